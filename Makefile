@@ -1,0 +1,38 @@
+# Two commands do all the set-up: `make demo` and `make test`.
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+
+.PHONY: demo test check bench clean
+
+demo: $(VENV)/.installed
+	@$(BIN)/samespin solve scenarios/juniper.toml
+
+test: $(VENV)/.installed-dev
+	@$(BIN)/ruff format --check .
+	@$(BIN)/ruff check .
+	@$(BIN)/mypy
+	@$(BIN)/lint-imports --no-cache
+	@$(BIN)/pytest --cov --cov-report=term
+
+check: test
+
+bench: $(VENV)/.installed-dev
+	@for file in tests/benchmarks/*.py; do $(BIN)/python $$file || exit 1; done
+
+$(VENV)/bin/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "samespin needs Python 3.11 or later; say which: make PYTHON=python3.12 ...")'
+	@$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.installed: pyproject.toml | $(VENV)/bin/python
+	@echo "installing samespin into $(VENV) (once; about a minute)"
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+	@touch $@
+
+$(VENV)/.installed-dev: pyproject.toml | $(VENV)/bin/python
+	@echo "installing samespin and its checks into $(VENV) (once; about a minute)"
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[dev]'
+	@touch $@ $(VENV)/.installed
+
+clean:
+	rm -rf $(VENV) build *.egg-info .mypy_cache .ruff_cache .pytest_cache .coverage

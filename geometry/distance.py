@@ -1,0 +1,174 @@
+"""The wall between any two solids, from their surfaces: branch and bound with a stated error.
+
+Two cells whose middles are d apart, along the unit vector w, are no nearer than d less what each
+reaches along w. Where the surfaces are nearest, w is square to both, so this falls short of the
+truth by the square of the cells' size only, and few pairs outlive a halving.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.surface import Cells, Index, Mask, Surface
+from shared.arrays import Array
+
+TOLERANCE = 1e-7
+"""cm. Where the search for a least distance stops."""
+ENOUGH = 1e-4
+"""cm. Where the search for how far crossing surfaces reach stops: they must be redrawn anyway."""
+PAIRS = 60_000
+"""The most pairs that are kept at a time; what the others may hide goes into the error."""
+WORK = 600_000
+"""The most pairs that one least distance may look at."""
+
+
+@dataclass(frozen=True, eq=False)
+class Nearest:
+    """For each group: the least distance found (g,), from `a` (g, 3) to `b` (g, 3).
+
+    No least distance lies below it by more than `error`, one bound for all groups, cm.
+    """
+
+    distance: Array
+    error: float
+    a: Array
+    b: Array
+
+
+@dataclass(frozen=True)
+class SurfaceWall:
+    """A wall, its bound of error (cm), and its place and direction (3,), as in `walls.Wall`."""
+
+    thickness: float
+    error: float
+    at: Array
+    direction: Array
+
+
+def surface_wall(part: Surface, other: Surface, *, nested: bool) -> SurfaceWall:
+    """Return the wall between a part and its host (`nested`) or its neighbour.
+
+    If they cross, its negative amount is how far the part's surface reaches out of its host, or
+    either surface into the other body (the host's into the part, if none of the part's is out).
+    """
+    wrong = (
+        other.inside(_samples(part)) != nested,
+        part.inside(_samples(other)),
+    )
+    if not (wrong[0].any() or wrong[1].any()):
+        near = least_distance(part, other)
+        a, b = near.a[0], near.b[0]
+        if near.distance[0] > near.error:
+            d = float(near.distance[0])
+            return SurfaceWall(d, near.error, a, (b - a) / d)
+    return _crossing(part, other, nested=nested, out=bool(wrong[0].any()))
+
+
+def least_distance(first: Surface, second: Surface) -> Nearest:
+    """Return the least distance between two surfaces, whichever side they lie on: one group."""
+    a, b = first.cells(8, 8), second.cells(8, 8)
+    i, j = np.divmod(np.arange(len(a) * len(b)), len(b))
+    return _nearest(first, second, a[i], b[j], np.zeros(len(i), dtype=np.intp), tolerance=TOLERANCE)
+
+
+def _samples(surface: Surface) -> Array:
+    return surface.view(surface.cells(32, 32)).points
+
+
+def _nearest(
+    first: Surface, second: Surface, a: Cells, b: Cells, group: Index, *, tolerance: float
+) -> Nearest:
+    """Return the least distance in each `group` (n,) of pairs of the cells `a` and `b` (n)."""
+    count = int(group.max()) + 1
+    best = np.full(count, np.inf)
+    points = np.zeros((2, count, 3))
+    unseen = tolerance
+    slack = np.empty(0)
+    work = 0
+    while len(group) and work < WORK:
+        work += len(group)
+        view_a, view_b = first.view(a), second.view(b)
+        across = view_b.points - view_a.points
+        distance = np.linalg.norm(across, axis=1)
+        order = np.lexsort((distance, group))
+        lead = order[np.searchsorted(group[order], np.unique(group))]
+        lead = lead[distance[lead] < best[group[lead]]]
+        best[group[lead]] = distance[lead]
+        points[:, group[lead]] = view_a.points[lead], view_b.points[lead]
+
+        w = across / np.where(distance > 0, distance, 1)[:, None]
+        shares_a, shares_b = view_a.shares(w), view_b.shares(w)
+        bound = np.maximum(distance - shares_a.sum(axis=1) - shares_b.sum(axis=1), 0)
+        slack = best[group] - bound
+        kept = np.flatnonzero(slack > tolerance)
+        if len(kept) > PAIRS:
+            kept = kept[np.argsort(-slack[kept], kind="stable")]
+            unseen = max(unseen, float(slack[kept[PAIRS]]))
+            kept = kept[:PAIRS]
+        slack = slack[kept]
+        shares_a, shares_b = shares_a[kept], shares_b[kept]
+        a, b, group = a[kept], b[kept], group[kept]
+        most_a, most_b = shares_a.max(axis=1), shares_b.max(axis=1)
+        a, origin = a.halved(np.argmax(shares_a, axis=1), most_a > most_b / 4)
+        b, group = b[origin], group[origin]
+        b, origin = b.halved(np.argmax(shares_b, axis=1)[origin], (most_b > most_a / 4)[origin])
+        a, group = a[origin], group[origin]
+    return Nearest(best, max(unseen, float(slack.max(initial=0.0))), points[0], points[1])
+
+
+def _crossing(part: Surface, other: Surface, *, nested: bool, out: bool) -> SurfaceWall:
+    """Return the wall of two surfaces that cross, touch, or lie on each other's wrong side."""
+    reach, error, a, b = _reach(part, other, within=not nested)
+    if not nested or not out:
+        back, back_error, back_b, back_a = _reach(other, part, within=True)
+        if back > reach:
+            reach, error, a, b = back, back_error, back_a, back_b
+    past = (a - b) * np.sign(reach)
+    length = float(np.linalg.norm(past))
+    direction = past / length if length > 0 else np.array([0.0, 0.0, 1.0])
+    return SurfaceWall(-reach, error, a, direction)
+
+
+def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, float, Array, Array]:
+    """Return how far `first` reaches `within` the second solid, or out of it, and the error.
+
+    Negative when no point does; never more than the truth. Then the point of `first` that reaches
+    farthest (3,), and the point of `second` nearest to it (3,).
+    """
+    cells, best, error = first.cells(8, 8), -np.inf, np.inf
+    found = np.zeros((2, 3))
+    targets = second.cells(8, 8)
+    hidden = 0.0
+    for _ in range(14):
+        view = first.view(cells)
+        i, j = np.divmod(np.arange(len(cells) * len(targets)), len(targets))
+        fixed = Cells(cells.patch, cells.middle, np.zeros_like(cells.half))
+        fine = max(0.02 * float(view.radius.max()), TOLERANCE)
+        near = _nearest(first, second, fixed[i], targets[j], i, tolerance=fine)
+        wrong: Mask = second.inside(view.points) == within
+        depth = np.where(wrong, near.distance - near.error, -near.distance)
+        top = int(np.argmax(depth))
+        if depth[top] > best:
+            best, found = float(depth[top]), np.stack([near.a[top], near.b[top]])
+        # a point of the cell is no farther from the second surface than from the point nearest
+        # to the middle: sqrt((d + e)² + r²) at most, e along the way and r the cell's radius
+        w = (near.a - near.b) / np.where(near.distance > 0, near.distance, 1)[:, None]
+        along = near.distance + view.shares(w).sum(axis=1)
+        upper = np.minimum(
+            np.where(wrong, np.hypot(along, view.radius), np.inf),
+            depth + view.radius + near.error,
+        )
+        error = max(float(upper.max()) - best, hidden, ENOUGH / 2)
+        kept = np.flatnonzero(upper > best + ENOUGH / 2)
+        if len(kept) == 0 or error < ENOUGH:
+            break
+        if len(kept) > 400:
+            kept = kept[np.argsort(-upper[kept], kind="stable")]
+            hidden = max(hidden, float(upper[kept[400]]) - best)
+            kept = kept[:400]
+        shares = np.linalg.norm(view.spans, axis=2) + view.rest
+        every = np.ones(len(kept), dtype=bool)
+        cells, _ = cells[kept].halved(np.argmax(shares[kept], axis=1), every)
+    return best, error, found[0], found[1]

@@ -1,0 +1,118 @@
+"""Straight and circular edges of an outline, as arrays: a straight edge is an arc of angle 0.
+
+Points of the plane are complex numbers here, x + iy. An edge goes from `start` to `end` and
+turns by `angle` on its way, counter-clockwise positive. At t, between 0 and 1, it has turned by tθ;
+seen from the start, that point lies (1 − t)θ/2 to the right of the chord, at a distance of
+|chord| sin(tθ/2)/sin(θ/2) (an angle at the circumference is half that at the centre: Euclid,
+Elements III.20). This needs no centre, so nothing is lost when an arc is almost straight.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from shared.arrays import Array, frozen
+
+Complex: TypeAlias = npt.NDArray[np.complex128]
+Mask: TypeAlias = npt.NDArray[np.bool_]
+Index: TypeAlias = Any
+"""Whatever picks edges out of an array: a number, a slice, a mask or an array of numbers."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Edges:
+    """A run of edges: `start` (n,) and `end` (n,) complex, `angle` (n,) in radians."""
+
+    start: Complex
+    end: Complex
+    angle: Array
+
+    @classmethod
+    def closed(cls, vertices: Array) -> Edges:
+        """Return the edges of the closed outline of `vertices` (n, 3): x, y, bulge."""
+        start = vertices[:, 0] + 1j * vertices[:, 1]
+        return cls(start=start, end=np.roll(start, -1), angle=4 * np.arctan(vertices[:, 2]))
+
+    def __getitem__(self, which: Index) -> Edges:
+        return Edges(start=self.start[which], end=self.end[which], angle=self.angle[which])
+
+    @property
+    def chord(self) -> Complex:
+        """From the start to the end of each edge (n,)."""
+        return self.end - self.start
+
+    @property
+    def length(self) -> Array:
+        """The length along each edge (n,): |chord| (θ/2)/sin(θ/2)."""
+        return np.abs(self.chord) / np.sinc(self.angle / (2 * np.pi))
+
+    def points(self, t: Array) -> Complex:
+        """Return the points at `t`, between 0 and 1; `t` (…, n) or broadcastable to it."""
+        whole = self.angle / (2 * np.pi)
+        along = t * np.sinc(t * whole) / np.sinc(whole)
+        p: Complex = self.start + self.chord * along * np.exp(-0.5j * (1 - t) * self.angle)
+        return p
+
+    def tangents(self, t: Array) -> Complex:
+        """Return the derivative of `points` by t; its size is the edge's length."""
+        unturned = self.chord / np.sinc(self.angle / (2 * np.pi))
+        velocity: Complex = unturned * np.exp(1j * (t - 0.5) * self.angle)
+        return velocity
+
+    def nearest(self, point: Complex) -> Array:
+        """Return where on each edge (t) it comes closest to `point`, (…, n) or broadcastable."""
+        # In the chord's own frame the edge goes from −½ to ½, and a positive arc lies below. Its
+        # centre is ½ cot(θ/2) above the chord; from there, angles are counted from straight down.
+        local = (point - self.start) / self.chord - 0.5
+        bend = np.abs(self.angle)
+        curved = bend > 0
+        half = np.where(curved, bend, 1.0) / 2
+        below = 0.5 / np.tan(half) - np.sign(self.angle) * local.imag
+        t = np.where(curved, np.arctan2(local.real, below) / (2 * half), local.real)
+        return np.clip(t + 0.5, 0, 1)
+
+    def farthest(self, direction: Complex) -> Array:
+        """Return where on each edge (t) it reaches farthest along `direction`, broadcastable.
+
+        That is 0 for a straight edge: its end is the start of the next one.
+        """
+        # The outside of an arc is a quarter turn from its tangent, which has the chord's direction
+        # at t = ½ and turns with t. Where the arc never faces `direction`, an end is farthest.
+        outward = direction / (-1j * np.sign(self.angle) * self.chord + (self.angle == 0))
+        curved = self.angle != 0
+        t = np.angle(outward) / np.where(curved, np.abs(self.angle), 1.0)
+        t = np.where(self.angle < 0, -t, t)
+        return np.where(curved, np.clip(t + 0.5, 0, 1), 0.0)
+
+    def quadrature(self) -> tuple[Complex, Array]:
+        """Return nodes (k,) and weights (k,) that integrate over the area a closed run encloses.
+
+        Exact, to rounding, for polynomials up to degree 3; clockwise, the weights are negative.
+
+        Green's theorem, as a fan: the area is swept by the line from a point o near its middle to
+        the point P that runs round it, so ∫ f dA = ∮ ∫ f(o + s(P − o)) s ds (P − o) × dP. Three
+        nodes are exact in s, and along straight edges. On an arc the integrand is a sum of waves,
+        the shortest with five turns to the circle; 12 + 5θ nodes leave less than 1e-15 of it.
+        """
+        s, over_s = _gauss(3)
+        widest = float(np.max(np.abs(self.angle)))
+        t, over_t = _gauss(3 if widest == 0 else 12 + int(np.ceil(5 * widest)))
+        x, y = self.start.real, self.start.imag
+        o = (np.min(x) + np.max(x)) / 2 + 0.5j * (np.min(y) + np.max(y))
+        arms = self.points(t[:, None]) - o
+        swept = (np.conj(arms) * self.tangents(t[:, None])).imag * over_t[:, None]
+        nodes = o + s[:, None, None] * arms
+        weights = (s * over_s)[:, None, None] * swept
+        return nodes.ravel(), weights.ravel()
+
+
+@cache
+def _gauss(count: int) -> tuple[Array, Array]:
+    """Return Gauss-Legendre nodes and weights on [0, 1], exact to the degree 2·count − 1."""
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    return frozen((nodes + 1) / 2), frozen(weights / 2)

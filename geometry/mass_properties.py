@@ -1,0 +1,139 @@
+"""Mass properties of a ball, exact, from its moments with the densities multiplied in.
+
+Sign and axes: the origin is the ball's geometric centre, +z goes through the pin.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from geometry.moments import Moments
+from shared.arrays import Array, frozen
+from shared.tolerances import AXIS_GAP
+
+MASS_SLOPE = frozen(np.diag([0.0, 0.0, 0.0, 1.0]))
+"""⟨slope, J⟩ is the mass: every linear figure of a ball is a 4×4 matrix of this kind."""
+
+
+@dataclass(frozen=True, eq=False)
+class Principal:
+    """Radii of gyration about one point, along the principal axes there.
+
+    `radii` (3,) in cm, low to high; `axes` (3, 3), a column each, unit, sign chosen toward +z (or
+    +x, +y when level). `slopes` (3, 4, 4): the principal inertia k is ⟨slopes[k], J⟩, and slopes[k]
+    is also its derivative in J, both about the centre and about the centre of gravity: moving the
+    point or turning the axis changes the inertia in second order only.
+    """
+
+    radii: Array
+    axes: Array
+    slopes: Array
+
+    @property
+    def low(self) -> float:
+        """Low RG, cm."""
+        return float(self.radii[0])
+
+    @property
+    def intermediate(self) -> float:
+        """Intermediate RG, cm."""
+        return float(self.radii[1])
+
+    @property
+    def high(self) -> float:
+        """High RG, cm."""
+        return float(self.radii[2])
+
+    @property
+    def differential(self) -> float:
+        """High RG − low RG, cm."""
+        return self.high - self.low
+
+    @property
+    def intermediate_differential(self) -> float:
+        """High RG − intermediate RG, cm."""
+        return self.high - self.intermediate
+
+    def axis(self, k: int) -> Array | None:
+        """Return the direction of axis `k` (0 low, 2 high), or None where it means nothing.
+
+        An axis means something only if its RG stands apart from the others by more than AXIS_GAP.
+        """
+        others = np.delete(self.radii, k)
+        apart = float(np.min(np.abs(others - self.radii[k])))
+        return frozen(self.axes[:, k]) if apart > AXIS_GAP else None
+
+    @property
+    def pin_tilt(self) -> float | None:
+        """Angle between the low-RG axis and the pin axis, rad; None where no such axis is."""
+        low = self.axis(0)
+        if low is None:
+            return None
+        return float(np.arctan2(np.hypot(low[0], low[1]), abs(low[2])))
+
+
+def principal(J: Array, point: Array) -> Principal:
+    """Return the radii of gyration of mass moments `J` (4, 4) about `point` (3,), cm."""
+    K = np.vstack([np.eye(3), -point])
+    S = K.T @ J @ K
+    inertia, axes = np.linalg.eigh(np.trace(S) * np.eye(3) - S)
+    axes = axes * np.where(_leading(axes) < 0.0, -1.0, 1.0)
+    slopes = [K @ (np.eye(3) - np.outer(u, u)) @ K.T for u in axes.T]
+    radii = np.sqrt(np.maximum(inertia, 0.0) / J[3, 3])
+    return Principal(frozen(radii), frozen(axes), frozen(slopes))
+
+
+def _leading(axes: Array) -> Array:
+    """Return the component of each axis that fixes its sign: z, or the largest when level."""
+    largest = axes[np.argmax(np.abs(axes), axis=0), np.arange(3)]
+    return np.where(np.abs(axes[2]) > 1e-9, axes[2], largest)
+
+
+@dataclass(frozen=True, eq=False)
+class MassProperties:
+    """What a ball weighs and how it turns. `moments` are Σ ρᵢ Jᵢ, in g, g cm and g cm²."""
+
+    moments: Moments
+
+    @property
+    def mass(self) -> float:
+        """The true mass, g (a scale in air reads less by the air that the ball displaces)."""
+        return self.moments.volume
+
+    @cached_property
+    def cg(self) -> Array:
+        """Centre of gravity (3,), cm from the ball's centre."""
+        return self.moments.centroid
+
+    @cached_property
+    def about_cg(self) -> Principal:
+        """Radii of gyration about the centre of gravity."""
+        return principal(self.moments.J, self.cg)
+
+    @cached_property
+    def about_centre(self) -> Principal:
+        """Radii of gyration about the ball's geometric centre."""
+        return principal(self.moments.J, np.zeros(3))
+
+    def about(self, point: str) -> Principal:
+        """Radii of gyration about "cg" or "centre"."""
+        return self.about_cg if point == "cg" else self.about_centre
+
+    def top_weight(self, arm: float) -> float:
+        """Static imbalance with the CG mark up, in g at the balance `arm` (cm): |c|·W/a."""
+        return float(np.linalg.norm(self.moments.J[:3, 3])) / arm
+
+    def top_weight_along_pin(self, arm: float) -> float:
+        """The part of the static imbalance along the pin, g; positive toward the pin."""
+        return float(self.moments.J[2, 3]) / arm
+
+    def pin_distance(self, radius: float) -> float:
+        """Along the surface of a ball of `radius` (cm) from the pin to the CG mark, cm.
+
+        0 for a ball whose CG is its centre: it has no CG mark.
+        """
+        x, y, z = (float(s) for s in self.moments.J[:3, 3])
+        return radius * float(np.arctan2(np.hypot(x, y), z)) if (x, y, z) != (0, 0, 0) else 0.0

@@ -1,0 +1,115 @@
+"""Parts as drawn: a named shape, where it sits, and which part it lies directly inside of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from geometry.moments import Moments
+from geometry.outline import Profile
+from geometry.placement import Placement
+from geometry.shapes.base import Shape
+from geometry.surface import Surface
+from shared.arrays import Array, frozen
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part as drawn, with everything that lies inside it still in place.
+
+    `inside` is the name of its host, None for the outermost part (the ball itself).
+    """
+
+    name: str
+    inside: str | None
+    shape: Shape
+    placement: Placement
+
+    @cached_property
+    def matrix(self) -> Array:
+        """The homogeneous matrix T (4, 4) from the shape's axes to the ball's."""
+        return self.placement.matrix
+
+    @cached_property
+    def flats(self) -> Array:
+        """Unit normals (k, 3) of the flat faces in the ball's axes: normals map by A⁻ᵀ."""
+        normals = self.shape.flats().reshape(-1, 3) @ np.linalg.inv(self.matrix[:3, :3])
+        return frozen(normals / np.linalg.norm(normals, axis=1, keepdims=True))
+
+    @cached_property
+    def convex(self) -> bool:
+        """Whether the part is convex, as its shape is."""
+        return self.shape.convex
+
+    @cached_property
+    def profile(self) -> Profile | None:
+        """The outline of a shape turned about its own z, in its own axes, else None."""
+        return self.shape.profile()
+
+    @cached_property
+    def surface(self) -> Surface:
+        """The surface, in the ball's axes."""
+        return self.shape.surface().moved(self.matrix)
+
+    def moments(self) -> Moments:
+        """Moments about the ball's centre, unit density."""
+        return self.shape.moments().moved(self.matrix)
+
+    def support_points(self, directions: Array) -> Array:
+        """For unit `directions` (k, 3): the points (k, 3) of the part farthest along each, cm.
+
+        The support function obeys h_TK(n) = h_K(Aᵀn) + t·n, so the point is T·K(Aᵀn).
+        """
+        A = self.matrix[:3, :3]
+        local = directions @ A
+        local /= np.linalg.norm(local, axis=1, keepdims=True)
+        return self.shape.support_points(local) @ A.T + self.matrix[:3, 3]
+
+
+def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
+    """For the name of every part: the parts directly inside it, in file order.
+
+    Raises ValueError when the parts are no tree: a name that stands twice, an unknown host, a
+    circle, or not exactly one outermost part.
+    """
+    found: dict[str, list[Part]] = {part.name: [] for part in parts}
+    if len(found) < len(parts):
+        raise ValueError("two parts have the same name")
+    outermost = [part.name for part in parts if part.inside is None]
+    if len(outermost) != 1:
+        raise ValueError(f"exactly one part must be outermost, not {len(outermost)}")
+    for part in parts:
+        if part.inside is None:
+            continue
+        if part.inside not in found:
+            raise ValueError(f'"{part.name}" is inside "{part.inside}", which is no part')
+        found[part.inside].append(part)
+    tree = {name: tuple(inner) for name, inner in found.items()}
+    reached = {outermost[0], *(part.name for part in _below(outermost[0], tree))}
+    for name in found:
+        if name not in reached:
+            raise ValueError(f'"{name}" is inside itself, by way of the parts around it')
+    return tree
+
+
+def outermost(parts: Sequence[Part]) -> Part:
+    """Return the part that nothing surrounds: the ball. Raises ValueError as `children` does."""
+    children(parts)
+    return next(part for part in parts if part.inside is None)
+
+
+def casting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Return the parts innermost first: each before its host, siblings in file order.
+
+    Raises ValueError as `children` does.
+    """
+    ball = outermost(parts)
+    return (*_below(ball.name, children(parts)), ball)
+
+
+def _below(name: str, tree: Mapping[str, tuple[Part, ...]]) -> tuple[Part, ...]:
+    """Everything inside the part `name`, at any depth, each part before its host."""
+    return tuple(part for child in tree[name] for part in (*_below(child.name, tree), child))

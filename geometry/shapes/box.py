@@ -1,0 +1,45 @@
+"""A rectangular box."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+import numpy as np
+
+from geometry.moments import Moments
+from geometry.shapes.base import Shape
+from geometry.surface import Surface
+from shared.arrays import Array, frozen
+from shared.models import AsTuple, Length
+
+
+class Box(Shape):
+    """A box about its centre: `size` along x, y and z."""
+
+    kind: Literal["box"] = "box"
+    size: Annotated[tuple[Length, Length, Length], AsTuple]
+
+    def moments(self) -> Moments:
+        """Return exact moments about the centre: ∫ x² dV = V·size²/12 along each axis."""
+        volume = float(np.prod(self.size))
+        return Moments.symmetric(volume, *(volume * side**2 / 12 for side in self.size))
+
+    def support_points(self, directions: Array) -> Array:
+        """Return the points (k, 3) farthest along unit `directions` (k, 3): a corner for each.
+
+        Square to a side, where all of an edge or a face is as far, its middle.
+        """
+        return np.sign(directions) * frozen(self.size) / 2
+
+    def flats(self) -> Array:
+        """Return the unit normals (6, 3) of the faces."""
+        return np.vstack([np.eye(3), -np.eye(3)])
+
+    def surface(self) -> Surface:
+        """Return the six faces."""
+        return Surface.box(self.size)
+
+    @classmethod
+    def example(cls) -> Self:
+        """Return a bar."""
+        return cls(size=(6.0, 4.5, 9.0))

@@ -1,0 +1,46 @@
+"""A ball stretched along three axes."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+import numpy as np
+
+from geometry.moments import Moments
+from geometry.outline import Profile
+from geometry.shapes.base import Shape
+from geometry.shapes.sphere import HALF_CIRCLE, UNIT_BALL
+from geometry.surface import Surface
+from shared.arrays import Array, frozen
+from shared.models import AsTuple, Length
+
+
+class Ellipsoid(Shape):
+    """An ellipsoid about its centre: `diameters` along x, y and z."""
+
+    kind: Literal["ellipsoid"] = "ellipsoid"
+    diameters: Annotated[tuple[Length, Length, Length], AsTuple]
+
+    def moments(self) -> Moments:
+        """Return exact moments about the centre: the unit ball stretched."""
+        return UNIT_BALL.moved(np.diag([*(d / 2 for d in self.diameters), 1.0]))
+
+    def support_points(self, directions: Array) -> Array:
+        """Return the points (k, 3) farthest along unit `directions` (k, 3).
+
+        The unit ball reaches Aᵀn / |Aᵀn|, and A carries that point onto the ellipsoid.
+        """
+        axes = frozen(self.diameters) / 2
+        seen = directions * axes
+        points: Array = axes * seen / np.linalg.norm(seen, axis=1, keepdims=True)
+        return points
+
+    def surface(self) -> Surface:
+        """Return the unit ball's surface, stretched."""
+        ball = Surface.turned(Profile(HALF_CIRCLE))
+        return ball.moved(np.diag([*(d / 2 for d in self.diameters), 1.0]))
+
+    @classmethod
+    def example(cls) -> Self:
+        """Return a core with three different axes."""
+        return cls(diameters=(8.4, 9.6, 15.2))

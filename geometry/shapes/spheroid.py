@@ -1,0 +1,35 @@
+"""A ball stretched along its axis."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+import numpy as np
+
+from geometry.moments import Moments
+from geometry.outline import Profile
+from geometry.shapes.base import TurnedShape
+from geometry.shapes.sphere import HALF_CIRCLE, UNIT_BALL
+from shared.models import Length
+
+
+class Spheroid(TurnedShape):
+    """A spheroid about its centre: `diameter` at the equator, `height` along z."""
+
+    kind: Literal["spheroid"] = "spheroid"
+    diameter: Length
+    height: Length
+
+    def moments(self) -> Moments:
+        """Return exact moments about the centre: the unit ball stretched."""
+        r = self.diameter / 2
+        return UNIT_BALL.moved(np.diag([r, r, self.height / 2, 1.0]))
+
+    def profile(self) -> Profile:
+        """Return half a circle, stretched."""
+        return Profile(HALF_CIRCLE, (self.diameter / 2, self.height / 2))
+
+    @classmethod
+    def example(cls) -> Self:
+        """Return a core taller than wide."""
+        return cls(diameter=8.4, height=15.5)

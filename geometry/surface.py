@@ -1,0 +1,183 @@
+"""Surfaces of solids, in patches whose every cell is known to lie within stated bounds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Self
+
+import numpy as np
+import numpy.typing as npt
+
+from geometry.edges import Edges
+from geometry.outline import Profile
+from shared.arrays import Array
+
+Mask = npt.NDArray[np.bool_]
+Index = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Cells:
+    """Pieces of patches: which patch (n,), and middle and half width (n, 2) in its u and v."""
+
+    patch: Index
+    middle: Array
+    half: Array
+
+    def __len__(self) -> int:
+        return len(self.patch)
+
+    def __getitem__(self, which: Index | Mask) -> Cells:
+        return Cells(self.patch[which], self.middle[which], self.half[which])
+
+    def halved(self, axis: Index, which: Mask) -> tuple[Cells, Index]:
+        """Cut the cells of `which` (n,) across their parameter `axis` (n,).
+
+        Returns the cells, the second halves after all the others, and of which each was part.
+        """
+        cut = np.flatnonzero(which)
+        half, step = self.half.copy(), np.zeros_like(self.half)
+        half[cut, axis[cut]] /= 2
+        step[cut, axis[cut]] = half[cut, axis[cut]]
+        origin = np.concatenate([np.arange(len(self)), cut])
+        middle = np.concatenate([self.middle - step, self.middle[cut] + step[cut]])
+        return Cells(self.patch[origin], middle, half[origin]), origin
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """What is known of n cells: every point of a cell is p + s·spans[0] + t·spans[1] + e.
+
+    `points` (n, 3) are the middles, `spans` (n, 2, 3) the way to the cell's edge along u and v,
+    |s| and |t| at most 1. The length of e is at most the sum of `rest` (n, 2), the share of u and
+    that of v: Taylor's bound.
+    """
+
+    points: Array
+    spans: Array
+    rest: Array
+
+    def shares(self, direction: Array) -> Array:
+        """Return how far u and v (n, 2) each take the cell along unit `direction` (n, 3)."""
+        shares: Array = np.abs(np.einsum("nij,nj->ni", self.spans, direction)) + self.rest
+        return shares
+
+    @property
+    def radius(self) -> Array:
+        """A radius (n,) around the middle that holds the cell."""
+        return np.asarray(np.linalg.norm(self.spans, axis=2).sum(axis=1) + self.rest.sum(axis=1))
+
+
+@dataclass(frozen=True, eq=False)
+class Surface:
+    """The surface of a solid, in k patches over the unit square of u and v.
+
+    A patch takes its edge, x + iy at u, turns it about the second axis by v·sweep, shifts it by
+    v·rise, and maps that: (x cos φ, x sin φ + v·rise, y) → maps (k, 3, 4), homogeneous. With no
+    sweep and no rise it is a curve, and v is idle. `inside` says which points (n, 3) lie within
+    the solid, (n,).
+    """
+
+    edges: Edges
+    sweep: Array
+    rise: Array
+    maps: Array
+    inside: Callable[[Array], Mask]
+
+    @classmethod
+    def turned(cls, profile: Profile, angle: float = 2 * np.pi) -> Self:
+        """Return the surface of a turned solid; at `angle` 0, its curves in the half-plane."""
+        pieces = profile.surface_edges()
+        edges = Edges(
+            start=np.array([piece.edge.start[0] for piece in pieces]),
+            end=np.array([piece.edge.end[0] for piece in pieces]),
+            angle=np.array([piece.edge.angle[0] for piece in pieces]),
+        )
+        across, along = profile.stretch
+        T = np.diag([across, across, along, 1.0])
+        T[2, 3] = profile.shift
+
+        def inside(points: Array) -> Mask:
+            r = np.hypot(points[:, 0], points[:, 1])
+            return np.asarray(profile.contains(np.stack([r, points[:, 2]], axis=1)), dtype=bool)
+
+        count = len(pieces)
+        return cls(
+            edges, np.full(count, angle), np.zeros(count), np.tile(T[:3], (count, 1, 1)), inside
+        )
+
+    @classmethod
+    def box(cls, size: tuple[float, float, float]) -> Self:
+        """Return the six faces of a box about the origin, its sides along the axes."""
+        half = np.array(size) / 2
+        maps = np.zeros((6, 3, 4))
+        for face in range(6):
+            normal, sign = face % 3, 1 if face < 3 else -1
+            first, second = (normal + 1) % 3, (normal + 2) % 3
+            maps[face, first, 0], maps[face, first, 3] = 2 * half[first], -half[first]
+            maps[face, second, 1], maps[face, second, 3] = 2 * half[second], -half[second]
+            maps[face, normal, 3] = sign * half[normal]
+        unit = np.ones(6)
+        edges = Edges(start=0j * unit, end=unit + 0j, angle=0 * unit)
+
+        def inside(points: Array) -> Mask:
+            return np.asarray(np.all(np.abs(points) < half, axis=1))
+
+        return cls(edges, 0 * unit, unit, maps, inside)
+
+    def moved(self, T: Array) -> Self:
+        """Return the surface of the solid after the affine map `T` (4, 4)."""
+        maps = T[:3, :3] @ self.maps
+        maps[:, :, 3] += T[:3, 3]
+        back = np.linalg.inv(T)
+
+        def inside(points: Array) -> Mask:
+            return self.inside(points @ back[:3, :3].T + back[:3, 3])
+
+        return replace(self, maps=maps, inside=inside)
+
+    @cached_property
+    def bends(self) -> Array:
+        """Bounds (k, 3) on the second derivatives: by u twice, by u and v, by v twice, cm."""
+        e = self.edges
+        reach = np.maximum(
+            np.abs(e.points(e.farthest(np.array(1 + 0j))).real),
+            np.abs(e.points(e.farthest(np.array(-1 + 0j))).real),
+        )
+        local = np.stack(
+            [e.length * np.abs(e.angle), e.length * self.sweep, reach * self.sweep**2], axis=1
+        )
+        return np.asarray(local * np.linalg.norm(self.maps[:, :, :3], 2, axis=(1, 2))[:, None])
+
+    def view(self, cells: Cells) -> View:
+        """Return where `cells` lie, and the bounds on how far they reach."""
+        e, A = self.edges[cells.patch], self.maps[cells.patch]
+        sweep, rise = self.sweep[cells.patch], self.rise[cells.patch]
+        u, v = cells.middle.T
+        p, dp = e.points(u), e.tangents(u)
+        cos, sin, idle = np.cos(sweep * v), np.sin(sweep * v), np.zeros_like(u)
+        local = np.empty((len(cells), 3, 3))
+        local[:, 0] = np.stack([p.real * cos, p.real * sin + rise * v, p.imag], axis=1)
+        local[:, 1] = np.stack([dp.real * cos, dp.real * sin, dp.imag], axis=1)
+        local[:, 2] = np.stack([-p.real * sin * sweep, p.real * cos * sweep + rise, idle], axis=1)
+        local[:, 1:] *= cells.half[:, :, None]
+        placed = local @ A[:, :, :3].transpose(0, 2, 1)
+        hu, hv = cells.half.T
+        uu, uv, vv = self.bends[cells.patch].T
+        rest = np.stack([hu * (uu * hu + uv * hv), hv * (vv * hv + uv * hu)], axis=1) / 2
+        return View(placed[:, 0] + A[:, :, 3], placed[:, 1:], rest)
+
+    def cells(self, across: int, around: int) -> Cells:
+        """Return every patch cut into `across` cells along u and `around` along v.
+
+        An idle v isn't cut.
+        """
+        idle = not (np.any(self.sweep) or np.any(self.rise))
+        counts = np.array([across, 1 if idle else around])
+        u, v = ((np.arange(count) + 0.5) / count for count in counts)
+        middle = np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2)
+        patches, each = len(self.sweep), len(middle)
+        half = np.tile(np.where(idle, [1, 0], [1, 1]) / (2 * counts), (patches * each, 1))
+        return Cells(np.repeat(np.arange(patches), each), np.tile(middle, (patches, 1)), half)

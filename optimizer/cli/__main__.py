@@ -1,0 +1,5 @@
+"""`python -m optimizer.cli` is `samespin`."""
+
+from optimizer.cli import main
+
+main()

@@ -1,0 +1,78 @@
+"""`samespin check`: read a scenario, show what it holds, and measure it where nothing is free."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from optimizer.cli import frame
+from shared.errors import InputError, Problem
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("check", short_help="Check a scenario; measure its balls where nothing is free.")(
+        check
+    )
+
+
+def check(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    *,
+    density: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--density",
+            metavar="PART=VALUE",
+            help="Fix a part's density, in the file's unit of density; may be given again.",
+        ),
+    ] = None,
+    as_json: frame.Json = False,
+) -> int:
+    """Read a scenario, check it, and show its parts, walls and what is free.
+
+    With every density fixed, in the file or by --density, the ball is measured too: weight (gross
+    weight, undrilled), RG about the centre of gravity and about the ball's centre, differentials,
+    CG, top weight and pin distance. So the ball that is poured today can be checked; [target] may
+    be left out then. Walls (clearance, cover thickness) are shown with their least.
+
+    Exit codes: 0 in order; 3 the file is wrong; 4 a limit isn't kept, or the density ranges can't
+    make a class weight.
+    """
+    from optimizer.report.check_data import check_data
+    from optimizer.report.check_page import check_blocks
+    from optimizer.report.checking import checked
+    from optimizer.scenario import read_scenario
+
+    scenario = read_scenario(file, target_required=False, densities=_densities(density or []))
+    found = checked(scenario)
+    if as_json:
+        frame.put_json(check_data(found))
+    else:
+        solvable = scenario.target is not None and not found.measured
+        following = (
+            f"samespin solve {frame.quoted(file)}"
+            if solvable
+            else "samespin solve FILE (with ranges of density and a [target], to find densities)"
+        )
+        frame.show(check_blocks(found, following))
+    return frame.INFEASIBLE if found.broken or found.out_of_reach else frame.DONE
+
+
+def _densities(options: list[str]) -> dict[str, float]:
+    """Return the densities that were given as PART=VALUE. Raises InputError."""
+    densities, wrong = {}, []
+    for option in options:
+        part, _, value = option.rpartition("=")
+        try:
+            densities[part.strip()] = float(value)
+        except ValueError:
+            part = ""
+        if not part:
+            wrong.append(
+                Problem("--density is not PART=VALUE", option, "such as --density cover=1.16")
+            )
+    if wrong:
+        raise InputError(wrong)
+    return densities

@@ -1,0 +1,72 @@
+"""Files are written whole or not at all, and never over another one unless that is asked for."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from shared.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from optimizer.report.document import Report
+
+
+def check_output(path: Path | None, *, force: bool) -> None:
+    """Refuse an output that can't be written, before any work is done."""
+    if path is None:
+        return
+    from optimizer.report.formats import FORMATS
+
+    if path.suffix.lower() not in FORMATS:
+        known = " or ".join(FORMATS)
+        raise typer.BadParameter(f"{path}: the suffix must be {known}", param_hint="'-o'")
+    refuse(path, force=force)
+
+
+def write_report(report: Report, path: Path, *, force: bool) -> None:
+    """Write `report` in the format that the suffix of `path` says."""
+    from optimizer.report.formats import FORMATS
+
+    write({path: FORMATS[path.suffix.lower()](report)}, force=force)
+
+
+def refuse(path: Path, *, force: bool) -> None:
+    """Raise InputError where `path` can't be written or must not be written over."""
+    if path.is_dir():
+        raise InputError([Problem("is a folder", instead="name a file", file=str(path))])
+    if not path.parent.is_dir():
+        raise InputError([Problem(f"there is no folder {path.parent}", file=str(path))])
+    if path.exists() and not force:
+        raise InputError(
+            [
+                Problem(
+                    "is there already",
+                    instead="choose another name, or write over it with --force",
+                    file=str(path),
+                )
+            ]
+        )
+
+
+def write(files: Mapping[Path, bytes], *, force: bool) -> None:
+    """Write all `files`: each beside its place first, then all are moved there."""
+    for path in files:
+        refuse(path, force=force)
+    drafts = {path: path.with_name(f".{path.name}.{os.getpid()}.part") for path in files}
+    try:
+        for path, content in files.items():
+            drafts[path].write_bytes(content)
+        for path, draft in drafts.items():
+            draft.replace(path)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise InputError(
+            [Problem(f"can't be written ({why})", file=", ".join(str(p) for p in files))]
+        ) from error
+    finally:
+        for draft in drafts.values():
+            draft.unlink(missing_ok=True)

@@ -1,0 +1,152 @@
+"""What all commands share: exit codes, the two streams, and where every error ends.
+
+The result goes to stdout, everything else to stderr. With --json stdout gets one JSON object and
+nothing else, errors too.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shlex
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from shared.errors import InputError, Problem, SamespinError
+
+if TYPE_CHECKING:
+    from optimizer.report.document import Block
+
+DONE: Final = 0
+FAULT: Final = 1
+USAGE: Final = 2
+INPUT: Final = 3
+INFEASIBLE: Final = 4
+MARGIN: Final = 5
+UNDECIDED: Final = 6
+INTERRUPTED: Final = 130
+
+ERROR_FORMAT: Final = "samespin/error@1"
+
+Json = Annotated[
+    bool, typer.Option("--json", help="Print one JSON object on stdout and nothing else.")
+]
+Output = Annotated[
+    Path | None,
+    typer.Option(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="Write to FILE; its suffix, .json or .csv, says the format.",
+    ),
+]
+Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]
+
+
+def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
+    """Run `command` and return its exit code, whatever happens in it."""
+    try:
+        return int(command() or DONE)
+    except InputError as error:
+        return failed(error.problems, error.exit_code, as_json=as_json)
+    except SamespinError as error:
+        return failed([Problem(str(error))], error.exit_code, as_json=as_json)
+    except (KeyboardInterrupt, typer.Abort):
+        return failed([Problem("interrupted")], INTERRUPTED, as_json=as_json)
+    except Exception as error:  # noqa: BLE001  the last resort: said in one line, never silent
+        if hasattr(error, "format_message"):
+            return _usage(error, as_json=as_json)
+        return _fault(error, as_json=as_json)
+
+
+def put(text: str) -> None:
+    """Write the result. A reader that has gone away (`| head`) ends it quietly."""
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _let_go_of_stdout()
+
+
+def put_json(data: dict[str, Any]) -> None:
+    """Write the one JSON object of a command."""
+    put(json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n")
+
+
+def show(blocks: Sequence[Block]) -> None:
+    """Write a document to be read."""
+    from optimizer.report import console
+
+    try:
+        console.write(blocks, sys.stdout)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _let_go_of_stdout()
+
+
+def tell(text: str) -> None:
+    """Say something beside the result."""
+    sys.stderr.write(f"{text}\n")
+
+
+def _let_go_of_stdout() -> None:
+    """Point stdout at nothing, so that the interpreter's last flush can't complain."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def written(paths: Sequence[Path], *, as_json: bool) -> None:
+    """Say which files were written: beside the result, or as the one JSON object."""
+    if as_json:
+        put_json({"written": [str(path) for path in paths]})
+    else:
+        for path in paths:
+            tell(f"written: {path}")
+
+
+def quoted(path: str | Path) -> str:
+    """Return a file name as it is typed in a command line."""
+    return shlex.quote(str(path))
+
+
+def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:
+    """Say what is wrong, on stderr or as the one JSON object, and return the exit code."""
+    if as_json:
+        put_json({"format": ERROR_FORMAT, "errors": [asdict(problem) for problem in problems]})
+    else:
+        for problem in problems:
+            tell(str(problem))
+    return code
+
+
+def _usage(error: Any, *, as_json: bool) -> int:
+    """Say what is wrong with the command line itself, as the parser of options says it."""
+    if not as_json:
+        error.show()
+        return USAGE
+    context = getattr(error, "ctx", None)
+    path = "samespin" if context is None else context.command_path
+    return failed(
+        [Problem(error.format_message(), instead=f"{path} --help")], USAGE, as_json=as_json
+    )
+
+
+def _fault(error: Exception, *, as_json: bool) -> int:
+    if os.environ.get("SAMESPIN_TRACEBACK"):
+        import traceback
+
+        tell("".join(traceback.format_exception(error)).rstrip())
+    return failed(
+        [
+            Problem(
+                f"a fault of samespin: {type(error).__name__}: {error}",
+                instead="please report it; SAMESPIN_TRACEBACK=1 shows where it happened",
+            )
+        ],
+        FAULT,
+        as_json=as_json,
+    )

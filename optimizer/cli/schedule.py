@@ -1,0 +1,93 @@
+"""`samespin schedule`: what the foundry weighs and pours."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.cli import files, frame
+from optimizer.cli.progress import progress
+from optimizer.cli.solve import exit_code
+from shared.errors import Problem
+
+if TYPE_CHECKING:
+    from optimizer.lineup.result import LineupResult
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("schedule", short_help="Print what the foundry weighs and pours (pour sheet).")(
+        schedule
+    )
+
+
+def schedule(
+    source: Annotated[
+        str,
+        typer.Argument(
+            metavar="X", help="A solution (solve -o x.json) or a scenario, which is solved first."
+        ),
+    ],
+    *,
+    output: frame.Output = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Print the density schedule (pour sheet) of a line-up.
+
+    For each weight class the parts in casting order with volume, density and its tolerance, mass
+    and running mass against the class weight; blanks for the batch; and the proof: moments,
+    parallel-axis terms, sums and RGs that a pocket calculator comes to from the printed figures.
+
+    A saved solution is measured again before a sheet is printed from it.
+    """
+    files.check_output(output, force=force)
+    from optimizer.foundry.cautions import cautions
+    from optimizer.foundry.worksheet import worksheet
+    from optimizer.report.schedule_page import schedule as page
+
+    result = _result(source, hidden=as_json)
+    code = exit_code(result)
+    if code != frame.DONE:
+        return frame.failed([_refusal(result)], code, as_json=as_json)
+    sheets = [worksheet(weight.ball) for weight in result.weights]
+    report = page(result.scenario, sheets, result.warnings, cautions())
+    if output is not None:
+        files.write_report(report, output, force=force)
+        frame.written([output], as_json=as_json)
+    elif as_json:
+        frame.put_json(report.data)
+    else:
+        frame.show(report.blocks)
+    return frame.DONE
+
+
+def _result(source: str, *, hidden: bool) -> LineupResult:
+    """Return a saved solution as measured anew, or a scenario solved."""
+    if Path(source).suffix.lower() == ".json":
+        from optimizer.report.saved import read_solution
+
+        return read_solution(source)
+    from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.scenario import read_scenario
+
+    scenario = read_scenario(source, target_required=True)
+    with progress(hidden=hidden) as told:
+        return solve_lineup(scenario, told)
+
+
+def _refusal(result: LineupResult) -> Problem:
+    """Return why there is no sheet to pour from."""
+    if result.status == "infeasible":
+        why = result.infeasible
+        proof = "" if why is None else f": {why.proof}"
+        return Problem(
+            f"no schedule, since the line-up is infeasible{proof}",
+            instead=f"samespin solve {result.scenario.file} tells what stops it",
+        )
+    return Problem(
+        "no schedule, since the line-up is undecided: none was found, none was proven impossible",
+        instead=f"samespin solve {result.scenario.file} tells what was found",
+    )

@@ -1,0 +1,87 @@
+"""`samespin solve`: the line-up, or why there is none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.cli import files, frame
+from optimizer.cli.progress import progress
+
+if TYPE_CHECKING:
+    from optimizer.lineup.result import LineupResult
+
+EXIT = {"feasible": frame.DONE, "infeasible": frame.INFEASIBLE, "undecided": frame.UNDECIDED}
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("solve", short_help="Find the densities of a line-up, or why there are none.")(
+        solve
+    )
+
+
+def solve(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    *,
+    output: frame.Output = None,
+    force: frame.Force = False,
+    fail_under: Annotated[
+        float | None,
+        typer.Option(
+            "--fail-under",
+            metavar="TOL",
+            help="Leave with exit code 5 when a margin is smaller than TOL tolerances.",
+        ),
+    ] = None,
+    as_json: frame.Json = False,
+) -> int:
+    """Find the line-up: the density of every part in every weight class.
+
+    Class weight (gross weight on the carton, undrilled, finished), low RG and differential are
+    met in every weight, and the densities lie as far inside the limits as they can. Margins are
+    told in their own unit and in tolerances, the declared spread of that quantity. When nothing
+    meets every target and limit, the nearest line-up is shown with what stops it.
+
+    Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
+    6 not decided.
+    """
+    files.check_output(output, force=force)
+    from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.report.document import Report
+    from optimizer.report.lineup_page import lineup_blocks
+    from optimizer.report.solution import solution
+    from optimizer.scenario import read_scenario
+
+    scenario = read_scenario(file, target_required=True)
+    with progress(hidden=as_json) as told:
+        result = solve_lineup(scenario, told)
+
+    saved = output if output is not None and output.suffix.lower() == ".json" else None
+    report = Report(lineup_blocks(result, _following(result, saved or file)), solution(result))
+    if output is not None:
+        files.write_report(report, output, force=force)
+    if not as_json:
+        frame.show(report.blocks)
+    if output is not None:
+        frame.written([output], as_json=as_json)
+    elif as_json:
+        frame.put_json(report.data)
+    return exit_code(result, fail_under)
+
+
+def exit_code(result: LineupResult, fail_under: float | None = None) -> int:
+    """Return the exit code that a result means."""
+    smallest = result.smallest
+    if result.status == "feasible" and fail_under is not None and smallest is not None:
+        return frame.MARGIN if (smallest.tolerances or 0.0) < fail_under else frame.DONE
+    return EXIT[result.status]
+
+
+def _following(result: LineupResult, source: str | Path) -> str:
+    """Return the next command to type."""
+    if result.status == "feasible":
+        return f"samespin schedule {frame.quoted(source)}"
+    return f"samespin check {frame.quoted(result.scenario.file)} (volumes, walls, what is free)"

@@ -1,0 +1,43 @@
+"""The densities that can be poured: every material's range, part by part."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar, Self
+
+import numpy as np
+
+from optimizer.limits.base import Limit
+from optimizer.linear.maps import Ball
+from optimizer.linear.rows import Margin
+
+
+class DensityRange(Limit):
+    """Each part's density within its material's range. Always held; a fixed density has none."""
+
+    key: ClassVar[str] = "density"
+
+    def margins(self, ball: Ball) -> Iterator[Margin]:
+        """Yield "density min" and "density max" for each part whose density is sought."""
+        for one, pour, density in zip(
+            np.eye(len(ball.densities)), ball.map.pours, ball.densities.tolist(), strict=True
+        ):
+            if pour.fixed:
+                continue
+            for side, bound, sign in (("min", pour.low, 1.0), ("max", pour.high, -1.0)):
+                yield Margin(
+                    weight=ball.map.label,
+                    limit=f"density {side}",
+                    part=pour.part,
+                    value=density,
+                    bound=bound,
+                    slack=sign * (density - bound),
+                    quantity="density",
+                    tolerance=pour.tolerance,
+                    gradient=sign * one,
+                )
+
+    @classmethod
+    def example(cls) -> Self:
+        """The one there is."""
+        return cls()

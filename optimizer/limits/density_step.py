@@ -1,0 +1,50 @@
+"""The step in density between two pours that touch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar, Self
+
+import numpy as np
+
+from optimizer.limits.base import Limit
+from optimizer.linear.maps import Ball
+from optimizer.linear.rows import Margin
+from shared.models import Density
+
+
+class DensityStep(Limit):
+    """At most `max` between the density of a part and that of its host, which it touches."""
+
+    key: ClassVar[str] = "density_step"
+
+    max: Density
+    tolerance: Density | None = None
+
+    def margins(self, ball: Ball) -> Iterator[Margin]:
+        """Yield one margin each way for each part and its host."""
+        place = {part.name: i for i, part in enumerate(ball.map.parts)}
+        for i, part in enumerate(ball.map.parts):
+            if part.inside is None:
+                continue
+            host = place[part.inside]
+            for inner, outer in ((i, host), (host, i)):
+                step = float(ball.densities[inner] - ball.densities[outer])
+                gradient = np.zeros(len(ball.densities))
+                gradient[[inner, outer]] = -1.0, 1.0
+                yield Margin(
+                    weight=ball.map.label,
+                    limit="density step max",
+                    part=(ball.map.parts[inner].name, ball.map.parts[outer].name),
+                    value=step,
+                    bound=self.max,
+                    slack=self.max - step,
+                    quantity="density",
+                    tolerance=self.tolerance,
+                    gradient=gradient,
+                )
+
+    @classmethod
+    def example(cls) -> Self:
+        """A step of 1.5 g/cm³."""
+        return cls(max=1.5, tolerance=0.03)

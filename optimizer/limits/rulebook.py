@@ -1,0 +1,140 @@
+"""The governing body's figures: data rows with their source, in shared/reference/rulebook.toml."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import ClassVar, Literal, Self
+
+import numpy as np
+
+from optimizer.limits.base import Limit
+from optimizer.linear.maps import Ball
+from optimizer.linear.rows import Margin, Quantity
+from shared.arrays import Array
+from shared.reference import table
+from shared.units import INCH, POUND
+
+UNITS = {"lb": POUND, "in": INCH, "g/cm3": 1.0}
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Figure:
+    """A measured figure that a rule speaks of; `gradient` (n,) or None when nothing moves it."""
+
+    quantity: Quantity
+    value: float
+    tolerance: float | None
+    gradient: Array | None = None
+    part: str | None = None
+    given: bool = False
+
+
+class Rulebook(Limit):
+    """Hold the line to a rulebook's figures.
+
+    A rule on a figure that the scenario itself gives (the class weight, a fixed target, the
+    diameter) can't be met by any density: outside of it is a warning. The same holds for classes
+    lighter than those a rule is worded for, unless `all_weights` says that it is meant for them.
+    """
+
+    key: ClassVar[str] = "rulebook"
+
+    name: Literal["usbc"]
+    all_weights: bool = False
+
+    def margins(self, ball: Ball) -> Iterator[Margin]:
+        """Yield "USBC rg min" and so on, one for each figure and side of the table."""
+        book = table("rulebook")[self.name]
+        for rule in book["rules"]:
+            worded = self.all_weights or ball.map.mass >= (rule.get("from_lb", 0) - 0.5) * POUND
+            note = None if worded else f"worded for {rule['from_lb']} lb or more: may not apply"
+            for figure in FIGURES[rule["figure"]](ball):
+                for side, sign in (("min", 1.0), ("max", -1.0)):
+                    if side not in rule:
+                        continue
+                    bound = rule[side] * UNITS[rule["unit"]]
+                    yield Margin(
+                        weight=ball.map.label,
+                        limit=f"{book['name']} {rule['figure']} {side}",
+                        part=figure.part,
+                        value=figure.value,
+                        bound=bound,
+                        slack=sign * (figure.value - bound),
+                        quantity=figure.quantity,
+                        tolerance=figure.tolerance,
+                        gradient=None if figure.gradient is None else sign * figure.gradient,
+                        rule_only=figure.given or not worded,
+                        note=note,
+                    )
+
+    @classmethod
+    def example(cls) -> Self:
+        """The one that is shipped."""
+        return cls(name="usbc")
+
+
+def _weight(ball: Ball) -> Iterator[Figure]:
+    yield Figure(
+        quantity="mass",
+        value=ball.properties.mass,
+        tolerance=ball.map.mass_tolerance,
+        given=True,
+    )
+
+
+def _diameter(ball: Ball) -> Iterator[Figure]:
+    yield Figure(quantity="length", value=2 * ball.map.radius, tolerance=None, given=True)
+
+
+def _rg(ball: Ball) -> Iterator[Figure]:
+    radii, target = ball.radii, ball.map.target
+    yield Figure(
+        quantity="rg",
+        value=radii.low,
+        tolerance=None if target is None else target.rg_tolerance,
+        gradient=ball.radius_gradient(0),
+        given=target is None or target.rg.fixed,
+    )
+
+
+def _differential(ball: Ball) -> Iterator[Figure]:
+    radii, target = ball.radii, ball.map.target
+    yield Figure(
+        quantity="rg",
+        value=radii.differential,
+        tolerance=None if target is None else target.differential_tolerance,
+        gradient=ball.radius_gradient(2) - ball.radius_gradient(0),
+        given=target is None or target.differential.fixed,
+    )
+
+
+def _density(ball: Ball) -> Iterator[Figure]:
+    for one, pour, density in zip(
+        np.eye(len(ball.densities)), ball.map.pours, ball.densities.tolist(), strict=True
+    ):
+        yield Figure(
+            quantity="density",
+            value=density,
+            tolerance=pour.tolerance,
+            gradient=None if pour.fixed else one,
+            part=pour.part,
+            given=pour.fixed,
+        )
+
+
+def _pin_marking(ball: Ball) -> Iterator[Figure]:
+    """From the pin to the low-RG axis, on the surface: the shape's doing more than a density's."""
+    tilt = ball.radii.pin_tilt
+    if tilt is not None:
+        yield Figure(quantity="length", value=ball.map.radius * tilt, tolerance=None, given=True)
+
+
+FIGURES: dict[str, Callable[[Ball], Iterator[Figure]]] = {
+    "weight": _weight,
+    "diameter": _diameter,
+    "rg": _rg,
+    "differential": _differential,
+    "density": _density,
+    "pin marking": _pin_marking,
+}

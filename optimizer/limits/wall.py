@@ -1,0 +1,55 @@
+"""The least wall: between a part and its host, and between neighbours in one host."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, ClassVar, Self
+
+from pydantic import Field
+
+from optimizer.limits.base import Limit
+from optimizer.linear.maps import Ball
+from optimizer.linear.rows import Margin
+from shared.models import AsTuple, Length, LengthOrZero, StrictModel
+
+
+class WallException(StrictModel):
+    """Another least wall for one pair of parts."""
+
+    between: Annotated[tuple[str, str], AsTuple]
+    min: LengthOrZero
+
+
+class WallLimit(Limit):
+    """Every wall at least `min`, with other figures for the pairs under `except`."""
+
+    key: ClassVar[str] = "wall"
+
+    min: LengthOrZero
+    tolerance: Length | None = None
+    exceptions: Annotated[tuple[WallException, ...], AsTuple, Field(alias="except")] = ()
+
+    def margins(self, ball: Ball) -> Iterator[Margin]:
+        """Yield one margin for each wall of the mould."""
+        least = {frozenset(other.between): other.min for other in self.exceptions}
+        for wall in ball.map.walls:
+            bound = least.get(frozenset(wall.between), self.min)
+            yield Margin(
+                weight=ball.map.label,
+                limit="wall min",
+                part=wall.between,
+                value=wall.thickness,
+                bound=bound,
+                slack=wall.thickness - bound,
+                quantity="length",
+                tolerance=self.tolerance,
+            )
+
+    def names(self) -> tuple[str, ...]:
+        """Part names under `except`."""
+        return tuple(name for other in self.exceptions for name in other.between)
+
+    @classmethod
+    def example(cls) -> Self:
+        """A fifth of an inch."""
+        return cls(min=0.508, tolerance=0.0508)

@@ -1,0 +1,120 @@
+"""One weight class as a linear map from densities to total moments, and a ball on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from geometry.mass_properties import MASS_SLOPE, MassProperties, Principal
+from geometry.moments import Moments
+from geometry.parts import Part
+from geometry.walls import Wall
+from optimizer.linear.targets import About, Target
+from shared.arrays import Array
+
+
+@dataclass(frozen=True)
+class Pour:
+    """What may be poured into a part: g/cm³, and the spread from batch to batch (±)."""
+
+    part: str
+    material: str
+    low: float
+    high: float
+    tolerance: float | None
+
+    @property
+    def fixed(self) -> bool:
+        """Whether the density is given rather than sought."""
+        return self.low == self.high
+
+
+@dataclass(frozen=True, eq=False)
+class LinearMap:
+    """A weight class: its mould, what may be poured into it, and how its balls are measured.
+
+    `moments` (n, 4, 4) are the regions' own moments, in the order of `parts` and `pours`. `mass`
+    (g) is the class weight asked for, `radius` the ball's, `arm` the balance's effective arm, cm.
+    """
+
+    label: str
+    mass: float
+    mass_tolerance: float | None
+    parts: tuple[Part, ...]
+    moments: Array
+    walls: tuple[Wall, ...]
+    pours: tuple[Pour, ...]
+    target: Target | None
+    about: About
+    radius: float
+    arm: float
+
+    def ball(self, densities: Array) -> Ball:
+        """Return the ball cast at `densities` (n,), g/cm³."""
+        return Ball(self, densities)
+
+    def pull(self, slope: Array) -> Array:
+        """Return the derivative (n,) in the densities of a figure whose derivative in J is `slope`."""
+        return np.tensordot(self.moments, slope, axes=2)
+
+    @cached_property
+    def volumes(self) -> Array:
+        """Own volume of each region (n,), cm³."""
+        return self.moments[:, 3, 3]
+
+    @cached_property
+    def aligned(self) -> bool:
+        """Whether every region's CG lies on the pin axis and its products of inertia vanish.
+
+        Then x, y and z are principal axes at any densities.
+        """
+        off = self.moments[:, [0, 0, 1, 0, 1], [1, 2, 2, 3, 3]]
+        return bool(np.all(np.abs(off) <= self._nothing))
+
+    @cached_property
+    def symmetric(self) -> bool:
+        """Whether every region is, besides, the same about x and y."""
+        return self.aligned and bool(
+            np.all(np.abs(self.moments[:, 0, 0] - self.moments[:, 1, 1]) <= self._nothing[:, 0])
+        )
+
+    @property
+    def _nothing(self) -> Array:
+        """Return what counts as zero among each region's moments (n, 1): rounding."""
+        return 1e-12 * self.radius**2 * float(np.sum(np.abs(self.volumes))) * np.ones((len(self.pours), 1))
+
+
+@dataclass(frozen=True, eq=False)
+class Ball:
+    """One ball of a weight class at given densities; its properties are exact."""
+
+    map: LinearMap
+    densities: Array
+
+    @cached_property
+    def properties(self) -> MassProperties:
+        """What it weighs and how it turns."""
+        return MassProperties(Moments(np.tensordot(self.densities, self.map.moments, axes=1)))
+
+    @property
+    def radii(self) -> Principal:
+        """Radii of gyration about the point that the target names."""
+        return self.properties.about(self.map.about)
+
+    def radius_gradient(self, k: int) -> Array:
+        """Return the derivative (n,) of the k-th radius of gyration (0 low) in the densities."""
+        radius = float(self.radii.radii[k])
+        slope = self.radii.slopes[k] - radius**2 * MASS_SLOPE
+        return self.map.pull(slope) / (2 * radius * self.properties.mass)
+
+    @property
+    def top_weight(self) -> float:
+        """Static imbalance at the map's balance arm, g."""
+        return self.properties.top_weight(self.map.arm)
+
+    @property
+    def pin_distance(self) -> float:
+        """From the pin to the CG mark along the surface, cm."""
+        return self.properties.pin_distance(self.map.radius)

@@ -1,0 +1,66 @@
+"""Margins, as they are measured, and the labelled rows that a program is made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from shared.arrays import Array
+
+Quantity = Literal["density", "length", "rg", "mass", "imbalance"]
+"""What kind of figure: tells a report which unit to print. Inside: g/cm³, cm, cm, g, g."""
+
+
+@dataclass(frozen=True, eq=False)
+class Margin:
+    """How far a figure of one ball is from one limit, exactly as measured.
+
+    `slack` is positive inside the limit. `gradient` (n,) is the derivative of the slack in the
+    ball's densities, or None when no density moves it. `tolerance` is the declared spread of the
+    quantity, in its own unit, or None. `part` names what the limit is about: a part, a pair
+    ("girdle", "spindle"), or None for the whole ball. A `rule_only` margin tells how a given figure
+    stands to a rule: outside of it is a warning, it never makes a line-up infeasible.
+    """
+
+    weight: str
+    limit: str
+    part: str | tuple[str, str] | None
+    value: float
+    bound: float
+    slack: float
+    quantity: Quantity
+    tolerance: float | None
+    gradient: Array | None = None
+    rule_only: bool = False
+    note: str | None = None
+
+    @property
+    def tolerances(self) -> float | None:
+        """The slack, in tolerances."""
+        return None if self.tolerance is None else self.slack / self.tolerance
+
+    @property
+    def movable(self) -> bool:
+        """Whether a density can change it."""
+        return self.gradient is not None and bool(np.any(self.gradient != 0.0))
+
+
+@dataclass(frozen=True, eq=False)
+class LinearRow:
+    """One row of a program: lower ≤ coefficients · x ≤ upper, over the program's columns.
+
+    With a `tolerance` it is a margin's row: the slack to its one finite side must be at least
+    tolerance · t. With a `price` it may be broken at that price per unit, in units of t.
+
+    A row is made at a point. There it is exact, so that a point is judged by its own rows; away
+    from it, it may be the tangent to something curved.
+    """
+
+    label: str
+    coefficients: Array
+    lower: float
+    upper: float
+    tolerance: float | None = None
+    price: float | None = None

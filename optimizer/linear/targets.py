@@ -1,0 +1,84 @@
+"""What a line-up aims at, and the equations that say how far a ball is from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from geometry.mass_properties import MASS_SLOPE, Principal
+from shared.arrays import Array
+
+About: TypeAlias = Literal["cg", "centre"]
+
+
+@dataclass(frozen=True)
+class Span:
+    """A figure that is fixed (low = high), or free between two values: one for the whole line."""
+
+    low: float
+    high: float
+
+    @property
+    def fixed(self) -> bool:
+        """Whether the figure is given."""
+        return self.low == self.high
+
+
+@dataclass(frozen=True)
+class Target:
+    """Low RG, differential and, if asked, intermediate differential, all in cm.
+
+    The tolerances (cm) serve the diagnosis, the rounding and the spread: a target has no margin.
+    """
+
+    rg: Span
+    differential: Span
+    intermediate: Span | None
+    rg_tolerance: float
+    differential_tolerance: float
+    intermediate_tolerance: float | None
+
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        """The figures in the order of the target's columns: RG, differential, intermediate."""
+        figures = (self.rg, self.differential)
+        return figures if self.intermediate is None else (*figures, self.intermediate)
+
+
+@dataclass(frozen=True, eq=False)
+class Equation:
+    """One target of one ball as ⟨slope, J⟩ − constant = 0, linear in J at fixed axes and CG.
+
+    `slope` (4, 4) and `constant` are divided by the class weight: the weight's equation is in
+    ratios, the radii's in cm². `by_figure` (k,) is the derivative in the target's figures.
+    """
+
+    name: str
+    slope: Array
+    constant: float
+    by_figure: Array
+
+    def error(self, J: Array) -> float:
+        """How far a ball with mass moments `J` is from the target."""
+        return float(np.sum(self.slope * J)) - self.constant
+
+
+def equations(
+    radii: Principal, mass: float, figures: Array, order: tuple[int, int, int]
+) -> Iterator[Equation]:
+    """Yield the equations of a ball at its present axes, for the target's `figures` and `mass`.
+
+    The RG equations are free of the mass: I − RG² m = 0, so that a conflict names the class weight
+    only when it is in it. `order` tells which sorted axis is taken for low, intermediate and high.
+    """
+    yield Equation("weight", MASS_SLOPE / mass, 1.0, np.zeros(len(figures)))
+    low, high = figures[0], figures[0] + figures[1]
+    wanted = [("low RG", 0, low, [1.0, 0.0, 0.0]), ("high RG", 2, high, [1.0, 1.0, 0.0])]
+    if len(figures) == 3:
+        wanted.append(("intermediate RG", 1, high - figures[2], [1.0, 1.0, -1.0]))
+    for name, axis, radius, by in wanted:
+        slope = (radii.slopes[order[axis]] - radius**2 * MASS_SLOPE) / mass
+        yield Equation(name, slope, 0.0, -2.0 * radius * np.array(by[: len(figures)]))

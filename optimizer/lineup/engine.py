@@ -1,0 +1,156 @@
+"""Sequential linear programming with a trust region, and margins that come out evenly.
+
+The engine knows no ball: it is handed rows at a point, exact there and tangent around it, and climbs
+from point to point. A step is taken when the merit, judged by the new point's own rows, rises.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optimizer.linear.rows import LinearRow
+from optimizer.lineup.solve import LinearSolver, Optimum, Rows
+from shared.arrays import Array
+from shared.tolerances import LEAST_DUAL, MARGIN, ROW_ERROR
+
+RowsAt = Callable[[Array], Sequence[LinearRow]]
+Held = Mapping[int, float]
+"""Margins' rows that are kept at a level that has been reached, by their number."""
+
+HELD_PRICE = 1e3
+"""What it costs, per tolerance, to fall below a level that is held."""
+PASSES = 200
+"""Linear programs in one climb at the most; the median is three."""
+WORTH = 1e-8
+"""Tolerances: a program that promises less than this has nothing more to give."""
+
+
+@dataclass(frozen=True, eq=False)
+class Peak:
+    """Where a climb ends: the point, its own rows, and the last program's answer there."""
+
+    x: Array
+    rows: Rows
+    optimum: Optimum
+
+    @property
+    def level(self) -> float:
+        """The smallest margin that is not held, in tolerances."""
+        return float(np.min(self.rows.levels(self.x), initial=np.inf))
+
+    @property
+    def error(self) -> float:
+        """The largest amount by which a row is broken; targets in cm² of RG²."""
+        return float(np.max(self.rows.broken(self.x), initial=0.0))
+
+    @property
+    def meets_targets(self) -> bool:
+        """Whether every row that is not a margin's holds."""
+        return self.error <= ROW_ERROR
+
+
+@dataclass(frozen=True, eq=False)
+class Engine:
+    """One program: its rows at a point, the box of its columns, and a warm solver.
+
+    `middle` and `spread` settle a last tie: the point nearest to the middle, in units of the spread.
+    """
+
+    rows_at: RowsAt
+    lower: Array
+    upper: Array
+    middle: Array
+    spread: Array
+    solver: LinearSolver = field(default_factory=LinearSolver)
+
+    def climb(self, x: Array, rows: Rows | None = None) -> Peak:
+        """Return the peak reached from `x`; `rows` are those of the first program, if not x's own."""
+        return self._climb(x, lambda at: Rows.of(self.rows_at(at)), rows)
+
+    def evenly_out(self, peak: Peak) -> Peak:
+        """Return the point whose margins are, from `peak`, raised one after the other.
+
+        First the smallest, then, with that one held, the next smallest, and so on; then, if the
+        margins leave a choice, the distance to the middle in the same way.
+        """
+        for tie in (False, True):
+            held: dict[int, float] = {} if not tie else dict(self._all_held(peak))
+            if tie:
+                if self._settled(peak.rows, held):
+                    return peak
+                peak = self._climb(peak.x, lambda at: self._rows(at, held, tie=True))
+            while self._hold(peak, held):
+                if self._settled(peak.rows, held):
+                    return peak
+                peak = self._climb(peak.x, lambda at: self._rows(at, held, tie=tie))
+        return peak
+
+    def _climb(
+        self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None
+    ) -> Peak:
+        rows = rows_at(x) if rows is None else rows
+        merit, reach = rows.merit(x), np.inf
+        for _ in range(PASSES):
+            optimum = self.solver.best(
+                rows, np.maximum(self.lower, x - reach), np.minimum(self.upper, x + reach)
+            )
+            promised = optimum.objective - merit
+            step = float(np.max(np.abs(optimum.x - x), initial=0.0))
+            if promised <= WORTH or step <= 1e-13:
+                break
+            there = rows_at(optimum.x)
+            rise = there.merit(optimum.x) - merit
+            if rise < 0.25 * promised:
+                reach = step / 4
+            elif rise > 0.75 * promised:
+                reach = max(reach, 2 * step)
+            if rise > 0.0:
+                x, rows, merit = optimum.x, there, merit + rise
+        return Peak(x, rows, optimum)
+
+    def _rows(self, x: Array, held: Held, *, tie: bool) -> Rows:
+        """Return the rows at `x` with some margins held, and the tie's rows as the last margins."""
+        rows = list(self.rows_at(x))
+        if tie:
+            for j in np.flatnonzero(self.spread > 0.0):
+                one = np.zeros(len(x))
+                one[j] = 1.0
+                middle, spread = float(self.middle[j]), float(self.spread[j])
+                rows.append(LinearRow("middle", one, middle, np.inf, spread))
+                rows.append(LinearRow("middle", -one, -middle, np.inf, spread))
+        for i, level in held.items():
+            row = rows[i]
+            tolerance = row.tolerance or 1.0
+            rows[i] = LinearRow(
+                row.label,
+                row.coefficients,
+                row.lower + tolerance * (level - MARGIN),
+                np.inf,
+                price=HELD_PRICE / tolerance,
+            )
+        return Rows.of(rows)
+
+    @staticmethod
+    def _hold(peak: Peak, held: dict[int, float]) -> bool:
+        """Hold the margins that stand at the peak's level at every optimum; say if there were any."""
+        binding = np.flatnonzero(peak.rows.margin & (np.abs(peak.optimum.duals) > LEAST_DUAL))
+        held.update((int(i), peak.level) for i in binding)
+        return len(binding) > 0
+
+    def _all_held(self, peak: Peak) -> Held:
+        """Return every margin at `peak` as held at its own level."""
+        rows = Rows.of(self.rows_at(peak.x))
+        levels = rows.levels(peak.x)
+        return {int(i): float(levels[i]) for i in np.flatnonzero(rows.margin)}
+
+    def _settled(self, rows: Rows, held: Held) -> bool:
+        """Whether the held rows, the equations and the fixed columns leave no choice."""
+        equations = np.flatnonzero(rows.lower == rows.upper)
+        fixed = np.eye(len(self.lower))[self.lower == self.upper]
+        active = np.vstack([rows.matrix[[*equations, *held]], fixed])
+        size = np.linalg.norm(active, axis=1, keepdims=True)
+        scaled = active / np.where(size > 0.0, size, 1.0)
+        return int(np.linalg.matrix_rank(scaled, tol=1e-9)) >= len(self.lower)

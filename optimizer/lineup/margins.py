@@ -1,0 +1,95 @@
+"""What a ball is, measured: its margins, its distance from the target, its densities as stated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.limits import Limit
+from optimizer.linear.maps import Ball
+from optimizer.linear.rows import Margin
+from shared.arrays import Array
+from shared.tolerances import DENSITY_STEP
+
+
+def margins(ball: Ball, limits: Sequence[Limit]) -> tuple[Margin, ...]:
+    """Return all margins of `ball`, exactly as measured."""
+    return tuple(margin for limit in limits for margin in limit.margins(ball))
+
+
+@dataclass(frozen=True, eq=False)
+class Deviation:
+    """Measured − asked of one target of one ball, and its derivatives.
+
+    `figure` is "weight" (g), "rg", "differential" or "intermediate differential" (cm). `gradient`
+    (n,) is in the densities, `by_figure` (k,) in the target's figures.
+    """
+
+    figure: str
+    asked: float
+    measured: float
+    tolerance: float
+    gradient: Array
+    by_figure: Array
+
+    @property
+    def off(self) -> float:
+        """Measured − asked."""
+        return self.measured - self.asked
+
+    @property
+    def tolerances(self) -> float:
+        """The deviation in the target's tolerances, signed."""
+        return self.off / self.tolerance
+
+
+def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
+    """Yield the ball's distance from its class weight and from the target's `figures` (cm)."""
+    target, radii, one = ball.map.target, ball.radii, np.eye(len(figures))
+    yield Deviation(
+        "weight",
+        ball.map.mass,
+        ball.properties.mass,
+        ball.map.mass_tolerance,
+        ball.map.volumes,
+        0.0 * one[0] if len(figures) else np.zeros(0),
+    )
+    if target is None:
+        return
+    low, intermediate, high = (ball.radius_gradient(k) for k in range(3))
+    for figure, asked, measured, tolerance, gradient, by in zip(
+        ("rg", "differential", "intermediate differential"),
+        figures.tolist(),
+        (radii.low, radii.differential, radii.intermediate_differential),
+        (target.rg_tolerance, target.differential_tolerance, target.intermediate_tolerance),
+        (low, high - low, high - intermediate),
+        one,
+        strict=False,
+    ):
+        if tolerance is None:
+            raise ValueError(f"the target's {figure} has no tolerance")
+        yield Deviation(figure, asked, measured, tolerance, gradient, -by)
+
+
+def stated(density: float, low: float, high: float) -> float:
+    """Return a density as it is stated: to DENSITY_STEP, never rounded out of its range.
+
+    A range whose ends are finer than the step is kept, too: then the end itself is stated.
+    """
+    steps = round(1 / DENSITY_STEP)
+    near = round(density * steps) / steps
+    if low <= density <= high:
+        if near < low:
+            near = (round(density * steps) + 1) / steps
+        elif near > high:
+            near = (round(density * steps) - 1) / steps
+    return near if low <= near <= high or not low <= density <= high else density
+
+
+def rounding_reach(margin: Margin) -> float:
+    """Return by how much stating the densities to DENSITY_STEP can move a margin's slack."""
+    if margin.gradient is None:
+        return 1e-9
+    return DENSITY_STEP / 2 * float(np.sum(np.abs(margin.gradient))) + 1e-9

@@ -1,0 +1,152 @@
+"""The main job, in the order in which the data flows:
+
+scenario file → Scenario → Regions → LinearMaps → Program → Solution → Margins → Report.
+"""  # noqa: D400, D415 - the flow is the sentence
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.linear.maps import Ball
+from optimizer.linear.rows import Margin
+from optimizer.lineup.columns import columns, coupled
+from optimizer.lineup.margins import deviations, margins, rounding_reach, stated
+from optimizer.lineup.program import state_and_solve
+from optimizer.lineup.proof import Relaxation
+from optimizer.lineup.result import Infeasible, LineupResult, Search, Status, WeightResult
+from optimizer.lineup.rows import Lineup, row_name
+from optimizer.lineup.search import best_found, binding_rows, first_rows, nearest_found
+from optimizer.lineup.solve import LinearSolver
+from optimizer.scenario.maps import linear_maps
+from optimizer.scenario.scenario import Scenario
+from shared.arrays import Array
+from shared.errors import SolverError
+from shared.tolerances import DENSITY_STEP, LEFT_OVER
+
+Told = Callable[[str, float], None]
+"""Hears, while the search goes on, the weights it is at and the best smallest margin so far."""
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """What the search says of one group of weights, before anything is stated or measured."""
+
+    lineup: Lineup
+    x: Array
+    status: Status
+    starts: int
+    reason: str = ""
+    binding: frozenset[str] = frozenset()
+
+
+def solve_lineup(scenario: Scenario, told: Told = lambda _weights, _level: None) -> LineupResult:
+    """Return the line-up of `scenario`: densities, measured figures, margins; or why there is none.
+
+    Raises SolverError when a solver fails or an answer does not measure up.
+    """
+    maps, solver = linear_maps(scenario), LinearSolver()
+    whole = Lineup(maps, scenario.limits, columns(maps, scenario.sharing))
+    start = state_and_solve(first_rows(whole), whole.columns.lower, whole.columns.upper).x
+    solutions = []
+    for members in coupled(maps, scenario.sharing):
+        some = tuple(maps[k] for k in members)
+        lineup = Lineup(some, scenario.limits, columns(some, scenario.sharing))
+        x = np.zeros(lineup.columns.count)
+        x[lineup.columns.place] = start[whole.columns.place[list(members)]]
+        x[lineup.columns.figures :] = start[whole.columns.figures :]
+        solutions.append(_solution(lineup, x, solver, told))
+    return _measured(scenario, solutions, solver)
+
+
+def _solution(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) -> Solution:
+    """Return the densities of one group of weights, or the nearest ones with the proof."""
+    labels = ", ".join(one.label for one in lineup.maps)
+    found = best_found(lineup, solver, [start], lambda level: told(labels, level))
+    if found.good:
+        return Solution(lineup, found.peak.x, "feasible", found.starts)
+    verdict = Relaxation(lineup, solver).verdict()
+    starts = found.starts
+    if not verdict.proven:
+        figures = lineup.columns.middle[lineup.columns.figures :]
+        points = [np.concatenate([point, figures]) for point in verdict.points]
+        again = best_found(lineup, solver, points, lambda level: told(labels, level))
+        starts += again.starts
+        if again.good:
+            return Solution(lineup, again.peak.x, "feasible", starts)
+    near = nearest_found(lineup, solver, [found.peak.x])
+    weights = f"the {labels} weight class" + ("es together" if len(lineup.maps) > 1 else "")
+    if verdict.proven:
+        reason = (
+            f"proven for {weights}: no densities keep all limits and meet weight, RG and "
+            f"differential (outer relaxation, {verdict.boxes} linear programs)"
+        )
+    else:
+        reason = f"not found from {starts} starts for {weights}, and not proven impossible"
+    status: Status = "infeasible" if verdict.proven else "undecided"
+    return Solution(lineup, near.peak.x, status, starts, reason, binding_rows(lineup, near.peak))
+
+
+def _measured(
+    scenario: Scenario, solutions: Sequence[Solution], solver: LinearSolver
+) -> LineupResult:
+    """Return the result: densities as stated, everything else measured from them."""
+    weights: dict[str, WeightResult] = {}
+    stops: list[Margin] = []
+    for one in solutions:
+        figures = one.lineup.columns.target(one.x)
+        for k, ball in enumerate(one.lineup.balls(one.x)):
+            weight = measured(as_stated(ball), scenario, figures)
+            weights[weight.label] = weight
+            if one.status == "feasible":
+                _check(weight)
+            else:
+                stops += (m for m in weight.margins if row_name(m) in one.binding)
+    order = [weights[one.label] for one in scenario.classes]
+    broken = tuple(
+        m for w in order for m in w.margins if m.slack < -1e-9 and not m.movable and not m.rule_only
+    )
+    statuses = {one.status for one in solutions}
+    status: Status = "feasible"
+    if "infeasible" in statuses or broken:
+        status = "infeasible"
+    elif "undecided" in statuses:
+        status = "undecided"
+    reasons = [one.reason for one in solutions if one.reason]
+    if broken:
+        reasons.insert(0, "a limit is broken that no density moves")
+    return LineupResult(
+        scenario=scenario,
+        status=status,
+        figures=tuple(solutions[0].lineup.columns.target(solutions[0].x).tolist()),
+        weights=tuple(order),
+        infeasible=None if status == "feasible" else Infeasible("; ".join(reasons), broken, tuple(stops)),
+        search=Search(True, sum(one.starts for one in solutions), solver.solved + 1, solver.name),
+        warnings=scenario.warnings,
+    )
+
+
+def as_stated(ball: Ball) -> Ball:
+    """Return `ball` with its densities as they are stated, to DENSITY_STEP."""
+    pairs = zip(ball.densities.tolist(), ball.map.pours, strict=True)
+    return ball.map.ball(np.array([stated(rho, pour.low, pour.high) for rho, pour in pairs]))
+
+
+def measured(ball: Ball, scenario: Scenario, figures: Array) -> WeightResult:
+    """Return everything that is reported of one ball, measured exactly."""
+    return WeightResult(
+        ball, margins(ball, scenario.limits), tuple(deviations(ball, figures))
+    )
+
+
+def _check(weight: WeightResult) -> None:
+    """Raise SolverError if a ball that is called feasible does not measure up as stated."""
+    for off in weight.deviations:
+        reach = DENSITY_STEP / 2 * float(np.sum(np.abs(off.gradient))) + LEFT_OVER * max(off.asked, 1.0)
+        if abs(off.off) > reach:
+            raise SolverError(f"{weight.label}: {off.figure} is off by {off.off:.3g} as stated")
+    for one in weight.margins:
+        if one.movable and not one.rule_only and one.slack < -rounding_reach(one):
+            raise SolverError(f"{weight.label}: {one.limit} is broken by {-one.slack:.3g} as stated")

@@ -1,0 +1,266 @@
+"""Proof that a line-up can't be: an outer relaxation that holds every ball there is.
+
+For any direction n the inertia about n lies between the low and the high principal inertia. Where
+all parts sit on the pin axis, x, y and z are the principal axes, and which of them is low and which
+is high is tried one by one. What isn't linear in the densities gets a column of its own:
+
+    q = c²        about the CG: I⊥ = I⊥(centre) − m q.   2 c₀ c − c₀² ≤ q ≤ (c₁ + c₂) c − c₁ c₂
+    u = RG², v    for a free target: v = (√u + d)², concave in u. Under its tangents at the largest
+                  d, over its secant at the smallest.
+
+Boxes of c and u are split until each is proven empty, or the budget is spent. Empty means that no
+point breaks the rows by less than PROVEN in total: the least total break is itself a linear program,
+and its optimum the proof.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.linear.maps import LinearMap
+from optimizer.linear.rows import LinearRow
+from optimizer.lineup.margins import margins
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.solve import LinearSolver, Rows
+from shared.arrays import Array
+
+PROVEN = 1e-6
+"""Total break of the rows (in cm², ratios of weight and tolerances) that no rounding explains."""
+TIGHT = 1e-7
+"""cm². A relaxation whose columns are within this of what they stand for is no relaxation."""
+BUDGET = 400
+"""Boxes looked at before the question is left undecided."""
+
+Axes = tuple[int, int, int]
+"""Which of x, y, z (0, 1, 2) has the low, the intermediate and the high RG."""
+
+SYMMETRIC: tuple[Axes, ...] = ((2, 0, 1), (0, 1, 2))
+"""Of a core that is the same about x and y: the pin axis is low, or it is high."""
+
+
+@dataclass(frozen=True)
+class Box:
+    """A set of line-ups: per class the range of c along the pin (cm) and the order of axes.
+
+    An order is None while it is undecided. `u` is the range of RG², cm².
+    """
+
+    c: tuple[tuple[float, float], ...]
+    orders: tuple[Axes | None, ...]
+    u: tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Verdict:
+    """`proven`: no line-up exists. `points`: densities that the relaxation allows, to start from."""
+
+    proven: bool
+    boxes: int
+    points: tuple[Array, ...]
+
+
+class Relaxation:
+    """The outer relaxation of one line-up. Columns: densities, q of each class, u, v, w."""
+
+    def __init__(self, lineup: Lineup, solver: LinearSolver) -> None:
+        self.lineup, self.solver = lineup, solver
+        self.aligned = all(one.aligned for one in lineup.maps)
+        self.n = lineup.columns.figures
+        self.count = self.n + len(lineup.maps) + 3
+        target = lineup.maps[0].target
+        if target is None:
+            raise ValueError("a line-up without a target has nothing to prove")
+        self.target = target
+        self.reference: dict[tuple[int, float], Array] = {}
+
+    def verdict(self) -> Verdict:
+        """Return whether the line-up is proven impossible, within the budget of boxes."""
+        boxes, looked, points = [self._whole()], 0, []
+        while boxes and looked < BUDGET:
+            box = boxes.pop()
+            looked += 1
+            rows = Rows.of(list(self._rows(box)))
+            optimum = self.solver.best(rows, *self._bounds(box))
+            if float(np.sum(rows.broken(optimum.x))) > PROVEN:
+                continue
+            points.append(optimum.x[: self.n])
+            parts = self._split(box, optimum.x)
+            if not parts:
+                break
+            boxes += parts
+        else:
+            return Verdict(not boxes, looked, tuple(points[-3:]))
+        return Verdict(proven=False, boxes=looked, points=tuple(points[-3:]))
+
+    def _whole(self) -> Box:
+        """Return the box of all line-ups; on the way, balls whose CG is above and below centre."""
+        low, high = self.target.rg.low, self.target.rg.high
+        wide = ((-np.inf, np.inf),) * len(self.lineup.maps)
+        box = Box(wide, (None,) * len(self.lineup.maps), (low**2, high**2))
+        ranges = []
+        for k, one in enumerate(self.lineup.maps):
+            ends = []
+            for sign in (-1.0, 1.0):
+                row = sign * self._first(k, one)
+                rows = [r for r in self._limit_rows(box) if r.label.startswith(f"{one.label}:")]
+                rows.append(self._weight(k, one))
+                far = LinearRow("far", row, 1e3, np.inf, price=1e-3)
+                x = self.solver.best(Rows.of([*rows, far]), *self._bounds(box)).x
+                ends.append(sign * float(row @ x))
+                self.reference[k, sign] = x[: self.n]
+            ranges.append((ends[0] - 1e-6, ends[1] + 1e-6))
+        return replace(box, c=tuple(ranges))
+
+    def _bounds(self, box: Box) -> tuple[Array, Array]:
+        """Return the box of the columns."""
+        columns, target = self.lineup.columns, self.target
+        q = [max(abs(a), abs(b)) ** 2 if np.isfinite(a + b) else 1e3 for a, b in box.c]
+        low, high = (float(np.sqrt(u)) for u in box.u)
+        near, far = target.differential.low, target.differential.high
+        inner = target.intermediate or target.differential
+        v = ((low + near) ** 2, (high + far) ** 2)
+        w = ((low + near - inner.high) ** 2, (high + far - inner.low) ** 2)
+        lower = [*columns.lower[: self.n], *np.zeros(len(q)), box.u[0], v[0], w[0]]
+        upper = [*columns.upper[: self.n], *q, box.u[1], v[1], w[1]]
+        return np.array(lower), np.array(upper)
+
+    def _rows(self, box: Box) -> Iterator[LinearRow]:
+        """Yield rows that every line-up in `box` satisfies."""
+        yield from self._limit_rows(box)
+        yield from self._target_rows(box)
+        for k, one in enumerate(self.lineup.maps):
+            yield self._weight(k, one)
+            yield from self._cg_rows(k, one, box.c[k])
+            yield from self._axis_rows(k, one, box.orders[k])
+
+    def _row(self, k: int, by_density: Array, **more: float) -> Array:
+        row = np.zeros(self.count)
+        row[: self.n] = self.lineup.columns.scatter(k, by_density)[: self.n]
+        for name, value in more.items():
+            row[{"q": self.n + k, "u": -3, "v": -2, "w": -1}[name]] = value
+        return row
+
+    def _first(self, k: int, one: LinearMap) -> Array:
+        """Return the row of c along the pin, cm, at the class weight."""
+        return self._row(k, one.moments[:, 2, 3] / one.mass)
+
+    def _weight(self, k: int, one: LinearMap) -> LinearRow:
+        return LinearRow("weight", self._row(k, one.volumes / one.mass), 1.0, 1.0, price=1.0)
+
+    def _limit_rows(self, box: Box) -> Iterator[LinearRow]:
+        """Yield the limits that are linear over the box; the others are left out, which is safe.
+
+        The imbalance of an aligned ball is linear as long as its CG stays on one side.
+        """
+        middle = self.lineup.columns.middle[: self.n]
+        for k, one in enumerate(self.lineup.maps):
+            side = 1.0 if box.c[k][0] >= 0.0 else -1.0 if box.c[k][1] <= 0.0 else 0.0
+            x = self.reference.get((k, side), middle)
+            for margin in margins(one.ball(x[self.lineup.columns.place[k]]), self.lineup.limits):
+                curved = margin.quantity == "rg" or (
+                    margin.quantity != "density" and (side == 0.0 or not self.aligned)
+                )
+                if curved or margin.gradient is None or margin.rule_only:
+                    continue
+                unit = margin.tolerance or 1.0
+                row = self._row(k, margin.gradient / unit)
+                lower = float(row[: self.n] @ x) - margin.slack / unit
+                yield LinearRow(f"{one.label}: {margin.limit}", row, lower, np.inf, price=1.0)
+
+    def _target_rows(self, box: Box) -> Iterator[LinearRow]:
+        """Yield what ties v to u: tangents above, a secant below."""
+        (u1, u2), span = box.u, self.target.differential
+        if u1 == u2:
+            return
+        for u in (u1, (u1 + u2) / 2, u2):
+            slope = 1.0 + span.high / np.sqrt(u)
+            row = np.zeros(self.count)
+            row[-3], row[-2] = slope, -1.0
+            lower = slope * u - (np.sqrt(u) + span.high) ** 2
+            yield LinearRow("v over u", row, lower, np.inf, price=1.0)
+        ends = [(np.sqrt(u) + span.low) ** 2 for u in (u1, u2)]
+        slope = (ends[1] - ends[0]) / (u2 - u1)
+        row = np.zeros(self.count)
+        row[-3], row[-2] = -slope, 1.0
+        yield LinearRow("v over u", row, ends[0] - slope * u1, np.inf, price=1.0)
+
+    def _cg_rows(self, k: int, one: LinearMap, c: tuple[float, float]) -> Iterator[LinearRow]:
+        """Yield what ties q to c."""
+        if not self.aligned:
+            return
+        along, (a, b) = self._first(k, one), c
+        yield LinearRow("c", along, a, b, price=1.0)
+        q = self._row(k, np.zeros(len(one.pours)), q=1.0)
+        for at in (a, (a + b) / 2, b):
+            yield LinearRow("q", q - 2.0 * at * along, -(at**2), np.inf, price=1.0)
+        yield LinearRow("q", (a + b) * along - q, a * b, np.inf, price=1.0)
+
+    def _axis_rows(self, k: int, one: LinearMap, order: Axes | None) -> Iterator[LinearRow]:
+        """Yield inertia / m ≥ u and ≤ v about every axis, equal where the order is decided."""
+        about_cg = 1.0 if one.about == "cg" else 0.0
+        for a, n in enumerate(self._directions(k, one)):
+            P = np.zeros((4, 4))
+            P[:3, :3] = np.eye(3) - np.outer(n, n)
+            inertia, level = one.pull(P) / one.mass, about_cg * float(not self.aligned or a < 2)
+            if order is not None and a == order[0]:
+                yield LinearRow("low", self._row(k, inertia, q=-level, u=-1.0), 0.0, 0.0, price=1.0)
+            elif order is not None and a == order[2]:
+                yield LinearRow("high", self._row(k, inertia, q=-level, v=-1.0), 0.0, 0.0, price=1.0)
+            else:
+                exact = level * float(self.aligned)
+                low = self._row(k, inertia, q=-exact, u=-1.0)
+                yield LinearRow("over low", low, 0.0, np.inf, price=1.0)
+                high = self._row(k, inertia, q=-level, v=-1.0)
+                yield LinearRow("under high", high, -np.inf, 0.0, price=1.0)
+                if order is not None and self.target.intermediate is not None:
+                    middle = self._row(k, inertia, q=-level, w=-1.0)
+                    yield LinearRow("intermediate", middle, 0.0, 0.0, price=1.0)
+
+    def _directions(self, k: int, one: LinearMap) -> Array:
+        if self.aligned:
+            return np.eye(3)
+        middle = one.ball(self.lineup.columns.middle[self.lineup.columns.place[k]])
+        return np.vstack([np.eye(3), middle.radii.axes.T])
+
+    def _split(self, box: Box, x: Array) -> list[Box]:
+        """Return smaller boxes that make up `box`, or none when there is nothing to split.
+
+        The side of the CG first, then the order of axes, then what is farthest from what it stands
+        for.
+        """
+        if not self.aligned:
+            return []
+        gaps = []
+        for k, one in enumerate(self.lineup.maps):
+            a, b = box.c[k]
+            if a < 0.0 < b:
+                return [self._with_c(box, k, c) for c in ((a, 0.0), (0.0, b))]
+            c = float(self._first(k, one) @ x)
+            gaps.append(abs(float(x[self.n + k]) - c**2) if one.about == "cg" else 0.0)
+        for k, one in enumerate(self.lineup.maps):
+            if box.orders[k] is None:
+                choices = SYMMETRIC if one.symmetric else tuple(itertools.permutations((0, 1, 2)))
+                return [self._with_order(box, k, order) for order in choices]
+        u, v, span = float(x[-3]), float(x[-2]), self.target.differential
+        ends = (np.sqrt(u) + span.low) ** 2, (np.sqrt(u) + span.high) ** 2
+        loose = max(ends[0] - v, v - ends[1], 0.0) if box.u[0] < box.u[1] else 0.0
+        if max(*gaps, loose) <= TIGHT:
+            return []
+        if loose >= max(gaps):
+            middle = (box.u[0] + box.u[1]) / 2
+            return [replace(box, u=(box.u[0], middle)), replace(box, u=(middle, box.u[1]))]
+        k = int(np.argmax(gaps))
+        a, b = box.c[k]
+        return [self._with_c(box, k, c) for c in ((a, (a + b) / 2), ((a + b) / 2, b))]
+
+    @staticmethod
+    def _with_c(box: Box, k: int, c: tuple[float, float]) -> Box:
+        return replace(box, c=(*box.c[:k], c, *box.c[k + 1 :]))
+
+    @staticmethod
+    def _with_order(box: Box, k: int, order: Axes) -> Box:
+        return replace(box, orders=(*box.orders[:k], order, *box.orders[k + 1 :]))

@@ -1,0 +1,82 @@
+"""What comes back from a solve: balls as stated, measured exactly, with their margins."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from optimizer.linear.maps import Ball
+from optimizer.linear.rows import Margin
+from optimizer.lineup.margins import Deviation
+from optimizer.scenario.scenario import Scenario
+
+Status = Literal["feasible", "infeasible", "undecided"]
+
+
+@dataclass(frozen=True, eq=False)
+class WeightResult:
+    """One weight class: the ball at the densities as stated, and all its margins."""
+
+    ball: Ball
+    margins: tuple[Margin, ...]
+    deviations: tuple[Deviation, ...]
+
+    @property
+    def label(self) -> str:
+        """The label of the weight class."""
+        return self.ball.map.label
+
+
+@dataclass(frozen=True, eq=False)
+class Infeasible:
+    """Why a line-up can't be: how that is known, and what stops the nearest line-up.
+
+    `proof` says in words what was proven and how. `broken` are margins under their limit that no
+    density moves (a wall); `stops` the limits that hold the nearest line-up where it is.
+    """
+
+    proof: str
+    broken: tuple[Margin, ...]
+    stops: tuple[Margin, ...]
+
+
+@dataclass(frozen=True)
+class Search:
+    """How the answer was sought."""
+
+    complete: bool
+    starts: int
+    programs: int
+    solver: str
+
+
+@dataclass(frozen=True, eq=False)
+class LineupResult:
+    """A line-up. `figures` are the target's RG, differential (, intermediate) as met, in cm.
+
+    When infeasible or undecided, `weights` holds the nearest line-up that can be poured.
+    """
+
+    scenario: Scenario
+    status: Status
+    figures: tuple[float, ...]
+    weights: tuple[WeightResult, ...]
+    infeasible: Infeasible | None
+    search: Search
+    warnings: tuple[str, ...]
+
+    @property
+    def margins(self) -> tuple[Margin, ...]:
+        """All margins of all weights that have tolerances and apply, smallest first."""
+        told = (
+            margin
+            for weight in self.weights
+            for margin in weight.margins
+            if margin.tolerances is not None and margin.note is None
+        )
+        return tuple(sorted(told, key=lambda m: m.tolerances or 0.0))
+
+    @property
+    def smallest(self) -> Margin | None:
+        """The smallest margin in tolerances, or None where none has a tolerance."""
+        return self.margins[0] if self.margins else None

@@ -1,0 +1,106 @@
+"""The line-up's rows at a point: every limit and every target of every ball, from one source.
+
+Two questions are asked of the same rows. `margin_rows`: meet the targets, and raise the margins.
+`nearest_rows`: keep the limits, and raise the (negative) distance to the targets.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.limits import Limit
+from optimizer.linear.maps import Ball, LinearMap
+from optimizer.linear.rows import LinearRow, Margin
+from optimizer.linear.targets import equations
+from optimizer.lineup.columns import Columns
+from optimizer.lineup.margins import deviations, margins
+from shared.arrays import Array
+
+PRICE = 1.5e4
+"""Tolerances per cm² of RG² (1e5 per in²), and per unit of a class weight: a row costs far more to
+break than any margin can gain (3e3 per in² is measured to be too little)."""
+
+Order = tuple[int, int, int]
+"""Which of the axes, sorted by RG, are taken for low, intermediate and high."""
+SORTED: Order = (0, 1, 2)
+
+
+@dataclass(frozen=True, eq=False)
+class Lineup:
+    """Weight classes that are solved together, their limits and their columns."""
+
+    maps: tuple[LinearMap, ...]
+    limits: tuple[Limit, ...]
+    columns: Columns
+
+    def balls(self, x: Array) -> Iterator[Ball]:
+        """Yield the ball of each weight class at the columns `x`."""
+        for k, one in enumerate(self.maps):
+            yield one.ball(self.columns.densities(k, x))
+
+    def margin_rows(self, x: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
+        """Return the rows at `x`: targets as equations, limits as margins to be raised."""
+        rows: list[LinearRow] = []
+        for k, ball in enumerate(self.balls(x)):
+            rows += self._target_rows(k, ball, x, orders[k] if orders else SORTED)
+            for one in self._held(ball):
+                gradient = self.columns.scatter(k, one.gradient)
+                rows.append(_slack_row(row_name(one), one.slack, gradient, x, one.tolerance))
+        return _distinct(rows)
+
+    def nearest_rows(self, x: Array) -> list[LinearRow]:
+        """Return the rows at `x`: limits to be kept, distances to the targets to be raised."""
+        rows: list[LinearRow] = []
+        for k, ball in enumerate(self.balls(x)):
+            for one in self._held(ball):
+                unit = one.tolerance or 1.0
+                gradient = self.columns.scatter(k, one.gradient) / unit
+                rows.append(_slack_row(row_name(one), one.slack / unit, gradient, x, None))
+            for off in deviations(ball, self.columns.target(x)):
+                gradient = self.columns.scatter(k, off.gradient, off.by_figure)
+                name = f"{ball.map.label}: {off.figure}"
+                rows.append(_slack_row(f"{name} low", off.off, gradient, x, off.tolerance))
+                rows.append(_slack_row(f"{name} high", -off.off, -gradient, x, off.tolerance))
+        return _distinct(rows)
+
+    def _held(self, ball: Ball) -> Iterator[Margin]:
+        """Yield the margins that a density can move and that are not only a rule's to tell."""
+        return (m for m in margins(ball, self.limits) if m.movable and not m.rule_only)
+
+    def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
+        radii, one = ball.radii, self.maps[k]
+        for row in equations(radii, one.mass, self.columns.target(x), order):
+            gradient = self.columns.scatter(k, one.pull(row.slope), row.by_figure)
+            here = float(gradient @ x) - row.error(ball.properties.moments.J)
+            yield LinearRow(f"{one.label}: {row.name}", gradient, here, here, price=PRICE)
+        for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):
+            between = (radii.slopes[order[upper]] - radii.slopes[order[lower]]) / one.mass
+            gradient = self.columns.scatter(k, one.pull(between))
+            yield LinearRow(f"{one.label}: {name}", gradient, 0.0, np.inf, price=PRICE)
+
+
+def row_name(margin: Margin) -> str:
+    """Return the label of a margin's row."""
+    part = margin.part if isinstance(margin.part, str) else "-".join(margin.part or ())
+    return f"{margin.weight}: {part} {margin.limit}"
+
+
+def _slack_row(
+    label: str, slack: float, gradient: Array, x: Array, tolerance: float | None
+) -> LinearRow:
+    """Return the row slack + gradient · (x' − x) ≥ tolerance · t, or ≥ 0 without a tolerance."""
+    price = PRICE if tolerance is None else None
+    return LinearRow(label, gradient, float(gradient @ x) - slack, np.inf, tolerance, price)
+
+
+def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
+    """Leave out the copies that a shared density makes: one column, one limit, several weights."""
+    seen: dict[object, LinearRow] = {}
+    for row in rows:
+        column = np.flatnonzero(row.coefficients)
+        alone = len(column) == 1 and row.lower != row.upper
+        seen.setdefault((row.label.partition(": ")[2], int(column[0])) if alone else row.label, row)
+    return list(seen.values())

@@ -1,0 +1,277 @@
+"""The screen of `check`: the parts as drawn, walls, what is free, and the balls as measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from geometry.parts import Part
+from optimizer.limits import WallLimit
+from optimizer.linear.maps import Ball, LinearMap, Pour
+from optimizer.linear.rows import Margin
+from optimizer.report.checking import Check
+from optimizer.report.counting import count_lines, free_densities, free_parts, targets
+from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.report.lineup_page import AS_DRAWN, line_up_table
+from optimizer.report.quantities import Units
+from optimizer.report.warnings_ import all_warnings
+from optimizer.report.words import (
+    POINT,
+    axis_lines,
+    class_name,
+    listed,
+    margin_lines,
+    plural,
+    room,
+)
+from optimizer.scenario.writing import part_text
+
+
+def check_blocks(check: Check, following: str) -> tuple[Block, ...]:
+    """Return the screen of a check; `following` is the next command to type."""
+    return tuple(_blocks(check, following))
+
+
+def _blocks(check: Check, following: str) -> Iterator[Block]:
+    units = Units.of(check.scenario)
+    names = {map_.label: class_name(map_, units) for map_ in check.maps}
+    yield _status(check)
+    for mould in check.moulds:
+        yield Heading(_mould_name(mould, check, names))
+        yield _parts_table(mould[0], check, units)
+        if mould[0].walls:
+            yield _walls_table(mould[0], check, units)
+    if check.measured:
+        yield from _measured(check, names, units)
+    else:
+        yield Heading("What is free")
+        yield Notes(tuple(_free(check)))
+        yield _reach_table(check, names, units)
+    if check.broken:
+        yield Heading("Outside a limit")
+        yield Notes(margin_lines(check.broken, names, units), "bad")
+    warnings = all_warnings(check.scenario, check.measured)
+    if warnings:
+        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
+    if check.measured:
+        yield Paragraph(AS_DRAWN, "quiet")
+    yield Paragraph(f"Next: {following}")
+
+
+def _status(check: Check) -> Paragraph:
+    scenario = check.scenario
+    title = f"{scenario.name}, revision {scenario.revision}"
+    if check.broken:
+        many = plural(len({(m.limit, m.part) for m in check.broken}), "limit")
+        return Paragraph(f"{title}: OUTSIDE {many.upper()}.", "bad")
+    if check.out_of_reach:
+        labels = listed([one.label for one in check.out_of_reach])
+        return Paragraph(
+            f"{title}: INFEASIBLE. The density ranges can't make the class weight of {labels}.",
+            "bad",
+        )
+    kept = "every limit is kept" if check.measured else "the file is in order"
+    if not check.measured and any(isinstance(x, WallLimit) for x in scenario.limits):
+        kept = "the file is in order, every wall is kept"
+    return Paragraph(f"{title}: {kept}.", "good")
+
+
+def _mould_name(mould: Sequence[LinearMap], check: Check, names: Mapping[str, str]) -> str:
+    ball = Units.of(check.scenario).length.told(2 * mould[0].radius)
+    if len(mould) == len(check.maps):
+        return f"Parts as drawn (ball {ball}), one mould for {listed(list(names.values()))}"
+    return f"Parts as drawn (ball {ball}) for {listed([names[m.label] for m in mould])}"
+
+
+def _parts_table(map_: LinearMap, check: Check, units: Units) -> Table:
+    rows = []
+    for i, depth in _tree(map_.parts):
+        part, pour = map_.parts[i], map_.pours[i]
+        shape, at = _shape(part, check)
+        rows.append(
+            (
+                "  " * depth + part.name,
+                shape,
+                at,
+                pour.material,
+                _range(pour, units),
+                f"{map_.volumes[i]:.1f}",
+            )
+        )
+    return Table(
+        (
+            left("part"),
+            left(f"shape, {units.length.name}"),
+            left("at"),
+            left("material"),
+            left(f"density, {units.density.name}"),
+            Column("own volume, cm³"),
+        ),
+        tuple(rows),
+    )
+
+
+def _tree(
+    parts: Sequence[Part], host: str | None = None, depth: int = 0
+) -> Iterator[tuple[int, int]]:
+    """Yield the place of each part and how deep it lies, hosts before what is inside them."""
+    for i, part in enumerate(parts):
+        if part.inside == host:
+            yield i, depth
+            yield from _tree(parts, part.name, depth + 1)
+
+
+def _shape(part: Part, check: Check) -> tuple[str, str]:
+    """Return a part's shape and place in the scenario's own words and unit."""
+    text: dict[str, Any] = part_text(part, check.scenario)
+    shape = dict(text["shape"])
+    kind = shape.pop("kind")
+    told = [
+        f"{key} {plural(len(value), 'point')}" if key == "outline" else f"{key} {_plain(value)}"
+        for key, value in shape.items()
+    ]
+    told += [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
+    return f"{kind}, {', '.join(told)}", _plain(text["at"]) if any(text["at"]) else "centre"
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, list | tuple):
+        return "(" + ", ".join(_plain(one) for one in value) + ")"
+    return f"{value:g}" if isinstance(value, int | float) else str(value)
+
+
+def _range(pour: Pour, units: Units) -> str:
+    low = units.density.number(pour.low)
+    if pour.fixed:
+        return f"{low} fixed"
+    spread = "" if pour.tolerance is None else f", ±{units.density.number(pour.tolerance)}"
+    return f"{low} to {units.density.number(pour.high)}{spread}"
+
+
+def _walls_table(map_: LinearMap, check: Check, units: Units) -> Table:
+    margins = {m.part: m for m in check.walls if m.weight == map_.label}
+    rows = []
+    for wall in map_.walls:
+        margin = margins.get(wall.between)
+        kind = "inside" if wall.nested else "beside"
+        rows.append(
+            (
+                f"{wall.between[0]} {kind} {wall.between[1]}",
+                units.length.number(wall.thickness),
+                *_wall_room(margin, units),
+            )
+        )
+    return Table(
+        (
+            left("wall (clearance, cover thickness)"),
+            Column(f"thickness, {units.length.name}"),
+            Column("least"),
+            Column("over by"),
+            left("room"),
+        ),
+        tuple(rows),
+    )
+
+
+def _wall_room(margin: Margin | None, units: Units) -> tuple[str, str, str]:
+    if margin is None:
+        return "-", "-", "no limit given"
+    least, slack = units.length.number(margin.bound), units.length.number(margin.slack)
+    return least, slack, room(margin) if margin.slack >= 0.0 else f"UNDER ITS LEAST, {room(margin)}"
+
+
+def _free(check: Check) -> Iterator[str]:
+    """Yield what a solve would choose, against what it must meet."""
+    scenario = check.scenario
+    parts, aims = free_parts(scenario), targets(scenario)
+    yield (
+        f"{plural(len(parts), 'free density', 'free densities')} in each weight ({listed(parts)}); "
+        f"{free_densities(scenario)} in the line of {plural(len(check.maps), 'weight')}."
+    )
+    yield f"{plural(len(aims), 'target')} in each weight: {listed(aims)}."
+    yield from count_lines(scenario)
+
+
+def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:
+    rows = tuple(
+        (
+            names[one.label],
+            units.mass.number(one.asked),
+            units.mass.number(one.least),
+            units.mass.number(one.most),
+            "yes" if one.within else "NO",
+        )
+        for one in check.reach
+    )
+    return Table(
+        (
+            left("weight class"),
+            Column(f"asked, {units.mass.name}"),
+            Column("lightest"),
+            Column("heaviest"),
+            left("within the density ranges"),
+        ),
+        rows,
+    )
+
+
+def _measured(check: Check, names: Mapping[str, str], units: Units) -> Iterator[Block]:
+    yield Heading("The balls as measured")
+    yield line_up_table(check.measured, check.scenario, densities=False)
+    yield _both_points(check, names, units)
+    balls = [weight.ball for weight in check.measured]
+    axes = axis_lines([(b.map.label, b.radii) for b in balls], names)
+    arm = units.length.told(balls[0].map.arm)
+    aimed = "" if check.scenario.target is None else ", as the target says"
+    yield Notes(
+        (
+            f"Above, RGs are about {POINT[check.scenario.about]}{aimed}.",
+            f"Top weight: static imbalance with the CG mark up, |c|·W/a at a balance arm of {arm}.",
+            "Differential: high - low RG. Intermediate differential: high - intermediate RG.",
+            *axes,
+        )
+    )
+
+
+def _both_points(check: Check, names: Mapping[str, str], units: Units) -> Table:
+    """Return the RGs about both points, the CG, and where the axes point, weights as columns."""
+    balls = [weight.ball for weight in check.measured]
+    columns = [Column(names[ball.map.label]) for ball in balls]
+    if len(check.moulds) == 1 < len(balls):  # one mould and one pour: the same ball each time
+        balls, columns = balls[:1], [Column("every weight")]
+    rows: list[tuple[str, ...]] = []
+    for point in ("cg", "centre"):
+        rows.append((f"About {POINT[point]}, {units.rg.name}",))
+        for label, attribute in (
+            ("low RG", "low"),
+            ("intermediate RG", "intermediate"),
+            ("high RG", "high"),
+            ("differential", "differential"),
+            ("intermediate differential", "intermediate_differential"),
+        ):
+            values = [float(getattr(b.properties.about(point), attribute)) for b in balls]
+            rows.append((f"  {label}", *(units.rg.number(value, 1) for value in values)))
+        for k, label in ((0, "low-RG axis"), (2, "high-RG axis (PSA)")):
+            rows.append((f"  {label}", *(_axis(b, point, k) for b in balls)))
+    rows.append((f"Centre of gravity, {units.length.name} (z toward the pin)",))
+    for k, axis in enumerate("xyz"):
+        values = [float(b.properties.cg[k]) for b in balls]
+        rows.append((f"  {axis}", *(units.length.number(value, 1) for value in values)))
+    along = [b.properties.top_weight_along_pin(b.map.arm) for b in balls]
+    rows.append(("Top weight along the pin, oz", *(units.imbalance.number(v) for v in along)))
+    return Table((left(""), *columns), tuple(rows))
+
+
+def _axis(ball: Ball, point: str, k: int) -> str:
+    """Return where an axis points: "pin", "equator", or its angle from the pin."""
+    axis = ball.properties.about(point).axis(k)
+    if axis is None:
+        return "none"
+    tilt = float(np.degrees(np.arctan2(np.hypot(axis[0], axis[1]), abs(axis[2]))))
+    if tilt < 0.05:
+        return "pin"
+    if tilt < 89.95:
+        return f"{tilt:.1f}° from pin"
+    return f"equator, {float(np.degrees(np.arctan2(axis[1], axis[0]))) % 180.0:.1f}° from x"

@@ -1,0 +1,95 @@
+"""What `check` finds: a scenario's moulds, what is free, and its balls where nothing is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.limits import WallLimit
+from optimizer.linear.maps import LinearMap
+from optimizer.linear.rows import Margin
+from optimizer.lineup.margins import deviations, margins
+from optimizer.lineup.result import WeightResult
+from optimizer.scenario import Scenario, linear_maps
+from shared.arrays import frozen
+
+
+@dataclass(frozen=True)
+class Reach:
+    """The least and the most a weight class can weigh within its density ranges, g."""
+
+    label: str
+    least: float
+    most: float
+    asked: float
+
+    @property
+    def within(self) -> bool:
+        """Whether the class weight can be made."""
+        return self.least <= self.asked <= self.most
+
+
+@dataclass(frozen=True, eq=False)
+class Check:
+    """A scenario looked at. `measured` has one ball a weight where every density is fixed."""
+
+    scenario: Scenario
+    maps: tuple[LinearMap, ...]
+    walls: tuple[Margin, ...]
+    reach: tuple[Reach, ...]
+    measured: tuple[WeightResult, ...]
+
+    @property
+    def broken(self) -> tuple[Margin, ...]:
+        """Limits that aren't kept: walls, and all the others where balls are measured."""
+        told = [m for weight in self.measured for m in weight.margins] or list(self.walls)
+        return tuple(m for m in told if m.slack < 0.0 and not m.rule_only)
+
+    @property
+    def out_of_reach(self) -> tuple[Reach, ...]:
+        """Class weights that no density in the ranges can make."""
+        return () if self.measured else tuple(one for one in self.reach if not one.within)
+
+    @property
+    def moulds(self) -> tuple[tuple[LinearMap, ...], ...]:
+        """The weight classes, those that share a mould together."""
+        groups: dict[int, list[LinearMap]] = {}
+        for map_ in self.maps:
+            groups.setdefault(id(map_.parts), []).append(map_)
+        return tuple(tuple(group) for group in groups.values())
+
+
+def checked(scenario: Scenario) -> Check:
+    """Return what can be said of a scenario without solving it."""
+    maps = linear_maps(scenario)
+    walls = [limit for limit in scenario.limits if isinstance(limit, WallLimit)]
+    low = frozen([pour.low for pour in scenario.pours])
+    high = frozen([pour.high for pour in scenario.pours])
+    fixed = all(pour.fixed for pour in scenario.pours)
+    return Check(
+        scenario=scenario,
+        maps=maps,
+        walls=tuple(m for map_ in maps for m in margins(map_.ball(low), walls)),
+        reach=tuple(
+            Reach(m.label, float(low @ m.volumes), float(high @ m.volumes), m.mass) for m in maps
+        ),
+        measured=tuple(_measured(map_, scenario) for map_ in maps) if fixed else (),
+    )
+
+
+def _measured(map_: LinearMap, scenario: Scenario) -> WeightResult:
+    """Return the ball at the fixed densities; a target left free is taken where the ball is."""
+    ball = map_.ball(frozen([pour.low for pour in scenario.pours]))
+    figures: Sequence[float] = ()
+    if scenario.target is not None:
+        radii = ball.radii
+        found = (radii.low, radii.differential, radii.intermediate_differential)
+        spans = scenario.target.spans
+        figures = [
+            float(np.clip(value, span.low, span.high))
+            for value, span in zip(found, spans, strict=False)
+        ]
+    off = () if map_.mass_tolerance is None else tuple(deviations(ball, frozen(figures)))
+    return WeightResult(ball, margins(ball, scenario.limits), off)

@@ -1,0 +1,38 @@
+"""The writer for spreadsheets: RFC 4180, UTF-8 with the mark that lets a spreadsheet know it."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from optimizer.report.document import Heading, Notes, Paragraph, Report, Table
+
+
+def encoded(report: Report) -> bytes:
+    """Return the report's blocks as CSV, tables one below the other, an empty row between."""
+    stream = io.StringIO(newline="")
+    writer = csv.writer(stream)
+    for i, block in enumerate(report.blocks):
+        if i > 0 and isinstance(block, Heading | Table):
+            writer.writerow([])
+        match block:
+            case Heading(text) | Paragraph(text):
+                writer.writerow([_cell(text)])
+            case Notes(lines):
+                writer.writerows([_cell(line)] for line in lines)
+            case Table(columns, rows):
+                writer.writerow([_cell(column.header) for column in columns])
+                writer.writerows([_cell(cell) for cell in row] for row in rows)
+    return stream.getvalue().encode("utf-8-sig")
+
+
+def _cell(text: str) -> str:
+    """Let no name from a file be read as a formula; numbers, signed ones too, stay numbers."""
+    text = text.strip()
+    if text[:1] not in {"=", "+", "-", "@"}:
+        return text
+    try:
+        float(text)
+    except ValueError:
+        return f"'{text}"
+    return text

@@ -1,0 +1,72 @@
+"""What a command has to say, free of any format: text blocks, and the same as plain data.
+
+Cells are strings that are ready to be read; the unit stands in the header or in the row's name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal, TypeAlias
+
+Tone: TypeAlias = Literal["plain", "good", "bad", "warning", "quiet"]
+"""How a line may be coloured. Its words alone must say the same."""
+
+
+@dataclass(frozen=True)
+class Heading:
+    """The line above what belongs together."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """A line of prose; a writer may wrap it."""
+
+    text: str
+    tone: Tone = "plain"
+
+
+@dataclass(frozen=True)
+class Notes:
+    """Short lines, each a point of its own; a writer may wrap them."""
+
+    lines: tuple[str, ...]
+    tone: Tone = "plain"
+
+
+@dataclass(frozen=True)
+class Column:
+    """The header of a column, and to which side its cells stand."""
+
+    header: str
+    align: Literal["left", "right"] = "right"
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows of cells under columns. A row of one cell is a heading among the rows."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def __post_init__(self) -> None:
+        for row in self.rows:
+            if len(row) not in (1, len(self.columns)):
+                raise ValueError(f"{len(row)} cells under {len(self.columns)} columns: {row}")
+
+
+Block: TypeAlias = Heading | Paragraph | Notes | Table
+
+
+@dataclass(frozen=True)
+class Report:
+    """The same answer twice: `blocks` to be read, `data` for the next program (JSON types)."""
+
+    blocks: tuple[Block, ...]
+    data: dict[str, Any]
+
+
+def left(header: str) -> Column:
+    """Return a column of words."""
+    return Column(header, "left")

@@ -1,0 +1,213 @@
+"""The screen of `solve`: a line-up, or why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+import numpy as np
+
+from optimizer.linear.maps import Ball
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.report.counting import count_lines
+from optimizer.report.document import (
+    Block,
+    Column,
+    Heading,
+    Notes,
+    Paragraph,
+    Table,
+    Tone,
+    left,
+)
+from optimizer.report.quantities import Unit, Units
+from optimizer.report.warnings_ import result_warnings
+from optimizer.report.words import (
+    POINT,
+    axis_lines,
+    class_name,
+    listed,
+    margin_lines,
+    plural,
+    room,
+    sentence_case,
+)
+from optimizer.scenario.scenario import Scenario
+
+AS_DRAWN = (
+    "Computed for the shapes as drawn; cast balls scatter more (RG and differential by about 3 %, "
+    "by one published remark)."
+)
+SMALLEST = 5
+"""Margins that are told on a screen."""
+
+
+def lineup_blocks(result: LineupResult, following: str) -> tuple[Block, ...]:
+    """Return the screen of a result; `following` is the next command to type."""
+    return tuple(_lineup(result, following))
+
+
+def _lineup(result: LineupResult, following: str) -> Iterator[Block]:
+    scenario, units = result.scenario, Units.of(result.scenario)
+    names = class_names(result)
+    yield Paragraph(*_status(result))
+    yield Paragraph(_aim(result, units))
+    if result.infeasible is not None:
+        yield Paragraph(f"{sentence_case(result.infeasible.proof)}.")
+        yield from _why(result, names, units)
+    if result.status != "feasible":
+        yield Heading("The nearest line-up that can be poured")
+    yield line_up_table(result.weights, scenario)
+    smallest = margin_lines(result.margins, names, units, SMALLEST)
+    if smallest and result.status == "feasible":
+        yield Heading("Smallest margins")
+        yield Notes(smallest)
+    yield Heading("Notes")
+    yield Notes(
+        (
+            *_about(result, units),
+            *axis_lines(((w.label, w.ball.radii) for w in result.weights), names),
+        )
+    )
+    warnings = result_warnings(result)
+    if warnings:
+        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
+    yield Paragraph(AS_DRAWN, "quiet")
+    yield Paragraph(f"Next: {following}")
+
+
+def class_names(result: LineupResult) -> dict[str, str]:
+    """Return each weight label's name, such as "16 lb"."""
+    units = Units.of(result.scenario)
+    return {weight.label: class_name(weight.ball.map, units) for weight in result.weights}
+
+
+def _status(result: LineupResult) -> tuple[str, Tone]:
+    title = f"{result.scenario.name}, revision {result.scenario.revision}"
+    many = plural(len(result.weights), "weight")
+    if result.status == "feasible":
+        smallest = result.smallest
+        least = "" if smallest is None else f" Smallest margin: {room(smallest)}."
+        line = f"{title}: FEASIBLE. {many.capitalize()} on target, inside every limit.{least}"
+        return line, "good"
+    if result.status == "infeasible":
+        return f"{title}: INFEASIBLE. No densities meet every target and limit.", "bad"
+    line = (
+        f"{title}: UNDECIDED. No line-up was found from {plural(result.search.starts, 'start')}, "
+        "and none was proven impossible."
+    )
+    return line if result.search.complete else f"{line} The search was interrupted.", "warning"
+
+
+def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[Block]:
+    why = result.infeasible
+    if why is None:
+        return
+    if why.broken:
+        yield Heading("Broken, whatever the densities")
+        yield Notes(margin_lines(why.broken, names, units), "bad")
+    if why.stops:
+        yield Heading("What stops the nearest line-up")
+        yield Notes(margin_lines(why.stops, names, units, SMALLEST))
+    lines = (*count_lines(result.scenario), *_rises(result))
+    if lines:
+        yield Notes(lines)
+
+
+def _rises(result: LineupResult) -> Iterator[str]:
+    """Yield the trade's remark on two pours, where the nearest line-up shows it."""
+    by_mass = sorted(result.weights, key=lambda w: -w.ball.map.mass)
+    low = [weight.ball.radii.low for weight in by_mass]
+    if len(low) > 1 and bool(np.all(np.diff(low) > 0.0)):
+        yield (
+            "RG rises as the weight falls, as one core shape and too few pours make it "
+            "(common practice, no source)."
+        )
+
+
+def _aim(result: LineupResult, units: Units) -> str:
+    """Return one line on what was aimed at, and what the columns below are."""
+    target = result.scenario.target
+    figures = zip(
+        ("low RG", "differential", "intermediate differential"), result.figures, strict=False
+    )
+    aim = listed([f"{name} {units.rg.told(value)}" for name, value in figures])
+    spans = () if target is None else target.spans
+    free = "" if all(span.fixed for span in spans) else " (free figures as chosen)"
+    return f"Target: {aim}{free}, about {POINT[result.scenario.about]}."
+
+
+def line_up_table(
+    weights: Sequence[WeightResult], scenario: Scenario, *, densities: bool = True
+) -> Table:
+    """Return the measured figures, under the densities if wanted, weights as columns."""
+    units = Units.of(scenario)
+    balls = [weight.ball for weight in weights]
+    names = [class_name(ball.map, units) for ball in balls]
+    rows: list[tuple[str, ...]] = []
+    if densities:
+        rows.append((f"Density, {units.density.name}",))
+        for i, pour in enumerate(balls[0].map.pours):
+            values = (units.density.number(float(ball.densities[i])) for ball in balls)
+            rows.append((f"  {pour.part} ({pour.material})", *values))
+        rows.append(("Measured from these densities",))
+    for figure, label, unit in (
+        ("weight", "weight", units.mass),
+        ("rg", "low RG", units.rg),
+        ("differential", "differential", units.rg),
+        ("intermediate differential", "intermediate differential", units.rg),
+    ):
+        rows += _figure_rows(weights, figure, label, unit)
+    imbalance, length = units.imbalance, units.length
+    rows.append(
+        (f"  top weight, {imbalance.name}", *(imbalance.number(b.top_weight) for b in balls))
+    )
+    distances = [length.number(ball.pin_distance) for ball in balls]
+    if any(float(distance) for distance in distances):
+        rows.append((f"  pin distance, {length.name}", *distances))
+    return Table((left(""), *(Column(name) for name in names)), tuple(rows))
+
+
+FIGURES: dict[str, Callable[[Ball], float]] = {
+    "weight": lambda ball: ball.properties.mass,
+    "rg": lambda ball: ball.radii.low,
+    "differential": lambda ball: ball.radii.differential,
+    "intermediate differential": lambda ball: ball.radii.intermediate_differential,
+}
+
+
+def _figure_rows(
+    weights: Sequence[WeightResult], figure: str, label: str, unit: Unit
+) -> Iterator[tuple[str, ...]]:
+    """Yield the measured figure, and how far it is off its target where it has one."""
+    values = [FIGURES[figure](weight.ball) for weight in weights]
+    off = [
+        deviation.off
+        for weight in weights
+        for deviation in weight.deviations
+        if deviation.figure == figure
+    ]
+    if figure.startswith("intermediate") and not off and all(w.ball.map.symmetric for w in weights):
+        return  # high and intermediate RG are alike
+    yield (f"  {label}, {unit.name}", *(unit.number(value) for value in values))
+    if off:
+        yield ("    off target by", *(unit.signed(value) for value in off))
+
+
+def _about(result: LineupResult, units: Units) -> Iterator[str]:
+    """Yield what the other point would say, which a measuring shop may go by."""
+    scenario = result.scenario
+    other = "centre" if scenario.about == "cg" else "cg"
+    gaps = [
+        max(
+            abs(ball.properties.about(other).low - ball.radii.low),
+            abs(ball.properties.about(other).differential - ball.radii.differential),
+        )
+        for ball in (weight.ball for weight in result.weights)
+    ]
+    gap, step = max(gaps), units.rg.number(0.0, 1)
+    differ = (
+        "they are the same"
+        if units.rg.number(gap, 1) == step
+        else f"low RG and differential differ by at most {units.rg.told(gap, 1)}"
+    )
+    yield f"RGs are about {POINT[scenario.about]}; about {POINT[other]} {differ}."

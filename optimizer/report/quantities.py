@@ -1,0 +1,87 @@
+"""Figures as the scenario's reader is used to them: in its units, with the digits that count."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from optimizer.foundry.rounding import fixed
+from optimizer.linear.rows import Quantity
+from optimizer.scenario.scenario import Scenario
+from shared.units import DENSITIES, INCH, LENGTHS, OUNCE, POUND, WEIGHTS
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit on paper: its name, what one of it is in ours, and the digits a figure is given to."""
+
+    name: str
+    factor: float
+    digits: int
+
+    def number(self, value: float, more: int = 0) -> str:
+        """Return `value` (ours) as a number in this unit, with `more` digits than usual."""
+        return fixed(value / self.factor, self.digits + more)
+
+    def signed(self, value: float, more: int = 1) -> str:
+        """Return the difference `value` with its sign, a digit finer than the figure itself."""
+        number = self.number(value, more)
+        return number if number.startswith("-") else f"+{number}"
+
+    def told(self, value: float, more: int = 0) -> str:
+        """Return `value` with the unit's name."""
+        return f"{self.number(value, more)} {self.name}"
+
+
+UNITS: Final[dict[Quantity, tuple[Unit, ...]]] = {
+    "density": (
+        Unit("g/cm³", DENSITIES["g/cm3"], 4),
+        Unit("kg/m³", DENSITIES["kg/m3"], 1),
+    ),
+    "length": (Unit("in", LENGTHS["in"], 3), Unit("mm", LENGTHS["mm"], 2)),
+    "rg": (Unit("in", LENGTHS["in"], 3), Unit("mm", LENGTHS["mm"], 2)),
+    "mass": (Unit("lb", WEIGHTS["lb"], 3), Unit("kg", WEIGHTS["kg"], 3)),
+    "imbalance": (Unit("oz", OUNCE, 2),),
+}
+"""The units a report can speak in, by the kind of figure. Static imbalance is told in ounces."""
+
+FIXED_UNITS: Final[dict[Quantity, tuple[str, float]]] = {
+    "density": ("g/cm3", 1.0),
+    "length": ("in", INCH),
+    "rg": ("in", INCH),
+    "mass": ("lb", POUND),
+    "imbalance": ("oz", OUNCE),
+}
+"""What a JSON file speaks in, whatever the scenario's units are."""
+
+
+@dataclass(frozen=True)
+class Units:
+    """The scenario's own units."""
+
+    density: Unit
+    length: Unit
+    rg: Unit
+    mass: Unit
+    imbalance: Unit
+
+    @classmethod
+    def of(cls, scenario: Scenario) -> Units:
+        """Return the units that `scenario` is written in."""
+        reading = scenario.reading
+        return cls(
+            density=_unit("density", reading.density),
+            length=_unit("length", reading.length),
+            rg=_unit("rg", reading.rg),
+            mass=_unit("mass", reading.weight),
+            imbalance=UNITS["imbalance"][0],
+        )
+
+    def by(self, quantity: Quantity) -> Unit:
+        """Return the unit for a kind of figure."""
+        unit: Unit = getattr(self, quantity)
+        return unit
+
+
+def _unit(quantity: Quantity, factor: float) -> Unit:
+    return next(unit for unit in UNITS[quantity] if unit.factor == factor)

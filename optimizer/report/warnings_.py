@@ -1,0 +1,33 @@
+"""What a person should know that is no error: the scenario's warnings, and rules not kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.report.quantities import Units
+from optimizer.report.words import class_name, margin_lines
+from optimizer.scenario import Scenario
+
+
+def all_warnings(scenario: Scenario, weights: Sequence[WeightResult]) -> tuple[str, ...]:
+    """Return the scenario's warnings, then each rule that a given figure is outside of."""
+    units = Units.of(scenario)
+    names = {weight.label: class_name(weight.ball.map, units) for weight in weights}
+    outside = [
+        margin
+        for weight in weights
+        for margin in weight.margins
+        if margin.rule_only and margin.slack < 0.0
+    ]
+    lines = list(scenario.warnings)
+    for note in dict.fromkeys(margin.note for margin in outside):
+        same = [margin for margin in outside if margin.note == note]
+        suffix = "" if note is None else f" ({note})"
+        lines += [f"{line}{suffix}" for line in margin_lines(same, names, units)]
+    return tuple(lines)
+
+
+def result_warnings(result: LineupResult) -> tuple[str, ...]:
+    """Return the warnings of a line-up; of one that nobody pours, only the scenario's."""
+    return all_warnings(result.scenario, result.weights if result.status == "feasible" else ())

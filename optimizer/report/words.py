@@ -1,0 +1,128 @@
+"""Figures told in words: a weight class, a margin, an axis."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from geometry.mass_properties import Principal
+from optimizer.foundry.rounding import fixed
+from optimizer.linear.maps import LinearMap
+from optimizer.linear.rows import Margin
+from optimizer.report.quantities import Units
+
+POINT = {"cg": "the centre of gravity", "centre": "the ball's geometric centre"}
+TILTED = np.radians(0.05)
+"""A low-RG axis nearer to the pin than this is told as the pin axis."""
+
+
+def class_name(map_: LinearMap, units: Units) -> str:
+    """Return the label with the unit of weight, where the label is that figure: "16 lb"."""
+    try:
+        near = abs(float(map_.label) * units.mass.factor / map_.mass - 1.0) < 0.1
+    except ValueError:
+        near = False
+    return f"{map_.label} {units.mass.name}" if near else map_.label
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """Return the count with its noun.
+
+    >>> plural(1, "weight"), plural(3, "density", "densities")
+    ('1 weight', '3 densities')
+    """
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def sentence_case(text: str) -> str:
+    """Return the text with its first letter large, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return words as a list in a sentence.
+
+    >>> listed(["cover"]), listed(["cover", "keel", "girdle"])
+    ('cover', 'cover, keel and girdle')
+    """
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1]))) if words else "none"
+
+
+def subject(margin: Margin) -> str:
+    """Return what a margin is about: "keel", "wall between girdle and spindle", "top weight"."""
+    figure = margin.limit.removesuffix(" min").removesuffix(" max")
+    if isinstance(margin.part, tuple):
+        return f"{figure} between {listed(margin.part)}"
+    if margin.part is None:
+        return figure
+    return margin.part if figure == "density" else f"{margin.part}, {figure}"
+
+
+def sentence(margin: Margin, units: Units) -> str:
+    """Return a margin in words, without its weight class: in its own unit and in tolerances."""
+    unit = units.by(margin.quantity)
+    word, inside, outside = (
+        ("least", "over", "under") if margin.limit.endswith(" min") else ("most", "under", "over")
+    )
+    amount = unit.number(abs(margin.slack))
+    if float(amount) == 0.0:
+        where = f"at its {word}"
+    else:
+        where = f"{amount} {inside if margin.slack > 0 else outside} its {word}"
+    told = f"{subject(margin)} {unit.told(margin.value)}, {where} ({unit.number(margin.bound)})"
+    return f"{told}: {room(margin)}"
+
+
+def room(margin: Margin) -> str:
+    """Return a margin in tolerances, in words."""
+    if margin.tolerances is None:
+        return "no tolerance declared" if margin.slack >= 0.0 else "outside its limit"
+    count = fixed(abs(margin.tolerances), 1)
+    if margin.tolerances < 0.0:
+        return f"outside by {count} tolerances"
+    return f"{count} tolerances"
+
+
+def margin_lines(
+    margins: Iterable[Margin], names: Mapping[str, str], units: Units, most: int | None = None
+) -> tuple[str, ...]:
+    """Return margins in words, in their order; what several classes share is told once.
+
+    `names` gives each weight label's name, all the labels of the line.
+    """
+    lines: dict[str, list[str]] = {}
+    for margin in margins:
+        lines.setdefault(sentence(margin, units), []).append(names[margin.weight])
+    told = (
+        f"{'every weight' if len(who) == len(names) > 1 else ', '.join(who)}: {text}"
+        for text, who in lines.items()
+    )
+    return tuple(told)[:most]
+
+
+def low_axis(radii: Principal) -> str | None:
+    """Return where the low-RG axis is, or None when it is the pin axis as it should be."""
+    tilt = radii.pin_tilt
+    if tilt is None:
+        high = radii.axis(2)
+        pin = ""
+        if high is not None and abs(float(high[2])) > np.cos(TILTED):
+            pin = "; the pin axis has the high RG"
+        return f"there is no low-RG axis to speak of (the two lower RGs are alike){pin}"
+    if tilt > TILTED:
+        return f"the low-RG axis is not the pin axis but {fixed(np.degrees(tilt), 1)}° from it"
+    return None
+
+
+def axis_lines(balls: Iterable[tuple[str, Principal]], names: Mapping[str, str]) -> tuple[str, ...]:
+    """Return one line for each way in which low-RG axes differ from the pin axis."""
+    lines: dict[str, list[str]] = {}
+    for label, radii in balls:
+        text = low_axis(radii)
+        if text is not None:
+            lines.setdefault(text, []).append(names[label])
+    return tuple(
+        f"{'Every weight' if len(who) == len(names) > 1 else ', '.join(who)}: {text}."
+        for text, who in lines.items()
+    )

@@ -1,0 +1,9 @@
+"""The only reader of scenario files, its errors, and the way back to the text."""
+
+from __future__ import annotations
+
+from optimizer.scenario.maps import linear_maps
+from optimizer.scenario.read import read_scenario, scenario
+from optimizer.scenario.scenario import Scenario, WeightClass
+
+__all__ = ["Scenario", "WeightClass", "linear_maps", "read_scenario", "scenario"]

@@ -1,0 +1,39 @@
+"""A tolerant look into the parsed text: a value of the wrong kind is taken for nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypeAlias, TypeGuard
+
+Content: TypeAlias = Mapping[str, Any]
+"""What tomllib makes of a scenario file."""
+
+
+def table(content: Content, *keys: str) -> Content:
+    """Return the table at `keys`, an empty one if there is none."""
+    value: Any = content
+    for key in keys:
+        value = value.get(key) if isinstance(value, Mapping) else None
+    return value if isinstance(value, Mapping) else {}
+
+
+def items(value: Any) -> list[Any]:
+    """Return a list as it is, and an empty one for anything else."""
+    return value if isinstance(value, list) else []
+
+
+def is_number(value: Any) -> TypeGuard[int | float]:
+    """Tell whether a value is a number; true and false are none."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def part_tables(content: Content) -> list[tuple[int, Content]]:
+    """Return the parts that are tables, each with its index in the file."""
+    parts = enumerate(items(content.get("parts")))
+    return [(i, part) for i, part in parts if isinstance(part, Mapping)]
+
+
+def part_names(content: Content) -> list[str]:
+    """Return the names of the parts."""
+    names = (part.get("name") for _, part in part_tables(content))
+    return [name for name in names if isinstance(name, str)]

@@ -1,0 +1,90 @@
+"""Whether the parts of a mould fit: the ball is a ball, nothing sticks out, nothing overlaps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from geometry.parts import Part, outermost
+from geometry.placement import Placement
+from geometry.shapes.sphere import Sphere
+from geometry.walls import Wall
+from optimizer.scenario.maps import mould_walls
+from optimizer.scenario.text import UnitsText
+from optimizer.scenario.wording import Mistake
+from shared.tolerances import TOUCH
+from shared.units import LENGTHS
+
+PLAUSIBLE: Final = (10.0, 50.0)
+"""cm. Diameters of balls: one beyond is a slip of the unit."""
+
+
+STEEP: Final = 0.8
+"""A wall whose direction rises more than this (sine) is at the top or the bottom."""
+
+
+def misfits(parts: tuple[Part, ...], units: UnitsText) -> Iterator[Mistake]:
+    """Yield what doesn't fit in one mould, with amounts in the scenario's unit of length."""
+    index = {part.name: i for i, part in enumerate(parts)}
+    ball = outermost(parts)
+    path = ("parts", index[ball.name])
+    if not isinstance(ball.shape, Sphere):
+        yield Mistake((*path, "shape"), "is the outermost part, the ball: it must be a sphere")
+        return
+    if ball.placement != Placement(rotate=ball.placement.rotate):
+        what = "is the outermost part, the ball: it must sit at the centre, unstretched"
+        yield Mistake(path, what, "leave out at and stretch", shown=False)
+        return
+    low, high = PLAUSIBLE
+    if not low <= ball.shape.diameter <= high:
+        what = "is no ball's diameter"
+        yield Mistake((*path, "shape", "diameter"), what, "is it in the unit that [units] says?")
+        return
+    for wall in mould_walls(parts):
+        if wall.thickness < -TOUCH:
+            part = parts[index[wall.between[0]]]
+            told = _sticks_out(part, wall, units) if wall.nested else _overlaps(wall, units)
+            yield Mistake(("parts", index[part.name]), *told, shown=False)
+
+
+def doubts(parts: tuple[Part, ...], units: UnitsText) -> Iterator[Mistake]:
+    """Yield the walls that may be none, as far as they are known: warnings."""
+    index = {part.name: i for i, part in enumerate(parts)}
+    for wall in mould_walls(parts):
+        if wall.thickness >= -TOUCH > wall.thickness - wall.error:
+            known = f"is known to ± {_amount(wall.error, units)} only: they may cross"
+            what = f'has a wall to "{wall.between[1]}" that {known}'
+            yield Mistake(("parts", index[wall.between[0]]), what, shown=False)
+
+
+def _amount(length: float, units: UnitsText) -> str:
+    return f"{length / LENGTHS[units.length]:.3g} {units.length}"
+
+
+def _sticks_out(part: Part, wall: Wall, units: UnitsText) -> tuple[str, str]:
+    where, smaller, way = _side(part, wall)
+    what = f'sticks out of "{wall.between[1]}" by {_amount(-wall.thickness, units)} {where}'
+    centred = part.placement.at == (0.0, 0.0, 0.0)
+    return what, f"make it {smaller}" if centred else f"make it {smaller}, or move it {way}"
+
+
+def _side(part: Part, wall: Wall) -> tuple[str, str, str]:
+    """Return where a wall is, how to make the part smaller there, and which way to move it."""
+    if isinstance(part.shape, Sphere) and part.placement.at == (0.0, 0.0, 0.0):
+        return "all round", "smaller", ""
+    x, y, z = wall.direction
+    back = "up" if z < 0 else "down"
+    if abs(z) > STEEP:
+        return "at the top" if z > 0 else "at the bottom", "shorter", back
+    if abs(z) > 1 - STEEP:
+        return f"round its {'upper' if z > 0 else 'lower'} edge", "smaller", back
+    axis, component = ("x", x) if abs(x) >= abs(y) else ("y", y)
+    if part.placement.at[:2] == (0.0, 0.0):
+        return "at the side", "narrower", back
+    sign, back = ("+", "−") if component > 0 else ("−", "+")
+    return f"at the side, toward {sign}{axis}", "narrower", f"toward {back}{axis}"
+
+
+def _overlaps(wall: Wall, units: UnitsText) -> tuple[str, str]:
+    what = f'overlaps "{wall.between[1]}" by {_amount(-wall.thickness, units)}'
+    return what, "move them apart, make one smaller, or put one inside the other"

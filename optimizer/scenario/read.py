@@ -1,0 +1,215 @@
+"""The only reader of scenario files: every error is found at once and told with its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path as FilePath
+from types import MappingProxyType
+from typing import Final
+
+from pydantic import TypeAdapter, ValidationError
+
+from geometry.parts import Part
+from geometry.placement import Placement
+from optimizer.linear.maps import Pour
+from optimizer.linear.targets import Span, Target
+from optimizer.scenario.content import Content, part_names, table
+from optimizer.scenario.dimensions import values
+from optimizer.scenario.files import parsed, text_of
+from optimizer.scenario.fit import doubts, misfits
+from optimizer.scenario.maps import ball_radius
+from optimizer.scenario.positions import places
+from optimizer.scenario.references import references, unused
+from optimizer.scenario.scenario import Scenario, WeightClass
+from optimizer.scenario.text import PartText, ScenarioText, TargetText
+from optimizer.scenario.wording import Mistake, in_file_order, mistakes, problem, without_echoes
+from shared.errors import InputError, Problem
+from shared.models import PourDensity, Reading, suggestion
+from shared.units import DENSITIES, LENGTHS, WEIGHTS
+
+NONE: Final[Mapping[str, float]] = MappingProxyType({})
+
+
+def read_scenario(
+    path: str | FilePath, *, target_required: bool, densities: Mapping[str, float] = NONE
+) -> Scenario:
+    """Return the scenario in the file at `path`.
+
+    `densities` fix parts' pours, in the scenario's own unit of density. Without `target_required`
+    the file may do without [target]. Raises InputError with everything that is wrong, in the
+    order of the file.
+    """
+    source = text_of(path)
+    return scenario(source, file=str(path), target_required=target_required, densities=densities)
+
+
+def scenario(
+    source: str, *, file: str, target_required: bool, densities: Mapping[str, float] = NONE
+) -> Scenario:
+    """Return the scenario that the text `source` says, as `read_scenario` does.
+
+    `file` names it in errors.
+    """
+    content = parsed(source, file)
+    where = places(source, content)
+
+    def told(found: Iterable[Mistake]) -> list[Problem]:
+        return [problem(mistake, content, where, file) for mistake in found]
+
+    texts, wrong = _texts(content)
+    found = without_echoes([*wrong, *references(content, target_required=target_required)])
+    problems = [*told(found), *_wrong_densities(content, densities)]
+    if problems:
+        raise InputError(in_file_order(problems))
+
+    moulds, text = _moulds(texts), next(iter(texts.values()))
+    misfit = _by_weight({label: misfits(parts, text.units) for label, parts in moulds.items()})
+    if misfit:
+        raise InputError(in_file_order(told(misfit)))
+    doubtful = _by_weight({label: doubts(parts, text.units) for label, parts in moulds.items()})
+    warnings = in_file_order(told([*unused(content), *doubtful]))
+    reading = _reading(content, {})
+    tolerance = text.target.tolerance.weight if text.target else None
+    return Scenario(
+        name=text.name,
+        revision=text.revision,
+        file=file,
+        source=source,
+        text=text,
+        reading=reading,
+        classes=tuple(
+            WeightClass(label, one.target, one.tolerance or tolerance, moulds[label])
+            for label, one in text.weights.items()
+        ),
+        pours=tuple(_pour(part, text, densities, reading) for part in text.parts),
+        sharing={part.name: _groups(part, tuple(text.weights)) for part in text.parts},
+        target=_target(text.target) if text.target else None,
+        about=text.target.about if text.target else "cg",
+        limits=text.limits.held,
+        arm=text.balance_arm or ball_radius(next(iter(moulds.values()))),
+        places=where,
+        warnings=tuple(str(warning) for warning in warnings),
+    )
+
+
+def _texts(content: Content) -> tuple[dict[str, ScenarioText], list[Mistake]]:
+    """Return the text for each weight label, dimensions resolved, and what is wrong with it.
+
+    Weights with the same dimensions share one text.
+    """
+    labels = list(table(content, "weights")) or [""]
+    known: dict[tuple[tuple[str, float], ...], ScenarioText | list[Mistake]] = {}
+    found: dict[str, ScenarioText | list[Mistake]] = {}
+    for label in labels:
+        named = values(content, label)
+        key = tuple(named.items())
+        if key not in known:
+            try:
+                known[key] = ScenarioText.model_validate(content, context=_reading(content, named))
+            except ValidationError as error:
+                known[key] = list(mistakes(error, content))
+        found[label] = known[key]
+    texts = {label: one for label, one in found.items() if isinstance(one, ScenarioText)}
+    wrong = {label: [] if isinstance(one, ScenarioText) else one for label, one in found.items()}
+    return texts, _by_weight(wrong)
+
+
+def _by_weight(found: Mapping[str, Iterable[Mistake]]) -> list[Mistake]:
+    """Return each mistake once; with the weights' labels where not all weights have it."""
+    labels: dict[Mistake, list[str]] = {}
+    for label, wrong in found.items():
+        for mistake in dict.fromkeys(wrong):
+            labels.setdefault(mistake, []).append(label)
+    return [
+        mistake
+        if len(having) == len(found)
+        else replace(
+            mistake, what=f"{mistake.what} in weight " + ", ".join(f'"{one}"' for one in having)
+        )
+        for mistake, having in labels.items()
+    ]
+
+
+def _reading(content: Content, named: Mapping[str, float]) -> Reading:
+    """Return how to read the numbers; ours for a unit that is wrong, which the models tell."""
+    units = table(content, "units")
+
+    def factor(key: str, table: Mapping[str, float]) -> float:
+        unit = units.get(key)
+        return table.get(unit, 1.0) if isinstance(unit, str) else 1.0
+
+    return Reading(
+        length=factor("length", LENGTHS),
+        weight=factor("weight", WEIGHTS),
+        density=factor("density", DENSITIES),
+        rg=factor("rg", LENGTHS),
+        named=named,
+    )
+
+
+def _wrong_densities(content: Content, densities: Mapping[str, float]) -> Iterator[Problem]:
+    """Yield what is wrong with densities from the command line."""
+    names = part_names(content)
+    for name, density in densities.items():
+        if name not in names:
+            yield Problem(
+                f'--density {name}: there is no part "{name}"', instead=suggestion(name, names)
+            )
+            continue
+        try:
+            _density(density, _reading(content, {}))
+        except ValidationError:
+            what = f"--density {name}: is no density that can be poured"
+            yield Problem(what, str(density), "is it in the unit that [units] says?")
+
+
+def _density(value: float, reading: Reading) -> float:
+    """Return a density in g/cm³. Raises ValidationError."""
+    return TypeAdapter(PourDensity).validate_python(value, strict=True, context=reading)
+
+
+def _moulds(texts: Mapping[str, ScenarioText]) -> dict[str, tuple[Part, ...]]:
+    """Return the parts for each weight label; equal moulds are one object."""
+    known: dict[tuple[Part, ...], tuple[Part, ...]] = {}
+    moulds = {}
+    for label, text in texts.items():
+        parts = tuple(
+            Part(part.name, part.inside, part.shape, Placement(part.at, part.rotate, part.stretch))
+            for part in text.parts
+        )
+        moulds[label] = known.setdefault(parts, parts)
+    return moulds
+
+
+def _pour(
+    part: PartText, text: ScenarioText, densities: Mapping[str, float], reading: Reading
+) -> Pour:
+    material = text.materials[part.material]
+    low, high = material.density
+    if part.name in densities:
+        low = high = _density(densities[part.name], reading)
+    return Pour(part.name, part.material, low, high, material.tolerance)
+
+
+def _groups(part: PartText, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    """Return the groups of weights that pour one density into a part."""
+    match part.same_density:
+        case "all":
+            return (labels,)
+        case "none":
+            return ()
+        case groups:
+            return groups
+
+
+def _target(text: TargetText) -> Target:
+    asked = text.intermediate_differential
+    return Target(
+        rg=Span(text.rg.min, text.rg.max),
+        differential=Span(text.differential.min, text.differential.max),
+        intermediate=None if asked is None else Span(asked.min, asked.max),
+        rg_tolerance=text.tolerance.rg,
+        differential_tolerance=text.tolerance.differential,
+        intermediate_tolerance=text.tolerance.intermediate_differential,
+    )

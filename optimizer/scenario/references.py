@@ -1,0 +1,198 @@
+"""Whether the tables of a scenario fit together: names, labels, ranges, who lies in whom.
+
+Looked for in the parsed text as it is, so that it is found along with what is wrong in a field; a
+value of the wrong kind is passed over here, since the models say so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import combinations
+from typing import Any
+
+from optimizer.scenario.content import Content, is_number, items, part_names, part_tables, table
+from optimizer.scenario.dimensions import named_lengths, wrong_dimensions
+from optimizer.scenario.positions import Path
+from optimizer.scenario.wording import Mistake, written
+from shared.models import suggestion
+
+
+def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
+    """Yield what doesn't fit together in the parsed text of a scenario."""
+    if target_required and "target" not in content:
+        yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
+    checks = (_target, _labels, _ranges, _names, _hosts, _materials, _sharing)
+    for check in (*checks, wrong_dimensions, _limits):
+        yield from check(content)
+
+
+def unused(content: Content) -> Iterator[Mistake]:
+    """Yield the materials and dimensions that nothing uses: warnings."""
+    poured = {part.get("material") for _, part in part_tables(content)}
+    named = {value for _, value in named_lengths(content)}
+    for key, used in (("materials", poured), ("dimensions", named)):
+        for name in table(content, key):
+            if name not in used:
+                yield Mistake((key, name), "is not used", shown=False)
+
+
+def _target(content: Content) -> Iterator[Mistake]:
+    """Yield what is wrong with an intermediate differential."""
+    target = table(content, "target")
+    key = "intermediate_differential"
+    if key not in target:
+        return
+    if "tolerance" in target and key not in table(target, "tolerance"):
+        yield Mistake(("target", "tolerance", key), "is missing", f"the target asks for {key}")
+    least, most = _ends(target[key])[0], _ends(target.get("differential"))[1]
+    if is_number(least) and is_number(most) and bool(least > most):
+        what = f"is above the differential, {written(most)}"
+        instead = "it is high − intermediate, a part of high − low"
+        yield Mistake(("target", key), what, instead)
+
+
+def _ends(value: Any) -> tuple[Any, Any]:
+    return (value.get("min"), value.get("max")) if isinstance(value, Mapping) else (value, value)
+
+
+def _labels(content: Content) -> Iterator[Mistake]:
+    """Yield labels with a dot that stand without quotes: TOML reads 15.5 = … as a table 15."""
+    for label, value in table(content, "weights").items():
+        if isinstance(value, Mapping):
+            for tail in value:
+                if tail.isdigit():
+                    instead = f'put the label in quotes: "{label}.{tail}" = …'
+                    what = "is read as a table, since its label has a dot"
+                    yield Mistake(("weights", label), what, instead, covers=("weights", label))
+
+
+def _ranges(content: Content) -> Iterator[Mistake]:
+    """Yield ranges that end below their start."""
+    for name, material in table(content, "materials").items():
+        density = material.get("density") if isinstance(material, Mapping) else None
+        match density:
+            case [low, high] if is_number(low) and is_number(high) and low > high:
+                yield Mistake(("materials", name, "density"), "range is reversed", "lowest first")
+    yield from _reversed(content, ())
+
+
+def _reversed(value: Any, path: Path) -> Iterator[Mistake]:
+    if isinstance(value, Mapping):
+        low, high = value.get("min"), value.get("max")
+        if is_number(low) and is_number(high) and low > high:
+            yield Mistake(path, f"min {written(low)} is above max {written(high)}", "swap them")
+        for key, inner in value.items():
+            yield from _reversed(inner, (*path, key))
+    for i, inner in enumerate(items(value)):
+        yield from _reversed(inner, (*path, i))
+
+
+def _names(content: Content) -> Iterator[Mistake]:
+    """Yield parts that have another part's name."""
+    seen: set[str] = set()
+    for i, part in part_tables(content):
+        name = part.get("name")
+        if not isinstance(name, str):
+            continue
+        if name in seen:
+            what = "has the name of an earlier part"
+            yield Mistake(("parts", i), what, "give each part its own", shown=False)
+        seen.add(name)
+
+
+def _hosts(content: Content) -> Iterator[Mistake]:
+    """Yield hosts that are none, parts inside themselves, and a second outermost part."""
+    parts, names = part_tables(content), part_names(content)
+    hosts = {part.get("name"): part.get("inside") for _, part in parts}
+    outer = [i for i, part in parts if "inside" not in part]
+    ball = 'only the ball itself has no "inside"'
+    for i, part in parts:
+        host = part.get("inside")
+        if isinstance(host, str) and host not in names:
+            instead = suggestion(host, names) if outer else f"{ball}; leave it out there"
+            yield Mistake(("parts", i, "inside"), "names no part", instead)
+    for i in outer[1:]:
+        first = parts[0][1] if not outer else dict(parts)[outer[0]]
+        what = f'has no "inside", and neither has "{first.get("name")}"'
+        yield Mistake(("parts", i), what, f"{ball}: say which part this lies in", shown=False)
+    told: set[str] = set()
+    for i, part in parts:
+        way = _circle(part.get("name"), hosts)
+        if way and not told & set(way):
+            told |= set(way)
+            what = "is inside itself: " + " in ".join([*way, way[0]])
+            yield Mistake(("parts", i, "inside"), what, ball, shown=False)
+
+
+def _circle(name: Any, hosts: Mapping[Any, Any]) -> list[str]:
+    """Return the parts from `name` through its hosts back to it; empty if they don't lead back."""
+    way = [name]
+    while len(way) <= len(hosts):
+        host = hosts.get(way[-1])
+        if host == name and isinstance(name, str):
+            return way
+        if not isinstance(host, str):
+            return []
+        way.append(host)
+    return []
+
+
+def _materials(content: Content) -> Iterator[Mistake]:
+    """Yield materials that parts name and that don't exist."""
+    known = table(content, "materials")
+    for i, part in part_tables(content):
+        material = part.get("material")
+        if isinstance(material, str) and material not in known:
+            what = "is not in [materials]"
+            yield Mistake(("parts", i, "material"), what, suggestion(material, known))
+
+
+def _sharing(content: Content) -> Iterator[Mistake]:
+    """Yield groups that name an unknown weight, or one weight twice."""
+    labels = table(content, "weights")
+    for i, part in part_tables(content):
+        seen: set[str] = set()
+        for g, group in enumerate(items(part.get("same_density"))):
+            for k, label in enumerate(items(group)):
+                path: Path = ("parts", i, "same_density", g, k)
+                if not isinstance(label, str):
+                    continue
+                if label not in labels:
+                    yield Mistake(path, "is no weight", suggestion(label, labels))
+                elif label in seen:
+                    yield Mistake(path, "stands twice", "a weight is in one group at most")
+                seen.add(label)
+
+
+def _limits(content: Content) -> Iterator[Mistake]:
+    """Yield limits that hold nothing, and wall exceptions for what is no pair of neighbours."""
+    limits = table(content, "limits")
+    for key in ("top_weight", "pin_distance"):
+        if key in limits and not {"min", "max"} & set(table(limits, key)):
+            yield Mistake(("limits", key), "holds nothing", "give it a min, a max or both")
+    names, pairs = part_names(content), _pairs(content)
+    seen: set[frozenset[str]] = set()
+    for i, other in enumerate(items(table(limits, "wall").get("except"))):
+        path: Path = ("limits", "wall", "except", i, "between")
+        between = other.get("between") if isinstance(other, Mapping) else None
+        match between:
+            case [str(a), str(b)]:
+                unknown = [(k, name) for k, name in enumerate((a, b)) if name not in names]
+                for k, name in unknown:
+                    yield Mistake((*path, k), "is no part", suggestion(name, names))
+                pair = frozenset((a, b))
+                if not unknown and pair not in pairs:
+                    what = "have no wall between them"
+                    instead = "name a part and its host, or two parts in one host"
+                    yield Mistake(path, what, instead)
+                elif pair in seen:
+                    yield Mistake(path, "stands twice", "keep one")
+                seen.add(pair)
+
+
+def _pairs(content: Content) -> set[frozenset[Any]]:
+    """Return the pairs of parts that have a wall: a part and its host, two parts in one host."""
+    hosts = {part.get("name"): part.get("inside") for _, part in part_tables(content)}
+    inner = {name: host for name, host in hosts.items() if host is not None}
+    beside = [(a, b) for a, b in combinations(inner, 2) if inner[a] == inner[b]]
+    return {frozenset(pair) for pair in (*inner.items(), *beside)}

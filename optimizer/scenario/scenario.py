@@ -1,0 +1,53 @@
+"""A scenario as the rest of the program sees it: resolved, in cm and g, a mould a weight class."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from geometry.parts import Part
+from optimizer.limits import Limit
+from optimizer.linear.maps import Pour
+from optimizer.linear.targets import About, Target
+from optimizer.scenario.positions import Path, Place
+from optimizer.scenario.text import ScenarioText
+from shared.models import Reading
+
+
+@dataclass(frozen=True)
+class WeightClass:
+    """One weight: the label on the carton, the weight asked for, and the parts of its mould.
+
+    `mass` and `tolerance` in g; `tolerance` is None where a ball is measured and none is declared.
+    """
+
+    label: str
+    mass: float
+    tolerance: float | None
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """What a designer asks for. `source` is the file's text, `file` its name as it was given.
+
+    `pours` stand in the order of the parts; `sharing[part]` are the groups of weight labels that
+    pour one density ((("16", "15", …),) for "all", none for each its own). `target` is None only
+    where a ball is measured rather than sought. `places` tells where a key stands, by its path
+    such as ("parts", 2, "shape", "height").
+    """
+
+    name: str
+    revision: str
+    file: str
+    source: str
+    text: ScenarioText
+    reading: Reading
+    classes: tuple[WeightClass, ...]
+    pours: tuple[Pour, ...]
+    sharing: dict[str, tuple[tuple[str, ...], ...]]
+    target: Target | None
+    about: About
+    limits: tuple[Limit, ...]
+    arm: float
+    places: dict[Path, Place]
+    warnings: tuple[str, ...] = ()

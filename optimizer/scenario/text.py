@@ -1,0 +1,248 @@
+"""The scenario file as it is written: one model for each table, quantities in cm and g once read.
+
+A short form (a number for a table, one density for a range) becomes the long one before it is
+checked, so that there is one form inside. The docstring under a key is what the schema and the
+errors say of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Discriminator, Field, Tag
+
+from geometry.shapes import AnyShape
+from optimizer.limits import LimitsText
+from optimizer.linear.targets import About
+from shared.models import (
+    AsTuple,
+    Coordinate,
+    Density,
+    Length,
+    Mass,
+    PourDensity,
+    RadiusDifference,
+    RadiusOfGyration,
+    RadiusTolerance,
+    StrictModel,
+)
+
+
+def _from_number(*keys: str) -> Callable[[Any], Any]:
+    """Return a function that makes a table with one value under all `keys`, unless it is one."""
+
+    def table(value: Any) -> Any:
+        return value if isinstance(value, dict) else dict.fromkeys(keys, value)
+
+    return table
+
+
+def _pair(value: Any) -> Any:
+    """Return a range for one value, and a tuple for a list."""
+    return tuple(value) if isinstance(value, list) else (value, value)
+
+
+Name = Annotated[str, Field(min_length=1)]
+Factor = Annotated[float, Field(ge=0.01, le=100)]
+Angle = Annotated[float, Field(ge=-360, le=360)]
+
+
+class UnitsText(StrictModel):
+    """The table [units]: there is no default for a unit."""
+
+    length: Literal["in", "mm"]
+    """the unit of every length"""
+    weight: Literal["lb", "kg"]
+    """the unit of every weight"""
+    density: Literal["g/cm3", "kg/m3"]
+    """the unit of every density"""
+    rg: Literal["in", "mm"]
+    """the unit of every radius of gyration and differential"""
+
+
+class RadiusSpan(StrictModel):
+    """A radius of gyration between two values: one unknown for the whole line."""
+
+    min: RadiusOfGyration
+    max: RadiusOfGyration
+
+
+class DifferenceSpan(StrictModel):
+    """A differential between two values: one unknown for the whole line."""
+
+    min: RadiusDifference
+    max: RadiusDifference
+
+
+_both = _from_number("min", "max")
+RadiusFigure = Annotated[
+    RadiusSpan, BeforeValidator(_both, json_schema_input_type=RadiusOfGyration | RadiusSpan)
+]
+DifferenceFigure = Annotated[
+    DifferenceSpan,
+    BeforeValidator(_both, json_schema_input_type=RadiusDifference | DifferenceSpan),
+]
+
+
+class TargetTolerance(StrictModel):
+    """How far a ball may be from its target, ±."""
+
+    weight: Mass
+    """± on the class weight"""
+    rg: RadiusTolerance
+    """± on the low RG"""
+    differential: RadiusTolerance
+    """± on the differential"""
+    intermediate_differential: RadiusTolerance | None = None
+    """± on the intermediate differential, where one is asked"""
+
+
+class TargetText(StrictModel):
+    """The table [target]: what every weight shall have alike."""
+
+    rg: RadiusFigure
+    """the low RG: a number, or { min, max } for one unknown of the whole line"""
+    differential: DifferenceFigure
+    """high RG − low RG: a number, or { min, max }"""
+    intermediate_differential: DifferenceFigure | None = None
+    """high RG − intermediate RG: a number, or { min, max }; left out: not asked"""
+    about: About = "cg"
+    """the point the RGs are about: "cg", or "centre" for the ball's geometric centre"""
+    tolerance: TargetTolerance
+    """± for weight, rg and differential, such as { weight = 0.06, rg = 0.003, … }"""
+
+
+class WeightText(StrictModel):
+    """One weight class, finished and undrilled."""
+
+    target: Mass
+    """the weight to hit"""
+    tolerance: Mass | None = None
+    """± on this weight, where it differs from the target's"""
+
+
+class MaterialText(StrictModel):
+    """What can be poured, and how much it varies."""
+
+    density: Annotated[
+        tuple[PourDensity, PourDensity],
+        BeforeValidator(_pair, json_schema_input_type=PourDensity | list[PourDensity]),
+    ]
+    """[lowest, highest] that can be poured; one number fixes it"""
+    tolerance: Density | None = None
+    """± from batch to batch"""
+
+
+def _sharing(value: Any) -> str:
+    return "word" if isinstance(value, str) else "groups"
+
+
+_Group = Annotated[tuple[str, ...], AsTuple, Field(min_length=1)]
+SameDensity = Annotated[
+    Annotated[Literal["all", "none"], Tag("word")]
+    | Annotated[tuple[_Group, ...], AsTuple, Tag("groups")],
+    Discriminator(_sharing),
+]
+
+
+class PartText(StrictModel):
+    """A part as drawn: the parts inside it are taken out of it by the program."""
+
+    name: Name
+    """the part's own name"""
+    inside: Name | None = None
+    """the part that surrounds it directly; only the ball itself has none"""
+    shape: AnyShape
+    """kind and dimensions, such as { kind = "sphere", diameter = 8.5 }"""
+    material: Name
+    """a name from [materials]"""
+    at: Annotated[tuple[Coordinate, Coordinate, Coordinate], AsTuple] = (0.0, 0.0, 0.0)
+    """[x, y, z] of the shape's origin from the ball's centre, z toward the pin"""
+    rotate: Annotated[tuple[Angle, Angle, Angle], AsTuple] = (0.0, 0.0, 0.0)
+    """degrees about the fixed x, then y, then z axis"""
+    stretch: Annotated[tuple[Factor, Factor, Factor], AsTuple] = (1.0, 1.0, 1.0)
+    """factors along the shape's own axes, before it is rotated"""
+    same_density: SameDensity = "none"
+    """one density in every weight ("all"), each its own ("none"), or groups of weight labels"""
+
+
+class FreeDimension(StrictModel):
+    """A dimension for the solver to pick between two values."""
+
+    min: float
+    max: float
+    start: float | None = None
+    same: SameDensity = "all"
+
+
+class RackDimension(StrictModel):
+    """A dimension for the solver to pick from the moulds on the rack."""
+
+    one_of: Annotated[tuple[float, ...], AsTuple, Field(min_length=1)]
+    same: SameDensity = "all"
+
+
+class EachDimension(StrictModel):
+    """A dimension with a value for each weight."""
+
+    each: dict[str, float]
+    """a value for each weight label"""
+
+
+def _form(value: Any) -> str:
+    if not isinstance(value, dict):
+        return "value"
+    return next((form for form in ("each", "one_of") if form in value), "free")
+
+
+DimensionText = Annotated[
+    Annotated[float, Tag("value")]
+    | Annotated[FreeDimension, Tag("free")]
+    | Annotated[RackDimension, Tag("one_of")]
+    | Annotated[EachDimension, Tag("each")],
+    Discriminator(_form),
+]
+
+
+class ExpectedText(StrictModel):
+    """What a test or a reader should find; never densities."""
+
+    status: Literal["feasible", "infeasible"]
+    """whether densities exist that meet every target and limit"""
+
+
+class ScenarioText(StrictModel):
+    """A scenario: the shapes and materials of a line of balls, and what it aims at."""
+
+    name: Name
+    """what the line is called"""
+    revision: Name
+    """the drawing's revision"""
+    units: UnitsText
+    """length, weight, density and rg, stated once"""
+    target: TargetText | None = None
+    """RG and differential that every weight shall have"""
+    weights: Annotated[
+        dict[
+            Name,
+            Annotated[
+                WeightText,
+                BeforeValidator(_from_number("target"), json_schema_input_type=Mass | WeightText),
+            ],
+        ],
+        Field(min_length=1),
+    ]
+    """label on the carton = weight to hit, such as 15 = 15.12"""
+    materials: dict[Name, MaterialText]
+    """a table for each material, such as [materials.shell]"""
+    parts: Annotated[tuple[PartText, ...], AsTuple, Field(min_length=1)]
+    """a [[parts]] table for each part, the ball itself among them"""
+    limits: LimitsText = LimitsText()
+    """what a line-up must keep to"""
+    dimensions: dict[Name, DimensionText] = Field(default_factory=dict)
+    """named lengths that parts may use instead of numbers"""
+    expected: ExpectedText | None = None
+    """what a test or a reader should find"""
+    balance_arm: Length | None = None
+    """effective arm of the balance for top weight; left out: the ball's radius"""

@@ -1,0 +1,4 @@
+"""What both packages stand on: errors, units, strict models, tolerances, published figures.
+
+It knows no ball.
+"""

@@ -1,0 +1,17 @@
+"""The array type that the code speaks of, and arrays that can't be changed."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+Array: TypeAlias = npt.NDArray[np.float64]
+
+
+def frozen(values: npt.ArrayLike) -> Array:
+    """Return `values` as a new read-only float array."""
+    array = np.array(values, dtype=np.float64)
+    array.setflags(write=False)
+    return array

@@ -1,0 +1,54 @@
+"""Errors, each with what the person at the screen needs.
+
+    SamespinError            anything said in one clear message (exit 1: a fault of ours)
+    ├── InputError           the input is wrong: one or more Problems (exit 3)
+    └── SolverError          a solver did not answer as it must (exit 1)
+
+An infeasible or an undecided line-up is a result, not an error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong: where, what, the value as written, and what would be right.
+
+    `file`, `line` and `column` are None where they are not known: no place rather than a wrong one.
+    """
+
+    what: str
+    value: str | None = None
+    instead: str | None = None
+    file: str | None = None
+    line: int | None = None
+    column: int | None = None
+
+    def __str__(self) -> str:
+        place = ":".join(str(p) for p in (self.file, self.line, self.column) if p is not None)
+        value = "" if self.value is None else f" ({self.value})"
+        instead = "" if self.instead is None else f"; {self.instead}"
+        return f"{place}: {self.what}{value}{instead}" if place else f"{self.what}{value}{instead}"
+
+
+class SamespinError(Exception):
+    """The root of every error that samespin raises itself."""
+
+    exit_code = 1
+
+
+class InputError(SamespinError):
+    """The input is wrong; `problems` lists everything that is, in file order."""
+
+    exit_code = 3
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class SolverError(SamespinError):
+    """A solver did not answer as it must; nothing was decided."""

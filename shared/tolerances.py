@@ -1,0 +1,32 @@
+"""Numerical tolerances, each with its reason. Shop tolerances are the scenario's, never these."""
+
+from __future__ import annotations
+
+from typing import Final
+
+DENSITY_STEP: Final = 1e-4
+"""g/cm³. Densities are stated to a tenth of a kg/m³: at 0.001 the rounding alone would move an RG
+by up to 0.0003 in."""
+
+AXIS_GAP: Final = 2.54e-3
+"""cm (0.001 in). Two RGs closer than the limits are quoted to leave their axes without meaning."""
+
+ROW_ERROR: Final = 2e-5
+"""cm². A target row met to this is met: at an RG of 6 cm it is 2e-6 cm (7e-7 in), a tenth of what
+the rounding of the stated densities does. Where two RGs are within 0.0003 in of each other the
+search ends up to 1e-5 short, from any of 300 starts."""
+
+LEFT_OVER: Final = 4e-6
+"""cm, or relative where larger: what ROW_ERROR leaves of a differential, the difference of two RGs."""
+
+SOLVER: Final = 1e-9
+"""HiGHS primal and dual feasibility, in rows scaled to order one."""
+
+LEAST_DUAL: Final = 1e-7
+"""A margin whose dual is larger holds at every optimum of the linear program."""
+
+MARGIN: Final = 1e-9
+"""Tolerances by which a margin found at one level may be given up at the next."""
+
+TOUCH: Final = 1e-7
+"""cm. Surfaces nearer than this touch; a part may touch its host from inside."""

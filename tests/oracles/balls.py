@@ -1,0 +1,49 @@
+"""An independent ball: nested ellipsoids by superposition, from handbook formulas alone.
+
+A ball is the sum of its solids, each at its density less its host's (so nothing is subtracted, and
+no region is formed). A solid ellipsoid's inertia is m (b² + c²) / 5 about its own axes (Beer &
+Johnston, Vector Mechanics, inside cover; from memory), turned by R I Rᵀ and moved by the parallel-axis
+theorem. numpy only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class Ellipsoid:
+    """Semi-axes (3,), centre (3,), rotation in degrees about the fixed x, then y, then z axis."""
+
+    axes: tuple[float, float, float]
+    at: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    rotate: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    host: int | None = None
+
+
+def rotation(degrees):
+    """Rotate about fixed x, then y, then z, by Rodrigues' formula axis by axis."""
+    total = np.eye(3)
+    for axis, angle in zip(np.eye(3), np.radians(degrees), strict=True):
+        K = np.cross(np.eye(3), axis)
+        total = (np.eye(3) - np.sin(angle) * K + (1 - np.cos(angle)) * K @ K) @ total
+    return total
+
+
+def weight_and_radii(solids, densities, about):
+    """Mass (g), sorted RGs (cm), CG (cm) of nested ellipsoids, about "cg" or "centre"."""
+    mass, first, inertia = 0.0, np.zeros(3), np.zeros((3, 3))
+    for solid, density in zip(solids, densities, strict=True):
+        contrast = density - (0.0 if solid.host is None else densities[solid.host])
+        a, b, c = solid.axes
+        m = contrast * 4 / 3 * np.pi * a * b * c
+        own = m / 5 * np.diag([b * b + c * c, a * a + c * c, a * a + b * b])
+        R, d = rotation(solid.rotate), np.array(solid.at)
+        inertia += R @ own @ R.T + m * (d @ d * np.eye(3) - np.outer(d, d))
+        mass, first = mass + m, first + m * d
+    cg = first / mass
+    if about == "cg":
+        inertia = inertia - mass * (cg @ cg * np.eye(3) - np.outer(cg, cg))
+    return mass, np.sqrt(np.linalg.eigvalsh(inertia) / mass), cg

@@ -1,0 +1,60 @@
+"""Triangulated solids: moments from flat triangles, which approach the true ones as they shrink."""
+
+from __future__ import annotations
+
+import numpy as np
+import trimesh
+from oracles.solids import Dimensions, curve
+
+
+def lathe(points: np.ndarray, around: int) -> trimesh.Trimesh:
+    """Return the mesh of a closed curve (k, 2) in r and z, turned in `around` steps."""
+    count = len(points)
+    angle = np.arange(around) * 2 * np.pi / around
+    vertices = np.stack(
+        [
+            np.outer(np.cos(angle), points[:, 0]),
+            np.outer(np.sin(angle), points[:, 0]),
+            np.broadcast_to(points[:, 1], (around, count)),
+        ],
+        axis=-1,
+    ).reshape(-1, 3)
+    step, along = np.meshgrid(np.arange(around), np.arange(count), indexing="ij")
+    a, b = step * count + along, step * count + (along + 1) % count
+    c, d = (
+        ((step + 1) % around) * count + along,
+        ((step + 1) % around) * count + (along + 1) % count,
+    )
+    faces = np.concatenate([np.stack([a, c, b], axis=-1), np.stack([b, c, d], axis=-1)])
+    return trimesh.Trimesh(vertices, faces.reshape(-1, 3), process=False)
+
+
+def mesh(kind: str, dimensions: Dimensions, n: int) -> trimesh.Trimesh:
+    """Return the mesh of a solid in its own axes, n chords to an arc and 4n steps around."""
+    match kind:
+        case "box":
+            return trimesh.creation.box(extents=dimensions["size"])
+        case "ellipsoid":
+            ball = lathe(curve("sphere", {"diameter": 1.0}, n), 4 * n)
+            ball.apply_scale(dimensions["diameters"])
+            return ball
+    return lathe(curve(kind, dimensions, n), 4 * n)
+
+
+def tetrahedron(vertices: np.ndarray) -> trimesh.Trimesh:
+    """Return the mesh of a tetrahedron (4, 3), its faces outward."""
+    faces = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])
+    if np.linalg.det(vertices[1:] - vertices[0]) < 0:
+        faces = faces[:, ::-1]
+    return trimesh.Trimesh(vertices, faces, process=False)
+
+
+def moments(body: trimesh.Trimesh) -> np.ndarray:
+    """Return ∫ [x y z 1]ᵀ [x y z 1] dV, (4, 4), from a mesh's volume, centroid and inertia."""
+    volume, centroid, inertia = body.volume, np.array(body.center_mass), body.moment_inertia
+    second = np.trace(inertia) / 2 * np.eye(3) - inertia + volume * np.outer(centroid, centroid)
+    J = np.empty((4, 4))
+    J[:3, :3] = second
+    J[:3, 3] = J[3, :3] = volume * centroid
+    J[3, 3] = volume
+    return J
