@@ -23,6 +23,9 @@ Mask: TypeAlias = npt.NDArray[np.bool_]
 Index: TypeAlias = Any
 """Whatever picks edges out of an array: a number, a slice, a mask or an array of numbers."""
 
+STRAIGHT = 1e-100
+"""An arc leans out by half its bulge times its chord: under this by nothing; numbers underflow."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Edges:
@@ -36,7 +39,8 @@ class Edges:
     def closed(cls, vertices: Array) -> Edges:
         """Return the edges of the closed outline of `vertices` (n, 3): x, y, bulge."""
         start = vertices[:, 0] + 1j * vertices[:, 1]
-        return cls(start=start, end=np.roll(start, -1), angle=4 * np.arctan(vertices[:, 2]))
+        bulge = np.where(np.abs(vertices[:, 2]) < STRAIGHT, 0.0, vertices[:, 2])
+        return cls(start=start, end=np.roll(start, -1), angle=4 * np.arctan(bulge))
 
     def __getitem__(self, which: Index) -> Edges:
         return Edges(start=self.start[which], end=self.end[which], angle=self.angle[which])

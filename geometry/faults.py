@@ -8,19 +8,17 @@ from typing import Any, Final, Literal, TypeAlias
 import numpy as np
 
 from geometry.edges import Complex, Edges, Mask
-from geometry.outline import Outline
 from shared.arrays import Array
 
 TOUCHING: Final = 1e-9
 """Edges that come closer than this part of the outline's size touch: far under any tolerance of a
 drawing, far above rounding (some 1e-15)."""
 
-Kind: TypeAlias = Literal["few", "repeated", "flat", "crossing", "folded", "axis"]
+Kind: TypeAlias = Literal["few", "repeated", "crossing", "folded", "axis"]
 
 INSTEAD: Final[dict[Kind, str]] = {
     "few": "draw at least three corners, or two and an arc",
     "repeated": "leave one of them out",
-    "flat": "draw the corners round an area",
     "crossing": "keep the edges apart",
     "folded": "let it go on from the vertex in another direction",
     "axis": "keep r at 0 or above",
@@ -43,8 +41,6 @@ class Fault:
                 return f"outline has too few vertices ({count})"
             case "repeated":
                 return f"vertices {self.vertices[0] + 1} and {self.vertices[1] + 1} are the same"
-            case "flat":
-                return "outline encloses no area"
             case "crossing":
                 return (
                     f"outline crosses or touches itself: the edges {edges[0]} and {edges[1]} meet"
@@ -64,7 +60,8 @@ def faults(vertices: Array, *, axis: bool) -> tuple[Fault, ...]:
     """Return what is wrong with the closed outline of `vertices` (n, 3): x, y, bulge.
 
     Vertices are numbered as given. With `axis` the outline is one in r and z, and may touch r = 0
-    or run along it, but not reach beyond. When vertices repeat, nothing else is looked for.
+    or run along it, but not reach beyond. When vertices repeat, nothing else is looked for. An
+    outline without area has no kind of its own: its edges can only fold back or cross.
     """
     vertices = vertices[: len(vertices) - _closes(vertices)]
     count = len(vertices)
@@ -75,14 +72,8 @@ def faults(vertices: Array, *, axis: bool) -> tuple[Fault, ...]:
     if np.any(edges.chord == 0):
         same = np.flatnonzero(edges.chord == 0)
         return tuple(_fault("repeated", (int(i), int(i + 1) % count), edges.start[i]) for i in same)
-    found = [*_meetings(edges)]
-    if axis:
-        found += _beyond_axis(edges)
-    size = float(np.max(np.ptp(vertices[:, :2], axis=0)))
-    outline = Outline(vertices)
-    if not found and outline.area_moments()[2, 2] <= TOUCHING * size**2:
-        found.append(_fault("flat", (), complex(np.mean(edges.start))))
-    return tuple(found)
+    near = TOUCHING * float(np.max(np.abs(edges.start[:, None] - edges.end)))
+    return (*_meetings(edges, near), *(_beyond_axis(edges, near) if axis else ()))
 
 
 def _closes(vertices: Array) -> bool:
@@ -94,28 +85,23 @@ def _fault(kind: Kind, vertices: tuple[int, ...], point: complex) -> Fault:
     return Fault(kind, vertices, (float(point.real), float(point.imag)))
 
 
-def _beyond_axis(edges: Edges) -> list[Fault]:
-    """Return a fault for each edge that reaches a negative r; an arc may by rounding alone."""
+def _beyond_axis(edges: Edges, near: float) -> list[Fault]:
+    """Return a fault for each edge that reaches a negative r, by more than rounding does."""
     inmost = edges.points(edges.farthest(np.array(-1.0 + 0j)))
-    beyond = (inmost.real < -TOUCHING * np.max(np.abs(edges.chord))) | (edges.start.real < 0)
-    points = np.where(edges.start.real < inmost.real, edges.start, inmost)
-    return [_fault("axis", (int(i),), points[i]) for i in np.flatnonzero(beyond)]
+    return [_fault("axis", (int(i),), inmost[i]) for i in np.flatnonzero(inmost.real < -near)]
 
 
-def _meetings(edges: Edges) -> list[Fault]:
+def _meetings(edges: Edges, near: float) -> list[Fault]:
     """Return a fault for each pair of edges that meet anywhere but at the vertex they share.
 
-    Candidates are where the circles of two edges cross, and the ends and the middle of each edge,
-    so that edges which lie on each other are found too.
+    Candidates are where the circles of two edges cross, and the start and the middle of each edge,
+    so that edges which lie on each other are found too. (Its end is the start of the next one.)
     """
     count = len(edges.start)
-    near = TOUCHING * float(np.max(np.abs(edges.start[:, None] - edges.end)))
     i, j = _close_pairs(edges, near)
     one, other = edges[i], edges[j]
     after, before = j == (i + 1) % count, i == (j + 1) % count
-    points = np.concatenate(
-        [_crossings(one, other, after), other.points(np.array([[0.0], [0.5], [1.0]]))]
-    )
+    points = np.concatenate([_crossings(one, other, after), other.points(np.array([[0.0], [0.5]]))])
     meets = np.abs(one.points(one.nearest(points)) - points) <= near
     meets &= ~(after & (np.abs(points - other.start) <= near))
     meets &= ~(before & (np.abs(points - one.start) <= near))

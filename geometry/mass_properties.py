@@ -89,7 +89,7 @@ def principal(J: Array, point: Array) -> Principal:
 def _leading(axes: Array) -> Array:
     """Return the component of each axis that fixes its sign: z, or the largest when level."""
     largest = axes[np.argmax(np.abs(axes), axis=0), np.arange(3)]
-    return np.where(np.abs(axes[2]) > 1e-9, axes[2], largest)
+    return np.asarray(np.where(np.abs(axes[2]) > 1e-9, axes[2], largest))
 
 
 @dataclass(frozen=True, eq=False)

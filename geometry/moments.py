@@ -98,4 +98,6 @@ class Moments:
             return f"volume {self.volume:.6g} is not positive"
         d = np.sqrt(np.maximum(np.diag(self.J), np.finfo(float).tiny))
         least = float(np.linalg.eigvalsh(self.J / np.outer(d, d))[0])
-        return None if least >= -1e-9 else f"not positive semidefinite (least eigenvalue {least:.3g})"
+        return (
+            None if least >= -1e-9 else f"not positive semidefinite (least eigenvalue {least:.3g})"
+        )

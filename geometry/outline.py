@@ -207,12 +207,8 @@ class Profile:
         e, surface = e[np.roll(np.arange(len(surface)), -first)], np.roll(surface, -first)
         ends = np.stack([e.tangents(np.array(0.0)), e.tangents(np.array(1.0))], axis=1)[surface]
         headings = (np.angle(ends.ravel()) + 1e-9) % (2 * np.pi)
-        arcs_turn_left = bool(np.all(e.angle[surface] >= 0))
-        return (
-            arcs_turn_left
-            and bool(np.all(np.diff(headings) >= -1e-9))
-            and bool(headings[-1] <= np.pi + 2e-9)
-        )
+        turns_left = bool(np.all(np.diff(headings) >= -1e-9))
+        return turns_left and bool(headings[-1] <= np.pi + 2e-9)
 
     def polyline(self, sagitta: float) -> Array:
         """Return points (k, 2) round the closed outline; chords stay within `sagitta` (cm) of it.

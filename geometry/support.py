@@ -115,8 +115,8 @@ def space_wall(part: Part, other: Part, *, nested: bool) -> tuple[float, Array, 
     between = other.matrix[:3, 3] - part.matrix[:3, 3]
     flats = np.vstack([part.flats, other.flats * (1 if nested else -1)])
     extra = np.vstack([flats, np.eye(3), -np.eye(3), between, -between])
-    extra = extra[np.any(extra != 0, axis=1)]
-    starts = np.vstack([valleys, extra / np.linalg.norm(extra, axis=1, keepdims=True)])
+    length = np.linalg.norm(extra, axis=1, keepdims=True)
+    starts = np.vstack([valleys, (extra / np.maximum(length, EVEN))[length[:, 0] > EVEN]])
     values = pair.cost(starts)
     chosen: list[Array] = []
     for i in _ranked(values):

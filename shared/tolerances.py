@@ -17,7 +17,7 @@ the rounding of the stated densities does. Where two RGs are within 0.0003 in of
 search ends up to 1e-5 short, from any of 300 starts."""
 
 LEFT_OVER: Final = 4e-6
-"""cm, or relative where larger: what ROW_ERROR leaves of a differential, the difference of two RGs."""
+"""cm, or relative where larger: what ROW_ERROR leaves of a difference of two RGs."""
 
 SOLVER: Final = 1e-9
 """HiGHS primal and dual feasibility, in rows scaled to order one."""

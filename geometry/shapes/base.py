@@ -49,7 +49,7 @@ class Shape(StrictModel, ABC):
 
     @abstractmethod
     def surface(self) -> Surface:
-        """The surface in patches, for walls of solids that aren't convex."""
+        """Return the surface in patches, for walls of solids that aren't convex."""
 
     @classmethod
     @abstractmethod

@@ -5,8 +5,12 @@ from __future__ import annotations
 
 def main() -> None:
     """Run the command that was typed, and leave with its exit code."""
+    import io
     import sys
 
     from optimizer.cli.app import run
 
+    if isinstance(sys.stdout, io.TextIOWrapper):  # a screen that lacks a sign shows another one
+        utf8 = "utf-8" if "--json" in sys.argv else None
+        sys.stdout.reconfigure(encoding=utf8, errors="replace")
     sys.exit(run(sys.argv[1:]))

@@ -44,16 +44,15 @@ def schedule(
     A saved solution is measured again before a sheet is printed from it.
     """
     files.check_output(output, force=force)
-    from optimizer.foundry.cautions import cautions
-    from optimizer.foundry.worksheet import worksheet
-    from optimizer.report.schedule_page import schedule as page
+    from optimizer.report.document import Report
+    from optimizer.report.schedule_data import schedule_data
+    from optimizer.report.schedule_page import schedule_blocks
 
     result = _result(source, hidden=as_json)
     code = exit_code(result)
     if code != frame.DONE:
         return frame.failed([_refusal(result)], code, as_json=as_json)
-    sheets = [worksheet(weight.ball) for weight in result.weights]
-    report = page(result.scenario, sheets, result.warnings, cautions())
+    report = Report(schedule_blocks(result), schedule_data(result))
     if output is not None:
         files.write_report(report, output, force=force)
         frame.written([output], as_json=as_json)

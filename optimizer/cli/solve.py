@@ -69,7 +69,10 @@ def solve(
         frame.written([output], as_json=as_json)
     elif as_json:
         frame.put_json(report.data)
-    return exit_code(result, fail_under)
+    code = exit_code(result, fail_under)
+    if code == frame.MARGIN:
+        frame.tell(f"the smallest margin is under --fail-under {fail_under:g}")
+    return code
 
 
 def exit_code(result: LineupResult, fail_under: float | None = None) -> int:

@@ -36,6 +36,9 @@ DIGITS: Final = {
 AXES: Final = ((0, 0), (1, 1), (2, 2))
 PRODUCTS: Final = ((0, 1), (0, 2), (1, 2))
 
+CENTRE: Final = (Decimal(0), Decimal(0), Decimal(0))
+"""The ball's geometric centre."""
+
 Six = tuple[Decimal, ...]
 """Ix, Iy, Iz and the products Ixy, Ixz, Iyz (∫ xy dm and so on), g cm²."""
 
@@ -134,7 +137,7 @@ class Worksheet:
     @cached_property
     def about_centre(self) -> Radii:
         """About the ball's geometric centre."""
-        return self._radii((Decimal(0), Decimal(0), Decimal(0)))
+        return self._radii(CENTRE)
 
     @cached_property
     def about_cg(self) -> Radii:

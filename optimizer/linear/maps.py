@@ -56,8 +56,8 @@ class LinearMap:
         return Ball(self, densities)
 
     def pull(self, slope: Array) -> Array:
-        """Return the derivative (n,) in the densities of a figure whose derivative in J is `slope`."""
-        return np.tensordot(self.moments, slope, axes=2)
+        """Return the derivative (n,) in the densities of a figure with derivative `slope` in J."""
+        return np.asarray(np.tensordot(self.moments, slope, axes=2))
 
     @cached_property
     def volumes(self) -> Array:
@@ -70,20 +70,18 @@ class LinearMap:
 
         Then x, y and z are principal axes at any densities.
         """
-        off = self.moments[:, [0, 0, 1, 0, 1], [1, 2, 2, 3, 3]]
-        return bool(np.all(np.abs(off) <= self._nothing))
+        J = self.moments
+        return self._vanish(J[:, 0, 1], J[:, 0, 2], J[:, 1, 2], J[:, 0, 3], J[:, 1, 3])
 
     @cached_property
     def symmetric(self) -> bool:
         """Whether every region is, besides, the same about x and y."""
-        return self.aligned and bool(
-            np.all(np.abs(self.moments[:, 0, 0] - self.moments[:, 1, 1]) <= self._nothing[:, 0])
-        )
+        return self.aligned and self._vanish(self.moments[:, 0, 0] - self.moments[:, 1, 1])
 
-    @property
-    def _nothing(self) -> Array:
-        """Return what counts as zero among each region's moments (n, 1): rounding."""
-        return 1e-12 * self.radius**2 * float(np.sum(np.abs(self.volumes))) * np.ones((len(self.pours), 1))
+    def _vanish(self, *moments: Array) -> bool:
+        """Whether moments are nothing beside those of the ball: rounding."""
+        ball = float(np.sum(self.volumes)) * self.radius
+        return bool(np.max(np.abs(moments)) <= 1e-12 * ball)
 
 
 @dataclass(frozen=True, eq=False)

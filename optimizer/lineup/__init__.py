@@ -1,0 +1,1 @@
+"""The heart: from a scenario to the densities of a line-up, its margins, or why there is none."""

@@ -48,11 +48,11 @@ class Columns:
 
     def densities(self, k: int, x: Array) -> Array:
         """Return the densities (n,) of class `k`."""
-        return x[self.place[k]]
+        return np.asarray(x[self.place[k]])
 
     def target(self, x: Array) -> Array:
         """Return the target's figures, cm."""
-        return x[self.figures :]
+        return np.asarray(x[self.figures :])
 
 
 def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
@@ -71,8 +71,10 @@ def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
             place[k, i] = seen[key]
     figures = len(bounds)
     target = maps[0].target
-    for span in target.spans if target else ():
-        bounds.append((span.low, span.high, (span.low + span.high) / 2, span.high - span.low))
+    bounds += [
+        (span.low, span.high, (span.low + span.high) / 2, span.high - span.low)
+        for span in (target.spans if target else ())
+    ]
     lower, upper, middle, spread = (frozen(column) for column in zip(*bounds, strict=True))
     return Columns(place, figures, lower, upper, middle, spread)
 

@@ -1,13 +1,14 @@
 """Sequential linear programming with a trust region, and margins that come out evenly.
 
-The engine knows no ball: it is handed rows at a point, exact there and tangent around it, and climbs
-from point to point. A step is taken when the merit, judged by the new point's own rows, rises.
+The engine knows no ball: it is handed rows at a point, exact there and tangent around it, and
+climbs from point to point. A step is taken when the merit rises, judged by the new point's own rows.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
@@ -56,7 +57,7 @@ class Peak:
 class Engine:
     """One program: its rows at a point, the box of its columns, and a warm solver.
 
-    `middle` and `spread` settle a last tie: the point nearest to the middle, in units of the spread.
+    `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread.
     """
 
     rows_at: RowsAt
@@ -67,36 +68,32 @@ class Engine:
     solver: LinearSolver = field(default_factory=LinearSolver)
 
     def climb(self, x: Array, rows: Rows | None = None) -> Peak:
-        """Return the peak reached from `x`; `rows` are those of the first program, if not x's own."""
+        """Return the peak reached from `x`; the first program is `rows`, if not x's own."""
         return self._climb(x, lambda at: Rows.of(self.rows_at(at)), rows)
 
     def evenly_out(self, peak: Peak) -> Peak:
         """Return the point whose margins are, from `peak`, raised one after the other.
 
         First the smallest, then, with that one held, the next smallest, and so on; then, if the
-        margins leave a choice, the distance to the middle in the same way.
+        margins leave a choice, the distances to the middle in the same way.
         """
-        for tie in (False, True):
-            held: dict[int, float] = {} if not tie else dict(self._all_held(peak))
-            if tie:
-                if self._settled(peak.rows, held):
-                    return peak
-                peak = self._climb(peak.x, lambda at: self._rows(at, held, tie=True))
-            while self._hold(peak, held):
-                if self._settled(peak.rows, held):
-                    return peak
-                peak = self._climb(peak.x, lambda at: self._rows(at, held, tie=tie))
+        held: dict[int, float] = {}
+        tie = False
+        while not self._settled(peak.rows, held):
+            binding = np.flatnonzero(peak.rows.margin & (abs(peak.optimum.duals) > LEAST_DUAL))
+            if not len(binding):
+                if tie:
+                    break
+                tie = True
+            held.update((int(i), peak.level) for i in binding)
+            peak = self._climb(peak.x, partial(self._rows, held=held, tie=tie))
         return peak
 
-    def _climb(
-        self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None
-    ) -> Peak:
+    def _climb(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
         rows = rows_at(x) if rows is None else rows
         merit, reach = rows.merit(x), np.inf
+        optimum = self.solver.best(rows, self.lower, self.upper)
         for _ in range(PASSES):
-            optimum = self.solver.best(
-                rows, np.maximum(self.lower, x - reach), np.minimum(self.upper, x + reach)
-            )
             promised = optimum.objective - merit
             step = float(np.max(np.abs(optimum.x - x), initial=0.0))
             if promised <= WORTH or step <= 1e-13:
@@ -109,6 +106,9 @@ class Engine:
                 reach = max(reach, 2 * step)
             if rise > 0.0:
                 x, rows, merit = optimum.x, there, merit + rise
+            optimum = self.solver.best(
+                rows, np.maximum(self.lower, x - reach), np.minimum(self.upper, x + reach)
+            )
         return Peak(x, rows, optimum)
 
     def _rows(self, x: Array, held: Held, *, tie: bool) -> Rows:
@@ -132,19 +132,6 @@ class Engine:
                 price=HELD_PRICE / tolerance,
             )
         return Rows.of(rows)
-
-    @staticmethod
-    def _hold(peak: Peak, held: dict[int, float]) -> bool:
-        """Hold the margins that stand at the peak's level at every optimum; say if there were any."""
-        binding = np.flatnonzero(peak.rows.margin & (np.abs(peak.optimum.duals) > LEAST_DUAL))
-        held.update((int(i), peak.level) for i in binding)
-        return len(binding) > 0
-
-    def _all_held(self, peak: Peak) -> Held:
-        """Return every margin at `peak` as held at its own level."""
-        rows = Rows.of(self.rows_at(peak.x))
-        levels = rows.levels(peak.x)
-        return {int(i): float(levels[i]) for i in np.flatnonzero(rows.margin)}
 
     def _settled(self, rows: Rows, held: Held) -> bool:
         """Whether the held rows, the equations and the fixed columns leave no choice."""

@@ -30,7 +30,7 @@ class Deviation:
     figure: str
     asked: float
     measured: float
-    tolerance: float
+    tolerance: float | None
     gradient: Array
     by_figure: Array
 
@@ -40,9 +40,9 @@ class Deviation:
         return self.measured - self.asked
 
     @property
-    def tolerances(self) -> float:
+    def tolerances(self) -> float | None:
         """The deviation in the target's tolerances, signed."""
-        return self.off / self.tolerance
+        return None if self.tolerance is None else self.off / self.tolerance
 
 
 def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
@@ -68,24 +68,17 @@ def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
         one,
         strict=False,
     ):
-        if tolerance is None:
-            raise ValueError(f"the target's {figure} has no tolerance")
         yield Deviation(figure, asked, measured, tolerance, gradient, -by)
 
 
 def stated(density: float, low: float, high: float) -> float:
     """Return a density as it is stated: to DENSITY_STEP, never rounded out of its range.
 
-    A range whose ends are finer than the step is kept, too: then the end itself is stated.
+    Where the range is too narrow to hold a step, its end is stated as it is.
     """
     steps = round(1 / DENSITY_STEP)
     near = round(density * steps) / steps
-    if low <= density <= high:
-        if near < low:
-            near = (round(density * steps) + 1) / steps
-        elif near > high:
-            near = (round(density * steps) - 1) / steps
-    return near if low <= near <= high or not low <= density <= high else density
+    return min(max(near, low), high) if low <= density <= high else near
 
 
 def rounding_reach(margin: Margin) -> float:

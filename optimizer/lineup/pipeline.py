@@ -1,12 +1,13 @@
-"""The main job, in the order in which the data flows:
+"""The main job, in the order in which the data flows.
 
-scenario file → Scenario → Regions → LinearMaps → Program → Solution → Margins → Report.
-"""  # noqa: D400, D415 - the flow is the sentence
+scenario file → Scenario → Regions → LinearMaps → Program → Solution → Margins → Report
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -18,7 +19,13 @@ from optimizer.lineup.program import state_and_solve
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import Infeasible, LineupResult, Search, Status, WeightResult
 from optimizer.lineup.rows import Lineup, row_name
-from optimizer.lineup.search import best_found, binding_rows, first_rows, nearest_found
+from optimizer.lineup.search import (
+    best_found,
+    binding_rows,
+    first_rows,
+    nearest_found,
+    search_rounds,
+)
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.scenario import Scenario
@@ -38,7 +45,7 @@ class Solution:
     x: Array
     status: Status
     starts: int
-    reason: str = ""
+    boxes: int = 0
     binding: frozenset[str] = frozenset()
 
 
@@ -63,30 +70,29 @@ def solve_lineup(scenario: Scenario, told: Told = lambda _weights, _level: None)
 
 def _solution(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) -> Solution:
     """Return the densities of one group of weights, or the nearest ones with the proof."""
-    labels = ", ".join(one.label for one in lineup.maps)
-    found = best_found(lineup, solver, [start], lambda level: told(labels, level))
+    labels = ", ".join(lineup.labels)
+    hears = partial(told, labels)
+    found = best_found(lineup, solver, search_rounds(lineup, start), hears)
     if found.good:
-        return Solution(lineup, found.peak.x, "feasible", found.starts)
+        return Solution(lineup, found.x, "feasible", found.starts)
     verdict = Relaxation(lineup, solver).verdict()
     starts = found.starts
-    if not verdict.proven:
+    if verdict.points and not verdict.proven:
         figures = lineup.columns.middle[lineup.columns.figures :]
-        points = [np.concatenate([point, figures]) for point in verdict.points]
-        again = best_found(lineup, solver, points, lambda level: told(labels, level))
+        points = [(np.concatenate([point, figures]), None) for point in verdict.points]
+        again = best_found(lineup, solver, [points], hears)
         starts += again.starts
         if again.good:
-            return Solution(lineup, again.peak.x, "feasible", starts)
-    near = nearest_found(lineup, solver, [found.peak.x])
-    weights = f"the {labels} weight class" + ("es together" if len(lineup.maps) > 1 else "")
-    if verdict.proven:
-        reason = (
-            f"proven for {weights}: no densities keep all limits and meet weight, RG and "
-            f"differential (outer relaxation, {verdict.boxes} linear programs)"
-        )
-    else:
-        reason = f"not found from {starts} starts for {weights}, and not proven impossible"
-    status: Status = "infeasible" if verdict.proven else "undecided"
-    return Solution(lineup, near.peak.x, status, starts, reason, binding_rows(lineup, near.peak))
+            return Solution(lineup, again.x, "feasible", starts)
+    near = nearest_found(lineup, solver, [found.x])
+    return Solution(
+        lineup,
+        near.x,
+        "infeasible" if verdict.proven else "undecided",
+        starts,
+        verdict.boxes,
+        binding_rows(lineup, near),
+    )
 
 
 def _measured(
@@ -97,7 +103,7 @@ def _measured(
     stops: list[Margin] = []
     for one in solutions:
         figures = one.lineup.columns.target(one.x)
-        for k, ball in enumerate(one.lineup.balls(one.x)):
+        for ball in one.lineup.balls(one.x):
             weight = measured(as_stated(ball), scenario, figures)
             weights[weight.label] = weight
             if one.status == "feasible":
@@ -114,18 +120,41 @@ def _measured(
         status = "infeasible"
     elif "undecided" in statuses:
         status = "undecided"
-    reasons = [one.reason for one in solutions if one.reason]
-    if broken:
-        reasons.insert(0, "a limit is broken that no density moves")
+    infeasible = Infeasible(_proof(solutions, broken), broken, tuple(stops))
     return LineupResult(
         scenario=scenario,
         status=status,
         figures=tuple(solutions[0].lineup.columns.target(solutions[0].x).tolist()),
         weights=tuple(order),
-        infeasible=None if status == "feasible" else Infeasible("; ".join(reasons), broken, tuple(stops)),
-        search=Search(True, sum(one.starts for one in solutions), solver.solved + 1, solver.name),
+        infeasible=None if status == "feasible" else infeasible,
+        search=Search(
+            complete=True,
+            starts=sum(one.starts for one in solutions),
+            programs=solver.solved + 1,
+            solver=solver.name,
+        ),
         warnings=scenario.warnings,
     )
+
+
+def _proof(solutions: Sequence[Solution], broken: Sequence[Margin]) -> str:
+    """Return in words what is known about a line-up that isn't feasible, and how."""
+    said = ["a limit is broken that no density moves"] if broken else []
+    for status in ("infeasible", "undecided"):
+        some = [one for one in solutions if one.status == status]
+        if not some:
+            continue
+        labels = ", ".join(label for one in some for label in one.lineup.labels)
+        if status == "infeasible":
+            boxes = sum(one.boxes for one in some)
+            said.append(
+                f"proven for {labels}: no densities keep every limit and meet weight, RG and "
+                f"differential (an outer relaxation has no solution in {boxes} linear programs)"
+            )
+        else:
+            starts = sum(one.starts for one in some)
+            said.append(f"not found from {starts} starts for {labels}, nor proven impossible")
+    return "; ".join(said)
 
 
 def as_stated(ball: Ball) -> Ball:
@@ -136,17 +165,19 @@ def as_stated(ball: Ball) -> Ball:
 
 def measured(ball: Ball, scenario: Scenario, figures: Array) -> WeightResult:
     """Return everything that is reported of one ball, measured exactly."""
-    return WeightResult(
-        ball, margins(ball, scenario.limits), tuple(deviations(ball, figures))
-    )
+    return WeightResult(ball, margins(ball, scenario.limits), tuple(deviations(ball, figures)))
 
 
 def _check(weight: WeightResult) -> None:
     """Raise SolverError if a ball that is called feasible does not measure up as stated."""
     for off in weight.deviations:
-        reach = DENSITY_STEP / 2 * float(np.sum(np.abs(off.gradient))) + LEFT_OVER * max(off.asked, 1.0)
+        reach = DENSITY_STEP / 2 * float(np.sum(np.abs(off.gradient))) + LEFT_OVER * max(
+            off.asked, 1.0
+        )
         if abs(off.off) > reach:
             raise SolverError(f"{weight.label}: {off.figure} is off by {off.off:.3g} as stated")
     for one in weight.margins:
         if one.movable and not one.rule_only and one.slack < -rounding_reach(one):
-            raise SolverError(f"{weight.label}: {one.limit} is broken by {-one.slack:.3g} as stated")
+            raise SolverError(
+                f"{weight.label}: {one.limit} is broken by {-one.slack:.3g} as stated"
+            )

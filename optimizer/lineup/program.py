@@ -1,9 +1,9 @@
 """The line-up program, as cvxpy states it.
 
-    maximise    t − Σ price · break
-    such that   margins:   slack ≥ tolerance · t
-                the rest:  lower ≤ row · x + break ≤ upper
-                           lowest ≤ x ≤ highest
+maximise    t − Σ price · break
+such that   margins:   slack ≥ tolerance · t
+            the rest:  lower ≤ row · x + break ≤ upper
+                       lowest ≤ x ≤ highest
 """
 
 from __future__ import annotations

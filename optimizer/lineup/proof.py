@@ -9,13 +9,12 @@ is high is tried one by one. What isn't linear in the densities gets a column of
                   d, over its secant at the smallest.
 
 Boxes of c and u are split until each is proven empty, or the budget is spent. Empty means that no
-point breaks the rows by less than PROVEN in total: the least total break is itself a linear program,
-and its optimum the proof.
+point breaks the rows by less than PROVEN in total: the least total break is itself a linear
+program, and its optimum the proof.
 """
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -24,7 +23,7 @@ import numpy as np
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import LinearRow
 from optimizer.lineup.margins import margins
-from optimizer.lineup.rows import Lineup
+from optimizer.lineup.rows import ORDERS, Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
 from shared.arrays import Array
 
@@ -56,7 +55,10 @@ class Box:
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
-    """`proven`: no line-up exists. `points`: densities that the relaxation allows, to start from."""
+    """Whether it is `proven` that no line-up exists, and after how many boxes.
+
+    `points` are densities that the relaxation allows, to start from.
+    """
 
     proven: bool
     boxes: int
@@ -209,7 +211,9 @@ class Relaxation:
             if order is not None and a == order[0]:
                 yield LinearRow("low", self._row(k, inertia, q=-level, u=-1.0), 0.0, 0.0, price=1.0)
             elif order is not None and a == order[2]:
-                yield LinearRow("high", self._row(k, inertia, q=-level, v=-1.0), 0.0, 0.0, price=1.0)
+                yield LinearRow(
+                    "high", self._row(k, inertia, q=-level, v=-1.0), 0.0, 0.0, price=1.0
+                )
             else:
                 exact = level * float(self.aligned)
                 low = self._row(k, inertia, q=-exact, u=-1.0)
@@ -243,7 +247,7 @@ class Relaxation:
             gaps.append(abs(float(x[self.n + k]) - c**2) if one.about == "cg" else 0.0)
         for k, one in enumerate(self.lineup.maps):
             if box.orders[k] is None:
-                choices = SYMMETRIC if one.symmetric else tuple(itertools.permutations((0, 1, 2)))
+                choices = SYMMETRIC if one.symmetric else ORDERS
                 return [self._with_order(box, k, order) for order in choices]
         u, v, span = float(x[-3]), float(x[-2]), self.target.differential
         ends = (np.sqrt(u) + span.low) ** 2, (np.sqrt(u) + span.high) ** 2

@@ -67,12 +67,17 @@ class LineupResult:
 
     @property
     def margins(self) -> tuple[Margin, ...]:
-        """All margins of all weights that have tolerances and apply, smallest first."""
+        """All margins of all weights that have tolerances and apply, smallest first.
+
+        A rule that a given figure is outside of is a warning, not a margin.
+        """
         told = (
             margin
             for weight in self.weights
             for margin in weight.margins
-            if margin.tolerances is not None and margin.note is None
+            if margin.tolerances is not None
+            and margin.note is None
+            and not (margin.rule_only and margin.slack < 0.0)
         )
         return tuple(sorted(told, key=lambda m: m.tolerances or 0.0))
 

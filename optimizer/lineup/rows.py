@@ -26,6 +26,7 @@ break than any margin can gain (3e3 per in² is measured to be too little)."""
 Order = tuple[int, int, int]
 """Which of the axes, sorted by RG, are taken for low, intermediate and high."""
 SORTED: Order = (0, 1, 2)
+ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1), (2, 1, 0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,6 +36,11 @@ class Lineup:
     maps: tuple[LinearMap, ...]
     limits: tuple[Limit, ...]
     columns: Columns
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """The labels of the weight classes."""
+        return tuple(one.label for one in self.maps)
 
     def balls(self, x: Array) -> Iterator[Ball]:
         """Yield the ball of each weight class at the columns `x`."""
@@ -62,8 +68,10 @@ class Lineup:
             for off in deviations(ball, self.columns.target(x)):
                 gradient = self.columns.scatter(k, off.gradient, off.by_figure)
                 name = f"{ball.map.label}: {off.figure}"
-                rows.append(_slack_row(f"{name} low", off.off, gradient, x, off.tolerance))
-                rows.append(_slack_row(f"{name} high", -off.off, -gradient, x, off.tolerance))
+                rows += (
+                    _slack_row(f"{name} {side}", sign * off.off, sign * gradient, x, off.tolerance)
+                    for side, sign in (("low", 1.0), ("high", -1.0))
+                )
         return _distinct(rows)
 
     def _held(self, ball: Ball) -> Iterator[Margin]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.linear.maps import Ball
 from optimizer.lineup.engine import WORTH, Engine, Peak
-from optimizer.lineup.rows import Lineup, Order
+from optimizer.lineup.rows import ORDERS, Lineup, Order
 from optimizer.lineup.solve import LinearSolver, Rows
 from shared.arrays import Array
 from shared.tolerances import LEAST_DUAL
@@ -20,77 +20,82 @@ RESTARTS = 12
 
 Start = tuple[Array, Sequence[Order] | None]
 """Columns to start from, and per class the axes taken for low, intermediate and high at first."""
+Round = Sequence[Start]
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """The best peak (or the one that misses the targets least), and how many starts it took."""
+    """The best point, or the one that misses the targets least; and how many starts it took.
 
-    peak: Peak
+    `good`: the targets are met and every margin is inside its limit.
+    """
+
+    x: Array
+    good: bool
     starts: int
-
-    @property
-    def good(self) -> bool:
-        """Whether the targets are met and every margin is inside its limit."""
-        return _good(self.peak)
-
-
-def margin_engine(lineup: Lineup, solver: LinearSolver) -> Engine:
-    """Return the engine that raises the margins of `lineup`."""
-    columns = lineup.columns
-    return Engine(
-        lineup.margin_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
-    )
 
 
 def first_rows(lineup: Lineup) -> Rows:
     """Return the rows at mid-range densities, with the pin axis taken for the low-RG axis."""
-    x, orders = _middle_starts(lineup, pin_low=True)[0]
+    ((x, orders), *_), _ = _middle_rounds(lineup)
     return Rows.of(lineup.margin_rows(x, orders))
+
+
+def search_rounds(lineup: Lineup, led: Array) -> Iterator[Round]:
+    """Yield the starts, round by round: the pin on the low-RG axis; other axes; random densities.
+
+    `led` is where the first start has already led.
+    """
+    (_, *pin_low), others = _middle_rounds(lineup)
+    yield [(led, None), *pin_low]
+    yield others
+    random, columns = np.random.default_rng(SEED), lineup.columns
+    for _ in range(RESTARTS):
+        yield [(columns.middle + random.uniform(-0.5, 0.5, columns.count) * columns.spread, None)]
 
 
 def best_found(
     lineup: Lineup,
     solver: LinearSolver,
-    first: Sequence[Array] = (),
-    told: Callable[[float], None] = lambda _level: None,
+    rounds: Iterable[Round],
+    told: Callable[[float], None],
 ) -> Found:
-    """Return the best line-up found, its margins evenly out if it meets the targets.
+    """Return the best line-up found, its margins evenly out if it is good.
 
-    The search goes in rounds and ends with the first that finds a line-up within its limits: the
-    points handed in as `first`; the pin on the low-RG axis; the axes as they come; random starts.
-    Within a round the larger smallest margin counts. `told` hears the best margin so far.
+    The search ends with the first round that finds a line-up within its limits; within a round the
+    larger smallest margin counts. `told` hears the best smallest margin so far.
     """
-    climber, starts = margin_engine(lineup, solver), 0
-    best: Peak | None = None
-    for group in itertools.chain([[(x, None) for x in first]], _rounds(lineup)):
-        for x, orders in group:
+    columns, peaks = lineup.columns, list[Peak]()
+    climber = Engine(
+        lineup.margin_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
+    )
+    for starts in rounds:
+        for x, orders in starts:
             rows = None if orders is None else Rows.of(lineup.margin_rows(x, orders))
-            peak = climber.climb(x, rows)
-            starts += 1
-            best = peak if best is None else max(best, peak, key=_rank)
-            told(best.level)
-        if best is not None and _good(best):
+            peaks.append(climber.climb(x, rows))
+            told(max(peaks, key=_rank).level)
+        if any(_good(peak) for peak in peaks):
             break
-    assert best is not None
-    return Found(climber.evenly_out(best) if best.meets_targets else best, starts)
+    best = max(peaks, key=_rank)
+    good = _good(best)
+    return Found((climber.evenly_out(best) if good else best).x, good, len(peaks))
 
 
-def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array]) -> Found:
+def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array]) -> Peak:
     """Return the line-up within its limits whose largest deviation from the target is least.
 
-    In the target's tolerances, then the next largest, and so on.
+    In the target's tolerances; then the next largest is least, and so on.
     """
     columns = lineup.columns
     climber = Engine(
         lineup.nearest_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
     )
     best = max((climber.climb(x) for x in (columns.middle, *starts)), key=_rank)
-    return Found(climber.evenly_out(best), 1 + len(starts))
+    return climber.evenly_out(best)
 
 
 def binding_rows(lineup: Lineup, peak: Peak) -> frozenset[str]:
-    """Return the names of the limits' rows that hold the nearest line-up where it is."""
+    """Return the labels of the rows that hold the nearest line-up where it is."""
     labels = [row.label for row in lineup.nearest_rows(peak.x)]
     duals = np.abs(peak.optimum.duals[: len(labels)])
     return frozenset(label for label, dual in zip(labels, duals, strict=True) if dual > LEAST_DUAL)
@@ -104,32 +109,20 @@ def _rank(peak: Peak) -> tuple[bool, float]:
     return (peak.meets_targets, peak.level if peak.meets_targets else -peak.error)
 
 
-def _rounds(lineup: Lineup) -> Iterator[list[Start]]:
-    yield _middle_starts(lineup, pin_low=True)
-    yield _middle_starts(lineup, pin_low=False)
-    random = np.random.default_rng(SEED)
-    columns = lineup.columns
-    for _ in range(RESTARTS):
-        yield [(columns.middle + random.uniform(-0.5, 0.5, columns.count) * columns.spread, None)]
-
-
-def _middle_starts(lineup: Lineup, *, pin_low: bool) -> list[Start]:
-    """Return mid-range starts, one for each choice of axes, those with the pin axis low or not.
-
-    A core that is the same about two axes has fewer choices.
-    """
+def _middle_rounds(lineup: Lineup) -> tuple[Round, Round]:
+    """Return mid-range starts, one for each choice of axes: those with the pin axis low, others."""
     x = lineup.columns.middle
-    balls = list(lineup.balls(x))
-    pins = [int(np.argmax(np.abs(ball.radii.axes[2]))) for ball in balls]
-    symmetric = all(one.symmetric for one in lineup.maps)
-    starts: list[Start] = []
-    for low, swapped in itertools.product((0, 1, 2), (False, True)):
-        if (low == 0) != pin_low or (swapped and symmetric):
-            continue
-        orders = []
-        for pin in pins:
-            others = [k for k in range(3) if k != pin]
-            order = [pin, *others] if low == 0 else [others[low - 1], pin, others[2 - low]]
-            orders.append((order[0], order[2], order[1]) if swapped else tuple(order))
-        starts.append((x, orders))
-    return starts
+    choices = [_choices(ball) for ball in lineup.balls(x)]
+    fewest = min(len(choice) for choice in choices)
+    starts: Round = [(x, orders) for orders in zip(*choices, strict=False)]
+    return starts[: fewest // 3], starts[fewest // 3 :]
+
+
+def _choices(ball: Ball) -> Sequence[Order]:
+    """Return which sorted axes may be low, intermediate and high: the pin axis low comes first.
+
+    Of a core that is the same about x and y, half of the choices are the same.
+    """
+    pin = int(np.argmax(np.abs(ball.radii.axes[2])))
+    orders = sorted(ORDERS, key=lambda order: order.index(pin))
+    return orders[::2] if ball.map.symmetric else orders

@@ -56,7 +56,9 @@ class Rows:
     def levels(self, x: Array) -> Array:
         """Return slack ÷ tolerance of each margin's row at `x` (r,); inf for other rows."""
         slack = self.matrix @ x - self.lower
-        return np.divide(slack, self.tolerance, out=np.full(len(slack), np.inf), where=self.margin)
+        return np.asarray(
+            np.divide(slack, self.tolerance, out=np.full(len(slack), np.inf), where=self.margin)
+        )
 
     def broken(self, x: Array) -> Array:
         """Return by how much each row without a margin is broken at `x` (r,), ≥ 0."""
@@ -91,10 +93,10 @@ class LinearSolver:
         import highspy  # noqa: PLC0415 - heavy: only when something is solved
 
         self._module = highspy
-        self._highs = highspy.Highs()
+        with silent_stdout():  # it prints its banner when it is made
+            self._highs = highspy.Highs()
         self.name = f"HiGHS {self._highs.version()}"
         for option, value in (
-            ("log_to_console", False),
             ("output_flag", False),
             ("primal_feasibility_tolerance", SOLVER),
             ("dual_feasibility_tolerance", SOLVER),
@@ -148,14 +150,12 @@ class LinearSolver:
         self._shape = (r, n)
 
     def _run(self) -> Any:
-        with silent_stdout():
-            self._highs.run()
+        self._highs.run()
         self.solved += 1
         status = self._highs.getModelStatus()
         if status != self._module.HighsModelStatus.kOptimal:
             self._highs.clearSolver()  # once more, cold, before giving up
-            with silent_stdout():
-                self._highs.run()
+            self._highs.run()
             status = self._highs.getModelStatus()
         if status != self._module.HighsModelStatus.kOptimal:
             answer = self._highs.modelStatusToString(status)

@@ -5,21 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
 from geometry.parts import Part
 from optimizer.limits import WallLimit
-from optimizer.linear.maps import Ball, LinearMap, Pour
+from optimizer.linear.maps import LinearMap, Pour
 from optimizer.linear.rows import Margin
 from optimizer.report.checking import Check
 from optimizer.report.counting import count_lines, free_densities, free_parts, targets
 from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
-from optimizer.report.lineup_page import AS_DRAWN, line_up_table
+from optimizer.report.lineup_page import AS_DRAWN, axis_notes, line_up_table
 from optimizer.report.quantities import Units
 from optimizer.report.warnings_ import all_warnings
 from optimizer.report.words import (
     POINT,
-    axis_lines,
+    axis_place,
     class_name,
     listed,
     margin_lines,
@@ -222,7 +220,6 @@ def _measured(check: Check, names: Mapping[str, str], units: Units) -> Iterator[
     yield line_up_table(check.measured, check.scenario, densities=False)
     yield _both_points(check, names, units)
     balls = [weight.ball for weight in check.measured]
-    axes = axis_lines([(b.map.label, b.radii) for b in balls], names)
     arm = units.length.told(balls[0].map.arm)
     aimed = "" if check.scenario.target is None else ", as the target says"
     yield Notes(
@@ -230,7 +227,7 @@ def _measured(check: Check, names: Mapping[str, str], units: Units) -> Iterator[
             f"Above, RGs are about {POINT[check.scenario.about]}{aimed}.",
             f"Top weight: static imbalance with the CG mark up, |c|·W/a at a balance arm of {arm}.",
             "Differential: high - low RG. Intermediate differential: high - intermediate RG.",
-            *axes,
+            *axis_notes(check.measured, names),
         )
     )
 
@@ -254,7 +251,7 @@ def _both_points(check: Check, names: Mapping[str, str], units: Units) -> Table:
             values = [float(getattr(b.properties.about(point), attribute)) for b in balls]
             rows.append((f"  {label}", *(units.rg.number(value, 1) for value in values)))
         for k, label in ((0, "low-RG axis"), (2, "high-RG axis (PSA)")):
-            rows.append((f"  {label}", *(_axis(b, point, k) for b in balls)))
+            rows.append((f"  {label}", *(axis_place(b.properties.about(point), k) for b in balls)))
     rows.append((f"Centre of gravity, {units.length.name} (z toward the pin)",))
     for k, axis in enumerate("xyz"):
         values = [float(b.properties.cg[k]) for b in balls]
@@ -262,16 +259,3 @@ def _both_points(check: Check, names: Mapping[str, str], units: Units) -> Table:
     along = [b.properties.top_weight_along_pin(b.map.arm) for b in balls]
     rows.append(("Top weight along the pin, oz", *(units.imbalance.number(v) for v in along)))
     return Table((left(""), *columns), tuple(rows))
-
-
-def _axis(ball: Ball, point: str, k: int) -> str:
-    """Return where an axis points: "pin", "equator", or its angle from the pin."""
-    axis = ball.properties.about(point).axis(k)
-    if axis is None:
-        return "none"
-    tilt = float(np.degrees(np.arctan2(np.hypot(axis[0], axis[1]), abs(axis[2]))))
-    if tilt < 0.05:
-        return "pin"
-    if tilt < 89.95:
-        return f"{tilt:.1f}° from pin"
-    return f"equator, {float(np.degrees(np.arctan2(axis[1], axis[0]))) % 180.0:.1f}° from x"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -28,15 +28,19 @@ from optimizer.report.words import (
     listed,
     margin_lines,
     plural,
+    psa_lines,
     room,
     sentence_case,
 )
 from optimizer.scenario.scenario import Scenario
+from shared.units import OUNCE
 
 AS_DRAWN = (
     "Computed for the shapes as drawn; cast balls scatter more (RG and differential by about 3 %, "
     "by one published remark)."
 )
+LEAST_TOP_WEIGHT = 0.005 * OUNCE
+"""g. A top weight below it is printed as zero."""
 SMALLEST = 5
 """Margins that are told on a screen."""
 
@@ -65,7 +69,7 @@ def _lineup(result: LineupResult, following: str) -> Iterator[Block]:
     yield Notes(
         (
             *_about(result, units),
-            *axis_lines(((w.label, w.ball.radii) for w in result.weights), names),
+            *axis_notes(result.weights, names),
         )
     )
     warnings = result_warnings(result)
@@ -73,6 +77,20 @@ def _lineup(result: LineupResult, following: str) -> Iterator[Block]:
         yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
     yield Paragraph(AS_DRAWN, "quiet")
     yield Paragraph(f"Next: {following}")
+
+
+def axis_notes(weights: Sequence[WeightResult], names: Mapping[str, str]) -> Iterator[str]:
+    """Yield where axes and CG are not where an ordinary ball has them."""
+    radii = [(weight.label, weight.ball.radii) for weight in weights]
+    yield from axis_lines(radii, names)
+    yield from psa_lines(radii, names)
+    below = [
+        names[w.label]
+        for w in weights
+        if w.ball.properties.top_weight_along_pin(w.ball.map.arm) < -LEAST_TOP_WEIGHT
+    ]
+    if below:
+        yield f"{listed(below)}: the CG lies on the far side from the pin."
 
 
 def class_names(result: LineupResult) -> dict[str, str]:

@@ -126,3 +126,30 @@ def axis_lines(balls: Iterable[tuple[str, Principal]], names: Mapping[str, str])
         f"{'Every weight' if len(who) == len(names) > 1 else ', '.join(who)}: {text}."
         for text, who in lines.items()
     )
+
+
+def axis_place(radii: Principal, k: int) -> str:
+    """Return where axis `k` (0 low, 2 high) points: "pin", its angle from it, or on the equator."""
+    axis = radii.axis(k)
+    if axis is None:
+        return "none"
+    tilt = np.degrees(np.arctan2(np.hypot(axis[0], axis[1]), abs(axis[2])))
+    if tilt < np.degrees(TILTED):
+        return "pin"
+    if tilt < 90.0 - np.degrees(TILTED):
+        return f"{fixed(tilt, 1)}° from pin"
+    from_x = round(float(np.degrees(np.arctan2(axis[1], axis[0]))), 1) % 180.0
+    return f"equator, {fixed(from_x, 1)}° from x"
+
+
+def psa_lines(balls: Iterable[tuple[str, Principal]], names: Mapping[str, str]) -> tuple[str, ...]:
+    """Return where the PSA is, if it isn't in the same place in every weight that has one."""
+    places: dict[str, list[str]] = {}
+    for label, radii in balls:
+        place = axis_place(radii, 2)
+        if place != "none":
+            places.setdefault(place, []).append(names[label])
+    if len(places) < 2:
+        return ()
+    told = "; ".join(f"{', '.join(who)}: {place}" for place, who in places.items())
+    return (f"The PSA (high-RG axis) is not the same in every weight. {told}.",)

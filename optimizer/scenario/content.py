@@ -37,3 +37,13 @@ def part_names(content: Content) -> list[str]:
     """Return the names of the parts."""
     names = (part.get("name") for _, part in part_tables(content))
     return [name for name in names if isinstance(name, str)]
+
+
+def part_hosts(content: Content) -> dict[str, str | None]:
+    """Return the host of each part by its name, None for the ball; of two namesakes the first."""
+    hosts: dict[str, str | None] = {}
+    for _, part in part_tables(content):
+        name, host = part.get("name"), part.get("inside")
+        if isinstance(name, str):
+            hosts.setdefault(name, host if isinstance(host, str) else None)
+    return hosts

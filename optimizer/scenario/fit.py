@@ -20,7 +20,9 @@ PLAUSIBLE: Final = (10.0, 50.0)
 
 
 STEEP: Final = 0.8
-"""A wall whose direction rises more than this (sine) is at the top or the bottom."""
+"""A wall whose direction rises more than this (sine) is at the top or the bottom..."""
+LEVEL: Final = 0.5
+"""...and one whose direction rises less than this is at the side."""
 
 
 def misfits(parts: tuple[Part, ...], units: UnitsText) -> Iterator[Mistake]:
@@ -42,8 +44,8 @@ def misfits(parts: tuple[Part, ...], units: UnitsText) -> Iterator[Mistake]:
         return
     for wall in mould_walls(parts):
         if wall.thickness < -TOUCH:
-            part = parts[index[wall.between[0]]]
-            told = _sticks_out(part, wall, units) if wall.nested else _overlaps(wall, units)
+            part, other = (parts[index[name]] for name in wall.between)
+            told = _sticks_out(part, other, wall, units) if wall.nested else _overlaps(wall, units)
             yield Mistake(("parts", index[part.name]), *told, shown=False)
 
 
@@ -61,26 +63,29 @@ def _amount(length: float, units: UnitsText) -> str:
     return f"{length / LENGTHS[units.length]:.3g} {units.length}"
 
 
-def _sticks_out(part: Part, wall: Wall, units: UnitsText) -> tuple[str, str]:
-    where, smaller, way = _side(part, wall)
-    what = f'sticks out of "{wall.between[1]}" by {_amount(-wall.thickness, units)} {where}'
-    centred = part.placement.at == (0.0, 0.0, 0.0)
-    return what, f"make it {smaller}" if centred else f"make it {smaller}, or move it {way}"
+def _sticks_out(part: Part, host: Part, wall: Wall, units: UnitsText) -> tuple[str, str]:
+    pairs = zip(part.placement.at, host.placement.at, strict=True)
+    x, y, z = (mine - its for mine, its in pairs)
+    where, smaller, way = _side(wall, coaxial=x == y == 0.0)
+    if x == y == z == 0.0:
+        way = ""
+        if isinstance(part.shape, Sphere) and isinstance(host.shape, Sphere):
+            where, smaller = "all round", "smaller"
+    what = f'sticks out of "{host.name}" by {_amount(-wall.thickness, units)} {where}'
+    return what, f"make it {smaller}, or move it {way}" if way else f"make it {smaller}"
 
 
-def _side(part: Part, wall: Wall) -> tuple[str, str, str]:
+def _side(wall: Wall, *, coaxial: bool) -> tuple[str, str, str]:
     """Return where a wall is, how to make the part smaller there, and which way to move it."""
-    if isinstance(part.shape, Sphere) and part.placement.at == (0.0, 0.0, 0.0):
-        return "all round", "smaller", ""
     x, y, z = wall.direction
     back = "up" if z < 0 else "down"
     if abs(z) > STEEP:
         return "at the top" if z > 0 else "at the bottom", "shorter", back
-    if abs(z) > 1 - STEEP:
+    if abs(z) > LEVEL:
         return f"round its {'upper' if z > 0 else 'lower'} edge", "smaller", back
-    axis, component = ("x", x) if abs(x) >= abs(y) else ("y", y)
-    if part.placement.at[:2] == (0.0, 0.0):
+    if coaxial:
         return "at the side", "narrower", back
+    axis, component = ("x", x) if abs(x) >= abs(y) else ("y", y)
     sign, back = ("+", "−") if component > 0 else ("−", "+")
     return f"at the side, toward {sign}{axis}", "narrower", f"toward {back}{axis}"
 

@@ -125,7 +125,7 @@ def _by_weight(found: Mapping[str, Iterable[Mistake]]) -> list[Mistake]:
         mistake
         if len(having) == len(found)
         else replace(
-            mistake, what=f"{mistake.what} in weight " + ", ".join(f'"{one}"' for one in having)
+            mistake, what=f"{mistake.what}, in weight " + ", ".join(f'"{one}"' for one in having)
         )
         for mistake, having in labels.items()
     ]

@@ -6,11 +6,19 @@ value of the wrong kind is passed over here, since the models say so.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from itertools import combinations
 from typing import Any
 
-from optimizer.scenario.content import Content, is_number, items, part_names, part_tables, table
+from optimizer.scenario.content import (
+    Content,
+    is_number,
+    items,
+    part_hosts,
+    part_names,
+    part_tables,
+    table,
+)
 from optimizer.scenario.dimensions import named_lengths, wrong_dimensions
 from optimizer.scenario.positions import Path
 from optimizer.scenario.wording import Mistake, written
@@ -28,9 +36,10 @@ def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
 
 def unused(content: Content) -> Iterator[Mistake]:
     """Yield the materials and dimensions that nothing uses: warnings."""
-    poured = {part.get("material") for _, part in part_tables(content)}
+    poured = [part.get("material") for _, part in part_tables(content)]
     named = {value for _, value in named_lengths(content)}
-    for key, used in (("materials", poured), ("dimensions", named)):
+    uses: list[tuple[str, Collection[Any]]] = [("materials", poured), ("dimensions", named)]
+    for key, used in uses:
         for name in table(content, key):
             if name not in used:
                 yield Mistake((key, name), "is not used", shown=False)
@@ -103,7 +112,7 @@ def _names(content: Content) -> Iterator[Mistake]:
 def _hosts(content: Content) -> Iterator[Mistake]:
     """Yield hosts that are none, parts inside themselves, and a second outermost part."""
     parts, names = part_tables(content), part_names(content)
-    hosts = {part.get("name"): part.get("inside") for _, part in parts}
+    hosts = part_hosts(content)
     outer = [i for i, part in parts if "inside" not in part]
     ball = 'only the ball itself has no "inside"'
     for i, part in parts:
@@ -124,16 +133,14 @@ def _hosts(content: Content) -> Iterator[Mistake]:
             yield Mistake(("parts", i, "inside"), what, ball, shown=False)
 
 
-def _circle(name: Any, hosts: Mapping[Any, Any]) -> list[str]:
+def _circle(name: Any, hosts: Mapping[str, str | None]) -> list[str]:
     """Return the parts from `name` through its hosts back to it; empty if they don't lead back."""
-    way = [name]
-    while len(way) <= len(hosts):
+    way = [name] if isinstance(name, str) else []
+    while way and len(way) <= len(hosts):
         host = hosts.get(way[-1])
-        if host == name and isinstance(name, str):
+        if host == name:
             return way
-        if not isinstance(host, str):
-            return []
-        way.append(host)
+        way = [*way, host] if host is not None else []
     return []
 
 
@@ -190,9 +197,8 @@ def _limits(content: Content) -> Iterator[Mistake]:
                 seen.add(pair)
 
 
-def _pairs(content: Content) -> set[frozenset[Any]]:
+def _pairs(content: Content) -> set[frozenset[str]]:
     """Return the pairs of parts that have a wall: a part and its host, two parts in one host."""
-    hosts = {part.get("name"): part.get("inside") for _, part in part_tables(content)}
-    inner = {name: host for name, host in hosts.items() if host is not None}
+    inner = {name: host for name, host in part_hosts(content).items() if host is not None}
     beside = [(a, b) for a, b in combinations(inner, 2) if inner[a] == inner[b]]
     return {frozenset(pair) for pair in (*inner.items(), *beside)}

@@ -138,6 +138,8 @@ def _mistake(detail: ErrorDetails, content: Content) -> Mistake | None:
     _, value = value_at(content, path)
     if kind in {"float_type", "unknown_dimension"} and _is_quoted_number(value):
         return Mistake(path, "is text, not a number", "leave out the quotes")
+    if kind == "float_type" and isinstance(value, int) and not isinstance(value, bool):
+        kind = "finite_number"  # an integer beyond all floats
     if kind == "unknown_dimension" and value_at(content, ("dimensions", value))[0]:
         return None
     if kind not in SAYS:
@@ -213,11 +215,13 @@ def _path(loc: tuple[str | int, ...], content: Content, *, absent: bool) -> Path
 
 
 def _is_quoted_number(value: Any) -> bool:
+    if not isinstance(value, str):
+        return False
     try:
         float(value)
-    except (TypeError, ValueError):
+    except ValueError:
         return False
-    return isinstance(value, str)
+    return True
 
 
 def _subject(path: Path, content: Content) -> tuple[str, str]:

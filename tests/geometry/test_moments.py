@@ -21,7 +21,7 @@ seeds = st.integers(0, 2**32 - 1)
 
 
 def cloud(seed: int) -> Moments:
-    """Return moments of nine random point masses: everything that holds for bodies holds for them."""
+    """Return moments of nine random point masses: what holds for bodies holds for them."""
     rows = np.column_stack([np.random.default_rng(seed).normal(size=(9, 3)), np.ones(9)])
     return Moments(rows.T @ rows)
 

@@ -13,6 +13,8 @@ triples = st.tuples(lengths, lengths, lengths)
 stretches = st.tuples(factors, factors, factors)
 rotations = st.tuples(*[st.floats(-180, 180)] * 3)
 positions = st.tuples(*[st.floats(-8, 8)] * 3)
+bends = st.one_of(st.just(0.0), st.floats(0.01, 0.2), st.floats(-0.2, -0.01))
+"""Bulges; an arc straighter than 0.01 is not lost on ours, but on the oracle's textbook form."""
 
 Solid = dict[str, Any]
 
@@ -26,7 +28,7 @@ def blocks(draw: Callable[..., Any]) -> list[list[float]]:
     """
     heights = draw(st.lists(st.floats(1.5, 4), min_size=1, max_size=4))
     radii = draw(st.lists(st.floats(2, 4), min_size=len(heights) + 1, max_size=len(heights) + 1))
-    bulges = draw(st.lists(st.floats(-0.2, 0.2), min_size=len(heights), max_size=len(heights)))
+    bulges = draw(st.lists(bends, min_size=len(heights), max_size=len(heights)))
     z = -6.0
     outline = [[0.0, z], [radii[0], z, bulges[0]]]
     for height, radius, bulge in zip(heights, radii[1:], [*bulges[1:], 0.0], strict=True):

@@ -1,0 +1,106 @@
+from __future__ import annotations
+
+import re
+
+from optimizer.report.console import plain
+from optimizer.report.lineup_page import lineup_blocks
+
+
+def screen(result) -> str:
+    return plain(lineup_blocks(result, "samespin schedule x.json"))
+
+
+def test_a_feasible_line_up_says_so_first_and_what_comes_next_last(lineup) -> None:
+    lines = screen(lineup()).splitlines()
+    assert lines[0].startswith("Alder, revision B: FEASIBLE. 2 weights on target")
+    assert "scatter more" in lines[-2]
+    assert lines[-1] == "Next: samespin schedule x.json"
+
+
+def test_densities_have_the_digits_that_are_poured(lineup, tilted, metric) -> None:
+    assert re.search(r"block \(filled\) +1\.4000 +0\.9000$", screen(lineup(tilted)), re.MULTILINE)
+    assert re.search(r"block \(filled\) +1400\.0 +900\.0$", screen(lineup(metric)), re.MULTILINE)
+
+
+def test_the_scenarios_units_are_honoured(lineup, metric) -> None:
+    text = screen(lineup(metric))
+    for words in (
+        "Density, kg/m³",
+        "weight, kg",
+        "low RG, mm",
+        "top weight, oz",
+        "pin distance, mm",
+    ):
+        assert words in text
+    assert not re.search(r"\d (in|lb)\b", text)
+
+
+def test_the_table_is_narrow_enough_for_a_screen(lineup) -> None:
+    lines = screen(lineup()).splitlines()
+    assert len(lines) <= 40
+    table = lines[lines.index("Density, g/cm³") : lines.index("Smallest margins")]
+    assert max(len(line) for line in table) <= 80
+
+
+def test_a_low_axis_that_left_the_pin_is_told(lineup) -> None:
+    """The block is tilted by 20 degrees: its own axis can't stay with the pin."""
+    assert re.search(
+        r"^- 15 lb: the low-RG axis is not the pin axis but \d", screen(lineup()), re.MULTILINE
+    )
+
+
+def test_an_infeasible_line_up_says_so_and_counts(lineup) -> None:
+    """Two free densities in a weight can't in general meet three targets."""
+    text = screen(lineup(status="infeasible"))
+    assert text.splitlines()[0] == (
+        "Alder, revision B: INFEASIBLE. No densities meet every target and limit."
+    )
+    for words in (
+        "Proven by a test.",
+        "What stops the nearest line-up\n- 15 lb: cover 1.2000 g/cm³",
+        "Count: 3 targets (weight, RG and differential) and 2 free densities in every weight",
+        ": in general too few; a necessary count, not a proof.",
+        "RG rises as the weight falls",
+        "The nearest line-up that can be poured\n",
+    ):
+        assert words in text
+
+
+def test_a_line_whose_rg_falls_with_the_weight_is_not_said_to_rise(lineup, tilted) -> None:
+    swapped = {"15": (1.15, 0.9), "12": (1.2, 1.4)}
+    assert "RG rises" not in screen(lineup(tilted, swapped, "infeasible"))
+
+
+def test_sharing_is_counted_over_the_line(lineup, tilted) -> None:
+    """One cover for both weights, three densities each: 6 equations, 1 + 2 + 2 densities."""
+    core = '[[parts]]\nname = "core"\ninside = "block"\nmaterial = "filled"\n'
+    core += 'shape = { kind = "sphere", diameter = 2 }\n[limits]'
+    text = tilted.replace("[limits]", core).replace(
+        'material = "shell"\n', 'material = "shell"\nsame_density = "all"\n'
+    )
+    densities = {"15": (1.2, 1.4, 1.4), "12": (1.2, 0.9, 0.9)}
+    assert (
+        "Count: 3 targets (weight, RG and differential) in 2 weights are 6 equations; "
+        "the line has 5 free densities: in general too few"
+    ) in screen(lineup(text, densities, "infeasible"))
+
+
+def test_undecided_is_neither(lineup) -> None:
+    text = screen(lineup(status="undecided"))
+    assert text.startswith(
+        "Alder, revision B: UNDECIDED. No line-up was found from 3 starts, and none was proven "
+        "impossible."
+    )
+
+
+def test_a_rule_for_heavier_balls_is_told_as_one_that_may_not_apply(lineup, tilted) -> None:
+    """A slender heavy block makes a differential over 0.060 in in both weights."""
+    text = tilted.replace(
+        '"ellipsoid", diameters = [4.4, 5.0, 6.0]', '"ellipsoid", diameters = [3, 3.4, 7]'
+    )
+    densities = {"15": (1.1, 2.9), "12": (1.1, 2.9)}
+    told = screen(lineup(text, densities))
+    assert "Warning: 15 lb: USBC differential" in told
+    assert re.search(
+        r"Warning: 12 lb: USBC differential .*\(worded for 13 lb or more: may not", told
+    )

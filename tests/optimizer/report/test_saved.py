@@ -1,0 +1,115 @@
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optimizer.report.saved import read_solution
+from optimizer.report.solution import solution
+from shared.errors import InputError
+
+
+@pytest.fixture
+def saved(lineup, tilted, tmp_path) -> Callable[..., Path]:
+    """A function that saves a line-up on target, after `change` has been at it."""
+
+    def save(change: Callable[[dict[str, Any]], Any] = lambda _: None) -> Path:
+        data = solution(lineup(_on_target(lineup, tilted)))
+        change(data)
+        path = tmp_path / "alder.json"
+        path.write_text(json.dumps(data))
+        return path
+
+    return save
+
+
+def _on_target(lineup, text: str) -> str:
+    """The scenario with its weights and targets moved to where the balls of conftest are.
+
+    One weight is enough: two balls of different density don't share an RG.
+    """
+    text = text.replace("12 = 12.1\n", "")
+    row = solution(lineup(text))["weights"][0]
+    return (
+        text.replace("15 = 15.1", f"15 = {row['weight_lb']}")
+        .replace("rg = 2.55", f"rg = {row['rg_low_in']}")
+        .replace("differential = 0.03", f"differential = {row['differential_in']}")
+        .replace("min = 1.0, max = 4.0", "min = 0.0, max = 9.0")
+    )
+
+
+def test_a_saved_line_up_is_measured_to_the_same_figures(saved) -> None:
+    path = saved()
+    again = json.loads(json.dumps(solution(read_solution(path))))
+    before = json.loads(path.read_text())
+    assert again["weights"] == before["weights"]
+    assert again["scenario"] == before["scenario"]
+    assert again["target"] == before["target"]
+
+
+def put(*path: str | int, value: Any) -> Callable[[dict[str, Any]], None]:
+    def change(data: Any) -> None:
+        for key in path[:-1]:
+            data = data[key]
+        data[path[-1]] = value
+
+    return change
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (put("format", value="samespin/window@1"), "is no saved solution"),
+        (put("scenario", "sha256", value="0" * 64), "sha256 differs"),
+        (put("scenario", "text", value="name = "), "holds a scenario that is not TOML"),
+        (put("scenario", value=None), "holds no text of a scenario"),
+        (put("status", value="fine"), 'has no "status" that is known'),
+        (put("target", "rg_in", value=2.6), 'target "rg_in" is not what its scenario asks'),
+        (put("target", "rg_in", value=None), 'target "rg_in" is no number'),
+        (put("weights", value=[]), 'holds no weight "15"'),
+        (put("weights", 0, "densities_g_cm3", "block", value=1.5), "is not what its densities"),
+        (put("weights", 0, "densities_g_cm3", "block", value="1.4"), 'no density of part "block"'),
+        (put("weights", 0, "densities_g_cm3", "block", value=-1.4), 'no density of part "block"'),
+        (put("weights", 0, "rg_high_in", value=2.7), '"rg_high_in" is not what its densities'),
+        (put("weights", 0, "weight_lb", value=True), '"weight_lb" is not what its densities'),
+        (put("weights", 0, "cg_in", value=[0, 0]), '"cg_in" is not what its densities'),
+        (put("weights", 0, "volumes_cm3", value={}), '"volumes_cm3" is not what its densities'),
+    ],
+)
+def test_a_solution_that_says_what_is_not_so_is_refused(saved, change, told) -> None:
+    with pytest.raises(InputError, match="alder") as caught:
+        read_solution(saved(change))
+    assert told in str(caught.value)
+
+
+def test_a_line_up_that_only_calls_itself_feasible_is_refused(lineup, tilted, tmp_path) -> None:
+    """The nearest line-up of an infeasible scenario, its status edited, figures true."""
+    data = solution(lineup(tilted, status="infeasible")) | {"status": "feasible"}
+    path = tmp_path / "edited.json"
+    path.write_text(json.dumps(data))
+    with pytest.raises(InputError, match="is called feasible and"):
+        read_solution(path)
+
+
+def test_densities_outside_their_range_are_refused_even_on_target(lineup, tilted, tmp_path) -> None:
+    text = _on_target(lineup, tilted).replace("density = [1.1, 1.3]", "density = [1.25, 1.3]")
+    path = tmp_path / "outside.json"
+    path.write_text(json.dumps(solution(lineup(text))))
+    with pytest.raises(InputError, match="outside density min"):
+        read_solution(path)
+
+
+@pytest.mark.parametrize("content", [b"", b"[1]", b"{", b"\xff\xfe", b"[" * 100_000])
+def test_a_file_that_is_no_solution_is_refused(content, tmp_path) -> None:
+    path = tmp_path / "x.json"
+    path.write_bytes(content)
+    with pytest.raises(InputError):
+        read_solution(path)
+
+
+def test_a_missing_file_is_told(tmp_path) -> None:
+    with pytest.raises(InputError, match="can't be read"):
+        read_solution(tmp_path / "none.json")
