@@ -18,6 +18,8 @@ TOLERANCE = 1e-7
 """cm. Where the search for a least distance stops."""
 ENOUGH = 1e-4
 """cm. Where the search for how far crossing surfaces reach stops: they must be redrawn anyway."""
+POINTS = 100
+"""The most cells that are kept at a time in that search."""
 PAIRS = 60_000
 """The most pairs that are kept at a time; what the others may hide goes into the error."""
 WORK = 600_000
@@ -164,10 +166,10 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
         kept = np.flatnonzero(upper > best + ENOUGH / 2)
         if len(kept) == 0 or error < ENOUGH:
             break
-        if len(kept) > 400:
+        if len(kept) > POINTS:
             kept = kept[np.argsort(-upper[kept], kind="stable")]
-            hidden = max(hidden, float(upper[kept[400]]) - best)
-            kept = kept[:400]
+            hidden = max(hidden, float(upper[kept[POINTS]]) - best)
+            kept = kept[:POINTS]
         shares = np.linalg.norm(view.spans, axis=2) + view.rest
         every = np.ones(len(kept), dtype=bool)
         cells, _ = cells[kept].halved(np.argmax(shares[kept], axis=1), every)

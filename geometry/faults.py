@@ -7,7 +7,7 @@ from typing import Any, Final, Literal, TypeAlias
 
 import numpy as np
 
-from geometry.edges import Complex, Edges, Mask
+from geometry.edges import Complex, Edges
 from shared.arrays import Array
 
 TOUCHING: Final = 1e-9
@@ -101,7 +101,7 @@ def _meetings(edges: Edges, near: float) -> list[Fault]:
     i, j = _close_pairs(edges, near)
     one, other = edges[i], edges[j]
     after, before = j == (i + 1) % count, i == (j + 1) % count
-    points = np.concatenate([_crossings(one, other, after), other.points(np.array([[0.0], [0.5]]))])
+    points = np.concatenate([_crossings(one, other), other.points(np.array([[0.0], [0.5]]))])
     meets = np.abs(one.points(one.nearest(points)) - points) <= near
     meets &= ~(after & (np.abs(points - other.start) <= near))
     meets &= ~(before & (np.abs(points - one.start) <= near))
@@ -136,26 +136,28 @@ def _run_along(one: Edges, other: Edges, near: float) -> bool:
     return bool(np.all(np.abs(longer.points(longer.nearest(p)) - p) <= near))
 
 
-def _crossings(one: Edges, other: Edges, after: Mask) -> Complex:
+def _crossings(one: Edges, other: Edges) -> Complex:
     """Return where edges `other` cross the circles (or lines) of edges `one`: (2, n) points.
 
     A point p of an edge from s to e sees its chord turn by θ/2 (Euclid III.21), so that
     Im((p − s)·conj(e − p)·exp(½iθ)) = 0. The other edge is, in ratios τ : υ between its start and
     its end, p = (s'υ + e'κτ)/(υ + κτ) with κ = exp(−½iθ'), which makes that a quadratic form in υ
-    and τ with real coefficients. Where the other edge comes `after` this one, τ = 0 is a root,
-    exactly. A pair of complex roots gives a point between them: the edges may touch there.
+    and τ with real coefficients. A vertex that the two share is a root, exactly. A pair of complex
+    roots gives a point between them: the edges may touch there.
     """
     bend, kappa = np.exp(0.5j * one.angle), np.exp(-0.5j * other.angle)
     a0, a1 = other.start - one.start, kappa * (other.end - one.start)
     b0, b1 = np.conj(one.end - other.start), np.conj(kappa * (one.end - other.end))
-    first = np.where(after, 0.0, (a0 * b0 * bend).imag)
+    first = (a0 * b0 * bend).imag
     mixed = ((a0 * b1 + a1 * b0) * bend).imag
     last = (a1 * b1 * bend).imag
     # first·υ² + mixed·υτ + last·τ² = 0 has the roots τ : υ = q : last and first : q
     root = np.sqrt(np.maximum(mixed**2 - 4 * first * last, 0))
     q = -(mixed + np.copysign(root, mixed)) / 2
     tau, upsilon = np.stack([q, first]), np.stack([last, q])
-    between = (tau * upsilon >= 0) & (np.abs(tau) + np.abs(upsilon) > 0)
-    tau, upsilon = np.where(between, np.abs(tau), 0), np.where(between, np.abs(upsilon), 1)
-    p: Complex = (other.start * upsilon + other.end * kappa * tau) / (upsilon + kappa * tau)
+    total = np.abs(tau) + np.abs(upsilon)
+    between = (tau * upsilon >= 0) & (total > 0)
+    share = np.where(between, np.abs(tau), 0.0) / np.where(between, total, 1.0)
+    to_end = kappa * share
+    p: Complex = (other.start * (1 - share) + other.end * to_end) / (1 - share + to_end)
     return p

@@ -142,10 +142,8 @@ class Surface:
     def bends(self) -> Array:
         """Bounds (k, 3) on the second derivatives: by u twice, by u and v, by v twice, cm."""
         e = self.edges
-        reach = np.maximum(
-            np.abs(e.points(e.farthest(np.array(1 + 0j))).real),
-            np.abs(e.points(e.farthest(np.array(-1 + 0j))).real),
-        )
+        ends = [e.start, e.end, *(e.points(e.farthest(np.array(way + 0j))) for way in (1, -1))]
+        reach = np.max(np.abs([p.real for p in ends]), axis=0)
         local = np.stack(
             [e.length * np.abs(e.angle), e.length * self.sweep, reach * self.sweep**2], axis=1
         )

@@ -47,17 +47,18 @@ def check(
 
     scenario = read_scenario(file, target_required=False, densities=_densities(density or []))
     found = checked(scenario)
+    stopped = bool(found.broken or found.out_of_reach)
     if as_json:
         frame.put_json(check_data(found))
     else:
-        solvable = scenario.target is not None and not found.measured
-        following = (
-            f"samespin solve {frame.quoted(file)}"
-            if solvable
-            else "samespin solve FILE (with ranges of density and a [target], to find densities)"
-        )
-        frame.show(check_blocks(found, following))
-    return frame.INFEASIBLE if found.broken or found.out_of_reach else frame.DONE
+        command = "check" if stopped else "solve"
+        following = f"samespin {command} {frame.quoted(file)}"
+        if stopped:
+            following += ", once the file is mended"
+        elif scenario.target is None or found.measured:
+            following += ", with ranges of density and a [target], to find densities"
+        frame.show(check_blocks(found), following)
+    return frame.INFEASIBLE if stopped else frame.DONE
 
 
 def _densities(options: list[str]) -> dict[str, float]:

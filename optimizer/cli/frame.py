@@ -51,17 +51,20 @@ Force = Annotated[bool, typer.Option("--force", help="Write over a file that is 
 def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
     """Run `command` and return its exit code, whatever happens in it."""
     try:
-        return int(command() or DONE)
+        code = int(command() or DONE)
     except InputError as error:
         return failed(error.problems, error.exit_code, as_json=as_json)
     except SamespinError as error:
         return failed([Problem(str(error))], error.exit_code, as_json=as_json)
     except (KeyboardInterrupt, typer.Abort):
-        return failed([Problem("interrupted")], INTERRUPTED, as_json=as_json)
+        code = INTERRUPTED
     except Exception as error:  # noqa: BLE001  the last resort: said in one line, never silent
         if hasattr(error, "format_message"):
             return _usage(error, as_json=as_json)
         return _fault(error, as_json=as_json)
+    if code == INTERRUPTED:  # typer makes a code of the signal, too
+        return failed([Problem("interrupted")], INTERRUPTED, as_json=as_json)
+    return code
 
 
 def put(text: str) -> None:
@@ -78,12 +81,14 @@ def put_json(data: dict[str, Any]) -> None:
     put(json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n")
 
 
-def show(blocks: Sequence[Block]) -> None:
-    """Write a document to be read."""
+def show(blocks: Sequence[Block], following: str | None = None) -> None:
+    """Write a document to be read, and what to type next."""
     from optimizer.report import console
+    from optimizer.report.document import Paragraph
 
+    after = () if following is None else (Paragraph(f"Next: {following}"),)
     try:
-        console.write(blocks, sys.stdout)
+        console.write((*blocks, *after), sys.stdout)
         sys.stdout.flush()
     except BrokenPipeError:
         _let_go_of_stdout()

@@ -80,13 +80,8 @@ def _result(source: str, *, hidden: bool) -> LineupResult:
 def _refusal(result: LineupResult) -> Problem:
     """Return why there is no sheet to pour from."""
     if result.status == "infeasible":
-        why = result.infeasible
-        proof = "" if why is None else f": {why.proof}"
-        return Problem(
-            f"no schedule, since the line-up is infeasible{proof}",
-            instead=f"samespin solve {result.scenario.file} tells what stops it",
-        )
-    return Problem(
-        "no schedule, since the line-up is undecided: none was found, none was proven impossible",
-        instead=f"samespin solve {result.scenario.file} tells what was found",
-    )
+        proof = "" if result.infeasible is None else f": {result.infeasible.proof}"
+        what = f"no schedule, since the line-up is infeasible{proof}"
+    else:
+        what = "no schedule, since the line-up is undecided: neither found nor proven impossible"
+    return Problem(what, instead="samespin solve shows the nearest line-up and what stops it")

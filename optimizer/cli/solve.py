@@ -60,11 +60,11 @@ def solve(
         result = solve_lineup(scenario, told)
 
     saved = output if output is not None and output.suffix.lower() == ".json" else None
-    report = Report(lineup_blocks(result, _following(result, saved or file)), solution(result))
+    report = Report(lineup_blocks(result), solution(result))
     if output is not None:
         files.write_report(report, output, force=force)
     if not as_json:
-        frame.show(report.blocks)
+        frame.show(report.blocks, _following(result, saved or file))
     if output is not None:
         frame.written([output], as_json=as_json)
     elif as_json:

@@ -46,6 +46,7 @@ class Solution:
     status: Status
     starts: int
     boxes: int = 0
+    limits_kept: bool = True
     binding: frozenset[str] = frozenset()
 
 
@@ -91,6 +92,7 @@ def _solution(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) ->
         "infeasible" if verdict.proven else "undecided",
         starts,
         verdict.boxes,
+        near.meets_targets,
         binding_rows(lineup, near),
     )
 
@@ -154,6 +156,12 @@ def _proof(solutions: Sequence[Solution], broken: Sequence[Margin]) -> str:
         else:
             starts = sum(one.starts for one in some)
             said.append(f"not found from {starts} starts for {labels}, nor proven impossible")
+    unkept = [label for one in solutions if not one.limits_kept for label in one.lineup.labels]
+    if unkept:
+        said.append(
+            f"for {', '.join(unkept)} no densities were found that keep every limit, even with "
+            "every target let go: the nearest line-up breaks a limit"
+        )
     return "; ".join(said)
 
 

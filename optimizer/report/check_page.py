@@ -27,12 +27,12 @@ from optimizer.report.words import (
 from optimizer.scenario.writing import part_text
 
 
-def check_blocks(check: Check, following: str) -> tuple[Block, ...]:
-    """Return the screen of a check; `following` is the next command to type."""
-    return tuple(_blocks(check, following))
+def check_blocks(check: Check) -> tuple[Block, ...]:
+    """Return the screen of a check."""
+    return tuple(_blocks(check))
 
 
-def _blocks(check: Check, following: str) -> Iterator[Block]:
+def _blocks(check: Check) -> Iterator[Block]:
     units = Units.of(check.scenario)
     names = {map_.label: class_name(map_, units) for map_ in check.maps}
     yield _status(check)
@@ -55,7 +55,6 @@ def _blocks(check: Check, following: str) -> Iterator[Block]:
         yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
     if check.measured:
         yield Paragraph(AS_DRAWN, "quiet")
-    yield Paragraph(f"Next: {following}")
 
 
 def _status(check: Check) -> Paragraph:
@@ -105,7 +104,7 @@ def _parts_table(map_: LinearMap, check: Check, units: Units) -> Table:
             left("at"),
             left("material"),
             left(f"density, {units.density.name}"),
-            Column("own volume, cm³"),
+            Column("own vol., cm³"),
         ),
         tuple(rows),
     )
@@ -141,11 +140,14 @@ def _plain(value: Any) -> str:
 
 
 def _range(pour: Pour, units: Units) -> str:
-    low = units.density.number(pour.low)
+    """Return what may be poured, with the digits that it was written with."""
+    low, high, spread = (
+        "" if value is None else _plain(value / units.density.factor)
+        for value in (pour.low, pour.high, pour.tolerance)
+    )
     if pour.fixed:
         return f"{low} fixed"
-    spread = "" if pour.tolerance is None else f", ±{units.density.number(pour.tolerance)}"
-    return f"{low} to {units.density.number(pour.high)}{spread}"
+    return f"{low} to {high}" + (f" ±{spread}" if spread else "")
 
 
 def _walls_table(map_: LinearMap, check: Check, units: Units) -> Table:

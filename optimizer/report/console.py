@@ -30,14 +30,10 @@ def write(blocks: Sequence[Block], stream: TextIO) -> None:
     width = min(console.width, WIDEST)
     for text, style, prose in _lines(blocks):
         line = Text(text, style=style)
-        if prose:
-            hang = len(text) - len(text.lstrip("- "))
-            first, *rest = line.wrap(console, width - hang) or [line]
-            console.print(first, soft_wrap=True)
-            for more in rest:
-                console.print(Text(" " * hang) + more, soft_wrap=True)
-        else:
-            console.print(line, soft_wrap=True)
+        hang = len(text) - len(text.lstrip("- "))
+        for k, piece in enumerate(line.wrap(console, width - hang) if prose else [line]):
+            piece.rstrip()
+            console.print(Text(" " * hang if k else "") + piece, soft_wrap=True)
 
 
 def plain(blocks: Sequence[Block]) -> str:

@@ -36,7 +36,7 @@ from optimizer.scenario.scenario import Scenario
 from shared.units import OUNCE
 
 AS_DRAWN = (
-    "Computed for the shapes as drawn; cast balls scatter more (RG and differential by about 3 %, "
+    "Computed for the shapes as drawn; cast balls scatter more (RG and differential by about ±3 %, "
     "by one published remark)."
 )
 LEAST_TOP_WEIGHT = 0.005 * OUNCE
@@ -45,12 +45,12 @@ SMALLEST = 5
 """Margins that are told on a screen."""
 
 
-def lineup_blocks(result: LineupResult, following: str) -> tuple[Block, ...]:
-    """Return the screen of a result; `following` is the next command to type."""
-    return tuple(_lineup(result, following))
+def lineup_blocks(result: LineupResult) -> tuple[Block, ...]:
+    """Return the screen of a result."""
+    return tuple(_lineup(result))
 
 
-def _lineup(result: LineupResult, following: str) -> Iterator[Block]:
+def _lineup(result: LineupResult) -> Iterator[Block]:
     scenario, units = result.scenario, Units.of(result.scenario)
     names = class_names(result)
     yield Paragraph(*_status(result))
@@ -76,7 +76,6 @@ def _lineup(result: LineupResult, following: str) -> Iterator[Block]:
     if warnings:
         yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
     yield Paragraph(AS_DRAWN, "quiet")
-    yield Paragraph(f"Next: {following}")
 
 
 def axis_notes(weights: Sequence[WeightResult], names: Mapping[str, str]) -> Iterator[str]:
@@ -105,8 +104,10 @@ def _status(result: LineupResult) -> tuple[str, Tone]:
     if result.status == "feasible":
         smallest = result.smallest
         least = "" if smallest is None else f" Smallest margin: {room(smallest)}."
-        line = f"{title}: FEASIBLE. {many.capitalize()} on target, inside every limit.{least}"
-        return line, "good"
+        kept = "inside every limit"
+        if any(m.rule_only and m.slack < 0.0 for w in result.weights for m in w.margins):
+            kept += " that densities can move, outside a rule that they can't (see the warnings)"
+        return f"{title}: FEASIBLE. {many.capitalize()} on target, {kept}.{least}", "good"
     if result.status == "infeasible":
         return f"{title}: INFEASIBLE. No densities meet every target and limit.", "bad"
     line = (

@@ -60,7 +60,7 @@ def read_solution(path: str | Path) -> LineupResult:
             programs=0,
             solver=str(made_by.get("solver")) if isinstance(made_by, dict) else "",
         ),
-        warnings=tuple(str(warning) for warning in saved.get("warnings") or ()),
+        warnings=read.warnings,
     )
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 import tomllib
-from pathlib import Path
+from pathlib import Path as FilePath
 from typing import Any, Final
 
+from optimizer.scenario.positions import Path, Place, given_twice
 from shared.errors import InputError, Problem
 
 SAYS: Final = {
@@ -27,11 +28,11 @@ SAYS: Final = {
 """Our words for tomllib's messages: what is wrong, and what would be right."""
 
 
-def text_of(path: str | Path) -> str:
+def text_of(path: str | FilePath) -> str:
     """Return the text of the file at `path`, without a byte-order mark. Raises InputError."""
     instead = None
     try:
-        return Path(path).read_bytes().decode("utf-8-sig")
+        return FilePath(path).read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         what = "there is no such file"
     except IsADirectoryError:
@@ -59,6 +60,10 @@ def parsed(source: str, file: str) -> dict[str, Any]:
 def _not_toml(message: str, source: str, file: str) -> Problem:
     """Return the problem behind a message of tomllib's, at the place that it names."""
     lines = source.splitlines() or [""]
+    if message.startswith(("Cannot", "Duplicate")):
+        twice = given_twice(source)
+        if twice is not None:
+            return _given_twice(*twice, source, file)
     match = re.fullmatch(r"(.*) \(at line (\d+), column (\d+)\)", message, re.DOTALL)
     if match is None:
         said = message.removesuffix(" (at end of document)")
@@ -66,18 +71,17 @@ def _not_toml(message: str, source: str, file: str) -> Problem:
         place = len(lines), len(lines[-1]) + 1
         return Problem(f"is not TOML: {what}", None, instead, file, *place)
     said, line, column = match[1], int(match[2]), int(match[3])
-    if said.startswith(("Cannot", "Duplicate")):
-        return _given_twice(lines[min(line, len(lines)) - 1], source, file, line)
     what, instead = SAYS.get(said, (said, None))
     return Problem(f"is not TOML: {what}", None, instead, file, line, column)
 
 
-def _given_twice(written: str, source: str, file: str, line: int) -> Problem:
+def _given_twice(path: Path, place: Place, source: str, file: str) -> Problem:
     """Return the problem of a key that stands twice; often a label with a dot, not quoted."""
-    key = re.split("[=#]", written, maxsplit=1)[0].strip()
-    label = key.partition(".")[0]
-    dotted = re.search(rf"^[ \t]*({re.escape(label)}\.\d+)[ \t]*=", source, re.MULTILINE)
-    if label.isdigit() and dotted:
+    key = str(path[-1])
+    dotted = re.search(rf"(?:^|[{{,])[ \t]*({re.escape(key)}\.\d+)[ \t]*=", source, re.MULTILINE)
+    if key.isdigit() and dotted:
         what = f"{dotted[1]} is read as a table, since it has a dot"
-        return Problem(what, None, f'put the label in quotes: "{dotted[1]}" = …', file, line)
-    return Problem(f"{key} is given twice", None, "keep one of them", file, line)
+        instead = f'put the label in quotes: "{dotted[1]}" = …'
+    else:
+        what, instead = f"{key} is given twice", "keep one of them"
+    return Problem(what, None, instead, file, place.line, place.column)

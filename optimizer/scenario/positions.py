@@ -10,6 +10,7 @@ import re
 import tomllib
 from bisect import bisect_right
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
@@ -43,18 +44,33 @@ def places(source: str, content: Mapping[str, Any]) -> dict[Path, Place]:
 
     `content` is what tomllib made of `source`. Empty if the walk and tomllib don't agree.
     """
+    walk = _walked(source)
+    if not walk.whole or set(walk.found) != set(paths(content)):
+        return {}
+    starts = _line_starts(source)
+    return {path: _place(offset, starts) for path, offset in walk.found.items()}
+
+
+def given_twice(source: str) -> tuple[Path, Place] | None:
+    """Return the first key or heading that TOML `source` gives a second time, and its place."""
+    twice = _walked(source).twice
+    return (twice[0][0], _place(twice[0][1], _line_starts(source))) if twice else None
+
+
+def _walked(source: str) -> _Walk:
     walk = _Walk(source)
-    try:
+    with suppress(_Lost, RecursionError):
         walk.document()
-    except (_Lost, RecursionError):
-        return {}
-    if set(walk.found) != set(paths(content)):
-        return {}
-    starts = [0, *(match.end() for match in re.finditer("\n", source))]
-    lines = {path: bisect_right(starts, offset) for path, offset in walk.found.items()}
-    return {
-        path: Place(line, walk.found[path] - starts[line - 1] + 1) for path, line in lines.items()
-    }
+    return walk
+
+
+def _line_starts(source: str) -> list[int]:
+    return [0, *(match.end() for match in re.finditer("\n", source))]
+
+
+def _place(offset: int, starts: list[int]) -> Place:
+    line = bisect_right(starts, offset)
+    return Place(line, offset - starts[line - 1] + 1)
 
 
 def paths(value: Any, above: Path = ()) -> Iterator[Path]:
@@ -88,12 +104,19 @@ class _Lost(Exception):  # noqa: N818 - not an error: the walk gives up
 
 @dataclass
 class _Walk:
-    """A walk over the text; `found` maps the paths met so far to offsets in the text."""
+    """A walk over the text; `found` maps the paths met so far to offsets in the text.
+
+    `given` are the paths that have their value, or their [heading]; `twice` those given again.
+    `last` is the index of the last element of each [[array]]. `whole`: the end was reached.
+    """
 
     text: str
     at: int = 0
     found: dict[Path, int] = field(default_factory=dict)
-    tables: dict[Path, int] = field(default_factory=dict)  # elements of each [[array]] so far
+    given: set[Path] = field(default_factory=set)
+    twice: list[tuple[Path, int]] = field(default_factory=list)
+    last: dict[Path, int] = field(default_factory=dict)
+    whole: bool = False
 
     def document(self) -> None:
         """Walk the whole text: headers, and keys under them."""
@@ -103,6 +126,7 @@ class _Walk:
                 table = self.header()
             else:
                 self.pair(table)
+        self.whole = True
 
     def skip(self, pattern: re.Pattern[str]) -> int:
         """Go past `pattern`, which must stand here; return the new offset."""
@@ -130,14 +154,24 @@ class _Walk:
         for i, key in enumerate(keys):
             path = (*path, key)
             self.found.setdefault(path, start)
-            if array and i == len(keys) - 1:
-                self.tables[path] = self.tables.get(path, -1) + 1
-            if path in self.tables:
-                path = (*path, self.tables[path])
+            if i == len(keys) - 1 and path in (self.given if array else self.last):
+                self.twice.append((path, start))
+            if i == len(keys) - 1 and array:
+                self.last[path] = self.last.get(path, -1) + 1
+            if path in self.last:
+                path = (*path, self.last[path])
                 self.found.setdefault(path, start)
+        if not array:
+            self.give(path, start)
         if not self.sees("]]" if array else "]"):
             raise _Lost
         return path
+
+    def give(self, path: Path, start: int) -> None:
+        """Note that the value of `path`, or its heading, stands at `start`."""
+        if path in self.given:
+            self.twice.append((path, start))
+        self.given.add(path)
 
     def keys(self) -> list[str]:
         """Walk a dotted key and return its parts."""
@@ -155,9 +189,13 @@ class _Walk:
         """Walk key = value in `table`."""
         self.skip(BLANK)
         start, path = self.at, table
-        for key in self.keys():
+        keys = self.keys()
+        for i, key in enumerate(keys, 1):
             path = (*path, key)
+            if path in (self.given if i < len(keys) else self.found):
+                self.twice.append((path, start))
             self.found.setdefault(path, start)
+        self.given.add(path)
         self.skip(EQUALS)
         self.value(path)
 

@@ -66,13 +66,16 @@ def _ends(value: Any) -> tuple[Any, Any]:
 
 def _labels(content: Content) -> Iterator[Mistake]:
     """Yield labels with a dot that stand without quotes: TOML reads 15.5 = … as a table 15."""
-    for label, value in table(content, "weights").items():
-        if isinstance(value, Mapping):
-            for tail in value:
-                if tail.isdigit():
-                    instead = f'put the label in quotes: "{label}.{tail}" = …'
-                    what = "is read as a table, since its label has a dot"
-                    yield Mistake(("weights", label), what, instead, covers=("weights", label))
+    labelled: list[tuple[Path, Content]] = [(("weights",), table(content, "weights"))]
+    for name in table(content, "dimensions"):
+        path: Path = ("dimensions", name, "each")
+        labelled.append((path, table(content, "dimensions", name, "each")))
+    for above, values in labelled:
+        for label, value in values.items():
+            for tail in filter(str.isdigit, value if isinstance(value, Mapping) else ()):
+                what = "is read as a table, since its label has a dot"
+                instead = f'put the label in quotes: "{label}.{tail}" = …'
+                yield Mistake((*above, label), what, instead, covers=(*above, label))
 
 
 def _ranges(content: Content) -> Iterator[Mistake]:
@@ -121,7 +124,7 @@ def _hosts(content: Content) -> Iterator[Mistake]:
             instead = suggestion(host, names) if outer else f"{ball}; leave it out there"
             yield Mistake(("parts", i, "inside"), "names no part", instead)
     for i in outer[1:]:
-        first = parts[0][1] if not outer else dict(parts)[outer[0]]
+        first = dict(parts)[outer[0]]
         what = f'has no "inside", and neither has "{first.get("name")}"'
         yield Mistake(("parts", i), what, f"{ball}: say which part this lies in", shown=False)
     told: set[str] = set()

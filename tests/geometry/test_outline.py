@@ -249,7 +249,10 @@ def arch(up: float, down: float) -> Vertices:
         ([[1, 0], [3, 0], [1, 2], [3, 2]], "crossing", (1, 3), (2, 1)),
         ([[1, 0], [5, 0], [5, 2], [3, 0], [1, 2]], "crossing", (0, 2), (3, 0)),
         ([[0, 0], [4, 0], [4, 2], [3, 2], [3, 0], [1, 0], [1, 2]], "crossing", (0, 3), (3, 0)),
+        # two long edges that only cross at their very ends, in (4.9976…, 1)
+        ([[1, 1], [5, 1], [6, 3], [4.9, 1.01], [9, 0.59]], "crossing", (0, 3), None),
         (arch(0, 3), "crossing", (1, 5), (2, 0)),
+        (arch(0, 3 - 4e-9), "crossing", (1, 5), (2, 4e-9)),  # within 10⁻⁹ of the drawing's size, 5
         (arch(1, 2), "crossing", (1, 5), (2, 1)),
         (arch(1.5, 2), "crossing", (1, 5), None),
         (arch(0, 3.5), "crossing", (0, 5), None),
@@ -270,7 +273,9 @@ def test_faults_are_found_with_their_place(
     Lines that cross, a vertex on an edge, an edge along another, arcs that touch and cross lines
     and arcs, ways there and back, a negative r.
     """
-    first = faults(drawn(vertices).reshape(-1, 3), axis=True)[0]
+    found = faults(drawn(vertices).reshape(-1, 3), axis=True)
+    assert len({(fault.kind, frozenset(fault.vertices)) for fault in found}) == len(found)
+    first = found[0]
     assert (first.kind, first.vertices) == (kind, at)
     if point is not None:
         np.testing.assert_allclose(first.point, point, atol=1e-9)
@@ -281,7 +286,7 @@ def test_faults_are_found_with_their_place(
     [
         *OUTLINES,
         arch(0.99, 2),  # a gap of 0.01 between two arcs
-        arch(0, 2.9999),
+        arch(0, 3 - 6e-9),
         [[0, 0], [2, 0], [2, 2], [0, 2]],  # along the axis
         [[0, 0], [2, 1], [2, -1]],  # touches the axis in a point
         [[1, 0, 1], [1, 2]],  # an arc that leaves r = 0 alone
@@ -291,6 +296,19 @@ def test_faults_are_found_with_their_place(
 )
 def test_sound_outlines_have_no_faults(vertices: Vertices) -> None:
     assert faults(drawn(vertices), axis=True) == ()
+
+
+@given(st.floats(0, 2 * np.pi), st.floats(0.1, 10), st.booleans())
+def test_edges_that_touch_are_told_wherever_they_lie(
+    angle: float, scale: float, floor: bool
+) -> None:
+    """An arc hanging to the floor, or to an arc on it: rounding puts them 10⁻¹⁵ apart or across."""
+    v = drawn(arch(0, 3) if floor else arch(1, 2))
+    turned = scale * np.exp(1j * angle) * (v[:, 0] + 1j * v[:, 1])
+    (fault,) = faults(np.column_stack([turned.real, turned.imag, v[:, 2]]), axis=False)
+    touch = scale * np.exp(1j * angle) * (2 if floor else 2 + 1j)
+    assert fault.vertices == (1, 5)
+    assert abs(complex(*fault.point) - touch) < 1e-4 * scale  # flat there: ill placed along
 
 
 @given(st.floats(0, 2 * np.pi), st.floats(0.1, 10))

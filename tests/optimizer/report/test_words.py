@@ -66,15 +66,14 @@ def test_a_margin_is_told_twice() -> None:
         (
             {
                 "limit": "wall min",
-                "part": ("pin", "hub"),
+                "part": ("a", "b"),
                 "value": 0.09 * INCH,
                 "bound": 0.1 * INCH,
                 "slack": -0.01 * INCH,
                 "quantity": "length",
-                "tolerance": 0.02 * INCH,
+                "tolerance": None,
             },
-            "wall between pin and hub 0.090 in, 0.010 under its least (0.100): outside by 0.5 "
-             "tolerances",
+            "wall between a and b 0.090 in, 0.010 under its least (0.100): outside its limit",
         ),
         (
             {

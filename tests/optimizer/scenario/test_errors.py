@@ -6,14 +6,19 @@ it by hand. Amounts by which parts stick out are worked out beside their case.
 
 from __future__ import annotations
 
+import copy
 import os
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
+from oracles.toml_text import document
 
 from geometry.walls import Wall
 from optimizer.scenario import Scenario, fit, read_scenario, scenario
+from optimizer.scenario.positions import paths, value_at
 from shared.errors import InputError
 
 Read = Callable[..., Scenario]
@@ -194,7 +199,7 @@ FIELDS = {
     "one [parts] for many": (
         '[[parts]]\nname     = "cover"',
         '[parts]\nname     = "cover"',
-        "t.toml:35: [[parts]] is given twice; keep one of them",
+        "t.toml:35:1: parts is given twice; keep one of them",
     ),
     "empty name": ('name     = "Test"', 'name = ""', 't.toml:1:1: name is empty ("")'),
     "misspelt choice": (
@@ -278,18 +283,26 @@ REFERENCES = {
             't.toml:22:10: dimension "lift" each: has no value for weight "14"; add one'
         ),
     ),
+    "a label with a dot under `each`": (
+        "each = { 16 = 0.30, 15 = 0.20 }",
+        "each = { 16 = 0.30, 15.5 = 0.20 }",
+        (
+            't.toml:21:30: dimension "lift" each 15: is read as a table, since its label has a '
+            'dot; put the label in quotes: "15.5" = …'
+        ),
+    ),
     "a label with a dot beside its own whole": (
         "16 = 15.90",
         "15.5 = 15.60\n16 = 15.90",
         (
-            "t.toml:18: 15.5 is read as a table, since it has a dot; "
+            "t.toml:18:1: 15.5 is read as a table, since it has a dot; "
             'put the label in quotes: "15.5" = …'
         ),
     ),
     "a duplicate label": (
         "16 = 15.90",
         "16 = 15.90\n16 = 15.95",
-        "t.toml:17: 16 is given twice; keep one of them",
+        "t.toml:17:1: 16 is given twice; keep one of them",
     ),
     "a duplicate part": (
         'name     = "heart"',
@@ -590,7 +603,34 @@ NOT_TOML = {
         "a = 1 b = 2\n",
         "t.toml:1:7: is not TOML: something follows the value; write one key = value a line",
     ),
-    "table twice": ("[a]\nb = 1\n[a]\n", "t.toml:3: [a] is given twice; keep one of them"),
+    "table twice": ("[a]\nb = 1\n[a]\n", "t.toml:3:1: a is given twice; keep one of them"),
+    "heading for one after many": (
+        "[[a]]\nb = 1\n[a]\nb = 1\n",
+        "t.toml:3:1: a is given twice; keep one of them",
+    ),
+    "a list twice": ("a = [\n1]\na = [\n2]\n", "t.toml:3:1: a is given twice; keep one of them"),
+    "a key of a table twice": (
+        "[x]\na = { b = 1, b = 2 }\n",
+        "t.toml:2:14: b is given twice; keep one of them",
+    ),
+    "a key at the end of the file": (
+        "a.b = 1\na.b = 2",
+        "t.toml:2:1: b is given twice; keep one of them",
+    ),
+    "a label with a dot in a table, after its whole": (
+        "lift = { each = { 15 = 0.2, 15.5 = 0.3 } }\n",
+        (
+            "t.toml:1:29: 15.5 is read as a table, since it has a dot; "
+            'put the label in quotes: "15.5" = …'
+        ),
+    ),
+    "a label with a dot in a table, before its whole": (
+        "lift = { each = { 15.5 = 0.2, 15 = 0.3 } }\n",
+        (
+            "t.toml:1:31: 15.5 is read as a table, since it has a dot; "
+            'put the label in quotes: "15.5" = …'
+        ),
+    ),
     "too deep": ("a = " + 5000 * "[", "t.toml: is nested too deeply"),
     "too long": ("a = 1" + 5000 * "0", "t.toml: holds a number of too many digits"),
 }
@@ -651,6 +691,25 @@ def test_any_value_in_place_of_a_table_is_an_input_error(key: str, wrong: str) -
     with pytest.raises(InputError) as error:
         scenario(f"{key} = {wrong}", file="t.toml", target_required=True)
     assert all(problem.what for problem in error.value.problems)
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [[], {}, "x", 10**400, True, [["16", []]]],
+    ids=["list", "table", "text", "huge", "true", "groups"],
+)
+def test_an_odd_value_anywhere_is_read_or_refused_in_words(sound: str, odd: Any) -> None:
+    """In place of every value in turn: no traceback, and a place for each problem found."""
+    content = tomllib.loads(sound)
+    for *above, key in paths(content):
+        spoilt = copy.deepcopy(content)
+        _, table = value_at(spoilt, tuple(above))
+        table[key] = odd
+        try:
+            scenario(document(spoilt), file="t.toml", target_required=True)
+        except InputError as error:
+            unplaced = [p.what for p in error.problems if p.line is None]
+            assert all("missing" in what for what in unplaced)
 
 
 def test_unused_materials_and_dimensions_are_warnings(read: Read) -> None:

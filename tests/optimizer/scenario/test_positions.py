@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from oracles.toml_text import document
 
 from optimizer.scenario.positions import Place, paths, places
 
@@ -114,26 +114,9 @@ VALUES = st.recursive(
 )
 
 
-def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
-
-
-def _toml(value: object) -> str:
-    """Write a value as inline TOML: an own writer, the reverse of what the walk does."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, str):
-        return _quoted(value)
-    if isinstance(value, list):
-        return "[" + ",\n ".join(map(_toml, value)) + "]"
-    if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{_quoted(k)} = {_toml(v)}" for k, v in value.items()) + "}"
-    return str(value)
-
-
 @given(st.dictionaries(KEYS, VALUES, max_size=4))
 def test_the_walk_agrees_with_tomllib_on_any_text(content: dict[str, object]) -> None:
-    source = "".join(f"{_quoted(key)} = {_toml(value)} # {key}\n" for key, value in content.items())
+    source = document(content)
     parsed = tomllib.loads(source)
     assert set(places(source, parsed)) == set(paths(parsed))
     assert len(set(paths(parsed))) >= len(content)

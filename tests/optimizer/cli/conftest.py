@@ -1,0 +1,104 @@
+"""Commands run as a person runs them: in a folder of their own, streams apart."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from optimizer.cli.app import run
+from optimizer.cli.new import text
+
+ROOT = Path(__file__).parents[3]
+
+MEASURED = """\
+name = "Birch"
+revision = "A"
+[units]
+length = "in"
+weight = "lb"
+density = "g/cm3"
+rg = "in"
+[weights]
+15 = 15.1
+[materials.any]
+density = [0.6, 3.0]
+tolerance = 0.02
+[[parts]]
+name = "cover"
+shape = { kind = "sphere", diameter = 8.58 }
+material = "any"
+[[parts]]
+name = "block"
+inside = "cover"
+shape = { kind = "spheroid", diameter = 4.0, height = 5.0 }
+material = "any"
+[limits]
+wall = { min = 0.2, tolerance = 0.02 }
+"""
+"""No target: a ball to measure, or a scenario that solve must refuse."""
+
+TARGET = """\
+[target]
+rg = 2.55
+differential = 0.042
+tolerance = { weight = 0.06, rg = 0.003, differential = 0.001 }
+[weights]
+"""
+IMPOSSIBLE = MEASURED.replace("[weights]\n", TARGET)
+"""Two densities for three targets, which this block can't meet."""
+
+
+@dataclass(frozen=True)
+class Ran:
+    """What a command left behind."""
+
+    code: int
+    out: str
+    err: str
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty folder to work in, with the files of these tests."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "alder.toml").write_text(text("alder"), encoding="utf-8")
+    (tmp_path / "birch.toml").write_text(MEASURED)
+    (tmp_path / "cedar.toml").write_text(IMPOSSIBLE)
+    (tmp_path / "wrong.toml").write_text(MEASURED.replace("diameter = 8.58", "diametre = 8.58"))
+    return tmp_path
+
+
+@pytest.fixture
+def samespin(folder: Path, capfd: pytest.CaptureFixture[str]) -> Callable[..., Ran]:
+    """A function that runs a command line here, quickly; file descriptors are watched."""
+
+    def call(*arguments: str) -> Ran:
+        capfd.readouterr()
+        code = run(arguments)
+        streams = capfd.readouterr()
+        return Ran(code, streams.out, streams.err)
+
+    return call
+
+
+@pytest.fixture
+def process(folder: Path) -> Callable[..., Ran]:
+    """A function that runs a command line in a process of its own."""
+
+    def call(*arguments: str, **environment: str) -> Ran:
+        done = subprocess.run(  # noqa: S603  our own command
+            [sys.executable, "-m", "optimizer.cli", *arguments],
+            capture_output=True,
+            check=False,
+            cwd=folder,
+            encoding="utf-8",
+            env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin"} | environment,
+        )
+        return Ran(done.returncode, done.stdout, done.stderr)
+
+    return call

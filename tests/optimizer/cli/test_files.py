@@ -1,0 +1,52 @@
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from optimizer.cli.files import write
+from shared.errors import InputError
+
+
+def test_a_file_is_written_with_ordinary_permissions(tmp_path: Path) -> None:
+    write({tmp_path / "x": b"new"}, force=False)
+    (tmp_path / "y").write_bytes(b"")
+    assert (tmp_path / "x").read_bytes() == b"new"
+    assert (tmp_path / "x").stat().st_mode == (tmp_path / "y").stat().st_mode
+
+
+def test_nothing_is_written_over_unless_it_is_asked_for(tmp_path: Path) -> None:
+    path = tmp_path / "x"
+    path.write_bytes(b"old")
+    with pytest.raises(InputError, match="is there already"):
+        write({tmp_path / "new": b"", path: b"new"}, force=False)
+    assert [p.name for p in tmp_path.iterdir()] == ["x"]
+    assert path.read_bytes() == b"old"
+    write({path: b"new"}, force=True)
+    assert path.read_bytes() == b"new"
+
+
+def test_a_write_that_fails_leaves_all_as_it_was(tmp_path: Path, monkeypatch) -> None:
+    """The disk is full at the second of two files: neither appears, the old one stays."""
+    old = tmp_path / "a"
+    old.write_bytes(b"old")
+    real, calls = Path.write_bytes, []
+
+    def full(self: Path, data: bytes) -> int:
+        calls.append(self)
+        if len(calls) == 2:
+            real(self, data[:1])
+            raise OSError(28, os.strerror(28))
+        return real(self, data)
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    with pytest.raises(InputError, match="can't be written"):
+        write({old: b"new", tmp_path / "b": b"new"}, force=True)
+    assert [p.name for p in tmp_path.iterdir()] == ["a"]
+    assert old.read_bytes() == b"old"
+
+
+def test_a_folder_is_no_file(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="is a folder"):
+        write({tmp_path: b""}, force=True)

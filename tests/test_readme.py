@@ -1,0 +1,42 @@
+"""The README shows what the program does today."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+from geometry.shapes import SHAPES
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def _samespin(*arguments: str) -> str:
+    command = [sys.executable, "-m", "optimizer.cli", *arguments]
+    done = subprocess.run(  # noqa: S603 - our own program
+        command, cwd=ROOT, capture_output=True, text=True, check=True, encoding="utf-8"
+    )
+    return done.stdout
+
+
+def test_the_demo_in_the_readme_is_what_the_demo_prints():
+    shown = re.search(r"<!-- demo:.*?```text\n(.*?)```", README, re.DOTALL)
+    assert shown is not None
+    assert shown[1] == _samespin("solve", "scenarios/juniper.toml")
+
+
+def test_the_readme_lists_every_shape_with_its_fields():
+    for shape in SHAPES:
+        kind = shape.model_fields["kind"].default
+        row = next(line for line in README.splitlines() if line.startswith(f"| `{kind}`"))
+        for field in shape.model_fields:
+            assert field == "kind" or field in row
+
+
+def test_the_readme_names_every_command():
+    commands = re.findall(r"^  (\w+) +\S", _samespin("--help").split("Commands:")[1], re.MULTILINE)
+    assert commands
+    for command in commands:
+        assert f"`samespin {command}" in README
