@@ -16,9 +16,9 @@ from shared.arrays import Array
 
 TOLERANCE = 1e-7
 """cm. Where the search for a least distance stops."""
-ENOUGH = 1e-4
+ENOUGH = 1e-3
 """cm. Where the search for how far crossing surfaces reach stops: they must be redrawn anyway."""
-POINTS = 100
+POINTS = 200
 """The most cells that are kept at a time in that search."""
 PAIRS = 60_000
 """The most pairs that are kept at a time; what the others may hide goes into the error."""
@@ -141,9 +141,9 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
     """
     cells, best, error = first.cells(8, 8), -np.inf, np.inf
     found = np.zeros((2, 3))
-    targets = second.cells(8, 8)
+    targets = second.cells(4, 4)
     hidden = 0.0
-    for _ in range(14):
+    for _ in range(10):
         view = first.view(cells)
         i, j = np.divmod(np.arange(len(cells) * len(targets)), len(targets))
         fixed = Cells(cells.patch, cells.middle, np.zeros_like(cells.half))

@@ -77,8 +77,8 @@ def faults(vertices: Array, *, axis: bool) -> tuple[Fault, ...]:
 
 
 def _closes(vertices: Array) -> bool:
-    """Say whether the last vertex only repeats the first, to close the outline."""
-    return len(vertices) > 1 and bool(np.all(vertices[0, :2] == vertices[-1, :2]))
+    """Say whether the last vertex only repeats the first, to close the outline; it has no bulge."""
+    return len(vertices) > 1 and bool(np.all(vertices[-1] == [*vertices[0, :2], 0.0]))
 
 
 def _fault(kind: Kind, vertices: tuple[int, ...], point: complex) -> Fault:

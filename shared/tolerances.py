@@ -19,6 +19,9 @@ search ends up to 1e-5 short, from any of 300 starts."""
 LEFT_OVER: Final = 4e-6
 """cm, or relative where larger: what ROW_ERROR leaves of a difference of two RGs."""
 
+ARITHMETIC: Final = 1e-9
+"""In a figure's own unit: more than double precision loses on a ball."""
+
 SOLVER: Final = 1e-9
 """HiGHS primal and dual feasibility, in rows scaled to order one."""
 

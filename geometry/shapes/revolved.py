@@ -52,8 +52,10 @@ def _sound(outline: tuple[Vertex, ...], info: ValidationInfo) -> tuple[Vertex, .
 
 def _refused(fault: Fault, count: int, info: ValidationInfo) -> Exception:
     """Return the error for a fault: vertices counted from 1, the place in the text's unit."""
-    where = " near ({}, {})".format(*(as_written(x, info) for x in fault.point))
-    return refusal(fault.says(count) + where, fault.instead)
+    r, z = (as_written(x, info) for x in fault.point)
+    return refusal(
+        fault.says(count) + (f" near ({r}, {z})" if fault.vertices else ""), fault.instead
+    )
 
 
 _COORDINATE = {"anyOf": [{"type": "number"}, {"type": "string"}]}

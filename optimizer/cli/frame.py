@@ -6,7 +6,6 @@ nothing else, errors too.
 
 from __future__ import annotations
 
-import json
 import os
 import shlex
 import sys
@@ -78,7 +77,9 @@ def put(text: str) -> None:
 
 def put_json(data: dict[str, Any]) -> None:
     """Write the one JSON object of a command."""
-    put(json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n")
+    from optimizer.report import json_
+
+    put(json_.text(data))
 
 
 def show(blocks: Sequence[Block], following: str | None = None) -> None:

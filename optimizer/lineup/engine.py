@@ -1,7 +1,7 @@
 """Sequential linear programming with a trust region, and margins that come out evenly.
 
 The engine knows no ball: it is handed rows at a point, exact there and tangent around it, and
-climbs from point to point. A step is taken when the merit rises, judged by the new point's own rows.
+climbs from point to point. A step is taken when the merit, by the new point's own rows, rises.
 """
 
 from __future__ import annotations

@@ -11,7 +11,7 @@ from optimizer.limits import Limit
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
 from shared.arrays import Array
-from shared.tolerances import DENSITY_STEP
+from shared.tolerances import ARITHMETIC, DENSITY_STEP
 
 
 def margins(ball: Ball, limits: Sequence[Limit]) -> tuple[Margin, ...]:
@@ -81,8 +81,10 @@ def stated(density: float, low: float, high: float) -> float:
     return min(max(near, low), high) if low <= density <= high else near
 
 
-def rounding_reach(margin: Margin) -> float:
-    """Return by how much stating the densities to DENSITY_STEP can move a margin's slack."""
-    if margin.gradient is None:
-        return 1e-9
-    return DENSITY_STEP / 2 * float(np.sum(np.abs(margin.gradient))) + 1e-9
+def rounding_reach(gradient: Array | None) -> float:
+    """Return by how much stating the densities to DENSITY_STEP can move a figure of a ball.
+
+    `gradient` (n,) is the figure's derivative in the densities, None if there is none.
+    """
+    rounding = 0.0 if gradient is None else float(np.sum(np.abs(gradient)))
+    return DENSITY_STEP / 2 * rounding + ARITHMETIC

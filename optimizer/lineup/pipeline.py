@@ -31,7 +31,7 @@ from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array
 from shared.errors import SolverError
-from shared.tolerances import DENSITY_STEP, LEFT_OVER
+from shared.tolerances import ARITHMETIC, LEFT_OVER
 
 Told = Callable[[str, float], None]
 """Hears, while the search goes on, the weights it is at and the best smallest margin so far."""
@@ -108,13 +108,13 @@ def _measured(
         for ball in one.lineup.balls(one.x):
             weight = measured(as_stated(ball), scenario, figures)
             weights[weight.label] = weight
-            if one.status == "feasible":
-                _check(weight)
-            else:
-                stops += (m for m in weight.margins if row_name(m) in one.binding)
+            stops += (m for m in weight.margins if row_name(m) in one.binding)
     order = [weights[one.label] for one in scenario.classes]
     broken = tuple(
-        m for w in order for m in w.margins if m.slack < -1e-9 and not m.movable and not m.rule_only
+        m
+        for w in order
+        for m in w.margins
+        if m.slack < -ARITHMETIC and not m.movable and not m.rule_only
     )
     statuses = {one.status for one in solutions}
     status: Status = "feasible"
@@ -122,6 +122,8 @@ def _measured(
         status = "infeasible"
     elif "undecided" in statuses:
         status = "undecided"
+    if status == "feasible" and (missed := [miss for w in order for miss in shortfalls(w)]):
+        raise SolverError("called feasible, but as stated " + "; ".join(missed))
     infeasible = Infeasible(_proof(solutions, broken), broken, tuple(stops))
     return LineupResult(
         scenario=scenario,
@@ -176,16 +178,16 @@ def measured(ball: Ball, scenario: Scenario, figures: Array) -> WeightResult:
     return WeightResult(ball, margins(ball, scenario.limits), tuple(deviations(ball, figures)))
 
 
-def _check(weight: WeightResult) -> None:
-    """Raise SolverError if a ball that is called feasible does not measure up as stated."""
-    for off in weight.deviations:
-        reach = DENSITY_STEP / 2 * float(np.sum(np.abs(off.gradient))) + LEFT_OVER * max(
-            off.asked, 1.0
-        )
-        if abs(off.off) > reach:
-            raise SolverError(f"{weight.label}: {off.figure} is off by {off.off:.3g} as stated")
-    for one in weight.margins:
-        if one.movable and not one.rule_only and one.slack < -rounding_reach(one):
-            raise SolverError(
-                f"{weight.label}: {one.limit} is broken by {-one.slack:.3g} as stated"
-            )
+def shortfalls(weight: WeightResult) -> tuple[str, ...]:
+    """Say where a ball as stated misses its target or a limit by more than the stating moves it."""
+    missed = [
+        f"{weight.label}: {off.figure} is off by {off.off:.3g}"
+        for off in weight.deviations
+        if abs(off.off) > rounding_reach(off.gradient) + LEFT_OVER * max(off.asked, 1.0)
+    ]
+    broken = [
+        f"{row_name(margin)} is broken by {-margin.slack:.3g}"
+        for margin in weight.margins
+        if not margin.rule_only and margin.slack < -rounding_reach(margin.gradient)
+    ]
+    return (*missed, *broken)

@@ -13,18 +13,14 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Final, TypeGuard
 
-import numpy as np
-
 from optimizer.linear.maps import LinearMap
-from optimizer.lineup.margins import rounding_reach
-from optimizer.lineup.pipeline import measured
+from optimizer.lineup.pipeline import measured, shortfalls
 from optimizer.lineup.result import LineupResult, Search, WeightResult
 from optimizer.report.solution import FORMAT, ball_data
 from optimizer.scenario import Scenario, linear_maps, scenario
 from optimizer.scenario.writing import fingerprint
 from shared.arrays import Array, frozen
 from shared.errors import InputError, Problem
-from shared.tolerances import DENSITY_STEP
 from shared.units import INCH
 
 AGREE: Final = 1e-6
@@ -45,8 +41,8 @@ def read_solution(path: str | Path) -> LineupResult:
         raise _wrong(file, 'has no "status" that is known', repr(status))
     figures = _figures(saved, read, file)
     weights = tuple(_weights(saved, read, figures, file))
-    if status == "feasible":
-        _check_feasible(weights, file)
+    if status == "feasible" and (missed := [miss for one in weights for miss in shortfalls(one)]):
+        raise _wrong(file, "is called feasible, but " + "; ".join(missed))
     search, made_by = saved.get("search"), saved.get("made_by")
     return LineupResult(
         scenario=read,
@@ -166,24 +162,6 @@ def _pairs(told: Any, measured: Any) -> list[tuple[Any, float]] | None:
         alike = isinstance(told, list) and len(told) == len(measured)
         return list(zip(told, measured, strict=True)) if alike else None
     return [(told, measured)]
-
-
-def _check_feasible(weights: tuple[WeightResult, ...], file: str) -> None:
-    """Raise InputError where a line-up that is called feasible is outside a limit or target.
-
-    Stating the densities to their step is all that may move it.
-    """
-    for weight in weights:
-        for margin in weight.margins:
-            if not margin.rule_only and margin.slack < -rounding_reach(margin):
-                what = f'weight "{weight.label}" is called feasible and is outside {margin.limit}'
-                about = margin.part if isinstance(margin.part, str) else None
-                raise _wrong(file, what, about)
-        for off in weight.deviations:
-            reach = DENSITY_STEP / 2 * float(np.sum(np.abs(off.gradient))) + AGREE * off.asked
-            if abs(off.off) > reach:
-                what = f'weight "{weight.label}" is called feasible and misses its target'
-                raise _wrong(file, what, off.figure)
 
 
 def _is_number(value: Any) -> TypeGuard[float]:

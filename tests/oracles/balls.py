@@ -2,12 +2,13 @@
 
 A ball is the sum of its solids, each at its density less its host's (so nothing is subtracted, and
 no region is formed). A solid ellipsoid's inertia is m (b² + c²) / 5 about its own axes (Beer &
-Johnston, Vector Mechanics, inside cover; from memory), turned by R I Rᵀ and moved by the parallel-axis
-theorem. numpy only.
+Johnston, Vector Mechanics, inside cover; from memory), turned by R I Rᵀ and moved by the
+parallel-axis theorem. numpy only.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,7 +24,7 @@ class Ellipsoid:
     host: int | None = None
 
 
-def rotation(degrees):
+def rotation(degrees: Sequence[float]) -> np.ndarray:
     """Rotate about fixed x, then y, then z, by Rodrigues' formula axis by axis."""
     total = np.eye(3)
     for axis, angle in zip(np.eye(3), np.radians(degrees), strict=True):
@@ -32,8 +33,10 @@ def rotation(degrees):
     return total
 
 
-def weight_and_radii(solids, densities, about):
-    """Mass (g), sorted RGs (cm), CG (cm) of nested ellipsoids, about "cg" or "centre"."""
+def about_centre(
+    solids: Sequence[Ellipsoid], densities: Sequence[float]
+) -> tuple[float, np.ndarray, np.ndarray]:
+    """Mass (g), first moments (3,) and inertia (3, 3) about the ball's centre: all linear."""
     mass, first, inertia = 0.0, np.zeros(3), np.zeros((3, 3))
     for solid, density in zip(solids, densities, strict=True):
         contrast = density - (0.0 if solid.host is None else densities[solid.host])
@@ -43,6 +46,14 @@ def weight_and_radii(solids, densities, about):
         R, d = rotation(solid.rotate), np.array(solid.at)
         inertia += R @ own @ R.T + m * (d @ d * np.eye(3) - np.outer(d, d))
         mass, first = mass + m, first + m * d
+    return mass, first, inertia
+
+
+def weight_and_radii(
+    solids: Sequence[Ellipsoid], densities: Sequence[float], about: str
+) -> tuple[float, np.ndarray, np.ndarray]:
+    """Mass (g), sorted RGs (cm), CG (cm) of nested ellipsoids, about "cg" or "centre"."""
+    mass, first, inertia = about_centre(solids, densities)
     cg = first / mass
     if about == "cg":
         inertia = inertia - mass * (cg @ cg * np.eye(3) - np.outer(cg, cg))

@@ -135,7 +135,7 @@ def directions(n: int, seed: int) -> np.ndarray:
 
 
 def least_over_directions(
-    cost: Callable[[np.ndarray], np.ndarray], n: int = 40_000, seed: int = 0
+    cost: Callable[[np.ndarray], np.ndarray], n: int = 15_000, seed: int = 0
 ) -> float:
     """Return the least of cost(directions (k, 3)) → (k,): brute force, then Nelder–Mead.
 
@@ -144,12 +144,12 @@ def least_over_directions(
     start = directions(n, seed)
     values = cost(start)
     best = float(values.min())
-    for i in np.argsort(values)[:5]:
+    for i in np.argsort(values)[:3]:
         polished = minimize(
             lambda x: float(cost((x / np.linalg.norm(x))[None])[0]),
             start[i],
             method="Nelder-Mead",
-            options={"xatol": 1e-10, "fatol": 1e-13, "maxiter": 2000},
+            options={"xatol": 1e-10, "fatol": 1e-13, "maxiter": 300},
         )
         best = min(best, float(polished.fun))
     return best

@@ -15,6 +15,11 @@ import numpy as np
 Dimensions = Mapping[str, Any]
 
 
+def dimensions(written: Dimensions) -> tuple[str, dict[str, Any]]:
+    """Return the kind of a solid and its other dimensions, from a dictionary that holds both."""
+    return written["kind"], {name: value for name, value in written.items() if name != "kind"}
+
+
 @dataclass(frozen=True)
 class Section:
     """A centred piece of a slice: an ellipse or a rectangle of half axes a, b; sign −1 a hole."""

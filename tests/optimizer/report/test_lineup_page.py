@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from optimizer.report.console import plain
 from optimizer.report.lineup_page import lineup_blocks
@@ -63,6 +64,25 @@ def test_an_infeasible_line_up_says_so_and_counts(lineup) -> None:
         "The nearest line-up that can be poured\n",
     ):
         assert words in text
+
+
+def test_a_wall_that_no_density_mends_is_told_as_such(lineup, tilted) -> None:
+    result = lineup(tilted.replace("min = 0.2, tol", "min = 1.5, tol"), status="infeasible")
+    walls = tuple(m for w in result.weights for m in w.margins if m.limit == "wall min")
+    why = replace(result.infeasible, broken=walls, stops=())
+    text = screen(replace(result, infeasible=why))
+    assert re.search(
+        r"Broken, whatever the densities\n- every weight: wall between block and cover \S+ in, "
+        r"\S+ under its least \(1\.500\): outside by",
+        text,
+    )
+    assert "What stops" not in text
+
+
+def test_an_interrupted_search_says_so(lineup) -> None:
+    result = lineup(status="undecided")
+    text = screen(replace(result, search=replace(result.search, complete=False)))
+    assert text.splitlines()[0].endswith("The search was interrupted.")
 
 
 def test_a_line_whose_rg_falls_with_the_weight_is_not_said_to_rise(lineup, tilted) -> None:

@@ -90,7 +90,19 @@ def test_a_line_up_that_only_calls_itself_feasible_is_refused(lineup, tilted, tm
     data = solution(lineup(tilted, status="infeasible")) | {"status": "feasible"}
     path = tmp_path / "edited.json"
     path.write_text(json.dumps(data))
-    with pytest.raises(InputError, match="is called feasible and"):
+    with pytest.raises(InputError, match="is called feasible, but"):
+        read_solution(path)
+
+
+def test_a_small_miss_of_the_target_is_no_feasible_line_up(lineup, tilted, tmp_path) -> None:
+    """0.02 lb off, a third of the tolerance: more than stating the densities to 0.0001 can do."""
+    text = _on_target(lineup, tilted)
+    weight = solution(lineup(text))["weights"][0]["weight_lb"]
+    path = tmp_path / "edited.json"
+    path.write_text(
+        json.dumps(solution(lineup(text.replace(f"15 = {weight}", f"15 = {weight + 0.02}"))))
+    )
+    with pytest.raises(InputError, match=r"weight is off by"):
         read_solution(path)
 
 
@@ -98,7 +110,7 @@ def test_densities_outside_their_range_are_refused_even_on_target(lineup, tilted
     text = _on_target(lineup, tilted).replace("density = [1.1, 1.3]", "density = [1.25, 1.3]")
     path = tmp_path / "outside.json"
     path.write_text(json.dumps(solution(lineup(text))))
-    with pytest.raises(InputError, match="outside density min"):
+    with pytest.raises(InputError, match="density min is broken"):
         read_solution(path)
 
 
