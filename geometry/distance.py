@@ -143,7 +143,7 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
     found = np.zeros((2, 3))
     targets = second.cells(4, 4)
     hidden = 0.0
-    for _ in range(10):
+    for _ in range(12):
         view = first.view(cells)
         i, j = np.divmod(np.arange(len(cells) * len(targets)), len(targets))
         fixed = Cells(cells.patch, cells.middle, np.zeros_like(cells.half))

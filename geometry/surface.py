@@ -120,7 +120,8 @@ class Surface:
             maps[face, second, 1], maps[face, second, 3] = 2 * half[second], -half[second]
             maps[face, normal, 3] = sign * half[normal]
         unit = np.ones(6)
-        edges = Edges(start=0j * unit, end=unit + 0j, angle=0 * unit)
+        across = np.array([[0j, 1 + 0j]] * 6)
+        edges = Edges(start=across[:, 0], end=across[:, 1], angle=0 * unit)
 
         def inside(points: Array) -> Mask:
             return np.asarray(np.all(np.abs(points) < half, axis=1))

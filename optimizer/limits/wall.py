@@ -30,7 +30,7 @@ class WallLimit(Limit):
     exceptions: Annotated[tuple[WallException, ...], AsTuple, Field(alias="except")] = ()
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
-        """Yield one margin for each wall of the mould."""
+        """Yield one margin for each wall of the mould; the wall's own error is taken off."""
         least = {frozenset(other.between): other.min for other in self.exceptions}
         for wall in ball.map.walls:
             bound = least.get(frozenset(wall.between), self.min)
@@ -40,7 +40,7 @@ class WallLimit(Limit):
                 part=wall.between,
                 value=wall.thickness,
                 bound=bound,
-                slack=wall.thickness - bound,
+                slack=wall.thickness - wall.error - bound,
                 quantity="length",
                 tolerance=self.tolerance,
             )

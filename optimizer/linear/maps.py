@@ -107,6 +107,19 @@ class Ball:
         slope = self.radii.slopes[k] - radius**2 * MASS_SLOPE
         return self.map.pull(slope) / (2 * radius * self.properties.mass)
 
+    @cached_property
+    def turning(self) -> Array:
+        """How fast a density can move a difference of two RGs at the most (n,), cm per g/cm³.
+
+        However the axes turn meanwhile: two eigenvalues of I + δ Iᵢ part by at most δ times the
+        spread of Iᵢ's own (Weyl). Where two RGs are nearly the same, their gradient says less.
+        """
+        c = self.properties.cg if self.map.about == "cg" else np.zeros(3)
+        K = np.vstack([np.eye(3), -c])
+        own = np.linalg.eigvalsh(K.T @ self.map.moments @ K)
+        spread = own[:, 2] - own[:, 0]
+        return np.asarray(spread / (2 * self.radii.low * self.properties.mass))
+
     @property
     def top_weight(self) -> float:
         """Static imbalance at the map's balance arm, g."""

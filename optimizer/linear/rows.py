@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-
 from shared.arrays import Array
 
 Quantity = Literal["density", "length", "rg", "mass", "imbalance"]
@@ -43,8 +41,8 @@ class Margin:
 
     @property
     def movable(self) -> bool:
-        """Whether a density can change it."""
-        return self.gradient is not None and bool(np.any(self.gradient != 0.0))
+        """Whether a density can change it, if only by a leap (then its gradient is 0)."""
+        return self.gradient is not None
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,7 @@ climbs from point to point. A step is taken when the merit, by the new point's o
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
@@ -23,6 +23,9 @@ Held = Mapping[int, float]
 
 HELD_PRICE = 1e3
 """What it costs, per tolerance, to fall below a level that is held."""
+DEARER = 100.0
+"""By how much every price is raised where a climb has sold a target for margin: near-round balls,
+whose second-order rows give several tolerances for 1e-4 cm²."""
 PASSES = 200
 """Linear programs in one climb at the most; the median is three."""
 WORTH = 1e-8
@@ -69,7 +72,7 @@ class Engine:
 
     def climb(self, x: Array, rows: Rows | None = None) -> Peak:
         """Return the peak reached from `x`; the first program is `rows`, if not x's own."""
-        return self._climb(x, lambda at: Rows.of(self.rows_at(at)), rows)
+        return self._met(x, lambda at: Rows.of(self.rows_at(at)), rows)
 
     def evenly_out(self, peak: Peak) -> Peak:
         """Return the point whose margins are, from `peak`, raised one after the other.
@@ -86,8 +89,24 @@ class Engine:
                     break
                 tie = True
             held.update((int(i), peak.level) for i in binding)
-            peak = self._climb(peak.x, partial(self._rows, held=held, tie=tie))
+            higher = self._met(peak.x, partial(self._rows, held=held, tie=tie))
+            if peak.meets_targets and not higher.meets_targets:
+                break
+            peak = higher
         return peak
+
+    def _met(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
+        """Return the peak reached from `x`, at dearer prices if at the usual ones a row is sold."""
+        peak = self._climb(x, rows_at, rows)
+        if peak.meets_targets:
+            return peak
+
+        def dearer(at: Array) -> Rows:
+            cheap = rows_at(at)
+            return replace(cheap, price=DEARER * cheap.price)
+
+        again = self._climb(peak.x, dearer)
+        return again if again.meets_targets else peak
 
     def _climb(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
         rows = rows_at(x) if rows is None else rows

@@ -180,14 +180,21 @@ def measured(ball: Ball, scenario: Scenario, figures: Array) -> WeightResult:
 
 def shortfalls(weight: WeightResult) -> tuple[str, ...]:
     """Say where a ball as stated misses its target or a limit by more than the stating moves it."""
+    turning = rounding_reach(weight.ball.turning)
+
+    def reach(gradient: Array | None, *, radius: bool) -> float:
+        return rounding_reach(gradient) + (turning if radius else 0.0)
+
     missed = [
         f"{weight.label}: {off.figure} is off by {off.off:.3g}"
         for off in weight.deviations
-        if abs(off.off) > rounding_reach(off.gradient) + LEFT_OVER * max(off.asked, 1.0)
+        if abs(off.off)
+        > reach(off.gradient, radius=off.figure != "weight") + LEFT_OVER * max(off.asked, 1.0)
     ]
     broken = [
         f"{row_name(margin)} is broken by {-margin.slack:.3g}"
         for margin in weight.margins
-        if not margin.rule_only and margin.slack < -rounding_reach(margin.gradient)
+        if not margin.rule_only
+        and margin.slack < -reach(margin.gradient, radius=margin.quantity == "rg")
     ]
     return (*missed, *broken)

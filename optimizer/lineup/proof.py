@@ -78,6 +78,7 @@ class Relaxation:
             raise ValueError("a line-up without a target has nothing to prove")
         self.target = target
         self.reference: dict[tuple[int, float], Array] = {}
+        self.farthest: dict[int, float] = {}
 
     def verdict(self) -> Verdict:
         """Return whether the line-up is proven impossible, within the budget of boxes."""
@@ -105,22 +106,29 @@ class Relaxation:
         box = Box(wide, (None,) * len(self.lineup.maps), (low**2, high**2))
         ranges = []
         for k, one in enumerate(self.lineup.maps):
-            ends = []
-            for sign in (-1.0, 1.0):
-                row = sign * self._first(k, one)
-                rows = [r for r in self._limit_rows(box) if r.label.startswith(f"{one.label}:")]
-                rows.append(self._weight(k, one))
-                far = LinearRow("far", row, 1e3, np.inf, price=1e-3)
-                x = self.solver.best(Rows.of([*rows, far]), *self._bounds(box)).x
-                ends.append(sign * float(row @ x))
-                self.reference[k, sign] = x[: self.n]
-            ranges.append((ends[0] - 1e-6, ends[1] + 1e-6))
+            rows = [r for r in self._limit_rows(box) if r.label.startswith(f"{one.label}:")]
+            rows.append(self._weight(k, one))
+            reach = []
+            for axis in (2,) if self.aligned else (0, 1, 2):  # the pin axis last
+                ends = []
+                for sign in (-1.0, 1.0):
+                    row = sign * self._first(k, one, axis)
+                    far = LinearRow("far", row, 1e3, np.inf, price=1e-3)
+                    x = self.solver.best(Rows.of([*rows, far]), *self._bounds(box)).x
+                    ends.append(float(row @ x) + 1e-6)
+                    self.reference[k, sign] = x[: self.n]
+                reach.append(max(ends))
+            ranges.append((-ends[0], ends[1]))
+            self.farthest[k] = float(np.sum(np.square(reach)))
         return replace(box, c=tuple(ranges))
 
     def _bounds(self, box: Box) -> tuple[Array, Array]:
         """Return the box of the columns."""
         columns, target = self.lineup.columns, self.target
-        q = [max(abs(a), abs(b)) ** 2 if np.isfinite(a + b) else 1e3 for a, b in box.c]
+        q = [
+            max(a * a, b * b) if self.aligned else self.farthest.get(k, np.inf)
+            for k, (a, b) in enumerate(box.c)
+        ]
         low, high = (float(np.sqrt(u)) for u in box.u)
         near, far = target.differential.low, target.differential.high
         inner = target.intermediate or target.differential
@@ -146,9 +154,9 @@ class Relaxation:
             row[{"q": self.n + k, "u": -3, "v": -2, "w": -1}[name]] = value
         return row
 
-    def _first(self, k: int, one: LinearMap) -> Array:
-        """Return the row of c along the pin, cm, at the class weight."""
-        return self._row(k, one.moments[:, 2, 3] / one.mass)
+    def _first(self, k: int, one: LinearMap, axis: int = 2) -> Array:
+        """Return the row of c along an axis (2: the pin's), cm, at the class weight."""
+        return self._row(k, one.moments[:, axis, 3] / one.mass)
 
     def _weight(self, k: int, one: LinearMap) -> LinearRow:
         return LinearRow("weight", self._row(k, one.volumes / one.mass), 1.0, 1.0, price=1.0)

@@ -67,17 +67,15 @@ class LineupResult:
 
     @property
     def margins(self) -> tuple[Margin, ...]:
-        """All margins of all weights that have tolerances and apply, smallest first.
+        """All margins that have tolerances and decide feasibility, of all weights, smallest first.
 
-        A rule that a given figure is outside of is a warning, not a margin.
+        How a figure that the scenario gives stands to a rule is left out: a target has no margin.
         """
         told = (
             margin
             for weight in self.weights
             for margin in weight.margins
-            if margin.tolerances is not None
-            and margin.note is None
-            and not (margin.rule_only and margin.slack < 0.0)
+            if margin.tolerances is not None and not margin.rule_only
         )
         return tuple(sorted(told, key=lambda m: m.tolerances or 0.0))
 

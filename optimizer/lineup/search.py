@@ -36,19 +36,20 @@ class Found:
 
 
 def first_rows(lineup: Lineup) -> Rows:
-    """Return the rows at mid-range densities, with the pin axis taken for the low-RG axis."""
-    ((x, orders), *_), _ = _middle_rounds(lineup)
+    """Return the rows where a search starts, with the pin axis taken for the low-RG axis."""
+    ((x, orders), *_), _ = _first_rounds(lineup)
     return Rows.of(lineup.margin_rows(x, orders))
 
 
 def search_rounds(lineup: Lineup, led: Array) -> Iterator[Round]:
-    """Yield the starts, round by round: the pin on the low-RG axis; other axes; random densities.
+    """Yield the starts, round by round.
 
-    `led` is where the first start has already led.
+    The pin on the low-RG axis; other axes, and the CG far toward the pin and away from it; random
+    densities. `led` is where the first start has already led.
     """
-    (_, *pin_low), others = _middle_rounds(lineup)
+    (_, *pin_low), others = _first_rounds(lineup)
     yield [(led, None), *pin_low]
-    yield others
+    yield [*others, *((leaning(lineup, way), None) for way in (1.0, -1.0))]
     random, columns = np.random.default_rng(SEED), lineup.columns
     for _ in range(RESTARTS):
         yield [(columns.middle + random.uniform(-0.5, 0.5, columns.count) * columns.spread, None)]
@@ -90,7 +91,8 @@ def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array])
     climber = Engine(
         lineup.nearest_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
     )
-    best = max((climber.climb(x) for x in (columns.middle, *starts)), key=_rank)
+    sides = (leaning(lineup, way) for way in (1.0, -1.0))
+    best = max((climber.climb(x) for x in (columns.middle, *starts, *sides)), key=_rank)
     return climber.evenly_out(best)
 
 
@@ -109,9 +111,21 @@ def _rank(peak: Peak) -> tuple[bool, float]:
     return (peak.meets_targets, peak.level if peak.meets_targets else -peak.error)
 
 
-def _middle_rounds(lineup: Lineup) -> tuple[Round, Round]:
-    """Return mid-range starts, one for each choice of axes: those with the pin axis low, others."""
+def leaning(lineup: Lineup, way: float) -> Array:
+    """Return densities at the ends of their ranges, the CG far toward the pin (1) or away (-1)."""
+    columns = lineup.columns
+    toward = sum(columns.scatter(k, one.moments[:, 2, 3]) for k, one in enumerate(lineup.maps))
+    return np.asarray(columns.middle + way / 2 * np.sign(toward) * columns.spread)
+
+
+def _first_rounds(lineup: Lineup) -> tuple[Round, Round]:
+    """Return the first starts, one for each choice of axes: those with the pin axis low, others.
+
+    From mid-range densities; if some ball's CG would lie away from the pin, from the pin's side.
+    """
     x = lineup.columns.middle
+    if any(ball.properties.cg[2] < -1e-9 for ball in lineup.balls(x)):
+        x = leaning(lineup, 1.0)
     choices = [_choices(ball) for ball in lineup.balls(x)]
     fewest = min(len(choice) for choice in choices)
     starts: Round = [(x, orders) for orders in zip(*choices, strict=False)]

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from oracles.strategies import positions, rotations, stretches, triples
 
 from geometry.parts import Part, casting_order, children, outermost
 from geometry.placement import Placement
 from geometry.shapes.box import Box
 from geometry.shapes.ellipsoid import Ellipsoid
 from geometry.shapes.sphere import Sphere
-from oracles.strategies import positions, rotations, stretches, triples
 
 CORNERS = np.array(np.meshgrid([-1, 1], [-1, 1], [-1, 1])).reshape(3, -1).T
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hypothesis import given
+from oracles.strategies import positions, rotations
 
 from geometry.moments import Moments
 from geometry.parts import Part
@@ -14,7 +15,6 @@ from geometry.shapes import Shape
 from geometry.shapes.box import Box
 from geometry.shapes.ring import Ring
 from geometry.shapes.sphere import Sphere
-from oracles.strategies import positions, rotations
 
 
 def part(name: str, inside: str | None, shape: Shape, at: tuple[float, ...] = (0, 0, 0)) -> Part:

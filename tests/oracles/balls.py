@@ -29,7 +29,7 @@ def rotation(degrees: Sequence[float]) -> np.ndarray:
     total = np.eye(3)
     for axis, angle in zip(np.eye(3), np.radians(degrees), strict=True):
         K = np.cross(np.eye(3), axis)
-        total = (np.eye(3) - np.sin(angle) * K + (1 - np.cos(angle)) * K @ K) @ total
+        total = (np.eye(3) + np.sin(angle) * K + (1 - np.cos(angle)) * K @ K) @ total
     return total
 
 

@@ -76,7 +76,7 @@ def _least(f: Patch, g: Patch, n: int) -> float:
         if distance[j] < best:
             best = float(distance[j])
             middles = [grids[0][index[j]], grids[1][j]]
-        width, n = 0.6 * width if n == 7 else 4 / n, 7
+        width, n = 0.75 * width if n == 7 else 4 / n, 7
     return best
 
 
