@@ -63,7 +63,8 @@ class Line:
             lines.append(f"top_weight = {{ {', '.join(ends)}, tolerance = 0.25 }}")
         lines.append(self.limits)
         for name, span, tolerance in zip(self.names, self.ranges, self.spread, strict=False):
-            density = list(span) if span[0] < span[1] else span[0]
+            low, high = float(span[0]), float(span[1])
+            density = [low, high] if low < high else low
             lines += [f"[materials.{name}]", f"density = {density}", f"tolerance = {tolerance}"]
         for i in order or range(len(self.solids)):
             lines += self._part(i)
@@ -73,7 +74,9 @@ class Line:
         solid, name = self.solids[i], self.names[i]
         axes = [20.0 * float(a) for a in solid.axes]
         shape = f'{{ kind = "ellipsoid", diameters = {axes} }}'
-        if solid.host is None:
+        if axes[0] == axes[1]:
+            shape = f'{{ kind = "spheroid", diameter = {axes[0]}, height = {axes[2]} }}'
+        if axes[0] == axes[1] == axes[2]:
             shape = f'{{ kind = "sphere", diameter = {axes[0]} }}'
         lines = ["[[parts]]", f'name = "{name}"', f'material = "{name}"', f"shape = {shape}"]
         if name in self.same:

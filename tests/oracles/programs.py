@@ -14,6 +14,9 @@ from oracles.balls import about_centre
 from oracles.lineups import OUNCE, RADIUS, Line
 from scipy.optimize import linprog
 
+ROOM = 1e-6
+"""Tolerances that a fixed margin gives up, so that the next program is not empty by rounding."""
+
 
 @dataclass(frozen=True)
 class Program:
@@ -52,11 +55,12 @@ class Program:
         while free.any():
             t = self.highest(level, free)
             assert t is not None
-            floor = np.where(free, t - 1e-9, level)
+            floor = np.where(free, t - ROOM, level)
             for i in np.flatnonzero(free):
                 alone = self.highest(floor, np.arange(count) == i)
-                if alone is None or alone <= t + 1e-6:
-                    level[i], free[i] = t - 1e-9, False
+                assert alone is not None
+                if alone <= t + 1e-4:
+                    level[i], free[i] = t - ROOM, False
         return level
 
 
