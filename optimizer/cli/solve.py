@@ -10,8 +10,11 @@ import typer
 from optimizer.cli import files, frame
 from optimizer.cli.progress import progress
 
+from shared.errors import InputError, Problem
+
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
+    from optimizer.studies.diagnosis import Diagnosis
 
 EXIT = {"feasible": frame.DONE, "infeasible": frame.INFEASIBLE, "undecided": frame.UNDECIDED}
 
@@ -36,6 +39,15 @@ def solve(
             help="Leave with exit code 5 when a margin is smaller than TOL tolerances.",
         ),
     ] = None,
+    apply: Annotated[
+        int | None,
+        typer.Option(
+            "--apply",
+            metavar="N",
+            min=1,
+            help="Write the scenario with change N made, comments kept (with -o NEW.toml).",
+        ),
+    ] = None,
     as_json: frame.Json = False,
 ) -> int:
     """Find the line-up: the density of every part in every weight class.
@@ -43,24 +55,42 @@ def solve(
     Class weight (gross weight on the carton, undrilled, finished), low RG and differential are
     met in every weight, and the densities lie as far inside the limits as they can. Margins are
     told in their own unit and in tolerances, the declared spread of that quantity. When nothing
-    meets every target and limit, the nearest line-up is shown with what stops it.
+    meets every target and limit, it is said which of them can't hold together, what single change
+    would do (numbered; --apply N -o NEW.toml makes it), which weights can be made, and the nearest
+    line-up that can be poured.
 
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
     6 not decided.
     """
-    files.check_output(output, force=force)
+    if apply is None:
+        files.check_output(output, force=force)
+    else:
+        files.check_scenario_output(output, force=force)
     from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
     from optimizer.report.document import Report
     from optimizer.report.lineup_page import lineup_blocks
     from optimizer.report.solution import solution
     from optimizer.scenario import read_scenario
+    from optimizer.studies.diagnosis import diagnose
 
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
         result = solve_lineup(scenario, told)
 
     saved = output if output is not None and output.suffix.lower() == ".json" else None
-    report = Report(lineup_blocks(result), solution(result))
+    found = diagnose(result) if result.infeasible is not None else None
+    if apply is not None and output is not None:
+        _write_changed(found, apply, output, force=force)
+        frame.written([output], as_json=as_json)
+        if not as_json:
+            frame.show((), f"samespin solve {frame.quoted(output)}")
+        return frame.DONE
+    if found is None:
+        report = Report(lineup_blocks(result), solution(result))
+    else:
+        blocks = lineup_blocks(result, diagnosis_blocks(found, result))
+        report = Report(blocks, solution(result, diagnosis_data(found, result)))
     if output is not None:
         files.write_report(report, output, force=force)
     if not as_json:
@@ -73,6 +103,16 @@ def solve(
     if code == frame.MARGIN:
         frame.tell(f"the smallest margin is under --fail-under {fail_under:g}")
     return code
+
+
+def _write_changed(found: Diagnosis | None, number: int, path: Path, *, force: bool) -> None:
+    """Write the scenario with change `number` made. Raises InputError where there is none."""
+    remedies = () if found is None else found.remedies
+    if not 1 <= number <= len(remedies):
+        what = f"there is no change {number} to make"
+        instead = f"there are {len(remedies)}" if remedies else "no change is called for, or known"
+        raise InputError([Problem(what, instead=instead)])
+    files.write({path: remedies[number - 1].text.encode()}, force=force)
 
 
 def exit_code(result: LineupResult, fail_under: float | None = None) -> int:

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.limits import Limit
+from optimizer.limits import Measures
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
 from shared.arrays import Array
 from shared.tolerances import ARITHMETIC, DENSITY_STEP
 
 
-def margins(ball: Ball, limits: Sequence[Limit]) -> tuple[Margin, ...]:
+def margins(ball: Ball, limits: Sequence[Measures]) -> tuple[Margin, ...]:
     """Return all margins of `ball`, exactly as measured."""
     return tuple(margin for limit in limits for margin in limit.margins(ball))
 

@@ -45,12 +45,12 @@ SMALLEST = 5
 """Margins that are told on a screen."""
 
 
-def lineup_blocks(result: LineupResult) -> tuple[Block, ...]:
-    """Return the screen of a result."""
-    return tuple(_lineup(result))
+def lineup_blocks(result: LineupResult, said: Sequence[Block] = ()) -> tuple[Block, ...]:
+    """Return the screen of a result; `said` is what a diagnosis says of it."""
+    return tuple(_lineup(result, said))
 
 
-def _lineup(result: LineupResult) -> Iterator[Block]:
+def _lineup(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
     scenario, units = result.scenario, Units.of(result.scenario)
     names = class_names(result)
     yield Paragraph(*_status(result))
@@ -58,6 +58,7 @@ def _lineup(result: LineupResult) -> Iterator[Block]:
     if result.infeasible is not None:
         yield Paragraph(f"{sentence_case(result.infeasible.proof)}.")
         yield from _why(result, names, units)
+        yield from said
     if result.status != "feasible":
         yield Heading("The nearest line-up that can be poured")
     yield line_up_table(result.weights, scenario)
@@ -127,9 +128,9 @@ def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[
     if why.stops:
         yield Heading("What stops the nearest line-up")
         yield Notes(margin_lines(why.stops, names, units, SMALLEST))
-    lines = (*count_lines(result.scenario), *_rises(result))
+    lines = tuple(count_lines(result.scenario))
     if lines:
-        yield Notes(lines)
+        yield Notes((*lines, *_rises(result)))
 
 
 def _rises(result: LineupResult) -> Iterator[str]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import dataclass
+from typing import Any, cast
 
 from geometry.parts import Part
 from optimizer.limits import Limit
@@ -51,3 +53,15 @@ class Scenario:
     arm: float
     places: dict[Path, Place]
     warnings: tuple[str, ...] = ()
+
+    def source_value(self, path: Path) -> object:
+        """Return what the file says at `path`, or None where it says nothing."""
+        place: Any = tomllib.loads(self.source)
+        for key in path:
+            if isinstance(place, dict) and key in place:
+                place = place[key]
+            elif isinstance(place, list) and isinstance(key, int) and key < len(place):
+                place = place[key]
+            else:
+                return None
+        return cast("object", place)
