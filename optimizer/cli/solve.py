@@ -9,7 +9,6 @@ import typer
 
 from optimizer.cli import files, frame
 from optimizer.cli.progress import progress
-
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:

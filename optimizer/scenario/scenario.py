@@ -58,9 +58,7 @@ class Scenario:
         """Return what the file says at `path`, or None where it says nothing."""
         place: Any = tomllib.loads(self.source)
         for key in path:
-            if isinstance(place, dict) and key in place:
-                place = place[key]
-            elif isinstance(place, list) and isinstance(key, int) and key < len(place):
+            if (isinstance(place, dict) and key in place) or (isinstance(place, list) and isinstance(key, int) and key < len(place)):
                 place = place[key]
             else:
                 return None

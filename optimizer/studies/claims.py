@@ -51,7 +51,7 @@ class Waiving:
 
 @dataclass(frozen=True)
 class Asked:
-    """All that a scenario asks of some weight classes; `start`: densities to start from, by label."""
+    """All that a scenario asks of some weight classes, and densities to start from, by label."""
 
     maps: tuple[LinearMap, ...]
     limits: Sequence[Measures]

@@ -1,4 +1,4 @@
-"""Why a line-up can't be, and what then: the conflict, the single changes that would do, who blocks.
+"""Why a line-up can't be, and what then: the conflict, what change would do, who blocks.
 
 Every remedy is proven before it is told: written into the scenario's text, read and solved again.
 """
@@ -37,7 +37,7 @@ STEPS: Mapping[Quantity, tuple[float, float]] = {
     "mass": (0.001, 0.001),
     "imbalance": (0.01, 0.01),
 }
-"""What a moved number is rounded to, outward: in inches, pounds, g/cm³, ounces; in mm, kg, kg/m³."""
+"""What a moved number is rounded to, outward: in in, lb, g/cm³, oz; and in mm, kg, kg/m³."""
 PAIRS = 12
 """Half the numbers that may be moved above which no pairs are tried: there would be too many."""
 

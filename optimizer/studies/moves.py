@@ -21,7 +21,7 @@ TARGETS = ("rg", "differential", "intermediate_differential")
 SHORT = 40
 """Linear programs in one climb: a move that does is found in a few."""
 UNDECLARED = 1.0
-"""Stands for a tolerance that isn't declared, in the quantity's own unit: such a move comes last."""
+"""Stands for a tolerance that isn't declared, in the quantity's own unit."""
 
 
 @dataclass(frozen=True)
