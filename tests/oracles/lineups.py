@@ -57,7 +57,9 @@ class Line:
             lines.append(f"intermediate_differential = {_span(self.intermediate)}")
         lines.append(f"tolerance = {{ weight = 0.03, rg = 0.08, differential = 0.025{third} }}")
         lines += ["[weights]", *(f"{name} = {m / 1000}" for name, m in self.weights.items())]
-        ends = [f"{k} = {v}" for k, v in zip(("min", "max"), self.top, strict=True) if v is not None]
+        ends = [
+            f"{k} = {v}" for k, v in zip(("min", "max"), self.top, strict=True) if v is not None
+        ]
         lines.append("[limits]")
         if ends:
             lines.append(f"top_weight = {{ {', '.join(ends)}, tolerance = 0.25 }}")
