@@ -111,10 +111,11 @@ class Ball:
 
     @cached_property
     def turning(self) -> Array:
-        """How fast a density can move a difference of two RGs at the most (n,), cm per g/cm³.
+        """How fast, beyond its gradient, a density can move a difference of two RGs (n,).
 
-        However the axes turn meanwhile: two eigenvalues of I + δ Iᵢ part by at most δ times the
-        spread of Iᵢ's own (Weyl). Where two RGs are nearly the same, their gradient says less.
+        In cm per g/cm³, however the axes turn meanwhile: two eigenvalues of I + δ Iᵢ part by at
+        most δ times the spread of Iᵢ's own (Weyl). Where two RGs are nearly the same, the gradient
+        says less.
         """
         c = self.properties.cg if self.map.about == "cg" else np.zeros(3)
         K = np.vstack([np.eye(3), -c])

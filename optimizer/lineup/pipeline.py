@@ -93,7 +93,7 @@ def _solution(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) ->
         starts,
         verdict.boxes,
         near.meets_targets,
-        binding_rows(lineup, near),
+        binding_rows(lineup, solver, near.x),
     )
 
 

@@ -96,11 +96,14 @@ def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array])
     return climber.evenly_out(best)
 
 
-def binding_rows(lineup: Lineup, peak: Peak) -> frozenset[str]:
-    """Return the labels of the rows that hold the nearest line-up where it is."""
-    labels = [row.label for row in lineup.nearest_rows(peak.x)]
-    duals = np.abs(peak.optimum.duals[: len(labels)])
-    return frozenset(label for label, dual in zip(labels, duals, strict=True) if dual > LEAST_DUAL)
+def binding_rows(lineup: Lineup, solver: LinearSolver, x: Array) -> frozenset[str]:
+    """Return the labels of the rows that keep the largest deviation at `x` from being less.
+
+    From the program at `x` itself: the last one of evening out is about a smaller deviation.
+    """
+    rows, columns = lineup.nearest_rows(x), lineup.columns
+    duals = np.abs(solver.best(Rows.of(rows), columns.lower, columns.upper).duals)
+    return frozenset(row.label for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
 
 
 def _good(peak: Peak) -> bool:

@@ -82,7 +82,9 @@ def test_a_given_figure_is_only_told(ball):
     assert not fixed["USBC density max", "block"].rule_only
 
 
-@pytest.mark.parametrize(("pounds", "applies"), [(16, True), (13, True), (12.6, True), (12.4, False), (10, False)])
+@pytest.mark.parametrize(
+    ("pounds", "applies"), [(16, True), (13, True), (12.6, True), (12.4, False), (10, False)]
+)
 def test_light_classes_are_told_that_a_rule_may_not_apply(ball, pounds, applies):
     """Worded for 13 lb or more; half a pound under the label is still that class."""
     found = _found(_at(ball("aligned"), pounds))

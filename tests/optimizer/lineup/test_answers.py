@@ -18,9 +18,7 @@ def _densities(result):
     return {
         (weight.label, part.name): float(density)
         for weight in result.weights
-        for part, density in zip(
-            weight.ball.map.parts, weight.ball.densities, strict=True
-        )
+        for part, density in zip(weight.ball.map.parts, weight.ball.densities, strict=True)
     }
 
 

@@ -1,4 +1,4 @@
-"""Manufactured line-ups: choose densities, let an oracle measure the ball, ask for what it measured.
+"""Manufactured line-ups: choose densities, let an oracle measure the ball, ask for that again.
 
 Whatever the oracle measured can be poured, so the solver must find a line-up, back on target.
 """
@@ -18,7 +18,9 @@ ON_TARGET = 0.00005 * INCH
 def test_oracle_rotates_about_fixed_axes_right_handed():
     """Scipy's lower-case "xyz" are rotations about the fixed axes, in that order."""
     angles = (20.0, -35.0, 110.0)
-    assert np.allclose(rotation(angles), Rotation.from_euler("xyz", angles, degrees=True).as_matrix())
+    assert np.allclose(
+        rotation(angles), Rotation.from_euler("xyz", angles, degrees=True).as_matrix()
+    )
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from oracles.balls import Ellipsoid, about_centre
-from oracles.lineups import INCH, POUND, RADIUS
+from oracles.lineups import INCH, POUND, RADIUS, manufactured
 
 TEXT = (Path(__file__).parents[3] / "scenarios" / "two-pours.toml").read_text(encoding="utf-8")
 TOLERANCE = (0.06 * POUND, 0.003 * INCH, 0.001 * INCH)
@@ -41,9 +41,7 @@ def test_no_density_of_the_block_comes_nearer(result):
         block = float(weight.ball.densities[1])
         assert 0.55 <= block <= 1.95
         found = max(abs(off.tolerances) for off in weight.deviations)
-        assert found == pytest.approx(
-            _worst(np.array([block]), wanted[weight.label])[0], abs=1e-6
-        )
+        assert found == pytest.approx(_worst(np.array([block]), wanted[weight.label])[0], abs=1e-6)
         scan = _worst(np.linspace(0.55, 1.95, 20001), wanted[weight.label])
         assert found <= scan.min() + 0.02  # the step of the stated density, 1e-4, in tolerances
 
@@ -79,3 +77,70 @@ def test_limits_are_kept_before_targets(solved):
     free = solved(moved)
     tops = [w.ball.top_weight for w in free.weights], [w.ball.top_weight for w in result.weights]
     assert max(tops[0]) > 0.9 * 28.35 > max(tops[1]) - 0.3
+
+
+def test_what_can_still_be_met_is_met(solved):
+    """A core the same all round its axis has no intermediate differential: that is off for good.
+
+    The next largest deviation is then made least, and so on: weight, RG and differential are met.
+    """
+    random = np.random.default_rng(12)
+    line, _ = manufactured(random, "aligned", "cg")
+    result = solved(line.but(intermediate=(0.5 * line.differential[0],) * 2))
+    assert result.status == "infeasible"
+    off = {one.figure: abs(one.tolerances) for one in result.weights[0].deviations}
+    assert off.pop("intermediate differential") > 0.5
+    assert max(off.values()) < 0.05
+
+
+@pytest.mark.parametrize(
+    "asked", [("0.042 ", "0.080 "), ("2.550 ", "2.700 "), ("2.550 ", "2.400 ")]
+)
+def test_the_limits_that_are_told_are_those_whose_moving_helps(solved, juniper, asked):
+    """Each end of each range of one weight is moved out by 0.01 g/cm³, alone, and solved again.
+
+    Those that bring the largest deviation down are the stops, and no others.
+    """
+    alone = "\n".join(
+        line for line in juniper.splitlines() if line.split(" ", 1)[0] not in {"15", "14", "13"}
+    ).replace(f"= {asked[0]}", f"= {asked[1]}")
+    # one material a part, so that a range is one part's
+    alone = alone.replace("[materials.dense]", GIRDLE + "[materials.dense]")
+    head, _, tail = alone.rpartition('material = "filled"')
+    alone = head + 'material = "band"' + tail
+
+    def worst(text):
+        result = solved(text)
+        assert result.status == "infeasible"
+        return max(abs(off.tolerances) for off in result.weights[0].deviations)
+
+    result, before = solved(alone), worst(alone)
+    told = {(m.part, m.limit) for m in result.infeasible.stops}
+    ranges = {
+        "cover": (1.12, 1.22),
+        "mantle": (0.62, 1.45),
+        "spindle": (1.00, 2.90),
+        "keel": (1.60, 3.60),
+        "girdle": (1.00, 2.90),
+    }
+    material = {"cover": "shell", "mantle": "light", "spindle": "filled", "keel": "dense"}
+    for part, (low, high) in ranges.items():
+        heading = f"[materials.{material.get(part, 'band')}]"
+        start = alone.index(heading)
+        old = f"density   = [{low:.2f}, {high:.2f}]"
+        for side, new in (
+            ("min", f"density   = [{low - 0.01:.2f}, {high:.2f}]"),
+            ("max", f"density   = [{low:.2f}, {high + 0.01:.2f}]"),
+        ):
+            assert old in alone[start:]
+            moved = alone[:start] + alone[start:].replace(old, new, 1)
+            helps = before - worst(moved) > 0.008  # more than the stating of densities does
+            assert helps == ((part, f"density {side}") in told), (part, side)
+
+
+GIRDLE = """\
+[materials.band]
+density   = [1.00, 2.90]
+tolerance = 0.025
+
+"""

@@ -17,7 +17,8 @@ def _verdict(one):
 
 @pytest.mark.parametrize("about", ["cg", "centre"])
 @pytest.mark.parametrize(
-    "kind", ["aligned", "aligned triaxial", "tilted 15", "tilted 80", "triaxial", "off axis", "round"]
+    "kind",
+    ["aligned", "aligned triaxial", "tilted 15", "tilted 80", "triaxial", "off axis", "round"],
 )
 @pytest.mark.parametrize("width", [0.001, 0.03, 1.0])
 def test_what_can_be_poured_is_never_proven_impossible(lineup, kind, about, width):
@@ -29,9 +30,10 @@ def test_what_can_be_poured_is_never_proven_impossible(lineup, kind, about, widt
     random = np.random.default_rng([len(kind), len(about), int(1000 * width)])
     for number in range(8):
         line, made = manufactured(random, kind, about, intermediate=number % 2 == 1)
-        ranges = [(max(0.06, x - width * a), x + width * b) for x, (a, b) in zip(
-            made, random.random((4, 2)), strict=True
-        )]
+        ranges = [
+            (max(0.06, x - width * a), x + width * b)
+            for x, (a, b) in zip(made, random.random((4, 2)), strict=True)
+        ]
         line = line.but(ranges=ranges)
         if number % 4 >= 2:  # limits that the made ball keeps by a hair
             _, _, cg = weight_and_radii(line.solids, made, "cg")
@@ -44,6 +46,27 @@ def test_what_can_be_poured_is_never_proven_impossible(lineup, kind, about, widt
                 rg=(line.rg[0] - 0.05 * near[0], line.rg[0] + 0.05 * near[1]),
                 differential=(0.98 * line.differential[0], 1.01 * line.differential[0]),
             )
+        assert not _verdict(lineup(line)).proven, (number, line)
+
+
+@pytest.mark.parametrize("about", ["cg", "centre"])
+@pytest.mark.parametrize("end", ["low", "high"])
+def test_a_free_target_that_is_made_at_its_very_end_is_never_proven_impossible(lineup, about, end):
+    """Wide spans, and the differential that was made is one end of its own.
+
+    There v lies on the curve itself, which the tangents and the secant must not cut off.
+    """
+    random = np.random.default_rng([4, len(about), len(end)])
+    for number in range(12):
+        line, made = manufactured(random, "aligned", about)
+        differential, near = line.differential[0], random.random(2)
+        line = line.but(
+            ranges=[(rho - 1e-4, rho + 1e-4) for rho in made],
+            rg=(line.rg[0] - 0.4 * near[0], line.rg[0] + 0.4 * near[1]),
+            differential=(0.2 * differential, differential)
+            if end == "high"
+            else (differential, 3.0 * differential),
+        )
         assert not _verdict(lineup(line)).proven, (number, line)
 
 
@@ -69,9 +92,9 @@ def _shifted(span, by):
 IMPOSSIBLE = {
     "RG far too high": lambda line: {"rg": _shifted(line.rg, 0.4)},
     "RG far too low": lambda line: {"rg": _shifted(line.rg, -0.4)},
-    "differential too large": lambda line: {"differential": (0.35, 0.35)},
-    "a weight that the ranges can't make": lambda line: {"weights": {"15": 9000.0}},
-    "top weight that can't be reached": lambda line: {"top": (20.0, 30.0)},
+    "differential too large": lambda _: {"differential": (0.35, 0.35)},
+    "a weight that the ranges can't make": lambda _: {"weights": {"15": 9000.0}},
+    "top weight that can't be reached": lambda _: {"top": (20.0, 30.0)},
     "free target out of reach": lambda line: {
         "rg": _shifted((line.rg[0] - 0.02, line.rg[1] + 0.02), 0.5)
     },
@@ -115,7 +138,7 @@ def test_brute_force_confirms_what_is_proven_and_what_is_found(solved, about):
     asked = np.array([1.0, line.rg[0], line.differential[0]])
     found = np.column_stack([mass / line.weights["15"], low, high - low])
     for shift in np.linspace(-0.16, 0.16, 9):
-        target = asked + [0.0, shift, 0.0]
+        target = asked + np.array([0.0, shift, 0.0])
         nowhere = not np.any(np.all(np.abs(found - target) <= reach, axis=1))
         status = solved(line.but(rg=_shifted(line.rg, shift))).status
         if nowhere:
@@ -137,7 +160,11 @@ def _measured(line, grid):
     across, along = (grid @ [one[2][k, k] for one in unit] for k in (0, 2))
     if line.about == "cg":
         across = across - first**2 / mass
-    return mass, np.sqrt(np.minimum(across, along) / mass), np.sqrt(np.maximum(across, along) / mass)
+    return (
+        mass,
+        np.sqrt(np.minimum(across, along) / mass),
+        np.sqrt(np.maximum(across, along) / mass),
+    )
 
 
 def test_undecided_is_said_where_nothing_is_proven(solved, lineup):
@@ -162,17 +189,14 @@ def test_undecided_is_said_where_nothing_is_proven(solved, lineup):
 
 
 def test_a_top_weight_just_out_of_reach_is_proven(solved):
-    """The most that the ranges allow is a corner's, by linear programming over a box with weight.
-
-    Without targets it would be that; with them it can only be less.
-    """
+    """The imbalance is |linear| in the densities, so its most over their box is a corner's."""
     line, _ = _plain()
     corners = []
     for fraction in np.ndindex(2, 2, 2):
-        densities = [low + f * (high - low) for f, (low, high) in zip(
-            fraction, line.ranges, strict=True
-        )]
-        mass, first, _ = about_centre(line.solids, densities)
+        densities = [
+            low + f * (high - low) for f, (low, high) in zip(fraction, line.ranges, strict=True)
+        ]
+        _, first, _ = about_centre(line.solids, densities)
         corners.append(abs(first[2]) / RADIUS / OUNCE)
     most = max(corners)
     assert most < 60
