@@ -103,7 +103,7 @@ class Relaxation:
             optimum = self.solver.best(rows, *self._bounds(box))
             if float(np.sum(rows.broken(optimum.x))) > PROVEN:
                 continue
-            points.append(optimum.x[: self.n])
+            points.append(optimum.x[: self.n] / optimum.x[self.n + len(maps)])
             parts = self._split(box, optimum.x)
             if not parts:
                 break

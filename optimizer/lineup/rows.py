@@ -83,7 +83,8 @@ class Lineup:
         for row in equations(radii, one.mass, self.columns.target(x), order):
             if row.name == "weight" and not one.weighed:
                 continue
-            gradient = self.columns.scatter(k, one.pull(row.slope), row.by_figure)
+            by_figure = row.by_figure * (ball.properties.mass / one.mass)
+            gradient = self.columns.scatter(k, one.pull(row.slope), by_figure)
             here = float(gradient @ x) - row.error(ball.properties.moments.J)
             yield LinearRow(f"{one.label}: {row.name}", gradient, here, here, price=PRICE)
         for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):

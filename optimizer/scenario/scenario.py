@@ -58,8 +58,8 @@ class Scenario:
         """Return what the file says at `path`, or None where it says nothing."""
         place: Any = tomllib.loads(self.source)
         for key in path:
-            if (isinstance(place, dict) and key in place) or (isinstance(place, list) and isinstance(key, int) and key < len(place)):
+            try:
                 place = place[key]
-            else:
+            except (KeyError, IndexError, TypeError):
                 return None
         return cast("object", place)

@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import WeightResult
+from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.studies.claims import CLASS, Asked, Claim
+from shared.arrays import Array
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,21 @@ def _proven(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> bool
 
 
 def _found(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> bool:
+    """Whether a line-up is found: from where the relaxation has one, then as ever."""
     lineup = asked.without(waived)
-    rounds = search_rounds(lineup, lineup.columns.middle)
+    points = Relaxation(lineup, solver).verdict().points
+    rounds = [
+        [(_with_figures(lineup, point), None) for point in points],
+        *search_rounds(lineup, lineup.columns.middle),
+    ]
     return best_found(lineup, solver, rounds, lambda _level: None).good
+
+
+def _with_figures(lineup: Lineup, densities: Array) -> Array:
+    """Return the columns at `densities`, free figures of the target as the first ball has them."""
+    columns, count = lineup.columns, lineup.columns.count - lineup.columns.figures
+    ball = lineup.maps[0].ball(densities[columns.place[0]])
+    radii = ball.radii
+    figures = (radii.low, radii.differential, radii.intermediate_differential)[:count]
+    x = np.concatenate([densities, figures])
+    return np.asarray(np.clip(x, columns.lower, columns.upper))

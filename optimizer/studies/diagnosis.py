@@ -152,7 +152,7 @@ def _moved(
     asked: Scenario, lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
 ) -> Remedy | None:
     """Return the least move of `some` that does, rounded outward and proven, or None."""
-    amounts = least_moves(lineup, some, [x, lineup.columns.middle], solver)
+    amounts = least_moves(lineup, some, [x], solver)
     if amounts is None:
         return None
     for more in (0, 1):  # a step more where the rounding of the densities needs it

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -11,8 +12,9 @@ from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import LinearRow, Margin, Quantity
 from optimizer.lineup.engine import Engine, Peak
 from optimizer.lineup.margins import margins
-from optimizer.lineup.rows import PRICE, Lineup, row_name
-from optimizer.lineup.solve import LinearSolver
+from optimizer.lineup.rows import PRICE, Lineup, Order, row_name
+from optimizer.lineup.search import first_rounds
+from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import Scenario
 from optimizer.scenario.positions import Path
 from shared.arrays import Array
@@ -137,7 +139,11 @@ def least_moves(
         solver,
         passes=SHORT,
     )
-    peaks = [engine.climb(np.concatenate([x, np.zeros(count)])) for x in starts]
+    still = np.zeros(count)
+    peaks = [engine.climb(np.concatenate([x, still])) for x in starts]
+    for x, orders in itertools.chain(*first_rounds(lineup)):
+        y = np.concatenate([x, still])
+        peaks.append(engine.climb(y, Rows.of(_rows_at(lineup, some)(y, orders))))
     good = [peak for peak in peaks if peak.meets_targets]
     if not good:
         return None
@@ -145,13 +151,13 @@ def least_moves(
     return tuple(float(d) for d in best.x[columns.count :])
 
 
-def _rows_at(lineup: Lineup, some: Sequence[Move]) -> Callable[[Array], list[LinearRow]]:
+def _rows_at(lineup: Lineup, some: Sequence[Move]) -> Callable[..., list[LinearRow]]:
     """Return the rows' function: limits held, loosened by the moves; the moves to be kept small."""
     n, count = lineup.columns.count, len(some)
 
-    def rows_at(y: Array) -> list[LinearRow]:
+    def rows_at(y: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
         rows = []
-        for row in lineup.margin_rows(y[:n]):
+        for row in lineup.margin_rows(y[:n], orders):
             unit = row.tolerance or 1.0
             gives = np.array([move.loosens.get(row.label, 0.0) for move in some])
             wide = np.concatenate([row.coefficients, gives])
