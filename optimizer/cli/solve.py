@@ -76,9 +76,9 @@ def solve(
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
         result = solve_lineup(scenario, told)
+        found = diagnose(result) if result.infeasible is not None else None
 
     saved = output if output is not None and output.suffix.lower() == ".json" else None
-    found = diagnose(result) if result.infeasible is not None else None
     if apply is not None and output is not None:
         _write_changed(found, apply, output, force=force)
         frame.written([output], as_json=as_json)
@@ -93,7 +93,7 @@ def solve(
     if output is not None:
         files.write_report(report, output, force=force)
     if not as_json:
-        frame.show(report.blocks, _following(result, saved or file))
+        frame.show(report.blocks, _following(result, saved or file, found))
     if output is not None:
         frame.written([output], as_json=as_json)
     elif as_json:
@@ -122,8 +122,10 @@ def exit_code(result: LineupResult, fail_under: float | None = None) -> int:
     return EXIT[result.status]
 
 
-def _following(result: LineupResult, source: str | Path) -> str:
+def _following(result: LineupResult, source: str | Path, found: Diagnosis | None) -> str:
     """Return the next command to type."""
+    if found is not None and found.remedies:
+        return f"samespin solve {frame.quoted(result.scenario.file)} --apply 1 -o NEW.toml"
     if result.status == "feasible":
         return f"samespin schedule {frame.quoted(source)}"
     return f"samespin check {frame.quoted(result.scenario.file)} (volumes, walls, what is free)"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from optimizer.linear.rows import Margin
@@ -15,7 +15,21 @@ from optimizer.scenario import Scenario
 from optimizer.studies.claims import SHARED, Claim
 from optimizer.studies.conflict import Conflict
 from optimizer.studies.diagnosis import Change, Diagnosis, Remedy, claim_path
+from optimizer.studies.moves import Move
 
+NAMES = {
+    "density min": "least density of",
+    "density max": "greatest density of",
+    "density": "density of",
+    "class weight": "class weight of",
+    "wall min": "least wall",
+    "top weight min": "least top weight",
+    "top weight max": "greatest top weight",
+    "pin distance min": "least pin distance",
+    "pin distance max": "greatest pin distance",
+    "density step max": "greatest density step",
+}
+"""What may be moved, in words; what it is about follows where it is about something."""
 MOST = 6
 """Remedies that are told on a screen; --json has them all."""
 
@@ -31,27 +45,41 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
         yield Heading(f"What can't hold together, in {listed([names[w] for w in weights])}")
         yield Notes(tuple(claim_line(claim, result) for claim in conflict.claims))
         yield Notes((_minimal(conflict),))
-    remedies = [*found.remedies[:MOST]]
+    remedies = found.remedies[:MOST]
     if remedies:
-        single = all(len(remedy.changes) == 1 for remedy in remedies)
         yield Heading(
             "Any one of these changes would do (each was solved again)"
-            if single
+            if len(remedies[0].changes) == 1
             else "No single change would do; these two together would (solved again)"
         )
-        yield Notes(tuple(f"{n}: {remedy_line(r, asked)}" for n, r in enumerate(remedies, start=1)))
+        yield Notes(
+            tuple(f"{n}. {remedy_line(r, asked, names)}" for n, r in enumerate(remedies, 1))
+        )
     elif found.not_enough:
         yield Heading("No single number of the scenario, moved alone, would do")
     if found.not_enough and remedies:
-        moved = listed([f"{m.about} {m.name}" if m.about else m.name for m in found.not_enough])
-        yield Notes((f"Not enough alone: {moved}.",))
-    yield Notes(tuple(_who(found, names)))
+        yield Notes((f"Not enough alone: {'; '.join(_not_enough(found.not_enough, names))}.",))
+    yield Heading("Who can be made")
+    yield Notes((*_who(found, names), *_common(found, result)))
+
+
+def _common(found: Diagnosis, result: LineupResult) -> Iterator[str]:
     if found.common is not None:
-        yield Notes(
-            (f"The nearest target that the line can share: {remedy_line(found.common, asked)}.",)
-        )
+        line = remedy_line(found.common, result.scenario)
+        yield f"The nearest target that the whole line can share: {line}."
     elif not (result.infeasible and result.infeasible.broken):
-        yield Notes(("No RG and differential were found that all weights can share.",))
+        yield "No RG and differential were found that all weights can share."
+
+
+def _not_enough(some: Sequence[Move], names: dict[str, str]) -> Iterator[str]:
+    """Yield what doesn't do alone, class weights and materials together."""
+    about: dict[str, list[str]] = {}
+    for move in some:
+        about.setdefault(NAMES.get(move.name, move.name), []).append(
+            names.get(move.about or "", move.about or "")
+        )
+    for name, things in about.items():
+        yield f"{name} {listed(things)}" if any(things) else name
 
 
 def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]]:
@@ -79,7 +107,7 @@ def claim_line(claim: Claim, result: LineupResult) -> str:
     figures = ("low RG", "differential", "intermediate differential")
     if target is not None and claim.limit in figures:
         span = target.spans[figures.index(claim.limit)]
-        return f"{claim.limit} {units.rg.told(span.low)}{there}"
+        return f"{claim.limit} {units.rg.exact(span.low)}{there}"
     if claim.limit == "class weight":
         mass = next(one.mass for one in asked.classes if one.label == claim.weight)
         return f"class weight {units.mass.told(mass)}{there}"
@@ -107,16 +135,17 @@ def claim_place(claim: Claim, asked: Scenario) -> int | None:
     return None if place is None else place.line
 
 
-def remedy_line(remedy: Remedy, asked: Scenario) -> str:
+def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NAMES) -> str:
     """Return a remedy in words: from what to what, with its line and its size in tolerances."""
-    return ", and ".join(_change_line(change, asked) for change in remedy.changes)
+    return ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
 
 
-def _change_line(change: Change, asked: Scenario) -> str:
+def _change_line(change: Change, asked: Scenario, names: Mapping[str, str]) -> str:
     path = change.path
     place = asked.places.get(path) or asked.places.get(path[:-1])
     there = "" if place is None or place.line is None else f" (line {place.line})"
-    name = f"{change.about}: {change.name}" if change.about else change.name
+    about = names.get(change.about or "", change.about or "")
+    name = f"{NAMES.get(change.name, change.name)} {about}".rstrip()
     if change.name == SHARED:
         to = "none" if change.to == "none" else " / ".join(" = ".join(g) for g in change.to)
         return f"{change.about}, weights that share one density: {to}{there}"

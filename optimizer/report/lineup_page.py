@@ -150,7 +150,7 @@ def _aim(result: LineupResult, units: Units) -> str:
     figures = zip(
         ("low RG", "differential", "intermediate differential"), result.figures, strict=False
     )
-    aim = listed([f"{name} {units.rg.told(value)}" for name, value in figures])
+    aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
     spans = () if target is None else target.spans
     free = "" if all(span.fixed for span in spans) else " (free figures as chosen)"
     return f"Target: {aim}{free}, about {POINT[result.scenario.about]}."
