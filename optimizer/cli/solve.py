@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -61,10 +62,7 @@ def solve(
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
     6 not decided.
     """
-    if apply is None:
-        files.check_output(output, force=force)
-    else:
-        files.check_scenario_output(output, force=force)
+    _check_options(output, apply, fail_under, force=force)
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
     from optimizer.report.document import Report
@@ -85,11 +83,9 @@ def solve(
         if not as_json:
             frame.show((), f"samespin solve {frame.quoted(output)}")
         return frame.DONE
-    if found is None:
-        report = Report(lineup_blocks(result), solution(result))
-    else:
-        blocks = lineup_blocks(result, diagnosis_blocks(found, result))
-        report = Report(blocks, solution(result, diagnosis_data(found, result)))
+    said = () if found is None else diagnosis_blocks(found, result)
+    data = None if found is None else diagnosis_data(found, result)
+    report = Report(lineup_blocks(result, said), solution(result, data))
     if output is not None:
         files.write_report(report, output, force=force)
     if not as_json:
@@ -102,6 +98,18 @@ def solve(
     if code == frame.MARGIN:
         frame.tell(f"the smallest margin is under --fail-under {fail_under:g}")
     return code
+
+
+def _check_options(
+    output: Path | None, apply: int | None, fail_under: float | None, *, force: bool
+) -> None:
+    """Refuse what can't be, before any work is done."""
+    if fail_under is not None and not 0.0 <= fail_under < math.inf:
+        raise typer.BadParameter("a number of tolerances, 0 or more", param_hint="'--fail-under'")
+    if apply is None:
+        files.check_output(output, force=force)
+    else:
+        files.check_scenario_output(output, force=force)
 
 
 def _write_changed(found: Diagnosis | None, number: int, path: Path, *, force: bool) -> None:

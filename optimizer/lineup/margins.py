@@ -81,6 +81,11 @@ def stated(density: float, low: float, high: float) -> float:
     return min(max(near, low), high) if low <= density <= high else near
 
 
+def outside(margin: Margin) -> bool:
+    """Whether a margin is outside its limit by more than stating the densities can move it."""
+    return margin.slack < -rounding_reach(margin.gradient)
+
+
 def rounding_reach(gradient: Array | None) -> float:
     """Return by how much stating the densities to DENSITY_STEP can move a figure of a ball.
 
