@@ -1,0 +1,91 @@
+"""The limits of one weight class as half-spaces of densities, where every part sits on the pin axis.
+
+There each limit is linear as long as the CG stays on one side of the centre. Both come from the
+margins of a ball on that side, so there is one truth of what a limit asks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.limits import Measures
+from optimizer.linear.maps import LinearMap
+from optimizer.lineup.margins import margins
+from optimizer.studies.claims import Claim
+from shared.arrays import Array
+
+CENTRED = "CG at the centre"
+"""What makes an edge where a limit changes sides with the CG."""
+DEFAULT_TOLERANCE = 0.01
+"""g/cm³, or oz: by which limits without a declared tolerance are ranked."""
+
+
+@dataclass(frozen=True, eq=False)
+class HalfSpace:
+    """slope (n,) · ρ ≥ bound over the densities of a weight class, in units of `tolerance`."""
+
+    claim: Claim
+    slope: Array
+    bound: float
+
+
+def sides(one: LinearMap, limits: Sequence[Measures]) -> list[list[HalfSpace]]:
+    """Return the half-spaces for the CG on the pin's side, then beyond the centre.
+
+    One list for both where no limit cares on which side the CG is.
+    """
+    found = {way: _half_spaces(one, limits, x) for way, x in _references(one).items()}
+    if len(found) < 2 or _indifferent(one, limits, found):
+        merged = {(*h.slope.tolist(), h.bound): h for rows in found.values() for h in rows}
+        return [list(merged.values())]
+    first = one.moments[:, 2, 3]
+    size = float(np.max(np.abs(first)))
+    halves = []
+    for way, rows in found.items():
+        away = HalfSpace(Claim(CENTRED, weight=one.label), way * first / size, 0.0)
+        halves.append([*rows, away])
+    return halves
+
+
+def _references(one: LinearMap) -> dict[float, Array]:
+    """Return densities with the CG toward the pin (1) and away from it (-1), as far as there are.
+
+    Where the CG is at the centre whatever the densities, one ball stands for all (0).
+    """
+    low, high = (np.array(ends) for ends in zip(*((p.low, p.high) for p in one.pours), strict=True))
+    first = one.moments[:, 2, 3]
+    least = 1e-12 * one.radius * float(one.volumes @ high)
+    found = {}
+    for way in (1.0, -1.0):
+        x = np.where(way * first > 0.0, high, low)
+        if way * float(first @ x) > least:
+            found[way] = x
+    return found or {0.0: (low + high) / 2}
+
+
+def _half_spaces(one: LinearMap, limits: Sequence[Measures], x: Array) -> list[HalfSpace]:
+    rows = []
+    for m in margins(one.ball(x), limits):
+        if m.quantity == "rg" or m.rule_only or m.gradient is None:
+            continue
+        unit = m.tolerance or DEFAULT_TOLERANCE
+        bound = float(m.gradient @ x) - m.slack
+        rows.append(HalfSpace(Claim(m.limit, m.part, m.weight), m.gradient / unit, bound / unit))
+    return rows
+
+
+def _indifferent(
+    one: LinearMap, limits: Sequence[Measures], found: dict[float, list[HalfSpace]]
+) -> bool:
+    """Whether the rows made on one side understate no margin of the ball on the other."""
+    for way, x in _references(one).items():
+        there = [m for m in margins(one.ball(x), limits) if m.quantity != "rg"]
+        held = [m for m in there if not m.rule_only and m.gradient is not None]
+        for row, m in zip(found[-way], held, strict=True):
+            value = (float(row.slope @ x) - row.bound) * (m.tolerance or DEFAULT_TOLERANCE)
+            if value < m.slack - 1e-9 * max(abs(m.slack), 1.0):
+                return False
+    return True
