@@ -30,6 +30,8 @@ ALIKE = "RGs on the equator alike"
 NOWHERE = "nothing"
 MEASURED = 1e-7
 """cm. A point of an outline is the measure of its ball to this."""
+UNIT = 0.0025
+"""cm (about 0.001 in). Stands for a target's tolerance where none is declared: rows are in it."""
 ACTIVE = 1e-6
 """Tolerances from a limit below which a ball lies on it."""
 
@@ -38,18 +40,24 @@ ACTIVE = 1e-6
 class Reach:
     """What is reachable: bands (cm), whether that is all of it, and how far lines may be off (cm).
 
-    `proven` is False where the bands were found by search: every point of theirs is a ball, but
-    there may be more.
+    `proven` is False where the bands were found by search: every corner of theirs is a ball, but
+    there may be more. Where it isn't `known`, the search lost its way and there are no bands.
     """
 
     bands: tuple[Band, ...]
     error: float
     proven: bool = True
+    known: bool = True
 
     @property
     def area(self) -> float:
         """Area, cm², counted twice where bands lie over each other."""
         return sum(band.area for band in self.bands)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Area, cm², and the extent in low RG, cm, which counts where there is no area."""
+        return self.area, float(sum(band.rg[-1] - band.rg[0] for band in self.bands))
 
     @property
     def empty(self) -> bool:
@@ -63,14 +71,10 @@ class Reach:
 
 def opened(one: LinearMap) -> LinearMap:
     """Return the weight class with low RG and differential free, whatever its target."""
-    known, free = one.target, Span(0.05 * one.radius, one.radius)
-    tolerances = (0.01, 0.0025) if known is None else (known.rg_tolerance, _second(known))
-    target = Target(free, Span(0.0, one.radius), None, *tolerances, None)
-    return replace(one, target=target)
-
-
-def _second(target: Target) -> float:
-    return target.differential_tolerance
+    asked = one.target
+    tolerances = (UNIT, UNIT) if asked is None else (asked.rg_tolerance, asked.differential_tolerance)
+    free = Span(0.05 * one.radius, one.radius), Span(0.0, one.radius)
+    return replace(one, target=Target(*free, None, *tolerances, None))
 
 
 def reach(one: LinearMap, limits: Sequence[Measures]) -> Reach | None:
@@ -82,15 +86,14 @@ def reach(one: LinearMap, limits: Sequence[Measures]) -> Reach | None:
     if not one.aligned:
         return None
     bands, error = [], 0.0
-    for half in sides(one, limits):
-        for branch in _branches(one, half):
-            slices = branch.slices()
-            if slices is None:
-                return None
-            if len(slices.corners):
-                found = chain(slices.knots, slices.ends)
-                error = max(error, found.error)
-                bands.append(branch.band(found))
+    for branch in branches(one, limits):
+        slices = branch.slices()
+        if slices is None:
+            return None
+        if len(slices.corners):
+            found = chain(slices.knots, slices.ends)
+            error = max(error, found.error)
+            bands.append(branch.band(found))
     whole = joined(bands, max(2 * error, 1e-7))
     rules = rules_box(one, limits)
     return Reach(tuple(piece for band in whole for piece in shared(band, rules)), error)
@@ -125,7 +128,8 @@ class Branch:
     @property
     def inertia(self) -> Array:
         """Moments of inertia (3, n) about x, y and z through the ball's centre, per density."""
-        return np.array([self.map.pull(np.diag(d)) for d in ([0, 1, 1, 0], [1, 0, 1, 0], [1, 1, 0, 0])])
+        squares = np.diagonal(self.map.moments, axis1=1, axis2=2)[:, :3].T
+        return np.asarray(np.sum(squares, axis=0) - squares)
 
     def slices(self) -> Slices | None:
         """Return the slices, without corners where there is no ball; None where not exact."""
@@ -209,17 +213,16 @@ class Branch:
         return tuple(active[i].claim for i in order if gain[i] > 1e-6 * float(np.max(gain)))
 
 
-def _branches(one: LinearMap, half: list[HalfSpace]) -> Iterator[Branch]:
+def branches(one: LinearMap, limits: Sequence[Measures]) -> Iterator[Branch]:
     """Yield the convex sets of balls whose pin axis has the low RG, as far as that is linear."""
-    if one.symmetric:
-        yield Branch(one, half, 0)
-        return
-    for high in (0, 1):
-        branch = Branch(one, half, high)
-        inertia = branch.inertia
-        scale = one.mass * one.radius**2
-        rows = [HalfSpace(Claim(ALIKE, weight=one.label), (inertia[high] - inertia[1 - high]) / scale, 0.0)]
-        if one.about == "centre":
-            more = (inertia[1 - high] - inertia[2]) / scale
-            rows.append(HalfSpace(Claim(OFF_PIN, weight=one.label), more, 0.0))
-        yield Branch(one, [*half, *rows], high)
+    for half in sides(one, limits):
+        if one.symmetric:
+            yield Branch(one, half, 0)
+            continue
+        for high in (0, 1):
+            inertia = Branch(one, half, high).inertia / (one.mass * one.radius**2)
+            rows = [HalfSpace(Claim(ALIKE, weight=one.label), inertia[high] - inertia[1 - high], 0)]
+            if one.about == "centre":
+                on_pin = inertia[1 - high] - inertia[2]
+                rows.append(HalfSpace(Claim(OFF_PIN, weight=one.label), on_pin, 0))
+            yield Branch(one, [*half, *rows], high)

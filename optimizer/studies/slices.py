@@ -129,10 +129,16 @@ class Chain:
     error: float
 
 
-def chain(knots: Array, ends: Callable[[float], tuple[Mix, Mix]], error: float = ERROR) -> Chain:
+def chain(
+    knots: Array,
+    ends: Callable[[float], tuple[Mix, Mix]],
+    error: float = ERROR,
+    deepest: int = DEEPEST,
+) -> Chain:
     """Return the slices at the knots, and as many between as keep the chain within `error`.
 
-    Right where, between two knots, the ends' RG_high² are concave in u.
+    Right where, between two knots, the ends' RG_high² are concave in u. A stretch is halved
+    `deepest` times at the most.
     """
     us, pairs, worst = [float(knots[0])], [ends(float(knots[0]))], 0.0
 
@@ -144,7 +150,7 @@ def chain(knots: Array, ends: Callable[[float], tuple[Mix, Mix]], error: float =
             _off((u0, middle, u1), (p0[side].square, here[side].square, p1[side].square))
             for side in (0, 1)
         )
-        if off > error and depth < DEEPEST:
+        if off > error and depth < deepest:
             between(u0, p0, middle, here, depth + 1)
             between(middle, here, u1, p1, depth + 1)
             return
