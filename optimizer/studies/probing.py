@@ -18,6 +18,7 @@ from optimizer.lineup.rows import ORDERS, PRICE, SORTED, Lineup, Order
 from optimizer.lineup.search import SEED, leaning
 from optimizer.lineup.solve import LinearSolver
 from optimizer.studies.bands import Band, Line
+from optimizer.studies.chords import Lost
 from optimizer.studies.reach import Reach
 from optimizer.studies.slices import Chain, Mix, chain
 from shared.arrays import Array, frozen
@@ -31,10 +32,6 @@ ERROR = 1e-4 * 2.54
 RESTARTS = 4
 INSIDE = 2e-6
 """cm by which the least and the greatest low RG are drawn in, so that they are met by both ends."""
-
-
-class Lost(Exception):  # noqa: N818 - a turn in the search, not a fault
-    """At a low RG between two that are reachable nothing was found."""
 
 
 @dataclass(eq=False)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.studies.bands import Makers
 from optimizer.studies.polytope import Polytope
 from shared.arrays import Array
 
@@ -27,10 +28,11 @@ DEEPEST = 14
 
 @dataclass(frozen=True, eq=False)
 class Mix:
-    """A point of a line: RG_high² (cm²) and the densities (n,) of a ball that has it."""
+    """A point of a line: RG_high² (cm²), the densities (n,) of a ball that has it, its makers."""
 
     square: float
     densities: Array
+    makers: Makers = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import product
 from math import prod
 
@@ -17,13 +18,17 @@ from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.studies.bands import joined, shared_all
-from optimizer.studies.chords import Polygon
+from optimizer.studies.chords import Lost, polygon_band, tangent_band
 from optimizer.studies.probing import Probe
+from optimizer.studies.program import PlaneProgram
 from optimizer.studies.reach import Reach, branches, opened, reach, rules_box
 from shared.tolerances import ARITHMETIC
 
 CHOICES = 16
 """Choices of axes and sides over a line that are tried one by one."""
+
+UNKNOWN = Reach((), 0.0, proven=False, known=False)
+"""What is said where the search lost its way, or there would be too much to try."""
 
 Told = Callable[[str], None]
 """Hears, while the search goes on, what it is at."""
@@ -97,7 +102,7 @@ class Asked:
         """Return what a weight class can reach by itself: exactly, or as found."""
         self.told(one.label)
         exact = reach(one, self.scenario.limits)
-        return self._found((one,)) if exact is None else exact
+        return self._group((one,)) if exact is None else exact
 
     def common(self, maps: Sequence[LinearMap], alone: Mapping[str, Reach]) -> Reach:
         """Return what some weight classes can share: what lies in the windows of all groups.
@@ -123,26 +128,33 @@ class Asked:
         )
 
     def _group(self, some: tuple[LinearMap, ...]) -> Reach:
-        """Return what weight classes with densities in common can share: exactly, or as found."""
-        self.told(", ".join(one.label for one in some))
-        linear = all(one.aligned and one.about == "centre" for one in some)
-        choices = [list(branches(one, self.scenario.limits)) for one in some] if linear else []
-        if not linear or prod(len(choice) for choice in choices) > CHOICES:
-            return self._found(some)
-        bands, error = [], 0.0
-        of = columns(some, self.scenario.sharing)
+        """Return what weight classes can share that are asked as one: exactly, or as found."""
+        self._hears(some)
+        if not all(one.aligned for one in some):
+            return self._off_axis(some)
+        choices = [list(branches(one, self.scenario.limits)) for one in some]
+        if prod(len(choice) for choice in choices) > CHOICES:
+            return UNKNOWN
+        exact = some[0].about == "centre"
+        bands, error, of = [], 0.0, columns(some, self.scenario.sharing)
         for choice in product(*choices):
-            one = Polygon(choice, of, self.solver).band()
+            program = PlaneProgram(choice, of, self.solver)
+            try:
+                one = polygon_band(program) if exact else tangent_band(program, partial(self._hears, some))
+            except Lost:
+                return UNKNOWN
             if one is not None:
                 bands.append(one[0])
                 error = max(error, one[1])
         rules = [(rules_box(one, self.scenario.limits),) for one in some]
         whole = joined(bands, max(2 * error, 1e-7))
-        return Reach(shared_all([whole, *rules]), error)
+        return Reach(shared_all([whole, *rules]), error, proven=exact)
 
-    def _found(self, some: tuple[LinearMap, ...]) -> Reach:
+    def _off_axis(self, some: tuple[LinearMap, ...]) -> Reach:
+        """Return what balls with parts off the pin axis can share, by the engine."""
         of = columns(some, self.scenario.sharing)
-        what = ", ".join(one.label for one in some)
         probe = Probe(Lineup(some, self.scenario.limits, of), self.solver)
-        found = probe.reach(lambda: self.told(what))
-        return found or Reach((), 0.0, proven=False, known=False)
+        return probe.reach(partial(self._hears, some)) or UNKNOWN
+
+    def _hears(self, some: Sequence[LinearMap]) -> None:
+        self.told(", ".join(one.label for one in some))

@@ -1,0 +1,149 @@
+"""A line-up's linear program in the plane of u = RG_low² and v = RG_high², all parts on the axis.
+
+Columns: the densities of all weights (shared ones once), u and v. About the centre it is exact.
+About the CG, v = I⊥/m − c² has a tangent in c, exact where it touches; the program is then solved
+again at the c that came out, until that stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.linear.rows import LinearRow
+from optimizer.lineup.columns import Columns
+from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.studies.bands import Makers
+from optimizer.studies.claims import Claim
+from optimizer.studies.reach import OFF_PIN, Branch
+from shared.arrays import Array
+from shared.errors import SolverError
+from shared.tolerances import LEAST_DUAL
+
+EMPTY = 1e-6
+"""Total break (cm², ratios of weight, tolerances) of a line-up that can't be."""
+COST = 1e3
+"""What a row costs to break, in cm² of the figure that is raised."""
+STAYS = 1e-9
+"""cm². A tangent this near to c² is c² itself."""
+PASSES = 30
+
+
+@dataclass(frozen=True, eq=False)
+class Corner:
+    """Where a program is best: (u, v), cm², the densities, and what stops it there."""
+
+    at: Array
+    densities: Array
+    makers: Makers
+    c: Array
+
+
+@dataclass(frozen=True, eq=False)
+class PlaneProgram:
+    """The program of one choice of branches, one for each weight class of the line."""
+
+    branches: Sequence[Branch]
+    columns: Columns
+    solver: LinearSolver
+
+    @property
+    def n(self) -> int:
+        """How many densities there are."""
+        return self.columns.figures
+
+    @property
+    def about_cg(self) -> bool:
+        """Whether RGs are about the CG."""
+        return self.branches[0].map.about == "cg"
+
+    def c(self, densities: Array) -> Array:
+        """Return the height of each CG (k,), cm; zeros where RGs are about the centre."""
+        return np.array([float(self._first(k) @ densities) for k in range(len(self.branches))])
+
+    def _first(self, k: int) -> Array:
+        one = self.branches[k].map
+        along = one.moments[:, 2, 3] / one.mass * float(self.about_cg)
+        return self.columns.scatter(k, along)[: self.n]
+
+    def rows(self, c: Array) -> Iterator[tuple[LinearRow, Claim | None]]:
+        """Yield the rows with tangents at `c` (k,), each with the limit that it is."""
+        for k, branch in enumerate(self.branches):
+            one, mass = branch.map, branch.map.mass
+            lift = 2.0 * float(c[k]) * self._first(k)
+
+            def row(slope: Array, u: float = 0.0, v: float = 0.0, k: int = k) -> Array:
+                return np.concatenate([self.columns.scatter(k, slope)[: self.n], [u, v]])
+
+            def level(axis: int, u: float, v: float, lift: Array = lift) -> Array:
+                whole = row(branch.inertia[axis] / mass, u, v)  # noqa: B023 - called at once
+                whole[: self.n] -= lift
+                return whole
+
+            square = float(c[k]) ** 2
+            named = f"{one.label}: "
+            whole = LinearRow(f"{named}weight", row(one.volumes / mass), 1.0, 1.0)
+            yield whole, None
+            low = row(branch.inertia[2] / mass, u=-1.0)
+            yield LinearRow(f"{named}low RG", low, 0.0, 0.0), None
+            high = level(branch.high, 0.0, -1.0)
+            yield LinearRow(f"{named}high RG", high, -square, -square), None
+            other = level(1 - branch.high, -1.0, 0.0)
+            off_pin = Claim(OFF_PIN, weight=one.label)
+            yield LinearRow(f"{named}on the pin", other, -square, np.inf), off_pin
+            for half in branch.half:
+                label = f"{named}{half.claim.limit}"
+                yield LinearRow(label, row(half.slope), half.bound, np.inf), half.claim
+        above = np.zeros(self.n + 2)
+        above[-2:] = -1.0, 1.0
+        yield LinearRow("low ≤ high", above, 0.0, np.inf), Claim(OFF_PIN)
+
+    def farthest(
+        self, direction: Array, c: Array | None = None, u: float | None = None
+    ) -> Corner | None:
+        """Return the farthest corner in a direction (2,) of (u, v), at `u` if it is given.
+
+        `c` (k,) is where the tangents are made at first. None where nothing is found: about the
+        centre, then there is nothing.
+        """
+        at = np.zeros(len(self.branches)) if c is None else c
+        share = 1.0
+        for tried in range(PASSES):
+            corner = self._best(direction, at, u)
+            if corner is None or float(np.max((corner.c - at) ** 2)) <= STAYS:
+                return corner
+            share = 1.0 if tried < 6 else 0.5 ** (1 + tried // 8)
+            at = at + share * (corner.c - at)
+        return None
+
+    def _best(self, direction: Array, c: Array, u: float | None) -> Corner | None:
+        rows, claims = zip(*self.rows(c), strict=True)
+        aim = np.zeros(self.n + 2)
+        aim[-2:] = direction
+        lower, upper = self._bounds(u)
+        stacked = Rows.of([*rows, LinearRow("aim", aim, 0.0, np.inf, tolerance=1.0)])
+        try:
+            optimum = self.solver.best(stacked, lower, upper)
+        except SolverError:  # perhaps there is nothing: what is the least total break?
+            if self.least_break(rows, lower, upper) > EMPTY:
+                return None
+            raise
+        gains = np.abs(optimum.duals[:-1])
+        order = np.argsort(-gains, kind="stable")
+        made = [claim for i in order if gains[i] > LEAST_DUAL and (claim := claims[i])]
+        x = optimum.x[: self.n]
+        return Corner(optimum.x[-2:], x, tuple(dict.fromkeys(made)), self.c(x))
+
+    def _bounds(self, u: float | None) -> tuple[Array, Array]:
+        most = max(one.map.radius for one in self.branches) ** 2
+        box = self.columns.lower[: self.n], self.columns.upper[: self.n]
+        low, high = (0.0, most) if u is None else (u, u)
+        return np.r_[box[0], low, 0.0], np.r_[box[1], high, 2 * most]
+
+    def least_break(self, rows: Sequence[LinearRow], lower: Array, upper: Array) -> float:
+        """Return the least total break of the rows: over nothing, there is no line-up."""
+        elastic = [LinearRow(r.label, r.coefficients, r.lower, r.upper, price=COST) for r in rows]
+        stacked = Rows.of(elastic)
+        return float(np.sum(stacked.broken(self.solver.best(stacked, lower, upper).x)))
