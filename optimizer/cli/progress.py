@@ -4,26 +4,35 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Protocol
+
+
+class Told(Protocol):
+    """Hears the weights at work, and the best smallest margin so far where that is sought."""
+
+    def __call__(self, weights: str, level: float | None = None, /) -> None:
+        """Show them, if it is time."""
+
 
 PATIENCE = 1.0
 """s before anything is shown."""
 
 
 @contextmanager
-def progress(*, hidden: bool) -> Iterator[Callable[[str, float], None]]:
-    """Give a function that hears the weights at work and the best smallest margin so far."""
+def progress(*, hidden: bool) -> Iterator[Told]:
+    """Give a function that hears the weights at work and the best smallest margin, if any."""
     watched = not hidden and sys.stderr.isatty()
     began, shown = time.monotonic(), False
 
-    def told(weights: str, level: float) -> None:
+    def told(weights: str, level: float | None = None) -> None:
         nonlocal shown
         seconds = time.monotonic() - began
         if watched and seconds > PATIENCE:
             shown = True
-            best = f"smallest margin so far {level:.1f} tolerances"
-            sys.stderr.write(f"\r\x1b[Ksolving {weights}: {best} ({seconds:.0f} s)")
+            best = "" if level is None else f": smallest margin so far {level:.1f} tolerances"
+            sys.stderr.write(f"\r\x1b[Ksolving {weights}{best} ({seconds:.0f} s)")
             sys.stderr.flush()
 
     try:

@@ -14,7 +14,7 @@ from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
-from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table
+from optimizer.report.document import Block, Chart, Column, Heading, Notes, Paragraph, Table
 
 STYLES = {"plain": "", "good": "bold green", "bad": "bold red", "warning": "yellow", "quiet": "dim"}
 WIDEST = 100
@@ -45,7 +45,7 @@ def _lines(blocks: Sequence[Block]) -> Iterator[tuple[str, str, bool]]:
     """Yield each line with its style and whether it is prose; an empty line before each table."""
     for i, block in enumerate(blocks):
         if i > 0 and (
-            isinstance(block, Heading | Table) and not isinstance(blocks[i - 1], Heading)
+            isinstance(block, Heading | Table | Chart) and not isinstance(blocks[i - 1], Heading)
         ):
             yield "", "", False
         match block:
@@ -58,8 +58,10 @@ def _lines(blocks: Sequence[Block]) -> Iterator[tuple[str, str, bool]]:
                     yield f"- {_safe(line)}", STYLES[tone], True
             case Table():
                 yield from ((line, style, False) for line, style in _table(block))
-        after_table = isinstance(block, Table) and i + 1 < len(blocks)
-        if after_table and not isinstance(blocks[i + 1], Heading | Table):
+            case Chart(lines):
+                yield from ((_safe(line), "", False) for line in lines)
+        after_table = isinstance(block, Table | Chart) and i + 1 < len(blocks)
+        if after_table and not isinstance(blocks[i + 1], Heading | Table | Chart):
             yield "", "", False
 
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 import csv
 import io
 
-from optimizer.report.document import Heading, Notes, Paragraph, Report, Table
+from optimizer.report.document import Chart, Heading, Notes, Paragraph, Report, Table
 
 
 def encoded(report: Report) -> bytes:
     """Return the report's blocks as CSV, tables one below the other, an empty row between."""
     stream = io.StringIO(newline="")
     writer = csv.writer(stream)
-    for i, block in enumerate(report.blocks):
+    told = [block for block in report.blocks if not isinstance(block, Chart)]  # no use in cells
+    for i, block in enumerate(told):
         if i > 0 and isinstance(block, Heading | Table):
             writer.writerow([])
         match block:

@@ -56,7 +56,14 @@ class Table:
                 raise ValueError(f"{len(row)} cells under {len(self.columns)} columns: {row}")
 
 
-Block: TypeAlias = Heading | Paragraph | Notes | Table
+@dataclass(frozen=True)
+class Chart:
+    """Lines of characters that stand one under the other as they are: never wrapped or cut."""
+
+    lines: tuple[str, ...]
+
+
+Block: TypeAlias = Heading | Paragraph | Notes | Table | Chart
 
 
 @dataclass(frozen=True)

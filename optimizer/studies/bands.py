@@ -233,6 +233,9 @@ def _stretches(rg: Array, line: Line) -> Iterator[tuple[Array, Makers]]:
     """Yield the pieces of a line that one and the same limits make, each as one chain."""
     start = 0
     for k in range(1, len(rg)):
-        if k == len(rg) - 1 or line.makers[k] != line.makers[start]:
-            yield np.column_stack([rg[start : k + 1], line.value[start : k + 1]]), line.makers[start]
+        if k == len(rg) - 1 or set(line.makers[k]) != set(line.makers[start]):
+            yield (
+                np.column_stack([rg[start : k + 1], line.value[start : k + 1]]),
+                line.makers[start],
+            )
             start = k

@@ -30,7 +30,9 @@ KNOTS = 13
 """Slices about the CG that are looked at first."""
 INSIDE = 1e-8
 """cm² by which they stay inside the least and the greatest u."""
-LEFT, RIGHT, DOWN, UP = (np.array(way) for way in ((-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)))
+LEFT, RIGHT, DOWN, UP = (
+    np.array(way) for way in ((-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0))
+)
 
 
 class Lost(Exception):  # noqa: N818 - a turn in the search, not a fault

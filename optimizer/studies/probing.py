@@ -59,7 +59,9 @@ class Probe:
         low, high = (float(one.x[columns.figures]) for one in ends if one is not None)
         if high - low > 4 * INSIDE:
             low, high = low + INSIDE, high - INSIDE
-        knots = np.linspace(low, high, KNOTS) ** 2 if high - low > 4 * INSIDE else np.array([low**2])
+        knots = (
+            np.linspace(low, high, KNOTS) ** 2 if high - low > 4 * INSIDE else np.array([low**2])
+        )
         try:
             found = chain(knots, self._ends, ERROR, deepest=2)
         except Lost:

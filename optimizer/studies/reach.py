@@ -72,7 +72,9 @@ class Reach:
 def opened(one: LinearMap) -> LinearMap:
     """Return the weight class with low RG and differential free, whatever its target."""
     asked = one.target
-    tolerances = (UNIT, UNIT) if asked is None else (asked.rg_tolerance, asked.differential_tolerance)
+    tolerances = (
+        (UNIT, UNIT) if asked is None else (asked.rg_tolerance, asked.differential_tolerance)
+    )
     free = Span(0.05 * one.radius, one.radius), Span(0.0, one.radius)
     return replace(one, target=Target(*free, None, *tolerances, None))
 

@@ -36,11 +36,15 @@ Told = Callable[[str], None]
 
 @dataclass(frozen=True, eq=False)
 class WeightWindow:
-    """What one weight can reach by itself, and what the others share without it."""
+    """What one weight can reach by itself, and what the others share without it.
+
+    `note` tells why the rulebook's RG and differential don't hold it, if they are not worded for it.
+    """
 
     map: LinearMap
     alone: Reach
     without: Reach | None
+    note: str | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,14 +84,20 @@ def window(scenario: Scenario, told: Told = lambda _what: None) -> Window:
     for k, one in enumerate(maps):
         others = (*maps[:k], *maps[k + 1 :])
         without = asked.common(others, alone) if others else None
-        weights.append(WeightWindow(one, alone[one.label], without))
+        notes = [m.note for m in _margins(one, scenario) if m.quantity == "rg" and m.note]
+        weights.append(WeightWindow(one, alone[one.label], without, next(iter(notes), None)))
     broken = tuple(
         m
         for one in maps
-        for m in margins(one.ball(np.array([p.high for p in one.pours])), scenario.limits)
+        for m in _margins(one, scenario)
         if not m.movable and not m.rule_only and m.slack < -ARITHMETIC
     )
     return Window(scenario, tuple(weights), asked.common(maps, alone), broken)
+
+
+def _margins(one: LinearMap, scenario: Scenario) -> tuple[Margin, ...]:
+    """Return the margins of some ball: what they say of the class, not of the ball, is meant."""
+    return margins(one.ball(np.array([pour.high for pour in one.pours])), scenario.limits)
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,7 +150,11 @@ class Asked:
         for choice in product(*choices):
             program = PlaneProgram(choice, of, self.solver)
             try:
-                one = polygon_band(program) if exact else tangent_band(program, partial(self._hears, some))
+                one = (
+                    polygon_band(program)
+                    if exact
+                    else tangent_band(program, partial(self._hears, some))
+                )
             except Lost:
                 return UNKNOWN
             if one is not None:

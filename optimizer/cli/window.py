@@ -1,0 +1,87 @@
+"""`samespin window`: what RG and differential each weight can reach, and what all can share."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.cli import files, frame
+from optimizer.cli.progress import progress
+
+if TYPE_CHECKING:
+    from optimizer.studies.window import Window
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("window", short_help="Show which RG and differential the weights can reach.")(
+        window
+    )
+
+
+def window(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    *,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="FILE.svg", help="Draw the windows to FILE.svg, too."),
+    ] = None,
+    output: frame.Output = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Show which low RG and differential each weight class can reach, and which all can share.
+
+    Class weights are met and all limits kept; [target] is not asked for and may be left out. If it
+    is there, it is drawn. Weights that share one density (same_density) are asked together. Each
+    edge of a window is named by the limits that make it.
+
+    Exit codes: 0 there is something that all can share; 3 the file is wrong; 4 there is nothing;
+    6 not decided.
+    """
+    files.check_output(output, force=force)
+    if picture is not None:
+        if picture.suffix.lower() != ".svg":
+            raise typer.BadParameter(f"{picture}: name it FILE.svg", param_hint="'--picture'")
+        files.refuse(picture, force=force)
+    from optimizer.report.document import Report
+    from optimizer.report.formats import FORMATS
+    from optimizer.report.window_data import window_data
+    from optimizer.report.window_page import window_blocks
+    from optimizer.report.window_picture import window_picture
+    from optimizer.scenario import read_scenario
+    from optimizer.studies.window import window as windows
+
+    scenario = read_scenario(file, target_required=False)
+    with progress(hidden=as_json) as told:
+        found = windows(scenario, told)
+    report = Report(window_blocks(found), window_data(found))
+    contents: dict[Path, bytes] = {}
+    if output is not None:
+        contents[output] = FORMATS[output.suffix.lower()](report)
+    if picture is not None:
+        contents[picture] = window_picture(found).encode()
+    files.write(contents, force=force)
+    if not as_json:
+        frame.show(report.blocks, _following(file, found))
+        sys.stdout.flush()
+    if contents:
+        frame.written(list(contents), as_json=as_json)
+    elif as_json:
+        frame.put_json(report.data)
+    return _exit_code(found)
+
+
+def _exit_code(found: Window) -> int:
+    if found.broken or (found.common.empty and found.common.proven):
+        return frame.INFEASIBLE
+    return frame.DONE if found.common.bands else frame.UNDECIDED
+
+
+def _following(file: str, found: Window) -> str:
+    if found.scenario.target is None:
+        return f"samespin solve {frame.quoted(file)}, with a [target] in the shared window"
+    return f"samespin solve {frame.quoted(file)}"
