@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -64,8 +65,8 @@ def _cell(frame: Frame, rg: float, differential: float) -> tuple[int, int]:
 def _cells(frame: Frame, outline: Array) -> Sequence[tuple[int, int]]:
     """Return the cells that an outline goes through."""
     closed = np.vstack([outline, outline[:1]])
-    found = {}
-    for p, q in zip(closed[:-1], closed[1:], strict=True):
+    found: dict[tuple[int, int], None] = {}
+    for p, q in pairwise(closed):
         (i, j), (k, m) = _cell(frame, *p.tolist()), _cell(frame, *q.tolist())
         steps = max(abs(i - k), abs(j - m), 1)
         for s in np.linspace(0.0, 1.0, 2 * steps + 1).tolist():

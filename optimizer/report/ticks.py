@@ -1,4 +1,4 @@
-"""The plane of low RG and differential on paper: what of it is shown, and where its figures stand."""
+"""The plane of low RG and differential on paper: what is shown, and where its figures stand."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ from shared.arrays import Array
 
 FINER = 1
 """Digits more than an RG is usually told with: windows are small."""
-SHORT = 0.001
+SHORT = 0.01
 """A stretch of an outline shorter than this part of the window isn't told."""
 MOST = 3
 """Limits that are named for one edge; --json has them all."""
@@ -131,12 +131,10 @@ def target_line(found: Window, units: Units, names: Mapping[str, str]) -> tuple[
 def _table(found: Window, units: Units, names: Mapping[str, str]) -> Table:
     rows = []
     for one in found.weights:
-        if one.alone.empty:
-            cells = ("none" if one.alone.known else "not found",) + ("-",) * 3
-        else:
-            cells = tuple(
-                units.rg.number(value, FINER) for span in extents(one.alone) for value in span
-            )
+        cells = ["none" if one.alone.known else "not found", "-", "-", "-"]
+        if one.alone.bands:
+            spans = extents(one.alone)
+            cells = [units.rg.number(value, FINER) for span in spans for value in span]
         rows.append((names[one.map.label], *cells, _without(found.common, one)))
     unit = units.rg.name
     return Table(
@@ -169,14 +167,23 @@ def _without(common: Reach, one: WeightWindow) -> str:
 
 
 def told_edges(found: Reach, names: Mapping[str, str]) -> Iterator[tuple[Array, str]]:
-    """Yield the edges of a reach that are long enough to tell, with their limits in words."""
+    """Yield the edges of a reach that are long enough to tell, with their limits in words.
+
+    Those that the same limits make, one after the other, are told as one.
+    """
     for band in found.bands:
         box = np.ptp(band.outline, axis=0)
         size = np.where(box > 0.0, box, 1.0)
+        told: list[tuple[list[Array], str]] = []
         for points, makers in band.edges:
-            long = float(np.max(np.ptp(points, axis=0) / size))
-            if makers and len(points) > 1 and long > SHORT:
-                yield points, makers_line(makers, names)
+            if not makers or float(np.max(np.ptp(points, axis=0) / size)) <= SHORT:
+                continue
+            words = makers_line(makers, names)
+            if told and told[-1][1] == words:
+                told[-1][0].append(points)
+            else:
+                told.append(([points], words))
+        yield from ((np.vstack(some), words) for some, words in told)
 
 
 def makers_line(makers: Makers, names: Mapping[str, str], most: int = MOST) -> str:
@@ -185,7 +192,7 @@ def makers_line(makers: Makers, names: Mapping[str, str], most: int = MOST) -> s
     for claim in makers[:most]:
         by_weight.setdefault(claim.weight, []).append(claim_name(claim))
     lines = [
-        f"{names[weight]}: {', '.join(words)}" if weight in names else ", ".join(words)
+        ", ".join(words) if weight is None else f"{names[weight]}: {', '.join(words)}"
         for weight, words in by_weight.items()
     ]
     return "; ".join(lines)
@@ -218,26 +225,14 @@ def _edges_table(edges: Sequence[tuple[Array, str]], units: Units) -> Table:
 
 
 def _notes(found: Window, units: Units, names: Mapping[str, str]) -> Iterator[str]:
-    every = [one.alone for one in found.weights] + [found.common]
-    exact = [one.error for one in every if one.proven]
-    if exact:
-        error = units.rg.told(max(exact), 3)
-        yield f"Every corner is measured from its densities; between corners lines are off by at most {error}."
-    for who, some in (
-        *((names[one.map.label], one.alone) for one in found.weights),
-        ("The shared window", found.common),
+    yield from _how_found(found, units, names)
+    yield from _where_not(found, names)
+    if any(
+        OFF_PIN in {claim.limit for claim in makers}
+        for some in (*(one.alone for one in found.weights), found.common)
+        for band in some.bands
+        for _, makers in band.edges
     ):
-        if not some.known:
-            yield f"{who}: not found, and not proven empty."
-        elif not some.proven:
-            error = units.rg.told(some.error, 3)
-            yield (
-                f"{who}: found, not proven. Every corner is measured from its densities; there may "
-                f"be more beyond, and lines may be off by {error} (an estimate)."
-            )
-        if len(some.bands) > 1:
-            yield f"{who}: {plural(len(some.bands), 'separate piece')}; the chart shows them all."
-    if any(OFF_PIN in {c.limit for c in by} for r in every for b in r.bands for _, by in b.edges):
         yield (
             "A window ends where the differential meets zero: beyond, the low-RG axis would not be "
             "the pin axis."
@@ -248,3 +243,44 @@ def _notes(found: Window, units: Units, names: Mapping[str, str]) -> Iterator[st
     target = found.scenario.target
     if target is not None and target.intermediate is not None:
         yield "The intermediate differential that is asked for is let go here."
+
+
+def _reaches(found: Window, names: Mapping[str, str]) -> list[tuple[str, Reach]]:
+    alone = [(names[one.map.label], one.alone) for one in found.weights]
+    return [*alone, ("the shared window", found.common)]
+
+
+def _how_found(found: Window, units: Units, names: Mapping[str, str]) -> Iterator[str]:
+    """Yield how far the lines are exact, and what isn't proven."""
+    reaches = _reaches(found, names)
+    every = [some for _, some in reaches]
+    exact = [some.error for some in every if some.proven and some.bands]
+    if exact:
+        off = max(exact)
+        between = f"off by at most {units.rg.told(off, 3)}" if off > 0.0 else "exact"
+        yield f"Corners are measured from their densities; the lines between them are {between}."
+    sought = [(who, some) for who, some in reaches if some.known and not some.proven]
+    if sought:
+        off = max(some.error for _, some in sought)
+        yield (
+            f"Found, not proven: {listed([who for who, _ in sought])}. Every corner is measured "
+            "from its densities, but there may be more beyond; the lines between may be off by "
+            f"{units.rg.told(off, 3)} (an estimate)."
+        )
+    lost = [who for who, some in reaches if not some.known]
+    if lost:
+        yield f"Not found, and not proven empty: {listed(lost)}."
+
+
+def _where_not(found: Window, names: Mapping[str, str]) -> Iterator[str]:
+    """Yield which windows are none, or no region in one piece."""
+    reaches = _reaches(found, names)
+    none = [who for who, some in reaches[:-1] if some.empty and some.proven]
+    if none:
+        yield f"{listed(none)}: no densities meet the class weight and keep every limit."
+    thin = [who for who, some in reaches[:-1] if some.bands and some.area == 0.0]
+    if thin:
+        yield f"{listed(thin)}: a line or a point, since no more densities are free than it takes."
+    for who, some in reaches:
+        if len(some.bands) > 1:
+            yield f"{who}: {plural(len(some.bands), 'separate piece')}; the chart shows them all."

@@ -21,6 +21,9 @@ from shared.arrays import Array
 
 WIDTH, LEFT, RIGHT, TOP, TALL = 960.0, 92.0, 730.0, 84.0, 440.0
 """px: of the sheet; from its left edge to the plot's sides; down to the plot; the plot's height."""
+FILLED = "fill='#d0d0d0' stroke='black' stroke-width='3'"
+BOX = "fill='white' fill-opacity='0.6' stroke='black'"
+BOLD = "font-weight='bold'"
 DASHES = ("none", "10 4", "2.5 3", "10 4 2.5 4", "18 5", "5 5", "18 5 2.5 5 2.5 5", "1.2 5")
 LINE = 20.0
 """px from one line of text to the next."""
@@ -52,10 +55,11 @@ def window_picture(found: Window) -> str:
     edges = list(told_edges(found.common, names))
     listed = [words for _, words in edges]
     height = TOP + TALL + 84 + LINE * (len(listed) + (2 if listed else 0))
+    size = f"width='{WIDTH:.0f}' height='{height:.0f}'"
+    box = f"viewBox='0 0 {WIDTH:.0f} {height:.0f}'"
     lines = [
         "<?xml version='1.0' encoding='UTF-8'?>",
-        f"<svg xmlns='http://www.w3.org/2000/svg' width='{WIDTH:.0f}' height='{height:.0f}' "
-        f"viewBox='0 0 {WIDTH:.0f} {height:.0f}' {FONT} font-size='14' fill='black'>",
+        f"<svg xmlns='http://www.w3.org/2000/svg' {size} {box} {FONT} font-size='14'>",
         f"<title>{_safe(found.scenario.name)}: low RG and differential within reach</title>",
         "<rect width='100%' height='100%' fill='white'/>",
         *_title(found),
@@ -66,7 +70,7 @@ def window_picture(found: Window) -> str:
             *_axes(sheet, units),
             *_regions(sheet, found),
             *_target(sheet, found),
-            *_numbers(sheet, found, [points for points, _ in edges]),
+            *_numbers(sheet, [points for points, _ in edges]),
         ]
     else:
         lines.append(_text(LEFT, TOP + 40, "No weight can be made: there is no window to draw."))
@@ -120,7 +124,7 @@ def _axes(sheet: Sheet, units: Units) -> Iterator[str]:
 def _regions(sheet: Sheet, found: Window) -> Iterator[str]:
     for band in found.common.bands:
         d = sheet.path(band.outline, closed=True)
-        yield f"<path class='shared' d='{d}' fill='#d0d0d0' stroke='black' stroke-width='3.2' stroke-linejoin='round'/>"
+        yield f"<path class='shared' d='{d}' {FILLED} stroke-linejoin='round'/>"
     for k, one in enumerate(found.weights):
         for band in one.alone.bands:
             d = sheet.path(band.outline, closed=True)
@@ -142,12 +146,12 @@ def _target(sheet: Sheet, found: Window) -> Iterator[str]:
     (left, bottom), (right, top) = sheet.at(np.array(box).T).tolist()
     x, y = (left + right) / 2, (top + bottom) / 2
     size = f"width='{right - left:.1f}' height='{bottom - top:.1f}'"
-    yield f"<rect x='{left:.1f}' y='{top:.1f}' {size} fill='white' fill-opacity='0.6' stroke='black'/>"
+    yield f"<rect x='{left:.1f}' y='{top:.1f}' {size} {BOX}/>"
     diamond = f"M {x:.1f},{y - 6:.1f} l 6,6 l -6,6 l -6,-6 Z"
     yield f"<path class='target' d='{diamond}' fill='black'/>"
 
 
-def _numbers(sheet: Sheet, found: Window, edges: list[Array]) -> Iterator[str]:
+def _numbers(sheet: Sheet, edges: list[Array]) -> Iterator[str]:
     """Yield a number beside the middle of each edge of the shared region, on its outer side."""
     for n, points in enumerate(edges, start=1):
         places = sheet.at(points)
@@ -181,13 +185,13 @@ def _legend(found: Window, names: Mapping[str, str]) -> Iterator[str]:
         yield _text(x + 62, y, f"{names[one.map.label]}{none}{proof}")
         y += LINE + 4
     if found.common.bands:
-        yield f"<rect x='{x}' y='{y - 14:.1f}' width='52' height='16' fill='#d0d0d0' stroke='black' stroke-width='3'/>"
+        yield f"<rect x='{x}' y='{y - 14:.1f}' width='52' height='16' {FILLED}/>"
         yield _text(x + 62, y, "all weights")
     else:
         yield _text(x, y, "shared by all: none" if found.common.proven else "shared: none found")
     y += LINE + 4
     if found.scenario.target is not None:
-        yield f"<rect x='{x + 14}' y='{y - 15:.1f}' width='24' height='20' fill='white' stroke='black'/>"
+        yield f"<rect x='{x + 14}' y='{y - 15:.1f}' width='24' height='20' {BOX}/>"
         yield f"<path d='M {x + 26},{y - 11:.1f} l 6,6 l -6,6 l -6,-6 Z'/>"
         yield _text(x + 62, y, "target ± tolerance")
 

@@ -19,6 +19,8 @@ from shared.arrays import Array, frozen
 Makers: TypeAlias = tuple[Claim, ...]
 """The limits that make an edge, the most telling first."""
 
+TIE = 1e-5
+"""cm. Where two lines are this near, the first one's limits are told."""
 SAME = 1e-9
 """cm. Figures nearer than this are the same."""
 
@@ -111,7 +113,7 @@ def shared(a: Band, b: Band) -> tuple[Band, ...]:
             start = k
         if start is not None and (k == len(x) - 1 or not middle[k] or not inside[k + 1]):
             stop = k if held else k - 1
-            pieces.append(_cut(x, low, high, start, stop, (first, last)))
+            pieces.append(_cut(x, (low, high), (start, stop), (first, last)))
             start = None
     return tuple(pieces)
 
@@ -197,7 +199,7 @@ def _grid(a: Band, b: Band, left: float, right: float) -> Array:
 def _apart(x: Array) -> Array:
     """Return `x` sorted, without the ones that are the same."""
     x = np.sort(x)
-    return x[np.concatenate([[True], np.diff(x) > 1e-13])]
+    return np.asarray(x[np.concatenate([[True], np.diff(x) > 1e-13])])
 
 
 def _outer(
@@ -209,7 +211,7 @@ def _outer(
     makers = []
     for k in range(len(x) - 1):
         off = [abs(float(v[k] + v[k + 1] - value[k] - value[k + 1])) for v in values]
-        which = 0 if off[0] <= off[1] else 1
+        which = 0 if off[0] <= off[1] + TIE else 1
         rg, line = at[which], (a, b)[which]
         piece = int(np.searchsorted(rg, (x[k] + x[k + 1]) / 2, side="right")) - 1
         makers.append(line.makers[min(max(piece, 0), len(line.makers) - 1)] if line.makers else ())
@@ -217,8 +219,10 @@ def _outer(
 
 
 def _cut(
-    x: Array, low: Line, high: Line, start: int, stop: int, ends: tuple[Makers, Makers]
+    x: Array, lines: tuple[Line, Line], piece: tuple[int, int], ends: tuple[Makers, Makers]
 ) -> Band:
+    """Return the band of the points from the first to the last one of a piece."""
+    (low, high), (start, stop) = lines, piece
     here, makers = slice(start, stop + 1), slice(start, stop)
     least = np.minimum(low.value[here], high.value[here])
     return Band(

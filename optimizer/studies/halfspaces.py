@@ -1,4 +1,4 @@
-"""The limits of one weight class as half-spaces of densities, where every part sits on the pin axis.
+"""The limits of one weight class as half-spaces of densities, its parts all on the pin axis.
 
 There each limit is linear as long as the CG stays on one side of the centre. Both come from the
 margins of a ball on that side, so there is one truth of what a limit asks.

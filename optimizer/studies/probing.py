@@ -30,6 +30,9 @@ KNOTS = 9
 ERROR = 1e-4 * 2.54
 """cm. Beyond it, a stretch between two of them is halved."""
 RESTARTS = 4
+"""Random starts in the search for the least and the greatest low RG."""
+DEEPEST = 5
+"""Times a stretch between two low RGs is halved at the most."""
 INSIDE = 2e-6
 """cm by which the least and the greatest low RG are drawn in, so that they are met by both ends."""
 
@@ -40,11 +43,12 @@ class Probe:
 
     lineup: Lineup
     solver: LinearSolver
+    hears: Callable[[], None]
+    last: list[Array] = field(default_factory=list)
     starts: list[Array] = field(default_factory=list)
 
-    def reach(self, hears: Callable[[], None] = lambda: None) -> Reach | None:
+    def reach(self) -> Reach | None:
         """Return what was found; None where the search lost its way."""
-        self.hears = hears
         columns = self.lineup.columns
         random = np.random.default_rng(SEED)
         some = [columns.middle, *(leaning(self.lineup, way) for way in (1.0, -1.0))]
@@ -55,7 +59,7 @@ class Probe:
         ends = [self._best(0, sign, some) for sign in (-1.0, 1.0)]
         if ends[0] is None or ends[1] is None:
             return Reach((), 0.0, proven=False)
-        self.starts = [ends[0].x, ends[1].x, *some[:3]]
+        self.last, self.starts = [ends[0].x, ends[0].x], [ends[1].x, *some]
         low, high = (float(one.x[columns.figures]) for one in ends if one is not None)
         if high - low > 4 * INSIDE:
             low, high = low + INSIDE, high - INSIDE
@@ -63,7 +67,7 @@ class Probe:
             np.linspace(low, high, KNOTS) ** 2 if high - low > 4 * INSIDE else np.array([low**2])
         )
         try:
-            found = chain(knots, self._ends, ERROR, deepest=2)
+            found = chain(knots, self._ends, ERROR, DEEPEST, proven=False)
         except Lost:
             return None
         return Reach((_band(found),), found.error, proven=False)
@@ -73,11 +77,11 @@ class Probe:
         self.hears()
         rg, j = float(np.sqrt(u)), self.lineup.columns.figures
         mixes = []
-        for sign in (-1.0, 1.0):
-            peak = self._best(1, sign, self.starts, rg)
+        for k, sign in enumerate((-1.0, 1.0)):
+            peak = self._best(1, sign, self.last, rg) or self._best(1, sign, self.starts, rg)
             if peak is None:
                 raise Lost
-            self.starts = [peak.x, *self.starts[-4:]]
+            self.last[k] = peak.x
             mixes.append(Mix((rg + float(peak.x[j + 1])) ** 2, peak.x[:j]))
         return mixes[0], mixes[1]
 

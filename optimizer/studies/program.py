@@ -8,7 +8,7 @@ again at the c that came out, until that stays.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -94,11 +94,18 @@ class PlaneProgram:
             off_pin = Claim(OFF_PIN, weight=one.label)
             yield LinearRow(f"{named}on the pin", other, -square, np.inf), off_pin
             for half in branch.half:
+                slope = row(half.slope)
                 label = f"{named}{half.claim.limit}"
-                yield LinearRow(label, row(half.slope), half.bound, np.inf), half.claim
+                yield LinearRow(label, slope, half.bound, np.inf), self._named(half.claim, slope)
         above = np.zeros(self.n + 2)
         above[-2:] = -1.0, 1.0
         yield LinearRow("low ≤ high", above, 0.0, np.inf), Claim(OFF_PIN)
+
+    def _named(self, claim: Claim, slope: Array) -> Claim:
+        """Return a limit's claim, of no one weight where it is on one density for several."""
+        column = np.flatnonzero(slope)
+        several = len(column) == 1 and int(np.sum(self.columns.place == column[0])) > 1
+        return replace(claim, weight=None) if several else claim
 
     def farthest(
         self, direction: Array, c: Array | None = None, u: float | None = None

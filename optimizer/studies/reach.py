@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -174,8 +175,8 @@ class Branch:
             for u, mix in zip(found.u.tolist(), side, strict=True):
                 self._measure(u, mix)
             value = np.sqrt([max(mix.square, 0.0) for mix in side]) - rg
-            pieces = zip(side[:-1], side[1:], strict=True)
-            lines.append(Line(frozen(value), tuple(self._makers(a, b, [0, 2]) for a, b in pieces)))
+            makers = tuple(self._makers(a, b, [0, 2]) for a, b in pairwise(side))
+            lines.append(Line(frozen(value), makers))
         ends = [self._makers(found.low[k], found.high[k], [0]) for k in (0, -1)]
         return Band(frozen(rg), lines[0], lines[1], (ends[0], ends[1]))
 
@@ -216,15 +217,18 @@ class Branch:
 
 
 def branches(one: LinearMap, limits: Sequence[Measures]) -> Iterator[Branch]:
-    """Yield the convex sets of balls whose pin axis has the low RG, as far as that is linear."""
+    """Yield the convex sets of balls whose pin axis has the low RG, as far as that is linear.
+
+    About the CG it isn't: there it is left to be cut off afterwards.
+    """
     for half in sides(one, limits):
-        if one.symmetric:
-            yield Branch(one, half, 0)
-            continue
-        for high in (0, 1):
+        for high in (0,) if one.symmetric else (0, 1):
             inertia = Branch(one, half, high).inertia / (one.mass * one.radius**2)
-            rows = [HalfSpace(Claim(ALIKE, weight=one.label), inertia[high] - inertia[1 - high], 0)]
+            rows = []
+            if not one.symmetric:
+                alike = Claim(ALIKE, weight=one.label)
+                rows.append(HalfSpace(alike, inertia[high] - inertia[1 - high], 0.0))
             if one.about == "centre":
                 on_pin = inertia[1 - high] - inertia[2]
-                rows.append(HalfSpace(Claim(OFF_PIN, weight=one.label), on_pin, 0))
+                rows.append(HalfSpace(Claim(OFF_PIN, weight=one.label), on_pin, 0.0))
             yield Branch(one, [*half, *rows], high)

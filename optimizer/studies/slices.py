@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -57,7 +58,7 @@ class Slices:
     def knots(self) -> Array:
         """The u of the corners, without copies: between two, the same edges are cut."""
         u = np.sort(self.u)
-        return u[np.concatenate([[True], np.diff(u) > FLAT])]
+        return np.asarray(u[np.concatenate([[True], np.diff(u) > FLAT])])
 
     def ends(self, u: float) -> tuple[Mix, Mix]:
         """Return the least and the greatest RG_high² at `u`."""
@@ -94,8 +95,8 @@ def _highest(c: Array, w: Array) -> tuple[int, int, float]:
     """Return between which two points (c, w), and where, w − c² is greatest on their hull."""
     best = int(np.argmax(w - c * c))
     found, value = (best, best, 0.0), float(w[best] - c[best] ** 2)
-    chain = _upper_hull(c, w)
-    for i, j in zip(chain[:-1], chain[1:], strict=True):
+    hull = _upper_hull(c, w)
+    for i, j in pairwise(hull):
         run = float(c[j] - c[i])
         if run <= 1e-12:
             continue
@@ -136,11 +137,14 @@ def chain(
     ends: Callable[[float], tuple[Mix, Mix]],
     error: float = ERROR,
     deepest: int = DEEPEST,
+    *,
+    proven: bool = True,
 ) -> Chain:
     """Return the slices at the knots, and as many between as keep the chain within `error`.
 
     Right where, between two knots, the ends' RG_high² are concave in u. A stretch is halved
-    `deepest` times at the most.
+    `deepest` times at the most. Where they aren't known to be concave (not `proven`), the error is
+    an estimate, and on a steep stretch it is taken along the RG.
     """
     us, pairs, worst = [float(knots[0])], [ends(float(knots[0]))], 0.0
 
@@ -152,6 +156,8 @@ def chain(
             _off((u0, middle, u1), (p0[side].square, here[side].square, p1[side].square))
             for side in (0, 1)
         )
+        if not proven:
+            off = min(off, float(np.sqrt(u1) - np.sqrt(u0)))
         if off > error and depth < deepest:
             between(u0, p0, middle, here, depth + 1)
             between(middle, here, u1, p1, depth + 1)

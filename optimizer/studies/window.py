@@ -38,7 +38,7 @@ Told = Callable[[str], None]
 class WeightWindow:
     """What one weight can reach by itself, and what the others share without it.
 
-    `note` tells why the rulebook's RG and differential don't hold it, if they are not worded for it.
+    `note` tells why the rulebook's RG and differential don't hold it, where they don't.
     """
 
     map: LinearMap
@@ -122,13 +122,14 @@ class Asked:
         """
         untied = [replace(one, target=None) for one in maps]
         groups = list(coupled(untied, self.scenario.sharing))
-        found = [alone[one.label] for one in maps if alone[one.label].proven]
+        found = []
         for members in groups:
             some = tuple(maps[k] for k in members)
             if len(some) > 1:
                 found.append(self._group(some))
             elif not alone[some[0].label].proven:
                 found.append(alone[some[0].label])
+        found += [alone[one.label] for one in maps if alone[one.label].proven]
         bands = shared_all([one.bands for one in found])
         return Reach(
             bands,
@@ -167,8 +168,8 @@ class Asked:
     def _off_axis(self, some: tuple[LinearMap, ...]) -> Reach:
         """Return what balls with parts off the pin axis can share, by the engine."""
         of = columns(some, self.scenario.sharing)
-        probe = Probe(Lineup(some, self.scenario.limits, of), self.solver)
-        return probe.reach(partial(self._hears, some)) or UNKNOWN
+        lineup = Lineup(some, self.scenario.limits, of)
+        return Probe(lineup, self.solver, partial(self._hears, some)).reach() or UNKNOWN
 
     def _hears(self, some: Sequence[LinearMap]) -> None:
         self.told(", ".join(one.label for one in some))
