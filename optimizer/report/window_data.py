@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
+from optimizer.report.edges import claim_name
 from optimizer.report.solution import number, scenario_data
-from optimizer.report.window_page import claim_name, extents
+from optimizer.report.window_page import extents
 from optimizer.studies.bands import Band
 from optimizer.studies.reach import Reach
 from optimizer.studies.window import Window

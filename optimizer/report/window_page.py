@@ -18,21 +18,16 @@ from optimizer.report.document import (
     Tone,
     left,
 )
+from optimizer.report.edges import told_edges
 from optimizer.report.lineup_page import AS_DRAWN
 from optimizer.report.quantities import Units
 from optimizer.report.words import POINT, class_name, listed, margin_lines, plural
-from optimizer.studies.bands import Makers
-from optimizer.studies.claims import Claim
 from optimizer.studies.reach import OFF_PIN, Reach
 from optimizer.studies.window import WeightWindow, Window
 from shared.arrays import Array
 
 FINER = 1
 """Digits more than an RG is usually told with: windows are small."""
-SHORT = 0.01
-"""A stretch of an outline shorter than this part of the window isn't told."""
-MOST = 3
-"""Limits that are named for one edge; --json has them all."""
 
 
 def window_blocks(found: Window) -> tuple[Block, ...]:
@@ -164,44 +159,6 @@ def _without(common: Reach, one: WeightWindow) -> str:
         return "-" if others.size == (0.0, 0.0) else "larger"
     more = 100 * (others.size[which] / common.size[which] - 1)
     return f"+{max(more, 0.0):.0f} % " + ("area" if which == 0 else "RG range")
-
-
-def told_edges(found: Reach, names: Mapping[str, str]) -> Iterator[tuple[Array, str]]:
-    """Yield the edges of a reach that are long enough to tell, with their limits in words.
-
-    Those that the same limits make, one after the other, are told as one.
-    """
-    for band in found.bands:
-        box = np.ptp(band.outline, axis=0)
-        size = np.where(box > 0.0, box, 1.0)
-        told: list[tuple[list[Array], str]] = []
-        for points, makers in band.edges:
-            if not makers or float(np.max(np.ptp(points, axis=0) / size)) <= SHORT:
-                continue
-            words = makers_line(makers, names)
-            if told and told[-1][1] == words:
-                told[-1][0].append(points)
-            else:
-                told.append(([points], words))
-        yield from ((np.vstack(some), words) for some, words in told)
-
-
-def makers_line(makers: Makers, names: Mapping[str, str], most: int = MOST) -> str:
-    """Return the limits that make an edge: "16 lb: cover density max, girdle density min"."""
-    by_weight: dict[str | None, list[str]] = {}
-    for claim in makers[:most]:
-        by_weight.setdefault(claim.weight, []).append(claim_name(claim))
-    lines = [
-        ", ".join(words) if weight is None else f"{names[weight]}: {', '.join(words)}"
-        for weight, words in by_weight.items()
-    ]
-    return "; ".join(lines)
-
-
-def claim_name(claim: Claim) -> str:
-    """Return a limit by its name: "cover density max", "top weight min"."""
-    part = claim.part if isinstance(claim.part, str) else "-".join(claim.part or ())
-    return f"{part} {claim.limit}".strip()
 
 
 def _edges_table(edges: Sequence[tuple[Array, str]], units: Units) -> Table:

@@ -12,9 +12,10 @@ from html import escape
 
 import numpy as np
 
+from optimizer.report.edges import told_edges
 from optimizer.report.quantities import Units
 from optimizer.report.ticks import Frame, frame_of, target_box
-from optimizer.report.window_page import told_edges, window_names
+from optimizer.report.window_page import window_names
 from optimizer.report.words import POINT
 from optimizer.studies.window import Window
 from shared.arrays import Array

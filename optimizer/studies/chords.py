@@ -18,7 +18,7 @@ import numpy as np
 from optimizer.linear.maps import LinearMap
 from optimizer.studies.bands import Band, Line, Makers
 from optimizer.studies.program import Corner, PlaneProgram
-from optimizer.studies.slices import ERROR, Chain, Mix, Slices, chain
+from optimizer.studies.slices import Chain, Mix, Slices, chain
 from shared.arrays import Array, frozen
 from shared.errors import SolverError
 
@@ -26,6 +26,8 @@ BEYOND = 1e-9
 """cm² along a unit normal: a corner must lie farther beyond a chord than this."""
 MEASURED = 1e-6
 """cm. A ball of a line-up has the RGs that all share to this."""
+COARSE = 2e-5 * 2.54
+"""cm (0.00002 in). Lines are drawn to this, as far as it can be estimated."""
 KNOTS = 13
 """Slices about the CG that are looked at first."""
 INSIDE = 1e-8
@@ -62,7 +64,7 @@ def polygon_band(program: PlaneProgram) -> tuple[Band, float] | None:
 
 
 def tangent_band(
-    program: PlaneProgram, hears: Callable[[], None], error: float = ERROR, deepest: int = 9
+    program: PlaneProgram, hears: Callable[[], None], error: float = COARSE, deepest: int = 9
 ) -> tuple[Band, float] | None:
     """Return the band about the CG as found, and an estimate of what its lines are off, or None.
 

@@ -20,7 +20,7 @@ from optimizer.studies.bands import Band, Line, Makers, box, joined, shared
 from optimizer.studies.claims import Claim
 from optimizer.studies.halfspaces import HalfSpace, sides
 from optimizer.studies.polytope import Polytope, Rows, polytope
-from optimizer.studies.slices import Chain, Mix, Slices, chain
+from optimizer.studies.slices import Chain, Mix, Slices, chain, with_levels
 from shared.arrays import Array, frozen
 from shared.errors import SolverError
 
@@ -88,7 +88,8 @@ def reach(one: LinearMap, limits: Sequence[Measures]) -> Reach | None:
     """
     if not one.aligned:
         return None
-    bands, error = [], 0.0
+    bands, error, rules = [], 0.0, rules_box(one, limits)
+    levels = float(rules.low.value[0]), float(rules.high.value[0])
     for branch in branches(one, limits):
         slices = branch.slices()
         if slices is None:
@@ -96,9 +97,8 @@ def reach(one: LinearMap, limits: Sequence[Measures]) -> Reach | None:
         if len(slices.corners):
             found = chain(slices.knots, slices.ends)
             error = max(error, found.error)
-            bands.append(branch.band(found))
+            bands.append(branch.band(with_levels(found, slices.ends, levels)))
     whole = joined(bands, max(2 * error, 1e-7))
-    rules = rules_box(one, limits)
     return Reach(tuple(piece for band in whole for piece in shared(band, rules)), error)
 
 

@@ -9,18 +9,20 @@ most twice what it is off in the middle: the error of a chain of points is known
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
+from scipy.optimize import brentq
 
 from optimizer.studies.bands import Makers
 from optimizer.studies.polytope import Polytope
 from shared.arrays import Array
 
-ERROR = 2e-5 * 2.54
-"""cm (0.00002 in). How far a drawn line may be from the true one."""
+ERROR = 2e-6 * 2.54
+"""cm (0.000002 in). How far a line may be from the true one: a corner where two lines meet at a
+small angle is off by several times that."""
 FLAT = 1e-9
 """cm². Low RGs² nearer than this are one slice."""
 DEEPEST = 14
@@ -170,6 +172,35 @@ def chain(
         between(us[-1], pairs[-1], u1, ends(u1), 0)
     low, high = zip(*pairs, strict=True)
     return Chain(np.array(us), low, high, worst)
+
+
+def with_levels(
+    found: Chain, ends: Callable[[float], tuple[Mix, Mix]], levels: Sequence[float]
+) -> Chain:
+    """Return the chain with slices more, where either line has one of these differentials (cm).
+
+    There a window is cut off: so its corners are exact.
+    """
+    rows = list(zip(found.u.tolist(), found.low, found.high, strict=True))
+    more = []
+    for (u0, *first), (u1, *last) in pairwise(rows):
+        for side, level in product((0, 1), levels):
+
+            def over(u: float, side: int = side, level: float = level) -> float:
+                return _differential(u, ends(u)[side]) - level
+
+            before, after = (
+                _differential(u, m[side]) - level for u, m in ((u0, first), (u1, last))
+            )
+            if before * after < 0.0:
+                at = float(brentq(over, u0, u1, xtol=1e-12))
+                more.append((at, *ends(at)))
+    us, low, high = zip(*sorted([*rows, *more], key=lambda row: row[0]), strict=True)
+    return Chain(np.array(us), low, high, found.error)
+
+
+def _differential(u: float, mix: Mix) -> float:
+    return float(np.sqrt(max(mix.square, 0.0)) - np.sqrt(u))
 
 
 def _off(u: tuple[float, float, float], v: tuple[float, float, float]) -> float:

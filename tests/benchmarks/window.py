@@ -1,0 +1,116 @@
+"""The reach of five weights at six densities: all corners, against linear programs in 64 directions.
+
+Both find the farthest point in each direction; they are checked against each other first.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+ROOT = Path(__file__).parents[2]
+sys.path[:0] = [str(ROOT)]
+
+from optimizer.linear.maps import LinearMap  # noqa: E402 - after the path
+from optimizer.linear.rows import LinearRow  # noqa: E402
+from optimizer.lineup.columns import columns  # noqa: E402
+from optimizer.lineup.solve import LinearSolver, Rows  # noqa: E402
+from optimizer.scenario import Scenario, linear_maps, scenario  # noqa: E402
+from optimizer.studies.program import PlaneProgram  # noqa: E402
+from optimizer.studies.reach import Branch, branches, opened  # noqa: E402
+
+REPEATS = 15
+ANGLES = np.arange(64) / 32 * np.pi
+DIRECTIONS = np.column_stack([np.cos(ANGLES), np.sin(ANGLES)])
+PLUG = """
+[[parts]]
+name = "plug"
+inside = "keel"
+shape = { kind = "sphere", diameter = 1.2 }
+at = [0, 0, 0.2]
+material = "filled"
+
+[limits]
+"""
+
+
+def five_weights() -> Scenario:
+    """Return the example about the centre, with a sixth part and a fifth weight."""
+    text = (ROOT / "scenarios" / "juniper.toml").read_text(encoding="utf-8")
+    text = text.replace('about        = "cg"', 'about        = "centre"')
+    text = text.replace("[limits]\n", PLUG, 1).replace("13 = 13.12", "13 = 13.12\n12 = 12.3", 1)
+    return scenario(text, file="five.toml", target_required=True)
+
+
+def by_corners(classes: list[Branch]) -> np.ndarray:
+    """Return the farthest points (weights, 64), cm², from all corners."""
+    found = []
+    for branch in classes:
+        slices = branch.slices()
+        assert slices is not None  # noqa: S101 - a benchmark
+        points = np.column_stack([slices.u, slices.w])
+        found.append(np.max(points @ DIRECTIONS.T, axis=0))
+    return np.array(found)
+
+
+def by_programs(
+    programs: list[tuple[Rows, np.ndarray, np.ndarray]], solver: LinearSolver
+) -> np.ndarray:
+    """Return the same by one warm program a direction."""
+    found = []
+    for rows, lower, upper in programs:
+        here = []
+        for direction in DIRECTIONS:
+            rows.matrix[-1, -2:] = direction
+            here.append(solver.best(rows, lower, upper).t)
+        found.append(here)
+    return np.array(found)
+
+
+def stated(
+    one: LinearMap, branch: Branch, solver: LinearSolver
+) -> tuple[Rows, np.ndarray, np.ndarray]:
+    """Return the program of a weight, its last row waiting for a direction."""
+    of = columns((one,), {})
+    rows = [row for row, _ in PlaneProgram([branch], of, solver).rows(np.zeros(1))]
+    aim = LinearRow("aim", np.zeros(of.figures + 2), 0.0, np.inf, tolerance=1.0)
+    most = one.radius**2
+    lower = np.r_[of.lower[: of.figures], 0.0, 0.0]
+    upper = np.r_[of.upper[: of.figures], most, 2 * most]
+    return Rows.of([*rows, aim]), lower, upper
+
+
+def median(run: Callable[[], object]) -> float:
+    """Return the median time of a run, s."""
+    times = []
+    for _ in range(REPEATS):
+        start = time.perf_counter()
+        run()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def main() -> None:
+    """Print the figures."""
+    some, solver = five_weights(), LinearSolver()
+    maps = [opened(one) for one in linear_maps(some)]
+    classes = [next(branches(one, some.limits)) for one in maps]
+    programs = [stated(one, b, solver) for one, b in zip(maps, classes, strict=True)]
+    off = float(np.max(np.abs(by_corners(classes) - by_programs(programs, solver))))
+    print(f"farthest points of {len(maps)} weights, {len(maps[0].pours)} densities, 64 directions")
+    corners = median(lambda: by_corners(classes))
+    warm = median(lambda: by_programs(programs, solver))
+    print(f"{'all corners':20} {1e3 * corners:8.2f} ms {1.0:6.1f}×")
+    print(f"{'HiGHS, warm':20} {1e3 * warm:8.2f} ms {warm / corners:6.1f}×")
+    print(f"they differ by {off:.1e} cm²")
+    if off > 1e-6:
+        sys.exit("the two do not agree")
+
+
+if __name__ == "__main__":
+    main()

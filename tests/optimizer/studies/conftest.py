@@ -1,0 +1,15 @@
+"""The example that studies are tried on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+SCENARIOS = Path(__file__).parents[3] / "scenarios"
+
+
+@pytest.fixture(scope="session")
+def juniper() -> str:
+    """Return the text of the example."""
+    return (SCENARIOS / "juniper.toml").read_text(encoding="utf-8")

@@ -1,0 +1,146 @@
+"""Independent windows of aligned ellipsoid balls: the oracle's figures, and scipy's linprog.
+
+All parts on the pin axis: the mass and the inertias about the centre are linear in the densities.
+About the centre the farthest point of (RG_low², RG_high²) in a direction is one linear program;
+about the CG a point is reachable if some height of the CG gives densities within their ranges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from oracles.balls import about_centre
+from oracles.lineups import OUNCE, RADIUS, Line
+from scipy.optimize import linprog
+from scipy.sparse import identity, kron
+
+TIGHT = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What one g/cm³ of each solid (n,) gives: g, g cm along the pin, g cm² about x and z."""
+
+    mass: np.ndarray
+    first: np.ndarray
+    across: np.ndarray
+    along: np.ndarray
+
+
+def figures(line: Line) -> Figures:
+    """Return the figures of a line's solids."""
+    unit = [about_centre(line.solids, one) for one in np.eye(len(line.solids))]
+    return Figures(
+        np.array([one[0] for one in unit]),
+        np.array([one[1][2] for one in unit]),
+        np.array([one[2][0, 0] for one in unit]),
+        np.array([one[2][2, 2] for one in unit]),
+    )
+
+
+def farthest(line: Line, directions: np.ndarray, same: Sequence[int] = ()) -> np.ndarray | None:
+    """Return the greatest direction · (u, v), cm², that all weights share about the centre.
+
+    `directions` (d, 2) are asked at once: a program of d blocks, each best for itself. `same` are
+    the solids that have one density in all weights. None where there is nothing.
+    """
+    one, n, labels = figures(line), len(line.solids), list(line.weights)
+    count = n * len(labels)
+    equal, right, bound, most = [], [], [], []
+
+    def row(k: int, slope: np.ndarray, u: float = 0.0, v: float = 0.0) -> np.ndarray:
+        whole = np.zeros(count + 2)
+        whole[k * n : k * n + n] = slope
+        whole[-2:] = u, v
+        return whole
+
+    for k, label in enumerate(labels):
+        m = line.weights[label]
+        equal += [row(k, one.mass / m), row(k, one.along / m, u=-1.0)]
+        equal.append(row(k, one.across / m, v=-1.0))
+        right += [1.0, 0.0, 0.0]
+        for i in same if k else ():
+            tie = row(k, np.eye(n)[i])
+            tie[i] = -1.0
+            equal.append(tie)
+            right.append(0.0)
+        if line.top[1] is not None:
+            for sign in (1.0, -1.0):
+                bound.append(row(k, sign * one.first / RADIUS))
+                most.append(line.top[1] * OUNCE)
+    bound.append(row(0, np.zeros(n), u=1.0, v=-1.0))
+    most.append(0.0)
+    d = len(directions)
+    aims = np.hstack([np.zeros((d, count)), directions])
+    found = linprog(
+        -aims.ravel(),
+        A_ub=kron(identity(d), np.array(bound)),
+        b_ub=np.tile(most, d),
+        A_eq=kron(identity(d), np.array(equal)),
+        b_eq=np.tile(right, d),
+        bounds=[*list(line.ranges[:n]) * len(labels), (0, None), (0, None)] * d,
+        options=TIGHT,
+    )
+    if found.status != 0:
+        return None
+    return np.sum(aims * found.x.reshape(d, -1), axis=1)
+
+
+def room(line: Line, label: str, rg: float, differential: float) -> float:
+    """Return by how much (in widths) every density is in its range, at a point about the CG.
+
+    Of four solids: weight, both inertias and the height c of the CG make four equations, so each c
+    has one ball. The best c of 40 001; negative where the point is out of reach.
+    """
+    one, m = figures(line), line.weights[label]
+    low, high = np.array(line.ranges).T
+    top = (line.top[1] or 64.0) * OUNCE * RADIUS / m
+    c = np.linspace(-top, top, 40_001)
+    high_square = (rg + differential) ** 2 + c * c
+    right = [np.ones_like(c), c, np.full_like(c, rg**2), high_square]
+    rows = np.array([one.mass, one.first, one.along, one.across]) / m
+    x = np.linalg.solve(rows, np.array(right)).T
+    return float(np.max(np.min(np.minimum(x - low, high - x) / (high - low), axis=1)))
+
+
+def sampled(line: Line, label: str, random: np.random.Generator, count: int) -> np.ndarray:
+    """Return (low RG, differential) about the line's point of random balls (k, 2), cm.
+
+    Balls of the class weight within every range and top weight, their pin axis the low one: corners
+    of the box and points between them, brought to the weight along one density.
+    """
+    one, m, n = figures(line), line.weights[label], len(line.solids)
+    low, high = np.array(line.ranges[:n]).T
+    part = random.beta(0.3, 0.3, (count, n))
+    x = low + part * (high - low)
+    j = random.integers(0, n, count)
+    each = np.arange(count)
+    x[each, j] = 0.0
+    x[each, j] = (m - x @ one.mass) / one.mass[j]
+    x = x[np.all((x >= low) & (x <= high), axis=1)]
+    c = x @ one.first / m
+    least, most = ((0.0 if o is None else o) for o in line.top)
+    kept = np.abs(c) * m / RADIUS >= least * OUNCE
+    if line.top[1] is not None:
+        kept &= np.abs(c) * m / RADIUS <= most * OUNCE
+    lift = c * c * float(line.about == "cg")
+    u, v = x @ one.along / m, x @ one.across / m - lift
+    kept &= v >= u
+    return np.column_stack([np.sqrt(u), np.sqrt(v) - np.sqrt(u)])[kept]
+
+
+def outside(outline: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """Return how far points (k, 2) are outside of an outline (m, 2), 0 inside; by ray casting."""
+    a, b = outline, np.roll(outline, -1, axis=0)
+    x, y = points[:, :1], points[:, 1:]
+    spans = (a[:, 1] > y) != (b[:, 1] > y)
+    rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
+    at = a[:, 0] + (y - a[:, 1]) * (b[:, 0] - a[:, 0]) / rise
+    inside = np.sum(spans & (x < at), axis=1) % 2 == 1
+    run = b - a
+    size = np.maximum(np.sum(run**2, axis=1), 1e-30)
+    t = np.clip(np.sum((points[:, None] - a) * run, axis=2) / size, 0.0, 1.0)
+    gap = np.min(np.linalg.norm(points[:, None] - a - t[:, :, None] * run, axis=2), axis=1)
+    return np.where(inside, 0.0, gap)
