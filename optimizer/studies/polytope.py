@@ -72,8 +72,11 @@ def polytope(lower: Array, upper: Array, slope: Array, total: float, rows: Rows)
     span = upper - lower
     on = np.hstack([corners - lower <= ON * span, upper - corners <= ON * span])
     corners, on = _distinct(corners, on)
-    for one, bound in zip(rows.slope, rows.bound, strict=True):
-        size = float(np.abs(one) @ span) or 1.0
+    least = np.minimum(rows.slope * lower, rows.slope * upper).sum(axis=1)
+    sizes = np.abs(rows.slope) @ span
+    sizes[sizes == 0.0] = 1.0
+    needed = least - rows.bound < -ON * sizes  # the box keeps the others
+    for one, bound, size in zip(rows.slope[needed], rows.bound[needed], sizes[needed], strict=True):
         corners, on = _cut(corners, on, (corners @ one - bound) / size)
         if len(corners) > MOST:
             return None

@@ -1,4 +1,4 @@
-"""The reach of five weights at six densities: all corners, against linear programs in 64 directions.
+"""The reach of five weights, six densities: all corners against programs in 64 directions.
 
 Both find the farthest point in each direction; they are checked against each other first.
 """
@@ -52,7 +52,7 @@ def by_corners(classes: list[Branch]) -> np.ndarray:
     found = []
     for branch in classes:
         slices = branch.slices()
-        assert slices is not None  # noqa: S101 - a benchmark
+        assert slices is not None
         points = np.column_stack([slices.u, slices.w])
         found.append(np.max(points @ DIRECTIONS.T, axis=0))
     return np.array(found)
