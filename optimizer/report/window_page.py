@@ -215,7 +215,10 @@ def _how_found(found: Window, units: Units, names: Mapping[str, str]) -> Iterato
     if exact:
         off = max(exact)
         between = f"off by at most {units.rg.told(off, 3)}" if off > 0.0 else "exact"
-        yield f"Corners are measured from their densities; the lines between them are {between}."
+        yield (
+            "Each weight's corners are measured from their densities; the lines between are "
+            f"{between} (where two lines cross at a small angle, the crossing by a little more)."
+        )
     sought = [(who, some) for who, some in reaches if some.known and not some.proven]
     if sought:
         off = max(some.error for _, some in sought)
