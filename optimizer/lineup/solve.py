@@ -128,7 +128,7 @@ class LinearSolver:
             np.concatenate([lower, [-MOST], np.zeros(2 * e)]),
             np.concatenate([upper, [MOST], np.full(2 * e, np.inf)]),
             rows,
-            range(n - whole, n),
+            whole=range(n - whole, n),
         )
         solution = self._run()
         values = np.array(solution.col_value)
@@ -136,7 +136,7 @@ class LinearSolver:
         return Optimum(values[:n], float(values[n]), -float(cost @ values), duals)
 
     def _pass(
-        self, matrix: Array, cost: Array, lower: Array, upper: Array, rows: Rows, whole: range
+        self, matrix: Array, cost: Array, lower: Array, upper: Array, rows: Rows, *, whole: range
     ) -> None:
         lp, (r, n) = self._module.HighsLp(), matrix.shape
         infinity = self._module.kHighsInf
