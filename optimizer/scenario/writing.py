@@ -57,17 +57,19 @@ def same_density(groups: Groups, labels: Sequence[str]) -> str | list[list[str]]
 def with_same_density(scenario: Scenario, sharing: Mapping[str, Groups]) -> str:
     """Return the scenario's text with the `same_density` of these parts, all else as it stands.
 
-    Where a part has the key its value is replaced, else a line is added below its material. Raises
-    InputError where the keys can't be placed.
+    Where a part has the key its value is replaced, else a line is added below its material; a part
+    that has these groups already is left alone. Raises InputError where the keys can't be placed.
     """
     text, labels = scenario.source, [one.label for one in scenario.classes]
     content = tomllib.loads(text)
     wanted, known = copy.deepcopy(content), spans(text, content)
     for i, part in reversed(list(enumerate(wanted["parts"]))):  # later parts first: places hold
-        if part["name"] not in sharing or not known:
+        had = same_density(scenario.sharing[part["name"]], labels)
+        asked = same_density(sharing.get(part["name"], scenario.sharing[part["name"]]), labels)
+        if asked == had or not known:
             continue
-        part["same_density"] = same_density(sharing[part["name"]], labels)
-        value = json.dumps(part["same_density"], ensure_ascii=False)
+        part["same_density"] = asked
+        value = json.dumps(asked, ensure_ascii=False)
         if ("parts", i, "same_density") in known:
             start, end = known["parts", i, "same_density"]
             text = text[:start] + value + text[end:]

@@ -60,8 +60,9 @@ class LinkSearch:
     def best(self, saved: int, start: Point, among: Sequence[int] | None = None) -> Point | None:
         """Return the best point found with so many links at least, looked for from `start`.
 
-        The links `among` are counted, all if not given. None: nothing is found. The rows are made at the best point so far, or where the last proposal was if the engine
-        can't confirm it, until what is promised is no more than there is.
+        The links `among` are counted, all if not given. None: nothing is found. The rows are made
+        at the best point so far, or where the last proposal was if the engine can't confirm it,
+        until what is promised is no more than there is.
         """
         among = range(len(self.links)) if among is None else among
         x, best = self._columns(start), None
