@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from optimizer import version
 from optimizer.report.solution import margin_data, number, scenario_data
+from optimizer.report.warnings_ import result_warnings
 from optimizer.scenario.writing import same_density
 from optimizer.studies.pours import Point
 from optimizer.studies.sharing import Frontier
@@ -27,6 +28,7 @@ def sharing_data(found: Frontier) -> dict[str, Any]:
         "one_density_in_every_weight": {
             part: None if point is None else _point(point) for part, point in found.alone.items()
         },
+        "warnings": list(result_warnings(own)),
     }
 
 

@@ -8,6 +8,7 @@ from optimizer.foundry.rounding import fixed
 from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table
 from optimizer.report.lineup_page import AS_DRAWN, class_names
 from optimizer.report.quantities import Units
+from optimizer.report.warnings_ import result_warnings
 from optimizer.report.words import listed, margin_lines, plural, sentence_case
 from optimizer.studies.pours import Point
 from optimizer.studies.sharing import Frontier
@@ -42,6 +43,9 @@ def _page(found: Frontier) -> Iterator[Block]:
         yield Notes(tuple(_alone_lines(found)))
     yield Heading("Notes")
     yield Notes(tuple(_notes(found, names)))
+    warnings = result_warnings(own.result)
+    if warnings:
+        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
     yield Paragraph(AS_DRAWN, "quiet")
 
 

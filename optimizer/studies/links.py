@@ -22,7 +22,7 @@ import numpy as np
 from optimizer.linear.rows import LinearRow
 from optimizer.lineup.columns import columns
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.rows import Lineup
+from optimizer.lineup.rows import PRICE, Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.studies.pours import Groups, Point
@@ -102,8 +102,11 @@ class LinkSearch:
         return found.objective, frozenset(np.flatnonzero(found.x[own.count :] > 0.5).tolist()), x
 
     def _choice_rows(self, saved: int, among: Sequence[int]) -> Iterator[LinearRow]:
-        """Yield the count of links, and that what was not found isn't asked for again, nor more."""
-        yield LinearRow("pours saved", self._over(among), float(saved), np.inf)
+        """Yield the count of links, and that what was not found isn't asked for again, nor more.
+
+        Where the two leave no choice, the count is broken at its price, and nothing is promised.
+        """
+        yield LinearRow("pours saved", self._over(among), float(saved), np.inf, price=PRICE)
         for choice in (choice for choice, point in self.tried.items() if not point.found):
             row = self._over(choice)
             yield LinearRow("not found", row, -np.inf, float(len(choice) - 1))
