@@ -86,9 +86,9 @@ def test_data_says_what_the_screen_says(lineup: Build) -> None:
     assert data["one_density_in_every_weight"] == {"cover": last, "block": None}
 
 
-def test_a_rule_that_the_line_is_outside_of_is_warned_of(lineup: Build, tilted: str) -> None:
-    """A class weight of 16.2 lb: the rulebook's most is 16."""
-    own = Point({}, lineup(tilted.replace("15 = 15.1", "15 = 16.2")))
+def test_a_rule_that_the_line_is_outside_of_is_warned_of(lineup: Build) -> None:
+    """A ball of 1.25 and 1.6 g/cm³ all through weighs more than the rulebook's 16 lb."""
+    own = Point({}, lineup(densities={"15": (1.25, 1.6), "12": (1.15, 0.9)}))
     found = Frontier(own, (own,), {})
-    (warning,) = (w for w in sharing_data(found)["warnings"] if "16.2" in w)
+    (warning,) = (w for w in sharing_data(found)["warnings"] if "USBC weight" in w)
     assert f"- Warning: {warning}" in plain(sharing_blocks(found))
