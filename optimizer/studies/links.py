@@ -32,6 +32,9 @@ SAME = 1e-3
 """Tolerances: two margins nearer than this are the same, after the densities' rounding."""
 MOVES = 4
 """How often the rows are made anew, while the program at them promises no line-up at all."""
+REFUSED = 4
+"""Choices that the engine may fail to confirm before the search for a number of pours is given up:
+each such answer takes seconds."""
 
 Choice = frozenset[int]
 """The numbers of the links that hold."""
@@ -66,17 +69,18 @@ class LinkSearch:
         """
         among = range(len(self.links)) if among is None else among
         x, best = self._columns(start), None
-        proposed = set[Choice]()
-        while True:
+        proposed, refused = set[Choice](), 0
+        while refused < REFUSED:
             promised, choice, there = self._proposal(saved, among, x)
             if promised <= (-SAME if best is None else best.level + SAME) or choice in proposed:
                 return best
             proposed.add(choice)
             point = self.point(choice)
             if not point.found:
-                x = there
+                x, refused = there, refused + 1
             elif best is None or point.level > best.level:
                 best, x = point, self._columns(point)
+        return best
 
     def _proposal(self, saved: int, among: Sequence[int], x: Array) -> tuple[float, Choice, Array]:
         """Return what the program promises, near `x`, for which choice, and its columns."""

@@ -87,8 +87,7 @@ def test_data_says_what_the_screen_says(lineup: Build) -> None:
 
 
 def test_a_rule_that_the_line_is_outside_of_is_warned_of(lineup: Build) -> None:
-    """A ball of 1.25 and 1.6 g/cm³ all through weighs more than the rulebook's 16 lb."""
-    own = Point({}, lineup(densities={"15": (1.25, 1.6), "12": (1.15, 0.9)}))
-    found = Frontier(own, (own,), {})
-    (warning,) = (w for w in sharing_data(found)["warnings"] if "USBC weight" in w)
+    """The core leans by 20°: more than the inch that the rule leaves its pin on a 4.3 in radius."""
+    found = frontier(lineup)
+    (warning,) = (w for w in sharing_data(found)["warnings"] if "15 lb: USBC pin marking" in w)
     assert f"- Warning: {warning}" in plain(sharing_blocks(found))
