@@ -30,8 +30,6 @@ from shared.arrays import Array
 
 SAME = 1e-3
 """Tolerances: two margins nearer than this are the same, after the densities' rounding."""
-MOVES = 4
-"""How often the rows are made anew, while the program at them promises no line-up at all."""
 REFUSED = 4
 """Choices that the engine may fail to confirm before the search for a number of pours is given up:
 each such answer takes seconds."""
@@ -83,27 +81,27 @@ class LinkSearch:
         return best
 
     def _proposal(self, saved: int, among: Sequence[int], x: Array) -> tuple[float, Choice, Array]:
-        """Return what the program promises, near `x`, for which choice, and its columns."""
+        """Return what the program at `x` promises, for which choice, and its columns."""
         own, links = self.lineup.columns, len(self.links)
         fixed = (own.lower == own.upper) | (np.arange(own.count) >= own.figures)
         lower = np.where(fixed, own.lower, own.middle - own.spread / 2)
         upper = np.where(fixed, own.upper, own.middle + own.spread / 2)
-        choices = [*self._link_rows(), *self._choice_rows(saved, among)]
-        for _ in range(MOVES):
-            rows = [
+        rows = [
+            *(
                 replace(row, coefficients=np.pad(row.coefficients, (0, links)))
                 for row in self.lineup.margin_rows(x)
-            ]
-            found = self.solver.best(
-                Rows.of([*rows, *choices]),
-                np.pad(lower, (0, links)),
-                np.pad(upper, (0, links), constant_values=1.0),
-                whole=links,
-            )
-            x = found.x[: own.count]
-            if found.objective > -SAME:
-                break
-        return found.objective, frozenset(np.flatnonzero(found.x[own.count :] > 0.5).tolist()), x
+            ),
+            *self._link_rows(),
+            *self._choice_rows(saved, among),
+        ]
+        found = self.solver.best(
+            Rows.of(rows),
+            np.pad(lower, (0, links)),
+            np.pad(upper, (0, links), constant_values=1.0),
+            whole=links,
+        )
+        chosen = np.flatnonzero(found.x[own.count :] > 0.5)
+        return found.objective, frozenset(chosen.tolist()), found.x[: own.count]
 
     def _choice_rows(self, saved: int, among: Sequence[int]) -> Iterator[LinearRow]:
         """Yield the count of links, and that what was not found isn't asked for again, nor more.

@@ -58,10 +58,10 @@ def frontier(scenario: Scenario, told: Told = lambda _choice, _level: None) -> F
         if found is None:
             break
         best = found
-    return Frontier(own, _worth(point for point in search.tried.values() if point.found), alone)
+    return Frontier(own, worth(point for point in search.tried.values() if point.found), alone)
 
 
-def _worth(found: Iterable[Point]) -> tuple[Point, ...]:
+def worth(found: Iterable[Point]) -> tuple[Point, ...]:
     """Return the points, most pours first, leaving out pours that bring no margin."""
     kept: list[Point] = []
     for point in sorted(found, key=lambda one: (one.pours, -one.level)):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass
 from itertools import combinations, islice
 from pathlib import Path
 
@@ -19,8 +20,9 @@ from optimizer.lineup.search import best_found, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import Scenario, linear_maps, read_scenario, scenario
 from optimizer.scenario.writing import with_same_density
+from optimizer.studies.links import links
 from optimizer.studies.pours import Point
-from optimizer.studies.sharing import GAIN, Frontier, frontier
+from optimizer.studies.sharing import GAIN, Frontier, frontier, worth
 
 JUNIPER = Path(__file__).parents[3] / "scenarios" / "juniper.toml"
 ROUNDING = 0.5e-4 / 0.02
@@ -206,3 +208,36 @@ def test_without_tolerances_only_the_pours_count() -> None:
     (point,) = frontier(read(text)).points
     assert point.smallest is None
     assert point.pours == 12 - max(len(choice) for choice in smallest_margins(line(6, THREE)))
+
+
+def test_neighbours_are_neighbours_in_weight_not_in_the_file(juniper: Scenario) -> None:
+    """15 and 14 lb in each other's place in the file: their links are the same pairs as before."""
+    lines = juniper.source.splitlines(keepends=True)
+    i = next(i for i, ln in enumerate(lines) if ln.startswith("15 ="))
+    lines[i : i + 2] = lines[i + 1], lines[i]
+    for text in (juniper.source, "".join(lines)):
+        some = read(text)
+        maps = linear_maps(some)
+        lineup = Lineup(maps, some.limits, columns(maps, {}))
+        label = {
+            int(column): one.label
+            for one, row in zip(maps, lineup.columns.place, strict=True)
+            for column in row
+        }
+        pairs = [(label[k.first], label[k.second]) for k in links(lineup) if k.part == "cover"]
+        assert pairs == [("16", "15"), ("15", "14"), ("14", "13")]
+
+
+@dataclass(frozen=True)
+class Said:
+    """A point as far as its worth goes."""
+
+    pours: int
+    level: float
+
+
+def test_a_pour_that_brings_no_margin_is_left_out() -> None:
+    """Of equal pours the larger margin counts; more pours only with at least GAIN more of it."""
+    tried = [(20, 3.2), (15, 3.2), (14, 2.8), (14, 3.0), (13, 2.68), (16, 3.24), (12, 0.5)]
+    kept = worth(Said(*one) for one in tried)
+    assert [(p.pours, p.level) for p in kept] == [(15, 3.2), (14, 3.0), (13, 2.68), (12, 0.5)]
