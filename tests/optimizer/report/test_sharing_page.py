@@ -91,3 +91,17 @@ def test_a_rule_that_the_line_is_outside_of_is_warned_of(lineup: Build) -> None:
     found = frontier(lineup)
     (warning,) = (w for w in sharing_data(found)["warnings"] if "15 lb: USBC pin marking" in w)
     assert f"- Warning: {warning}" in plain(sharing_blocks(found))
+
+
+def test_a_margin_that_no_density_moves_is_told_beside(lineup: Build, tilted: str) -> None:
+    """A wall of about 1 in against a least of 0.9 ± 0.1 in: one tolerance or two, no more."""
+    text = tilted.replace("min = 0.2, tolerance = 0.02", "min = 0.9, tolerance = 0.1")
+    text = text.replace("top_weight = { min = 1.0, max = 4.0, tolerance = 0.25 }\n", "")
+    own = Point({}, lineup(text))
+    wall = own.result.smallest
+    assert wall is not None
+    assert wall.limit == "wall min"
+    told = plain(sharing_blocks(Frontier(own, (own,), {})))
+    assert "- Whatever the densities: every weight: wall between cover and block " in told
+    assert own.smallest is not None
+    assert own.smallest.limit != "wall min"
