@@ -102,6 +102,6 @@ def test_a_margin_that_no_density_moves_is_told_beside(lineup: Build, tilted: st
     assert wall is not None
     assert wall.limit == "wall min"
     told = plain(sharing_blocks(Frontier(own, (own,), {})))
-    assert "- Whatever the densities: every weight: wall between cover and block " in told
+    assert "- Whatever the densities: every weight: wall between block and cover " in told
     assert own.smallest is not None
     assert own.smallest.limit != "wall min"
