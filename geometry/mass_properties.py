@@ -22,12 +22,14 @@ MASS_SLOPE = frozen(np.diag([0.0, 0.0, 0.0, 1.0]))
 class Principal:
     """Radii of gyration about one point, along the principal axes there.
 
-    `radii` (3,) in cm, low to high; `axes` (3, 3), a column each, unit, sign chosen toward +z (or
-    +x, +y when level). `slopes` (3, 4, 4): the principal inertia k is ⟨slopes[k], J⟩, and slopes[k]
+    `point` (3,) is where, cm. `radii` (3,) in cm, low to high; `axes` (3, 3), a column each, unit,
+    sign chosen toward +z (or +x, +y when level).
+    `slopes` (3, 4, 4): the principal inertia k is ⟨slopes[k], J⟩, and slopes[k]
     is also its derivative in J, both about the centre and about the centre of gravity: moving the
     point or turning the axis changes the inertia in second order only.
     """
 
+    point: Array
     radii: Array
     axes: Array
     slopes: Array
@@ -74,6 +76,24 @@ class Principal:
             return None
         return float(np.arctan2(np.hypot(low[0], low[1]), abs(low[2])))
 
+    def pin_tilt_slope(self, mass: float) -> Array:
+        """The derivative (4, 4) of the pin tilt in J, for a ball of `mass`, g.
+
+        The low axis u turns by Σ wₖ (wₖᵀ dI u) / (λ − λₖ) toward the other axes wₖ. Zero where the
+        tilt has a corner: on the pin axis and at right angles to it.
+        """
+        K, low = np.vstack([np.eye(3), -self.point]), self.axes[:, 0]
+        slope, sine = np.zeros((4, 4)), float(np.hypot(low[0], low[1]))
+        if min(sine, abs(float(low[2]))) < 1e-9:
+            return frozen(slope)
+        for k in (1, 2):
+            other = self.axes[:, k]
+            apart = mass * (self.radii[0] ** 2 - self.radii[k] ** 2)
+            turned = -np.sign(low[2]) * other[2] / (apart * sine)
+            cross = -(np.outer(other, low) + np.outer(low, other)) / 2
+            slope += turned * (K @ cross @ K.T)
+        return frozen(slope)
+
 
 def principal(J: Array, point: Array) -> Principal:
     """Return the radii of gyration of mass moments `J` (4, 4) about `point` (3,), cm."""
@@ -83,7 +103,7 @@ def principal(J: Array, point: Array) -> Principal:
     axes = axes * np.where(_leading(axes) < 0.0, -1.0, 1.0)
     slopes = [K @ (np.eye(3) - np.outer(u, u)) @ K.T for u in axes.T]
     radii = np.sqrt(np.maximum(inertia, 0.0) / J[3, 3])
-    return Principal(frozen(radii), frozen(axes), frozen(slopes))
+    return Principal(frozen(point), frozen(radii), frozen(axes), frozen(slopes))
 
 
 def _leading(axes: Array) -> Array:

@@ -63,13 +63,18 @@ def check(
 
 def _densities(options: list[str]) -> dict[str, float]:
     """Return the densities that were given as PART=VALUE. Raises InputError."""
-    densities, wrong = {}, []
+    densities, wrong, seen = {}, [], set[str]()
     for option in options:
         part, _, value = option.rpartition("=")
         try:
             densities[part.strip()] = float(value)
         except ValueError:
             part = ""
+        if part.strip() in densities and part.strip() in seen:
+            wrong.append(
+                Problem(f"--density {part.strip()} is given twice", option, "give it once")
+            )
+        seen.add(part.strip())
         if not part:
             wrong.append(
                 Problem("--density is not PART=VALUE", option, "such as --density cover=1.16")

@@ -27,6 +27,13 @@ def check_output(path: Path | None, *, force: bool) -> None:
     refuse(path, force=force)
 
 
+def check_scenario_output(path: Path | None, *, force: bool) -> None:
+    """Refuse anything but a TOML file that can be written."""
+    if path is None or path.suffix.lower() != ".toml":
+        raise typer.BadParameter("name the new scenario: NEW.toml", param_hint="'-o'")
+    refuse(path, force=force)
+
+
 def write_report(report: Report, path: Path, *, force: bool) -> None:
     """Write `report` in the format that the suffix of `path` says."""
     from optimizer.report.formats import FORMATS

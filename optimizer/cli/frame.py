@@ -73,6 +73,14 @@ def put(text: str) -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         _let_go_of_stdout()
+    except OSError as error:
+        raise _unwritten(error) from error
+
+
+def _unwritten(error: OSError) -> InputError:
+    """Return what to say of a result that could not be printed, such as on a full disk."""
+    _let_go_of_stdout()
+    return InputError([Problem("the result can't be written", error.strerror or str(error))])
 
 
 def put_json(data: dict[str, Any]) -> None:
@@ -93,6 +101,8 @@ def show(blocks: Sequence[Block], following: str | None = None) -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         _let_go_of_stdout()
+    except OSError as error:
+        raise _unwritten(error) from error
 
 
 def tell(text: str) -> None:
@@ -122,7 +132,10 @@ def quoted(path: str | Path) -> str:
 def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:
     """Say what is wrong, on stderr or as the one JSON object, and return the exit code."""
     if as_json:
-        put_json({"format": ERROR_FORMAT, "errors": [asdict(problem) for problem in problems]})
+        try:
+            put_json({"format": ERROR_FORMAT, "errors": [asdict(problem) for problem in problems]})
+        except InputError as error:
+            tell(str(error))
     else:
         for problem in problems:
             tell(str(problem))

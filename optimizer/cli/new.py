@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from importlib import resources
 from pathlib import Path
 from typing import Annotated
@@ -53,7 +54,11 @@ def new(
 def text(name: str) -> str:
     """Return the scenario that `new` writes, under the given name."""
     template = resources.files("optimizer.cli").joinpath("template.toml")
-    return template.read_text(encoding="utf-8").replace("{name}", name)
+    return (
+        template.read_text(encoding="utf-8")
+        .replace("{file}", shlex.quote(f"{name}.toml"))
+        .replace("{name}", name)
+    )
 
 
 def _stem(name: str) -> str:

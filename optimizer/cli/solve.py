@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -9,9 +10,11 @@ import typer
 
 from optimizer.cli import files, frame
 from optimizer.cli.progress import progress
+from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
+    from optimizer.studies.diagnosis import Diagnosis
 
 EXIT = {"feasible": frame.DONE, "infeasible": frame.INFEASIBLE, "undecided": frame.UNDECIDED}
 
@@ -36,6 +39,15 @@ def solve(
             help="Leave with exit code 5 when a margin is smaller than TOL tolerances.",
         ),
     ] = None,
+    apply: Annotated[
+        int | None,
+        typer.Option(
+            "--apply",
+            metavar="N",
+            min=1,
+            help="Write the scenario with change N made, comments kept (with -o NEW.toml).",
+        ),
+    ] = None,
     as_json: frame.Json = False,
 ) -> int:
     """Find the line-up: the density of every part in every weight class.
@@ -43,28 +55,41 @@ def solve(
     Class weight (gross weight on the carton, undrilled, finished), low RG and differential are
     met in every weight, and the densities lie as far inside the limits as they can. Margins are
     told in their own unit and in tolerances, the declared spread of that quantity. When nothing
-    meets every target and limit, the nearest line-up is shown with what stops it.
+    meets every target and limit, it is said which of them can't hold together, what single change
+    would do (numbered; --apply N -o NEW.toml makes it), which weights can be made, and the nearest
+    line-up that can be poured.
 
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
     6 not decided.
     """
-    files.check_output(output, force=force)
+    _check_options(output, apply, fail_under, force=force)
     from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
     from optimizer.report.document import Report
     from optimizer.report.lineup_page import lineup_blocks
     from optimizer.report.solution import solution
     from optimizer.scenario import read_scenario
+    from optimizer.studies.diagnosis import diagnose
 
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
         result = solve_lineup(scenario, told)
+        found = diagnose(result) if result.infeasible is not None else None
 
     saved = output if output is not None and output.suffix.lower() == ".json" else None
-    report = Report(lineup_blocks(result), solution(result))
+    if apply is not None and output is not None:
+        _write_changed(found, apply, output, force=force)
+        frame.written([output], as_json=as_json)
+        if not as_json:
+            frame.show((), f"samespin solve {frame.quoted(output)}")
+        return frame.DONE
+    said = () if found is None else diagnosis_blocks(found, result)
+    data = None if found is None else diagnosis_data(found, result)
+    report = Report(lineup_blocks(result, said), solution(result, data))
     if output is not None:
         files.write_report(report, output, force=force)
     if not as_json:
-        frame.show(report.blocks, _following(result, saved or file))
+        frame.show(report.blocks, _following(result, saved or file, found))
     if output is not None:
         frame.written([output], as_json=as_json)
     elif as_json:
@@ -75,6 +100,28 @@ def solve(
     return code
 
 
+def _check_options(
+    output: Path | None, apply: int | None, fail_under: float | None, *, force: bool
+) -> None:
+    """Refuse what can't be, before any work is done."""
+    if fail_under is not None and not 0.0 <= fail_under < math.inf:
+        raise typer.BadParameter("a number of tolerances, 0 or more", param_hint="'--fail-under'")
+    if apply is None:
+        files.check_output(output, force=force)
+    else:
+        files.check_scenario_output(output, force=force)
+
+
+def _write_changed(found: Diagnosis | None, number: int, path: Path, *, force: bool) -> None:
+    """Write the scenario with change `number` made. Raises InputError where there is none."""
+    remedies = () if found is None else found.remedies
+    if not 1 <= number <= len(remedies):
+        what = f"there is no change {number} to make"
+        instead = f"there are {len(remedies)}" if remedies else "no change is called for, or known"
+        raise InputError([Problem(what, instead=instead)])
+    files.write({path: remedies[number - 1].text.encode()}, force=force)
+
+
 def exit_code(result: LineupResult, fail_under: float | None = None) -> int:
     """Return the exit code that a result means."""
     smallest = result.smallest
@@ -83,8 +130,10 @@ def exit_code(result: LineupResult, fail_under: float | None = None) -> int:
     return EXIT[result.status]
 
 
-def _following(result: LineupResult, source: str | Path) -> str:
+def _following(result: LineupResult, source: str | Path, found: Diagnosis | None) -> str:
     """Return the next command to type."""
+    if found is not None and found.remedies:
+        return f"samespin solve {frame.quoted(result.scenario.file)} --apply 1 -o NEW.toml"
     if result.status == "feasible":
         return f"samespin schedule {frame.quoted(source)}"
     return f"samespin check {frame.quoted(result.scenario.file)} (volumes, walls, what is free)"

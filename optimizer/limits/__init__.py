@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator
 
-from optimizer.limits.base import Limit
+from optimizer.limits.base import Limit, Measures
 from optimizer.limits.density import DensityRange
 from optimizer.limits.density_step import DensityStep
 from optimizer.limits.pin_distance import PinDistance
@@ -20,6 +20,7 @@ __all__ = [
     "DensityStep",
     "Limit",
     "LimitsText",
+    "Measures",
     "PinDistance",
     "Rulebook",
     "TopWeight",

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
-from typing import ClassVar, Self
+from typing import ClassVar, Protocol, Self
 
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
 from shared.models import StrictModel
+
+
+class Measures(Protocol):
+    """What the line-up asks of a limit, and of whatever stands for one."""
+
+    def margins(self, ball: Ball) -> Iterator[Margin]:
+        """Yield how far `ball` is from the limit, with the gradient in its densities."""
 
 
 class Limit(StrictModel, ABC):

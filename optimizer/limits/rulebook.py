@@ -79,6 +79,7 @@ def _weight(ball: Ball) -> Iterator[Figure]:
         quantity="mass",
         value=ball.properties.mass,
         tolerance=ball.map.mass_tolerance,
+        gradient=ball.map.volumes,
         given=True,
     )
 
@@ -124,10 +125,21 @@ def _density(ball: Ball) -> Iterator[Figure]:
 
 
 def _pin_marking(ball: Ball) -> Iterator[Figure]:
-    """From the pin to the low-RG axis, on the surface: the shape's doing more than a density's."""
-    tilt = ball.radii.pin_tilt
-    if tilt is not None:
-        yield Figure(quantity="length", value=ball.map.radius * tilt, tolerance=None, given=True)
+    """From the pin to the low-RG axis, on the surface.
+
+    Where all parts sit on the pin axis it is on it, or at right angles: no density turns it a bit.
+    """
+    radii = ball.radii
+    if radii.pin_tilt is None:
+        return
+    turns = ball.map.pull(radii.pin_tilt_slope(ball.properties.mass))
+    yield Figure(
+        quantity="length",
+        value=ball.map.radius * radii.pin_tilt,
+        tolerance=None,
+        gradient=ball.map.radius * turns,
+        given=ball.map.aligned,
+    )
 
 
 FIGURES: dict[str, Callable[[Ball], Iterator[Figure]]] = {

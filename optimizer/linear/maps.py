@@ -37,6 +37,7 @@ class LinearMap:
 
     `moments` (n, 4, 4) are the regions' own moments, in the order of `parts` and `pours`. `mass`
     (g) is the class weight asked for, `radius` the ball's, `arm` the balance's effective arm, cm.
+    Where it is not `weighed`, any weight will do: a question that the diagnosis asks.
     """
 
     label: str
@@ -50,6 +51,7 @@ class LinearMap:
     about: About
     radius: float
     arm: float
+    weighed: bool = True
 
     def ball(self, densities: Array) -> Ball:
         """Return the ball cast at `densities` (n,), g/cm³."""

@@ -53,7 +53,8 @@ class Equation:
     """One target of one ball as ⟨slope, J⟩ − constant = 0, linear in J at fixed axes and CG.
 
     `slope` (4, 4) and `constant` are divided by the class weight: the weight's equation is in
-    ratios, the radii's in cm². `by_figure` (k,) is the derivative in the target's figures.
+    ratios, the radii's in cm². `by_figure` (k,) is the derivative in the target's figures
+    at the class weight; at another it is in proportion.
     """
 
     name: str

@@ -69,6 +69,7 @@ class Engine:
     middle: Array
     spread: Array
     solver: LinearSolver = field(default_factory=LinearSolver)
+    passes: int = PASSES
 
     def climb(self, x: Array, rows: Rows | None = None) -> Peak:
         """Return the peak reached from `x`; the first program is `rows`, if not x's own."""
@@ -109,10 +110,11 @@ class Engine:
         return again if again.meets_targets else peak
 
     def _climb(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
+        x = np.clip(x, self.lower, self.upper)
         rows = rows_at(x) if rows is None else rows
         merit, reach = rows.merit(x), np.inf
         optimum = self.solver.best(rows, self.lower, self.upper)
-        for _ in range(PASSES):
+        for _ in range(self.passes):
             promised = optimum.objective - merit
             step = float(np.max(np.abs(optimum.x - x), initial=0.0))
             if promised <= WORTH or step <= 1e-13:

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.limits import Limit
+from optimizer.limits import Measures
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
 from shared.arrays import Array
 from shared.tolerances import ARITHMETIC, DENSITY_STEP
 
 
-def margins(ball: Ball, limits: Sequence[Limit]) -> tuple[Margin, ...]:
+def margins(ball: Ball, limits: Sequence[Measures]) -> tuple[Margin, ...]:
     """Return all margins of `ball`, exactly as measured."""
     return tuple(margin for limit in limits for margin in limit.margins(ball))
 
@@ -79,6 +79,11 @@ def stated(density: float, low: float, high: float) -> float:
     steps = round(1 / DENSITY_STEP)
     near = round(density * steps) / steps
     return min(max(near, low), high) if low <= density <= high else near
+
+
+def outside(margin: Margin) -> bool:
+    """Whether a margin is outside its limit by more than stating the densities can move it."""
+    return margin.slack < -rounding_reach(margin.gradient)
 
 
 def rounding_reach(gradient: Array | None) -> float:

@@ -150,11 +150,7 @@ def _proof(solutions: Sequence[Solution], broken: Sequence[Margin]) -> str:
             continue
         labels = ", ".join(label for one in some for label in one.lineup.labels)
         if status == "infeasible":
-            boxes = sum(one.boxes for one in some)
-            said.append(
-                f"proven for {labels}: no densities keep every limit and meet weight, RG and "
-                f"differential (an outer relaxation has no solution in {boxes} linear programs)"
-            )
+            said.append(f"proven for {labels}: no densities keep every limit and meet the target")
         else:
             starts = sum(one.starts for one in some)
             said.append(f"not found from {starts} starts for {labels}, nor proven impossible")

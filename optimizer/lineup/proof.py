@@ -31,6 +31,8 @@ PROVEN = 1e-6
 """Total break of the rows (in cm², ratios of weight and tolerances) that no rounding explains."""
 TIGHT = 1e-7
 """cm². A relaxation whose columns are within this of what they stand for is no relaxation."""
+SCALES = (0.1, 10.0)
+"""How much heavier or lighter a ball may be whose weight is not asked for."""
 BUDGET = 400
 """Boxes looked at before the question is left undecided."""
 
@@ -66,13 +68,17 @@ class Verdict:
 
 
 class Relaxation:
-    """The outer relaxation of one line-up. Columns: densities, q of each class, u, v, w."""
+    """The outer relaxation of one line-up. Columns: densities, q and s of each class, u, v, w.
+
+    Densities are those of the ball scaled to the class weight by s, which is 1 where the weight is
+    given: RGs don't change with the scale, and a limit on a density is a limit on ρ · s.
+    """
 
     def __init__(self, lineup: Lineup, solver: LinearSolver) -> None:
         self.lineup, self.solver = lineup, solver
         self.aligned = all(one.aligned for one in lineup.maps)
         self.n = lineup.columns.figures
-        self.count = self.n + len(lineup.maps) + 3
+        self.count = self.n + 2 * len(lineup.maps) + 3
         target = lineup.maps[0].target
         if target is None:
             raise ValueError("a line-up without a target has nothing to prove")
@@ -81,7 +87,14 @@ class Relaxation:
         self.farthest: dict[int, float] = {}
 
     def verdict(self) -> Verdict:
-        """Return whether the line-up is proven impossible, within the budget of boxes."""
+        """Return whether the line-up is proven impossible, within the budget of boxes.
+
+        Several classes of which one has no weight given are left undecided: a density that they
+        share has not one scale.
+        """
+        maps = self.lineup.maps
+        if len(maps) > 1 and not all(one.weighed for one in maps):
+            return Verdict(proven=False, boxes=0, points=())
         boxes, looked, points = [self._whole()], 0, []
         while boxes and looked < BUDGET:
             box = boxes.pop()
@@ -90,7 +103,7 @@ class Relaxation:
             optimum = self.solver.best(rows, *self._bounds(box))
             if float(np.sum(rows.broken(optimum.x))) > PROVEN:
                 continue
-            points.append(optimum.x[: self.n])
+            points.append(optimum.x[: self.n] / optimum.x[self.n + len(maps)])
             parts = self._split(box, optimum.x)
             if not parts:
                 break
@@ -134,8 +147,12 @@ class Relaxation:
         inner = target.intermediate or target.differential
         v = ((low + near) ** 2, (high + far) ** 2)
         w = ((low + near - inner.high) ** 2, (high + far - inner.low) ** 2)
-        lower = [*columns.lower[: self.n], *np.zeros(len(q)), box.u[0], v[0], w[0]]
-        upper = [*columns.upper[: self.n], *q, box.u[1], v[1], w[1]]
+        s = [(1.0, 1.0) if one.weighed else SCALES for one in self.lineup.maps]
+        widest = max(high for _, high in s)
+        lower = [*columns.lower[: self.n] / widest, *np.zeros(len(q)), *(low for low, _ in s)]
+        upper = [*columns.upper[: self.n] * widest, *q, *(high for _, high in s)]
+        lower += [box.u[0], v[0], w[0]]
+        upper += [box.u[1], v[1], w[1]]
         return np.array(lower), np.array(upper)
 
     def _rows(self, box: Box) -> Iterator[LinearRow]:
@@ -151,7 +168,8 @@ class Relaxation:
         row = np.zeros(self.count)
         row[: self.n] = self.lineup.columns.scatter(k, by_density)[: self.n]
         for name, value in more.items():
-            row[{"q": self.n + k, "u": -3, "v": -2, "w": -1}[name]] = value
+            scale = self.n + len(self.lineup.maps) + k
+            row[{"q": self.n + k, "s": scale, "u": -3, "v": -2, "w": -1}[name]] = value
         return row
 
     def _first(self, k: int, one: LinearMap, axis: int = 2) -> Array:
@@ -170,6 +188,10 @@ class Relaxation:
         for k, one in enumerate(self.lineup.maps):
             side = 1.0 if box.c[k][0] >= 0.0 else -1.0 if box.c[k][1] <= 0.0 else 0.0
             x = self.reference.get((k, side), middle)
+            for one_density, pour in zip(np.eye(len(one.pours)), one.pours, strict=True):
+                if pour.fixed and not one.weighed:
+                    row = self._row(k, one_density, s=-pour.low)
+                    yield LinearRow(f"{one.label}: {pour.part} fixed", row, 0.0, 0.0, price=1.0)
             for margin in margins(one.ball(x[self.lineup.columns.place[k]]), self.lineup.limits):
                 curved = margin.quantity == "rg" or (
                     margin.quantity != "density" and (side == 0.0 or not self.aligned)
@@ -179,7 +201,8 @@ class Relaxation:
                 unit = margin.tolerance or 1.0
                 row = self._row(k, margin.gradient / unit)
                 lower = float(row[: self.n] @ x) - margin.slack / unit
-                yield LinearRow(f"{one.label}: {margin.limit}", row, lower, np.inf, price=1.0)
+                row = self._row(k, margin.gradient / unit, s=-lower)
+                yield LinearRow(f"{one.label}: {margin.limit}", row, 0.0, np.inf, price=1.0)
 
     def _target_rows(self, box: Box) -> Iterator[LinearRow]:
         """Yield what ties v to u: tangents above, a secant below."""

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.limits import Limit
+from optimizer.limits import Measures
 from optimizer.linear.maps import Ball, LinearMap
 from optimizer.linear.rows import LinearRow, Margin
 from optimizer.linear.targets import equations
@@ -34,7 +34,7 @@ class Lineup:
     """Weight classes that are solved together, their limits and their columns."""
 
     maps: tuple[LinearMap, ...]
-    limits: tuple[Limit, ...]
+    limits: Sequence[Measures]
     columns: Columns
 
     @property
@@ -81,7 +81,10 @@ class Lineup:
     def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
         radii, one = ball.radii, self.maps[k]
         for row in equations(radii, one.mass, self.columns.target(x), order):
-            gradient = self.columns.scatter(k, one.pull(row.slope), row.by_figure)
+            if row.name == "weight" and not one.weighed:
+                continue
+            by_figure = row.by_figure * (ball.properties.mass / one.mass)
+            gradient = self.columns.scatter(k, one.pull(row.slope), by_figure)
             here = float(gradient @ x) - row.error(ball.properties.moments.J)
             yield LinearRow(f"{one.label}: {row.name}", gradient, here, here, price=PRICE)
         for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):

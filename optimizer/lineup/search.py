@@ -37,7 +37,7 @@ class Found:
 
 def first_rows(lineup: Lineup) -> Rows:
     """Return the rows where a search starts, with the pin axis taken for the low-RG axis."""
-    ((x, orders), *_), _ = _first_rounds(lineup)
+    ((x, orders), *_), _ = first_rounds(lineup)
     return Rows.of(lineup.margin_rows(x, orders))
 
 
@@ -47,7 +47,7 @@ def search_rounds(lineup: Lineup, led: Array) -> Iterator[Round]:
     The pin on the low-RG axis; other axes, and the CG far toward the pin and away from it; random
     densities. `led` is where the first start has already led.
     """
-    (_, *pin_low), others = _first_rounds(lineup)
+    (_, *pin_low), others = first_rounds(lineup)
     yield [(led, None), *pin_low]
     yield [*others, *((leaning(lineup, way), None) for way in (1.0, -1.0))]
     random, columns = np.random.default_rng(SEED), lineup.columns
@@ -121,7 +121,7 @@ def leaning(lineup: Lineup, way: float) -> Array:
     return np.asarray(columns.middle + way / 2 * np.sign(toward) * columns.spread)
 
 
-def _first_rounds(lineup: Lineup) -> tuple[Round, Round]:
+def first_rounds(lineup: Lineup) -> tuple[Round, Round]:
     """Return the first starts, one for each choice of axes: those with the pin axis low, others.
 
     From mid-range densities; if some ball's CG would lie away from the pin, from the pin's side.

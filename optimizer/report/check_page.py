@@ -69,6 +69,14 @@ def _status(check: Check) -> Paragraph:
             "bad",
         )
     kept = "every limit is kept" if check.measured else "the file is in order"
+    off = [
+        weight.label
+        for weight in check.measured
+        if any(abs(one.tolerances or 0.0) > 1.0 for one in weight.deviations)
+    ]
+    if off:
+        many = plural(len(off), "weight is", "weights are")
+        return Paragraph(f"{title}: {kept}, but {many} off target ({listed(off)}).", "warning")
     if not check.measured and any(isinstance(x, WallLimit) for x in scenario.limits):
         kept = "the file is in order, every wall is kept"
     return Paragraph(f"{title}: {kept}.", "good")

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 import numpy as np
 
 from optimizer.linear.maps import Ball
+from optimizer.lineup.margins import outside
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.counting import count_lines
 from optimizer.report.document import (
@@ -45,12 +46,12 @@ SMALLEST = 5
 """Margins that are told on a screen."""
 
 
-def lineup_blocks(result: LineupResult) -> tuple[Block, ...]:
-    """Return the screen of a result."""
-    return tuple(_lineup(result))
+def lineup_blocks(result: LineupResult, said: Sequence[Block] = ()) -> tuple[Block, ...]:
+    """Return the screen of a result; `said` is what a diagnosis says of it."""
+    return tuple(_lineup(result, said))
 
 
-def _lineup(result: LineupResult) -> Iterator[Block]:
+def _lineup(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
     scenario, units = result.scenario, Units.of(result.scenario)
     names = class_names(result)
     yield Paragraph(*_status(result))
@@ -58,8 +59,14 @@ def _lineup(result: LineupResult) -> Iterator[Block]:
     if result.infeasible is not None:
         yield Paragraph(f"{sentence_case(result.infeasible.proof)}.")
         yield from _why(result, names, units)
+        yield from said
     if result.status != "feasible":
         yield Heading("The nearest line-up that can be poured")
+        yield Paragraph(
+            "Weight, RG and differential are let go alike here: the largest miss, in the target's "
+            "tolerances, is as small as it can be in each weight.",
+            "quiet",
+        )
     yield line_up_table(result.weights, scenario)
     smallest = margin_lines(result.margins, names, units, SMALLEST)
     if smallest and result.status == "feasible":
@@ -89,7 +96,10 @@ def axis_notes(weights: Sequence[WeightResult], names: Mapping[str, str]) -> Ite
         if w.ball.properties.top_weight_along_pin(w.ball.map.arm) < -LEAST_TOP_WEIGHT
     ]
     if below:
-        yield f"{listed(below)}: the CG lies on the far side from the pin."
+        yield (
+            f"{listed(below)}: the CG lies on the far side from the pin, so the top weight told is "
+            "at the bottom of the core; a greatest pin_distance under [limits] keeps it at the top."
+        )
 
 
 def class_names(result: LineupResult) -> dict[str, str]:
@@ -105,8 +115,8 @@ def _status(result: LineupResult) -> tuple[str, Tone]:
         smallest = result.smallest
         least = "" if smallest is None else f" Smallest margin: {room(smallest)}."
         kept = "inside every limit"
-        if any(m.rule_only and m.slack < 0.0 for w in result.weights for m in w.margins):
-            kept += " that densities can move, outside a rule that they can't (see the warnings)"
+        if any(m.rule_only and outside(m) for w in result.weights for m in w.margins):
+            kept += " that decides, outside a rule on what the scenario gives (see the warnings)"
         return f"{title}: FEASIBLE. {many.capitalize()} on target, {kept}.{least}", "good"
     if result.status == "infeasible":
         return f"{title}: INFEASIBLE. No densities meet every target and limit.", "bad"
@@ -126,17 +136,18 @@ def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[
         yield Notes(margin_lines(why.broken, names, units), "bad")
     if why.stops:
         yield Heading("What stops the nearest line-up")
-        yield Notes(margin_lines(why.stops, names, units, SMALLEST))
-    lines = (*count_lines(result.scenario), *_rises(result))
+        yield Notes(margin_lines(why.stops, names, units, SMALLEST, tail=True))
+    lines = tuple(count_lines(result.scenario))
     if lines:
-        yield Notes(lines)
+        yield Notes((*lines, *_rises(result)))
 
 
 def _rises(result: LineupResult) -> Iterator[str]:
     """Yield the trade's remark on two pours, where the nearest line-up shows it."""
     by_mass = sorted(result.weights, key=lambda w: -w.ball.map.mass)
     low = [weight.ball.radii.low for weight in by_mass]
-    if len(low) > 1 and bool(np.all(np.diff(low) > 0.0)):
+    spread = 0.0 if result.scenario.target is None else result.scenario.target.rg_tolerance
+    if low[-1] - low[0] > spread and bool(np.all(np.diff(low) > 0.0)):
         yield (
             "RG rises as the weight falls, as one core shape and too few pours make it "
             "(common practice, no source)."
@@ -149,7 +160,7 @@ def _aim(result: LineupResult, units: Units) -> str:
     figures = zip(
         ("low RG", "differential", "intermediate differential"), result.figures, strict=False
     )
-    aim = listed([f"{name} {units.rg.told(value)}" for name, value in figures])
+    aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
     spans = () if target is None else target.spans
     free = "" if all(span.fixed for span in spans) else " (free figures as chosen)"
     return f"Target: {aim}{free}, about {POINT[result.scenario.about]}."
@@ -200,16 +211,20 @@ def _figure_rows(
     """Yield the measured figure, and how far it is off its target where it has one."""
     values = [FIGURES[figure](weight.ball) for weight in weights]
     off = [
-        deviation.off
+        next((one.off for one in weight.deviations if one.figure == figure), None)
         for weight in weights
-        for deviation in weight.deviations
-        if deviation.figure == figure
     ]
-    if figure.startswith("intermediate") and not off and all(w.ball.map.symmetric for w in weights):
+    asked = any(value is not None for value in off)
+    if (
+        figure.startswith("intermediate")
+        and not asked
+        and all(w.ball.map.symmetric for w in weights)
+    ):
         return  # high and intermediate RG are alike
     yield (f"  {label}, {unit.name}", *(unit.number(value) for value in values))
-    if off:
-        yield ("    off target by", *(unit.signed(value) for value in off))
+    if asked:
+        told = ("-" if value is None else unit.signed(value) for value in off)
+        yield ("    off target by", *told)
 
 
 def _about(result: LineupResult, units: Units) -> Iterator[str]:

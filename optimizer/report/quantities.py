@@ -32,6 +32,11 @@ class Unit:
         """Return `value` with the unit's name."""
         return f"{self.number(value, more)} {self.name}"
 
+    def exact(self, value: float) -> str:
+        """Return `value` with the unit's name, a digit finer where that is what it takes."""
+        plain = float(self.number(value)) * self.factor
+        return self.told(value, 0 if abs(plain - value) < 1e-6 * self.factor else 1)
+
 
 UNITS: Final[dict[Quantity, tuple[Unit, ...]]] = {
     "density": (

@@ -6,7 +6,7 @@ Units are fixed by each key's name, whatever the scenario's units are.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from optimizer import version
@@ -29,8 +29,8 @@ def number(value: float) -> float:
     return float(f"{value:.9g}") if abs(value) >= 1e-12 else 0.0
 
 
-def solution(result: LineupResult) -> dict[str, Any]:
-    """Return the whole result as JSON types."""
+def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """Return the whole result as JSON types; `said` is what a diagnosis says of it."""
     scenario, smallest = result.scenario, result.smallest
     return {
         "format": FORMAT,
@@ -47,7 +47,7 @@ def solution(result: LineupResult) -> dict[str, Any]:
         "smallest_margin": None if smallest is None else margin_data(smallest),
         "infeasible": None
         if result.infeasible is None
-        else _infeasible(result.infeasible, result.weights),
+        else _infeasible(result.infeasible, result.weights) | dict(said or {}),
         "warnings": list(result_warnings(result)),
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from optimizer.lineup.margins import outside
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.quantities import Units
 from optimizer.report.words import class_name, margin_lines
@@ -14,15 +15,15 @@ def all_warnings(scenario: Scenario, weights: Sequence[WeightResult]) -> tuple[s
     """Return the scenario's warnings, then each rule that a given figure is outside of."""
     units = Units.of(scenario)
     names = {weight.label: class_name(weight.ball.map, units) for weight in weights}
-    outside = [
+    broken = [
         margin
         for weight in weights
         for margin in weight.margins
-        if margin.rule_only and margin.slack < 0.0
+        if margin.rule_only and outside(margin)
     ]
     lines = list(scenario.warnings)
-    for note in dict.fromkeys(margin.note for margin in outside):
-        same = [margin for margin in outside if margin.note == note]
+    for note in dict.fromkeys(margin.note for margin in broken):
+        same = [margin for margin in broken if margin.note == note]
         suffix = "" if note is None else f" ({note})"
         lines += [f"{line}{suffix}" for line in margin_lines(same, names, units)]
     return tuple(lines)

@@ -85,11 +85,17 @@ def room(margin: Margin) -> str:
 
 
 def margin_lines(
-    margins: Iterable[Margin], names: Mapping[str, str], units: Units, most: int | None = None
+    margins: Iterable[Margin],
+    names: Mapping[str, str],
+    units: Units,
+    most: int | None = None,
+    *,
+    tail: bool = False,
 ) -> tuple[str, ...]:
     """Return margins in words, in their order; what several classes share is told once.
 
-    `names` gives each weight label's name, all the labels of the line.
+    `names` gives each weight label's name, all the labels of the line. At `most` so many lines are
+    told, with a `tail` that says how many are left.
     """
     lines: dict[str, list[str]] = {}
     for margin in margins:
@@ -98,7 +104,9 @@ def margin_lines(
         f"{'every weight' if len(who) == len(names) > 1 else ', '.join(who)}: {text}"
         for text, who in lines.items()
     )
-    return tuple(told)[:most]
+    every = tuple(told)
+    more = len(every) - len(every[:most])
+    return (*every[:most], f"and {more} more") if more and tail else every[:most]
 
 
 def low_axis(radii: Principal) -> str | None:

@@ -52,6 +52,10 @@ def parsed(source: str, file: str) -> dict[str, Any]:
         problem = Problem("is nested too deeply", file=file)
     except tomllib.TOMLDecodeError as error:
         problem = _not_toml(str(error), source, file)
+        if source.lstrip().startswith("{"):
+            what = "is JSON, not a scenario in TOML"
+            instead = "a saved solution goes to samespin schedule"
+            problem = Problem(what, instead=instead, file=file)
     except ValueError:  # Python's own limit on the digits of a number
         problem = Problem("holds a number of too many digits", file=file)
     raise InputError([problem])

@@ -9,6 +9,7 @@ from geometry.parts import Part, outermost
 from geometry.placement import Placement
 from geometry.shapes.sphere import Sphere
 from geometry.walls import Wall
+from optimizer.linear.targets import Target
 from optimizer.scenario.maps import mould_walls
 from optimizer.scenario.text import UnitsText
 from optimizer.scenario.wording import Mistake
@@ -47,6 +48,13 @@ def misfits(parts: tuple[Part, ...], units: UnitsText) -> Iterator[Mistake]:
             part, other = (parts[index[name]] for name in wall.between)
             told = _sticks_out(part, other, wall, units) if wall.nested else _overlaps(wall, units)
             yield Mistake(("parts", index[part.name]), *told, shown=False)
+
+
+def off_scale(radius: float, target: Target | None) -> Iterator[Mistake]:
+    """Yield a low RG that no ball of this `radius` (cm) can have: a slip of the unit."""
+    if target is not None and not 0.2 * radius < target.rg.high < radius:
+        what = "is no RG of a ball of this size"
+        yield Mistake(("target", "rg"), what, "is it in the unit that [units] says?")
 
 
 def doubts(parts: tuple[Part, ...], units: UnitsText) -> Iterator[Mistake]:

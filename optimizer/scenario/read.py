@@ -17,7 +17,7 @@ from optimizer.linear.targets import Span, Target
 from optimizer.scenario.content import Content, part_names, table
 from optimizer.scenario.dimensions import values
 from optimizer.scenario.files import parsed, text_of
-from optimizer.scenario.fit import doubts, misfits
+from optimizer.scenario.fit import doubts, misfits, off_scale
 from optimizer.scenario.maps import ball_radius
 from optimizer.scenario.positions import places
 from optimizer.scenario.references import references, unused
@@ -65,6 +65,9 @@ def scenario(
 
     moulds, text = _moulds(texts), next(iter(texts.values()))
     misfit = _by_weight({label: misfits(parts, text.units) for label, parts in moulds.items()})
+    target = _target(text.target) if text.target else None
+    if not misfit:
+        misfit = list(off_scale(ball_radius(next(iter(moulds.values()))), target))
     if misfit:
         raise InputError(in_file_order(told(misfit)))
     doubtful = _by_weight({label: doubts(parts, text.units) for label, parts in moulds.items()})
@@ -84,7 +87,7 @@ def scenario(
         ),
         pours=tuple(_pour(part, text, densities, reading) for part in text.parts),
         sharing={part.name: _groups(part, tuple(text.weights)) for part in text.parts},
-        target=_target(text.target) if text.target else None,
+        target=target,
         about=text.target.about if text.target else "cg",
         limits=text.limits.held,
         arm=text.balance_arm or ball_radius(next(iter(moulds.values()))),

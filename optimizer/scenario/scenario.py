@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import dataclass
+from typing import Any, cast
 
 from geometry.parts import Part
 from optimizer.limits import Limit
@@ -51,3 +53,13 @@ class Scenario:
     arm: float
     places: dict[Path, Place]
     warnings: tuple[str, ...] = ()
+
+    def source_value(self, path: Path) -> object:
+        """Return what the file says at `path`, or None where it says nothing."""
+        place: Any = tomllib.loads(self.source)
+        for key in path:
+            try:
+                place = place[key]
+            except (KeyError, IndexError, TypeError):
+                return None
+        return cast("object", place)

@@ -79,7 +79,9 @@ def test_an_ellipsoid_in_a_waisted_block_agrees_with_clouds(rotate: Point, at: P
     sphere = turned(arc((0, 0), 1, -np.pi / 2, np.pi / 2))
     patch = distances.placed(sphere, egg.matrix[:3, :3] @ axes, at)
     expected = distances.least_distance([patch], WAIST_PATCHES)
-    assert nested(egg, part(WAISTED)).thickness == pytest.approx(expected, abs=2e-4)
+    found = nested(egg, part(WAISTED))
+    assert found.thickness <= expected + 1e-6  # the oracle finds no less than the truth
+    assert found.thickness == pytest.approx(expected, abs=2e-3)
 
 
 @settings(max_examples=4, deadline=None)

@@ -38,6 +38,7 @@ def _on_target(lineup, text: str) -> str:
         .replace("rg = 2.55", f"rg = {row['rg_low_in']}")
         .replace("differential = 0.03", f"differential = {row['differential_in']}")
         .replace("min = 1.0, max = 4.0", "min = 0.0, max = 9.0")
+        .replace('rulebook = "usbc"\n', "")  # its pin marking would refuse a tilted core
     )
 
 

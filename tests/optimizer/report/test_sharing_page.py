@@ -86,10 +86,11 @@ def test_data_says_what_the_screen_says(lineup: Build) -> None:
     assert data["one_density_in_every_weight"] == {"cover": last, "block": None}
 
 
-def test_a_rule_that_the_line_is_outside_of_is_warned_of(lineup: Build) -> None:
-    """The core leans by 20°: more than the inch that the rule leaves its pin on a 4.3 in radius."""
-    found = frontier(lineup)
-    (warning,) = (w for w in sharing_data(found)["warnings"] if "15 lb: USBC pin marking" in w)
+def test_a_rule_that_the_line_is_outside_of_is_warned_of(lineup: Build, tilted: str) -> None:
+    """A ball of 8.62 in: the rulebook's most is 8.595."""
+    own = Point({}, lineup(tilted.replace("8.58", "8.62")))
+    found = Frontier(own, (own,), {})
+    (warning,) = (w for w in sharing_data(found)["warnings"] if "15 lb: USBC diameter" in w)
     assert f"- Warning: {warning}" in plain(sharing_blocks(found))
 
 

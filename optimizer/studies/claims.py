@@ -1,0 +1,140 @@
+"""What a scenario asks, claim by claim, and the line-up that is left when some claims are waived.
+
+A claim is one thing that could be let go: a limit of one part in one weight, a class weight, a
+figure of the target, one density for several weights, a whole weight class. The order of the list
+says what is let go first when a conflict is sought: the least telling.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from optimizer.limits import Measures
+from optimizer.linear.maps import Ball, LinearMap, Pour
+from optimizer.linear.rows import Margin
+from optimizer.linear.targets import Span, Target
+from optimizer.lineup.columns import columns
+from optimizer.lineup.result import WeightResult
+from optimizer.lineup.rows import Lineup
+from shared.arrays import Array
+
+CLASS, SHARED, FIXED, WEIGHT = "weight class", "one density", "fixed density", "class weight"
+FIGURES = ("low RG", "differential", "intermediate differential")
+RANKS = ("top weight", "pin distance", "density step", "density", FIXED, WEIGHT, *FIGURES[::-1])
+"""Rulebook limits, which carry the book's name, come before all of these."""
+
+
+@dataclass(frozen=True)
+class Claim:
+    """One thing that is asked: its name, and the part and the weight that it is about, if any."""
+
+    limit: str
+    part: str | tuple[str, str] | None = None
+    weight: str | None = None
+
+
+@dataclass(frozen=True)
+class Waiving:
+    """Limits without the margins that some claims stand for."""
+
+    limits: Sequence[Measures]
+    waived: Collection[Claim]
+
+    def margins(self, ball: Ball) -> Iterator[Margin]:
+        """Yield the margins that are still asked for."""
+        for limit in self.limits:
+            for margin in limit.margins(ball):
+                if Claim(margin.limit, margin.part, margin.weight) not in self.waived:
+                    yield margin
+
+
+@dataclass(frozen=True)
+class Asked:
+    """All that a scenario asks of some weight classes, and densities to start from, by label."""
+
+    maps: tuple[LinearMap, ...]
+    limits: Sequence[Measures]
+    sharing: Mapping[str, Sequence[Sequence[str]]]
+    start: Mapping[str, Array]
+
+    def without(self, waived: Collection[Claim]) -> Lineup:
+        """Return the line-up that is left when `waived` is let go, starting where it was asked."""
+        kept = [one for one in self.maps if Claim(CLASS, weight=one.label) not in waived]
+        maps = tuple(_waived(one, waived) for one in kept)
+        sharing = {p: g for p, g in self.sharing.items() if Claim(SHARED, p) not in waived}
+        found = columns(maps, sharing)
+        middle = found.middle.copy()
+        for k, one in enumerate(kept):
+            middle[found.place[k]] = self.start.get(one.label, middle[found.place[k]])
+        spans = kept[0].target.spans if kept[0].target else ()
+        middle[found.figures :] = [(span.low + span.high) / 2 for span in spans]
+        return Lineup(maps, (Waiving(self.limits, waived),), replace(found, middle=middle))
+
+    def claims(self, weights: Sequence[WeightResult]) -> list[Claim]:
+        """Return every claim, the least telling first; `weights` are the nearest balls.
+
+        A margin far from its limit at the nearest ball tells less than a near one.
+        """
+        labels = {one.label for one in self.maps}
+        told: list[tuple[int, float, Claim]] = []
+        for weight in weights:
+            if weight.label not in labels:
+                continue
+            for m in weight.margins:
+                if m.movable and not m.rule_only:
+                    room = -m.slack / (m.tolerance or 1.0)
+                    told.append((_rank(m.limit), room, Claim(m.limit, m.part, m.weight)))
+        margins = [claim for *_, claim in sorted(told, key=lambda item: item[:2])]
+        first = self.maps[0]
+        shared = [
+            Claim(SHARED, pour.part)
+            for pour in first.pours
+            if not pour.fixed and any(labels & set(g) - {g[0]} for g in self.sharing[pour.part])
+        ]
+        fixed = [Claim(FIXED, pour.part) for pour in first.pours if pour.fixed]
+        target = [
+            Claim(name)
+            for name, span in zip(FIGURES, first.target.spans if first.target else (), strict=False)
+            if span.fixed
+        ]
+        weighed = [Claim(WEIGHT, weight=one.label) for one in self.maps]
+        classes = (
+            [Claim(CLASS, weight=one.label) for one in self.maps] if len(self.maps) > 1 else []
+        )
+        return [*classes, *shared, *margins, *fixed, *weighed, *reversed(target)]
+
+
+def _rank(limit: str) -> int:
+    found = [k for k, name in enumerate(RANKS, start=1) if limit.startswith(name)]
+    return max(found, default=0)
+
+
+def _waived(one: LinearMap, waived: Collection[Claim]) -> LinearMap:
+    """Return a weight class with its own claims let go: weight, target, fixed densities."""
+    target = one.target
+    if target is not None:
+        ends = {
+            name: (0.05 * one.radius if name == FIGURES[0] else 0.0, one.radius)
+            for name in FIGURES
+            if Claim(name) in waived
+        }
+        target = _widened(target, ends)
+    pours = tuple(
+        Pour(p.part, p.material, 0.05, 25.0, p.tolerance) if Claim(FIXED, p.part) in waived else p
+        for p in one.pours
+    )
+    weighed = Claim(WEIGHT, weight=one.label) not in waived
+    return replace(one, target=target, pours=pours, weighed=weighed)
+
+
+def _widened(target: Target, ends: Mapping[str, tuple[float, float]]) -> Target:
+    def span(name: str, known: Span) -> Span:
+        return Span(*ends[name]) if name in ends else known
+
+    return replace(
+        target,
+        rg=span(FIGURES[0], target.rg),
+        differential=span(FIGURES[1], target.differential),
+        intermediate=None if target.intermediate is None else span(FIGURES[2], target.intermediate),
+    )

@@ -1,0 +1,181 @@
+"""What may be moved in a scenario, one thing at a time, and the least move that makes it do."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optimizer.linear.maps import LinearMap
+from optimizer.linear.rows import LinearRow, Margin, Quantity
+from optimizer.lineup.engine import Engine, Peak
+from optimizer.lineup.margins import margins
+from optimizer.lineup.rows import PRICE, Lineup, Order, row_name
+from optimizer.lineup.search import first_rounds
+from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.scenario import Scenario
+from optimizer.scenario.positions import Path
+from shared.arrays import Array
+
+TARGETS = ("rg", "differential", "intermediate_differential")
+SHORT = 40
+"""Linear programs in one climb: a move that does is found in a few."""
+UNDECLARED = 1.0
+"""Stands for a tolerance that isn't declared, in the quantity's own unit."""
+
+
+@dataclass(frozen=True)
+class Move:
+    """One number of the scenario that may be moved: from `value`, up (1), down (-1) or both (0).
+
+    `loosens` is what one unit of the move gives to each row by its label; `links` are columns that
+    move along, from the value that they are asked to have.
+    """
+
+    name: str
+    about: str | None
+    path: Path
+    value: float
+    way: int
+    quantity: Quantity
+    tolerance: float | None
+    loosens: Mapping[str, float] = field(default_factory=dict)
+    links: Mapping[int, float] = field(default_factory=dict)
+
+
+def moves(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
+    """Yield all that may be moved in `scenario`, whose weights are all in `lineup`, in file order.
+
+    Targets, class weights, what can be poured, and the shop's limits; the rulebook isn't ours to
+    move, and a mould's walls are moved on the drawing.
+    """
+    target = scenario.target
+    if target is None:
+        raise ValueError("a scenario without a target has nothing to mend")
+    spread = (target.rg_tolerance, target.differential_tolerance, target.intermediate_tolerance)
+    for k, (key, span, tolerance) in enumerate(zip(TARGETS, target.spans, spread, strict=False)):
+        if span.fixed:
+            links = {lineup.columns.figures + k: span.low}
+            name = ("low RG", "differential", "intermediate differential")[k]
+            yield Move(name, None, ("target", key), span.low, 0, "rg", tolerance, links=links)
+    for one in lineup.maps:
+        path: Path = ("weights", one.label)
+        if isinstance(scenario.source_value(path), dict):
+            path = (*path, "target")
+        gives = {f"{one.label}: weight": -1.0 / one.mass}
+        yield Move("class weight", one.label, path, one.mass, 0, "mass", one.mass_tolerance, gives)
+    yield from _pours(scenario, lineup)
+    yield from _limits(scenario, lineup, x)
+
+
+def _pours(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
+    """Yield each end of each material's range, or its one density."""
+    for name in dict.fromkeys(pour.material for pour in scenario.pours):
+        some = [pour for pour in scenario.pours if pour.material == name]
+        path: Path = ("materials", name, "density")
+        first = some[0]
+        if first.fixed:
+            links = {
+                int(lineup.columns.place[k, i]): first.low
+                for k in range(len(lineup.maps))
+                for i, pour in enumerate(scenario.pours)
+                if pour.material == name
+            }
+            yield Move("density", name, path, first.low, 0, "density", first.tolerance, links=links)
+            continue
+        for end, (side, value, way) in enumerate(
+            (("density min", first.low, -1), ("density max", first.high, 1))
+        ):
+            gives = {
+                f"{one.label}: {pour.part} {side}": 1.0 for one in lineup.maps for pour in some
+            }
+            yield Move(side, name, (*path, end), value, way, "density", first.tolerance, gives)
+
+
+def _limits(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
+    """Yield the bounds under [limits] that a density can meet: top weight, pin distance, step."""
+    found: dict[str, list[Margin]] = {}
+    for ball in lineup.balls(x):
+        for margin in margins(ball, lineup.limits):
+            if margin.movable and not margin.rule_only and margin.part not in _names(lineup.maps):
+                found.setdefault(margin.limit, []).append(margin)
+    for limit, same in found.items():
+        words = limit.split()
+        path: Path = ("limits", "_".join(words[:-1]), words[-1])
+        if scenario.source_value(path) is None:
+            continue
+        gives = {row_name(margin): 1.0 for margin in same}
+        way = -1 if words[-1] == "min" else 1
+        first = same[0]
+        yield Move(limit, None, path, first.bound, way, first.quantity, first.tolerance, gives)
+
+
+def _names(maps: Sequence[LinearMap]) -> frozenset[str]:
+    return frozenset(part.name for part in maps[0].parts)
+
+
+def least_moves(
+    lineup: Lineup, some: Sequence[Move], starts: Sequence[Array], solver: LinearSolver
+) -> tuple[float, ...] | None:
+    """Return how far each of `some` must move, as little as will do, or None if that isn't enough.
+
+    The largest move, in tolerances, is least. In internal units, signed; limits are held to their
+    edge and targets are met exactly.
+    """
+    columns, count = lineup.columns, len(some)
+    lower, upper = columns.lower.copy(), columns.upper.copy()
+    for move in some:
+        for column in move.links:
+            lower[column], upper[column] = min(0.01, move.value / 4), 4.0 * move.value + 25.0
+    ends = [(0.0 if move.way else -np.inf, np.inf) for move in some]
+    engine = Engine(
+        _rows_at(lineup, some),
+        np.concatenate([lower, [low for low, _ in ends]]),
+        np.concatenate([upper, [high for _, high in ends]]),
+        np.concatenate([columns.middle, np.zeros(count)]),
+        np.concatenate([columns.spread, np.zeros(count)]),
+        solver,
+        passes=SHORT,
+    )
+    still = np.zeros(count)
+    peaks = [engine.climb(np.concatenate([x, still])) for x in starts]
+    for x, orders in itertools.chain(*first_rounds(lineup)):
+        y = np.concatenate([x, still])
+        peaks.append(engine.climb(y, Rows.of(_rows_at(lineup, some)(y, orders))))
+    good = [peak for peak in peaks if peak.meets_targets]
+    if not good:
+        return None
+    best: Peak = max(good, key=lambda peak: peak.level)
+    return tuple(float(d) for d in best.x[columns.count :])
+
+
+def _rows_at(lineup: Lineup, some: Sequence[Move]) -> Callable[..., list[LinearRow]]:
+    """Return the rows' function: limits held, loosened by the moves; the moves to be kept small."""
+    n, count = lineup.columns.count, len(some)
+
+    def rows_at(y: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
+        rows = []
+        for row in lineup.margin_rows(y[:n], orders):
+            unit = row.tolerance or 1.0
+            gives = np.array([move.loosens.get(row.label, 0.0) for move in some])
+            wide = np.concatenate([row.coefficients, gives])
+            price = PRICE if row.price is None else row.price
+            rows.append(
+                LinearRow(row.label, wide / unit, row.lower / unit, row.upper / unit, price=price)
+            )
+        for j, move in enumerate(some):
+            one = np.zeros(n + count)
+            one[n + j] = 1.0
+            unit = move.tolerance or UNDECLARED
+            rows.append(LinearRow(f"{move.name} up", -one, 0.0, np.inf, unit))
+            if move.way == 0:
+                rows.append(LinearRow(f"{move.name} down", one, 0.0, np.inf, unit))
+            for column, value in move.links.items():
+                link = -one
+                link[column] += 1.0
+                rows.append(LinearRow(f"{move.name} {column}", link, value, value, price=PRICE))
+        return rows
+
+    return rows_at
