@@ -1,6 +1,6 @@
 """Linear programs from labelled rows: warm, to HiGHS, again and again.
 
-maximise t − Σ price · break, over lower ≤ x ≤ upper, t free, every row held.
+maximise t − Σ price · break, over lower ≤ x ≤ upper, t free, every row held; some columns whole.
 """
 
 from __future__ import annotations
@@ -100,13 +100,18 @@ class LinearSolver:
             ("output_flag", False),
             ("primal_feasibility_tolerance", SOLVER),
             ("dual_feasibility_tolerance", SOLVER),
+            ("mip_feasibility_tolerance", SOLVER),
+            ("mip_rel_gap", SOLVER),
         ):
             self._highs.setOptionValue(option, value)
         self._shape: tuple[int, int] | None = None
         self.solved = 0
 
-    def best(self, rows: Rows, lower: Array, upper: Array) -> Optimum:
-        """Return the best columns between `lower` and `upper`."""
+    def best(self, rows: Rows, lower: Array, upper: Array, whole: int = 0) -> Optimum:
+        """Return the best columns between `lower` and `upper`, the last `whole` of them integers.
+
+        With integers there are no duals: they are 0.
+        """
         r, n = rows.matrix.shape
         elastic = np.flatnonzero(np.isfinite(rows.price))
         e = len(elastic)
@@ -123,14 +128,16 @@ class LinearSolver:
             np.concatenate([lower, [-MOST], np.zeros(2 * e)]),
             np.concatenate([upper, [MOST], np.full(2 * e, np.inf)]),
             rows,
+            whole=range(n - whole, n),
         )
         solution = self._run()
         values = np.array(solution.col_value)
-        return Optimum(
-            values[:n], float(values[n]), -float(cost @ values), np.array(solution.row_dual)
-        )
+        duals = np.zeros(r) if whole else np.array(solution.row_dual)
+        return Optimum(values[:n], float(values[n]), -float(cost @ values), duals)
 
-    def _pass(self, matrix: Array, cost: Array, lower: Array, upper: Array, rows: Rows) -> None:
+    def _pass(
+        self, matrix: Array, cost: Array, lower: Array, upper: Array, rows: Rows, *, whole: range
+    ) -> None:
         lp, (r, n) = self._module.HighsLp(), matrix.shape
         infinity = self._module.kHighsInf
         lp.num_col_, lp.num_row_ = n, r
@@ -143,11 +150,16 @@ class LinearSolver:
         lp.a_matrix_.start_ = np.searchsorted(at, np.arange(r + 1)).astype(np.int32)
         lp.a_matrix_.index_ = column.astype(np.int32)
         lp.a_matrix_.value_ = matrix[at, column]
-        basis = self._highs.getBasis() if self._shape == (r, n) else None
+        if whole:
+            kinds = self._module.HighsVarType
+            lp.integrality_ = [
+                kinds.kInteger if j in whole else kinds.kContinuous for j in range(n)
+            ]
+        basis = self._highs.getBasis() if self._shape == (r, n) and not whole else None
         self._highs.passModel(lp)
         if basis is not None:
             self._highs.setBasis(basis)
-        self._shape = (r, n)
+        self._shape = None if whole else (r, n)
 
     def _run(self) -> Any:
         self._highs.run()

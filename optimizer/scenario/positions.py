@@ -51,6 +51,15 @@ def places(source: str, content: Mapping[str, Any]) -> dict[Path, Place]:
     return {path: _place(offset, starts) for path, offset in walk.found.items()}
 
 
+def spans(source: str, content: Mapping[str, Any]) -> dict[Path, tuple[int, int]]:
+    """Return from where to where in TOML `source` the value of each key stands, by its path.
+
+    As offsets. Empty if the walk and tomllib don't agree, as `places` is.
+    """
+    walk = _walked(source)
+    return walk.spans if walk.whole and set(walk.found) == set(paths(content)) else {}
+
+
 def given_twice(source: str) -> tuple[Path, Place] | None:
     """Return the first key or heading that TOML `source` gives a second time, and its place."""
     twice = _walked(source).twice
@@ -106,13 +115,15 @@ class _Lost(Exception):  # noqa: N818 - not an error: the walk gives up
 class _Walk:
     """A walk over the text; `found` maps the paths met so far to offsets in the text.
 
-    `given` are the paths that have their value, or their [heading]; `twice` those given again.
+    `spans` are from where to where the values of keys stand. `given` are the paths that have their
+    value, or their [heading]; `twice` those given again.
     `last` is the index of the last element of each [[array]]. `whole`: the end was reached.
     """
 
     text: str
     at: int = 0
     found: dict[Path, int] = field(default_factory=dict)
+    spans: dict[Path, tuple[int, int]] = field(default_factory=dict)
     given: set[Path] = field(default_factory=set)
     twice: list[tuple[Path, int]] = field(default_factory=list)
     last: dict[Path, int] = field(default_factory=dict)
@@ -196,8 +207,9 @@ class _Walk:
                 self.twice.append((path, start))
             self.found.setdefault(path, start)
         self.given.add(path)
-        self.skip(EQUALS)
+        start = self.skip(EQUALS)
         self.value(path)
+        self.spans[path] = start, self.at
 
     def value(self, path: Path) -> None:
         """Walk the value of the key at `path`."""

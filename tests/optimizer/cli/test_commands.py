@@ -34,6 +34,12 @@ CASES = [
     (("solve", "cedar.toml"), 4),
     (("solve",), 2),
     (("solve", "alder.toml", "--bogus"), 2),
+    (("sharing", "alder.toml"), 0),
+    (("sharing", "alder.toml", "-o", "x.csv"), 0),
+    (("sharing", "alder.toml", "--pours", "15"), 2),
+    (("sharing", "alder.toml", "-o", "y.toml"), 2),
+    (("sharing", "birch.toml"), 3),
+    (("sharing", "cedar.toml"), 4),
     (("schedule", "alder.toml"), 0),
     (("schedule", "cedar.toml"), 4),
     (("schedule", "alder.toml", "-o", "x.csv"), 0),
@@ -69,7 +75,7 @@ def test_codes_and_streams(arguments, code, samespin) -> None:
         assert told.err == ""
 
 
-@pytest.mark.parametrize("command", ["solve", "schedule", "check"])
+@pytest.mark.parametrize("command", ["solve", "sharing", "schedule", "check"])
 def test_json_is_one_object_in_a_process_of_its_own(command, process) -> None:
     """The solver's banner goes to file descriptor 1 unless it is guarded."""
     ran = process(command, "alder.toml", "--json")

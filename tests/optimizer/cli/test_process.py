@@ -39,7 +39,7 @@ def test_completion_imports_nothing_heavy(process) -> None:
         PYTHONPROFILEIMPORTTIME="1", _SAMESPIN_COMPLETE="complete_bash", COMP_WORDS="samespin s",
         COMP_CWORD="1",
     )  # fmt: skip
-    assert ran.out.split() == ["solve", "schedule", "schema"]
+    assert ran.out.split() == ["solve", "sharing", "schedule", "schema"]
     assert "typer" in imported(ran.err), "the list is there"
     assert imported(ran.err).isdisjoint(HEAVY)
 

@@ -1,0 +1,107 @@
+"""`samespin sharing`: how few different pours, and what they cost in margin."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.cli import files, frame
+from optimizer.cli.progress import progress
+from optimizer.cli.solve import EXIT
+from shared.errors import Problem
+
+if TYPE_CHECKING:
+    from optimizer.studies.sharing import Frontier
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("sharing", short_help="How few different pours will do, and at what margin.")(
+        sharing
+    )
+
+
+def sharing(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    *,
+    pours: Annotated[
+        int | None,
+        typer.Option(
+            "--pours",
+            metavar="N",
+            min=1,
+            help="With -o NEW.toml: write the scenario with at most N different pours.",
+        ),
+    ] = None,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="Write to FILE: the report as .json or .csv, or with --pours a scenario, .toml.",
+        ),
+    ] = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Find how few different pours the line can do with, and what that costs in margin.
+
+    A pour is a material at one density: poured into several weights (or parts) it is mixed once.
+    Weights next to each other may share a part's density; what the scenario shares stays shared.
+    For each number of pours the line-up with the largest smallest margin that was found is shown.
+    With --pours N -o NEW.toml the scenario is written with its same_density, comments kept.
+
+    Exit codes: 0 found; 3 the file is wrong; 4 infeasible, or not with N pours; 6 not decided.
+    """
+    scenario_wanted = output is not None and output.suffix.lower() == ".toml"
+    if scenario_wanted != (pours is not None):
+        raise typer.BadParameter("--pours N goes with -o NEW.toml", param_hint="'--pours'")
+    if output is not None and scenario_wanted:
+        files.refuse(output, force=force)
+    else:
+        files.check_output(output, force=force)
+    from optimizer.report.document import Report
+    from optimizer.report.sharing_data import sharing_data
+    from optimizer.report.sharing_page import sharing_blocks
+    from optimizer.scenario import read_scenario
+    from optimizer.scenario.writing import with_same_density
+    from optimizer.studies.sharing import frontier
+
+    scenario = read_scenario(file, target_required=True)
+    with progress(hidden=as_json) as told:
+        found = frontier(scenario, told)
+    report = Report(sharing_blocks(found), sharing_data(found))
+    if not found.own.found:
+        output = None  # nothing to write
+    elif output is not None and pours is not None:
+        point = found.at_most(pours)
+        if point is None:
+            fewest = found.points[-1].pours
+            what = f"no line-up with {pours} different pours was found"
+            instead = f"the fewest is {fewest}: --pours {fewest}"
+            return frame.failed([Problem(what, None, instead)], frame.INFEASIBLE, as_json=as_json)
+        files.write({output: with_same_density(scenario, point.sharing).encode()}, force=force)
+    elif output is not None:
+        files.write_report(report, output, force=force)
+
+    if not as_json:
+        frame.show(report.blocks, _following(found, file, output if pours else None))
+    if output is not None:
+        frame.written([output], as_json=as_json)
+    elif as_json:
+        frame.put_json(report.data)
+    return EXIT[found.own.result.status]
+
+
+def _following(found: Frontier, file: str, new: Path | None) -> str:
+    """Return the next command to type."""
+    if new is not None or not found.own.found:
+        return f"samespin solve {frame.quoted(new or file)}"
+    fewer = [point.pours for point in found.points if point.pours < found.own.pours]
+    if not fewer:
+        return f"samespin schedule {frame.quoted(file)}"
+    name = Path(file).with_name(f"{Path(file).stem}-{fewer[0]}.toml")
+    return f"samespin sharing {frame.quoted(file)} --pours {fewer[0]} -o {frame.quoted(name)}"
