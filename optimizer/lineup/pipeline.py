@@ -13,7 +13,7 @@ import numpy as np
 
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
-from optimizer.lineup.columns import columns, coupled
+from optimizer.lineup.columns import coupled
 from optimizer.lineup.margins import deviations, margins, rounding_reach, stated
 from optimizer.lineup.program import state_and_solve
 from optimizer.lineup.proof import Relaxation
@@ -45,7 +45,6 @@ class Solution:
     x: Array
     status: Status
     starts: int
-    boxes: int = 0
     limits_kept: bool = True
     binding: frozenset[str] = frozenset()
 
@@ -56,12 +55,12 @@ def solve_lineup(scenario: Scenario, told: Told = lambda _weights, _level: None)
     Raises SolverError when a solver fails or an answer does not measure up.
     """
     maps, solver = linear_maps(scenario), LinearSolver()
-    whole = Lineup(maps, scenario.limits, columns(maps, scenario.sharing))
+    whole = Lineup.of(maps, scenario.limits, scenario.sharing)
     start = state_and_solve(first_rows(whole), whole.columns.lower, whole.columns.upper).x
     solutions = []
     for members in coupled(maps, scenario.sharing):
-        some = tuple(maps[k] for k in members)
-        lineup = Lineup(some, scenario.limits, columns(some, scenario.sharing))
+        some = [maps[k] for k in members]
+        lineup = Lineup.of(some, scenario.limits, scenario.sharing)
         x = np.zeros(lineup.columns.count)
         x[lineup.columns.place] = start[whole.columns.place[list(members)]]
         x[lineup.columns.figures :] = start[whole.columns.figures :]
@@ -91,7 +90,6 @@ def _solution(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) ->
         near.x,
         "infeasible" if verdict.proven else "undecided",
         starts,
-        verdict.boxes,
         near.meets_targets,
         binding_rows(lineup, solver, near.x),
     )

@@ -15,7 +15,7 @@ from optimizer.limits import Measures
 from optimizer.linear.maps import Ball, LinearMap
 from optimizer.linear.rows import LinearRow, Margin
 from optimizer.linear.targets import equations
-from optimizer.lineup.columns import Columns
+from optimizer.lineup.columns import Columns, Sharing, columns
 from optimizer.lineup.margins import deviations, margins
 from shared.arrays import Array
 
@@ -36,6 +36,11 @@ class Lineup:
     maps: tuple[LinearMap, ...]
     limits: Sequence[Measures]
     columns: Columns
+
+    @classmethod
+    def of(cls, maps: Sequence[LinearMap], limits: Sequence[Measures], sharing: Sharing) -> Lineup:
+        """Return these weight classes as one line-up, with the columns that they need."""
+        return cls(tuple(maps), limits, columns(maps, sharing))
 
     @property
     def labels(self) -> tuple[str, ...]:

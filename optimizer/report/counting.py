@@ -42,7 +42,7 @@ def count_lines(scenario: Scenario) -> Iterator[str]:
     loose = sum(not span.fixed for span in spans)
     verdict = "in general too few; a necessary count, not a proof."
     asked = f"{plural(len(aims), 'target')} ({listed(aims)})"
-    if len(parts) < len(aims) - loose:
+    if scenario.too_few_free:
         densities = plural(len(parts), "free density", "free densities")
         yield f"Count: {asked} and {densities} in every weight: {verdict}"
         return

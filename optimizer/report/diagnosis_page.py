@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from optimizer.linear.rows import Margin
+from optimizer.linear.targets import NAMES as TARGETS
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Block, Heading, Notes
 from optimizer.report.lineup_page import class_names
@@ -104,9 +105,8 @@ def claim_line(claim: Claim, result: LineupResult) -> str:
     line = claim_place(claim, asked)
     there = "" if line is None else f" (line {line})"
     target = asked.target
-    figures = ("low RG", "differential", "intermediate differential")
-    if target is not None and claim.limit in figures:
-        span = target.spans[figures.index(claim.limit)]
+    if target is not None and claim.limit in TARGETS:
+        span = target.spans[TARGETS.index(claim.limit)]
         return f"{claim.limit} {units.rg.exact(span.low)}{there}"
     if claim.limit == "class weight":
         mass = next(one.mass for one in asked.classes if one.label == claim.weight)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 import numpy as np
 
 from optimizer.linear.maps import Ball
+from optimizer.linear.targets import NAMES
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.counting import count_lines
@@ -157,9 +158,7 @@ def _rises(result: LineupResult) -> Iterator[str]:
 def _aim(result: LineupResult, units: Units) -> str:
     """Return one line on what was aimed at, and what the columns below are."""
     target = result.scenario.target
-    figures = zip(
-        ("low RG", "differential", "intermediate differential"), result.figures, strict=False
-    )
+    figures = zip(NAMES, result.figures, strict=False)
     aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
     spans = () if target is None else target.spans
     free = "" if all(span.fixed for span in spans) else " (free figures as chosen)"

@@ -52,7 +52,7 @@ def places(source: str, content: Mapping[str, Any]) -> dict[Path, Place]:
 
 
 def spans(source: str, content: Mapping[str, Any]) -> dict[Path, tuple[int, int]]:
-    """Return from where to where in TOML `source` the value of each key stands, by its path.
+    """Return from where to where in TOML `source` each value stands, array elements too, by path.
 
     As offsets. Empty if the walk and tomllib don't agree, as `places` is.
     """
@@ -115,7 +115,7 @@ class _Lost(Exception):  # noqa: N818 - not an error: the walk gives up
 class _Walk:
     """A walk over the text; `found` maps the paths met so far to offsets in the text.
 
-    `spans` are from where to where the values of keys stand. `given` are the paths that have their
+    `spans` are from where to where the values stand. `given` are the paths that have their
     value, or their [heading]; `twice` those given again.
     `last` is the index of the last element of each [[array]]. `whole`: the end was reached.
     """
@@ -208,8 +208,12 @@ class _Walk:
             self.found.setdefault(path, start)
         self.given.add(path)
         start = self.skip(EQUALS)
+        self.spanned(path, start)
+
+    def spanned(self, path: Path, start: int) -> None:
+        """Walk the value at `path`, which begins at `start`, and note where it ends."""
         self.value(path)
-        self.spans[path] = start, self.at
+        self.spans[path] = start, start + len(self.text[start : self.at].rstrip())
 
     def value(self, path: Path) -> None:
         """Walk the value of the key at `path`."""
@@ -221,7 +225,7 @@ class _Walk:
             index = 0
             while not self.sees("]"):
                 self.found[*path, index] = self.at
-                self.value((*path, index))
+                self.spanned((*path, index), self.at)
                 self.sees(",")
                 index += 1
         else:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
-from typing import Any, cast
 
 from geometry.parts import Part
 from optimizer.limits import Limit
 from optimizer.linear.maps import Pour
 from optimizer.linear.targets import About, Target
-from optimizer.scenario.positions import Path, Place
+from optimizer.scenario.positions import Path, Place, value_at
 from optimizer.scenario.text import ScenarioText
 from shared.models import Reading
 
@@ -54,12 +53,13 @@ class Scenario:
     places: dict[Path, Place]
     warnings: tuple[str, ...] = ()
 
+    @property
+    def too_few_free(self) -> bool:
+        """Whether a weight has fewer free densities than targets, a free one of the line apart."""
+        free = sum(not pour.fixed for pour in self.pours)
+        return self.target is not None and free < 1 + sum(s.fixed for s in self.target.spans)
+
     def source_value(self, path: Path) -> object:
         """Return what the file says at `path`, or None where it says nothing."""
-        place: Any = tomllib.loads(self.source)
-        for key in path:
-            try:
-                place = place[key]
-            except (KeyError, IndexError, TypeError):
-                return None
-        return cast("object", place)
+        found: object = value_at(tomllib.loads(self.source), path)[1]
+        return found

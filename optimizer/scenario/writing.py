@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import copy
 import hashlib
 import json
-import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -14,9 +12,9 @@ from pydantic import TypeAdapter
 from geometry.parts import Part
 from geometry.placement import Placement
 from optimizer.scenario.content import Content
-from optimizer.scenario.positions import spans
+from optimizer.scenario.editing import edited
+from optimizer.scenario.positions import Path
 from optimizer.scenario.scenario import Scenario
-from shared.errors import InputError, Problem
 from shared.models import Coordinate
 
 _POINT: TypeAdapter[tuple[float, float, float]] = TypeAdapter(
@@ -60,48 +58,13 @@ def with_same_density(scenario: Scenario, sharing: Mapping[str, Groups]) -> str:
     Where a part has the key its value is replaced, else a line is added below its material; a part
     that has these groups already is left alone. Raises InputError where the keys can't be placed.
     """
-    text, labels = scenario.source, [one.label for one in scenario.classes]
-    content = tomllib.loads(text)
-    wanted, known = copy.deepcopy(content), spans(text, content)
-    for i, part in reversed(list(enumerate(wanted["parts"]))):  # later parts first: places hold
-        had = same_density(scenario.sharing[part["name"]], labels)
-        asked = same_density(sharing.get(part["name"], scenario.sharing[part["name"]]), labels)
-        if asked == had or not known:
-            continue
-        part["same_density"] = asked
-        value = json.dumps(asked, ensure_ascii=False)
-        if ("parts", i, "same_density") in known:
-            start, end = known["parts", i, "same_density"]
-            text = text[:start] + value + text[end:]
-        else:
-            inline = ("parts",) in known
-            text = _with_key(text, known["parts", i, "material"], value, inline=inline)
-    if not known or tomllib.loads(text) != wanted:
-        raise InputError(
-            [
-                Problem(
-                    "same_density can't be written into this file",
-                    instead="write each key on a line of its own, as samespin new does",
-                    file=scenario.file,
-                )
-            ]
-        )
-    return text
-
-
-def _with_key(text: str, material: tuple[int, int], value: str, *, inline: bool) -> str:
-    """Return the text with `same_density` behind the material's value, or on the line below it."""
-    start, end = material
-    if inline:
-        return f"{text[:end]}, same_density = {value}{text[end:]}"
-    head = text[text.rfind("\n", 0, start) + 1 : start]
-    indent = head[: len(head) - len(head.lstrip())]
-    line = f"{indent}same_density = {value}"
-    stop = text.find("\n", end)
-    if stop < 0:
-        return f"{text}\n{line}"
-    newline = "\r\n" if text[stop - 1] == "\r" else "\n"
-    return f"{text[: stop + 1]}{line}{newline}{text[stop + 1 :]}"
+    labels, changes = [one.label for one in scenario.classes], dict[Path, Any]()
+    for i, pour in enumerate(scenario.pours):
+        had = same_density(scenario.sharing[pour.part], labels)
+        asked = same_density(sharing.get(pour.part, scenario.sharing[pour.part]), labels)
+        if asked != had:
+            changes["parts", i, "same_density"] = asked
+    return edited(scenario.source, changes, below="material", file=scenario.file)
 
 
 def fingerprint(content: Content) -> str:

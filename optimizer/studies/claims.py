@@ -13,15 +13,14 @@ from dataclasses import dataclass, replace
 from optimizer.limits import Measures
 from optimizer.linear.maps import Ball, LinearMap, Pour
 from optimizer.linear.rows import Margin
-from optimizer.linear.targets import Span, Target
+from optimizer.linear.targets import NAMES, Span, Target
 from optimizer.lineup.columns import columns
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
 
 CLASS, SHARED, FIXED, WEIGHT = "weight class", "one density", "fixed density", "class weight"
-FIGURES = ("low RG", "differential", "intermediate differential")
-RANKS = ("top weight", "pin distance", "density step", "density", FIXED, WEIGHT, *FIGURES[::-1])
+RANKS = ("top weight", "pin distance", "density step", "density", FIXED, WEIGHT, *NAMES[::-1])
 """Rulebook limits, which carry the book's name, come before all of these."""
 
 
@@ -95,7 +94,7 @@ class Asked:
         fixed = [Claim(FIXED, pour.part) for pour in first.pours if pour.fixed]
         target = [
             Claim(name)
-            for name, span in zip(FIGURES, first.target.spans if first.target else (), strict=False)
+            for name, span in zip(NAMES, first.target.spans if first.target else (), strict=False)
             if span.fixed
         ]
         weighed = [Claim(WEIGHT, weight=one.label) for one in self.maps]
@@ -115,8 +114,8 @@ def _waived(one: LinearMap, waived: Collection[Claim]) -> LinearMap:
     target = one.target
     if target is not None:
         ends = {
-            name: (0.05 * one.radius if name == FIGURES[0] else 0.0, one.radius)
-            for name in FIGURES
+            name: (0.05 * one.radius if name == NAMES[0] else 0.0, one.radius)
+            for name in NAMES
             if Claim(name) in waived
         }
         target = _widened(target, ends)
@@ -134,7 +133,7 @@ def _widened(target: Target, ends: Mapping[str, tuple[float, float]]) -> Target:
 
     return replace(
         target,
-        rg=span(FIGURES[0], target.rg),
-        differential=span(FIGURES[1], target.differential),
-        intermediate=None if target.intermediate is None else span(FIGURES[2], target.intermediate),
+        rg=span(NAMES[0], target.rg),
+        differential=span(NAMES[1], target.differential),
+        intermediate=None if target.intermediate is None else span(NAMES[2], target.intermediate),
     )

@@ -13,8 +13,10 @@ from typing import Any
 
 import numpy as np
 
+from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin, Quantity
-from optimizer.lineup.columns import columns, coupled
+from optimizer.linear.targets import KEYS, NAMES
+from optimizer.lineup.columns import coupled
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
@@ -38,8 +40,8 @@ STEPS: Mapping[Quantity, tuple[float, float]] = {
     "imbalance": (0.01, 0.01),
 }
 """What a moved number is rounded to, outward: in in, lb, g/cm³, oz; and in mm, kg, kg/m³."""
-PAIRS = 12
-"""Half the numbers that may be moved above which no pairs are tried: there would be too many."""
+MOST_PAIRED = 24
+"""Numbers that may be moved above which no pairs are tried: there would be too many."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +93,8 @@ def diagnose(result: LineupResult) -> Diagnosis:
         raise ValueError("there is nothing to diagnose")
     asked = result.scenario
     maps, solver = linear_maps(asked), LinearSolver()
-    lineup = Lineup(maps, asked.limits, columns(maps, asked.sharing))
+    lineup = Lineup.of(maps, asked.limits, asked.sharing)
+    x = _nearest(result, lineup)
     conflicts = []
     start = {weight.label: weight.ball.densities for weight in result.weights}
     for members in coupled(maps, asked.sharing):
@@ -99,26 +102,21 @@ def diagnose(result: LineupResult) -> Diagnosis:
         found = conflict(group, result.weights, solver)
         conflicts += [] if found is None else [found]
     broken = result.infeasible.broken
-    remedies, not_enough = _single(result, lineup, solver)
-    if not remedies and not broken and not _too_few(asked) and len(not_enough) <= 2 * PAIRS:
-        remedies = _pair(asked, lineup, not_enough, _nearest(result, lineup), solver)
+    remedies, not_enough = _single(asked, broken, lineup, x, solver)
+    if not (remedies or broken or asked.too_few_free or len(not_enough) > MOST_PAIRED):
+        remedies = _pair(asked, lineup, not_enough, x, solver)
     ranked = sorted(remedies, key=lambda remedy: remedy.tolerances)
-    alone = {one.label: not broken and _good(asked, (k,), solver) for k, one in enumerate(maps)}
-    common = None if broken else _common(asked, lineup, _nearest(result, lineup), solver)
+    alone = {one.label: not broken and _good(asked, [one], solver) for one in maps}
+    able = [one for one in maps if alone[one.label]]
+    common = None if broken else _common(asked, lineup, x, solver)
     return Diagnosis(
         tuple(conflicts),
         tuple(ranked),
         tuple(not_enough),
         common,
         alone,
-        _together(asked, alone, solver),
+        _together(asked, able, solver),
     )
-
-
-def _too_few(asked: Scenario) -> bool:
-    """Whether a weight has fewer free densities than targets: then no number moved alone does."""
-    free = sum(not pour.fixed for pour in asked.pours)
-    return asked.target is not None and free < 1 + sum(s.fixed for s in asked.target.spans)
 
 
 def _nearest(result: LineupResult, lineup: Lineup) -> Array:
@@ -131,12 +129,11 @@ def _nearest(result: LineupResult, lineup: Lineup) -> Array:
 
 
 def _single(
-    result: LineupResult, lineup: Lineup, solver: LinearSolver
+    asked: Scenario, broken: Sequence[Margin], lineup: Lineup, x: Array, solver: LinearSolver
 ) -> tuple[list[Remedy], list[Move]]:
     """Return the changes that do alone, proven, and the moves that don't."""
-    asked, x = result.scenario, _nearest(result, lineup)
-    if result.infeasible is not None and result.infeasible.broken:
-        walls = _proven(asked, _walls(asked, result.infeasible.broken))
+    if broken:
+        walls = _proven(asked, _walls(asked, broken))
         return ([walls] if walls else []), list(moves(asked, lineup, x))
     remedies, not_enough = [], []
     for move in moves(asked, lineup, x):
@@ -191,8 +188,8 @@ def _proven(asked: Scenario, changes: Sequence[Change]) -> Remedy | None:
     """Return the remedy if the scenario with `changes` made, read again, is feasible."""
     if not changes:
         return None
-    text = edited(asked.source, {change.path: change.to for change in changes})
     try:
+        text = edited(asked.source, {change.path: change.to for change in changes})
         changed = scenario(text, file=asked.file, target_required=True)
     except InputError:
         return None
@@ -261,37 +258,32 @@ def _splits(asked: Scenario) -> Iterator[Change]:
                 )
 
 
-def _good(asked: Scenario, members: Sequence[int], solver: LinearSolver) -> bool:
+def _good(asked: Scenario, maps: Sequence[LinearMap], solver: LinearSolver) -> bool:
     """Whether these weights alone can be made, as far as the search finds."""
-    every = linear_maps(asked)
-    maps = tuple(every[k] for k in members)
-    lineup = Lineup(maps, asked.limits, columns(maps, asked.sharing))
+    lineup = Lineup.of(maps, asked.limits, asked.sharing)
     rounds = search_rounds(lineup, lineup.columns.middle)
     return best_found(lineup, solver, rounds, lambda _level: None).good
 
 
-def _together(asked: Scenario, alone: Mapping[str, bool], solver: LinearSolver) -> tuple[str, ...]:
-    """Return the most weights that can be made as one line; the first such set in file order."""
-    able = [k for k, good in enumerate(alone.values()) if good]
-    labels = tuple(alone)
+def _together(asked: Scenario, able: Sequence[LinearMap], solver: LinearSolver) -> tuple[str, ...]:
+    """Return the most of the weights `able` that can be made as one line, first in file order."""
     for size in range(len(able), 1, -1):
         for some in itertools.combinations(able, size):
             if _good(asked, some, solver):
-                return tuple(labels[k] for k in some)
-    return tuple(labels[k] for k in able[:1])
+                return tuple(one.label for one in some)
+    return tuple(one.label for one in able[:1])
 
 
 def claim_path(asked: Scenario, claim: Claim) -> Path:
     """Return where the file asks for a claim."""
     materials = {pour.part: pour.material for pour in asked.pours}
-    targets = {"low RG": "rg", "differential": "differential"}
     if claim.limit == "class weight":
         return ("weights", str(claim.weight))
     if claim.limit == SHARED:
         number = [pour.part for pour in asked.pours].index(str(claim.part))
         return ("parts", number, "same_density")
-    if claim.limit in targets or claim.limit.startswith("intermediate"):
-        return ("target", targets.get(claim.limit, "intermediate_differential"))
+    if claim.limit in NAMES:
+        return ("target", KEYS[NAMES.index(claim.limit)])
     if isinstance(claim.part, str) and claim.part in materials and "density" in claim.limit:
         return ("materials", materials[claim.part], "density")
     key = "_".join(claim.limit.split()[:-1])

@@ -20,7 +20,6 @@ from itertools import pairwise
 import numpy as np
 
 from optimizer.linear.rows import LinearRow
-from optimizer.lineup.columns import columns
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.rows import PRICE, Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
@@ -54,7 +53,7 @@ class LinkSearch:
     def __init__(self, scenario: Scenario, own: Point) -> None:
         self.scenario, self.solver = scenario, LinearSolver()
         maps = linear_maps(scenario)
-        self.lineup = Lineup(maps, scenario.limits, columns(maps, scenario.sharing))
+        self.lineup = Lineup.of(maps, scenario.limits, scenario.sharing)
         self.links = tuple(links(self.lineup))
         self.tried: dict[Choice, Point] = {frozenset(): own}
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import LinearRow, Margin, Quantity
+from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.engine import Engine, Peak
 from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import PRICE, Lineup, Order, row_name
@@ -19,7 +20,6 @@ from optimizer.scenario import Scenario
 from optimizer.scenario.positions import Path
 from shared.arrays import Array
 
-TARGETS = ("rg", "differential", "intermediate_differential")
 SHORT = 40
 """Linear programs in one climb: a move that does is found in a few."""
 UNDECLARED = 1.0
@@ -55,10 +55,10 @@ def moves(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
     if target is None:
         raise ValueError("a scenario without a target has nothing to mend")
     spread = (target.rg_tolerance, target.differential_tolerance, target.intermediate_tolerance)
-    for k, (key, span, tolerance) in enumerate(zip(TARGETS, target.spans, spread, strict=False)):
+    figures = zip(KEYS, NAMES, target.spans, spread, strict=False)
+    for column, (key, name, span, tolerance) in enumerate(figures, lineup.columns.figures):
         if span.fixed:
-            links = {lineup.columns.figures + k: span.low}
-            name = ("low RG", "differential", "intermediate differential")[k]
+            links = {column: span.low}
             yield Move(name, None, ("target", key), span.low, 0, "rg", tolerance, links=links)
     for one in lineup.maps:
         path: Path = ("weights", one.label)

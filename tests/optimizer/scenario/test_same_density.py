@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from optimizer.scenario import Scenario, scenario, writing
+from optimizer.scenario import Scenario, editing, scenario
 from optimizer.scenario.writing import same_density, with_same_density
 from shared.errors import InputError
 
@@ -92,6 +92,6 @@ def test_labels_are_written_as_toml(sound: str) -> None:
 
 def test_what_cannot_be_placed_is_refused(read: Read, monkeypatch: pytest.MonkeyPatch) -> None:
     """The walk knows no places: then nothing is written rather than something else."""
-    monkeypatch.setattr(writing, "spans", lambda *_: {})
+    monkeypatch.setattr(editing, "spans", lambda *_: {})
     with pytest.raises(InputError, match=r"t\.toml: same_density can't be written"):
         with_same_density(read(), {"cover": BOTH})
