@@ -69,13 +69,14 @@ def solve(
     from optimizer.report.lineup_page import lineup_blocks
     from optimizer.report.solution import solution
     from optimizer.scenario import read_scenario
-    from optimizer.studies.diagnosis import diagnose
+    from optimizer.studies.diagnosis import diagnose, with_nearest
 
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
         result = solve_lineup(scenario, told)
         found = diagnose(result) if result.infeasible is not None else None
-
+    if found is not None:
+        result = with_nearest(result, found)
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
         _write_changed(found, apply, output, force=force)

@@ -46,6 +46,7 @@ class Solution:
     status: Status
     starts: int
     limits_kept: bool = True
+    weight_kept: bool = True
     binding: frozenset[str] = frozenset()
 
 
@@ -84,14 +85,19 @@ def _solution(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) ->
         starts += again.starts
         if again.good:
             return Solution(lineup, again.x, "feasible", starts)
-    near = nearest_found(lineup, solver, [found.x])
+    weight_kept = True
+    near = nearest_found(lineup, solver, [found.x], weight_kept=weight_kept)
+    if not near.meets_targets:
+        weight_kept = False
+        near = nearest_found(lineup, solver, [found.x], weight_kept=weight_kept)
     return Solution(
         lineup,
         near.x,
         "infeasible" if verdict.proven else "undecided",
         starts,
         near.meets_targets,
-        binding_rows(lineup, solver, near.x),
+        weight_kept,
+        binding_rows(lineup, solver, near.x, weight_kept=weight_kept),
     )
 
 
@@ -122,7 +128,8 @@ def _measured(
         status = "undecided"
     if status == "feasible" and (missed := [miss for w in order for miss in shortfalls(w)]):
         raise SolverError("called feasible, but as stated " + "; ".join(missed))
-    infeasible = Infeasible(_proof(solutions, broken), broken, tuple(stops))
+    loose = [label for one in solutions if not one.weight_kept for label in one.lineup.labels]
+    infeasible = Infeasible(_proof(solutions, broken), broken, tuple(stops), tuple(loose))
     return LineupResult(
         scenario=scenario,
         status=status,

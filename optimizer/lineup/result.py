@@ -32,12 +32,17 @@ class Infeasible:
     """Why a line-up can't be: how that is known, and what stops the nearest line-up.
 
     `proof` says in words what was proven and how. `broken` are margins under their limit that no
-    density moves (a wall); `stops` the limits that hold the nearest line-up where it is.
+    density moves (a wall); `stops` the limits that hold the nearest line-up where it is. `loose`
+    are the weights whose nearest ball doesn't even have the class weight. `shared` are the figures
+    of the nearest target that the whole line can share (cm), which the nearest line-up then has;
+    None where none is known, and each weight comes nearest for itself.
     """
 
     proof: str
     broken: tuple[Margin, ...]
     stops: tuple[Margin, ...]
+    loose: tuple[str, ...] = ()
+    shared: tuple[float, ...] | None = None
 
 
 @dataclass(frozen=True)

@@ -62,8 +62,11 @@ class Lineup:
                 rows.append(_slack_row(row_name(one), one.slack, gradient, x, one.tolerance))
         return _distinct(rows)
 
-    def nearest_rows(self, x: Array) -> list[LinearRow]:
-        """Return the rows at `x`: limits to be kept, distances to the targets to be raised."""
+    def nearest_rows(self, x: Array, *, weight_kept: bool) -> list[LinearRow]:
+        """Return the rows at `x`: limits to be kept, distances to the targets to be raised.
+
+        A class weight that is kept is an equation; else its distance counts like the others.
+        """
         rows: list[LinearRow] = []
         for k, ball in enumerate(self.balls(x)):
             for one in self._held(ball):
@@ -73,6 +76,11 @@ class Lineup:
             for off in deviations(ball, self.columns.target(x)):
                 gradient = self.columns.scatter(k, off.gradient, off.by_figure)
                 name = f"{ball.map.label}: {off.figure}"
+                if weight_kept and off.figure == "weight":
+                    mass = ball.map.mass
+                    here = (float(gradient @ x) - off.off) / mass
+                    rows.append(LinearRow(name, gradient / mass, here, here, price=PRICE))
+                    continue
                 rows += (
                     _slack_row(f"{name} {side}", sign * off.off, sign * gradient, x, off.tolerance)
                     for side, sign in (("low", 1.0), ("high", -1.0))

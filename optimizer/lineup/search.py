@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -82,26 +83,36 @@ def best_found(
     return Found((climber.evenly_out(best) if good else best).x, good, len(peaks))
 
 
-def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array]) -> Peak:
+def nearest_found(
+    lineup: Lineup, solver: LinearSolver, starts: Sequence[Array], *, weight_kept: bool
+) -> Peak:
     """Return the line-up within its limits whose largest deviation from the target is least.
 
-    In the target's tolerances; then the next largest is least, and so on.
+    In the target's tolerances; then the next largest is least, and so on. Where the class weight
+    is kept, RG and differential alone deviate.
     """
     columns = lineup.columns
     climber = Engine(
-        lineup.nearest_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
+        partial(lineup.nearest_rows, weight_kept=weight_kept),
+        columns.lower,
+        columns.upper,
+        columns.middle,
+        columns.spread,
+        solver,
     )
     sides = (leaning(lineup, way) for way in (1.0, -1.0))
     best = max((climber.climb(x) for x in (columns.middle, *starts, *sides)), key=_rank)
     return climber.evenly_out(best)
 
 
-def binding_rows(lineup: Lineup, solver: LinearSolver, x: Array) -> frozenset[str]:
+def binding_rows(
+    lineup: Lineup, solver: LinearSolver, x: Array, *, weight_kept: bool
+) -> frozenset[str]:
     """Return the labels of the rows that keep the largest deviation at `x` from being less.
 
     From the program at `x` itself: the last one of evening out is about a smaller deviation.
     """
-    rows, columns = lineup.nearest_rows(x), lineup.columns
+    rows, columns = lineup.nearest_rows(x, weight_kept=weight_kept), lineup.columns
     duals = np.abs(solver.best(Rows.of(rows), columns.lower, columns.upper).duals)
     return frozenset(row.label for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
 

@@ -32,6 +32,21 @@ def free_densities(scenario: Scenario) -> int:
     return count
 
 
+def mending_lines(scenario: Scenario) -> Iterator[str]:
+    """Yield what would make the count come out even, where the free densities are too few."""
+    if not scenario.too_few_free:
+        return
+    spans = () if scenario.target is None else scenario.target.spans
+    missing = 1 + sum(span.fixed for span in spans) - len(free_parts(scenario))
+    fixed = [pour.part for pour in scenario.pours if pour.fixed]
+    ranges = f"; {listed(fixed)}, now fixed, would count once given a range" if fixed else ""
+    yield (
+        f"What would do it: at least {plural(missing, 'more density', 'more densities')} that may "
+        "differ from weight to weight, as one more pour each brings (a mantle around the block, an "
+        f"insert in it){ranges}."
+    )
+
+
 def count_lines(scenario: Scenario) -> Iterator[str]:
     """Yield the count in words, where the free densities are too few.
 

@@ -8,6 +8,7 @@ from typing import Any
 from optimizer.linear.rows import Margin
 from optimizer.linear.targets import NAMES as TARGETS
 from optimizer.lineup.result import LineupResult
+from optimizer.report.counting import mending_lines
 from optimizer.report.document import Block, Heading, Notes
 from optimizer.report.lineup_page import class_names
 from optimizer.report.quantities import FIXED_UNITS, Units
@@ -58,6 +59,7 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
         )
     elif found.not_enough:
         yield Heading("No single number of the scenario, moved alone, would do")
+        yield Notes(tuple(mending_lines(asked)))
     if found.not_enough and remedies:
         yield Notes((f"Not enough alone: {'; '.join(_not_enough(found.not_enough, names))}.",))
     yield Heading("Who can be made")
@@ -68,8 +70,6 @@ def _common(found: Diagnosis, result: LineupResult) -> Iterator[str]:
     if found.common is not None:
         line = remedy_line(found.common, result.scenario)
         yield f"The nearest target that the whole line can share: {line}."
-    elif not (result.infeasible and result.infeasible.broken):
-        yield "No RG and differential were found that all weights can share."
 
 
 def _not_enough(some: Sequence[Move], names: dict[str, str]) -> Iterator[str]:

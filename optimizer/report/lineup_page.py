@@ -9,7 +9,7 @@ import numpy as np
 from optimizer.linear.maps import Ball
 from optimizer.linear.targets import NAMES
 from optimizer.lineup.margins import outside
-from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.report.counting import count_lines
 from optimizer.report.document import (
     Block,
@@ -61,13 +61,7 @@ def _lineup(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
         yield Paragraph(f"{sentence_case(result.infeasible.proof)}.")
         yield from _why(result, names, units)
         yield from said
-    if result.status != "feasible":
-        yield Heading("The nearest line-up that can be poured")
-        yield Paragraph(
-            "Weight, RG and differential are let go alike here: the largest miss, in the target's "
-            "tolerances, is as small as it can be in each weight.",
-            "quiet",
-        )
+        yield from _nearest(result.infeasible, names, units)
     yield line_up_table(result.weights, scenario)
     smallest = margin_lines(result.margins, names, units, SMALLEST)
     if smallest and result.status == "feasible":
@@ -141,6 +135,30 @@ def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[
     lines = tuple(count_lines(result.scenario))
     if lines:
         yield Notes((*lines, *_rises(result)))
+
+
+def _nearest(why: Infeasible, names: Mapping[str, str], units: Units) -> Iterator[Block]:
+    """Yield what the line-up below is: nearest with one target for all, or each for itself."""
+    if why.shared is not None:
+        figures = zip(NAMES, why.shared, strict=False)
+        aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
+        yield Heading("The nearest line-up that all weights can share")
+        yield Paragraph(
+            f"At {aim}: class weights and limits are kept, and the target is moved as little as "
+            "will do, in its tolerances.",
+            "quiet",
+        )
+        return
+    yield Heading("The nearest ball of each weight, for itself")
+    shared = "" if why.broken else "No RG and differential were found that all weights can share. "
+    yield Paragraph(
+        f"{shared}Here class weights and limits are kept, and the largest miss of RG and "
+        "differential, in the target's tolerances, is as small as it can be in each weight.",
+        "quiet",
+    )
+    if why.loose:
+        loose = listed([names[label] for label in why.loose])
+        yield Notes((f"{loose}: no densities make the class weight; there it is let go, too.",))
 
 
 def _rises(result: LineupResult) -> Iterator[str]:

@@ -21,6 +21,7 @@ from optimizer.scenario.writing import fingerprint, part_text
 from shared.units import INCH, OUNCE, POUND
 
 FORMAT: Final = "samespin/solution@1"
+FIGURES: Final = ("rg_in", "differential_in", "intermediate_differential_in")
 FIGURE_QUANTITY: Final[dict[str, Quantity]] = {"weight": "mass"}
 
 
@@ -64,9 +65,11 @@ def scenario_data(scenario: Scenario) -> dict[str, Any]:
 
 def target_data(scenario: Scenario, figures: Iterable[float]) -> dict[str, Any]:
     """Return the target's figures as met, inches."""
-    keys = ("rg_in", "differential_in", "intermediate_differential_in")
-    met = {key: number(value / INCH) for key, value in zip(keys, figures, strict=False)}
-    return met | {"about": scenario.about}
+    return _figures(figures) | {"about": scenario.about}
+
+
+def _figures(figures: Iterable[float]) -> dict[str, Any]:
+    return {key: number(value / INCH) for key, value in zip(FIGURES, figures, strict=False)}
 
 
 def _weight(weight: WeightResult, scenario: Scenario) -> dict[str, Any]:
@@ -174,15 +177,20 @@ def _infeasible(why: Infeasible, nearest: Iterable[WeightResult]) -> dict[str, A
     return {
         "conflict": None,
         "remedies": None,
-        "nearest": [
-            {
-                "label": weight.label,
-                "weight_lb": number(weight.ball.properties.mass / POUND),
-                "rg_in": number(weight.ball.radii.low / INCH),
-                "differential_in": number(weight.ball.radii.differential / INCH),
-            }
-            for weight in nearest
-        ],
+        "nearest": {
+            "shared": why.shared is not None,
+            **dict.fromkeys(FIGURES[:2], None),
+            **_figures(why.shared or ()),
+            "weights": [
+                {
+                    "label": weight.label,
+                    "weight_lb": number(weight.ball.properties.mass / POUND),
+                    "rg_in": number(weight.ball.radii.low / INCH),
+                    "differential_in": number(weight.ball.radii.differential / INCH),
+                }
+                for weight in nearest
+            ],
+        },
         "proof": why.proof,
         "broken": [margin_data(margin) for margin in why.broken],
         "stops": [margin_data(margin) for margin in why.stops],

@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,7 @@ from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin, Quantity
 from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.columns import coupled
-from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.pipeline import measured, solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, search_rounds
@@ -40,6 +40,8 @@ STEPS: Mapping[Quantity, tuple[float, float]] = {
     "imbalance": (0.01, 0.01),
 }
 """What a moved number is rounded to, outward: in in, lb, g/cm³, oz; and in mm, kg, kg/m³."""
+AT_LIMIT = 0.1
+"""Tolerances: what has less room in the nearest shared line-up is told as what stops it."""
 MOST_PAIRED = 24
 """Numbers that may be moved above which no pairs are tried: there would be too many."""
 
@@ -63,6 +65,7 @@ class Remedy:
 
     changes: tuple[Change, ...]
     text: str
+    result: LineupResult
 
     @property
     def tolerances(self) -> float:
@@ -117,6 +120,24 @@ def diagnose(result: LineupResult) -> Diagnosis:
         alone,
         _together(asked, able, solver),
     )
+
+
+def with_nearest(result: LineupResult, found: Diagnosis) -> LineupResult:
+    """Return an infeasible result with the nearest line-up that shares one target, if there is one.
+
+    Its balls keep class weight and limits, and are measured against the target that was asked for.
+    """
+    if found.common is None or result.infeasible is None:
+        return result
+    shared, asked = found.common.result, result.scenario
+    densities = [weight.ball.densities for weight in shared.weights]
+    balls = [one.ball(rho) for one, rho in zip(linear_maps(asked), densities, strict=True)]
+    near = replace(
+        result, weights=tuple(measured(b, asked, np.array(result.figures)) for b in balls)
+    )
+    stops = tuple(m for m in near.margins if m.movable and (m.tolerances or 0.0) < AT_LIMIT)
+    why = replace(result.infeasible, stops=stops, loose=(), shared=shared.figures)
+    return replace(near, infeasible=why)
 
 
 def _nearest(result: LineupResult, lineup: Lineup) -> Array:
@@ -193,7 +214,8 @@ def _proven(asked: Scenario, changes: Sequence[Change]) -> Remedy | None:
         changed = scenario(text, file=asked.file, target_required=True)
     except InputError:
         return None
-    return Remedy(tuple(changes), text) if solve_lineup(changed).status == "feasible" else None
+    result = solve_lineup(changed)
+    return Remedy(tuple(changes), text, result) if result.status == "feasible" else None
 
 
 def _change(asked: Scenario, move: Move, amount: float, more: int) -> Change:

@@ -148,6 +148,8 @@ def least_moves(
     if not good:
         return None
     best: Peak = max(good, key=lambda peak: peak.level)
+    if count > 1:
+        best = engine.evenly_out(best)
     return tuple(float(d) for d in best.x[columns.count :])
 
 

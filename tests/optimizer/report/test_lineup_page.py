@@ -61,7 +61,7 @@ def test_an_infeasible_line_up_says_so_and_counts(lineup) -> None:
         "Count: 3 targets (weight, RG and differential) and 2 free densities in every weight",
         ": in general too few; a necessary count, not a proof.",
         "RG rises as the weight falls",
-        "The nearest line-up that can be poured\n",
+        "The nearest ball of each weight, for itself\n",
     ):
         assert words in text
 

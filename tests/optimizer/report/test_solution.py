@@ -83,8 +83,10 @@ def test_an_infeasible_result_holds_its_reason_and_the_nearest_line_up(lineup) -
     assert why.keys() >= {"conflict", "remedies", "nearest", "proof", "broken", "stops"}
     assert why["conflict"] is None
     assert why["remedies"] is None
-    assert [near["label"] for near in why["nearest"]] == ["15", "12"]
-    assert why["nearest"][0]["rg_in"] == data["weights"][0]["rg_low_in"]
+    near = why["nearest"]
+    assert (near["shared"], near["rg_in"], near["differential_in"]) == (False, None, None)
+    assert [one["label"] for one in near["weights"]] == ["15", "12"]
+    assert near["weights"][0]["rg_in"] == data["weights"][0]["rg_low_in"]
     assert why["stops"][0]["limit"] == "density min"
 
 

@@ -13,3 +13,9 @@ SCENARIOS = Path(__file__).parents[3] / "scenarios"
 def juniper() -> str:
     """Return the text of the example."""
     return (SCENARIOS / "juniper.toml").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
+def two_pours() -> str:
+    """Return the text of the example that can't be."""
+    return (SCENARIOS / "two-pours.toml").read_text(encoding="utf-8")
