@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar, Self
 
-import numpy as np
-
 from optimizer.limits.base import Limit
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
@@ -19,9 +17,8 @@ class DensityRange(Limit):
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield "density min" and "density max" for each part whose density is sought."""
-        for one, pour, density in zip(
-            np.eye(len(ball.densities)), ball.map.pours, ball.densities.tolist(), strict=True
-        ):
+        for i, pour in enumerate(ball.map.pours):
+            density = float(ball.densities[i])
             if pour.fixed:
                 continue
             for side, bound, sign in (("min", pour.low, 1.0), ("max", pour.high, -1.0)):
@@ -34,7 +31,7 @@ class DensityRange(Limit):
                     slack=sign * (density - bound),
                     quantity="density",
                     tolerance=pour.tolerance,
-                    gradient=sign * one,
+                    gradient=sign * ball.unit(i),
                 )
 
     @classmethod

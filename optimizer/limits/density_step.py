@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar, Self
 
-import numpy as np
-
 from optimizer.limits.base import Limit
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
@@ -30,8 +28,6 @@ class DensityStep(Limit):
             host = place[part.inside]
             for inner, outer in ((i, host), (host, i)):
                 step = float(ball.densities[inner] - ball.densities[outer])
-                gradient = np.zeros(len(ball.densities))
-                gradient[[inner, outer]] = -1.0, 1.0
                 yield Margin(
                     weight=ball.map.label,
                     limit="density step max",
@@ -41,7 +37,7 @@ class DensityStep(Limit):
                     slack=self.max - step,
                     quantity="density",
                     tolerance=self.tolerance,
-                    gradient=gradient,
+                    gradient=ball.unit(outer) - ball.unit(inner),
                 )
 
     @classmethod

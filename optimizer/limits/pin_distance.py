@@ -26,7 +26,7 @@ class PinDistance(Limit):
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield "pin distance min" and "pin distance max", as far as they are given."""
         value = ball.pin_distance
-        away = ball.map.radius * ball.map.pull(_angle_slope(ball.properties.moments.J[:3, 3]))
+        away = ball.map.radius * ball.pull(_angle_slope(ball.properties.moments.J[:3, 3]))
         for side, bound, sign in (("min", self.min, 1.0), ("max", self.max, -1.0)):
             if bound is None or (side, bound) == ("min", 0.0):  # a least of 0 is no limit
                 continue

@@ -6,8 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import ClassVar, Literal, Self
 
-import numpy as np
-
+from geometry.mass_properties import MASS_SLOPE
 from optimizer.limits.base import Limit
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin, Quantity
@@ -79,7 +78,7 @@ def _weight(ball: Ball) -> Iterator[Figure]:
         quantity="mass",
         value=ball.properties.mass,
         tolerance=ball.map.mass_tolerance,
-        gradient=ball.map.volumes,
+        gradient=ball.pull(MASS_SLOPE),
         given=True,
     )
 
@@ -111,14 +110,12 @@ def _differential(ball: Ball) -> Iterator[Figure]:
 
 
 def _density(ball: Ball) -> Iterator[Figure]:
-    for one, pour, density in zip(
-        np.eye(len(ball.densities)), ball.map.pours, ball.densities.tolist(), strict=True
-    ):
+    for i, pour in enumerate(ball.map.pours):
         yield Figure(
             quantity="density",
-            value=density,
+            value=float(ball.densities[i]),
             tolerance=pour.tolerance,
-            gradient=None if pour.fixed else one,
+            gradient=None if pour.fixed else ball.unit(i),
             part=pour.part,
             given=pour.fixed,
         )
@@ -132,7 +129,7 @@ def _pin_marking(ball: Ball) -> Iterator[Figure]:
     radii = ball.radii
     if radii.pin_tilt is None:
         return
-    turns = ball.map.pull(radii.pin_tilt_slope(ball.properties.mass))
+    turns = ball.pull(radii.pin_tilt_slope(ball.properties.mass))
     yield Figure(
         quantity="length",
         value=ball.map.radius * radii.pin_tilt,

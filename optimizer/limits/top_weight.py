@@ -28,7 +28,7 @@ class TopWeight(Limit):
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield "top weight min" and "top weight max", as far as they are given."""
         value = ball.top_weight
-        up = ball.map.pull(_outward(ball.properties.moments.J[:3, 3]) / ball.map.arm)
+        up = ball.pull(_outward(ball.properties.moments.J[:3, 3]) / ball.map.arm)
         for side, bound, sign in (("min", self.min, 1.0), ("max", self.max, -1.0)):
             if bound is None or (side, bound) == ("min", 0.0):  # a least of 0 is no limit
                 continue

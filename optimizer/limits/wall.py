@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, ClassVar, Self
 
+import numpy as np
 from pydantic import Field
 
 from optimizer.limits.base import Limit
@@ -32,7 +33,9 @@ class WallLimit(Limit):
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield one margin for each wall of the mould; the wall's own error is taken off."""
         least = {frozenset(other.between): other.min for other in self.exceptions}
-        for wall in ball.map.walls:
+        growth = ball.map.wall_growth
+        still = np.zeros(len(ball.densities))
+        for j, wall in enumerate(ball.map.walls):
             bound = least.get(frozenset(wall.between), self.min)
             yield Margin(
                 weight=ball.map.label,
@@ -43,6 +46,7 @@ class WallLimit(Limit):
                 slack=wall.thickness - wall.error - bound,
                 quantity="length",
                 tolerance=self.tolerance,
+                gradient=np.concatenate([still, growth[j]]) if growth.size else None,
             )
 
     def names(self) -> tuple[str, ...]:

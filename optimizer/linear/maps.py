@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -31,6 +32,25 @@ class Pour:
         return self.low == self.high
 
 
+@dataclass(frozen=True)
+class Dimension:
+    """A free dimension of the mould, cm: searched between `low` and `high`, first at `start`.
+
+    `groups` are the weights that have it alike; a weight in none of them has its own.
+    """
+
+    name: str
+    low: float
+    high: float
+    start: float
+    groups: tuple[tuple[str, ...], ...]
+
+    @property
+    def span(self) -> float:
+        """How far it can move."""
+        return self.high - self.low
+
+
 @dataclass(frozen=True, eq=False)
 class LinearMap:
     """A weight class: its mould, what may be poured into it, and how its balls are measured.
@@ -38,6 +58,9 @@ class LinearMap:
     `moments` (n, 4, 4) are the regions' own moments, in the order of `parts` and `pours`. `mass`
     (g) is the class weight asked for, `radius` the ball's, `arm` the balance's effective arm, cm.
     Where it is not `weighed`, any weight will do: a question that the diagnosis asks.
+
+    Where d dimensions of the mould are `free`, `growth` (d, n, 4, 4) is the moments' derivative in
+    them, `wall_growth` (walls, d) that of the walls, and `mould` gives the map at other values.
     """
 
     label: str
@@ -52,6 +75,17 @@ class LinearMap:
     radius: float
     arm: float
     weighed: bool = True
+    free: tuple[Dimension, ...] = ()
+    growth: Array = field(default_factory=lambda: np.zeros((0, 0, 4, 4)))
+    wall_growth: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    mould: Callable[[LinearMap, Array], LinearMap] | None = None
+
+    def at(self, dimensions: Array) -> LinearMap:
+        """Return the map of the mould with the free dimensions (d,), cm.
+
+        Raises UnbuildableError where no such mould can be.
+        """
+        return self if self.mould is None else self.mould(self, dimensions)
 
     def ball(self, densities: Array) -> Ball:
         """Return the ball cast at `densities` (n,), g/cm³."""
@@ -88,10 +122,27 @@ class LinearMap:
 
 @dataclass(frozen=True, eq=False)
 class Ball:
-    """One ball of a weight class at given densities; its properties are exact."""
+    """One ball of a weight class at given densities; its properties are exact.
+
+    Gradients are in what may vary of it: the n densities, then the d free dimensions.
+    """
 
     map: LinearMap
     densities: Array
+
+    def pull(self, slope: Array) -> Array:
+        """Return the gradient (n + d,) of a figure with derivative `slope` (4, 4) in J."""
+        by_density = self.map.pull(slope)
+        if not len(self.map.growth):
+            return by_density
+        growing = np.tensordot(self.map.growth, slope, axes=2) @ self.densities
+        return np.concatenate([by_density, growing])
+
+    def unit(self, i: int) -> Array:
+        """Return the gradient (n + d,) of the i-th density."""
+        unit = np.zeros(len(self.densities) + len(self.map.growth))
+        unit[i] = 1.0
+        return unit
 
     @cached_property
     def properties(self) -> MassProperties:
@@ -104,10 +155,10 @@ class Ball:
         return self.properties.about(self.map.about)
 
     def radius_gradient(self, k: int) -> Array:
-        """Return the derivative (n,) of the k-th radius of gyration (0 low) in the densities."""
+        """Return the gradient (n + d,) of the k-th radius of gyration (0 low)."""
         radius = float(self.radii.radii[k])
         slope = self.radii.slopes[k] - radius**2 * MASS_SLOPE
-        return self.map.pull(slope) / (2 * radius * self.properties.mass)
+        return self.pull(slope) / (2 * radius * self.properties.mass)
 
     @cached_property
     def turning(self) -> Array:

@@ -15,8 +15,8 @@ Quantity = Literal["density", "length", "rg", "mass", "imbalance"]
 class Margin:
     """How far a figure of one ball is from one limit, exactly as measured.
 
-    `slack` is positive inside the limit. `gradient` (n,) is the derivative of the slack in the
-    ball's densities, or None when no density moves it. `tolerance` is the declared spread of the
+    `slack` is positive inside the limit. `gradient` (n + d,) is the derivative of the slack in what
+    may vary of the ball, or None when nothing moves it. `tolerance` is the declared spread of the
     quantity, in its own unit, or None. `part` names what the limit is about: a part, a pair
     ("girdle", "spindle"), or None for the whole ball. A `rule_only` margin tells how a given figure
     stands to a rule: outside of it is a warning, it never makes a line-up infeasible.
@@ -41,7 +41,7 @@ class Margin:
 
     @property
     def movable(self) -> bool:
-        """Whether a density can change it, if only by a leap (then its gradient is 0)."""
+        """Whether a density or a free dimension can change it, if only by a leap (gradient 0)."""
         return self.gradient is not None
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.mass_properties import MASS_SLOPE
 from optimizer.limits import Measures
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
@@ -24,7 +25,7 @@ class Deviation:
     """Measured − asked of one target of one ball, and its derivatives.
 
     `figure` is "weight" (g), "rg", "differential" or "intermediate differential" (cm). `gradient`
-    (n,) is in the densities, `by_figure` (k,) in the target's figures.
+    (n + d,) is in what may vary of the ball, `by_figure` (k,) in the target's figures.
     """
 
     figure: str
@@ -53,7 +54,7 @@ def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
         ball.map.mass,
         ball.properties.mass,
         ball.map.mass_tolerance,
-        ball.map.volumes,
+        ball.pull(MASS_SLOPE),
         0.0 * one[0] if len(figures) else np.zeros(0),
     )
     if target is None:

@@ -48,9 +48,13 @@ class Lineup:
         return tuple(one.label for one in self.maps)
 
     def balls(self, x: Array) -> Iterator[Ball]:
-        """Yield the ball of each weight class at the columns `x`."""
+        """Yield the ball of each weight class at the columns `x`.
+
+        Raises UnbuildableError where a mould can't be.
+        """
         for k, one in enumerate(self.maps):
-            yield one.ball(self.columns.densities(k, x))
+            mould = one.at(self.columns.dimensions(k, x))
+            yield mould.ball(self.columns.densities(k, x))
 
     def margin_rows(self, x: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
         """Return the rows at `x`: targets as equations, limits as margins to be raised."""
@@ -92,17 +96,17 @@ class Lineup:
         return (m for m in margins(ball, self.limits) if m.movable and not m.rule_only)
 
     def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
-        radii, one = ball.radii, self.maps[k]
+        radii, one = ball.radii, ball.map
         for row in equations(radii, one.mass, self.columns.target(x), order):
             if row.name == "weight" and not one.weighed:
                 continue
             by_figure = row.by_figure * (ball.properties.mass / one.mass)
-            gradient = self.columns.scatter(k, one.pull(row.slope), by_figure)
+            gradient = self.columns.scatter(k, ball.pull(row.slope), by_figure)
             here = float(gradient @ x) - row.error(ball.properties.moments.J)
             yield LinearRow(f"{one.label}: {row.name}", gradient, here, here, price=PRICE)
         for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):
             between = (radii.slopes[order[upper]] - radii.slopes[order[lower]]) / one.mass
-            gradient = self.columns.scatter(k, one.pull(between))
+            gradient = self.columns.scatter(k, ball.pull(between))
             yield LinearRow(f"{one.label}: {name}", gradient, 0.0, np.inf, price=PRICE)
 
 
