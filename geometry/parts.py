@@ -13,6 +13,7 @@ from geometry.outline import Profile
 from geometry.placement import Placement
 from geometry.shapes.base import Shape
 from geometry.surface import Surface
+from geometry.velocity import Affine, Moved, Path, Velocity
 from shared.arrays import Array, frozen
 
 
@@ -57,6 +58,27 @@ class Part:
     def moments(self) -> Moments:
         """Moments about the ball's centre, unit density."""
         return self.shape.moments().moved(self.matrix)
+
+    def dimensions(self) -> tuple[Path, ...]:
+        """Return where the part's lengths stand: ("shape", …), then ("at", 0) to ("at", 2)."""
+        lengths = (("shape", *path) for path in self.shape.lengths())
+        return (*lengths, *(("at", axis) for axis in range(3)))
+
+    def velocity(self, path: Path) -> Velocity:
+        """Return the velocity of the surface, in the ball's axes, while the length at `path` grows.
+
+        A derivative is that at a generic place: where growing and shrinking differ (the tip of a
+        full cone, whose `top` can only grow) it is that of one of them. Raises ValueError as
+        `Shape.velocity` does, and for any other path.
+        """
+        match path:
+            case ("shape", *length):
+                return Moved(self.shape.velocity(tuple(length)), self.matrix)
+            case ("at", 0 | 1 | 2 as axis):
+                G = np.zeros((4, 4))
+                G[axis, 3] = 1.0
+                return Affine(G, self.moments().J)
+        raise ValueError(f'part "{self.name}" has no length {path}')
 
     def support_points(self, directions: Array) -> Array:
         """For unit `directions` (k, 3): the points (k, 3) of the part farthest along each, cm.

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from hypothesis import strategies as st
+from oracles.differences import value_at, with_value
 
 from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes import Shape
 from geometry.shapes.revolved import Revolved
 from geometry.shapes.sphere import Sphere
+from geometry.velocity import Path
 from geometry.walls import Wall, wall
 
 Point = tuple[float, float, float]
@@ -28,6 +31,16 @@ def part(
     shape: Shape, at: Point = (0, 0, 0), rotate: Point = (0, 0, 0), stretch: Point = (1, 1, 1)
 ) -> Part:
     return Part("part", "host", shape, Placement(at, rotate, stretch))
+
+
+def longer(of: Part, path: Path, by: float) -> Part:
+    """The part with the length at `path` longer by so many cm, its shape checked anew."""
+    if path[0] == "at":
+        at = with_value(of.placement.at, path[1:], value_at(of.placement.at, path[1:]) + by)
+        return replace(of, placement=replace(of.placement, at=at))
+    fields = dict(of.shape)
+    value = value_at(fields, path[1:]) + by
+    return replace(of, shape=type(of.shape).model_validate(with_value(fields, path[1:], value)))
 
 
 def nested(inner: Part, host: Part) -> Wall:

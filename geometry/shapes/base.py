@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from typing import Self
+from collections.abc import Callable, Mapping
+from functools import cached_property
+from typing import Any, Self
 
 import numpy as np
 from pydantic import ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from geometry.moments import Moments
-from geometry.outline import Profile
+from geometry.outline import Outline, Profile
 from geometry.surface import Surface
+from geometry.velocity import Affine, Path, Redrawn, Velocity
 from shared.arrays import Array
 from shared.models import Reading, StrictModel
+
+STEP = 1e-30
+"""cm. The step εi by which derivatives are taken."""
+STEEPEST = 1e6
+"""What moves faster than this, per cm of a length, has no derivative there."""
 
 
 class Shape(StrictModel, ABC):
@@ -30,6 +38,48 @@ class Shape(StrictModel, ABC):
     @abstractmethod
     def moments(self) -> Moments:
         """Exact moments about the shape's own origin."""
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:  # noqa: ARG002 - pydantic's signature
+        """Return the shape with the fields of `update`, checked and drawn anew."""
+        return self.model_validate({**dict(self), **(update or {})})
+
+    def scale(self) -> Array:
+        """Return the factors (3,) along x, y and z by which the shape stretches its unit body."""
+        return np.ones(3)
+
+    def lengths(self) -> tuple[Path, ...]:
+        """Return where the shape's lengths stand, in the order of its fields."""
+        found: list[Path] = []
+        for name, value in self:
+            if isinstance(value, tuple):
+                found += [(name, i) for i in range(len(value))]
+            elif name != "kind":
+                found.append((name,))
+        return tuple(found)
+
+    def velocity(self, path: Path) -> Velocity:
+        """Return the velocity of the surface while the length at `path` grows.
+
+        Raises ValueError for a path that isn't in `lengths()`, and where the shape has no
+        derivative: a dome that is a whole ball has no rim to move.
+        """
+        G = np.zeros((4, 4))
+        G[:3, :3] = np.diag(self._rates(lambda shape: shape.scale(), path) / self.scale())
+        return Affine(G, self.moments().J)
+
+    def _rates(self, drawn: Callable[[Any], Array], path: Path) -> Array:
+        """Return the derivative of what is `drawn`, an array, in the length at `path`.
+
+        A step εi in the complex plane: f(x + εi) = f(x) + εi f'(x), and nothing is subtracted, so
+        that ε can be as small as it likes (Squire & Trapp, SIAM Review 40 (1998) 110; from memory).
+        """
+        name = type(self).__name__.lower()
+        if path not in self.lengths():
+            raise ValueError(f"a {name} has no length {path}")
+        rates = np.imag(drawn(type(self).model_construct(**_stepped(dict(self), path)))) / STEP
+        if np.any(np.abs(rates) > STEEPEST):
+            raise ValueError(f"a {name} of these dimensions has no derivative in {path}")
+        return np.asarray(rates)
 
     @abstractmethod
     def support_points(self, directions: Array) -> Array:
@@ -61,8 +111,25 @@ class TurnedShape(Shape):
     """A solid turned about z: its profile says where its surface is."""
 
     @abstractmethod
+    def vertices(self) -> Array:
+        """Return the outline (n, 3) of the unit body: r, z and the bulge of the edge after.
+
+        A shape whose outline hangs on its lengths keeps to a scale of 1.
+        """
+
+    def velocity(self, path: Path) -> Velocity:
+        """Return the velocity of the surface while the length at `path` grows."""
+        rates = self._rates(lambda shape: shape.vertices(), path)
+        return Redrawn(self.vertices(), rates) if np.any(rates) else super().velocity(path)
+
+    @cached_property
+    def _drawn(self) -> Profile:
+        across, _, along = self.scale()
+        return Profile(Outline(self.vertices()), (across, along))
+
     def profile(self) -> Profile:
         """Return the outline in the (r, z) half-plane."""
+        return self._drawn
 
     def surface(self) -> Surface:
         """Return the profile's surface edges, turned."""
@@ -81,6 +148,15 @@ class TurnedShape(Shape):
         normals = self.profile().normals()
         level = normals[np.abs(normals[:, 0]) < 1e-12]
         return np.array([[0.0, 0.0, up] for up in np.unique(np.sign(level[:, 1]))]).reshape(-1, 3)
+
+
+def _stepped(value: Any, path: Path) -> Any:
+    """Return `value`, models' fields and tuples within each other, with a step at `path`."""
+    if not path:
+        return value + 1j * STEP
+    if isinstance(value, dict):
+        return {key: _stepped(v, path[1:]) if key == path[0] else v for key, v in value.items()}
+    return tuple(_stepped(v, path[1:]) if i == path[0] else v for i, v in enumerate(value))
 
 
 def refusal(what: str, instead: str) -> PydanticCustomError:

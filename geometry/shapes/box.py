@@ -9,7 +9,7 @@ import numpy as np
 from geometry.moments import Moments
 from geometry.shapes.base import Shape
 from geometry.surface import Surface
-from shared.arrays import Array, frozen
+from shared.arrays import Array
 from shared.models import AsTuple, Length
 
 
@@ -24,12 +24,16 @@ class Box(Shape):
         volume = float(np.prod(self.size))
         return Moments.symmetric(volume, *(volume * side**2 / 12 for side in self.size))
 
+    def scale(self) -> Array:
+        """Return the size, that of the unit cube being one."""
+        return np.array(self.size)
+
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 3) farthest along unit `directions` (k, 3): a corner for each.
 
         Square to a side, where all of an edge or a face is as far, its middle.
         """
-        return np.sign(directions) * frozen(self.size) / 2
+        return np.sign(directions) * self.scale() / 2
 
     def flats(self) -> Array:
         """Return the unit normals (6, 3) of the faces."""

@@ -8,8 +8,8 @@ import numpy as np
 from pydantic import ValidationInfo, model_validator
 
 from geometry.moments import Moments
-from geometry.outline import Outline, Profile
 from geometry.shapes.base import TurnedShape, as_written, refusal
+from shared.arrays import Array
 from shared.models import Length
 
 
@@ -43,12 +43,12 @@ class Capsule(TurnedShape):
         along = barrel * c**2 / 3 + balls * (r**2 / 5 + 0.75 * r * c + c**2)
         return Moments.symmetric(barrel + balls, across, across, along)
 
-    def profile(self) -> Profile:
+    def vertices(self) -> Array:
         """Return two quarter circles and a straight side between them."""
         r, end = self.diameter / 2, self.height / 2
         quarter = np.tan(np.pi / 8)
         corners = [[0, -end, quarter], [r, r - end, 0], [r, end - r, quarter], [0, end, 0]]
-        return Profile(Outline(np.array(corners)))
+        return np.array(corners)
 
     @classmethod
     def example(cls) -> Self:

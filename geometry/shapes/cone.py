@@ -8,8 +8,8 @@ import numpy as np
 from pydantic import model_validator
 
 from geometry.moments import Moments
-from geometry.outline import Outline, Profile
 from geometry.shapes.base import TurnedShape, refusal
+from shared.arrays import Array
 from shared.models import Length, LengthOrZero
 
 
@@ -40,11 +40,11 @@ class Cone(TurnedShape):
         along = np.pi * h**3 * (m**2 / 12 + d**2 / 20)
         return Moments.of(volume, np.array([0, 0, first]), np.diag([across, across, along]))
 
-    def profile(self) -> Profile:
+    def vertices(self) -> Array:
         """Return a trapezium on the axis, or a triangle."""
         end = self.height / 2
         corners = [[0, -end, 0], [self.bottom / 2, -end, 0], [self.top / 2, end, 0], [0, end, 0]]
-        return Profile(Outline(np.array(corners)))
+        return np.array(corners)
 
     @classmethod
     def example(cls) -> Self:

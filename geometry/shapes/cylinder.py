@@ -7,8 +7,8 @@ from typing import Literal, Self
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.outline import Outline, Profile
 from geometry.shapes.base import TurnedShape
+from shared.arrays import Array
 from shared.models import Length
 
 
@@ -29,11 +29,11 @@ class Cylinder(TurnedShape):
         across = volume * r**2 / 4
         return Moments.symmetric(volume, across, across, volume * h**2 / 12)
 
-    def profile(self) -> Profile:
+    def vertices(self) -> Array:
         """Return a rectangle on the axis."""
         r, top = self.diameter / 2, self.height / 2
         corners = [[0, -top, 0], [r, -top, 0], [r, top, 0], [0, top, 0]]
-        return Profile(Outline(np.array(corners)))
+        return np.array(corners)
 
     @classmethod
     def example(cls) -> Self:

@@ -8,8 +8,8 @@ import numpy as np
 from pydantic import ValidationInfo, model_validator
 
 from geometry.moments import Moments
-from geometry.outline import Outline, Profile
 from geometry.shapes.base import TurnedShape, as_written, refusal
+from shared.arrays import Array
 from shared.models import Length
 
 
@@ -46,7 +46,7 @@ class Dome(TurnedShape):
         along = np.pi * H**4 * (5 * R - H) / 30
         return Moments.of(volume, np.array([0, 0, first]), np.diag([across, across, along]))
 
-    def profile(self) -> Profile:
+    def vertices(self) -> Array:
         """Return the flat face's radius, an arc to the top, and the axis.
 
         The arc spans ψ with sin ½ψ = √(H/2R); its bulge is tan ¼ψ = sin ½ψ / (1 + cos ½ψ).
@@ -54,7 +54,7 @@ class Dome(TurnedShape):
         H, rest = self.height, self.sphere - self.height
         bulge = np.sqrt(H) / (np.sqrt(self.sphere) + np.sqrt(rest))
         corners = [[0, 0, 0], [np.sqrt(H * rest), 0, bulge], [0, H, 0]]
-        return Profile(Outline(np.array(corners)))
+        return np.array(corners)
 
     @classmethod
     def example(cls) -> Self:

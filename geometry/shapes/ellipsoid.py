@@ -7,11 +7,11 @@ from typing import Annotated, Literal, Self
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.outline import Profile
+from geometry.outline import Outline, Profile
 from geometry.shapes.base import Shape
 from geometry.shapes.sphere import HALF_CIRCLE, UNIT_BALL
 from geometry.surface import Surface
-from shared.arrays import Array, frozen
+from shared.arrays import Array
 from shared.models import AsTuple, Length
 
 
@@ -23,22 +23,26 @@ class Ellipsoid(Shape):
 
     def moments(self) -> Moments:
         """Return exact moments about the centre: the unit ball stretched."""
-        return UNIT_BALL.moved(np.diag([*(d / 2 for d in self.diameters), 1.0]))
+        return UNIT_BALL.moved(np.diag([*self.scale(), 1.0]))
+
+    def scale(self) -> Array:
+        """Return the half axes."""
+        return np.array(self.diameters) / 2
 
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 3) farthest along unit `directions` (k, 3).
 
         The unit ball reaches Aᵀn / |Aᵀn|, and A carries that point onto the ellipsoid.
         """
-        axes = frozen(self.diameters) / 2
+        axes = self.scale()
         seen = directions * axes
         points: Array = axes * seen / np.linalg.norm(seen, axis=1, keepdims=True)
         return points
 
     def surface(self) -> Surface:
         """Return the unit ball's surface, stretched."""
-        ball = Surface.turned(Profile(HALF_CIRCLE))
-        return ball.moved(np.diag([*(d / 2 for d in self.diameters), 1.0]))
+        ball = Surface.turned(Profile(Outline(HALF_CIRCLE)))
+        return ball.moved(np.diag([*self.scale(), 1.0]))
 
     @classmethod
     def example(cls) -> Self:

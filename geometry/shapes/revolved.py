@@ -17,8 +17,9 @@ from pydantic import (
 
 from geometry.faults import Fault, faults
 from geometry.moments import Moments
-from geometry.outline import Outline, Profile
 from geometry.shapes.base import TurnedShape, as_written, refusal
+from geometry.velocity import Path
+from shared.arrays import Array
 from shared.models import AsTuple, Coordinate
 
 Bulge = Annotated[float, Field(ge=-10, le=10)]
@@ -92,13 +93,17 @@ class Revolved(TurnedShape):
         """Whether the turned solid is convex."""
         return self.profile().convex
 
+    def lengths(self) -> tuple[Path, ...]:
+        """Return where r and z of each vertex stand; a bulge is no length."""
+        return tuple(("outline", i, k) for i in range(len(self.outline)) for k in (0, 1))
+
     def moments(self) -> Moments:
         """Return exact moments about the outline's own origin."""
         return self.profile().turned()
 
-    def profile(self) -> Profile:
+    def vertices(self) -> Array:
         """Return the outline as drawn."""
-        return Profile(Outline(np.array(self.outline)))
+        return np.array(self.outline)
 
     @classmethod
     def example(cls) -> Self:

@@ -8,8 +8,8 @@ import numpy as np
 from pydantic import ValidationInfo, model_validator
 
 from geometry.moments import Moments
-from geometry.outline import Outline, Profile
 from geometry.shapes.base import TurnedShape, as_written, refusal
+from shared.arrays import Array
 from shared.models import Length
 
 
@@ -46,10 +46,10 @@ class Ring(TurnedShape):
         across = volume * (c**2 + 0.75 * a**2) / 2
         return Moments.symmetric(volume, across, across, volume * a**2 / 4)
 
-    def profile(self) -> Profile:
+    def vertices(self) -> Array:
         """Return a circle away from the axis."""
         c, a = self.diameter / 2, self.thickness / 2
-        return Profile(Outline(np.array([[c - a, 0, 1], [c + a, 0, 1]])))
+        return np.array([[c - a, 0, 1], [c + a, 0, 1]])
 
     @classmethod
     def example(cls) -> Self:

@@ -7,13 +7,12 @@ from typing import Literal, Self
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.outline import Outline, Profile
 from geometry.shapes.base import TurnedShape
-from shared.arrays import Array
+from shared.arrays import Array, frozen
 from shared.models import Length
 
-HALF_CIRCLE = Outline(np.array([[0.0, -1.0, 1.0], [0.0, 1.0, 0.0]]))
-"""The profile of the unit ball: an arc of half a turn from pole to pole, and back on the axis."""
+HALF_CIRCLE = frozen([[0.0, -1.0, 1.0], [0.0, 1.0, 0.0]])
+"""The unit ball's outline: an arc of half a turn from pole to pole, and back on the axis."""
 
 UNIT_BALL = Moments.symmetric(4 * np.pi / 3, *[4 * np.pi / 15] * 3)
 """∫ r² dV = 4π/5, and a third of it along each axis."""
@@ -30,9 +29,13 @@ class Sphere(TurnedShape):
         r = self.diameter / 2
         return UNIT_BALL.moved(np.diag([r, r, r, 1.0]))
 
-    def profile(self) -> Profile:
-        """Return half a circle."""
-        return Profile(HALF_CIRCLE, (self.diameter / 2, self.diameter / 2))
+    def scale(self) -> Array:
+        """Return the radius, three times."""
+        return np.array([self.diameter / 2] * 3)
+
+    def vertices(self) -> Array:
+        """Return the unit ball's half circle."""
+        return HALF_CIRCLE
 
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 3) farthest along unit `directions` (k, 3): a radius along each."""

@@ -7,9 +7,9 @@ from typing import Literal, Self
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.outline import Profile
 from geometry.shapes.base import TurnedShape
 from geometry.shapes.sphere import HALF_CIRCLE, UNIT_BALL
+from shared.arrays import Array
 from shared.models import Length
 
 
@@ -25,9 +25,13 @@ class Spheroid(TurnedShape):
         r = self.diameter / 2
         return UNIT_BALL.moved(np.diag([r, r, self.height / 2, 1.0]))
 
-    def profile(self) -> Profile:
-        """Return half a circle, stretched."""
-        return Profile(HALF_CIRCLE, (self.diameter / 2, self.height / 2))
+    def scale(self) -> Array:
+        """Return the half axes."""
+        return np.array([self.diameter / 2, self.diameter / 2, self.height / 2])
+
+    def vertices(self) -> Array:
+        """Return the unit ball's half circle."""
+        return HALF_CIRCLE
 
     @classmethod
     def example(cls) -> Self:
