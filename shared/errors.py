@@ -2,7 +2,8 @@
 
     SamespinError            anything said in one clear message (exit 1: a fault of ours)
     ├── InputError           the input is wrong: one or more Problems (exit 3)
-    └── SolverError          a solver did not answer as it must (exit 1)
+    ├── SolverError          a solver did not answer as it must (exit 1)
+    └── UnbuildableError     a mould that a search came upon can't be: never seen by a user
 
 An infeasible or an undecided line-up is a result, not an error.
 """
@@ -48,6 +49,10 @@ class InputError(SamespinError):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class UnbuildableError(SamespinError):
+    """No solid has these dimensions; the search that tried them turns back."""
 
 
 class SolverError(SamespinError):

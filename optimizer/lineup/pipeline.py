@@ -6,7 +6,7 @@ scenario file → Scenario → Regions → LinearMaps → Program → Solution �
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -15,6 +15,7 @@ from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.margins import deviations, margins, rounding_reach, stated
+from optimizer.lineup.moulds import MouldSearch, Starts
 from optimizer.lineup.program import state_and_solve
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import Infeasible, LineupResult, Search, Status, WeightResult
@@ -50,11 +51,34 @@ class Solution:
     binding: frozenset[str] = frozenset()
 
 
-def solve_lineup(scenario: Scenario, told: Told = lambda _weights, _level: None) -> LineupResult:
+def solve_lineup(
+    scenario: Scenario,
+    told: Told = lambda _weights, _level: None,
+    how: Starts = Starts(),  # noqa: B008 - frozen
+) -> LineupResult:
     """Return the line-up of `scenario`: densities, measured figures, margins; or why there is none.
 
-    Raises SolverError when a solver fails or an answer does not measure up.
+    Where dimensions are free the mould is picked first, from the starts that `how` says; the
+    densities are then those of the mould as stated. Raises SolverError when a solver fails or an
+    answer does not measure up.
     """
+    if not scenario.open:
+        return _poured(scenario, told)
+    picked = MouldSearch(scenario, how, told).picked()
+    result = _poured(picked.scenario, told)
+    search = replace(
+        result.search,
+        complete=picked.complete,
+        starts=picked.starts or result.search.starts,
+        programs=picked.programs + result.search.programs,
+    )
+    # nothing is proven of other moulds
+    status = "undecided" if result.status == "infeasible" else result.status
+    return replace(result, status=status, search=search)
+
+
+def _poured(scenario: Scenario, told: Told) -> LineupResult:
+    """Return the best densities for a mould that is given, or the nearest ones."""
     maps, solver = linear_maps(scenario), LinearSolver()
     whole = Lineup.of(maps, scenario.limits, scenario.sharing)
     start = state_and_solve(first_rows(whole), whole.columns.lower, whole.columns.upper).x

@@ -125,10 +125,9 @@ def _slack_row(
 
 
 def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
-    """Leave out the copies that a shared density makes: one column, one limit, several weights."""
+    """Leave out the copies that a shared density or mould makes: one limit, several weights."""
     seen: dict[object, LinearRow] = {}
     for row in rows:
-        column = np.flatnonzero(row.coefficients)
-        alone = len(column) == 1 and row.lower != row.upper
-        seen.setdefault((row.label.partition(": ")[2], int(column[0])) if alone else row.label, row)
+        ends = (row.lower, row.upper)
+        seen.setdefault((row.label.partition(": ")[2], row.coefficients.tobytes(), ends), row)
     return list(seen.values())

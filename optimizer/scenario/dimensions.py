@@ -8,39 +8,67 @@ from typing import Any
 
 from optimizer.scenario.content import Content, is_number, items, part_tables, table
 from optimizer.scenario.positions import Path
-from optimizer.scenario.wording import Mistake
+from optimizer.scenario.wording import Mistake, written
 from shared.models import suggestion
 
+Chosen = Mapping[str, Mapping[str, float]]
+"""Values picked for free dimensions, by name and weight label, in the text's unit of length."""
 
-def values(content: Content, label: str) -> dict[str, float]:
+
+def values(content: Content, label: str, chosen: Chosen) -> dict[str, float]:
     """Return the value of each dimension for the weight `label`, in the text's unit of length.
 
-    A free one, which is refused anyway, has some value in its range, lest its users be blamed.
+    A free one that isn't chosen has its `start`, else the middle of its range; one on the rack the
+    first of its moulds.
     """
-    found = {name: _value(given, label) for name, given in table(content, "dimensions").items()}
+    found = {
+        name: chosen[name][label] if name in chosen else _value(given, label)
+        for name, given in table(content, "dimensions").items()
+    }
     return {name: value for name, value in found.items() if value is not None}
 
 
 def wrong_dimensions(content: Content) -> Iterator[Mistake]:
-    """Yield dimensions that are free, and `each` that doesn't match the weights or its use."""
+    """Yield dimensions that leave no choice, and weights that don't match, or a wrong use."""
     each: set[str] = set()
+    labels = table(content, "weights")
     for name, dimension in table(content, "dimensions").items():
         path: Path = ("dimensions", name)
         if not isinstance(dimension, Mapping):
             continue
+        yield from wrong_groups(dimension.get("same"), labels, (*path, "same"))
         if "each" in dimension:
             each.add(name)
-            yield from _wrong_each(path, table(dimension, "each"), table(content, "weights"))
-        elif "min" in dimension or "one_of" in dimension:
-            yield Mistake(
-                path,
-                "is free, and this version solves densities only",
-                "give it one value, or one for each weight with each = { … }",
-            )
+            yield from _wrong_each(path, table(dimension, "each"), labels)
+        elif "one_of" in dimension:
+            yield from _wrong_rack(path, items(dimension["one_of"]))
+        else:
+            yield from _wrong_span(path, dimension)
+        if {"min", "one_of", "each"} & dimension.keys() and dimension.get("same", "all") != "all":
+            each.add(name)
     for path, name in named_lengths(content):
-        if name in each and path[0] != "parts":
+        if path[0] == "parts":
+            continue
+        if name in each:
             what = "differs from weight to weight, and this holds for all of them"
             yield Mistake(path, what, "give a number")
+        elif isinstance(table(content, "dimensions").get(name), Mapping):
+            yield Mistake(path, "is free, and a limit is not the solver's to pick", "give a number")
+
+
+def wrong_groups(groups: Any, labels: Content, path: Path) -> Iterator[Mistake]:
+    """Yield groups of weights that name an unknown weight, or one weight twice."""
+    seen: set[str] = set()
+    for g, group in enumerate(items(groups)):
+        for k, label in enumerate(items(group)):
+            where: Path = (*path, g, k)
+            if not isinstance(label, str):
+                continue
+            if label not in labels:
+                yield Mistake(where, "is no weight", suggestion(label, labels))
+            elif label in seen:
+                yield Mistake(where, "stands twice", "a weight is in one group at most")
+            seen.add(label)
 
 
 def named_lengths(content: Content) -> Iterator[tuple[Path, str]]:
@@ -66,16 +94,39 @@ def _texts(value: Any, path: Path) -> Iterator[tuple[Path, str]]:
 
 def _value(given: Any, label: str) -> float | None:
     """Return the value of one dimension for one weight; None if it has none that is sound."""
-    value = given
-    if isinstance(given, Mapping):
-        if "each" in given:
-            value = table(given, "each").get(label)
-        else:
-            value = given.get("max", next(iter(items(given.get("one_of"))), None))
+    match given:
+        case {"each": dict(each)}:
+            value = each.get(label)
+        case {"start": value}:
+            pass
+        case {"min": low, "max": high} if is_number(low) and is_number(high):
+            value = (low + high) / 2
+        case {"one_of": [value, *_]}:
+            pass
+        case _:
+            value = given
     try:
         return float(value) if is_number(value) and math.isfinite(value) else None
     except OverflowError:
         return None
+
+
+def _wrong_span(path: Path, free: Content) -> Iterator[Mistake]:
+    """Yield a range without room, and a start outside it; a reversed one is told elsewhere."""
+    low, high, start = (free.get(key) for key in ("min", "max", "start"))
+    if not is_number(low) or not is_number(high) or low > high:
+        return
+    if low == high:
+        yield Mistake(path, f"has its min and max alike, {written(low)}", "give the number alone")
+    elif is_number(start) and not low <= start <= high:
+        instead = f"start between {written(low)} and {written(high)}"
+        yield Mistake((*path, "start"), "is outside the range", instead)
+
+
+def _wrong_rack(path: Path, rack: list[Any]) -> Iterator[Mistake]:
+    for k, value in enumerate(rack):
+        if value in rack[:k]:
+            yield Mistake((*path, "one_of", k), "stands twice", "keep one")
 
 
 def _wrong_each(path: Path, given: Content, labels: Content) -> Iterator[Mistake]:

@@ -10,7 +10,7 @@ from geometry.placement import Placement
 from geometry.shapes.sphere import Sphere
 from geometry.walls import Wall
 from optimizer.linear.targets import Target
-from optimizer.scenario.maps import mould_walls
+from optimizer.scenario.drawn import mould_walls
 from optimizer.scenario.text import UnitsText
 from optimizer.scenario.wording import Mistake
 from shared.tolerances import TOUCH
@@ -26,8 +26,13 @@ LEVEL: Final = 0.5
 """...and one whose direction rises less than this is at the side."""
 
 
-def misfits(parts: tuple[Part, ...], units: UnitsText) -> Iterator[Mistake]:
-    """Yield what doesn't fit in one mould, with amounts in the scenario's unit of length."""
+def misfits(
+    parts: tuple[Part, ...], units: UnitsText, *, at_start: bool = False
+) -> Iterator[Mistake]:
+    """Yield what doesn't fit in one mould, with amounts in the scenario's unit of length.
+
+    Where a search starts from it, parts may cross: the walls are rows of the program.
+    """
     index = {part.name: i for i, part in enumerate(parts)}
     ball = outermost(parts)
     path = ("parts", index[ball.name])
@@ -43,7 +48,7 @@ def misfits(parts: tuple[Part, ...], units: UnitsText) -> Iterator[Mistake]:
         what = "is no ball's diameter"
         yield Mistake((*path, "shape", "diameter"), what, "is it in the unit that [units] says?")
         return
-    for wall in mould_walls(parts):
+    for wall in () if at_start else mould_walls(parts):
         if wall.thickness < -TOUCH:
             part, other = (parts[index[name]] for name in wall.between)
             told = _sticks_out(part, other, wall, units) if wall.nested else _overlaps(wall, units)

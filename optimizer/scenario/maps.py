@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
-import numpy as np
-
-from geometry.parts import Part, outermost
-from geometry.regions import regions
-from geometry.shapes.sphere import Sphere
-from geometry.walls import Wall, walls
 from optimizer.linear.maps import LinearMap
+from optimizer.scenario.drawn import ball_radius, mould_walls, region_moments
+from optimizer.scenario.moulds import Moulds
 from optimizer.scenario.scenario import Scenario
-from shared.arrays import Array, frozen
 
 
 def linear_maps(scenario: Scenario) -> tuple[LinearMap, ...]:
     """Return the map from densities to moments of each weight class, in file order.
 
-    Weight classes with the same mould share its arrays: they are computed once.
+    Weight classes with the same mould share its arrays: they are computed once. Free dimensions
+    are at their start.
     """
+    mould = Moulds(scenario).map if scenario.free else None
     return tuple(
         LinearMap(
             label=one.label,
@@ -33,26 +28,8 @@ def linear_maps(scenario: Scenario) -> tuple[LinearMap, ...]:
             about=scenario.about,
             radius=ball_radius(one.parts),
             arm=scenario.arm,
+            free=scenario.free,
+            mould=mould,
         )
         for one in scenario.classes
     )
-
-
-def ball_radius(parts: tuple[Part, ...]) -> float:
-    """Return the radius of the outermost part, cm. Raises TypeError if that is no sphere."""
-    ball = outermost(parts).shape
-    if not isinstance(ball, Sphere):
-        raise TypeError(f"the ball is a {type(ball).__name__}, not a sphere")
-    return ball.diameter / 2
-
-
-@lru_cache(maxsize=64)
-def region_moments(parts: tuple[Part, ...]) -> Array:
-    """Return the moments (n, 4, 4) of the parts' own material, in the order of `parts`."""
-    return frozen(np.stack([region.moments.J for region in regions(parts)]))
-
-
-@lru_cache(maxsize=64)
-def mould_walls(parts: tuple[Part, ...]) -> tuple[Wall, ...]:
-    """Return the walls of a mould."""
-    return walls(parts)

@@ -12,17 +12,24 @@ from pydantic import TypeAdapter, ValidationError
 
 from geometry.parts import Part
 from geometry.placement import Placement
-from optimizer.linear.maps import Pour
+from optimizer.linear.maps import Dimension, Pour
 from optimizer.linear.targets import Span, Target
 from optimizer.scenario.content import Content, part_names, table
-from optimizer.scenario.dimensions import values
+from optimizer.scenario.dimensions import Chosen, values
+from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.files import parsed, text_of
 from optimizer.scenario.fit import doubts, misfits, off_scale
-from optimizer.scenario.maps import ball_radius
 from optimizer.scenario.positions import places
 from optimizer.scenario.references import references, unused
-from optimizer.scenario.scenario import Scenario, WeightClass
-from optimizer.scenario.text import PartText, ScenarioText, TargetText
+from optimizer.scenario.scenario import Rack, Scenario, WeightClass
+from optimizer.scenario.text import (
+    FreeDimension,
+    PartText,
+    RackDimension,
+    SameDensity,
+    ScenarioText,
+    TargetText,
+)
 from optimizer.scenario.wording import Mistake, in_file_order, mistakes, problem, without_echoes
 from shared.errors import InputError, Problem
 from shared.models import PourDensity, Reading, suggestion
@@ -45,11 +52,16 @@ def read_scenario(
 
 
 def scenario(
-    source: str, *, file: str, target_required: bool, densities: Mapping[str, float] = NONE
+    source: str,
+    *,
+    file: str,
+    target_required: bool,
+    densities: Mapping[str, float] = NONE,
+    chosen: Chosen = MappingProxyType({}),
 ) -> Scenario:
     """Return the scenario that the text `source` says, as `read_scenario` does.
 
-    `file` names it in errors.
+    `file` names it in errors; `chosen` are values for dimensions that the text leaves open.
     """
     content = parsed(source, file)
     where = places(source, content)
@@ -57,14 +69,17 @@ def scenario(
     def told(found: Iterable[Mistake]) -> list[Problem]:
         return [problem(mistake, content, where, file) for mistake in found]
 
-    texts, wrong = _texts(content)
+    texts, wrong = _texts(content, chosen)
     found = without_echoes([*wrong, *references(content, target_required=target_required)])
     problems = [*told(found), *_wrong_densities(content, densities)]
     if problems:
         raise InputError(in_file_order(problems))
 
     moulds, text = _moulds(texts), next(iter(texts.values()))
-    misfit = _by_weight({label: misfits(parts, text.units) for label, parts in moulds.items()})
+    free, rack = _open(text, chosen)
+    misfit = _by_weight(
+        {label: misfits(parts, text.units, at_start=bool(free)) for label, parts in moulds.items()}
+    )
     target = _target(text.target) if text.target else None
     if not misfit:
         misfit = list(off_scale(ball_radius(next(iter(moulds.values()))), target))
@@ -86,17 +101,20 @@ def scenario(
             for label, one in text.weights.items()
         ),
         pours=tuple(_pour(part, text, densities, reading) for part in text.parts),
-        sharing={part.name: _groups(part, tuple(text.weights)) for part in text.parts},
+        sharing={part.name: _groups(part.same_density, tuple(text.weights)) for part in text.parts},
         target=target,
         about=text.target.about if text.target else "cg",
         limits=text.limits.held,
         arm=text.balance_arm or ball_radius(next(iter(moulds.values()))),
         places=where,
+        free=free,
+        rack=rack,
+        chosen=chosen,
         warnings=tuple(str(warning) for warning in warnings),
     )
 
 
-def _texts(content: Content) -> tuple[dict[str, ScenarioText], list[Mistake]]:
+def _texts(content: Content, chosen: Chosen) -> tuple[dict[str, ScenarioText], list[Mistake]]:
     """Return the text for each weight label, dimensions resolved, and what is wrong with it.
 
     Weights with the same dimensions share one text.
@@ -105,7 +123,7 @@ def _texts(content: Content) -> tuple[dict[str, ScenarioText], list[Mistake]]:
     known: dict[tuple[tuple[str, float], ...], ScenarioText | list[Mistake]] = {}
     found: dict[str, ScenarioText | list[Mistake]] = {}
     for label in labels:
-        named = values(content, label)
+        named = values(content, label, chosen)
         key = tuple(named.items())
         if key not in known:
             try:
@@ -195,9 +213,25 @@ def _pour(
     return Pour(part.name, part.material, low, high, material.tolerance)
 
 
-def _groups(part: PartText, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    """Return the groups of weights that pour one density into a part."""
-    match part.same_density:
+def _open(text: ScenarioText, chosen: Chosen) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
+    """Return the dimensions that are to be picked: those free in a range, those on the rack."""
+    free, rack, labels = list[Dimension](), list[Rack](), tuple(text.weights)
+    unit = LENGTHS[text.units.length]
+    for name, one in text.dimensions.items():
+        if name in chosen:
+            continue
+        if isinstance(one, FreeDimension):
+            start = (one.min + one.max) / 2 if one.start is None else one.start
+            ends = (one.min * unit, one.max * unit, start * unit)
+            free.append(Dimension(name, *ends, _groups(one.same, labels)))
+        elif isinstance(one, RackDimension):
+            rack.append(Rack(name, one.one_of, _groups(one.same, labels)))
+    return tuple(free), tuple(rack)
+
+
+def _groups(same: SameDensity, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    """Return the groups of weights that have something alike."""
+    match same:
         case "all":
             return (labels,)
         case "none":

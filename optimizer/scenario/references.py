@@ -19,7 +19,7 @@ from optimizer.scenario.content import (
     part_tables,
     table,
 )
-from optimizer.scenario.dimensions import named_lengths, wrong_dimensions
+from optimizer.scenario.dimensions import named_lengths, wrong_dimensions, wrong_groups
 from optimizer.scenario.positions import Path
 from optimizer.scenario.wording import Mistake, written
 from shared.models import suggestion
@@ -161,17 +161,8 @@ def _sharing(content: Content) -> Iterator[Mistake]:
     """Yield groups that name an unknown weight, or one weight twice."""
     labels = table(content, "weights")
     for i, part in part_tables(content):
-        seen: set[str] = set()
-        for g, group in enumerate(items(part.get("same_density"))):
-            for k, label in enumerate(items(group)):
-                path: Path = ("parts", i, "same_density", g, k)
-                if not isinstance(label, str):
-                    continue
-                if label not in labels:
-                    yield Mistake(path, "is no weight", suggestion(label, labels))
-                elif label in seen:
-                    yield Mistake(path, "stands twice", "a weight is in one group at most")
-                seen.add(label)
+        path: Path = ("parts", i, "same_density")
+        yield from wrong_groups(part.get("same_density"), labels, path)
 
 
 def _limits(content: Content) -> Iterator[Mistake]:

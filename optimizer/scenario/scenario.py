@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from geometry.parts import Part
 from optimizer.limits import Limit
-from optimizer.linear.maps import Pour
+from optimizer.linear.maps import Dimension, Pour
 from optimizer.linear.targets import About, Target
+from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.positions import Path, Place, value_at
 from optimizer.scenario.text import ScenarioText
 from shared.models import Reading
@@ -28,6 +29,18 @@ class WeightClass:
 
 
 @dataclass(frozen=True)
+class Rack:
+    """A dimension to pick from the moulds on the rack, in the text's unit of length.
+
+    `groups` are the weights that have it alike; a weight in none of them has its own.
+    """
+
+    name: str
+    values: tuple[float, ...]
+    groups: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
 class Scenario:
     """What a designer asks for. `source` is the file's text, `file` its name as it was given.
 
@@ -35,6 +48,10 @@ class Scenario:
     pour one density ((("16", "15", …),) for "all", none for each its own). `target` is None only
     where a ball is measured rather than sought. `places` tells where a key stands, by its path
     such as ("parts", 2, "shape", "height").
+
+    `free` and `rack` are the dimensions that a solver is to pick; the classes' moulds have them at
+    their start. `chosen` are those that have been picked, by name and weight label, in the text's
+    unit of length.
     """
 
     name: str
@@ -51,7 +68,15 @@ class Scenario:
     limits: tuple[Limit, ...]
     arm: float
     places: dict[Path, Place]
+    free: tuple[Dimension, ...] = ()
+    rack: tuple[Rack, ...] = ()
+    chosen: Chosen = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
+
+    @property
+    def open(self) -> bool:
+        """Whether some dimension is still to be picked."""
+        return bool(self.free or self.rack)
 
     @property
     def too_few_free(self) -> bool:
