@@ -70,7 +70,7 @@ def sharing(
     from optimizer.scenario.writing import with_same_density
     from optimizer.studies.sharing import frontier
 
-    scenario = read_scenario(file, target_required=True)
+    scenario = read_scenario(file, target_required=True, mould_required=True)
     with progress(hidden=as_json) as told:
         found = frontier(scenario, told)
     report = Report(sharing_blocks(found), sharing_data(found))

@@ -48,6 +48,18 @@ def solve(
             help="Write the scenario with change N made, comments kept (with -o NEW.toml).",
         ),
     ] = None,
+    starts: Annotated[
+        int,
+        typer.Option(
+            "--starts", metavar="N", min=1, help="Where dimensions are free: starts of the search."
+        ),
+    ] = 8,
+    seed: Annotated[
+        int, typer.Option("--seed", metavar="N", min=0, help="Says where those starts are.")
+    ] = 2026,
+    jobs: Annotated[
+        int, typer.Option("--jobs", metavar="N", min=1, help="Starts that run at a time.")
+    ] = 1,
     as_json: frame.Json = False,
 ) -> int:
     """Find the line-up: the density of every part in every weight class.
@@ -63,6 +75,7 @@ def solve(
     6 not decided.
     """
     _check_options(output, apply, fail_under, force=force)
+    from optimizer.lineup.moulds import Starts
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
     from optimizer.report.document import Report
@@ -73,7 +86,7 @@ def solve(
 
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
-        result = solve_lineup(scenario, told)
+        result = solve_lineup(scenario, told, Starts(starts, seed, jobs))
         found = diagnose(result) if result.infeasible is not None else None
     if found is not None:
         result = with_nearest(result, found)

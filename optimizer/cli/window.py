@@ -55,7 +55,7 @@ def window(
     from optimizer.scenario import read_scenario
     from optimizer.studies.window import window as windows
 
-    scenario = read_scenario(file, target_required=False)
+    scenario = read_scenario(file, target_required=False, mould_required=True)
     with progress(hidden=as_json) as told:
         found = windows(scenario, told)
     report = Report(window_blocks(found), window_data(found))

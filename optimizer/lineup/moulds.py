@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, as_completed
+from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
+from multiprocessing import get_context
 
 import numpy as np
 
@@ -36,12 +38,21 @@ STATED = {"in": 3, "mm": 2}
 class Starts:
     """How many starts a search takes, the seed of those beyond the first, and who runs them.
 
-    Without an `executor` they run one after the other, in this process.
+    `jobs` at a time: one in this process, more in a pool of processes, or those of `executor`.
     """
 
     count: int = 8
     seed: int = 2026
+    jobs: int = 1
     executor: Callable[[], Executor] | None = None
+
+    def pool(self) -> AbstractContextManager[Executor | None]:
+        """Return what runs the starts; None for this process itself."""
+        if self.executor is not None:
+            return self.executor()
+        return (
+            ProcessPoolExecutor(self.jobs, get_context("spawn")) if self.jobs > 1 else nullcontext()
+        )
 
 
 @dataclass(frozen=True)
@@ -168,8 +179,9 @@ class MouldSearch:
         """
         complete = True
         try:
-            for chosen in choices(self.asked):
-                self._try(with_chosen(self.asked, chosen))
+            with self.how.pool() as pool:
+                for chosen in choices(self.asked):
+                    self._try(with_chosen(self.asked, chosen), pool)
         except KeyboardInterrupt:
             if self.best is None:
                 raise
@@ -178,11 +190,11 @@ class MouldSearch:
             raise InputError([_nowhere(self.asked)])
         return Picked(self.best, self.starts, self.programs, complete)
 
-    def _try(self, one: Scenario) -> None:
+    def _try(self, one: Scenario, pool: Executor | None) -> None:
         """Find the best dimensions of one choice from the rack, and keep it if it is the best."""
         found = list[Outcome]()
         for number, lineup in enumerate(groups(one)):
-            outcomes = self._walked(one, number, lineup) if one.free else [_poured(lineup)]
+            outcomes = self._walked(one, number, lineup, pool) if one.free else [_poured(lineup)]
             if not outcomes:
                 return
             found.append(max(outcomes, key=lambda outcome: outcome.rank))  # the first of equals
@@ -192,7 +204,9 @@ class MouldSearch:
         if rank > self.rank:
             self.best, self.rank = stated(one, found), rank
 
-    def _walked(self, one: Scenario, number: int, lineup: Lineup) -> list[Outcome]:
+    def _walked(
+        self, one: Scenario, number: int, lineup: Lineup, pool: Executor | None
+    ) -> list[Outcome]:
         """Return where the starts lead for one group of weights, in the order of the starts."""
         points, labels = list(start_points(lineup, self.how)), ", ".join(lineup.labels)
         outcomes: dict[int, Outcome] = {}
@@ -205,17 +219,14 @@ class MouldSearch:
                 level = max(outcomes.values(), key=lambda outcome: outcome.rank).level
                 self.told(f"{labels}, {self.starts} starts done", level)
 
-        if self.how.executor is None:
+        if pool is None:
             for k, at in enumerate(points):
                 heard(k, from_start(lineup, at))
         else:
-            with self.how.executor() as pool:
-                tasks = {
-                    pool.submit(_run, one.source, one.file, one.chosen, number, at): k
-                    for k, at in enumerate(points)
-                }
-                for task in as_completed(tasks):
-                    heard(tasks[task], task.result())
+            said = (one.source, one.file, dict(one.chosen), number)
+            tasks = {pool.submit(_run, *said, at): k for k, at in enumerate(points)}
+            for task in as_completed(tasks):
+                heard(tasks[task], task.result())
         return [outcomes[k] for k in sorted(outcomes)]
 
 

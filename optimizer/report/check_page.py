@@ -77,7 +77,9 @@ def _status(check: Check) -> Paragraph:
     if off:
         many = plural(len(off), "weight is", "weights are")
         return Paragraph(f"{title}: {kept}, but {many} off target ({listed(off)}).", "warning")
-    if not check.measured and any(isinstance(x, WallLimit) for x in scenario.limits):
+    if not (check.measured or scenario.free) and any(
+        isinstance(x, WallLimit) for x in scenario.limits
+    ):
         kept = "the file is in order, every wall is kept"
     return Paragraph(f"{title}: {kept}.", "good")
 
@@ -198,7 +200,30 @@ def _free(check: Check) -> Iterator[str]:
         f"{free_densities(scenario)} in the line of {plural(len(check.maps), 'weight')}."
     )
     yield f"{plural(len(aims), 'target')} in each weight: {listed(aims)}."
+    yield from _open(check)
     yield from count_lines(scenario)
+
+
+def _open(check: Check) -> Iterator[str]:
+    """Yield the dimensions that a solve would pick."""
+    scenario, units = check.scenario, Units.of(check.scenario)
+    for one in scenario.free:
+        span = f"{units.length.number(one.low)} to {units.length.told(one.high)}"
+        alike = _alike(one.groups, check)
+        yield f"Dimension {one.name} is free from {span}{alike}; shown at its start."
+    for rack in scenario.rack:
+        values = listed([f"{value:g}" for value in rack.values])
+        unit = units.length.name
+        alike = _alike(rack.groups, check)
+        yield f"Dimension {rack.name} is one of {values} {unit}{alike}; shown: the first."
+
+
+def _alike(groups: Sequence[Sequence[str]], check: Check) -> str:
+    """Return which weights have a dimension alike, in words."""
+    if any(len(group) == len(check.maps) for group in groups):
+        return ", one for all weights"
+    told = [" = ".join(group) for group in groups if len(group) > 1]
+    return f", alike in {listed(told)}" if told else ", its own in each weight"
 
 
 def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:

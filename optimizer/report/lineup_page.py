@@ -191,6 +191,10 @@ def line_up_table(
     balls = [weight.ball for weight in weights]
     names = [class_name(ball.map, units) for ball in balls]
     rows: list[tuple[str, ...]] = []
+    if scenario.chosen:
+        rows.append((f"Dimensions picked, {scenario.text.units.length}",))
+        for name, by_label in scenario.chosen.items():
+            rows.append((f"  {name}", *(f"{by_label[ball.map.label]:g}" for ball in balls)))
     if densities:
         rows.append((f"Density, {units.density.name}",))
         for i, pour in enumerate(balls[0].map.pours):

@@ -18,6 +18,7 @@ from optimizer.lineup.pipeline import measured, shortfalls
 from optimizer.lineup.result import LineupResult, Search, WeightResult
 from optimizer.report.solution import FORMAT, ball_data
 from optimizer.scenario import Scenario, linear_maps, scenario
+from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.writing import fingerprint
 from shared.arrays import Array, frozen
 from shared.errors import InputError, Problem
@@ -35,7 +36,11 @@ def read_solution(path: str | Path) -> LineupResult:
     file = str(path)
     saved = _object(path)
     text = _text(saved, file)
-    read = scenario(text, file=f"{file} (its scenario)", target_required=True)
+    told = f"{file} (its scenario)"
+    read = scenario(text, file=told, target_required=True)
+    if read.open:
+        chosen = _dimensions(saved, read, file)
+        read = scenario(text, file=told, target_required=True, chosen=chosen)
     status = saved.get("status")
     if status not in ("feasible", "infeasible", "undecided"):
         raise _wrong(file, 'has no "status" that is known', repr(status))
@@ -107,15 +112,40 @@ def _figures(saved: Mapping[str, Any], read: Scenario, file: str) -> Array:
     return frozen(figures)
 
 
-def _weights(
-    saved: Mapping[str, Any], read: Scenario, figures: Array, file: str
-) -> Iterator[WeightResult]:
+def _dimensions(saved: Mapping[str, Any], read: Scenario, file: str) -> Chosen:
+    """Return the dimensions that were picked, each within what the scenario leaves open."""
+    rows, unit = _rows(saved), read.reading.length
+    chosen: dict[str, dict[str, float]] = {}
+    spans = {one.name: (one.low / unit, one.high / unit) for one in read.free}
+    racks = {one.name: one.values for one in read.rack}
+    for label in (one.label for one in read.classes):
+        told = rows.get(label, {}).get("dimensions")
+        for name in (*spans, *racks):
+            value = told.get(name) if isinstance(told, dict) else None
+            if not _is_number(value):
+                raise _wrong(file, f'weight "{label}": no dimension "{name}"', repr(value))
+            low, high = spans.get(name, (value, value))
+            if not low - AGREE <= value <= high + AGREE or value not in racks.get(name, (value,)):
+                what = f'weight "{label}": dimension "{name}" is not one the scenario allows'
+                raise _wrong(file, what, str(value))
+            chosen.setdefault(name, {})[label] = float(value)
+    return chosen
+
+
+def _rows(saved: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """Return what is saved of each weight, by its label."""
     rows = saved.get("weights")
-    told = {
+    return {
         str(row.get("label")): row
         for row in (rows if isinstance(rows, list) else ())
         if isinstance(row, dict)
     }
+
+
+def _weights(
+    saved: Mapping[str, Any], read: Scenario, figures: Array, file: str
+) -> Iterator[WeightResult]:
+    told = _rows(saved)
     for class_ in linear_maps(read):
         if class_.label not in told:
             raise _wrong(file, f'holds no weight "{class_.label}"')

@@ -88,7 +88,8 @@ def _weight(weight: WeightResult, scenario: Scenario) -> dict[str, Any]:
 
 def _dimensions(scenario: Scenario, label: str) -> dict[str, float]:
     """Return the value of each named dimension for one weight, in the scenario's unit of length."""
-    return {
+    picked = {name: by_label[label] for name, by_label in scenario.chosen.items()}
+    return picked | {
         name: dimension.each[label] if isinstance(dimension, EachDimension) else dimension
         for name, dimension in scenario.text.dimensions.items()
         if isinstance(dimension, float | EachDimension)

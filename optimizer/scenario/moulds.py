@@ -26,6 +26,8 @@ from shared.errors import UnbuildableError
 
 NEAR = 0.5
 """cm. Walls that are thicker than the thinnest of their pair by more than this can wait."""
+
+
 @dataclass
 class _W:
     wall: Wall

@@ -39,16 +39,36 @@ NONE: Final[Mapping[str, float]] = MappingProxyType({})
 
 
 def read_scenario(
-    path: str | FilePath, *, target_required: bool, densities: Mapping[str, float] = NONE
+    path: str | FilePath,
+    *,
+    target_required: bool,
+    mould_required: bool = False,
+    densities: Mapping[str, float] = NONE,
 ) -> Scenario:
     """Return the scenario in the file at `path`.
 
     `densities` fix parts' pours, in the scenario's own unit of density. Without `target_required`
-    the file may do without [target]. Raises InputError with everything that is wrong, in the
-    order of the file.
+    the file may do without [target]; with `mould_required` no dimension may be left open. Raises
+    InputError with everything that is wrong, in the order of the file.
     """
     source = text_of(path)
-    return scenario(source, file=str(path), target_required=target_required, densities=densities)
+    read = scenario(source, file=str(path), target_required=target_required, densities=densities)
+    if mould_required and read.open:
+        raise InputError(_left_open(read))
+    return read
+
+
+def _left_open(read: Scenario) -> Iterator[Problem]:
+    """Yield each dimension that is left open, for a command that asks about one mould."""
+    for name in [*(one.name for one in read.free), *(one.name for one in read.rack)]:
+        place = read.places.get(("dimensions", name))
+        yield Problem(
+            f'dimension "{name}" is free, and this command asks about one mould',
+            instead="give it one value; samespin solve finds the best",
+            file=read.file,
+            line=None if place is None else place.line,
+            column=None if place is None else place.column,
+        )
 
 
 def scenario(
@@ -85,7 +105,8 @@ def scenario(
         misfit = list(off_scale(ball_radius(next(iter(moulds.values()))), target))
     if misfit:
         raise InputError(in_file_order(told(misfit)))
-    doubtful = _by_weight({label: doubts(parts, text.units) for label, parts in moulds.items()})
+    settled = {} if free else moulds  # walls of a start say nothing
+    doubtful = _by_weight({label: doubts(parts, text.units) for label, parts in settled.items()})
     warnings = in_file_order(told([*unused(content), *doubtful]))
     reading = _reading(content, {})
     tolerance = text.target.tolerance.weight if text.target else None
