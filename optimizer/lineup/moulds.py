@@ -30,6 +30,8 @@ from shared.arrays import Array
 from shared.errors import InputError, Problem, UnbuildableError
 from shared.tolerances import ROW_ERROR, TOUCH
 
+ALIKE = 0.01
+"""Tolerances: margins nearer than this are alike."""
 STATED = {"in": 3, "mm": 2}
 """Decimals of a dimension as it is stated, in the scenario's unit of length."""
 
@@ -74,6 +76,10 @@ class Outcome:
         """What makes one outcome better than another; equal to rounding is equal."""
         return self.met, round(self.level, 7)
 
+    def as_good(self, best: Outcome) -> bool:
+        """Whether this is as good as the best, to a hundredth of a tolerance."""
+        return self.met == best.met and self.level > best.level - ALIKE
+
     @classmethod
     def of(cls, lineup: Lineup, rows: Rows, x: Array, programs: int = 0) -> Outcome:
         """Return what is reached at `x`, by its own rows."""
@@ -89,10 +95,14 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Picked:
-    """A scenario with its mould picked; `complete` unless the search was interrupted."""
+    """A scenario with its mould picked; `complete` unless the search was interrupted.
+
+    Of the `starts`, `agreed` led to a mould as good as the best, to a hundredth of a tolerance.
+    """
 
     scenario: Scenario
     starts: int
+    agreed: int
     programs: int
     complete: bool
 
@@ -168,7 +178,7 @@ class MouldSearch:
         self.asked, self.how, self.told = asked, how, told
         self.best: Scenario | None = None
         self.rank: Rank = (False, -np.inf)
-        self.starts = self.programs = 0
+        self.starts = self.agreed = self.programs = 0
 
     def picked(self) -> Picked:
         """Return the scenario with the mould that gives the largest smallest margin.
@@ -188,21 +198,23 @@ class MouldSearch:
             complete = False
         if self.best is None:
             raise InputError([_nowhere(self.asked)])
-        return Picked(self.best, self.starts, self.programs, complete)
+        return Picked(self.best, self.starts, self.agreed, self.programs, complete)
 
     def _try(self, one: Scenario, pool: Executor | None) -> None:
         """Find the best dimensions of one choice from the rack, and keep it if it is the best."""
-        found = list[Outcome]()
+        found, agreed = list[Outcome](), 0
         for number, lineup in enumerate(groups(one)):
             outcomes = self._walked(one, number, lineup, pool) if one.free else [_poured(lineup)]
             if not outcomes:
                 return
-            found.append(max(outcomes, key=lambda outcome: outcome.rank))  # the first of equals
-            if found[-1].rank <= self.rank:
+            best = max(outcomes, key=lambda outcome: outcome.rank)  # the first of equals
+            if best.rank <= self.rank:
                 return
+            found.append(best)
+            agreed += sum(other.as_good(best) for other in outcomes)
         rank = min(outcome.rank for outcome in found)
         if rank > self.rank:
-            self.best, self.rank = stated(one, found), rank
+            self.best, self.rank, self.agreed = stated(one, found), rank, agreed
 
     def _walked(
         self, one: Scenario, number: int, lineup: Lineup, pool: Executor | None

@@ -69,8 +69,9 @@ def solve_lineup(
     search = replace(
         result.search,
         complete=picked.complete,
-        starts=picked.starts or result.search.starts,
         programs=picked.programs + result.search.programs,
+        moulds=picked.starts,
+        agreed=picked.agreed,
     )
     # nothing is proven of other moulds
     status = "undecided" if result.status == "infeasible" else result.status

@@ -47,12 +47,18 @@ class Infeasible:
 
 @dataclass(frozen=True)
 class Search:
-    """How the answer was sought."""
+    """How the answer was sought.
+
+    `moulds` are the starts from which moulds were sought, 0 where none was free, and `agreed` how
+    many of them led to one as good as the best.
+    """
 
     complete: bool
     starts: int
     programs: int
     solver: str
+    moulds: int = 0
+    agreed: int = 0
 
 
 @dataclass(frozen=True, eq=False)

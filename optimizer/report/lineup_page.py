@@ -21,6 +21,7 @@ from optimizer.report.document import (
     Tone,
     left,
 )
+from optimizer.report.mould_words import mould_notes
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.warnings_ import result_warnings
 from optimizer.report.words import (
@@ -71,6 +72,7 @@ def _lineup(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
     yield Notes(
         (
             *_about(result, units),
+            *mould_notes(result, names, units),
             *axis_notes(result.weights, names),
         )
     )

@@ -42,6 +42,8 @@ def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dic
             "complete": result.search.complete,
             "starts": result.search.starts,
             "programs": result.search.programs,
+            "moulds": result.search.moulds,
+            "agreed": result.search.agreed,
         },
         "target": target_data(scenario, result.figures),
         "weights": [_weight(weight, scenario) for weight in result.weights],

@@ -1,0 +1,41 @@
+"""What is said of a mould that was picked: how it was sought, and where a search range ends it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from optimizer.lineup.result import LineupResult
+from optimizer.report.quantities import Units
+from optimizer.report.words import listed, plural
+from optimizer.scenario.text import FreeDimension
+
+
+def mould_notes(result: LineupResult, names: Mapping[str, str], units: Units) -> Iterator[str]:
+    """Yield how the mould was sought, and which dimensions are at the end of their range."""
+    search = result.search
+    if search.moulds:
+        starts = plural(search.moulds, "start")
+        if not search.complete:
+            yield f"Interrupted: the mould is the best of {starts}."
+        elif search.moulds > 1:
+            yield (
+                f"The mould is the best found from {starts}; {search.agreed} of them led to one as "
+                "good; that there is no better one is not proven."
+            )
+        else:
+            yield "The mould was sought from one start; that there is no better one is not proven."
+    ends: dict[str, list[str]] = {}
+    for name, by_label in result.scenario.chosen.items():
+        free = result.scenario.text.dimensions[name]
+        if not isinstance(free, FreeDimension):
+            continue
+        for word, end in (("least", free.min), ("most", free.max)):
+            at = [names[label] for label, value in by_label.items() if value == end]
+            if at:
+                where = "" if len(at) == len(by_label) else f" in {listed(at)}"
+                ends.setdefault(word, []).append(f"{name} ({end:g}{where})")
+    for word, some in ends.items():
+        yield (
+            f"At the {word} of the range that it is searched in, {units.length.name}: "
+            f"{listed(some)}. A wider range may give more room."
+        )
