@@ -47,6 +47,10 @@ class Outline:
         """The edges, in order."""
         return Edges.closed(self.vertices)
 
+    @cached_property
+    def _arcs(self) -> Edges:
+        return self.edges[self.edges.angle != 0]
+
     @property
     def size(self) -> float:
         """The larger side of the box around the vertices, cm."""
@@ -93,10 +97,18 @@ class Outline:
 
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 2) that reach farthest along `directions` (k, 2), arcs exact."""
-        d = (directions[:, 0] + 1j * directions[:, 1])[:, None]
-        reached = self.edges.points(self.edges.farthest(d))
-        best = np.argmax((np.conj(d) * reached).real, axis=1)
-        return _pairs(reached[np.arange(len(directions)), best])
+        heights = directions @ self.vertices[:, :2].T
+        rows = np.arange(len(directions))
+        best = np.argmax(heights, axis=1)
+        points = self.vertices[best, :2]
+        if len(self._arcs.start):
+            d = directions[:, :1] + 1j * directions[:, 1:]
+            reached = self._arcs.points(self._arcs.farthest(d))
+            above = (np.conj(d) * reached).real
+            top = np.argmax(above, axis=1)
+            farther = above[rows, top] > heights[rows, best]
+            points[farther] = _pairs(reached[rows, top][farther])
+        return points
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,10 +191,11 @@ class Profile:
         Of the section through the axis, so of the outline and its mirror image: r takes the sign
         of the direction's r.
         """
-        stretch = frozen(self.stretch)
+        stretch = np.array(self.stretch)
         seen = directions * stretch
         seen[:, 0] = np.abs(seen[:, 0])
-        reached = self.outline.support_points(seen) * stretch + frozen([0, self.shift])
+        reached = self.outline.support_points(seen) * stretch
+        reached[:, 1] += self.shift
         reached[:, 0] = np.copysign(reached[:, 0], directions[:, 0])
         return reached
 

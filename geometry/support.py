@@ -29,6 +29,10 @@ ERROR = 1e-9
 
 EVEN = 1e-13
 """cm. What is no better than by this is as good: rounding."""
+LEVEL = 1e-11
+"""cm a radian. A slope this small is none: rounding."""
+ASIDE = 1e-9
+"""rad. So far aside of a kink its slope is taken."""
 
 
 class Supporting(Protocol):
@@ -56,45 +60,86 @@ class Pair:
         gaps: Array = np.einsum("ij,ij->i", n, q - p)
         return gaps if self.nested else -gaps
 
-    def wall(self, n: Array, ring: Array) -> tuple[float, Array, Array]:
+    def wall(self, n: Array, ring: Callable[[], Array]) -> tuple[float, Array, Array]:
         """Return the wall along `n` (m,), the part's surface point at it (m,), and `n`.
 
-        `ring` (k, m) are directions close by, on all sides.
+        `ring` makes directions (k, m) close by, on all sides.
         """
         p, q = (points[0] for points in self.points(n[None]))
         wall = float(n @ (q - p))
-        at = p if self.nested or wall <= 0 else _facing_point(*self.points(ring))
+        at = p if self.nested or wall <= 0 else _facing_point(*self.points(ring()))
         return wall, at, n
 
 
 def section_wall(part: Profile, other: Profile, *, nested: bool) -> tuple[float, Array, Array]:
-    """Return the wall of bodies turned about one line: the same as `space_wall`, as r and z.
+    """Return the wall of bodies turned about one line: the same as `space_wall`, as r and z."""
+    pair = Pair(part, other, nested)
+    n = section_directions(part, other, nested=nested)
+    n = n[_ranked(pair.cost(n))[0]]
+    turn = np.arctan2(n[0], n[1])
+    return pair.wall(n, lambda: _in_section(turn + np.array([0, -1e-7, 1e-7])))
 
-    A problem in one angle, from the line's direction round to its opposite.
+
+def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
+    """Return the directions (k, 2), as r and z, of each local minimum of a wall's cost.
+
+    From the line's direction round to its opposite. Where the cost is level for a stretch, those of
+    its two ends and its middle.
+
+    A problem in one angle. The slope n'·(q − p) of the cost turns from − to + at a minimum: in a
+    jump at the normal of a straight side, else smoothly, where the root of it is sought.
     """
     pair = Pair(part, other, nested)
 
-    def cost(angles: Array) -> Array:
-        return pair.cost(_in_section(angles.ravel())).reshape(angles.shape)
+    def slope(angles: Array) -> Array:
+        n = _in_section(angles)
+        p, q = pair.points(n)
+        across = n[:, 1] * (q - p)[:, 0] - n[:, 0] * (q - p)[:, 1]
+        return across if nested else -across
 
     normals = np.vstack([part.normals(), other.normals() * (1 if nested else -1)])
-    straight = np.arctan2(np.abs(normals[:, 0]), normals[:, 1])
-    angles = np.unique(np.concatenate([np.linspace(0, np.pi, 361), straight]))
-    values = cost(angles)
-    padded = np.pad(values, 1, constant_values=np.inf)
-    valleys = np.flatnonzero((values <= padded[:-2]) & (values <= padded[2:]))
-    angle = angles[valleys[_ranked(values[valleys])[:6]]]
-    fan, half = np.linspace(-1, 1, 33), np.pi / 360
-    rows = np.arange(len(angle))
-    while half > 1e-12:
-        trial = angle[:, None] + half * fan
-        values = cost(trial)
-        values[:, len(fan) // 2] -= EVEN  # don't wander where all angles are as good
-        angle = trial[rows, np.argmin(values, axis=1)]
-        half /= 12
-    best = angle[_ranked(cost(angle))[0]]
-    n, *ring = _in_section(best + np.array([0, -1e-7, 1e-7]))
-    return pair.wall(n, np.array(ring))
+    kinks = np.arctan2(np.abs(normals[:, 0]), normals[:, 1])
+    aside = np.concatenate([kinks - ASIDE, kinks + ASIDE])
+    angles = np.concatenate([np.linspace(0, np.pi, 181), aside[(aside > 0) & (aside < np.pi)]])
+    angles.sort()
+    slopes = slope(angles)
+    signs = np.where(np.abs(slopes) > LEVEL, np.sign(slopes), 0.0)
+    # at either end the section goes on as its mirror image: there a minimum needs one side only
+    signs = np.array([-1.0, *np.where(np.abs(slopes) > LEVEL, np.sign(slopes), 0.0), 1.0])
+    turns = np.flatnonzero(signs)
+    valleys = (signs[turns[:-1]] < 0) & (signs[turns[1:]] > 0)
+    low, high = turns[:-1][valleys] - 1, turns[1:][valleys] - 1
+    sudden = (high == low + 1) & (low >= 0) & (high < len(angles))
+    first, last = np.minimum(low[~sudden] + 1, len(angles) - 1), np.maximum(high[~sudden] - 1, 0)
+    level = angles[np.concatenate([first, (first + last) // 2, last])]
+    low, high = low[sudden], high[sudden]
+    smooth = _roots(slope, angles[low], angles[high], slopes[low], slopes[high])
+    found = np.unique(np.concatenate([level, smooth]))
+    for kink in kinks:
+        found[np.abs(found - kink) <= 2 * ASIDE] = kink
+    return _in_section(np.unique(found))
+
+
+def _roots(slope: Callable[[Array], Array], low: Array, high: Array, a: Array, b: Array) -> Array:
+    """Return where `slope` goes through 0 between `low`, where it is a < 0, and `high`, b > 0: (k,).
+
+    False position, with the value of an end halved that stays twice (Illinois' rule; Dowell &
+    Jarratt, BIT 11 (1971) 168; from memory).
+    """
+    x, stayed = (low + high) / 2, np.zeros(len(low))
+    for _ in range(100):
+        if np.all(high - low < 1e-13):
+            break
+        x = np.clip(high - b * (high - low) / (b - a), low, high)
+        value = slope(x)
+        if np.all(np.abs(value) <= LEVEL):
+            break
+        below = value < 0
+        a, b = np.where(below, value, a), np.where(below, b, value)
+        a, b = np.where(~below & (stayed > 0), a / 2, a), np.where(below & (stayed < 0), b / 2, b)
+        low, high = np.where(below, x, low), np.where(below, high, x)
+        stayed = np.where(below, -1.0, 1.0)
+    return x
 
 
 def _in_section(angles: Array) -> Array:
@@ -125,7 +170,7 @@ def space_wall(part: Part, other: Part, *, nested: bool) -> tuple[float, Array, 
         if len(chosen) == 8:
             break
     n = _polished(pair, np.array(chosen), _turns(part, other))
-    return pair.wall(n, _rays(n[None], np.array([1e-7]), 0.0)[0])
+    return pair.wall(n, lambda: _rays(n[None], np.array([1e-7]), 0.0)[0])
 
 
 def _polished(pair: Pair, n: Array, turns: Callable[[Array, Array], Array]) -> Array:
