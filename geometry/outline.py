@@ -48,8 +48,22 @@ class Outline:
         return Edges.closed(self.vertices)
 
     @cached_property
+    def normals(self) -> Array:
+        """Normals (k, 2), outward, of the straight edges that are surface of the turned solid."""
+        lines = self.edges[self.turned_edges & (self.edges.angle == 0)]
+        return frozen(_pairs(-1j * lines.chord))
+
+    @cached_property
     def _arcs(self) -> Edges:
         return self.edges[self.edges.angle != 0]
+
+    @cached_property
+    def turned_edges(self) -> Mask:
+        """Which edges are surface of the turned solid, (n,) bool: all but straight ones along r = 0."""
+        e, near = self.edges, ON_AXIS * self.size
+        on_axis = (e.angle == 0) & (np.abs(e.start.real) <= near) & (np.abs(e.end.real) <= near)
+        surface: Mask = ~on_axis
+        return surface
 
     @property
     def size(self) -> float:
@@ -164,19 +178,12 @@ class Profile:
         T[2, 3] = self.shift
         return self.outline.turned().moved(T)
 
-    @cached_property
-    def _surface(self) -> Mask:
-        """Which edges are surface, (n,) bool: all but straight ones along the axis."""
-        e, near = self.outline.edges, ON_AXIS * self.outline.size
-        on_axis = (e.angle == 0) & (np.abs(e.start.real) <= near) & (np.abs(e.end.real) <= near)
-        surface: Mask = ~on_axis
-        return surface
-
     def surface_edges(self) -> tuple[Piece, ...]:
         """Return the edges that are surface of the solid; those along the axis are left out."""
         edges = self.outline.edges
         return tuple(
-            Piece(edges[[i]], self.stretch, self.shift) for i in np.flatnonzero(self._surface)
+            Piece(edges[[i]], self.stretch, self.shift)
+            for i in np.flatnonzero(self.outline.turned_edges)
         )
 
     def contains(self, points: Array) -> Mask:
@@ -201,8 +208,7 @@ class Profile:
 
     def normals(self) -> Array:
         """Return the outward unit normals (k, 2), as r and z, of the straight surface edges."""
-        lines = self.outline.edges[self._surface & (self.outline.edges.angle == 0)]
-        n = _pairs(-1j * lines.chord) / frozen(self.stretch)
+        n = self.outline.normals / np.array(self.stretch)
         unit: Array = n / np.linalg.norm(n, axis=1, keepdims=True)
         return unit
 
@@ -213,7 +219,7 @@ class Profile:
         It is when the surface leaves the axis outward, only ever turns left, and comes back to the
         axis before it has turned by more than half a turn. A solid with a bore isn't.
         """
-        e, surface = self.outline.edges, self._surface
+        e, surface = self.outline.edges, self.outline.turned_edges
         if np.all(surface):
             return False
         first = int(np.flatnonzero(~surface)[0])

@@ -74,8 +74,8 @@ class Pair:
 def section_wall(part: Profile, other: Profile, *, nested: bool) -> tuple[float, Array, Array]:
     """Return the wall of bodies turned about one line: the same as `space_wall`, as r and z."""
     pair = Pair(part, other, nested)
-    n = section_directions(part, other, nested=nested)
-    n = n[_ranked(pair.cost(n))[0]]
+    directions = section_directions(part, other, nested=nested)
+    n = directions[_ranked(pair.cost(directions))[0]] if len(directions) > 1 else directions[0]
     turn = np.arctan2(n[0], n[1])
     return pair.wall(n, lambda: _in_section(turn + np.array([0, -1e-7, 1e-7])))
 

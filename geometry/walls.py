@@ -92,7 +92,7 @@ def _triple(point: Array) -> Triple:
 class Section:
     """Two parts turned about one line: their profiles in one half-plane of it.
 
-    `frame` (3, 4) takes (r, 0, z) to the ball's axes, homogeneous.
+    `frame` (3, 3) takes (r, z) to the ball's axes, homogeneous.
     """
 
     part: Profile
@@ -105,7 +105,7 @@ class Section:
 
     def in_space(self, point: Array) -> Array:
         """Return the place in the ball's axes of (r, z), or of (r, 0, z)."""
-        return np.asarray(self.frame @ [point[0], 0.0, point[-1], 1.0])
+        return np.asarray(self.frame @ [point[0], point[-1], 1.0])
 
 
 def _section(part: Part, other: Part) -> Section | None:
@@ -116,10 +116,11 @@ def _section(part: Part, other: Part) -> Section | None:
     (profile, t, axis), (other_profile, origin, line) = first, second
     offset = t - origin
     height, way = float(offset @ line), float(axis @ line)
-    if max(np.linalg.norm(offset - height * line), np.linalg.norm(np.cross(axis, line))) > ON_LINE:
+    aside = np.stack([offset - height * line, axis - way * line])
+    if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
         return None
     across = other.matrix[:3, 0] / np.linalg.norm(other.matrix[:3, 0])
-    frame = np.stack([across, np.cross(line, across), line, origin], axis=1)
+    frame = np.stack([across, line, origin], axis=1)
     return Section(profile.placed(1.0, np.sign(way), height), other_profile, frame)
 
 
