@@ -59,7 +59,7 @@ class Outline:
 
     @cached_property
     def turned_edges(self) -> Mask:
-        """Which edges are surface of the turned solid, (n,) bool: all but straight ones along r = 0."""
+        """Which edges are surface when turned, (n,) bool: all but straight ones on r = 0."""
         e, near = self.edges, ON_AXIS * self.size
         on_axis = (e.angle == 0) & (np.abs(e.start.real) <= near) & (np.abs(e.end.real) <= near)
         surface: Mask = ~on_axis
@@ -198,10 +198,10 @@ class Profile:
         Of the section through the axis, so of the outline and its mirror image: r takes the sign
         of the direction's r.
         """
-        stretch = np.array(self.stretch)
+        stretch: Array = np.array(self.stretch)
         seen = directions * stretch
         seen[:, 0] = np.abs(seen[:, 0])
-        reached = self.outline.support_points(seen) * stretch
+        reached: Array = self.outline.support_points(seen) * stretch
         reached[:, 1] += self.shift
         reached[:, 0] = np.copysign(reached[:, 0], directions[:, 0])
         return reached

@@ -16,7 +16,8 @@ import numpy as np
 from geometry.distance import surface_wall
 from geometry.outline import Profile
 from geometry.parts import Part, children
-from geometry.support import ERROR, section_wall, space_wall
+from geometry.space import space_wall
+from geometry.support import ERROR, section_wall
 from geometry.surface import Surface
 from shared.arrays import Array
 
