@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.settle import settled
 from geometry.surface import Cells, Index, Mask, Surface
 from shared.arrays import Array
 
@@ -30,13 +31,15 @@ WORK = 600_000
 class Nearest:
     """For each group: the least distance found (g,), from `a` (g, 3) to `b` (g, 3).
 
-    No least distance lies below it by more than `error`, one bound for all groups, cm.
+    No least distance lies below it by more than `error`, one bound for all groups, cm. `places`
+    are a and b as cells of no size.
     """
 
     distance: Array
     error: float
     a: Array
     b: Array
+    places: tuple[Cells, Cells]
 
 
 @dataclass(frozen=True)
@@ -61,9 +64,9 @@ def surface_wall(part: Surface, other: Surface, *, nested: bool) -> SurfaceWall:
     )
     if not (wrong[0].any() or wrong[1].any()):
         near = least_distance(part, other)
-        a, b = near.a[0], near.b[0]
         if near.distance[0] > near.error:
-            d = float(near.distance[0])
+            a, b = (ends[0] for ends in settled(part, other, *near.places))
+            d = float(np.linalg.norm(b - a))
             return SurfaceWall(d, near.error, a, (b - a) / d)
     return _crossing(part, other, nested=nested, out=bool(wrong[0].any()))
 
@@ -72,20 +75,21 @@ def least_distance(first: Surface, second: Surface) -> Nearest:
     """Return the least distance between two surfaces, whichever side they lie on: one group."""
     a, b = first.cells(8, 8), second.cells(8, 8)
     i, j = np.divmod(np.arange(len(a) * len(b)), len(b))
-    return _nearest(first, second, a[i], b[j], np.zeros(len(i), dtype=np.intp), tolerance=TOLERANCE)
+    return nearest(first, second, a[i], b[j], np.zeros(len(i), dtype=np.intp), tolerance=TOLERANCE)
 
 
 def _samples(surface: Surface) -> Array:
     return surface.view(surface.cells(32, 32)).points
 
 
-def _nearest(
+def nearest(
     first: Surface, second: Surface, a: Cells, b: Cells, group: Index, *, tolerance: float
 ) -> Nearest:
     """Return the least distance in each `group` (n,) of pairs of the cells `a` and `b` (n)."""
     count = int(group.max()) + 1
     best = np.full(count, np.inf)
-    points = np.zeros((2, count, 3))
+    patch = np.zeros((2, count), dtype=np.intp)
+    middle = np.zeros((2, count, 2))
     unseen = tolerance
     slack = np.empty(0)
     work = 0
@@ -98,7 +102,8 @@ def _nearest(
         lead = order[np.searchsorted(group[order], np.unique(group))]
         lead = lead[distance[lead] < best[group[lead]]]
         best[group[lead]] = distance[lead]
-        points[:, group[lead]] = view_a.points[lead], view_b.points[lead]
+        patch[:, group[lead]] = a.patch[lead], b.patch[lead]
+        middle[:, group[lead]] = a.middle[lead], b.middle[lead]
 
         w = across / np.where(distance > 0, distance, 1)[:, None]
         shares_a, shares_b = view_a.shares(w), view_b.shares(w)
@@ -117,7 +122,10 @@ def _nearest(
         b, group = b[origin], group[origin]
         b, origin = b.halved(np.argmax(shares_b, axis=1)[origin], (most_b > most_a / 4)[origin])
         a, group = a[origin], group[origin]
-    return Nearest(best, max(unseen, float(slack.max(initial=0.0))), points[0], points[1])
+    error = max(unseen, float(slack.max(initial=0.0)))
+    size = np.zeros((count, 2))
+    found = (Cells(patch[0], middle[0], size), Cells(patch[1], middle[1], size))
+    return Nearest(best, error, first.view(found[0]).points, second.view(found[1]).points, found)
 
 
 def _crossing(part: Surface, other: Surface, *, nested: bool, out: bool) -> SurfaceWall:
@@ -148,7 +156,7 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
         i, j = np.divmod(np.arange(len(cells) * len(targets)), len(targets))
         fixed = Cells(cells.patch, cells.middle, np.zeros_like(cells.half))
         fine = max(0.02 * float(view.radius.max()), TOLERANCE)
-        near = _nearest(first, second, fixed[i], targets[j], i, tolerance=fine)
+        near = nearest(first, second, fixed[i], targets[j], i, tolerance=fine)
         wrong: Mask = second.inside(view.points) == within
         depth = np.where(wrong, near.distance - near.error, -near.distance)
         top = int(np.argmax(depth))

@@ -47,6 +47,24 @@ class Outline:
         """The edges, in order."""
         return Edges.closed(self.vertices)
 
+    @cached_property
+    def normals(self) -> Array:
+        """Normals (k, 2), outward, of the straight edges that are surface of the turned solid."""
+        lines = self.edges[self.turned_edges & (self.edges.angle == 0)]
+        return frozen(_pairs(-1j * lines.chord))
+
+    @cached_property
+    def _arcs(self) -> Edges:
+        return self.edges[self.edges.angle != 0]
+
+    @cached_property
+    def turned_edges(self) -> Mask:
+        """Which edges are surface when turned, (n,) bool: all but straight ones on r = 0."""
+        e, near = self.edges, ON_AXIS * self.size
+        on_axis = (e.angle == 0) & (np.abs(e.start.real) <= near) & (np.abs(e.end.real) <= near)
+        surface: Mask = ~on_axis
+        return surface
+
     @property
     def size(self) -> float:
         """The larger side of the box around the vertices, cm."""
@@ -93,10 +111,18 @@ class Outline:
 
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 2) that reach farthest along `directions` (k, 2), arcs exact."""
-        d = (directions[:, 0] + 1j * directions[:, 1])[:, None]
-        reached = self.edges.points(self.edges.farthest(d))
-        best = np.argmax((np.conj(d) * reached).real, axis=1)
-        return _pairs(reached[np.arange(len(directions)), best])
+        heights = directions @ self.vertices[:, :2].T
+        rows = np.arange(len(directions))
+        best = np.argmax(heights, axis=1)
+        points = self.vertices[best, :2]
+        if len(self._arcs.start):
+            d = directions[:, :1] + 1j * directions[:, 1:]
+            reached = self._arcs.points(self._arcs.farthest(d))
+            above = (np.conj(d) * reached).real
+            top = np.argmax(above, axis=1)
+            farther = above[rows, top] > heights[rows, best]
+            points[farther] = _pairs(reached[rows, top][farther])
+        return points
 
 
 @dataclass(frozen=True, eq=False)
@@ -152,19 +178,12 @@ class Profile:
         T[2, 3] = self.shift
         return self.outline.turned().moved(T)
 
-    @cached_property
-    def _surface(self) -> Mask:
-        """Which edges are surface, (n,) bool: all but straight ones along the axis."""
-        e, near = self.outline.edges, ON_AXIS * self.outline.size
-        on_axis = (e.angle == 0) & (np.abs(e.start.real) <= near) & (np.abs(e.end.real) <= near)
-        surface: Mask = ~on_axis
-        return surface
-
     def surface_edges(self) -> tuple[Piece, ...]:
         """Return the edges that are surface of the solid; those along the axis are left out."""
         edges = self.outline.edges
         return tuple(
-            Piece(edges[[i]], self.stretch, self.shift) for i in np.flatnonzero(self._surface)
+            Piece(edges[[i]], self.stretch, self.shift)
+            for i in np.flatnonzero(self.outline.turned_edges)
         )
 
     def contains(self, points: Array) -> Mask:
@@ -179,17 +198,17 @@ class Profile:
         Of the section through the axis, so of the outline and its mirror image: r takes the sign
         of the direction's r.
         """
-        stretch = frozen(self.stretch)
+        stretch: Array = np.array(self.stretch)
         seen = directions * stretch
         seen[:, 0] = np.abs(seen[:, 0])
-        reached = self.outline.support_points(seen) * stretch + frozen([0, self.shift])
+        reached: Array = self.outline.support_points(seen) * stretch
+        reached[:, 1] += self.shift
         reached[:, 0] = np.copysign(reached[:, 0], directions[:, 0])
         return reached
 
     def normals(self) -> Array:
         """Return the outward unit normals (k, 2), as r and z, of the straight surface edges."""
-        lines = self.outline.edges[self._surface & (self.outline.edges.angle == 0)]
-        n = _pairs(-1j * lines.chord) / frozen(self.stretch)
+        n = self.outline.normals / np.array(self.stretch)
         unit: Array = n / np.linalg.norm(n, axis=1, keepdims=True)
         return unit
 
@@ -200,7 +219,7 @@ class Profile:
         It is when the surface leaves the axis outward, only ever turns left, and comes back to the
         axis before it has turned by more than half a turn. A solid with a bore isn't.
         """
-        e, surface = self.outline.edges, self._surface
+        e, surface = self.outline.edges, self.outline.turned_edges
         if np.all(surface):
             return False
         first = int(np.flatnonzero(~surface)[0])

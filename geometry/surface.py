@@ -139,6 +139,16 @@ class Surface:
 
         return replace(self, maps=maps, inside=inside)
 
+    @property
+    def curve(self) -> bool:
+        """Whether it is curves: v is idle."""
+        return not (np.any(self.sweep) or np.any(self.rise))
+
+    @property
+    def closed(self) -> Mask:
+        """Which patches (k,) go all the way round, so that v goes on beyond 0 and 1."""
+        return np.asarray(np.abs(self.sweep) > 2 * np.pi - 1e-9)
+
     @cached_property
     def bends(self) -> Array:
         """Bounds (k, 3) on the second derivatives: by u twice, by u and v, by v twice, cm."""
@@ -168,15 +178,18 @@ class Surface:
         rest = np.stack([hu * (uu * hu + uv * hv), hv * (vv * hv + uv * hu)], axis=1) / 2
         return View(placed[:, 0] + A[:, :, 3], placed[:, 1:], rest)
 
+    def widest(self, cells: Cells) -> float:
+        """Return the largest radius around the middle of one of `cells` that holds it, cm."""
+        return float(self.view(cells).radius.max())
+
     def cells(self, across: int, around: int) -> Cells:
         """Return every patch cut into `across` cells along u and `around` along v.
 
         An idle v isn't cut.
         """
-        idle = not (np.any(self.sweep) or np.any(self.rise))
-        counts = np.array([across, 1 if idle else around])
+        counts = np.array([across, 1 if self.curve else around])
         u, v = ((np.arange(count) + 0.5) / count for count in counts)
         middle = np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2)
         patches, each = len(self.sweep), len(middle)
-        half = np.tile(np.where(idle, [1, 0], [1, 1]) / (2 * counts), (patches * each, 1))
+        half = np.tile(np.where(self.curve, [1, 0], [1, 1]) / (2 * counts), (patches * each, 1))
         return Cells(np.repeat(np.arange(patches), each), np.tile(middle, (patches, 1)), half)

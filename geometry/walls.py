@@ -13,16 +13,24 @@ from itertools import combinations
 
 import numpy as np
 
+from geometry.closest import surface_walls
 from geometry.distance import surface_wall
 from geometry.outline import Profile
 from geometry.parts import Part, children
-from geometry.support import ERROR, section_wall, space_wall
+from geometry.space import space_wall, space_walls
+from geometry.support import ERROR, section_wall, section_walls
 from geometry.surface import Surface
-from shared.arrays import Array
+from geometry.velocity import Dimension
+from shared.arrays import Array, frozen
 
 ON_LINE = 1e-12
 """How far two lines may be apart, cm or rad, to count as one: rounding only."""
 
+SAME = 1e-3
+"""cm, and rad. Places closer than this are one."""
+
+Found = tuple[float, Array, Array]
+"""A wall, cm, the part's surface point at it and its direction, in the axes of the search."""
 Triple = tuple[float, float, float]
 
 
@@ -68,19 +76,97 @@ def _pairs(parts: Sequence[Part]) -> Iterator[tuple[Part, Part, bool]]:
 def wall(part: Part, other: Part, *, nested: bool) -> Wall:
     """Return the wall between `part` and `other`, its host (`nested`) or its neighbour."""
     section = _section(part, other)
-    convex = other.convex and (nested or part.convex)
     error = ERROR
-    if convex and section:
-        thickness, at, n = section_wall(section.part, section.other, nested=nested)
-    elif convex:
-        thickness, at, n = space_wall(part, other, nested=nested)
-    else:
+    if not _convex(part, other, nested=nested):
         surfaces = section.curves() if section else (part.surface, other.surface)
-        found = surface_wall(*surfaces, nested=nested)
-        thickness, error, at, n = found.thickness, found.error, found.at, found.direction
+        wall = surface_wall(*surfaces, nested=nested)
+        found, error = (wall.thickness, wall.at, wall.direction), wall.error
+    elif section:
+        found = section_wall(section.part, section.other, nested=nested)
+    else:
+        found = space_wall(part, other, nested=nested)
+    return Wall((part.name, other.name), nested, *_seen(found, error, section, 0))
+
+
+def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple[Wall, ...]:
+    """Return the places where a wall may come to be thinnest: its local minima, the least first.
+
+    Those no thicker than the least by `reach`, cm. While the parts change a little, the wall is the
+    least of these; with `wall_rates` each says what becomes of it.
+
+    Parts turned about one line are as close all the way round: of those places, one each quarter
+    turn. Of others that are level with each other (a ball in a ball of the same centre), some on
+    every side. Two convex neighbours have one wall, at one place, and so have parts that cross or
+    touch. In space, one place stands for all of two flat faces that face each other; of minima
+    closer to each other than 3° of direction (or than a sixteenth of a surface's patch, where the
+    host isn't convex), one may be missed.
+    """
+    least = wall(part, other, nested=nested)
+    section = _section(part, other)
+    found: Sequence[Found] = ()
+    if not _convex(part, other, nested=nested):
+        surfaces = section.curves() if section else (part.surface, other.surface)
+        if least.thickness > least.error:
+            found = surface_walls(*surfaces, nested=nested, reach=reach)
+    elif section:
+        found = section_walls(section.part, section.other, nested=nested, reach=reach)
+    elif nested:
+        found = space_walls(part, other, reach)
+    places = [
+        Wall(least.between, nested, *_seen(one, least.error, section, quarter))
+        for one in found
+        for quarter in range(4 if section else 1)
+    ]
+    return tuple(_distinct([least, *places]))
+
+
+def _convex(part: Part, other: Part, *, nested: bool) -> bool:
+    return other.convex and (nested or part.convex)
+
+
+def _seen(
+    found: Found, error: float, section: Section | None, quarter: int
+) -> tuple[float, float, Triple, Triple]:
+    """Return the thickness, its error, the place and the direction in the ball's axes."""
+    thickness, at, n = found
     if section:
-        at, n = section.in_space(at), section.in_space(n) - section.in_space(np.zeros(len(n)))
-    return Wall((part.name, other.name), nested, thickness, error, _triple(at), _triple(n))
+        at, n = section.in_space(at, 1.0, quarter), section.in_space(n, 0.0, quarter)
+    return thickness, error, _triple(at), _triple(n)
+
+
+def _distinct(walls: Sequence[Wall]) -> list[Wall]:
+    """Return the walls without those that lie where one before them does."""
+    kept: list[Wall] = []
+    for wall in walls:
+        place = np.array([wall.at, wall.direction])
+        if all(np.abs(place - [other.at, other.direction]).max() > SAME for other in kept):
+            kept.append(wall)
+    return kept
+
+
+def wall_rates(
+    walls: Sequence[Wall], parts: Sequence[Part], dimensions: Sequence[Dimension]
+) -> Array:
+    """Return the derivatives (w, d) of the thickness of `walls` in each of `dimensions`.
+
+    A wall is least (or, of convex neighbours, largest) in where it lies, so that only its two ends
+    count: n·(V_other(q) − V_part(p)), n its direction, V the velocity of each surface (the envelope
+    theorem). Where several places tie, it is the derivative of that one: `close_walls` tells all.
+    For parts that cross without being convex it is as good as the wall's `error` lets p and q be.
+    Raises KeyError for an unknown part, ValueError as `Part.velocity` does.
+    """
+    named = {part.name: part for part in parts}
+    p, n = (
+        np.array(v).reshape(-1, 3) for v in zip(*((w.at, w.direction) for w in walls), strict=True)
+    )
+    q = p + np.array([[w.thickness] for w in walls]) * n
+    rates = np.zeros((len(walls), len(dimensions)))
+    for j, (name, path) in enumerate(dimensions):
+        velocity = named[name].velocity(path)
+        for end, points, sign in ((0, p, -1.0), (1, q, 1.0)):
+            ours = [i for i, w in enumerate(walls) if w.between[end] == name]
+            rates[ours, j] = sign * np.einsum("ij,ij->i", n[ours], velocity.at(points[ours]))
+    return frozen(rates)
 
 
 def _triple(point: Array) -> Triple:
@@ -103,9 +189,14 @@ class Section:
         """Return both profiles as curves in space, x = r."""
         return Surface.turned(self.part, 0.0), Surface.turned(self.other, 0.0)
 
-    def in_space(self, point: Array) -> Array:
-        """Return the place in the ball's axes of (r, z), or of (r, 0, z)."""
-        return np.asarray(self.frame @ [point[0], 0.0, point[-1], 1.0])
+    def in_space(self, point: Array, one: float, quarter: int = 0) -> Array:
+        """Return where (r, z), or (r, 0, z), is in the ball's axes so many quarter turns round.
+
+        The place with `one` 1, the direction with 0.
+        """
+        across, beside, line, origin = self.frame.T
+        way = (across, beside, -across, -beside)[quarter]
+        return np.asarray(point[0] * way + point[-1] * line + one * origin)
 
 
 def _section(part: Part, other: Part) -> Section | None:
@@ -116,10 +207,12 @@ def _section(part: Part, other: Part) -> Section | None:
     (profile, t, axis), (other_profile, origin, line) = first, second
     offset = t - origin
     height, way = float(offset @ line), float(axis @ line)
-    if max(np.linalg.norm(offset - height * line), np.linalg.norm(np.cross(axis, line))) > ON_LINE:
+    aside = np.stack([offset - height * line, axis - way * line])
+    if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
         return None
     across = other.matrix[:3, 0] / np.linalg.norm(other.matrix[:3, 0])
-    frame = np.stack([across, np.cross(line, across), line, origin], axis=1)
+    beside = line[[1, 2, 0]] * across[[2, 0, 1]] - line[[2, 0, 1]] * across[[1, 2, 0]]
+    frame = np.stack([across, beside, line, origin], axis=1)
     return Section(profile.placed(1.0, np.sign(way), height), other_profile, frame)
 
 

@@ -28,7 +28,7 @@ from geometry.shapes.cylinder import Cylinder
 from geometry.shapes.ellipsoid import Ellipsoid
 from geometry.shapes.ring import Ring
 from geometry.shapes.sphere import Sphere
-from geometry.support import space_wall
+from geometry.space import space_wall
 
 
 def test_in_a_waisted_block_the_support_formula_is_wrong_and_ours_is_not() -> None:

@@ -27,7 +27,8 @@ from geometry.shapes.ellipsoid import Ellipsoid
 from geometry.shapes.ring import Ring
 from geometry.shapes.sphere import Sphere
 from geometry.shapes.spheroid import Spheroid
-from geometry.support import section_wall, space_wall
+from geometry.space import space_wall
+from geometry.support import section_wall
 from geometry.surface import Surface
 
 RANDOM = np.random.default_rng(7)
