@@ -59,10 +59,11 @@ def walls(parts: Sequence[Part]) -> tuple[Wall, ...]:
 
     Raises ValueError when the parts are no tree.
     """
-    return tuple(wall(part, other, nested=nested) for part, other, nested in _pairs(parts))
+    return tuple(wall(part, other, nested=nested) for part, other, nested in pairs(parts))
 
 
-def _pairs(parts: Sequence[Part]) -> Iterator[tuple[Part, Part, bool]]:
+def pairs(parts: Sequence[Part]) -> Iterator[tuple[Part, Part, bool]]:
+    """Yield the pairs that have a wall: a part, its host or neighbour, and whether it is nested."""
     inner = children(parts)
     named = {part.name: part for part in parts}
     for part in parts:

@@ -15,10 +15,10 @@ from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.regions import region_rates
 from geometry.velocity import Dimension as Length
-from geometry.walls import Wall, walls
+from geometry.walls import Wall, close_walls, pairs, wall_rates
 from optimizer.linear.maps import LinearMap
 from optimizer.scenario.dimensions import named_lengths, values
-from optimizer.scenario.drawn import ball_radius, region_moments
+from optimizer.scenario.drawn import ball_radius, mould_walls, region_moments
 from optimizer.scenario.scenario import Scenario
 from optimizer.scenario.text import PartText
 from shared.arrays import Array, frozen
@@ -26,31 +26,6 @@ from shared.errors import UnbuildableError
 
 NEAR = 0.5
 """cm. Walls that are thicker than the thinnest of their pair by more than this can wait."""
-
-
-@dataclass
-class _W:
-    wall: Wall
-    rates: Array
-
-
-def walls_near(parts, near, lengths):
-    named = {p.name: p for p in parts}
-    out = []
-    for w in walls(parts):
-        n = np.array(w.direction)
-        p = np.array(w.at)
-        q = p + w.thickness * n
-        rates = []
-        for name, path in lengths:
-            r = 0.0
-            if name == w.between[0]:
-                r -= float(n @ named[name].velocity(path).at(p[None])[0])
-            if name == w.between[1]:
-                r += float(n @ named[name].velocity(path).at(q[None])[0])
-            rates.append(r)
-        out.append(_W(w, np.array(rates)))
-    return out
 
 
 KEPT = 512
@@ -112,29 +87,45 @@ class Moulds:
         try:
             parts = tuple(self._parts(label, named))
             rates = region_rates(parts, self._lengths)
-            near = walls_near(parts, NEAR, self._lengths)
+            walls = tuple(self._walls(label, parts))
+            wall_growth = wall_rates(walls, parts, self._lengths) @ self._uses.T
         except (ValidationError, ValueError):
             return None
         return Mould(
             parts,
             region_moments(parts),
             frozen(np.tensordot(self._uses, rates, axes=1)),
-            tuple(one.wall for one in near),
-            frozen(np.array([one.rates for one in near]).reshape(len(near), -1) @ self._uses.T),
+            walls,
+            frozen(wall_growth),
         )
 
     def _parts(self, label: str, named: Mapping[str, float]) -> Iterator[Part]:
         """Yield the parts of one weight's mould; those that no free dimension is in as they are."""
         reading = replace(self.scenario.reading, named=named)
-        drawn = next(one.parts for one in self.scenario.classes if one.label == label)
-        moving = {name for name, _ in self._lengths}
-        for part, text in zip(drawn, self._content["parts"], strict=True):
-            if part.name not in moving:
+        for part, text in zip(self._drawn(label), self._content["parts"], strict=True):
+            if part.name not in self._moving:
                 yield part
                 continue
             new = PartText.model_validate(text, context=reading)
             placement = Placement(new.at, new.rotate, new.stretch)
             yield Part(new.name, new.inside, new.shape, placement)
+
+    def _walls(self, label: str, parts: Sequence[Part]) -> Iterator[Wall]:
+        """Yield every place where a wall may come to be thinnest; one for parts that stay."""
+        still = {wall.between: wall for wall in mould_walls(self._drawn(label))}
+        for part, other, nested in pairs(parts):
+            if {part.name, other.name} & self._moving:
+                yield from close_walls(part, other, nested=nested, reach=NEAR)
+            else:
+                yield still[part.name, other.name]
+
+    def _drawn(self, label: str) -> tuple[Part, ...]:
+        return next(one.parts for one in self.scenario.classes if one.label == label)
+
+    @cached_property
+    def _moving(self) -> frozenset[str]:
+        """The parts that a free dimension is in."""
+        return frozenset(name for name, _ in self._lengths)
 
     @cached_property
     def _free(self) -> Sequence[tuple[int, Length]]:
