@@ -23,7 +23,10 @@ FIRST = 0.25
 LEAST = 1e-9
 """Of a range: a step that is allowed no more than this has arrived."""
 STEPS = 60
-"""Steps from mould to mould at the most; a dozen is usual."""
+"""Steps from mould to mould at the most; a dozen or two is usual."""
+CRAWL, CRAWLING = 2e-4, 5
+"""Tolerances that so many steps must gain together, lest the walk end: along a bent ridge, where
+two margins take turns, steps stay short. Rounding the mould moves a margin by more."""
 
 Columns = npt.NDArray[np.bool_]
 
@@ -42,7 +45,7 @@ def walk(
     """
     span = np.where(moulds, engine.upper - engine.lower, np.inf)
     here = _settled(engine, x, moulds, rows)
-    reach = FIRST
+    reach, past = FIRST, list[float]()
     for _ in range(STEPS):
         merit = here.rows.merit(here.x)
         room = np.where(moulds, reach * span, np.inf)
@@ -52,7 +55,9 @@ def walk(
             np.minimum(engine.upper, here.x + room),
         )
         promised = optimum.objective - merit
-        if promised <= WORTH or reach < LEAST:
+        past.append(merit)
+        crawls = promised < CRAWL and merit - past[max(len(past) - CRAWLING, 0)] < CRAWL
+        if promised <= WORTH or reach < LEAST or (crawls and len(past) > CRAWLING):
             break
         try:
             there = _settled(engine, optimum.x, moulds)

@@ -24,7 +24,7 @@ from optimizer.scenario.text import PartText
 from shared.arrays import Array, frozen
 from shared.errors import UnbuildableError
 
-NEAR = 0.5
+NEAR = 0.2
 """cm. Walls that are thicker than the thinnest of their pair by more than this can wait."""
 
 
