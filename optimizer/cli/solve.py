@@ -75,8 +75,8 @@ def solve(
     6 not decided.
     """
     _check_options(output, apply, fail_under, force=force)
-    from optimizer.lineup.moulds import Starts
     from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.lineup.starts import Starts
     from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
     from optimizer.report.document import Report
     from optimizer.report.lineup_page import lineup_blocks

@@ -15,7 +15,7 @@ from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.margins import deviations, margins, rounding_reach, stated
-from optimizer.lineup.moulds import MouldSearch, Starts
+from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.program import state_and_solve
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import Infeasible, LineupResult, Search, Status, WeightResult
@@ -28,6 +28,7 @@ from optimizer.lineup.search import (
     search_rounds,
 )
 from optimizer.lineup.solve import LinearSolver
+from optimizer.lineup.starts import Starts
 from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array

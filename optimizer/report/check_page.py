@@ -77,7 +77,7 @@ def _status(check: Check) -> Paragraph:
     if off:
         many = plural(len(off), "weight is", "weights are")
         return Paragraph(f"{title}: {kept}, but {many} off target ({listed(off)}).", "warning")
-    if not (check.measured or scenario.free) and any(
+    if not (check.measured or scenario.open) and any(
         isinstance(x, WallLimit) for x in scenario.limits
     ):
         kept = "the file is in order, every wall is kept"

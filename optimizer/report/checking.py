@@ -45,7 +45,7 @@ class Check:
     def broken(self) -> tuple[Margin, ...]:
         """Limits that aren't kept: walls, and all the others where balls are measured."""
         told = [m for weight in self.measured for m in weight.margins] or list(self.walls)
-        if self.scenario.free:  # its mould is a start: the solver keeps the walls
+        if self.scenario.open:  # its mould is a start: the solver keeps the walls
             return ()
         return tuple(m for m in told if m.slack < 0.0 and not m.rule_only)
 
@@ -54,7 +54,7 @@ class Check:
         """Class weights that no density in the ranges can make."""
         return (
             ()
-            if self.measured or self.scenario.free
+            if self.measured or self.scenario.open
             else tuple(one for one in self.reach if not one.within)
         )
 

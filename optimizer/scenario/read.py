@@ -98,14 +98,17 @@ def scenario(
     moulds, text = _moulds(texts), next(iter(texts.values()))
     free, rack = _open(text, chosen)
     misfit = _by_weight(
-        {label: misfits(parts, text.units, at_start=bool(free)) for label, parts in moulds.items()}
+        {
+            label: misfits(parts, text.units, at_start=bool(free or rack))
+            for label, parts in moulds.items()
+        }
     )
     target = _target(text.target) if text.target else None
     if not misfit:
         misfit = list(off_scale(ball_radius(next(iter(moulds.values()))), target))
     if misfit:
         raise InputError(in_file_order(told(misfit)))
-    settled = {} if free else moulds  # walls of a start say nothing
+    settled = {} if free or rack else moulds  # walls of a start say nothing
     doubtful = _by_weight({label: doubts(parts, text.units) for label, parts in settled.items()})
     warnings = in_file_order(told([*unused(content), *doubtful]))
     reading = _reading(content, {})

@@ -1,0 +1,168 @@
+"""Where a search for a mould starts, and where one start leads.
+
+Every start is a walk of its own, with a solver of its own, so that the answer does not hang on how
+many run at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass, replace
+from multiprocessing import get_context
+
+import numpy as np
+
+from optimizer.limits import Measures
+from optimizer.limits.wall import WallLimit
+from optimizer.lineup.columns import coupled
+from optimizer.lineup.engine import Engine
+from optimizer.lineup.margins import margins
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.search import best_found, first_rounds, search_rounds
+from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.lineup.walk import walk
+from optimizer.scenario import Scenario, linear_maps, scenario
+from optimizer.scenario.dimensions import Chosen
+from shared.arrays import Array
+from shared.errors import UnbuildableError
+from shared.tolerances import ROW_ERROR, TOUCH
+
+ALIKE = 0.01
+"""Tolerances: margins nearer than this are alike."""
+
+Rank = tuple[bool, float]
+"""Whether the targets are met; then the smallest margin, or minus the largest break of a row."""
+
+
+@dataclass(frozen=True)
+class Starts:
+    """How many starts a search takes, the seed of those beyond the first, and who runs them.
+
+    `jobs` at a time: one in this process, more in a pool of processes, or those of `executor`.
+    """
+
+    count: int = 8
+    seed: int = 2026
+    jobs: int = 1
+    executor: Callable[[], Executor] | None = None
+
+    def pool(self) -> AbstractContextManager[Executor | None]:
+        """Return what runs the starts; None for this process itself."""
+        if self.executor is not None:
+            return self.executor()
+        return (
+            ProcessPoolExecutor(self.jobs, get_context("spawn")) if self.jobs > 1 else nullcontext()
+        )
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Where a walk ended for one group of weights: the free dimensions (d,) of each weight, cm.
+
+    `level` is the smallest margin, in tolerances, where the targets are met; else minus what is
+    broken. `x` are all columns; `programs` the linear programs that it took.
+    """
+
+    met: bool
+    level: float
+    dimensions: dict[str, tuple[float, ...]]
+    x: tuple[float, ...]
+    programs: int = 0
+
+    @property
+    def rank(self) -> Rank:
+        """What makes one outcome better than another; equal to rounding is equal."""
+        return self.met, round(self.level, 7)
+
+    def as_good(self, best: Outcome) -> bool:
+        """Whether this is as good as the best, to a hundredth of a tolerance."""
+        return self.met == best.met and self.level > best.level - ALIKE
+
+    @classmethod
+    def of(cls, lineup: Lineup, rows: Rows, x: Array, programs: int = 0) -> Outcome:
+        """Return what is reached at `x`, by its own rows."""
+        error = float(np.max(rows.broken(x), initial=0.0))
+        level = float(np.min(rows.levels(x), initial=np.inf))
+        met = error <= ROW_ERROR
+        dimensions = {
+            label: tuple(lineup.columns.dimensions(k, x).tolist())
+            for k, label in enumerate(lineup.labels)
+        }
+        return cls(met, level if met else -error, dimensions, tuple(x.tolist()), programs)
+
+
+def groups(asked: Scenario) -> list[Lineup]:
+    """Return the groups of weights that are solved together, each as a line-up.
+
+    A wall under 0 is no mould, whatever the limits say.
+    """
+    maps, limits = linear_maps(asked), list[Measures](asked.limits)
+    if not any(isinstance(limit, WallLimit) for limit in limits):
+        limits.append(WallLimit(min=0.0))
+    return [
+        Lineup.of([maps[k] for k in members], limits, asked.sharing)
+        for members in coupled(maps, asked.sharing)
+    ]
+
+
+def from_start(
+    lineup: Lineup, at: Array, told: Callable[[Outcome], None] = lambda _outcome: None
+) -> Outcome | None:
+    """Return where the walk from the dimensions `at` leads; None where no mould can be there.
+
+    `at` are values for the columns that are dimensions, cm.
+    """
+    of, solver = lineup.columns, LinearSolver()
+    which = np.zeros(of.count, dtype=bool)
+    which[of.moulds : of.figures] = True
+    middle = of.middle.copy()
+    middle[which] = at
+    there = replace(lineup, columns=replace(of, middle=middle))
+    engine = Engine(lineup.margin_rows, of.lower, of.upper, middle, of.spread, solver)
+    try:
+        ((x, orders), *_), _ = first_rounds(there)
+        rows = Rows.of(lineup.margin_rows(x, orders))
+        peak = walk(
+            engine, x, which, rows, lambda peak: told(Outcome.of(lineup, peak.rows, peak.x))
+        )
+    except UnbuildableError:
+        return None
+    return Outcome.of(lineup, peak.rows, peak.x, solver.solved)
+
+
+def start_points(lineup: Lineup, how: Starts) -> Iterator[Array]:
+    """Yield the dimensions to start from: the scenario's own, then a scrambled Sobol set."""
+    from scipy.stats import qmc  # noqa: PLC0415 - heavy: only where a mould is sought
+
+    of = lineup.columns
+    which = slice(of.moulds, of.figures)
+    yield of.middle[which]
+    low, high = of.lower[which], of.upper[which]
+    if how.count > 1 and len(low):
+        size = int(np.ceil(np.log2(how.count)))
+        points = qmc.Sobol(len(low), rng=how.seed).random_base2(size)
+        yield from low + points[: how.count - 1] * (high - low)
+
+
+def run(source: str, file: str, chosen: Chosen, group: int, at: Array) -> Outcome | None:
+    """Return what one start of one group comes to: a worker's task, all of plain values."""
+    asked = scenario(source, file=file, target_required=True, chosen=chosen)
+    return from_start(groups(asked)[group], at)
+
+
+def poured(lineup: Lineup) -> Outcome:
+    """Return the best densities of a mould that is given, its walls counted among the margins."""
+    solver = LinearSolver()
+    rounds = search_rounds(lineup, lineup.columns.middle)
+    found = best_found(lineup, solver, rounds, lambda _level: None)
+    walls = [
+        margin.slack / (margin.tolerance or TOUCH)
+        for ball in lineup.balls(found.x)
+        for margin in margins(ball, lineup.limits)
+        if not margin.movable and not margin.rule_only and (margin.tolerance or margin.slack < 0)
+    ]
+    rows = Rows.of(lineup.margin_rows(found.x))
+    outcome = Outcome.of(lineup, rows, found.x, solver.solved)
+    return replace(outcome, level=min([outcome.level, *walls]))
