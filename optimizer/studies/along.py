@@ -14,13 +14,13 @@ from itertools import chain, islice
 import numpy as np
 
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.rows import Margin
-from optimizer.linear.targets import Span, Target
+from optimizer.linear.rows import LinearRow, Margin
+from optimizer.linear.targets import Span
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.engine import Engine, Peak
 from optimizer.lineup.margins import margins
 from optimizer.lineup.pipeline import as_stated, measured, shortfalls
-from optimizer.lineup.result import WeightResult
+from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.lineup.rows import Lineup, row_name
 from optimizer.lineup.search import Start, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
@@ -28,7 +28,7 @@ from optimizer.scenario import Scenario, linear_maps
 from optimizer.studies.claims import Claim
 from shared.arrays import Array
 from shared.errors import SolverError
-from shared.tolerances import LEAST_DUAL
+from shared.tolerances import ARITHMETIC, LEAST_DUAL
 
 DELIBERATE = 2
 """Rounds of a search whose starts are chosen; those after it are random."""
@@ -77,12 +77,13 @@ class Sample:
 class Along:
     """A scenario's line along one figure of its target, 0 low RG, 1 differential, 2 intermediate.
 
-    The figure must be free there, so that a rule on it is a limit, as it is for `solve`.
+    The figure must be free there, so that a rule on it is a limit, as it is for `solve`. A line-up
+    that is `known` is a start beside the usual ones.
     """
 
-    def __init__(self, scenario: Scenario, figure: int) -> None:
+    def __init__(self, scenario: Scenario, figure: int, known: LineupResult | None = None) -> None:
         maps = linear_maps(scenario)
-        self.scenario, self.figure = scenario, figure
+        self.scenario, self.figure, self.known = scenario, figure, known
         self.whole = Lineup.of(maps, scenario.limits, scenario.sharing)
         self.members = tuple(coupled([_held(one, figure) for one in maps], scenario.sharing))
         self.lineups = tuple(
@@ -103,11 +104,6 @@ class Along:
     def measurable(self) -> bool:
         """Whether any limit that a density moves has a tolerance to count its margin in."""
         return any(m.movable and not m.rule_only and m.tolerance for m in self._margins())
-
-    @property
-    def programs(self) -> int:
-        """How many linear programs were solved so far."""
-        return sum(solver.solved for solver in self.solvers)
 
     def at(self, value: float, near: Sequence[Sample]) -> Sample:
         """Return the best at a value from the answers `near` it; from the usual starts if none."""
@@ -163,7 +159,17 @@ class Along:
     def _afresh(self, k: int, value: float) -> Best | None:
         lineup = self.lineups[k]
         rounds = islice(search_rounds(lineup, lineup.columns.middle), DELIBERATE)
-        return self._climbed(k, value, chain.from_iterable(rounds))
+        return self._climbed(k, value, [*self._told(k), *chain.from_iterable(rounds)])
+
+    def _told(self, k: int) -> Iterator[Start]:
+        """Yield the columns of the line-up that is known, if one is."""
+        if self.known is not None:
+            columns = self.lineups[k].columns
+            x = np.zeros(columns.count)
+            for row, number in zip(columns.place, self.members[k], strict=True):
+                x[row] = self.known.weights[number].ball.densities
+            x[columns.figures :] = self.known.figures
+            yield x, None
 
     def _climbed(self, k: int, value: float, starts: Iterable[Start]) -> Best | None:
         """Return the best that is reached from `starts`; None where none meets the targets."""
@@ -188,7 +194,7 @@ class Along:
         limits = frozenset(
             self.claims.get(row.label, _other(row.label))
             for row, dual in zip(rows, np.abs(duals), strict=True)
-            if dual > LEAST_DUAL and row.lower != row.upper
+            if dual > LEAST_DUAL and row.lower != row.upper and _moved(row)
         )
         return Best(peak.x, peak.level, float(duals @ peak.rows.matrix[:, j]), limits)
 
@@ -209,13 +215,21 @@ def _held(one: LinearMap, figure: int) -> LinearMap:
     """Return a weight class with the figure held, for what ties it to others."""
     if one.target is None:
         raise ValueError("a scenario without a target has no figure to hold")
-    name = ("rg", "differential", "intermediate")[figure]
-    span: Span = getattr(one.target, name)
-    held: Target = replace(one.target, **{name: Span(span.low, span.low)})
+    spans = list(one.target.spans)
+    spans[figure] = Span(spans[figure].low, spans[figure].low)
+    rg, differential, *third = spans
+    held = replace(
+        one.target, rg=rg, differential=differential, intermediate=third[0] if third else None
+    )
     return replace(one, target=held)
+
+
+def _moved(row: LinearRow) -> bool:
+    """Whether any column moves a row: none moves the order of two axes that are always alike."""
+    return bool(np.max(np.abs(row.coefficients)) > ARITHMETIC)
 
 
 def _other(label: str) -> Claim:
     """Return a row that is no limit: the order of the axes."""
     weight, _, name = label.partition(": ")
-    return Claim(name, None, weight)
+    return Claim(f"order of the axes ({name})", None, weight)

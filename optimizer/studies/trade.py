@@ -19,7 +19,7 @@ from optimizer.linear.rows import Margin
 from optimizer.linear.targets import KEYS
 from optimizer.lineup.engine import WORTH
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.lineup.result import LineupResult, Status, WeightResult
 from optimizer.scenario import Scenario
 from optimizer.studies.along import Along, Best, Limits, Sample
 from shared.errors import InputError, Problem
@@ -75,6 +75,11 @@ class Spot:
         return min(told, key=lambda m: m.tolerances or 0.0, default=None)
 
     @property
+    def figures(self) -> tuple[float, ...]:
+        """The target's figures that its balls were asked for, cm; none where there are none."""
+        return tuple(off.asked for w in self.weights[:1] for off in w.deviations[1:])
+
+    @property
     def tolerances(self) -> float | None:
         """The smallest margin as measured, in tolerances; None where there is no line-up."""
         return None if self.smallest is None else self.smallest.tolerances
@@ -109,7 +114,7 @@ class Trade:
     error: float
     fresh: int
     astray: bool
-    programs: int
+    solver: str
     verdict: LineupResult | None
 
     @cached_property
@@ -125,14 +130,24 @@ class Trade:
         return tuple(sorted(told, key=lambda m: m.tolerances or 0.0))
 
     @property
+    def status(self) -> Status:
+        """Whether any value is feasible, or what is known where none was found."""
+        if self.broken:
+            return "infeasible"
+        return "feasible" if self.verdict is None or self.ranges else self.verdict.status
+
+    @property
+    def gaps(self) -> tuple[tuple[Spot, Spot], ...]:
+        """The first and the last spot of each stretch where no line-up meets the targets."""
+        return tuple(_runs(self.spots, lambda spot: not spot.found))
+
+    @property
     def broken(self) -> tuple[Margin, ...]:
         """Margins outside their limit that no density moves."""
         return tuple(margin for margin in self.given if margin.slack < 0.0)
 
 
-def trade(
-    scenario: Scenario, figure: int, told: Told = lambda _what, _level: None
-) -> Trade:
+def trade(scenario: Scenario, figure: int, told: Told = lambda _what, _level: None) -> Trade:
     """Return the curve of `scenario` along one figure of its target.
 
     Raises InputError where the figure is not free, SolverError as `solve_lineup` does.
@@ -142,9 +157,14 @@ def trade(
     if not along.measurable:
         what = "no limit that a density moves has a tolerance: there is no margin to count in them"
         raise InputError([Problem(what, None, "give the materials one", file=scenario.file)])
-    search = _Search(along, told)
+    search, verdict = _Search(along, told), None
     samples = search.curve()
-    verdict = None if any(s.level >= -WORTH for s in samples) else solve_lineup(scenario)
+    if not any(_side(one) for one in samples):
+        verdict = solve_lineup(scenario, told)
+        if verdict.status == "feasible":  # from a random start
+            along = Along(scenario, figure, verdict)
+            search = _Search(along, told)
+            samples = search.curve()
     spots = {s.value: _spot(along, s) for s in samples}
     found = [spot for spot in spots.values() if spot.found]
     return Trade(
@@ -156,11 +176,11 @@ def trade(
             for there, a, b in _kinks(samples, along.span.high - along.span.low)
         ),
         best=max(found, key=lambda spot: spot.level, default=None),
-        ranges=tuple(_ranges(tuple(spots.values()))),
+        ranges=tuple(_runs(tuple(spots.values()), lambda spot: spot.feasible)),
         error=search.error,
         fresh=search.fresh,
         astray=search.astray,
-        programs=along.programs,
+        solver=along.solvers[0].name,
         verdict=verdict,
     )
 
@@ -205,11 +225,13 @@ class _Search:
         span = self.along.span
         grid = np.linspace(span.low, span.high, STRETCHES + 1).tolist()
         first = self._first(grid)
+        if self.along.known is not None:
+            first.append(self.along.afresh(self.along.known.figures[self.along.figure]))
         best = max(first, key=lambda one: one.level)
         if best.least is not None:
             top = self.along.at(self.along.top(best), [best])
-            if top.value not in grid:
-                first = sorted([*first, top], key=lambda one: one.value)
+            first.append(top)
+        first = sorted({one.value: one for one in first}.values(), key=lambda one: one.value)
         samples = [first[0]]
         for a, b in pairwise(first):
             samples += [*self._between(a, b), b]
@@ -292,7 +314,9 @@ def _round_corner(a: Sample, b: Sample) -> list[float]:
     if not a.value - near < corner < b.value + near:
         return []
     corner = min(max(corner, a.value), b.value)
-    return [v for v in (corner - near, corner + near) if a.value + near / 2 < v < b.value - near / 2]
+    return [
+        v for v in (corner - near, corner + near) if a.value + near / 2 < v < b.value - near / 2
+    ]
 
 
 def _spot(along: Along, sample: Sample) -> Spot:
@@ -307,22 +331,21 @@ def _kinks(samples: Sequence[Sample], width: float) -> Iterator[Kinked]:
     there is a choice between limits and no kink.
     """
     close = [
-        a.limits != b.limits and b.value - a.value <= FINEST and None not in (a.least, b.least)
-        for a, b in pairwise(samples)
+        b.value - a.value <= FINEST and None not in (a.least, b.least) for a, b in pairwise(samples)
     ]
     at = 0
-    for changes, some in groupby(close):
+    for near, some in groupby(close):
         count = len(list(some))
         chain = samples[at : at + count + 1]
         at += count
         a, b = chain[0].least, chain[-1].least
-        if changes and a and b and a.limits != b.limits and abs(a.slope - b.slope) * width > ERROR:
+        if near and a and b and a.limits != b.limits and abs(a.slope - b.slope) * width > ERROR:
             yield max(chain, key=lambda one: one.level), a, b
 
 
-def _ranges(spots: Sequence[Spot]) -> Iterator[tuple[Spot, Spot]]:
-    """Yield the first and the last spot of each feasible stretch."""
-    for feasible, some in groupby(spots, key=lambda spot: spot.feasible):
-        if feasible:
+def _runs(spots: Sequence[Spot], which: Callable[[Spot], bool]) -> Iterator[tuple[Spot, Spot]]:
+    """Yield the first and the last spot of each stretch of spots `which` says yes to."""
+    for yes, some in groupby(spots, key=which):
+        if yes:
             stretch = list(some)
             yield stretch[0], stretch[-1]
