@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
+from textwrap import wrap
 
 import numpy as np
 
@@ -17,6 +18,8 @@ LINE = 20.0
 """px from one line of text to the next."""
 BELOW = TOP + TALL + 84
 """px down to what stands below the plot and its axis."""
+WRAP = 105
+"""Characters in a line of the list at the most."""
 FONT = "font-family='Helvetica, Arial, sans-serif'"
 BOLD = "font-weight='bold'"
 
@@ -60,12 +63,17 @@ class Sheet:
         yield text(28, middle, up, turned)
 
 
-def drawing(title: str, about: str, under: str, body: Iterable[str], listed: int) -> str:
-    """Return a sheet as SVG text: heading, a line under it, `body`, room for a list of lines.
+def drawing(
+    title: str, about: str, under: str, body: Iterable[str], listed: tuple[str, Sequence[str]]
+) -> str:
+    """Return a sheet as SVG text: title, a line `under` it, `body`, and a numbered list below.
 
+    `listed` are the list's heading and its lines.
     `title` and `about` are what a reader who can't see it is told.
     """
-    height = BELOW + LINE * (listed + (2 if listed else 0))
+    heading, told = listed
+    rows = [(n, wrap(line, WRAP)) for n, line in enumerate(told, start=1)]
+    height = BELOW + LINE * (sum(len(some) for _, some in rows) + (2 if rows else 0))
     size = f"width='{WIDTH:.0f}' height='{height:.0f}'"
     box = f"viewBox='0 0 {WIDTH:.0f} {height:.0f}'"
     lines = [
@@ -77,26 +85,26 @@ def drawing(title: str, about: str, under: str, body: Iterable[str], listed: int
         text(LEFT, 34, title, f"font-size='18' {BOLD}"),
         text(LEFT, 58, under, "fill='#444'"),
         *body,
+        *([text(LEFT, BELOW, heading, BOLD)] if rows else ()),
+        *_list(rows),
         "</svg>",
     ]
     return "\n".join(lines) + "\n"
+
+
+def _list(rows: Iterable[tuple[int, Sequence[str]]]) -> Iterator[str]:
+    y = BELOW
+    for n, some in rows:
+        yield text(LEFT + 16, y + LINE, str(n), "text-anchor='end'")
+        for words in some:
+            y += LINE
+            yield text(LEFT + 28, y, words)
 
 
 def numbered(x: float, y: float, n: int) -> Iterator[str]:
     """Yield a number in a circle."""
     yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='9' fill='white' stroke='black'/>"
     yield text(x, y + 4, str(n), "text-anchor='middle' font-size='12'")
-
-
-def numbered_list(heading: str, lines: Iterable[str]) -> Iterator[str]:
-    """Yield numbered lines below the plot."""
-    y, told = BELOW, list(lines)
-    if told:
-        yield text(LEFT, y, heading, BOLD)
-    for n, words in enumerate(told, start=1):
-        y += LINE
-        yield text(LEFT + 16, y, str(n), "text-anchor='end'")
-        yield text(LEFT + 28, y, words)
 
 
 def safe(words: str) -> str:

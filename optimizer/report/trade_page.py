@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
 from math import ceil, floor
-
-import numpy as np
 
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.targets import NAMES
@@ -22,20 +19,17 @@ from optimizer.report.document import (
     left,
 )
 from optimizer.report.edges import makers_line
-from optimizer.report.grid import Grid, legend
 from optimizer.report.lineup_page import AS_DRAWN
 from optimizer.report.quantities import Unit, Units
-from optimizer.report.ticks import Frame, ticks, wider
+from optimizer.report.trade_chart import MARKS, chart, frame_of
 from optimizer.report.warnings_ import all_warnings
 from optimizer.report.words import POINT, class_name, margin_lines, sentence_case
 from optimizer.studies.along import Limits
-from optimizer.studies.trade import FINEST, Spot, Trade
-from shared.arrays import Array
+from optimizer.studies.curve import FINEST
+from optimizer.studies.trade import Spot, Trade
 
 FINER = 1
 """Digits more than an RG is usually told with."""
-MARKS = "123456789abcdefghijklmnopqrstuvwxyz"
-CURVE, TOP, ZERO = "*", "^", "."
 MOST = 4
 """Limits that are named for one side of a kink; --json has them all."""
 
@@ -66,6 +60,9 @@ def _page(found: Trade) -> Iterator[Block]:
     )
     if found.verdict is not None and found.verdict.infeasible is not None:
         yield Paragraph(f"{sentence_case(found.verdict.infeasible.proof)}.")
+    if found.broken:
+        yield Heading("Broken, whatever the densities")
+        yield Notes(margin_lines(found.broken, names, Units.of(found.scenario)), "bad")
     if found.best is not None:
         yield Heading(f"Smallest margin against {figure}")
         yield Chart(chart(found, unit))
@@ -135,67 +132,6 @@ def _others(found: Trade, unit: Unit) -> str:
             ends = f"{unit.number(span.low)} to {unit.told(span.high)}"
             told.append(f"{name} chosen anew for each value, {ends}")
     return "".join(f"{one}; " for one in told)
-
-
-def frame_of(found: Trade, unit: Unit) -> Frame:
-    """Return the frame of the plot: the whole range, and of the curve what is worth seeing.
-
-    From its top down to as far below zero as the top is above, or to thrice as far.
-    """
-    values = [spot.value for spot in found.spots]
-    levels = [spot.level for spot in found.spots if spot.found]
-    top = max(levels)
-    floor_ = max(min(levels), top - 2 * max(abs(top), 1.0))
-    across, up = (values[0], values[-1]), wider((min(floor_, 0.0), max(top, 0.0)), 0.4)
-    return Frame(across, up, ticks(across, unit.factor), ticks(up, 1.0))
-
-
-def pieces(found: Trade, frame: Frame) -> Iterator[Array]:
-    """Yield the stretches of the curve that are inside the frame, as points (k, 2)."""
-    bottom = frame.up[0]
-    points: list[tuple[float, float]] = []
-    for a, b in pairwise(found.spots):
-        if a.found and b.found and max(a.level, b.level) > bottom:
-            ends = [_cut(a, b, bottom), _cut(b, a, bottom)]
-            points += ends if not points else ends[1:]
-        elif points:
-            yield np.array(points)
-            points = []
-    if points:
-        yield np.array(points)
-
-
-def _cut(a: Spot, b: Spot, bottom: float) -> tuple[float, float]:
-    """Return the end `a` of a stretch to `b`, or where it comes up from under the bottom."""
-    if a.level >= bottom:
-        return a.value, a.level
-    part = (bottom - a.level) / (b.level - a.level)
-    return a.value + part * (b.value - a.value), bottom
-
-
-def chart(found: Trade, unit: Unit) -> tuple[str, ...]:
-    """Return the curve as a plot of characters, line by line, kinks by their numbers."""
-    grid = Grid(frame_of(found, unit))
-    for value in np.linspace(*grid.frame.across, 2 * len(grid.cells[0])).tolist():
-        grid.mark(value, 0.0, ZERO)
-    for points in pieces(found, grid.frame):
-        for column, row in grid.along(points):
-            grid.cells[row][column] = CURVE
-    marks = [f"{CURVE} curve", f"{ZERO} zero: at a limit"]
-    if found.best is not None:
-        grid.mark(found.best.value, found.best.level, TOP)
-        marks.append(f"{TOP} best")
-    for n, kink in enumerate(found.kinks):
-        if kink.spot.level >= grid.frame.up[0]:
-            grid.mark(kink.spot.value, kink.spot.level, MARKS[n % len(MARKS)])
-    if found.kinks:
-        first, last = MARKS[0], MARKS[min(len(found.kinks), len(MARKS)) - 1]
-        marks.append(f"{first} kink" if first == last else f"{first}-{last} kinks")
-    name = f"{NAMES[found.figure]}, {unit.name}"
-    lines = grid.lines(
-        "smallest margin, tolerances", lambda tick: fixed(tick, 1), name, unit.number
-    )
-    return (*lines, *legend(marks))
 
 
 def kinks_table(found: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
@@ -278,9 +214,9 @@ def _checked(found: Trade) -> str:
 
 def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:
     """Yield the smallest margin that is the same all along, and where the curve is to it."""
-    if not found.given or found.best is None:
+    smallest = found.given[0].tolerances if found.given else None
+    if smallest is None:
         return
-    smallest = found.given[0].tolerances or 0.0
     same = [m for m in found.given if m.tolerances == smallest]
     (line, *_) = margin_lines(same, names, Units.of(found.scenario))
     levels = [spot.level for spot in found.spots]

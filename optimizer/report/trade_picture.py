@@ -17,18 +17,10 @@ from optimizer.report.sheet import (
     Sheet,
     drawing,
     numbered,
-    numbered_list,
     text,
 )
-from optimizer.report.trade_page import (
-    FINER,
-    frame_of,
-    inward,
-    level,
-    limits_line,
-    pieces,
-    trade_names,
-)
+from optimizer.report.trade_chart import frame_of, pieces
+from optimizer.report.trade_page import FINER, inward, level, limits_line, trade_names
 from optimizer.report.words import POINT
 from optimizer.studies.trade import Kink, Trade
 
@@ -55,8 +47,8 @@ def trade_picture(found: Trade) -> str:
         said,
         f"about {POINT[scenario.about]}; class weights and targets met; shapes as drawn; found, "
         "not proven",
-        _body(found, unit, listed),
-        len(listed),
+        _body(found, unit),
+        ("Kinks, and the limits that take over above them", listed),
     )
 
 
@@ -66,7 +58,7 @@ def _kink_line(kink: Kink, unit: Unit, names: Mapping[str, str]) -> str:
     return f"{value}, {level(kink.spot)} tolerances: {enters}, in place of {leaves}"
 
 
-def _body(found: Trade, unit: Unit, listed: list[str]) -> Iterator[str]:
+def _body(found: Trade, unit: Unit) -> Iterator[str]:
     if found.best is None:
         yield text(LEFT, TOP + 40, "No line-up meets the targets: there is no curve to draw.")
         return
@@ -80,7 +72,6 @@ def _body(found: Trade, unit: Unit, listed: list[str]) -> Iterator[str]:
     )
     yield from _curve(sheet, found)
     yield from _legend(found, unit)
-    yield from numbered_list("Kinks, and the limits that take over above them", listed)
 
 
 def _feasible(sheet: Sheet, found: Trade) -> Iterator[str]:
@@ -134,7 +125,7 @@ def _legend(found: Trade, unit: Unit) -> Iterator[str]:
         yield text(x + 52, y, "feasible")
         for a, b in found.ranges:
             y += LINE - 2
-            yield text(x + 52, y, inward(a, b, unit), "font-size='12'")
+            yield text(x, y, inward(a, b, unit), "font-size='12'")
         y += LINE + 4
     height = _given(found)
     if height is not None:

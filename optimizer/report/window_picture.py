@@ -20,7 +20,6 @@ from optimizer.report.sheet import (
     Sheet,
     drawing,
     numbered,
-    numbered_list,
     text,
 )
 from optimizer.report.window_frame import frame_of, target_box
@@ -45,13 +44,16 @@ def window_picture(found: Window) -> str:
         f"{scenario.name}, revision {scenario.revision}: low RG and differential within reach",
         f"Outlines for {plural(len(found.weights), 'weight')}, and {shared}.",
         f"about {POINT[scenario.about]}; class weights met, limits kept; shapes as drawn{proof}",
-        _body(found, names, units, edges),
-        len(edges),
+        _body(found, names, units, [points for points, _ in edges]),
+        (
+            "Edges of the shared region, and the limits that make them",
+            [words for _, words in edges],
+        ),
     )
 
 
 def _body(
-    found: Window, names: Mapping[str, str], units: Units, edges: list[tuple[Array, str]]
+    found: Window, names: Mapping[str, str], units: Units, edges: list[Array]
 ) -> Iterator[str]:
     unit = units.rg
     if any(one.alone.bands for one in found.weights):
@@ -61,12 +63,10 @@ def _body(
         )
         yield from _regions(sheet, found)
         yield from _target(sheet, found)
-        yield from _numbers(sheet, [points for points, _ in edges])
+        yield from _numbers(sheet, edges)
     else:
         yield text(LEFT, TOP + 40, "No weight can be made: there is no window to draw.")
     yield from _legend(found, names)
-    heading = "Edges of the shared region, and the limits that make them"
-    yield from numbered_list(heading, [words for _, words in edges])
 
 
 def _regions(sheet: Sheet, found: Window) -> Iterator[str]:
