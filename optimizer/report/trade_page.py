@@ -193,7 +193,7 @@ def _notes(found: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
     yield from _given(found, names)
     yield from _edges(found, unit)
     if found.best is not None and found.best.feasible:
-        held = limits_line(found.best.limits, names)
+        held = limits_line(found.holding, names, len(found.holding))
         yield f"What limits the best: {held}."
     frame = None if found.best is None else frame_of(found, unit)
     if frame and any(spot.found and spot.level < frame.up[0] for spot in found.spots):

@@ -117,6 +117,14 @@ class Trade:
         return "feasible" if self.verdict is None or self.ranges else self.verdict.status
 
     @property
+    def holding(self) -> Limits:
+        """The limits that hold the best: at a kink those of both sides."""
+        if self.best is None:
+            return frozenset()
+        sides = [k.enters | k.leaves for k in self.kinks if k.spot is self.best]
+        return self.best.limits.union(*sides)
+
+    @property
     def gaps(self) -> tuple[tuple[Spot, Spot], ...]:
         """The first and the last spot of each stretch where no line-up meets the targets."""
         return tuple(_runs(self.spots, lambda spot: not spot.found))

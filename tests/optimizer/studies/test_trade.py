@@ -173,6 +173,14 @@ def test_the_best_is_what_solve_chooses(curve: Trade) -> None:
     assert curve.best.level == max(spot.level for spot in curve.spots)
 
 
+def test_at_a_kink_the_best_is_held_from_both_sides(curve: Trade) -> None:
+    """Below the best the curve rises, above it falls: each side's limits hold it."""
+    (kink,) = (kink for kink in curve.kinks if kink.spot is curve.best)
+    assert kink.enters
+    assert kink.leaves
+    assert kink.enters | kink.leaves <= curve.holding
+
+
 def test_the_example_has_kinks_and_ends(curve: Trade) -> None:
     """What it is there to show; where they lie is checked above, by other means."""
     assert len(curve.kinks) >= 3
