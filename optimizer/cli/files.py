@@ -34,6 +34,15 @@ def check_scenario_output(path: Path | None, *, force: bool) -> None:
     refuse(path, force=force)
 
 
+def check_picture(path: Path | None, *, force: bool) -> None:
+    """Refuse a picture that can't be written, before any work is done."""
+    if path is None:
+        return
+    if path.suffix.lower() != ".svg":
+        raise typer.BadParameter(f"{path}: name it FILE.svg", param_hint="'--picture'")
+    refuse(path, force=force)
+
+
 def write_report(report: Report, path: Path, *, force: bool) -> None:
     """Write `report` in the format that the suffix of `path` says."""
     from optimizer.report.formats import FORMATS

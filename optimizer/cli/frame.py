@@ -30,6 +30,9 @@ MARGIN: Final = 5
 UNDECIDED: Final = 6
 INTERRUPTED: Final = 130
 
+EXIT: Final = {"feasible": DONE, "infeasible": INFEASIBLE, "undecided": UNDECIDED}
+"""What a line-up's status means."""
+
 ERROR_FORMAT: Final = "samespin/error@1"
 
 Json = Annotated[

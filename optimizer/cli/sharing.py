@@ -9,7 +9,6 @@ import typer
 
 from optimizer.cli import files, frame
 from optimizer.cli.progress import progress
-from optimizer.cli.solve import EXIT
 from shared.errors import Problem
 
 if TYPE_CHECKING:
@@ -93,7 +92,7 @@ def sharing(
         frame.written([output], as_json=as_json)
     elif as_json:
         frame.put_json(report.data)
-    return EXIT[found.own.result.status]
+    return frame.EXIT[found.own.result.status]
 
 
 def _following(found: Frontier, file: str, new: Path | None) -> str:

@@ -10,13 +10,12 @@ import typer
 
 from optimizer.cli import files, frame
 from optimizer.cli.progress import progress
+from optimizer.cli.trade import Figure, check_trade, show_trade
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
     from optimizer.studies.diagnosis import Diagnosis
-
-EXIT = {"feasible": frame.DONE, "infeasible": frame.INFEASIBLE, "undecided": frame.UNDECIDED}
 
 
 def register(app: typer.Typer) -> None:
@@ -60,6 +59,18 @@ def solve(
     jobs: Annotated[
         int, typer.Option("--jobs", metavar="N", min=1, help="Starts that run at a time.")
     ] = 1,
+    trade: Annotated[
+        Figure | None,
+        typer.Option(
+            "--trade",
+            help="Show the largest smallest margin against this figure of the target, left free "
+            "as { min, max }, instead.",
+        ),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="FILE.svg", help="With --trade: draw the curve, too."),
+    ] = None,
     as_json: frame.Json = False,
 ) -> int:
     """Find the line-up: the density of every part in every weight class.
@@ -71,10 +82,16 @@ def solve(
     would do (numbered; --apply N -o NEW.toml makes it), which weights can be made, and the nearest
     line-up that can be poured.
 
+    With --trade FIGURE it shows what that figure of the target costs: the curve of the smallest
+    margin over its range, where another limit takes over, and where every limit is kept.
+
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
     6 not decided.
     """
     _check_options(output, apply, fail_under, force=force)
+    check_trade(trade, picture, no_other=apply is None and fail_under is None, force=force)
+    if trade is not None:
+        return show_trade(file, trade, output, picture, force=force, as_json=as_json)
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.lineup.starts import Starts
     from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
@@ -141,7 +158,7 @@ def exit_code(result: LineupResult, fail_under: float | None = None) -> int:
     smallest = result.smallest
     if result.status == "feasible" and fail_under is not None and smallest is not None:
         return frame.MARGIN if (smallest.tolerances or 0.0) < fail_under else frame.DONE
-    return EXIT[result.status]
+    return frame.EXIT[result.status]
 
 
 def _following(result: LineupResult, source: str | Path, found: Diagnosis | None) -> str:

@@ -43,10 +43,7 @@ def window(
     6 not decided.
     """
     files.check_output(output, force=force)
-    if picture is not None:
-        if picture.suffix.lower() != ".svg":
-            raise typer.BadParameter(f"{picture}: name it FILE.svg", param_hint="'--picture'")
-        files.refuse(picture, force=force)
+    files.check_picture(picture, force=force)
     from optimizer.report.document import Report
     from optimizer.report.formats import FORMATS
     from optimizer.report.window_data import window_data

@@ -205,8 +205,11 @@ def measured(ball: Ball, scenario: Scenario, figures: Array) -> WeightResult:
     return WeightResult(ball, margins(ball, scenario.limits), tuple(deviations(ball, figures)))
 
 
-def shortfalls(weight: WeightResult) -> tuple[str, ...]:
-    """Say where a ball as stated misses its target or a limit by more than the stating moves it."""
+def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
+    """Say where a ball as stated misses its target or a limit by more than the stating moves it.
+
+    Its margins, of those that a density moves, are promised to be `level` tolerances at the least.
+    """
     turning = rounding_reach(weight.ball.turning)
 
     def reach(gradient: Array | None, *, radius: bool) -> float:
@@ -218,10 +221,14 @@ def shortfalls(weight: WeightResult) -> tuple[str, ...]:
         if abs(off.off)
         > reach(off.gradient, radius=off.figure != "weight") + LEFT_OVER * max(off.asked, 1.0)
     ]
-    broken = [
-        f"{row_name(margin)} is broken by {-margin.slack:.3g}"
+    short = [
+        (margin, margin.slack - level * (margin.tolerance or 0.0))
         for margin in weight.margins
-        if not margin.rule_only
-        and margin.slack < -reach(margin.gradient, radius=margin.quantity == "rg")
+        if margin.movable and not margin.rule_only
+    ]
+    broken = [
+        f"{row_name(margin)} is broken by {-over:.3g}"
+        for margin, over in short
+        if over < -reach(margin.gradient, radius=margin.quantity == "rg")
     ]
     return (*missed, *broken)

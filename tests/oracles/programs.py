@@ -48,6 +48,23 @@ class Program:
         )
         return float(found.x[-1]) if found.status == 0 else None
 
+    def best(self) -> tuple[float, frozenset[int]] | None:
+        """Return the largest smallest margin and which margins hold it (dual > 0), or None."""
+        n = self.matrix.shape[1]
+        found = linprog(
+            np.r_[np.zeros(n), -1.0],
+            A_ub=np.column_stack([-self.slope, self.tolerance]),
+            b_ub=self.offset,
+            A_eq=np.column_stack([self.matrix, np.zeros(len(self.right))]),
+            b_eq=self.right,
+            bounds=[(0.01, 25.0)] * n + [(None, None)],
+            options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
+        )
+        if found.status != 0:
+            return None
+        holding = np.flatnonzero(np.abs(found.ineqlin.marginals) > 1e-7)
+        return float(found.x[-1]), frozenset(holding.tolist())
+
     def evenly_out(self) -> np.ndarray:
         """Return all margins, leximin, by the textbook: fix only what can't be raised alone."""
         count = len(self.offset)

@@ -1,0 +1,81 @@
+"""`samespin solve --trade`: what a figure of the target costs, over its range."""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from optimizer.cli import files, frame
+from optimizer.cli.progress import progress
+
+if TYPE_CHECKING:
+    from optimizer.studies.trade import Trade
+
+
+class Figure(StrEnum):
+    """The figures of a target, in its order."""
+
+    RG = "rg"
+    DIFFERENTIAL = "differential"
+    INTERMEDIATE = "intermediate"
+
+
+def check_trade(
+    figure: Figure | None, picture: Path | None, *, no_other: bool, force: bool
+) -> None:
+    """Refuse options that don't go together; `no_other`: none about one line-up is given."""
+    if figure is None and picture is not None:
+        raise typer.BadParameter("goes with --trade", param_hint="'--picture'")
+    if figure is not None and not no_other:
+        what = "is a curve: --apply and --fail-under are about one line-up"
+        raise typer.BadParameter(what, param_hint="'--trade'")
+    files.check_picture(picture, force=force)
+
+
+def show_trade(
+    file: str,
+    figure: Figure,
+    output: Path | None,
+    picture: Path | None,
+    *,
+    force: bool,
+    as_json: bool,
+) -> int:
+    """Find the curve, write what is asked for, and return the exit code."""
+    from optimizer.report.document import Report
+    from optimizer.report.formats import FORMATS
+    from optimizer.report.trade_data import trade_data
+    from optimizer.report.trade_page import trade_blocks
+    from optimizer.report.trade_picture import trade_picture
+    from optimizer.scenario import read_scenario
+    from optimizer.studies.trade import trade
+
+    scenario = read_scenario(file, target_required=True, mould_required=True)
+    with progress(hidden=as_json) as told:
+        found = trade(scenario, list(Figure).index(figure), told)
+    data, contents = trade_data(found), dict[Path, bytes]()
+    if output is not None:
+        report = Report(trade_blocks(found, whole=True), data)
+        contents[output] = FORMATS[output.suffix.lower()](report)
+    if picture is not None:
+        contents[picture] = trade_picture(found).encode()
+    files.write(contents, force=force)
+    if not as_json:
+        frame.show(trade_blocks(found), _following(file, found))
+        sys.stdout.flush()
+    if contents:
+        frame.written(list(contents), as_json=as_json)
+    elif as_json:
+        frame.put_json(data)
+    return frame.EXIT[found.status]
+
+
+def _following(file: str, found: Trade) -> str:
+    """Return the next command to type."""
+    if found.status == "feasible":
+        return f"samespin solve {frame.quoted(file)} (picks the best; or write one value)"
+    return f"samespin window {frame.quoted(file)}"

@@ -1,0 +1,117 @@
+"""A sheet with one plot on it, as SVG 1.1: in black and grey only, to be printed on any paper."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from html import escape
+from textwrap import wrap
+
+import numpy as np
+
+from optimizer.report.ticks import Frame
+from shared.arrays import Array
+
+WIDTH, LEFT, RIGHT, TOP, TALL = 960.0, 92.0, 730.0, 84.0, 440.0
+"""px: of the sheet; from its left edge to the plot's sides; down to the plot; the plot's height."""
+LINE = 20.0
+"""px from one line of text to the next."""
+BELOW = TOP + TALL + 84
+"""px down to what stands below the plot and its axis."""
+WRAP = 105
+"""Characters in a line of the list at the most."""
+FONT = "font-family='Helvetica, Arial, sans-serif'"
+BOLD = "font-weight='bold'"
+
+Number = Callable[[float], str]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Where figures stand on the sheet."""
+
+    frame: Frame
+
+    def at(self, points: Array) -> Array:
+        """Return points (k, 2), across and up, as places on the sheet, px."""
+        (a, b), (c, d) = self.frame.across, self.frame.up
+        x = LEFT + (points[:, 0] - a) / (b - a) * (RIGHT - LEFT)
+        y = TOP + (d - points[:, 1]) / (d - c) * TALL
+        return np.column_stack([x, y])
+
+    def path(self, points: Array, *, closed: bool) -> str:
+        """Return a path's data through points."""
+        places = [f"{x:.2f},{y:.2f}" for x, y in self.at(points).tolist()]
+        return f"M {' L '.join(places)}{' Z' if closed else ''}"
+
+    def axes(self, across: str, along: Number, up: str, beside: Number) -> Iterator[str]:
+        """Yield the plot's frame and axes: their names, and how the figures on them are told."""
+        frame, bottom = self.frame, TOP + TALL
+        for tick in frame.along:
+            x = self.at(np.array([[tick, frame.up[0]]]))[0, 0]
+            yield f"<path d='M {x:.1f},{TOP} V {bottom + 5}' stroke='#ddd'/>"
+            yield text(x, bottom + 22, along(tick), "text-anchor='middle'")
+        for tick in frame.beside:
+            y = self.at(np.array([[frame.across[0], tick]]))[0, 1]
+            yield f"<path d='M {LEFT - 5},{y:.1f} H {RIGHT}' stroke='#ddd'/>"
+            yield text(LEFT - 10, y + 5, beside(tick), "text-anchor='end'")
+        box = f"x='{LEFT}' y='{TOP}' width='{RIGHT - LEFT}' height='{TALL}'"
+        yield f"<rect {box} fill='none' stroke='black'/>"
+        yield text((LEFT + RIGHT) / 2, bottom + 46, across, "text-anchor='middle'")
+        middle = TOP + TALL / 2
+        turned = f"text-anchor='middle' transform='rotate(-90 28 {middle})'"
+        yield text(28, middle, up, turned)
+
+
+def drawing(
+    title: str, about: str, under: str, body: Iterable[str], listed: tuple[str, Sequence[str]]
+) -> str:
+    """Return a sheet as SVG text: title, a line `under` it, `body`, and a numbered list below.
+
+    `listed` are the list's heading and its lines.
+    `title` and `about` are what a reader who can't see it is told.
+    """
+    heading, told = listed
+    rows = [(n, wrap(line, WRAP)) for n, line in enumerate(told, start=1)]
+    height = BELOW + LINE * (sum(len(some) for _, some in rows) + (2 if rows else 0))
+    size = f"width='{WIDTH:.0f}' height='{height:.0f}'"
+    box = f"viewBox='0 0 {WIDTH:.0f} {height:.0f}'"
+    lines = [
+        "<?xml version='1.0' encoding='UTF-8'?>",
+        f"<svg xmlns='http://www.w3.org/2000/svg' {size} {box} {FONT} font-size='14'>",
+        f"<title>{safe(title)}</title>",
+        f"<desc>{safe(about)}</desc>",
+        "<rect width='100%' height='100%' fill='white'/>",
+        text(LEFT, 34, title, f"font-size='18' {BOLD}"),
+        text(LEFT, 58, under, "fill='#444'"),
+        *body,
+        *([text(LEFT, BELOW, heading, BOLD)] if rows else ()),
+        *_list(rows),
+        "</svg>",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _list(rows: Iterable[tuple[int, Sequence[str]]]) -> Iterator[str]:
+    y = BELOW
+    for n, some in rows:
+        yield text(LEFT + 16, y + LINE, str(n), "text-anchor='end'")
+        for words in some:
+            y += LINE
+            yield text(LEFT + 28, y, words)
+
+
+def numbered(x: float, y: float, n: int) -> Iterator[str]:
+    """Yield a number in a circle."""
+    yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='9' fill='white' stroke='black'/>"
+    yield text(x, y + 4, str(n), "text-anchor='middle' font-size='12'")
+
+
+def safe(words: str) -> str:
+    """Return words as they may stand in the file."""
+    return escape("".join(c if c.isprintable() else "�" for c in words))
+
+
+def text(x: float, y: float, words: str, more: str = "") -> str:
+    """Return a line of text at a place."""
+    return f"<text x='{x:.1f}' y='{y:.1f}' {more}>{safe(words)}</text>"

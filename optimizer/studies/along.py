@@ -1,0 +1,235 @@
+"""One figure of the target held at a value: the best line-up there, group of weights by group.
+
+At one value of the figure, weights that nothing else ties together are solved alone, and the
+smallest margin of the line is the least of the groups'.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import chain, islice
+
+import numpy as np
+
+from optimizer.linear.maps import LinearMap
+from optimizer.linear.rows import LinearRow, Margin
+from optimizer.linear.targets import Span
+from optimizer.lineup.columns import coupled
+from optimizer.lineup.engine import Engine, Peak
+from optimizer.lineup.margins import margins
+from optimizer.lineup.pipeline import as_stated, measured, shortfalls
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.lineup.rows import Lineup, row_name
+from optimizer.lineup.search import Start, search_rounds
+from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.scenario import Scenario, linear_maps
+from optimizer.studies.claims import Claim
+from shared.arrays import Array
+from shared.errors import SolverError
+from shared.tolerances import ARITHMETIC, LEAST_DUAL
+
+DELIBERATE = 2
+"""Rounds of a search whose starts are chosen; those after it are random."""
+
+Limits = frozenset[Claim]
+
+
+@dataclass(frozen=True, eq=False)
+class Best:
+    """The best that one group was found to have at a value.
+
+    Its columns, its smallest margin in tolerances, the derivative of that in the figure (per cm),
+    and the limits that hold it.
+    """
+
+    x: Array
+    level: float
+    slope: float
+    limits: Limits
+
+
+@dataclass(frozen=True, eq=False)
+class Sample:
+    """A value of the figure (cm) and what each group has there, None where it meets no target."""
+
+    value: float
+    groups: tuple[Best | None, ...]
+
+    @cached_property
+    def least(self) -> Best | None:
+        """The group with the smallest margin; None where the targets are not met."""
+        met = [one for one in self.groups if one is not None]
+        return min(met, key=lambda one: one.level) if len(met) == len(self.groups) else None
+
+    @property
+    def level(self) -> float:
+        """The largest smallest margin that was found, in tolerances; −∞ for none."""
+        return -np.inf if self.least is None else self.least.level
+
+    @property
+    def limits(self) -> Limits | None:
+        """The limits that keep it from being larger."""
+        return None if self.least is None else self.least.limits
+
+
+class Along:
+    """A scenario's line along one figure of its target, 0 low RG, 1 differential, 2 intermediate.
+
+    The figure must be free there, so that a rule on it is a limit, as it is for `solve`. A line-up
+    that is `known` is a start beside the usual ones.
+    """
+
+    def __init__(self, scenario: Scenario, figure: int, known: LineupResult | None = None) -> None:
+        maps = linear_maps(scenario)
+        self.scenario, self.figure, self.known = scenario, figure, known
+        self.whole = Lineup.of(maps, scenario.limits, scenario.sharing)
+        self.members = tuple(coupled([_held(one, figure) for one in maps], scenario.sharing))
+        self.lineups = tuple(
+            Lineup.of([maps[k] for k in some], scenario.limits, scenario.sharing)
+            for some in self.members
+        )
+        self.solvers = tuple(LinearSolver() for _ in self.lineups)
+        self.claims = {row_name(m): self._claim(m) for m in self._margins()}
+
+    @property
+    def span(self) -> Span:
+        """Between which values the figure is free, cm."""
+        columns = self.whole.columns
+        j = columns.figures + self.figure
+        return Span(float(columns.lower[j]), float(columns.upper[j]))
+
+    @property
+    def measurable(self) -> bool:
+        """Whether any limit that a density moves has a tolerance to count its margin in."""
+        return any(m.movable and not m.rule_only and m.tolerance for m in self._margins())
+
+    def at(self, value: float, near: Sequence[Sample]) -> Sample:
+        """Return the best at a value from the answers `near` it; from the usual starts if none."""
+        return Sample(value, tuple(self._near(k, value, near) for k in range(len(self.lineups))))
+
+    def afresh(self, value: float) -> Sample:
+        """Return the best at a value from the deliberate starts that `solve` has."""
+        return Sample(value, tuple(self._afresh(k, value) for k in range(len(self.lineups))))
+
+    def top(self, start: Sample) -> float:
+        """Return the value that the smallest margin is largest at, climbing from `start`, cm."""
+        columns, x = self.whole.columns, np.array(self.whole.columns.middle)
+        for members, lineup, best in zip(self.members, self.lineups, start.groups, strict=True):
+            if best is not None:
+                x[columns.place[list(members)]] = best.x[lineup.columns.place]
+                x[columns.figures :] = best.x[lineup.columns.figures :]
+        solver = LinearSolver()
+        engine = Engine(
+            self.whole.margin_rows,
+            columns.lower,
+            columns.upper,
+            columns.middle,
+            columns.spread,
+            solver,
+        )
+        peak = engine.climb(x)
+        return float(peak.x[columns.figures + self.figure]) if peak.meets_targets else start.value
+
+    def stated(self, sample: Sample) -> tuple[WeightResult, ...]:
+        """Return the line's balls at densities as stated, measured; none where there are none.
+
+        Raises SolverError where they don't measure up to what the sample says.
+        """
+        found: dict[str, WeightResult] = {}
+        for lineup, best in zip(self.lineups, sample.groups, strict=True):
+            if best is None:
+                return ()
+            figures = lineup.columns.target(best.x)
+            for ball in lineup.balls(best.x):
+                found[ball.map.label] = measured(as_stated(ball), self.scenario, figures)
+                if missed := shortfalls(found[ball.map.label], best.level):
+                    raise SolverError("found, but as stated " + "; ".join(missed))
+        return tuple(found[one.label] for one in self.scenario.classes)
+
+    def _near(self, k: int, value: float, near: Sequence[Sample]) -> Best | None:
+        known = [(one.value, best) for one in near if (best := one.groups[k]) is not None]
+        starts = [best.x for _, best in known]
+        if len(known) == 2 and known[0][1].limits == known[1][1].limits:
+            (low, one), (high, other) = known
+            starts = [one.x + (value - low) / (high - low) * (other.x - one.x)]
+        return self._climbed(k, value, [(x, None) for x in starts]) or self._afresh(k, value)
+
+    def _afresh(self, k: int, value: float) -> Best | None:
+        lineup = self.lineups[k]
+        rounds = islice(search_rounds(lineup, lineup.columns.middle), DELIBERATE)
+        return self._climbed(k, value, [*self._told(k), *chain.from_iterable(rounds)])
+
+    def _told(self, k: int) -> Iterator[Start]:
+        """Yield the columns of the line-up that is known, if one is."""
+        if self.known is not None:
+            columns = self.lineups[k].columns
+            x = np.zeros(columns.count)
+            for row, number in zip(columns.place, self.members[k], strict=True):
+                x[row] = self.known.weights[number].ball.densities
+            x[columns.figures :] = self.known.figures
+            yield x, None
+
+    def _climbed(self, k: int, value: float, starts: Iterable[Start]) -> Best | None:
+        """Return the best that is reached from `starts`; None where none meets the targets."""
+        lineup, columns = self.lineups[k], self.lineups[k].columns
+        j = columns.figures + self.figure
+        lower, upper = columns.lower.copy(), columns.upper.copy()
+        lower[j] = upper[j] = value
+        engine = Engine(
+            lineup.margin_rows, lower, upper, columns.middle, columns.spread, self.solvers[k]
+        )
+        peaks = []
+        for start, orders in starts:
+            x = np.clip(start, lower, upper)
+            rows = None if orders is None else Rows.of(lineup.margin_rows(x, orders))
+            peaks.append(engine.climb(x, rows))
+        met = [peak for peak in peaks if peak.meets_targets]
+        return self._best(k, max(met, key=lambda peak: peak.level)) if met else None
+
+    def _best(self, k: int, peak: Peak) -> Best:
+        duals, j = peak.optimum.duals, self.lineups[k].columns.figures + self.figure
+        rows = self.lineups[k].margin_rows(peak.x)
+        limits = frozenset(
+            self.claims.get(row.label, _other(row.label))
+            for row, dual in zip(rows, np.abs(duals), strict=True)
+            if dual > LEAST_DUAL and row.lower != row.upper and _moved(row)
+        )
+        return Best(peak.x, peak.level, float(duals @ peak.rows.matrix[:, j]), limits)
+
+    def _margins(self) -> Iterator[Margin]:
+        for ball in self.whole.balls(self.whole.columns.middle):
+            yield from margins(ball, self.scenario.limits)
+
+    def _claim(self, margin: Margin) -> Claim:
+        """Return what a margin is about; no one weight's where all weights share the density."""
+        labels = [one.label for one in self.scenario.classes]
+        shared = isinstance(margin.part, str) and any(
+            len(group) == len(labels) > 1 for group in self.scenario.sharing.get(margin.part, ())
+        )
+        return Claim(margin.limit, margin.part, None if shared else margin.weight)
+
+
+def _held(one: LinearMap, figure: int) -> LinearMap:
+    """Return a weight class with the figure held, for what ties it to others."""
+    if one.target is None:
+        raise ValueError("a scenario without a target has no figure to hold")
+    spans = list(one.target.spans)
+    spans[figure] = Span(spans[figure].low, spans[figure].low)
+    rg, differential, *third = spans
+    held = replace(
+        one.target, rg=rg, differential=differential, intermediate=third[0] if third else None
+    )
+    return replace(one, target=held)
+
+
+def _moved(row: LinearRow) -> bool:
+    """Whether any column moves a row: none moves the order of two axes that are always alike."""
+    return bool(np.max(np.abs(row.coefficients)) > ARITHMETIC)
+
+
+def _other(label: str) -> Claim:
+    """Return a row that is no limit: the order of the axes."""
+    weight, _, name = label.partition(": ")
+    return Claim(f"order of the axes ({name})", None, weight)
