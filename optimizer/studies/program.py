@@ -130,13 +130,14 @@ class PlaneProgram:
         aim = np.zeros(self.n + 2)
         aim[-2:] = direction
         lower, upper = self._bounds(u)
-        stacked = Rows.of([*rows, LinearRow("aim", aim, 0.0, np.inf, tolerance=1.0)])
+        aimed = LinearRow("aim", aim, 0.0, np.inf, tolerance=1.0)
         try:
-            optimum = self.solver.best(stacked, lower, upper)
-        except SolverError:  # perhaps there is nothing: what is the least total break?
-            if self.least_break(rows, lower, upper) > EMPTY:
+            optimum = self.solver.best(Rows.of([*rows, aimed]), lower, upper)
+        except SolverError:  # there is nothing, or but a point that rounding has missed by a hair
+            elastic = Rows.of([*_elastic(rows), aimed])
+            optimum = self.solver.best(elastic, lower, upper)
+            if float(np.sum(elastic.broken(optimum.x))) > EMPTY:
                 return None
-            raise
         gains = np.abs(optimum.duals[:-1])
         order = np.argsort(-gains, kind="stable")
         made = [claim for i in order if gains[i] > LEAST_DUAL and (claim := claims[i])]
@@ -151,6 +152,9 @@ class PlaneProgram:
 
     def least_break(self, rows: Sequence[LinearRow], lower: Array, upper: Array) -> float:
         """Return the least total break of the rows: over nothing, there is no line-up."""
-        elastic = [LinearRow(r.label, r.coefficients, r.lower, r.upper, price=COST) for r in rows]
-        stacked = Rows.of(elastic)
+        stacked = Rows.of(_elastic(rows))
         return float(np.sum(stacked.broken(self.solver.best(stacked, lower, upper).x)))
+
+
+def _elastic(rows: Sequence[LinearRow]) -> list[LinearRow]:
+    return [LinearRow(r.label, r.coefficients, r.lower, r.upper, price=COST) for r in rows]
