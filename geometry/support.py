@@ -22,8 +22,6 @@ from shared.arrays import Array
 
 ERROR = 1e-9
 """cm. The polish ends with steps of 1e-11 rad, and a wall changes by at most 20 cm a radian."""
-
-
 EVEN = 1e-13
 """cm. What is no better than by this is as good: rounding."""
 LEVEL = 1e-11
