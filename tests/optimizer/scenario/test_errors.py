@@ -737,7 +737,8 @@ def test_a_wide_rim_sticks_out_at_its_upper_edge(read: Read) -> None:
 
 def test_a_wall_known_too_poorly_is_a_warning(read: Read, monkeypatch: pytest.MonkeyPatch) -> None:
     """A wall of 0.001 in known to ± 0.002 may be none: 0.00254 cm ± 0.00508."""
-    wall = Wall(("core", "cover"), True, 0.00254, 0.00508, (0.0, 0.0, 1.0), (0.0, 0.0, 1.0))
+    up = (0.0, 0.0, 1.0)
+    wall = Wall(("core", "cover"), True, 0.00254, 0.00508, up, up, (0.0, 0.0, 1.00254))
     monkeypatch.setattr(fit, "mould_walls", lambda _parts: (wall,))
     assert read().warnings == (
         (
