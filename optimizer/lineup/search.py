@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.linear.maps import Ball
+from optimizer.linear.rows import LinearRow
 from optimizer.lineup.engine import WORTH, Engine, Peak
 from optimizer.lineup.rows import ORDERS, Lineup, Order
 from optimizer.lineup.solve import LinearSolver, Rows
@@ -101,7 +102,26 @@ def binding_rows(lineup: Lineup, solver: LinearSolver, x: Array) -> frozenset[st
 
     From the program at `x` itself: the last one of evening out is about a smaller deviation.
     """
-    rows, columns = lineup.nearest_rows(x), lineup.columns
+    return _with_duals(lineup, lineup.nearest_rows(x), solver)
+
+
+def bearing_rows(lineup: Lineup, solver: LinearSolver) -> frozenset[str]:
+    """Return the labels of the rows that keep the smallest margin, or a target, where it is.
+
+    From the program at the peak that is reached from mid-range.
+    """
+    columns = lineup.columns
+    climber = Engine(
+        lineup.margin_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
+    )
+    peak = climber.climb(columns.middle)
+    return _with_duals(lineup, lineup.margin_rows(peak.x), solver)
+
+
+def _with_duals(
+    lineup: Lineup, rows: Sequence[LinearRow], solver: LinearSolver
+) -> frozenset[str]:
+    columns = lineup.columns
     duals = np.abs(solver.best(Rows.of(rows), columns.lower, columns.upper).duals)
     return frozenset(row.label for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
 
