@@ -65,7 +65,8 @@ class Peak:
 class Engine:
     """One program: its rows at a point, the box of its columns, and a warm solver.
 
-    `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread.
+    `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread. A climb
+    ends where all rows are met with margins of `enough` tolerances.
     """
 
     rows_at: RowsAt
@@ -75,6 +76,7 @@ class Engine:
     spread: Array
     solver: LinearSolver = field(default_factory=LinearSolver)
     passes: int = PASSES
+    enough: float = np.inf
 
     def climb(self, x: Array, rows: Rows | None = None) -> Peak:
         """Return the peak reached from `x`; the first program is `rows`, if not x's own."""
@@ -123,6 +125,8 @@ class Engine:
             promised = optimum.objective - merit
             step = float(np.max(np.abs(optimum.x - x), initial=0.0))
             if promised <= max(WORTH, -HOPELESS * merit) or step <= 1e-13:
+                break
+            if merit >= self.enough and Peak(x, rows, optimum).meets_targets:
                 break
             there = rows_at(optimum.x)
             rise = there.merit(optimum.x) - merit

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
@@ -81,6 +82,25 @@ def best_found(
     best = max(peaks, key=_rank)
     good = _good(best)
     return Found((climber.evenly_out(best) if good else best).x, good, len(peaks))
+
+
+def fruitless(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> int:
+    """Return how many starts there are if none of them leads to a line-up, or 0 if one does."""
+    columns, count = lineup.columns, 0
+    climber = Engine(
+        lineup.margin_rows,
+        columns.lower,
+        columns.upper,
+        columns.middle,
+        columns.spread,
+        solver,
+        enough=0.0,
+    )
+    for x, orders in chain.from_iterable(rounds):
+        count += 1
+        if _good(climber.climb(x, orders and Rows.of(lineup.margin_rows(x, orders)))):
+            return 0
+    return count
 
 
 def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array]) -> Peak:

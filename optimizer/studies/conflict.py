@@ -14,7 +14,7 @@ from optimizer.lineup.margins import margins
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup, row_name
-from optimizer.lineup.search import bearing_rows, best_found, search_rounds
+from optimizer.lineup.search import bearing_rows, fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.studies.claims import CLASS, SHARED, Asked, Claim
 from shared.arrays import Array
@@ -124,16 +124,17 @@ def _proven(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> bool
 def _starts(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> int:
     """Return from how many starts no line-up is found, 0 where one is.
 
-    From where the relaxation has one, then as ever.
+    From the nearest line-up and where the relaxation has one, with the figures that they have; then
+    as ever.
     """
     lineup = asked.without(waived)
-    points = Relaxation(lineup, solver).verdict().points
+    nearest = lineup.columns.middle[: lineup.columns.figures]
+    points = (nearest, *Relaxation(lineup, solver).verdict().points)
     rounds = [
         [(_with_figures(lineup, point), None) for point in points],
         *search_rounds(lineup, lineup.columns.middle),
     ]
-    found = best_found(lineup, solver, rounds, lambda _level: None)
-    return 0 if found.good else found.starts
+    return fruitless(lineup, solver, rounds)
 
 
 def _with_figures(lineup: Lineup, densities: Array) -> Array:
