@@ -98,7 +98,8 @@ def fruitless(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> 
     )
     for x, orders in chain.from_iterable(rounds):
         count += 1
-        if _good(climber.climb(x, orders and Rows.of(lineup.margin_rows(x, orders)))):
+        rows = None if orders is None else Rows.of(lineup.margin_rows(x, orders))
+        if _good(climber.climb(x, rows)):
             return 0
     return count
 
@@ -138,9 +139,7 @@ def bearing_rows(lineup: Lineup, solver: LinearSolver) -> frozenset[str]:
     return _with_duals(lineup, lineup.margin_rows(peak.x), solver)
 
 
-def _with_duals(
-    lineup: Lineup, rows: Sequence[LinearRow], solver: LinearSolver
-) -> frozenset[str]:
+def _with_duals(lineup: Lineup, rows: Sequence[LinearRow], solver: LinearSolver) -> frozenset[str]:
     columns = lineup.columns
     duals = np.abs(solver.best(Rows.of(rows), columns.lower, columns.upper).duals)
     return frozenset(row.label for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)

@@ -13,9 +13,10 @@ from optimizer.report.lineup_page import class_names
 from optimizer.report.quantities import FIXED_UNITS, Units
 from optimizer.report.words import listed, subject
 from optimizer.scenario import Scenario
+from optimizer.studies.changes import Change
 from optimizer.studies.claims import SHARED, Claim
 from optimizer.studies.conflict import Conflict
-from optimizer.studies.diagnosis import Change, Diagnosis, Remedy, claim_path
+from optimizer.studies.diagnosis import Diagnosis, Remedy, claim_path
 from optimizer.studies.moves import Move
 
 NAMES = {
@@ -43,7 +44,9 @@ def diagnosis_blocks(found: Diagnosis, result: LineupResult) -> tuple[Block, ...
 def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
     asked, names = result.scenario, class_names(result)
     for conflict, weights in _alike(found.conflicts):
-        what = "What can't hold together" if conflict.proven else "What was not found to hold together"
+        what = (
+            "What can't hold together" if conflict.proven else "What was not found to hold together"
+        )
         yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
         yield Notes(tuple(claim_line(claim, result) for claim in conflict.claims))
         yield Notes((_minimal(conflict),))

@@ -22,7 +22,7 @@ from shared.arrays import Array
 
 @dataclass(frozen=True)
 class Conflict:
-    """Claims that are proven not to hold together, or that, from `starts` starts, were not found to.
+    """Claims that are proven not to hold together, or were not found to from `starts` starts.
 
     `minimal`: without any one of them a line-up was found, so none is there for nothing. `starts`
     is 0 where it is `proven`.

@@ -44,6 +44,10 @@ class Move:
     loosens: Mapping[str, float] = field(default_factory=dict)
     links: Mapping[int, float] = field(default_factory=dict)
 
+    def size(self, amount: float) -> float:
+        """Return what a move by `amount` is in tolerances."""
+        return abs(amount) / (self.tolerance or UNDECLARED)
+
 
 def moves(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
     """Yield all that may be moved in `scenario`, whose weights are all in `lineup`, in file order.
@@ -116,21 +120,15 @@ def _names(maps: Sequence[LinearMap]) -> frozenset[str]:
     return frozenset(part.name for part in maps[0].parts)
 
 
-def least_moves(
-    lineup: Lineup, some: Sequence[Move], starts: Sequence[Array], solver: LinearSolver
-) -> tuple[float, ...] | None:
-    """Return how far each of `some` must move, as little as will do, or None if that isn't enough.
-
-    The largest move, in tolerances, is least. In internal units, signed; limits are held to their
-    edge and targets are met exactly.
-    """
+def loosened(lineup: Lineup, some: Sequence[Move], solver: LinearSolver) -> Engine:
+    """Return the program that keeps the moves `some` small, each a column after the line-up's."""
     columns, count = lineup.columns, len(some)
     lower, upper = columns.lower.copy(), columns.upper.copy()
     for move in some:
         for column in move.links:
             lower[column], upper[column] = min(0.01, move.value / 4), 4.0 * move.value + 25.0
     ends = [(0.0 if move.way else -np.inf, np.inf) for move in some]
-    engine = Engine(
+    return Engine(
         _rows_at(lineup, some),
         np.concatenate([lower, [low for low, _ in ends]]),
         np.concatenate([upper, [high for _, high in ends]]),
@@ -139,16 +137,27 @@ def least_moves(
         solver,
         passes=SHORT,
     )
-    still = np.zeros(count)
+
+
+def least_moves(
+    lineup: Lineup, some: Sequence[Move], starts: Sequence[Array], solver: LinearSolver
+) -> tuple[float, ...] | None:
+    """Return how far each of `some` must move, as little as will do, or None if that isn't enough.
+
+    The largest move, in tolerances, is least. In internal units, signed; limits are held to their
+    edge and targets are met exactly.
+    """
+    engine, rows_at = loosened(lineup, some, solver), _rows_at(lineup, some)
+    still = np.zeros(len(some))
     peaks = [engine.climb(np.concatenate([x, still])) for x in starts]
     for x, orders in itertools.chain(*first_rounds(lineup)):
         y = np.concatenate([x, still])
-        peaks.append(engine.climb(y, Rows.of(_rows_at(lineup, some)(y, orders))))
+        peaks.append(engine.climb(y, Rows.of(rows_at(y, orders))))
     good = [peak for peak in peaks if peak.meets_targets]
     if not good:
         return None
     best: Peak = max(good, key=lambda peak: peak.level)
-    return tuple(float(d) for d in best.x[columns.count :])
+    return tuple(float(d) for d in best.x[lineup.columns.count :])
 
 
 def _rows_at(lineup: Lineup, some: Sequence[Move]) -> Callable[..., list[LinearRow]]:
