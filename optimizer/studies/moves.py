@@ -14,7 +14,7 @@ from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.engine import Engine, Peak
 from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import PRICE, Lineup, Order, row_name
-from optimizer.lineup.search import first_rounds
+from optimizer.lineup.search import Round, first_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import Scenario
 from optimizer.scenario.positions import Path
@@ -139,6 +139,20 @@ def loosened(lineup: Lineup, some: Sequence[Move], solver: LinearSolver) -> Engi
     )
 
 
+def first_programs(
+    lineup: Lineup, some: Sequence[Move], starts: Sequence[Array]
+) -> Iterator[tuple[Array, Rows]]:
+    """Yield where a search starts, nothing moved yet, and the rows there.
+
+    `starts`, then mid-range with each choice of axes.
+    """
+    rows_at, still = _rows_at(lineup, some), np.zeros(len(some))
+    plain: Round = [(x, None) for x in starts]
+    for x, orders in itertools.chain(plain, *first_rounds(lineup)):
+        y = np.concatenate([x, still])
+        yield y, Rows.of(rows_at(y, orders))
+
+
 def least_moves(
     lineup: Lineup, some: Sequence[Move], starts: Sequence[Array], solver: LinearSolver
 ) -> tuple[float, ...] | None:
@@ -147,12 +161,8 @@ def least_moves(
     The largest move, in tolerances, is least. In internal units, signed; limits are held to their
     edge and targets are met exactly.
     """
-    engine, rows_at = loosened(lineup, some, solver), _rows_at(lineup, some)
-    still = np.zeros(len(some))
-    peaks = [engine.climb(np.concatenate([x, still])) for x in starts]
-    for x, orders in itertools.chain(*first_rounds(lineup)):
-        y = np.concatenate([x, still])
-        peaks.append(engine.climb(y, Rows.of(rows_at(y, orders))))
+    engine = loosened(lineup, some, solver)
+    peaks = [engine.climb(y, rows) for y, rows in first_programs(lineup, some, starts)]
     good = [peak for peak in peaks if peak.meets_targets]
     if not good:
         return None

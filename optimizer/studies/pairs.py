@@ -1,7 +1,7 @@
 """The cheapest two moves that, made together, do.
 
-Every pair is asked of one linear program, the rows as they are at one point; the engine then finds
-how far the best of them really must move.
+Every pair is asked of a few linear programs, the rows as they are at one point; the engine then
+finds how far the best of them really must move.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.solve import LinearSolver, Rows
-from optimizer.studies.moves import Move, least_moves, loosened
+from optimizer.lineup.solve import LinearSolver
+from optimizer.studies.moves import Move, first_programs, least_moves, loosened
 from shared.arrays import Array
 
 DEARER = 1.5
@@ -65,15 +65,16 @@ def _prices(
 ) -> Iterator[tuple[float, tuple[Move, Move]]]:
     """Yield each pair with the larger of its two moves, in tolerances, by the rows at `x`.
 
-    A row that stays broken counts with its price, so that such pairs come last.
+    Or by the rows with another choice of axes, where it is less. A row that stays broken counts
+    with its price, so that such pairs come last.
     """
-    engine = loosened(lineup, some, solver)
-    still = np.concatenate([x, np.zeros(len(some))])
-    rows = Rows.of(engine.rows_at(still))
+    engine, count = loosened(lineup, some, solver), lineup.columns.count
+    programs = [rows for _, rows in first_programs(lineup, some, [x])]
     for pair in itertools.combinations(range(len(some)), 2):
         lower, upper = engine.lower.copy(), engine.upper.copy()
         for j in set(range(len(some))) - set(pair):
-            for column in (lineup.columns.count + j, *some[j].links):
-                lower[column] = upper[column] = some[j].links.get(column, 0.0)
-        optimum = solver.best(rows, lower, upper)
-        yield -optimum.objective, (some[pair[0]], some[pair[1]])
+            lower[count + j] = upper[count + j] = 0.0
+            for column, value in some[j].links.items():
+                lower[column] = upper[column] = value
+        most = max(solver.best(rows, lower, upper).objective for rows in programs)
+        yield -most, (some[pair[0]], some[pair[1]])
