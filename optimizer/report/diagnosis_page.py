@@ -14,9 +14,10 @@ from optimizer.report.lineup_page import class_names
 from optimizer.report.quantities import FIXED_UNITS, Units
 from optimizer.report.words import listed, subject
 from optimizer.scenario import Scenario
+from optimizer.studies.changes import Change
 from optimizer.studies.claims import SHARED, Claim
 from optimizer.studies.conflict import Conflict
-from optimizer.studies.diagnosis import Change, Diagnosis, Remedy, claim_path
+from optimizer.studies.diagnosis import Diagnosis, Remedy, claim_path
 from optimizer.studies.moves import Move
 
 NAMES = {
@@ -44,7 +45,10 @@ def diagnosis_blocks(found: Diagnosis, result: LineupResult) -> tuple[Block, ...
 def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
     asked, names = result.scenario, class_names(result)
     for conflict, weights in _alike(found.conflicts):
-        yield Heading(f"What can't hold together, in {listed([names[w] for w in weights])}")
+        what = (
+            "What can't hold together" if conflict.proven else "What was not found to hold together"
+        )
+        yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
         yield Notes(tuple(claim_line(claim, result) for claim in conflict.claims))
         yield Notes((_minimal(conflict),))
     remedies = found.remedies[:MOST]
@@ -88,12 +92,20 @@ def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]
     groups: dict[tuple[Any, ...], tuple[Conflict, list[str]]] = {}
     for one in conflicts:
         alone = len(one.weights) == 1
-        key = tuple((c.limit, c.part, None if alone else c.weight) for c in one.claims)
+        key = (
+            one.proven,
+            *((c.limit, c.part, None if alone else c.weight) for c in one.claims),
+        )
         groups.setdefault(key, (one, []))[1].extend(one.weights)
     yield from groups.values()
 
 
 def _minimal(conflict: Conflict) -> str:
+    if not conflict.proven:
+        return (
+            f"No line-up was found that keeps these together (from {conflict.starts} starts); "
+            "without any one of them one was found. Not proven."
+        )
     if conflict.minimal:
         return "Proven not to hold together; without any one of them a line-up was found."
     return "Proven not to hold together; that none is there for nothing was not shown."
@@ -200,6 +212,7 @@ def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
         "conflict": conflicts[0] if conflicts else None,
         "conflicts": conflicts,
         "conflict_is_minimal": [one.minimal for one in found.conflicts],
+        "conflict_is_proven": [one.proven for one in found.conflicts],
         "remedies": [*(one[0] for one in enough if len(one) == 1), *not_enough],
         "pairs": [one for one in enough if len(one) > 1],
         "shared_target": None
