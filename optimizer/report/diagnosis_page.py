@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from optimizer.linear.rows import Margin
@@ -49,20 +50,21 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
             "What can't hold together" if conflict.proven else "What was not found to hold together"
         )
         yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
-        yield Notes(tuple(claim_line(claim, result) for claim in conflict.claims))
+        yield Notes(tuple(claim_line(claim, result, weights) for claim in conflict.claims))
         yield Notes((_minimal(conflict),))
     remedies = found.remedies[:MOST]
+    mould = ", with the mould told below" if asked.chosen else ""
     if remedies:
         yield Heading(
-            "Any one of these changes would do (each was solved again)"
+            f"Any one of these changes would do{mould} (each was solved again)"
             if len(remedies[0].changes) == 1
-            else "No single change would do; these two together would (solved again)"
+            else f"No single change would do; these two together would{mould} (solved again)"
         )
         yield Notes(
             tuple(f"{n}. {remedy_line(r, asked, names)}" for n, r in enumerate(remedies, 1))
         )
     elif found.not_enough:
-        yield Heading("No single number of the scenario, moved alone, would do")
+        yield Heading(f"No single number of the scenario, moved alone, would do{mould}")
         yield Notes(tuple(mending_lines(asked)))
     if found.not_enough and remedies:
         yield Notes((f"Not enough alone: {'; '.join(_not_enough(found.not_enough, names))}.",))
@@ -111,8 +113,11 @@ def _minimal(conflict: Conflict) -> str:
     return "Proven not to hold together; that none is there for nothing was not shown."
 
 
-def claim_line(claim: Claim, result: LineupResult) -> str:
-    """Return a claim in words, with its figure and its line in the file."""
+def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) -> str:
+    """Return a claim in words, with its figure and its line in the file.
+
+    `weights` are all that have it, where it is told once for several: each has its own weight.
+    """
     asked, units = result.scenario, Units.of(result.scenario)
     line = claim_place(claim, asked)
     there = "" if line is None else f" (line {line})"
@@ -121,8 +126,13 @@ def claim_line(claim: Claim, result: LineupResult) -> str:
         span = target.spans[TARGETS.index(claim.limit)]
         return f"{claim.limit} {units.rg.exact(span.low)}{there}"
     if claim.limit == "class weight":
-        mass = next(one.mass for one in asked.classes if one.label == claim.weight)
-        return f"class weight {units.mass.told(mass)}{there}"
+        told = [
+            (one.mass, claim_place(replace(claim, weight=one.label), asked))
+            for one in asked.classes
+            if one.label in (weights or [str(claim.weight)])
+        ]
+        each = [f"{units.mass.told(mass)}" + (f" (line {at})" if at else "") for mass, at in told]
+        return f"class weight {listed(each)}"
     margin = _margin(claim, result)
     if margin is not None:
         side = "at least" if claim.limit.endswith("min") else "at most"
