@@ -32,7 +32,7 @@ def _start(given: dict[str, Any], label: str) -> Any:
     """Return the value of a dimension that is not one number: its own, or where it starts."""
     if "each" in given:
         return given["each"][label]
-    return given.get("start", (given["min"] + given["max"]) / 2)
+    return given.get("start", float(f"{(given['min'] + given['max']) / 2:.12g}"))
 
 
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
