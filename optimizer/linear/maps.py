@@ -93,7 +93,7 @@ class LinearMap:
 
     def pull(self, slope: Array) -> Array:
         """Return the derivative (n,) in the densities of a figure with derivative `slope` in J."""
-        return np.asarray(np.tensordot(self.moments, slope, axes=2))
+        return np.asarray(self.moments.reshape(-1, 16) @ slope.reshape(16))
 
     @cached_property
     def volumes(self) -> Array:

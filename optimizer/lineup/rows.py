@@ -61,9 +61,14 @@ class Lineup:
 
     def margin_rows(self, x: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
         """Return the rows at `x`: targets as equations, limits as margins to be raised."""
+        balls = list(self.balls(x))
+        return self.rows_of(balls, x, orders or [SORTED] * len(balls))
+
+    def rows_of(self, balls: Sequence[Ball], x: Array, orders: Sequence[Order]) -> list[LinearRow]:
+        """Return the same of the `balls` at `x`, which have been measured already."""
         rows: list[LinearRow] = []
-        for k, ball in enumerate(self.balls(x)):
-            rows += self._target_rows(k, ball, x, orders[k] if orders else SORTED)
+        for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
+            rows += self._target_rows(k, ball, x, order)
             for one in self._held(ball):
                 gradient = self.columns.scatter(k, one.gradient)
                 rows.append(_slack_row(row_name(one), one.slack, gradient, x, one.tolerance))
@@ -129,9 +134,13 @@ def _slack_row(
 
 
 def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
-    """Leave out the copies that a shared density or mould makes: one limit, several weights."""
+    """Leave out the copies that a shared density or mould makes: one limit, several weights.
+
+    A row without any slope is no copy: nothing is shared in it.
+    """
     seen: dict[object, LinearRow] = {}
     for row in rows:
+        name = row.label.partition(": ")[2] if np.any(row.coefficients) else row.label
         ends = (row.lower, row.upper, row.tolerance)
-        seen.setdefault((row.label.partition(": ")[2], row.coefficients.tobytes(), ends), row)
+        seen.setdefault((name, row.coefficients.tobytes(), ends), row)
     return list(seen.values())
