@@ -243,4 +243,4 @@ def _where_not(found: Window, names: Mapping[str, str]) -> Iterator[str]:
         yield f"{listed(thin)}: a line or a point, since no more densities are free than it takes."
     for who, some in reaches:
         if len(some.bands) > 1:
-            yield f"{who}: {plural(len(some.bands), 'separate piece')}; the chart shows them all."
+            yield f"{who}: {plural(len(some.bands), 'piece')}; the chart shows them all."

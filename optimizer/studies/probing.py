@@ -1,136 +1,106 @@
-"""What weights can reach where it can't be told exactly: found by the engine, not proven.
+"""What weights can reach where it can't be told exactly: found by search, not proven.
 
-At each low RG the engine seeks the least and the greatest differential. Every point that comes back
-is a ball (or a line-up) measured exactly; that there are no others beyond is not proven.
+Slices of equal low RG (`slicing.py`) make a band. Every point of it is a ball (or a line-up)
+measured exactly; that there are no others beyond is not proven.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
-from optimizer.linear.maps import Ball
-from optimizer.linear.rows import LinearRow
-from optimizer.lineup.engine import Engine, Peak
-from optimizer.lineup.rows import ORDERS, PRICE, SORTED, Lineup, Order
-from optimizer.lineup.search import SEED, leaning
-from optimizer.lineup.solve import LinearSolver
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.studies.bands import Band, Line
-from optimizer.studies.chords import Lost
+from optimizer.studies.chords import COARSE, Lost
+from optimizer.studies.claims import Waiving
+from optimizer.studies.crowd import crowd
+from optimizer.studies.pieces import laid_out
 from optimizer.studies.reach import Reach
-from optimizer.studies.slices import Chain, Mix, chain
+from optimizer.studies.settling import MET
+from optimizer.studies.slices import Chain, chain
+from optimizer.studies.slicing import SIGNS, Slicing, starts_at
 from shared.arrays import Array, frozen
+from shared.errors import SolverError
 
-AIM = 0.01
-"""cm. The unit of the figure that is raised."""
 KNOTS = 9
 """Low RGs at which the differential is sought first."""
-ERROR = 1e-4 * 2.54
-"""cm. Beyond it, a stretch between two of them is halved."""
-RESTARTS = 4
-"""Random starts in the search for the least and the greatest low RG."""
-DEEPEST = 5
+REDRAWN = 6
+"""Times that a band is drawn at the most."""
+ERROR = 0.9 * COARSE
+"""cm. Lines are drawn to this, as far as it can be estimated."""
+DEEPEST = 10
 """Times a stretch between two low RGs is halved at the most."""
 INSIDE = 2e-6
 """cm by which the least and the greatest low RG are drawn in, so that they are met by both ends."""
 
 
-@dataclass(eq=False)
-class Probe:
-    """The engine, asked for the ends of one figure of an `opened` line-up at a time."""
+def probed(lineup: Lineup, solver: LinearSolver, hears: Callable[[], None]) -> Reach | None:
+    """Return what an `opened` line-up was found to reach; None where the search lost its way.
 
-    lineup: Lineup
-    solver: LinearSolver
-    hears: Callable[[], None]
-    last: list[Array] = field(default_factory=list)
-    starts: list[Array] = field(default_factory=list)
-
-    def reach(self) -> Reach | None:
-        """Return what was found; None where the search lost its way."""
-        columns = self.lineup.columns
-        random = np.random.default_rng(SEED)
-        some = [columns.middle, *(leaning(self.lineup, way) for way in (1.0, -1.0))]
-        some += [
-            columns.middle + random.uniform(-0.5, 0.5, columns.count) * columns.spread
-            for _ in range(RESTARTS)
-        ]
-        ends = [self._best(0, sign, some) for sign in (-1.0, 1.0)]
-        if ends[0] is None or ends[1] is None:
-            return Reach((), 0.0, proven=False)
-        self.last, self.starts = [ends[0].x, ends[0].x], [ends[1].x, *some]
-        low, high = (float(one.x[columns.figures]) for one in ends if one is not None)
-        if high - low > 4 * INSIDE:
-            low, high = low + INSIDE, high - INSIDE
-        knots = (
-            np.linspace(low, high, KNOTS) ** 2 if high - low > 4 * INSIDE else np.array([low**2])
-        )
-        try:
-            found = chain(knots, self._ends, ERROR, DEEPEST, proven=False)
-        except Lost:
-            return None
-        return Reach((_band(found),), found.error, proven=False)
-
-    def _ends(self, u: float) -> tuple[Mix, Mix]:
-        """Return the least and the greatest RG_high² found at `u`."""
-        self.hears()
-        rg, j = float(np.sqrt(u)), self.lineup.columns.figures
-        mixes = []
-        for k, sign in enumerate((-1.0, 1.0)):
-            peak = self._best(1, sign, self.last, rg) or self._best(1, sign, self.starts, rg)
-            if peak is None:
-                raise Lost
-            self.last[k] = peak.x
-            mixes.append(Mix((rg + float(peak.x[j + 1])) ** 2, peak.x[:j]))
-        return mixes[0], mixes[1]
-
-    def _best(
-        self, figure: int, sign: float, starts: Sequence[Array], rg: float | None = None
-    ) -> Peak | None:
-        """Return the line-up whose figure (0 low RG, 1 differential) is farthest, or None."""
-        columns = self.lineup.columns
-        lower, upper = columns.lower.copy(), columns.upper.copy()
-        if rg is not None:
-            lower[columns.figures] = upper[columns.figures] = rg
-
-        def rows_at(x: Array) -> list[LinearRow]:
-            aim = np.zeros(columns.count)
-            aim[columns.figures + figure] = sign
-            rows = [_kept(row) for row in self.lineup.margin_rows(x, self._orders(x))]
-            return [*rows, LinearRow("aim", aim, 0.0, np.inf, tolerance=AIM)]
-
-        engine = Engine(rows_at, lower, upper, columns.middle, columns.spread, self.solver)
-        peaks = [engine.climb(self._at_figures(np.clip(x, lower, upper), rg)) for x in starts]
-        good = [peak for peak in peaks if peak.meets_targets]
-        return max(good, key=lambda peak: peak.level, default=None)
-
-    def _at_figures(self, x: Array, rg: float | None) -> Array:
-        """Return columns whose free figures are those of the first ball."""
-        columns = self.lineup.columns
-        radii = next(self.lineup.balls(x)).radii
-        figures = [radii.low if rg is None else rg, radii.differential]
-        at = np.concatenate([x[: columns.figures], figures])
-        return np.asarray(np.clip(at, columns.lower, columns.upper))
-
-    def _orders(self, x: Array) -> list[Order]:
-        return [_pin_low(ball) for ball in self.lineup.balls(x)]
+    A limit that speaks of axes holds only balls whose axes mean something. What it leaves are two
+    sets of balls, each with an edge where the two lowest RGs are AXIS_GAP apart; so each is asked
+    by itself; of several weights at once, all apart or all near.
+    """
+    some = crowd(lineup.maps, lineup.limits)
+    sets = [Slicing(lineup, solver, hears, some)]
+    if some.limits:
+        silent = replace(lineup, limits=(Waiving(lineup.limits, (), some.limits),))
+        sets = [Slicing(lineup, solver, hears, some.apart(1.0), 1.0)]
+        sets.append(Slicing(silent, solver, hears, some.apart(-1.0), -1.0))
+    try:
+        reaches = [_reach(one) for one in sets]
+    except Lost:
+        return None
+    error = max(one.error for one in reaches)
+    bands = laid_out((band for one in reaches for band in one.bands), ERROR)
+    return Reach(bands, error, proven=False)
 
 
-def _pin_low(ball: Ball) -> Order:
-    """Return the order of axes: sorted, but with the pin axis low where it is an axis at all."""
-    if not ball.map.aligned:
-        return SORTED
-    pin = int(np.argmax(np.abs(ball.radii.axes[2])))
-    return next(order for order in ORDERS if order[0] == pin and order[1] < order[2])
+def _reach(slicing: Slicing) -> Reach:
+    """Return what was found of one set of balls; raise Lost where the search lost its way."""
+    far, some = list(slicing.far()), slicing.crowd
+    low, high = (slicing.best(0, sign, [*far, *starts_at(some.outermost(sign))]) for sign in SIGNS)
+    if low is None or high is None:
+        return Reach((), 0.0, proven=False)
+    first, last = (float(end.x[slicing.lineup.columns.figures]) for end in (low, high))
+    rgs = np.array([first])
+    if last - first > 4 * INSIDE:
+        rgs = np.linspace(first + INSIDE, last - INSIDE, KNOTS)
+    slicing.knots(rgs, (low, high))
+    band, error = _drawn(slicing, rgs)
+    _measure(slicing)
+    return Reach((band,), error, proven=False)
 
 
-def _kept(row: LinearRow) -> LinearRow:
-    """Return a margin's row as one to be kept, its slack in tolerances."""
-    if row.tolerance is None:
-        return row
-    slope, bound = row.coefficients / row.tolerance, row.lower / row.tolerance
-    return LinearRow(row.label, slope, bound, np.inf, price=PRICE)
+def _drawn(slicing: Slicing, rgs: Array) -> tuple[Band, float]:
+    """Return the band over some low RGs, and how far it may be off (cm).
+
+    Drawn anew as long as a slice or a ball of the crowd shows that something was missed.
+    """
+    for _ in range(REDRAWN):
+        found = chain(rgs**2, slicing.ends, ERROR, DEEPEST, proven=False)
+        while slicing.revised():
+            found = chain(rgs**2, slicing.ends, ERROR, DEEPEST, proven=False)
+        band, error = _band(found), found.error + INSIDE
+        off, rg, ball = slicing.crowd.farthest(band)
+        if off <= error or not rgs[0] < rg < rgs[-1]:
+            break
+        slicing.fill(rg, starts_at(ball))
+        rgs = np.sort(np.append(rgs, rg))
+    more = max(end.more for ends in slicing.known.values() for end in ends)
+    return band, max(error, off, more)
+
+
+def _measure(slicing: Slicing) -> None:
+    """Raise SolverError where a ball does not measure what is claimed, or breaks a limit."""
+    for x in (end.x for ends in slicing.known.values() for end in ends):
+        off = float(np.max(Rows.of(next(slicing.sheets(x))).broken(x)))
+        if off > MET:
+            label = slicing.lineup.labels[0]
+            raise SolverError(f"{label}: a point of the window is {off:.2g} off")
 
 
 def _band(found: Chain) -> Band:

@@ -19,7 +19,7 @@ from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.studies.bands import joined, shared_all
 from optimizer.studies.chords import Lost, polygon_band, tangent_band
-from optimizer.studies.probing import Probe
+from optimizer.studies.probing import probed
 from optimizer.studies.program import PlaneProgram
 from optimizer.studies.reach import Reach, branches, opened, reach, rules_box
 from shared.tolerances import ARITHMETIC
@@ -169,7 +169,7 @@ class Asked:
         """Return what balls with parts off the pin axis can share, by the engine."""
         of = columns(some, self.scenario.sharing)
         lineup = Lineup(some, self.scenario.limits, of)
-        return Probe(lineup, self.solver, partial(self._hears, some)).reach() or UNKNOWN
+        return probed(lineup, self.solver, partial(self._hears, some)) or UNKNOWN
 
     def _hears(self, some: Sequence[LinearMap]) -> None:
         self.told(", ".join(one.label for one in some))
