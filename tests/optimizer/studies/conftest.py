@@ -25,3 +25,9 @@ def two_pours() -> str:
 def alder() -> str:
     """Return the text of the example with a free target."""
     return (SCENARIOS / "alder.toml").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
+def yew() -> str:
+    """Return the text of the example with three different diameters."""
+    return (SCENARIOS / "yew.toml").read_text(encoding="utf-8")

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 import numpy as np
 import pytest
 from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import farthest, outside
 
 from optimizer.lineup.columns import columns
-from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import linear_maps, scenario
 from optimizer.studies.bands import Band
 from optimizer.studies.chords import polygon_band, tangent_band
-from optimizer.studies.probing import Probe
 from optimizer.studies.program import PlaneProgram
 from optimizer.studies.reach import branches, opened, reach
 from optimizer.studies.window import Window, window
@@ -125,28 +121,13 @@ def test_tangents_find_what_slices_prove():
         assert np.max(outside(found[0].outline, exact.bands[0].outline)) <= 2 * found[1] + 2 * ERROR
 
 
-def test_the_engine_finds_what_slices_prove():
-    """The third road, for cores off the pin axis, taken where the answer is known."""
-    line, _ = manufactured(np.random.default_rng(25), "aligned", "cg")
-    some = scenario(line.text(), file="line.toml", target_required=True)
-    one = opened(linear_maps(some)[0])
-    exact = reach(one, some.limits)
-    lineup = Lineup((one,), some.limits, columns((one,), {}))
-    found = Probe(lineup, LinearSolver(), partial(int, 0)).reach()
-    assert exact is not None
-    assert found is not None
-    assert not found.proven
-    assert np.max(outside(exact.bands[0].outline, found.bands[0].outline)) <= 2 * ERROR
-    assert found.area == pytest.approx(exact.area, rel=0.01)
-
-
 def test_a_tilted_core_is_found_but_not_proven():
     """Each corner of the window is a ball: the manufactured one is inside."""
     line, _ = manufactured(np.random.default_rng(26), "tilted 15", "cg")
     found = _window(line.text())
     assert not found.common.proven
     band = found.common.bands[0]
-    assert band.holds(line.rg[0], line.differential[0], 2 * found.common.error + ERROR)
+    assert band.holds(line.rg[0], line.differential[0], found.common.error)
 
 
 def test_shared_about_the_cg_lies_in_every_single_window(juniper):
