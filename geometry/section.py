@@ -17,8 +17,8 @@ import numpy.typing as npt
 from geometry.outline import ON_AXIS, Outline, Piece, Profile
 from shared.arrays import Array, frozen
 
-SAGITTA = 2.54e-4
-"""cm (0.0001 in). How far chords may be off; a tenth of what a lathe holds."""
+SAGITTA = 2.5e-4
+"""cm (a shade under 0.0001 in). How far chords may be off; a tenth of what a lathe holds."""
 ON_PLANE = 1e-9
 """cm, or radians: an axis nearer to the plane than this lies in it."""
 CIRCLE = Outline(np.array([[-1.0, 0.0, 1.0], [1.0, 0.0, 1.0]]))
