@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame
-from optimizer.cli.progress import progress
+from optimizer.cli.progress import Told, progress
 from optimizer.cli.trade import Figure, check_trade, show_trade
 from shared.errors import InputError, Problem
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
     from optimizer.report.document import Report
     from optimizer.studies.diagnosis import Diagnosis
+    from optimizer.studies.worth import Worths
 
 
 def register(app: typer.Typer) -> None:
@@ -69,6 +70,14 @@ def solve(
             "as { min, max }, instead.",
         ),
     ] = None,
+    worth: Annotated[
+        bool,
+        typer.Option(
+            "--worth",
+            help="Tell, too, what each dimension and each bound that binds is worth (re-solved: "
+            "it takes longer than the solve).",
+        ),
+    ] = False,
     picture: Annotated[
         Path | None,
         typer.Option("--picture", metavar="FILE.svg", help="With --trade: draw the curve, too."),
@@ -84,6 +93,9 @@ def solve(
     would do (numbered; --apply N -o NEW.toml makes it), which weights can be made, and the nearest
     line-up that can be poured.
 
+    With --worth it is told what each dimension is worth: the change of the smallest margin when it
+    is held a step off, or goes a step beyond its range, and all else is sought anew.
+
     With -o FILE.dxf the moulds are drawn for CAD, each part's section on a layer of its own
     (samespin[cad]).
 
@@ -94,16 +106,13 @@ def solve(
     6 not decided.
     """
     _check_options(output, apply, fail_under, force=force, drawn=trade is None)
-    check_trade(trade, picture, no_other=apply is None and fail_under is None, force=force)
+    check_trade(
+        trade, picture, no_other=apply is None and fail_under is None and not worth, force=force
+    )
     if trade is not None:
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.lineup.starts import Starts
-    from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
-    from optimizer.report.document import Report
-    from optimizer.report.drawing import mould_drawing
-    from optimizer.report.lineup_page import lineup_blocks
-    from optimizer.report.solution import solution
     from optimizer.scenario import read_scenario
     from optimizer.studies.diagnosis import diagnose, with_nearest
 
@@ -111,6 +120,7 @@ def solve(
     with progress(hidden=as_json) as told:
         result = solve_lineup(scenario, told, Starts(starts, seed, jobs))
         found = diagnose(result) if result.infeasible is not None else None
+        worths = _worths(result, told) if worth else None
     if found is not None:
         result = with_nearest(result, found)
     saved = output if output is not None and output.suffix.lower() == ".json" else None
@@ -120,11 +130,7 @@ def solve(
         if not as_json:
             frame.show((), f"samespin solve {frame.quoted(output)}")
         return frame.DONE
-    said = () if found is None else diagnosis_blocks(found, result)
-    data = None if found is None else diagnosis_data(found, result)
-    report = Report(
-        lineup_blocks(result, said), solution(result, data), partial(mould_drawing, result)
-    )
+    report = _report(result, found, worths)
     output = _saved(report, result, output, force=force)
     if not as_json:
         frame.show(report.blocks, _following(result, saved or file, found))
@@ -153,6 +159,37 @@ def _check_options(
         files.check_output(output, force=force, drawn=drawn)
     else:
         files.check_scenario_output(output, force=force)
+
+
+def _worths(result: LineupResult, told: Told) -> Worths | None:
+    """Return what dimensions and bounds are worth; None, and why, where that can't be told."""
+    from optimizer.studies.worth import worths
+
+    if result.status != "feasible":
+        frame.tell("--worth: nothing is worth anything in a line-up that was not found")
+        return None
+    try:
+        return worths(result, told)
+    except KeyboardInterrupt:
+        frame.tell("--worth: interrupted, and not told; the line-up is")
+        return None
+
+
+def _report(result: LineupResult, found: Diagnosis | None, worths: Worths | None) -> Report:
+    """Return all that is said of a result."""
+    from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
+    from optimizer.report.document import Report
+    from optimizer.report.drawing import mould_drawing
+    from optimizer.report.lineup_page import lineup_blocks
+    from optimizer.report.solution import solution
+    from optimizer.report.worth_page import worth_blocks, worth_data
+
+    said = () if found is None else diagnosis_blocks(found, result)
+    data = None if found is None else diagnosis_data(found, result)
+    beside = () if worths is None else worth_blocks(worths, result)
+    more = {} if worths is None else {"worth": worth_data(worths)}
+    blocks, told = (*lineup_blocks(result, said), *beside), solution(result, data) | more
+    return Report(blocks, told, partial(mould_drawing, result))
 
 
 def _saved(report: Report, result: LineupResult, path: Path | None, *, force: bool) -> Path | None:

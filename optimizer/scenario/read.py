@@ -125,7 +125,7 @@ def scenario(
             for label, one in text.weights.items()
         ),
         pours=tuple(_pour(part, text, densities, reading) for part in text.parts),
-        sharing={part.name: _groups(part.same_density, tuple(text.weights)) for part in text.parts},
+        sharing={part.name: groups(part.same_density, tuple(text.weights)) for part in text.parts},
         target=target,
         about=text.target.about if text.target else "cg",
         limits=text.limits.held,
@@ -247,13 +247,13 @@ def _open(text: ScenarioText, chosen: Chosen) -> tuple[tuple[Dimension, ...], tu
         if isinstance(one, FreeDimension):
             start = (one.min + one.max) / 2 if one.start is None else one.start
             ends = (one.min * unit, one.max * unit, start * unit)
-            free.append(Dimension(name, *ends, _groups(one.same, labels)))
+            free.append(Dimension(name, *ends, groups(one.same, labels)))
         elif isinstance(one, RackDimension):
-            rack.append(Rack(name, one.one_of, _groups(one.same, labels)))
+            rack.append(Rack(name, one.one_of, groups(one.same, labels)))
     return tuple(free), tuple(rack)
 
 
-def _groups(same: SameDensity, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+def groups(same: SameDensity, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
     """Return the groups of weights that have something alike."""
     match same:
         case "all":
