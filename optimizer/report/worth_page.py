@@ -76,15 +76,14 @@ def _lines(found: Worths, result: LineupResult, units: Units) -> Iterator[str]:
         "step; what stands under less and more is re-solved all the same."
     )
     smallest = result.smallest
-    beside = smallest is not None and not smallest.movable
-    if beside and smallest is not None and (smallest.tolerances or 0.0) < found.level - ROUNDED:
+    if smallest is not None and (smallest.tolerances or 0.0) < found.stated - ROUNDED:
         yield (
-            "Margins that nothing here moves are left out: without them the smallest is "
-            f"{fixed(found.level, 2)} tolerances."
+            "A smaller margin that nothing here moves is left out; without it the smallest is "
+            f"{fixed(found.stated, 2)} tolerances."
         )
-    elif smallest is not None and found.level - (smallest.tolerances or 0.0) > ROUNDED:
-        cost = fixed(found.level - (smallest.tolerances or 0.0), DIGITS)
-        yield f"Stating mould and densities in round figures costs {cost} tolerances."
+    if found.level - found.stated > ROUNDED:
+        cost = fixed(found.level - found.stated, DIGITS)
+        yield f"Stating mould and densities in round figures costs {cost} tolerances of it."
     if found.still:
         yield (
             f"Left out, since some shape has no derivative in them as drawn: {listed(found.still)}."
@@ -98,6 +97,8 @@ def _at_end(one: Worth, result: LineupResult, unit: Unit) -> str:
     step = f"{one.step / unit.factor:g} {unit.name} {word}"
     if beyond.gain is None:
         return f"{here}no line-up was found {step}."
+    if not float(_size(beyond.gain)):
+        return f"{here}{step} would give nothing."
     verb = "give" if beyond.gain >= 0 else "cost"
     if not beyond.reach:
         return f"{here}{step} would {verb} {_size(beyond.gain)} tolerances."
@@ -137,6 +138,7 @@ def worth_data(found: Worths) -> dict[str, Any]:
     """Return it as JSON types; values and steps in the unit that is told, gains in tolerances."""
     return {
         "smallest_margin_tolerances": number(found.level),
+        "stated_tolerances": number(found.stated),
         "numbers": [_number(one) for one in found.found],
         "left_out": list(found.still),
     }

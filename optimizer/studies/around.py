@@ -37,6 +37,11 @@ class Around:
     solver: LinearSolver
 
     @cached_property
+    def stated(self) -> float:
+        """The smallest margin of the line-up as it was stated."""
+        return float(np.min(Rows.of(self.lineup.margin_rows(self.x)).levels(self.x)))
+
+    @cached_property
     def peak(self) -> Peak:
         """The best line-up from here. Raises UnbuildableError where no mould can be here."""
         return walk(self._engine(self.lineup), self.x, self._moulds, reach=NEAR)

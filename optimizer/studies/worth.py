@@ -8,7 +8,7 @@ walk's own with the one number moved a little; it is told only as far as it was 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from itertools import chain
 from typing import Final, Literal
@@ -23,6 +23,7 @@ from optimizer.lineup.rows import Lineup
 from optimizer.scenario.release import released, searched, unheld
 from optimizer.scenario.scenario import Scenario
 from optimizer.studies.around import Around, around
+from optimizer.studies.shifted import poured, walled
 from shared.errors import InputError, Problem, UnbuildableError
 from shared.units import INCH
 
@@ -43,7 +44,6 @@ SLIGHT: Final = 0.01
 
 Kind = Literal["dimension", "density min", "density max", "wall min"]
 End = Literal["least", "most"]
-Pair = tuple[str, str] | None
 
 
 @dataclass(frozen=True)
@@ -83,10 +83,12 @@ class Worth:
 class Worths:
     """All of them; `level` is the smallest margin that densities and dimensions move, at the best.
 
-    `still` are dimensions that were left out, since the shape has no derivative as it stands.
+    As stated, in round figures, it is `stated`. `still` are dimensions that were left out, since
+    some shape has no derivative in them as it stands.
     """
 
     level: float
+    stated: float
     found: tuple[Worth, ...]
     still: tuple[str, ...]
 
@@ -116,7 +118,7 @@ def worths(result: LineupResult, told: Callable[[str], None] = lambda _what: Non
     for one in chain(_dimensions(let_go, groups), _bounds(let_go, groups, base)):
         told(f"for what {one.name} is worth")
         found.append(one)
-    return Worths(base, tuple(found), still)
+    return Worths(base, min(one.stated for one in groups), tuple(found), still)
 
 
 def _dimensions(scenario: Scenario, groups: Sequence[Around]) -> Iterator[Worth]:
@@ -152,7 +154,7 @@ def _bounds(scenario: Scenario, groups: Sequence[Around], base: float) -> Iterat
     for kind in kinds:
         bounds = {materials[str(m.part)]: m.bound for m in near if m.limit == kind}
         for name, bound in bounds.items():
-            moved = [(one, partial(_poured, one.lineup, name, kind)) for one in groups]
+            moved = [(one, partial(poured, one.lineup, name, kind)) for one in groups]
             line = _Line.of(moved, groups, DENSITY)
             if not line.slack:
                 yield Worth(kind, name, labels, bound, DENSITY, *line.sides)
@@ -165,7 +167,7 @@ def _bounds(scenario: Scenario, groups: Sequence[Around], base: float) -> Iterat
     walls = {own.get(frozenset(m.part or ())): m.bound for m in near if m.limit == "wall min"}
     step = LENGTH[scenario.text.units.length]
     for pair, bound in walls.items():
-        moved = [(one, partial(_walled, one.lineup, pair)) for one in groups]
+        moved = [(one, partial(walled, one.lineup, pair)) for one in groups]
         name = "" if pair is None else "-".join(pair)
         line = _Line.of(moved, groups, step)
         if not line.slack:
@@ -239,37 +241,3 @@ def _agree(slope: float, gain: float | None, steps: int) -> bool:
     if gain is None:
         return False
     return abs(gain - slope * steps) <= max(AGREE, SHARE * abs(gain))
-
-
-def _poured(lineup: Lineup, material: str, kind: Kind, amount: float) -> Lineup:
-    """Return the line-up with one end of what can be poured of a material moved."""
-    low, high = (amount, 0.0) if kind == "density min" else (0.0, amount)
-    maps = tuple(
-        replace(
-            one,
-            pours=tuple(
-                replace(pour, low=pour.low + low, high=pour.high + high)
-                if pour.material == material and not pour.fixed
-                else pour
-                for pour in one.pours
-            ),
-        )
-        for one in lineup.maps
-    )
-    return replace(lineup, maps=maps)
-
-
-def _walled(lineup: Lineup, pair: Pair, amount: float) -> Lineup:
-    """Return the line-up with the least wall of a pair moved; that of all others for no pair."""
-
-    def shifted(limit: WallLimit) -> WallLimit:
-        if pair is None:
-            return limit.model_copy(update={"min": limit.min + amount})
-        others = tuple(
-            other.model_copy(update={"min": other.min + amount}) if other.between == pair else other
-            for other in limit.exceptions
-        )
-        return limit.model_copy(update={"exceptions": others})
-
-    limits = [shifted(one) if isinstance(one, WallLimit) else one for one in lineup.limits]
-    return replace(lineup, limits=limits)

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from scenes import part, placed, revolved
 
+from geometry.chords import SAGITTA
 from geometry.parts import Part
-from geometry.section import SAGITTA, Loop
+from geometry.section import Loop
 from geometry.shapes import SHAPES
 from geometry.shapes.box import Box
 from geometry.shapes.capsule import Capsule
