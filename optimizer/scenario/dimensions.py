@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -69,6 +70,16 @@ def wrong_groups(groups: Any, labels: Content, path: Path) -> Iterator[Mistake]:
             elif label in seen:
                 yield Mistake(where, "stands twice", "a weight is in one group at most")
             seen.add(label)
+
+
+def core_lengths(source: str) -> frozenset[str]:
+    """Return the dimensions that parts of the scenario's text use, and not the ball itself."""
+    content = tomllib.loads(source)
+    used: dict[bool, set[str]] = {True: set(), False: set()}
+    for path, name in named_lengths(content):
+        if path[0] == "parts":
+            used["inside" in content["parts"][path[1]]].add(name)
+    return frozenset(used[True] - used[False])
 
 
 def named_lengths(content: Content) -> Iterator[tuple[Path, str]]:

@@ -78,10 +78,12 @@ def scenario(
     target_required: bool,
     densities: Mapping[str, float] = NONE,
     chosen: Chosen = MappingProxyType({}),
+    opened: Mapping[str, tuple[float, float]] = MappingProxyType({}),
 ) -> Scenario:
     """Return the scenario that the text `source` says, as `read_scenario` does.
 
-    `file` names it in errors; `chosen` are values for dimensions that the text leaves open.
+    `file` names it in errors; `chosen` are values for dimensions that the text leaves open, and
+    `opened` ranges for some that it does not, in the text's unit of length.
     """
     content = parsed(source, file)
     where = places(source, content)
@@ -96,7 +98,7 @@ def scenario(
         raise InputError(in_file_order(problems))
 
     moulds, text = _moulds(texts), next(iter(texts.values()))
-    free, rack = _open(text, chosen)
+    free, rack = _open(text, chosen, opened)
     misfit = _by_weight(
         {
             label: misfits(parts, text.units, at_start=bool(free or rack))
@@ -237,14 +239,19 @@ def _pour(
     return Pour(part.name, part.material, low, high, material.tolerance)
 
 
-def _open(text: ScenarioText, chosen: Chosen) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
+def _open(
+    text: ScenarioText, chosen: Chosen, opened: Mapping[str, tuple[float, float]]
+) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
     """Return the dimensions that are to be picked: those free in a range, those on the rack."""
     free, rack, labels = list[Dimension](), list[Rack](), tuple(text.weights)
     unit = LENGTHS[text.units.length]
     for name, one in text.dimensions.items():
         if name in chosen:
             continue
-        if isinstance(one, FreeDimension):
+        if name in opened and isinstance(one, float):
+            low, high = opened[name]
+            free.append(Dimension(name, low * unit, high * unit, one * unit, (labels,)))
+        elif isinstance(one, FreeDimension):
             start = (one.min + one.max) / 2 if one.start is None else one.start
             ends = (one.min * unit, one.max * unit, start * unit)
             free.append(Dimension(name, *ends, _groups(one.same, labels)))
