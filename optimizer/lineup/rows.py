@@ -132,6 +132,7 @@ def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
     """Leave out the copies that a shared density or mould makes: one limit, several weights."""
     seen: dict[object, LinearRow] = {}
     for row in rows:
+        name = row.label.partition(": ")[2] if row.coefficients.any() else row.label
         ends = (row.lower, row.upper, row.tolerance)
-        seen.setdefault((row.label.partition(": ")[2], row.coefficients.tobytes(), ends), row)
+        seen.setdefault((name, row.coefficients.tobytes(), ends), row)
     return list(seen.values())
