@@ -13,7 +13,7 @@ test: $(VENV)/.installed-dev
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports --no-cache
-	@$(BIN)/pytest --cov --cov-report=term
+	@$(BIN)/pytest -n auto --dist worksteal --cov --cov-report=term
 
 check: test
 
