@@ -15,15 +15,21 @@ if TYPE_CHECKING:
     from optimizer.report.document import Report
 
 
-def check_output(path: Path | None, *, force: bool) -> None:
-    """Refuse an output that can't be written, before any work is done."""
+def check_output(path: Path | None, *, force: bool, drawn: bool = False) -> None:
+    """Refuse an output that can't be written, before any work is done.
+
+    `drawn`: the command has moulds to draw.
+    """
     if path is None:
         return
-    from optimizer.report.formats import FORMATS
+    from optimizer.report.formats import FORMATS, NEEDS
 
-    if path.suffix.lower() not in FORMATS:
-        known = " or ".join(FORMATS)
-        raise typer.BadParameter(f"{path}: the suffix must be {known}", param_hint="'-o'")
+    suffix, known = path.suffix.lower(), [one for one in FORMATS if drawn or one not in NEEDS]
+    if suffix not in known:
+        told = " or ".join(known)
+        raise typer.BadParameter(f"{path}: the suffix must be {told}", param_hint="'-o'")
+    if suffix in NEEDS:
+        NEEDS[suffix]()
     refuse(path, force=force)
 
 

@@ -44,7 +44,7 @@ Output = Annotated[
         "-o",
         "--output",
         metavar="FILE",
-        help="Write to FILE; its suffix, .json or .csv, says the format.",
+        help="Write to FILE; its suffix, .json or .csv (.dxf: the moulds), says the format.",
     ),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]

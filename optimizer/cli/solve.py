@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,6 +16,7 @@ from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
+    from optimizer.report.document import Report
     from optimizer.studies.diagnosis import Diagnosis
 
 
@@ -82,6 +84,9 @@ def solve(
     would do (numbered; --apply N -o NEW.toml makes it), which weights can be made, and the nearest
     line-up that can be poured.
 
+    With -o FILE.dxf the moulds are drawn for CAD, each part's section on a layer of its own
+    (samespin[cad]).
+
     With --trade FIGURE it shows what that figure of the target costs: the curve of the smallest
     margin over its range, where another limit takes over, and where every limit is kept.
 
@@ -91,7 +96,7 @@ def solve(
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
     6 not decided; 130 interrupted.
     """
-    _check_options(output, apply, fail_under, force=force)
+    _check_options(output, apply, fail_under, force=force, drawn=trade is None)
     check_trade(trade, picture, no_other=apply is None and fail_under is None, force=force)
     if trade is not None:
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
@@ -99,6 +104,7 @@ def solve(
     from optimizer.lineup.starts import Starts
     from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
     from optimizer.report.document import Report
+    from optimizer.report.drawing import mould_drawing
     from optimizer.report.lineup_page import lineup_blocks
     from optimizer.report.solution import solution
     from optimizer.scenario import read_scenario
@@ -119,9 +125,10 @@ def solve(
         return frame.DONE
     said = () if found is None else diagnosis_blocks(found, result)
     data = None if found is None else diagnosis_data(found, result)
-    report = Report(lineup_blocks(result, said), solution(result, data))
-    if output is not None:
-        files.write_report(report, output, force=force)
+    report = Report(
+        lineup_blocks(result, said), solution(result, data), partial(mould_drawing, result)
+    )
+    output = _saved(report, result, output, force=force)
     if not as_json:
         frame.show(report.blocks, _following(result, saved or file, found))
     if output is not None:
@@ -150,15 +157,31 @@ def diagnosed(result: LineupResult) -> Diagnosis | None:
 
 
 def _check_options(
-    output: Path | None, apply: int | None, fail_under: float | None, *, force: bool
+    output: Path | None,
+    apply: int | None,
+    fail_under: float | None,
+    *,
+    force: bool,
+    drawn: bool,
 ) -> None:
     """Refuse what can't be, before any work is done."""
     if fail_under is not None and not 0.0 <= fail_under < math.inf:
         raise typer.BadParameter("a number of tolerances, 0 or more", param_hint="'--fail-under'")
     if apply is None:
-        files.check_output(output, force=force)
+        files.check_output(output, force=force, drawn=drawn)
     else:
         files.check_scenario_output(output, force=force)
+
+
+def _saved(report: Report, result: LineupResult, path: Path | None, *, force: bool) -> Path | None:
+    """Write the report to `path` and return it; None where there is nothing to write there."""
+    if path is None:
+        return None
+    if path.suffix.lower() == ".dxf" and result.status != "feasible":
+        frame.tell(f"{path} is not written: no mould is cut for a line-up that was not found")
+        return None
+    files.write_report(report, path, force=force)
+    return path
 
 
 def _write_changed(found: Diagnosis | None, number: int, path: Path, *, force: bool) -> None:
