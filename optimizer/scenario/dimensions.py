@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -72,14 +71,13 @@ def wrong_groups(groups: Any, labels: Content, path: Path) -> Iterator[Mistake]:
             seen.add(label)
 
 
-def core_lengths(source: str) -> frozenset[str]:
-    """Return the dimensions that parts of the scenario's text use, and not the ball itself."""
-    content = tomllib.loads(source)
-    used: dict[bool, set[str]] = {True: set(), False: set()}
+def part_lengths(content: Content, *, core: bool = False) -> frozenset[str]:
+    """Return the dimensions that parts use; with `core` those that the ball itself does not."""
+    inner, ball = set[str](), set[str]()
     for path, name in named_lengths(content):
         if path[0] == "parts":
-            used["inside" in content["parts"][path[1]]].add(name)
-    return frozenset(used[True] - used[False])
+            (inner if "inside" in content["parts"][path[1]] else ball).add(name)
+    return frozenset(inner - ball if core else inner | ball)
 
 
 def named_lengths(content: Content) -> Iterator[tuple[Path, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -11,7 +12,7 @@ from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import groups
 from optimizer.lineup.walk import walk
 from optimizer.scenario import Scenario, scenario
-from optimizer.scenario.dimensions import core_lengths
+from optimizer.scenario.dimensions import part_lengths
 from optimizer.studies.moves import Move, first_programs, loosened
 from shared.errors import UnbuildableError
 
@@ -32,7 +33,7 @@ class Redrawing:
 def redrawings(asked: Scenario) -> Iterator[Redrawing]:
     """Yield the move of each dimension that has one value for all weights, the ball's own apart."""
     unit = asked.reading.length
-    used = core_lengths(asked.source)
+    used = part_lengths(tomllib.loads(asked.source), core=True)
     for name, value in asked.text.dimensions.items():
         if not isinstance(value, float) or name not in used:
             continue

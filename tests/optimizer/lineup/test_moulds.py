@@ -266,3 +266,12 @@ def test_a_mould_that_can_not_be_is_no_mould():
     with pytest.raises(UnbuildableError):
         list(lineup.balls(x))
     assert from_start(lineup, np.array([2.8, 2.2]) * INCH) is None
+
+
+def test_a_dimension_that_no_part_uses_is_not_picked():
+    text = _dims(
+        ELDER, belly="{ min = 3.0, max = 3.8 }", tall=6.55, lift=0.19, idle="{ min = 1, max = 2 }"
+    )
+    asked = _read(text.replace("min = 1, max = 2", "min = 1.0, max = 2.0"))
+    assert [one.name for one in asked.free] == ["belly"]
+    assert any('dimension "idle" is not used' in warning for warning in asked.warnings)
