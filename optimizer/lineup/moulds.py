@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from concurrent.futures import Executor, as_completed
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -29,6 +30,9 @@ from shared.errors import InputError, Problem
 STATED = {"in": 3, "mm": 2}
 """Decimals of a dimension as it is stated, in the scenario's unit of length."""
 
+FEWEST = 2
+"""Starts for each choice from the rack: on the lines of the benchmark, 8 of 8 agree."""
+
 Heard = Callable[[str, float], None]
 Walked = dict[Hashable, list[Outcome]]
 """Where the starts of a group of weights led, by all that tells it from another."""
@@ -51,14 +55,17 @@ class Picked:
 class MouldSearch:
     """The search for the best mould: what it has found so far, and what that took.
 
-    `walked` are groups of weights that another search of the same drawing has done already.
+    `walked` are groups of weights that another search of the same drawing has done already. Where
+    there is a rack besides free dimensions, its choices share the starts, at least FEWEST each.
     """
 
     def __init__(
         self, asked: Scenario, how: Starts, told: Heard, walked: Walked | None = None
     ) -> None:
-        self.asked, self.how, self.told = asked, how, told
-        self.slots = Slots(asked)
+        self.asked, self.told, self.slots = asked, told, Slots(asked)
+        choices = math.prod(len(values) for _, _, values in self.slots.slots)
+        each = min(how.count, max(FEWEST, math.ceil(how.count / choices)))
+        self.how = replace(how, count=each)
         self.walked = {} if walked is None else walked
         self.best: Scenario | None = None
         self.rank: Rank = (False, -np.inf)
