@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 
-.PHONY: demo test check bench clean
+.PHONY: demo test check bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -18,7 +18,10 @@ test: $(VENV)/.installed-dev
 check: test
 
 bench: $(VENV)/.installed-dev
-	@for file in tests/benchmarks/*.py; do $(BIN)/python $$file || exit 1; done
+	@for file in $(filter-out %/moulds.py,$(wildcard tests/benchmarks/*.py)); do $(BIN)/python $$file || exit 1; done
+
+bench-moulds: $(VENV)/.installed-dev  # beside differential evolution: an hour
+	@$(BIN)/python tests/benchmarks/moulds.py
 
 $(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "samespin needs Python 3.11 or later; say which: make PYTHON=python3.12 ...")'
