@@ -10,7 +10,7 @@ Elements III.20). This needs no centre, so nothing is lost when an arc is almost
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -51,27 +51,38 @@ class Edges:
         angle = 4 * rates[:, 2] / (1 + vertices[:, 2] ** 2)
         return Edges(start=start, end=np.roll(start, -1), angle=angle)
 
-    @property
+    @cached_property
     def chord(self) -> Complex:
         """From the start to the end of each edge (n,)."""
         return self.end - self.start
 
+    @cached_property
+    def unturned(self) -> Complex:
+        """The chord (n,), as long as the edge is."""
+        unturned: Complex = self.chord / np.sinc(self.angle / (2 * np.pi))
+        return unturned
+
+    @cached_property
+    def _facing(self) -> tuple[Mask, Complex, Array]:
+        """Which edges are curved, where they face at t = ½, and t for each radian from there."""
+        curved = self.angle != 0
+        facing = -1j * np.where(curved, np.sign(self.angle) * self.chord, 1j)
+        return curved, facing, np.where(curved, 1 / np.where(curved, self.angle, 1.0), 0.0)
+
     @property
     def length(self) -> Array:
         """The length along each edge (n,): |chord| (θ/2)/sin(θ/2)."""
-        return np.abs(self.chord) / np.sinc(self.angle / (2 * np.pi))
+        return np.abs(self.unturned)
 
     def points(self, t: Array) -> Complex:
         """Return the points at `t`, between 0 and 1; `t` (…, n) or broadcastable to it."""
-        whole = self.angle / (2 * np.pi)
-        along = t * np.sinc(t * whole) / np.sinc(whole)
-        p: Complex = self.start + self.chord * along * np.exp(-0.5j * (1 - t) * self.angle)
+        along = t * np.sinc(t * self.angle / (2 * np.pi))
+        p: Complex = self.start + self.unturned * along * np.exp(-0.5j * (1 - t) * self.angle)
         return p
 
     def tangents(self, t: Array) -> Complex:
         """Return the derivative of `points` by t; its size is the edge's length."""
-        unturned = self.chord / np.sinc(self.angle / (2 * np.pi))
-        velocity: Complex = unturned * np.exp(1j * (t - 0.5) * self.angle)
+        velocity: Complex = self.unturned * np.exp(1j * (t - 0.5) * self.angle)
         return velocity
 
     def velocities(self, t: Array, rates: Edges) -> Complex:
@@ -107,11 +118,9 @@ class Edges:
         """
         # The outside of an arc is a quarter turn from its tangent, which has the chord's direction
         # at t = ½ and turns with t. Where the arc never faces `direction`, an end is farthest.
-        outward = direction / (-1j * np.sign(self.angle) * self.chord + (self.angle == 0))
-        curved = self.angle != 0
-        t = np.angle(outward) / np.where(curved, np.abs(self.angle), 1.0)
-        t = np.where(self.angle < 0, -t, t)
-        return np.where(curved, np.clip(t + 0.5, 0, 1), 0.0)
+        curved, facing, rate = self._facing
+        t = np.angle(direction / facing) * rate + 0.5
+        return np.where(curved, np.minimum(np.maximum(t, 0.0), 1.0), 0.0)
 
     def nodes(self) -> tuple[Array, Array]:
         """Return t (k, 1) and weights (k, 1) that integrate a moment's integrand along every edge.

@@ -22,12 +22,12 @@ from shared.arrays import Array
 
 ERROR = 1e-9
 """cm. The polish ends with steps of 1e-11 rad, and a wall changes by at most 20 cm a radian."""
-
-
 EVEN = 1e-13
 """cm. What is no better than by this is as good: rounding."""
 LEVEL = 1e-11
 """cm a radian. A slope this small is none: rounding."""
+SETTLED = 1e-9
+"""cm a radian. Where the slope is sought no further: to double precision the wall is found."""
 SHORT = 1e-5
 """cm. Sides that face each other along less than this do so in a point."""
 ASIDE = 1e-9
@@ -70,7 +70,7 @@ class Pair:
         """
         p, q = (points[0] for points in self.points(n[None]))
         wall = float(n @ (q - p))
-        at = p if self.nested or wall <= 0 else _facing_point(*self.points(ring()))
+        at = p if self.nested else _facing_point(*self.points(ring()))
         return wall, at, n
 
 
@@ -150,6 +150,9 @@ def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
     first, last = np.minimum(low[~sudden] + 1, len(angles) - 1), np.maximum(high[~sudden] - 1, 0)
     level = angles[np.concatenate([first, (first + last) // 2, last])]
     low, high = low[sudden], high[sudden]
+    jump = angles[high] - angles[low] < 2.5 * ASIDE
+    level = np.concatenate([level, angles[low[jump]]])
+    low, high = low[~jump], high[~jump]
     smooth = _roots(slope, angles[low], angles[high], slopes[low], slopes[high])
     found = np.unique(np.concatenate([level, smooth]))
     for kink in kinks:
@@ -169,7 +172,7 @@ def _roots(slope: Callable[[Array], Array], low: Array, high: Array, a: Array, b
             break
         x = np.clip(high - b * (high - low) / (b - a), low, high)
         value = slope(x)
-        if np.all(np.abs(value) <= LEVEL):
+        if np.all(np.abs(value) <= SETTLED):
             break
         below = value < 0
         a, b = np.where(below, value, a), np.where(below, b, value)

@@ -44,6 +44,7 @@ class Wall:
     `at`         the part's surface point at the wall, ball axes, cm
     `direction`  unit vector from there to the host's or neighbour's surface, and on past it when
                  the wall is negative: moving the part that way by δ takes δ off the wall
+    `onto`      the host's or neighbour's surface point at the wall, ball axes, cm
     """
 
     between: tuple[str, str]
@@ -52,6 +53,7 @@ class Wall:
     error: float
     at: Triple
     direction: Triple
+    onto: Triple
 
 
 def walls(parts: Sequence[Part]) -> tuple[Wall, ...]:
@@ -96,11 +98,14 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
     least of these; with `wall_rates` each says what becomes of it.
 
     Parts turned about one line are as close all the way round: of those places, one each quarter
-    turn. Of others that are level with each other (a ball in a ball of the same centre), some on
-    every side. Two convex neighbours have one wall, at one place, and so have parts that cross or
-    touch. In space, one place stands for all of two flat faces that face each other; of minima
-    closer to each other than 3° of direction (or than a sixteenth of a surface's patch, where the
-    host isn't convex), one may be missed.
+    turn. Of others that are level with each other, some on every side. In a convex host the gap
+    along any direction bounds the wall: those along the ball's axes and opposite to the least are
+    told too, so that of a ball almost midway in another all sides are seen, not the nearest only.
+
+    Convex neighbours have one wall, and so have parts that cross where one isn't convex. In space,
+    one place stands for all of two flat faces that face each other; of minima closer to each other
+    than 3° of direction (or than a sixteenth of a surface's patch, where the host isn't convex),
+    one may be missed.
     """
     least = wall(part, other, nested=nested)
     section = _section(part, other)
@@ -109,7 +114,7 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
         surfaces = section.curves() if section else (part.surface, other.surface)
         if least.thickness > least.error:
             found = surface_walls(*surfaces, nested=nested, reach=reach)
-    elif section:
+    elif section and (nested or least.thickness > 0):
         found = section_walls(section.part, section.other, nested=nested, reach=reach)
     elif nested:
         found = space_walls(part, other, reach)
@@ -118,7 +123,22 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
         for one in found
         for quarter in range(4 if section else 1)
     ]
-    return tuple(_distinct([least, *places]))
+    told = _distinct([least, *places])
+    return (*told, *(_other_sides(part, other, told, reach) if nested and other.convex else ()))
+
+
+def _other_sides(part: Part, host: Part, told: Sequence[Wall], reach: float) -> Iterator[Wall]:
+    """Yield the gaps within reach in a convex host along directions that aren't told of."""
+    least = told[0]
+    n = np.vstack([np.eye(3), -np.eye(3), -np.array(least.direction)])
+    p, q = part.support_points(n), host.support_points(n)
+    gaps = np.einsum("ij,ij->i", n, q - p)
+    seen = np.array([w.direction for w in told])
+    for i in np.flatnonzero(gaps <= least.thickness + reach):
+        if np.linalg.norm(seen - n[i], axis=1).min() > SAME:
+            seen = np.vstack([seen, n[i]])
+            thickness, ends = float(gaps[i]), (_triple(p[i]), _triple(n[i]), _triple(q[i]))
+            yield Wall(least.between, least.nested, thickness, least.error, *ends)
 
 
 def _convex(part: Part, other: Part, *, nested: bool) -> bool:
@@ -127,12 +147,12 @@ def _convex(part: Part, other: Part, *, nested: bool) -> bool:
 
 def _seen(
     found: Found, error: float, section: Section | None, quarter: int
-) -> tuple[float, float, Triple, Triple]:
-    """Return the thickness, its error, the place and the direction in the ball's axes."""
+) -> tuple[float, float, Triple, Triple, Triple]:
+    """Return the thickness, its error, and place, direction and other end in the ball's axes."""
     thickness, at, n = found
     if section:
         at, n = section.in_space(at, 1.0, quarter), section.in_space(n, 0.0, quarter)
-    return thickness, error, _triple(at), _triple(n)
+    return thickness, error, _triple(at), _triple(n), _triple(at + thickness * n)
 
 
 def _distinct(walls: Sequence[Wall]) -> list[Wall]:
@@ -157,10 +177,10 @@ def wall_rates(
     Raises KeyError for an unknown part, ValueError as `Part.velocity` does.
     """
     named = {part.name: part for part in parts}
-    p, n = (
-        np.array(v).reshape(-1, 3) for v in zip(*((w.at, w.direction) for w in walls), strict=True)
+    n, p, q = (
+        np.array([getattr(w, end) for w in walls]).reshape(-1, 3)
+        for end in ("direction", "at", "onto")
     )
-    q = p + np.array([[w.thickness] for w in walls]) * n
     rates = np.zeros((len(walls), len(dimensions)))
     for j, (name, path) in enumerate(dimensions):
         velocity = named[name].velocity(path)

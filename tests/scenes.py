@@ -11,10 +11,17 @@ from oracles.differences import value_at, with_value
 
 from geometry.parts import Part
 from geometry.placement import Placement
-from geometry.shapes import Shape
+from geometry.shapes import SHAPES, Shape
+from geometry.shapes.box import Box
+from geometry.shapes.capsule import Capsule
+from geometry.shapes.cone import Cone
+from geometry.shapes.dome import Dome
+from geometry.shapes.ellipsoid import Ellipsoid
 from geometry.shapes.revolved import Revolved
+from geometry.shapes.ring import Ring
 from geometry.shapes.sphere import Sphere
-from geometry.velocity import Path
+from geometry.shapes.spheroid import Spheroid
+from geometry.velocity import Dimension, Path
 from geometry.walls import Wall, wall
 
 Point = tuple[float, float, float]
@@ -62,3 +69,108 @@ def revolved(outline: Sequence[Sequence[float]]) -> Revolved:
 WAIST = ((0, -6), (4, -6), (2.5, 0), (4, 6), (0, 6))
 """A block with straight sides that lean in to a waist of radius 2.5 at z = 0."""
 WAISTED = revolved(WAIST)
+
+
+def named(first: Part, second: Part) -> tuple[Part, Part]:
+    """The two parts, named "inner" and "outer"."""
+    return (
+        Part("inner", None, first.shape, first.placement),
+        Part("outer", None, second.shape, second.placement),
+    )
+
+
+SMOOTH_PAIRS = {
+    # turned about one line, convex: in the section
+    "spindle in a ball": (part(Spheroid(diameter=8, height=14), (0, 0, 1)), part(BALL), True),
+    "capsule in a spheroid": (
+        part(Capsule(diameter=5.5, height=12.5), (0, 0, 0.5)),
+        part(Spheroid(diameter=8.4, height=15.5)),
+        True,
+    ),
+    "dome in a cone": (
+        part(Dome(sphere=7, height=3), (0, 0, -2.1)),
+        part(Cone(bottom=14, top=5, height=11)),
+        True,
+    ),
+    "block in a ball": (part(SHAPES[-1].example(), (0, 0, 0.4)), part(BALL), True),
+    "sphere above a stretched dome": (
+        part(Sphere(diameter=3), (0, 0, 6)),
+        part(Dome(sphere=8, height=3), stretch=(1.2, 1.2, 0.8)),
+        False,
+    ),
+    # convex: in space
+    "egg in a ball": (
+        part(Ellipsoid(diameters=(4, 5, 9)), (1, 0, 0.5), (15, 0, 0)),
+        part(BALL),
+        True,
+    ),
+    "tilted box in a box": (
+        part(Box(size=(3, 4, 5)), (0.4, 0.7, 0.1), (10, 20, 30)),
+        part(Box(size=(9, 10, 12))),
+        True,
+    ),
+    "capsule in a cone": (
+        part(Capsule(diameter=2, height=5), (0.5, 0.2, -1), (0, 25, 0)),
+        part(Cone(bottom=14, top=5, height=11), rotate=(5, 0, 0)),
+        True,
+    ),
+    "spheres apart": (
+        part(Sphere(diameter=4), (-3, 0, 0)),
+        part(Sphere(diameter=3), (2, 1, 1)),
+        False,
+    ),
+    "spheres too close": (
+        part(Sphere(diameter=4), (-1, 0, 0)),
+        part(Sphere(diameter=5), (2, 1, 1)),
+        False,
+    ),
+    "capsule beside a cone": (
+        part(Capsule(diameter=2, height=5), (6, 0, 0.3), (0, 12, 0)),
+        part(Cone(bottom=8, top=4, height=6)),
+        False,
+    ),
+    "cones through each other": (
+        part(Cone(bottom=8, top=4, height=6), (-2, 0, 0)),
+        part(Cone(bottom=7, top=2, height=8), (4.5, 0.3, 0.5), (180, 0, 10)),
+        False,
+    ),
+    # not convex, turned about one line: by curves
+    "ring round a spindle": (
+        part(Ring(diameter=11, thickness=2), (0, 0, 0.3)),
+        part(Spheroid(diameter=8, height=15)),
+        False,
+    ),
+    "insert on the line of a waisted block": (
+        part(Sphere(diameter=2.5), (0, 0, 1)),
+        part(WAISTED),
+        True,
+    ),
+    "ring about an arc": (
+        part(Ring(diameter=9, thickness=1), (0, 0, 1.5)),
+        part(revolved([[0, -6], [4, -6, -0.3], [3.4, 6], [0, 6]])),
+        False,
+    ),
+    # not convex: by surfaces
+    "insert in a waisted block": (part(Sphere(diameter=2.5), (0.6, 0.2, 2)), part(WAISTED), True),
+    "tilted ring round a spindle": (
+        part(Ring(diameter=11, thickness=2), (0.4, 0, 0.3), (12, 0, 0)),
+        part(Spheroid(diameter=8, height=15)),
+        False,
+    ),
+}
+
+
+def dimensions(*parts: Part) -> list[Dimension]:
+    """All, but the r of a vertex on the axis, which can't go beyond it."""
+    return [
+        (p.name, path)
+        for p in parts
+        for path in p.dimensions()
+        if not (path[1] == "outline" and path[3] == 0 and value_at(dict(p.shape), path[1:]) == 0)
+    ]
+
+
+def changed(parts: Sequence[Part], dimension: Dimension, by: float) -> list[Part]:
+    """The parts with one dimension longer by so many cm."""
+    name, path = dimension
+    return [longer(p, path, by) if p.name == name else p for p in parts]

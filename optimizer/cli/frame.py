@@ -50,10 +50,16 @@ Output = Annotated[
 Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]
 
 
+class Said(int):
+    """An exit code of which all is said: the result is shown as far as it goes."""
+
+
 def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
     """Run `command` and return its exit code, whatever happens in it."""
+    said: Any = DONE
     try:
-        code = int(command() or DONE)
+        said = command() or DONE
+        code = int(said)
     except InputError as error:
         return failed(error.problems, error.exit_code, as_json=as_json)
     except SamespinError as error:
@@ -64,7 +70,7 @@ def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
         if hasattr(error, "format_message"):
             return _usage(error, as_json=as_json)
         return _fault(error, as_json=as_json)
-    if code == INTERRUPTED:  # typer makes a code of the signal, too
+    if code == INTERRUPTED and not isinstance(said, Said):  # typer makes a code of the signal, too
         return failed([Problem("interrupted")], INTERRUPTED, as_json=as_json)
     return code
 

@@ -102,8 +102,11 @@ def solve(
     With --trade FIGURE it shows what that figure of the target costs: the curve of the smallest
     margin over its range, where another limit takes over, and where every limit is kept.
 
+    Dimensions that are left free, or on the rack, are picked together with the densities; Ctrl-C
+    then gives the best mould so far.
+
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
-    6 not decided.
+    6 not decided; 130 interrupted.
     """
     _check_options(output, apply, fail_under, force=force, drawn=trade is None)
     check_trade(
@@ -114,12 +117,12 @@ def solve(
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.lineup.starts import Starts
     from optimizer.scenario import read_scenario
-    from optimizer.studies.diagnosis import diagnose, with_nearest
+    from optimizer.studies.diagnosis import with_nearest
 
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
         result = solve_lineup(scenario, told, Starts(starts, seed, jobs))
-        found = diagnose(result) if result.infeasible is not None else None
+        found = diagnosed(result)
         worths = _worths(result, told) if worth else None
     if found is not None:
         result = with_nearest(result, found)
@@ -138,10 +141,25 @@ def solve(
         frame.written([output], as_json=as_json)
     elif as_json:
         frame.put_json(report.data)
+    return _code_told(result, fail_under)
+
+
+def _code_told(result: LineupResult, fail_under: float | None) -> int:
+    """Return the exit code, having said what the result itself doesn't."""
+    if not result.search.complete:
+        frame.tell("interrupted: this is the best so far")
+        return frame.Said(frame.INTERRUPTED)
     code = exit_code(result, fail_under)
     if code == frame.MARGIN:
         frame.tell(f"the smallest margin is under --fail-under {fail_under:g}")
     return code
+
+
+def diagnosed(result: LineupResult) -> Diagnosis | None:
+    """Return why there is no line-up; None where there is one, or the search was interrupted."""
+    from optimizer.studies.diagnosis import diagnose
+
+    return diagnose(result) if result.infeasible is not None and result.search.complete else None
 
 
 def _check_options(

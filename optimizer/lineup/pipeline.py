@@ -74,9 +74,11 @@ def solve_lineup(
         moulds=picked.starts,
         agreed=picked.agreed,
     )
-    # nothing is proven of other moulds
-    status = "undecided" if result.status == "infeasible" else result.status
-    return replace(result, status=status, search=search)
+    why = result.infeasible
+    if why is None:
+        return replace(result, search=search)
+    proof = f"no mould was found that would do; for the one told below: {why.proof}"
+    return replace(result, status="undecided", search=search, infeasible=replace(why, proof=proof))
 
 
 def _poured(scenario: Scenario, told: Told) -> LineupResult:

@@ -23,6 +23,9 @@ PRICE = 1.5e4
 """Tolerances per cm² of RG² (1e5 per in²), and per unit of a class weight: a row costs far more to
 break than any margin can gain (3e3 per in² is measured to be too little)."""
 
+MOULD_PRICE = 100.0 * PRICE
+"""Per cm of a wall: without a mould there is no ball that could meet or miss a target."""
+
 Order = tuple[int, int, int]
 """Which of the axes, sorted by RG, are taken for low, intermediate and high."""
 SORTED: Order = (0, 1, 2)
@@ -120,7 +123,8 @@ def _slack_row(
     label: str, slack: float, gradient: Array, x: Array, tolerance: float | None
 ) -> LinearRow:
     """Return the row slack + gradient · (x' − x) ≥ tolerance · t, or ≥ 0 without a tolerance."""
-    price = PRICE if tolerance is None else None
+    dear = MOULD_PRICE if label.endswith("wall min") else PRICE
+    price = dear if tolerance is None else None
     return LinearRow(label, gradient, float(gradient @ x) - slack, np.inf, tolerance, price)
 
 
@@ -128,6 +132,7 @@ def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
     """Leave out the copies that a shared density or mould makes: one limit, several weights."""
     seen: dict[object, LinearRow] = {}
     for row in rows:
-        ends = (row.lower, row.upper)
-        seen.setdefault((row.label.partition(": ")[2], row.coefficients.tobytes(), ends), row)
+        name = row.label.partition(": ")[2] if row.coefficients.any() else row.label
+        ends = (row.lower, row.upper, row.tolerance)
+        seen.setdefault((name, row.coefficients.tobytes(), ends), row)
     return list(seen.values())

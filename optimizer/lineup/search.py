@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import chain
 
 import numpy as np
 
 from optimizer.linear.maps import Ball
+from optimizer.linear.rows import LinearRow
 from optimizer.lineup.engine import WORTH, Engine, Peak
 from optimizer.lineup.rows import ORDERS, Lineup, Order
 from optimizer.lineup.solve import LinearSolver, Rows
@@ -83,6 +85,26 @@ def best_found(
     return Found((climber.evenly_out(best) if good else best).x, good, len(peaks))
 
 
+def fruitless(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> int:
+    """Return how many starts there are if none of them leads to a line-up, or 0 if one does."""
+    columns, count = lineup.columns, 0
+    climber = Engine(
+        lineup.margin_rows,
+        columns.lower,
+        columns.upper,
+        columns.middle,
+        columns.spread,
+        solver,
+        enough=0.0,
+    )
+    for x, orders in chain.from_iterable(rounds):
+        count += 1
+        rows = None if orders is None else Rows.of(lineup.margin_rows(x, orders))
+        if _good(climber.climb(x, rows)):
+            return 0
+    return count
+
+
 def nearest_found(
     lineup: Lineup, solver: LinearSolver, starts: Sequence[Array], *, weight_kept: bool
 ) -> Peak:
@@ -112,7 +134,24 @@ def binding_rows(
 
     From the program at `x` itself: the last one of evening out is about a smaller deviation.
     """
-    rows, columns = lineup.nearest_rows(x, weight_kept=weight_kept), lineup.columns
+    return _with_duals(lineup, lineup.nearest_rows(x, weight_kept=weight_kept), solver)
+
+
+def bearing_rows(lineup: Lineup, solver: LinearSolver) -> frozenset[str]:
+    """Return the labels of the rows that keep the smallest margin, or a target, where it is.
+
+    From the program at the peak that is reached from mid-range.
+    """
+    columns = lineup.columns
+    climber = Engine(
+        lineup.margin_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
+    )
+    peak = climber.climb(columns.middle)
+    return _with_duals(lineup, lineup.margin_rows(peak.x), solver)
+
+
+def _with_duals(lineup: Lineup, rows: Sequence[LinearRow], solver: LinearSolver) -> frozenset[str]:
+    columns = lineup.columns
     duals = np.abs(solver.best(Rows.of(rows), columns.lower, columns.upper).duals)
     return frozenset(row.label for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
 

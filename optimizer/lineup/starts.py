@@ -96,11 +96,14 @@ class Outcome:
 def groups(asked: Scenario) -> list[Lineup]:
     """Return the groups of weights that are solved together, each as a line-up.
 
-    A wall under 0 is no mould, whatever the limits say.
+    Walls are kept before all else: besides being margins they are rows that are dear to break.
+    Where no limit asks for a wall, parts still may not cross.
     """
     maps, limits = linear_maps(asked), list[Measures](asked.limits)
-    if not any(isinstance(limit, WallLimit) for limit in limits):
-        limits.append(WallLimit(min=0.0))
+    if asked.free:
+        walls = [limit for limit in asked.limits if isinstance(limit, WallLimit)]
+        kept = [limit.model_copy(update={"tolerance": None}) for limit in walls]
+        limits += kept or [WallLimit(min=0.0)]
     return [
         Lineup.of([maps[k] for k in members], limits, asked.sharing)
         for members in coupled(maps, asked.sharing)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from optimizer.linear.rows import Margin
@@ -14,9 +15,10 @@ from optimizer.report.lineup_page import class_names
 from optimizer.report.quantities import FIXED_UNITS, Units
 from optimizer.report.words import listed, subject
 from optimizer.scenario import Scenario
+from optimizer.studies.changes import Change
 from optimizer.studies.claims import SHARED, Claim
 from optimizer.studies.conflict import Conflict
-from optimizer.studies.diagnosis import Change, Diagnosis, Remedy, claim_path
+from optimizer.studies.diagnosis import Diagnosis, Remedy, claim_path
 from optimizer.studies.moves import Move
 
 NAMES = {
@@ -24,6 +26,7 @@ NAMES = {
     "density max": "greatest density of",
     "density": "density of",
     "class weight": "class weight of",
+    "dimension": "dimension",
     "wall min": "least wall",
     "top weight min": "least top weight",
     "top weight max": "greatest top weight",
@@ -44,21 +47,25 @@ def diagnosis_blocks(found: Diagnosis, result: LineupResult) -> tuple[Block, ...
 def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
     asked, names = result.scenario, class_names(result)
     for conflict, weights in _alike(found.conflicts):
-        yield Heading(f"What can't hold together, in {listed([names[w] for w in weights])}")
-        yield Notes(tuple(claim_line(claim, result) for claim in conflict.claims))
+        what = (
+            "What can't hold together" if conflict.proven else "What was not found to hold together"
+        )
+        yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
+        yield Notes(tuple(claim_line(claim, result, weights) for claim in conflict.claims))
         yield Notes((_minimal(conflict),))
     remedies = found.remedies[:MOST]
+    mould = ", with the mould told below" if asked.chosen else ""
     if remedies:
         yield Heading(
-            "Any one of these changes would do (each was solved again)"
+            f"Any one of these changes would do{mould} (each was solved again)"
             if len(remedies[0].changes) == 1
-            else "No single change would do; these two together would (solved again)"
+            else f"No single change would do; these two together would{mould} (solved again)"
         )
         yield Notes(
             tuple(f"{n}. {remedy_line(r, asked, names)}" for n, r in enumerate(remedies, 1))
         )
     elif found.not_enough:
-        yield Heading("No single number of the scenario, moved alone, would do")
+        yield Heading(f"No single number of the scenario, moved alone, would do{mould}")
         yield Notes(tuple(mending_lines(asked)))
     if found.not_enough and remedies:
         yield Notes((f"Not enough alone: {'; '.join(_not_enough(found.not_enough, names))}.",))
@@ -88,19 +95,30 @@ def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]
     groups: dict[tuple[Any, ...], tuple[Conflict, list[str]]] = {}
     for one in conflicts:
         alone = len(one.weights) == 1
-        key = tuple((c.limit, c.part, None if alone else c.weight) for c in one.claims)
+        key = (
+            one.proven,
+            *((c.limit, c.part, None if alone else c.weight) for c in one.claims),
+        )
         groups.setdefault(key, (one, []))[1].extend(one.weights)
     yield from groups.values()
 
 
 def _minimal(conflict: Conflict) -> str:
+    if not conflict.proven:
+        return (
+            f"No line-up was found that keeps these together (from {conflict.starts} starts); "
+            "without any one of them one was found. Not proven."
+        )
     if conflict.minimal:
         return "Proven not to hold together; without any one of them a line-up was found."
     return "Proven not to hold together; that none is there for nothing was not shown."
 
 
-def claim_line(claim: Claim, result: LineupResult) -> str:
-    """Return a claim in words, with its figure and its line in the file."""
+def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) -> str:
+    """Return a claim in words, with its figure and its line in the file.
+
+    `weights` are all that have it, where it is told once for several: each has its own weight.
+    """
     asked, units = result.scenario, Units.of(result.scenario)
     line = claim_place(claim, asked)
     there = "" if line is None else f" (line {line})"
@@ -109,8 +127,13 @@ def claim_line(claim: Claim, result: LineupResult) -> str:
         span = target.spans[TARGETS.index(claim.limit)]
         return f"{claim.limit} {units.rg.exact(span.low)}{there}"
     if claim.limit == "class weight":
-        mass = next(one.mass for one in asked.classes if one.label == claim.weight)
-        return f"class weight {units.mass.told(mass)}{there}"
+        told = [
+            (one.mass, claim_place(replace(claim, weight=one.label), asked))
+            for one in asked.classes
+            if one.label in (weights or [str(claim.weight)])
+        ]
+        each = [f"{units.mass.told(mass)}" + (f" (line {at})" if at else "") for mass, at in told]
+        return f"class weight {listed(each)}"
     margin = _margin(claim, result)
     if margin is not None:
         side = "at least" if claim.limit.endswith("min") else "at most"
@@ -200,6 +223,7 @@ def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
         "conflict": conflicts[0] if conflicts else None,
         "conflicts": conflicts,
         "conflict_is_minimal": [one.minimal for one in found.conflicts],
+        "conflict_is_proven": [one.proven for one in found.conflicts],
         "remedies": [*(one[0] for one in enough if len(one) == 1), *not_enough],
         "pairs": [one for one in enough if len(one) > 1],
         "shared_target": None

@@ -117,11 +117,14 @@ def _status(result: LineupResult) -> tuple[str, Tone]:
         return f"{title}: FEASIBLE. {many.capitalize()} on target, {kept}.{least}", "good"
     if result.status == "infeasible":
         return f"{title}: INFEASIBLE. No densities meet every target and limit.", "bad"
+    search = result.search
+    starts = plural(search.moulds or search.starts, "start")
+    of_moulds = " over its free dimensions" if search.moulds else ""
     line = (
-        f"{title}: UNDECIDED. No line-up was found from {plural(result.search.starts, 'start')}, "
-        "and none was proven impossible."
+        f"{title}: UNDECIDED. No line-up was found from {starts}{of_moulds}, and none was proven "
+        "impossible."
     )
-    return line if result.search.complete else f"{line} The search was interrupted.", "warning"
+    return line if search.complete else f"{line} The search was interrupted.", "warning"
 
 
 def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[Block]:

@@ -9,12 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
 
 from optimizer.limits import Measures
 from optimizer.linear.maps import Ball, LinearMap, Pour
 from optimizer.linear.rows import Margin
 from optimizer.linear.targets import NAMES, Span, Target
 from optimizer.lineup.columns import columns
+from optimizer.lineup.margins import margins
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
@@ -35,16 +39,21 @@ class Claim:
 
 @dataclass(frozen=True)
 class Waiving:
-    """Limits without the margins that some claims stand for."""
+    """Limits without the margins that some claims stand for, and without `rules`, by their name.
+
+    A rule on a figure that the scenario gives asks for nothing; nor does it where that is let go.
+    """
 
     limits: Sequence[Measures]
     waived: Collection[Claim]
+    rules: Collection[str]
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield the margins that are still asked for."""
         for limit in self.limits:
             for margin in limit.margins(ball):
-                if Claim(margin.limit, margin.part, margin.weight) not in self.waived:
+                claim = Claim(margin.limit, margin.part, margin.weight)
+                if claim not in self.waived and margin.limit not in self.rules:
                     yield margin
 
 
@@ -68,7 +77,15 @@ class Asked:
             middle[found.place[k]] = self.start.get(one.label, middle[found.place[k]])
         spans = kept[0].target.spans if kept[0].target else ()
         middle[found.figures :] = [(span.low + span.high) / 2 for span in spans]
-        return Lineup(maps, (Waiving(self.limits, waived),), replace(found, middle=middle))
+        limits = (Waiving(self.limits, waived, self._rules),)
+        return Lineup(maps, limits, replace(found, middle=middle))
+
+    @cached_property
+    def _rules(self) -> frozenset[str]:
+        """The limits that only tell how a given figure stands to a rule."""
+        one = self.maps[0]
+        ball = one.ball(np.array([(pour.low + pour.high) / 2 for pour in one.pours]))
+        return frozenset(m.limit for m in margins(ball, self.limits) if m.rule_only)
 
     def claims(self, weights: Sequence[WeightResult]) -> list[Claim]:
         """Return every claim, the least telling first; `weights` are the nearest balls.

@@ -1,4 +1,7 @@
-"""Which limits can't hold together: a smallest set, by letting claims go one after the other."""
+"""Which limits can't hold together: a smallest set, by letting claims go one after the other.
+
+Proven where the relaxation proves it; elsewhere as far as the search finds, and that is said.
+"""
 
 from __future__ import annotations
 
@@ -7,65 +10,131 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.lineup.margins import margins
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import WeightResult
-from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import best_found, search_rounds
+from optimizer.lineup.rows import Lineup, row_name
+from optimizer.lineup.search import bearing_rows, fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
-from optimizer.studies.claims import CLASS, Asked, Claim
+from optimizer.studies.claims import CLASS, SHARED, Asked, Claim
 from shared.arrays import Array
 
 
 @dataclass(frozen=True)
 class Conflict:
-    """Claims that are proven not to hold together.
+    """Claims that are proven not to hold together, or were not found to from `starts` starts.
 
-    `minimal`: without any one of them a line-up was found, so none is there for nothing.
+    `minimal`: without any one of them a line-up was found, so none is there for nothing. `starts`
+    is 0 where it is `proven`.
     """
 
     claims: tuple[Claim, ...]
     weights: tuple[str, ...]
     minimal: bool
+    starts: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether that they don't hold together is proven, not only searched for."""
+        return self.starts == 0
 
 
 def conflict(
     asked: Asked, nearest: Sequence[WeightResult], solver: LinearSolver
 ) -> Conflict | None:
-    """Return a smallest set of claims that can't hold together, or None where that isn't proven.
+    """Return a smallest set of claims that can't hold together, or None where a line-up is found.
 
-    The order in which claims are let go is fixed, and with it the answer.
+    The order in which claims are let go is fixed, and with it the answer. Where nothing is proven,
+    the limits that don't bear on the best point found go before those that do.
     """
     claims = asked.claims(nearest)
-    waived: list[Claim] = []
-    if not _proven(asked, waived, solver):
+    letting = _Letting(asked, solver, proven=_proven(asked, [], solver))
+    if not letting.holds([]):
         return None
-    for claim in claims:
-        gone = {one.weight for one in waived if one.limit == CLASS}
-        if claim.weight in gone:
-            waived.append(claim)  # nothing is asked any more of a weight that is let go
-        elif len(gone) == len(asked.maps) - 1 and claim.limit == CLASS:
-            continue
-        elif _proven(asked, [*waived, claim], solver):
-            waived.append(claim)
+    waived = letting.go([c for c in claims if c.limit == CLASS], [])
+    gone = {one.weight for one in waived}
+    waived += [c for c in claims if c.weight in gone and c not in waived]
+    waived = letting.go([c for c in claims if c.limit == SHARED], waived)
+    rest = [c for c in claims if c.limit not in (CLASS, SHARED) and c not in waived]
+    if not letting.proven:
+        bearing = _bearing(asked.without(waived), rest, solver)
+        waived = letting.go([c for c in rest if c not in bearing], waived)
+        rest = bearing
+    waived = letting.go(rest, waived)
     kept = [c for c in claims if c not in waived and c.limit != CLASS]
-    classes = tuple(one.label for one in asked.maps if Claim(CLASS, weight=one.label) not in waived)
-    minimal = all(_found(asked, [*waived, claim], solver) for claim in kept)
-    return Conflict(tuple(reversed(kept)), classes, minimal)
+    classes = tuple(one.label for one in asked.maps if one.label not in gone)
+    minimal = not letting.proven or all(_starts(asked, [*waived, c], solver) == 0 for c in kept)
+    return Conflict(tuple(reversed(kept)), classes, minimal, letting.starts)
+
+
+@dataclass
+class _Letting:
+    """Letting claims go for as long as there is no line-up of the rest: proven, or searched for.
+
+    `starts` is how many starts led nowhere in the last search.
+    """
+
+    asked: Asked
+    solver: LinearSolver
+    proven: bool
+    starts: int = 0
+
+    def holds(self, waived: Sequence[Claim]) -> bool:
+        """Whether without `waived`, too, there is no line-up."""
+        if sum(one.limit == CLASS for one in waived) == len(self.asked.maps):
+            return False
+        if self.proven:
+            return _proven(self.asked, waived, self.solver)
+        starts = _starts(self.asked, waived, self.solver)
+        self.starts = starts or self.starts
+        return starts > 0
+
+    def go(self, claims: Sequence[Claim], waived: Sequence[Claim]) -> list[Claim]:
+        """Return `waived` and those of `claims` that can go as well, earlier ones preferred.
+
+        The same as one by one: where all of a stretch can go, each of it can.
+        """
+        if not claims or self.holds([*waived, *claims]):
+            return [*waived, *claims]
+        if len(claims) == 1:
+            return list(waived)
+        half = len(claims) // 2
+        return self.go(claims[half:], self.go(claims[:half], waived))
+
+
+def _bearing(lineup: Lineup, claims: Sequence[Claim], solver: LinearSolver) -> list[Claim]:
+    """Return `claims` without the limits that don't bear on the best point found.
+
+    A row without a dual there may go and the linear program at that point gets no better.
+    """
+    rows = bearing_rows(lineup, solver)
+    idle = {
+        Claim(margin.limit, margin.part, margin.weight)
+        for ball in lineup.balls(lineup.columns.middle)
+        for margin in margins(ball, lineup.limits)
+        if row_name(margin) not in rows
+    }
+    return [claim for claim in claims if claim not in idle]
 
 
 def _proven(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> bool:
     return Relaxation(asked.without(waived), solver).verdict().proven
 
 
-def _found(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> bool:
-    """Whether a line-up is found: from where the relaxation has one, then as ever."""
+def _starts(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> int:
+    """Return from how many starts no line-up is found, 0 where one is.
+
+    From the nearest line-up and where the relaxation has one, with the figures that they have; then
+    as ever.
+    """
     lineup = asked.without(waived)
-    points = Relaxation(lineup, solver).verdict().points
+    nearest = lineup.columns.middle[: lineup.columns.figures]
+    points = (nearest, *Relaxation(lineup, solver).verdict().points)
     rounds = [
         [(_with_figures(lineup, point), None) for point in points],
         *search_rounds(lineup, lineup.columns.middle),
     ]
-    return best_found(lineup, solver, rounds, lambda _level: None).good
+    return fruitless(lineup, solver, rounds)
 
 
 def _with_figures(lineup: Lineup, densities: Array) -> Array:

@@ -7,56 +7,33 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.rows import Margin, Quantity
 from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.pipeline import measured, solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import best_found, search_rounds
+from optimizer.lineup.search import fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import Scenario, linear_maps, scenario
 from optimizer.scenario.editing import edited
 from optimizer.scenario.positions import Path
+from optimizer.studies.changes import Change, change, splits, walls
 from optimizer.studies.claims import SHARED, Asked, Claim
 from optimizer.studies.conflict import Conflict, conflict
 from optimizer.studies.moves import Move, least_moves, moves
+from optimizer.studies.pairs import cheapest_pairs
+from optimizer.studies.redrawn import least_redrawing, redrawings
 from shared.arrays import Array
 from shared.errors import InputError
-from shared.units import OUNCE
 
-STEPS: Mapping[Quantity, tuple[float, float]] = {
-    "density": (0.001, 1.0),
-    "length": (0.001, 0.01),
-    "rg": (0.0001, 0.001),
-    "mass": (0.001, 0.001),
-    "imbalance": (0.01, 0.01),
-}
-"""What a moved number is rounded to, outward: in in, lb, g/cm³, oz; and in mm, kg, kg/m³."""
 AT_LIMIT = 0.1
 """Tolerances: what has less room in the nearest shared line-up is told as what stops it."""
-MOST_PAIRED = 24
-"""Numbers that may be moved above which no pairs are tried: there would be too many."""
-
-
-@dataclass(frozen=True)
-class Change:
-    """One number (or one sharing) moved: `value` and `to` as the file writes them, in its unit."""
-
-    name: str
-    about: str | None
-    path: Path
-    value: Any
-    to: Any
-    unit: str
-    tolerances: float | None
 
 
 @dataclass(frozen=True)
@@ -75,7 +52,7 @@ class Remedy:
 
 @dataclass(frozen=True)
 class Diagnosis:
-    """What can be said of a line-up that is infeasible.
+    """What can be said of a line-up that is infeasible or undecided.
 
     `remedies` come cheapest first, in tolerances; `not_enough` are changes that alone don't do.
     `alone`: whether each weight can be made by itself; `together`: the most weights that can be
@@ -91,34 +68,41 @@ class Diagnosis:
 
 
 def diagnose(result: LineupResult) -> Diagnosis:
-    """Return the diagnosis of an infeasible result. Raises ValueError for any other."""
+    """Return the diagnosis of a result. Raises ValueError for a feasible one."""
     if result.infeasible is None:
         raise ValueError("there is nothing to diagnose")
-    asked = result.scenario
+    asked, broken = result.scenario, result.infeasible.broken
     maps, solver = linear_maps(asked), LinearSolver()
     lineup = Lineup.of(maps, asked.limits, asked.sharing)
     x = _nearest(result, lineup)
-    conflicts = []
+    conflicts, alone = [], dict.fromkeys((one.label for one in maps), not broken)
     start = {weight.label: weight.ball.densities for weight in result.weights}
     for members in coupled(maps, asked.sharing):
-        group = Asked(tuple(maps[k] for k in members), asked.limits, asked.sharing, start)
-        found = conflict(group, result.weights, solver)
-        conflicts += [] if found is None else [found]
-    broken = result.infeasible.broken
-    remedies, not_enough = _single(asked, broken, lineup, x, solver)
-    if not (remedies or broken or asked.too_few_free or len(not_enough) > MOST_PAIRED):
-        remedies = _pair(asked, lineup, not_enough, x, solver)
-    ranked = sorted(remedies, key=lambda remedy: remedy.tolerances)
-    alone = {one.label: not broken and _good(asked, [one], solver) for one in maps}
-    able = [one for one in maps if alone[one.label]]
+        some = tuple(maps[k] for k in members)
+        found = conflict(Asked(some, asked.limits, asked.sharing, start), result.weights, solver)
+        if found is None:
+            continue
+        conflicts.append(found)
+        for one in some:
+            alone[one.label] &= found.weights != (one.label,) and _good(asked, [one], solver)
+    unable = [one for one in maps if not alone[one.label]]
+    if broken:
+        lower, not_enough = _proven(asked, walls(asked, broken)), list(moves(asked, lineup, x))
+        remedies = [] if lower is None else [lower]
+    else:
+        hopeful = _hopeful(asked, lineup, x, unable, solver)
+        remedies, not_enough = _single(asked, lineup, x, hopeful, solver)
+        numbers = [move for move in not_enough if move.name != "dimension"]
+        remedies = remedies or _pair(asked, lineup, numbers, x, solver)
     common = None if broken else _common(asked, lineup, x, solver)
+    able = [one for one in maps if alone[one.label]]
     return Diagnosis(
         tuple(conflicts),
-        tuple(ranked),
+        tuple(sorted(remedies, key=lambda remedy: remedy.tolerances)),
         tuple(not_enough),
         common,
         alone,
-        _together(asked, able, solver),
+        _together(asked, able, conflicts, solver),
     )
 
 
@@ -150,20 +134,46 @@ def _nearest(result: LineupResult, lineup: Lineup) -> Array:
 
 
 def _single(
-    asked: Scenario, broken: Sequence[Margin], lineup: Lineup, x: Array, solver: LinearSolver
+    asked: Scenario, lineup: Lineup, x: Array, hopeful: Collection[Path], solver: LinearSolver
 ) -> tuple[list[Remedy], list[Move]]:
     """Return the changes that do alone, proven, and the moves that don't."""
-    if broken:
-        walls = _proven(asked, _walls(asked, broken))
-        return ([walls] if walls else []), list(moves(asked, lineup, x))
     remedies, not_enough = [], []
     for move in moves(asked, lineup, x):
-        remedy = _moved(asked, lineup, [move], x, solver)
+        remedy = _moved(asked, lineup, [move], x, solver) if move.path in hopeful else None
         if remedy is None:
             not_enough.append(move)
         else:
             remedies.append(remedy)
-    return remedies + [r for c in _splits(asked) if (r := _proven(asked, [c]))], not_enough
+    remedies += [r for c in splits(asked) if (r := _proven(asked, [c]))]
+    nearest = x[lineup.columns.place]
+    for one in redrawings(asked):
+        amount = least_redrawing(one, nearest, solver)
+        drawn = None if amount is None else _written(asked, [one.move], [amount])
+        if drawn is None:
+            not_enough.append(one.move)
+        else:
+            remedies.append(drawn)
+    return remedies, not_enough
+
+
+def _hopeful(
+    asked: Scenario, lineup: Lineup, x: Array, unable: Sequence[LinearMap], solver: LinearSolver
+) -> frozenset[Path]:
+    """Return the moves that do, alone, for each weight that can't be made by itself.
+
+    What doesn't do for one of them doesn't do for the line.
+    """
+    hopeful = frozenset(move.path for move in moves(asked, lineup, x))
+    for one in unable if len(lineup.maps) > 1 else ():
+        own = Lineup.of([one], asked.limits, asked.sharing)
+        place = lineup.columns.place[lineup.maps.index(one)]
+        y = np.concatenate([x[place], lineup.columns.target(x)])
+        hopeful = frozenset(
+            move.path
+            for move in moves(asked, own, y)
+            if move.path in hopeful and least_moves(own, [move], [y], solver) is not None
+        )
+    return hopeful
 
 
 def _moved(
@@ -171,12 +181,14 @@ def _moved(
 ) -> Remedy | None:
     """Return the least move of `some` that does, rounded outward and proven, or None."""
     amounts = least_moves(lineup, some, [x], solver)
-    if amounts is None:
-        return None
+    return None if amounts is None else _written(asked, some, amounts)
+
+
+def _written(asked: Scenario, some: Sequence[Move], amounts: Sequence[float]) -> Remedy | None:
+    """Return the moves by these amounts, rounded outward and proven, or None."""
     for more in (0, 1):  # a step more where the rounding of the densities needs it
-        remedy = _proven(
-            asked, [_change(asked, m, d, more) for m, d in zip(some, amounts, strict=True)]
-        )
+        changes = [change(asked, m, d, more) for m, d in zip(some, amounts, strict=True)]
+        remedy = _proven(asked, changes)
         if remedy is not None:
             return remedy
     return None
@@ -186,17 +198,9 @@ def _pair(
     asked: Scenario, lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
 ) -> list[Remedy]:
     """Return the cheapest pair of moves that does, if any."""
-    found = []
-    for pair in itertools.combinations(some, 2):
-        amounts = least_moves(lineup, pair, [x], solver)
-        if amounts is not None:
-            cost = [abs(d) / (m.tolerance or 1.0) for m, d in zip(pair, amounts, strict=True)]
-            found.append((max(cost), sum(cost), pair))
-    for _, _, pair in sorted(found, key=lambda item: item[:2]):
-        remedy = _moved(asked, lineup, pair, x, solver)
-        if remedy is not None:
-            return [remedy]
-    return []
+    pairs = cheapest_pairs(lineup, some, x, solver)
+    proven = (_written(asked, pair.moves, pair.amounts) for pair in pairs)
+    return [remedy for remedy in proven if remedy is not None][:1]
 
 
 def _common(asked: Scenario, lineup: Lineup, x: Array, solver: LinearSolver) -> Remedy | None:
@@ -211,88 +215,29 @@ def _proven(asked: Scenario, changes: Sequence[Change]) -> Remedy | None:
         return None
     try:
         text = edited(asked.source, {change.path: change.to for change in changes})
-        changed = scenario(text, file=asked.file, target_required=True)
+        changed = scenario(text, file=asked.file, target_required=True, chosen=asked.chosen)
     except InputError:
         return None
     result = solve_lineup(changed)
     return Remedy(tuple(changes), text, result) if result.status == "feasible" else None
 
 
-def _change(asked: Scenario, move: Move, amount: float, more: int) -> Change:
-    """Return a move as the file would write it, rounded outward, `more` steps farther."""
-    factor, unit = in_file(asked, move.quantity)
-    step = STEPS[move.quantity][0 if unit in ("in", "lb", "g/cm3", "oz") else 1]
-    value = float(f"{move.value / factor:.12g}")
-    signed = (move.way or 1) * amount / factor
-    steps = math.copysign(
-        math.ceil(abs(value + signed - round(value / step) * step) / step - 1e-6), signed
-    )
-    to = float(f"{(round(value / step) + steps + math.copysign(more, signed)) * step:.10g}")
-    spread = None if move.tolerance is None else abs(to - value) * factor / move.tolerance
-    return Change(move.name, move.about, move.path, value, to, unit, spread)
-
-
-def in_file(asked: Scenario, quantity: Quantity) -> tuple[float, str]:
-    """Return what one of the file's unit for `quantity` is in ours, and its name."""
-    reading, units = asked.reading, asked.text.units
-    return {
-        "density": (reading.density, units.density),
-        "length": (reading.length, units.length),
-        "rg": (reading.rg, units.rg),
-        "mass": (reading.weight, units.weight),
-        "imbalance": (OUNCE, "oz"),
-    }[quantity]
-
-
-def _walls(asked: Scenario, broken: Sequence[Margin]) -> list[Change]:
-    """Return the least walls that the drawing does keep, one for each bound in the file."""
-    if any(margin.limit != "wall min" or not isinstance(margin.part, tuple) for margin in broken):
-        return []
-    factor, unit = in_file(asked, "length")
-    step = STEPS["length"][0 if unit == "in" else 1]
-    found: dict[Path, Change] = {}
-    others = asked.source_value(("limits", "wall", "except"))
-    for margin in sorted(broken, key=lambda m: -m.value):
-        path: Path = ("limits", "wall", "min")
-        for k, other in enumerate(others if isinstance(others, list) else []):
-            if set(other["between"]) == set(margin.part or ()):
-                path = ("limits", "wall", "except", k, "min")
-        to = float(f"{math.floor((margin.bound + margin.slack) / factor / step) * step:.10g}")
-        value = float(f"{margin.bound / factor:.12g}")
-        spread = None if margin.tolerance is None else (value - to) * factor / margin.tolerance
-        found[path] = Change("wall min", None, path, value, to, unit, spread)
-    return list(found.values())
-
-
-def _splits(asked: Scenario) -> Iterator[Change]:
-    """Yield where weights that share a density could be split in two, part by part."""
-    for k, pour in enumerate(asked.pours):
-        for g, group in enumerate(asked.sharing[pour.part]):
-            if pour.fixed:
-                continue
-            for at in range(1, len(group)):
-                rest = [list(x) for j, x in enumerate(asked.sharing[pour.part]) if j != g]
-                to = [list(group[:at]), list(group[at:]), *rest]
-                path: Path = ("parts", k, "same_density")
-                was = [list(x) for x in asked.sharing[pour.part]]
-                yield Change(
-                    SHARED, pour.part, path, was, [x for x in to if len(x) > 1] or "none", "", None
-                )
-
-
 def _good(asked: Scenario, maps: Sequence[LinearMap], solver: LinearSolver) -> bool:
     """Whether these weights alone can be made, as far as the search finds."""
     lineup = Lineup.of(maps, asked.limits, asked.sharing)
-    rounds = search_rounds(lineup, lineup.columns.middle)
-    return best_found(lineup, solver, rounds, lambda _level: None).good
+    return not fruitless(lineup, solver, search_rounds(lineup, lineup.columns.middle))
 
 
-def _together(asked: Scenario, able: Sequence[LinearMap], solver: LinearSolver) -> tuple[str, ...]:
+def _together(
+    asked: Scenario, able: Sequence[LinearMap], conflicts: Sequence[Conflict], solver: LinearSolver
+) -> tuple[str, ...]:
     """Return the most of the weights `able` that can be made as one line, first in file order."""
+    clashing = [set(one.weights) for one in conflicts]
     for size in range(len(able), 1, -1):
         for some in itertools.combinations(able, size):
-            if _good(asked, some, solver):
-                return tuple(one.label for one in some)
+            labels = tuple(one.label for one in some)
+            if not any(clash <= set(labels) for clash in clashing) and _good(asked, some, solver):
+                return labels
     return tuple(one.label for one in able[:1])
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.engine import Engine, Peak
 from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import PRICE, Lineup, Order, row_name
-from optimizer.lineup.search import first_rounds
+from optimizer.lineup.search import Round, first_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import Scenario
 from optimizer.scenario.positions import Path
@@ -43,6 +43,14 @@ class Move:
     tolerance: float | None
     loosens: Mapping[str, float] = field(default_factory=dict)
     links: Mapping[int, float] = field(default_factory=dict)
+
+    def linked(self, column: int) -> Move:
+        """Return the move of what stands in a column."""
+        return replace(self, links={column: self.value})
+
+    def size(self, amount: float) -> float:
+        """Return what a move by `amount` is in tolerances."""
+        return abs(amount) / (self.tolerance or UNDECLARED)
 
 
 def moves(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
@@ -116,21 +124,16 @@ def _names(maps: Sequence[LinearMap]) -> frozenset[str]:
     return frozenset(part.name for part in maps[0].parts)
 
 
-def least_moves(
-    lineup: Lineup, some: Sequence[Move], starts: Sequence[Array], solver: LinearSolver
-) -> tuple[float, ...] | None:
-    """Return how far each of `some` must move, as little as will do, or None if that isn't enough.
-
-    The largest move, in tolerances, is least. In internal units, signed; limits are held to their
-    edge and targets are met exactly.
-    """
+def loosened(lineup: Lineup, some: Sequence[Move], solver: LinearSolver) -> Engine:
+    """Return the program that keeps the moves `some` small, each a column after the line-up's."""
     columns, count = lineup.columns, len(some)
     lower, upper = columns.lower.copy(), columns.upper.copy()
     for move in some:
         for column in move.links:
-            lower[column], upper[column] = min(0.01, move.value / 4), 4.0 * move.value + 25.0
+            if not columns.moulds <= column < columns.figures:  # a dimension keeps to its range
+                lower[column], upper[column] = min(0.01, move.value / 4), 4.0 * move.value + 25.0
     ends = [(0.0 if move.way else -np.inf, np.inf) for move in some]
-    engine = Engine(
+    return Engine(
         _rows_at(lineup, some),
         np.concatenate([lower, [low for low, _ in ends]]),
         np.concatenate([upper, [high for _, high in ends]]),
@@ -139,18 +142,39 @@ def least_moves(
         solver,
         passes=SHORT,
     )
-    still = np.zeros(count)
-    peaks = [engine.climb(np.concatenate([x, still])) for x in starts]
-    for x, orders in itertools.chain(*first_rounds(lineup)):
+
+
+def first_programs(
+    lineup: Lineup, some: Sequence[Move], starts: Sequence[Array]
+) -> Iterator[tuple[Array, Rows]]:
+    """Yield where a search starts, nothing moved yet, and the rows there.
+
+    `starts`, then mid-range with each choice of axes.
+    """
+    rows_at, still = _rows_at(lineup, some), np.zeros(len(some))
+    plain: Round = [(x, None) for x in starts]
+    for x, orders in itertools.chain(plain, *first_rounds(lineup)):
         y = np.concatenate([x, still])
-        peaks.append(engine.climb(y, Rows.of(_rows_at(lineup, some)(y, orders))))
+        yield y, Rows.of(rows_at(y, orders))
+
+
+def least_moves(
+    lineup: Lineup, some: Sequence[Move], starts: Sequence[Array], solver: LinearSolver
+) -> tuple[float, ...] | None:
+    """Return how far each of `some` must move, as little as will do, or None if that isn't enough.
+
+    The largest move, in tolerances, is least. In internal units, signed; limits are held to their
+    edge and targets are met exactly.
+    """
+    engine = loosened(lineup, some, solver)
+    peaks = [engine.climb(y, rows) for y, rows in first_programs(lineup, some, starts)]
     good = [peak for peak in peaks if peak.meets_targets]
     if not good:
         return None
     best: Peak = max(good, key=lambda peak: peak.level)
-    if count > 1:
+    if len(some) > 1:
         best = engine.evenly_out(best)
-    return tuple(float(d) for d in best.x[columns.count :])
+    return tuple(float(d) for d in best.x[lineup.columns.count :])
 
 
 def _rows_at(lineup: Lineup, some: Sequence[Move]) -> Callable[..., list[LinearRow]]:

@@ -25,6 +25,8 @@ from shared.arrays import Array, frozen
 
 AIM = 0.01
 """cm. The unit of the figure that is raised."""
+CRAWL = 5e-4
+"""In AIM: 5e-6 cm, a tenth of what the outline may be off."""
 KNOTS = 9
 """Low RGs at which the differential is sought first."""
 ERROR = 1e-4 * 2.54
@@ -100,7 +102,9 @@ class Probe:
             rows = [_kept(row) for row in self.lineup.margin_rows(x, self._orders(x))]
             return [*rows, LinearRow("aim", aim, 0.0, np.inf, tolerance=AIM)]
 
-        engine = Engine(rows_at, lower, upper, columns.middle, columns.spread, self.solver)
+        engine = Engine(
+            rows_at, lower, upper, columns.middle, columns.spread, self.solver, crawl=CRAWL
+        )
         peaks = [engine.climb(self._at_figures(np.clip(x, lower, upper), rg)) for x in starts]
         good = [peak for peak in peaks if peak.meets_targets]
         return max(good, key=lambda peak: peak.level, default=None)

@@ -51,7 +51,7 @@ def test_moving_a_part_toward_the_wall_takes_as_much_off_it(
     before = wall(inner, outer, nested=is_nested)
     delta = min(0.1, before.thickness / 3)
     after = wall(shifted(inner, delta * np.array(before.direction)), outer, nested=is_nested)
-    loose = 2e-4 * delta + before.error + after.error
+    loose = 2e-4 * abs(delta) + before.error + after.error
     assert after.thickness == pytest.approx(before.thickness - delta, abs=loose)
 
 
@@ -106,6 +106,7 @@ def test_the_wall_lies_on_the_parts_surface_and_ends_on_the_others(
     found = wall(inner, outer, nested=is_nested)
     at, n = np.array(found.at), np.array(found.direction)
     assert np.linalg.norm(n) == pytest.approx(1, abs=1e-9)
+    np.testing.assert_allclose(found.onto, at + found.thickness * n, atol=1e-12)
     steps = np.array([-1e-3, 1e-3])
     on_part = inner.surface.inside(at + steps[:, None] * n)
     on_other = outer.surface.inside(at + (found.thickness + steps)[:, None] * n)

@@ -117,7 +117,7 @@ def test_every_shipped_line_up_fits_one_screen(path, samespin) -> None:
     assert len(lines) <= 40
     assert expected.upper() in lines[0]
     rule = next(i for i, line in enumerate(lines) if line.startswith("---"))
-    assert max(map(len, lines[rule - 1 : lines.index("Notes")])) <= 100
+    assert max(map(len, lines[rule - 1 : lines.index("", rule)])) <= 100
 
 
 def test_what_new_wrote_solves_with_a_tolerance_of_room(samespin, folder) -> None:

@@ -374,21 +374,43 @@ REFERENCES = {
             'of them ("lift"); give a number'
         ),
     ),
-    "a free dimension": (
+    "a free dimension with nowhere to go": (
         "wide = 4.00",
-        "wide = { min = 3.0, max = 4.0 }",
+        "wide = { min = 3.0, max = 3.0 }",
+        't.toml:20:1: dimension "wide" has its min and max alike, 3.0; give the number alone',
+    ),
+    "a free dimension the wrong way round": (
+        "wide = 4.00",
+        "wide = { min = 4.0, max = 3.0 }",
+        't.toml:20:1: dimension "wide" min 4.0 is above max 3.0; swap them',
+    ),
+    "a start outside its range": (
+        "wide = 4.00",
+        "wide = { min = 3.0, max = 4.0, start = 4.5 }",
         (
-            't.toml:20:1: dimension "wide" is free, and this version solves densities only; '
-            "give it one value, or one for each weight with each = { … }"
+            't.toml:20:32: dimension "wide" start: is outside the range (4.5); '
+            "start between 3.0 and 4.0"
         ),
     ),
-    "moulds on the rack": (
+    "a start of no shape": (
         "wide = 4.00",
-        "wide = { one_of = [3.0, 4.0] }",
-        (
-            't.toml:20:1: dimension "wide" is free, and this version solves densities only; '
-            "give it one value, or one for each weight with each = { … }"
-        ),
+        "wide = { min = -1.0, max = 1.0 }",
+        't.toml:38:33: part "core" diameter: must be more than 0 ("wide")',
+    ),
+    "moulds on the rack, one twice": (
+        "wide = 4.00",
+        "wide = { one_of = [3.0, 4.0, 3.0] }",
+        't.toml:20:30: dimension "wide" one_of [3]: stands twice (3.0); keep one',
+    ),
+    "an empty rack": (
+        "wide = 4.00",
+        "wide = { one_of = [] }",
+        't.toml:20:10: dimension "wide" one_of: is empty ([])',
+    ),
+    "a free dimension, alike in an unknown weight": (
+        "wide = 4.00",
+        'wide = { min = 3.0, max = 4.0, same = [["16", "51"]] }',
+        ('t.toml:20:47: dimension "wide" same [1] [2]: is no weight ("51"); known: "16", "15"'),
     ),
     "a wall exception for an unknown part": (
         '["core", "belt"]',
@@ -493,6 +515,30 @@ def test_one_mistake_gives_one_clear_error(read: Read, old: str, new: str, told:
         read(old, new)
     assert str(error.value) == told
     assert error.value.exit_code == 3
+
+
+@pytest.mark.parametrize("open_", ["{ min = 3.0, max = 4.0 }", "{ one_of = [3.0, 4.0] }"])
+def test_a_limit_is_not_the_solvers_to_pick(sound: str, open_: str) -> None:
+    text = sound.replace("wide = 4.00", f"wide = {open_}")
+    text = text.replace("wall       = { min = 0.10", 'wall       = { min = "wide"')
+    with pytest.raises(InputError) as told:
+        scenario(text, file="t.toml", target_required=True)
+    assert str(told.value) == (
+        "t.toml:57:16: limits wall min: is free, and a limit is not the solver's to pick "
+        '("wide"); give a number'
+    )
+
+
+def test_a_command_about_one_mould_wants_every_dimension(sound: str, tmp_path: Path) -> None:
+    text = sound.replace("wide = 4.00", "wide = { min = 3.0, max = 4.0 }")
+    (tmp_path / "t.toml").write_text(text, encoding="utf-8")
+    read_scenario(tmp_path / "t.toml", target_required=True)
+    with pytest.raises(InputError) as told:
+        read_scenario(tmp_path / "t.toml", target_required=True, mould_required=True)
+    (problem,) = told.value.problems
+    assert (problem.line, problem.column) == (20, 1)
+    assert problem.what == 'dimension "wide" is free, and this command asks about one mould'
+    assert problem.instead == "give it one value; samespin solve finds the best"
 
 
 def test_overlapping_neighbours_are_told_with_the_amount(read: Read) -> None:
@@ -737,7 +783,8 @@ def test_a_wide_rim_sticks_out_at_its_upper_edge(read: Read) -> None:
 
 def test_a_wall_known_too_poorly_is_a_warning(read: Read, monkeypatch: pytest.MonkeyPatch) -> None:
     """A wall of 0.001 in known to ± 0.002 may be none: 0.00254 cm ± 0.00508."""
-    wall = Wall(("core", "cover"), True, 0.00254, 0.00508, (0.0, 0.0, 1.0), (0.0, 0.0, 1.0))
+    up = (0.0, 0.0, 1.0)
+    wall = Wall(("core", "cover"), True, 0.00254, 0.00508, up, up, (0.0, 0.0, 1.00254))
     monkeypatch.setattr(fit, "mould_walls", lambda _parts: (wall,))
     assert read().warnings == (
         (

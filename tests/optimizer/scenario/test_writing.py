@@ -28,6 +28,13 @@ def _resolved(value: Any, named: dict[str, float]) -> Any:
     return named.get(value, value) if isinstance(value, str) else value
 
 
+def _start(given: dict[str, Any], label: str) -> Any:
+    """Return the value of a dimension that is not one number: its own, or where it starts."""
+    if "each" in given:
+        return given["each"][label]
+    return given.get("start", float(f"{(given['min'] + given['max']) / 2:.12g}"))
+
+
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
 def test_parts_are_written_as_they_were_typed(path: Path) -> None:
     """8.58, not 8.579999999999998: whatever stands in the file comes back, names resolved."""
@@ -35,7 +42,7 @@ def test_parts_are_written_as_they_were_typed(path: Path) -> None:
     one = read_scenario(path, target_required=True)
     for weight in one.classes:
         named = {
-            name: given["each"][weight.label] if isinstance(given, dict) else given
+            name: _start(given, weight.label) if isinstance(given, dict) else given
             for name, given in content.get("dimensions", {}).items()
         }
         for part, typed in zip(weight.parts, content["parts"], strict=True):

@@ -19,3 +19,9 @@ def juniper() -> str:
 def two_pours() -> str:
     """Return the text of the example that can't be."""
     return (SCENARIOS / "two-pours.toml").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
+def alder() -> str:
+    """Return the text of the example with a free target."""
+    return (SCENARIOS / "alder.toml").read_text(encoding="utf-8")

@@ -188,8 +188,7 @@ def test_a_wall_under_its_least_is_told(juniper):
     assert {m.limit for m in found.broken} == {"wall min"}
 
 
-def test_a_window_whose_tip_rounding_misses_is_there_all_the_same():
+def test_a_window_whose_tip_rounding_misses_is_there_all_the_same(alder):
     """At the tip of a shared window a slice is one point, which a program may miss by a hair."""
-    text = (SCENARIOS / "alder.toml").read_text(encoding="utf-8")
-    found = _window(text.replace('material = "shell"', 'material = "shell"\nsame_density = "all"'))
+    found = _window(alder.replace('material = "shell"', 'material = "shell"\nsame_density = "all"'))
     assert found.common.bands

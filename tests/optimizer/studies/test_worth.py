@@ -124,16 +124,16 @@ def test_a_bound_is_worth_what_the_closed_form_says_with_the_bed_sought_anew(
 @pytest.mark.parametrize(
     ("limit", "name"),
     [
-        ("{ min = 45.0, tolerance = 0.5 }", ""),
+        ("min = 45.0", ""),
         (
-            '{ min = 1.0, tolerance = 0.5, except = [{ between = ["mantle", "cover"], min = 45.0 }] }',
+            'min = 1.0, except = [{ between = ["mantle", "cover"], min = 45.0 }]',
             "mantle-cover",
         ),
     ],
 )
 def test_the_least_wall_is_worth_what_the_closed_form_says(limit, name):
     """Where a thinner wall would be better: the bed is where its margin meets the cover's."""
-    source = f"{SHELLS}[limits]\nwall = {limit}\n"
+    source = f"{SHELLS}[limits]\nwall = {{ tolerance = 0.5, {limit} }}\n"
     found = worths(solve_lineup(scenario(source, file="x", target_required=True), how=Starts(2)))
     one = _of(found, "wall min", name)
 

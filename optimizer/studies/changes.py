@@ -1,0 +1,99 @@
+"""Numbers of a scenario moved, as its file writes them: in its units, rounded outward."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from optimizer.linear.rows import Margin, Quantity
+from optimizer.scenario import Scenario
+from optimizer.scenario.positions import Path
+from optimizer.studies.claims import SHARED
+from optimizer.studies.moves import Move
+from shared.units import OUNCE
+
+STEPS: Mapping[Quantity, tuple[float, float]] = {
+    "density": (0.001, 1.0),
+    "length": (0.001, 0.01),
+    "rg": (0.0001, 0.001),
+    "mass": (0.001, 0.001),
+    "imbalance": (0.01, 0.01),
+}
+"""What a moved number is rounded to, outward: in in, lb, g/cm³, oz; and in mm, kg, kg/m³."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """One number (or one sharing) moved: `value` and `to` as the file writes them, in its unit."""
+
+    name: str
+    about: str | None
+    path: Path
+    value: Any
+    to: Any
+    unit: str
+    tolerances: float | None
+
+
+def change(asked: Scenario, move: Move, amount: float, more: int) -> Change:
+    """Return a move as the file would write it, rounded outward, `more` steps farther."""
+    factor, unit = in_file(asked, move.quantity)
+    step = STEPS[move.quantity][0 if unit in ("in", "lb", "g/cm3", "oz") else 1]
+    value = float(f"{move.value / factor:.12g}")
+    signed = (move.way or 1) * amount / factor
+    steps = math.copysign(
+        math.ceil(abs(value + signed - round(value / step) * step) / step - 1e-6), signed
+    )
+    to = float(f"{(round(value / step) + steps + math.copysign(more, signed)) * step:.10g}")
+    spread = None if move.tolerance is None else abs(to - value) * factor / move.tolerance
+    return Change(move.name, move.about, move.path, value, to, unit, spread)
+
+
+def in_file(asked: Scenario, quantity: Quantity) -> tuple[float, str]:
+    """Return what one of the file's unit for `quantity` is in ours, and its name."""
+    reading, units = asked.reading, asked.text.units
+    return {
+        "density": (reading.density, units.density),
+        "length": (reading.length, units.length),
+        "rg": (reading.rg, units.rg),
+        "mass": (reading.weight, units.weight),
+        "imbalance": (OUNCE, "oz"),
+    }[quantity]
+
+
+def walls(asked: Scenario, broken: Sequence[Margin]) -> list[Change]:
+    """Return the least walls that the drawing does keep, one for each bound in the file."""
+    if any(margin.limit != "wall min" or not isinstance(margin.part, tuple) for margin in broken):
+        return []
+    factor, unit = in_file(asked, "length")
+    step = STEPS["length"][0 if unit == "in" else 1]
+    found: dict[Path, Change] = {}
+    others = asked.source_value(("limits", "wall", "except"))
+    for margin in sorted(broken, key=lambda m: -m.value):
+        path: Path = ("limits", "wall", "min")
+        for k, other in enumerate(others if isinstance(others, list) else []):
+            if set(other["between"]) == set(margin.part or ()):
+                path = ("limits", "wall", "except", k, "min")
+        to = float(f"{math.floor((margin.bound + margin.slack) / factor / step) * step:.10g}")
+        value = float(f"{margin.bound / factor:.12g}")
+        spread = None if margin.tolerance is None else (value - to) * factor / margin.tolerance
+        found[path] = Change("wall min", None, path, value, to, unit, spread)
+    return list(found.values())
+
+
+def splits(asked: Scenario) -> Iterator[Change]:
+    """Yield where weights that share a density could be split in two, part by part."""
+    for k, pour in enumerate(asked.pours):
+        for g, group in enumerate(asked.sharing[pour.part]):
+            if pour.fixed:
+                continue
+            for at in range(1, len(group)):
+                rest = [list(x) for j, x in enumerate(asked.sharing[pour.part]) if j != g]
+                to = [list(group[:at]), list(group[at:]), *rest]
+                path: Path = ("parts", k, "same_density")
+                was = [list(x) for x in asked.sharing[pour.part]]
+                yield Change(
+                    SHARED, pour.part, path, was, [x for x in to if len(x) > 1] or "none", "", None
+                )

@@ -1,0 +1,277 @@
+"""Dimensions picked together with the densities: against closed forms, enumeration, differences."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from optimizer_texts import SHELLS
+from oracles.distances import least_distance, placed, turned
+
+from optimizer.lineup.moulds import MouldSearch
+from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.starts import Starts, from_start, groups, poured, start_points
+from optimizer.scenario import scenario
+from shared.errors import InputError, UnbuildableError
+
+INCH = 2.54
+ELDER = (Path(__file__).parents[3] / "scenarios" / "elder.toml").read_text(encoding="utf-8")
+
+
+def _read(text):
+    return scenario(text, file="line.toml", target_required=True)
+
+
+def _best(text, how=Starts()):  # noqa: B008 - frozen
+    return solve_lineup(_read(text), lambda _weights, _level: None, how)
+
+
+def _picked(result, label="16"):
+    return {name: by_label[label] for name, by_label in result.scenario.chosen.items()}
+
+
+def _dims(text, **values):
+    """The scenario's text with its dimensions written anew."""
+    lines = [f"{name} = {value}" for name, value in values.items()]
+    head, _, rest = text.partition("[dimensions]\n")
+    return head + "[dimensions]\n" + "\n".join(lines) + "\n\n" + rest[rest.index("[materials") :]
+
+
+def test_concentric_spheres_reach_the_optimum_that_is_known():
+    """Cover density a and mantle density b of concentric spheres, s = r/R, in closed form.
+
+    With μ = m / V_R and κ = RG² / (0.4 R²): a(1 − s³) + b s³ = μ and a(1 − s⁵) + b s⁵ = μκ, so that
+    a = μ (1 − (1 − κ)/(1 − s²)). All covers grow lighter as s grows; the smallest margin is largest
+    where the heaviest is as far from the top as the lightest from the bottom:
+    a₁ + a₂ = low + high, hence 1 − s² = (1 − κ) / (1 − (low + high)/(μ₁ + μ₂)).
+    """
+    R, low, high = 10.85, 0.90, 1.27
+    mu = np.array([7000.0, 6000.0]) / (4 / 3 * np.pi * R**3)
+    kappa = 6.6**2 / (0.4 * R**2)
+    rest = (1 - kappa) / (1 - (low + high) / mu.sum())
+    cover = mu * (1 - (1 - kappa) / rest)
+    (lineup,) = groups(_read(SHELLS))
+    for at in start_points(lineup, Starts()):
+        found = from_start(lineup, at)
+        assert found.met
+        assert found.level == pytest.approx((high - cover.max()) / 0.01, abs=1e-6)
+        assert found.dimensions["a"] == pytest.approx([2 * R * np.sqrt(1 - rest)], abs=1e-6)
+
+
+def test_what_no_densities_reach_a_mould_does():
+    """The drawing as it starts can't; what is picked does, as stated and measured."""
+    start = _dims(ELDER, belly=3.30, tall=6.20, lift=0.30)
+    assert solve_lineup(_read(start)).status == "infeasible"
+    result = _best(ELDER)
+    assert result.status == "feasible"
+    assert result.search.complete
+    for value in _picked(result).values():
+        assert value == round(value, 3)
+    for weight in result.weights:
+        assert all(abs(off.tolerances) < 0.05 for off in weight.deviations)
+        assert all(m.slack >= 0 for m in weight.margins if not m.rule_only)
+    written = _dims(ELDER, **_picked(result))
+    again = solve_lineup(_read(written))
+    assert again.smallest.tolerances == pytest.approx(result.smallest.tolerances, abs=1e-6)
+
+
+def test_its_walls_hold_by_another_measure():
+    """The spindle's walls: the mantle's by points of both surfaces, least refined (oracle)."""
+    result = _best(ELDER)
+    dims = {name: value * INCH for name, value in _picked(result).items()}
+
+    def spindle(t):
+        angle = np.pi * t
+        return np.stack(
+            [dims["belly"] / 2 * np.sin(angle), -dims["tall"] / 2 * np.cos(angle)], axis=-1
+        )
+
+    def ball(t):
+        return 7.480 / 2 * INCH * np.stack([np.sin(np.pi * t), -np.cos(np.pi * t)], axis=-1)
+
+    def ring(t):
+        angle = 2 * np.pi * t
+        return INCH * np.stack([2.40 + 0.40 * np.cos(angle), 0.40 * np.sin(angle)], axis=-1)
+
+    block = placed(turned(spindle), np.eye(3), (0.0, 0.0, dims["lift"]))
+    for other, least in ((turned(ball), 0.20), (turned(ring), 0.10)):
+        assert least_distance([block], [other]) >= (least - 1e-4) * INCH
+
+
+def test_the_same_every_time_and_with_more_jobs():
+    few = Starts(count=2)
+    first, again = _best(ELDER, few), _best(ELDER, few)
+    side_by_side = _best(ELDER, replace(few, jobs=2))
+    for other in (again, side_by_side):
+        assert other.scenario.chosen == first.scenario.chosen
+        for one, two in zip(first.weights, other.weights, strict=True):
+            assert one.ball.densities.tolist() == two.ball.densities.tolist()
+
+
+def test_gradients_in_densities_and_dimensions_agree_with_differences():
+    """Every row's slack against central differences, at three moulds, in every column.
+
+    Of a wall's places the least, which comes first; an equation is asked of the figures at x.
+    """
+    (lineup,) = groups(_read(ELDER))
+    of, random = lineup.columns, np.random.default_rng(5)
+
+    def slacks(x):
+        found = {}
+        for row in lineup.margin_rows(x):
+            if row.price is None:
+                found.setdefault(row.label, (row.coefficients @ x - row.lower, row.coefficients))
+        return found
+
+    for _ in range(3):
+        x = of.middle + 0.3 * random.uniform(-0.5, 0.5, of.count) * of.spread
+        here = slacks(x)
+        assert len(here) > 40
+        for j in np.flatnonzero(of.lower < of.upper):
+            step = 1e-4 * np.eye(of.count)[j]
+            up, down = slacks(x + step), slacks(x - step)
+            for label, (_, gradient) in here.items():
+                difference = (up[label][0] - down[label][0]) / 2e-4
+                assert gradient[j] == pytest.approx(difference, rel=1e-6, abs=1e-6), label
+
+
+def test_a_mould_for_each_weight_has_more_room_as_is_known():
+    """Concentric spheres again, each weight its own mantle: the heavy cover is at mid-range.
+
+    The light one is heaviest with the smallest mantle of the range, and still below mid-range.
+    """
+    text = SHELLS.replace("max = 200.0 }", 'max = 200.0, same = "none" }')
+    heavy, light = (
+        from_start(lineup, next(start_points(lineup, Starts()))) for lineup in groups(_read(text))
+    )
+    R, low, high = 10.85, 0.90, 1.27
+    mu = 6000.0 / (4 / 3 * np.pi * R**3)
+    kappa = 6.6**2 / (0.4 * R**2)
+    assert heavy.level == pytest.approx((high - low) / 2 / 0.01, abs=1e-6)
+    cover = mu * (1 - (1 - kappa) / (1 - (10.0 / (2 * R)) ** 2))
+    assert light.dimensions["b"] == pytest.approx([10.0], abs=1e-6)
+    assert light.level == pytest.approx((cover - low) / 0.01, abs=1e-6)
+
+
+def test_groups_of_weights_have_one_mould_each():
+    """Two groups: what is alike in a group is one number, and the room is no less than with one."""
+    levels = []
+    for same in ('"all"', '[["16", "15"], ["14", "13"]]'):
+        belly = f"{{ min = 3.0, max = 3.8, same = {same} }}"
+        result = _best(_dims(ELDER, belly=belly, tall=6.5, lift=0.2), Starts(count=1))
+        assert result.status == "feasible"
+        levels.append(result.smallest.tolerances)
+        picked = result.scenario.chosen["belly"]
+        assert picked["16"] == picked["15"]
+        assert picked["14"] == picked["13"]
+    assert levels[0] <= levels[1] + 0.02
+
+
+RACK = {
+    "belly": "{ one_of = [3.3, 3.5, 3.7] }",
+    "tall": '{ one_of = [6.2, 6.6], same = [["16", "15"], ["14", "13"]] }',
+    "lift": "{ one_of = [0.3, 0.2] }",
+}
+
+
+@pytest.mark.parametrize("shared", ["none", "all"])
+def test_the_best_of_the_rack_is_the_best_of_all_choices(shared):
+    """Branch and bound against trying every choice, each written into the text and solved."""
+    text = ELDER.replace("= 0.048", "= 0.045")
+    text = text.replace('material = "shell"', f'material = "shell"\nsame_density = "{shared}"')
+    search = MouldSearch(_read(_dims(text, **RACK)), Starts(), lambda _weights, _level: None)
+    picked = search.picked()
+    best = (False, -np.inf)
+    for belly, upper, lower, lift in itertools.product(
+        (3.3, 3.5, 3.7), (6.2, 6.6), (6.2, 6.6), (0.3, 0.2)
+    ):
+        tall = f"{{ each = {{ 16 = {upper}, 15 = {upper}, 14 = {lower}, 13 = {lower} }} }}"
+        one = _read(_dims(text, belly=belly, tall=tall, lift=lift))
+        best = max(best, min(poured(lineup).rank for lineup in groups(one)))
+    assert best[0]
+    assert search.rank == pytest.approx(best, abs=1e-6)
+    assert min(poured(lineup).rank for lineup in groups(picked.scenario)) == search.rank
+
+
+def test_an_interrupted_search_gives_the_best_so_far():
+    heard = []
+
+    def told(_weights, level):
+        heard.append(level)
+        if len(heard) == 2:
+            raise KeyboardInterrupt
+
+    result = solve_lineup(_read(ELDER), told)
+    assert not result.search.complete
+    assert result.search.moulds == 2
+    assert result.status == "feasible"
+    two = _best(ELDER, Starts(count=2))
+    assert result.scenario.chosen == two.scenario.chosen
+
+
+def test_interrupted_before_anything_is_found_it_says_nothing(monkeypatch):
+    def stopped(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("optimizer.lineup.moulds.from_start", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        _best(ELDER)
+
+
+def test_a_range_in_which_no_part_fits_is_told_with_its_line():
+    """A spindle taller than the ball at every value of its range."""
+    text = _dims(ELDER, belly=3.3, lift=0.3, tall="{ min = 8.7, max = 9.2 }")
+    with pytest.raises(InputError) as told:
+        _best(text, Starts(count=2))
+    (problem,) = told.value.problems
+    line = text[: text.index("tall = {")].count("\n") + 1
+    assert (problem.file, problem.line) == ("line.toml", line)
+
+
+def test_a_start_that_crosses_its_host_is_walked_back():
+    text = _dims(
+        ELDER,
+        belly="{ min = 3.0, max = 3.8 }",
+        tall="{ min = 6.0, max = 8.4, start = 8.3 }",
+        lift="0.2",
+    )
+    result = _best(text, Starts(count=1))
+    assert result.status == "feasible"
+    assert _picked(result)["tall"] < 7.0
+
+
+def test_where_nothing_is_found_it_is_undecided_and_the_nearest_mould_is_told():
+    result = _best(ELDER.replace("= 0.048", "= 0.090"), Starts(count=2))
+    assert result.status == "undecided"
+    assert result.infeasible is not None
+    assert set(_picked(result)) == {"belly", "tall", "lift"}
+
+
+def test_a_mould_that_can_not_be_is_no_mould():
+    text = _dims(
+        ELDER,
+        belly=3.3,
+        tall=6.2,
+        lift=0.3,
+        round="{ min = 1.8, max = 3.0 }",
+        high="{ min = 2.0, max = 5.0 }",
+    )
+    text = text.replace("diameter = 2.20, height = 5.00", 'diameter = "round", height = "high"')
+    (lineup,) = groups(_read(text))
+    x = lineup.columns.middle.copy()
+    x[lineup.columns.moulds : lineup.columns.figures] = np.array([2.8, 2.2]) * INCH
+    with pytest.raises(UnbuildableError):
+        list(lineup.balls(x))
+    assert from_start(lineup, np.array([2.8, 2.2]) * INCH) is None
+
+
+def test_a_dimension_that_no_part_uses_is_not_picked():
+    text = _dims(
+        ELDER, belly="{ min = 3.0, max = 3.8 }", tall=6.55, lift=0.19, idle="{ min = 1, max = 2 }"
+    )
+    asked = _read(text.replace("min = 1, max = 2", "min = 1.0, max = 2.0"))
+    assert [one.name for one in asked.free] == ["belly"]
+    assert any('dimension "idle" is not used' in warning for warning in asked.warnings)
