@@ -56,9 +56,8 @@ def solve(
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help="Says where those starts are.")
     ] = 2026,
-    jobs: Annotated[
-        int, typer.Option("--jobs", metavar="N", min=1, help="Starts that run at a time.")
-    ] = 1,
+    jobs: frame.Jobs = 1,
+    scheduler: frame.Scheduler = None,
     trade: Annotated[
         Figure | None,
         typer.Option(
@@ -88,11 +87,13 @@ def solve(
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
     6 not decided.
     """
+    frame.check_pool(jobs, scheduler)
     _check_options(output, apply, fail_under, force=force)
     check_trade(trade, picture, no_other=apply is None and fail_under is None, force=force)
     if trade is not None:
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
     from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.lineup.pools import pool
     from optimizer.lineup.starts import Starts
     from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
     from optimizer.report.document import Report
@@ -103,7 +104,7 @@ def solve(
 
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
-        result = solve_lineup(scenario, told, Starts(starts, seed, jobs))
+        result = solve_lineup(scenario, told, Starts(starts, seed, pool(jobs, scheduler)))
         found = diagnose(result) if result.infeasible is not None else None
     if found is not None:
         result = with_nearest(result, found)
