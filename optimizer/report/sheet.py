@@ -74,6 +74,7 @@ def drawing(
     under: str,
     body: Iterable[str],
     listed: tuple[str, Sequence[str]] = ("", ()),
+    *,
     below: float = BELOW,
 ) -> str:
     """Return a sheet as SVG text: title, a line `under` it, `body`, and a numbered list below.

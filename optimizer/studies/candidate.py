@@ -20,10 +20,10 @@ from optimizer.studies.bands import Band, box, shared
 from optimizer.studies.claims import Claim
 from optimizer.studies.reach import NOWHERE, opened
 from optimizer.studies.window import Asked
-from shared.errors import InputError
+from shared.errors import InputError, SolverError
 from shared.tolerances import ARITHMETIC
 
-Status = Literal["feasible", "limit broken", "target missed", "no mould"]
+Status = Literal["feasible", "limit broken", "target missed", "no mould", "not solved"]
 Certainty = Literal["exact", "found", "unknown"]
 
 Ends = tuple[float, float] | None
@@ -69,7 +69,10 @@ def candidate(source: str, file: str, chosen: Chosen) -> Candidate:
         one = scenario(source, file=file, target_required=True, chosen=chosen)
     except InputError:
         return Candidate("no mould")
-    return cast(one)
+    try:
+        return cast(one)
+    except SolverError:
+        return Candidate("not solved")
 
 
 def cast(one: Scenario) -> Candidate:
@@ -89,8 +92,13 @@ def cast(one: Scenario) -> Candidate:
     found = replace(found, status="limit broken" if broken else "feasible")
     if smallest is None:
         return found
-    by = {"limit": smallest.limit, "weight": smallest.weight, "part": smallest.part}
-    return replace(found, margin=smallest.tolerances, **by)
+    return replace(
+        found,
+        margin=smallest.tolerances,
+        limit=smallest.limit,
+        weight=smallest.weight,
+        part=smallest.part,
+    )
 
 
 def _deciding(weights: Sequence[WeightResult]) -> Iterator[Margin]:
@@ -119,7 +127,10 @@ def reach(one: Scenario, rg: float, differential: float) -> Shared:
     """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
     asked = Asked(one, LinearSolver(), lambda _what: None)
     maps = [opened(map_) for map_ in linear_maps(one)]
-    common = asked.common(maps, {map_.label: asked.alone(map_) for map_ in maps})
+    try:
+        common = asked.common(maps, {map_.label: asked.alone(map_) for map_ in maps})
+    except SolverError:
+        return Shared(None, None, "unknown")
     most = maps[0].radius
     return Shared(
         _ends(common.bands, ((rg, rg), (0.0, most)), 1),

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
 from math import prod
@@ -53,7 +53,8 @@ def slots(asked: Scenario) -> list[Slot]:
                 )
             ]
         )
-    by_name: dict[str, Dimension | Rack] = {one.name: one for one in (*asked.free, *asked.rack)}
+    by_name = dict[str, Dimension | Rack]((one.name, one) for one in asked.free)
+    by_name.update((one.name, one) for one in asked.rack)
     labels = [one.label for one in asked.classes]
     return [
         Slot(by_name[name], group)
@@ -78,21 +79,22 @@ def most(some: Sequence[Slot]) -> int | None:
 
 
 def points(
-    asked: Scenario, some: Sequence[Slot], seed: int, first: int, last: int
+    asked: Scenario, some: Sequence[Slot], seed: int, numbers: range
 ) -> Iterator[tuple[float, ...]]:
-    """Yield the values of the candidates from `first` to before `last`, one for each slot.
+    """Yield the values of the candidates of these `numbers`, from 0, one for each slot.
 
     In the scenario's unit of length. Where there is nothing but a rack: every choice in turn.
     """
     racks = [one.of.values for one in some if isinstance(one.of, Rack)]
     if len(racks) == len(some):
-        yield from itertools.islice(itertools.product(*racks), first, last)
+        yield from itertools.islice(itertools.product(*racks), numbers.start, numbers.stop)
         return
     from scipy.stats import qmc  # noqa: PLC0415 - heavy: only where something is explored
 
     sobol = qmc.Sobol(len(some), rng=seed)
-    sobol.fast_forward(first)
-    for _ in range(first, last):
+    if numbers.start:  # by 0 it fails
+        sobol.fast_forward(numbers.start)
+    for _ in numbers:
         shares = sobol.random(1)[0].tolist()
         yield tuple(one.value(asked, share) for one, share in zip(some, shares, strict=True))
 
@@ -110,11 +112,11 @@ Explored = tuple[tuple[float, ...], Candidate]
 
 
 def explored(
-    asked: Scenario, some: Sequence[Slot], seed: int, first: int, last: int, pool: Pool
-) -> Iterator[Explored]:
-    """Yield the candidates from `first` to before `last`, in order, whoever has run them."""
+    asked: Scenario, some: Sequence[Slot], seed: int, numbers: range, pool: Pool
+) -> Generator[Explored, None, None]:
+    """Yield the candidates of these `numbers`, from 0, in order, whoever has run them."""
     with pool() as executor:
-        every = points(asked, some, seed, first, last)
+        every = points(asked, some, seed, numbers)
         if executor is None:
             for values in every:
                 yield values, candidate(asked.source, asked.file, chosen(some, values))

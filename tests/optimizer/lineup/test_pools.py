@@ -24,7 +24,8 @@ ELDER = (ROOT / "scenarios" / "elder.toml").read_text(encoding="utf-8")
 def cluster() -> Iterator[str]:
     """The address of a scheduler with two workers."""
     distributed = pytest.importorskip(
-        "distributed", reason="the extra `cluster` is not installed: pip install 'samespin[cluster]'"
+        "distributed",
+        reason="the extra `cluster` is not installed: pip install 'samespin[cluster]'",
     )
     with pytest.MonkeyPatch.context() as environment:
         known = os.environ.get("PYTHONPATH", "")
