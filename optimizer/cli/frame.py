@@ -33,6 +33,18 @@ INTERRUPTED: Final = 130
 EXIT: Final = {"feasible": DONE, "infeasible": INFEASIBLE, "undecided": UNDECIDED}
 """What a line-up's status means."""
 
+Jobs = Annotated[
+    int, typer.Option("--jobs", metavar="N", min=1, help="How much runs at a time, here.")
+]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="Run on the Dask cluster whose scheduler is at ADDRESS instead (extra: cluster).",
+    ),
+]
+
 ERROR_FORMAT: Final = "samespin/error@1"
 
 Json = Annotated[
@@ -73,6 +85,13 @@ def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
     if code == INTERRUPTED and not isinstance(said, Said):  # typer makes a code of the signal, too
         return failed([Problem("interrupted")], INTERRUPTED, as_json=as_json)
     return code
+
+
+def check_pool(jobs: int, scheduler: str | None) -> None:
+    """Refuse to be told twice how much runs at a time."""
+    if scheduler is not None and jobs > 1:
+        what = "is for this machine: a cluster runs as much at a time as it has workers for"
+        raise typer.BadParameter(what, param_hint="'--jobs'")
 
 
 def put(text: str) -> None:

@@ -59,9 +59,8 @@ def solve(
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help="Says where those starts are.")
     ] = 2026,
-    jobs: Annotated[
-        int, typer.Option("--jobs", metavar="N", min=1, help="Starts that run at a time.")
-    ] = 1,
+    jobs: frame.Jobs = 1,
+    scheduler: frame.Scheduler = None,
     trade: Annotated[
         Figure | None,
         typer.Option(
@@ -108,6 +107,7 @@ def solve(
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
     6 not decided; 130 interrupted.
     """
+    frame.check_pool(jobs, scheduler)
     _check_options(output, apply, fail_under, force=force, drawn=trade is None)
     check_trade(
         trade, picture, no_other=apply is None and fail_under is None and not worth, force=force
@@ -115,13 +115,14 @@ def solve(
     if trade is not None:
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
     from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.lineup.pools import pool
     from optimizer.lineup.starts import Starts
     from optimizer.scenario import read_scenario
     from optimizer.studies.diagnosis import with_nearest
 
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
-        result = solve_lineup(scenario, told, Starts(starts, seed, jobs))
+        result = solve_lineup(scenario, told, Starts(starts, seed, pool(jobs, scheduler)))
         found = diagnosed(result)
         worths = _worths(result, told) if worth else None
     if found is not None:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from concurrent.futures import Executor, as_completed
+from concurrent.futures import Executor, Future, as_completed
 from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 
+from optimizer.linear.maps import Dimension
 from optimizer.lineup.rack import Choice, Slots
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.starts import (
@@ -147,8 +148,6 @@ class MouldSearch:
                 if not outcomes:
                     raise
                 self.complete = False
-                if pool is not None:
-                    pool.shutdown(wait=False, cancel_futures=True)
             self.walked[key] = [outcomes[k] for k in sorted(outcomes)]
         return self.walked[key]
 
@@ -176,9 +175,15 @@ class MouldSearch:
                 heard(k, from_start(lineup, at, partial(outcomes.__setitem__, k)))
             return
         told = (one.source, one.file, dict(one.chosen), number)
-        tasks = {pool.submit(run, *told, at): k for k, at in enumerate(points)}
-        for task in as_completed(tasks):
-            heard(tasks[task], task.result())
+        tasks: dict[Future[Outcome | None], int] = {}
+        try:
+            tasks.update((pool.submit(run, *told, at), k) for k, at in enumerate(points))
+            for task in as_completed(tasks):
+                heard(tasks[task], task.result())
+        except KeyboardInterrupt:
+            for task in tasks:
+                task.cancel()
+            raise
 
 
 def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
@@ -186,15 +191,22 @@ def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
 
     None where parts then cross: what was found is no mould.
     """
-    unit, digits = one.reading.length, STATED[one.text.units.length]
     chosen: dict[str, dict[str, float]] = {dimension.name: {} for dimension in one.free}
     for outcome in found:
         for label, lengths in outcome.dimensions.items():
             for dimension, length in zip(one.free, lengths, strict=True):
-                low, high = dimension.low / unit, dimension.high / unit
-                value = min(max(round(length / unit, digits), low), high)
-                chosen[dimension.name][label] = float(f"{value:.12g}")
+                chosen[dimension.name][label] = as_cut(one, dimension, length)
     return with_chosen(one, chosen)
+
+
+def as_cut(one: Scenario, dimension: Dimension, length: float) -> float:
+    """Return a length (cm) of a free dimension as it is stated, in the scenario's unit.
+
+    To STATED decimals, never rounded out of its range.
+    """
+    unit, digits = one.reading.length, STATED[one.text.units.length]
+    low, high = dimension.low / unit, dimension.high / unit
+    return float(f"{min(max(round(length / unit, digits), low), high):.12g}")
 
 
 def with_chosen(asked: Scenario, chosen: Chosen) -> Scenario | None:

@@ -13,6 +13,7 @@ from oracles.distances import least_distance, placed, turned
 
 from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.pools import pool
 from optimizer.lineup.starts import Starts, from_start, groups, poured, start_points
 from optimizer.scenario import scenario
 from shared.errors import InputError, UnbuildableError
@@ -104,7 +105,7 @@ def test_its_walls_hold_by_another_measure():
 def test_the_same_every_time_and_with_more_jobs():
     few = Starts(count=2)
     first, again = _best(ELDER, few), _best(ELDER, few)
-    side_by_side = _best(ELDER, replace(few, jobs=2))
+    side_by_side = _best(ELDER, replace(few, pool=pool(2)))
     for other in (again, side_by_side):
         assert other.scenario.chosen == first.scenario.chosen
         for one, two in zip(first.weights, other.weights, strict=True):
