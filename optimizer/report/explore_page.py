@@ -38,6 +38,14 @@ STATUS: Mapping[str, str] = {
 }
 """Each status in words, in the order in which they are told."""
 
+REACH: Mapping[str, str] = {
+    "exact": "exact",
+    "found": "found, and not proven to be all,",
+    "unknown": "not known",
+    "not sought": "with a part off the pin axis not sought (samespin window tells one mould's)",
+}
+"""How a reach is known, in words."""
+
 
 def explore_blocks(table: Rows, found: Summary) -> tuple[Block, ...]:
     """Return the screen of an exploration."""
@@ -175,8 +183,7 @@ def _notes(found: Summary) -> Iterator[str]:
 
 
 def _certainty(reaches: Mapping[str, int]) -> str:
-    words = {"exact": "exact", "found": "found, and not proven", "unknown": "not known"}
-    told = [f"{text} for {reaches[key]}" for key, text in words.items() if reaches.get(key)]
+    told = [f"{text} for {reaches[key]}" for key, text in REACH.items() if reaches.get(key)]
     return listed(told) if told else "for no candidate"
 
 

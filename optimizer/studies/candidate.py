@@ -24,7 +24,7 @@ from shared.errors import InputError, SolverError
 from shared.tolerances import ARITHMETIC
 
 Status = Literal["feasible", "limit broken", "target missed", "no mould", "not solved"]
-Certainty = Literal["exact", "found", "unknown"]
+Certainty = Literal["exact", "found", "unknown", "not sought"]
 
 Ends = tuple[float, float] | None
 """The least and the greatest value of a figure, cm; None where there is none."""
@@ -35,8 +35,8 @@ class Shared:
     """What all weights can share, cm: the differential at the target's RG, and the other way round.
 
     "exact" where it is proven (to the window's error, some 2e-6 in), "found" where there may be
-    more beyond, "unknown" where the search lost its way. A target for the intermediate
-    differential is let go.
+    more beyond, "unknown" where the search lost its way, and "not sought" where a part lies off the
+    pin axis: there it takes minutes. A target for the intermediate differential is let go.
     """
 
     differential: Ends
@@ -127,6 +127,8 @@ def reach(one: Scenario, rg: float, differential: float) -> Shared:
     """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
     asked = Asked(one, LinearSolver(), lambda _what: None)
     maps = [opened(map_) for map_ in linear_maps(one)]
+    if not all(map_.aligned for map_ in maps):
+        return Shared(None, None, "not sought")
     try:
         common = asked.common(maps, {map_.label: asked.alone(map_) for map_ in maps})
     except SolverError:
