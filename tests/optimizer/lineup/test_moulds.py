@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -28,6 +29,12 @@ def _read(text):
 
 def _best(text, how=Starts()):  # noqa: B008 - frozen
     return solve_lineup(_read(text), lambda _weights, _level: None, how)
+
+
+@cache
+def _elder():
+    """The example solved, from a few starts."""
+    return _best(ELDER, Starts(count=3))
 
 
 def _picked(result, label="16"):
@@ -66,7 +73,7 @@ def test_what_no_densities_reach_a_mould_does():
     """The drawing as it starts can't; what is picked does, as stated and measured."""
     start = _dims(ELDER, belly=3.30, tall=6.20, lift=0.30)
     assert solve_lineup(_read(start)).status == "infeasible"
-    result = _best(ELDER)
+    result = _elder()
     assert result.status == "feasible"
     assert result.search.complete
     for value in _picked(result).values():
@@ -81,7 +88,7 @@ def test_what_no_densities_reach_a_mould_does():
 
 def test_its_walls_hold_by_another_measure():
     """The spindle's walls: the mantle's by points of both surfaces, least refined (oracle)."""
-    result = _best(ELDER)
+    result = _elder()
     dims = {name: value * INCH for name, value in _picked(result).items()}
 
     def spindle(t):
@@ -174,7 +181,7 @@ def test_groups_of_weights_have_one_mould_each():
 RACK = {
     "belly": "{ one_of = [3.3, 3.5, 3.7] }",
     "tall": '{ one_of = [6.2, 6.6], same = [["16", "15"], ["14", "13"]] }',
-    "lift": "{ one_of = [0.3, 0.2] }",
+    "lift": "0.2",
 }
 
 
@@ -186,11 +193,9 @@ def test_the_best_of_the_rack_is_the_best_of_all_choices(shared):
     search = MouldSearch(_read(_dims(text, **RACK)), Starts(), lambda _weights, _level: None)
     picked = search.picked()
     best = (False, -np.inf)
-    for belly, upper, lower, lift in itertools.product(
-        (3.3, 3.5, 3.7), (6.2, 6.6), (6.2, 6.6), (0.3, 0.2)
-    ):
+    for belly, upper, lower in itertools.product((3.3, 3.5, 3.7), (6.2, 6.6), (6.2, 6.6)):
         tall = f"{{ each = {{ 16 = {upper}, 15 = {upper}, 14 = {lower}, 13 = {lower} }} }}"
-        one = _read(_dims(text, belly=belly, tall=tall, lift=lift))
+        one = _read(_dims(text, belly=belly, tall=tall, lift=0.2))
         best = max(best, min(poured(lineup).rank for lineup in groups(one)))
     assert best[0]
     assert search.rank == pytest.approx(best, abs=1e-6)
