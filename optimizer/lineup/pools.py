@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+import os
 import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from functools import partial
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
+from multiprocessing.process import BaseProcess
+from threading import Thread
 from typing import Any
 
 from optimizer import version
@@ -27,13 +30,23 @@ def pool(jobs: int = 1, scheduler: str | None = None) -> Pool:
         return partial(_cluster, scheduler)
     if jobs == 1:
         return nullcontext
-    return partial(
-        ProcessPoolExecutor,
-        jobs,
-        get_context("spawn"),
-        initializer=signal.signal,  # Ctrl-C reaches them, too: they end without a word
-        initargs=(signal.SIGINT, signal.SIG_DFL),
-    )
+    return partial(ProcessPoolExecutor, jobs, get_context("spawn"), initializer=_end_with_parent)
+
+
+def _end_with_parent() -> None:
+    """Let a worker end when it is told to or left alone, not by Ctrl-C, which reaches it, too.
+
+    (A pool whose workers die while its tasks are called off says so at length.)
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = parent_process()
+    if parent is not None:
+        Thread(target=_outlive, args=(parent,), daemon=True).start()
+
+
+def _outlive(parent: BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
 
 
 @contextmanager

@@ -14,6 +14,7 @@ from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.pools import pool
 from optimizer.lineup.starts import Starts
 from optimizer.scenario import scenario
+from optimizer.studies.explore import explored, slots
 from shared.errors import InputError
 
 ROOT = Path(__file__).parents[3]
@@ -45,6 +46,15 @@ def test_a_cluster_comes_to_the_same_to_the_last_digit(cluster):
     here, there = (_picked(Starts(3, pool=one)) for one in (pool(), pool(scheduler=cluster)))
     assert there.scenario.chosen == here.scenario.chosen
     assert (there.starts, there.agreed, there.programs) == (here.starts, here.agreed, here.programs)
+
+
+def test_candidates_of_an_exploration_do_too_and_in_their_order(cluster):
+    asked = scenario(ELDER, file="elder.toml", target_required=True)
+    here, there = (
+        list(explored(asked, slots(asked), 1, range(5), one))
+        for one in (pool(), pool(scheduler=cluster))
+    )
+    assert there == here
 
 
 def test_the_workers_do_the_work(cluster):

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import tracemalloc
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -12,7 +15,8 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.pools import pool
 from optimizer.scenario import scenario
 from optimizer.studies import candidate as candidates
-from optimizer.studies.candidate import candidate
+from optimizer.studies import explore
+from optimizer.studies.candidate import Candidate, candidate
 from optimizer.studies.explore import chosen, explored, most, points, slots
 from shared.errors import InputError, SolverError
 
@@ -243,3 +247,24 @@ def test_more_jobs_come_to_the_same_in_the_same_order():
     here, there = (_explored(text, range(12), jobs=jobs) for jobs in (1, 2))
     assert here == there
     assert {one.status for _, one in here} == {"feasible", "limit broken"}
+
+
+@pytest.mark.parametrize("runs", [pool(), partial(ThreadPoolExecutor, 1)], ids=["here", "pool"])
+def test_candidates_are_handed_on_and_not_kept(monkeypatch, runs):
+    """Of candidates that take no time: twenty thousand need no more memory than two thousand."""
+    monkeypatch.setattr(explore, "candidate", _nothing)
+    asked, peaks = _read(ELDER), []
+    some = slots(asked)
+    for count in (2_000, 20_000):
+        tracemalloc.start()
+        try:
+            numbers = range(count)
+            assert sum(1 for _ in explored(asked, some, 1, numbers, runs)) == count
+            peaks.append(tracemalloc.get_traced_memory()[1])
+        finally:
+            tracemalloc.stop()
+    assert peaks[1] - peaks[0] < 200_000
+
+
+def _nothing(_source, _file, _chosen):
+    return Candidate("no mould")
