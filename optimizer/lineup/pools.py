@@ -87,10 +87,9 @@ async def _workers(distributed: Any, address: str) -> int:
 def _check_versions(client: Any, address: str) -> None:
     """Refuse workers that would not come to the same answer. Raises InputError."""
     here, instead = version(), "install the same samespin on every worker"
-    try:
-        found = set(client.run(version).values())
-    except ImportError as error:
-        raise _unfit(address, "has workers without samespin", instead) from error
+    found = set(client.run(version, on_error="return").values())
+    if any(isinstance(one, Exception) for one in found):
+        raise _unfit(address, "has workers that can't load samespin", instead)
     if found != {here}:
         told = " and ".join(sorted(found))
         raise _unfit(address, f"has workers with samespin {told}, and here is {here}", instead)

@@ -99,8 +99,8 @@ def _body(panels: Iterable[_Panel], rows: Rows, found: Summary) -> Iterator[str]
 
 
 def _place(panel: _Panel, row: Row) -> tuple[float, float]:
-    low = panel.sheet.frame.up[0]
-    level = low if row.margin is None else max(row.margin, low)
+    foot = panel.sheet.frame.up[0]
+    level = foot if row.margin is None or row.margin < LOWEST else row.margin
     ((x, y),) = panel.sheet.at(np.array([[row.values[panel.k], level]])).tolist()
     return x, y
 
@@ -108,7 +108,7 @@ def _place(panel: _Panel, row: Row) -> tuple[float, float]:
 def _mark(panel: _Panel, row: Row) -> str:
     """Return a candidate's dot; a tick on the foot where its margin is none, or too low."""
     x, y = _place(panel, row)
-    if row.margin is None or row.margin < panel.sheet.frame.up[0]:
+    if row.margin is None or row.margin < LOWEST:
         return _tick(x, y)
     return _dot(x, y, filled=row.status == "feasible")
 

@@ -6,10 +6,13 @@ import os
 import socket
 import sys
 from collections.abc import Iterator
+from functools import partial
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
+from optimizer.lineup import pools
 from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.pools import pool
 from optimizer.lineup.starts import Starts
@@ -123,6 +126,32 @@ def test_a_scheduler_without_workers_is_told():
         pytest.raises(InputError, match="has no workers"),
         pool(scheduler=empty.scheduler_address)(),
     ):
+        pass
+
+
+class _Version:
+    """Says the version here, and on a worker is whatever it is made into by `made`."""
+
+    def __init__(self, *made):
+        self.made = made
+
+    def __call__(self):
+        return "9.9"
+
+    def __reduce__(self):
+        return self.made
+
+
+def test_workers_without_samespin_or_with_another_one_are_refused(cluster, monkeypatch):
+    """A worker that can't load what it is sent fails as one without samespin does."""
+    monkeypatch.setattr(pools, "version", _Version(partial, (str, "8.8")))
+    with (
+        pytest.raises(InputError, match=r"has workers with samespin 8\.8, and here is 9\.9"),
+        pool(scheduler=cluster)(),
+    ):
+        pass
+    monkeypatch.setattr(pools, "version", _Version(import_module, ("no_such_module",)))
+    with pytest.raises(InputError, match="can't load samespin"), pool(scheduler=cluster)():
         pass
 
 
