@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 
-.PHONY: demo test check bench clean
+.PHONY: demo test check bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -13,12 +13,15 @@ test: $(VENV)/.installed-dev
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports --no-cache
-	@$(BIN)/pytest --cov --cov-report=term
+	@$(BIN)/pytest -n auto --dist worksteal --cov --cov-report=term
 
 check: test
 
 bench: $(VENV)/.installed-dev
-	@for file in tests/benchmarks/*.py; do $(BIN)/python $$file || exit 1; done
+	@for file in $(filter-out %/moulds.py,$(wildcard tests/benchmarks/*.py)); do $(BIN)/python $$file || exit 1; done
+
+bench-moulds: $(VENV)/.installed-dev  # beside differential evolution: an hour
+	@$(BIN)/python tests/benchmarks/moulds.py
 
 $(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "samespin needs Python 3.11 or later; say which: make PYTHON=python3.12 ...")'

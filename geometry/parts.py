@@ -11,6 +11,7 @@ import numpy as np
 from geometry.moments import Moments
 from geometry.outline import Profile
 from geometry.placement import Placement
+from geometry.section import Loop
 from geometry.shapes.base import Shape
 from geometry.surface import Surface
 from geometry.velocity import Affine, Moved, Path, Velocity
@@ -54,6 +55,10 @@ class Part:
     def surface(self) -> Surface:
         """The surface, in the ball's axes."""
         return self.shape.surface().moved(self.matrix)
+
+    def section(self) -> tuple[Loop, ...]:
+        """Return the section by the plane of x and z, in that plane; none where it isn't cut."""
+        return self.shape.section(self.matrix)
 
     def moments(self) -> Moments:
         """Moments about the ball's centre, unit density."""

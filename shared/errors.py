@@ -3,7 +3,8 @@
     SamespinError            anything said in one clear message (exit 1: a fault of ours)
     ├── InputError           the input is wrong: one or more Problems (exit 3)
     ├── SolverError          a solver did not answer as it must (exit 1)
-    └── UnbuildableError     a mould that a search came upon can't be: never seen by a user
+    ├── UnbuildableError     a mould that a search came upon can't be: never seen by a user
+    └── StoppedError         stopped by the user; what is done is kept (exit 130)
 
 An infeasible or an undecided line-up is a result, not an error.
 """
@@ -57,3 +58,9 @@ class UnbuildableError(SamespinError):
 
 class SolverError(SamespinError):
     """A solver did not answer as it must; nothing was decided."""
+
+
+class StoppedError(SamespinError):
+    """The user has stopped long work; the message says what is kept, and how to go on."""
+
+    exit_code = 130

@@ -13,6 +13,7 @@ from pydantic_core import PydanticCustomError
 
 from geometry.moments import Moments
 from geometry.outline import Outline, Profile
+from geometry.section import Loop, turned_section
 from geometry.surface import Surface
 from geometry.velocity import Affine, Path, Redrawn, Velocity
 from shared.arrays import Array
@@ -101,6 +102,10 @@ class Shape(StrictModel, ABC):
     def surface(self) -> Surface:
         """Return the surface in patches, for walls of solids that aren't convex."""
 
+    @abstractmethod
+    def section(self, T: Array) -> tuple[Loop, ...]:
+        """Return the section by the plane y = 0 of the shape after the affine map `T` (4, 4)."""
+
     @classmethod
     @abstractmethod
     def example(cls) -> Self:
@@ -134,6 +139,10 @@ class TurnedShape(Shape):
     def surface(self) -> Surface:
         """Return the profile's surface edges, turned."""
         return Surface.turned(self.profile())
+
+    def section(self, T: Array) -> tuple[Loop, ...]:
+        """Return the section by the plane y = 0: exact along the axis and square to it."""
+        return turned_section(self.profile(), T)
 
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 3) farthest along unit `directions` (k, 3), of the convex hull."""

@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 import numpy as np
 
 from geometry.moments import Moments
+from geometry.section import Loop, convex_section
 from geometry.shapes.base import Shape
 from geometry.surface import Surface
 from shared.arrays import Array
@@ -42,6 +43,11 @@ class Box(Shape):
     def surface(self) -> Surface:
         """Return the six faces."""
         return Surface.box(self.size)
+
+    def section(self, T: Array) -> tuple[Loop, ...]:
+        """Return the section by the plane y = 0, a polygon."""
+        signs = np.stack(np.meshgrid(*[[-1.0, 1.0]] * 3), axis=-1).reshape(-1, 3)
+        return convex_section(signs * self.scale() / 2 @ T[:3, :3].T + T[:3, 3])
 
     @classmethod
     def example(cls) -> Self:

@@ -8,6 +8,7 @@ import numpy as np
 
 from geometry.moments import Moments
 from geometry.outline import Outline, Profile
+from geometry.section import Loop, ball_section
 from geometry.shapes.base import Shape
 from geometry.shapes.sphere import HALF_CIRCLE, UNIT_BALL
 from geometry.surface import Surface
@@ -43,6 +44,10 @@ class Ellipsoid(Shape):
         """Return the unit ball's surface, stretched."""
         ball = Surface.turned(Profile(Outline(HALF_CIRCLE)))
         return ball.moved(np.diag([*self.scale(), 1.0]))
+
+    def section(self, T: Array) -> tuple[Loop, ...]:
+        """Return the section by the plane y = 0, an ellipse."""
+        return ball_section(T @ np.diag([*self.scale(), 1.0]))
 
     @classmethod
     def example(cls) -> Self:

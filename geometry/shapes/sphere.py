@@ -7,6 +7,7 @@ from typing import Literal, Self
 import numpy as np
 
 from geometry.moments import Moments
+from geometry.section import Loop, ball_section
 from geometry.shapes.base import TurnedShape
 from shared.arrays import Array, frozen
 from shared.models import Length
@@ -40,6 +41,10 @@ class Sphere(TurnedShape):
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 3) farthest along unit `directions` (k, 3): a radius along each."""
         return directions * (self.diameter / 2)
+
+    def section(self, T: Array) -> tuple[Loop, ...]:
+        """Return the section by the plane y = 0, an ellipse."""
+        return ball_section(T @ np.diag([*self.scale(), 1.0]))
 
     @classmethod
     def example(cls) -> Self:

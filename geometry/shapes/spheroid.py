@@ -7,6 +7,7 @@ from typing import Literal, Self
 import numpy as np
 
 from geometry.moments import Moments
+from geometry.section import Loop, ball_section
 from geometry.shapes.base import TurnedShape
 from geometry.shapes.sphere import HALF_CIRCLE, UNIT_BALL
 from shared.arrays import Array
@@ -32,6 +33,10 @@ class Spheroid(TurnedShape):
     def vertices(self) -> Array:
         """Return the unit ball's half circle."""
         return HALF_CIRCLE
+
+    def section(self, T: Array) -> tuple[Loop, ...]:
+        """Return the section by the plane y = 0, an ellipse."""
+        return ball_section(T @ np.diag([*self.scale(), 1.0]))
 
     @classmethod
     def example(cls) -> Self:

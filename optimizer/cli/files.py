@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,15 +16,21 @@ if TYPE_CHECKING:
     from optimizer.report.document import Report
 
 
-def check_output(path: Path | None, *, force: bool) -> None:
-    """Refuse an output that can't be written, before any work is done."""
+def check_output(path: Path | None, *, force: bool, drawn: bool = False) -> None:
+    """Refuse an output that can't be written, before any work is done.
+
+    `drawn`: the command has moulds to draw.
+    """
     if path is None:
         return
-    from optimizer.report.formats import FORMATS
+    from optimizer.report.formats import FORMATS, NEEDS
 
-    if path.suffix.lower() not in FORMATS:
-        known = " or ".join(FORMATS)
-        raise typer.BadParameter(f"{path}: the suffix must be {known}", param_hint="'-o'")
+    suffix, known = path.suffix.lower(), [one for one in FORMATS if drawn or one not in NEEDS]
+    if suffix not in known:
+        told = " or ".join(known)
+        raise typer.BadParameter(f"{path}: the suffix must be {told}", param_hint="'-o'")
+    if suffix in NEEDS:
+        NEEDS[suffix]()
     refuse(path, force=force)
 
 
@@ -79,10 +86,33 @@ def write(files: Mapping[Path, bytes], *, force: bool) -> None:
         for path, draft in drafts.items():
             draft.replace(path)
     except OSError as error:
-        why = error.strerror or str(error)
-        raise InputError(
-            [Problem(f"can't be written ({why})", file=", ".join(str(p) for p in files))]
-        ) from error
+        raise _unwritten(error, *files) from error
     finally:
         for draft in drafts.values():
             draft.unlink(missing_ok=True)
+
+
+def grow(path: Path, head: bytes, lines: Iterator[bytes], *, anew: bool) -> None:
+    """Add lines to a file as they come; `anew` it is begun with `head`, once there is a line.
+
+    Whatever stops it, the lines that have come stand in the file.
+    """
+    first = next(lines, None)
+    if first is None:
+        return
+    try:
+        stream = path.open("wb" if anew else "ab")
+    except OSError as error:
+        raise _unwritten(error, path) from error
+    with stream:
+        for line in chain([head] if anew else [], [first], lines):
+            try:
+                stream.write(line)
+                stream.flush()
+            except OSError as error:
+                raise _unwritten(error, path) from error
+
+
+def _unwritten(error: OSError, *paths: Path) -> InputError:
+    what = f"can't be written ({error.strerror or error})"
+    return InputError([Problem(what, file=", ".join(str(path) for path in paths))])

@@ -33,6 +33,18 @@ INTERRUPTED: Final = 130
 EXIT: Final = {"feasible": DONE, "infeasible": INFEASIBLE, "undecided": UNDECIDED}
 """What a line-up's status means."""
 
+Jobs = Annotated[
+    int, typer.Option("--jobs", metavar="N", min=1, help="How much runs at a time, here.")
+]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="Run on the Dask cluster whose scheduler is at ADDRESS instead (extra: cluster).",
+    ),
+]
+
 ERROR_FORMAT: Final = "samespin/error@1"
 
 Json = Annotated[
@@ -44,16 +56,22 @@ Output = Annotated[
         "-o",
         "--output",
         metavar="FILE",
-        help="Write to FILE; its suffix, .json or .csv, says the format.",
+        help="Write to FILE; its suffix, .json or .csv (.dxf: the moulds), says the format.",
     ),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]
 
 
+class Said(int):
+    """An exit code of which all is said: the result is shown as far as it goes."""
+
+
 def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
     """Run `command` and return its exit code, whatever happens in it."""
+    said: Any = DONE
     try:
-        code = int(command() or DONE)
+        said = command() or DONE
+        code = int(said)
     except InputError as error:
         return failed(error.problems, error.exit_code, as_json=as_json)
     except SamespinError as error:
@@ -64,9 +82,16 @@ def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
         if hasattr(error, "format_message"):
             return _usage(error, as_json=as_json)
         return _fault(error, as_json=as_json)
-    if code == INTERRUPTED:  # typer makes a code of the signal, too
+    if code == INTERRUPTED and not isinstance(said, Said):  # typer makes a code of the signal, too
         return failed([Problem("interrupted")], INTERRUPTED, as_json=as_json)
     return code
+
+
+def check_pool(jobs: int, scheduler: str | None) -> None:
+    """Refuse to be told twice how much runs at a time."""
+    if scheduler is not None and jobs > 1:
+        what = "is for this machine: a cluster runs as much at a time as it has workers for"
+        raise typer.BadParameter(what, param_hint="'--jobs'")
 
 
 def put(text: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -41,10 +42,12 @@ def schedule(
     and running mass against the class weight; blanks for the batch; and the proof: moments,
     parallel-axis terms, sums and RGs that a pocket calculator comes to from the printed figures.
 
-    A saved solution is measured again before a sheet is printed from it.
+    A saved solution is measured again before a sheet is printed from it; with -o FILE.dxf its
+    moulds are drawn for CAD.
     """
-    files.check_output(output, force=force)
+    files.check_output(output, force=force, drawn=True)
     from optimizer.report.document import Report
+    from optimizer.report.drawing import mould_drawing
     from optimizer.report.schedule_data import schedule_data
     from optimizer.report.schedule_page import schedule_blocks
 
@@ -52,7 +55,7 @@ def schedule(
     code = exit_code(result)
     if code != frame.DONE:
         return frame.failed([_refusal(result)], code, as_json=as_json)
-    report = Report(schedule_blocks(result), schedule_data(result))
+    report = Report(schedule_blocks(result), schedule_data(result), partial(mould_drawing, result))
     if output is not None:
         files.write_report(report, output, force=force)
         frame.written([output], as_json=as_json)

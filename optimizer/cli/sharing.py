@@ -9,6 +9,7 @@ import typer
 
 from optimizer.cli import files, frame
 from optimizer.cli.progress import progress
+from optimizer.cli.sharing_moulds import share_moulds
 from shared.errors import Problem
 
 if TYPE_CHECKING:
@@ -34,13 +35,23 @@ def sharing(
             help="With -o NEW.toml: write the scenario with at most N different pours.",
         ),
     ] = None,
+    moulds: Annotated[
+        int | None,
+        typer.Option(
+            "--moulds",
+            metavar="N",
+            min=1,
+            help="Where dimensions are open, with -o NEW.toml: write the scenario with N moulds.",
+        ),
+    ] = None,
     output: Annotated[
         Path | None,
         typer.Option(
             "-o",
             "--output",
             metavar="FILE",
-            help="Write to FILE: the report as .json or .csv, or with --pours a scenario, .toml.",
+            help="Write to FILE: the report as .json or .csv, or with --pours or --moulds a "
+            "scenario, .toml.",
         ),
     ] = None,
     force: frame.Force = False,
@@ -53,15 +64,12 @@ def sharing(
     For each number of pours the line-up with the largest smallest margin that was found is shown.
     With --pours N -o NEW.toml the scenario is written with its same_density, comments kept.
 
+    Where dimensions of the mould are open, the question is of moulds instead: what one mould for
+    all weights costs in margin against two or three groups of weights (--moulds N -o NEW.toml).
+
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible, or not with N pours; 6 not decided.
     """
-    scenario_wanted = output is not None and output.suffix.lower() == ".toml"
-    if scenario_wanted != (pours is not None):
-        raise typer.BadParameter("--pours N goes with -o NEW.toml", param_hint="'--pours'")
-    if output is not None and scenario_wanted:
-        files.refuse(output, force=force)
-    else:
-        files.check_output(output, force=force)
+    _check_options(pours, moulds, output, force=force)
     from optimizer.report.document import Report
     from optimizer.report.sharing_data import sharing_data
     from optimizer.report.sharing_page import sharing_blocks
@@ -69,7 +77,9 @@ def sharing(
     from optimizer.scenario.writing import with_same_density
     from optimizer.studies.sharing import frontier
 
-    scenario = read_scenario(file, target_required=True, mould_required=True)
+    scenario = read_scenario(file, target_required=True, mould_required=pours is not None)
+    if scenario.open or moulds is not None:
+        return share_moulds(scenario, moulds, output, force=force, as_json=as_json)
     with progress(hidden=as_json) as told:
         found = frontier(scenario, told)
     report = Report(sharing_blocks(found), sharing_data(found))
@@ -93,6 +103,20 @@ def sharing(
     elif as_json:
         frame.put_json(report.data)
     return frame.EXIT[found.own.result.status]
+
+
+def _check_options(
+    pours: int | None, moulds: int | None, output: Path | None, *, force: bool
+) -> None:
+    """Refuse what can't be, before any work is done."""
+    scenario_wanted = output is not None and output.suffix.lower() == ".toml"
+    if scenario_wanted != ((pours or moulds) is not None):
+        option = "--pours" if moulds is None else "--moulds"
+        raise typer.BadParameter(f"{option} N goes with -o NEW.toml", param_hint=f"'{option}'")
+    if output is not None and scenario_wanted:
+        files.refuse(output, force=force)
+    else:
+        files.check_output(output, force=force)
 
 
 def _following(found: Frontier, file: str, new: Path | None) -> str:

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from optimizer.cli import files, frame
-from optimizer.cli.progress import progress
+from optimizer.cli.progress import Told, progress
 from optimizer.cli.trade import Figure, check_trade, show_trade
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
+    from optimizer.report.document import Report
     from optimizer.studies.diagnosis import Diagnosis
+    from optimizer.studies.worth import Worths
 
 
 def register(app: typer.Typer) -> None:
@@ -56,9 +59,8 @@ def solve(
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help="Says where those starts are.")
     ] = 2026,
-    jobs: Annotated[
-        int, typer.Option("--jobs", metavar="N", min=1, help="Starts that run at a time.")
-    ] = 1,
+    jobs: frame.Jobs = 1,
+    scheduler: frame.Scheduler = None,
     trade: Annotated[
         Figure | None,
         typer.Option(
@@ -67,6 +69,14 @@ def solve(
             "as { min, max }, instead.",
         ),
     ] = None,
+    worth: Annotated[
+        bool,
+        typer.Option(
+            "--worth",
+            help="Tell, too, what each dimension and each bound that binds is worth (re-solved: "
+            "it takes longer than the solve).",
+        ),
+    ] = False,
     picture: Annotated[
         Path | None,
         typer.Option("--picture", metavar="FILE.svg", help="With --trade: draw the curve, too."),
@@ -82,29 +92,39 @@ def solve(
     would do (numbered; --apply N -o NEW.toml makes it), which weights can be made, and the nearest
     line-up that can be poured.
 
+    With --worth it is told what each dimension is worth: the change of the smallest margin when it
+    is held a step off, or goes a step beyond its range, and all else is sought anew.
+
+    With -o FILE.dxf the moulds are drawn for CAD, each part's section on a layer of its own
+    (samespin[cad]).
+
     With --trade FIGURE it shows what that figure of the target costs: the curve of the smallest
     margin over its range, where another limit takes over, and where every limit is kept.
 
+    Dimensions that are left free, or on the rack, are picked together with the densities; Ctrl-C
+    then gives the best mould so far.
+
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
-    6 not decided.
+    6 not decided; 130 interrupted.
     """
-    _check_options(output, apply, fail_under, force=force)
-    check_trade(trade, picture, no_other=apply is None and fail_under is None, force=force)
+    frame.check_pool(jobs, scheduler)
+    _check_options(output, apply, fail_under, force=force, drawn=trade is None)
+    check_trade(
+        trade, picture, no_other=apply is None and fail_under is None and not worth, force=force
+    )
     if trade is not None:
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
     from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.lineup.pools import pool
     from optimizer.lineup.starts import Starts
-    from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
-    from optimizer.report.document import Report
-    from optimizer.report.lineup_page import lineup_blocks
-    from optimizer.report.solution import solution
     from optimizer.scenario import read_scenario
-    from optimizer.studies.diagnosis import diagnose, with_nearest
+    from optimizer.studies.diagnosis import with_nearest
 
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
-        result = solve_lineup(scenario, told, Starts(starts, seed, jobs))
-        found = diagnose(result) if result.infeasible is not None else None
+        result = solve_lineup(scenario, told, Starts(starts, seed, pool(jobs, scheduler)))
+        found = diagnosed(result)
+        worths = _worths(result, told) if worth else None
     if found is not None:
         result = with_nearest(result, found)
     saved = output if output is not None and output.suffix.lower() == ".json" else None
@@ -114,33 +134,92 @@ def solve(
         if not as_json:
             frame.show((), f"samespin solve {frame.quoted(output)}")
         return frame.DONE
-    said = () if found is None else diagnosis_blocks(found, result)
-    data = None if found is None else diagnosis_data(found, result)
-    report = Report(lineup_blocks(result, said), solution(result, data))
-    if output is not None:
-        files.write_report(report, output, force=force)
+    report = _report(result, found, worths)
+    output = _saved(report, result, output, force=force)
     if not as_json:
         frame.show(report.blocks, _following(result, saved or file, found))
     if output is not None:
         frame.written([output], as_json=as_json)
     elif as_json:
         frame.put_json(report.data)
+    return _code_told(result, fail_under)
+
+
+def _code_told(result: LineupResult, fail_under: float | None) -> int:
+    """Return the exit code, having said what the result itself doesn't."""
+    if not result.search.complete:
+        frame.tell("interrupted: this is the best so far")
+        return frame.Said(frame.INTERRUPTED)
     code = exit_code(result, fail_under)
     if code == frame.MARGIN:
         frame.tell(f"the smallest margin is under --fail-under {fail_under:g}")
     return code
 
 
+def diagnosed(result: LineupResult) -> Diagnosis | None:
+    """Return why there is no line-up; None where there is one, or the search was interrupted."""
+    from optimizer.studies.diagnosis import diagnose
+
+    return diagnose(result) if result.infeasible is not None and result.search.complete else None
+
+
 def _check_options(
-    output: Path | None, apply: int | None, fail_under: float | None, *, force: bool
+    output: Path | None,
+    apply: int | None,
+    fail_under: float | None,
+    *,
+    force: bool,
+    drawn: bool,
 ) -> None:
     """Refuse what can't be, before any work is done."""
     if fail_under is not None and not 0.0 <= fail_under < math.inf:
         raise typer.BadParameter("a number of tolerances, 0 or more", param_hint="'--fail-under'")
     if apply is None:
-        files.check_output(output, force=force)
+        files.check_output(output, force=force, drawn=drawn)
     else:
         files.check_scenario_output(output, force=force)
+
+
+def _worths(result: LineupResult, told: Told) -> Worths | None:
+    """Return what dimensions and bounds are worth; None, and why, where that can't be told."""
+    from optimizer.studies.worth import worths
+
+    if result.status != "feasible":
+        frame.tell("--worth: nothing is worth anything in a line-up that was not found")
+        return None
+    try:
+        return worths(result, told)
+    except KeyboardInterrupt:
+        frame.tell("--worth: interrupted, and not told; the line-up is")
+        return None
+
+
+def _report(result: LineupResult, found: Diagnosis | None, worths: Worths | None) -> Report:
+    """Return all that is said of a result."""
+    from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
+    from optimizer.report.document import Report
+    from optimizer.report.drawing import mould_drawing
+    from optimizer.report.lineup_page import lineup_blocks
+    from optimizer.report.solution import solution
+    from optimizer.report.worth_page import worth_blocks, worth_data
+
+    said = () if found is None else diagnosis_blocks(found, result)
+    data = None if found is None else diagnosis_data(found, result)
+    beside = () if worths is None else worth_blocks(worths, result)
+    more = {} if worths is None else {"worth": worth_data(worths)}
+    blocks, told = (*lineup_blocks(result, said), *beside), solution(result, data) | more
+    return Report(blocks, told, partial(mould_drawing, result))
+
+
+def _saved(report: Report, result: LineupResult, path: Path | None, *, force: bool) -> Path | None:
+    """Write the report to `path` and return it; None where there is nothing to write there."""
+    if path is None:
+        return None
+    if path.suffix.lower() == ".dxf" and result.status != "feasible":
+        frame.tell(f"{path} is not written: no mould is cut for a line-up that was not found")
+        return None
+    files.write_report(report, path, force=force)
+    return path
 
 
 def _write_changed(found: Diagnosis | None, number: int, path: Path, *, force: bool) -> None:

@@ -33,6 +33,8 @@ PASSES = 200
 """Linear programs in one climb at the most; the median is three."""
 WORTH = 1e-8
 """Tolerances: a program that promises less than this has nothing more to give."""
+CRAWLING = 8
+"""Passes that are judged together: where two RGs nearly meet, a climb gains hardly anything."""
 HOPELESS = 1e-6
 """Share of what is still to be made good: a program that promises less of it gets nowhere."""
 
@@ -66,7 +68,8 @@ class Engine:
     """One program: its rows at a point, the box of its columns, and a warm solver.
 
     `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread. A climb
-    ends where all rows are met with margins of `enough` tolerances.
+    ends where all rows are met with margins of `enough` tolerances, or where CRAWLING passes gain
+    less than `crawl` together.
     """
 
     rows_at: RowsAt
@@ -77,6 +80,7 @@ class Engine:
     solver: LinearSolver = field(default_factory=LinearSolver)
     passes: int = PASSES
     enough: float = np.inf
+    crawl: float = 0.0
 
     def climb(self, x: Array, rows: Rows | None = None) -> Peak:
         """Return the peak reached from `x`; the first program is `rows`, if not x's own."""
@@ -119,7 +123,7 @@ class Engine:
     def _climb(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
         x = np.clip(x, self.lower, self.upper)
         rows = rows_at(x) if rows is None else rows
-        merit, reach = rows.merit(x), np.inf
+        merit, reach, past = rows.merit(x), np.inf, list[float]()
         optimum = self.solver.best(rows, self.lower, self.upper)
         for _ in range(self.passes):
             promised = optimum.objective - merit
@@ -127,6 +131,9 @@ class Engine:
             if promised <= max(WORTH, -HOPELESS * merit) or step <= 1e-13:
                 break
             if merit >= self.enough and Peak(x, rows, optimum).meets_targets:
+                break
+            past.append(merit)
+            if len(past) > CRAWLING and merit - past[-1 - CRAWLING] < self.crawl:
                 break
             there = rows_at(optimum.x)
             rise = there.merit(optimum.x) - merit

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, as_completed
-from dataclasses import dataclass
+import math
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from concurrent.futures import Executor, Future, as_completed
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 
+from optimizer.linear.maps import Dimension
 from optimizer.lineup.rack import Choice, Slots
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.starts import (
@@ -29,7 +31,12 @@ from shared.errors import InputError, Problem
 STATED = {"in": 3, "mm": 2}
 """Decimals of a dimension as it is stated, in the scenario's unit of length."""
 
+FEWEST = 2
+"""Starts for each choice from the rack: on the lines of the benchmark, 8 of 8 agree."""
+
 Heard = Callable[[str, float], None]
+Walked = dict[Hashable, list[Outcome]]
+"""Where the starts of a group of weights led, by all that tells it from another."""
 
 
 @dataclass(frozen=True)
@@ -47,11 +54,20 @@ class Picked:
 
 
 class MouldSearch:
-    """The search for the best mould: what it has found so far, and what that took."""
+    """The search for the best mould: what it has found so far, and what that took.
 
-    def __init__(self, asked: Scenario, how: Starts, told: Heard) -> None:
-        self.asked, self.how, self.told = asked, how, told
-        self.slots = Slots(asked)
+    `walked` are groups of weights that another search of the same drawing has done already. Where
+    there is a rack besides free dimensions, its choices share the starts, at least FEWEST each.
+    """
+
+    def __init__(
+        self, asked: Scenario, how: Starts, told: Heard, walked: Walked | None = None
+    ) -> None:
+        self.asked, self.told, self.slots = asked, told, Slots(asked)
+        choices = math.prod(len(values) for _, _, values in self.slots.slots)
+        each = min(how.count, max(FEWEST, math.ceil(how.count / choices)))
+        self.how = replace(how, count=each)
+        self.walked = {} if walked is None else walked
         self.best: Scenario | None = None
         self.rank: Rank = (False, -np.inf)
         self.starts = self.agreed = self.programs = 0
@@ -122,8 +138,29 @@ class MouldSearch:
         self, one: Scenario, number: int, lineup: Lineup, pool: Executor | None
     ) -> list[Outcome]:
         """Return where the starts lead for one group of weights, in the order of the starts."""
-        points, labels = list(start_points(lineup, self.how)), ", ".join(lineup.labels)
-        outcomes: dict[int, Outcome] = {}
+        place = lineup.columns.place
+        key = (lineup.labels, place.tobytes(), place.shape, str(one.chosen))
+        if key not in self.walked:
+            outcomes: dict[int, Outcome] = {}
+            try:
+                self._run(one, number, lineup, pool, outcomes)
+            except KeyboardInterrupt:
+                if not outcomes:
+                    raise
+                self.complete = False
+            self.walked[key] = [outcomes[k] for k in sorted(outcomes)]
+        return self.walked[key]
+
+    def _run(
+        self,
+        one: Scenario,
+        number: int,
+        lineup: Lineup,
+        pool: Executor | None,
+        outcomes: dict[int, Outcome],
+    ) -> None:
+        """Put where each start leads into `outcomes`, as soon as it is known."""
+        labels = ", ".join(lineup.labels)
 
         def heard(k: int, outcome: Outcome | None) -> None:
             self.starts += 1
@@ -132,22 +169,21 @@ class MouldSearch:
                 level = max(outcomes.values(), key=lambda outcome: outcome.rank).level
                 self.told(f"{labels}, starts done {self.starts}", level)
 
+        points = list(start_points(lineup, self.how))
+        if pool is None:
+            for k, at in enumerate(points):
+                heard(k, from_start(lineup, at, partial(outcomes.__setitem__, k)))
+            return
+        told = (one.source, one.file, dict(one.chosen), number)
+        tasks: dict[Future[Outcome | None], int] = {}
         try:
-            if pool is None:
-                for k, at in enumerate(points):
-                    heard(k, from_start(lineup, at, partial(outcomes.__setitem__, k)))
-            else:
-                told = (one.source, one.file, dict(one.chosen), number)
-                tasks = {pool.submit(run, *told, at): k for k, at in enumerate(points)}
-                for task in as_completed(tasks):
-                    heard(tasks[task], task.result())
+            tasks.update((pool.submit(run, *told, at), k) for k, at in enumerate(points))
+            for task in as_completed(tasks):
+                heard(tasks[task], task.result())
         except KeyboardInterrupt:
-            if not outcomes:
-                raise
-            self.complete = False
-            if pool is not None:
-                pool.shutdown(wait=False, cancel_futures=True)
-        return [outcomes[k] for k in sorted(outcomes)]
+            for task in tasks:
+                task.cancel()
+            raise
 
 
 def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
@@ -155,15 +191,22 @@ def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
 
     None where parts then cross: what was found is no mould.
     """
-    unit, digits = one.reading.length, STATED[one.text.units.length]
     chosen: dict[str, dict[str, float]] = {dimension.name: {} for dimension in one.free}
     for outcome in found:
         for label, lengths in outcome.dimensions.items():
             for dimension, length in zip(one.free, lengths, strict=True):
-                low, high = dimension.low / unit, dimension.high / unit
-                value = min(max(round(length / unit, digits), low), high)
-                chosen[dimension.name][label] = float(f"{value:.12g}")
+                chosen[dimension.name][label] = as_cut(one, dimension, length)
     return with_chosen(one, chosen)
+
+
+def as_cut(one: Scenario, dimension: Dimension, length: float) -> float:
+    """Return a length (cm) of a free dimension as it is stated, in the scenario's unit.
+
+    To STATED decimals, never rounded out of its range.
+    """
+    unit, digits = one.reading.length, STATED[one.text.units.length]
+    low, high = dimension.low / unit, dimension.high / unit
+    return float(f"{min(max(round(length / unit, digits), low), high):.12g}")
 
 
 def with_chosen(asked: Scenario, chosen: Chosen) -> Scenario | None:

@@ -140,7 +140,7 @@ def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
     """
     seen: dict[object, LinearRow] = {}
     for row in rows:
-        name = row.label.partition(": ")[2] if np.any(row.coefficients) else row.label
+        name = row.label.partition(": ")[2] if row.coefficients.any() else row.label
         ends = (row.lower, row.upper, row.tolerance)
         seen.setdefault((name, row.coefficients.tobytes(), ends), row)
     return list(seen.values())

@@ -7,10 +7,7 @@ many run at a time.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
-from contextlib import AbstractContextManager, nullcontext
-from dataclasses import dataclass, replace
-from multiprocessing import get_context
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -19,6 +16,7 @@ from optimizer.limits.wall import WallLimit
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.engine import Engine
 from optimizer.lineup.margins import margins
+from optimizer.lineup.pools import Pool, pool
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, first_rounds, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
@@ -38,23 +36,11 @@ Rank = tuple[bool, float]
 
 @dataclass(frozen=True)
 class Starts:
-    """How many starts a search takes, the seed of those beyond the first, and who runs them.
-
-    `jobs` at a time: one in this process, more in a pool of processes, or those of `executor`.
-    """
+    """How many starts a search takes, the seed of those beyond the first, and who runs them."""
 
     count: int = 8
     seed: int = 2026
-    jobs: int = 1
-    executor: Callable[[], Executor] | None = None
-
-    def pool(self) -> AbstractContextManager[Executor | None]:
-        """Return what runs the starts; None for this process itself."""
-        if self.executor is not None:
-            return self.executor()
-        return (
-            ProcessPoolExecutor(self.jobs, get_context("spawn")) if self.jobs > 1 else nullcontext()
-        )
+    pool: Pool = field(default_factory=pool)
 
 
 @dataclass(frozen=True)

@@ -37,15 +37,17 @@ def walk(
     moulds: Columns,
     rows: Rows | None = None,
     told: Callable[[Peak], None] = lambda _peak: None,
+    *,
+    reach: float = FIRST,
 ) -> Peak:
     """Return the best mould and densities reached from `x`; `moulds` says which columns are which.
 
-    The first program at x may be `rows`. `told` hears each step. Raises UnbuildableError where no
-    mould can be at `x` itself.
+    The first program at x may be `rows`. `told` hears each step; the first goes as far as `reach`,
+    a share of each range. Raises UnbuildableError where no mould can be at `x` itself.
     """
     span = np.where(moulds, engine.upper - engine.lower, np.inf)
     here = _settled(engine, x, moulds, rows)
-    reach, past = FIRST, list[float]()
+    past = list[float]()
     for _ in range(STEPS):
         merit = here.rows.merit(here.x)
         room = np.where(moulds, reach * span, np.inf)

@@ -18,17 +18,17 @@ def encoded(report: Report) -> bytes:
             writer.writerow([])
         match block:
             case Heading(text) | Paragraph(text):
-                writer.writerow([_cell(text)])
+                writer.writerow([cell(text)])
             case Notes(lines):
-                writer.writerows([_cell(line)] for line in lines)
+                writer.writerows([cell(line)] for line in lines)
             case Table(columns, rows):
-                writer.writerow([_cell(column.header) for column in columns])
-                writer.writerows([_cell(cell) for cell in row] for row in rows)
+                writer.writerow([cell(column.header) for column in columns])
+                writer.writerows([cell(text) for text in row] for row in rows)
     return stream.getvalue().encode("utf-8-sig")
 
 
-def _cell(text: str) -> str:
-    """Let no name from a file be read as a formula; numbers, signed ones too, stay numbers."""
+def cell(text: str) -> str:
+    """Return a cell that no spreadsheet reads as a formula; numbers, signed ones too, stay so."""
     text = text.strip()
     if text[:1] not in {"=", "+", "-", "@"}:
         return text

@@ -26,6 +26,7 @@ NAMES = {
     "density max": "greatest density of",
     "density": "density of",
     "class weight": "class weight of",
+    "dimension": "dimension",
     "wall min": "least wall",
     "top weight min": "least top weight",
     "top weight max": "greatest top weight",

@@ -5,8 +5,11 @@ Cells are strings that are ready to be read; the unit stands in the header or in
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
+
+from optimizer.report.drawing import Drawing
 
 Tone: TypeAlias = Literal["plain", "good", "bad", "warning", "quiet"]
 """How a line may be coloured. Its words alone must say the same."""
@@ -68,10 +71,14 @@ Block: TypeAlias = Heading | Paragraph | Notes | Table | Chart
 
 @dataclass(frozen=True)
 class Report:
-    """The same answer twice: `blocks` to be read, `data` for the next program (JSON types)."""
+    """The same answer twice: `blocks` to be read, `data` for the next program (JSON types).
+
+    `drawing` makes the drawing of its moulds, where a command has any.
+    """
 
     blocks: tuple[Block, ...]
     data: dict[str, Any]
+    drawing: Callable[[], Drawing] | None = None
 
 
 def left(header: str) -> Column:

@@ -1,4 +1,4 @@
-"""A sheet with one plot on it, as SVG 1.1: in black and grey only, to be printed on any paper."""
+"""A sheet with plots on it, as SVG 1.1: in black and grey only, to be printed on any paper."""
 
 from __future__ import annotations
 
@@ -28,15 +28,19 @@ Number = Callable[[float], str]
 
 @dataclass(frozen=True)
 class Sheet:
-    """Where figures stand on the sheet."""
+    """Where figures stand on the sheet, and its plot between two sides (px)."""
 
     frame: Frame
+    left: float = LEFT
+    right: float = RIGHT
+    top: float = TOP
+    tall: float = TALL
 
     def at(self, points: Array) -> Array:
         """Return points (k, 2), across and up, as places on the sheet, px."""
         (a, b), (c, d) = self.frame.across, self.frame.up
-        x = LEFT + (points[:, 0] - a) / (b - a) * (RIGHT - LEFT)
-        y = TOP + (d - points[:, 1]) / (d - c) * TALL
+        x = self.left + (points[:, 0] - a) / (b - a) * (self.right - self.left)
+        y = self.top + (d - points[:, 1]) / (d - c) * self.tall
         return np.column_stack([x, y])
 
     def path(self, points: Array, *, closed: bool) -> str:
@@ -46,34 +50,41 @@ class Sheet:
 
     def axes(self, across: str, along: Number, up: str, beside: Number) -> Iterator[str]:
         """Yield the plot's frame and axes: their names, and how the figures on them are told."""
-        frame, bottom = self.frame, TOP + TALL
+        frame, bottom = self.frame, self.top + self.tall
+        left, right = self.left, self.right
         for tick in frame.along:
             x = self.at(np.array([[tick, frame.up[0]]]))[0, 0]
-            yield f"<path d='M {x:.1f},{TOP} V {bottom + 5}' stroke='#ddd'/>"
+            yield f"<path d='M {x:.1f},{self.top} V {bottom + 5}' stroke='#ddd'/>"
             yield text(x, bottom + 22, along(tick), "text-anchor='middle'")
         for tick in frame.beside:
             y = self.at(np.array([[frame.across[0], tick]]))[0, 1]
-            yield f"<path d='M {LEFT - 5},{y:.1f} H {RIGHT}' stroke='#ddd'/>"
-            yield text(LEFT - 10, y + 5, beside(tick), "text-anchor='end'")
-        box = f"x='{LEFT}' y='{TOP}' width='{RIGHT - LEFT}' height='{TALL}'"
+            yield f"<path d='M {left - 5},{y:.1f} H {right}' stroke='#ddd'/>"
+            yield text(left - 10, y + 5, beside(tick), "text-anchor='end'")
+        box = f"x='{left}' y='{self.top}' width='{right - left}' height='{self.tall}'"
         yield f"<rect {box} fill='none' stroke='black'/>"
-        yield text((LEFT + RIGHT) / 2, bottom + 46, across, "text-anchor='middle'")
-        middle = TOP + TALL / 2
-        turned = f"text-anchor='middle' transform='rotate(-90 28 {middle})'"
-        yield text(28, middle, up, turned)
+        yield text((left + right) / 2, bottom + 46, across, "text-anchor='middle'")
+        name, middle = left - 64, self.top + self.tall / 2
+        turned = f"text-anchor='middle' transform='rotate(-90 {name} {middle})'"
+        yield text(name, middle, up, turned)
 
 
 def drawing(
-    title: str, about: str, under: str, body: Iterable[str], listed: tuple[str, Sequence[str]]
+    title: str,
+    about: str,
+    under: str,
+    body: Iterable[str],
+    listed: tuple[str, Sequence[str]] = ("", ()),
+    *,
+    below: float = BELOW,
 ) -> str:
     """Return a sheet as SVG text: title, a line `under` it, `body`, and a numbered list below.
 
-    `listed` are the list's heading and its lines.
+    `listed` are the list's heading and its lines, which stand at `below`, px.
     `title` and `about` are what a reader who can't see it is told.
     """
     heading, told = listed
     rows = [(n, wrap(line, WRAP)) for n, line in enumerate(told, start=1)]
-    height = BELOW + LINE * (sum(len(some) for _, some in rows) + (2 if rows else 0))
+    height = below + LINE * (sum(len(some) for _, some in rows) + (2 if rows else 0))
     size = f"width='{WIDTH:.0f}' height='{height:.0f}'"
     box = f"viewBox='0 0 {WIDTH:.0f} {height:.0f}'"
     lines = [
@@ -85,15 +96,14 @@ def drawing(
         text(LEFT, 34, title, f"font-size='18' {BOLD}"),
         text(LEFT, 58, under, "fill='#444'"),
         *body,
-        *([text(LEFT, BELOW, heading, BOLD)] if rows else ()),
-        *_list(rows),
+        *([text(LEFT, below, heading, BOLD)] if rows else ()),
+        *_list(rows, below),
         "</svg>",
     ]
     return "\n".join(lines) + "\n"
 
 
-def _list(rows: Iterable[tuple[int, Sequence[str]]]) -> Iterator[str]:
-    y = BELOW
+def _list(rows: Iterable[tuple[int, Sequence[str]]], y: float) -> Iterator[str]:
     for n, some in rows:
         yield text(LEFT + 16, y + LINE, str(n), "text-anchor='end'")
         for words in some:

@@ -16,7 +16,6 @@ from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.report.quantities import FIXED_UNITS
 from optimizer.report.warnings_ import result_warnings
 from optimizer.scenario import Scenario
-from optimizer.scenario.text import EachDimension
 from optimizer.scenario.writing import fingerprint, part_text
 from shared.units import INCH, OUNCE, POUND
 
@@ -80,22 +79,12 @@ def _weight(weight: WeightResult, scenario: Scenario) -> dict[str, Any]:
         {"label": weight.label}
         | ball_data(ball)
         | {
-            "dimensions": _dimensions(scenario, weight.label),
+            "dimensions": scenario.named(weight.label),
             "parts": [part_text(part, scenario) for part in ball.map.parts],
             "deviations": deviation_data(weight),
             "margins": [margin_data(margin) for margin in weight.margins],
         }
     )
-
-
-def _dimensions(scenario: Scenario, label: str) -> dict[str, float]:
-    """Return the value of each named dimension for one weight, in the scenario's unit of length."""
-    picked = {name: by_label[label] for name, by_label in scenario.chosen.items()}
-    return picked | {
-        name: dimension.each[label] if isinstance(dimension, EachDimension) else dimension
-        for name, dimension in scenario.text.dimensions.items()
-        if isinstance(dimension, float | EachDimension)
-    }
 
 
 def ball_data(ball: Ball) -> dict[str, Any]:

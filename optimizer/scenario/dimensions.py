@@ -71,6 +71,15 @@ def wrong_groups(groups: Any, labels: Content, path: Path) -> Iterator[Mistake]:
             seen.add(label)
 
 
+def part_lengths(content: Content, *, core: bool = False) -> frozenset[str]:
+    """Return the dimensions that parts use; with `core` those that the ball itself does not."""
+    inner, ball = set[str](), set[str]()
+    for path, name in named_lengths(content):
+        if path[0] == "parts":
+            (inner if "inside" in content["parts"][path[1]] else ball).add(name)
+    return frozenset(inner - ball if core else inner | ball)
+
+
 def named_lengths(content: Content) -> Iterator[tuple[Path, str]]:
     """Yield every text that stands where a length may, and so names a dimension."""
     for i, part in part_tables(content):

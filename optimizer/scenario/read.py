@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path as FilePath
 from types import MappingProxyType
@@ -15,7 +15,7 @@ from geometry.placement import Placement
 from optimizer.linear.maps import Dimension, Pour
 from optimizer.linear.targets import Span, Target
 from optimizer.scenario.content import Content, part_names, table
-from optimizer.scenario.dimensions import Chosen, values
+from optimizer.scenario.dimensions import Chosen, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.files import parsed, text_of
 from optimizer.scenario.fit import doubts, misfits, off_scale
@@ -78,10 +78,12 @@ def scenario(
     target_required: bool,
     densities: Mapping[str, float] = NONE,
     chosen: Chosen = MappingProxyType({}),
+    opened: Mapping[str, tuple[float, float]] = MappingProxyType({}),
 ) -> Scenario:
     """Return the scenario that the text `source` says, as `read_scenario` does.
 
-    `file` names it in errors; `chosen` are values for dimensions that the text leaves open.
+    `file` names it in errors; `chosen` are values for dimensions that the text leaves open, and
+    `opened` ranges for some that it does not, in the text's unit of length.
     """
     content = parsed(source, file)
     where = places(source, content)
@@ -96,7 +98,7 @@ def scenario(
         raise InputError(in_file_order(problems))
 
     moulds, text = _moulds(texts), next(iter(texts.values()))
-    free, rack = _open(text, chosen)
+    free, rack = _open(text, part_lengths(content), chosen, opened)
     misfit = _by_weight(
         {
             label: misfits(parts, text.units, at_start=bool(free or rack))
@@ -125,7 +127,7 @@ def scenario(
             for label, one in text.weights.items()
         ),
         pours=tuple(_pour(part, text, densities, reading) for part in text.parts),
-        sharing={part.name: _groups(part.same_density, tuple(text.weights)) for part in text.parts},
+        sharing={part.name: groups(part.same_density, tuple(text.weights)) for part in text.parts},
         target=target,
         about=text.target.about if text.target else "cg",
         limits=text.limits.held,
@@ -237,23 +239,34 @@ def _pour(
     return Pour(part.name, part.material, low, high, material.tolerance)
 
 
-def _open(text: ScenarioText, chosen: Chosen) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
-    """Return the dimensions that are to be picked: those free in a range, those on the rack."""
+def _open(
+    text: ScenarioText,
+    used: Container[str],
+    chosen: Chosen,
+    opened: Mapping[str, tuple[float, float]],
+) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
+    """Return the dimensions that are to be picked: those free in a range, those on the rack.
+
+    One that no part has used is left out: there is nothing to pick it by.
+    """
     free, rack, labels = list[Dimension](), list[Rack](), tuple(text.weights)
     unit = LENGTHS[text.units.length]
     for name, one in text.dimensions.items():
-        if name in chosen:
+        if name in chosen or name not in used:
             continue
-        if isinstance(one, FreeDimension):
+        if name in opened and isinstance(one, float):
+            low, high = opened[name]
+            free.append(Dimension(name, low * unit, high * unit, one * unit, (labels,)))
+        elif isinstance(one, FreeDimension):
             start = (one.min + one.max) / 2 if one.start is None else one.start
             ends = (one.min * unit, one.max * unit, start * unit)
-            free.append(Dimension(name, *ends, _groups(one.same, labels)))
+            free.append(Dimension(name, *ends, groups(one.same, labels)))
         elif isinstance(one, RackDimension):
-            rack.append(Rack(name, one.one_of, _groups(one.same, labels)))
+            rack.append(Rack(name, one.one_of, groups(one.same, labels)))
     return tuple(free), tuple(rack)
 
 
-def _groups(same: SameDensity, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+def groups(same: SameDensity, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
     """Return the groups of weights that have something alike."""
     match same:
         case "all":

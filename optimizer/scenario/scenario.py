@@ -11,7 +11,7 @@ from optimizer.linear.maps import Dimension, Pour
 from optimizer.linear.targets import About, Target
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.positions import Path, Place, value_at
-from optimizer.scenario.text import ScenarioText
+from optimizer.scenario.text import EachDimension, ScenarioText
 from shared.models import Reading
 
 
@@ -83,6 +83,18 @@ class Scenario:
         """Whether a weight has fewer free densities than targets, a free one of the line apart."""
         free = sum(not pour.fixed for pour in self.pours)
         return self.target is not None and free < 1 + sum(s.fixed for s in self.target.spans)
+
+    def named(self, label: str) -> dict[str, float]:
+        """Return each named dimension of one weight, in the text's unit of length.
+
+        Those that are still open are left out.
+        """
+        picked = {name: by_label[label] for name, by_label in self.chosen.items()}
+        return picked | {
+            name: dimension.each[label] if isinstance(dimension, EachDimension) else dimension
+            for name, dimension in self.text.dimensions.items()
+            if isinstance(dimension, float | EachDimension)
+        }
 
     def source_value(self, path: Path) -> object:
         """Return what the file says at `path`, or None where it says nothing."""

@@ -171,16 +171,22 @@ class FreeDimension(StrictModel):
     """A dimension for the solver to pick between two values."""
 
     min: float
+    """the least that is searched"""
     max: float
+    """the most that is searched"""
     start: float | None = None
+    """where the search starts; left out: the middle"""
     same: SameDensity = "all"
+    """one value in every weight ("all"), each its own ("none"), or groups of weight labels"""
 
 
 class RackDimension(StrictModel):
     """A dimension for the solver to pick from the moulds on the rack."""
 
     one_of: Annotated[tuple[float, ...], AsTuple, Field(min_length=1)]
+    """the values there are moulds for"""
     same: SameDensity = "all"
+    """one value in every weight ("all"), each its own ("none"), or groups of weight labels"""
 
 
 class EachDimension(StrictModel):

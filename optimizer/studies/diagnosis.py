@@ -28,6 +28,7 @@ from optimizer.studies.claims import SHARED, Asked, Claim
 from optimizer.studies.conflict import Conflict, conflict
 from optimizer.studies.moves import Move, least_moves, moves
 from optimizer.studies.pairs import cheapest_pairs
+from optimizer.studies.redrawn import least_redrawing, redrawings
 from shared.arrays import Array
 from shared.errors import InputError
 
@@ -91,7 +92,8 @@ def diagnose(result: LineupResult) -> Diagnosis:
     else:
         hopeful = _hopeful(asked, lineup, x, unable, solver)
         remedies, not_enough = _single(asked, lineup, x, hopeful, solver)
-        remedies = remedies or _pair(asked, lineup, not_enough, x, solver)
+        numbers = [move for move in not_enough if move.name != "dimension"]
+        remedies = remedies or _pair(asked, lineup, numbers, x, solver)
     common = None if broken else _common(asked, lineup, x, solver)
     able = [one for one in maps if alone[one.label]]
     return Diagnosis(
@@ -142,7 +144,16 @@ def _single(
             not_enough.append(move)
         else:
             remedies.append(remedy)
-    return remedies + [r for c in splits(asked) if (r := _proven(asked, [c]))], not_enough
+    remedies += [r for c in splits(asked) if (r := _proven(asked, [c]))]
+    nearest = x[lineup.columns.place]
+    for one in redrawings(asked):
+        amount = least_redrawing(one, nearest, solver)
+        drawn = None if amount is None else _written(asked, [one.move], [amount])
+        if drawn is None:
+            not_enough.append(one.move)
+        else:
+            remedies.append(drawn)
+    return remedies, not_enough
 
 
 def _hopeful(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -43,6 +43,10 @@ class Move:
     tolerance: float | None
     loosens: Mapping[str, float] = field(default_factory=dict)
     links: Mapping[int, float] = field(default_factory=dict)
+
+    def linked(self, column: int) -> Move:
+        """Return the move of what stands in a column."""
+        return replace(self, links={column: self.value})
 
     def size(self, amount: float) -> float:
         """Return what a move by `amount` is in tolerances."""
@@ -126,7 +130,8 @@ def loosened(lineup: Lineup, some: Sequence[Move], solver: LinearSolver) -> Engi
     lower, upper = columns.lower.copy(), columns.upper.copy()
     for move in some:
         for column in move.links:
-            lower[column], upper[column] = min(0.01, move.value / 4), 4.0 * move.value + 25.0
+            if not columns.moulds <= column < columns.figures:  # a dimension keeps to its range
+                lower[column], upper[column] = min(0.01, move.value / 4), 4.0 * move.value + 25.0
     ends = [(0.0 if move.way else -np.inf, np.inf) for move in some]
     return Engine(
         _rows_at(lineup, some),

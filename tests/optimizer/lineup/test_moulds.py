@@ -4,55 +4,23 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import SHELLS
 from oracles.distances import least_distance, placed, turned
 
 from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.pools import pool
 from optimizer.lineup.starts import Starts, from_start, groups, poured, start_points
 from optimizer.scenario import scenario
 from shared.errors import InputError, UnbuildableError
 
 INCH = 2.54
 ELDER = (Path(__file__).parents[3] / "scenarios" / "elder.toml").read_text(encoding="utf-8")
-
-SHELLS = """
-name     = "Shells"
-revision = "A"
-[units]
-length  = "mm"
-weight  = "kg"
-density = "g/cm3"
-rg      = "mm"
-[target]
-rg           = 66.0
-differential = 0.0
-about        = "centre"
-tolerance    = { weight = 0.03, rg = 0.08, differential = 0.03 }
-[weights]
-a = 7.00
-b = 6.00
-[dimensions]
-bed = { min = 100.0, max = 200.0 }
-[materials.shell]
-density   = [0.90, 1.27]
-tolerance = 0.01
-[materials.light]
-density   = [0.1, 3.0]
-tolerance = 0.001
-[[parts]]
-name     = "cover"
-shape    = { kind = "sphere", diameter = 217.0 }
-material = "shell"
-[[parts]]
-name     = "mantle"
-inside   = "cover"
-shape    = { kind = "sphere", diameter = "bed" }
-material = "light"
-"""
 
 
 def _read(text):
@@ -61,6 +29,12 @@ def _read(text):
 
 def _best(text, how=Starts()):  # noqa: B008 - frozen
     return solve_lineup(_read(text), lambda _weights, _level: None, how)
+
+
+@cache
+def _elder():
+    """The example solved, from a few starts."""
+    return _best(ELDER, Starts(count=3))
 
 
 def _picked(result, label="16"):
@@ -99,7 +73,7 @@ def test_what_no_densities_reach_a_mould_does():
     """The drawing as it starts can't; what is picked does, as stated and measured."""
     start = _dims(ELDER, belly=3.30, tall=6.20, lift=0.30)
     assert solve_lineup(_read(start)).status == "infeasible"
-    result = _best(ELDER)
+    result = _elder()
     assert result.status == "feasible"
     assert result.search.complete
     for value in _picked(result).values():
@@ -114,7 +88,7 @@ def test_what_no_densities_reach_a_mould_does():
 
 def test_its_walls_hold_by_another_measure():
     """The spindle's walls: the mantle's by points of both surfaces, least refined (oracle)."""
-    result = _best(ELDER)
+    result = _elder()
     dims = {name: value * INCH for name, value in _picked(result).items()}
 
     def spindle(t):
@@ -138,7 +112,7 @@ def test_its_walls_hold_by_another_measure():
 def test_the_same_every_time_and_with_more_jobs():
     few = Starts(count=2)
     first, again = _best(ELDER, few), _best(ELDER, few)
-    side_by_side = _best(ELDER, replace(few, jobs=2))
+    side_by_side = _best(ELDER, replace(few, pool=pool(2)))
     for other in (again, side_by_side):
         assert other.scenario.chosen == first.scenario.chosen
         for one, two in zip(first.weights, other.weights, strict=True):
@@ -207,7 +181,7 @@ def test_groups_of_weights_have_one_mould_each():
 RACK = {
     "belly": "{ one_of = [3.3, 3.5, 3.7] }",
     "tall": '{ one_of = [6.2, 6.6], same = [["16", "15"], ["14", "13"]] }',
-    "lift": "{ one_of = [0.3, 0.2] }",
+    "lift": "0.2",
 }
 
 
@@ -219,11 +193,9 @@ def test_the_best_of_the_rack_is_the_best_of_all_choices(shared):
     search = MouldSearch(_read(_dims(text, **RACK)), Starts(), lambda _weights, _level: None)
     picked = search.picked()
     best = (False, -np.inf)
-    for belly, upper, lower, lift in itertools.product(
-        (3.3, 3.5, 3.7), (6.2, 6.6), (6.2, 6.6), (0.3, 0.2)
-    ):
+    for belly, upper, lower in itertools.product((3.3, 3.5, 3.7), (6.2, 6.6), (6.2, 6.6)):
         tall = f"{{ each = {{ 16 = {upper}, 15 = {upper}, 14 = {lower}, 13 = {lower} }} }}"
-        one = _read(_dims(text, belly=belly, tall=tall, lift=lift))
+        one = _read(_dims(text, belly=belly, tall=tall, lift=0.2))
         best = max(best, min(poured(lineup).rank for lineup in groups(one)))
     assert best[0]
     assert search.rank == pytest.approx(best, abs=1e-6)
@@ -300,3 +272,12 @@ def test_a_mould_that_can_not_be_is_no_mould():
     with pytest.raises(UnbuildableError):
         list(lineup.balls(x))
     assert from_start(lineup, np.array([2.8, 2.2]) * INCH) is None
+
+
+def test_a_dimension_that_no_part_uses_is_not_picked():
+    text = _dims(
+        ELDER, belly="{ min = 3.0, max = 3.8 }", tall=6.55, lift=0.19, idle="{ min = 1, max = 2 }"
+    )
+    asked = _read(text.replace("min = 1, max = 2", "min = 1.0, max = 2.0"))
+    assert [one.name for one in asked.free] == ["belly"]
+    assert any('dimension "idle" is not used' in warning for warning in asked.warnings)

@@ -1,0 +1,180 @@
+"""Sections of solids by the plane of x and z: closed lines, exact wherever a shape allows it.
+
+A turned solid cut along its axis shows its outline and the mirror image, a ball however stretched
+an ellipse, a box a polygon: each is an outline of lines and arcs under an affine map. Any other cut
+of a turned solid is followed by chords, and its loops say how far off these may be.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.chords import SAGITTA, chains, followed, roots
+from geometry.outline import ON_AXIS, Outline, Profile
+from shared.arrays import Array, frozen
+
+ON_PLANE = 1e-9
+"""cm, or radians: an axis nearer to the plane than this lies in it."""
+CIRCLE = Outline(np.array([[-1.0, 0.0, 1.0], [1.0, 0.0, 1.0]]))
+"""The unit circle."""
+
+
+@dataclass(frozen=True, eq=False)
+class Loop:
+    """A closed line in the plane of x and z: a point p of `outline` lies at matrix · p + shift.
+
+    `error` (cm) is how far the true line may be from it, 0 where it is exact.
+    """
+
+    outline: Outline
+    matrix: Array
+    shift: Array
+    error: float = 0.0
+
+
+def ball_section(T: Array) -> tuple[Loop, ...]:
+    """Return the section of the unit ball after the affine map `T` (4, 4): an ellipse, if any."""
+    m, P = T[1, :3], T[[0, 2]]
+    size = float(np.linalg.norm(m))
+    off = -T[1, 3] / size
+    if abs(off) >= 1.0:
+        return ()
+    normal = m / size
+    up = np.eye(3)[2 if abs(normal[2]) < 0.9 else 0]
+    second = up - (up @ normal) * normal
+    second /= np.linalg.norm(second)
+    first = np.cross(normal, second)
+    matrix = np.sqrt(1.0 - off**2) * P[:, :3] @ np.column_stack([first, second])
+    return (Loop(CIRCLE, frozen(matrix), frozen(P[:, :3] @ (off * normal) + P[:, 3])),)
+
+
+def convex_section(corners: Array) -> tuple[Loop, ...]:
+    """Return the section of a convex solid, every two of whose corners (n, 3) a line may join."""
+    y = np.where(np.abs(corners[:, 1]) <= ON_PLANE, 0.0, corners[:, 1])
+    i, j = np.nonzero((y[:, None] < 0) & (y > 0))
+    share = (y[i] / (y[i] - y[j]))[:, None]
+    crossed = corners[i] + share * (corners[j] - corners[i])
+    points = np.vstack([corners[y == 0], crossed])[:, [0, 2]]
+    hull = _hull(points)
+    if len(hull) < 3:
+        return ()
+    return (_plain(hull),)
+
+
+def turned_section(profile: Profile, T: Array) -> tuple[Loop, ...]:
+    """Return the section of a turned solid after the affine map `T` (4, 4) from its own axes."""
+    m, P = T[1, :3], T[[0, 2]]
+    size, across = float(np.linalg.norm(m)), float(np.hypot(m[0], m[1]))
+    off = -T[1, 3]
+    if across <= ON_PLANE * size:
+        return tuple(_square(profile, off / m[2], P))
+    if abs(m[2]) <= ON_PLANE * size and abs(off) <= ON_PLANE:
+        outward = np.array([m[1], -m[0], 0.0]) / across
+        matrix = np.column_stack([P[:, :3] @ outward, P[:, 2]]) * profile.stretch
+        shift = P[:, 2] * profile.shift + P[:, 3]
+        return tuple(Loop(one, frozen(matrix), frozen(shift)) for one in _whole(profile.outline))
+    return tuple(_slanted(profile, T))
+
+
+def _whole(outline: Outline) -> Iterator[Outline]:
+    """Yield the outlines that a half outline and its mirror image make together."""
+    surface, v = outline.turned_edges, outline.vertices
+    if np.all(surface):
+        yield outline
+        yield Outline(v * [-1.0, 1.0, -1.0])
+        return
+    start = int(np.flatnonzero(~surface)[0]) + 1
+    order = np.roll(np.arange(len(v)), -start)
+    run: list[int] = []
+    for i in order:
+        if surface[i]:
+            run.append(int(i))
+        elif run:
+            yield _mirrored(v[[*run, int(i)]], outline.size)
+            run = []
+
+
+def _mirrored(run: Array, size: float) -> Outline:
+    """Return the outline of vertices from axis to axis, and back on the other side."""
+    there = run.copy()
+    there[np.abs(there[:, 0]) <= ON_AXIS * size, 0] = 0.0
+    back = there[:0:-1] * [-1.0, 1.0, 1.0]
+    back[:, 2] = there[-2::-1, 2]
+    return Outline(np.vstack([there[:-1], back]))
+
+
+def _square(profile: Profile, z: float, P: Array) -> Iterator[Loop]:
+    """Yield the circles that a plane square to the axis, at `z`, cuts from a turned solid."""
+    found = set[float]()
+    for piece in profile.surface_edges():
+        crossed = roots(piece, lambda points: points[:, 1] - z)
+        points = piece.points(np.array([0.0, *crossed, 1.0]))
+        found.update(np.round(points[np.abs(points[:, 1] - z) <= ON_PLANE, 0], 12).tolist())
+    for r in sorted(r for r in found if r > ON_PLANE):
+        beside = np.array([[r - 1e-7, z], [r + 1e-7, z]])
+        within = profile.contains(beside)
+        if within[0] != within[1]:
+            yield Loop(CIRCLE, frozen(r * P[:, :2]), frozen(P[:, 2] * z + P[:, 3]))
+
+
+def _slanted(profile: Profile, T: Array) -> Iterator[Loop]:
+    """Yield the loops of any other plane, by chords.
+
+    In the solid's own axes the plane is h·s + m·z = off, s along the part of its normal square to
+    the axis, so that a point (r, z) of the outline is in it where s² ≤ r², at ±√(r² − s²).
+    """
+    m, P, off = T[1, :3], T[[0, 2]], -T[1, 3]
+    h = float(np.hypot(m[0], m[1]))
+    along = np.array([m[0], m[1], 0.0]) / h
+    beside = np.array([m[1], -m[0], 0.0]) / h
+
+    def room(points: Array) -> Array:
+        return np.asarray(points[:, 0] ** 2 - ((off - m[2] * points[:, 1]) / h) ** 2)
+
+    def placed(points: Array) -> Array:
+        s = (off - m[2] * points[:, 1]) / h
+        middle = np.outer(s, P[:, :3] @ along) + np.outer(points[:, 1], P[:, 2]) + P[:, 3]
+        wide = np.outer(np.sqrt(np.maximum(room(points), 0.0)), P[:, :3] @ beside)
+        return np.stack([middle + wide, middle - wide])
+
+    pieces = profile.surface_edges()
+    runs, closed = chains(pieces, room, whole=bool(np.all(profile.outline.turned_edges)))
+    for chain in runs:
+        sides = np.concatenate(
+            [followed(pieces[i], low, high, placed) for i, low, high in chain], axis=1
+        )
+        if closed:
+            yield from (_plain(side, SAGITTA) for side in sides)
+        else:
+            yield _plain(np.vstack([sides[0], sides[1, ::-1]]), SAGITTA)
+
+
+def _plain(points: Array, error: float = 0.0) -> Loop:
+    """Return the loop of straight lines through `points` (n, 2)."""
+    outline = Outline(np.column_stack([points, np.zeros(len(points))]))
+    return Loop(outline, frozen(np.eye(2)), frozen(np.zeros(2)), error)
+
+
+def _hull(points: Array) -> Array:
+    """Return the corners of the convex hull of `points` (n, 2), counter-clockwise.
+
+    Andrew's monotone chain (Information Processing Letters 9 (1979) 216; from memory).
+    """
+    ordered = list(np.unique(np.round(points, 12), axis=0))
+
+    def chain(some: list[Array]) -> list[Array]:
+        kept: list[Array] = []
+        for p in some:
+            while len(kept) > 1 and _turn(kept[-2], kept[-1], p) <= ON_PLANE:
+                kept.pop()
+            kept.append(p)
+        return kept[:-1]
+
+    return np.array([*chain(ordered), *chain(ordered[::-1])]).reshape(-1, 2)
+
+
+def _turn(a: Array, b: Array, c: Array) -> float:
+    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))

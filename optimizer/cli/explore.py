@@ -1,0 +1,141 @@
+"""`samespin explore`: many candidates of the free dimensions, to a table and a picture."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.cli import files, frame
+from optimizer.cli.progress import Told, progress
+from shared.errors import StoppedError
+
+if TYPE_CHECKING:
+    from optimizer.report.explore_table import Row, Table
+    from optimizer.studies.explore import Explored
+
+SUFFIXES = (".csv", ".parquet")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("explore", short_help="Try many candidates of the free dimensions.")(explore)
+
+
+def explore(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    *,
+    samples: Annotated[
+        int, typer.Option("--samples", metavar="N", min=1, help="How many candidates, in all.")
+    ],
+    output: Annotated[
+        Path,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="TABLE",
+            help="The table, .csv or .parquet (extra: tables). One that is there is gone on with.",
+        ),
+    ],
+    seed: Annotated[
+        int, typer.Option("--seed", metavar="N", min=0, help="Says which candidates they are.")
+    ] = 2026,
+    jobs: frame.Jobs = 1,
+    scheduler: frame.Scheduler = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            "--picture",
+            metavar="FILE.svg",
+            help="Draw the smallest margin against each dimension, too.",
+        ),
+    ] = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Try many candidates of the free dimensions: for each the smallest margin, and its reach.
+
+    Candidates are spread evenly over the box of the free dimensions and the rack. Each is one
+    mould: its densities are solved for, and one row tells whether it is feasible, its smallest
+    margin in tolerances and the limit that makes it, and which differential all weights can share
+    at the target's RG, and which RG at its differential. Rows are written as they are done; with
+    the same scenario, seed and table it goes on where it stopped, or up to a larger N.
+
+    Exit codes: 0 a feasible one is among them; 3 the file is wrong; 6 none is; 130 interrupted,
+    what is done is kept.
+    """
+    if output.suffix.lower() not in SUFFIXES:
+        what = f"{output}: the suffix must be {' or '.join(SUFFIXES)}"
+        raise typer.BadParameter(what, param_hint="'-o'")
+    frame.check_pool(jobs, scheduler)
+    files.check_picture(picture, force=force)
+    files.refuse(output, force=True)
+    from optimizer.lineup.pools import pool
+    from optimizer.report.explore_data import explore_data
+    from optimizer.report.explore_page import explore_blocks
+    from optimizer.report.explore_picture import explore_picture
+    from optimizer.report.explore_store import Store
+    from optimizer.report.explore_summary import summary
+    from optimizer.report.explore_table import Table
+    from optimizer.scenario import read_scenario
+    from optimizer.studies.explore import explored, most, slots
+
+    asked = read_scenario(file, target_required=True)
+    some = slots(asked)
+    table = Table(asked, some, seed)
+    store = Store(table, output)
+    done, wanted = store.opened(force=force), min(samples, most(some) or samples)
+    if wanted < samples:
+        frame.tell(f"the rack has {wanted} candidates only")
+    if 0 < done < wanted:
+        frame.tell(f"continuing after {done} of {wanted}")
+    every = explored(asked, some, seed, range(done, wanted), pool(jobs, scheduler))
+    try:
+        with progress(hidden=as_json) as told, closing(every):
+            lines = _lines(table, every, done, wanted, told)
+            files.grow(store.rows, table.header, lines, anew=done == 0)
+    except KeyboardInterrupt:
+        done = store.opened(force=False)
+        raise StoppedError(_stopped(done, wanted, store.rows)) from None
+
+    def rows() -> Iterator[Row]:
+        return table.rows(store.rows)
+
+    found, contents = summary(rows), dict[Path, bytes]()
+    if picture is not None:
+        contents[picture] = explore_picture(table, found, rows).encode()
+    store.close()
+    files.write(contents, force=force)
+    if as_json:
+        frame.put_json(explore_data(table, found, [output, *contents]))
+    else:
+        frame.show(explore_blocks(table, found), f"samespin solve {frame.quoted(file)}")
+        sys.stdout.flush()
+        frame.written([output, *contents], as_json=False)
+    return frame.DONE if found.feasible else frame.UNDECIDED
+
+
+def _lines(
+    table: Table, every: Iterator[Explored], done: int, wanted: int, told: Told
+) -> Iterator[bytes]:
+    """Yield the table's lines, while it is told how far they are."""
+    best: float | None = None
+    for number, found in enumerate(every, start=done + 1):
+        margin = found[1].margin
+        if margin is not None:
+            best = margin if best is None else max(best, margin)
+        told(f"candidate {number} of {wanted}", best)
+        yield table.line(number, found)
+
+
+def _stopped(done: int, wanted: int, rows: Path) -> str:
+    if not done:
+        return "interrupted before the first candidate was done"
+    return (
+        f"interrupted after {done} of {wanted} candidates, which are kept in {rows}; type the same "
+        "line again to go on"
+    )

@@ -1,0 +1,99 @@
+"""Who runs work that comes in independent pieces: this process, a pool of them, or a cluster."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
+from functools import partial
+from multiprocessing import get_context, parent_process
+from multiprocessing.process import BaseProcess
+from threading import Thread
+from typing import Any
+
+from optimizer import version
+from shared.errors import InputError, Problem
+
+Pool = Callable[[], AbstractContextManager[Executor | None]]
+"""Gives what runs the pieces, None for this process itself; it is let go when they are done."""
+
+PATIENCE = 10.0
+"""s that a cluster's scheduler has to answer."""
+
+
+def pool(jobs: int = 1, scheduler: str | None = None) -> Pool:
+    """Return who runs `jobs` pieces at a time, or the cluster whose `scheduler` is named."""
+    if scheduler is not None:
+        return partial(_cluster, scheduler)
+    if jobs == 1:
+        return nullcontext
+    return partial(ProcessPoolExecutor, jobs, get_context("spawn"), initializer=_end_with_parent)
+
+
+def _end_with_parent() -> None:
+    """Let a worker end when it is told to or left alone, not by Ctrl-C, which reaches it, too.
+
+    (A pool whose workers die while its tasks are called off says so at length.)
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = parent_process()
+    if parent is not None:
+        Thread(target=_outlive, args=(parent,), daemon=True).start()
+
+
+def _outlive(parent: BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
+
+
+@contextmanager
+def _cluster(address: str) -> Iterator[Executor]:
+    """Give the executor of a Dask cluster. Raises InputError where it can't be used."""
+    try:
+        import distributed  # noqa: PLC0415 - an extra
+    except ImportError as error:
+        raise InputError(
+            [
+                Problem(
+                    "--scheduler needs the package distributed",
+                    instead="pip install 'samespin[cluster]'",
+                )
+            ]
+        ) from error
+    with ExitStack() as stack:
+        try:
+            if not asyncio.run(_workers(distributed, address)):
+                raise _unfit(address, "has no workers", f"start some: dask worker {address}")
+            client = distributed.Client(address, timeout=PATIENCE, set_as_default=False)
+            stack.enter_context(client)
+        except (OSError, ValueError) as error:
+            instead = "name a running Dask scheduler, such as tcp://127.0.0.1:8786"
+            what = f"does not answer as a Dask scheduler ({error})"
+            raise _unfit(address, what, instead) from error
+        _check_versions(client, address)
+        yield stack.enter_context(client.get_executor())
+
+
+async def _workers(distributed: Any, address: str) -> int:
+    """Return how many workers a scheduler has: a client that can't connect complains at the end."""
+    async with distributed.rpc(address, timeout=PATIENCE) as scheduler:
+        said = await asyncio.wait_for(scheduler.identity(), PATIENCE)
+        return len(said["workers"])
+
+
+def _check_versions(client: Any, address: str) -> None:
+    """Refuse workers that would not come to the same answer. Raises InputError."""
+    here, instead = version(), "install the same samespin on every worker"
+    found = set(client.run(version, on_error="return").values())
+    if any(isinstance(one, Exception) for one in found):
+        raise _unfit(address, "has workers that can't load samespin", instead)
+    if found != {here}:
+        told = " and ".join(sorted(found))
+        raise _unfit(address, f"has workers with samespin {told}, and here is {here}", instead)
+
+
+def _unfit(address: str, what: str, instead: str) -> InputError:
+    return InputError([Problem(f"--scheduler {address}: {what}", instead=instead)])

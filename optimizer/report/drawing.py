@@ -1,0 +1,108 @@
+"""The moulds of a line-up as sections to be drawn, free of any format; lengths in cm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.parts import Part
+from geometry.section import ON_PLANE, Loop
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.report.quantities import Unit, Units
+from optimizer.report.words import class_name, listed
+from optimizer.scenario.scenario import Scenario
+from shared.errors import InputError, Problem
+
+
+@dataclass(frozen=True)
+class PartSection:
+    """One part's section by the plane through the pin: its closed lines, none where it isn't cut.
+
+    `said` is what they are and how true, in words.
+    """
+
+    name: str
+    loops: tuple[Loop, ...]
+    said: str
+
+
+@dataclass(frozen=True)
+class MouldSection:
+    """One mould: its parts, the ball's radius (cm), and what is to be read beside it."""
+
+    name: str
+    parts: tuple[PartSection, ...]
+    radius: float
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """All different moulds of a line, drawn in the unit `length`, of `factor` cm."""
+
+    length: str
+    factor: float
+    moulds: tuple[MouldSection, ...]
+
+
+def mould_drawing(result: LineupResult) -> Drawing:
+    """Return the moulds of a line-up; weights with one mould share its drawing.
+
+    Raises InputError where the line-up was not found: no mould is to be cut for it.
+    """
+    if result.status != "feasible":
+        what = f"no mould is drawn: the line-up is {result.status}"
+        raise InputError([Problem(what, instead="mend that first", file=result.scenario.file)])
+    units, moulds = Units.of(result.scenario), dict[tuple[Part, ...], list[WeightResult]]()
+    for weight in result.weights:
+        moulds.setdefault(weight.ball.map.parts, []).append(weight)
+    return Drawing(
+        result.scenario.text.units.length,
+        units.length.factor,
+        tuple(_mould(result.scenario, some, units) for some in moulds.values()),
+    )
+
+
+def _mould(scenario: Scenario, weights: Sequence[WeightResult], units: Units) -> MouldSection:
+    map_ = weights[0].ball.map
+    length = scenario.text.units.length
+    names = listed([class_name(weight.ball.map, units) for weight in weights])
+    parts = tuple(_part(part, units) for part in map_.parts)
+    notes = (
+        f"{scenario.name}, revision {scenario.revision}",
+        f"Mould for {names}",
+        *(f"{name} = {value:g} {length}" for name, value in scenario.named(map_.label).items()),
+        "Section by the x-z plane; z runs through the pin, which is at the top",
+        "Sections as drawn, no shrinkage allowed for",
+        *(f"{part.name}: {part.said}" for part in parts),
+    )
+    return MouldSection(names, parts, map_.radius, notes)
+
+
+def _part(part: Part, units: Units) -> PartSection:
+    loops = part.section()
+    error = max((loop.error for loop in loops), default=0.0)
+    if not loops:
+        said = "not cut by this plane"
+    else:
+        kind = "turned about the pin axis" if _turned(part) else "a section, not all of its shape"
+        said = f"{kind}; {_within(error, units.length) if error else 'exact'}"
+    return PartSection(part.name, loops, said)
+
+
+def _turned(part: Part) -> bool:
+    """Whether the section says all: the part can be turned about the pin axis."""
+    A, at = part.matrix[:3, :3], part.matrix[:3, 3]
+    upright = not np.any(A[:2, 2]) and not np.any(A[2, :2]) and not np.any(at[:2])
+    round_ = abs(np.linalg.norm(A[:, 0]) - np.linalg.norm(A[:, 1])) < ON_PLANE
+    return upright and bool(round_) and part.profile is not None
+
+
+def _within(error: float, length: Unit) -> str:
+    """Return how far off chords may be, rounded up."""
+    told = error / length.factor
+    step = 10.0 ** math.floor(math.log10(told))
+    return f"chords within {math.ceil(told / step - 1e-9) * step:.1g} {length.name}"

@@ -1,0 +1,116 @@
+"""A line-up that is known and what is around it: one number is moved, all else sought anew."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from optimizer.lineup.engine import Engine, Peak
+from optimizer.lineup.result import LineupResult
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.lineup.starts import groups
+from optimizer.lineup.walk import Columns, walk
+from optimizer.scenario import Scenario
+from optimizer.scenario.release import searched
+from shared.arrays import Array
+from shared.errors import UnbuildableError
+
+NEAR = 0.02
+"""Of a dimension's range: the first step of a re-solve, which has not far to go."""
+REACH = 100.0
+"""Times as far as one number is moved, the dimensions may follow in the program for its slope."""
+
+
+@dataclass(frozen=True, eq=False)
+class Around:
+    """One group of weights at its best, and the line-ups in which one number is moved.
+
+    Only dimensions that the text leaves free are sought anew; the others stay where they are.
+    """
+
+    lineup: Lineup
+    x: Array
+    free: Columns
+    solver: LinearSolver
+
+    @cached_property
+    def stated(self) -> float:
+        """The smallest margin of the line-up as it was stated."""
+        return float(np.min(Rows.of(self.lineup.margin_rows(self.x)).levels(self.x)))
+
+    @cached_property
+    def peak(self) -> Peak:
+        """The best line-up from here. Raises UnbuildableError where no mould can be here."""
+        return walk(self._engine(self.lineup), self.x, self._moulds, reach=NEAR)
+
+    def again(self, moved: Lineup) -> float | None:
+        """Return the smallest margin of a line-up with one number moved, sought from the best.
+
+        None where no mould can be, or none was found that meets the targets.
+        """
+        try:
+            peak = walk(self._engine(moved), self.peak.x, self._moulds, reach=NEAR)
+        except UnbuildableError:
+            return None
+        return peak.level if peak.meets_targets else None
+
+    def slope(self, moved: Lineup, amount: float) -> float:
+        """Return the change of the program's objective for the small `amount` by which it moved.
+
+        Moved or not, the same tangents: rows at the best point, dimensions near it.
+        """
+        room = np.where(self._moulds, np.where(self.free, REACH * abs(amount), 0.0), np.inf)
+        return self._program(moved, room) - self._program(self.lineup, room)
+
+    def column(self, column: int, amount: float) -> Lineup:
+        """Return the line-up with a dimension held `amount` off its best."""
+        of, at = self.lineup.columns, self.peak.x[column] + amount
+        lower, upper = of.lower.copy(), of.upper.copy()
+        lower[column] = upper[column] = at
+        return replace(self.lineup, columns=replace(of, lower=lower, upper=upper))
+
+    def _program(self, of: Lineup, room: Array) -> float:
+        """Return the objective of the program over all columns, at the tangents of the best."""
+        rows = Rows.of(of.margin_rows(self.peak.x))
+        lower, upper = of.columns.lower, of.columns.upper
+        held = lower == upper
+        return self.solver.best(
+            rows,
+            np.where(held, lower, np.maximum(lower, self.peak.x - room)),
+            np.where(held, upper, np.minimum(upper, self.peak.x + room)),
+        ).objective
+
+    def _engine(self, of: Lineup) -> Engine:
+        at = of.columns
+        return Engine(of.margin_rows, at.lower, at.upper, at.middle, at.spread, self.solver)
+
+    @property
+    def _moulds(self) -> Columns:
+        which = np.zeros(self.lineup.columns.count, dtype=bool)
+        which[self.lineup.columns.moulds : self.lineup.columns.figures] = True
+        return which
+
+
+def around(result: LineupResult, let_go: Scenario) -> list[Around]:
+    """Return what is around a result, group by group of the weights that are solved together."""
+    solver = LinearSolver()
+    return [_around(result, let_go, lineup, solver) for lineup in groups(let_go)]
+
+
+def _around(result: LineupResult, let_go: Scenario, lineup: Lineup, solver: LinearSolver) -> Around:
+    of, unit = lineup.columns, let_go.reading.length
+    balls = {weight.label: weight.ball for weight in result.weights}
+    x, free = np.zeros(of.count), np.zeros(of.count, dtype=bool)
+    for k, label in enumerate(lineup.labels):
+        named = let_go.named(label)
+        x[of.place[k, : of.parts]] = balls[label].densities
+        x[of.place[k, of.parts :]] = [named[one.name] * unit for one in let_go.free]
+        free[of.place[k, of.parts :]] = [searched(let_go, one.name) for one in let_go.free]
+    x[of.figures :] = result.figures
+    moulds = np.arange(of.count)
+    held = (moulds >= of.moulds) & (moulds < of.figures) & ~free
+    columns = replace(of, lower=np.where(held, x, of.lower), upper=np.where(held, x, of.upper))
+    return Around(replace(lineup, columns=columns), x, free, solver)

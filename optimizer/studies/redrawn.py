@@ -1,0 +1,73 @@
+"""A named dimension of the drawing as a move: how little of it would do, with new densities."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.lineup.solve import LinearSolver
+from optimizer.lineup.starts import groups
+from optimizer.lineup.walk import walk
+from optimizer.scenario import Scenario, scenario
+from optimizer.scenario.dimensions import part_lengths
+from optimizer.studies.moves import Move, first_programs, loosened
+from shared.errors import UnbuildableError
+
+REACH = 0.25
+"""Of its value: how far a dimension is moved at the most, either way."""
+LEAST_REACH = 0.5
+"""cm. At least so far: a place may be 0."""
+
+
+@dataclass(frozen=True, eq=False)
+class Redrawing:
+    """A move of one dimension, and the scenario with that dimension free."""
+
+    move: Move
+    opened: Scenario
+
+
+def redrawings(asked: Scenario) -> Iterator[Redrawing]:
+    """Yield the move of each dimension that has one value for all weights, the ball's own apart."""
+    unit = asked.reading.length
+    used = part_lengths(tomllib.loads(asked.source), core=True)
+    for name, value in asked.text.dimensions.items():
+        if not isinstance(value, float) or name not in used:
+            continue
+        reach = max(REACH * abs(value), LEAST_REACH / unit)
+        opened = scenario(
+            asked.source,
+            file=asked.file,
+            target_required=True,
+            chosen=asked.chosen,
+            opened={name: (value - reach, value + reach)},
+        )
+        path = ("dimensions", name)
+        yield Redrawing(Move("dimension", name, path, value * unit, 0, "length", None), opened)
+
+
+def least_redrawing(one: Redrawing, nearest: np.ndarray, solver: LinearSolver) -> float | None:
+    """Return by how much the dimension must move (cm, signed), or None if that isn't enough.
+
+    `nearest` are densities (classes, parts) to start from.
+    """
+    (lineup,) = groups(one.opened)
+    of = lineup.columns
+    column = of.moulds
+    move = one.move.linked(column)
+    x = of.middle.copy()
+    for k, densities in enumerate(nearest):
+        x[of.place[k, : of.parts]] = densities
+    engine = loosened(lineup, [move], solver)
+    moulds = np.arange(of.count + 1) == column
+    for y, rows in first_programs(lineup, [move], [x]):
+        try:
+            peak = walk(engine, y, moulds, rows)
+        except UnbuildableError:
+            continue
+        if peak.meets_targets:
+            return float(peak.x[-1])
+    return None

@@ -1,0 +1,243 @@
+"""What each dimension and each bound that binds is worth: the smallest margin when it is moved.
+
+A dimension is held off its best value, a bound is shifted, and everything else is sought anew from
+there: the gain, or the loss, in tolerances. The slope at the optimum is a linear program's, the
+walk's own with the one number moved a little; it is told only as far as it was found to hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from itertools import chain
+from typing import Final, Literal
+
+import numpy as np
+
+from optimizer.limits.wall import WallLimit
+from optimizer.linear.rows import Margin
+from optimizer.lineup.margins import margins
+from optimizer.lineup.result import LineupResult
+from optimizer.lineup.rows import Lineup
+from optimizer.scenario.release import released, searched, unheld
+from optimizer.scenario.scenario import Scenario
+from optimizer.studies.around import Around, around
+from optimizer.studies.shifted import poured, walled
+from shared.errors import InputError, Problem, UnbuildableError
+from shared.units import INCH
+
+LENGTH: Final = {"in": 0.01 * INCH, "mm": 0.025}
+"""cm: what a length is moved by, 0.01 in or 0.25 mm."""
+DENSITY: Final = 0.01
+"""g/cm³: what a density's bound is moved by."""
+FAR: Final = 5
+"""Steps to which a slope is checked at the most."""
+AGREE, SHARE = 0.01, 0.1
+"""Tolerances, or a share of the change if that is more: a re-solve this near agrees."""
+BINDS: Final = 0.05
+"""Tolerances above the smallest margin: bounds nearer than that are asked about."""
+NOTHING: Final = 1e-6
+"""Tolerances per step: a slope that is none."""
+SLIGHT: Final = 0.01
+"""Of a step: how far the program moves a number for its slope."""
+
+Kind = Literal["dimension", "density min", "density max", "wall min"]
+End = Literal["least", "most"]
+
+
+@dataclass(frozen=True)
+class Side:
+    """What moving a number one way gives, in tolerances; less than 0 is lost.
+
+    `slope` is per step at the optimum, `gain` what a re-solve finds at one step (None where no
+    line-up was found). `reach` is how many steps the slope was found to hold, 0 if not even one.
+    """
+
+    slope: float
+    gain: float | None
+    reach: int
+
+
+@dataclass(frozen=True)
+class Worth:
+    """A dimension or a bound, its value (cm, g/cm³), and what it is worth per `step` either way.
+
+    `name` is a dimension's, a material's, or the parts of a wall that has a bound of its own (""
+    for all others). `weights` are those that have it alike, in which it is free to be sought or
+    not. `end` is the end of its search range that a dimension is at.
+    """
+
+    kind: Kind
+    name: str
+    weights: tuple[str, ...]
+    value: float
+    step: float
+    down: Side
+    up: Side
+    free: bool = False
+    end: End | None = None
+
+
+@dataclass(frozen=True)
+class Worths:
+    """All of them; `level` is the smallest margin that densities and dimensions move, at the best.
+
+    As stated, in round figures, it is `stated`. `still` are dimensions that were left out, since
+    some shape has no derivative in them as it stands.
+    """
+
+    level: float
+    stated: float
+    found: tuple[Worth, ...]
+    still: tuple[str, ...]
+
+
+def worths(result: LineupResult, told: Callable[[str], None] = lambda _what: None) -> Worths:
+    """Return what each named dimension and each bound that binds is worth at a line-up.
+
+    `told` hears what is being asked. Raises InputError where the line-up was not found.
+    """
+    scenario = result.scenario
+    if result.status != "feasible":
+        what = f"nothing is worth anything: the line-up is {result.status}"
+        raise InputError([Problem(what, instead="mend that first", file=scenario.file)])
+    let_go = released(scenario)
+    try:
+        groups = around(result, let_go)
+        base = min(one.peak.level for one in groups)
+    except UnbuildableError:
+        names = [one.name for one in let_go.free]
+        let_go = unheld(scenario)
+        groups = around(result, let_go)
+        base = min(one.peak.level for one in groups)
+        still = tuple(name for name in names if not searched(scenario, name))
+    else:
+        still = ()
+    found = list[Worth]()
+    for one in chain(_dimensions(let_go, groups), _bounds(let_go, groups, base)):
+        told(f"for what {one.name} is worth")
+        found.append(one)
+    return Worths(base, min(one.stated for one in groups), tuple(found), still)
+
+
+def _dimensions(scenario: Scenario, groups: Sequence[Around]) -> Iterator[Worth]:
+    """Yield each dimension, for each set of weights that has it alike."""
+    step = LENGTH[scenario.text.units.length]
+    for i, one in enumerate(scenario.free):
+        for group in groups:
+            of = group.lineup.columns
+            for column in dict.fromkeys(of.place[:, of.parts + i].tolist()):
+                where = of.place[:, of.parts + i] == column
+                labels = tuple(np.array(group.lineup.labels)[where].tolist())
+                at, free = float(group.peak.x[column]), bool(group.free[column])
+                line = _Line.of([(group, partial(group.column, column))], groups, step)
+                end: End | None = "least" if at <= one.low else "most" if at >= one.high else None
+                yield Worth(
+                    "dimension",
+                    one.name,
+                    labels,
+                    at,
+                    step,
+                    *line.sides,
+                    free,
+                    end if free else None,
+                )
+
+
+def _bounds(scenario: Scenario, groups: Sequence[Around], base: float) -> Iterator[Worth]:
+    """Yield each density's bound and each wall's that binds somewhere in the line."""
+    labels = tuple(one.label for one in scenario.classes)
+    near = [margin for group in groups for margin in _near(group, base)]
+    materials = {pour.part: pour.material for pour in scenario.pours}
+    kinds: tuple[Kind, ...] = ("density min", "density max")
+    for kind in kinds:
+        bounds = {materials[str(m.part)]: m.bound for m in near if m.limit == kind}
+        for name, bound in bounds.items():
+            moved = [(one, partial(poured, one.lineup, name, kind)) for one in groups]
+            line = _Line.of(moved, groups, DENSITY)
+            if not line.slack:
+                yield Worth(kind, name, labels, bound, DENSITY, *line.sides)
+    own = {
+        frozenset(other.between): other.between
+        for limit in scenario.limits
+        if isinstance(limit, WallLimit)
+        for other in limit.exceptions
+    }
+    walls = {own.get(frozenset(m.part or ())): m.bound for m in near if m.limit == "wall min"}
+    step = LENGTH[scenario.text.units.length]
+    for pair, bound in walls.items():
+        moved = [(one, partial(walled, one.lineup, pair)) for one in groups]
+        name = "" if pair is None else "-".join(pair)
+        line = _Line.of(moved, groups, step)
+        if not line.slack:
+            yield Worth("wall min", name, labels, bound, step, *line.sides)
+
+
+def _near(group: Around, base: float) -> Iterator[Margin]:
+    """Yield the margins that bind: those that can be moved, near the smallest."""
+    for ball in group.lineup.balls(group.peak.x):
+        for margin in margins(ball, group.lineup.limits):
+            held = margin.movable and not margin.rule_only
+            if held and margin.tolerances is not None and margin.tolerances < base + BINDS:
+                yield margin
+
+
+Moved = Sequence[tuple[Around, Callable[[float], Lineup]]]
+"""The groups that a number is in, and each one's line-up with it moved by so much."""
+
+
+@dataclass(frozen=True)
+class _Line:
+    """A number in the whole line: the groups that it is in, each one's line-up with it moved.
+
+    `base` is the smallest margin of the line, `rest` that of the groups that it isn't in.
+    """
+
+    moved: Moved
+    base: float
+    rest: float
+    step: float
+
+    @classmethod
+    def of(cls, moved: Moved, groups: Sequence[Around], step: float) -> _Line:
+        touched = [one for one, _ in moved]
+        rest = min((one.peak.level for one in groups if one not in touched), default=np.inf)
+        return cls(moved, min(one.peak.level for one in groups), rest, step)
+
+    def slope(self, way: float) -> float:
+        """Return what the program promises for a step, from a slight one."""
+        amount = way * SLIGHT * self.step
+        levels = [one.peak.level + one.slope(make(amount), amount) for one, make in self.moved]
+        return (min([*levels, self.rest]) - self.base) / SLIGHT
+
+    def gain(self, steps: float) -> float | None:
+        """Return what a re-solve finds so many steps away, None where it finds no line-up."""
+        levels = [one.again(make(steps * self.step)) for one, make in self.moved]
+        known = [one for one in levels if one is not None]
+        return min([*known, self.rest]) - self.base if len(known) == len(levels) else None
+
+    def side(self, way: float) -> Side:
+        """Return what moving it up (1) or down (-1) gives."""
+        slope, first = self.slope(way), self.gain(way)
+        reach = 0
+        if _agree(slope, first, 1):
+            reach = FAR if _agree(slope, self.gain(FAR * way), FAR) else 1
+        return Side(slope, first, reach)
+
+    @property
+    def sides(self) -> tuple[Side, Side]:
+        """What moving it down and up gives."""
+        return self.side(-1.0), self.side(1.0)
+
+    @property
+    def slack(self) -> bool:
+        """Whether the program has no use for moving it, either way."""
+        return all(abs(self.slope(way)) < NOTHING for way in (-1.0, 1.0))
+
+
+def _agree(slope: float, gain: float | None, steps: int) -> bool:
+    """Whether a re-solve at so many steps finds what the slope says."""
+    if gain is None:
+        return False
+    return abs(gain - slope * steps) <= max(AGREE, SHARE * abs(gain))

@@ -1,0 +1,61 @@
+"""A thousand candidates of the example with free dimensions: their pace, and what they need to run.
+
+From the first to the last the memory is to stay where it is.
+"""
+
+from __future__ import annotations
+
+import resource
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+sys.path[:0] = [str(ROOT)]
+
+from optimizer.lineup.pools import pool  # noqa: E402 - after the path
+from optimizer.report.explore_picture import explore_picture  # noqa: E402
+from optimizer.report.explore_summary import summary  # noqa: E402
+from optimizer.report.explore_table import Table  # noqa: E402
+from optimizer.scenario import scenario  # noqa: E402
+from optimizer.studies.explore import explored, slots  # noqa: E402
+
+COUNT, EVERY = 1000, 200
+ROOM = 30.0
+"""MB that the last four fifths may take more than the first."""
+
+
+def megabytes() -> float:
+    """Return the most memory that this process has held, MB."""
+    size = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return size / (1 << 20 if sys.platform == "darwin" else 1 << 10)
+
+
+def main() -> None:
+    """Print the figures."""
+    text = (ROOT / "scenarios" / "elder.toml").read_text(encoding="utf-8")
+    asked = scenario(text, file="elder.toml", target_required=True)
+    some = slots(asked)
+    table, held = Table(asked, some, 2026), list[float]()
+    print(f"{COUNT} candidates, {len(asked.classes)} weights, {len(some)} free dimensions, one job")
+    with tempfile.TemporaryDirectory() as folder:
+        path, start = Path(folder) / "table.csv", time.perf_counter()
+        with path.open("wb") as stream:
+            stream.write(table.header)
+            for n, one in enumerate(explored(asked, some, 2026, range(COUNT), pool()), start=1):
+                stream.write(table.line(n, one))
+                if n % EVERY == 0:
+                    pace, most = n / (time.perf_counter() - start), megabytes()
+                    held.append(most)
+                    print(f"{n:6} done {pace:6.1f} a second {most:8.1f} MB at the most", flush=True)
+        found = summary(lambda: table.rows(path))
+        explore_picture(table, found, lambda: table.rows(path))
+    most = megabytes()
+    print(f"{found.feasible} feasible; summary and picture: {most:.1f} MB at the most")
+    if most - held[0] > ROOM:
+        sys.exit("the memory grew")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,235 @@
+"""`samespin explore` as a person runs it: begun, stopped, gone on with."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+from optimizer_texts import SHELLS
+
+ROOT = Path(__file__).parents[3]
+BED = "bed = { min = 140.0, max = 200.0 }"
+TYPED = ("explore", "shells.toml", "--samples", "24", "--seed", "5", "-o")
+
+
+@pytest.fixture
+def shells(folder):
+    """The folder with a scenario whose candidates take a twentieth of a second each."""
+    text = SHELLS.replace("bed = { min = 100.0, max = 200.0 }", BED)
+    assert BED in text
+    (folder / "shells.toml").write_text(text, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def whole(samespin, shells) -> bytes:
+    """The table of 24 candidates, made without a stop."""
+    assert samespin(*TYPED, "whole.csv", "--json").code == 0
+    return (shells / "whole.csv").read_bytes()
+
+
+def _rows(content: bytes):
+    return list(csv.DictReader(io.StringIO(content.decode("utf-8-sig"))))
+
+
+def _stopped(
+    shells: Path,
+    name: str,
+    sign: signal.Signals,
+    *,
+    at_least: int,
+    jobs: int = 1,
+    group: bool = False,
+):
+    """Run the command in a process, and send it a signal once so many rows are done."""
+    command = [sys.executable, "-m", "optimizer.cli", *TYPED, name, "--jobs", str(jobs)]
+    ran = subprocess.Popen(  # noqa: S603  our own command
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=shells,
+        encoding="utf-8",
+        start_new_session=True,
+        env={"PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"]},
+    )
+    path = shells / name
+    for _ in range(1200):
+        if path.exists() and path.read_bytes().count(b"\n") > at_least:
+            break
+        time.sleep(0.01)
+    os.killpg(ran.pid, sign) if group else ran.send_signal(sign)
+    out, err = ran.communicate(timeout=60)
+    return ran.returncode, out, err
+
+
+def test_screen_table_and_picture_say_the_same(samespin, shells, whole):
+    ran = samespin(*TYPED, "whole.csv", "--picture", "whole.svg")
+    rows = _rows(whole)
+    assert ran.code == 0
+    assert [row["candidate"] for row in rows] == [str(n) for n in range(1, 25)]
+    feasible = [row for row in rows if row["status"] == "feasible"]
+    assert 0 < len(feasible) < 24
+    best = max(feasible, key=lambda row: float(row["margin_tolerances"]))
+    assert f"24 candidates, {len(feasible)} feasible. Best: candidate {best['candidate']}," in (
+        ran.out
+    )
+    assert f"start = {float(best['bed [mm]']):g} }}" in ran.out
+    assert ran.out.endswith("Next: samespin solve shells.toml\n")
+    assert ran.err == "written: whole.csv\nwritten: whole.svg\n"
+    assert (shells / "whole.csv").read_bytes() == whole  # nothing was left to be done
+    root = ET.parse(shells / "whole.svg").getroot()  # noqa: S314 - our own
+    assert sum(one.get("class") == "feasible" for one in root) == len(feasible)
+
+
+@pytest.mark.parametrize("jobs", [1, 2])
+def test_after_a_kill_it_goes_on_to_the_same_table(samespin, shells, whole, jobs):
+    """Workers that are left alone end, too: they hold the streams that are read to their end."""
+    code, out, _ = _stopped(shells, "cut.csv", signal.SIGKILL, at_least=6, jobs=jobs)
+    assert (code, out) == (-signal.SIGKILL, "")
+    left = (shells / "cut.csv").read_bytes()
+    done = left.count(b"\n") - 1
+    assert 6 <= done < 24
+    with (shells / "cut.csv").open("ab") as stream:
+        stream.write(whole[len(left) :][:20])  # a line half written
+    ran = samespin(*TYPED, "cut.csv", "--json")
+    assert (ran.code, ran.err) == (0, f"continuing after {done} of 24\n")
+    assert (shells / "cut.csv").read_bytes() == whole
+
+
+def test_more_jobs_make_the_same_table(samespin, shells, whole):
+    assert samespin(*TYPED, "two.csv", "--jobs", "2", "--json").code == 0
+    assert (shells / "two.csv").read_bytes() == whole
+
+
+@pytest.mark.parametrize("jobs", [1, 2])
+def test_an_interrupt_keeps_what_is_done_and_says_how_to_go_on(samespin, shells, whole, jobs):
+    """As a terminal does it, which tells the workers, too."""
+    code, out, err = _stopped(shells, "cut.csv", signal.SIGINT, at_least=4, jobs=jobs, group=True)
+    left = (shells / "cut.csv").read_bytes()
+    done = left.count(b"\n") - 1
+    assert (code, out) == (130, "")
+    assert err == (
+        f"interrupted after {done} of 24 candidates, which are kept in cut.csv; type the same line "
+        "again to go on\n"
+    )
+    assert whole.startswith(left)
+    assert list(shells.glob(".*.part")) == []
+
+
+def test_a_larger_number_goes_on_from_a_smaller_one(samespin, shells, whole):
+    few = [one if one != "24" else "7" for one in TYPED]
+    assert samespin(*few, "grown.csv", "--json").code == 0
+    assert len(_rows((shells / "grown.csv").read_bytes())) == 7
+    ran = samespin(*TYPED, "grown.csv", "--json")
+    assert ran.err == "continuing after 7 of 24\n"
+    assert (shells / "grown.csv").read_bytes() == whole
+
+
+def test_json_tells_the_best_and_where_the_table_is(samespin, shells, whole):
+    data = json.loads(samespin(*TYPED, "whole.csv", "--json").out)
+    assert data["format"] == "samespin/explore@1"
+    assert (data["seed"], data["candidates"], data["written"]) == (5, 24, ["whole.csv"])
+    rows = _rows(whole)
+    assert sum(data["statuses"].values()) == 24
+    best = data["best"][0]
+    told = rows[best["candidate"] - 1]
+    assert best["dimensions"] == {"bed [mm]": float(told["bed [mm]"])}
+    assert best["margin_tolerances"] == float(told["margin_tolerances"])
+
+
+def test_a_parquet_table_grows_too(samespin, shells, whole):
+    parquet = pytest.importorskip("pyarrow.parquet", reason="the extra `tables` is not installed")
+    few = [one if one != "24" else "7" for one in TYPED]
+    assert samespin(*few, "grown.parquet", "--json").code == 0
+    ran = samespin(*TYPED, "grown.parquet", "--json")
+    assert (ran.code, ran.err) == (0, "continuing after 7 of 24\n")
+    held = parquet.read_table(shells / "grown.parquet").to_pylist()
+    assert [row["margin_tolerances"] for row in held] == [
+        float(row["margin_tolerances"]) if row["margin_tolerances"] else None
+        for row in _rows(whole)
+    ]
+    assert not list(shells.glob("*.rows.csv"))
+
+
+def test_another_seed_or_scenario_is_refused_unless_forced(samespin, shells, whole):
+    other = [one if one != "5" else "6" for one in TYPED]
+    ran = samespin(*other, "whole.csv")
+    assert (ran.code, ran.out) == (3, "")
+    assert ran.err == (
+        "whole.csv: is the table of seed 5, not 6; choose another name, or begin it anew with "
+        "--force\n"
+    )
+    assert (shells / "whole.csv").read_bytes() == whole
+    forced = [one if one != "24" else "2" for one in other]
+    assert samespin(*forced, "whole.csv", "--force", "--json").code in {0, 6}
+    rows = _rows((shells / "whole.csv").read_bytes())
+    assert [row["seed"] for row in rows] == ["6", "6"]
+
+
+def test_a_foreign_file_is_left_alone(samespin, shells):
+    (shells / "mine.csv").write_text("my,notes\n")
+    ran = samespin(*TYPED, "mine.csv", "--json")
+    (error,) = json.loads(ran.out)["errors"]
+    assert (ran.code, error["file"]) == (3, "mine.csv")
+    assert error["what"] == "is there already, and is no table of samespin explore"
+    assert (shells / "mine.csv").read_text() == "my,notes\n"
+
+
+def test_nothing_feasible_is_exit_code_6(samespin, shells):
+    text = (shells / "shells.toml").read_text(encoding="utf-8")
+    (shells / "far.toml").write_text(text.replace("min = 140.0", "min = 190.0"), encoding="utf-8")
+    ran = samespin("explore", "far.toml", "--samples", "3", "-o", "far.csv")
+    assert ran.code == 6
+    assert "3 candidates, 0 feasible. Best: candidate" in ran.out
+
+
+def test_a_rack_alone_has_only_so_many(samespin, shells):
+    text = (shells / "shells.toml").read_text(encoding="utf-8")
+    rack = text.replace(BED, "bed = { one_of = [150.0, 155.0, 199.0] }")
+    (shells / "rack.toml").write_text(rack, encoding="utf-8")
+    ran = samespin("explore", "rack.toml", "--samples", "9", "-o", "rack.csv", "--json")
+    assert ran.err == "the rack has 3 candidates only\n"
+    rows = _rows((shells / "rack.csv").read_bytes())
+    assert [row["bed [mm]"] for row in rows] == ["150.0", "155.0", "199.0"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "code", "said"),
+    [
+        (("shells.toml", "--samples", "0", "-o", "t.csv"), 2, "greater than or equal to 1"),
+        (("shells.toml", "-o", "t.csv"), 2, "Missing option '--samples'"),
+        (("shells.toml", "--samples", "3"), 2, "Missing option '-o'"),
+        (("shells.toml", "--samples", "3", "-o", "t.txt"), 2, "must be .csv or .parquet"),
+        (("shells.toml", "--samples", "3", "-o", "no/t.csv"), 3, "there is no folder no"),
+        (
+            ("shells.toml", "--samples", "3", "-o", "t.csv", "--jobs", "2", "--scheduler", "x"),
+            2,
+            "a cluster runs as much at a time as it has workers for",
+        ),
+        (("alder.toml", "--samples", "3", "-o", "t.csv"), 3, "no dimension is free"),
+        (("birch.toml", "--samples", "3", "-o", "t.csv"), 3, "[target]"),
+    ],
+)
+def test_what_can_not_be_is_refused_before_any_work(samespin, shells, typed, code, said):
+    ran = samespin("explore", *typed)
+    assert (ran.code, ran.out) == (code, "")
+    assert said in " ".join(ran.err.replace("│", " ").split())
+    assert not (shells / "t.csv").exists()
+
+
+def test_no_scheduler_leaves_no_file(samespin, shells, monkeypatch):
+    pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    monkeypatch.setattr("optimizer.lineup.pools.PATIENCE", 1.0)
+    ran = samespin(*TYPED, "t.csv", "--scheduler", "tcp://127.0.0.1:1")
+    assert ran.code == 3
+    assert "does not answer as a Dask scheduler" in ran.err
+    assert not (shells / "t.csv").exists()

@@ -1,0 +1,126 @@
+"""Free dimensions on the command line: picked, told, saved, read back; interrupted; refused."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from optimizer.lineup import moulds
+
+ELDER = Path(__file__).parents[3] / "scenarios" / "elder.toml"
+
+
+@pytest.fixture
+def elder(folder):
+    (folder / "elder.toml").write_text(ELDER.read_text(encoding="utf-8"), encoding="utf-8")
+    return folder
+
+
+def test_the_mould_is_told_and_its_parts_have_nothing_left_open(samespin, elder):
+    ran = samespin("solve", "elder.toml", "--starts", "1", "--json")
+    assert ran.code == 0, ran.err
+    solved = json.loads(ran.out)
+    assert solved["search"]["complete"] is True
+    assert solved["search"]["moulds"] == 1
+    for weight in solved["weights"]:
+        dims = weight["dimensions"]
+        assert set(dims) == {"belly", "tall", "lift"}
+        spindle = next(part for part in weight["parts"] if part["name"] == "spindle")
+        assert spindle["shape"]["diameter"] == dims["belly"]
+        assert spindle["shape"]["height"] == dims["tall"]
+        assert spindle["at"] == [0, 0, dims["lift"]]
+        walls = [m for m in weight["margins"] if m["limit"] == "wall min"]
+        assert len(walls) == 5
+        assert all(m["slack"] >= 0 for m in walls)
+    shown = samespin("solve", "elder.toml", "--starts", "1").out
+    assert "Dimensions picked, in" in shown
+    assert f"{solved['weights'][0]['dimensions']['tall']:g}" in shown
+
+
+def test_a_saved_mould_is_read_back_and_poured_from(samespin, elder):
+    assert samespin("solve", "elder.toml", "--starts", "1", "-o", "elder.json").code == 0
+    sheet = samespin("schedule", "elder.json")
+    assert sheet.code == 0, sheet.err
+    saved = json.loads((elder / "elder.json").read_text())
+    for spoilt, told in (
+        (9.9, 'dimension "tall" is not one the scenario allows (9.9)'),
+        (6.4, "is not what its densities measure"),
+        ("x", "no dimension \"tall\" ('x')"),
+    ):
+        other = json.loads(json.dumps(saved))
+        other["weights"][0]["dimensions"]["tall"] = spoilt
+        (elder / "other.json").write_text(json.dumps(other))
+        ran = samespin("schedule", "other.json")
+        assert ran.code == 3
+        assert told in ran.err
+
+
+def test_an_interrupted_search_shows_its_best_and_says_so(samespin, elder, monkeypatch):
+    walk, calls = moulds.from_start, []
+
+    def stopped(*arguments):
+        calls.append(arguments)
+        if len(calls) > 1:
+            raise KeyboardInterrupt
+        return walk(*arguments)
+
+    monkeypatch.setattr(moulds, "from_start", stopped)
+    ran = samespin("solve", "elder.toml", "-o", "best.json")
+    assert ran.code == 130
+    assert ran.err == "written: best.json\ninterrupted: this is the best so far\n"
+    assert "Interrupted: the mould is the best of 1 start." in ran.out
+    saved = json.loads((elder / "best.json").read_text())
+    assert saved["search"]["complete"] is False
+    assert saved["status"] == "feasible"
+
+
+def test_what_asks_about_one_mould_says_which_dimensions_are_open(samespin, elder):
+    for command in (["window"], ["solve", "--trade", "rg"]):
+        ran = samespin(command[0], "elder.toml", *command[1:])
+        assert ran.code == 3
+        lines = ran.err.splitlines()
+        assert len(lines) == 3
+        assert lines[0] == (
+            'elder.toml:27:1: dimension "belly" is free, and this command asks about one mould; '
+            "give it one value; samespin solve finds the best"
+        )
+
+
+def test_check_tells_what_is_open(samespin, elder):
+    text = ELDER.read_text(encoding="utf-8").replace(
+        "lift  = { min = 0.15, max = 0.45, start = 0.30 }",
+        'lift  = { one_of = [0.2, 0.3], same = [["16", "15"], ["14", "13"]] }',
+    )
+    (elder / "elder.toml").write_text(text, encoding="utf-8")
+    out = samespin("check", "elder.toml").out
+    assert (
+        "- Dimension belly is free from 3.000 to 3.800 in, one for all weights; shown at its start."
+    ) in out
+    assert (
+        "- Dimension lift is one of 0.2 and 0.3 in, alike in 16 = 15 and 14 = 13; shown: the first."
+    ) in out
+
+
+def test_sharing_asks_of_moulds_and_writes_the_scenario(samespin, elder):
+    text = ELDER.read_text(encoding="utf-8")
+    for name, value in (("tall ", "6.55"), ("lift ", "0.19")):
+        start = text.index(f"\n{name}") + 1
+        text = f"{text[:start]}{name}= {value}{text[text.index(chr(10), start) :]}"
+    text = text.replace("14 = 14.12\n13 = 13.12\n", "")
+    (elder / "elder.toml").write_text(text, encoding="utf-8")
+    ran = samespin("sharing", "elder.toml", "--json")
+    assert ran.code == 0, ran.err
+    told = json.loads(ran.out)
+    assert told["format"] == "samespin/moulds@1"
+    assert [point["moulds"] for point in told["frontier"]] == [1, 2]
+    assert "moulds  smallest margin" in samespin("sharing", "elder.toml").out
+    ran = samespin("sharing", "elder.toml", "--moulds", "2", "-o", "two.toml")
+    assert (ran.code, ran.err) == (0, "written: two.toml\n")
+    again = json.loads(samespin("solve", "two.toml", "--starts", "3", "--json").out)
+    assert again["smallest_margin"]["tolerances"] == told["frontier"][1]["tolerances"]
+    ran = samespin("sharing", "elder.toml", "--moulds", "4", "-o", "four.toml")
+    assert ran.code == 6
+    assert ran.err == "no line-up with 4 moulds was found; found: 1, 2\n"
+    assert samespin("sharing", "alder.toml", "--moulds", "2", "-o", "x.toml").code == 3

@@ -1,0 +1,42 @@
+"""`solve --worth`: where it is told, and where not."""
+
+from __future__ import annotations
+
+import json
+
+
+def test_it_is_told_under_the_line_up_and_in_the_same_object(samespin):
+    shown = samespin("solve", "alder.toml", "--worth")
+    assert shown.code == 0
+    assert "What each dimension and bound is worth" in shown.out
+    told = json.loads(samespin("solve", "alder.toml", "--worth", "--json").out)
+    plain = json.loads(samespin("solve", "alder.toml", "--json").out)
+    worth = told.pop("worth")
+    assert told == plain
+    assert worth["numbers"]
+    for number in worth["numbers"]:
+        assert {"slope_tolerances_per_step", "gain_tolerances_at_step"} <= number["up"].keys()
+
+
+def test_a_line_up_that_was_not_found_says_that_nothing_is_told(samespin):
+    ran = samespin("solve", "cedar.toml", "--worth")
+    assert ran.code == 4
+    assert "--worth: nothing is worth anything" in ran.err
+    assert "is worth\n" not in ran.out
+
+
+def test_it_is_about_one_line_up_and_no_curve(samespin):
+    ran = samespin("solve", "alder.toml", "--worth", "--trade", "rg")
+    assert ran.code == 2
+    assert "--worth" in ran.err
+
+
+def test_an_interrupt_leaves_the_line_up(samespin, monkeypatch):
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("optimizer.studies.worth.worths", interrupted)
+    ran = samespin("solve", "alder.toml", "--worth")
+    assert ran.code == 0
+    assert "FEASIBLE" in ran.out
+    assert "interrupted, and not told" in ran.err

@@ -1,0 +1,164 @@
+"""A cluster as people have one: a scheduler and two workers, each a process, on loopback."""
+
+from __future__ import annotations
+
+import os
+import socket
+import sys
+from collections.abc import Iterator
+from functools import partial
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+
+from optimizer.lineup import pools
+from optimizer.lineup.moulds import MouldSearch
+from optimizer.lineup.pools import pool
+from optimizer.lineup.starts import Starts
+from optimizer.scenario import scenario
+from optimizer.studies.explore import explored, slots
+from shared.errors import InputError
+
+ROOT = Path(__file__).parents[3]
+ELDER = (ROOT / "scenarios" / "elder.toml").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def cluster() -> Iterator[str]:
+    """The address of a scheduler with two workers."""
+    distributed = pytest.importorskip(
+        "distributed",
+        reason="the extra `cluster` is not installed: pip install 'samespin[cluster]'",
+    )
+    with pytest.MonkeyPatch.context() as environment:
+        known = os.environ.get("PYTHONPATH", "")
+        environment.setenv("PYTHONPATH", os.pathsep.join(filter(None, (str(ROOT), known))))
+        with distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None
+        ) as local:
+            yield local.scheduler_address
+
+
+def _picked(how: Starts):
+    asked = scenario(ELDER, file="elder.toml", target_required=True)
+    return MouldSearch(asked, how, lambda _weights, _level: None).picked()
+
+
+def test_a_cluster_comes_to_the_same_to_the_last_digit(cluster):
+    here, there = (_picked(Starts(3, pool=one)) for one in (pool(), pool(scheduler=cluster)))
+    assert there.scenario.chosen == here.scenario.chosen
+    assert (there.starts, there.agreed, there.programs) == (here.starts, here.agreed, here.programs)
+
+
+def test_candidates_of_an_exploration_do_too_and_in_their_order(cluster):
+    asked = scenario(ELDER, file="elder.toml", target_required=True)
+    here, there = (
+        list(explored(asked, slots(asked), 1, range(5), one))
+        for one in (pool(), pool(scheduler=cluster))
+    )
+    assert there == here
+
+
+def test_the_workers_do_the_work(cluster):
+    with pool(scheduler=cluster)() as executor:
+        assert executor is not None
+        found = {task.result() for task in [executor.submit(_process, n) for n in range(20)]}
+    assert len(found) == 2
+    assert os.getpid() not in found
+
+
+def _process(_n: int) -> int:
+    return os.getpid()
+
+
+def test_an_interrupt_lets_the_cluster_go(cluster):
+    """The first start that is done raises what Ctrl-C does; the cluster is fit for the next."""
+
+    def interrupted(_weights: str, _level: float) -> None:
+        raise KeyboardInterrupt
+
+    asked = scenario(ELDER, file="elder.toml", target_required=True)
+    found = MouldSearch(asked, Starts(6, pool=pool(scheduler=cluster)), interrupted).picked()
+    assert not found.complete
+    assert found.starts < 6
+    with pool(scheduler=cluster)() as executor:
+        assert executor is not None
+        assert executor.submit(abs, -3).result(timeout=20) == 3
+
+
+@pytest.mark.parametrize(
+    ("address", "said"),
+    [
+        ("127.0.0.1", "missing port number"),
+        ("nonsense://here:8786", "unknown address scheme"),
+        ("tcp://127.0.0.1:1", "does not answer as a Dask scheduler"),
+    ],
+)
+def test_an_address_where_no_scheduler_is_is_one_clear_error(address, said, monkeypatch):
+    pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    monkeypatch.setattr("optimizer.lineup.pools.PATIENCE", 1.0)
+    with pytest.raises(InputError, match=said) as caught, pool(scheduler=address)():
+        pass
+    (problem,) = caught.value.problems
+    assert problem.what.startswith(f"--scheduler {address}: ")
+    assert "tcp://127.0.0.1:8786" in (problem.instead or "")
+
+
+def test_something_else_that_answers_is_no_scheduler(monkeypatch):
+    pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    monkeypatch.setattr("optimizer.lineup.pools.PATIENCE", 1.0)
+    with socket.create_server(("127.0.0.1", 0)) as mute:
+        address = f"127.0.0.1:{mute.getsockname()[1]}"
+        with (
+            pytest.raises(InputError, match="does not answer as a Dask scheduler"),
+            pool(scheduler=address)(),
+        ):
+            pass
+
+
+def test_a_scheduler_without_workers_is_told():
+    distributed = pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    with (
+        distributed.LocalCluster(
+            n_workers=0, host="127.0.0.1", dashboard_address="127.0.0.1:0"
+        ) as empty,
+        pytest.raises(InputError, match="has no workers"),
+        pool(scheduler=empty.scheduler_address)(),
+    ):
+        pass
+
+
+class _Version:
+    """Says the version here, and on a worker is whatever it is made into by `made`."""
+
+    def __init__(self, *made):
+        self.made = made
+
+    def __call__(self):
+        return "9.9"
+
+    def __reduce__(self):
+        return self.made
+
+
+def test_workers_without_samespin_or_with_another_one_are_refused(cluster, monkeypatch):
+    """A worker that can't load what it is sent fails as one without samespin does."""
+    monkeypatch.setattr(pools, "version", _Version(partial, (str, "8.8")))
+    with (
+        pytest.raises(InputError, match=r"has workers with samespin 8\.8, and here is 9\.9"),
+        pool(scheduler=cluster)(),
+    ):
+        pass
+    monkeypatch.setattr(pools, "version", _Version(import_module, ("no_such_module",)))
+    with pytest.raises(InputError, match="can't load samespin"), pool(scheduler=cluster)():
+        pass
+
+
+def test_without_the_extra_it_is_said_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with (
+        pytest.raises(InputError, match=r"pip install 'samespin\[cluster\]'"),
+        pool(scheduler="tcp://127.0.0.1:8786")(),
+    ):
+        pass
