@@ -64,7 +64,7 @@ def polygon_band(program: PlaneProgram) -> tuple[Band, float] | None:
 
 
 def tangent_band(
-    program: PlaneProgram, hears: Callable[[], None], error: float = COARSE, deepest: int = 9
+    program: PlaneProgram, hears: Callable[[], None], error: float = COARSE, deepest: int = 12
 ) -> tuple[Band, float] | None:
     """Return the band about the CG as found, and an estimate of what its lines are off, or None.
 

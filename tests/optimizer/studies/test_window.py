@@ -121,6 +121,12 @@ def test_tangents_find_what_slices_prove():
         assert np.max(outside(found[0].outline, exact.bands[0].outline)) <= 2 * found[1] + 2 * ERROR
 
 
+def test_a_window_that_is_sought_is_told_to_0_00002_in(yew):
+    found = _window(yew)
+    assert not found.common.proven
+    assert max(one.alone.error for one in found.weights) < ERROR
+
+
 def test_a_tilted_core_is_found_but_not_proven():
     """Each corner of the window is a ball: the manufactured one is inside."""
     line, _ = manufactured(np.random.default_rng(26), "tilted 15", "cg")
