@@ -13,18 +13,26 @@ from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.walls import Wall
 from optimizer.linear.targets import About, Target
+from optimizer.mixing import Recipe
 from shared.arrays import Array
 
 
 @dataclass(frozen=True)
 class Pour:
-    """What may be poured into a part: g/cm³, and the spread from batch to batch (±)."""
+    """What may be poured into a part: g/cm³, and the spread from batch to batch (±).
+
+    The shop can hold densities of whole `step`s, where there is one. With a `recipe`, `stops` say
+    in words what keeps it from less than `low` and from more than `high`.
+    """
 
     part: str
     material: str
     low: float
     high: float
     tolerance: float | None
+    step: float | None = None
+    recipe: Recipe | None = None
+    stops: tuple[str, str] | None = None
 
     @property
     def fixed(self) -> bool:
