@@ -42,10 +42,13 @@ class Columns:
         return len(self.lower)
 
     def scatter(self, k: int, gradient: Array | None, by_figure: Array | None = None) -> Array:
-        """Return a row over all columns from a gradient (n + d,) of a ball of class `k`."""
+        """Return a row over all columns from a gradient of a ball of class `k`.
+
+        In its densities (n,), or in its free dimensions, too (n + d,).
+        """
         row = np.zeros(self.count)
         if gradient is not None:
-            np.add.at(row, self.place[k], gradient)
+            np.add.at(row, self.place[k, : len(gradient)], gradient)
         if by_figure is not None:
             row[self.figures :] = by_figure
         return row

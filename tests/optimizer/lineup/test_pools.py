@@ -35,7 +35,7 @@ def cluster() -> Iterator[str]:
         known = os.environ.get("PYTHONPATH", "")
         environment.setenv("PYTHONPATH", os.pathsep.join(filter(None, (str(ROOT), known))))
         with distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None
+            n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address="127.0.0.1:0"
         ) as local:
             yield local.scheduler_address
 
