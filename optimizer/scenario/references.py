@@ -30,7 +30,7 @@ def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
     if target_required and "target" not in content:
         yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
     checks = (_target, _labels, _ranges, _names, _hosts, _materials, _sharing)
-    for check in (*checks, wrong_dimensions, _limits):
+    for check in (*checks, wrong_dimensions, _limits, _foundry):
         yield from check(content)
 
 
@@ -189,6 +189,33 @@ def _limits(content: Content) -> Iterator[Mistake]:
                 elif pair in seen:
                     yield Mistake(path, "stands twice", "keep one")
                 seen.add(pair)
+
+
+def _foundry(content: Content) -> Iterator[Mistake]:
+    """Yield what doesn't fit in [foundry]: parts that are none, or cast smaller than drawn."""
+    cast, names = table(content, "foundry", "cast"), part_names(content)
+    shapes = {part.get("name"): part.get("shape") for _, part in part_tables(content)}
+    for name, diameter in cast.items():
+        at: Path = ("foundry", "cast", name)
+        if name not in names:
+            yield Mistake(at, "is no part", suggestion(name, names))
+            continue
+        shape: Any = shapes[name]
+        kind = shape.get("kind") if isinstance(shape, Mapping) else None
+        if kind != "sphere":
+            yield Mistake(at, "is no sphere: only a sphere is turned down", shown=False)
+            continue
+        drawn = shape.get("diameter")
+        if is_number(drawn) and is_number(diameter) and diameter <= drawn:
+            instead = f"cast it larger than it is drawn, {written(drawn)}, or leave it out"
+            yield Mistake(at, "leaves nothing to turn down", instead)
+    scale, fine = (table(content, "foundry").get(key) for key in ("scale", "fine_scale"))
+    reads = fine.get("readability") if isinstance(fine, Mapping) else None
+    path: Path = ("foundry", "fine_scale", "readability")
+    if is_number(reads) and scale is None:
+        yield Mistake(("foundry", "scale"), "is missing", "a fine scale stands beside another one")
+    elif is_number(reads) and is_number(scale) and reads >= scale:
+        yield Mistake(path, f"is no finer than the scale's {written(scale)} g", "put in a smaller")
 
 
 def _pairs(content: Content) -> set[frozenset[str]]:

@@ -15,6 +15,7 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag
 from geometry.shapes import AnyShape
 from optimizer.limits import LimitsText
 from optimizer.linear.targets import About
+from optimizer.scenario.shop import FoundryText
 from shared.models import (
     AsTuple,
     Coordinate,
@@ -248,6 +249,8 @@ class ScenarioText(StrictModel):
     """what a line-up must keep to"""
     dimensions: dict[Name, DimensionText] = Field(default_factory=dict)
     """named lengths that parts may use instead of numbers"""
+    foundry: FoundryText | None = None
+    """the shop that pours it: scales, mixer, losses, title block"""
     expected: ExpectedText | None = None
     """what a test or a reader should find"""
     balance_arm: Length | None = None
