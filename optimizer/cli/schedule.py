@@ -32,6 +32,13 @@ def schedule(
         ),
     ],
     *,
+    balls: Annotated[
+        int, typer.Option("--balls", min=1, help="How many balls of each weight to weigh out for.")
+    ] = 1,
+    date: Annotated[
+        str | None,
+        typer.Option("--date", metavar="YYYY-MM-DD", help="Date of issue; left out: a blank."),
+    ] = None,
     output: frame.Output = None,
     force: frame.Force = False,
     as_json: frame.Json = False,
@@ -46,16 +53,20 @@ def schedule(
     moulds are drawn for CAD.
     """
     files.check_output(output, force=force, drawn=True)
+    from optimizer.foundry.schedule import schedule as schedule_of
     from optimizer.report.document import Report
     from optimizer.report.drawing import mould_drawing
     from optimizer.report.schedule_data import schedule_data
-    from optimizer.report.schedule_page import schedule_blocks
+    from optimizer.report.schedule_page import Issue, schedule_blocks
 
     result = _result(source, hidden=as_json)
     code = exit_code(result)
     if code != frame.DONE:
         return frame.failed([_refusal(result)], code, as_json=as_json)
-    report = Report(schedule_blocks(result), schedule_data(result), partial(mould_drawing, result))
+    told = schedule_of(result, balls)
+    report = Report(
+        schedule_blocks(told, Issue(date)), schedule_data(told), partial(mould_drawing, result)
+    )
     if output is not None:
         files.write_report(report, output, force=force)
         frame.written([output], as_json=as_json)

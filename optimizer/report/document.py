@@ -23,6 +23,13 @@ class Heading:
 
 
 @dataclass(frozen=True)
+class Page:
+    """What follows begins a new page, or a new sheet of that `name` in a workbook."""
+
+    name: str
+
+
+@dataclass(frozen=True)
 class Paragraph:
     """A line of prose; a writer may wrap it."""
 
@@ -66,7 +73,7 @@ class Chart:
     lines: tuple[str, ...]
 
 
-Block: TypeAlias = Heading | Paragraph | Notes | Table | Chart
+Block: TypeAlias = Page | Heading | Paragraph | Notes | Table | Chart
 
 
 @dataclass(frozen=True)

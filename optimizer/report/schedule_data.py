@@ -5,27 +5,77 @@ from __future__ import annotations
 from typing import Any, Final
 
 from optimizer import version
+from optimizer.foundry.casting import Casting
 from optimizer.foundry.cautions import cautions
-from optimizer.foundry.worksheet import CENTRE, Six, Worksheet, worksheet
-from optimizer.lineup.result import LineupResult
+from optimizer.foundry.schedule import ClassSchedule, Schedule
+from optimizer.foundry.worksheet import CENTRE, Six, Worksheet
 from optimizer.report.proof import SIX
-from optimizer.report.solution import scenario_data
-from optimizer.report.warnings_ import result_warnings
+from optimizer.report.solution import deviation_data, number, scenario_data
+from optimizer.report.warnings_ import all_warnings
 
 FORMAT: Final = "samespin/schedule@1"
 
 
-def schedule_data(result: LineupResult) -> dict[str, Any]:
+def schedule_data(told: Schedule) -> dict[str, Any]:
     """Return a schedule as JSON types, every figure as printed, units fixed by each key's name."""
-    told = cautions()
+    words, shop, scenario = cautions(), told.shop.text, told.result.scenario
     return {
         "format": FORMAT,
-        "scenario": scenario_data(result.scenario),
+        "scenario": scenario_data(scenario),
         "made_by": {"samespin": version()},
-        "about": result.scenario.about,
-        "weights": [_data(worksheet(weight.ball)) for weight in result.weights],
-        "warnings": list(result_warnings(result)),
-        "cautions": [told.always, told.advice, *told.cautions],
+        "document": {"owner": shop.owner, "number": shop.document, "status": shop.status},
+        "about": scenario.about,
+        "balls": told.balls,
+        "scale_g": None if shop.scale is None else shop.scale,
+        "weights": [_class(one) for one in told.classes],
+        "warnings": list(all_warnings(scenario, [one.mixed for one in told.classes])),
+        "cautions": [words.always, words.advice, *words.cautions],
+    }
+
+
+def _class(one: ClassSchedule) -> dict[str, Any]:
+    return {
+        **_data(one.sheet),
+        "reads_in_air_g": float(one.in_air),
+        "off_target": deviation_data(one.mixed),
+        "castings": [_casting(casting) for casting in one.castings],
+    }
+
+
+def _casting(casting: Casting) -> dict[str, Any]:
+    batch, mix, diameter = casting.batch, casting.batch.mix, casting.diameter
+    return {
+        "part": casting.part.name,
+        "batches": batch.count,
+        "balls_per_batch": batch.balls,
+        "weigh_out": [
+            {
+                "ingredient": line.ingredient,
+                "mass_g": float(line.grams),
+                "within_g": float(line.within),
+                "parts_by_weight": None if line.parts is None else float(line.parts),
+            }
+            for line in batch.lines
+        ],
+        "density_g_cm3": float(batch.density),
+        "theoretical_density_g_cm3": None if mix is None else number(mix.theoretical),
+        "liquid_density_g_cm3": number(batch.wet),
+        "solids_by_volume": None if mix is None else number(mix.solids),
+        "relative_viscosity": None if mix is None or not mix.viscosity else number(mix.viscosity),
+        "in_the_mould_g": number(casting.within),
+        "cast_g": number(casting.cast),
+        "poured_g": number(casting.poured),
+        "liquid_cm3": number(casting.wet_volume),
+        "cast_diameter_cm": None if diameter is None else number(diameter),
+        "mould_scale": number(casting.growth),
+        "held": [
+            {
+                "part": held.part,
+                "mean_density_g_cm3": number(held.density),
+                "force_up_N": number(held.lift),
+            }
+            for held in casting.held
+        ],
     }
 
 

@@ -3,44 +3,152 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 
+from optimizer import version
 from optimizer.foundry.cautions import Cautions, cautions
-from optimizer.foundry.rounding import fixed, rounded
-from optimizer.foundry.worksheet import DIGITS, RegionSheet, Worksheet, worksheet
-from optimizer.lineup.result import LineupResult
-from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
-from optimizer.report.lineup_page import axis_notes, class_names
-from optimizer.report.proof import pounds, proof_notes, proof_table
-from optimizer.report.warnings_ import result_warnings
-from optimizer.report.words import POINT
-from optimizer.scenario.scenario import Scenario
+from optimizer.foundry.rounding import fixed
+from optimizer.foundry.schedule import ClassSchedule, Schedule
+from optimizer.report.document import Block, Column, Heading, Notes, Page, Paragraph, Table, left
+from optimizer.report.lineup_page import AS_DRAWN, axis_notes, class_names
+from optimizer.report.pour_page import BLANK, casting_tables, figures_table
+from optimizer.report.proof import proof_notes, proof_table
+from optimizer.report.quantities import Units
+from optimizer.report.solution import scenario_data
+from optimizer.report.warnings_ import all_warnings
+from optimizer.report.words import plural
 
-BLANK = "........"
-"""Where a person writes."""
-
-
-def schedule_blocks(result: LineupResult) -> tuple[Block, ...]:
-    """Return the sheets of a feasible line-up, one a weight class, with notes and cautions."""
-    return tuple(_blocks(result))
+UNISSUED = "DRAFT: not to be poured from"
 
 
-def _blocks(result: LineupResult) -> Iterator[Block]:
-    scenario, names = result.scenario, class_names(result)
-    sheets = [worksheet(weight.ball) for weight in result.weights]
-    yield Heading(f"Density schedule: {scenario.name}, revision {scenario.revision}")
-    yield _title_block(scenario, len(sheets))
-    for i, sheet in enumerate(sheets):
-        yield from _sheet(sheet, names[sheet.label], f"{i + 1}/{len(sheets)}", scenario.about)
-    yield Heading("Notes")
+@dataclass(frozen=True)
+class Issue:
+    """What a sheet says of itself: the date of issue, where one is given."""
+
+    date: str | None = None
+
+
+def schedule_blocks(told: Schedule, issue: Issue = Issue()) -> tuple[Block, ...]:
+    """Return the sheets of a schedule: the line, one a weight class, and the proof."""
+    return tuple(_blocks(told, issue))
+
+
+def _blocks(told: Schedule, issue: Issue) -> Iterator[Block]:
+    names, sheets = class_names(told.result), len(told.classes) + 1
+    yield Page("line")
+    yield Heading(f"Density schedule: {_product(told)}")
+    yield _title_block(told, issue, "all", f"1 of {sheets}")
+    yield from _line(told, names)
+    yield from _cautions(cautions())
+    yield from _footer(told)
+    for k, one in enumerate(told.classes):
+        name = names[one.label]
+        yield Page(name)
+        yield Heading(f"Density schedule: {_product(told)}, weight class {name}")
+        yield _title_block(told, issue, name, f"{k + 2} of {sheets}")
+        yield from _class(told, one, name)
+        yield Paragraph(f"Cautions stand on sheet 1. {cautions().always}", "warning")
+        yield from _footer(told)
+
+
+def _product(told: Schedule) -> str:
+    scenario = told.result.scenario
+    return f"{scenario.name}, revision {scenario.revision}"
+
+
+def _title_block(told: Schedule, issue: Issue, name: str, number: str) -> Table:
+    """Return the fields of ISO 7200, with blanks for what only the shop knows."""
+    scenario, shop = told.result.scenario, told.shop.text
+    pairs = (
+        ("title", f"Density schedule, {scenario.name}", "sheet", number),
+        ("weight class", name, "revision", scenario.revision),
+        ("legal owner", shop.owner or BLANK, "document number", shop.document or BLANK),
+        ("status", _status(told), "date of issue", issue.date or BLANK),
+        ("prepared by", BLANK, "checked by", BLANK),
+        ("approved by", BLANK, "for", f"{plural(told.balls, 'ball')} of a weight class"),
+    )
+    return Table((left("title block"), left(""), left(""), left("")), pairs)
+
+
+def _status(told: Schedule) -> str:
+    return "RELEASED" if told.shop.text.status == "released" else UNISSUED
+
+
+def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
+    """Yield the summary: what each weight comes to, and what the line takes of each ingredient."""
+    scenario, units = told.result.scenario, Units.of(told.result.scenario)
+    yield Heading("The line, measured from what is weighed")
+    columns = [left("weight class"), Column("true mass, g"), Column("reads in air, g")]
+    columns += [Column(f"{word}, {units.rg.name}") for word in ("low RG", "differential")]
+    parts = [casting.part.name for casting in told.classes[0].castings]
+    columns += [Column("farthest off, tolerances"), *(Column(f"{p}, g/cm³") for p in parts)]
+    rows = []
+    for one in told.classes:
+        radii, by_part = one.mixed.ball.radii, {c.part.name: c for c in one.castings}
+        rows.append(
+            (
+                names[one.label],
+                str(one.sheet.mass),
+                str(one.in_air),
+                units.rg.number(radii.low, 1),
+                units.rg.number(radii.differential, 1),
+                fixed(one.farthest, 2),
+                *(str(by_part[part].batch.density) for part in parts),
+            )
+        )
+    yield Table(tuple(columns), tuple(rows))
+    yield _to_order(told)
     yield Notes(
         (
-            *axis_notes(result.weights, names),
-            *(f"Warning: {warning}" for warning in result_warnings(result)),
-            *proof_notes(aligned=all(sheet.aligned for sheet in sheets)),
+            *axis_notes([one.mixed for one in told.classes], names),
+            *(
+                f"Warning: {warning}"
+                for warning in all_warnings(scenario, [one.mixed for one in told.classes])
+            ),
+            *_readability(told),
         )
     )
-    yield from _cautions(cautions())
+
+
+def _to_order(told: Schedule) -> Table:
+    """Return what the whole line takes of each ingredient, waste and overpour in it."""
+    total: dict[str, Decimal] = {}
+    for one in told.classes:
+        for casting in one.castings:
+            for line in casting.batch.lines:
+                more = line.grams * casting.batch.count
+                total[line.ingredient] = total.get(line.ingredient, Decimal(0)) + more
+    balls = plural(told.balls, "ball")
+    columns = (left(f"the line takes, for {balls} of each weight"), Column("g"))
+    return Table(columns, tuple((name, str(grams)) for name, grams in total.items()))
+
+
+def _readability(told: Schedule) -> Iterator[str]:
+    shop = told.shop.text
+    if shop.scale is None:
+        yield "No scale is named in the scenario ([foundry] scale): masses stand to 0.01 g."
+
+
+def _class(told: Schedule, one: ClassSchedule, name: str) -> Iterator[Block]:
+    yield figures_table(one, told)
+    yield from casting_tables(one, told)
+    yield Heading(f"Proof, weight class {name}: from the densities as mixed")
+    yield proof_table(one.sheet)
+    yield Notes(tuple(proof_notes(aligned=one.sheet.aligned)))
+
+
+def _footer(told: Schedule) -> Iterator[Block]:
+    scales = told.shop.scales
+    fine = "" if scales.fine is None else f" ({scales.fine[0]} g up to {scales.fine[1]} g)"
+    sha = scenario_data(told.result.scenario)["sha256"]
+    yield Paragraph(
+        f"Masses are rounded to {scales.readability} g{fine} by ASTM E29's rounding method, half "
+        "to even; lengths, densities and masses in the units that each column names. "
+        f"Scenario sha256 {sha}; samespin {version()}.",
+        "quiet",
+    )
+    yield Paragraph(AS_DRAWN, "quiet")
 
 
 def _cautions(told: Cautions) -> Iterator[Block]:
@@ -52,94 +160,3 @@ def _cautions(told: Cautions) -> Iterator[Block]:
         tuple((a.name, a.osha, a.niosh, a.grade) for a in told.agents),
     )
     yield Paragraph(told.advice, "warning")
-
-
-def _title_block(scenario: Scenario, sheets: int) -> Table:
-    """Return the fields of ISO 7200, with blanks for what only the shop knows."""
-    return Table(
-        (left("title block"), left("")),
-        (
-            ("legal owner", BLANK),
-            ("document number", BLANK),
-            ("title", f"Density schedule, {scenario.name}"),
-            ("revision", scenario.revision),
-            ("date of issue", BLANK),
-            ("sheets", str(sheets)),
-            ("prepared by", BLANK),
-            ("checked by", BLANK),
-            ("approved by", BLANK),
-        ),
-    )
-
-
-def _sheet(sheet: Worksheet, name: str, number: str, about: str) -> Iterator[Block]:
-    radii = sheet.about(about)
-    yield Heading(f"Weight class {name}, sheet {number}: pour in this order, innermost first")
-    yield _formula(sheet)
-    yield Paragraph(
-        f"Sum {sheet.mass} g ({pounds(sheet)} lb); class weight {sheet.asked} g{_spread(sheet)}; "
-        f"difference {_signed(sheet.mass - sheet.asked)} g. "
-        f"Low RG {radii.inches[0]} in, differential {radii.differential} in "
-        f"about {POINT[about]}."
-    )
-    yield _record(sheet)
-    yield Heading(f"Proof, weight class {name}")
-    yield proof_table(sheet)
-
-
-def _spread(sheet: Worksheet) -> str:
-    tolerance = sheet.ball.map.mass_tolerance
-    return "" if tolerance is None else f" ± {fixed(tolerance, DIGITS['mass'])} g"
-
-
-def _formula(sheet: Worksheet) -> Table:
-    columns = (
-        left("part"),
-        left("material"),
-        Column("volume, cm³"),
-        Column("density, g/cm³"),
-        Column("±"),
-        Column("mass, g"),
-        Column("mass, oz"),
-        Column("running, g"),
-        Column("still to come, g"),
-    )
-    rows = tuple(
-        (
-            region.part,
-            region.pour.material,
-            str(region.volume),
-            str(region.density),
-            _tolerance(region),
-            str(region.mass),
-            str(region.ounces),
-            str(region.running),
-            f"{rounded(sheet.asked - region.running, DIGITS['mass'])}",
-        )
-        for region in sheet.regions
-    )
-    return Table(columns, rows)
-
-
-def _tolerance(region: RegionSheet) -> str:
-    tolerance = region.pour.tolerance
-    return "-" if tolerance is None else fixed(tolerance, DIGITS["density"])
-
-
-def _record(sheet: Worksheet) -> Table:
-    """Return the blanks that a batch fills in (a control recipe, in the words of ISA-88)."""
-    blanks = (
-        "lot",
-        "actual g",
-        "time",
-        "temperature",
-        "measured density",
-        "initials",
-        "second check",
-    )
-    rows = tuple((region.part, *(BLANK for _ in blanks)) for region in sheet.regions)
-    return Table((left("batch record"), *(left(blank) for blank in blanks)), rows)
-
-
-def _signed(value: Decimal) -> str:
-    return f"{value:+}"

@@ -1,0 +1,112 @@
+"""What is weighed together for one pour, as the shop's scales show it, and what comes of that."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from optimizer.foundry.rounding import rounded
+from optimizer.foundry.shop import Shop
+from optimizer.linear.maps import Pour
+from optimizer.mixing import Mix, Recipe
+from shared.arrays import Array
+from shared.errors import InputError
+
+PARTS_DIGITS = 2
+"""Decimals of the parts by weight."""
+DENSITY_DIGITS = 4
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line to weigh out: g, ± g, and parts by weight to 100 of resin (None of a ready mix)."""
+
+    ingredient: str
+    grams: Decimal
+    within: Decimal
+    parts: Decimal | None
+
+
+@dataclass(frozen=True, eq=False)
+class Batch:
+    """So much of one mix, to be mixed `count` times, each for up to `balls` balls.
+
+    `density` is what comes of the masses as weighed, g/cm³; without a recipe (`mix` is None), what
+    was asked for.
+    """
+
+    lines: tuple[Line, ...]
+    count: int
+    balls: int
+    density: Decimal
+    mix: Mix | None
+
+    @property
+    def grams(self) -> Decimal:
+        """The whole batch."""
+        return sum((line.grams for line in self.lines), Decimal(0))
+
+    @property
+    def wet(self) -> float:
+        """Density of the liquid, g/cm³; without a recipe, that of the casting."""
+        return float(self.density) if self.mix is None else self.mix.wet
+
+    @property
+    def swell(self) -> float:
+        """Volume of the liquid over that of the casting."""
+        return 1.0 if self.mix is None else self.mix.swell
+
+    @property
+    def rates(self) -> Array:
+        """How the density moves with the mass of each line, g/cm³ per g, (lines,)."""
+        if self.mix is None:
+            return np.zeros(len(self.lines))
+        named = dict(zip(_names(self.mix.recipe), _cured(self.mix.recipe), strict=True))
+        own = np.array([named[line.ingredient] for line in self.lines])
+        total, solid = float(self.grams), self.mix.theoretical
+        return np.asarray(self.mix.density / total * (1.0 - solid / own))
+
+
+def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> Batch:
+    """Return the batches for `balls` castings of so many `grams` each at a density (g/cm³).
+
+    Raises InputError where the mixer does not hold one casting's.
+    """
+    recipe, scales = pour.recipe, shop.scales
+    mix = None if recipe is None else recipe.mix(density)
+    each, count = _shared(pour, grams / (density if mix is None else mix.wet), shop, balls)
+    whole = each * grams / (1.0 - shop.text.waste)
+    if recipe is None or mix is None:
+        amount = scales.shown(whole)
+        only = Line(pour.material, amount, scales.within(amount), None)
+        return Batch((only,), count, each, rounded(density, DENSITY_DIGITS), None)
+    masses = [scales.shown(whole * share) for share in mix.shares.tolist()]
+    weighed = recipe.weighed([float(mass) for mass in masses])
+    lines = tuple(
+        Line(name, mass, scales.within(mass), rounded(100 * mass / masses[0], PARTS_DIGITS))
+        for name, mass in zip(_names(recipe), masses, strict=True)
+        if mass
+    )
+    return Batch(lines, count, each, rounded(weighed.density, DENSITY_DIGITS), weighed)
+
+
+def _shared(pour: Pour, volume: float, shop: Shop, balls: int) -> tuple[int, int]:
+    """Return for how many balls a batch is, and how many batches it takes."""
+    wet, room = volume / (1.0 - shop.text.waste), shop.room
+    most = balls if room is None else min(balls, int(room / wet))
+    if most == 0:
+        what = f"does not hold the {wet / 1000:.2f} litres that one ball's {pour.part} takes"
+        raise InputError([shop.wrong("mixer", what, "put in a larger mixer")])
+    count = -(-balls // most)
+    return -(-balls // count), count
+
+
+def _names(recipe: Recipe) -> list[str]:
+    return [recipe.resin.name, *(one.name for one in recipe.fillers)]
+
+
+def _cured(recipe: Recipe) -> list[float]:
+    resin = recipe.resin.density / (1.0 - recipe.shrinkage)
+    return [resin, *(one.density for one in recipe.fillers)]

@@ -1,0 +1,143 @@
+"""The order of casting: what lies in the mould, what is poured round it, and what that lifts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+import numpy as np
+
+from geometry.parts import Part, casting_order, children
+from optimizer.foundry.batch import Batch, batch
+from optimizer.foundry.rounding import rounded
+from optimizer.foundry.shop import Shop
+from optimizer.linear.maps import Ball, LinearMap
+from shared.arrays import Array
+
+GRAVITY: Final = 9.80665
+"""m/s². Standard gravity (3rd General Conference on Weights and Measures, 1901)."""
+NEWTON: Final = 1000.0
+"""g m/s² in a newton."""
+AIR: Final = 0.0012
+"""g/cm³. Air at room temperature, as in weighing (OIML D 28; from memory)."""
+WEIGHTS: Final = 8.0
+"""g/cm³. What a scale's weights count as (OIML D 28; from memory)."""
+
+
+@dataclass(frozen=True)
+class Held:
+    """What already is in one piece and is held in the liquid.
+
+    `density` is the mean of the whole piece, `volume` its own, cm³, `lift` the net force of the
+    liquid on it, N, up where positive.
+    """
+
+    part: str
+    volume: float
+    density: float
+    lift: float
+
+
+@dataclass(frozen=True, eq=False)
+class Casting:
+    """One pour of one ball. Masses in g, volumes in cm³, lengths in cm.
+
+    `finished` is the mass of the region as drawn, `cast` with what is turned off a sphere that is
+    cast to `diameter`, `poured` with the overpour besides. `shape` is the casting's own, whose
+    mould is larger by `growth`.
+    """
+
+    part: Part
+    batch: Batch
+    volume: float
+    finished: float
+    cast: float
+    poured: float
+    held: tuple[Held, ...]
+    diameter: float | None
+
+    @property
+    def within(self) -> float:
+        """Mass of what lies in the mould before."""
+        return sum(one.volume * one.density for one in self.held)
+
+    @property
+    def out(self) -> float:
+        """Mass of what comes out of it, trimmed."""
+        return self.within + self.cast
+
+    @property
+    def wet_volume(self) -> float:
+        """Volume of the liquid that is poured."""
+        return self.poured / self.batch.wet
+
+    @property
+    def growth(self) -> float:
+        """How much longer than the casting its mould is, where it shrinks freely."""
+        return float(np.cbrt(self.batch.swell))
+
+
+def lift(liquid: float, solid: float, volume: float) -> float:
+    """Return the net force (N, up) on a body held in a liquid: densities g/cm³, volume cm³.
+
+    >>> round(lift(2.2, 0.8, 0.0), 1)
+    0.0
+    """
+    return (liquid - solid) * volume * GRAVITY / NEWTON
+
+
+def in_air(mass: float, volume: float) -> float:
+    """Return what a scale in air reads (g) of a mass (g) with this volume (cm³)."""
+    return (mass - AIR * volume) / (1.0 - AIR / WEIGHTS)
+
+
+def castings(
+    one: LinearMap, densities: Mapping[str, float], shop: Shop, balls: int
+) -> tuple[Casting, ...]:
+    """Return the castings of a weight class, innermost first, for the densities asked (g/cm³).
+
+    Raises InputError where the mixer does not hold one ball's pour.
+    """
+    place = {part.name: i for i, part in enumerate(one.parts)}
+    tree, over = children(one.parts), 1.0 + shop.text.overpour
+    mixed: Array = np.array([densities[part.name] for part in one.parts])
+    made = []
+    for part in casting_order(one.parts):
+        i, diameter = place[part.name], shop.text.cast.get(part.name)
+        volume = whole = float(one.volumes[i])
+        if diameter is not None:
+            whole += np.pi / 6 * diameter**3 - _solid(one, tree, part.name)
+        found = batch(one.pours[i], mixed[i], whole * mixed[i] * over, shop, balls)
+        mixed[i] = density = float(found.density)
+        finished, cast = volume * density, whole * density
+        held = tuple(_held(one, tree, inner.name, mixed, found.wet) for inner in tree[part.name])
+        made.append(Casting(part, found, volume, finished, cast, cast * over, held, diameter))
+    return tuple(made)
+
+
+def _inside(tree: Mapping[str, Sequence[Part]], name: str) -> list[str]:
+    """Return a part and everything in it."""
+    return [name, *(deep for inner in tree[name] for deep in _inside(tree, inner.name))]
+
+
+def _solid(one: LinearMap, tree: Mapping[str, Sequence[Part]], name: str) -> float:
+    """Return the volume of a part with everything in it."""
+    place = {part.name: i for i, part in enumerate(one.parts)}
+    return float(sum(one.volumes[place[inner]] for inner in _inside(tree, name)))
+
+
+def _held(
+    one: LinearMap, tree: Mapping[str, Sequence[Part]], name: str, densities: Array, liquid: float
+) -> Held:
+    place = {part.name: i for i, part in enumerate(one.parts)}
+    which = [place[inner] for inner in _inside(tree, name)]
+    volume = float(np.sum(one.volumes[which]))
+    mean = float(one.volumes[which] @ densities[which]) / volume
+    return Held(name, volume, mean, lift(liquid, mean, volume))
+
+
+def weighed_in_air(ball: Ball, grams: Decimal) -> Decimal:
+    """Return what a scale in air reads of a finished ball of this true mass, g."""
+    return rounded(in_air(float(grams), float(np.sum(ball.map.volumes))), 1)

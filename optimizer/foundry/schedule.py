@@ -1,0 +1,86 @@
+"""The schedule of a line-up: what is weighed for every pour, measured again as it is mixed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from optimizer.foundry.casting import Casting, castings, weighed_in_air
+from optimizer.foundry.shop import Shop
+from optimizer.foundry.worksheet import Worksheet, worksheet
+from optimizer.lineup.pipeline import measured
+from optimizer.lineup.result import LineupResult, WeightResult
+from shared.errors import InputError, Problem
+
+
+@dataclass(frozen=True, eq=False)
+class ClassSchedule:
+    """One weight class: the ball `asked` for, and the ball that comes of what is weighed."""
+
+    asked: WeightResult
+    mixed: WeightResult
+    castings: tuple[Casting, ...]
+    sheet: Worksheet
+
+    @property
+    def label(self) -> str:
+        """The label of the weight class."""
+        return self.asked.label
+
+    @property
+    def in_air(self) -> Decimal:
+        """What a scale in air reads of the finished ball, g."""
+        return weighed_in_air(self.mixed.ball, self.sheet.mass)
+
+    @property
+    def farthest(self) -> float:
+        """The largest deviation from a target, in its tolerances; 0 where none has any."""
+        return max((abs(off.tolerances or 0.0) for off in self.mixed.deviations), default=0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Schedule:
+    """What is weighed for `balls` balls of each weight class of a line-up."""
+
+    result: LineupResult
+    shop: Shop
+    balls: int
+    classes: tuple[ClassSchedule, ...]
+
+
+def schedule(result: LineupResult, balls: int = 1) -> Schedule:
+    """Return the schedule of a feasible line-up.
+
+    Raises InputError where a mixer does not hold one ball's pour, and where what the scales can
+    show takes a ball out of its target's tolerance.
+    """
+    shop = Shop(result.scenario)
+    classes = tuple(_class(weight, shop, result.figures, balls) for weight in result.weights)
+    coarse = [problem for one in classes for problem in _too_coarse(one, shop)]
+    if coarse:
+        raise InputError(coarse)
+    return Schedule(result, shop, balls, classes)
+
+
+def _class(weight: WeightResult, shop: Shop, figures: Sequence[float], balls: int) -> ClassSchedule:
+    one = weight.ball.map
+    asked = zip(one.parts, weight.ball.densities.tolist(), strict=True)
+    made = castings(one, {part.name: density for part, density in asked}, shop, balls)
+    densities = {casting.part.name: float(casting.batch.density) for casting in made}
+    ball = one.ball(np.array([densities[part.name] for part in one.parts]))
+    mixed = measured(ball, shop.scenario, np.array(figures))
+    return ClassSchedule(weight, mixed, made, worksheet(ball))
+
+
+def _too_coarse(one: ClassSchedule, shop: Shop) -> Iterator[Problem]:
+    """Yield the figures that the rounding of the scales takes out of tolerance."""
+    for off in one.mixed.deviations:
+        if abs(off.tolerances or 0.0) > 1.0:
+            what = (
+                f"is too coarse: weight {one.label} mixed by what it shows misses its "
+                f"{off.figure} by {abs(off.tolerances or 0.0):.2f} tolerances"
+            )
+            yield shop.wrong("scale", what, "use a finer scale, or mix for more balls at a time")
