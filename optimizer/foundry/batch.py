@@ -79,16 +79,16 @@ def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> B
     each, count = _shared(pour, grams / (density if mix is None else mix.wet), shop, balls)
     whole = each * grams / (1.0 - shop.text.waste)
     if recipe is None or mix is None:
-        amount = scales.shown(whole)
-        only = Line(pour.material, amount, scales.within(amount), None)
+        only = Line(pour.material, *scales.weighed(whole), None)
         return Batch((only,), count, each, rounded(density, DENSITY_DIGITS), None)
-    masses = [scales.shown(whole * share) for share in mix.shares.tolist()]
-    weighed = recipe.weighed([float(mass) for mass in masses])
+    amounts = [scales.weighed(whole * share) for share in mix.shares.tolist()]
+    resin = amounts[0][0]
     lines = tuple(
-        Line(name, mass, scales.within(mass), rounded(100 * mass / masses[0], PARTS_DIGITS))
-        for name, mass in zip(_names(recipe), masses, strict=True)
+        Line(name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
+        for name, (mass, within) in zip(_names(recipe), amounts, strict=True)
         if mass
     )
+    weighed = recipe.weighed([float(mass) for mass, _ in amounts])
     return Batch(lines, count, each, rounded(weighed.density, DENSITY_DIGITS), weighed)
 
 

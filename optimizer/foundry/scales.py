@@ -48,7 +48,10 @@ class Scales:
         steps = (exact / step).quantize(Decimal(1), ROUND_HALF_EVEN)
         return steps * step + Decimal(0)
 
-    def within(self, grams: Decimal) -> Decimal:
-        """Return how near to `grams` it shall be weighed, ±: what the scale shows, or 0.1 %."""
-        step = self.step(grams)
-        return max(step, (grams * SHARE // step) * step)
+    def weighed(self, grams: float | Decimal) -> tuple[Decimal, Decimal]:
+        """Return an amount as its scale shows it, and ± how near to that it shall be weighed.
+
+        That is a step of the display, or 0.1 % where it is more.
+        """
+        step, shown = self.step(grams), self.shown(grams)
+        return shown, max(step, (shown * SHARE // step) * step)

@@ -77,10 +77,11 @@ def _class(weight: WeightResult, shop: Shop, figures: Sequence[float], balls: in
 
 def _too_coarse(one: ClassSchedule, shop: Shop) -> Iterator[Problem]:
     """Yield the figures that the rounding of the scales takes out of tolerance."""
-    for off in one.mixed.deviations:
-        if abs(off.tolerances or 0.0) > 1.0:
+    for asked, mixed in zip(one.asked.deviations, one.mixed.deviations, strict=True):
+        off = abs(mixed.tolerances or 0.0)
+        if abs(asked.tolerances or 0.0) <= 1.0 < off:
             what = (
                 f"is too coarse: weight {one.label} mixed by what it shows misses its "
-                f"{off.figure} by {abs(off.tolerances or 0.0):.2f} tolerances"
+                f"{mixed.figure} by {off:.2f} tolerances"
             )
             yield shop.wrong("scale", what, "use a finer scale, or mix for more balls at a time")

@@ -37,7 +37,7 @@ class Shop:
         place = self.scenario.places.get(("foundry", key))
         value = getattr(self.text, key)
         return Problem(
-            f"foundry.{key} {what}",
+            f"foundry {key}: {what}",
             None if value is None else f"{value:g}",
             instead,
             file=self.scenario.file,

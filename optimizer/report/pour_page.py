@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
 from typing import Final
 
 from optimizer.foundry.casting import Casting
 from optimizer.foundry.rounding import fixed
-from optimizer.foundry.scales import Scales
 from optimizer.foundry.schedule import ClassSchedule, Schedule
+from optimizer.foundry.worksheet import DIGITS
 from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.words import plural
@@ -47,9 +46,10 @@ def figures_table(one: ClassSchedule, told: Schedule) -> Table:
 def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     """Yield the order of casting, the weigh-out of every pour, and the blanks of the batch."""
     units = Units.of(told.result.scenario)
-    yield Heading("Order of casting, innermost first; masses of one ball")
-    yield _order(one, told)
-    yield _liquids(one, told, units)
+    yield Heading("One ball, innermost first")
+    yield _formula(one)
+    yield Heading("Order of casting, one ball")
+    yield _order(one, told, units.length)
     yield from _held(one, told)
     yield Heading("Weigh-out, in this order")
     yield from (_weigh_out(casting) for casting in one.castings)
@@ -62,75 +62,75 @@ def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     )
 
 
-def _order(one: ClassSchedule, told: Schedule) -> Table:
+def _formula(one: ClassSchedule) -> Table:
     columns = (
-        Column("step"),
         left("part"),
         left("material"),
+        Column("volume, cm³"),
         Column("asked, g/cm³"),
-        Column("as mixed, g/cm³"),
+        Column("density, g/cm³"),
         Column("±"),
-        Column("in the mould, g"),
-        Column("this pour, g"),
-        Column("out of it, g"),
-        Column("finished, g"),
+        Column("mass, g"),
+        Column("mass, oz"),
         Column("running, g"),
         Column("still to come, g"),
     )
-    shown, rows, running = told.shop.scales.shown, [], Decimal(0)
-    asked = dict(
-        zip((p.name for p in one.asked.ball.map.parts), one.asked.ball.densities, strict=True)
+    asked = dict(zip(names_of(one), one.asked.ball.densities.tolist(), strict=True))
+    rows = tuple(
+        (
+            region.part,
+            region.pour.material,
+            str(region.volume),
+            fixed(asked[region.part], DIGITS["density"]),
+            str(region.density),
+            NONE if region.pour.tolerance is None else fixed(region.pour.tolerance, 4),
+            str(region.mass),
+            str(region.ounces),
+            str(region.running),
+            str(one.sheet.asked - region.running),
+        )
+        for region in one.sheet.regions
     )
-    for k, (casting, region) in enumerate(zip(one.castings, one.sheet.regions, strict=True)):
-        spread = region.pour.tolerance
-        running += region.mass
+    return Table(columns, rows)
+
+
+def names_of(one: ClassSchedule) -> list[str]:
+    """Return the parts' names in the order of the ball's densities."""
+    return [part.name for part in one.asked.ball.map.parts]
+
+
+def _order(one: ClassSchedule, told: Schedule, length: Unit) -> Table:
+    """Return what is poured as a liquid, round what, and the mould that it shrinks from."""
+    columns = (
+        Column("step"),
+        left("part"),
+        Column("in the mould, g"),
+        Column("pour, g"),
+        Column("out of it, g"),
+        Column("liquid, cm³"),
+        Column("liquid, g/cm³"),
+        Column("void-free, g/cm³"),
+        left(f"mould, {length.name}"),
+        left(f"cast to, then turned to, {length.name}"),
+    )
+    shown, rows = told.shop.scales.shown, []
+    for k, casting in enumerate(one.castings, start=1):
+        mix = casting.batch.mix
         rows.append(
             (
-                str(k + 1),
-                region.part,
-                region.pour.material,
-                fixed(float(asked[region.part]), 4),
-                str(region.density),
-                NONE if spread is None else fixed(spread, 4),
+                str(k),
+                casting.part.name,
                 str(shown(casting.within)),
-                str(shown(casting.cast)),
+                str(shown(casting.poured)),
                 str(shown(casting.out)),
-                str(region.mass),
-                str(running),
-                str(one.sheet.asked - running),
+                fixed(casting.wet_volume, 1),
+                fixed(casting.batch.wet, 4),
+                str(casting.batch.density) if mix is None else fixed(mix.theoretical, 4),
+                _mould(casting, length),
+                _turned(casting, length),
             )
         )
     return Table(columns, tuple(rows))
-
-
-def _liquids(one: ClassSchedule, told: Schedule, units: Units) -> Table:
-    """Return what is poured as a liquid, and the mould that it shrinks from."""
-    columns = (
-        left("part"),
-        Column("pour, g"),
-        Column("liquid, cm³"),
-        Column("liquid, g/cm³"),
-        Column("finished, cm³"),
-        Column("void-free, g/cm³"),
-        left(f"mould, {units.length.name}"),
-        left(f"cast to, then turned to, {units.length.name}"),
-    )
-    rows = (_liquid(casting, told.shop.scales, units.length) for casting in one.castings)
-    return Table(columns, tuple(rows))
-
-
-def _liquid(casting: Casting, scales: Scales, length: Unit) -> tuple[str, ...]:
-    mix = casting.batch.mix
-    return (
-        casting.part.name,
-        str(scales.shown(casting.poured)),
-        fixed(casting.wet_volume, 1),
-        fixed(casting.batch.wet, 4),
-        fixed(casting.volume, 1),
-        str(casting.batch.density) if mix is None else fixed(mix.theoretical, 4),
-        _mould(casting, length),
-        _turned(casting, length),
-    )
 
 
 def _mould(casting: Casting, length: Unit) -> str:

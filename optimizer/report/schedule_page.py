@@ -135,6 +135,7 @@ def _class(told: Schedule, one: ClassSchedule, name: str) -> Iterator[Block]:
     yield from casting_tables(one, told)
     yield Heading(f"Proof, weight class {name}: from the densities as mixed")
     yield proof_table(one.sheet)
+    yield Heading("How the proof is worked")
     yield Notes(tuple(proof_notes(aligned=one.sheet.aligned)))
 
 

@@ -194,7 +194,7 @@ def _limits(content: Content) -> Iterator[Mistake]:
 def _foundry(content: Content) -> Iterator[Mistake]:
     """Yield what doesn't fit in [foundry]: parts that are none, or cast smaller than drawn."""
     cast, names = table(content, "foundry", "cast"), part_names(content)
-    shapes = {part.get("name"): part.get("shape") for _, part in part_tables(content)}
+    shapes = {str(part.get("name")): part.get("shape") for _, part in part_tables(content)}
     for name, diameter in cast.items():
         at: Path = ("foundry", "cast", name)
         if name not in names:

@@ -9,6 +9,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
+from optimizer.foundry.schedule import schedule
 from optimizer.foundry.worksheet import worksheet
 from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import LineupResult, Search
@@ -82,7 +83,7 @@ class Sheet:
     """The printed CSV, read as a spreadsheet reads it: text and numbers, nothing of ours."""
 
     def __init__(self, text: str) -> None:
-        blocks = schedule_blocks(result(text))
+        blocks = schedule_blocks(schedule(result(text)))
         printed = csv_.encoded(Report(blocks, {})).decode("utf-8-sig")
         self.rows = list(csv.reader(io.StringIO(printed, newline="")))
 
@@ -197,7 +198,7 @@ def test_the_sheet_has_the_blanks_that_a_batch_and_a_drawing_need() -> None:
     """Title block after ISO 7200, formula and blanks in ISA-88's sense (both second-hand)."""
     words = {cell for row in Sheet(ALIGNED).rows for cell in row}
     for field in (
-        "legal owner", "document number", "title", "revision", "date of issue", "sheets",
+        "legal owner", "document number", "title", "revision", "date of issue", "sheet", "status",
         "prepared by", "checked by", "approved by", "lot", "actual g", "time", "temperature",
         "measured density", "initials", "second check",
     ):  # fmt: skip
@@ -216,7 +217,7 @@ def test_the_sheet_says_how_it_is_rounded_and_that_it_approves_nothing() -> None
 
 def test_the_data_say_what_is_printed() -> None:
     sheet = Sheet(TILTED)
-    (weight,) = schedule_data(result(TILTED))["weights"]
+    (weight,) = schedule_data(schedule(result(TILTED)))["weights"]
     pours = sheet.pours()
     for pour in weight["pours"]:
         row = pours[pour["part"]]

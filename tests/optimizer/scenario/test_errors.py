@@ -38,8 +38,8 @@ FIELDS = {
         'revision = "A"\ncolour = "red"',
         (
             't.toml:3:1: colour is not a key here ("red"); known: "name", "revision", "units", '
-            '"target", "weights", "materials", "parts", "limits", "dimensions", "expected", '
-            '"balance_arm"'
+            '"target", "weights", "materials", "parts", "limits", "dimensions", "foundry", '
+            '"expected", "balance_arm"'
         ),
     ),
     "misspelt table": (
@@ -733,7 +733,17 @@ def test_an_empty_file_names_every_table_that_is_missing() -> None:
 @pytest.mark.parametrize("wrong", ["3", '"x"', "[]", "[3]", "true", "1979-05-27", "{ x = {} }"])
 @pytest.mark.parametrize(
     "key",
-    ["units", "target", "weights", "materials", "parts", "limits", "dimensions", "expected"],
+    [
+        "units",
+        "target",
+        "weights",
+        "materials",
+        "parts",
+        "limits",
+        "dimensions",
+        "foundry",
+        "expected",
+    ],
 )
 def test_any_value_in_place_of_a_table_is_an_input_error(key: str, wrong: str) -> None:
     """Never a traceback: whatever stands there, the reader says what is wrong with it."""
