@@ -74,7 +74,7 @@ def schedule(
         frame.put_json(report.data)
     else:
         frame.show(report.blocks)
-    return frame.DONE
+    return frame.INFEASIBLE if told.too_strong else frame.DONE
 
 
 def _result(source: str, *, hidden: bool) -> LineupResult:

@@ -26,10 +26,10 @@ class Scales:
         """Return the scales that the scenario names."""
         if shop.scale is None:
             return cls()
-        readability, fine = Decimal(repr(shop.scale)), shop.fine_scale
+        readability, fine = _plain(shop.scale), shop.fine_scale
         if fine is None:
             return cls(readability)
-        return cls(readability, (Decimal(repr(fine.readability)), Decimal(repr(fine.up_to))))
+        return cls(readability, (_plain(fine.readability), _plain(fine.up_to)))
 
     def step(self, grams: float | Decimal) -> Decimal:
         """Return the readability of the scale that so much is weighed on."""
@@ -55,3 +55,8 @@ class Scales:
         """
         step, shown = self.step(grams), self.shown(grams)
         return shown, max(step, (shown * SHARE // step) * step)
+
+
+def _plain(value: float) -> Decimal:
+    """Return a number as it is written, without a zero behind the point."""
+    return Decimal(f"{value:.12g}")

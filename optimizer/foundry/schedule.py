@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from optimizer.foundry.casting import Casting, castings, weighed_in_air
+from optimizer.foundry.casting import Casting, Held, castings, weighed_in_air
 from optimizer.foundry.shop import Shop
 from optimizer.foundry.worksheet import Worksheet, worksheet
 from optimizer.lineup.pipeline import measured
@@ -49,6 +49,18 @@ class Schedule:
     shop: Shop
     balls: int
     classes: tuple[ClassSchedule, ...]
+
+    @property
+    def too_strong(self) -> tuple[tuple[str, Casting, Held], ...]:
+        """What pulls harder than what holds it can take: its weight class, its liquid, and it."""
+        most = self.shop.text.hold_down
+        return tuple(
+            (one.label, casting, held)
+            for one in self.classes
+            for casting in one.castings
+            for held in casting.held
+            if most is not None and abs(held.lift) > most
+        )
 
 
 def schedule(result: LineupResult, balls: int = 1) -> Schedule:

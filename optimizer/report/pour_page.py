@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from optimizer.foundry.casting import Casting
+from optimizer.foundry.casting import Casting, Held
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
 from optimizer.foundry.worksheet import DIGITS
@@ -162,7 +162,7 @@ def _turned(casting: Casting, length: Unit) -> str:
 
 def _held(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     """Yield the forces on what is held in the liquid."""
-    most, rows, over = told.shop.text.hold_down, [], []
+    most, rows = told.shop.text.hold_down, []
     for casting in one.castings:
         for held in casting.held:
             side = "up: hold it down" if held.lift > 0 else "down: hold it up"
@@ -178,11 +178,6 @@ def _held(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
                     NONE if most is None else fixed(most - abs(held.lift), 2),
                 )
             )
-            if most is not None and abs(held.lift) > most:
-                over.append(
-                    f"Warning: {held.part} in the liquid {casting.part.name} pulls with {force} N, "
-                    f"more than what holds it can take ({most:g} N)."
-                )
     if not rows:
         return
     columns = (
@@ -196,8 +191,18 @@ def _held(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     )
     yield Heading("Held in the liquid (in full once the liquid wets its underside)")
     yield Table(columns, tuple(rows))
+    over = tuple(held_words(*strong, most) for strong in told.too_strong if strong[0] == one.label)
     if over:
-        yield Notes(tuple(over), "warning")
+        yield Notes(over, "warning")
+
+
+def held_words(label: str, casting: Casting, held: Held, most: float | None) -> str:
+    """Return in words that a piece pulls harder than what holds it can take (N)."""
+    return (
+        f"Warning: weight {label}, {casting.part.name}: the {held.part} held in it pulls "
+        f"{'up' if held.lift > 0 else 'down'} with {fixed(abs(held.lift), 2)} N, more than the "
+        f"{most:g} N that what holds it can take."
+    )
 
 
 def _weigh_out(casting: Casting) -> Table:

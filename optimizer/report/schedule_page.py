@@ -12,7 +12,7 @@ from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
 from optimizer.report.document import Block, Column, Heading, Notes, Page, Paragraph, Table, left
 from optimizer.report.lineup_page import AS_DRAWN, axis_notes, class_names
-from optimizer.report.pour_page import BLANK, casting_tables, figures_table
+from optimizer.report.pour_page import BLANK, casting_tables, figures_table, held_words
 from optimizer.report.proof import proof_notes, proof_table
 from optimizer.report.quantities import Units
 from optimizer.report.solution import scenario_data
@@ -106,6 +106,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
                 f"Warning: {warning}"
                 for warning in all_warnings(scenario, [one.mixed for one in told.classes])
             ),
+            *(held_words(*strong, told.shop.text.hold_down) for strong in told.too_strong),
             *_readability(told),
         )
     )
