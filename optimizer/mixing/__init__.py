@@ -1,6 +1,17 @@
 """From ingredients to densities and back: what is weighed together. It knows no ball."""
 
-from optimizer.mixing.ingredients import Ingredient
+from optimizer.mixing.ingredients import Ingredient, shipped
+from optimizer.mixing.pourability import INTRINSIC, PACKING, loading_at, viscosity_at
 from optimizer.mixing.recipe import End, Mix, Recipe
 
-__all__ = ["End", "Ingredient", "Mix", "Recipe"]
+__all__ = [
+    "INTRINSIC",
+    "PACKING",
+    "End",
+    "Ingredient",
+    "Mix",
+    "Recipe",
+    "loading_at",
+    "shipped",
+    "viscosity_at",
+]

@@ -1,18 +1,34 @@
-"""What a pour is mixed from."""
+"""What a pour is mixed from, and the shipped table of it, shared/reference/ingredients.toml."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
+
+from shared.reference import table
+
+Kind = Literal["resin", "filler"]
 
 
 @dataclass(frozen=True)
 class Ingredient:
     """A resin (as mixed with its hardener, liquid) or a filler: g/cm³, and a price per kg.
 
-    `source` says where the density comes from.
+    `source` says where the density comes from. `kind` is None where the shop has not said.
     """
 
     name: str
     density: float
     price: float | None = None
     source: str = ""
+    kind: Kind | None = None
+
+
+def shipped() -> dict[str, Ingredient]:
+    """Return the ingredients of the shipped table by name, without prices."""
+    return {
+        name: Ingredient(
+            name, row["density"], source=f"{row['source']} ({row['grade']})", kind=row["kind"]
+        )
+        for name, row in table("ingredients").items()
+    }
