@@ -1,0 +1,214 @@
+"""The best line-up on the shop's steps: densities that it can hold, near those that were found."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optimizer.foundry.counting import Candidate, Counts, broken
+from optimizer.linear.maps import LinearMap
+from optimizer.linear.rows import Margin
+from optimizer.linear.targets import Span, Target
+from optimizer.lineup.columns import coupled
+from optimizer.lineup.margins import Deviation
+from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
+from optimizer.lineup.rows import Lineup, row_name
+from shared.arrays import Array
+
+REACHES = (3, 8)
+"""Counts to either side of the line-up: the second where the first holds nothing."""
+PASSES = 8
+"""Programs from one reach at the most, each with rows made where the last one ended."""
+HELD = 1.0
+"""Tolerances: a target that is missed by no more is held."""
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """What was found for weights that share a density: how far they are off, in tolerances.
+
+    Sought within `reach` counts of the line-up. No line-up on the steps there is off by less than
+    `least`: proven; None where nothing is.
+    """
+
+    labels: tuple[str, ...]
+    reach: int
+    kept: bool
+    off: float
+    least: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class OnSteps:
+    """A line-up on the shop's steps, measured exactly, and how good it is of its kind.
+
+    The `lineup` is "feasible" where every limit is kept and every target held, else "undecided":
+    finer steps, or steps further off, might do.
+    """
+
+    lineup: LineupResult
+    groups: tuple[Group, ...]
+
+    @property
+    def missed(self) -> tuple[tuple[str, Deviation], ...]:
+        """The targets that are missed by more than their tolerance, each with its weight."""
+        return tuple(
+            (one.label, off)
+            for one in self.lineup.weights
+            for off in one.deviations
+            if abs(off.tolerances or 0.0) > HELD
+        )
+
+    @property
+    def broken(self) -> tuple[Margin, ...]:
+        """The limits that the steps break."""
+        return tuple(margin for one in self.lineup.weights for margin in broken(one))
+
+    @property
+    def held(self) -> bool:
+        """Whether every limit is kept and every target within its tolerance."""
+        return not self.missed and not self.broken
+
+
+def on_steps(result: LineupResult) -> OnSteps:
+    """Return the best line-up near `result` whose densities are whole steps, where there are any.
+
+    First every limit is kept; then the largest deviation from the targets, in their tolerances, is
+    least; then the nearest to `result` counts. A density without a step is stated as ever, a given
+    one stays. Where weights share a density, each is made as good as it can be at the shared ones.
+
+    Raises ValueError where `result` isn't feasible: there is nothing that steps could stand for.
+    """
+    if result.status != "feasible":
+        raise ValueError(f"a line-up that is {result.status} has no densities to put on steps")
+    weights = {one.label: one for one in result.weights}
+    groups: list[Group] = []
+    for lineup in _groups(result):
+        counts = Counts(lineup, result.scenario, _columns(lineup, result))
+        if not counts.whole.any():
+            continue
+        group, found = _best(counts)
+        groups.append(group)
+        weights |= {one.label: one for one in found}
+    line = replace(result, weights=tuple(weights[one.label] for one in result.weights))
+    told = OnSteps(line, tuple(groups))
+    if told.held:
+        return told
+    why = Infeasible(_words(told), broken=(), stops=told.broken)
+    return replace(told, lineup=replace(line, status="undecided", infeasible=why))
+
+
+def _groups(result: LineupResult) -> Iterator[Lineup]:
+    """Yield the weights that share a density; what the target's figures are is settled."""
+    maps, scenario = [one.ball.map for one in result.weights], result.scenario
+    settled = [_settled(one, result.figures) for one in maps]
+    for members in coupled(settled, scenario.sharing):
+        yield Lineup.of([maps[k] for k in members], scenario.limits, scenario.sharing)
+
+
+def _settled(one: LinearMap, figures: tuple[float, ...]) -> LinearMap:
+    """Return the map with the target's figures given: they tie no weights."""
+    target: Target | None = one.target
+    if target is None:
+        return one
+    rg, differential, *intermediate = (Span(figure, figure) for figure in figures)
+    return replace(
+        one,
+        target=replace(
+            target, rg=rg, differential=differential, intermediate=next(iter(intermediate), None)
+        ),
+    )
+
+
+def _columns(lineup: Lineup, result: LineupResult) -> Array:
+    """Return the columns (c,) of the line-up as it was found."""
+    x, found = np.zeros(lineup.columns.count), {one.label: one for one in result.weights}
+    for k, label in enumerate(lineup.labels):
+        x[lineup.columns.place[k]] = found[label].ball.densities
+    x[lineup.columns.figures :] = result.figures
+    return x
+
+
+def _best(counts: Counts) -> tuple[Group, tuple[WeightResult, ...]]:
+    """Return what is found for one group, within the first reach that holds something."""
+    for reach in REACHES:
+        found, least = _sought(counts, reach)
+        if found.kept and found.off <= HELD:
+            break
+    group = Group(counts.lineup.labels, reach, found.kept, found.off, least)
+    return group, _each_alone(counts, found, reach)
+
+
+def _sought(counts: Counts, reach: int) -> tuple[Candidate, float | None]:
+    """Return the best candidate, and what none within reach goes below where that is known.
+
+    The program's rows are made anew where it ends, until it ends there again. The nearest steps
+    are a candidate, too.
+    """
+    at, seen, answers = counts.candidate(counts.x), dict[bytes, Candidate](), []
+    for _ in range(PASSES):
+        answer = counts.program(at.x, reach)
+        answers.append((answer, at))
+        if answer.counts is None:
+            break
+        x = counts.columns(answer.counts)
+        if x.tobytes() in seen:
+            break
+        at = seen[x.tobytes()] = counts.candidate(x)
+    best = max((counts.nearest(), *seen.values()), key=_rank)
+    known = [counts.least(answer, where, reach, best.off) for answer, where in answers]
+    return best, max((one for one in known if one is not None), default=None)
+
+
+def _each_alone(counts: Counts, found: Candidate, reach: int) -> tuple[WeightResult, ...]:
+    """Return the weights, each as good as it can be at the densities that it shares."""
+    if len(found.weights) == 1:
+        return found.weights
+    group, weights = counts.lineup, list[WeightResult]()
+    many = Counter(j for one in group.columns.place for j in set(one.tolist()))
+    for k, one in enumerate(group.maps):
+        lineup = Lineup.of([one], group.limits, counts.scenario.sharing)
+        place = np.zeros(lineup.columns.count, dtype=np.intp)
+        place[lineup.columns.place[0]] = group.columns.place[k]
+        place[lineup.columns.figures :] = np.arange(group.columns.figures, group.columns.count)
+        shared = frozenset(j for j, i in enumerate(place.tolist()) if many[i] > 1)
+        x = np.where([j in shared for j in range(len(place))], found.x[place], counts.x[place])
+        alone = Counts(lineup, counts.scenario, x, shared)
+        best = alone.candidate(found.x[place])
+        if alone.pours:
+            best = max(_sought(alone, reach)[0], best, key=_rank)
+        weights += best.weights
+    return tuple(weights)
+
+
+def _rank(one: Candidate) -> tuple[bool, float, float]:
+    return one.rank
+
+
+def _words(told: OnSteps) -> str:
+    """Return in words what was sought, and what was missed."""
+    said = []
+    for group in told.groups:
+        missed = [
+            f"{label} misses its {off.figure} by {abs(off.tolerances or 0.0):.2f} tolerances"
+            for label, off in told.missed
+            if label in group.labels
+        ]
+        missed += [
+            f"{margin.weight} breaks its limit {row_name(margin).partition(': ')[2]}"
+            for margin in told.broken
+            if margin.weight in group.labels
+        ]
+        if missed:
+            where = f"within {group.reach} steps of the line-up"
+            known = ""
+            if group.kept and group.least is not None and group.least > HELD:
+                known = f"; proven that none there misses by less than {group.least:.2f}"
+            said.append(
+                f"no densities on the steps were found {where} that keep every limit and hold "
+                f"every target within its tolerance: at the best, {', '.join(missed)}{known}"
+            )
+    return "; ".join(said)

@@ -1,0 +1,36 @@
+"""The example, solved: as it is, and with one density far off."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from optimizer.lineup.pipeline import measured, solve_lineup
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.scenario import scenario
+
+JUNIPER = Path(__file__).parents[3] / "scenarios" / "juniper.toml"
+
+
+@pytest.fixture(scope="session")
+def juniper() -> LineupResult:
+    """Return the example's line-up."""
+    text = JUNIPER.read_text(encoding="utf-8")
+    return solve_lineup(scenario(text, file="juniper.toml", target_required=True))
+
+
+@pytest.fixture(scope="session")
+def juniper_weight(juniper: LineupResult) -> WeightResult:
+    """Return its first weight."""
+    return juniper.weights[0]
+
+
+@pytest.fixture(scope="session")
+def out_by_much(juniper: LineupResult) -> WeightResult:
+    """Return the same, with a cover that is too light by 0.1 g/cm³."""
+    ball = juniper.weights[0].ball
+    lighter = replace(ball, densities=ball.densities - 0.1 * np.eye(len(ball.densities))[0])
+    return measured(lighter, juniper.scenario, np.array(juniper.figures))
