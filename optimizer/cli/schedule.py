@@ -54,6 +54,7 @@ def schedule(
     """
     files.check_output(output, force=force, drawn=True)
     from optimizer.foundry.schedule import schedule as schedule_of
+    from optimizer.foundry.steps import on_steps
     from optimizer.report.document import Report
     from optimizer.report.drawing import mould_drawing
     from optimizer.report.schedule_data import schedule_data
@@ -63,7 +64,11 @@ def schedule(
     code = exit_code(result)
     if code != frame.DONE:
         return frame.failed([_refusal(result)], code, as_json=as_json)
-    told = schedule_of(result, balls)
+    stepped = on_steps(result).lineup
+    code = exit_code(stepped)
+    if code != frame.DONE:
+        return frame.failed([_refusal(stepped)], code, as_json=as_json)
+    told = schedule_of(stepped, balls)
     report = Report(
         schedule_blocks(told, Issue(date)), schedule_data(told), partial(mould_drawing, result)
     )
@@ -97,5 +102,6 @@ def _refusal(result: LineupResult) -> Problem:
         proof = "" if result.infeasible is None else f": {result.infeasible.proof}"
         what = f"no schedule, since the line-up is infeasible{proof}"
     else:
-        what = "no schedule, since the line-up is undecided: neither found nor proven impossible"
+        why = "" if result.infeasible is None else f": {result.infeasible.proof}"
+        what = f"no schedule, since the line-up is undecided{why}"
     return Problem(what, instead="samespin solve shows the nearest line-up and what stops it")

@@ -10,7 +10,7 @@ import numpy as np
 from optimizer.foundry.rounding import rounded
 from optimizer.foundry.shop import Shop
 from optimizer.linear.maps import Pour
-from optimizer.mixing import Mix, Recipe
+from optimizer.mixing import Mix
 from shared.arrays import Array
 from shared.errors import InputError
 
@@ -63,7 +63,9 @@ class Batch:
         """How the density moves with the mass of each line, g/cm³ per g, (lines,)."""
         if self.mix is None:
             return np.zeros(len(self.lines))
-        named = dict(zip(_names(self.mix.recipe), _cured(self.mix.recipe), strict=True))
+        recipe = self.mix.recipe
+        cured = [recipe.cured, *(one.density for one in recipe.fillers)]
+        named = {one.name: own for one, own in zip(recipe.ingredients, cured, strict=True)}
         own = np.array([named[line.ingredient] for line in self.lines])
         total, solid = float(self.grams), self.mix.theoretical
         return np.asarray(self.mix.density / total * (1.0 - solid / own))
@@ -84,8 +86,8 @@ def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> B
     amounts = [scales.weighed(whole * share) for share in mix.shares.tolist()]
     resin = amounts[0][0]
     lines = tuple(
-        Line(name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
-        for name, (mass, within) in zip(_names(recipe), amounts, strict=True)
+        Line(one.name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
+        for one, (mass, within) in zip(recipe.ingredients, amounts, strict=True)
         if mass
     )
     weighed = recipe.weighed([float(mass) for mass, _ in amounts])
@@ -101,12 +103,3 @@ def _shared(pour: Pour, volume: float, shop: Shop, balls: int) -> tuple[int, int
         raise InputError([shop.wrong("mixer", what, "put in a larger mixer")])
     count = -(-balls // most)
     return -(-balls // count), count
-
-
-def _names(recipe: Recipe) -> list[str]:
-    return [recipe.resin.name, *(one.name for one in recipe.fillers)]
-
-
-def _cured(recipe: Recipe) -> list[float]:
-    resin = recipe.resin.density / (1.0 - recipe.shrinkage)
-    return [resin, *(one.density for one in recipe.fillers)]

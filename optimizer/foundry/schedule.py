@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 import numpy as np
 
 from optimizer.foundry.casting import Casting, Held, castings, weighed_in_air
+from optimizer.foundry.readability import coarsest_readability
 from optimizer.foundry.shop import Shop
 from optimizer.foundry.worksheet import Worksheet, worksheet
 from optimizer.lineup.pipeline import measured
@@ -34,6 +36,21 @@ class ClassSchedule:
     def in_air(self) -> Decimal:
         """What a scale in air reads of the finished ball, g."""
         return weighed_in_air(self.mixed.ball, self.sheet.mass)
+
+    @cached_property
+    def readability(self) -> float | None:
+        """The coarsest scale (g) on which every target is held, all ingredients at their worst.
+
+        None where no scale is fine enough; inf where nothing that is weighed moves a target.
+        """
+        place = {part.name: i for i, part in enumerate(self.mixed.ball.map.parts)}
+        rates = [(place[casting.part.name], casting.batch.rates) for casting in self.castings]
+        by_gram = np.zeros((len(place), sum(len(own) for _, own in rates)))
+        done = 0
+        for i, own in rates:
+            by_gram[i, done : done + len(own)] = own
+            done += len(own)
+        return coarsest_readability(self.mixed, by_gram)
 
     @property
     def farthest(self) -> float:

@@ -116,6 +116,11 @@ class Worksheet:
         return self.ball.map.label
 
     @property
+    def pours(self) -> tuple[Pour, ...]:
+        """What is poured, in casting order."""
+        return tuple(region.pour for region in self.regions)
+
+    @property
     def mass(self) -> Decimal:
         """Sum of the printed masses, g."""
         return self.regions[-1].running

@@ -57,6 +57,11 @@ class Recipe:
     viscosity: float | None = None
 
     @property
+    def ingredients(self) -> tuple[Ingredient, ...]:
+        """What is weighed, in this order."""
+        return (self.resin, *self.fillers)
+
+    @property
     def cured(self) -> float:
         """Density of the cured resin alone, without voids, g/cm³."""
         return self.resin.density / (1.0 - self.shrinkage)
@@ -98,7 +103,7 @@ class Recipe:
             low, high = (end.density for end in self.ends)
             raise ValueError(f"{density} g/cm³ is beyond {low} to {high}, what can be poured")
         masses = [self._masses(volumes) for volumes in mixes]
-        prices = [one.price for one in (self.resin, *self.fillers)]
+        prices = [one.price for one in self.ingredients]
         if None in prices:
             costs = np.array([np.sum(volumes) for volumes in mixes])
         else:
@@ -207,7 +212,7 @@ class Mix:
     @property
     def price(self) -> float | None:
         """Price per kg of the mix, where every ingredient has one."""
-        prices = [one.price for one in (self.recipe.resin, *self.recipe.fillers)]
+        prices = [one.price for one in self.recipe.ingredients]
         return None if None in prices else float(self.shares @ np.array(prices, dtype=float))
 
     @property

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
@@ -15,9 +16,10 @@ from optimizer.report.lineup_page import AS_DRAWN, axis_notes, class_names
 from optimizer.report.pour_page import BLANK, casting_tables, figures_table, held_words
 from optimizer.report.proof import proof_notes, proof_table
 from optimizer.report.quantities import Units
+from optimizer.report.recipes_page import recipe_tables
 from optimizer.report.solution import scenario_data
 from optimizer.report.warnings_ import all_warnings
-from optimizer.report.words import plural
+from optimizer.report.words import listed, plural
 
 UNISSUED = "DRAFT: not to be poured from"
 
@@ -99,6 +101,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
         )
     yield Table(tuple(columns), tuple(rows))
     yield _to_order(told)
+    yield from recipe_tables(told)
     yield Notes(
         (
             *axis_notes([one.mixed for one in told.classes], names),
@@ -126,8 +129,21 @@ def _to_order(told: Schedule) -> Table:
 
 
 def _readability(told: Schedule) -> Iterator[str]:
-    shop = told.shop.text
-    if shop.scale is None:
+    """Yield how fine a scale must read, and how fine the one is that is used."""
+    known = {one.label: one.readability for one in told.classes}
+    finest = min((r for r in known.values() if r is not None), default=math.inf)
+    blind = [label for label, r in known.items() if r is None]
+    if blind:
+        yield (
+            f"Warning: with every ingredient off by half a step of the scale in the worst way, no "
+            f"scale holds every target of weight {listed(blind)}: it is off already."
+        )
+    elif finest < math.inf:
+        yield (
+            f"Scale needed: one that reads to {finest:g} g or finer holds every target, even with "
+            "every ingredient of every pour off by half a step in the worst way at once."
+        )
+    if told.shop.text.scale is None:
         yield "No scale is named in the scenario ([foundry] scale): masses stand to 0.01 g."
 
 
