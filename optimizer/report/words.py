@@ -70,7 +70,10 @@ def sentence(margin: Margin, units: Units) -> str:
         where = f"at its {word}"
     else:
         where = f"{amount} {inside if margin.slack > 0 else outside} its {word}"
-    told = f"{subject(margin)} {unit.told(margin.value)}, {where} ({unit.number(margin.bound)})"
+    bound = (
+        f"{unit.number(margin.bound)}: {margin.note}" if margin.note else unit.number(margin.bound)
+    )
+    told = f"{subject(margin)} {unit.told(margin.value)}, {where} ({bound})"
     return f"{told}: {room(margin)}"
 
 
