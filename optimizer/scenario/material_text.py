@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ConfigDict, Field
 
-from optimizer.mixing import INTRINSIC
+from optimizer.mixing import INTRINSIC, MOST_LOADING, MOST_VISCOSITY
 from shared.models import AsTuple, Density, PourDensity, StrictModel
 
 Name = Annotated[str, Field(min_length=1)]
@@ -41,11 +41,11 @@ class RecipeText(StrictModel):
     """fraction of the casting's volume that is voids; left out: none"""
     shrinkage: _Fraction = 0.0
     """fraction of its volume that the liquid resin loses when it cures; left out: none"""
-    viscosity: Annotated[float, Field(gt=1, le=1e4)] | None = None
+    viscosity: Annotated[float, Field(gt=1, le=MOST_VISCOSITY)] | None = None
     """the thickest mix that pours, as a multiple of the resin's own viscosity"""
-    loading: Annotated[float, Field(gt=0, le=0.9)] | None = None
+    loading: Annotated[float, Field(gt=0, le=MOST_LOADING)] | None = None
     """instead of viscosity: the greatest volume fraction of solids in the wet mix"""
-    packing: Annotated[float, Field(gt=0, le=0.9)] | None = None
+    packing: Annotated[float, Field(gt=0, le=MOST_LOADING)] | None = None
     """volume fraction of solids at which nothing flows; left out beside a viscosity: 0.64"""
     intrinsic: Annotated[float, Field(ge=1, le=20)] = INTRINSIC
     """intrinsic viscosity of the solids: 2.5 for spheres, more for other grains"""
