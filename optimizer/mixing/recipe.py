@@ -139,7 +139,9 @@ class Recipe:
             return End((1.0 - self.void) * self.cured, f"{self.resin.name} alone")
         most = self.fillers[reach.index(max(reach))]
         solid = self.cured + self.most_filler * (most.density - self.cured)
-        whose = "its loading" if self.viscosity is None else "the loading the viscosity allows"
+        whose = (
+            "the loading given" if self.viscosity is None else "the loading the viscosity allows"
+        )
         because = f"{most.name} at {whose} ({self.loading:.2f} by volume)"
         return End((1.0 - self.void) * solid, because, most)
 

@@ -198,7 +198,7 @@ def test_the_ends_are_stopped_by_the_heaviest_and_the_lightest() -> None:
     heavy = Recipe(PLAIN, (BARITE,), loading=0.45)
     assert [end.because for end in heavy.ends] == [
         "resin alone",
-        "barite at its loading (0.45 by volume)",
+        "barite at the loading given (0.45 by volume)",
     ]
 
 
