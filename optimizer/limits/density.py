@@ -16,12 +16,19 @@ class DensityRange(Limit):
     key: ClassVar[str] = "density"
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
-        """Yield "density min" and "density max" for each part whose density is sought."""
+        """Yield "density min" and "density max" for each part whose density is sought.
+
+        Where the range follows from a recipe, the note says what stops it.
+        """
         for i, pour in enumerate(ball.map.pours):
             density = float(ball.densities[i])
             if pour.fixed:
                 continue
-            for side, bound, sign in (("min", pour.low, 1.0), ("max", pour.high, -1.0)):
+            stops = pour.stops or (None, None)
+            for side, bound, sign, note in (
+                ("min", pour.low, 1.0, stops[0]),
+                ("max", pour.high, -1.0, stops[1]),
+            ):
                 yield Margin(
                     weight=ball.map.label,
                     limit=f"density {side}",
@@ -32,6 +39,7 @@ class DensityRange(Limit):
                     quantity="density",
                     tolerance=pour.tolerance,
                     gradient=sign * ball.unit(i),
+                    note=note,
                 )
 
     @classmethod

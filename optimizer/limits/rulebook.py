@@ -47,7 +47,7 @@ class Rulebook(Limit):
         book = table("rulebook")[self.name]
         for rule in book["rules"]:
             worded = self.all_weights or ball.map.mass >= (rule.get("from_lb", 0) - 0.5) * POUND
-            note = None if worded else f"worded for {rule['from_lb']} lb or more: may not apply"
+            note = None if worded else f"worded for {rule['from_lb']} lb or more, may not apply"
             for figure in FIGURES[rule["figure"]](ball):
                 for side, sign in (("min", 1.0), ("max", -1.0)):
                     if side not in rule:

@@ -7,8 +7,8 @@ from typing import Literal
 
 from shared.arrays import Array
 
-Quantity = Literal["density", "length", "rg", "mass", "imbalance"]
-"""What kind of figure: tells a report which unit to print. Inside: g/cm³, cm, cm, g, g."""
+Quantity = Literal["density", "length", "rg", "mass", "imbalance", "ratio"]
+"""What kind of figure: tells a report which unit to print. Inside: g/cm³, cm, cm, g, g, none."""
 
 
 @dataclass(frozen=True, eq=False)

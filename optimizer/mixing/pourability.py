@@ -12,6 +12,9 @@ import math
 PACKING, INTRINSIC = 0.64, 2.5
 """φm of spheres of one size, packed at random, and [η] of spheres (same source)."""
 
+MOST_VISCOSITY, MOST_LOADING = 1e4, 0.9
+"""Beyond them a number is a slip: pitch pours no more, and no grains pack so close."""
+
 
 def viscosity_at(solids: float, packing: float, intrinsic: float) -> float:
     """Return the viscosity relative to the resin's; infinite from `packing` on."""

@@ -11,13 +11,13 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from optimizer.mixing.ingredients import Ingredient
-from optimizer.mixing.pourability import INTRINSIC, viscosity_at
+from optimizer.mixing.pourability import INTRINSIC, loading_at, viscosity_at
 from shared.arrays import Array, frozen
 
 ROUNDING = 1e-9
@@ -72,9 +72,24 @@ class Recipe:
         wet_resin = (1.0 - self.loading) * (1.0 - self.shrinkage)
         return self.loading / (wet_resin + self.loading)
 
-    def loading_for(self, most_filler: float) -> float:
-        """Return the loading that would allow this fraction of fillers: `most_filler` backwards."""
-        return most_filler / ((1.0 - most_filler) / (1.0 - self.shrinkage) + most_filler)
+    @property
+    def limit(self) -> float:
+        """What the shop names: the greatest viscosity, or else the greatest loading."""
+        return self.loading if self.viscosity is None else self.viscosity
+
+    def limited(self, limit: float) -> Recipe:
+        """Return the same recipe with another such limit."""
+        if self.viscosity is None or self.packing is None:
+            return replace(self, loading=limit)
+        loading = loading_at(limit, self.packing, self.intrinsic)
+        return replace(self, loading=loading, viscosity=limit)
+
+    def limit_for(self, most_filler: float) -> float:
+        """Return the limit that would allow this fraction of fillers: `most_filler` backwards."""
+        loading = most_filler / ((1.0 - most_filler) / (1.0 - self.shrinkage) + most_filler)
+        if self.viscosity is None or self.packing is None:
+            return loading
+        return viscosity_at(loading, self.packing, self.intrinsic)
 
     @cached_property
     def ends(self) -> tuple[End, End]:
@@ -129,7 +144,9 @@ class Recipe:
             return End((1.0 - self.void) * self.cured, f"{self.resin.name} alone")
         most = self.fillers[reach.index(max(reach))]
         solid = self.cured + self.most_filler * (most.density - self.cured)
-        whose = "its loading" if self.viscosity is None else "the loading the viscosity allows"
+        whose = (
+            "the loading given" if self.viscosity is None else "the loading the viscosity allows"
+        )
         because = f"{most.name} at {whose} ({self.loading:.2f} by volume)"
         return End((1.0 - self.void) * solid, because, most)
 

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from optimizer.report.checking import Check
 from optimizer.report.counting import free_densities, free_parts, targets
+from optimizer.report.recipe_page import recipe_data
 from optimizer.report.solution import (
     ball_data,
     deviation_data,
@@ -36,9 +37,11 @@ def check_data(check: Check) -> dict[str, Any]:
                 "material": pour.material,
                 "density_g_cm3": [pour.low, pour.high],
                 "tolerance_g_cm3": pour.tolerance,
+                "step_g_cm3": pour.step,
             }
             for pour in scenario.pours
         ],
+        "recipes": recipe_data(check),
         "weights": [
             {
                 "label": map_.label,

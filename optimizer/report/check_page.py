@@ -15,6 +15,7 @@ from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, 
 from optimizer.report.lineup_page import AS_DRAWN
 from optimizer.report.measured import measured_blocks
 from optimizer.report.quantities import Units
+from optimizer.report.recipe_page import recipe_blocks
 from optimizer.report.warnings_ import all_warnings
 from optimizer.report.words import (
     class_name,
@@ -40,6 +41,7 @@ def _blocks(check: Check) -> Iterator[Block]:
         yield _parts_table(mould[0], check, units)
         if mould[0].walls:
             yield _walls_table(mould[0], check, units)
+    yield from recipe_blocks(check)
     if check.measured:
         yield from measured_blocks(check, names, units)
     else:
@@ -149,14 +151,20 @@ def _plain(value: Any) -> str:
 
 
 def _range(pour: Pour, units: Units) -> str:
-    """Return what may be poured, with the digits that it was written with."""
-    low, high, spread = (
+    """Return what may be poured, with the digits that it was written with.
+
+    What follows from a recipe has the digits of a density.
+    """
+    low, high, spread, step = (
         "" if value is None else _plain(value / units.density.factor)
-        for value in (pour.low, pour.high, pour.tolerance)
+        for value in (pour.low, pour.high, pour.tolerance, pour.step)
     )
+    if pour.recipe is not None:
+        low, high = units.density.number(pour.low), units.density.number(pour.high)
     if pour.fixed:
         return f"{low} fixed"
-    return f"{low} to {high}" + (f" ±{spread}" if spread else "")
+    told = f"{low} to {high}" + (f" ±{spread}" if spread else "")
+    return told + (f", steps of {step}" if step else "")
 
 
 def _walls_table(map_: LinearMap, check: Check, units: Units) -> Table:

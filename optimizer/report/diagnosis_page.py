@@ -25,6 +25,8 @@ NAMES = {
     "density min": "least density of",
     "density max": "greatest density of",
     "density": "density of",
+    "viscosity": "viscosity allowed by the recipe of",
+    "loading": "loading allowed by the recipe of",
     "class weight": "class weight of",
     "dimension": "dimension",
     "wall min": "least wall",
@@ -137,7 +139,9 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
     margin = _margin(claim, result)
     if margin is not None:
         side = "at least" if claim.limit.endswith("min") else "at most"
-        return f"{subject(margin)} {side} {units.by(margin.quantity).told(margin.bound)}{there}"
+        why = f", {margin.note}" if margin.note else ""
+        bound = units.by(margin.quantity).told(margin.bound)
+        return f"{subject(margin)} {side} {bound}{why}{there}"
     if claim.limit == SHARED:
         return f"one {claim.part} density for several weights{there}"
     return f"{claim.part} {claim.limit}{there}"
@@ -173,7 +177,8 @@ def _change_line(change: Change, asked: Scenario, names: Mapping[str, str]) -> s
         to = "none" if change.to == "none" else " / ".join(" = ".join(g) for g in change.to)
         return f"{change.about}, weights that share one density: {to}{there}"
     size = "" if change.tolerances is None else f": {change.tolerances:.1f} tolerances"
-    return f"{name} {change.value:g} → {change.to:g} {change.unit}{there}{size}"
+    to = f"{change.to:g} {change.unit}".rstrip()
+    return f"{name} {change.value:g} → {to}{there}{size}"
 
 
 def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
@@ -215,7 +220,7 @@ def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
             "about": move.about,
             "from": float(f"{move.value / FIXED_UNITS[move.quantity][1]:.9g}"),
             "to": None,
-            "unit": FIXED_UNITS[move.quantity][0],
+            "unit": FIXED_UNITS[move.quantity][0] or None,
         }
         for move in found.not_enough
     ]

@@ -56,6 +56,7 @@ FIXED_UNITS: Final[dict[Quantity, tuple[str, float]]] = {
     "rg": ("in", INCH),
     "mass": ("lb", POUND),
     "imbalance": ("oz", OUNCE),
+    "ratio": ("", 1.0),
 }
 """What a JSON file speaks in, whatever the scenario's units are."""
 

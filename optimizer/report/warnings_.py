@@ -21,12 +21,7 @@ def all_warnings(scenario: Scenario, weights: Sequence[WeightResult]) -> tuple[s
         for margin in weight.margins
         if margin.rule_only and outside(margin)
     ]
-    lines = list(scenario.warnings)
-    for note in dict.fromkeys(margin.note for margin in broken):
-        same = [margin for margin in broken if margin.note == note]
-        suffix = "" if note is None else f" ({note})"
-        lines += [f"{line}{suffix}" for line in margin_lines(same, names, units)]
-    return tuple(lines)
+    return (*scenario.warnings, *margin_lines(broken, names, units))
 
 
 def result_warnings(result: LineupResult) -> tuple[str, ...]:

@@ -60,7 +60,10 @@ def subject(margin: Margin) -> str:
 
 
 def sentence(margin: Margin, units: Units) -> str:
-    """Return a margin in words, without its weight class: in its own unit and in tolerances."""
+    """Return a margin in words, without its weight class: in its own unit and in tolerances.
+
+    What its note says, such as what stops a recipe, stands beside its bound.
+    """
     unit = units.by(margin.quantity)
     word, inside, outside = (
         ("least", "over", "under") if margin.limit.endswith(" min") else ("most", "under", "over")
@@ -70,7 +73,8 @@ def sentence(margin: Margin, units: Units) -> str:
         where = f"at its {word}"
     else:
         where = f"{amount} {inside if margin.slack > 0 else outside} its {word}"
-    told = f"{subject(margin)} {unit.told(margin.value)}, {where} ({unit.number(margin.bound)})"
+    bound = unit.number(margin.bound) + (f": {margin.note}" if margin.note else "")
+    told = f"{subject(margin)} {unit.told(margin.value)}, {where} ({bound})"
     return f"{told}: {room(margin)}"
 
 

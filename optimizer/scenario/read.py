@@ -8,23 +8,24 @@ from pathlib import Path as FilePath
 from types import MappingProxyType
 from typing import Final
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from geometry.parts import Part
 from geometry.placement import Placement
-from optimizer.linear.maps import Dimension, Pour
+from optimizer.linear.maps import Dimension
 from optimizer.linear.targets import Span, Target
-from optimizer.scenario.content import Content, part_names, table
+from optimizer.scenario.content import Content, table
 from optimizer.scenario.dimensions import Chosen, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.files import parsed, text_of
 from optimizer.scenario.fit import doubts, misfits, off_scale
+from optimizer.scenario.fixing import fixed, wrong_densities
 from optimizer.scenario.positions import places
+from optimizer.scenario.recipes import misfit_recipes, pour, recipes
 from optimizer.scenario.references import references, unused
 from optimizer.scenario.scenario import Rack, Scenario, WeightClass
 from optimizer.scenario.text import (
     FreeDimension,
-    PartText,
     RackDimension,
     SameDensity,
     ScenarioText,
@@ -32,7 +33,7 @@ from optimizer.scenario.text import (
 )
 from optimizer.scenario.wording import Mistake, in_file_order, mistakes, problem, without_echoes
 from shared.errors import InputError, Problem
-from shared.models import PourDensity, Reading, suggestion
+from shared.models import Reading
 from shared.units import DENSITIES, LENGTHS, WEIGHTS
 
 NONE: Final[Mapping[str, float]] = MappingProxyType({})
@@ -93,11 +94,13 @@ def scenario(
 
     texts, wrong = _texts(content, chosen)
     found = without_echoes([*wrong, *references(content, target_required=target_required)])
-    problems = [*told(found), *_wrong_densities(content, densities)]
+    reading = _reading(content, {})
+    problems = [*told(found), *wrong_densities(content, densities, reading)]
     if problems:
         raise InputError(in_file_order(problems))
 
     moulds, text = _moulds(texts), next(iter(texts.values()))
+    mixed = recipes(text)
     free, rack = _open(text, part_lengths(content), chosen, opened)
     misfit = _by_weight(
         {
@@ -108,12 +111,14 @@ def scenario(
     target = _target(text.target) if text.target else None
     if not misfit:
         misfit = list(off_scale(ball_radius(next(iter(moulds.values()))), target))
+    misfit += misfit_recipes(text, mixed)
     if misfit:
         raise InputError(in_file_order(told(misfit)))
     settled = {} if free or rack else moulds  # walls of a start say nothing
     doubtful = _by_weight({label: doubts(parts, text.units) for label, parts in settled.items()})
     warnings = in_file_order(told([*unused(content), *doubtful]))
-    reading = _reading(content, {})
+    poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
+    pours, beyond = fixed(poured, densities, reading)
     tolerance = text.target.tolerance.weight if text.target else None
     return Scenario(
         name=text.name,
@@ -126,7 +131,7 @@ def scenario(
             WeightClass(label, one.target, one.tolerance or tolerance, moulds[label])
             for label, one in text.weights.items()
         ),
-        pours=tuple(_pour(part, text, densities, reading) for part in text.parts),
+        pours=pours,
         sharing={part.name: groups(part.same_density, tuple(text.weights)) for part in text.parts},
         target=target,
         about=text.target.about if text.target else "cg",
@@ -136,7 +141,7 @@ def scenario(
         free=free,
         rack=rack,
         chosen=chosen,
-        warnings=tuple(str(warning) for warning in warnings),
+        warnings=(*map(str, warnings), *beyond),
     )
 
 
@@ -195,27 +200,6 @@ def _reading(content: Content, named: Mapping[str, float]) -> Reading:
     )
 
 
-def _wrong_densities(content: Content, densities: Mapping[str, float]) -> Iterator[Problem]:
-    """Yield what is wrong with densities from the command line."""
-    names = part_names(content)
-    for name, density in densities.items():
-        if name not in names:
-            yield Problem(
-                f'--density {name}: there is no part "{name}"', instead=suggestion(name, names)
-            )
-            continue
-        try:
-            _density(density, _reading(content, {}))
-        except ValidationError:
-            what = f"--density {name}: is no density that can be poured"
-            yield Problem(what, str(density), "is it in the unit that [units] says?")
-
-
-def _density(value: float, reading: Reading) -> float:
-    """Return a density in g/cm³. Raises ValidationError."""
-    return TypeAdapter(PourDensity).validate_python(value, strict=True, context=reading)
-
-
 def _moulds(texts: Mapping[str, ScenarioText]) -> dict[str, tuple[Part, ...]]:
     """Return the parts for each weight label; equal moulds are one object."""
     known: dict[tuple[Part, ...], tuple[Part, ...]] = {}
@@ -227,16 +211,6 @@ def _moulds(texts: Mapping[str, ScenarioText]) -> dict[str, tuple[Part, ...]]:
         )
         moulds[label] = known.setdefault(parts, parts)
     return moulds
-
-
-def _pour(
-    part: PartText, text: ScenarioText, densities: Mapping[str, float], reading: Reading
-) -> Pour:
-    material = text.materials[part.material]
-    low, high = material.density
-    if part.name in densities:
-        low = high = _density(densities[part.name], reading)
-    return Pour(part.name, part.material, low, high, material.tolerance)
 
 
 def _open(

@@ -21,6 +21,7 @@ from optimizer.scenario.content import (
 )
 from optimizer.scenario.dimensions import named_lengths, wrong_dimensions, wrong_groups
 from optimizer.scenario.positions import Path
+from optimizer.scenario.recipes import used_ingredients, wrong_recipes
 from optimizer.scenario.wording import Mistake, written
 from shared.models import suggestion
 
@@ -30,15 +31,19 @@ def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
     if target_required and "target" not in content:
         yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
     checks = (_target, _labels, _ranges, _names, _hosts, _materials, _sharing)
-    for check in (*checks, wrong_dimensions, _limits, _foundry):
+    for check in (*checks, wrong_dimensions, wrong_recipes, _limits, _foundry):
         yield from check(content)
 
 
 def unused(content: Content) -> Iterator[Mistake]:
-    """Yield the materials and dimensions that nothing uses: warnings."""
+    """Yield the materials, ingredients and dimensions that nothing uses: warnings."""
     poured = [part.get("material") for _, part in part_tables(content)]
     named = {value for _, value in named_lengths(content)}
-    uses: list[tuple[str, Collection[Any]]] = [("materials", poured), ("dimensions", named)]
+    uses: list[tuple[str, Collection[Any]]] = [
+        ("materials", poured),
+        ("ingredients", used_ingredients(content)),
+        ("dimensions", named),
+    ]
     for key, used in uses:
         for name in table(content, key):
             if name not in used:

@@ -15,14 +15,13 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag
 from geometry.shapes import AnyShape
 from optimizer.limits import LimitsText
 from optimizer.linear.targets import About
+from optimizer.scenario.material_text import IngredientText, MaterialText, Name
 from optimizer.scenario.shop import FoundryText
 from shared.models import (
     AsTuple,
     Coordinate,
-    Density,
     Length,
     Mass,
-    PourDensity,
     RadiusDifference,
     RadiusOfGyration,
     RadiusTolerance,
@@ -39,12 +38,6 @@ def _from_number(*keys: str) -> Callable[[Any], Any]:
     return table
 
 
-def _pair(value: Any) -> Any:
-    """Return a range for one value, and a tuple for a list."""
-    return tuple(value) if isinstance(value, list) else (value, value)
-
-
-Name = Annotated[str, Field(min_length=1)]
 Factor = Annotated[float, Field(ge=0.01, le=100)]
 Angle = Annotated[float, Field(ge=-360, le=360)]
 
@@ -121,18 +114,6 @@ class WeightText(StrictModel):
     """the weight to hit"""
     tolerance: Mass | None = None
     """± on this weight, where it differs from the target's"""
-
-
-class MaterialText(StrictModel):
-    """What can be poured, and how much it varies."""
-
-    density: Annotated[
-        tuple[PourDensity, PourDensity],
-        BeforeValidator(_pair, json_schema_input_type=PourDensity | list[PourDensity]),
-    ]
-    """[lowest, highest] that can be poured; one number fixes it"""
-    tolerance: Density | None = None
-    """± from batch to batch"""
 
 
 def _sharing(value: Any) -> str:
@@ -241,6 +222,8 @@ class ScenarioText(StrictModel):
         Field(min_length=1),
     ]
     """label on the carton = weight to hit, such as 15 = 15.12"""
+    ingredients: dict[Name, IngredientText] = Field(default_factory=dict)
+    """the shop's own resins and fillers, for recipes; others come from the shipped table"""
     materials: dict[Name, MaterialText]
     """a table for each material, such as [materials.shell]"""
     parts: Annotated[tuple[PartText, ...], AsTuple, Field(min_length=1)]

@@ -59,7 +59,7 @@ SAYS = {
 }
 """Our words for pydantic's types of error. Those that a model of ours raises have words already."""
 
-PURE = {"rotate", "stretch", "top_weight", "outline"}
+PURE = {"rotate", "stretch", "top_weight", "outline", "recipe"}
 """Keys whose numbers have no unit from [units]: their bounds can be told as they are."""
 
 ADVICE = {
@@ -225,14 +225,18 @@ def _is_quoted_number(value: Any) -> bool:
 
 
 def _subject(path: Path, content: Content) -> tuple[str, str]:
-    """Return what a path speaks of: a part, material, weight or dimension by name, and the rest."""
+    """Return what a path speaks of: a part, material, weight … by name, and the rest."""
     match path:
         case ("parts", int(i), *rest):
             _, name = value_at(content, ("parts", i, "name"))
             head = f'part "{name}"' if isinstance(name, str) else f"part number {i + 1}"
             if rest[:1] == ["shape"] and len(rest) > 1:
                 rest = rest[1:]
-        case (("materials" | "weights" | "dimensions") as table, str(name), *rest):
+        case (
+            ("materials" | "ingredients" | "weights" | "dimensions") as table,
+            str(name),
+            *rest,
+        ):
             head = f'{table.removesuffix("s")} "{name}"'
         case (("units" | "target" | "limits" | "expected") as table, key, *rest):
             head, rest = "", [table, key, *rest]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimizer.linear.rows import Margin, Quantity
+from optimizer.mixing import Recipe
 from optimizer.scenario import Scenario
 from optimizer.scenario.positions import Path
 from optimizer.studies.claims import SHARED
@@ -22,6 +23,8 @@ STEPS: Mapping[Quantity, tuple[float, float]] = {
     "imbalance": (0.01, 0.01),
 }
 """What a moved number is rounded to, outward: in in, lb, g/cm³, oz; and in mm, kg, kg/m³."""
+LIMITS = {"viscosity": 0.1, "loading": 0.001}
+"""What a recipe's limit is rounded to, outward."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,8 @@ class Change:
 
 def change(asked: Scenario, move: Move, amount: float, more: int) -> Change:
     """Return a move as the file would write it, rounded outward, `more` steps farther."""
+    if move.recipe is not None:
+        return _limit(move, move.recipe, amount, more)
     factor, unit = in_file(asked, move.quantity)
     step = STEPS[move.quantity][0 if unit in ("in", "lb", "g/cm3", "oz") else 1]
     value = float(f"{move.value / factor:.12g}")
@@ -49,6 +54,16 @@ def change(asked: Scenario, move: Move, amount: float, more: int) -> Change:
     to = float(f"{(round(value / step) + steps + math.copysign(more, signed)) * step:.10g}")
     spread = None if move.tolerance is None else abs(to - value) * factor / move.tolerance
     return Change(move.name, move.about, move.path, value, to, unit, spread)
+
+
+def _limit(move: Move, recipe: Recipe, amount: float, more: int) -> Change:
+    """Return a move of what a recipe can hold, as the limit that the file writes."""
+    step, filler = LIMITS[move.name], recipe.most_filler
+    steps = math.ceil(recipe.limit_for(filler + amount) / step - 1e-6) + more
+    to = float(f"{steps * step:.10g}")
+    gain = recipe.limited(to).most_filler - filler
+    spread = None if move.tolerance is None else gain / move.tolerance
+    return Change(move.name, move.about, move.path, move.value, to, "", spread)
 
 
 def in_file(asked: Scenario, quantity: Quantity) -> tuple[float, str]:

@@ -252,7 +252,9 @@ def claim_path(asked: Scenario, claim: Claim) -> Path:
     if claim.limit in NAMES:
         return ("target", KEYS[NAMES.index(claim.limit)])
     if isinstance(claim.part, str) and claim.part in materials and "density" in claim.limit:
-        return ("materials", materials[claim.part], "density")
+        path: Path = ("materials", materials[claim.part])
+        given = asked.source_value((*path, "density")) is not None
+        return (*path, "density" if given else "recipe")
     key = "_".join(claim.limit.split()[:-1])
     return (
         ("limits", key)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from optimizer.linear.maps import LinearMap
+from optimizer.linear.maps import LinearMap, Pour
 from optimizer.linear.rows import LinearRow, Margin, Quantity
 from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.engine import Engine, Peak
@@ -16,6 +17,7 @@ from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import PRICE, Lineup, Order, row_name
 from optimizer.lineup.search import Round, first_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.mixing import MOST_LOADING, MOST_VISCOSITY, Recipe
 from optimizer.scenario import Scenario
 from optimizer.scenario.positions import Path
 from shared.arrays import Array
@@ -31,7 +33,10 @@ class Move:
     """One number of the scenario that may be moved: from `value`, up (1), down (-1) or both (0).
 
     `loosens` is what one unit of the move gives to each row by its label; `links` are columns that
-    move along, from the value that they are asked to have.
+    move along, from the value that they are asked to have. It can move by `most`.
+
+    Where a `recipe` is stopped by what it can hold, `value` is its limit and the move is one of its
+    `most_filler`, in which both ends of its range are linear.
     """
 
     name: str
@@ -43,6 +48,8 @@ class Move:
     tolerance: float | None
     loosens: Mapping[str, float] = field(default_factory=dict)
     links: Mapping[int, float] = field(default_factory=dict)
+    most: float = math.inf
+    recipe: Recipe | None = None
 
     def linked(self, column: int) -> Move:
         """Return the move of what stands in a column."""
@@ -79,11 +86,14 @@ def moves(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
 
 
 def _pours(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
-    """Yield each end of each material's range, or its one density."""
+    """Yield each end of each material's range, its one density, or what its recipe can hold."""
     for name in dict.fromkeys(pour.material for pour in scenario.pours):
         some = [pour for pour in scenario.pours if pour.material == name]
         path: Path = ("materials", name, "density")
         first = some[0]
+        if first.recipe is not None and scenario.source_value(path) is None:
+            yield from _mixed(first.recipe, some, lineup)
+            continue
         if first.fixed:
             links = {
                 int(lineup.columns.place[k, i]): first.low
@@ -100,6 +110,35 @@ def _pours(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
                 f"{one.label}: {pour.part} {side}": 1.0 for one in lineup.maps for pour in some
             }
             yield Move(side, name, (*path, end), value, way, "density", first.tolerance, gives)
+
+
+def _mixed(recipe: Recipe, some: Sequence[Pour], lineup: Lineup) -> Iterator[Move]:
+    """Yield the limit of a recipe, where a filler at that limit stops an end of its range."""
+    rates = [recipe.rate(end) for end in recipe.ends]
+    if not any(rates):
+        return
+    key = "loading" if recipe.viscosity is None else "viscosity"
+    thickest = (recipe.packing or MOST_LOADING) if recipe.viscosity is None else MOST_VISCOSITY
+    gives = {
+        f"{one.label}: {pour.part} {side}": rate
+        for one in lineup.maps
+        for pour in some
+        for side, rate in zip(("density min", "density max"), rates, strict=True)
+        if rate
+    }
+    first = some[0]
+    yield Move(
+        key,
+        first.material,
+        ("materials", first.material, "recipe", key),
+        recipe.limit,
+        1,
+        "ratio",
+        None if first.tolerance is None else first.tolerance / max(rates),
+        gives,
+        most=recipe.limited(thickest).most_filler - recipe.most_filler,
+        recipe=recipe,
+    )
 
 
 def _limits(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
@@ -132,7 +171,7 @@ def loosened(lineup: Lineup, some: Sequence[Move], solver: LinearSolver) -> Engi
         for column in move.links:
             if not columns.moulds <= column < columns.figures:  # a dimension keeps to its range
                 lower[column], upper[column] = min(0.01, move.value / 4), 4.0 * move.value + 25.0
-    ends = [(0.0 if move.way else -np.inf, np.inf) for move in some]
+    ends = [(0.0 if move.way else -move.most, move.most) for move in some]
     return Engine(
         _rows_at(lineup, some),
         np.concatenate([lower, [low for low, _ in ends]]),

@@ -198,7 +198,7 @@ def test_the_ends_are_stopped_by_the_heaviest_and_the_lightest() -> None:
     heavy = Recipe(PLAIN, (BARITE,), loading=0.45)
     assert [end.because for end in heavy.ends] == [
         "resin alone",
-        "barite at its loading (0.45 by volume)",
+        "barite at the loading given (0.45 by volume)",
     ]
 
 
@@ -212,13 +212,15 @@ def test_a_resin_alone_has_one_density() -> None:
 
 
 @given(recipe=recipes())
-def test_a_loading_is_found_back_from_the_filler_it_allows(recipe: Recipe) -> None:
-    """And an end moves with that filler at its rate, exactly."""
-    assert recipe.loading_for(recipe.most_filler) == pytest.approx(recipe.loading, rel=1e-12)
-    more = replace(recipe, loading=recipe.loading + 0.01)
-    for end, moved, sign in zip(recipe.ends, more.ends, (-1, 1), strict=True):
-        by = sign * recipe.rate(end) * (more.most_filler - recipe.most_filler)
-        assert moved.density == pytest.approx(end.density + by, rel=1e-12)
+def test_an_end_moves_at_its_rate_with_the_filler_that_a_limit_allows(recipe: Recipe) -> None:
+    """Exactly, and the limit is found back from the filler; for a loading and for a viscosity."""
+    for one in (recipe, replace(recipe, packing=0.64, viscosity=2.0).limited(2.0)):
+        assert one.limit_for(one.most_filler) == pytest.approx(one.limit, rel=1e-9)
+        more = one.limited(one.limit * 1.02)
+        assert more.limit == one.limit * 1.02
+        for end, moved, sign in zip(one.ends, more.ends, (-1, 1), strict=True):
+            by = sign * one.rate(end) * (more.most_filler - one.most_filler)
+            assert moved.density == pytest.approx(end.density + by, rel=1e-12)
 
 
 def test_beyond_the_ends_there_is_no_mix() -> None:

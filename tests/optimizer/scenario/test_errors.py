@@ -38,8 +38,8 @@ FIELDS = {
         'revision = "A"\ncolour = "red"',
         (
             't.toml:3:1: colour is not a key here ("red"); known: "name", "revision", "units", '
-            '"target", "weights", "materials", "parts", "limits", "dimensions", "foundry", '
-            '"expected", "balance_arm"'
+            '"target", "weights", "ingredients", "materials", "parts", "limits", "dimensions", '
+            '"foundry", "expected", "balance_arm"'
         ),
     ),
     "misspelt table": (

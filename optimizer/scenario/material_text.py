@@ -1,0 +1,74 @@
+"""Materials as they are written: a range of densities, or the recipe that it follows from."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, ConfigDict, Field
+
+from optimizer.mixing import INTRINSIC, MOST_LOADING, MOST_VISCOSITY
+from shared.models import AsTuple, Density, PourDensity, StrictModel
+
+Name = Annotated[str, Field(min_length=1)]
+_Names = Annotated[tuple[Name, ...], AsTuple]
+_Fraction = Annotated[float, Field(ge=0, le=0.3)]
+
+
+def _pair(value: Any) -> Any:
+    """Return a range for one value, and a tuple for a list."""
+    return tuple(value) if isinstance(value, list) else (value, value)
+
+
+class IngredientText(StrictModel):
+    """A resin or a filler of the shop's own: it goes before the shipped table's."""
+
+    density: PourDensity
+    """of the solid filler, or of the liquid resin as mixed with its hardener"""
+    price: Annotated[float, Field(ge=0)] | None = None
+    """for a kg, in any one currency"""
+
+
+class RecipeText(StrictModel):
+    """What a material is mixed from: one resin, fillers, and how much of them the mix can hold."""
+
+    resin: Name
+    """a resin from [ingredients] or the shipped table"""
+    heavy: _Names = ()
+    """fillers that are denser than the cured resin"""
+    light: _Names = ()
+    """fillers that are lighter than the cured resin"""
+    void: _Fraction = 0.0
+    """fraction of the casting's volume that is voids; left out: none"""
+    shrinkage: _Fraction = 0.0
+    """fraction of its volume that the liquid resin loses when it cures; left out: none"""
+    viscosity: Annotated[float, Field(gt=1, le=MOST_VISCOSITY)] | None = None
+    """the thickest mix that pours, as a multiple of the resin's own viscosity"""
+    loading: Annotated[float, Field(gt=0, le=MOST_LOADING)] | None = None
+    """instead of viscosity: the greatest volume fraction of solids in the wet mix"""
+    packing: Annotated[float, Field(gt=0, le=MOST_LOADING)] | None = None
+    """volume fraction of solids at which nothing flows; left out beside a viscosity: 0.64"""
+    intrinsic: Annotated[float, Field(ge=1, le=20)] = INTRINSIC
+    """intrinsic viscosity of the solids: 2.5 for spheres, more for other grains"""
+
+
+class MaterialText(StrictModel):
+    """What can be poured, and how much it varies."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"anyOf": [{"required": ["density"]}, {"required": ["recipe"]}]}
+    )
+
+    density: (
+        Annotated[
+            tuple[PourDensity, PourDensity],
+            BeforeValidator(_pair, json_schema_input_type=PourDensity | list[PourDensity]),
+        ]
+        | None
+    ) = None
+    """[lowest, highest] that can be poured; one number fixes it"""
+    recipe: RecipeText | None = None
+    """what it is mixed from, such as { resin = "polyester", heavy = ["barite"], loading = 0.45 }"""
+    tolerance: Density | None = None
+    """± from batch to batch"""
+    step: Density | None = None
+    """the shop can hold densities of whole steps; left out: any density"""

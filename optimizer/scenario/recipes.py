@@ -1,0 +1,202 @@
+"""Recipes of a scenario: their ingredients found, the range that follows, and what is wrong."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from optimizer.linear.maps import Pour
+from optimizer.mixing import PACKING, End, Ingredient, Recipe, loading_at, shipped
+from optimizer.scenario.content import Content, is_number, items, table
+from optimizer.scenario.material_text import MaterialText, RecipeText
+from optimizer.scenario.positions import Path
+from optimizer.scenario.text import ScenarioText
+from optimizer.scenario.wording import Mistake, written
+from shared.models import suggestion
+from shared.units import DENSITIES
+
+LIMITS: Final = ("viscosity", "loading", "packing", "intrinsic")
+"""Keys of a recipe that speak of its fillers."""
+GIVEN: Final = "the density range in the file"
+"""What stops a pour where the file narrows what its recipe reaches."""
+NEAR: Final = 1e-9
+"""g/cm³: a density this far beyond what a recipe reaches is rounding."""
+
+
+def wrong_recipes(content: Content) -> Iterator[Mistake]:
+    """Yield recipes that name what there is not, or don't say how much filler they hold.
+
+    And materials that have neither a density nor a recipe.
+    """
+    for name, material in table(content, "materials").items():
+        if not isinstance(material, Mapping):
+            continue
+        if material.keys() <= {"tolerance", "step"}:
+            instead = "add density = [lowest, highest], or a recipe that it follows from"
+            yield Mistake(("materials", name, "density"), "is missing", instead, shown=False)
+        if isinstance(material.get("recipe"), Mapping):
+            path: Path = ("materials", name, "recipe")
+            yield from _wrong_names(content, path, material["recipe"])
+            yield from _wrong_loading(path, material["recipe"])
+
+
+def _wrong_names(content: Content, path: Path, recipe: Content) -> Iterator[Mistake]:
+    kinds: dict[str, str | None] = {name: one.kind for name, one in shipped().items()}
+    kinds = {**dict.fromkeys(table(content, "ingredients")), **kinds}
+    seen: set[str] = set()
+    for at, name in _named(recipe):
+        filler = at != ("resin",)
+        if name not in kinds:
+            known = [one for one, kind in kinds.items() if kind in (None, _kind(filler))]
+            yield Mistake((*path, *at), "is no ingredient", suggestion(name, known))
+        elif kinds[name] not in (None, _kind(filler)):
+            instead = (
+                "list it under heavy or light" if not filler else "it can be the recipe's resin"
+            )
+            yield Mistake((*path, *at), f"is a {kinds[name]}, not a {_kind(filler)}", instead)
+        elif name in seen:
+            yield Mistake((*path, *at), "stands twice", "keep one")
+        seen.add(name)
+
+
+def _kind(filler: bool) -> str:  # noqa: FBT001
+    return "filler" if filler else "resin"
+
+
+def _named(recipe: Content) -> Iterator[tuple[Path, str]]:
+    """Yield each ingredient's place in a recipe, and its name."""
+    named: list[tuple[Path, Any]] = [(("resin",), recipe.get("resin"))]
+    named += [
+        ((k, i), name) for k in ("heavy", "light") for i, name in enumerate(items(recipe.get(k)))
+    ]
+    return ((at, name) for at, name in named if isinstance(name, str) and name)
+
+
+def used_ingredients(content: Content) -> frozenset[str]:
+    """Return the names of all ingredients that recipes name."""
+    recipes = [table(content, "materials", name, "recipe") for name in table(content, "materials")]
+    return frozenset(name for recipe in recipes for _, name in _named(recipe))
+
+
+def _wrong_loading(path: Path, recipe: Content) -> Iterator[Mistake]:
+    """Yield what is wrong with how a recipe says how much filler the mix can hold."""
+    if not any(items(recipe.get(key)) for key in ("heavy", "light")):
+        for key in LIMITS:
+            if key in recipe:
+                instead = "list them under heavy or light, or leave this out"
+                yield Mistake((*path, key), "is given, and there are no fillers", instead)
+        return
+    viscosity, loading, packing = (recipe.get(key) for key in LIMITS[:3])
+    if viscosity is None and loading is None and recipe.keys() <= RecipeText.model_fields.keys():
+        instead = "add viscosity = …, a multiple of the resin's, or loading = …, a volume fraction"
+        yield Mistake(path, "says nothing of how much filler it can hold", instead, shown=False)
+    if viscosity is not None and loading is not None:
+        what = "is given beside a viscosity, and follows from it"
+        yield Mistake((*path, "loading"), what, "keep one of them")
+    elif is_number(loading) and is_number(packing) and loading >= packing:
+        what = f"is not below the packing, {written(packing)}"
+        yield Mistake((*path, "loading"), what, "at the packing nothing flows any more")
+
+
+def recipes(text: ScenarioText) -> dict[str, Recipe]:
+    """Return the recipe of each material that has one."""
+    found = shipped()
+    for name, own in text.ingredients.items():
+        kind = found[name].kind if name in found else None
+        found[name] = Ingredient(name, own.density, own.price, "this file", kind)
+    return {
+        name: _recipe(material.recipe, found)
+        for name, material in text.materials.items()
+        if material.recipe is not None
+    }
+
+
+def _recipe(text: RecipeText, known: Mapping[str, Ingredient]) -> Recipe:
+    packing = text.packing
+    if text.viscosity is None:
+        loading = text.loading or 0.0
+    else:
+        packing = packing or PACKING
+        loading = loading_at(text.viscosity, packing, text.intrinsic)
+    return Recipe(
+        resin=known[text.resin],
+        fillers=tuple(known[name] for name in (*text.heavy, *text.light)),
+        loading=loading,
+        void=text.void,
+        shrinkage=text.shrinkage,
+        packing=packing,
+        intrinsic=text.intrinsic,
+        viscosity=text.viscosity,
+    )
+
+
+def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[Mistake]:
+    """Yield fillers on the wrong side of their resin, and densities that can't be poured."""
+    unit = DENSITIES[text.units.density]
+    for name, material in text.materials.items():
+        path: Path = ("materials", name)
+        if name in known and material.recipe is not None:
+            wrong = list(_wrong_sides((*path, "recipe"), material.recipe, known[name], unit))
+            yield from wrong
+            if material.density is not None and not wrong:
+                yield from _out_of_reach((*path, "density"), material.density, known[name], unit)
+        low, high = _range(material, known.get(name))
+        step = material.step
+        if step is not None and low < high and math.floor(high / step + NEAR) * step < low - NEAR:
+            what = f"is so wide that none of its multiples lies in {_told(low, high, unit)}"
+            yield Mistake((*path, "step"), what, "a finer step, or a wider range")
+
+
+def _wrong_sides(path: Path, text: RecipeText, recipe: Recipe, unit: float) -> Iterator[Mistake]:
+    by_name = {one.name: one.density for one in recipe.fillers}
+    for key, names, sign in (("heavy", text.heavy, 1), ("light", text.light, -1)):
+        for i, name in enumerate(names):
+            if sign * (by_name[name] - recipe.cured) <= 0:
+                more, other = ("denser", "light") if sign > 0 else ("lighter", "heavy")
+                own, cured = (f"{rho / unit:.5g}" for rho in (by_name[name], recipe.cured))
+                what = f"is no {more} than the cured resin ({own} against {cured})"
+                yield Mistake((*path, key, i), what, f"list it under {other}, or leave it out")
+
+
+def _out_of_reach(
+    path: Path, density: tuple[float, float], recipe: Recipe, unit: float
+) -> Iterator[Mistake]:
+    low, high = recipe.ends
+    if density[0] < low.density - NEAR or density[1] > high.density + NEAR:
+        yield Mistake(path, "is beyond what its recipe reaches", reach(low, high, unit))
+
+
+def reach(low: End, high: End, unit: float) -> str:
+    """Return what a recipe reaches, in words, rounded inward to 0.0001 g/cm³."""
+    if low.density == high.density:
+        return f"{low.density / unit:.10g} is what it reaches: {low.because}"
+    least, most = _told(low.density, high.density, unit).split(" to ")
+    return f"it reaches {least} ({low.because}) to {most} ({high.because})"
+
+
+def _told(low: float, high: float, unit: float) -> str:
+    least, most = math.ceil(low * 1e4 - 1e-5) / 1e4, math.floor(high * 1e4 + 1e-5) / 1e4
+    return f"{least / unit:.10g} to {most / unit:.10g}"
+
+
+def _range(material: MaterialText, recipe: Recipe | None) -> tuple[float, float]:
+    if material.density is not None:
+        return material.density
+    if recipe is None:
+        raise ValueError("a material has a density or a recipe")
+    return recipe.ends[0].density, recipe.ends[1].density
+
+
+def pour(part: str, name: str, text: ScenarioText, known: Mapping[str, Recipe]) -> Pour:
+    """Return what may be poured into a part of the material `name`."""
+    material, recipe = text.materials[name], known.get(name)
+    low, high = _range(material, recipe)
+    stops = None
+    if recipe is not None:
+        stops = (
+            (recipe.ends[0].because, recipe.ends[1].because)
+            if material.density is None
+            else (GIVEN, GIVEN)
+        )
+    return Pour(part, name, low, high, material.tolerance, material.step, recipe, stops)
