@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.foundry.counting import Candidate, Counts, broken
+from optimizer.foundry.counting import Candidate, Counts, broken, largest
 from optimizer.foundry.whole import WholeProgram
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
@@ -139,21 +139,23 @@ def _columns(lineup: Lineup, result: LineupResult) -> Array:
 
 def _best(counts: Counts) -> tuple[Group, tuple[WeightResult, ...]]:
     """Return what is found for one group, within the first reach that holds something."""
+    found = counts.nearest()
     for reach in REACHES:
-        found, least = _sought(counts, reach)
+        found, least = _sought(counts, reach, found)
         if found.kept and found.off <= HELD:
             break
-    group = Group(counts.lineup.labels, reach, found.kept, found.off, least)
-    return group, _each_alone(counts, found, reach)
+    weights = _each_alone(counts, found, reach)
+    off = max(largest(one) for one in weights)
+    return Group(counts.lineup.labels, reach, found.kept, off, least), weights
 
 
-def _sought(counts: Counts, reach: int) -> tuple[Candidate, float | None]:
+def _sought(counts: Counts, reach: int, known: Candidate) -> tuple[Candidate, float | None]:
     """Return the best candidate, and what none within reach goes below where that is known.
 
-    The nearest steps are tried first, then what the programs find. The rows are made at the
-    line-up; where their error isn't known, anew at the best, until that is where they were made.
+    What is `known` has been tried, then what the programs find is. Rows are made at the line-up;
+    where their error isn't known, anew at the best, until that is where they were made.
     """
-    tried, at = [counts.nearest()], counts.candidate(counts.x)
+    tried, at = [known], counts.candidate(counts.x)
     for _ in range(ANEW):
         program = WholeProgram(counts, at, reach)
         least = _least(program, tried)
@@ -174,7 +176,7 @@ def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
         best = max(tried, key=_rank)
         bend = program.bend(best.off) if best.kept else np.inf
         wrong = bend if np.isfinite(bend) else DOUBT * program.seen(tried)
-        answer = program.best(tried)
+        answer = program.best(tried, best.off + wrong if best.kept else np.inf)
         if answer.x is None or (best.kept and answer.least - wrong >= best.off):
             break
         tried.append(program.counts.candidate(answer.x))
@@ -199,7 +201,7 @@ def _each_alone(counts: Counts, found: Candidate, reach: int) -> tuple[WeightRes
         alone = Counts(lineup, counts.scenario, x, shared)
         best = alone.candidate(found.x[place])
         if alone.pours:
-            best = max(_sought(alone, reach)[0], best, key=_rank)
+            best, _ = _sought(alone, reach, best)
         weights += best.weights
     return tuple(weights)
 

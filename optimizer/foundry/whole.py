@@ -29,7 +29,7 @@ NODES = 20000
 class Answer:
     """Columns (c,) as stated, or None; no choice of the program's is off by less than `least`.
 
-    In tolerances, as the rows see it; inf where there is no choice.
+    In tolerances, as the rows see it.
     """
 
     x: Array | None
@@ -44,8 +44,8 @@ class WholeProgram:
     at: Candidate
     reach: int
 
-    def best(self, tried: Sequence[Candidate]) -> Answer:
-        """Return the best steps that are none of those `tried`."""
+    def best(self, tried: Sequence[Candidate], most: float) -> Answer:
+        """Return the best steps that are off by `most` at the most and none of those `tried`."""
         from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415 - heavy
 
         counts, rows = self.counts, self._rows
@@ -73,7 +73,7 @@ class WholeProgram:
             integrality=np.r_[counts.whole, zeros(1 + s), np.ones(others)],
             bounds=Bounds(
                 np.r_[lower, zeros(1 + s + others)],
-                np.r_[upper, np.full(1 + s, np.inf), np.ones(others)],
+                np.r_[upper, most, np.full(s, np.inf), np.ones(others)],
             ),
             constraints=LinearConstraint(
                 matrix,
@@ -83,7 +83,7 @@ class WholeProgram:
             options={"mip_rel_gap": 0.0, "node_limit": NODES},
         )
         if answer.status == 2:  # infeasible
-            return Answer(None, np.inf)
+            return Answer(None, most)
         known = answer.fun if answer.mip_dual_bound is None else answer.mip_dual_bound
         if known is None:  # neither optimal nor stopped at NODES
             raise SolverError(f"HiGHS did not solve a bounded program: {answer.message}")
