@@ -241,31 +241,31 @@ def test_a_line_up_that_was_not_found_is_not_put_on_steps():
         on_steps(_solved(line, 0.01))
 
 
-@pytest.mark.parametrize(("kind", "about"), [("aligned", "cg"), ("aligned triaxial", "centre")])
-def test_the_error_that_rows_are_said_to_have_is_never_less_than_it_is(kind, about):
+@pytest.mark.parametrize(("kind", "about", "intermediate"), KINDS)
+@pytest.mark.parametrize("far", [0.03, 0.3])
+def test_the_error_that_rows_are_said_to_have_is_never_less_than_it_is(
+    kind, about, intermediate, far
+):
     """Balls thrown around one, some of them far: what its gradients promise against the oracle.
 
     It is no idle bound either: in the worst case the error is more than a tenth of it.
     """
     random, share = np.random.default_rng(6), []
     for _ in range(8):
-        line = _line(random, kind, about)
+        line = _line(random, kind, about, intermediate=intermediate)
         result = _solved(line, None)
         (weight,) = result.weights
-        reach = np.full(4, 0.05)
-        thrown = weight.ball.densities + random.uniform(-1.0, 1.0, (20000, 4)) * reach
+        thrown = weight.ball.densities + random.uniform(-far, far, (40000, 4))
         off, _ = measured(line, "15", thrown)
         for most in (2.0, 20.0):
-            known = Bend(weight, reach, most).tolerances
-            if not np.isfinite(known):
-                continue
-            for densities in thrown[off <= most][:200]:
+            known = Bend(weight, np.full(4, far), most).tolerances
+            for densities in thrown[off <= most][:100] if np.isfinite(known) else ():
                 ball = replace(weight.ball, densities=densities)
                 there = weight_result(ball, result.scenario, np.array(result.figures))
                 for here, d in zip(weight.deviations, there.deviations, strict=True):
                     promised = here.off + here.gradient @ (densities - weight.ball.densities)
                     error = abs(promised - d.off) / d.tolerance
-                    assert error <= known + 1e-9
+                    assert error <= known + 1e-6
                     share.append(error / known)
+    assert len(share) > 500
     assert max(share) > 0.1
-    assert len(share) > 1000
