@@ -1,18 +1,23 @@
 """How far the program's rows can be from the figures of a ball: what makes its bound a proof.
 
-Rows of RGs are tangents. Where all parts sit on the pin axis, their error is known in closed form.
-With inertia I′ = f′² m′ linear in the densities, a row made at a ball of mass m and RG f promises
-another ball the change
+A row is made at a ball of mass m, CG c, principal inertias f² m about axes u. Of another ball (with
+a dash) it knows the diagonal a of the inertia about the same point, in the same axes, which is
+linear in the densities, and promises the RG the change p = (a′ − f² m′) / 2fm. The true inertia is
 
-    p = (I′ − f² m′) / 2fm = Δf (1 + Δf/2f) (1 + Δm/m)
+    f′² m′ = a′ − s + θ
 
-About the CG, at c along the pin, I′ lacks m′ c′², of which a tangent leaves m′ Δc²: p is greater by
-m′ Δc² / 2fm for an axis across the pin. So p − Δf is of second order in what a ball is off the
-target, not in how far its densities are.
+where s is what the CG takes off, 0 ≤ s ≤ m′|Δc|², and θ comes from the axes that turn: from below
+for the low RG, from above for the high one, both bounded by the products of inertia e that appear
+(eigenvalues of a 2×2 matrix that bounds the 3×3 one by its blocks). The sum of all three θ is 0. So
+
+    p = Δf (1 + Δf/2f) (1 + Δm/m) + (s − θ) / 2fm
+
+and p − Δf is of second order.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -40,10 +45,10 @@ class Bend:
     def tolerances(self) -> float:
         """How wrong the rows may be about a target, in its tolerances; inf where that isn't known.
 
-        It isn't off the pin axis, and where the axes or the CG could change sides within reach, or
-        a limit that is no plane could be in the way.
+        It isn't where all three RGs are too near each other for the reach, and where a limit whose
+        row is only a tangent could be in the way.
         """
-        if not (self._sides_kept and all(map(self._plane, self.at.margins))):
+        if not all(map(self._plane, self.at.margins)):
             return np.inf
         wrong = self._wrong
         return max(wrong[d.figure] / d.tolerance for d in self.at.deviations if d.tolerance)
@@ -63,66 +68,104 @@ class Bend:
         return self._moved["weight"] / self._ball.properties.mass
 
     @cached_property
-    def _cg_moved(self) -> float:
-        """Δc along the pin at the most, cm; 0 where RGs are about the centre."""
-        if self._ball.map.about == "centre":
-            return 0.0
-        c, J = float(self._ball.properties.cg[2]), self._ball.map.moments
-        turned = self._within(J[:, 2, 3] - c * J[:, 3, 3])
-        return turned / (self._ball.properties.mass * (1.0 - self._heavier))
-
-    @cached_property
     def _wrong(self) -> dict[str, float]:
         """|p − Δf| of each figure of the target at the most, in its own unit.
 
-        Of a differential h − l it is |Δ(h − l)| |Δm|/m + (1 + Δm/m) |Δh²/2h − Δl²/2l|.
+        Of a differential h − l it is |Δ(h − l)| |Δm|/m + (1 + Δm/m) |Δh²/2h − Δl²/2l| and what s
+        and θ add.
         """
         radii, moved, m = self._ball.radii, self._moved, self._heavier
-        shift = (1.0 + m) * self._cg_moved**2 / (2.0 * radii.low)
+        below, above = self._turned
+        one = 1.0 / (2.0 * radii.low * self._ball.properties.mass)
         low = moved["rg"]
-        wrong = {"weight": 0.0, "rg": low * m + (1.0 + m) * low**2 / (2 * radii.low) + shift}
         high, h = low + moved["differential"], radii.high
-        for figure, f, start in (
-            ("differential", radii.low, low),
-            ("intermediate differential", radii.intermediate, None),
+        square = low**2 / (2.0 * radii.low)
+        wrong = {
+            "weight": 0.0,
+            "rg": low * m + (1.0 + m) * square + one * (self._lost + below),
+        }
+        middle = high + moved.get("intermediate differential", 0.0)
+        for figure, f, start, turned in (
+            ("differential", radii.low, low, below + above),
+            ("intermediate differential", radii.intermediate, middle, below + 2.0 * above),
         ):
-            if figure in moved:
-                by = moved[figure]
-                other = high + by if start is None else start
-                square = by * (high + other) / (2 * h) + other**2 * (h - f) / (2 * h * f)
-                wrong[figure] = by * m + (1.0 + m) * square + shift
+            by = moved.get(figure, 0.0)
+            square = by * (high + start) / (2.0 * h) + start**2 * (h - f) / (2.0 * h * f)
+            wrong[figure] = by * m + (1.0 + m) * square + one * (self._lost + turned)
         return wrong
 
     @cached_property
-    def _sides_kept(self) -> bool:
-        """Whether every ball within reach has its axes in the same order, along x, y and z."""
-        ball, radii = self._ball, self._ball.radii
-        if not ball.map.aligned:
-            return False
-        lost = ball.properties.mass * (1.0 + self._heavier) * self._cg_moved**2
-        across = np.abs(radii.axes[2]) < 0.5
-        for k in (0, 1):
-            if ball.map.symmetric and across[k] and across[k + 1]:
-                continue
-            between = radii.slopes[k + 1] - radii.slopes[k]
-            apart = float(np.sum(between * ball.properties.moments.J))
-            if apart - lost <= self._within(ball.map.pull(between)):
-                return False
-        return True
+    def _cg_moved(self) -> Array:
+        """Δc along each principal axis at the most (3,), cm; 0 where RGs are about the centre."""
+        if self._ball.map.about == "centre":
+            return np.zeros(3)
+        J, radii = self._ball.map.moments, self._ball.radii
+        first = (J[:, :3, 3] - np.outer(J[:, 3, 3], radii.point)) @ radii.axes
+        least = self._ball.properties.mass * (1.0 - self._heavier)
+        return np.array([self._within(along) / least for along in first.T])
+
+    @cached_property
+    def _lost(self) -> float:
+        """What a CG that moves may take off an inertia at the most, g cm²."""
+        mass = self._ball.properties.mass * (1.0 + self._heavier)
+        return mass * float(self._cg_moved @ self._cg_moved)
+
+    @cached_property
+    def _turned(self) -> tuple[float, float]:
+        """−θ of the low RG and θ of the high one at the most, g cm²."""
+        return self._extreme((0, 1, 2)), self._extreme((2, 1, 0))
+
+    def _extreme(self, order: Sequence[int]) -> float:
+        """Return |θ| at the most of the first axis, an extreme one; inf where that isn't known.
+
+        Either it stands apart from both others, or it and the next one do from the last.
+        """
+        first, near, far = order
+        e, e_far, e_others = (
+            self._product(first, near),
+            self._product(first, far),
+            self._product(near, far),
+        )
+        apart, apart_far = self._apart(first, near), self._apart(first, far)
+        bounds = [np.inf]
+        if (gap := min(apart, apart_far) - e_others) > 0.0:
+            bounds.append((e**2 + e_far**2) / gap)
+        if apart_far > 0.0:
+            bounds.append(max(-apart, 0.0) + e + (e_far**2 + e_others**2) / apart_far)
+        return min(bounds)
+
+    def _product(self, i: int, j: int) -> float:
+        """Return the product of inertia of axes i and j at the most, g cm²."""
+        radii, c = self._ball.radii, self._cg_moved
+        K = np.vstack([np.eye(3), -radii.point]) @ radii.axes
+        product = np.outer(K[:, i], K[:, j])
+        mass = self._ball.properties.mass * (1.0 + self._heavier)
+        linear = self._within(self._ball.map.pull((product + product.T) / 2.0))
+        return linear + mass * float(c[i] * c[j])
+
+    def _apart(self, i: int, j: int) -> float:
+        """Return by how much the inertias of axes i and j differ at the least, g cm²."""
+        ball, slopes = self._ball, self._ball.radii.slopes
+        between = slopes[max(i, j)] - slopes[min(i, j)]
+        here = float(np.sum(between * ball.properties.moments.J))
+        return here - self._within(ball.map.pull(between)) - self._lost
+
+    def _plane(self, margin: Margin) -> bool:
+        """Whether a limit's row keeps nothing out that the limit doesn't, of balls within reach.
+
+        So it is where the limit is linear, and where the row is out of reach.
+        """
+        if not margin.movable or margin.rule_only or margin.quantity == "density":
+            return True
+        if margin.quantity == "imbalance" and self._ball.map.aligned and self._pin_side_kept:
+            return True
+        return margin.slack >= self._within(margin.gradient)
 
     @cached_property
     def _pin_side_kept(self) -> bool:
-        """Whether the CG stays on its side of the centre within reach."""
+        """Whether the CG's distance along the pin keeps its sign within reach."""
         turned = self._within(self._ball.map.moments[:, 2, 3])
         return turned <= max(abs(float(self._ball.properties.moments.J[2, 3])), ARITHMETIC)
-
-    def _plane(self, margin: Margin) -> bool:
-        """Whether a limit's row is all that the limit says of the balls within reach."""
-        if not margin.movable or margin.rule_only or margin.quantity == "density":
-            return True
-        if margin.quantity == "rg":
-            return margin.slack >= self._within(margin.gradient)
-        return self._pin_side_kept
 
     def _within(self, gradient: Array | None) -> float:
         """By how much a figure with this gradient (n,) moves within reach."""

@@ -1,4 +1,4 @@
-"""Densities that are whole steps: the integer program near a line-up, and its answers measured.
+"""Densities that are whole steps, counted from a line-up and measured.
 
 The unknowns are counts. A density with a step is a count of steps; one without is counted, not
 whole, in moves that weigh as much as one step of every other pour, so that one reach fits all.
@@ -6,30 +6,21 @@ whole, in moves that weigh as much as one step of every other pour, so that one 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
 import numpy as np
 
-from optimizer.foundry.bend import Bend
 from optimizer.linear.maps import LinearMap, Pour
 from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import stated
 from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.solve import Rows
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array, frozen
-from shared.errors import SolverError
 from shared.tolerances import ARITHMETIC, DENSITY_STEP
-
-NEAR = 1e-5
-"""Tolerances that one count nearer to the line-up is worth: it settles ties."""
-NODES = 20000
-"""Branches of one program at the most: seconds. Its bound holds wherever it stops."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +28,8 @@ class Candidate:
     """A line-up on the steps, measured exactly at the columns `x`.
 
     `off` is the largest deviation from the targets, in tolerances; `far` how many counts it is
-    from the line-up that it stands for, all together. `kept`: every limit is.
+    from the line-up that it stands for, all together. `kept`: every limit is. `worst` is the number
+    of the weight that makes it so: that breaks a limit, or else is off the most.
     """
 
     x: Array
@@ -45,22 +37,12 @@ class Candidate:
     kept: bool
     off: float
     far: float
+    worst: int
 
     @property
     def rank(self) -> tuple[bool, float, float]:
         """What makes one better than another; equal to rounding is equal."""
         return self.kept, -round(self.off, 9), -round(self.far, 9)
-
-
-@dataclass(frozen=True, eq=False)
-class Counted:
-    """What a program answers: counts (c,), or None; and what none within its reach goes below.
-
-    `least` bounds the largest deviation, in tolerances, as the program's rows see it.
-    """
-
-    counts: Array | None
-    least: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,6 +74,11 @@ class Counts:
         return frozen([1.0 if self._step(j) else 0.0 for j in range(len(self.x))])
 
     @cached_property
+    def sought(self) -> list[int]:
+        """The columns that are sought."""
+        return list(self.pours)
+
+    @cached_property
     def size(self) -> Array:
         """What one count is of each column (c,), in the column's unit."""
         size = np.ones(len(self.x))
@@ -107,7 +94,7 @@ class Counts:
     def box(self, reach: int) -> tuple[Array, Array]:
         """Return the least and the greatest counts (c,), so many from the line-up at the most."""
         at, sought = self.x / self.size, np.zeros(len(self.x))
-        sought[list(self.pours)] = reach
+        sought[self.sought] = reach
         lower, upper = at - sought, at + sought
         whole = self.whole > 0.0
         lower[whole] = np.ceil(lower[whole] - ARITHMETIC)
@@ -125,74 +112,23 @@ class Counts:
         """Return the line-up at columns `x` that are stated, measured exactly."""
         figures = self.lineup.columns.target(x)
         weights = tuple(measured(ball, self.scenario, figures) for ball in self.lineup.balls(x))
-        far = np.abs(x - self.x) / self.size
-        return Candidate(
-            x, weights, not any(broken(one) for one in weights), largest(weights), float(far.sum())
-        )
+        judged = [(not broken(one), -largest(one)) for one in weights]
+        worst = min(range(len(weights)), key=lambda k: judged[k])
+        kept = judged[worst][0]
+        off = max(largest(one) for one in weights)
+        far = float(np.sum(np.abs(x - self.x) / self.size))
+        return Candidate(x, weights, kept, off, far, worst)
 
     def nearest(self) -> Candidate:
         """Return the line-up with every density at its nearest step, whatever it comes to."""
         return self.candidate(self.columns(self.x / self.size))
 
-    def program(self, at: Array, reach: int) -> Counted:
-        """Return the counts within `reach` that the rows made at the columns `at` find best."""
-        from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415 - heavy
-
-        rows = Rows.of(self.lineup.nearest_rows(at, weight_kept=False))
-        lower, upper = self.box(reach)
-        sought = list(self.pours)
-        n, s = len(at), len(sought)
-        matrix = np.zeros((len(rows.lower), n + 1 + s))
-        matrix[:, :n] = rows.matrix * self.size
-        matrix[:, n] = rows.tolerance
-        alone = np.count_nonzero(rows.matrix, axis=1) <= 1  # stating keeps within a range
-        room = np.where(rows.margin | alone, 0.0, np.abs(rows.matrix) @ self._rounding)
-        apart = np.zeros((2 * s, n + 1 + s))
-        apart[np.arange(2 * s), 2 * sought] = np.repeat([1.0, -1.0], s)
-        apart[np.arange(2 * s), n + 1 + np.tile(np.arange(s), 2)] = 1.0
-        start = apart[:, :n] @ (self.x / self.size)
-        answer = milp(
-            np.r_[np.zeros(n), 1.0, np.full(s, NEAR)],
-            integrality=np.r_[self.whole, np.zeros(1 + s)],
-            bounds=Bounds(np.r_[lower, np.zeros(1 + s)], np.r_[upper, np.full(1 + s, np.inf)]),
-            constraints=[
-                LinearConstraint(matrix, rows.lower + room, rows.upper),
-                LinearConstraint(apart, start, np.inf),
-            ],
-            options={"mip_rel_gap": 0.0, "node_limit": NODES},
-        )
-        if answer.status == 2:  # infeasible
-            return Counted(None, np.inf)
-        known = answer.fun if answer.mip_dual_bound is None else answer.mip_dual_bound
-        if known is None:  # neither optimal nor stopped at NODES
-            raise SolverError(f"HiGHS did not solve a bounded program: {answer.message}")
-        counts = None if answer.x is None else np.asarray(answer.x[:n])
-        return Counted(counts, float(known) - NEAR * reach * s)
-
-    def least(self, answer: Counted, at: Candidate, reach: int, off: float) -> float | None:
-        """Return what no line-up on the steps within `reach` goes below, in tolerances.
-
-        From the program's `answer` with rows made `at`; `off` is the best that is known. None
-        where the error of the rows isn't known, and where a density has no step.
-        """
-        sought = list(self.pours)
-        if not all(self.whole[sought]):
-            return None
-        apart = np.abs(at.x - self.x)
-        apart[sought] += reach * self.size[sought]
-        bends = [
-            Bend(one, self.lineup.columns.densities(k, apart), off).tolerances
-            for k, one in enumerate(at.weights)
-        ]
-        known = answer.least - max(bends)
-        return max(known, 0.0) if np.isfinite(known) else None
-
     @cached_property
-    def _rounding(self) -> Array:
+    def rounding(self) -> Array:
         """By how much stating moves each column (c,): those that are not whole."""
         moved = np.zeros(len(self.x))
-        moved[list(self.pours)] = DENSITY_STEP / 2
-        return moved * (1.0 - self.whole)
+        moved[self.sought] = DENSITY_STEP / 2
+        return frozen(moved * (1.0 - self.whole))
 
     def _step(self, column: int) -> float | None:
         one, i = self.pours.get(column, (None, 0))
@@ -206,9 +142,9 @@ def _stated(pour: Pour, density: float) -> float:
     return float(Decimal(repr(pour.step)) * round(density / pour.step))
 
 
-def largest(weights: Sequence[WeightResult]) -> float:
+def largest(weight: WeightResult) -> float:
     """Return the largest deviation from the targets, in tolerances."""
-    return max(abs(off.tolerances or 0.0) for one in weights for off in one.deviations)
+    return max(abs(off.tolerances or 0.0) for off in weight.deviations)
 
 
 def broken(weight: WeightResult) -> tuple[Margin, ...]:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.foundry.counting import Candidate, Counts, broken
+from optimizer.foundry.counting import Candidate, Counts, broken, largest
+from optimizer.foundry.whole import WholeProgram
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
 from optimizer.linear.targets import Span, Target
@@ -20,8 +21,12 @@ from shared.arrays import Array
 
 REACHES = (3, 8)
 """Counts to either side of the line-up: the second where the first holds nothing."""
-PASSES = 8
-"""Programs from one reach at the most, each with rows made where the last one ended."""
+PASSES = 16
+"""Programs with the same rows at the most."""
+ANEW = 4
+"""How often rows are made at the most."""
+DOUBT = 2.0
+"""Where it isn't known how wrong rows are: times the largest error that has been seen of them."""
 HELD = 1.0
 """Tolerances: a target that is missed by no more is held."""
 
@@ -134,33 +139,50 @@ def _columns(lineup: Lineup, result: LineupResult) -> Array:
 
 def _best(counts: Counts) -> tuple[Group, tuple[WeightResult, ...]]:
     """Return what is found for one group, within the first reach that holds something."""
+    found = counts.nearest()
     for reach in REACHES:
-        found, least = _sought(counts, reach)
+        found, least = _sought(counts, reach, found)
         if found.kept and found.off <= HELD:
             break
-    group = Group(counts.lineup.labels, reach, found.kept, found.off, least)
-    return group, _each_alone(counts, found, reach)
+    weights = _each_alone(counts, found, reach)
+    off = max(largest(one) for one in weights)
+    return Group(counts.lineup.labels, reach, found.kept, off, least), weights
 
 
-def _sought(counts: Counts, reach: int) -> tuple[Candidate, float | None]:
+def _sought(counts: Counts, reach: int, known: Candidate) -> tuple[Candidate, float | None]:
     """Return the best candidate, and what none within reach goes below where that is known.
 
-    The program's rows are made anew where it ends, until it ends there again. The nearest steps
-    are a candidate, too.
+    What is `known` has been tried, then what the programs find is. Rows are made at the line-up;
+    where their error isn't known, anew at the best, until that is where they were made.
     """
-    at, seen, answers = counts.candidate(counts.x), dict[bytes, Candidate](), []
+    tried, at = [known], counts.candidate(counts.x)
+    for _ in range(ANEW):
+        program = WholeProgram(counts, at, reach)
+        least = _least(program, tried)
+        best = max(tried, key=_rank)
+        if least is not None or best is at:
+            break
+        at = best
+    return best, least
+
+
+def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
+    """Try what the program finds best, one after the other; return what none there goes below.
+
+    Until what the program promises of the others is no better than the best tried, even if its
+    rows are wrong. None where it isn't known how wrong they may be.
+    """
     for _ in range(PASSES):
-        answer = counts.program(at.x, reach)
-        answers.append((answer, at))
-        if answer.counts is None:
+        best = max(tried, key=_rank)
+        bend = program.bend(best.off) if best.kept else np.inf
+        wrong = bend if np.isfinite(bend) else DOUBT * program.seen(tried)
+        answer = program.best(tried, best.off + wrong if best.kept else np.inf)
+        if answer.x is None or (best.kept and answer.least - wrong >= best.off):
             break
-        x = counts.columns(answer.counts)
-        if x.tobytes() in seen:
-            break
-        at = seen[x.tobytes()] = counts.candidate(x)
-    best = max((counts.nearest(), *seen.values()), key=_rank)
-    known = [counts.least(answer, where, reach, best.off) for answer, where in answers]
-    return best, max((one for one in known if one is not None), default=None)
+        tried.append(program.counts.candidate(answer.x))
+    best = max(tried, key=_rank)
+    bend = program.bend(best.off) if best.kept else np.inf
+    return max(min(best.off, answer.least - bend), 0.0) if np.isfinite(bend) else None
 
 
 def _each_alone(counts: Counts, found: Candidate, reach: int) -> tuple[WeightResult, ...]:
@@ -179,7 +201,7 @@ def _each_alone(counts: Counts, found: Candidate, reach: int) -> tuple[WeightRes
         alone = Counts(lineup, counts.scenario, x, shared)
         best = alone.candidate(found.x[place])
         if alone.pours:
-            best = max(_sought(alone, reach)[0], best, key=_rank)
+            best, _ = _sought(alone, reach, best)
         weights += best.weights
     return tuple(weights)
 
