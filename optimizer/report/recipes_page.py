@@ -14,14 +14,14 @@ from optimizer.report.pour_page import NONE
 def recipe_tables(told: Schedule) -> Iterator[Block]:
     """Yield the ingredients as they are counted on, and what each material's mix is held to."""
     recipes = {
-        casting.batch.mix.recipe: pour.material
+        pour.material: casting.batch.mix.recipe
         for one in told.classes
         for casting, pour in zip(one.castings, one.sheet.pours, strict=True)
         if casting.batch.mix is not None
     }
     if not recipes:
         return
-    named = {one.name: one for recipe in recipes for one in recipe.ingredients}
+    named = {one.name: one for recipe in recipes.values() for one in recipe.ingredients}
     yield Table(
         (left("ingredient"), Column("counted as, g/cm³"), left("source")),
         tuple((one.name, plain(one.density), one.source) for one in named.values()),
@@ -38,7 +38,7 @@ def recipe_tables(told: Schedule) -> Iterator[Block]:
     yield Table(columns, tuple(_recipe(*item) for item in recipes.items()))
 
 
-def _recipe(recipe: Recipe, material: str) -> tuple[str, ...]:
+def _recipe(material: str, recipe: Recipe) -> tuple[str, ...]:
     return (
         material,
         recipe.resin.name,
