@@ -91,7 +91,7 @@ def test_what_goes_in_and_what_comes_out_add_up(solved):
     ]  # fmt: skip
     assert made["keel"]["in_the_mould_g"] == 0.0
     inner = made["keel"]["cast_g"] + made["spindle"]["cast_g"] + made["girdle"]["cast_g"]
-    assert made["mantle"]["in_the_mould_g"] == pytest.approx(inner, abs=1e-6)
+    assert made["mantle"]["in_the_mould_g"] == pytest.approx(inner, abs=1e-4)
     for name in ("keel", "spindle", "girdle", "mantle"):
         one = made[name]
         assert one["cast_g"] == pytest.approx(poured[name]["mass_g"], abs=0.01)
