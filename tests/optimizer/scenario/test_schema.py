@@ -44,7 +44,9 @@ def test_every_shipped_scenario_is_valid(path: Path) -> None:
         ("units", "length"),
         ("target", "rg"),
         ("target", "tolerance", "weight"),
-        ("materials", "shell", "density"),
+        ("materials", "shell", "recipe"),
+        ("materials", "shell", "recipe", "resin"),
+        ("ingredients", "barite", "density"),
         ("parts", 0, "name"),
         ("parts", 0, "shape"),
         ("parts", 0, "shape", "kind"),
@@ -73,7 +75,8 @@ def test_a_wrong_shape_is_invalid(content: dict[str, Any], shape: Any) -> None:
 
 def test_short_and_long_forms_are_valid(content: dict[str, Any]) -> None:
     content["weights"] = {"16": 15.9, "15": {"target": 15.1}}
-    content["materials"]["shell"]["density"] = 1.2
+    content["materials"]["shell"] = {"density": 1.2}
+    content["materials"]["dense"]["density"] = [1.6, 3.2]
     content["limits"]["rulebook"] = {"name": "usbc"}
     content["dimensions"] = {
         "a": 1.0,
