@@ -77,7 +77,7 @@ def used_ingredients(content: Content) -> frozenset[str]:
 
 def _wrong_loading(path: Path, recipe: Content) -> Iterator[Mistake]:
     """Yield what is wrong with how a recipe says how much filler the mix can hold."""
-    if not any(items(recipe.get(key)) for key in ("heavy", "light")):
+    if not any(recipe.get(key) for key in ("heavy", "light")):
         for key in LIMITS:
             if key in recipe:
                 instead = "list them under heavy or light, or leave this out"

@@ -733,7 +733,17 @@ def test_an_empty_file_names_every_table_that_is_missing() -> None:
 @pytest.mark.parametrize("wrong", ["3", '"x"', "[]", "[3]", "true", "1979-05-27", "{ x = {} }"])
 @pytest.mark.parametrize(
     "key",
-    ["units", "target", "weights", "materials", "parts", "limits", "dimensions", "expected"],
+    [
+        "units",
+        "target",
+        "weights",
+        "ingredients",
+        "materials",
+        "parts",
+        "limits",
+        "dimensions",
+        "expected",
+    ],
 )
 def test_any_value_in_place_of_a_table_is_an_input_error(key: str, wrong: str) -> None:
     """Never a traceback: whatever stands there, the reader says what is wrong with it."""

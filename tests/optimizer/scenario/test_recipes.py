@@ -6,11 +6,16 @@ cured; a loading of 0.1 lets it hold 0.1/(0.9 · 0.95 + 0.1) = 0.104712 of fille
 
 from __future__ import annotations
 
+import contextlib
+import copy
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from oracles.toml_text import document
 
 from optimizer.lineup.margins import margins
 from optimizer.lineup.pipeline import solve_lineup
@@ -21,6 +26,7 @@ from optimizer.report.console import plain
 from optimizer.report.quantities import Units
 from optimizer.report.words import sentence
 from optimizer.scenario import Scenario, linear_maps, read_scenario, scenario
+from optimizer.scenario.positions import paths, value_at
 from optimizer.scenario.writing import fingerprint
 from shared.errors import InputError
 
@@ -293,6 +299,27 @@ def test_one_mistake_in_a_recipe_gives_one_clear_error(mixed: Mixed, shell: str,
         mixed(shell)
     assert str(error.value) == f"t.toml:{told}"
     assert error.value.exit_code == 3
+
+
+@pytest.mark.parametrize("odd", [[], {}, "x", 10**400, True, 0, [["a"]]], ids=str)
+def test_an_odd_value_anywhere_in_a_recipe_is_read_or_refused(odd: Any) -> None:
+    """In place of every value of the example's recipes and lots: no traceback."""
+    content = tomllib.loads(JUNIPER.read_text(encoding="utf-8"))
+    for *above, key in paths(content):
+        if above[:1] in (["materials"], ["ingredients"]):
+            spoilt = copy.deepcopy(content)
+            _, table = value_at(spoilt, tuple(above))
+            table[key] = odd
+            with contextlib.suppress(InputError):
+                scenario(document(spoilt), file="t.toml", target_required=True)
+
+
+def test_a_word_for_a_list_of_fillers_is_one_mistake(mixed: Mixed) -> None:
+    with pytest.raises(InputError) as error:
+        mixed(recipe('heavy = "barite", resin = "polyester", loading = 0.1'))
+    assert str(error.value) == (
+        't.toml:24:12: material "shell" recipe heavy: is not a list ("barite"); write [ …, … ]'
+    )
 
 
 def test_an_ingredient_has_a_density(mixed: Mixed) -> None:

@@ -90,6 +90,21 @@ def test_short_and_long_forms_are_valid(content: dict[str, Any]) -> None:
     assert _faults(content) == []
 
 
+@pytest.mark.parametrize(
+    "recipe",
+    [
+        {"resin": "epoxy", "void": 0.4},
+        {"resin": "epoxy", "heavy": "barite", "loading": 0.4},
+        {"resin": "epoxy", "heavy": ["barite"], "viscosity": 1},
+        {"heavy": ["barite"], "loading": 0.4},
+        "epoxy",
+    ],
+)
+def test_a_wrong_recipe_is_invalid(content: dict[str, Any], recipe: Any) -> None:
+    content["materials"]["shell"]["recipe"] = recipe
+    assert _faults(content)
+
+
 def test_every_kind_of_shape_is_in_it(content: dict[str, Any]) -> None:
     for shape in SHAPES:
         content["parts"][1]["shape"] = shape.example().model_dump(mode="json")
