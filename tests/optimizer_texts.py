@@ -1,5 +1,32 @@
 """Scenarios that several tests read."""
 
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+JUNIPER = Path(__file__).parents[1] / "scenarios" / "juniper.toml"
+
+RANGES = {
+    "shell": "[1.12, 1.22]",
+    "light": "[0.62, 1.45]",
+    "filled": "[1.00, 2.90]",
+    "dense": "[1.60, 3.60]",
+}
+"""The plain ranges that a reference program's figures for the example were found with."""
+
+
+def plain_juniper() -> str:
+    """Return the text of the example with plain ranges in place of its recipes."""
+    text = JUNIPER.read_text(encoding="utf-8")
+    for name, ends in RANGES.items():
+        text, count = re.subn(
+            rf"(\[materials\.{name}\].*\n)recipe .*\n", rf"\1density   = {ends}\n", text
+        )
+        assert count == 1
+    return re.sub(r"\[ingredients\](?:\n[^#\n].*)+\n", "", text)
+
+
 SHELLS = """
 name     = "Shells"
 revision = "A"

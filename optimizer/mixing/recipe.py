@@ -45,6 +45,8 @@ class Recipe:
     `void` is a fraction of the casting's volume, `shrinkage` s one of the liquid resin's. At most
     `loading` of the wet mix's volume may be solids. Where the shop names a relative `viscosity`
     instead, `loading` is what follows from it, from `packing` (φm) and `intrinsic` ([η]).
+
+    Raises ValueError for a viscosity without a packing.
     """
 
     resin: Ingredient
@@ -55,6 +57,10 @@ class Recipe:
     packing: float | None = None
     intrinsic: float = INTRINSIC
     viscosity: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.viscosity is not None and self.packing is None:
+            raise ValueError("a viscosity says nothing of the loading without a packing")
 
     @property
     def ingredients(self) -> tuple[Ingredient, ...]:

@@ -46,22 +46,18 @@ def _wrong_names(content: Content, path: Path, recipe: Content) -> Iterator[Mist
     kinds = {**dict.fromkeys(table(content, "ingredients")), **kinds}
     seen: set[str] = set()
     for at, name in _named(recipe):
-        filler = at != ("resin",)
+        asked = "resin" if at == ("resin",) else "filler"
+        kind = kinds.get(name) or asked  # the shop doesn't say of what kind its own are
         if name not in kinds:
-            known = [one for one, kind in kinds.items() if kind in (None, _kind(filler))]
+            known = [one for one, kind in kinds.items() if kind in (None, asked)]
             yield Mistake((*path, *at), "is no ingredient", suggestion(name, known))
-        elif kinds[name] not in (None, _kind(filler)):
-            instead = (
-                "list it under heavy or light" if not filler else "it can be the recipe's resin"
-            )
-            yield Mistake((*path, *at), f"is a {kinds[name]}, not a {_kind(filler)}", instead)
+        elif kind != asked:
+            filler = "list it under heavy or light"
+            instead = filler if asked == "resin" else "it can be the recipe's resin"
+            yield Mistake((*path, *at), f"is a {kind}, not a {asked}", instead)
         elif name in seen:
             yield Mistake((*path, *at), "stands twice", "keep one")
         seen.add(name)
-
-
-def _kind(filler: bool) -> str:  # noqa: FBT001
-    return "filler" if filler else "resin"
 
 
 def _named(recipe: Content) -> Iterator[tuple[Path, str]]:
@@ -81,7 +77,7 @@ def used_ingredients(content: Content) -> frozenset[str]:
 
 def _wrong_loading(path: Path, recipe: Content) -> Iterator[Mistake]:
     """Yield what is wrong with how a recipe says how much filler the mix can hold."""
-    if not any(items(recipe.get(key)) for key in ("heavy", "light")):
+    if not any(recipe.get(key) for key in ("heavy", "light")):
         for key in LIMITS:
             if key in recipe:
                 instead = "list them under heavy or light, or leave this out"
@@ -144,7 +140,8 @@ def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[
         low, high = _range(material, known.get(name))
         step = material.step
         if step is not None and low < high and math.floor(high / step + NEAR) * step < low - NEAR:
-            what = f"is so wide that none of its multiples lies in {_told(low, high, unit)}"
+            span = " to ".join(_inward(low, high, unit))
+            what = f"is so wide that none of its multiples lies in {span}"
             yield Mistake((*path, "step"), what, "a finer step, or a wider range")
 
 
@@ -171,13 +168,13 @@ def reach(low: End, high: End, unit: float) -> str:
     """Return what a recipe reaches, in words, rounded inward to 0.0001 g/cm³."""
     if low.density == high.density:
         return f"{low.density / unit:.10g} is what it reaches: {low.because}"
-    least, most = _told(low.density, high.density, unit).split(" to ")
+    least, most = _inward(low.density, high.density, unit)
     return f"it reaches {least} ({low.because}) to {most} ({high.because})"
 
 
-def _told(low: float, high: float, unit: float) -> str:
-    least, most = math.ceil(low * 1e4 - 1e-5) / 1e4, math.floor(high * 1e4 + 1e-5) / 1e4
-    return f"{least / unit:.10g} to {most / unit:.10g}"
+def _inward(low: float, high: float, unit: float) -> tuple[str, str]:
+    ends = math.ceil(low * 1e4 - 1e-5) / 1e4, math.floor(high * 1e4 + 1e-5) / 1e4
+    return f"{ends[0] / unit:.10g}", f"{ends[1] / unit:.10g}"
 
 
 def _range(material: MaterialText, recipe: Recipe | None) -> tuple[float, float]:

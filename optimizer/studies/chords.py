@@ -78,10 +78,11 @@ def tangent_band(
     wide = high - low > 4 * INSIDE
     knots = np.linspace(low + INSIDE, high - INSIDE, KNOTS) if wide else np.array([low])
     last = [ends[0].c, ends[0].c]
+    far = [ends[0].c, ends[1].c]  # near an end, tangents at a neighbour's heights may leave nothing
 
     def slice_(u: float) -> tuple[Mix, Mix]:
         hears()
-        found = [_best(program, way, last, u) for way in (DOWN, UP)]
+        found = [_best(program, w, last, u) or _best(program, w, far, u) for w in (DOWN, UP)]
         mixes = []
         for k, corner in enumerate(found):
             if corner is None:

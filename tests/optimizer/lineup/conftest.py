@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
+from optimizer_texts import plain_juniper
 from oracles.lineups import Line
 
 from optimizer.lineup.columns import columns
@@ -13,8 +13,6 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.scenario import linear_maps, scenario
-
-JUNIPER = Path(__file__).parents[3] / "scenarios" / "juniper.toml"
 
 
 def _text(line: Line | str) -> str:
@@ -45,5 +43,5 @@ def solved() -> Callable[[Line | str], LineupResult]:
 
 @pytest.fixture(scope="session")
 def juniper() -> str:
-    """Return the text of the example, at the differential that design's figures are for."""
-    return JUNIPER.read_text(encoding="utf-8").replace("= 0.040 ", "= 0.042 ")
+    """Return the text of the example, at the differential and ranges that figures are known for."""
+    return plain_juniper().replace("= 0.040 ", "= 0.042 ")

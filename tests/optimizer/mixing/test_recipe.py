@@ -235,6 +235,11 @@ def test_beyond_the_ends_there_is_no_mix() -> None:
             recipe.weighed(masses)
 
 
+def test_a_viscosity_needs_a_packing() -> None:
+    with pytest.raises(ValueError, match="packing"):
+        Recipe(PLAIN, (BARITE,), loading=0.45, viscosity=8.0)
+
+
 def test_the_shipped_table_says_where_each_figure_comes_from() -> None:
     """Kind, a density that a resin or filler can have, source; cautions that are in their table."""
     agents = {agent["name"] for agent in table("cautions")["agents"]}

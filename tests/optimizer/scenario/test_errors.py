@@ -737,6 +737,7 @@ def test_an_empty_file_names_every_table_that_is_missing() -> None:
         "units",
         "target",
         "weights",
+        "ingredients",
         "materials",
         "parts",
         "limits",

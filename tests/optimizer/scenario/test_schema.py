@@ -44,7 +44,9 @@ def test_every_shipped_scenario_is_valid(path: Path) -> None:
         ("units", "length"),
         ("target", "rg"),
         ("target", "tolerance", "weight"),
-        ("materials", "shell", "density"),
+        ("materials", "shell", "recipe"),
+        ("materials", "shell", "recipe", "resin"),
+        ("ingredients", "barite", "density"),
         ("parts", 0, "name"),
         ("parts", 0, "shape"),
         ("parts", 0, "shape", "kind"),
@@ -73,7 +75,8 @@ def test_a_wrong_shape_is_invalid(content: dict[str, Any], shape: Any) -> None:
 
 def test_short_and_long_forms_are_valid(content: dict[str, Any]) -> None:
     content["weights"] = {"16": 15.9, "15": {"target": 15.1}}
-    content["materials"]["shell"]["density"] = 1.2
+    content["materials"]["shell"] = {"density": 1.2}
+    content["materials"]["dense"]["density"] = [1.6, 3.2]
     content["limits"]["rulebook"] = {"name": "usbc"}
     content["dimensions"] = {
         "a": 1.0,
@@ -85,6 +88,21 @@ def test_short_and_long_forms_are_valid(content: dict[str, Any]) -> None:
     content["parts"][1]["same_density"] = [["16"], ["15"]]
     content["target"]["rg"] = {"min": 2.5, "max": 2.6}
     assert _faults(content) == []
+
+
+@pytest.mark.parametrize(
+    "recipe",
+    [
+        {"resin": "epoxy", "void": 0.4},
+        {"resin": "epoxy", "heavy": "barite", "loading": 0.4},
+        {"resin": "epoxy", "heavy": ["barite"], "viscosity": 1},
+        {"heavy": ["barite"], "loading": 0.4},
+        "epoxy",
+    ],
+)
+def test_a_wrong_recipe_is_invalid(content: dict[str, Any], recipe: Any) -> None:
+    content["materials"]["shell"]["recipe"] = recipe
+    assert _faults(content)
 
 
 def test_every_kind_of_shape_is_in_it(content: dict[str, Any]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from optimizer_texts import plain_juniper
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
 
@@ -13,6 +14,12 @@ SCENARIOS = Path(__file__).parents[3] / "scenarios"
 def juniper() -> str:
     """Return the text of the example."""
     return (SCENARIOS / "juniper.toml").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
+def ranges() -> str:
+    """Return the text of the example with plain ranges in place of its recipes."""
+    return plain_juniper()
 
 
 @pytest.fixture(scope="session")

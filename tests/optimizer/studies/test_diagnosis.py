@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, search_rounds
 from optimizer.lineup.solve import LinearSolver
+from optimizer.report.diagnosis_page import remedy_line
 from optimizer.scenario import linear_maps, scenario
 from optimizer.scenario.editing import edited
 from optimizer.studies.claims import Asked, Claim
@@ -150,9 +152,8 @@ def test_a_wall_under_its_limit_has_one_remedy():
     assert change.to == pytest.approx(0.238)
 
 
-def test_what_shares_a_density_can_be_split():
-    text = (SCENARIOS / "juniper.toml").read_text(encoding="utf-8")
-    text = text.replace("differential = 0.040", "differential = 0.0425")
+def test_what_shares_a_density_can_be_split(ranges):
+    text = ranges.replace("differential = 0.040", "differential = 0.0425")
     text = text.replace('material = "shell"', 'material = "shell"\nsame_density = "all"')
     result = solve_lineup(scenario(text, file="x.toml", target_required=True))
     assert result.status == "infeasible"
@@ -165,6 +166,56 @@ def test_what_shares_a_density_can_be_split():
         assert again.status == "feasible"
         comments = [line.partition("#")[2] for line in text.splitlines() if "#" in line]
         assert all(comment in remedy.text for comment in comments if "same_density" not in comment)
+
+
+def test_what_stops_a_recipe_is_moved_as_its_viscosity(juniper):
+    """Told, written and solved again; a step less viscous, and the line is proven impossible."""
+    text = juniper.replace("viscosity = 6,", "viscosity = 2.2,")
+    result = solve_lineup(scenario(text, file="x.toml", target_required=True))
+    assert result.status == "infeasible"
+    found = diagnose(result)
+    path = ("materials", "dense", "recipe", "viscosity")
+    (remedy,) = (one for one in found.remedies if one.changes[0].path == path)
+    (change,) = remedy.changes
+    assert (change.value, change.unit) == (2.2, "")
+    assert change.to == pytest.approx(round(change.to, 1))
+    told = f"viscosity allowed by the recipe of dense 2.2 → {change.to:g} (line"
+    assert told in remedy_line(remedy, result.scenario)
+    assert f"viscosity = {change.to}," in remedy.text
+    less = remedy.text.replace(f"viscosity = {change.to},", f"viscosity = {change.to - 0.1:.1f},")
+    for source, status in ((remedy.text, "feasible"), (less, "infeasible")):
+        again = solve_lineup(scenario(source, file="x.toml", target_required=True))
+        assert again.status == status
+    pours = {pour.part: pour for pour in again.scenario.pours}
+    was = {pour.part: pour for pour in result.scenario.pours}
+    more = scenario(remedy.text, file="x.toml", target_required=True).pours
+    keel = next(pour for pour in more if pour.part == "keel")
+    assert change.tolerances == pytest.approx((keel.high - was["keel"].high) / 0.030, rel=1e-9)
+    assert was["keel"].high < pours["keel"].high < keel.high
+
+
+def test_a_loading_moves_both_ends_and_a_resin_alone_moves_nothing(juniper):
+    """The cover's loading loosens both its ends; the mantle's most is polyester, which stays."""
+    some = scenario(juniper, file="x.toml", target_required=True)
+    maps = linear_maps(some)
+    lineup = Lineup(maps, some.limits, columns(maps, some.sharing))
+    mixed = {m.about: m for m in moves(some, lineup, lineup.columns.middle) if m.recipe}
+    assert {name: move.name for name, move in mixed.items()} == {
+        "shell": "loading",
+        "light": "viscosity",
+        "filled": "viscosity",
+        "dense": "viscosity",
+    }
+    assert {label for label in mixed["shell"].loosens if label.startswith("16")} == {
+        "16: cover density min",
+        "16: cover density max",
+    }
+    assert {label for label in mixed["light"].loosens if label.startswith("16")} == {
+        "16: mantle density min"
+    }
+    alone = re.sub(r"recipe .*polyurethane.*", 'recipe = { resin = "polyurethane" }', juniper)
+    fixed = scenario(alone, file="x.toml", target_required=True)
+    assert not [m for m in moves(fixed, lineup, lineup.columns.middle) if m.about == "shell"]
 
 
 def test_a_diagnosis_needs_an_infeasible_result():

@@ -165,9 +165,9 @@ def test_what_the_scenario_shares_stays_shared(juniper: Scenario) -> None:
     assert alone.level == Point({}, solve_lineup(asked)).level
 
 
-def test_a_given_density_is_one_pour_for_all_that_take_it(juniper: Scenario) -> None:
+def test_a_given_density_is_one_pour_for_all_that_take_it(ranges: str) -> None:
     """Cover and mantle of one material at one given density: a single recipe, nothing to link."""
-    text = juniper.source.replace("[1.12, 1.22]          #", "1.17 #").replace(
+    text = ranges.replace("[1.12, 1.22]\n", "1.17\n").replace(
         'material = "light"', 'material = "shell"'
     )
     start, _, rest = text.partition("[materials.light]")

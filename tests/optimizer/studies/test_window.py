@@ -154,9 +154,9 @@ def test_the_weight_that_narrows_most_is_the_one_whose_leaving_gains_most(junipe
     assert all(area >= found.common.area * (1 - 1e-6) for area in areas.values())
 
 
-def test_every_edge_of_an_exact_window_knows_its_limits(juniper):
+def test_every_edge_of_an_exact_window_knows_its_limits(ranges):
     """And moving the limit that is named first moves the edge."""
-    found = _window(juniper)
+    found = _window(ranges)
     (band,) = found.common.bands
     long = [(points, by) for points, by in band.edges if np.ptp(points[:, 0]) > 0.01]
     assert len(long) > 4
@@ -166,7 +166,7 @@ def test_every_edge_of_an_exact_window_knows_its_limits(juniper):
     first = by[0]
     assert first.limit in {"density min", "density max"}
     end = {"cover": ("[1.12, 1.22]", "[1.13, 1.21]")}[str(first.part)]
-    narrower = _window(juniper.replace(*end)).common.bands[0]
+    narrower = _window(ranges.replace(*end)).common.bands[0]
     assert not narrower.holds(*middle.tolist())
 
 
