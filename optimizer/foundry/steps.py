@@ -27,6 +27,8 @@ ANEW = 4
 """How often rows are made at the most."""
 DOUBT = 2.0
 """Where it isn't known how wrong rows are: times the largest error that has been seen of them."""
+SAME = 1e-6
+"""Tolerances: what the program's own solver may be wrong by."""
 HELD = 1.0
 """Tolerances: a target that is missed by no more is held."""
 
@@ -44,6 +46,11 @@ class Group:
     kept: bool
     off: float
     least: float | None
+
+    @property
+    def proven(self) -> bool:
+        """Whether nothing within reach keeps every limit and is off by less."""
+        return self.kept and self.least is not None and self.off <= self.least + SAME
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
-from oracles.balls import about_centre
-from oracles.lineups import OUNCE, RADIUS, Line
+from oracles.balls import Ellipsoid, about_centre, weight_and_radii
+from oracles.lineups import INCH, OUNCE, RADIUS, TILTS, Line
 
 TOLERANCES = {"weight": 30.0, "rg": 0.008, "differential": 0.0025}
 """What a line's text declares: g, cm, cm; the intermediate differential's is the differential's."""
@@ -60,3 +60,27 @@ def least(line: Line, label: str, choices: Sequence[np.ndarray]) -> float:
         return np.inf
     off, room = measured(line, label, balls)
     return float(np.min(np.where(room >= -1e-9, off, np.inf)))
+
+
+def pointed(random: np.random.Generator, kind: str, about: str, *, intermediate: bool) -> Line:
+    """A line of one weight like those on sale: a slim, dense block, 0.02 in or more between RGs.
+
+    `kind` is one of those of `manufactured`, whose blocks come to less.
+    """
+    while True:
+        girth, tall, up = random.uniform((3.0, 5.6, -0.3), (3.8, 6.8, 0.9))
+        wide = girth * (random.uniform(1.05, 1.3) if "triaxial" in kind else 1.0)
+        rotate = TILTS.get(kind, (0.0, 0.0, 0.0))
+        at = (*(random.uniform(-0.5, 0.5, 2) if kind == "off axis" else (0.0, 0.0)), up)
+        block = Ellipsoid((girth, wide, tall), at, rotate, host=1)
+        insert = Ellipsoid(tuple(0.6 * axis for axis in block.axes), at, rotate, host=2)
+        mantle = Ellipsoid((random.uniform(9.2, 9.8),) * 3, host=0)
+        solids = (Ellipsoid((RADIUS,) * 3), mantle, block, insert)
+        densities = random.uniform((1.1, 0.5, 1.5, 1.5), (1.25, 0.9, 2.6, 3.4))
+        mass, (low, middle, high), cg = weight_and_radii(solids, densities, about)
+        top = float(np.linalg.norm(cg)) * mass / RADIUS / OUNCE
+        if high - low >= 0.02 * INCH and top <= 4.0:
+            break
+    inner = (high - middle,) * 2 if intermediate else None
+    line = Line(solids, {"15": float(mass)}, (low, low), (high - low,) * 2, inner, about)
+    return line.but(top=(0.0, 4.0))
