@@ -17,13 +17,14 @@ RANGES = {
 
 
 def plain_juniper() -> str:
-    """Return the text of the example with plain ranges in place of its recipes."""
+    """Return the text of the example with plain ranges in place of its recipes and steps."""
     text = JUNIPER.read_text(encoding="utf-8")
     for name, ends in RANGES.items():
         text, count = re.subn(
             rf"(\[materials\.{name}\].*\n)recipe .*\n", rf"\1density   = {ends}\n", text
         )
         assert count == 1
+    text = re.sub(r"(?m)^step *=.*\n", "", text)
     return re.sub(r"\[ingredients\](?:\n[^#\n].*)+\n", "", text)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import plain_juniper
 
 from optimizer.lineup.pipeline import measured, solve_lineup
 from optimizer.lineup.result import LineupResult, WeightResult
@@ -17,9 +18,8 @@ JUNIPER = Path(__file__).parents[3] / "scenarios" / "juniper.toml"
 
 @pytest.fixture(scope="session")
 def juniper() -> LineupResult:
-    """Return the example's line-up."""
-    text = JUNIPER.read_text(encoding="utf-8")
-    return solve_lineup(scenario(text, file="juniper.toml", target_required=True))
+    """Return the example's line-up, without recipes or steps."""
+    return solve_lineup(scenario(plain_juniper(), file="juniper.toml", target_required=True))
 
 
 @pytest.fixture(scope="session")

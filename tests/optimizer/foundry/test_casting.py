@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from decimal import Decimal
-from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import plain_juniper
 from oracles import printed
 
 from optimizer.foundry.casting import in_air, lift
@@ -20,8 +19,7 @@ from optimizer.scenario import scenario
 from shared.errors import InputError
 
 INCH = 2.54
-ROOT = Path(__file__).parents[3]
-JUNIPER = (ROOT / "scenarios" / "juniper.toml").read_text(encoding="utf-8")
+JUNIPER = plain_juniper()
 SHOP = """
 [foundry]
 scale = 1.0
@@ -45,12 +43,10 @@ def solved():
 
 
 def _one(text):
-    """The example with its heaviest weight alone, and without a shop or recipes of its own."""
+    """The example with its heaviest weight alone, and without a shop of its own."""
     head, _, rest = text.partition("[weights]")
     body = rest[rest.index("[materials.") :]
     before, _, after = body.partition("[foundry]")
-    plain = iter(("[1.12, 1.22]", "[0.62, 1.45]", "[1.00, 2.90]", "[1.60, 3.60]"))
-    before = re.sub("recipe *=.*", lambda _: f"density = {next(plain)}", before)
     return f"{head}[weights]\n16 = 15.90\n\n{before}" + after[after.find("\n[") :] * bool(after)
 
 
