@@ -23,14 +23,15 @@ def check_output(path: Path | None, *, force: bool, drawn: bool = False) -> None
     """
     if path is None:
         return
-    from optimizer.report.formats import FORMATS, NEEDS
+    from optimizer.report.formats import FORMATS
 
-    suffix, known = path.suffix.lower(), [one for one in FORMATS if drawn or one not in NEEDS]
-    if suffix not in known:
+    known = {suffix: one for suffix, one in FORMATS.items() if drawn or not one.drawn}
+    chosen = known.get(path.suffix.lower())
+    if chosen is None:
         told = " or ".join(known)
         raise typer.BadParameter(f"{path}: the suffix must be {told}", param_hint="'-o'")
-    if suffix in NEEDS:
-        NEEDS[suffix]()
+    if chosen.required is not None:
+        chosen.required()
     refuse(path, force=force)
 
 
@@ -52,9 +53,9 @@ def check_picture(path: Path | None, *, force: bool) -> None:
 
 def write_report(report: Report, path: Path, *, force: bool) -> None:
     """Write `report` in the format that the suffix of `path` says."""
-    from optimizer.report.formats import FORMATS
+    from optimizer.report.formats import written
 
-    write({path: FORMATS[path.suffix.lower()](report)}, force=force)
+    write({path: written(report, path)}, force=force)
 
 
 def refuse(path: Path, *, force: bool) -> None:

@@ -56,7 +56,8 @@ Output = Annotated[
         "-o",
         "--output",
         metavar="FILE",
-        help="Write to FILE; its suffix, .json or .csv (.dxf: the moulds), says the format.",
+        help="Write to FILE; its suffix says the format: .json, .csv, .html, .xlsx "
+        "(.dxf: the moulds).",
     ),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]

@@ -50,8 +50,8 @@ def sharing(
             "-o",
             "--output",
             metavar="FILE",
-            help="Write to FILE: the report as .json or .csv, or with --pours or --moulds a "
-            "scenario, .toml.",
+            help="Write to FILE: the report as .json, .csv, .html or .xlsx, or with --pours or "
+            "--moulds a scenario, .toml.",
         ),
     ] = None,
     force: frame.Force = False,

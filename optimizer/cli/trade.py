@@ -47,7 +47,7 @@ def show_trade(
 ) -> int:
     """Find the curve, write what is asked for, and return the exit code."""
     from optimizer.report.document import Report
-    from optimizer.report.formats import FORMATS
+    from optimizer.report.formats import written
     from optimizer.report.trade_data import trade_data
     from optimizer.report.trade_page import trade_blocks
     from optimizer.report.trade_picture import trade_picture
@@ -60,7 +60,7 @@ def show_trade(
     data, contents = trade_data(found), dict[Path, bytes]()
     if output is not None:
         report = Report(trade_blocks(found, whole=True), data)
-        contents[output] = FORMATS[output.suffix.lower()](report)
+        contents[output] = written(report, output)
     if picture is not None:
         contents[picture] = trade_picture(found).encode()
     files.write(contents, force=force)

@@ -45,7 +45,7 @@ def window(
     files.check_output(output, force=force)
     files.check_picture(picture, force=force)
     from optimizer.report.document import Report
-    from optimizer.report.formats import FORMATS
+    from optimizer.report.formats import written
     from optimizer.report.window_data import window_data
     from optimizer.report.window_page import window_blocks
     from optimizer.report.window_picture import window_picture
@@ -58,7 +58,7 @@ def window(
     report = Report(window_blocks(found), window_data(found))
     contents: dict[Path, bytes] = {}
     if output is not None:
-        contents[output] = FORMATS[output.suffix.lower()](report)
+        contents[output] = written(report, output)
     if picture is not None:
         contents[picture] = window_picture(found).encode()
     files.write(contents, force=force)

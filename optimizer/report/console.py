@@ -6,7 +6,6 @@ pour sheet must never lose a digit. rich colours the lines and wraps prose, on a
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import TextIO
 
@@ -14,7 +13,17 @@ from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
-from optimizer.report.document import Block, Chart, Column, Heading, Notes, Paragraph, Table
+from optimizer.report.document import (
+    Block,
+    Chart,
+    Column,
+    Heading,
+    Notes,
+    Page,
+    Paragraph,
+    Table,
+    safe,
+)
 
 STYLES = {"plain": "", "good": "bold green", "bad": "bold red", "warning": "yellow", "quiet": "dim"}
 WIDEST = 100
@@ -43,6 +52,7 @@ def plain(blocks: Sequence[Block]) -> str:
 
 def _lines(blocks: Sequence[Block]) -> Iterator[tuple[str, str, bool]]:
     """Yield each line with its style and whether it is prose; an empty line before each table."""
+    blocks = [block for block in blocks if not isinstance(block, Page)]  # a screen has none
     for i, block in enumerate(blocks):
         if i > 0 and (
             isinstance(block, Heading | Table | Chart) and not isinstance(blocks[i - 1], Heading)
@@ -50,24 +60,24 @@ def _lines(blocks: Sequence[Block]) -> Iterator[tuple[str, str, bool]]:
             yield "", "", False
         match block:
             case Heading(text):
-                yield _safe(text), "bold", True
+                yield safe(text), "bold", True
             case Paragraph(text, tone):
-                yield _safe(text), STYLES[tone], True
+                yield safe(text), STYLES[tone], True
             case Notes(lines, tone):
                 for line in lines:
-                    yield f"- {_safe(line)}", STYLES[tone], True
+                    yield f"- {safe(line)}", STYLES[tone], True
             case Table():
                 yield from ((line, style, False) for line, style in _table(block))
             case Chart(lines):
-                yield from ((_safe(line), "", False) for line in lines)
+                yield from ((safe(line), "", False) for line in lines)
         after_table = isinstance(block, Table | Chart) and i + 1 < len(blocks)
         if after_table and not isinstance(blocks[i + 1], Heading | Table | Chart):
             yield "", "", False
 
 
 def _table(table: Table) -> Iterator[tuple[str, str]]:
-    header = tuple(_safe(column.header) for column in table.columns)
-    rows = [tuple(_safe(cell) for cell in row) for row in table.rows]
+    header = tuple(safe(column.header) for column in table.columns)
+    rows = [tuple(safe(cell) for cell in row) for row in table.rows]
     full = [header, *(row for row in rows if len(row) == len(header))]
     widths = [max(cell_len(row[k]) for row in full) for k in range(len(header))]
     yield _row(header, table.columns, widths), "bold"
@@ -82,8 +92,3 @@ def _row(cells: Sequence[str], columns: Sequence[Column], widths: Sequence[int])
         gap = " " * (width - cell_len(cell))
         padded.append(cell + gap if column.align == "left" else gap + cell)
     return "  ".join(padded).rstrip()
-
-
-def _safe(text: str) -> str:
-    """Let no name from a file steer the terminal or break a line."""
-    return "".join("�" if unicodedata.category(c) in {"Cc", "Cf", "Zl", "Zp"} else c for c in text)

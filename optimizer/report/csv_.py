@@ -1,30 +1,25 @@
-"""The writer for spreadsheets: RFC 4180, UTF-8 with the mark that lets a spreadsheet know it."""
+"""The writer for spreadsheets and scripts: RFC 4180, UTF-8."""
 
 from __future__ import annotations
 
 import csv
 import io
+from typing import Final
 
-from optimizer.report.document import Chart, Heading, Notes, Paragraph, Report, Table
+from optimizer.report.document import Report
+from optimizer.report.lines import lines
+
+MARK: Final = b"\xef\xbb\xbf"
+"""Before the first row it lets a spreadsheet know UTF-8; other readers take it for a letter."""
 
 
 def encoded(report: Report) -> bytes:
     """Return the report's blocks as CSV, tables one below the other, an empty row between."""
     stream = io.StringIO(newline="")
-    writer = csv.writer(stream)
-    told = [block for block in report.blocks if not isinstance(block, Chart)]  # no use in cells
-    for i, block in enumerate(told):
-        if i > 0 and isinstance(block, Heading | Table):
-            writer.writerow([])
-        match block:
-            case Heading(text) | Paragraph(text):
-                writer.writerow([cell(text)])
-            case Notes(lines):
-                writer.writerows([cell(line)] for line in lines)
-            case Table(columns, rows):
-                writer.writerow([cell(column.header) for column in columns])
-                writer.writerows([cell(text) for text in row] for row in rows)
-    return stream.getvalue().encode("utf-8-sig")
+    csv.writer(stream).writerows(
+        [cell(text) for text in line.cells] for line in lines(report.blocks)
+    )
+    return stream.getvalue().encode()
 
 
 def cell(text: str) -> str:

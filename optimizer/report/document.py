@@ -1,18 +1,25 @@
 """What a command has to say, free of any format: text blocks, and the same as plain data.
 
 Cells are strings that are ready to be read; the unit stands in the header or in the row's name.
+A run of dots ("........") is a blank, where a person writes.
 """
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import Any, Final, Literal, TypeAlias
 
 from optimizer.report.drawing import Drawing
 
 Tone: TypeAlias = Literal["plain", "good", "bad", "warning", "quiet"]
 """How a line may be coloured. Its words alone must say the same."""
+BLANK: Final = re.compile(r"\.{4,}")
+"""Where a person writes."""
+NUMBER: Final = re.compile(r"[+-]?\d+(\.\d+)?")
+"""A cell of a column of figures that is one."""
 
 
 @dataclass(frozen=True)
@@ -20,13 +27,6 @@ class Heading:
     """The line above what belongs together."""
 
     text: str
-
-
-@dataclass(frozen=True)
-class Page:
-    """What follows begins a new page, or a new sheet of that `name` in a workbook."""
-
-    name: str
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,14 @@ class Chart:
     lines: tuple[str, ...]
 
 
-Block: TypeAlias = Page | Heading | Paragraph | Notes | Table | Chart
+@dataclass(frozen=True)
+class Page:
+    """What follows begins a new page, or in a workbook a new worksheet of this name."""
+
+    name: str
+
+
+Block: TypeAlias = Heading | Paragraph | Notes | Table | Chart | Page
 
 
 @dataclass(frozen=True)
@@ -91,3 +98,8 @@ class Report:
 def left(header: str) -> Column:
     """Return a column of words."""
     return Column(header, "left")
+
+
+def safe(text: str) -> str:
+    """Return a text that steers no screen and breaks no line, whatever name stands in it."""
+    return "".join("�" if unicodedata.category(c) in {"Cc", "Cf", "Zl", "Zp"} else c for c in text)

@@ -15,7 +15,7 @@ from functools import cached_property
 from pathlib import Path
 
 from optimizer import version
-from optimizer.report.csv_ import cell
+from optimizer.report.csv_ import MARK, cell
 from optimizer.report.solution import FIGURES, number
 from optimizer.report.words import listed
 from optimizer.scenario import Scenario
@@ -25,8 +25,6 @@ from optimizer.studies.explore import Explored, Slot
 from shared.errors import InputError, Problem
 from shared.units import INCH
 
-MARK = b"\xef\xbb\xbf"
-"""What lets a spreadsheet know UTF-8."""
 IDENTITY = ("scenario", "seed", "made_by")
 HEX = 16
 """Digits of the scenario's fingerprint."""
@@ -93,7 +91,7 @@ class Table:
     @property
     def header(self) -> bytes:
         """The first line."""
-        return MARK + csv_line(self.columns)
+        return csv_line(self.columns)
 
     def line(self, number_: int, found: Explored) -> bytes:
         """Return the line of a candidate, numbered from 1."""
@@ -169,7 +167,7 @@ class Table:
         if not path.exists():
             return False
         with path.open("rb") as stream:
-            first = stream.read(len(self.header))
+            first = stream.read(len(MARK + self.header)).removeprefix(MARK)[: len(self.header)]
         if self.header.startswith(first):
             return first == self.header
         if _is_table(path):

@@ -29,7 +29,8 @@ def test_a_drawing_is_not_written_for_a_line_up_that_is_not_there(samespin, fold
 def test_a_command_without_moulds_refuses_it_before_any_work(samespin, folder, command):
     ran = samespin(*command, "-o", "x.dxf")
     assert ran.code == 2
-    assert ".json or .csv" in ran.err
+    assert ".json or .csv or .html or .xlsx" in " ".join(ran.err.split())
+    assert ".dxf" not in ran.err.partition("must be")[2]
     assert not (folder / "x.dxf").exists()
 
 

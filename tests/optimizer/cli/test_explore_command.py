@@ -38,7 +38,7 @@ def whole(samespin, shells) -> bytes:
 
 
 def _rows(content: bytes):
-    return list(csv.DictReader(io.StringIO(content.decode("utf-8-sig"))))
+    return list(csv.DictReader(io.StringIO(content.decode())))
 
 
 def _stopped(

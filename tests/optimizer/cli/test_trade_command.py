@@ -44,7 +44,7 @@ def test_files_are_written_together(samespin, free) -> None:
     typed = ("solve", "free.toml", "--trade", "rg", "-o", "curve.csv", "--picture", "curve.svg")
     ran = samespin(*typed, "--json")
     assert json.loads(ran.out) == {"written": ["curve.csv", "curve.svg"]}
-    rows = list(csv.reader(io.StringIO((free / "curve.csv").read_text("utf-8-sig"))))
+    rows = list(csv.reader(io.StringIO((free / "curve.csv").read_text("utf-8"))))
     start = rows.index(["low RG, in", "margin, tolerances", "limits that hold it"])
     samples = [row for row in rows[start + 1 :] if len(row) == 3]
     assert len(samples) > 20

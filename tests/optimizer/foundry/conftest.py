@@ -13,8 +13,6 @@ from optimizer.lineup.pipeline import measured, solve_lineup
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.scenario import scenario
 
-JUNIPER = Path(__file__).parents[3] / "scenarios" / "juniper.toml"
-
 
 @pytest.fixture(scope="session")
 def juniper() -> LineupResult:

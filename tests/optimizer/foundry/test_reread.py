@@ -63,7 +63,7 @@ def test_what_is_weighed_out_by_the_sheet_is_the_ball(kind, about):
             refused.append(str(said))
             continue
         poured_out += 1
-        sheet = csv_.encoded(Report(schedule_blocks(told), {})).decode("utf-8-sig")
+        sheet = csv_.encoded(Report(schedule_blocks(told), {})).decode()
         (ball,) = poured(sheet, about)
         assert ball.mass == pytest.approx(line.weights["15"], abs=30.0)
         assert ball.radii[0] == pytest.approx(line.rg[0], abs=0.008)

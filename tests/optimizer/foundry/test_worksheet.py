@@ -84,7 +84,7 @@ class Sheet:
 
     def __init__(self, text: str) -> None:
         blocks = schedule_blocks(schedule(result(text)))
-        printed = csv_.encoded(Report(blocks, {})).decode("utf-8-sig")
+        printed = csv_.encoded(Report(blocks, {})).decode()
         self.rows = list(csv.reader(io.StringIO(printed, newline="")))
 
     def table(self, first: str) -> tuple[list[str], list[list[str]]]:

@@ -6,18 +6,23 @@ import io
 import pytest
 
 from optimizer.report import csv_
-from optimizer.report.document import Column, Heading, Report, Table, left
+from optimizer.report.document import Column, Heading, Page, Paragraph, Report, Table, left
 
 
 def rows(*cells: str) -> list[list[str]]:
     table = Table(tuple(left(f"c{k}") for k in range(len(cells))), (cells,))
-    text = csv_.encoded(Report((Heading("t"), table), {})).decode("utf-8-sig")
+    text = csv_.encoded(Report((Heading("t"), table), {})).decode()
     return list(csv.reader(io.StringIO(text, newline="")))
 
 
-def test_a_spreadsheet_is_told_that_it_is_utf8() -> None:
+def test_it_is_plain_utf8_without_a_mark() -> None:
     table = Table((Column("density, g/cm³"),), (("1.1",),))
-    assert csv_.encoded(Report((table,), {})) == b'\xef\xbb\xbf"density, g/cm\xc2\xb3"\r\n1.1\r\n'
+    assert csv_.encoded(Report((table,), {})) == b'"density, g/cm\xc2\xb3"\r\n1.1\r\n'
+
+
+def test_a_new_page_is_an_empty_row() -> None:
+    blocks = (Page("one"), Heading("a"), Page("two"), Heading("b"), Page("three"), Paragraph("c"))
+    assert csv_.encoded(Report(blocks, {})) == b"a\r\n\r\nb\r\n\r\nc\r\n"
 
 
 def test_commas_quotes_and_line_breaks_come_back_as_they_were() -> None:

@@ -73,7 +73,7 @@ def test_a_row_is_read_as_it_was_written(tmp_path):
 
 def test_any_csv_reader_makes_the_same_of_it(tmp_path):
     table = _table()
-    text = _write(tmp_path / "t.csv", table, 5).read_text("utf-8-sig")
+    text = _write(tmp_path / "t.csv", table, 5).read_text("utf-8")
     told = list(csv.DictReader(io.StringIO(text)))
     assert float(told[1]["belly [in]"]) == _values(1)[0]
     assert told[1]["margin_tolerances"] == "-3.5"

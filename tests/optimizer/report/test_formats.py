@@ -1,23 +1,29 @@
 from __future__ import annotations
 
+import io
 import json
+from pathlib import Path
+from zipfile import ZipFile
 
 import pytest
 
-from optimizer.report.document import Heading, Report
+from optimizer.report.document import Heading, Page, Report
 from optimizer.report.drawing import Drawing, MouldSection
-from optimizer.report.formats import FORMATS
+from optimizer.report.formats import FORMATS, written
 
 
 @pytest.mark.parametrize("suffix", FORMATS)
 def test_every_format_is_a_suffix_with_a_writer_of_utf8(suffix) -> None:
     drawing = Drawing("in", 2.54, (MouldSection("naïve", (), 10.0, ("naïve",)),))
-    written = FORMATS[suffix](Report((Heading("naïve"),), {"name": "naïve"}, lambda: drawing))
+    report = Report((Page("p"), Heading("naïve")), {"name": "naïve"}, lambda: drawing)
+    content = written(report, Path(f"X{suffix.upper()}"))
     assert suffix.startswith(".")
-    assert "naïve" in written.decode("utf-8-sig")
+    if suffix == ".xlsx":
+        content = ZipFile(io.BytesIO(content)).read("xl/sharedStrings.xml")
+    assert "naïve" in content.decode()
 
 
 def test_json_is_one_object_without_nan() -> None:
-    assert json.loads(FORMATS[".json"](Report((), {"a": 1}))) == {"a": 1}
+    assert json.loads(written(Report((), {"a": 1}), Path("x.json"))) == {"a": 1}
     with pytest.raises(ValueError, match="JSON"):
-        FORMATS[".json"](Report((), {"a": float("nan")}))
+        written(Report((), {"a": float("nan")}), Path("x.json"))
