@@ -52,7 +52,7 @@ def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     yield _order(one, told, units.length)
     yield from _held(one, told)
     yield Heading("Weigh-out, in this order")
-    yield from (_weigh_out(casting) for casting in one.castings)
+    yield _weigh_out(one)
     yield Heading("Batch record")
     yield _record(one)
     yield Paragraph(
@@ -205,11 +205,10 @@ def held_words(label: str, casting: Casting, held: Held, most: float | None) -> 
     )
 
 
-def _weigh_out(casting: Casting) -> Table:
-    """Return what to weigh for one pour, with blanks for what was."""
-    batch = casting.batch
+def _weigh_out(one: ClassSchedule) -> Table:
+    """Return what to weigh for each pour, with blanks for what was."""
     columns = (
-        left(f"{casting.part.name}: {_batches(casting)}"),
+        left("to weigh"),
         Column("parts by weight"),
         Column("g"),
         Column("± g"),
@@ -218,18 +217,21 @@ def _weigh_out(casting: Casting) -> Table:
         left("initials"),
         left("second check"),
     )
-    rows = [
-        (
-            line.ingredient,
-            NONE if line.parts is None else str(line.parts),
-            str(line.grams),
-            str(line.within),
-            *(BLANK for _ in range(4)),
+    rows: list[tuple[str, ...]] = []
+    for casting in one.castings:
+        batch = casting.batch
+        rows.append((f"{casting.part.name}: {_batches(casting)}; {_liquid_words(casting)}",))
+        rows += (
+            (
+                line.ingredient,
+                NONE if line.parts is None else str(line.parts),
+                str(line.grams),
+                str(line.within),
+                *(BLANK for _ in range(4)),
+            )
+            for line in batch.lines
         )
-        for line in batch.lines
-    ]
-    whole = f"whole batch ({_liquid_words(casting)})"
-    rows.append((whole, "", str(batch.grams), *("" for _ in range(5))))
+        rows.append(("whole batch", "", str(batch.grams), *("" for _ in range(5))))
     return Table(columns, tuple(rows))
 
 

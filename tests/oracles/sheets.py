@@ -42,9 +42,9 @@ def _ball(
     (name,) = (row[1] for row in rows if row[:1] == ["weight class"])
     mass, first, second, densities = 0.0, np.zeros(3), np.zeros((3, 3)), {}
     proof = {row[0]: row[1:] for row in reversed(table(rows, "figure"))}
-    formula = table(rows, "part")
-    for k, (part, material, volume, *_) in enumerate(formula):
-        density = densities[part] = _mixed(table(rows, f"{part}:"), counted, recipes[material])
+    weighed = _weighed(rows)
+    for k, (part, material, volume, *_) in enumerate(table(rows, "part")):
+        density = densities[part] = _mixed(weighed[part], counted, recipes[material])
         m = density * float(volume)
         c = np.array([float(proof[f"CG {axis}, cm"][k]) for axis in "xyz"])
         own = np.zeros((3, 3))
@@ -62,10 +62,24 @@ def _ball(
     return Poured(name, mass, np.sqrt(np.linalg.eigvalsh(second) / mass), densities)
 
 
+def _weighed(rows: Sequence[Row]) -> dict[str, list[Row]]:
+    """Return what is weighed for each part: a line with its name stands above."""
+    found: dict[str, list[Row]] = {}
+    start = next(i for i, row in enumerate(rows) if row and row[0] == "to weigh")
+    for row in rows[start + 1 :]:
+        if not row:
+            break
+        if len([cell for cell in row if cell]) == 1:
+            lines = found[row[0].partition(":")[0]] = []
+        elif row[0] != "whole batch":
+            lines.append(row)
+    return found
+
+
 def _mixed(lines: Sequence[Row], counted: dict[str, float], recipe: Row) -> float:
     """Return the density as cast of what is weighed."""
     _, resin, _, shrinkage, void, *_ = recipe
-    grams = {row[0]: float(row[2]) for row in lines if not row[0].startswith("whole batch")}
+    grams = {row[0]: float(row[2]) for row in lines}
     volume = sum(
         mass / counted[name] * (1.0 - float(shrinkage) if name == resin else 1.0)
         for name, mass in grams.items()
