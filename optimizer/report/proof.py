@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.worksheet import CENTRE, DIGITS, Six, Worksheet
 from optimizer.report.document import Column, Table, left
-from optimizer.report.lineup_page import AS_DRAWN
 from shared.units import POUND
 
 SIX = ("x", "y", "z", "xy", "xz", "yz")
@@ -85,7 +84,6 @@ def proof_notes(*, aligned: bool) -> Iterator[str]:
         "less on a whole ball. Losses and shrinkage are not in them."
     )
     yield "Weighing rule of thumb: an error of at most 0.1 % of the reading (no source)."
-    yield AS_DRAWN
 
 
 def pounds(sheet: Worksheet) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import Schedule
 from optimizer.mixing import Recipe
-from optimizer.report.document import Block, Column, Table, left
+from optimizer.report.document import Block, Column, Notes, Table, left
 from optimizer.report.pour_page import NONE
 
 
@@ -23,8 +23,8 @@ def recipe_tables(told: Schedule) -> Iterator[Block]:
         return
     named = {one.name: one for recipe in recipes.values() for one in recipe.ingredients}
     yield Table(
-        (left("ingredient"), Column("counted as, g/cm³"), left("source")),
-        tuple((one.name, plain(one.density), one.source) for one in named.values()),
+        (left("ingredient"), Column("counted as, g/cm³")),
+        tuple((one.name, plain(one.density)) for one in named.values()),
     )
     columns = (
         left("material"),
@@ -36,6 +36,7 @@ def recipe_tables(told: Schedule) -> Iterator[Block]:
         Column("most viscosity, × the resin's"),
     )
     yield Table(columns, tuple(_recipe(*item) for item in recipes.items()))
+    yield Notes(tuple(f"{one.name}: {one.source}" for one in named.values() if one.source))
 
 
 def _recipe(material: str, recipe: Recipe) -> tuple[str, ...]:

@@ -43,6 +43,8 @@ def _blocks(told: Schedule, issue: Issue) -> Iterator[Block]:
     yield _title_block(told, issue, "all", f"1 of {sheets}")
     yield from _line(told, names)
     yield from _cautions(cautions())
+    yield Heading("How the proof is worked")
+    yield Notes(tuple(proof_notes(aligned=all(one.sheet.aligned for one in told.classes))))
     yield from _footer(told)
     for k, one in enumerate(told.classes):
         name = names[one.label]
@@ -152,8 +154,7 @@ def _class(told: Schedule, one: ClassSchedule, name: str) -> Iterator[Block]:
     yield from casting_tables(one, told)
     yield Heading(f"Proof, weight class {name}: from the densities as mixed")
     yield proof_table(one.sheet)
-    yield Heading("How the proof is worked")
-    yield Notes(tuple(proof_notes(aligned=one.sheet.aligned)))
+    yield Paragraph("How the proof is worked stands on sheet 1.", "quiet")
 
 
 def _footer(told: Schedule) -> Iterator[Block]:
