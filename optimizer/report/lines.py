@@ -36,11 +36,11 @@ class Line:
 
 
 def lines(blocks: Sequence[Block]) -> Iterator[Line]:
-    """Yield the rows of a document, with a gap before headings, tables and new pages.
+    """Yield the rows of a document, with a gap before headings, tables and pages, after tables.
 
     Charts of characters are left out: they are of no use in cells.
     """
-    page, begun, parted = "", False, True
+    page, begun, parted, in_table = "", False, True, False
     for block in blocks:
         if isinstance(block, Page):
             if begun:
@@ -48,10 +48,11 @@ def lines(blocks: Sequence[Block]) -> Iterator[Line]:
             page, parted = block.name, True
             continue
         for line in _of(block, page):
-            if line.kind in {"heading", "header"} and not parted:
+            ends = in_table and line.kind == "prose"
+            if not parted and (ends or line.kind in {"heading", "header"}):
                 yield Line("gap", (), page)
             yield line
-            begun, parted = True, False
+            begun, parted, in_table = True, False, bool(line.columns)
 
 
 def pages(blocks: Sequence[Block]) -> Iterator[tuple[str, list[Line]]]:

@@ -49,7 +49,8 @@ def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     yield Heading("One ball, innermost first")
     yield _formula(one)
     yield Heading("Order of casting, one ball")
-    yield _order(one, told, units.length)
+    yield _order(one, told)
+    yield _moulds(one, units.length)
     yield from _held(one, told)
     yield Heading("Weigh-out, in this order")
     yield _weigh_out(one)
@@ -99,8 +100,8 @@ def names_of(one: ClassSchedule) -> list[str]:
     return [part.name for part in one.asked.ball.map.parts]
 
 
-def _order(one: ClassSchedule, told: Schedule, length: Unit) -> Table:
-    """Return what is poured as a liquid, round what, and the mould that it shrinks from."""
+def _order(one: ClassSchedule, told: Schedule) -> Table:
+    """Return what is poured as a liquid, and round what."""
     columns = (
         Column("step"),
         left("part"),
@@ -110,8 +111,6 @@ def _order(one: ClassSchedule, told: Schedule, length: Unit) -> Table:
         Column("liquid, cm³"),
         Column("liquid, g/cm³"),
         Column("void-free, g/cm³"),
-        left(f"mould, {length.name}"),
-        left(f"cast to, then turned to, {length.name}"),
     )
     shown, rows = told.shop.scales.shown, []
     for k, casting in enumerate(one.castings, start=1):
@@ -126,10 +125,29 @@ def _order(one: ClassSchedule, told: Schedule, length: Unit) -> Table:
                 fixed(casting.wet_volume, 1),
                 fixed(casting.batch.wet, 4),
                 str(casting.batch.density) if mix is None else fixed(mix.theoretical, 4),
-                _mould(casting, length),
-                _turned(casting, length),
             )
         )
+    return Table(columns, tuple(rows))
+
+
+def _moulds(one: ClassSchedule, length: Unit) -> Table:
+    """Return the mould of each casting, larger by what it shrinks, and what is turned off it."""
+    columns = (
+        left("part"),
+        Column("mould ÷ casting"),
+        left(f"mould, {length.name}"),
+        Column(f"cast to, {length.name}"),
+        Column(f"turned to, {length.name}"),
+    )
+    rows = (
+        (
+            casting.part.name,
+            fixed(casting.growth, 4),
+            _mould(casting, length),
+            *_turned(casting, length),
+        )
+        for casting in one.castings
+    )
     return Table(columns, tuple(rows))
 
 
@@ -152,12 +170,13 @@ def value_of(shape: object, path: tuple[str | int, ...]) -> float:
     return float(value)  # type: ignore[arg-type]
 
 
-def _turned(casting: Casting, length: Unit) -> str:
+def _turned(casting: Casting, length: Unit) -> tuple[str, str]:
+    """Return the diameters that a sphere is cast and then turned to."""
     if casting.diameter is None:
-        return NONE
+        return NONE, NONE
     (path,) = casting.part.shape.lengths()
-    finished = length.number(value_of(casting.part.shape, path))
-    return f"{length.number(casting.diameter)}, then {finished}"
+    finished = value_of(casting.part.shape, path)
+    return length.number(casting.diameter), length.number(finished)
 
 
 def _held(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
