@@ -178,11 +178,14 @@ def _inward(low: float, high: float, unit: float) -> tuple[str, str]:
 
 
 def _range(material: MaterialText, recipe: Recipe | None) -> tuple[float, float]:
-    if material.density is not None:
-        return material.density
+    """Return what can be poured: never beyond what a recipe reaches, not even by rounding."""
     if recipe is None:
-        raise ValueError("a material has a density or a recipe")
-    return recipe.ends[0].density, recipe.ends[1].density
+        if material.density is None:
+            raise ValueError("a material has a density or a recipe")
+        return material.density
+    ends = recipe.ends[0].density, recipe.ends[1].density
+    low, high = material.density or ends
+    return min(max(low, ends[0]), ends[1]), min(max(high, ends[0]), ends[1])
 
 
 def pour(part: str, name: str, text: ScenarioText, known: Mapping[str, Recipe]) -> Pour:

@@ -114,6 +114,15 @@ def test_a_density_beside_a_recipe_narrows_it(mixed: Mixed) -> None:
     assert fixed.recipe is not None
 
 
+def test_a_density_at_the_very_end_of_a_recipe_can_be_mixed(mixed: Mixed) -> None:
+    """Written to ten digits, the least is rounded to below what the recipe reaches."""
+    found = mixed(recipe(f"{BASE}, loading = 0.1") + f"\ndensity = [{LOW - 5e-10:.12f}, 1.2]")
+    pour = found.pours[0]
+    assert pour.recipe is not None
+    assert pour.low == pour.recipe.ends[0].density
+    assert pour.recipe.mix(pour.low).density == pytest.approx(pour.low, rel=1e-12)
+
+
 def test_a_resin_alone_is_a_fixed_density(mixed: Mixed) -> None:
     """1.13/0.95 · 0.99, no fillers and nothing to say of them."""
     pour = mixed(recipe(f'resin = "polyester", {FIGURES}')).pours[0]
