@@ -78,6 +78,11 @@ class Counts:
         """The columns that are sought."""
         return list(self.pours)
 
+    @property
+    def all_whole(self) -> bool:
+        """Whether every column that is sought is whole steps."""
+        return bool(np.all(self.whole[self.sought]))
+
     @cached_property
     def size(self) -> Array:
         """What one count is of each column (c,), in the column's unit."""
