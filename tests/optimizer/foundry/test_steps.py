@@ -280,9 +280,16 @@ def test_steps_so_coarse_that_nothing_holds_are_said_with_what_misses():
 
 def test_without_steps_nothing_changes(juniper):
     told = on_steps(juniper)
-    assert told.lineup is juniper or told.lineup.weights == juniper.weights
+    assert told.lineup.weights == juniper.weights
+    assert told.lineup.status == "feasible"
     assert told.groups == ()
     assert told.held
+
+
+def test_of_balls_of_any_mass_nothing_is_known(juniper_weight):
+    reach = np.full(len(juniper_weight.ball.densities), 0.01)
+    assert np.isfinite(Bend(juniper_weight, reach, 1.0).tolerances)
+    assert Bend(juniper_weight, reach, 1000.0).tolerances == np.inf
 
 
 def test_a_given_density_stays_as_it_is():
