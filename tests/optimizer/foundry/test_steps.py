@@ -336,15 +336,15 @@ def test_the_error_that_rows_are_said_to_have_is_never_less_than_it_is(
     It is no idle bound either: in the worst case the error is more than a tenth of it.
     """
     random, share = np.random.default_rng(6), []
-    for _ in range(8):
+    for _ in range(5):
         line = _line(random, kind, about, intermediate=intermediate)
         result = _solved(line, None)
         (weight,) = result.weights
-        thrown = weight.ball.densities + random.uniform(-far, far, (40000, 4))
+        thrown = weight.ball.densities + random.uniform(-far, far, (30000, 4))
         off, _ = measured(line, "15", thrown)
         for most in (2.0, 20.0):
             known = Bend(weight, np.full(4, far), most).tolerances
-            for densities in thrown[off <= most][:100] if np.isfinite(known) else ():
+            for densities in thrown[off <= most][:60] if np.isfinite(known) else ():
                 ball = replace(weight.ball, densities=densities)
                 there = weight_result(ball, result.scenario, np.array(result.figures))
                 for here, d in zip(weight.deviations, there.deviations, strict=True):
@@ -352,5 +352,5 @@ def test_the_error_that_rows_are_said_to_have_is_never_less_than_it_is(
                     error = abs(promised - d.off) / d.tolerance
                     assert error <= known + 1e-6
                     share.append(error / known)
-    assert len(share) > 500
+    assert len(share) > 300
     assert max(share) > 0.1
