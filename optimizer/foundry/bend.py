@@ -45,10 +45,10 @@ class Bend:
     def tolerances(self) -> float:
         """How wrong the rows may be about a target, in its tolerances; inf where that isn't known.
 
-        It isn't where all three RGs are too near each other for the reach, and where a limit whose
-        row is only a tangent could be in the way.
+        It isn't where all three RGs are too near each other for the reach, where a limit whose row
+        is only a tangent could be in the way, and for balls of any mass at all.
         """
-        if not all(map(self._plane, self.at.margins)):
+        if self._heavier >= 1.0 or not all(map(self._plane, self.at.margins)):
             return np.inf
         wrong = self._wrong
         return max(wrong[d.figure] / d.tolerance for d in self.at.deviations if d.tolerance)

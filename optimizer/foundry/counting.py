@@ -78,6 +78,11 @@ class Counts:
         """The columns that are sought."""
         return list(self.pours)
 
+    @property
+    def all_whole(self) -> bool:
+        """Whether every column that is sought is whole steps."""
+        return bool(np.all(self.whole[self.sought]))
+
     @cached_property
     def size(self) -> Array:
         """What one count is of each column (c,), in the column's unit."""
@@ -152,10 +157,16 @@ def broken(weight: WeightResult) -> tuple[Margin, ...]:
 
     A density without a step may break one by what stating it moves.
     """
-    fine = np.array([pour.step is None and not pour.fixed for pour in weight.ball.map.pours])
+    ball = weight.ball
+    fine = np.array([pour.step is None and not pour.fixed for pour in ball.map.pours])
+
+    def moved(gradient: Array, *, radius: bool) -> float:
+        most = np.abs(gradient) + (ball.turning if radius else 0.0)
+        return DENSITY_STEP / 2 * float(most @ fine) + ARITHMETIC
+
     return tuple(
         margin
         for margin in weight.margins
         if margin.gradient is not None and not margin.rule_only
-        if margin.slack < -DENSITY_STEP / 2 * float(np.abs(margin.gradient) @ fine) - ARITHMETIC
+        if margin.slack < -moved(margin.gradient, radius=margin.quantity == "rg")
     )

@@ -177,16 +177,22 @@ def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
     """Try what the program finds best, one after the other; return what none there goes below.
 
     Until what the program promises of the others is no better than the best tried, even if its
-    rows are wrong. None where it isn't known how wrong they may be.
+    rows are wrong. None where it isn't known how wrong they may be. Steps that are tried are cut
+    off; beside densities that have none, only where the program itself has chosen those.
     """
+    counts = program.counts
+    cut = list(tried) if counts.all_whole else []
     for _ in range(PASSES):
         best = max(tried, key=_rank)
         bend = program.bend(best.off) if best.kept else np.inf
         wrong = bend if np.isfinite(bend) else DOUBT * program.seen(tried)
-        answer = program.best(tried, best.off + wrong if best.kept else np.inf)
+        answer = program.best(cut, best.off + wrong if best.kept else np.inf)
         if answer.x is None or (best.kept and answer.least - wrong >= best.off):
             break
-        tried.append(program.counts.candidate(answer.x))
+        if any(np.array_equal(answer.x, one.x) for one in cut):
+            break
+        cut.append(counts.candidate(answer.x))
+        tried.append(cut[-1])
     best = max(tried, key=_rank)
     bend = program.bend(best.off) if best.kept else np.inf
     return max(min(best.off, answer.least - bend), 0.0) if np.isfinite(bend) else None

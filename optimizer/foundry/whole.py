@@ -96,7 +96,7 @@ class WholeProgram:
         inf where that isn't known, and where a density has no step: it is stated afterwards.
         """
         counts = self.counts
-        if not np.all(counts.whole[counts.sought]):
+        if not counts.all_whole:
             return np.inf
         apart = np.abs(self.at.x - counts.x)
         apart[counts.sought] += self.reach * counts.size[counts.sought]
@@ -117,14 +117,16 @@ class WholeProgram:
         """Return rows (r, c + b) and their lower ends: other steps than those `tried`.
 
         Of each, in the weight that makes it no better than it is: whoever has the same steps there
-        is no better either. For each whole column of that weight there are two of 0 or 1: whether
-        the answer is above it, and whether it is below.
+        is no better either. For each whole column of that weight, if there are any, there are two
+        of 0 or 1: whether the answer is above it, and whether it is below.
         """
         counts, n = self.counts, len(self.counts.x)
         wide = 2.0 * self.reach + 1.0
         rows, lower = np.zeros((0, n)), np.zeros(0)
         for one in tried:
             whole = [j for j in counts.lineup.columns.place[one.worst] if counts.whole[j]]
+            if not whole:
+                continue
             sides = np.vstack([_units(n, whole), -_units(n, whole)])
             w, b = len(sides), rows.shape[1] - n
             rows = np.block(
