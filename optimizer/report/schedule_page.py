@@ -104,17 +104,15 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     yield Table(tuple(columns), tuple(rows))
     yield _to_order(told)
     yield from recipe_tables(told)
-    yield Notes(
-        (
-            *axis_notes([one.mixed for one in told.classes], names),
-            *(
-                f"Warning: {warning}"
-                for warning in all_warnings(scenario, [one.mixed for one in told.classes])
-            ),
-            *(held_words(*strong, told.shop.text.hold_down) for strong in told.too_strong),
-            *_readability(told),
-        )
+    mixed = [one.mixed for one in told.classes]
+    said = (
+        *axis_notes(mixed, names),
+        *(f"Warning: {warning}" for warning in all_warnings(scenario, mixed)),
+        *(held_words(*strong, told.shop.text.hold_down) for strong in told.too_strong),
+        *_readability(told),
     )
+    if said:
+        yield Notes(said)
 
 
 def _to_order(told: Schedule) -> Table:
