@@ -51,11 +51,11 @@ def check_picture(path: Path | None, *, force: bool) -> None:
     refuse(path, force=force)
 
 
-def write_report(report: Report, path: Path, *, force: bool) -> None:
-    """Write `report` in the format that the suffix of `path` says."""
+def write_report(report: Report, path: Path, *, force: bool, mark: bytes = b"") -> None:
+    """Write `report` in the format that the suffix of `path` says, after `mark`."""
     from optimizer.report.formats import written
 
-    write({path: written(report, path)}, force=force)
+    write({path: mark + written(report, path)}, force=force)
 
 
 def refuse(path: Path, *, force: bool) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from functools import partial
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -14,7 +16,11 @@ from optimizer.cli.solve import exit_code
 from shared.errors import Problem
 
 if TYPE_CHECKING:
+    from optimizer.foundry.schedule import Schedule
     from optimizer.lineup.result import LineupResult
+    from optimizer.report.document import Report
+    from optimizer.report.schedule_page import Issue
+    from optimizer.report.sheet_read import Sheet
 
 
 def register(app: typer.Typer) -> None:
@@ -33,53 +39,129 @@ def schedule(
     ],
     *,
     balls: Annotated[
-        int, typer.Option("--balls", min=1, help="How many balls of each weight to weigh out for.")
-    ] = 1,
+        int | None,
+        typer.Option("--balls", min=1, help="How many balls of each weight to weigh out for: 1."),
+    ] = None,
     date: Annotated[
-        str | None,
-        typer.Option("--date", metavar="YYYY-MM-DD", help="Date of issue; left out: a blank."),
+        datetime | None,
+        typer.Option("--date", formats=["%Y-%m-%d"], help="Date of issue; left out: a blank."),
     ] = None,
     output: frame.Output = None,
     force: frame.Force = False,
+    excel: Annotated[
+        bool,
+        typer.Option("--excel", help="Begin a .csv with the mark that tells Excel it is UTF-8."),
+    ] = False,
+    verify: Annotated[
+        Path | None,
+        typer.Option(
+            "--verify",
+            metavar="SHEET",
+            help="Compare SHEET, a .csv or .xlsx that was written before, with what would be "
+            "written now.",
+        ),
+    ] = None,
     as_json: frame.Json = False,
 ) -> int:
     """Print the density schedule (pour sheet) of a line-up.
 
-    For each weight class the parts in casting order with volume, density and its tolerance, mass
-    and running mass against the class weight; blanks for the batch; and the proof: moments,
-    parallel-axis terms, sums and RGs that a pocket calculator comes to from the printed figures.
+    Densities go to the materials' steps, masses to the scale: of what can be held, the line-up
+    nearest to its targets is sought, and every figure is measured from what is weighed.
+
+    A sheet for the line, then one for each weight class: volumes, densities and masses in casting
+    order; what lies in the mould, and the force of the liquid on it; the mould, larger by what the
+    mix shrinks; what to weigh out, with blanks for the batch; and the proof, which a pocket
+    calculator comes to from the printed figures. -o writes .csv, .xlsx, .html (to print) or .json.
 
     A saved solution is measured again before a sheet is printed from it; with -o FILE.dxf its
     moulds are drawn for CAD.
-    """
-    files.check_output(output, force=force, drawn=True)
-    from optimizer.foundry.schedule import schedule as schedule_of
-    from optimizer.foundry.steps import on_steps
-    from optimizer.report.document import Report
-    from optimizer.report.drawing import mould_drawing
-    from optimizer.report.schedule_data import schedule_data
-    from optimizer.report.schedule_page import Issue, schedule_blocks
 
+    With --verify every printed cell of a sheet that went out is compared; what is written in its
+    blanks is not. It agrees (exit 0), or each difference is told (exit 3).
+    """
+    _check_options(output, verify, excel=excel)
+    files.check_output(output, force=force, drawn=True)
+    from optimizer.report.csv_ import MARK
+    from optimizer.report.sheet_read import read_sheet
+
+    sheet = None if verify is None else read_sheet(verify)
     result = _result(source, hidden=as_json)
     code = exit_code(result)
     if code != frame.DONE:
         return frame.failed([_refusal(result)], code, as_json=as_json)
-    stepped = on_steps(result).lineup
+    stepped = _stepped(result)
     code = exit_code(stepped)
     if code != frame.DONE:
         return frame.failed([_refusal(stepped)], code, as_json=as_json)
-    told = schedule_of(stepped, balls)
-    report = Report(
-        schedule_blocks(told, Issue(date)), schedule_data(told), partial(mould_drawing, result)
-    )
+    told = _told(stepped, sheet, balls, date)
+    report = _report(*told)
+    if sheet is not None:
+        return _verified(sheet, report, result, as_json=as_json)
     if output is not None:
-        files.write_report(report, output, force=force)
+        files.write_report(report, output, force=force, mark=MARK if excel else b"")
         frame.written([output], as_json=as_json)
     elif as_json:
         frame.put_json(report.data)
     else:
         frame.show(report.blocks)
-    return frame.INFEASIBLE if told.too_strong else frame.DONE
+    return frame.INFEASIBLE if told[0].too_strong else frame.DONE
+
+
+def _check_options(output: Path | None, verify: Path | None, *, excel: bool) -> None:
+    """Refuse options that don't go together."""
+    if excel and (output is None or output.suffix.lower() != ".csv"):
+        raise typer.BadParameter("is for -o FILE.csv", param_hint="'--excel'")
+    if verify is not None and output is not None:
+        raise typer.BadParameter(
+            "compares, and writes no file: leave -o out", param_hint="'--verify'"
+        )
+
+
+def _stepped(result: LineupResult) -> LineupResult:
+    from optimizer.foundry.steps import on_steps
+
+    return on_steps(result).lineup
+
+
+def _told(
+    result: LineupResult, sheet: Sheet | None, balls: int | None, date: datetime | None
+) -> tuple[Schedule, Issue]:
+    """Return the schedule that is asked for; where a sheet is verified, what it was asked for."""
+    from optimizer.foundry.schedule import schedule as schedule_of
+    from optimizer.report.schedule_page import Issue, issued
+
+    day = None if date is None else date.date().isoformat()
+    many, known = (1, Issue()) if sheet is None else issued(list(chain(*sheet.readings)))
+    return schedule_of(result, balls or many), known if day is None else Issue(day)
+
+
+def _report(told: Schedule, issue: Issue) -> Report:
+    """Return the whole document of a line-up: what is shown, written, and compared."""
+    from optimizer.report.document import Report
+    from optimizer.report.drawing import mould_drawing
+    from optimizer.report.schedule_data import schedule_data
+    from optimizer.report.schedule_page import schedule_blocks
+
+    return Report(
+        schedule_blocks(told, issue),
+        schedule_data(told, issue),
+        partial(mould_drawing, told.result),
+    )
+
+
+def _verified(sheet: Sheet, report: Report, result: LineupResult, *, as_json: bool) -> int:
+    """Say whether a sheet that went out is what would be written now, and return the exit code."""
+    from optimizer.report.sheet_back import compared
+    from optimizer.report.verify_page import verify_blocks, verify_data
+
+    found, scenario = compared(sheet, report), result.scenario
+    path = str(sheet.path)
+    if as_json:
+        frame.put_json(verify_data(found, path))
+    else:
+        document = f"the schedule of {scenario.name}, revision {scenario.revision}"
+        frame.show(verify_blocks(found, path, document))
+    return frame.DONE if found.agrees else frame.INPUT
 
 
 def _result(source: str, *, hidden: bool) -> LineupResult:

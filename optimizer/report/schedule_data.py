@@ -10,20 +10,26 @@ from optimizer.foundry.cautions import cautions
 from optimizer.foundry.schedule import ClassSchedule, Schedule
 from optimizer.foundry.worksheet import CENTRE, Six, Worksheet
 from optimizer.report.proof import SIX
+from optimizer.report.schedule_page import UNDATED, Issue
 from optimizer.report.solution import deviation_data, number, scenario_data
 from optimizer.report.warnings_ import all_warnings
 
 FORMAT: Final = "samespin/schedule@1"
 
 
-def schedule_data(told: Schedule) -> dict[str, Any]:
+def schedule_data(told: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
     """Return a schedule as JSON types, every figure as printed, units fixed by each key's name."""
     words, shop, scenario = cautions(), told.shop.text, told.result.scenario
     return {
         "format": FORMAT,
         "scenario": scenario_data(scenario),
         "made_by": {"samespin": version()},
-        "document": {"owner": shop.owner, "number": shop.document, "status": shop.status},
+        "document": {
+            "owner": shop.owner,
+            "number": shop.document,
+            "status": shop.status,
+            "date": issue.date,
+        },
         "about": scenario.about,
         "balls": told.balls,
         "scale_g": None if shop.scale is None else shop.scale,

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 
 from optimizer import version
 from optimizer.foundry.cautions import Cautions, cautions
@@ -22,6 +24,8 @@ from optimizer.report.warnings_ import all_warnings
 from optimizer.report.words import listed, plural
 
 UNISSUED = "DRAFT: not to be poured from"
+DATE, FOR = "date of issue", "for"
+"""Fields of the title block."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +35,18 @@ class Issue:
     date: str | None = None
 
 
-def schedule_blocks(told: Schedule, issue: Issue = Issue()) -> tuple[Block, ...]:
+UNDATED = Issue()
+
+
+def issued(rows: Sequence[Sequence[str]]) -> tuple[int, Issue]:
+    """Return for how many balls a sheet that was read back is, and what it says of its issue."""
+    told = {name: value for row in rows for name, value in pairwise(row) if name in (DATE, FOR)}
+    count = re.match(r"[0-9]{1,9}", told.get(FOR, ""))
+    date = re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", told.get(DATE, "").strip())
+    return int(count[0]) if count and int(count[0]) else 1, Issue(date and date[0])
+
+
+def schedule_blocks(told: Schedule, issue: Issue = UNDATED) -> tuple[Block, ...]:
     """Return the sheets of a schedule: the line, one a weight class, and the proof."""
     return tuple(_blocks(told, issue))
 
@@ -68,9 +83,9 @@ def _title_block(told: Schedule, issue: Issue, name: str, number: str) -> Table:
         ("title", f"Density schedule, {scenario.name}", "sheet", number),
         ("weight class", name, "revision", scenario.revision),
         ("legal owner", shop.owner or BLANK, "document number", shop.document or BLANK),
-        ("status", _status(told), "date of issue", issue.date or BLANK),
+        ("status", _status(told), DATE, issue.date or BLANK),
         ("prepared by", BLANK, "checked by", BLANK),
-        ("approved by", BLANK, "for", f"{plural(told.balls, 'ball')} of a weight class"),
+        ("approved by", BLANK, FOR, f"{plural(told.balls, 'ball')} of a weight class"),
     )
     return Table((left("title block"), left(""), left(""), left("")), pairs)
 

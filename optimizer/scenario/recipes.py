@@ -100,7 +100,7 @@ def recipes(text: ScenarioText) -> dict[str, Recipe]:
     found = shipped()
     for name, own in text.ingredients.items():
         kind = found[name].kind if name in found else None
-        found[name] = Ingredient(name, own.density, own.price, "this file", kind)
+        found[name] = Ingredient(name, own.density, own.price, "as this scenario says", kind)
     return {
         name: _recipe(material.recipe, found)
         for name, material in text.materials.items()

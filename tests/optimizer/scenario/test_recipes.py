@@ -89,7 +89,7 @@ def test_the_shops_own_ingredient_goes_before_the_table(mixed: Mixed, sound: str
     found = mixed(line, own).pours[0].recipe
     assert found is not None
     assert (found.resin.density, found.fillers[0].density) == (1.11, 2.6)
-    assert (found.fillers[0].price, found.fillers[0].source) == (0.4, "this file")
+    assert (found.fillers[0].price, found.fillers[0].source) == (0.4, "as this scenario says")
     metric = (sound.replace(RANGE, line) + own).replace('density = "g/cm3"', 'density = "kg/m3"')
     for old, new in (
         ("2.6", "2600"),
