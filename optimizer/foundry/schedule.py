@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 
@@ -66,6 +66,11 @@ class Schedule:
     shop: Shop
     balls: int
     classes: tuple[ClassSchedule, ...]
+
+    @property
+    def mixed(self) -> LineupResult:
+        """The line-up that comes of what is weighed."""
+        return replace(self.result, weights=tuple(one.mixed for one in self.classes))
 
     @property
     def too_strong(self) -> tuple[tuple[str, Casting, Held], ...]:

@@ -21,8 +21,10 @@ from optimizer.report.quantities import Units
 from optimizer.report.recipes_page import recipe_tables
 from optimizer.report.solution import scenario_data
 from optimizer.report.warnings_ import all_warnings
-from optimizer.report.words import listed, plural
+from optimizer.report.words import listed, margin_lines, plural
 
+MARGINS = 3
+"""Margins that are told on the sheet of the line."""
 UNISSUED = "DRAFT: not to be poured from"
 DATE, FOR = "date of issue", "for"
 """Fields of the title block."""
@@ -119,7 +121,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     yield Table(tuple(columns), tuple(rows))
     yield _to_order(told)
     yield from recipe_tables(told)
-    mixed = [one.mixed for one in told.classes]
+    mixed = told.mixed.weights
     said = (
         *axis_notes(mixed, names),
         *(f"Warning: {warning}" for warning in all_warnings(scenario, mixed)),
@@ -128,6 +130,10 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     )
     if said:
         yield Notes(said)
+    smallest = margin_lines(told.mixed.margins, names, units, MARGINS)
+    if smallest:
+        yield Heading("Smallest margins, as mixed")
+        yield Notes(smallest)
 
 
 def _to_order(told: Schedule) -> Table:

@@ -14,6 +14,7 @@ from optimizer.scenario.positions import Path
 from optimizer.scenario.text import ScenarioText
 from optimizer.scenario.wording import Mistake, written
 from shared.models import suggestion
+from shared.tolerances import DENSITY_STEP
 from shared.units import DENSITIES
 
 LIMITS: Final = ("viscosity", "loading", "packing", "intrinsic")
@@ -143,6 +144,9 @@ def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[
             span = " to ".join(_inward(low, high, unit))
             what = f"is so wide that none of its multiples lies in {span}"
             yield Mistake((*path, "step"), what, "a finer step, or a wider range")
+        if step is not None and abs(step / DENSITY_STEP - round(step / DENSITY_STEP)) > NEAR:
+            what = "is no multiple of 0.0001 g/cm³, to which densities are stated"
+            yield Mistake((*path, "step"), what, "a rounder step")
 
 
 def _wrong_sides(path: Path, text: RecipeText, recipe: Recipe, unit: float) -> Iterator[Mistake]:

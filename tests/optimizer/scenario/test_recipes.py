@@ -295,6 +295,13 @@ WRONG = {  # each is told of t.toml
             "1.22 (0.5); a finer step, or a wider range"
         ),
     ),
+    "a step finer than what is stated": (
+        f"{RANGE}\nstep = 0.00015",
+        (
+            '25:1: material "shell" step: is no multiple of 0.0001 g/cm³, to which densities are '
+            "stated (0.00015); a rounder step"
+        ),
+    ),
     "no step": (
         f"{RANGE}\nstep = 0",
         '25:1: material "shell" step: must be more than 0 (0)',
