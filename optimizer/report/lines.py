@@ -40,10 +40,10 @@ def lines(blocks: Sequence[Block]) -> Iterator[Line]:
 
     Charts of characters are left out: they are of no use in cells.
     """
-    page, begun, parted = "", False, True
+    page, parted = "", True
     for block in blocks:
         if isinstance(block, Page):
-            if begun:
+            if not parted:
                 yield Line("gap", (), page)
             page, parted = block.name, True
             continue
@@ -51,7 +51,7 @@ def lines(blocks: Sequence[Block]) -> Iterator[Line]:
             if line.kind in {"heading", "header"} and not parted:
                 yield Line("gap", (), page)
             yield line
-            begun, parted = True, False
+            parted = False
 
 
 def pages(blocks: Sequence[Block]) -> Iterator[tuple[str, list[Line]]]:
