@@ -35,7 +35,7 @@ LOOK: Final[dict[Kind, dict[str, Any]]] = {
 }
 LINE: Final = 15.0
 """The height of a line of text, points."""
-WIDEST: Final = 40
+WIDEST: Final = 32
 """Of a column, letters: longer cells wrap."""
 PROSE: Final = 90
 """Where prose wraps on a page without tables, letters."""
