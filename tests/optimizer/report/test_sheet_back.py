@@ -291,3 +291,34 @@ def test_without_openpyxl_one_line_says_what_to_install(tmp_path, monkeypatch):
     monkeypatch.setitem(sys.modules, "openpyxl", None)
     with pytest.raises(InputError, match=r'pip install "samespin\[sheets\]"'):
         read_sheet(tmp_path / "x.xlsx")
+
+
+def test_a_row_behind_the_last_one_is_told(typed):
+    typed.out(sheet("16"), lambda rows: rows.append(["thin it", "with", "5.00"]))
+    told = typed.told(sheet("16"))
+    assert 'notes: a row is added, "thin it, with, 5.00"' in told
+    assert len(told) == (1 if typed.suffix == ".csv" else 3), "behind each page of a workbook"
+
+
+def test_a_fingerprint_is_whole_or_told(typed):
+    def edit(rows):
+        for one in rows:
+            one[:] = [cell.replace(SHA[:12], SHA[:3]) for cell in one]
+
+    typed.out(sheet("16"), edit)
+    (told,) = typed.told(sheet("16"))
+    assert 'the line reads "Fingerprint 012; poured by' in told
+
+
+def test_a_line_that_says_the_revision_twice_says_one(typed):
+    def report(one: str, other: str) -> Report:
+        text = f"Sheet of revision {one}, not to be used after revision {other}"
+        return Report((Heading(text), wide(2, 3)), sheet().data)
+
+    typed.out(report("B", "B"))
+    assert typed.told(report("A", "A")) == [
+        'this sheet belongs to revision "B", here it is revision "A"'
+    ]
+    typed.out(report("A", "B"))
+    (told,) = typed.told(report("A", "A"))
+    assert 'reads "Sheet of revision A, not to be used after revision B", should read' in told
