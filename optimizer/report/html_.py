@@ -29,6 +29,9 @@ from optimizer.report.document import (
 UPRIGHT: Final = 112
 """A table of more letters a row would be under 8 points on upright paper: it lies on its side."""
 
+WORDS: Final = 24
+"""So many letters a column of words has at least, before it wraps."""
+
 STYLE: Final = """\
 :root { color-scheme: light; }
 * { box-sizing: border-box; }
@@ -41,14 +44,14 @@ ul { padding-left: 1.2rem; }
 .bad, .warning { font-weight: bold; }
 .table { overflow-x: auto; margin: .8rem 0; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums lining-nums; }
-th, td { padding: .3em .6em; text-align: left; vertical-align: baseline; }
+th, td { padding: .3em .6em; text-align: left; vertical-align: top; }
 th { font-weight: normal; }
 thead th { font-weight: bold; vertical-align: bottom; border-bottom: 2px solid; }
 tbody tr > * { border-bottom: 1px solid #999; }
 tbody th[colspan] { font-weight: bold; padding-top: .9em; }
 .right { text-align: right; }
-tbody .right, .blank { white-space: nowrap; }
-.blank { padding-top: .8em; }
+tbody .right { white-space: nowrap; }
+.fill > * { padding-top: .9em; white-space: nowrap; }
 pre { overflow-x: auto; font-size: .8rem; line-height: 1.2; }
 section + section { border-top: 2px solid; margin-top: 2.5rem; padding-top: 1.5rem; }
 @page { margin: 14mm 14mm 18mm; @bottom-right { content: counter(page) " / " counter(pages);
@@ -114,16 +117,16 @@ def _wide(page: Sequence[Block]) -> bool:
 
 
 def _letters(table: Table) -> int:
-    """Return how many letters wide a table is: cells whole, headers wrapped at their spaces."""
+    """Return how many letters wide a table is: figures whole, words wrapped at their spaces."""
     full = [row for row in table.rows if len(row) == len(table.columns)]
-    widths = [
-        max(
-            *(len(word) for word in (column.header or " ").split(" ")),
-            *(len(row[k]) for row in full),
-        )
-        for k, column in enumerate(table.columns)
-    ]
-    return sum(widths) + 2 * len(widths)
+    total = 0
+    for k, column in enumerate(table.columns):
+        pieces, whole = column.header.split(), [row[k] for row in full]
+        if column.align == "left":
+            pieces += [piece for cell in whole for piece in cell.split()]
+            whole = [cell[:WORDS] for cell in whole]
+        total += 2 + max(map(len, (*pieces, *whole)), default=0)
+    return total
 
 
 def _block(block: Block, level: str) -> Iterator[str]:
@@ -154,12 +157,11 @@ def _table(table: Table) -> Iterator[str]:
             span = f'scope="rowgroup" colspan="{len(table.columns)}"'
             yield f'<tr class="group"><th {span}>{_text(row[0])}</th></tr>'
             continue
-        yield "<tr>"
+        yield f"<tr{_class('fill' if any(map(BLANK.fullmatch, row)) else 'plain')}>"
         for k, (cell, column) in enumerate(zip(row, table.columns, strict=True)):
-            name = "blank" if BLANK.fullmatch(cell) else column.align
             head = k == 0 and column.align == "left"
             tag, scope = ("th", ' scope="row"') if head else ("td", "")
-            yield f"<{tag}{scope}{_class(name)}>{_text(cell)}</{tag}>"
+            yield f"<{tag}{scope}{_class(column.align)}>{_text(cell)}</{tag}>"
         yield "</tr>"
     yield "</tbody></table></div>"
 

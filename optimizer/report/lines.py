@@ -40,10 +40,10 @@ def lines(blocks: Sequence[Block]) -> Iterator[Line]:
 
     Charts of characters are left out: they are of no use in cells.
     """
-    page, begun, parted, in_table = "", False, True, False
+    page, parted, in_table = "", True, False
     for block in blocks:
         if isinstance(block, Page):
-            if begun:
+            if not parted:
                 yield Line("gap", (), page)
             page, parted = block.name, True
             continue
@@ -52,7 +52,7 @@ def lines(blocks: Sequence[Block]) -> Iterator[Line]:
             if not parted and (ends or line.kind in {"heading", "header"}):
                 yield Line("gap", (), page)
             yield line
-            begun, parted, in_table = True, False, bool(line.columns)
+            parted, in_table = False, bool(line.columns)
 
 
 def pages(blocks: Sequence[Block]) -> Iterator[tuple[str, list[Line]]]:

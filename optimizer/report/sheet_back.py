@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 from itertools import zip_longest
 from typing import Final
 
@@ -81,6 +82,11 @@ class _Written:
     heading: str
     mark: re.Pattern[str] | None
 
+    @cached_property
+    def common(self) -> frozenset[str]:
+        """What a row may have in common with this one."""
+        return frozenset(filter(None, self.cells))
+
     @property
     def page(self) -> str:
         return self.line.page or self.heading
@@ -106,20 +112,23 @@ class _Written:
 
     def likeness(self, row: Row) -> float:
         """Return how like a row of a sheet is to this one, 0 where it is another one."""
-        if self.marks(row) or not any(self.unlike(row)):
+        if self.mark is not None and self.marks(row):
             return SAME
-        if self._fits(0, self.cells[0], row[0]) and len(self.cells) > 1:
-            return NAMED
+        if row[0] == self.cells[0] or self._fits(0, self.cells[0], row[0]):
+            if not any(self.unlike(row)):
+                return SAME
+            return NAMED if len(self.cells) > 1 else ALIKE
         if len(self.cells) == 1 or len(row) == 1:
             return ALIKE if len(self.cells) == len(row) else 0.0
-        return ALIKE if any(a == b != "" for a, b in zip(self.cells, row, strict=False)) else 0.0
+        return 0.0 if self.common.isdisjoint(row) else ALIKE
 
     def _fits(self, k: int, should: str, reads: str) -> bool:
         """Whether cell `k` reads as it should."""
         if should == reads:
             return True
         if BLANK.search(should):
-            return bool(re.fullmatch(".*".join(map(re.escape, BLANK.split(should))), reads))
+            words = (re.escape(one.strip()) for one in BLANK.split(should))
+            return re.fullmatch(".*".join(words), reads) is not None
         columns = self.line.columns
         if self.line.kind != "row" or k >= len(columns) or columns[k].align != "right":
             return False

@@ -35,7 +35,7 @@ LOOK: Final[dict[Kind, dict[str, Any]]] = {
 }
 LINE: Final = 15.0
 """The height of a line of text, points."""
-WIDEST: Final = 40
+WIDEST: Final = 32
 """Of a column, letters: longer cells wrap."""
 PROSE: Final = 90
 """Where prose wraps on a page without tables, letters."""
@@ -101,6 +101,8 @@ class _Sheet:
         if line.kind == "row" and align == "right" and NUMBER.fullmatch(text):
             style = self._format(look | {"num_format": number_format(text)})
             self.sheet.write_number(i, k, float(text), style)
+        elif not text:
+            self.sheet.write_blank(i, k, None, self._format(look))
         else:
             _checked(self.sheet.write_string(i, k, safe(text), self._format(look)), text)
 

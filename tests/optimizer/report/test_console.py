@@ -5,7 +5,7 @@ import io
 import pytest
 
 from optimizer.report import console
-from optimizer.report.document import Column, Heading, Notes, Paragraph, Table, left
+from optimizer.report.document import Column, Heading, Notes, Page, Paragraph, Table, left
 
 TABLE = Table(
     (left("part"), Column("density, g/cm³"), Column("±")),
@@ -85,3 +85,9 @@ def test_a_name_cannot_steer_the_terminal() -> None:
 def test_a_row_must_fit_its_columns() -> None:
     with pytest.raises(ValueError, match="2 cells under 3 columns"):
         Table(TABLE.columns, (("a", "b"),))
+
+
+def test_a_screen_has_no_pages() -> None:
+    blocks = (Heading("a"), Paragraph("b"), Heading("c"))
+    paged = (Page("one"), *blocks[:2], Page("two"), *blocks[2:])
+    assert console.plain(paged) == console.plain(blocks)

@@ -95,6 +95,13 @@ def test_a_half_written_line_is_mended_wherever_it_was_cut(tmp_path):
             assert path.read_bytes() == whole[: ends[done]]
 
 
+def test_a_table_that_a_spreadsheet_has_marked_is_gone_on_with(tmp_path):
+    table, path = _table(), tmp_path / "t.csv"
+    path.write_bytes(b"\xef\xbb\xbf" + _write(path, table, 3).read_bytes())
+    assert table.mended(path) == 3
+    assert len(list(table.rows(path))) == 3
+
+
 @pytest.mark.parametrize(
     ("other", "said"),
     [

@@ -1,0 +1,170 @@
+"""Sheets as an office prints them: a workbook by LibreOffice, HTML by Chromium, both onto paper.
+
+What is looked at is where each word of the PDF stands. Without the programs these tests are
+skipped; `.ci/run` installs them.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from dataclasses import dataclass
+from html import unescape
+from pathlib import Path
+
+import pytest
+from documents import sheet, wide
+
+from optimizer.report import html_, xlsx_
+from optimizer.report.document import Heading, Page, Report, Table
+
+pytestmark = pytest.mark.office
+
+COLUMNS, ROWS, LONG = 12, 6, 150
+PAPER = {"A4": (595, 842), "letter": (612, 792)}
+"""Upright, points."""
+MARGIN = 14
+"""No printer reaches nearer to an edge, points."""
+QUIET = (
+    "--headless",
+    "--no-sandbox",
+    "--no-first-run",
+    "--no-pdf-header-footer",
+    "--disable-gpu",
+    "--disable-quic",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A printed page: its size and its words, each with its left and right edge and its top."""
+
+    size: tuple[float, float]
+    words: list[tuple[str, float, float, float]]
+
+    @property
+    def text(self) -> str:
+        """Its words in a row."""
+        return " ".join(word for word, *_ in self.words)
+
+
+def tool(*names: str) -> str:
+    """The program of one of these names, or the test is skipped and says why."""
+    for name in names:
+        if shutil.which(name):
+            return name
+    return pytest.skip(f"{' or '.join(names)} is not installed")
+
+
+def run(*command: str | Path) -> str:
+    done = subprocess.run(command, check=True, capture_output=True, timeout=120)  # noqa: S603  ours
+    return done.stdout.decode()
+
+
+def papers(pdf: Path) -> list[Paper]:
+    """The pages of a PDF."""
+    number = r'"([-\d.]+)"'
+    word = re.compile(
+        rf"<word xMin={number} yMin={number} xMax={number} yMax={number}>(.*?)</word>"
+    )
+    found = []
+    for page in run(tool("pdftotext"), "-bbox", pdf, "-").split("<page ")[1:]:
+        size = re.match(rf"width={number} height={number}", page)
+        words = [
+            (unescape(text), float(left), float(right), float(top))
+            for left, top, right, _, text in word.findall(page)
+        ]
+        found.append(Paper((float(size[1]), float(size[2])), words))
+    return found
+
+
+def by_libreoffice(report: Report, folder: Path) -> list[Paper]:
+    program = tool("soffice", "libreoffice")
+    (folder / "x.xlsx").write_bytes(xlsx_.encoded(report))
+    profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
+    where = ("--convert-to", "pdf", "--outdir", folder, folder / "x.xlsx")
+    run(program, "--headless", profile, *where)
+    return papers(folder / "x.pdf")
+
+
+def by_chromium(report: Report, folder: Path, paper: str) -> list[Paper]:
+    """Print on a paper, which a browser's dialog would ask for and the page leaves open."""
+    program = tool("chromium", "chromium-browser", "google-chrome")
+    content = html_.encoded(report).decode()
+    assert content.count("@page { ") == content.count("@page wide { size: landscape; }") == 1
+    content = content.replace("@page { ", f"@page {{ size: {paper}; ")
+    content = content.replace("size: landscape", f"size: {paper} landscape")
+    (folder / "x.html").write_text(content, "utf-8")
+    profile = f"--user-data-dir={folder / 'profile'}"
+    run(
+        program, *QUIET, profile, f"--print-to-pdf={folder / 'x.pdf'}", (folder / "x.html").as_uri()
+    )
+    return papers(folder / "x.pdf")
+
+
+PRINTERS = ("libreoffice", *PAPER)
+
+
+@pytest.fixture(params=PRINTERS)
+def printed(request, tmp_path):
+    """A function that prints a report, on each of these ways."""
+
+    def onto(report: Report) -> list[Paper]:
+        if request.param == "libreoffice":
+            return by_libreoffice(report, tmp_path)
+        found = by_chromium(report, tmp_path, request.param)
+        size = sorted(PAPER[request.param])
+        assert all(sorted(one.size) == pytest.approx(size, abs=1.5) for one in found)
+        return found
+
+    return onto
+
+
+def cells(table: Table) -> list[str]:
+    """The figures of a table, each there once."""
+    return [cell for row in table.rows for cell in row[1:]]
+
+
+def test_pages_are_pages_and_nothing_is_cut_off(printed):
+    """A title, two weights, notes, a wide table, a long one: every cell inside the margins."""
+    broad, long = wide(COLUMNS, ROWS), wide(4, LONG)
+    report = sheet("16", "15")
+    more = (Page("broad"), Heading("Broad"), broad, Page("long"), Heading("Long"), long)
+    found = printed(Report((*report.blocks, *more), report.data))
+
+    begins = ["Schedule:", "class 16", "class 15", "Notes", "Broad", "Long"]
+    for page, begin in zip(found, begins, strict=False):
+        assert begin in page.text
+    assert len(found) > len(begins), "the long table takes several pages"
+
+    upright = [page.size[0] < page.size[1] for page in found]
+    assert upright == [page is not found[4] for page in found], "the wide page lies on its side"
+    for page in found:
+        edges = [(left, right) for _, left, right, _ in page.words]
+        assert min(left for left, _ in edges) >= MARGIN
+        assert max(right for _, right in edges) <= page.size[0] - MARGIN
+
+    for words, table in ((found[4:5], broad), (found[5:], long)):
+        there = [word for page in words for word, *_ in page.words]
+        figures = [word for word in there if re.fullmatch(r"1\d{3}\.\d{3}", word)]
+        assert sorted(figures) == sorted(cells(table))
+
+    for page in found[5:]:
+        assert "c3, g" in page.text, "the header stands on every page"
+    numbered = [page.text.endswith(f"{n} / {len(found)}") for n, page in enumerate(found, start=1)]
+    assert all(numbered), [page.text[-40:] for page in found]
+
+
+def test_rows_stay_whole_and_figures_can_be_read(printed):
+    """The figures of a row stand at one height, each digit 3.2 points wide or more."""
+    (page,) = printed(Report((Heading("Broad"), wide(COLUMNS, ROWS)), {}))
+    for i in range(ROWS):
+        row = [word for word in page.words if word[0].startswith(f"{1000 + i}.")]
+        tops = [top for *_, top in row]
+        assert len(row) == COLUMNS
+        assert max(tops) - min(tops) < 1
+        assert min((right - left) / 8 for _, left, right, _ in row) > 3.2
