@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 
-.PHONY: demo test check bench bench-moulds clean
+.PHONY: demo test check cover bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -13,9 +13,12 @@ test: $(VENV)/.installed-dev
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports --no-cache
-	@$(BIN)/pytest -n auto --dist worksteal --cov --cov-report=term
+	@$(BIN)/pytest -q -n auto --dist worksteal
 
 check: test
+
+cover: $(VENV)/.installed-dev  # the same tests, half as long again, with what they pass through
+	@$(BIN)/pytest -q -n auto --dist worksteal --cov --cov-report=term
 
 bench: $(VENV)/.installed-dev
 	@for file in $(filter-out %/moulds.py,$(wildcard tests/benchmarks/*.py)); do $(BIN)/python $$file || exit 1; done
