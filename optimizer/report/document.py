@@ -16,6 +16,8 @@ from optimizer.report.drawing import Drawing
 
 Tone: TypeAlias = Literal["plain", "good", "bad", "warning", "quiet"]
 """How a line may be coloured. Its words alone must say the same."""
+DOTS: Final = "........"
+"""Where a person writes."""
 BLANK: Final = re.compile(r"\.{4,}")
 """Where a person writes."""
 NUMBER: Final = re.compile(r"[+-]?\d+(\.\d+)?")

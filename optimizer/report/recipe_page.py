@@ -13,7 +13,7 @@ from optimizer.foundry.rounding import fixed
 from optimizer.linear.maps import Pour
 from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import margins
-from optimizer.mixing import Ingredient, Mix, Recipe
+from optimizer.mixing import Mix, Recipe
 from optimizer.report.checking import Check
 from optimizer.report.document import Block, Column, Heading, Notes, Table, left
 from optimizer.report.quantities import Unit, Units
@@ -33,11 +33,6 @@ class Mixed:
     def mix(self) -> Mix:
         """The mix at mid-range."""
         return self.recipe.mix((self.pour.low + self.pour.high) / 2)
-
-    @property
-    def ingredients(self) -> tuple[Ingredient, ...]:
-        """Resin and fillers."""
-        return (self.recipe.resin, *self.recipe.fillers)
 
 
 def mixed(check: Check) -> tuple[Mixed, ...]:
@@ -83,7 +78,7 @@ def _mix_line(one: Mixed, unit: Unit) -> str:
     mix, recipe = one.mix, one.recipe
     parts = [
         f"{ingredient.name} {fixed(part, 1)}"
-        for ingredient, part in zip(one.ingredients, mix.parts.tolist(), strict=True)
+        for ingredient, part in zip(one.recipe.ingredients, mix.parts.tolist(), strict=True)
         if part
     ]
     thick = "" if mix.viscosity is None else f", {fixed(mix.viscosity, 1)} × the resin's viscosity"
@@ -125,7 +120,9 @@ def _ruled(check: Check, found: Sequence[Mixed], unit: Unit) -> Iterator[str]:
 
 def _sources(found: Sequence[Mixed], unit: Unit) -> Iterator[str]:
     """Yield each ingredient's density and where it comes from."""
-    for one in dict.fromkeys(ingredient for each in found for ingredient in each.ingredients):
+    for one in dict.fromkeys(
+        ingredient for each in found for ingredient in each.recipe.ingredients
+    ):
         yield f"{one.name} {unit.told(one.density)}: {one.source}."
 
 
@@ -136,7 +133,7 @@ def recipe_data(check: Check) -> list[dict[str, Any]]:
 
 def _data(one: Mixed) -> dict[str, Any]:
     pour, recipe, mix = one.pour, one.recipe, one.mix
-    names = [ingredient.name for ingredient in one.ingredients]
+    names = [ingredient.name for ingredient in one.recipe.ingredients]
     parts = zip(names, mix.parts.tolist(), strict=True)
     return {
         "material": pour.material,
@@ -152,7 +149,7 @@ def _data(one: Mixed) -> dict[str, Any]:
                 "price_per_kg": ingredient.price,
                 "source": ingredient.source,
             }
-            for ingredient in one.ingredients
+            for ingredient in one.recipe.ingredients
         ],
         "mid_range": {
             "density_g_cm3": number(mix.density),

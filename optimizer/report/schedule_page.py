@@ -13,12 +13,23 @@ from optimizer import version
 from optimizer.foundry.cautions import Cautions, cautions
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
-from optimizer.report.document import Block, Column, Heading, Notes, Page, Paragraph, Table, left
+from optimizer.report.casting_page import held_words
+from optimizer.report.document import (
+    DOTS,
+    Block,
+    Column,
+    Heading,
+    Notes,
+    Page,
+    Paragraph,
+    Table,
+    left,
+)
+from optimizer.report.ingredients_page import recipe_tables
 from optimizer.report.lineup_page import AS_DRAWN, axis_notes, class_names
-from optimizer.report.pour_page import BLANK, casting_tables, figures_table, held_words
+from optimizer.report.pour_page import casting_tables, figures_table
 from optimizer.report.proof import proof_notes, proof_table
 from optimizer.report.quantities import Units
-from optimizer.report.recipes_page import recipe_tables
 from optimizer.report.solution import scenario_data
 from optimizer.report.warnings_ import all_warnings
 from optimizer.report.words import listed, margin_lines, plural
@@ -84,10 +95,10 @@ def _title_block(told: Schedule, issue: Issue, name: str, number: str) -> Table:
     pairs = (
         ("title", f"Density schedule, {scenario.name}", "sheet", number),
         ("weight class", name, "revision", scenario.revision),
-        ("legal owner", shop.owner or BLANK, "document number", shop.document or BLANK),
-        ("status", _status(told), DATE, issue.date or BLANK),
-        ("prepared by", BLANK, "checked by", BLANK),
-        ("approved by", BLANK, FOR, f"{plural(told.balls, 'ball')} of a weight class"),
+        ("legal owner", shop.owner or DOTS, "document number", shop.document or DOTS),
+        ("status", _status(told), DATE, issue.date or DOTS),
+        ("prepared by", DOTS, "checked by", DOTS),
+        ("approved by", DOTS, FOR, f"{plural(told.balls, 'ball')} of a weight class"),
     )
     return Table((left("title block"), left(""), left(""), left("")), pairs)
 

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import Schedule
 from optimizer.mixing import Recipe
+from optimizer.report.casting_page import NONE
 from optimizer.report.document import Block, Column, Notes, Table, left
-from optimizer.report.pour_page import NONE
 
 
 def recipe_tables(told: Schedule) -> Iterator[Block]:

@@ -1,0 +1,147 @@
+"""The order of casting on the foundry's sheet: liquids, moulds, and what is held in the liquid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from optimizer.foundry.casting import Casting, Held
+from optimizer.foundry.rounding import fixed
+from optimizer.foundry.schedule import ClassSchedule, Schedule
+from optimizer.report.document import Block, Column, Heading, Notes, Table, left
+from optimizer.report.quantities import Unit, Units
+
+NONE: Final = "-"
+"""Where nothing is asked or said."""
+
+
+def order_of_casting(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
+    """Yield what is poured round what, in which mould, and what the liquid does to it."""
+    yield Heading("Order of casting, one ball")
+    yield _order(one, told)
+    yield _moulds(one, Units.of(told.result.scenario).length)
+    yield from _held(one, told)
+
+
+def _order(one: ClassSchedule, told: Schedule) -> Table:
+    """Return what is poured as a liquid, and round what."""
+    columns = (
+        Column("step"),
+        left("part"),
+        Column("in the mould, g"),
+        Column("pour, g"),
+        Column("out of it, g"),
+        Column("liquid, cm³"),
+        Column("liquid, g/cm³"),
+        Column("void-free, g/cm³"),
+    )
+    shown, rows = told.shop.scales.shown, []
+    for k, casting in enumerate(one.castings, start=1):
+        mix = casting.batch.mix
+        rows.append(
+            (
+                str(k),
+                casting.part.name,
+                str(shown(casting.within)),
+                str(shown(casting.poured)),
+                str(shown(casting.out)),
+                fixed(casting.wet_volume, 1),
+                fixed(casting.batch.wet, 4),
+                str(casting.batch.density) if mix is None else fixed(mix.theoretical, 4),
+            )
+        )
+    return Table(columns, tuple(rows))
+
+
+def _moulds(one: ClassSchedule, length: Unit) -> Table:
+    """Return the mould of each casting, larger by what it shrinks, and what is turned off it."""
+    columns = (
+        left("part"),
+        Column("mould ÷ casting"),
+        left(f"mould, {length.name}"),
+        Column(f"cast to, {length.name}"),
+        Column(f"turned to, {length.name}"),
+    )
+    rows = (
+        (
+            casting.part.name,
+            fixed(casting.growth, 4),
+            _mould(casting, length),
+            *_turned(casting, length),
+        )
+        for casting in one.castings
+    )
+    return Table(columns, tuple(rows))
+
+
+def _mould(casting: Casting, length: Unit) -> str:
+    """Return the mould's lengths, larger than the casting's by what it shrinks."""
+    shape, growth = casting.part.shape, casting.growth
+    if casting.diameter is not None:
+        return f"diameter {length.number(casting.diameter * growth)}"
+    lengths = [(path, value_of(shape, path)) for path in shape.lengths()]
+    if len(lengths) > 3:
+        return f"as drawn × {fixed(growth, 4)}"
+    return ", ".join(f"{path[-1]} {length.number(value * growth)}" for path, value in lengths)
+
+
+def value_of(shape: object, path: tuple[str | int, ...]) -> float:
+    """Return the length (cm) at a path of a shape's fields."""
+    value: object = shape
+    for key in path:
+        value = value[key] if isinstance(key, int) else getattr(value, key)  # type: ignore[index]
+    return float(value)  # type: ignore[arg-type]
+
+
+def _turned(casting: Casting, length: Unit) -> tuple[str, str]:
+    """Return the diameters that a sphere is cast and then turned to."""
+    if casting.diameter is None:
+        return NONE, NONE
+    (path,) = casting.part.shape.lengths()
+    finished = value_of(casting.part.shape, path)
+    return length.number(casting.diameter), length.number(finished)
+
+
+def _held(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
+    """Yield the forces on what is held in the liquid."""
+    most, rows = told.shop.text.hold_down, []
+    for casting in one.castings:
+        for held in casting.held:
+            side = "up: hold it down" if held.lift > 0 else "down: hold it up"
+            force = fixed(abs(held.lift), 2)
+            rows.append(
+                (
+                    casting.part.name,
+                    held.part,
+                    fixed(held.density, 4),
+                    fixed(casting.batch.wet, 4),
+                    force,
+                    side,
+                    NONE if most is None else fixed(most - abs(held.lift), 2),
+                )
+            )
+    if not rows:
+        return
+    columns = (
+        left("pouring"),
+        left("held in it"),
+        Column("its mean, g/cm³"),
+        Column("liquid, g/cm³"),
+        Column("force, N"),
+        left("way"),
+        Column("to the limit, N"),
+    )
+    yield Heading("Held in the liquid (in full once the liquid wets its underside)")
+    yield Table(columns, tuple(rows))
+    over = tuple(held_words(*strong, most) for strong in told.too_strong if strong[0] == one.label)
+    if over:
+        yield Notes(over, "warning")
+
+
+def held_words(label: str, casting: Casting, held: Held, most: float | None) -> str:
+    """Return in words that a piece pulls harder than what holds it can take (N)."""
+    return (
+        f"Warning: weight {label}, {casting.part.name}: the {held.part} held in it pulls "
+        f"{'up' if held.lift > 0 else 'down'} with {fixed(abs(held.lift), 2)} N, more than the "
+        f"{most:g} N that what holds it can take."
+    )
