@@ -8,7 +8,6 @@ from decimal import Decimal
 import numpy as np
 
 from optimizer.foundry.rounding import rounded
-from optimizer.foundry.scales import Scales
 from optimizer.foundry.shop import Shop
 from optimizer.linear.maps import Pour
 from optimizer.mixing import Mix
@@ -18,6 +17,7 @@ from shared.errors import InputError
 PARTS_DIGITS = 2
 """Decimals of the parts by weight."""
 DENSITY_DIGITS = 4
+FINER = "use a finer scale, or mix for more balls at a time"
 LARGER = 1.1
 """How much larger than needed a batch may be so that its ingredients are whole steps of a scale."""
 
@@ -86,7 +86,7 @@ def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> B
     if recipe is None or mix is None:
         only = Line(pour.material, *scales.weighed(whole), None)
         return Batch((only,), count, each, rounded(density, DENSITY_DIGITS), None)
-    amounts = _amounts(mix, whole, scales)
+    amounts = _amounts(pour, mix, whole, shop)
     resin = amounts[0][0]
     lines = tuple(
         Line(one.name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
@@ -97,21 +97,28 @@ def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> B
     return Batch(lines, count, each, rounded(weighed.density, DENSITY_DIGITS), weighed)
 
 
-def _amounts(mix: Mix, grams: float, scales: Scales) -> list[tuple[Decimal, Decimal]]:
+def _amounts(pour: Pour, mix: Mix, grams: float, shop: Shop) -> list[tuple[Decimal, Decimal]]:
     """Return what to weigh of each ingredient, and ± within what, for at least so many grams.
 
     A scale's step may be much of a little ingredient. So besides the batch as it comes, batches are
     tried that are larger by what makes some ingredient whole steps of its scale: the one counts
-    that comes nearest to the density, the smaller of equals.
+    that comes nearest to the density, the smaller of equals. Raises InputError where the scale
+    shows nothing of the resin.
     """
+    scales = shop.scales
     exact = [grams * share for share in mix.shares.tolist()]
     sizes = [1.0]
     for mass in filter(None, exact):
         step = float(scales.step(mass))
         sizes += [size for n in range(3) if (size := step * (mass // step + n) / mass) > 1.0]
-    batches = [
+    tried = (
         [scales.weighed(size * mass) for mass in exact] for size in sorted(sizes) if size <= LARGER
-    ]
+    )
+    batches = [amounts for amounts in tried if amounts[0][0]]
+    if not batches:
+        resin = f"{exact[0]:.3g} g of {mix.recipe.resin.name}"
+        what = f"is too coarse: it shows nothing of the {resin} in a batch of {pour.part}"
+        raise InputError([shop.wrong("scale", what, FINER)])
 
     def off(amounts: list[tuple[Decimal, Decimal]]) -> float:
         made = mix.recipe.weighed([float(mass) for mass, _ in amounts])

@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
+from optimizer.foundry.batch import FINER
 from optimizer.foundry.casting import Casting, Held, castings, weighed_in_air
 from optimizer.foundry.readability import coarsest_readability
 from optimizer.foundry.shop import Shop
@@ -118,4 +119,4 @@ def _too_coarse(one: ClassSchedule, shop: Shop) -> Iterator[Problem]:
                 f"is too coarse: weight {one.label} mixed by what it shows misses its "
                 f"{mixed.figure} by {off:.2f} tolerances"
             )
-            yield shop.wrong("scale", what, "use a finer scale, or mix for more balls at a time")
+            yield shop.wrong("scale", what, FINER)

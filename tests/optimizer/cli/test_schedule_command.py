@@ -1,0 +1,92 @@
+"""`schedule` as a foundry asks for it: recipes, scales, steps, batches, and what can't be held."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+JUNIPER = (Path(__file__).parents[3] / "scenarios" / "juniper.toml").read_text("utf-8")
+
+
+@pytest.fixture
+def line(folder):
+    """Write the example with some of its text changed; return its file's name."""
+
+    def write(*changes, name="juniper.toml"):
+        text = JUNIPER
+        for was, now in changes:
+            assert was in text
+            text = text.replace(was, now)
+        (folder / name).write_text(text, encoding="utf-8")
+        return name
+
+    return write
+
+
+def test_batches_fill_the_mixer_and_the_sheet_that_is_verified_says_for_how_many(samespin, line):
+    name = line()
+    assert (
+        samespin("schedule", name, "--balls", "40", "--date", "2026-11-25", "-o", "a.csv").code == 0
+    )
+    ran = samespin("schedule", name, "--verify", "a.csv")
+    assert (ran.code, ran.err) == (0, "")
+    assert "40 balls of a weight class" in Path("a.csv").read_text("utf-8")
+    fewer = samespin("schedule", name, "--balls", "20", "--verify", "a.csv")
+    assert fewer.code == 3
+    assert 'reads "40 balls of a weight class' in fewer.out
+    data = json.loads(samespin("schedule", name, "--balls", "40", "--json").out)
+    assert data["balls"] == 40
+    for weight in data["weights"]:
+        for one in weight["castings"]:
+            grams = sum(entry["mass_g"] for entry in one["weigh_out"])
+            assert grams / one["liquid_density_g_cm3"] <= 20_000 * 1.1
+            assert one["batches"] * one["balls_per_batch"] >= 40
+
+
+def test_a_scale_too_coarse_is_told_with_its_line_and_by_how_much(samespin, line):
+    name = line(("scale      = 1.0 ", "scale      = 50 "), ("fine_scale = {", "# fine_scale = {"))
+    ran = samespin("schedule", name)
+    assert (ran.code, ran.out) == (3, "")
+    place = (
+        JUNIPER.splitlines().index(next(r for r in JUNIPER.splitlines() if r[:5] == "scale")) + 1
+    )
+    assert f"juniper.toml:{place}:1: foundry scale: is too coarse: weight " in ran.err
+    assert "tolerances (50); use a finer scale" in ran.err
+
+
+def test_a_scale_that_shows_nothing_of_the_resin_is_told(samespin, line):
+    name = line(("scale      = 1.0 ", "scale      = 500 "), ("fine_scale = {", "# fine_scale = {"))
+    ran = samespin("schedule", name)
+    assert (ran.code, ran.out) == (3, "")
+    assert "foundry scale: is too coarse: it shows nothing of the " in ran.err
+
+
+def test_steps_that_hold_no_line_up_say_what_is_missed(samespin, line):
+    name = line(("step      = 0.01", "step      = 0.4"), ("density = 0.15 }", "density = 0.15 }"))
+    ran = samespin("schedule", name)
+    assert ran.code in {3, 6}
+    assert ran.out == ""
+    assert "step" in ran.err
+    assert "Traceback" not in ran.err
+
+
+def test_a_core_that_pulls_too_hard_is_exit_4_with_the_sheet(samespin, line):
+    ran = samespin("schedule", line(("hold_down  = 40", "hold_down  = 10")))
+    assert ran.code == 4
+    assert "Warning: weight 16, mantle: the spindle held in it pulls down with " in ran.out
+    assert "more than the 10 N that what holds it can take" in ran.out
+    assert "Weigh-out, in this order" in ran.out
+
+
+def test_a_mixer_too_small_is_told_once_a_part(samespin, line):
+    ran = samespin("schedule", line(("mixer      = 20.0", "mixer      = 0.2")))
+    assert (ran.code, ran.out) == (3, "")
+    assert "foundry mixer: does not hold the 0.28 litres that one ball's keel takes" in ran.err
+
+
+def test_a_schedule_of_a_saved_solution_is_the_same(samespin, line):
+    name = line()
+    assert samespin("solve", name, "-o", "j.json").code == 0
+    assert samespin("schedule", "j.json").out == samespin("schedule", name).out
