@@ -74,12 +74,14 @@ class Compared:
 class _Written:
     """A row of the document, its cells as they come back, and the heading it stands under.
 
-    `mark` matches it in a sheet of another scenario, where it says which one it is of.
+    `group` is what the heading among its table's rows begins with, "" where there is none. `mark`
+    matches it in a sheet of another scenario, where it says which one it is of.
     """
 
     line: Line
     cells: Row
     heading: str
+    group: str
     mark: re.Pattern[str] | None
 
     @cached_property
@@ -93,7 +95,9 @@ class _Written:
 
     @property
     def name(self) -> str:
-        return self.cells[0] if self.line.kind in {"row", "group"} else ""
+        if self.line.kind not in {"row", "group"}:
+            return ""
+        return f"{self.group}, {self.cells[0]}" if self.group else self.cells[0]
 
     def column(self, k: int) -> str:
         """Return the header over cell `k`, "" for a line of words."""
@@ -160,15 +164,17 @@ def compared(sheet: Sheet, report: Report) -> Compared:
 
 def _document(report: Report) -> Iterator[_Written]:
     """Yield the rows of a document that have cells."""
-    heading = ""
+    heading = group = ""
     for line in lines(report.blocks):
         cells = [plain(cell) for cell in line.cells]
         while cells and not cells[-1]:
             cells.pop()
         if cells:
             heading = cells[0] if line.kind == "heading" else heading
+            group = group if line.kind == "row" else ""
             mark = pattern(report.data["scenario"], cells)
-            yield _Written(line, tuple(cells), heading, mark)
+            yield _Written(line, tuple(cells), heading, group, mark)
+            group = cells[0].partition(":")[0] if line.kind == "group" else group
 
 
 def _kin(document: Sequence[_Written], rows: Sequence[Row]) -> float:
@@ -190,7 +196,7 @@ def _differences(
             if not one.marks(rows[pairs[i]]):
                 yield from one.unlike(rows[pairs[i]])
         elif one.line.page not in gone:
-            yield Difference(one.page, one.cells[0], "", ", ".join(one.cells), None)
+            yield Difference(one.page, one.name or one.cells[0], "", ", ".join(one.cells), None)
         elif one.line.page not in told:
             told.add(one.line.page)
             yield Difference(one.page, "", "the page", "", None)
