@@ -114,7 +114,8 @@ def test_a_row_that_is_gone_and_one_that_is_new_are_told_by_name(typed):
 
     typed.out(sheet("16"), edit)
     assert typed.told(sheet("16")) == [
-        'weight class 16 lb, "Outside, mantle": the row is missing ("mantle, dense, 1602.00, +0.0360, -")',
+        'weight class 16 lb, "Outside, mantle": the row is missing '
+        '("mantle, dense, 1602.00, +0.0360, -")',
         'weight class 16 lb: a row is added, "bolt, steel, 12.00"',
     ]
 
@@ -183,7 +184,9 @@ def test_what_is_written_beside_a_table_is_told(typed):
 
     typed.out(sheet("16"), edit)
     (told,) = typed.told(sheet("16"))
-    assert told == 'weight class 16 lb, "Outside, cover": cell 6 reads "see me", should read nothing'
+    assert told == (
+        'weight class 16 lb, "Outside, cover": cell 6 reads "see me", should read nothing'
+    )
 
 
 def test_words_and_headers_are_compared_word_for_word(typed):
