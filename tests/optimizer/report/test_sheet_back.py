@@ -114,8 +114,10 @@ def test_a_row_that_is_gone_and_one_that_is_new_are_told_by_name(typed):
 
     typed.out(sheet("16"), edit)
     assert typed.told(sheet("16")) == [
-        'weight class 16 lb, "Outside, mantle": the row is missing '
-        '("mantle, dense, 1602.00, +0.0360, -")',
+        (
+            'weight class 16 lb, "Outside, mantle": the row is missing '
+            '("mantle, dense, 1602.00, +0.0360, -")'
+        ),
         'weight class 16 lb: a row is added, "bolt, steel, 12.00"',
     ]
 
