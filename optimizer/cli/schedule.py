@@ -13,7 +13,7 @@ import typer
 from optimizer.cli import files, frame
 from optimizer.cli.progress import progress
 from optimizer.cli.solve import exit_code
-from shared.errors import Problem
+from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.foundry.schedule import Schedule
@@ -104,7 +104,7 @@ def schedule(
         frame.put_json(report.data)
     else:
         frame.show(report.blocks)
-    return frame.INFEASIBLE if told[0].too_strong else frame.DONE
+    return _warned(told[0], output)
 
 
 def _check_options(output: Path | None, verify: Path | None, *, excel: bool) -> None:
@@ -115,6 +115,17 @@ def _check_options(output: Path | None, verify: Path | None, *, excel: bool) -> 
         raise typer.BadParameter(
             "compares, and writes no file: leave -o out", param_hint="'--verify'"
         )
+
+
+def _warned(told: Schedule, output: Path | None) -> int:
+    """Return the exit code; say what is too strong where the sheet isn't on the screen."""
+    from optimizer.report.casting_page import held_words
+
+    most = told.shop.text.hold_down
+    if output is not None:
+        for strong in told.too_strong:
+            frame.tell(held_words(*strong, most))
+    return frame.INFEASIBLE if told.too_strong else frame.DONE
 
 
 def _stepped(result: LineupResult) -> LineupResult:
@@ -129,9 +140,16 @@ def _told(
     """Return the schedule that is asked for; where a sheet is verified, what it was asked for."""
     from optimizer.foundry.schedule import schedule as schedule_of
     from optimizer.report.schedule_page import Issue, issued
+    from optimizer.report.words import plural
 
     day = None if date is None else date.date().isoformat()
     many, known = (1, Issue()) if sheet is None else issued(list(chain(*sheet.readings)))
+    if sheet is not None and balls not in {None, many}:
+        what = f"is for {plural(many, 'ball')} of a weight, and --balls asks for {balls}"
+        problem = Problem(
+            what, instead="leave --balls out: it says so itself", file=str(sheet.path)
+        )
+        raise InputError([problem])
     return schedule_of(result, balls or many), known if day is None else Issue(day)
 
 

@@ -17,6 +17,8 @@ from shared.errors import InputError
 PARTS_DIGITS = 2
 """Decimals of the parts by weight."""
 DENSITY_DIGITS = 4
+THICK = 5e-4
+"""Volume fraction of solids beyond what is allowed that no pour would show."""
 FINER = "use a finer scale, or mix for more balls at a time"
 LARGER = 1.1
 """How much larger than needed a batch may be so that its ingredients are whole steps of a scale."""
@@ -81,12 +83,14 @@ def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> B
     """
     recipe, scales = pour.recipe, shop.scales
     mix = None if recipe is None else recipe.mix(density)
-    each, count = _shared(pour, grams / (density if mix is None else mix.wet), shop, balls)
+    wet = grams / (density if mix is None else mix.wet) / (1.0 - shop.text.waste)
+    each, count = _shared(pour, wet, shop, balls)
     whole = each * grams / (1.0 - shop.text.waste)
     if recipe is None or mix is None:
         only = Line(pour.material, *scales.weighed(whole), None)
         return Batch((only,), count, each, rounded(density, DENSITY_DIGITS), None)
-    amounts = _amounts(pour, mix, whole, shop)
+    most = LARGER if shop.room is None else min(LARGER, shop.room / (each * wet))
+    amounts = _amounts(pour, mix, whole, most, shop)
     resin = amounts[0][0]
     lines = tuple(
         Line(one.name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
@@ -97,22 +101,24 @@ def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> B
     return Batch(lines, count, each, rounded(weighed.density, DENSITY_DIGITS), weighed)
 
 
-def _amounts(pour: Pour, mix: Mix, grams: float, shop: Shop) -> list[tuple[Decimal, Decimal]]:
+def _amounts(
+    pour: Pour, mix: Mix, grams: float, most: float, shop: Shop
+) -> list[tuple[Decimal, Decimal]]:
     """Return what to weigh of each ingredient, and ± within what, for at least so many grams.
 
     A scale's step may be much of a little ingredient. So besides the batch as it comes, batches are
-    tried that are larger by what makes some ingredient whole steps of its scale: the one counts
-    that comes nearest to the density, the smaller of equals. Raises InputError where the scale
-    shows nothing of the resin.
+    tried that are larger, `most` times at the most, by what makes some ingredient whole steps of
+    its scale: of those that pour, the one counts that comes nearest to the density, the smaller of
+    equals. Raises InputError where the scale shows nothing of the resin.
     """
     scales = shop.scales
     exact = [grams * share for share in mix.shares.tolist()]
-    sizes = [1.0]
+    sizes = [min(1.0, most)]
     for mass in filter(None, exact):
         step = float(scales.step(mass))
         sizes += [size for n in range(3) if (size := step * (mass // step + n) / mass) > 1.0]
     tried = (
-        [scales.weighed(size * mass) for mass in exact] for size in sorted(sizes) if size <= LARGER
+        [scales.weighed(size * mass) for mass in exact] for size in sorted(sizes) if size <= most
     )
     batches = [amounts for amounts in tried if amounts[0][0]]
     if not batches:
@@ -120,17 +126,21 @@ def _amounts(pour: Pour, mix: Mix, grams: float, shop: Shop) -> list[tuple[Decim
         what = f"is too coarse: it shows nothing of the {resin} in a batch of {pour.part}"
         raise InputError([shop.wrong("scale", what, FINER)])
 
-    def off(amounts: list[tuple[Decimal, Decimal]]) -> float:
+    def off(amounts: list[tuple[Decimal, Decimal]]) -> tuple[bool, float]:
         made = mix.recipe.weighed([float(mass) for mass, _ in amounts])
-        return round(abs(made.density - mix.density), DENSITY_DIGITS)
+        return too_thick(made), round(abs(made.density - mix.density), DENSITY_DIGITS)
 
     return min(batches, key=off)
 
 
-def _shared(pour: Pour, volume: float, shop: Shop, balls: int) -> tuple[int, int]:
-    """Return for how many balls a batch is, and how many batches it takes."""
-    wet, room = volume / (1.0 - shop.text.waste), shop.room
-    most = balls if room is None else min(balls, int(room / wet))
+def too_thick(mix: Mix) -> bool:
+    """Whether a mix as weighed has more solids than its recipe allows, by more than rounding."""
+    return mix.solids > mix.recipe.loading + THICK
+
+
+def _shared(pour: Pour, wet: float, shop: Shop, balls: int) -> tuple[int, int]:
+    """Return for how many balls a batch is, and how many batches it takes; `wet` cm³ a ball."""
+    most = balls if shop.room is None else min(balls, int(shop.room / wet))
     if most == 0:
         what = f"does not hold the {wet / 1000:.2f} litres that one ball's {pour.part} takes"
         raise InputError([shop.wrong("mixer", what, "put in a larger mixer")])

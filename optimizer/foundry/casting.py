@@ -45,8 +45,7 @@ class Casting:
     """One pour of one ball. Masses in g, volumes in cm³, lengths in cm.
 
     `finished` is the mass of the region as drawn, `cast` with what is turned off a sphere that is
-    cast to `diameter`, `poured` with the overpour besides. `shape` is the casting's own, whose
-    mould is larger by `growth`.
+    cast to `diameter`, `poured` with the overpour besides.
     """
 
     part: Part
@@ -74,9 +73,16 @@ class Casting:
         return self.poured / self.batch.wet
 
     @property
-    def growth(self) -> float:
-        """How much longer than the casting its mould is, where it shrinks freely."""
-        return float(np.cbrt(self.batch.swell))
+    def growth(self) -> float | None:
+        """How much longer than the whole casting its mould is; None where no shrinkage is known.
+
+        The liquid fills what the pieces held in it leave, and they shrink no more.
+        """
+        if self.batch.mix is None:
+            return None
+        held = sum(one.volume for one in self.held)
+        whole = self.cast / float(self.batch.density)
+        return float(np.cbrt((held + whole * self.batch.swell) / (held + whole)))
 
 
 def lift(liquid: float, solid: float, volume: float) -> float:

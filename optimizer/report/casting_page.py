@@ -13,6 +13,10 @@ from optimizer.report.quantities import Unit, Units
 
 NONE: Final = "-"
 """Where nothing is asked or said."""
+UNKNOWN: Final = (
+    "Without a recipe nothing is known of a material's liquid, its voids or its shrinkage: its "
+    "mould is the shop's to say, and for the force its liquid counts as dense as its casting."
+)
 
 
 def order_of_casting(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
@@ -20,6 +24,8 @@ def order_of_casting(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     yield Heading("Order of casting, one ball")
     yield _order(one, told)
     yield _moulds(one, Units.of(told.result.scenario).length)
+    if any(casting.batch.mix is None for casting in one.castings):
+        yield Notes((UNKNOWN,))
     yield from _held(one, told)
 
 
@@ -30,7 +36,9 @@ def _order(one: ClassSchedule, told: Schedule) -> Table:
         left("part"),
         Column("in the mould, g"),
         Column("pour, g"),
+        Column("trimmed, g"),
         Column("out of it, g"),
+        Column("turned off, g"),
         Column("liquid, cm³"),
         Column("liquid, g/cm³"),
         Column("void-free, g/cm³"),
@@ -44,10 +52,12 @@ def _order(one: ClassSchedule, told: Schedule) -> Table:
                 casting.part.name,
                 str(shown(casting.within)),
                 str(shown(casting.poured)),
+                str(shown(casting.poured - casting.cast)),
                 str(shown(casting.out)),
-                fixed(casting.wet_volume, 1),
-                fixed(casting.batch.wet, 4),
-                str(casting.batch.density) if mix is None else fixed(mix.theoretical, 4),
+                str(shown(casting.cast - casting.finished)),
+                NONE if mix is None else fixed(casting.wet_volume, 1),
+                NONE if mix is None else fixed(mix.wet, 4),
+                NONE if mix is None else fixed(mix.theoretical, 4),
             )
         )
     return Table(columns, tuple(rows))
@@ -63,26 +73,24 @@ def _moulds(one: ClassSchedule, length: Unit) -> Table:
         Column(f"turned to, {length.name}"),
     )
     rows = (
-        (
-            casting.part.name,
-            fixed(casting.growth, 4),
-            _mould(casting, length),
-            *_turned(casting, length),
-        )
+        (casting.part.name, *_mould(casting, length), *_turned(casting, length))
         for casting in one.castings
     )
     return Table(columns, tuple(rows))
 
 
-def _mould(casting: Casting, length: Unit) -> str:
-    """Return the mould's lengths, larger than the casting's by what it shrinks."""
+def _mould(casting: Casting, length: Unit) -> tuple[str, str]:
+    """Return how much longer than the casting its mould is, and the mould's lengths."""
     shape, growth = casting.part.shape, casting.growth
+    if growth is None:
+        return NONE, NONE
+    ratio = fixed(growth, 4)
     if casting.diameter is not None:
-        return f"diameter {length.number(casting.diameter * growth)}"
+        return ratio, f"diameter {length.number(casting.diameter * growth)}"
     lengths = [(path, value_of(shape, path)) for path in shape.lengths()]
     if len(lengths) > 3:
-        return f"as drawn × {fixed(growth, 4)}"
-    return ", ".join(f"{path[-1]} {length.number(value * growth)}" for path, value in lengths)
+        return ratio, f"as drawn × {ratio}"
+    return ratio, ", ".join(f"{path[-1]} {length.number(at * growth)}" for path, at in lengths)
 
 
 def value_of(shape: object, path: tuple[str | int, ...]) -> float:

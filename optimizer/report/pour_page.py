@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from optimizer.foundry.casting import Casting
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
 from optimizer.foundry.worksheet import DIGITS
 from optimizer.report.casting_page import NONE, order_of_casting
-from optimizer.report.document import DOTS, Block, Column, Heading, Paragraph, Table, left
+from optimizer.report.document import DOTS, Block, Column, Heading, Notes, Paragraph, Table, left
 from optimizer.report.quantities import Units
 from optimizer.report.words import plural
 from shared.units import POUND
+
+RECORDED: Final = 8
+"""Batches of a pour that have a line each in the record."""
 
 
 def figures_table(one: ClassSchedule, told: Schedule) -> Table:
@@ -45,9 +49,9 @@ def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     yield _formula(one)
     yield from order_of_casting(one, told)
     yield Heading("Weigh-out, in this order")
-    yield _weigh_out(one)
+    yield _weigh_out(one, told.balls)
     yield Heading("Batch record")
-    yield _record(one)
+    yield from _record(one)
     yield Paragraph(
         f"Finished and undrilled: true mass {one.sheet.mass} g "
         f"({fixed(float(one.sheet.mass) / POUND, 3)} lb), class weight {one.sheet.asked} g, "
@@ -66,7 +70,7 @@ def _formula(one: ClassSchedule) -> Table:
         Column("mass, g"),
         Column("mass, oz"),
         Column("running, g"),
-        Column("still to come, g"),
+        Column("to class weight, g"),
     )
     asked = dict(zip(names_of(one), one.asked.ball.densities.tolist(), strict=True))
     rows = tuple(
@@ -92,7 +96,7 @@ def names_of(one: ClassSchedule) -> list[str]:
     return [part.name for part in one.asked.ball.map.parts]
 
 
-def _weigh_out(one: ClassSchedule) -> Table:
+def _weigh_out(one: ClassSchedule, balls: int) -> Table:
     """Return what to weigh for each pour, with blanks for what was."""
     columns = (
         left("to weigh"),
@@ -107,7 +111,7 @@ def _weigh_out(one: ClassSchedule) -> Table:
     rows: list[tuple[str, ...]] = []
     for casting in one.castings:
         batch = casting.batch
-        rows.append((f"{casting.part.name}: {_batches(casting)}; {_liquid_words(casting)}",))
+        rows.append((f"{casting.part.name}: {_batches(casting, balls)}; {_liquid_words(casting)}",))
         rows += (
             (
                 line.ingredient,
@@ -122,11 +126,14 @@ def _weigh_out(one: ClassSchedule) -> Table:
     return Table(columns, tuple(rows))
 
 
-def _batches(casting: Casting) -> str:
+def _batches(casting: Casting, balls: int) -> str:
     batch = casting.batch
     each = plural(batch.balls, "ball")
-    count = plural(batch.count, "batch", "batches")
-    return f"{count} for {each}" if batch.count == 1 else f"{count}, each for {each}"
+    if batch.count == 1:
+        return f"1 batch for {each}"
+    more = batch.count * batch.balls - balls
+    spare = f" ({more} more than asked for)" if more else ""
+    return f"{batch.count} batches, each for {each}{spare}"
 
 
 def _liquid_words(casting: Casting) -> str:
@@ -138,8 +145,16 @@ def _liquid_words(casting: Casting) -> str:
     return f"{litres} litres, solids {fixed(mix.solids, 3)} by volume{thick}"
 
 
-def _record(one: ClassSchedule) -> Table:
-    """Return the blanks that a batch fills in (a control recipe, in the words of ISA-88)."""
+def _record(one: ClassSchedule) -> Iterator[Block]:
+    """Yield the blanks that a batch fills in (a control recipe, in the words of ISA-88)."""
     blanks = ("time", "temperature", "measured density", "mass out", "initials", "second check")
-    rows = tuple((c.part.name, *(DOTS for _ in blanks)) for c in one.castings)
-    return Table((left("batch record"), *(left(blank) for blank in blanks)), rows)
+    rows, many = list[tuple[str, ...]](), list[str]()
+    for casting in one.castings:
+        name, count = casting.part.name, casting.batch.count
+        named = [f"{name} {k} of {count}" if count > 1 else name for k in range(1, count + 1)]
+        rows += ((batch, *(DOTS for _ in blanks)) for batch in named[:RECORDED])
+        if count > RECORDED:
+            many.append(f"{name}: copy this record for batches {RECORDED + 1} to {count}.")
+    yield Table((left("batch record"), *(left(blank) for blank in blanks)), tuple(rows))
+    if many:
+        yield Notes(tuple(many))

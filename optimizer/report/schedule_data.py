@@ -72,8 +72,10 @@ def _casting(casting: Casting) -> dict[str, Any]:
         "cast_g": number(casting.cast),
         "poured_g": number(casting.poured),
         "liquid_cm3": number(casting.wet_volume),
+        "trimmed_g": number(casting.poured - casting.cast),
+        "turned_off_g": number(casting.cast - casting.finished),
         "cast_diameter_cm": None if diameter is None else number(diameter),
-        "mould_scale": number(casting.growth),
+        "mould_scale": None if casting.growth is None else number(casting.growth),
         "held": [
             {
                 "part": held.part,

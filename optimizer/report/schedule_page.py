@@ -10,9 +10,11 @@ from decimal import Decimal
 from itertools import pairwise
 
 from optimizer import version
+from optimizer.foundry.batch import too_thick
 from optimizer.foundry.cautions import Cautions, cautions
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
+from optimizer.mixing import Mix
 from optimizer.report.casting_page import held_words
 from optimizer.report.document import (
     DOTS,
@@ -98,7 +100,7 @@ def _title_block(told: Schedule, issue: Issue, name: str, number: str) -> Table:
         ("legal owner", shop.owner or DOTS, "document number", shop.document or DOTS),
         ("status", _status(told), DATE, issue.date or DOTS),
         ("prepared by", DOTS, "checked by", DOTS),
-        ("approved by", DOTS, FOR, f"{plural(told.balls, 'ball')} of a weight class"),
+        (FOR, f"{plural(told.balls, 'ball')} of a weight class", "approved by", DOTS),
     )
     return Table((left("title block"), left(""), left(""), left("")), pairs)
 
@@ -175,8 +177,25 @@ def _readability(told: Schedule) -> Iterator[str]:
             f"Scale needed: one that reads to {finest:g} g or finer holds every target, even with "
             "every ingredient of every pour off by half a step in the worst way at once."
         )
-    if told.shop.text.scale is None:
+    scale = told.shop.text.scale
+    if scale is not None and scale > finest:
+        yield (
+            f"Warning: the shop's scale reads to {scale:g} g, coarser than that: with the "
+            "ingredients off by half a step in the worst way, a target can be missed."
+        )
+    if any(too_thick(mix) for mix in _mixes(told)):
+        yield "Warning: as weighed, a mix has more solids than its recipe allows."
+    yield "± g is one step of the scale or 0.1 % of the amount, what is more: a rule of thumb."
+    if scale is None:
         yield "No scale is named in the scenario ([foundry] scale): masses stand to 0.01 g."
+
+
+def _mixes(told: Schedule) -> Iterator[Mix]:
+    """Yield every mix as it is weighed."""
+    for one in told.classes:
+        for casting in one.castings:
+            if casting.batch.mix is not None:
+                yield casting.batch.mix
 
 
 def _class(told: Schedule, one: ClassSchedule, name: str) -> Iterator[Block]:

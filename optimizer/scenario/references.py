@@ -215,12 +215,15 @@ def _foundry(content: Content) -> Iterator[Mistake]:
             instead = f"cast it larger than it is drawn, {written(drawn)}, or leave it out"
             yield Mistake(at, "leaves nothing to turn down", instead)
     scale, fine = (table(content, "foundry").get(key) for key in ("scale", "fine_scale"))
-    reads = fine.get("readability") if isinstance(fine, Mapping) else None
-    path: Path = ("foundry", "fine_scale", "readability")
-    if is_number(reads) and scale is None:
+    reads, most = (table(content, "foundry", "fine_scale").get(k) for k in ("readability", "up_to"))
+    if fine is not None and scale is None:
         yield Mistake(("foundry", "scale"), "is missing", "a fine scale stands beside another one")
-    elif is_number(reads) and is_number(scale) and reads >= scale:
-        yield Mistake(path, f"is no finer than the scale's {written(scale)} g", "put in a smaller")
+    elif is_number(reads) and is_number(scale) and reads >= scale > 0:
+        what = f"is no finer than the scale's {written(scale)} g"
+        yield Mistake(("foundry", "fine_scale", "readability"), what, "put in a smaller")
+    if is_number(reads) and is_number(most) and 0 < most <= reads:
+        what = f"is no more than what one step of it is, {written(reads)} g"
+        yield Mistake(("foundry", "fine_scale", "up_to"), what, "the most it is used for")
 
 
 def _pairs(content: Content) -> set[frozenset[str]]:

@@ -59,7 +59,10 @@ SAYS = {
 }
 """Our words for pydantic's types of error. Those that a model of ours raises have words already."""
 
-PURE = {"rotate", "stretch", "top_weight", "outline", "recipe"}
+PURE = {
+    *("rotate", "stretch", "top_weight", "outline", "recipe"),
+    *("scale", "fine_scale", "mixer", "waste", "overpour", "hold_down"),
+}
 """Keys whose numbers have no unit from [units]: their bounds can be told as they are."""
 
 ADVICE = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -143,7 +144,11 @@ def test_a_mixer_shares_the_balls_out_in_batches_and_one_too_small_is_told(solve
             "is no finer than the scale's 1",
         ),
         ("fine_scale = { readability = 0.1, up_to = 9 }", "foundry scale: is missing"),
-        ("waste = 0.9", "is too large (0.9)"),
+        (
+            "scale = 1\nfine_scale = { readability = 0.1, up_to = 0.05 }",
+            "is no more than what one step",
+        ),
+        ("waste = 0.9", "is too large (0.9); at most 0.5"),
         ('status = "final"', "is not one of the choices"),
         ("mixer = -1", "must be more than 0"),
     ],
@@ -154,3 +159,38 @@ def test_a_mistake_in_the_shop_is_one_clear_error(wrong, said):
     (problem,) = caught.value.problems
     assert said in str(problem)
     assert problem.line is not None
+
+
+def test_a_mould_round_a_held_core_grows_by_what_its_own_liquid_shrinks():
+    """By hand: the cavity round the mantle holds the liquid that becomes the cover."""
+    text = (
+        JUNIPER.replace("[expected]", f"{SHOP}\n[expected]")
+        if "[foundry]" not in JUNIPER
+        else JUNIPER
+    )
+    recipe = (
+        'recipe = { resin = "polyurethane", heavy = ["calcite"], shrinkage = 0.03, loading = 0.3 }'
+    )
+    text = text.replace("density   = [1.12, 1.22]", recipe)
+    (heavy, *_) = schedule_data(schedule(solve_lineup(_asked(text))))["weights"]
+    cover = next(one for one in heavy["castings"] if one["part"] == "cover")
+    mantle = np.pi / 6 * (7.48 * INCH) ** 3
+    diameter = (cover["cast_diameter_cm"] or 8.58 * INCH) * cover["mould_scale"]
+    cavity = np.pi / 6 * diameter**3 - mantle
+    liquid = cover["cast_g"] / cover["liquid_density_g_cm3"]
+    assert cavity == pytest.approx(liquid, rel=1e-4)
+    made = {one["part"]: one for one in heavy["castings"]}
+    assert made["mantle"]["mould_scale"] is None, "no recipe, no shrinkage known"
+
+
+def test_no_mix_fills_the_mixer_beyond_its_room_or_is_thicker_than_its_recipe_pours():
+    example = (Path(__file__).parents[3] / "scenarios" / "juniper.toml").read_text("utf-8")
+    for mixer in ("3.5", "4.0", "7.0"):
+        text = example.replace("mixer      = 20.0", f"mixer = {mixer}")
+        told = schedule(solve_lineup(_asked(text)), balls=9)
+        for one in told.classes:
+            for casting in one.castings:
+                batch = casting.batch
+                litres = float(batch.grams) / batch.wet / 1000
+                assert litres <= float(mixer) * 1.0005
+                assert batch.mix.solids <= batch.mix.recipe.loading + 5e-4

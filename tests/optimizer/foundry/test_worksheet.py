@@ -125,7 +125,7 @@ def test_the_printed_weights_follow_from_volume_and_density(text) -> None:
         assert row["running, g"] == pytest.approx(running, abs=1e-6)
         assert row["mass, oz"] == pytest.approx(row["mass, g"] / 28.349523125, abs=0.000501)
         assert row["±"] == 0.0125
-    assert row["still to come, g"] == pytest.approx(15.1 * 453.59237 - running, abs=0.00501)
+    assert row["to class weight, g"] == pytest.approx(15.1 * 453.59237 - running, abs=0.00501)
 
 
 @pytest.mark.parametrize("text", [ALIGNED, TILTED])
