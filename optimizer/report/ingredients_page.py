@@ -9,6 +9,7 @@ from optimizer.foundry.schedule import Schedule
 from optimizer.mixing import Recipe
 from optimizer.report.casting_page import NONE
 from optimizer.report.document import Block, Column, Notes, Table, left
+from optimizer.report.words import listed
 
 
 def recipe_tables(told: Schedule) -> Iterator[Block]:
@@ -22,10 +23,6 @@ def recipe_tables(told: Schedule) -> Iterator[Block]:
     if not recipes:
         return
     named = {one.name: one for recipe in recipes.values() for one in recipe.ingredients}
-    yield Table(
-        (left("ingredient"), Column("counted as, g/cm³")),
-        tuple((one.name, plain(one.density)) for one in named.values()),
-    )
     columns = (
         left("material"),
         left("resin"),
@@ -36,7 +33,10 @@ def recipe_tables(told: Schedule) -> Iterator[Block]:
         Column("most viscosity, × the resin's"),
     )
     yield Table(columns, tuple(_recipe(*item) for item in recipes.items()))
-    yield Notes(tuple(f"{one.name}: {one.source}" for one in named.values() if one.source))
+    sources: dict[str, list[str]] = {}
+    for one in named.values():
+        sources.setdefault(one.source, []).append(one.name)
+    yield Notes(tuple(f"{listed(names)}: {source}" for source, names in sources.items()))
 
 
 def _recipe(material: str, recipe: Recipe) -> tuple[str, ...]:

@@ -83,7 +83,6 @@ def proof_notes(*, aligned: bool) -> Iterator[str]:
         "Masses are true masses, of the cured part as drawn: a scale in air reads about 0.012 lb "
         "less on a whole ball. Losses and shrinkage are not in them."
     )
-    yield "Weighing rule of thumb: an error of at most 0.1 % of the reading (no source)."
 
 
 def pounds(sheet: Worksheet) -> str:

@@ -15,7 +15,7 @@ from optimizer.foundry.cautions import Cautions, cautions
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
 from optimizer.mixing import Mix
-from optimizer.report.casting_page import held_words
+from optimizer.report.casting_page import NONE, held_words
 from optimizer.report.document import (
     DOTS,
     Block,
@@ -27,7 +27,7 @@ from optimizer.report.document import (
     Table,
     left,
 )
-from optimizer.report.ingredients_page import recipe_tables
+from optimizer.report.ingredients_page import plain, recipe_tables
 from optimizer.report.lineup_page import AS_DRAWN, axis_notes, class_names
 from optimizer.report.pour_page import casting_tables, figures_table
 from optimizer.report.proof import proof_notes, proof_table
@@ -157,9 +157,16 @@ def _to_order(told: Schedule) -> Table:
             for line in casting.batch.lines:
                 more = line.grams * casting.batch.count
                 total[line.ingredient] = total.get(line.ingredient, Decimal(0)) + more
-    balls = plural(told.balls, "ball")
-    columns = (left(f"the line takes, for {balls} of each weight"), Column("g"))
-    return Table(columns, tuple((name, str(grams)) for name, grams in total.items()))
+    counted = {
+        one.name: plain(one.density) for mix in _mixes(told) for one in mix.recipe.ingredients
+    }
+    columns = (
+        left("ingredient"),
+        Column("counted as, g/cm³"),
+        Column(f"{plural(told.balls, 'ball')} of each weight take, g"),
+    )
+    rows = ((name, counted.get(name, NONE), str(grams)) for name, grams in total.items())
+    return Table(columns, tuple(rows))
 
 
 def _readability(told: Schedule) -> Iterator[str]:
@@ -185,7 +192,7 @@ def _readability(told: Schedule) -> Iterator[str]:
         )
     if any(too_thick(mix) for mix in _mixes(told)):
         yield "Warning: as weighed, a mix has more solids than its recipe allows."
-    yield "± g is one step of the scale or 0.1 % of the amount, what is more: a rule of thumb."
+    yield "± g: one step of the scale, or 0.1 % where that is more (common practice, no source)."
     if scale is None:
         yield "No scale is named in the scenario ([foundry] scale): masses stand to 0.01 g."
 
