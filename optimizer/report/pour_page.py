@@ -78,7 +78,7 @@ def _formula(one: ClassSchedule) -> Table:
             region.part,
             region.pour.material,
             str(region.volume),
-            fixed(asked[region.part], DIGITS["density"]),
+            fixed(asked[region.part], decimals(region.pour.step)),
             str(region.density),
             NONE if region.pour.tolerance is None else fixed(region.pour.tolerance, 4),
             str(region.mass),
@@ -89,6 +89,17 @@ def _formula(one: ClassSchedule) -> Table:
         for region in one.sheet.regions
     )
     return Table(columns, rows)
+
+
+def decimals(step: float | None) -> int:
+    """Return the decimals of a density that is whole steps, or as many as any is stated to.
+
+    >>> decimals(0.01), decimals(0.025), decimals(None)
+    (2, 3, 4)
+    """
+    if step is None:
+        return DIGITS["density"]
+    return len(f"{step:.10f}".rstrip("0").partition(".")[2])
 
 
 def names_of(one: ClassSchedule) -> list[str]:
