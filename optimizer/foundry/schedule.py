@@ -16,6 +16,7 @@ from optimizer.foundry.shop import Shop
 from optimizer.foundry.worksheet import Worksheet, worksheet
 from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.mixing import Mix
 from shared.errors import InputError, Problem
 
 
@@ -67,6 +68,12 @@ class Schedule:
     shop: Shop
     balls: int
     classes: tuple[ClassSchedule, ...]
+
+    @property
+    def mixes(self) -> tuple[Mix, ...]:
+        """Every mix as it is weighed."""
+        batches = (casting.batch for one in self.classes for casting in one.castings)
+        return tuple(batch.mix for batch in batches if batch.mix is not None)
 
     @property
     def mixed(self) -> LineupResult:

@@ -3,13 +3,48 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
-from optimizer.foundry.rounding import fixed
+from optimizer.foundry.rounding import fixed, rounded
 from optimizer.foundry.schedule import Schedule
 from optimizer.mixing import Recipe
 from optimizer.report.casting_page import NONE
 from optimizer.report.document import Block, Column, Notes, Table, left
-from optimizer.report.words import listed
+from optimizer.report.words import listed, plural
+
+
+def ingredient_table(told: Schedule) -> Table:
+    """Return what the whole line takes of each ingredient, waste and overpour in it.
+
+    Where every one has a price, what it costs, too.
+    """
+    total: dict[str, Decimal] = {}
+    for one in told.classes:
+        for casting in one.castings:
+            for line in casting.batch.lines:
+                more = line.grams * casting.batch.count
+                total[line.ingredient] = total.get(line.ingredient, Decimal(0)) + more
+    known = {one.name: one for mix in told.mixes for one in mix.recipe.ingredients}
+    columns = [
+        left("ingredient"),
+        Column("counted as, g/cm³"),
+        Column(f"{plural(told.balls, 'ball')} of each weight take, g"),
+    ]
+    rows = [
+        (name, plain(known[name].density) if name in known else NONE, str(grams))
+        for name, grams in total.items()
+    ]
+    prices = [None if name not in known else known[name].price for name in total]
+    if None in prices:
+        return Table(tuple(columns), tuple(rows))
+    by_kilo = [Decimal(plain(price or 0.0)) for price in prices]
+    costs = [rounded(grams * p / 1000, 2) for grams, p in zip(total.values(), by_kilo, strict=True)]
+    told_costs = [
+        (*row, str(price), str(cost)) for row, price, cost in zip(rows, by_kilo, costs, strict=True)
+    ]
+    whole = ("whole line", "", str(sum(total.values())), "", str(sum(costs)))
+    columns += [Column("price of a kg"), Column("cost")]
+    return Table(tuple(columns), (*told_costs, whole))
 
 
 def recipe_tables(told: Schedule) -> Iterator[Block]:

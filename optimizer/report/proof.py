@@ -13,10 +13,11 @@ SIX = ("x", "y", "z", "xy", "xz", "yz")
 """The axes of the six moments: three of inertia, three products."""
 
 
-def proof_table(sheet: Worksheet) -> Table:
+def proof_table(sheet: Worksheet, *, metric: bool = False) -> Table:
     """Return the worksheet with a column a region and one for the ball: figures down, sums right.
 
-    Products of inertia stand only where a core isn't aligned and they are needed.
+    Products of inertia stand only where a core isn't aligned and they are needed. `metric`: RGs
+    stand in mm, too.
     """
     axes = 3 if sheet.aligned else 6
     regions = sheet.regions
@@ -44,7 +45,12 @@ def proof_table(sheet: Worksheet) -> Table:
             if not sheet.aligned:
                 rows.append((f"{word} RG, cm", *blank, str(cm)))
             rows.append((f"{word} RG, in", *blank, str(inches)))
+            if metric:
+                rows.append((f"{word} RG, mm", *blank, str(10 * cm)))
         rows.append(("differential, in", *blank, str(radii.differential)))
+        if metric:
+            low, _, high = radii.principal
+            rows.append(("differential, mm", *blank, str(10 * (high - low))))
         rows.append(("intermediate differential, in", *blank, str(radii.intermediate_differential)))
     columns = (left("figure"), *(Column(r.part) for r in regions), Column("ball"))
     return Table(columns, tuple(rows))

@@ -6,7 +6,6 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from itertools import pairwise
 
 from optimizer import version
@@ -14,8 +13,7 @@ from optimizer.foundry.batch import too_thick
 from optimizer.foundry.cautions import Cautions, cautions
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
-from optimizer.mixing import Mix
-from optimizer.report.casting_page import NONE, held_words
+from optimizer.report.casting_page import held_words
 from optimizer.report.document import (
     DOTS,
     Block,
@@ -27,7 +25,7 @@ from optimizer.report.document import (
     Table,
     left,
 )
-from optimizer.report.ingredients_page import plain, recipe_tables
+from optimizer.report.ingredients_page import ingredient_table, recipe_tables
 from optimizer.report.lineup_page import AS_DRAWN, axis_notes, class_names
 from optimizer.report.pour_page import casting_tables, figures_table
 from optimizer.report.proof import proof_notes, proof_table
@@ -132,7 +130,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
             )
         )
     yield Table(tuple(columns), tuple(rows))
-    yield _to_order(told)
+    yield ingredient_table(told)
     yield from recipe_tables(told)
     mixed = told.mixed.weights
     said = (
@@ -147,26 +145,6 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     if smallest:
         yield Heading("Smallest margins, as mixed")
         yield Notes(smallest)
-
-
-def _to_order(told: Schedule) -> Table:
-    """Return what the whole line takes of each ingredient, waste and overpour in it."""
-    total: dict[str, Decimal] = {}
-    for one in told.classes:
-        for casting in one.castings:
-            for line in casting.batch.lines:
-                more = line.grams * casting.batch.count
-                total[line.ingredient] = total.get(line.ingredient, Decimal(0)) + more
-    counted = {
-        one.name: plain(one.density) for mix in _mixes(told) for one in mix.recipe.ingredients
-    }
-    columns = (
-        left("ingredient"),
-        Column("counted as, g/cm³"),
-        Column(f"{plural(told.balls, 'ball')} of each weight take, g"),
-    )
-    rows = ((name, counted.get(name, NONE), str(grams)) for name, grams in total.items())
-    return Table(columns, tuple(rows))
 
 
 def _readability(told: Schedule) -> Iterator[str]:
@@ -190,26 +168,19 @@ def _readability(told: Schedule) -> Iterator[str]:
             f"Warning: the shop's scale reads to {scale:g} g, coarser than that: with the "
             "ingredients off by half a step in the worst way, a target can be missed."
         )
-    if any(too_thick(mix) for mix in _mixes(told)):
+    if any(too_thick(mix) for mix in told.mixes):
         yield "Warning: as weighed, a mix has more solids than its recipe allows."
     yield "± g: one step of the scale, or 0.1 % where that is more (common practice, no source)."
     if scale is None:
         yield "No scale is named in the scenario ([foundry] scale): masses stand to 0.01 g."
 
 
-def _mixes(told: Schedule) -> Iterator[Mix]:
-    """Yield every mix as it is weighed."""
-    for one in told.classes:
-        for casting in one.castings:
-            if casting.batch.mix is not None:
-                yield casting.batch.mix
-
-
 def _class(told: Schedule, one: ClassSchedule, name: str) -> Iterator[Block]:
     yield figures_table(one, told)
     yield from casting_tables(one, told)
     yield Heading(f"Proof, weight class {name}: from the densities as mixed")
-    yield proof_table(one.sheet)
+    metric = told.result.scenario.text.units.rg == "mm"
+    yield proof_table(one.sheet, metric=metric)
     yield Paragraph("How the proof is worked stands on sheet 1.", "quiet")
 
 

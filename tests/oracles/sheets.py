@@ -31,7 +31,9 @@ def poured(text: str, about: str) -> list[Poured]:
     rows = list(csv.reader(io.StringIO(text, newline="")))
     starts = [i for i, row in enumerate(rows) if row and row[0] == "title block"]
     line, *classes = (rows[a:b] for a, b in zip(starts, [*starts[1:], len(rows)], strict=True))
-    counted = {row[0]: float(row[1]) for row in table(line, "ingredient") if row[1] != "-"}
+    counted = {
+        row[0]: float(row[1]) for row in table(line, "ingredient") if row[1] not in {"-", ""}
+    }
     recipes = {row[0]: row for row in table(line, "material")}
     return [_ball(rows, counted, recipes, about) for rows in classes]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from pathlib import Path
 
@@ -92,6 +93,41 @@ def test_a_scale_coarser_than_the_line_needs_is_told(samespin, line):
     ran = samespin("schedule", name)
     assert ran.code == 0
     assert "Warning: the shop's scale reads to 5 g, coarser than that" in ran.out
+
+
+def test_where_every_ingredient_has_a_price_the_sheet_says_what_the_line_costs(samespin, line):
+    """Reckoned again from the rows: grams × price of a kg, and their sum."""
+    lots = {
+        "polyurethane": (1.11, 6.5), "polyester": (1.13, 2.2), "epoxy": (1.20, 5.0),
+        "calcite": (2.71, 0.3), "barite": (4.35, 0.9), "glass bubbles": (0.15, 9.0),
+        "iron powder": (7.874, 1.5),
+    }  # fmt: skip
+    written = [f'"{k}" = {{ density = {d}, price = {p} }}' for k, (d, p) in lots.items()]
+    start, end = JUNIPER.index("barite          ="), JUNIPER.index("# `void` and")
+    name = line((JUNIPER[start:end], "\n".join([*written, "\n"])))
+    assert samespin("schedule", name, "-o", "a.csv").code == 0
+    rows = list(csv.reader(Path("a.csv").read_text("utf-8").splitlines()))
+    first = next(k for k, row in enumerate(rows) if row[:1] == ["ingredient"])
+    assert rows[first][3:] == ["price of a kg", "cost"]
+    total = 0.0
+    for row in rows[first + 1 : first + 1 + len(lots)]:
+        assert float(row[3]) == lots[row[0]][1]
+        assert float(row[4]) == pytest.approx(float(row[2]) * lots[row[0]][1] / 1000, abs=0.00501)
+        total += float(row[4])
+    last = rows[first + 1 + len(lots)]
+    assert last[0] == "whole line"
+    assert float(last[4]) == pytest.approx(total, abs=1e-9)
+
+
+def test_a_metric_sheet_proves_its_rgs_in_mm(samespin, folder):
+    larch = Path(__file__).parents[3] / "scenarios" / "larch-metric.toml"
+    (folder / "larch.toml").write_text(larch.read_text("utf-8"), encoding="utf-8")
+    out = samespin("schedule", "larch.toml").out
+    proof = [row.split() for row in out.splitlines() if row.startswith("intermediate RG, ")]
+    inches = [float(row[-1]) for row in proof if row[2] == "in"]
+    metric = [float(row[-1]) for row in proof if row[2] == "mm"]
+    assert len(inches) == len(metric) > 0
+    assert metric == pytest.approx([25.4 * one for one in inches], abs=2e-4)
 
 
 def test_a_mixer_too_small_is_told_once_a_part(samespin, line):
