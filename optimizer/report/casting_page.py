@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import groupby
 from typing import Final
 
 from optimizer.foundry.casting import Casting, Held
@@ -80,17 +81,24 @@ def _moulds(one: ClassSchedule, length: Unit) -> Table:
 
 
 def _mould(casting: Casting, length: Unit) -> tuple[str, str]:
-    """Return how much longer than the casting its mould is, and the mould's lengths."""
-    shape, growth = casting.part.shape, casting.growth
+    """Return how much longer than the casting its mould is, and the mould's lengths.
+
+    The lengths of a key are told together; of a drawn outline or a stretched part only the ratio.
+    """
+    part, growth = casting.part, casting.growth
     if growth is None:
         return NONE, NONE
     ratio = fixed(growth, 4)
     if casting.diameter is not None:
         return ratio, f"diameter {length.number(casting.diameter * growth)}"
-    lengths = [(path, value_of(shape, path)) for path in shape.lengths()]
-    if len(lengths) > 3:
+    paths = part.shape.lengths()
+    if len(paths) > 3 or part.placement.stretch != (1.0, 1.0, 1.0):
         return ratio, f"as drawn × {ratio}"
-    return ratio, ", ".join(f"{path[-1]} {length.number(at * growth)}" for path, at in lengths)
+    told = []
+    for key, same in groupby(paths, key=lambda path: path[0]):
+        figures = (length.number(value_of(part.shape, path) * growth) for path in same)
+        told.append(f"{key} {' × '.join(figures)}")
+    return ratio, ", ".join(told)
 
 
 def value_of(shape: object, path: tuple[str | int, ...]) -> float:

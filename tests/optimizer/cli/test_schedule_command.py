@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -117,6 +118,32 @@ def test_where_every_ingredient_has_a_price_the_sheet_says_what_the_line_costs(s
     last = rows[first + 1 + len(lots)]
     assert last[0] == "whole line"
     assert float(last[4]) == pytest.approx(total, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("shape", "told"),
+    [
+        (
+            '{ kind = "ellipsoid", diameters = [3.2, 3.3, 6.10] }',
+            r"diameters 3\.2\d\d × 3\.3\d\d × 6\.1\d\d",
+        ),
+        (
+            '{ kind = "cone", bottom = 3.4, top = 3.0, height = 5.5 }',
+            r"bottom 3\.4\d\d, top 3\.0\d\d, height 5\.5\d\d",
+        ),
+        (
+            '{ kind = "spheroid", diameter = 3.30, height = 6.10 }\nstretch = [1, 1, 1.01]',
+            r"as drawn × 1\.00\d\d",
+        ),
+    ],
+    ids=["lengths in a list", "lengths by name", "stretched"],
+)
+def test_a_mould_is_told_by_the_keys_of_its_shape(samespin, line, shape, told):
+    ran = samespin(
+        "schedule", line(('{ kind = "spheroid", diameter = 3.30, height = 6.10 }', shape))
+    )
+    assert ran.code == 0, ran.err
+    assert re.search(rf"\nspindle +1\.00\d\d +{told} ", ran.out)
 
 
 def test_a_metric_sheet_proves_its_rgs_in_mm(samespin, folder):
