@@ -9,6 +9,7 @@ import numpy as np
 
 from optimizer.foundry.rounding import rounded
 from optimizer.foundry.shop import Shop
+from optimizer.foundry.worksheet import DIGITS
 from optimizer.linear.maps import Pour
 from optimizer.mixing import Mix
 from shared.arrays import Array
@@ -16,7 +17,6 @@ from shared.errors import InputError
 
 PARTS_DIGITS = 2
 """Decimals of the parts by weight."""
-DENSITY_DIGITS = 4
 THICK = 5e-4
 """Volume fraction of solids beyond what is allowed that no pour would show."""
 FINER = "use a finer scale, or mix for more balls at a time"
@@ -88,7 +88,7 @@ def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> B
     whole = each * grams / (1.0 - shop.text.waste)
     if recipe is None or mix is None:
         only = Line(pour.material, *scales.weighed(whole), None)
-        return Batch((only,), count, each, rounded(density, DENSITY_DIGITS), None)
+        return Batch((only,), count, each, rounded(density, DIGITS["density"]), None)
     most = LARGER if shop.room is None else min(LARGER, shop.room / (each * wet))
     amounts = _amounts(pour, mix, whole, most, shop)
     resin = amounts[0][0]
@@ -98,7 +98,7 @@ def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> B
         if mass
     )
     weighed = recipe.weighed([float(mass) for mass, _ in amounts])
-    return Batch(lines, count, each, rounded(weighed.density, DENSITY_DIGITS), weighed)
+    return Batch(lines, count, each, rounded(weighed.density, DIGITS["density"]), weighed)
 
 
 def _amounts(
@@ -128,7 +128,7 @@ def _amounts(
 
     def off(amounts: list[tuple[Decimal, Decimal]]) -> tuple[bool, float]:
         made = mix.recipe.weighed([float(mass) for mass, _ in amounts])
-        return too_thick(made), round(abs(made.density - mix.density), DENSITY_DIGITS)
+        return too_thick(made), round(abs(made.density - mix.density), DIGITS["density"])
 
     return min(batches, key=off)
 

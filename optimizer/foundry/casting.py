@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
@@ -106,41 +106,39 @@ def castings(
 
     Raises InputError where the mixer does not hold one ball's pour.
     """
-    place = {part.name: i for i, part in enumerate(one.parts)}
-    tree, over = children(one.parts), 1.0 + shop.text.overpour
+    inside, over = _inside(one), 1.0 + shop.text.overpour
     mixed: Array = np.array([densities[part.name] for part in one.parts])
-    made = []
+    tree, made = children(one.parts), []
     for part in casting_order(one.parts):
-        i, diameter = place[part.name], shop.text.cast.get(part.name)
+        i, diameter = inside[part.name][0], shop.text.cast.get(part.name)
         volume = whole = float(one.volumes[i])
         if diameter is not None:
-            whole += np.pi / 6 * diameter**3 - _solid(one, tree, part.name)
+            whole += np.pi / 6 * diameter**3 - float(np.sum(one.volumes[inside[part.name]]))
         found = batch(one.pours[i], mixed[i], whole * mixed[i] * over, shop, balls)
         mixed[i] = density = float(found.density)
         finished, cast = volume * density, whole * density
-        held = tuple(_held(one, tree, inner.name, mixed, found.wet) for inner in tree[part.name])
+        held = tuple(
+            _held(inner.name, one.volumes[inside[inner.name]], mixed[inside[inner.name]], found.wet)
+            for inner in tree[part.name]
+        )
         made.append(Casting(part, found, volume, finished, cast, cast * over, held, diameter))
     return tuple(made)
 
 
-def _inside(tree: Mapping[str, Sequence[Part]], name: str) -> list[str]:
-    """Return a part and everything in it."""
-    return [name, *(deep for inner in tree[name] for deep in _inside(tree, inner.name))]
+def _inside(one: LinearMap) -> dict[str, list[int]]:
+    """Return the places of each part and of everything in it, its own first."""
+    place, tree = {part.name: i for i, part in enumerate(one.parts)}, children(one.parts)
+    found: dict[str, list[int]] = {}
+    for part in casting_order(one.parts):
+        deep = (i for inner in tree[part.name] for i in found[inner.name])
+        found[part.name] = [place[part.name], *deep]
+    return found
 
 
-def _solid(one: LinearMap, tree: Mapping[str, Sequence[Part]], name: str) -> float:
-    """Return the volume of a part with everything in it."""
-    place = {part.name: i for i, part in enumerate(one.parts)}
-    return float(sum(one.volumes[place[inner]] for inner in _inside(tree, name)))
-
-
-def _held(
-    one: LinearMap, tree: Mapping[str, Sequence[Part]], name: str, densities: Array, liquid: float
-) -> Held:
-    place = {part.name: i for i, part in enumerate(one.parts)}
-    which = [place[inner] for inner in _inside(tree, name)]
-    volume = float(np.sum(one.volumes[which]))
-    mean = float(one.volumes[which] @ densities[which]) / volume
+def _held(name: str, volumes: Array, densities: Array, liquid: float) -> Held:
+    """Return what the liquid (g/cm³) does to a piece of regions: cm³ and g/cm³, (regions,)."""
+    volume = float(np.sum(volumes))
+    mean = float(volumes @ densities) / volume
     return Held(name, volume, mean, lift(liquid, mean, volume))
 
 

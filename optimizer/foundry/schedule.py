@@ -11,6 +11,7 @@ import numpy as np
 
 from optimizer.foundry.batch import FINER
 from optimizer.foundry.casting import Casting, Held, castings, weighed_in_air
+from optimizer.foundry.counting import largest
 from optimizer.foundry.readability import coarsest_readability
 from optimizer.foundry.shop import Shop
 from optimizer.foundry.worksheet import Worksheet, worksheet
@@ -57,7 +58,7 @@ class ClassSchedule:
     @property
     def farthest(self) -> float:
         """The largest deviation from a target, in its tolerances; 0 where none has any."""
-        return max((abs(off.tolerances or 0.0) for off in self.mixed.deviations), default=0.0)
+        return largest(self.mixed)
 
 
 @dataclass(frozen=True, eq=False)

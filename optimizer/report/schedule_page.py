@@ -66,22 +66,23 @@ def schedule_blocks(told: Schedule, issue: Issue = UNDATED) -> tuple[Block, ...]
 
 def _blocks(told: Schedule, issue: Issue) -> Iterator[Block]:
     names, sheets = class_names(told.result), len(told.classes) + 1
+    words, footer = cautions(), tuple(_footer(told))
     yield Page("line")
     yield Heading(f"Density schedule: {_product(told)}")
     yield _title_block(told, issue, "all", f"1 of {sheets}")
     yield from _line(told, names)
-    yield from _cautions(cautions())
+    yield from _cautions(words)
     yield Heading("How the proof is worked")
     yield Notes(tuple(proof_notes(aligned=all(one.sheet.aligned for one in told.classes))))
-    yield from _footer(told)
+    yield from footer
     for k, one in enumerate(told.classes):
         name = names[one.label]
         yield Page(name)
         yield Heading(f"Density schedule: {_product(told)}, weight class {name}")
         yield _title_block(told, issue, name, f"{k + 2} of {sheets}")
         yield from _class(told, one, name)
-        yield Paragraph(f"Cautions stand on sheet 1. {cautions().always}", "warning")
-        yield from _footer(told)
+        yield Paragraph(f"Cautions stand on sheet 1. {words.always}", "warning")
+        yield from footer
 
 
 def _product(told: Schedule) -> str:
