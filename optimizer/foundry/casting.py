@@ -50,7 +50,6 @@ class Casting:
 
     part: Part
     batch: Batch
-    volume: float
     finished: float
     cast: float
     poured: float
@@ -121,7 +120,7 @@ def castings(
             _held(inner.name, one.volumes[inside[inner.name]], mixed[inside[inner.name]], found.wet)
             for inner in tree[part.name]
         )
-        made.append(Casting(part, found, volume, finished, cast, cast * over, held, diameter))
+        made.append(Casting(part, found, finished, cast, cast * over, held, diameter))
     return tuple(made)
 
 
