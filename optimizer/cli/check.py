@@ -40,9 +40,9 @@ def check(
     Exit codes: 0 in order; 3 the file is wrong; 4 a limit isn't kept, or the density ranges can't
     make a class weight.
     """
-    from optimizer.report.check_data import check_data
-    from optimizer.report.check_page import check_blocks
-    from optimizer.report.checking import checked
+    from optimizer.report.check.checking import checked
+    from optimizer.report.check.data import check_data
+    from optimizer.report.check.page import check_blocks
     from optimizer.scenario import read_scenario
 
     scenario = read_scenario(file, target_required=False, densities=_densities(density or []))

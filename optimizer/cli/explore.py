@@ -15,7 +15,7 @@ from optimizer.cli.progress import Told, progress
 from shared.errors import StoppedError
 
 if TYPE_CHECKING:
-    from optimizer.report.explore_table import Row, Table
+    from optimizer.report.explore.table import Row, Table
     from optimizer.studies.explore import Explored
 
 SUFFIXES = (".csv", ".parquet")
@@ -75,12 +75,12 @@ def explore(
     files.check_picture(picture, force=force)
     files.refuse(output, force=True)
     from optimizer.lineup.pools import pool
-    from optimizer.report.explore_data import explore_data
-    from optimizer.report.explore_page import explore_blocks
-    from optimizer.report.explore_picture import explore_picture
-    from optimizer.report.explore_store import Store
-    from optimizer.report.explore_summary import summary
-    from optimizer.report.explore_table import Table
+    from optimizer.report.explore.data import explore_data
+    from optimizer.report.explore.page import explore_blocks
+    from optimizer.report.explore.picture import explore_picture
+    from optimizer.report.explore.store import Store
+    from optimizer.report.explore.summary import summary
+    from optimizer.report.explore.table import Table
     from optimizer.scenario import read_scenario
     from optimizer.studies.explore import explored, most, slots
 
@@ -107,7 +107,7 @@ def explore(
 
     found, contents = summary(rows), dict[Path, bytes]()
     if picture is not None:
-        contents[picture] = explore_picture(table, found, rows).encode()
+        contents[picture] = explore_picture(table, found, rows).file().encode()
     store.close()
     files.write(contents, force=force)
     if as_json:

@@ -23,7 +23,7 @@ def check_output(path: Path | None, *, force: bool, drawn: bool = False) -> None
     """
     if path is None:
         return
-    from optimizer.report.formats import FORMATS
+    from optimizer.report.writers.formats import FORMATS
 
     known = {suffix: one for suffix, one in FORMATS.items() if drawn or not one.drawn}
     chosen = known.get(path.suffix.lower())
@@ -53,7 +53,7 @@ def check_picture(path: Path | None, *, force: bool) -> None:
 
 def write_report(report: Report, path: Path, *, force: bool, mark: bytes = b"") -> None:
     """Write `report` in the format that the suffix of `path` says, after `mark`."""
-    from optimizer.report.formats import written
+    from optimizer.report.writers.formats import written
 
     write({path: mark + written(report, path)}, force=force)
 

@@ -114,15 +114,15 @@ def _unwritten(error: OSError) -> InputError:
 
 def put_json(data: dict[str, Any]) -> None:
     """Write the one JSON object of a command."""
-    from optimizer.report import json_
+    from optimizer.report.writers import json_
 
     put(json_.text(data))
 
 
 def show(blocks: Sequence[Block], following: str | None = None) -> None:
     """Write a document to be read, and what to type next."""
-    from optimizer.report import console
     from optimizer.report.document import Paragraph
+    from optimizer.report.writers import console
 
     after = () if following is None else (Paragraph(f"Next: {following}"),)
     try:

@@ -36,7 +36,7 @@ def new(
     It holds a whole ball to change: cover (coverstock), mantle (outer core), block (weight block,
     inner core), materials with the densities that can be poured, and the limits.
     """
-    from optimizer.report import json_
+    from optimizer.report.writers import json_
     from optimizer.scenario.schema import scenario_schema
 
     stem = _stem(name)

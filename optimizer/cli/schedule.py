@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from optimizer.foundry.schedule import Schedule
     from optimizer.lineup.result import LineupResult
     from optimizer.report.document import Report
-    from optimizer.report.schedule_page import Issue
-    from optimizer.report.sheet_read import Sheet
+    from optimizer.report.schedule.page import Issue
+    from optimizer.report.schedule.sheet_read import Sheet
 
 
 def register(app: typer.Typer) -> None:
@@ -81,8 +81,8 @@ def schedule(
     """
     _check_options(output, verify, excel=excel)
     files.check_output(output, force=force, drawn=True)
-    from optimizer.report.csv_ import MARK
-    from optimizer.report.sheet_read import read_sheet
+    from optimizer.report.schedule.sheet_read import read_sheet
+    from optimizer.report.writers.csv_ import MARK
 
     sheet = None if verify is None else read_sheet(verify)
     result = _result(source, hidden=as_json)
@@ -119,7 +119,7 @@ def _check_options(output: Path | None, verify: Path | None, *, excel: bool) -> 
 
 def _warned(told: Schedule, output: Path | None) -> int:
     """Return the exit code; say what is too strong where the sheet isn't on the screen."""
-    from optimizer.report.casting_page import held_words
+    from optimizer.report.schedule.casting import held_words
 
     most = told.shop.text.hold_down
     if output is not None:
@@ -139,7 +139,7 @@ def _told(
 ) -> tuple[Schedule, Issue]:
     """Return the schedule that is asked for; where a sheet is verified, what it was asked for."""
     from optimizer.foundry.schedule import schedule as schedule_of
-    from optimizer.report.schedule_page import Issue, issued
+    from optimizer.report.schedule.page import Issue, issued
     from optimizer.report.words import plural
 
     day = None if date is None else date.date().isoformat()
@@ -156,9 +156,9 @@ def _told(
 def _report(told: Schedule, issue: Issue) -> Report:
     """Return the whole document of a line-up: what is shown, written, and compared."""
     from optimizer.report.document import Report
-    from optimizer.report.drawing import mould_drawing
-    from optimizer.report.schedule_data import schedule_data
-    from optimizer.report.schedule_page import schedule_blocks
+    from optimizer.report.schedule.data import schedule_data
+    from optimizer.report.schedule.page import schedule_blocks
+    from optimizer.report.writers.drawing import mould_drawing
 
     return Report(
         schedule_blocks(told, issue),
@@ -169,8 +169,8 @@ def _report(told: Schedule, issue: Issue) -> Report:
 
 def _verified(sheet: Sheet, report: Report, result: LineupResult, *, as_json: bool) -> int:
     """Say whether a sheet that went out is what would be written now, and return the exit code."""
-    from optimizer.report.sheet_back import compared
-    from optimizer.report.verify_page import verify_blocks, verify_data
+    from optimizer.report.schedule.sheet_back import compared
+    from optimizer.report.schedule.verify import verify_blocks, verify_data
 
     found, scenario = compared(sheet, report), result.scenario
     path = str(sheet.path)
@@ -185,7 +185,7 @@ def _verified(sheet: Sheet, report: Report, result: LineupResult, *, as_json: bo
 def _result(source: str, *, hidden: bool) -> LineupResult:
     """Return a saved solution as measured anew, or a scenario solved."""
     if Path(source).suffix.lower() == ".json":
-        from optimizer.report.saved import read_solution
+        from optimizer.report.solution.saved import read_solution
 
         return read_solution(source)
     from optimizer.lineup.pipeline import solve_lineup

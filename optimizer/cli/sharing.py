@@ -71,8 +71,8 @@ def sharing(
     """
     _check_options(pours, moulds, output, force=force)
     from optimizer.report.document import Report
-    from optimizer.report.sharing_data import sharing_data
-    from optimizer.report.sharing_page import sharing_blocks
+    from optimizer.report.sharing.data import sharing_data
+    from optimizer.report.sharing.page import sharing_blocks
     from optimizer.scenario import read_scenario
     from optimizer.scenario.writing import with_same_density
     from optimizer.studies.sharing import frontier

@@ -27,7 +27,7 @@ def share_moulds(
         raise InputError([Problem(what, instead=instead, file=scenario.file)])
     from optimizer.lineup.starts import Starts
     from optimizer.report.document import Report
-    from optimizer.report.moulds_page import moulds_blocks, moulds_data
+    from optimizer.report.solution.moulds import moulds_blocks, moulds_data
     from optimizer.studies.mould_sharing import mould_frontier
 
     with progress(hidden=as_json) as told:

@@ -196,12 +196,12 @@ def _worths(result: LineupResult, told: Told) -> Worths | None:
 
 def _report(result: LineupResult, found: Diagnosis | None, worths: Worths | None) -> Report:
     """Return all that is said of a result."""
-    from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
     from optimizer.report.document import Report
-    from optimizer.report.drawing import mould_drawing
-    from optimizer.report.lineup_page import lineup_blocks
-    from optimizer.report.solution import solution
-    from optimizer.report.worth_page import worth_blocks, worth_data
+    from optimizer.report.solution.data import solution
+    from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
+    from optimizer.report.solution.page import lineup_blocks
+    from optimizer.report.solution.worth import worth_blocks, worth_data
+    from optimizer.report.writers.drawing import mould_drawing
 
     said = () if found is None else diagnosis_blocks(found, result)
     data = None if found is None else diagnosis_data(found, result)

@@ -47,10 +47,10 @@ def show_trade(
 ) -> int:
     """Find the curve, write what is asked for, and return the exit code."""
     from optimizer.report.document import Report
-    from optimizer.report.formats import written
-    from optimizer.report.trade_data import trade_data
-    from optimizer.report.trade_page import trade_blocks
-    from optimizer.report.trade_picture import trade_picture
+    from optimizer.report.trade.data import trade_data
+    from optimizer.report.trade.page import trade_blocks
+    from optimizer.report.trade.picture import trade_picture
+    from optimizer.report.writers.formats import written
     from optimizer.scenario import read_scenario
     from optimizer.studies.trade import trade
 
@@ -62,7 +62,7 @@ def show_trade(
         report = Report(trade_blocks(found, whole=True), data)
         contents[output] = written(report, output)
     if picture is not None:
-        contents[picture] = trade_picture(found).encode()
+        contents[picture] = trade_picture(found).file().encode()
     files.write(contents, force=force)
     if not as_json:
         frame.show(trade_blocks(found), _following(file, found))

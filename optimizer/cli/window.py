@@ -45,10 +45,10 @@ def window(
     files.check_output(output, force=force)
     files.check_picture(picture, force=force)
     from optimizer.report.document import Report
-    from optimizer.report.formats import written
-    from optimizer.report.window_data import window_data
-    from optimizer.report.window_page import window_blocks
-    from optimizer.report.window_picture import window_picture
+    from optimizer.report.window.data import window_data
+    from optimizer.report.window.page import window_blocks
+    from optimizer.report.window.picture import window_picture
+    from optimizer.report.writers.formats import written
     from optimizer.scenario import read_scenario
     from optimizer.studies.window import window as windows
 
@@ -60,7 +60,7 @@ def window(
     if output is not None:
         contents[output] = written(report, output)
     if picture is not None:
-        contents[picture] = window_picture(found).encode()
+        contents[picture] = window_picture(found).file().encode()
     files.write(contents, force=force)
     if not as_json:
         frame.show(report.blocks, _following(file, found))

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final, Literal, TypeAlias
 
-from optimizer.report.drawing import Drawing
+from optimizer.report.pictures.picture import Picture
+from optimizer.report.writers.drawing import Drawing
 
 Tone: TypeAlias = Literal["plain", "good", "bad", "warning", "quiet"]
 """How a line may be coloured. Its words alone must say the same."""
@@ -82,7 +83,48 @@ class Page:
     name: str
 
 
-Block: TypeAlias = Heading | Paragraph | Notes | Table | Chart | Page
+@dataclass(frozen=True)
+class Pictures:
+    """Pictures that belong together: side by side where there is room, and as one in a file.
+
+    `caption` says what they show and how to read them, besides what each says of itself.
+    """
+
+    whole: Picture
+    caption: str
+    each: tuple[Picture, ...] = ()
+
+    @property
+    def shown(self) -> tuple[Picture, ...]:
+        """What stands on a page: each by itself, or the whole where it is in one piece."""
+        return self.each or (self.whole,)
+
+
+@dataclass(frozen=True)
+class Live:
+    """A panel of a page that a `script` makes and works, from `data` (JSON types).
+
+    The script finds both by `name`: the element of this id, and the data in that of id
+    "`name`-data". `without` says what is to be said where scripts don't run.
+    """
+
+    name: str
+    script: str
+    data: Mapping[str, Any]
+    without: str
+
+
+@dataclass(frozen=True)
+class Attached:
+    """Data (JSON types) that a page carries for the next program, under the id `name`."""
+
+    name: str
+    data: Mapping[str, Any]
+
+
+Drawn: TypeAlias = Pictures | Live | Attached
+"""What only a page in a browser can show."""
+Block: TypeAlias = Heading | Paragraph | Notes | Table | Chart | Page | Drawn
 
 
 @dataclass(frozen=True)

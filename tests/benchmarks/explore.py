@@ -15,9 +15,9 @@ ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT)]
 
 from optimizer.lineup.pools import pool  # noqa: E402 - after the path
-from optimizer.report.explore_picture import explore_picture  # noqa: E402
-from optimizer.report.explore_summary import summary  # noqa: E402
-from optimizer.report.explore_table import Table  # noqa: E402
+from optimizer.report.explore.picture import explore_picture  # noqa: E402
+from optimizer.report.explore.summary import summary  # noqa: E402
+from optimizer.report.explore.table import Table  # noqa: E402
 from optimizer.scenario import scenario  # noqa: E402
 from optimizer.studies.explore import explored, slots  # noqa: E402
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.report.json_ import text as as_json
+from optimizer.report.writers.json_ import text as as_json
 from shared.errors import SolverError
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"

@@ -14,8 +14,8 @@ from optimizer.foundry.casting import in_air, lift
 from optimizer.foundry.scales import Scales
 from optimizer.foundry.schedule import schedule
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.report.schedule_data import schedule_data
-from optimizer.report.solution import solution
+from optimizer.report.schedule.data import schedule_data
+from optimizer.report.solution.data import solution
 from optimizer.scenario import scenario
 from shared.errors import InputError
 

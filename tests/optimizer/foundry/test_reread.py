@@ -10,9 +10,9 @@ from oracles.sheets import poured
 from optimizer.foundry.schedule import schedule
 from optimizer.foundry.steps import on_steps
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.report import csv_
 from optimizer.report.document import Report
-from optimizer.report.schedule_page import schedule_blocks
+from optimizer.report.schedule.page import schedule_blocks
+from optimizer.report.writers import csv_
 from optimizer.scenario import scenario
 from shared.errors import InputError
 

@@ -13,10 +13,10 @@ from optimizer.foundry.schedule import schedule
 from optimizer.foundry.worksheet import worksheet
 from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import LineupResult, Search
-from optimizer.report import csv_
 from optimizer.report.document import Report
-from optimizer.report.schedule_data import schedule_data
-from optimizer.report.schedule_page import schedule_blocks
+from optimizer.report.schedule.data import schedule_data
+from optimizer.report.schedule.page import schedule_blocks
+from optimizer.report.writers import csv_
 from optimizer.scenario import linear_maps, scenario
 from shared.arrays import frozen
 

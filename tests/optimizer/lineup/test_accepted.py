@@ -7,7 +7,7 @@ from oracles import printed
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.starts import Starts
-from optimizer.report.solution import solution
+from optimizer.report.solution.data import solution
 from optimizer.scenario import scenario
 
 INCH, POUND = 2.54, 453.59237

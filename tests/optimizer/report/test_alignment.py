@@ -7,7 +7,7 @@ from itertools import combinations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.report.alignment import side_by_side
+from optimizer.report.schedule.alignment import side_by_side
 
 ROWS = st.lists(st.sampled_from("aabbc"), max_size=5)
 

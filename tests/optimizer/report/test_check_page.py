@@ -5,10 +5,10 @@ import re
 
 import pytest
 
-from optimizer.report.check_data import check_data
-from optimizer.report.check_page import check_blocks
-from optimizer.report.checking import checked
-from optimizer.report.console import plain
+from optimizer.report.check.checking import checked
+from optimizer.report.check.data import check_data
+from optimizer.report.check.page import check_blocks
+from optimizer.report.writers.console import plain
 from optimizer.scenario import scenario
 
 BOTH = {"cover": 1.2, "block": 1.4}

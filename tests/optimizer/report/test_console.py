@@ -4,8 +4,8 @@ import io
 
 import pytest
 
-from optimizer.report import console
 from optimizer.report.document import Column, Heading, Notes, Page, Paragraph, Table, left
+from optimizer.report.writers import console
 
 TABLE = Table(
     (left("part"), Column("density, g/cm³"), Column("±")),

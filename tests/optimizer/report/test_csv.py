@@ -5,8 +5,8 @@ import io
 
 import pytest
 
-from optimizer.report import csv_
 from optimizer.report.document import Column, Heading, Page, Paragraph, Report, Table, left
+from optimizer.report.writers import csv_
 
 
 def rows(*cells: str) -> list[list[str]]:

@@ -12,9 +12,9 @@ import ezdxf
 import numpy as np
 import pytest
 
-from optimizer.report import dxf
 from optimizer.report.document import Report
-from optimizer.report.drawing import mould_drawing
+from optimizer.report.writers import dxf
+from optimizer.report.writers.drawing import mould_drawing
 from shared.errors import InputError
 
 HEAD = """\

@@ -15,14 +15,14 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.report import explore_table
 from optimizer.report.document import Chart, Paragraph
-from optimizer.report.explore_data import explore_data
-from optimizer.report.explore_page import explore_blocks, starts
-from optimizer.report.explore_picture import explore_picture
-from optimizer.report.explore_store import Store
-from optimizer.report.explore_summary import DOTS, TENTH, summary
-from optimizer.report.explore_table import Table
+from optimizer.report.explore import table as explore_table
+from optimizer.report.explore.data import explore_data
+from optimizer.report.explore.page import explore_blocks, starts
+from optimizer.report.explore.picture import explore_picture
+from optimizer.report.explore.store import Store
+from optimizer.report.explore.summary import DOTS, TENTH, summary
+from optimizer.report.explore.table import Table
 from optimizer.scenario import scenario
 from optimizer.studies.candidate import Candidate, Shared
 from optimizer.studies.explore import slots
@@ -219,7 +219,7 @@ def test_no_margin_at_all_is_said(tmp_path):
     path = _write(tmp_path / "t.csv", table, 6, kinds=KINDS[3:])
     found = summary(lambda: table.rows(path))
     assert "6 candidates, 0 feasible. None has a margin" in str(explore_blocks(table, found)[0])
-    root = ET.fromstring(explore_picture(table, found, lambda: table.rows(path)))  # noqa: S314
+    root = ET.fromstring(explore_picture(table, found, lambda: table.rows(path)).file())  # noqa: S314
     assert len(_marks(root, "none")) == 6 * 3
     assert not _marks(root, "best")
 
@@ -269,7 +269,7 @@ def test_the_picture_has_a_dot_for_every_candidate_in_every_plot(tmp_path):
     table = _table()
     path = _write(tmp_path / "t.csv", table, 50)
     found = summary(lambda: table.rows(path))
-    root = ET.fromstring(explore_picture(table, found, lambda: table.rows(path)))  # noqa: S314
+    root = ET.fromstring(explore_picture(table, found, lambda: table.rows(path)).file())  # noqa: S314
     assert root[0].tag == f"{SVG}title"
     assert "smallest margin against each dimension" in (root[0].text or "")
     assert "best has a smallest margin of 1.25 tolerances at belly [in] 3" in (root[1].text or "")
@@ -295,7 +295,7 @@ def test_dots_stand_where_their_figures_are(tmp_path):
     ]
     path.write_bytes(table.header + b"".join(lines))
     found = summary(lambda: table.rows(path))
-    root = ET.fromstring(explore_picture(table, found, lambda: table.rows(path)))  # noqa: S314
+    root = ET.fromstring(explore_picture(table, found, lambda: table.rows(path)).file())  # noqa: S314
     dots = [one for one in root if one.get("class") == "feasible"][:3]
     x, y = ([float(one.get(key) or 0) for one in dots] for key in ("cx", "cy"))
     assert x[1] - x[0] == pytest.approx(x[2] - x[1], abs=0.2)
@@ -308,7 +308,7 @@ def test_very_many_dots_are_thinned_evenly_and_it_is_said(tmp_path):
     table = _table()
     path = _write(tmp_path / "t.csv", table, 2 * DOTS + 1)
     found = summary(lambda: table.rows(path))
-    text = explore_picture(table, found, lambda: table.rows(path))
+    text = explore_picture(table, found, lambda: table.rows(path)).file()
     assert "one candidate in 3 is drawn, and the best" in text
     root = ET.fromstring(text)  # noqa: S314
     inside = [one for one in root if one.get("class") in {"feasible", "broken", "none"}]
@@ -328,7 +328,7 @@ def test_memory_stays_flat(tmp_path):
         try:
             assert table.mended(path) == count
             found = summary(lambda path=path: table.rows(path))
-            explore_picture(table, found, lambda path=path: table.rows(path))
+            explore_picture(table, found, lambda path=path: table.rows(path)).file()
             peaks.append(tracemalloc.get_traced_memory()[1])
         finally:
             tracemalloc.stop()

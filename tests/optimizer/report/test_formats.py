@@ -8,8 +8,8 @@ from zipfile import ZipFile
 import pytest
 
 from optimizer.report.document import Heading, Page, Report
-from optimizer.report.drawing import Drawing, MouldSection
-from optimizer.report.formats import FORMATS, written
+from optimizer.report.writers.drawing import Drawing, MouldSection
+from optimizer.report.writers.formats import FORMATS, written
 
 
 @pytest.mark.parametrize("suffix", FORMATS)

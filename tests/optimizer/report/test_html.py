@@ -8,8 +8,8 @@ from html.parser import HTMLParser
 import pytest
 from documents import sheet, table, wide
 
-from optimizer.report import html_
 from optimizer.report.document import Chart, Heading, Notes, Page, Paragraph, Report, Table, left
+from optimizer.report.writers import html_
 
 VOID = {"meta"}
 NASTY = "<b>&\"'</style><script>x</script>"

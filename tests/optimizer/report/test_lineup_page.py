@@ -3,8 +3,8 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from optimizer.report.console import plain
-from optimizer.report.lineup_page import lineup_blocks
+from optimizer.report.solution.page import lineup_blocks
+from optimizer.report.writers.console import plain
 
 
 def screen(result) -> str:

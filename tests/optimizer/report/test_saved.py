@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from optimizer.report.saved import read_solution
-from optimizer.report.solution import solution
+from optimizer.report.solution.data import solution
+from optimizer.report.solution.saved import read_solution
 from shared.errors import InputError
 
 

@@ -6,10 +6,10 @@ import json
 from collections.abc import Callable
 
 from optimizer.lineup.result import LineupResult
-from optimizer.report.console import plain
 from optimizer.report.document import Table
-from optimizer.report.sharing_data import sharing_data
-from optimizer.report.sharing_page import common, sharing_blocks
+from optimizer.report.sharing.data import sharing_data
+from optimizer.report.sharing.page import common, sharing_blocks
+from optimizer.report.writers.console import plain
 from optimizer.studies.pours import Point
 from optimizer.studies.sharing import Frontier
 

@@ -10,11 +10,11 @@ import openpyxl
 import pytest
 from documents import BLANK, SHA, sheet, wide
 
-from optimizer.report import csv_
 from optimizer.report.document import Heading, Report, Table, left
-from optimizer.report.formats import written
-from optimizer.report.sheet_back import compared
-from optimizer.report.sheet_read import read_sheet
+from optimizer.report.schedule.sheet_back import compared
+from optimizer.report.schedule.sheet_read import read_sheet
+from optimizer.report.writers import csv_
+from optimizer.report.writers.formats import written
 from shared.errors import InputError
 
 LABELS = ("16", "15")

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from oracles.balls import Ellipsoid, weight_and_radii
 
-from optimizer.report.solution import solution
+from optimizer.report.solution.data import solution
 
 KEYS = {
     "label", "weight_lb", "mass_g", "rg_low_in", "rg_intermediate_in", "rg_high_in",

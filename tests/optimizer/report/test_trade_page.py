@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 
 from optimizer.lineup.result import LineupResult
-from optimizer.report.console import plain
 from optimizer.report.document import Table
 from optimizer.report.quantities import UNITS
-from optimizer.report.trade_chart import frame_of, pieces
-from optimizer.report.trade_data import trade_data
-from optimizer.report.trade_page import inward, trade_blocks
-from optimizer.report.trade_picture import trade_picture
+from optimizer.report.trade.chart import frame_of, pieces
+from optimizer.report.trade.data import trade_data
+from optimizer.report.trade.page import inward, trade_blocks
+from optimizer.report.trade.picture import trade_picture
+from optimizer.report.writers.console import plain
 from optimizer.scenario import read_scenario
 from optimizer.studies.trade import Spot, Trade, trade
 
@@ -128,7 +128,7 @@ def test_what_is_drawn_ends_where_the_frame_does(curve: Trade) -> None:
 
 
 def test_the_picture_has_the_curve_its_kinks_and_words(curve: Trade) -> None:
-    root = ET.fromstring(trade_picture(curve))  # noqa: S314 - our own
+    root = ET.fromstring(trade_picture(curve).file())  # noqa: S314 - our own
     assert root[0].tag == f"{SVG}title"
     assert root[1].tag == f"{SVG}desc"
     assert "Kink" in (root[1].text or "")
@@ -166,7 +166,7 @@ def test_no_line_up_at_all_is_told_without_a_plot(
     assert "UNDECIDED. No line-up was found at any low RG from 2.510 to 2.580 in." in text
     assert "Proven by a test." in text
     assert trade_data(found)["best"] is None
-    assert "there is no curve to draw" in trade_picture(found)
+    assert "there is no curve to draw" in trade_picture(found).file()
 
 
 def test_nothing_feasible_is_told_with_its_proof(
@@ -182,5 +182,5 @@ def test_nothing_feasible_is_told_with_its_proof(
     assert trade_data(found)["proof"] == "proven by a test"
     assert "feasible" not in [
         one.get("class")
-        for one in ET.fromstring(trade_picture(found)).iter()  # noqa: S314
+        for one in ET.fromstring(trade_picture(found).file()).iter()  # noqa: S314
     ]

@@ -10,9 +10,9 @@ import openpyxl
 import pytest
 from documents import FIGURES, sheet, table, wide
 
-from optimizer.report import xlsx_
 from optimizer.report.document import Heading, Page, Paragraph, Report, Table, left
-from optimizer.report.lines import lines, pages
+from optimizer.report.writers import xlsx_
+from optimizer.report.writers.lines import lines, pages
 from shared.errors import InputError
 
 

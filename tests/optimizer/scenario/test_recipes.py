@@ -19,12 +19,12 @@ from oracles.toml_text import document
 
 from optimizer.lineup.margins import margins
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.report.check_data import check_data
-from optimizer.report.check_page import check_blocks
-from optimizer.report.checking import checked
-from optimizer.report.console import plain
+from optimizer.report.check.checking import checked
+from optimizer.report.check.data import check_data
+from optimizer.report.check.page import check_blocks
 from optimizer.report.quantities import Units
 from optimizer.report.words import sentence
+from optimizer.report.writers.console import plain
 from optimizer.scenario import Scenario, linear_maps, read_scenario, scenario
 from optimizer.scenario.positions import paths, value_at
 from optimizer.scenario.writing import fingerprint

@@ -10,8 +10,8 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
-from optimizer.report.diagnosis_page import diagnosis_blocks, diagnosis_data
 from optimizer.report.document import Heading, Notes
+from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
 from optimizer.scenario import linear_maps, scenario
 from optimizer.studies.claims import Asked
 from optimizer.studies.conflict import conflict

@@ -9,7 +9,7 @@ from scipy.optimize import brentq
 from optimizer.cli.new import text
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.starts import Starts, groups, poured
-from optimizer.report.worth_page import worth_blocks, worth_data
+from optimizer.report.solution.worth import worth_blocks, worth_data
 from optimizer.scenario import scenario
 from optimizer.studies.worth import worths
 from shared.errors import InputError

@@ -1,0 +1,257 @@
+"""The screen of `check`: the parts as drawn, walls, what is free, and the balls as measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from geometry.parts import Part
+from optimizer.limits import WallLimit
+from optimizer.linear.maps import LinearMap, Pour
+from optimizer.linear.rows import Margin
+from optimizer.report.check.checking import Check
+from optimizer.report.check.measured import measured_blocks
+from optimizer.report.check.recipes import recipe_blocks
+from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.report.quantities import Units
+from optimizer.report.solution.counting import count_lines, free_densities, free_parts, targets
+from optimizer.report.solution.page import AS_DRAWN
+from optimizer.report.solution.warnings_ import all_warnings
+from optimizer.report.words import (
+    class_name,
+    listed,
+    margin_lines,
+    plural,
+    room,
+)
+from optimizer.scenario.writing import part_text
+
+
+def check_blocks(check: Check) -> tuple[Block, ...]:
+    """Return the screen of a check."""
+    return tuple(_blocks(check))
+
+
+def _blocks(check: Check) -> Iterator[Block]:
+    units = Units.of(check.scenario)
+    names = {map_.label: class_name(map_, units) for map_ in check.maps}
+    yield _status(check)
+    for mould in check.moulds:
+        yield Heading(_mould_name(mould, check, names))
+        yield _parts_table(mould[0], check, units)
+        if mould[0].walls:
+            yield _walls_table(mould[0], check, units)
+    yield from recipe_blocks(check)
+    if check.measured:
+        yield from measured_blocks(check, names, units)
+    else:
+        yield Heading("What is free")
+        yield Notes(tuple(_free(check)))
+        yield _reach_table(check, names, units)
+    if check.broken:
+        yield Heading("Outside a limit")
+        yield Notes(margin_lines(check.broken, names, units), "bad")
+    warnings = all_warnings(check.scenario, check.measured)
+    if warnings:
+        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
+    if check.measured:
+        yield Paragraph(AS_DRAWN, "quiet")
+
+
+def _status(check: Check) -> Paragraph:
+    scenario = check.scenario
+    title = f"{scenario.name}, revision {scenario.revision}"
+    if check.broken:
+        many = plural(len({(m.limit, m.part) for m in check.broken}), "limit")
+        return Paragraph(f"{title}: OUTSIDE {many.upper()}.", "bad")
+    if check.out_of_reach:
+        labels = listed([one.label for one in check.out_of_reach])
+        return Paragraph(
+            f"{title}: INFEASIBLE. The density ranges can't make the class weight of {labels}.",
+            "bad",
+        )
+    kept = "every limit is kept" if check.measured else "the file is in order"
+    off = [
+        weight.label
+        for weight in check.measured
+        if any(abs(one.tolerances or 0.0) > 1.0 for one in weight.deviations)
+    ]
+    if off:
+        many = plural(len(off), "weight is", "weights are")
+        return Paragraph(f"{title}: {kept}, but {many} off target ({listed(off)}).", "warning")
+    if not (check.measured or scenario.open) and any(
+        isinstance(x, WallLimit) for x in scenario.limits
+    ):
+        kept = "the file is in order, every wall is kept"
+    return Paragraph(f"{title}: {kept}.", "good")
+
+
+def _mould_name(mould: Sequence[LinearMap], check: Check, names: Mapping[str, str]) -> str:
+    ball = Units.of(check.scenario).length.told(2 * mould[0].radius)
+    if len(mould) == len(check.maps):
+        return f"Parts as drawn (ball {ball}), one mould for {listed(list(names.values()))}"
+    return f"Parts as drawn (ball {ball}) for {listed([names[m.label] for m in mould])}"
+
+
+def _parts_table(map_: LinearMap, check: Check, units: Units) -> Table:
+    rows = []
+    for i, depth in _tree(map_.parts):
+        part, pour = map_.parts[i], map_.pours[i]
+        shape, at = _shape(part, check)
+        rows.append(
+            (
+                "  " * depth + part.name,
+                shape,
+                at,
+                pour.material,
+                _range(pour, units),
+                f"{map_.volumes[i]:.1f}",
+            )
+        )
+    return Table(
+        (
+            left("part"),
+            left(f"shape, {units.length.name}"),
+            left("at"),
+            left("material"),
+            left(f"density, {units.density.name}"),
+            Column("own vol., cm³"),
+        ),
+        tuple(rows),
+    )
+
+
+def _tree(
+    parts: Sequence[Part], host: str | None = None, depth: int = 0
+) -> Iterator[tuple[int, int]]:
+    """Yield the place of each part and how deep it lies, hosts before what is inside them."""
+    for i, part in enumerate(parts):
+        if part.inside == host:
+            yield i, depth
+            yield from _tree(parts, part.name, depth + 1)
+
+
+def _shape(part: Part, check: Check) -> tuple[str, str]:
+    """Return a part's shape and place in the scenario's own words and unit."""
+    text: dict[str, Any] = part_text(part, check.scenario)
+    shape = dict(text["shape"])
+    kind = shape.pop("kind")
+    told = [
+        f"{key} {plural(len(value), 'point')}" if key == "outline" else f"{key} {_plain(value)}"
+        for key, value in shape.items()
+    ]
+    told += [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
+    return f"{kind}, {', '.join(told)}", _plain(text["at"]) if any(text["at"]) else "centre"
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, list | tuple):
+        return "(" + ", ".join(_plain(one) for one in value) + ")"
+    return f"{value:g}" if isinstance(value, int | float) else str(value)
+
+
+def _range(pour: Pour, units: Units) -> str:
+    """Return what may be poured, with the digits that it was written with.
+
+    What follows from a recipe has the digits of a density.
+    """
+    low, high, spread, step = (
+        "" if value is None else _plain(value / units.density.factor)
+        for value in (pour.low, pour.high, pour.tolerance, pour.step)
+    )
+    if pour.recipe is not None:
+        low, high = units.density.number(pour.low), units.density.number(pour.high)
+    if pour.fixed:
+        return f"{low} fixed"
+    told = f"{low} to {high}" + (f" ±{spread}" if spread else "")
+    return told + (f", steps of {step}" if step else "")
+
+
+def _walls_table(map_: LinearMap, check: Check, units: Units) -> Table:
+    margins = {m.part: m for m in check.walls if m.weight == map_.label}
+    rows = []
+    for wall in map_.walls:
+        margin = margins.get(wall.between)
+        kind = "inside" if wall.nested else "beside"
+        rows.append(
+            (
+                f"{wall.between[0]} {kind} {wall.between[1]}",
+                units.length.number(wall.thickness),
+                *_wall_room(margin, units),
+            )
+        )
+    return Table(
+        (
+            left("wall (clearance, cover thickness)"),
+            Column(f"thickness, {units.length.name}"),
+            Column("least"),
+            Column("over by"),
+            left("room"),
+        ),
+        tuple(rows),
+    )
+
+
+def _wall_room(margin: Margin | None, units: Units) -> tuple[str, str, str]:
+    if margin is None:
+        return "-", "-", "no limit given"
+    least, slack = units.length.number(margin.bound), units.length.number(margin.slack)
+    return least, slack, room(margin) if margin.slack >= 0.0 else f"UNDER ITS LEAST, {room(margin)}"
+
+
+def _free(check: Check) -> Iterator[str]:
+    """Yield what a solve would choose, against what it must meet."""
+    scenario = check.scenario
+    parts, aims = free_parts(scenario), targets(scenario)
+    yield (
+        f"{plural(len(parts), 'free density', 'free densities')} in each weight ({listed(parts)}); "
+        f"{free_densities(scenario)} in the line of {plural(len(check.maps), 'weight')}."
+    )
+    yield f"{plural(len(aims), 'target')} in each weight: {listed(aims)}."
+    yield from _open(check)
+    yield from count_lines(scenario)
+
+
+def _open(check: Check) -> Iterator[str]:
+    """Yield the dimensions that a solve would pick."""
+    scenario, units = check.scenario, Units.of(check.scenario)
+    for one in scenario.free:
+        span = f"{units.length.number(one.low)} to {units.length.told(one.high)}"
+        alike = _alike(one.groups, check)
+        yield f"Dimension {one.name} is free from {span}{alike}; shown at its start."
+    for rack in scenario.rack:
+        values = listed([f"{value:g}" for value in rack.values])
+        unit = units.length.name
+        alike = _alike(rack.groups, check)
+        yield f"Dimension {rack.name} is one of {values} {unit}{alike}; shown: the first."
+
+
+def _alike(groups: Sequence[Sequence[str]], check: Check) -> str:
+    """Return which weights have a dimension alike, in words."""
+    if any(len(group) == len(check.maps) for group in groups):
+        return ", one for all weights"
+    told = [" = ".join(group) for group in groups if len(group) > 1]
+    return f", alike in {listed(told)}" if told else ", its own in each weight"
+
+
+def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:
+    rows = tuple(
+        (
+            names[one.label],
+            units.mass.number(one.asked),
+            units.mass.number(one.least),
+            units.mass.number(one.most),
+            "yes" if one.within else "NO",
+        )
+        for one in check.reach
+    )
+    return Table(
+        (
+            left("weight class"),
+            Column(f"asked, {units.mass.name}"),
+            Column("lightest"),
+            Column("heaviest"),
+            left("within the density ranges"),
+        ),
+        rows,
+    )

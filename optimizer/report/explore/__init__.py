@@ -1,0 +1,1 @@
+"""Many moulds: table, screen, data and picture."""

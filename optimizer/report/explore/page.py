@@ -1,0 +1,214 @@
+"""The screen of `explore`: the best candidates, where the best tenth lies, and how to go on."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from optimizer.foundry.rounding import fixed
+from optimizer.linear.targets import NAMES, Span
+from optimizer.report.document import (
+    Block,
+    Chart,
+    Column,
+    Heading,
+    Notes,
+    Paragraph,
+    Table,
+    Tone,
+    left,
+)
+from optimizer.report.explore.summary import Summary
+from optimizer.report.explore.table import Row
+from optimizer.report.explore.table import Table as Rows
+from optimizer.report.quantities import Unit, Units
+from optimizer.report.solution.page import AS_DRAWN
+from optimizer.report.words import POINT, listed, plural
+from optimizer.scenario.scenario import Rack
+from optimizer.scenario.text import FreeDimension
+from shared.units import INCH
+
+STATUS: Mapping[str, str] = {
+    "feasible": "inside every limit",
+    "limit broken": "on target but outside a limit",
+    "target missed": "for which no densities were found that meet the target",
+    "no mould": "whose parts cross, or with a shape that can't be",
+    "not solved": "at which a solver failed",
+}
+"""Each status in words, in the order in which they are told."""
+
+REACH: Mapping[str, str] = {
+    "exact": "exact",
+    "found": "found, and not proven to be all,",
+    "unknown": "not known",
+    "not sought": "with a part off the pin axis not sought (samespin window tells one mould's)",
+}
+"""How a reach is known, in words."""
+
+
+def explore_blocks(table: Rows, found: Summary) -> tuple[Block, ...]:
+    """Return the screen of an exploration."""
+    return tuple(_page(table, found))
+
+
+def _page(table: Rows, found: Summary) -> Iterator[Block]:
+    units = Units.of(table.asked)
+    yield Paragraph(*_status(table, found))
+    yield Paragraph(_aim(table, units))
+    if found.best:
+        yield Heading(f"The best {len(found.best)}" if len(found.best) > 1 else "The best")
+        yield _best(table, found.best, units.rg)
+        few, all_ = plural(len(found.tenth), "candidate"), found.measured
+        yield Heading(f"Where the best {few} lie, of {all_} with a margin")
+        yield _ranges(table, found)
+    yield Notes(tuple(_notes(found)))
+    if found.best:
+        yield Heading("To start from the best, in [dimensions]")
+        yield Chart(starts(table, found.best[0]))
+    yield Paragraph(AS_DRAWN, "quiet")
+
+
+def _status(table: Rows, found: Summary) -> tuple[str, Tone]:
+    title = f"{table.asked.name}, revision {table.asked.revision}"
+    counted = f"{title}: {plural(found.count, 'candidate')}, {found.feasible} feasible."
+    if not found.best:
+        return f"{counted} None has a margin to tell.", "warning"
+    best = found.best[0]
+    told = f"{counted} Best: candidate {best.number}, smallest margin {margin(best, 1)} tolerances."
+    return told, "good" if found.feasible else "warning"
+
+
+def _aim(table: Rows, units: Units) -> str:
+    target = table.asked.target
+    spans = () if target is None else target.spans
+    aim = listed(
+        [f"{name} {_span(one, units.rg)}" for name, one in zip(NAMES, spans, strict=False)]
+    )
+    return (
+        f"Target: {aim}, about {POINT[table.asked.about]}. Each candidate is one mould, its "
+        "densities solved for; its margin is the smallest one, walls included, in tolerances: "
+        "below zero a limit is broken by so much."
+    )
+
+
+def _span(one: Span, unit: Unit) -> str:
+    if one.fixed:
+        return unit.exact(one.low)
+    return f"from {unit.number(one.low)} to {unit.told(one.high)} (free)"
+
+
+def margin(row: Row, digits: int) -> str:
+    """Return a candidate's smallest margin to be read."""
+    return "none" if row.margin is None else fixed(row.margin, digits)
+
+
+def limit_line(row: Row) -> str:
+    """Return the limit that makes a candidate's smallest margin: "16: cover density max"."""
+    return f"{row.weight}: {f'{row.part} {row.limit}'.strip()}" if row.limit else ""
+
+
+def _best(table: Rows, rows: Sequence[Row], unit: Unit) -> Table:
+    columns = (
+        Column("candidate"),
+        *(Column(name) for name in table.names),
+        left("status"),
+        Column("margin, tolerances"),
+        left("limit that makes it"),
+        Column(f"differential within reach, {unit.name}"),
+        Column(f"low RG within reach, {unit.name}"),
+    )
+    return Table(
+        columns,
+        tuple(
+            (
+                str(row.number),
+                *(f"{value:g}" for value in row.values),
+                row.status,
+                margin(row, 2),
+                limit_line(row),
+                _ends(row.differential, unit),
+                _ends(row.rg, unit),
+            )
+            for row in rows
+        ),
+    )
+
+
+def _ends(ends: tuple[float, float] | None, unit: Unit) -> str:
+    return "none" if ends is None else " to ".join(unit.number(end * INCH, 1) for end in ends)
+
+
+def _ranges(table: Rows, found: Summary) -> Table:
+    """Return, for each slot, where the best tenth is within what was searched."""
+    rows = []
+    for k, (name, one) in enumerate(zip(table.names, table.slots, strict=True)):
+        values = [row.values[k] for row in found.tenth]
+        low, high = min(values), max(values)
+        told = (name, f"{low:g} to {high:g}")
+        if isinstance(one.of, Rack):
+            rack = ", ".join(f"{value:g}" for value in one.of.values)
+            rows.append((*told, rack, f"{len(set(values))} of {len(one.of.values)}"))
+        else:
+            unit = table.asked.reading.length
+            searched = f"{one.of.low / unit:g} to {one.of.high / unit:g}"
+            share = (high - low) * unit / one.of.span
+            rows.append((*told, searched, f"{fixed(100 * share, 0)} %"))
+    headers = (left("dimension"), Column("best lie at"), Column("searched"), Column("share of it"))
+    return Table(headers, tuple(rows))
+
+
+def _notes(found: Summary) -> Iterator[str]:
+    counts = found.statuses
+    told = [f"{counts[key]} {words}" for key, words in STATUS.items() if counts.get(key)]
+    yield (
+        f"The candidates: {listed(told)}. What is not feasible was not found to be, which is no "
+        "proof."
+    )
+    yield (
+        "Within reach: the differential that all weights can share at the target's RG, and the low "
+        "RG at the target's differential, every limit kept that densities move "
+        f"({_certainty(found.reaches)})."
+    )
+    if found.best:
+        yield (
+            "A dimension matters where the best lie on a small share of what was searched; where "
+            "they lie at its end, a wider range may give more room."
+        )
+    if found.feasible or found.best:
+        yield (
+            "A candidate is as it was drawn from the box: solve, started there, walks on to the "
+            "best mould nearby."
+        )
+
+
+def _certainty(reaches: Mapping[str, int]) -> str:
+    told = [f"{text} for {reaches[key]}" for key, text in REACH.items() if reaches.get(key)]
+    return listed(told) if told else "for no candidate"
+
+
+def starts(table: Rows, row: Row) -> tuple[str, ...]:
+    """Return the lines to paste under [dimensions] so that a search starts at a candidate."""
+    values: dict[str, dict[str, float]] = {}
+    for one, value in zip(table.slots, row.values, strict=True):
+        values.setdefault(one.of.name, {}).update(dict.fromkeys(one.labels, value))
+    return tuple(
+        f"{_key(name)} = {_dimension(table, name, by_label)}" for name, by_label in values.items()
+    )
+
+
+def _dimension(table: Rows, name: str, by_label: Mapping[str, float]) -> str:
+    """Return a dimension in TOML: its start; where that can't be said, its values."""
+    text = table.asked.text.dimensions[name]
+    if len(set(by_label.values())) > 1:
+        each = ", ".join(f"{_key(label)} = {value:.12g}" for label, value in by_label.items())
+        return f"{{ each = {{ {each} }} }}"
+    (value,) = set(by_label.values())
+    if not isinstance(text, FreeDimension):
+        return f"{value:.12g}"
+    same = "" if text.same == "all" else f", same = {json.dumps(text.same)}"
+    return f"{{ min = {text.min:.12g}, max = {text.max:.12g}, start = {value:.12g}{same} }}"
+
+
+def _key(name: str) -> str:
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else json.dumps(name, ensure_ascii=False)

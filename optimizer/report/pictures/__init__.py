@@ -1,0 +1,1 @@
+"""Pictures: one kind a file; what they are drawn on, and with."""

@@ -1,0 +1,88 @@
+"""A picture in SVG 1.1 that reads on any ground: a file by itself, or in the line of a page.
+
+Ink is `currentColor`, so that a page may turn it light; greys are ink that lets the ground through.
+What has to cover what lies below it is white, and nothing else is. No style elements or attributes:
+a page may forbid them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from html import escape
+from typing import Final
+
+FONT: Final = "font-family='Helvetica, Arial, sans-serif'"
+INK: Final = f"{FONT} font-size='14' fill='currentColor'"
+BOLD: Final = "font-weight='bold'"
+PAPER: Final = "fill='white'"
+"""What covers what lies below it; a page puts its own ground there."""
+GREY: Final = "fill='currentColor' fill-opacity='.68'"
+"""Words that say less."""
+FAINT: Final = "stroke='currentColor' stroke-opacity='.16'"
+"""Lines behind what is shown."""
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A drawing of `width` × `height` px: elements of SVG, and what one who can't see it is told.
+
+    `name` is of letters, figures and hyphens, and no other picture of a document has it: its file
+    is called so, and ids within the body begin with it.
+    """
+
+    name: str
+    title: str
+    about: str
+    width: float
+    height: float
+    body: tuple[str, ...]
+
+    def file(self) -> str:
+        """Return it as an SVG file, black on white."""
+        ground = "<rect width='100%' height='100%' fill='white'/>"
+        head = "<?xml version='1.0' encoding='UTF-8'?>"
+        size = f"width='{self.width:.0f}' height='{self.height:.0f}'"
+        more = f"xmlns='http://www.w3.org/2000/svg' {size} color='black'"
+        return "\n".join([head, *self._lines(more, ground)]) + "\n"
+
+    def inline(self, more: str = "") -> str:
+        """Return it as an element of a page, which puts it in its own ink."""
+        told = f"role='img' aria-labelledby='{self.name}-title {self.name}-about'"
+        return "\n".join(self._lines(f"width='{self.width:.0f}' {told} {more}"))
+
+    def _lines(self, more: str, *ground: str) -> Iterable[str]:
+        box, name = f"viewBox='0 0 {self.width:.0f} {self.height:.0f}'", self.name
+        return (
+            f"<svg {more} {box} {INK}>",
+            f"<title id='{name}-title'>{safe(self.title)}</title>",
+            f"<desc id='{name}-about'>{safe(self.about)}</desc>",
+            *ground,
+            *self.body,
+            "</svg>",
+        )
+
+
+def side_by_side(
+    name: str, title: str, about: str, pictures: Sequence[Picture], across: int = 8
+) -> Picture:
+    """Return pictures in rows of at most `across`, each in its own place, as one."""
+    rows = [pictures[k : k + across] for k in range(0, len(pictures), across)]
+    body, y, wide = list[str](), 0.0, 0.0
+    for row in rows:
+        x = 0.0
+        for one in row:
+            body += [f"<g transform='translate({x:.1f} {y:.1f})'>", *one.body, "</g>"]
+            x += one.width
+        y, wide = y + max(one.height for one in row), max(wide, x)
+    return Picture(name, title, about, wide, y, tuple(body))
+
+
+def safe(words: str) -> str:
+    """Return words as they may stand in the file."""
+    return escape("".join(c if c.isprintable() else "�" for c in words))
+
+
+def text(x: float, y: float, words: str, more: str = "") -> str:
+    """Return a line of text at a place."""
+    return f"<text x='{x:.1f}' y='{y:.1f}' {more}>{safe(words)}</text>"

@@ -1,0 +1,1 @@
+"""The schedule for the foundry, and sheets that come back."""

@@ -1,0 +1,91 @@
+"""The recipes that a schedule counts on: ingredients, losses, and what keeps a mix pourable."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from optimizer.foundry.rounding import fixed, rounded
+from optimizer.foundry.schedule import Schedule
+from optimizer.mixing import Recipe
+from optimizer.report.document import Block, Column, Notes, Table, left
+from optimizer.report.schedule.casting import NONE
+from optimizer.report.words import listed, plural
+
+
+def ingredient_table(told: Schedule) -> Table:
+    """Return what the whole line takes of each ingredient, waste and overpour in it.
+
+    Where every one has a price, what it costs, too.
+    """
+    total: dict[str, Decimal] = {}
+    for one in told.classes:
+        for casting in one.castings:
+            for line in casting.batch.lines:
+                more = line.grams * casting.batch.count
+                total[line.ingredient] = total.get(line.ingredient, Decimal(0)) + more
+    known = {one.name: one for mix in told.mixes for one in mix.recipe.ingredients}
+    columns = [
+        left("ingredient"),
+        Column("counted as, g/cm³"),
+        Column(f"{plural(told.balls, 'ball')} of each weight take, g"),
+    ]
+    rows = [
+        (name, plain(known[name].density) if name in known else NONE, str(grams))
+        for name, grams in total.items()
+    ]
+    prices = [None if name not in known else known[name].price for name in total]
+    if None in prices:
+        return Table(tuple(columns), tuple(rows))
+    by_kilo = [Decimal(plain(price or 0.0)) for price in prices]
+    costs = [rounded(grams * p / 1000, 2) for grams, p in zip(total.values(), by_kilo, strict=True)]
+    told_costs = [
+        (*row, str(price), str(cost)) for row, price, cost in zip(rows, by_kilo, costs, strict=True)
+    ]
+    whole = ("whole line", "", str(sum(total.values())), "", str(sum(costs)))
+    columns += [Column("price of a kg"), Column("cost")]
+    return Table(tuple(columns), (*told_costs, whole))
+
+
+def recipe_tables(told: Schedule) -> Iterator[Block]:
+    """Yield the ingredients as they are counted on, and what each material's mix is held to."""
+    recipes = {
+        pour.material: casting.batch.mix.recipe
+        for one in told.classes
+        for casting, pour in zip(one.castings, one.sheet.pours, strict=True)
+        if casting.batch.mix is not None
+    }
+    if not recipes:
+        return
+    named = {one.name: one for recipe in recipes.values() for one in recipe.ingredients}
+    columns = (
+        left("material"),
+        left("resin"),
+        Column("resin cured, g/cm³"),
+        Column("its shrinkage, by volume"),
+        Column("voids, by volume"),
+        Column("most solids, by volume of liquid"),
+        Column("most viscosity, × the resin's"),
+    )
+    yield Table(columns, tuple(_recipe(*item) for item in recipes.items()))
+    sources: dict[str, list[str]] = {}
+    for one in named.values():
+        sources.setdefault(one.source, []).append(one.name)
+    yield Notes(tuple(f"{listed(names)}: {source}" for source, names in sources.items()))
+
+
+def _recipe(material: str, recipe: Recipe) -> tuple[str, ...]:
+    return (
+        material,
+        recipe.resin.name,
+        fixed(recipe.cured, 4),
+        plain(recipe.shrinkage),
+        plain(recipe.void),
+        fixed(recipe.loading, 3),
+        NONE if recipe.viscosity is None else plain(recipe.viscosity),
+    )
+
+
+def plain(value: float) -> str:
+    """Return a figure of the scenario's as it is written."""
+    return f"{value:.6g}"

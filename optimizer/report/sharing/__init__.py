@@ -1,0 +1,1 @@
+"""Fewer pours and moulds: screen and data."""

@@ -1,0 +1,145 @@
+"""The screen of `sharing`: how few different pours, their cost in margin, and what is shared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from optimizer.foundry.rounding import fixed
+from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table
+from optimizer.report.quantities import Units
+from optimizer.report.solution.page import AS_DRAWN, class_names
+from optimizer.report.solution.warnings_ import result_warnings
+from optimizer.report.words import listed, margin_lines, plural, sentence_case
+from optimizer.studies.pours import Point
+from optimizer.studies.sharing import Frontier
+
+
+def sharing_blocks(found: Frontier) -> tuple[Block, ...]:
+    """Return the screen of a frontier."""
+    return tuple(_page(found))
+
+
+def _page(found: Frontier) -> Iterator[Block]:
+    own = found.own
+    scenario, names = own.result.scenario, class_names(own.result)
+    title = f"{scenario.name}, revision {scenario.revision}"
+    if not own.found:
+        why = own.result.infeasible
+        proof = "" if why is None else f" {sentence_case(why.proof)}."
+        status = own.result.status.upper()
+        line = f"{title}: {status}. There is no line-up in which to share densities.{proof}"
+        yield Paragraph(line, "bad")
+        return
+    yield Paragraph(f"{title}: {_summary(found)}", "good")
+    yield Paragraph(
+        "A pour is a material at one density: what is mixed once for several weights or parts "
+        "counts once. Margins are the smallest that densities move, in tolerances."
+    )
+    yield _table(found)
+    yield Heading("What is poured in common")
+    yield Notes(tuple(_shared_lines(found, names)))
+    if found.alone:
+        yield Heading("One density in every weight, part by part")
+        yield Notes(tuple(_alone_lines(found)))
+    yield Heading("Notes")
+    yield Notes(tuple(_notes(found, names)))
+    warnings = result_warnings(own.result)
+    if warnings:
+        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
+    yield Paragraph(AS_DRAWN, "quiet")
+
+
+def _summary(found: Frontier) -> str:
+    own, first, last = found.own, found.points[0], found.points[-1]
+    had = f"{plural(own.pours, 'pour')} as it stands"
+    if last.pours == own.pours:
+        return f"{had}, and no fewer were found."
+    if first.pours == own.pours:
+        return f"{had}, {last.pours} at the fewest."
+    free = f"{first.pours} with the same margin"
+    fewest = "" if first is last else f", {last.pours} at the fewest"
+    return f"{had}, {free}{fewest}."
+
+
+def _table(found: Frontier) -> Table:
+    """Return the frontier: pours, margin, and how many densities each part takes."""
+    parts = [pour.part for pour in found.own.result.scenario.pours]
+    rows = []
+    for point in _told(found):
+        densities = [
+            str(sum(any(p == part for p, _ in recipe.poured) for recipe in point.recipes))
+            for part in parts
+        ]
+        rows.append((str(point.pours), level(point), *densities))
+    header = (Column("pours"), Column("smallest margin"), *(Column(part) for part in parts))
+    return Table(header, tuple(rows))
+
+
+def _told(found: Frontier) -> tuple[Point, ...]:
+    """Return the points of the frontier, under the line-up as it stands where it isn't one."""
+    first = found.points[0]
+    return found.points if first.pours == found.own.pours else (found.own, *found.points)
+
+
+def level(point: Point) -> str:
+    """Return the smallest margin in tolerances, to be read; a dash where none has a tolerance."""
+    return "-" if point.smallest is None else fixed(point.level, 1)
+
+
+def _shared_lines(found: Frontier, names: Mapping[str, str]) -> Iterator[str]:
+    for point in _told(found):
+        shared = "; ".join(common(point, names)) or "nothing"
+        yield f"{plural(point.pours, 'pour')}, {_cost(found.own, point)}: {shared}"
+
+
+def _cost(own: Point, point: Point) -> str:
+    """Return what a point's margin is, beside the one as it stands."""
+    if own.smallest is None:
+        return "no tolerance declared"
+    before, after = level(own), level(point)
+    return f"{after} tolerances" if before == after else f"{before} → {after} tolerances"
+
+
+def common(point: Point, names: Mapping[str, str]) -> Iterator[str]:
+    """Yield what is poured of one recipe, in words: "cover in every weight".
+
+    What the scenario fixes is left out, unless several parts take it.
+    """
+    given = {pour.part for pour in point.result.scenario.pours if pour.fixed}
+    order = [pour.part for pour in point.result.scenario.pours]
+    for recipe in sorted(point.recipes, key=lambda one: order.index(one.poured[0][0])):
+        places: dict[str, list[str]] = {}
+        for part, label in recipe.poured:
+            places.setdefault(part, []).append(names[label])
+        if len(recipe.poured) == 1 or (len(places) == 1 and given & set(places)):
+            continue
+        yield " with ".join(
+            f"{part} in {'every weight' if len(labels) == len(names) else listed(labels)}"
+            for part, labels in places.items()
+        )
+
+
+def _alone_lines(found: Frontier) -> Iterator[str]:
+    many = plural(len(found.own.result.weights), "weight")
+    for part, point in found.alone.items():
+        if point is None:
+            yield f"one {part} density for all {many}: none found"
+        else:
+            cost = _cost(found.own, point)
+            yield f"one {part} density for all {many}: {cost}, {plural(point.pours, 'pour')}"
+
+
+def _notes(found: Frontier, names: Mapping[str, str]) -> Iterator[str]:
+    own, fewest = found.own.result, found.points[-1]
+    units = Units.of(own.scenario)
+    if own.smallest is not None and not own.smallest.movable:
+        given = (margin for margin in own.margins if not margin.movable)
+        (line,) = margin_lines(given, names, units, 1)
+        yield f"Whatever the densities: {line}"
+    if fewest.smallest is not None:
+        (line,) = margin_lines([fewest.smallest], names, units)
+        yield f"What limits {plural(fewest.pours, 'pour')}: {line}"
+    yield (
+        "Each line-up shown was solved and measured; that there are none with fewer pours or more "
+        "margin is not proven."
+    )

@@ -1,0 +1,253 @@
+"""The diagnosis in the designer's words: what clashes, what alone would do, who blocks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from optimizer.linear.rows import Margin
+from optimizer.linear.targets import NAMES as TARGETS
+from optimizer.lineup.result import LineupResult
+from optimizer.report.document import Block, Heading, Notes
+from optimizer.report.quantities import FIXED_UNITS, Units
+from optimizer.report.solution.counting import mending_lines
+from optimizer.report.solution.page import class_names
+from optimizer.report.words import listed, subject
+from optimizer.scenario import Scenario
+from optimizer.studies.changes import Change
+from optimizer.studies.claims import SHARED, Claim
+from optimizer.studies.conflict import Conflict
+from optimizer.studies.diagnosis import Diagnosis, Remedy, claim_path
+from optimizer.studies.moves import Move
+
+NAMES = {
+    "density min": "least density of",
+    "density max": "greatest density of",
+    "density": "density of",
+    "viscosity": "viscosity allowed by the recipe of",
+    "loading": "loading allowed by the recipe of",
+    "class weight": "class weight of",
+    "dimension": "dimension",
+    "wall min": "least wall",
+    "top weight min": "least top weight",
+    "top weight max": "greatest top weight",
+    "pin distance min": "least pin distance",
+    "pin distance max": "greatest pin distance",
+    "density step max": "greatest density step",
+}
+"""What may be moved, in words; what it is about follows where it is about something."""
+MOST = 6
+"""Remedies that are told on a screen; --json has them all."""
+
+
+def diagnosis_blocks(found: Diagnosis, result: LineupResult) -> tuple[Block, ...]:
+    """Return what is said of an infeasible line-up, for its screen."""
+    return tuple(_blocks(found, result))
+
+
+def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
+    asked, names = result.scenario, class_names(result)
+    for conflict, weights in _alike(found.conflicts):
+        what = (
+            "What can't hold together" if conflict.proven else "What was not found to hold together"
+        )
+        yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
+        yield Notes(tuple(claim_line(claim, result, weights) for claim in conflict.claims))
+        yield Notes((_minimal(conflict),))
+    remedies = found.remedies[:MOST]
+    mould = ", with the mould told below" if asked.chosen else ""
+    if remedies:
+        yield Heading(
+            f"Any one of these changes would do{mould} (each was solved again)"
+            if len(remedies[0].changes) == 1
+            else f"No single change would do; these two together would{mould} (solved again)"
+        )
+        yield Notes(
+            tuple(f"{n}. {remedy_line(r, asked, names)}" for n, r in enumerate(remedies, 1))
+        )
+    elif found.not_enough:
+        yield Heading(f"No single number of the scenario, moved alone, would do{mould}")
+        yield Notes(tuple(mending_lines(asked)))
+    if found.not_enough and remedies:
+        yield Notes((f"Not enough alone: {'; '.join(_not_enough(found.not_enough, names))}.",))
+    yield Heading("Who can be made")
+    yield Notes((*_who(found, names), *_common(found, result)))
+
+
+def _common(found: Diagnosis, result: LineupResult) -> Iterator[str]:
+    if found.common is not None:
+        line = remedy_line(found.common, result.scenario)
+        yield f"The nearest target that the whole line can share: {line}."
+
+
+def _not_enough(some: Sequence[Move], names: dict[str, str]) -> Iterator[str]:
+    """Yield what doesn't do alone, class weights and materials together."""
+    about: dict[str, list[str]] = {}
+    for move in some:
+        about.setdefault(NAMES.get(move.name, move.name), []).append(
+            names.get(move.about or "", move.about or "")
+        )
+    for name, things in about.items():
+        yield f"{name} {listed(things)}" if any(things) else name
+
+
+def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]]:
+    """Yield conflicts that differ by the weight only once, with all their weights."""
+    groups: dict[tuple[Any, ...], tuple[Conflict, list[str]]] = {}
+    for one in conflicts:
+        alone = len(one.weights) == 1
+        key = (
+            one.proven,
+            *((c.limit, c.part, None if alone else c.weight) for c in one.claims),
+        )
+        groups.setdefault(key, (one, []))[1].extend(one.weights)
+    yield from groups.values()
+
+
+def _minimal(conflict: Conflict) -> str:
+    if not conflict.proven:
+        return (
+            f"No line-up was found that keeps these together (from {conflict.starts} starts); "
+            "without any one of them one was found. Not proven."
+        )
+    if conflict.minimal:
+        return "Proven not to hold together; without any one of them a line-up was found."
+    return "Proven not to hold together; that none is there for nothing was not shown."
+
+
+def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) -> str:
+    """Return a claim in words, with its figure and its line in the file.
+
+    `weights` are all that have it, where it is told once for several: each has its own weight.
+    """
+    asked, units = result.scenario, Units.of(result.scenario)
+    line = claim_place(claim, asked)
+    there = "" if line is None else f" (line {line})"
+    target = asked.target
+    if target is not None and claim.limit in TARGETS:
+        span = target.spans[TARGETS.index(claim.limit)]
+        return f"{claim.limit} {units.rg.exact(span.low)}{there}"
+    if claim.limit == "class weight":
+        told = [
+            (one.mass, claim_place(replace(claim, weight=one.label), asked))
+            for one in asked.classes
+            if one.label in (weights or [str(claim.weight)])
+        ]
+        each = [f"{units.mass.told(mass)}" + (f" (line {at})" if at else "") for mass, at in told]
+        return f"class weight {listed(each)}"
+    margin = _margin(claim, result)
+    if margin is not None:
+        side = "at least" if claim.limit.endswith("min") else "at most"
+        why = f", {margin.note}" if margin.note else ""
+        bound = units.by(margin.quantity).told(margin.bound)
+        return f"{subject(margin)} {side} {bound}{why}{there}"
+    if claim.limit == SHARED:
+        return f"one {claim.part} density for several weights{there}"
+    return f"{claim.part} {claim.limit}{there}"
+
+
+def _margin(claim: Claim, result: LineupResult) -> Margin | None:
+    for weight in result.weights:
+        for margin in weight.margins:
+            if Claim(margin.limit, margin.part, margin.weight) == claim:
+                return margin
+    return None
+
+
+def claim_place(claim: Claim, asked: Scenario) -> int | None:
+    """Return the line of the file that asks for a claim, where it is known."""
+    path = claim_path(asked, claim)
+    place = asked.places.get(path)
+    return None if place is None else place.line
+
+
+def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NAMES) -> str:
+    """Return a remedy in words: from what to what, with its line and its size in tolerances."""
+    return ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
+
+
+def _change_line(change: Change, asked: Scenario, names: Mapping[str, str]) -> str:
+    path = change.path
+    place = asked.places.get(path) or asked.places.get(path[:-1])
+    there = "" if place is None or place.line is None else f" (line {place.line})"
+    about = names.get(change.about or "", change.about or "")
+    name = f"{NAMES.get(change.name, change.name)} {about}".rstrip()
+    if change.name == SHARED:
+        to = "none" if change.to == "none" else " / ".join(" = ".join(g) for g in change.to)
+        return f"{change.about}, weights that share one density: {to}{there}"
+    size = "" if change.tolerances is None else f": {change.tolerances:.1f} tolerances"
+    to = f"{change.to:g} {change.unit}".rstrip()
+    return f"{name} {change.value:g} → {to}{there}{size}"
+
+
+def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
+    able = [names[label] for label, good in found.alone.items() if good]
+    unable = [names[label] for label, good in found.alone.items() if not good]
+    if able and unable:
+        yield f"Each for itself, {listed(able)} can be made, {listed(unable)} can't."
+    elif able:
+        yield "Each weight can be made for itself."
+    else:
+        yield "No weight can be made, not even for itself."
+    if len(found.together) > 1 and len(found.together) < len(able):
+        yield f"As one line, {listed([names[label] for label in found.together])} can be made."
+
+
+def conflict_data(conflict: Conflict, result: LineupResult) -> list[dict[str, Any]]:
+    """Return the members of a conflict as JSON types: name, part, weight, line of the file."""
+    return [
+        {
+            "limit": claim.limit,
+            "part": claim.part
+            if claim.part is None or isinstance(claim.part, str)
+            else list(claim.part),
+            "weight": claim.weight or (conflict.weights[0] if len(conflict.weights) == 1 else None),
+            "line": claim_place(claim, result.scenario),
+            "words": claim_line(claim, result),
+        }
+        for claim in conflict.claims
+    ]
+
+
+def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
+    """Return what the key "infeasible" of a solution holds, beside the nearest line-up."""
+    conflicts = [conflict_data(one, result) for one in found.conflicts]
+    enough = [[_change_data(c, result.scenario) for c in r.changes] for r in found.remedies]
+    not_enough = [
+        {
+            "limit": move.name,
+            "about": move.about,
+            "from": float(f"{move.value / FIXED_UNITS[move.quantity][1]:.9g}"),
+            "to": None,
+            "unit": FIXED_UNITS[move.quantity][0] or None,
+        }
+        for move in found.not_enough
+    ]
+    return {
+        "conflict": conflicts[0] if conflicts else None,
+        "conflicts": conflicts,
+        "conflict_is_minimal": [one.minimal for one in found.conflicts],
+        "conflict_is_proven": [one.proven for one in found.conflicts],
+        "remedies": [*(one[0] for one in enough if len(one) == 1), *not_enough],
+        "pairs": [one for one in enough if len(one) > 1],
+        "shared_target": None
+        if found.common is None
+        else [_change_data(c, result.scenario) for c in found.common.changes],
+        "alone": dict(found.alone),
+        "together": list(found.together),
+    }
+
+
+def _change_data(change: Change, asked: Scenario) -> dict[str, Any]:
+    """Return a change, in the scenario's own unit, which it names."""
+    place = asked.places.get(change.path) or asked.places.get(change.path[:-1])
+    return {
+        "limit": change.name,
+        "about": change.about,
+        "from": change.value,
+        "to": change.to,
+        "unit": change.unit or None,
+        "tolerances": change.tolerances,
+        "line": None if place is None else place.line,
+    }

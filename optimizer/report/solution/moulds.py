@@ -1,0 +1,107 @@
+"""The screen and the data of `sharing` where the mould is open: one mould, or two, or three."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, Final
+
+from optimizer import version
+from optimizer.foundry.rounding import fixed
+from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.report.quantities import Units
+from optimizer.report.solution.data import margin_data, number, scenario_data
+from optimizer.report.solution.page import AS_DRAWN, class_names
+from optimizer.report.words import listed, margin_lines, plural
+from optimizer.studies.mould_sharing import MouldFrontier, MouldPoint
+
+FORMAT: Final = "samespin/moulds@1"
+
+
+def moulds_blocks(found: MouldFrontier) -> tuple[Block, ...]:
+    """Return the screen of what one, two and three moulds can do."""
+    return tuple(_page(found))
+
+
+def _page(found: MouldFrontier) -> Iterator[Block]:
+    one = found.points[0].result
+    scenario, units, names = one.scenario, Units.of(one.scenario), class_names(one)
+    able = [point for point in found.points if point.found]
+    title = f"{scenario.name}, revision {scenario.revision}"
+    if not able:
+        yield Paragraph(f"{title}: no line-up was found with any number of moulds.", "warning")
+        return
+    first = able[0]
+    best = max(able, key=lambda point: round(point.level, 2))
+    told = f"{plural(len(first.groups), 'mould')} will do, at {fixed(first.level, 1)} tolerances"
+    if best is not first:
+        told += f"; {len(best.groups)} give {fixed(best.level, 1)}"
+    yield Paragraph(f"{title}: {told}.", "good")
+    yield Paragraph(
+        "Neighbouring weights share a mould; every open dimension follows the groups. Margins are "
+        "the smallest of all, walls included."
+    )
+    yield _table(found, names)
+    yield Heading("The moulds")
+    yield Notes(tuple(line for point in able for line in _moulds(point, names, units)))
+    yield Heading("What limits each")
+    yield Notes(
+        tuple(
+            f"{plural(len(point.groups), 'mould')}: "
+            f"{listed([line.partition(': ')[2] for line in _limiting(point, names, units)])}"
+            for point in able
+        )
+    )
+    yield Heading("Notes")
+    ways = plural(found.tried, "way to group neighbours", "ways to group neighbours")
+    yield Notes((f"Searched: {ways}. That there are no better moulds is not proven.",))
+    yield Paragraph(AS_DRAWN, "quiet")
+
+
+def _limiting(point: MouldPoint, names: dict[str, str], units: Units) -> tuple[str, ...]:
+    lines = margin_lines(point.result.margins, names, units, 1)
+    return tuple(f"{line.partition(': ')[0]}: {line}" for line in lines)
+
+
+def _table(found: MouldFrontier, names: dict[str, str]) -> Table:
+    rows = []
+    for point in found.points:
+        groups = " / ".join(" = ".join(names[label] for label in g) for g in point.groups)
+        level = f"{fixed(point.level, 2)} tolerances" if point.found else "none found"
+        rows.append((str(len(point.groups)), level, groups))
+    return Table((Column("moulds"), Column("smallest margin"), left("weights")), tuple(rows))
+
+
+def _moulds(point: MouldPoint, names: dict[str, str], units: Units) -> Iterator[str]:
+    unit = units.length.name
+    for group in point.groups:
+        values = [
+            f"{name} {by_label[group[0]]:g}"
+            for name, by_label in point.result.scenario.chosen.items()
+        ]
+        of = plural(len(point.groups), "mould")
+        yield f"{of}: {listed([names[label] for label in group])}: {', '.join(values)} {unit}"
+
+
+def moulds_data(found: MouldFrontier) -> dict[str, Any]:
+    """Return it as JSON types; dimensions in the scenario's own unit of length."""
+    one = found.points[0].result
+    return {
+        "format": FORMAT,
+        "scenario": scenario_data(one.scenario),
+        "made_by": {"samespin": version(), "solver": one.search.solver},
+        "status": "feasible" if any(point.found for point in found.points) else "undecided",
+        "groupings_tried": found.tried,
+        "frontier": [
+            {
+                "moulds": len(point.groups),
+                "groups": [list(group) for group in point.groups],
+                "tolerances": number(point.level) if point.found else None,
+                "smallest_margin": None
+                if point.result.smallest is None or not point.found
+                else margin_data(point.result.smallest),
+                "dimensions": {name: dict(v) for name, v in point.result.scenario.chosen.items()},
+                "length_unit": point.result.scenario.text.units.length,
+            }
+            for point in found.points
+        ],
+    }

@@ -1,0 +1,273 @@
+"""The screen of `solve`: a line-up, or why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+import numpy as np
+
+from optimizer.linear.maps import Ball
+from optimizer.linear.targets import NAMES
+from optimizer.lineup.margins import outside
+from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
+from optimizer.report.document import (
+    Block,
+    Column,
+    Heading,
+    Notes,
+    Paragraph,
+    Table,
+    Tone,
+    left,
+)
+from optimizer.report.quantities import Unit, Units
+from optimizer.report.solution.counting import count_lines
+from optimizer.report.solution.mould_words import mould_notes
+from optimizer.report.solution.warnings_ import result_warnings
+from optimizer.report.words import (
+    POINT,
+    axis_lines,
+    class_name,
+    listed,
+    margin_lines,
+    plural,
+    psa_lines,
+    room,
+    sentence_case,
+)
+from optimizer.scenario.scenario import Scenario
+from shared.units import OUNCE
+
+AS_DRAWN = (
+    "Computed for the shapes as drawn; cast balls scatter more (RG and differential by about ±3 %, "
+    "by one published remark)."
+)
+LEAST_TOP_WEIGHT = 0.005 * OUNCE
+"""g. A top weight below it is printed as zero."""
+SMALLEST = 5
+"""Margins that are told on a screen."""
+
+
+def lineup_blocks(result: LineupResult, said: Sequence[Block] = ()) -> tuple[Block, ...]:
+    """Return the screen of a result; `said` is what a diagnosis says of it."""
+    return tuple(_lineup(result, said))
+
+
+def _lineup(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
+    scenario, units = result.scenario, Units.of(result.scenario)
+    names = class_names(result)
+    yield Paragraph(*_status(result))
+    yield Paragraph(_aim(result, units))
+    if result.infeasible is not None:
+        yield Paragraph(f"{sentence_case(result.infeasible.proof)}.")
+        yield from _why(result, names, units)
+        yield from said
+        yield from _nearest(result.infeasible, names, units)
+    yield line_up_table(result.weights, scenario)
+    smallest = margin_lines(result.margins, names, units, SMALLEST)
+    if smallest and result.status == "feasible":
+        yield Heading("Smallest margins")
+        yield Notes(smallest)
+    yield Heading("Notes")
+    yield Notes(
+        (
+            *_about(result, units),
+            *mould_notes(result, names, units),
+            *axis_notes(result.weights, names),
+        )
+    )
+    warnings = result_warnings(result)
+    if warnings:
+        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
+    yield Paragraph(AS_DRAWN, "quiet")
+
+
+def axis_notes(weights: Sequence[WeightResult], names: Mapping[str, str]) -> Iterator[str]:
+    """Yield where axes and CG are not where an ordinary ball has them."""
+    radii = [(weight.label, weight.ball.radii) for weight in weights]
+    yield from axis_lines(radii, names)
+    yield from psa_lines(radii, names)
+    below = [
+        names[w.label]
+        for w in weights
+        if w.ball.properties.top_weight_along_pin(w.ball.map.arm) < -LEAST_TOP_WEIGHT
+    ]
+    if below:
+        yield (
+            f"{listed(below)}: the CG lies on the far side from the pin, so the top weight told is "
+            "at the bottom of the core; a greatest pin_distance under [limits] keeps it at the top."
+        )
+
+
+def class_names(result: LineupResult) -> dict[str, str]:
+    """Return each weight label's name, such as "16 lb"."""
+    units = Units.of(result.scenario)
+    return {weight.label: class_name(weight.ball.map, units) for weight in result.weights}
+
+
+def _status(result: LineupResult) -> tuple[str, Tone]:
+    title = f"{result.scenario.name}, revision {result.scenario.revision}"
+    many = plural(len(result.weights), "weight")
+    if result.status == "feasible":
+        smallest = result.smallest
+        least = "" if smallest is None else f" Smallest margin: {room(smallest)}."
+        kept = "inside every limit"
+        if any(m.rule_only and outside(m) for w in result.weights for m in w.margins):
+            kept += " that decides, outside a rule on what the scenario gives (see the warnings)"
+        return f"{title}: FEASIBLE. {many.capitalize()} on target, {kept}.{least}", "good"
+    if result.status == "infeasible":
+        return f"{title}: INFEASIBLE. No densities meet every target and limit.", "bad"
+    search = result.search
+    starts = plural(search.moulds or search.starts, "start")
+    of_moulds = " over its free dimensions" if search.moulds else ""
+    line = (
+        f"{title}: UNDECIDED. No line-up was found from {starts}{of_moulds}, and none was proven "
+        "impossible."
+    )
+    return line if search.complete else f"{line} The search was interrupted.", "warning"
+
+
+def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[Block]:
+    why = result.infeasible
+    if why is None:
+        return
+    if why.broken:
+        yield Heading("Broken, whatever the densities")
+        yield Notes(margin_lines(why.broken, names, units), "bad")
+    if why.stops:
+        yield Heading("What stops the nearest line-up")
+        yield Notes(margin_lines(why.stops, names, units, SMALLEST, tail=True))
+    lines = tuple(count_lines(result.scenario))
+    if lines:
+        yield Notes((*lines, *_rises(result)))
+
+
+def _nearest(why: Infeasible, names: Mapping[str, str], units: Units) -> Iterator[Block]:
+    """Yield what the line-up below is: nearest with one target for all, or each for itself."""
+    if why.shared is not None:
+        figures = zip(NAMES, why.shared, strict=False)
+        aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
+        yield Heading("The nearest line-up that all weights can share")
+        yield Paragraph(
+            f"At {aim}: class weights and limits are kept, and the target is moved as little as "
+            "will do, in its tolerances.",
+            "quiet",
+        )
+        return
+    yield Heading("The nearest ball of each weight, for itself")
+    shared = "" if why.broken else "No RG and differential were found that all weights can share. "
+    yield Paragraph(
+        f"{shared}Here class weights and limits are kept, and the largest miss of RG and "
+        "differential, in the target's tolerances, is as small as it can be in each weight.",
+        "quiet",
+    )
+    if why.loose:
+        loose = listed([names[label] for label in why.loose])
+        yield Notes((f"{loose}: no densities make the class weight; there it is let go, too.",))
+
+
+def _rises(result: LineupResult) -> Iterator[str]:
+    """Yield the trade's remark on two pours, where the nearest line-up shows it."""
+    by_mass = sorted(result.weights, key=lambda w: -w.ball.map.mass)
+    low = [weight.ball.radii.low for weight in by_mass]
+    spread = 0.0 if result.scenario.target is None else result.scenario.target.rg_tolerance
+    if low[-1] - low[0] > spread and bool(np.all(np.diff(low) > 0.0)):
+        yield (
+            "RG rises as the weight falls, as one core shape and too few pours make it "
+            "(common practice, no source)."
+        )
+
+
+def _aim(result: LineupResult, units: Units) -> str:
+    """Return one line on what was aimed at, and what the columns below are."""
+    target = result.scenario.target
+    figures = zip(NAMES, result.figures, strict=False)
+    aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
+    spans = () if target is None else target.spans
+    free = "" if all(span.fixed for span in spans) else " (free figures as chosen)"
+    return f"Target: {aim}{free}, about {POINT[result.scenario.about]}."
+
+
+def line_up_table(
+    weights: Sequence[WeightResult], scenario: Scenario, *, densities: bool = True
+) -> Table:
+    """Return the measured figures, under the densities if wanted, weights as columns."""
+    units = Units.of(scenario)
+    balls = [weight.ball for weight in weights]
+    names = [class_name(ball.map, units) for ball in balls]
+    rows: list[tuple[str, ...]] = []
+    if scenario.chosen:
+        rows.append((f"Dimensions picked, {scenario.text.units.length}",))
+        for name, by_label in scenario.chosen.items():
+            rows.append((f"  {name}", *(f"{by_label[ball.map.label]:g}" for ball in balls)))
+    if densities:
+        rows.append((f"Density, {units.density.name}",))
+        for i, pour in enumerate(balls[0].map.pours):
+            values = (units.density.number(float(ball.densities[i])) for ball in balls)
+            rows.append((f"  {pour.part} ({pour.material})", *values))
+        rows.append(("Measured from these densities",))
+    for figure, label, unit in (
+        ("weight", "weight", units.mass),
+        ("rg", "low RG", units.rg),
+        ("differential", "differential", units.rg),
+        ("intermediate differential", "intermediate differential", units.rg),
+    ):
+        rows += _figure_rows(weights, figure, label, unit)
+    imbalance, length = units.imbalance, units.length
+    rows.append(
+        (f"  top weight, {imbalance.name}", *(imbalance.number(b.top_weight) for b in balls))
+    )
+    distances = [length.number(ball.pin_distance) for ball in balls]
+    if any(float(distance) for distance in distances):
+        rows.append((f"  pin distance, {length.name}", *distances))
+    return Table((left(""), *(Column(name) for name in names)), tuple(rows))
+
+
+FIGURES: dict[str, Callable[[Ball], float]] = {
+    "weight": lambda ball: ball.properties.mass,
+    "rg": lambda ball: ball.radii.low,
+    "differential": lambda ball: ball.radii.differential,
+    "intermediate differential": lambda ball: ball.radii.intermediate_differential,
+}
+
+
+def _figure_rows(
+    weights: Sequence[WeightResult], figure: str, label: str, unit: Unit
+) -> Iterator[tuple[str, ...]]:
+    """Yield the measured figure, and how far it is off its target where it has one."""
+    values = [FIGURES[figure](weight.ball) for weight in weights]
+    off = [
+        next((one.off for one in weight.deviations if one.figure == figure), None)
+        for weight in weights
+    ]
+    asked = any(value is not None for value in off)
+    if (
+        figure.startswith("intermediate")
+        and not asked
+        and all(w.ball.map.symmetric for w in weights)
+    ):
+        return  # high and intermediate RG are alike
+    yield (f"  {label}, {unit.name}", *(unit.number(value) for value in values))
+    if asked:
+        told = ("-" if value is None else unit.signed(value) for value in off)
+        yield ("    off target by", *told)
+
+
+def _about(result: LineupResult, units: Units) -> Iterator[str]:
+    """Yield what the other point would say, which a measuring shop may go by."""
+    scenario = result.scenario
+    other = "centre" if scenario.about == "cg" else "cg"
+    gaps = [
+        max(
+            abs(ball.properties.about(other).low - ball.radii.low),
+            abs(ball.properties.about(other).differential - ball.radii.differential),
+        )
+        for ball in (weight.ball for weight in result.weights)
+    ]
+    gap, step = max(gaps), units.rg.number(0.0, 1)
+    differ = (
+        "they are the same"
+        if units.rg.number(gap, 1) == step
+        else f"low RG and differential differ by at most {units.rg.told(gap, 1)}"
+    )
+    yield f"RGs are about {POINT[scenario.about]}; about {POINT[other]} {differ}."

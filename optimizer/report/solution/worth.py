@@ -1,0 +1,169 @@
+"""What dimensions and bounds are worth, told: a table to be read, and the same as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from optimizer.foundry.rounding import fixed
+from optimizer.lineup.result import LineupResult
+from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.report.quantities import FIXED_UNITS, Unit, Units
+from optimizer.report.solution.data import number
+from optimizer.report.solution.page import class_names
+from optimizer.report.words import listed
+from optimizer.studies.worth import AGREE, SHARE, Side, Worth, Worths
+
+DIGITS = 3
+"""Of a gain in tolerances."""
+ROUNDED = 0.005
+"""Tolerances: what the rounding of the mould costs is told from here on."""
+LIMITS = {"density min": "least density", "density max": "most density", "wall min": "least wall"}
+
+
+def worth_blocks(found: Worths, result: LineupResult) -> tuple[Block, ...]:
+    """Return what is told of it under a line-up."""
+    return tuple(_blocks(found, result))
+
+
+def _blocks(found: Worths, result: LineupResult) -> Iterator[Block]:
+    units = Units.of(result.scenario)
+    yield Heading("What each dimension and bound is worth")
+    yield Paragraph(
+        "Change of the smallest margin, in tolerances, when it alone is moved by a step and "
+        "everything else that is free is sought anew from here.",
+        "quiet",
+    )
+    columns = (left(""), Column("now"), Column("step"), Column("less"), Column("more"))
+    straight = (Column("even down to"), Column("even up to"))
+    rows = tuple(_row(one, result, units) for one in found.found)
+    if rows:
+        yield Table((*columns, *straight), rows)
+    lines = tuple(_lines(found, result, units))
+    if lines:
+        yield Notes(lines)
+
+
+def _row(one: Worth, result: LineupResult, units: Units) -> tuple[str, ...]:
+    unit = _unit(one, units)
+    ends = (
+        unit.number(one.value + way * side.reach * one.step) if side.reach else "-"
+        for way, side in ((-1, one.down), (1, one.up))
+    )
+    return (
+        f"{_name(one, result)}, {unit.name}",
+        unit.number(one.value),
+        f"{one.step / unit.factor:g}",
+        _gain(one.down),
+        _gain(one.up),
+        *ends,
+    )
+
+
+def _lines(found: Worths, result: LineupResult, units: Units) -> Iterator[str]:
+    for one in found.found:
+        unit = _unit(one, units)
+        if one.end is not None:
+            yield _at_end(one, result, unit)
+        elif one.free and _better(one):
+            yield (
+                f"{_name(one, result)}: a margin is gained inside its range, so the search stopped "
+                "short of the best; more --starts, or a start nearer to it, may find more."
+            )
+    yield (
+        '"Even": each step is worth the same up to there; re-solved at one step and at the end, '
+        f"which agree to {AGREE:g} tolerances or {SHARE:.0%}. Where none stands it bends within a "
+        "step; what stands under less and more is re-solved all the same."
+    )
+    smallest = result.smallest
+    if smallest is not None and (smallest.tolerances or 0.0) < found.stated - ROUNDED:
+        yield (
+            "A smaller margin that nothing here moves is left out; without it the smallest is "
+            f"{fixed(found.stated, 2)} tolerances."
+        )
+    if found.level - found.stated > ROUNDED:
+        cost = fixed(found.level - found.stated, DIGITS)
+        yield f"Stating mould and densities in round figures costs {cost} tolerances of it."
+    if found.still:
+        yield (
+            f"Left out, since some shape has no derivative in them as drawn: {listed(found.still)}."
+        )
+
+
+def _at_end(one: Worth, result: LineupResult, unit: Unit) -> str:
+    """Say what a dimension at the end of its search range would give beyond it."""
+    beyond, word, way = (one.up, "more", 1) if one.end == "most" else (one.down, "less", -1)
+    here = f"{_name(one, result)}: {unit.told(one.value)}, at the {one.end} of its range; "
+    step = f"{one.step / unit.factor:g} {unit.name} {word}"
+    if beyond.gain is None:
+        return f"{here}no line-up was found {step}."
+    if not float(_size(beyond.gain)):
+        return f"{here}{step} would give nothing."
+    verb = "give" if beyond.gain >= 0 else "cost"
+    if not beyond.reach:
+        return f"{here}{step} would {verb} {_size(beyond.gain)} tolerances."
+    to = unit.number(one.value + way * beyond.reach * one.step)
+    return f"{here}each {step} would {verb} {_size(beyond.gain)} tolerances (checked to {to})."
+
+
+def _better(one: Worth) -> bool:
+    """Whether a dimension inside its range is better off its best: then it isn't the best."""
+    return max(one.down.gain or 0.0, one.up.gain or 0.0) > AGREE
+
+
+def _name(one: Worth, result: LineupResult) -> str:
+    names = class_names(result)
+    if one.kind == "dimension":
+        some = len(one.weights) < len(names)
+        return one.name + (f" ({listed([names[w] for w in one.weights])})" if some else "")
+    return f"{one.name} {LIMITS[one.kind]}".strip()
+
+
+def _unit(one: Worth, units: Units) -> Unit:
+    return units.density if one.kind.startswith("density") else units.length
+
+
+def _gain(side: Side) -> str:
+    if side.gain is None:
+        return "none found"
+    told = fixed(side.gain, DIGITS)
+    return told if told.startswith("-") or not float(told) else f"+{told}"
+
+
+def _size(gain: float) -> str:
+    return fixed(abs(gain), DIGITS)
+
+
+def worth_data(found: Worths) -> dict[str, Any]:
+    """Return it as JSON types; values and steps in the unit that is told, gains in tolerances."""
+    return {
+        "smallest_margin_tolerances": number(found.level),
+        "stated_tolerances": number(found.stated),
+        "numbers": [_number(one) for one in found.found],
+        "left_out": list(found.still),
+    }
+
+
+def _number(one: Worth) -> dict[str, Any]:
+    unit, factor = FIXED_UNITS["density" if one.kind.startswith("density") else "length"]
+    return {
+        "kind": one.kind,
+        "name": one.name or None,
+        "weights": list(one.weights),
+        "free": one.free,
+        "at_end": one.end,
+        "value": number(one.value / factor),
+        "step": number(one.step / factor),
+        "unit": unit,
+        "down": _side(one, one.down, -1.0, factor),
+        "up": _side(one, one.up, 1.0, factor),
+    }
+
+
+def _side(one: Worth, side: Side, way: float, factor: float) -> dict[str, Any]:
+    to = (one.value + way * side.reach * one.step) / factor
+    return {
+        "slope_tolerances_per_step": number(side.slope),
+        "gain_tolerances_at_step": None if side.gain is None else number(side.gain),
+        "even_to": number(to) if side.reach else None,
+    }

@@ -1,0 +1,1 @@
+"""The price of a free target: screen, data and picture."""

@@ -1,0 +1,241 @@
+"""The screen of `solve --trade`: the price of the target, its kinks, and where it can be met."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from math import ceil, floor
+
+from optimizer.foundry.rounding import fixed
+from optimizer.linear.targets import NAMES
+from optimizer.report.document import (
+    Block,
+    Chart,
+    Column,
+    Heading,
+    Notes,
+    Paragraph,
+    Table,
+    Tone,
+    left,
+)
+from optimizer.report.quantities import Unit, Units
+from optimizer.report.solution.page import AS_DRAWN
+from optimizer.report.solution.warnings_ import all_warnings
+from optimizer.report.trade.chart import MARKS, chart, frame_of
+from optimizer.report.window.edges import makers_line
+from optimizer.report.words import POINT, class_name, margin_lines, sentence_case
+from optimizer.studies.along import Limits
+from optimizer.studies.curve import FINEST
+from optimizer.studies.trade import Spot, Trade
+
+FINER = 1
+"""Digits more than an RG is usually told with."""
+MOST = 4
+"""Limits that are named for one side of a kink; --json has them all."""
+
+
+def trade_blocks(found: Trade, *, whole: bool = False) -> tuple[Block, ...]:
+    """Return the screen of a curve; `whole` with every sample of it, as a file has room for."""
+    blocks = list(_page(found))
+    return (*blocks, curve_table(found)) if whole else tuple(blocks)
+
+
+def trade_names(found: Trade) -> dict[str, str]:
+    """Return each weight label's name, such as "16 lb"."""
+    units = Units.of(found.scenario)
+    return {
+        weight.label: class_name(weight.ball.map, units)
+        for spot in found.spots
+        for weight in spot.weights
+    }
+
+
+def _page(found: Trade) -> Iterator[Block]:
+    unit, names, figure = Units.of(found.scenario).rg, trade_names(found), NAMES[found.figure]
+    yield Paragraph(*_status(found, unit))
+    yield Paragraph(
+        f"{sentence_case(_others(found, unit))}about {POINT[found.scenario.about]}. A margin is "
+        "the smallest that densities move, in tolerances; below zero it says by how much a limit "
+        "is broken."
+    )
+    if found.verdict is not None and found.verdict.infeasible is not None:
+        yield Paragraph(f"{sentence_case(found.verdict.infeasible.proof)}.")
+    if found.broken:
+        yield Heading("Broken, whatever the densities")
+        yield Notes(margin_lines(found.broken, names, Units.of(found.scenario)), "bad")
+    if found.best is not None:
+        yield Heading(f"Smallest margin against {figure}")
+        yield Chart(chart(found, unit))
+    if found.kinks:
+        yield kinks_table(found, unit, names)
+    yield Notes(tuple(_notes(found, unit, names)))
+    warnings = all_warnings(
+        found.scenario, found.best.weights if found.best and found.best.feasible else ()
+    )
+    if warnings:
+        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
+    yield Paragraph(AS_DRAWN, "quiet")
+
+
+def _status(found: Trade, unit: Unit) -> tuple[str, Tone]:
+    scenario, name, best = found.scenario, NAMES[found.figure], found.best
+    title = f"{scenario.name}, revision {scenario.revision}"
+    low, high = (unit.number(spot.value) for spot in (found.spots[0], found.spots[-1]))
+    span = f"{name} from {low} to {high} {unit.name}"
+    nearest = "" if best is None else f" The best is {_told(best, unit)}."
+    if found.broken:
+        what = "A limit is broken that no density moves"
+        return f"{title}: INFEASIBLE. {what}, at any {span}.{nearest}", "bad"
+    if found.status == "infeasible":
+        return f"{title}: INFEASIBLE at every {span}.{nearest}", "bad"
+    if found.status == "undecided" or best is None:
+        return f"{title}: UNDECIDED. No line-up was found at any {span}.{nearest}", "warning"
+    ranges = " and ".join(inward(a, b, unit) for a, b in found.ranges)
+    return f"{title}: {name} is best at {_told(best, unit)}; feasible {ranges}.", "good"
+
+
+def _told(spot: Spot, unit: Unit) -> str:
+    return f"{unit.told(spot.value, FINER)}, {level(spot, 1)} tolerances"
+
+
+def level(spot: Spot, digits: int = 2) -> str:
+    """Return a smallest margin as measured, to be read; "none" where no target is met."""
+    return "none" if spot.tolerances is None else fixed(spot.tolerances, digits)
+
+
+def inward(low: Spot, high: Spot, unit: Unit) -> str:
+    """Return a feasible stretch in words, its ends rounded inward.
+
+    One that is too narrow to hold a printed digit is told by a value inside it.
+    """
+    digits = unit.digits + FINER
+    step = unit.factor * 10.0**-digits
+    slip = FINEST / 1000 / step  # a scenario's own figure is not rounded for its last bit
+    first, last = ceil(low.value / step - slip), floor(high.value / step + slip)
+    if first > last:
+        return f"close to {unit.told((low.value + high.value) / 2, FINER + 2)} only"
+    a, b = (fixed(n * 10.0**-digits, digits) for n in (first, last))
+    return f"at {a} {unit.name}" if first == last else f"from {a} to {b} {unit.name}"
+
+
+def _others(found: Trade, unit: Unit) -> str:
+    """Return what the other figures of the target are along the curve."""
+    target = found.scenario.target
+    spans = () if target is None else target.spans
+    told = []
+    for k, (name, span) in enumerate(zip(NAMES, spans, strict=False)):
+        if k == found.figure:
+            continue
+        if span.fixed:
+            told.append(f"{name} {unit.told(span.low)}")
+        else:
+            ends = f"{unit.number(span.low)} to {unit.told(span.high)}"
+            told.append(f"{name} chosen anew for each value, {ends}")
+    return "".join(f"{one}; " for one in told)
+
+
+def kinks_table(found: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
+    """Return where other limits take over, from low to high."""
+    rows = tuple(
+        (
+            MARKS[n % len(MARKS)],
+            unit.number(kink.spot.value, FINER),
+            level(kink.spot),
+            limits_line(kink.enters, names),
+            limits_line(kink.leaves, names),
+        )
+        for n, kink in enumerate(found.kinks)
+    )
+    return Table(
+        (
+            Column("kink"),
+            Column(f"{NAMES[found.figure]}, {unit.name}"),
+            Column("margin, tolerances"),
+            left("limit that takes over above it"),
+            left("in place of"),
+        ),
+        rows,
+    )
+
+
+def limits_line(limits: Limits, names: Mapping[str, str], most: int = MOST) -> str:
+    """Return limits in words, in the order of the weights; "no other" for none."""
+    order = list(names)
+    told = sorted(
+        limits,
+        key=lambda one: (
+            -1 if one.weight is None else order.index(one.weight),
+            str(one.part),
+            one.limit,
+        ),
+    )
+    more = len(told) - most
+    tail = f" and {more} more" if more > 0 else ""
+    return makers_line(tuple(told), names, most) + tail if told else "no other"
+
+
+def curve_table(found: Trade) -> Table:
+    """Return every sample of the curve."""
+    unit, names = Units.of(found.scenario).rg, trade_names(found)
+    rows = tuple(
+        (
+            unit.number(spot.value, FINER + 1),
+            level(spot),
+            limits_line(spot.limits, names, len(spot.limits)) if spot.found else "-",
+        )
+        for spot in found.spots
+    )
+    name = f"{NAMES[found.figure]}, {unit.name}"
+    return Table((Column(name), Column("margin, tolerances"), left("limits that hold it")), rows)
+
+
+def _notes(found: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
+    yield from _given(found, names)
+    yield from _edges(found, unit)
+    if found.best is not None and found.best.feasible:
+        held = limits_line(found.holding, names, len(found.holding))
+        yield f"What limits the best: {held}."
+    frame = None if found.best is None else frame_of(found, unit)
+    if frame and any(spot.found and spot.level < frame.up[0] for spot in found.spots):
+        yield f"Under {fixed(frame.up[0], 1)} tolerances the curve is not drawn; --json has it all."
+    yield (
+        f"Every value told is a line-up that was solved and measured ({len(found.spots)} of them); "
+        f"between two, the line drawn was {fixed(found.error, 4)} tolerances off at most, halfway. "
+        + _checked(found)
+    )
+
+
+def _checked(found: Trade) -> str:
+    each = f"At {found.fresh} values the search was begun anew beside its neighbours' answers"
+    if found.astray:
+        return f"{each} and did find more: the better is told. That there is no more isn't proven."
+    return f"{each} and found no more; that there is no more isn't proven."
+
+
+def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:
+    """Yield the smallest margin that is the same all along, and where the curve is to it."""
+    smallest = found.given[0].tolerances if found.given else None
+    if smallest is None:
+        return
+    same = [m for m in found.given if m.tolerances == smallest]
+    (line, *_) = margin_lines(same, names, Units.of(found.scenario))
+    levels = [spot.level for spot in found.spots]
+    where = "above the whole curve"
+    if smallest < min(levels):
+        where = "below the whole curve"
+    elif smallest < max(levels):
+        where = "below the best of the curve"
+    yield f"Whatever the densities: {line}; that is {where}."
+
+
+def _edges(found: Trade, unit: Unit) -> Iterator[str]:
+    """Yield the ends of the range that are feasible still, and where no target is met."""
+    name = NAMES[found.figure]
+    ends: Sequence[tuple[Spot, str]] = ((found.spots[0], "least"), (found.spots[-1], "greatest"))
+    for spot, which in ends:
+        if spot.feasible:
+            yield f"It is feasible still at the {which} {name} asked for, {unit.told(spot.value)}."
+    for a, b in found.gaps:
+        low, high = (unit.number(spot.value, FINER) for spot in (a, b))
+        where = f"at {low} {unit.name}" if a is b else f"from {low} to {high} {unit.name}"
+        yield f"No line-up was found that meets the targets {where}: there is no curve."

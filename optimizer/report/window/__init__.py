@@ -1,0 +1,1 @@
+"""Windows: their screen, data and picture."""

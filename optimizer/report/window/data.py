@@ -1,0 +1,112 @@
+"""Windows as data: the object that `window --json` prints, "samespin/window@1"; all in inches."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from optimizer.report.solution.data import number, scenario_data
+from optimizer.report.window.edges import claim_name
+from optimizer.report.window.page import extents
+from optimizer.studies.bands import Band
+from optimizer.studies.reach import Reach
+from optimizer.studies.window import Window
+from shared.arrays import Array
+from shared.units import INCH
+
+FORMAT: Final = "samespin/window@1"
+
+
+def window_data(found: Window) -> dict[str, Any]:
+    """Return the windows as JSON types.
+
+    "window" and "common" are the outline of the largest piece, counter-clockwise and not closed;
+    "pieces" holds them all, with what makes each edge.
+    """
+    common, narrow = _reach(found.common), found.narrowest
+    return {
+        "format": FORMAT,
+        "scenario": scenario_data(found.scenario),
+        "about": found.scenario.about,
+        "target": _target(found),
+        "weights": [
+            {"label": one.map.label}
+            | {"window": _largest(one.alone)}
+            | _reach(one.alone)
+            | {"common_without": None if one.without is None else _largest(one.without)}
+            | {"note": one.note}
+            for one in found.weights
+        ],
+        "common": _largest(found.common),
+        "common_reach": common,
+        "narrowest": None if narrow is None else narrow.map.label,
+        "broken": [
+            {"limit": m.limit, "part": _part(m.part), "weight": m.weight} for m in found.broken
+        ],
+        "warnings": list(found.scenario.warnings),
+    }
+
+
+def _largest(found: Reach) -> list[list[float]]:
+    if found.empty:
+        return []
+    return _points(max(found.bands, key=lambda band: (band.area, len(band.rg))).outline)
+
+
+def _points(points: Array) -> list[list[float]]:
+    return [[number(float(value) / INCH) for value in point] for point in points]
+
+
+def _reach(found: Reach) -> dict[str, Any]:
+    spans: Mapping[str, Any] = {"rg_in": None, "differential_in": None}
+    if not found.empty:
+        rg, differential = ([number(v / INCH) for v in span] for span in extents(found))
+        spans = {"rg_in": rg, "differential_in": differential}
+    return {
+        **spans,
+        "area_in2": number(found.area / INCH**2),
+        "known": found.known,
+        "proven": found.proven,
+        "error_in": number(found.error / INCH),
+        "pieces": [_piece(band) for band in found.bands],
+    }
+
+
+def _piece(band: Band) -> dict[str, Any]:
+    return {
+        "outline": _points(band.outline),
+        "edges": [
+            {
+                "points": _points(points),
+                "limits": [
+                    {
+                        "limit": c.limit,
+                        "part": _part(c.part),
+                        "weight": c.weight,
+                        "words": claim_name(c),
+                    }
+                    for c in makers
+                ],
+            }
+            for points, makers in band.edges
+        ],
+    }
+
+
+def _part(part: str | tuple[str, str] | None) -> str | list[str] | None:
+    return list(part) if isinstance(part, tuple) else part
+
+
+def _target(found: Window) -> dict[str, Any] | None:
+    target = found.scenario.target
+    if target is None:
+        return None
+    return {
+        "rg_in": [number(target.rg.low / INCH), number(target.rg.high / INCH)],
+        "differential_in": [
+            number(target.differential.low / INCH),
+            number(target.differential.high / INCH),
+        ],
+        "rg_tolerance_in": number(target.rg_tolerance / INCH),
+        "differential_tolerance_in": number(target.differential_tolerance / INCH),
+    }

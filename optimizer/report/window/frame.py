@@ -1,0 +1,34 @@
+"""The plane of low RG and differential: what a plot of windows shows of it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from optimizer.report.pictures.ticks import Frame, Span, ticks, wider
+from optimizer.report.quantities import Units
+from optimizer.studies.window import Window
+
+
+def target_box(found: Window) -> tuple[Span, Span] | None:
+    """Return the target with its tolerances, low RG and differential, cm; None without one."""
+    target = found.scenario.target
+    if target is None:
+        return None
+    rg, d = target.rg, target.differential
+    a, b = target.rg_tolerance, target.differential_tolerance
+    return (rg.low - a, rg.high + a), (d.low - b, d.high + b)
+
+
+def frame_of(found: Window, units: Units) -> Frame:
+    """Return the frame that shows every window and the target, cm."""
+    outlines = [band.outline for one in found.weights for band in one.alone.bands]
+    outlines += [band.outline for band in found.common.bands]
+    box = target_box(found)
+    if box is not None:
+        outlines.append(np.array(box).T)
+    points = np.vstack(outlines)
+    (a, c), (b, d) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    least = 0.01 * units.rg.factor
+    rg, differential = wider((a, b), least), wider((max(c, 0.0), d), least)
+    differential = (max(differential[0], 0.0), differential[1])
+    return Frame(rg, differential, ticks(rg, units.rg.factor), ticks(differential, units.rg.factor))

@@ -1,0 +1,1 @@
+"""Writers: a document in one format each."""

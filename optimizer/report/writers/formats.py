@@ -1,0 +1,38 @@
+"""The formats a report can be written to a file in: one line each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from optimizer.report.document import Report
+from optimizer.report.writers import csv_, dxf, html_, json_, xlsx_
+
+
+@dataclass(frozen=True)
+class Format:
+    """A format: its writer, and what raises InputError where a package for it isn't here.
+
+    `drawn`: only commands with moulds to draw can write it.
+    """
+
+    encoded: Callable[[Report], bytes]
+    required: Callable[[], None] | None = None
+    drawn: bool = False
+
+
+FORMATS: Final[Mapping[str, Format]] = {
+    ".json": Format(json_.encoded),
+    ".csv": Format(csv_.encoded),
+    ".html": Format(html_.encoded),
+    ".xlsx": Format(xlsx_.encoded, xlsx_.required),
+    ".dxf": Format(dxf.encoded, dxf.required, drawn=True),
+}
+"""File name suffix → that format."""
+
+
+def written(report: Report, path: Path) -> bytes:
+    """Return `report` in the format that the suffix of `path` says."""
+    return FORMATS[path.suffix.lower()].encoded(report)

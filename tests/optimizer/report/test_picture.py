@@ -1,0 +1,36 @@
+"""Pictures as a file and as an element of a page."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+
+from optimizer.report.pictures.picture import Picture, side_by_side, text
+
+ONE = Picture("one", "A <b> & 'c'", "about \x07 it", 120.0, 80.0, (text(1, 2, "<i>"),))
+SPACE = "{http://www.w3.org/2000/svg}"
+
+
+def test_a_file_is_whole_and_says_what_it_shows():
+    root = ET.fromstring(ONE.file())  # noqa: S314 - our own
+    assert root.find(f"{SPACE}title").text == "A <b> & 'c'"
+    assert root.find(f"{SPACE}desc").text == "about � it"
+    assert root.find(f"{SPACE}text").text == "<i>"
+    assert root.get("viewBox") == "0 0 120 80"
+
+
+def test_in_a_page_it_is_named_by_its_own_title_and_description():
+    root = ET.fromstring(ONE.inline())  # noqa: S314 - our own
+    ids = {one.get("id") for one in root.iter()}
+    assert set(root.get("aria-labelledby").split()) <= ids
+    assert root.get("role") == "img"
+
+
+def test_pictures_side_by_side_keep_their_places():
+    """Five of 120 × 80, three in a row: the fourth begins the second row."""
+    five = [replace(ONE, name=f"n{k}") for k in range(5)]
+    whole = side_by_side("all", "t", "a", five, across=3)
+    root = ET.fromstring(whole.file())  # noqa: S314 - our own
+    places = [g.get("transform") for g in root.iter(f"{SPACE}g")]
+    assert places[3] == "translate(0.0 80.0)"
+    assert (whole.width, whole.height) == (360.0, 160.0)
