@@ -51,6 +51,31 @@ def check_picture(path: Path | None, *, force: bool) -> None:
     refuse(path, force=force)
 
 
+def check_folder(path: Path | None, *, force: bool) -> None:
+    """Refuse a folder that pictures can't be written into, before any work is done.
+
+    It is made where there is none; pictures that are there already are kept, without `force`.
+    """
+    if path is None:
+        return
+    if path.exists() and not path.is_dir():
+        raise InputError([Problem("is a file", instead="name a folder", file=str(path))])
+    if not path.parent.is_dir():
+        raise InputError([Problem(f"there is no folder {path.parent}", file=str(path))])
+    if not force and path.is_dir() and any(path.glob("*.svg")):
+        instead = "choose another folder, or write over them with --force"
+        raise InputError([Problem("has pictures already", instead=instead, file=str(path))])
+
+
+def pictures(report: Report, folder: Path) -> Mapping[Path, bytes]:
+    """Return the files of a report's pictures in a folder, which is made where there is none."""
+    from optimizer.report.document import Pictures
+
+    folder.mkdir(exist_ok=True)
+    shown = [block.whole for block in report.blocks if isinstance(block, Pictures)]
+    return {folder / f"{one.name}.svg": one.file().encode() for one in shown}
+
+
 def write_report(report: Report, path: Path, *, force: bool, mark: bytes = b"") -> None:
     """Write `report` in the format that the suffix of `path` says, after `mark`."""
     from optimizer.report.writers.formats import written

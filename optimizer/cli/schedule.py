@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.cli import files, frame
-from optimizer.cli.progress import progress
+from optimizer.cli import files, frame, sources
 from optimizer.cli.solve import exit_code
 from shared.errors import InputError, Problem
 
@@ -31,12 +30,7 @@ def register(app: typer.Typer) -> None:
 
 
 def schedule(
-    source: Annotated[
-        str,
-        typer.Argument(
-            metavar="X", help="A solution (solve -o x.json) or a scenario, which is solved first."
-        ),
-    ],
+    source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
     *,
     balls: Annotated[
         int | None,
@@ -85,7 +79,7 @@ def schedule(
     from optimizer.report.writers.csv_ import MARK
 
     sheet = None if verify is None else read_sheet(verify)
-    result = _result(source, hidden=as_json)
+    result = sources.lineup(source, hidden=as_json)
     code = exit_code(result)
     if code != frame.DONE:
         return frame.failed([_refusal(result)], code, as_json=as_json)
@@ -180,20 +174,6 @@ def _verified(sheet: Sheet, report: Report, result: LineupResult, *, as_json: bo
         document = f"the schedule of {scenario.name}, revision {scenario.revision}"
         frame.show(verify_blocks(found, path, document))
     return frame.DONE if found.agrees else frame.INPUT
-
-
-def _result(source: str, *, hidden: bool) -> LineupResult:
-    """Return a saved solution as measured anew, or a scenario solved."""
-    if Path(source).suffix.lower() == ".json":
-        from optimizer.report.solution.saved import read_solution
-
-        return read_solution(source)
-    from optimizer.lineup.pipeline import solve_lineup
-    from optimizer.scenario import read_scenario
-
-    scenario = read_scenario(source, target_required=True)
-    with progress(hidden=hidden) as told:
-        return solve_lineup(scenario, told)
 
 
 def _refusal(result: LineupResult) -> Problem:

@@ -20,6 +20,8 @@ from optimizer.scenario.writing import fingerprint, part_text
 from shared.units import INCH, OUNCE, POUND
 
 FORMAT: Final = "samespin/solution@1"
+NAME: Final = "solution"
+"""The name under which a page carries one."""
 FIGURES: Final = ("rg_in", "differential_in", "intermediate_differential_in")
 FIGURE_QUANTITY: Final[dict[str, Quantity]] = {"weight": "mass"}
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -16,7 +17,7 @@ from typing import Any, Final, TypeGuard
 from optimizer.linear.maps import LinearMap
 from optimizer.lineup.pipeline import measured, shortfalls
 from optimizer.lineup.result import LineupResult, Search, WeightResult
-from optimizer.report.solution.data import FORMAT, ball_data
+from optimizer.report.solution.data import FORMAT, NAME, ball_data
 from optimizer.scenario import Scenario, linear_maps, scenario
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.writing import fingerprint
@@ -24,6 +25,10 @@ from shared.arrays import Array, frozen
 from shared.errors import InputError, Problem
 from shared.units import INCH
 
+CARRIED: Final = re.compile(
+    rf'<script type="application/json" id="{NAME}">(.*?)</script>', re.DOTALL
+)
+"""Where a page holds its solution."""
 AGREE: Final = 1e-6
 """Inches, pounds and so on: figures are saved to nine significant digits."""
 
@@ -66,10 +71,15 @@ def read_solution(path: str | Path) -> LineupResult:
 
 
 def _object(path: str | Path) -> dict[str, Any]:
-    """Return the JSON object in the file, which must say that it is a solution."""
+    """Return the JSON object in the file, which must say that it is a solution.
+
+    A page of a report carries its solution.
+    """
     file = str(path)
     try:
-        saved = json.loads(Path(path).read_bytes().decode("utf-8-sig"))
+        text = Path(path).read_bytes().decode("utf-8-sig")
+        carried = CARRIED.search(text) if file.lower().endswith(".html") else None
+        saved = json.loads(text if carried is None else carried[1])
     except OSError as error:
         raise _wrong(file, f"can't be read ({error.strerror or error})") from None
     except (ValueError, RecursionError) as error:
