@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from geometry.flux import flux_moments
 from geometry.moments import Moments
 from geometry.outline import Profile
 from geometry.placement import Placement
@@ -63,6 +64,10 @@ class Part:
     def moments(self) -> Moments:
         """Moments about the ball's centre, unit density."""
         return self.shape.moments().moved(self.matrix)
+
+    def moments_by_surface(self) -> Moments:
+        """Return the same by quadrature over the surface alone: a check that shares no formula."""
+        return flux_moments(self.surface)
 
     def dimensions(self) -> tuple[Path, ...]:
         """Return where the part's lengths stand: ("shape", …), then ("at", 0) to ("at", 2)."""

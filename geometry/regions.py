@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from operator import sub
@@ -23,14 +23,16 @@ class Region:
     moments: Moments
 
 
-def regions(parts: Sequence[Part]) -> tuple[Region, ...]:
-    """Return the region of each part, in the order of `parts`.
+def regions(
+    parts: Sequence[Part], measured: Callable[[Part], Moments] = Part.moments
+) -> tuple[Region, ...]:
+    """Return the region of each part, in the order of `parts`; `measured` gives a part's moments.
 
     That each part lies within its host and apart from its neighbours is for the walls to show;
     here it is taken for granted. Raises ValueError when the parts are no tree.
     """
     inner = children(parts)
-    whole = {part.name: part.moments() for part in parts}
+    whole = {part.name: measured(part) for part in parts}
 
     def own(part: Part) -> Moments:
         return reduce(sub, (whole[child.name] for child in inner[part.name]), whole[part.name])
