@@ -8,7 +8,18 @@ from typing import Annotated
 import typer
 
 from optimizer import version
-from optimizer.cli import check, explore, frame, new, schedule, schema, sharing, solve, window
+from optimizer.cli import (
+    check,
+    explore,
+    frame,
+    new,
+    report,
+    schedule,
+    schema,
+    sharing,
+    solve,
+    window,
+)
 
 PATH = """\
 samespin: the densities that give every weight of a ball the same RG and differential.
@@ -28,7 +39,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
-for command in (new, check, solve, window, sharing, explore, schedule, schema):
+for command in (new, check, solve, window, sharing, explore, schedule, report, schema):
     command.register(app)
 
 

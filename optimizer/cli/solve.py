@@ -118,15 +118,13 @@ def solve(
     from optimizer.lineup.pools import pool
     from optimizer.lineup.starts import Starts
     from optimizer.scenario import read_scenario
-    from optimizer.studies.diagnosis import with_nearest
+    from optimizer.studies.diagnosis import explained
 
     scenario = read_scenario(file, target_required=True)
     with progress(hidden=as_json) as told:
         result = solve_lineup(scenario, told, Starts(starts, seed, pool(jobs, scheduler)))
-        found = diagnosed(result)
+        result, found = explained(result)
         worths = _worths(result, told) if worth else None
-    if found is not None:
-        result = with_nearest(result, found)
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
         _write_changed(found, apply, output, force=force)
@@ -154,13 +152,6 @@ def _code_told(result: LineupResult, fail_under: float | None) -> int:
     if code == frame.MARGIN:
         frame.tell(f"the smallest margin is under --fail-under {fail_under:g}")
     return code
-
-
-def diagnosed(result: LineupResult) -> Diagnosis | None:
-    """Return why there is no line-up; None where there is one, or the search was interrupted."""
-    from optimizer.studies.diagnosis import diagnose
-
-    return diagnose(result) if result.infeasible is not None and result.search.complete else None
 
 
 def _check_options(

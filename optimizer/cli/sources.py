@@ -9,6 +9,7 @@ from optimizer.cli.progress import progress
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
+    from optimizer.scenario import Scenario
 
 SAVED: Final = (".json", ".html")
 """Suffixes of files that hold a solution; a report's page does, too."""
@@ -25,9 +26,25 @@ def lineup(source: str, *, hidden: bool) -> LineupResult:
         from optimizer.report.solution.saved import read_solution
 
         return read_solution(source)
-    from optimizer.lineup.pipeline import solve_lineup
     from optimizer.scenario import read_scenario
 
-    scenario = read_scenario(source, target_required=True)
+    return _solved(read_scenario(source, target_required=True), hidden=hidden)
+
+
+def answer(source: str, *, hidden: bool) -> LineupResult:
+    """Return the same; where a saved solution has no line-up, it is sought anew, and why not."""
+    found = lineup(source, hidden=hidden)
+    if found.status == "feasible" or found.infeasible is not None:
+        return found
+    from optimizer.scenario import scenario
+
+    asked = found.scenario
+    again = scenario(asked.source, file=asked.file, target_required=True)
+    return _solved(again, hidden=hidden)
+
+
+def _solved(asked: Scenario, *, hidden: bool) -> LineupResult:
+    from optimizer.lineup.pipeline import solve_lineup
+
     with progress(hidden=hidden) as told:
-        return solve_lineup(scenario, told)
+        return solve_lineup(asked, told)

@@ -18,6 +18,7 @@ from optimizer.foundry.worksheet import Worksheet, worksheet
 from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.mixing import Mix
+from optimizer.shown import Shown
 from shared.errors import InputError, Problem
 
 
@@ -62,7 +63,7 @@ class ClassSchedule:
 
 
 @dataclass(frozen=True, eq=False)
-class Schedule:
+class Schedule(Shown):
     """What is weighed for `balls` balls of each weight class of a line-up."""
 
     result: LineupResult

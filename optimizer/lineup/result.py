@@ -9,6 +9,7 @@ from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import Deviation
 from optimizer.scenario.scenario import Scenario
+from optimizer.shown import Shown
 
 Status = Literal["feasible", "infeasible", "undecided"]
 
@@ -62,7 +63,7 @@ class Search:
 
 
 @dataclass(frozen=True, eq=False)
-class LineupResult:
+class LineupResult(Shown):
     """A line-up. `figures` are the target's RG, differential (, intermediate) as met, in cm.
 
     When infeasible or undecided, `weights` holds the nearest line-up that can be poured.

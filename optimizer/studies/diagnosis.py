@@ -106,6 +106,17 @@ def diagnose(result: LineupResult) -> Diagnosis:
     )
 
 
+def explained(result: LineupResult) -> tuple[LineupResult, Diagnosis | None]:
+    """Return a result with why it can't be, and the nearest line-up that shares one target.
+
+    None where there is a line-up, or the search was interrupted.
+    """
+    if result.infeasible is None or not result.search.complete:
+        return result, None
+    found = diagnose(result)
+    return with_nearest(result, found), found
+
+
 def with_nearest(result: LineupResult, found: Diagnosis) -> LineupResult:
     """Return an infeasible result with the nearest line-up that shares one target, if there is one.
 

@@ -18,6 +18,7 @@ from optimizer.lineup.engine import WORTH
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, Status, WeightResult
 from optimizer.scenario import Scenario
+from optimizer.shown import Shown
 from optimizer.studies.along import Along, Limits, Sample
 from optimizer.studies.curve import Search, Told, inside, kinks
 from shared.errors import InputError, Problem
@@ -80,7 +81,7 @@ class Kink:
 
 
 @dataclass(frozen=True, eq=False)
-class Trade:
+class Trade(Shown):
     """The curve. `figure` is the number of the target's figure: 0 low RG, 1 differential, 2 third.
 
     `best` is where it is highest, None where no targets are met; `ranges` the first and the last

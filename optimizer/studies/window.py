@@ -17,6 +17,7 @@ from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import Scenario, linear_maps
+from optimizer.shown import Shown
 from optimizer.studies.bands import joined, shared_all
 from optimizer.studies.chords import Lost, polygon_band, tangent_band
 from optimizer.studies.probing import probed
@@ -48,7 +49,7 @@ class WeightWindow:
 
 
 @dataclass(frozen=True, eq=False)
-class Window:
+class Window(Shown):
     """The windows of a line. `broken` are limits that no density moves, let go here (a wall)."""
 
     scenario: Scenario

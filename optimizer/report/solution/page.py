@@ -50,14 +50,22 @@ SMALLEST = 5
 
 def lineup_blocks(result: LineupResult, said: Sequence[Block] = ()) -> tuple[Block, ...]:
     """Return the screen of a result; `said` is what a diagnosis says of it."""
-    return tuple(_lineup(result, said))
+    return (*opening(result), *findings(result, said))
 
 
-def _lineup(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
+def findings(result: LineupResult, said: Sequence[Block] = ()) -> tuple[Block, ...]:
+    """Return what follows the opening: why not, the line-up, its smallest margins, notes."""
+    return tuple(_findings(result, said))
+
+
+def opening(result: LineupResult) -> tuple[Block, ...]:
+    """Return what comes first of a result: its status in words, and what was aimed at."""
+    return Paragraph(*_status(result)), Paragraph(_aim(result, Units.of(result.scenario)))
+
+
+def _findings(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
     scenario, units = result.scenario, Units.of(result.scenario)
     names = class_names(result)
-    yield Paragraph(*_status(result))
-    yield Paragraph(_aim(result, units))
     if result.infeasible is not None:
         yield Paragraph(f"{sentence_case(result.infeasible.proof)}.")
         yield from _why(result, names, units)

@@ -34,7 +34,7 @@ AGREE: Final = 1e-6
 
 
 def read_solution(path: str | Path) -> LineupResult:
-    """Return the line-up that is saved in `path`, measured anew.
+    """Return the line-up that is saved in `path`, measured anew; why there is none isn't told.
 
     Raises InputError where the file can't be read, or says what isn't so.
     """

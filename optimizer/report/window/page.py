@@ -41,7 +41,8 @@ def window_names(found: Window) -> dict[str, str]:
     return {one.map.label: class_name(one.map, units) for one in found.weights}
 
 
-def _blocks(found: Window) -> Iterator[Block]:
+def opening(found: Window) -> Iterator[Block]:
+    """Yield what comes first: what all can share, about which point, and where the target lies."""
     units, names = Units.of(found.scenario), window_names(found)
     yield Paragraph(*_status(found, units))
     yield Paragraph(
@@ -51,11 +52,16 @@ def _blocks(found: Window) -> Iterator[Block]:
     aim = target_line(found, units, names)
     if aim is not None:
         yield Paragraph(*aim)
+
+
+def _blocks(found: Window) -> Iterator[Block]:
+    units, names = Units.of(found.scenario), window_names(found)
+    yield from opening(found)
     if found.broken:
         yield Heading("Broken, whatever the densities")
         yield Notes(margin_lines(found.broken, names, units), "bad")
     yield Heading("What each weight can reach by itself")
-    yield _table(found, units, names)
+    yield reach_table(found)
     narrow = found.narrowest
     if narrow is not None:
         yield Paragraph(f"{names[narrow.map.label]} narrows the shared window most.")
@@ -123,8 +129,9 @@ def target_line(found: Window, units: Units, names: Mapping[str, str]) -> tuple[
     return f"{told}: each weight by itself can reach it, all together can't.", "warning"
 
 
-def _table(found: Window, units: Units, names: Mapping[str, str]) -> Table:
-    rows = []
+def reach_table(found: Window) -> Table:
+    """Return the least and greatest low RG and differential of each weight by itself."""
+    units, names, rows = Units.of(found.scenario), window_names(found), list[tuple[str, ...]]()
     for one in found.weights:
         cells = ["none" if one.alone.known else "not found", "-", "-", "-"]
         if one.alone.bands:

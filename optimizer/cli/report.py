@@ -1,0 +1,92 @@
+"""`samespin report`: one page to look at, to try densities on, and to check the figures by."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.cli import files, frame, sources
+from optimizer.cli.progress import progress
+from optimizer.cli.solve import exit_code
+
+if TYPE_CHECKING:
+    from optimizer.lineup.result import LineupResult
+    from optimizer.report.document import Report
+    from optimizer.studies.window import Window
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("report", short_help="Write one page of pictures and tables about a line-up.")(
+        report
+    )
+
+
+def report(
+    source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
+    *,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o", "--output", metavar="FILE.html", help="The page; left out: X's name and .html."
+        ),
+    ] = None,
+    pictures: Annotated[
+        Path | None,
+        typer.Option("--pictures", metavar="DIR", help="Write each picture to DIR, too (.svg)."),
+    ] = None,
+    reach: Annotated[
+        bool,
+        typer.Option(
+            "--reach",
+            help="Search what is within reach of cores off the pin axis, too (a minute or more).",
+        ),
+    ] = False,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Write the report of a line-up: one HTML file that opens from an e-mail, without a network.
+
+    On it: the balls in section, filled by density; what RG and differential each weight can reach
+    and all can share; every margin; what a little more density of each part would do; a panel to
+    try densities by hand; where there is no line-up, what is short by how much; the proof of each
+    weight, worked for a pocket calculator and computed a second way; and the inputs, complete.
+
+    Exit codes are those of `solve`: 4 where the line-up is infeasible, 6 where it is undecided; the
+    page is written all the same, and says so.
+    """
+    page = output or Path(Path(source).with_suffix(".html").name)
+    if page.suffix.lower() != ".html":
+        raise typer.BadParameter(f"{page}: name it FILE.html", param_hint="'-o'")
+    files.refuse(page, force=force)
+    files.check_folder(pictures, force=force)
+    result, told = _told(source, hidden=as_json, reach=reach)
+    from optimizer.report.writers.formats import written
+
+    contents = {page: written(told, page)}
+    if pictures is not None:
+        contents |= files.pictures(told, pictures)
+    files.write(contents, force=force)
+    frame.written(list(contents), as_json=as_json)
+    return exit_code(result)
+
+
+def _told(source: str, *, hidden: bool, reach: bool) -> tuple[LineupResult, Report]:
+    """Return the result, and all that is said of it on the page."""
+    from optimizer.report.overview.page import Overview, overview
+    from optimizer.studies.diagnosis import explained
+
+    result, found = explained(sources.answer(source, hidden=hidden))
+    return result, overview(Overview(result, found, _window(result, hidden=hidden, reach=reach)))
+
+
+def _window(result: LineupResult, *, hidden: bool, reach: bool) -> Window | None:
+    """Return what is within reach; None where it isn't exact, and is not asked for."""
+    from optimizer.studies.window import window
+
+    if not reach and not all(weight.ball.map.aligned for weight in result.weights):
+        return None
+    with progress(hidden=hidden) as told:
+        return window(result.scenario, told)

@@ -1,0 +1,115 @@
+"""The report of a line-up: what it is, what it could be, how near its limits, and the proof.
+
+One page, from which the whole can be rebuilt: it carries the scenario and the solution.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
+
+from optimizer import version
+from optimizer.lineup.result import LineupResult
+from optimizer.report.document import (
+    Attached,
+    Block,
+    Chart,
+    Heading,
+    Notes,
+    Page,
+    Paragraph,
+    Pictures,
+    Report,
+    Table,
+    left,
+)
+from optimizer.report.overview.proof import proof_blocks
+from optimizer.report.quantities import Units
+from optimizer.report.solution.data import NAME, scenario_data, solution
+from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
+from optimizer.report.solution.page import class_names, findings, opening
+from optimizer.report.window.page import opening as window_opening
+from optimizer.report.window.page import reach_table
+from optimizer.report.window.picture import window_picture
+from optimizer.report.words import margin_lines
+from optimizer.report.writers.drawing import mould_drawing
+from optimizer.studies.diagnosis import Diagnosis
+from optimizer.studies.window import Window
+
+UNPROVEN_REACH = (
+    "What each weight can reach isn't drawn here: parts lie off the pin axis, where it takes a "
+    "search of a minute or more. `samespin report X --reach` draws it."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Overview:
+    """What a report is about: a result, why it can't be, and the windows where they were asked."""
+
+    result: LineupResult
+    diagnosis: Diagnosis | None = None
+    window: Window | None = None
+
+
+def overview(told: Overview) -> Report:
+    """Return the whole report."""
+    result, found = told.result, told.diagnosis
+    data = solution(result, None if found is None else diagnosis_data(found, result))
+    blocks = (*_blocks(told), *_inputs(told.result), Attached(NAME, data))
+    return Report(blocks, data, partial(mould_drawing, result))
+
+
+def _blocks(told: Overview) -> Iterator[Block]:
+    result, found = told.result, told.diagnosis
+    scenario, names = result.scenario, class_names(result)
+    said = () if found is None else diagnosis_blocks(found, result)
+    yield Page("Line-up")
+    yield Heading(f"{scenario.name}, revision {scenario.revision}: the line-up")
+    yield from opening(result)
+    yield from findings(result, said)
+    yield Page("Within reach")
+    yield Heading("RG and differential within reach")
+    yield from _reach(told)
+    yield Page("Margins")
+    yield Heading("How near each figure is to its limits")
+    yield Notes(margin_lines(result.margins, names, Units.of(scenario)))
+    for weight in result.weights:
+        name = names[weight.label]
+        yield Page(f"Proof, {name}")
+        yield Heading(f"Proof: {name}")
+        yield from proof_blocks(weight.ball, scenario)
+
+
+def _reach(told: Overview) -> Iterator[Block]:
+    if told.window is None:
+        yield Paragraph(UNPROVEN_REACH)
+        return
+    yield from window_opening(told.window)
+    yield Pictures(
+        window_picture(told.window),
+        "Each outline is what one weight can reach within its limits; the filled region is what "
+        "all weights can share. The list names the limits that make its edges.",
+    )
+    yield reach_table(told.window)
+
+
+def _inputs(result: LineupResult) -> Iterator[Block]:
+    """Yield the scenario as it was read, and what made the result."""
+    scenario, search = result.scenario, result.search
+    told = scenario_data(scenario)
+    yield Page("Inputs")
+    yield Heading("Inputs, complete")
+    yield Table(
+        (left("made from"), left("")),
+        (
+            ("scenario", f"{scenario.name}, revision {scenario.revision}"),
+            ("fingerprint (SHA-256 of its content)", str(told["sha256"])),
+            ("made by", f"samespin {version()}, {search.solver}"),
+        ),
+    )
+    yield Paragraph(
+        "This page carries the scenario and the solution: samespin reads it in place of either "
+        "(samespin report, compare and schedule take it as X)."
+    )
+    yield Chart(tuple(scenario.source.splitlines()))
