@@ -53,21 +53,27 @@ def read_solution(path: str | Path) -> LineupResult:
     weights = tuple(_weights(saved, read, figures, file))
     if status == "feasible" and (missed := [miss for one in weights for miss in shortfalls(one)]):
         raise _wrong(file, "is called feasible, but " + "; ".join(missed))
-    search, made_by = saved.get("search"), saved.get("made_by")
     return LineupResult(
         scenario=read,
         status=status,
         figures=tuple(figures.tolist()),
         weights=weights,
         infeasible=None,
-        search=Search(
-            complete=bool(search.get("complete")) if isinstance(search, dict) else False,
-            starts=0,
-            programs=0,
-            solver=str(made_by.get("solver")) if isinstance(made_by, dict) else "",
-        ),
+        search=_search(saved),
         warnings=read.warnings,
     )
+
+
+def _search(saved: Mapping[str, Any]) -> Search:
+    """Return what is saved of the search, which nothing is computed from."""
+    told, made_by = (
+        one if isinstance(one, dict) else {} for one in (saved.get("search"), saved.get("made_by"))
+    )
+    counts = {
+        key: value if isinstance(value := told.get(key), int) else 0
+        for key in ("starts", "programs", "moulds", "agreed")
+    }
+    return Search(bool(told.get("complete")), solver=str(made_by.get("solver", "")), **counts)
 
 
 def _object(path: str | Path) -> dict[str, Any]:
@@ -83,6 +89,8 @@ def _object(path: str | Path) -> dict[str, Any]:
     except OSError as error:
         raise _wrong(file, f"can't be read ({error.strerror or error})") from None
     except (ValueError, RecursionError) as error:
+        if file.lower().endswith(".html"):
+            raise _wrong(file, "carries no solution that can be read") from None
         raise _wrong(file, f"is not JSON ({error})") from None
     found = saved.get("format") if isinstance(saved, dict) else None
     if found != FORMAT:

@@ -1,0 +1,91 @@
+"""`samespin report` as a person runs it."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+
+@pytest.fixture
+def page(samespin, folder):
+    """The page of Alder's line-up, from its saved solution."""
+    assert samespin("solve", "alder.toml", "-o", "alder.json").code == 0
+    ran = samespin("report", "alder.json", "--pictures", "pictures")
+    assert (ran.code, ran.out) == (0, "")
+    return folder / "alder.html"
+
+
+def test_the_page_and_its_pictures_are_written(page, folder):
+    assert page.read_text().startswith("<!DOCTYPE html>")
+    assert {one.suffix for one in (folder / "pictures").iterdir()} == {".svg"}
+    assert (folder / "pictures" / "window.svg").read_text().startswith("<?xml")
+
+
+def test_the_page_alone_is_enough_to_write_it_again(page, samespin, folder):
+    """From the page alone, in another folder, comes the same page, byte for byte."""
+    (folder / "other").mkdir()
+    assert samespin("report", "alder.html", "-o", "other/alder.html").code == 0
+    assert (folder / "other" / "alder.html").read_bytes() == page.read_bytes()
+    assert samespin("schedule", "alder.html", "-o", "alder.csv").code == 0
+
+
+def test_a_page_whose_solution_was_changed_is_refused(page, samespin):
+    text = page.read_text()
+    data = json.loads(text.partition('id="solution">')[2].partition("</script>")[0])
+    told = json.dumps(data["weights"][0]["rg_low_in"])
+    page.write_text(text.replace(f'"rg_low_in":{told}', '"rg_low_in":2.6', 1))
+    ran = samespin("report", "alder.html", "-o", "other.html")
+    assert ran.code == 3
+    assert "is not what its densities measure" in ran.err
+
+
+def test_a_page_without_a_solution_is_refused(samespin, folder):
+    (folder / "plain.html").write_text("<!DOCTYPE html><p>x</p>")
+    ran = samespin("report", "plain.html", "-o", "other.html")
+    assert ran.code == 3
+    assert "carries no solution" in ran.err
+    assert not (folder / "other.html").exists()
+
+
+def test_nothing_is_written_over_unless_asked(page, samespin):
+    before = page.read_bytes()
+    ran = samespin("report", "alder.json")
+    assert ran.code == 3
+    assert "--force" in ran.err
+    ran = samespin("report", "alder.json", "-o", "b.html", "--pictures", "pictures")
+    assert ran.code == 3
+    assert "has pictures already" in ran.err
+    assert page.read_bytes() == before
+    assert samespin("report", "alder.json", "--force", "--pictures", "pictures").code == 0
+    assert page.read_bytes() == before
+
+
+def test_json_says_what_was_written(samespin):
+    ran = samespin("report", "alder.toml", "--json")
+    assert json.loads(ran.out) == {"written": ["alder.html"]}
+    assert ran.err == ""
+
+
+def test_an_impossible_line_has_a_page_that_says_why(samespin, folder):
+    """Exit 4 as for solve; from the saved solution the reasons are found again."""
+    assert samespin("solve", "cedar.toml", "-o", "cedar.json").code == 4
+    assert samespin("report", "cedar.json").code == 4
+    content = (folder / "cedar.html").read_text()
+    assert "INFEASIBLE" in content
+    assert "hold together" in content
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        (("-o", "x.pdf"), "name it FILE.html"),
+        (("-o", "none/x.html"), "there is no folder"),
+        (("--pictures", "alder.toml"), "is a file"),
+        (("--pictures", "none/pictures"), "there is no folder"),
+    ],
+)
+def test_what_cannot_be_written_is_refused_before_any_work(samespin, more, told):
+    ran = samespin("report", "alder.toml", *more)
+    assert ran.code in (2, 3)
+    assert told in ran.err

@@ -1,0 +1,39 @@
+"""Results show themselves as Jupyter asks them to: `_repr_html_`, HTML that stands in a page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from xml.etree import ElementTree as ET
+
+import pytest
+from optimizer_texts import JUNIPER
+
+from optimizer.foundry.schedule import schedule
+from optimizer.foundry.steps import on_steps
+from optimizer.lineup.pipeline import solve_lineup
+from optimizer.scenario import read_scenario
+from optimizer.shown import Shown
+from optimizer.studies.window import window
+
+
+def words(result: Shown) -> str:
+    """All words of what it shows; it must be well formed."""
+    return " ".join(ET.fromstring(f"<div>{result._repr_html_()}</div>").itertext())  # noqa: S314
+
+
+def test_a_line_up_and_what_follows_from_it_show_themselves():
+    result = solve_lineup(read_scenario(JUNIPER, target_required=True))
+    shown = words(result)
+    assert "FEASIBLE" in shown
+    assert f"{result.weights[0].ball.densities[0]:.4f}" in shown
+    assert "within reach" in words(window(result.scenario))
+    assert "Weigh-out" in words(schedule(on_steps(result).lineup))
+
+
+def test_what_has_no_page_says_so():
+    @dataclass
+    class Other(Shown):
+        pass
+
+    with pytest.raises(TypeError, match="a Other has no page"):
+        Other()._repr_html_()
