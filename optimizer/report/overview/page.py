@@ -31,7 +31,7 @@ from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
 from optimizer.report.solution.page import class_names, findings, opening
 from optimizer.report.window.page import opening as window_opening
 from optimizer.report.window.page import reach_table
-from optimizer.report.window.picture import window_picture
+from optimizer.report.window.picture import Spot, window_picture
 from optimizer.report.words import margin_lines
 from optimizer.report.writers.drawing import mould_drawing
 from optimizer.studies.diagnosis import Diagnosis
@@ -87,11 +87,21 @@ def _reach(told: Overview) -> Iterator[Block]:
         return
     yield from window_opening(told.window)
     yield Pictures(
-        window_picture(told.window),
+        window_picture(told.window, _off_target(told.result)),
         "Each outline is what one weight can reach within its limits; the filled region is what "
         "all weights can share. The list names the limits that make its edges.",
     )
     yield reach_table(told.window)
+
+
+def _off_target(result: LineupResult) -> tuple[Spot, ...]:
+    """Return where the balls of a line-up are that is none."""
+    if result.status == "feasible":
+        return ()
+    names = class_names(result)
+    return tuple(
+        Spot(names[w.label], w.ball.radii.low, w.ball.radii.differential) for w in result.weights
+    )
 
 
 def _inputs(result: LineupResult) -> Iterator[Block]:

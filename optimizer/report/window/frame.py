@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from optimizer.report.pictures.ticks import Frame, Span, ticks, wider
 from optimizer.report.quantities import Units
 from optimizer.studies.window import Window
+from shared.arrays import Array, frozen
+
+NONE: Final = frozen(np.zeros((0, 2)))
 
 
 def target_box(found: Window) -> tuple[Span, Span] | None:
@@ -19,9 +24,10 @@ def target_box(found: Window) -> tuple[Span, Span] | None:
     return (rg.low - a, rg.high + a), (d.low - b, d.high + b)
 
 
-def frame_of(found: Window, units: Units) -> Frame:
-    """Return the frame that shows every window and the target, cm."""
+def frame_of(found: Window, units: Units, balls: Array = NONE) -> Frame:
+    """Return the frame that shows every window, the target, and `balls` (n, 2), cm."""
     outlines = [band.outline for one in found.weights for band in one.alone.bands]
+    outlines.append(balls)
     outlines += [band.outline for band in found.common.bands]
     box = target_box(found)
     if box is not None:

@@ -5,11 +5,12 @@ The edges of the shared region carry numbers, and a list below names the limits 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.report.pictures.picture import PAPER, Picture, text
+from optimizer.report.pictures.picture import HALO, PAPER, Picture, text
 from optimizer.report.pictures.sheet import LEFT, LINE, RIGHT, TALL, TOP, Sheet, drawing, numbered
 from optimizer.report.quantities import Units
 from optimizer.report.window.edges import told_edges
@@ -22,11 +23,21 @@ from shared.arrays import Array
 FILLED = "fill='currentColor' fill-opacity='.18' stroke='currentColor' stroke-width='3'"
 BOX = f"{PAPER} fill-opacity='.6' stroke='currentColor'"
 OUTLINE = "stroke='currentColor' stroke-opacity='.8' stroke-width='1.6'"
+EDGE = "stroke='currentColor' stroke-width='1.6'"
 DASHES = ("none", "10 4", "2.5 3", "10 4 2.5 4", "18 5", "5 5", "18 5 2.5 5 2.5 5", "1.2 5")
 
 
-def window_picture(found: Window) -> Picture:
-    """Return the picture."""
+@dataclass(frozen=True)
+class Spot:
+    """A ball's place in the plane, cm, and its name."""
+
+    name: str
+    rg: float
+    differential: float
+
+
+def window_picture(found: Window, balls: Sequence[Spot] = ()) -> Picture:
+    """Return the picture; `balls` that are not on the target are marked, too."""
     scenario = found.scenario
     names, units = window_names(found), Units.of(scenario)
     edges = list(told_edges(found.common, names))
@@ -37,7 +48,7 @@ def window_picture(found: Window) -> Picture:
         f"{scenario.name}, revision {scenario.revision}: low RG and differential within reach",
         f"Outlines for {plural(len(found.weights), 'weight')}, and {shared}.",
         f"about {POINT[scenario.about]}; class weights met, limits kept; shapes as drawn{proof}",
-        _body(found, names, units, [points for points, _ in edges]),
+        _body(found, names, units, [points for points, _ in edges], balls),
         listed=(
             "Edges of the shared region, and the limits that make them",
             [words for _, words in edges],
@@ -46,20 +57,26 @@ def window_picture(found: Window) -> Picture:
 
 
 def _body(
-    found: Window, names: Mapping[str, str], units: Units, edges: list[Array]
+    found: Window,
+    names: Mapping[str, str],
+    units: Units,
+    edges: list[Array],
+    balls: Sequence[Spot],
 ) -> Iterator[str]:
     unit = units.rg
     if any(one.alone.bands for one in found.weights):
-        sheet = Sheet(frame_of(found, units))
+        places = np.array([[ball.rg, ball.differential] for ball in balls]).reshape(-1, 2)
+        sheet = Sheet(frame_of(found, units, places))
         yield from sheet.axes(
             f"low RG, {unit.name}", unit.number, f"differential, {unit.name}", unit.number
         )
         yield from _regions(sheet, found)
         yield from _target(sheet, found)
         yield from _numbers(sheet, edges)
+        yield from _balls(sheet, balls, places, found)
     else:
         yield text(LEFT, TOP + 40, "No weight can be made: there is no window to draw.")
-    yield from _legend(found, names)
+    yield from _legend(found, names, nearest=bool(balls))
 
 
 def _regions(sheet: Sheet, found: Window) -> Iterator[str]:
@@ -92,6 +109,20 @@ def _target(sheet: Sheet, found: Window) -> Iterator[str]:
     yield f"<path class='target' d='{diamond}'/>"
 
 
+def _balls(sheet: Sheet, balls: Sequence[Spot], places: Array, found: Window) -> Iterator[str]:
+    """Yield a triangle for each ball, and its name toward the target, spread so that names part."""
+    aim = target_box(found)
+    left = aim is not None and bool(np.mean(places[:, 0]) > np.mean(aim[0]))
+    beside, anchor = (-11, "end") if left else (11, "start")
+    order = np.argsort(-places[:, 1], kind="stable").tolist()
+    last = -np.inf
+    for k in order:
+        ((x, y),) = sheet.at(places[k : k + 1]).tolist()
+        yield f"<path class='ball' d='M {x:.1f},{y - 6:.1f} l 6,11 h -12 Z' {PAPER} {EDGE}/>"
+        last = max(y + 5, last + 15)
+        yield text(x + beside, last, balls[k].name, f"font-size='12' text-anchor='{anchor}' {HALO}")
+
+
 def _numbers(sheet: Sheet, edges: list[Array]) -> Iterator[str]:
     """Yield a number beside the middle of each edge of the shared region, on its outer side."""
     for n, points in enumerate(edges, start=1):
@@ -116,7 +147,7 @@ def _middle(places: Array) -> tuple[float, float, Array]:
     return x, y, np.asarray(steps[k] / lengths[k])
 
 
-def _legend(found: Window, names: Mapping[str, str]) -> Iterator[str]:
+def _legend(found: Window, names: Mapping[str, str], *, nearest: bool) -> Iterator[str]:
     x, y = RIGHT + 24, TOP + 14
     for k, one in enumerate(found.weights):
         yield f"<path d='M {x},{y - 5:.1f} h 52' {_stroke(k)}/>"
@@ -134,3 +165,7 @@ def _legend(found: Window, names: Mapping[str, str]) -> Iterator[str]:
         yield f"<rect x='{x + 14}' y='{y - 15:.1f}' width='24' height='20' {BOX}/>"
         yield f"<path d='M {x + 26},{y - 11:.1f} l 6,6 l -6,6 l -6,-6 Z'/>"
         yield text(x + 62, y, "target ± tolerance")
+        y += LINE + 4
+    if nearest:
+        yield f"<path d='M {x + 26},{y - 13:.1f} l 6,11 h -12 Z' {PAPER} {EDGE}/>"
+        yield text(x + 62, y, "nearest ball")
