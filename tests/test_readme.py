@@ -40,3 +40,13 @@ def test_the_readme_names_every_command():
     assert commands
     for command in commands:
         assert f"`samespin {command}" in README
+
+
+def test_a_cell_of_the_readme_comes_to_something_that_shows_itself(monkeypatch):
+    """The last line of a cell is what Jupyter shows."""
+    monkeypatch.chdir(ROOT)
+    (cell,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    *lines, last = cell.strip().splitlines()
+    known: dict[str, object] = {}
+    exec("\n".join(lines), known)  # noqa: S102 - our own words
+    assert "FEASIBLE" in eval(last, known)._repr_html_()  # noqa: S307

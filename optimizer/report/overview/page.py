@@ -78,6 +78,8 @@ def _blocks(told: Overview) -> Iterator[Block]:
         name = names[weight.label]
         yield Page(f"Proof, {name}")
         yield Heading(f"Proof: {name}")
+        if result.status != "feasible":
+            yield Paragraph("Of the nearest ball: it is no line-up to be poured.", "warning")
         yield from proof_blocks(weight.ball, scenario)
 
 
