@@ -14,6 +14,7 @@ from optimizer.report.document import Heading, Page, Report
 from optimizer.report.overview.page import Overview, overview
 from optimizer.report.trial.panel import trial
 from optimizer.scenario import linear_maps, read_scenario, scenario
+from optimizer.studies.window import window
 from shared.arrays import frozen
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
@@ -27,8 +28,9 @@ LINES = ("juniper", "yew", "tilted", "larch-metric")
 
 
 def report(result: LineupResult) -> Report:
-    """The report under test: what the command writes, with the panel."""
-    whole = overview(Overview(result))
+    """The report under test: what the command writes, with the panel, and pictures where solved."""
+    found = window(result.scenario) if result.status == "feasible" else None
+    whole = overview(Overview(result, window=found))
     return Report((*whole.blocks, Page("Trial"), Heading("Try"), trial(result)), whole.data)
 
 

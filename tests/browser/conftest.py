@@ -35,16 +35,18 @@ class Browser:
 
     def open(self, name: str, width: int = 1280, *, dark: bool = False) -> Any:
         """Open a line's page in a window of so many CSS px; return the driver."""
-        self.command(
-            "Emulation.setDeviceMetricsOverride",
-            width=width, height=900, deviceScaleFactor=1, mobile=False,
-        )  # fmt: skip
+        self.wide(width)
         scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
         self.command("Emulation.setEmulatedMedia", features=[scheme])
         for kind in ("browser", "performance"):
             self.driver.get_log(kind)
         self.driver.get(self.pages(name))
         return self.driver
+
+    def wide(self, width: int) -> None:
+        """Let the window be so many CSS px wide."""
+        size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False}
+        self.command("Emulation.setDeviceMetricsOverride", **size)
 
     def command(self, name: str, **arguments: Any) -> Any:
         """Ask the browser's DevTools."""

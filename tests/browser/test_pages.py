@@ -25,14 +25,17 @@ const style = getComputedStyle(arguments[0]);
 return [style.outlineStyle, parseFloat(style.outlineWidth)];
 """
 DRAG = """
+const [status, done] = arguments;
 window.said = 0;
-new MutationObserver(() => { window.said += 1; }).observe(arguments[0], { childList: true });
+new MutationObserver(() => { window.said += 1; }).observe(status, { childList: true });
 const field = document.querySelector("#trial [type=number]");
-for (let k = 0; k < 20; k += 1) {
-  field.value = 1.3 + k / 100;
+const drag = (left) => {
+  field.value = 1.4 - left / 100;
   field.dispatchEvent(new Event("input"));
-}
-return window.said;
+  if (left > 0) setTimeout(drag, 40, left - 1);
+  else done(window.said);
+};
+drag(12);
 """
 AXE = """
 const done = arguments[0];
@@ -43,6 +46,20 @@ CUT = """
 const cut = (one) => one.scrollWidth > one.clientWidth + 1
   && ["hidden", "clip"].includes(getComputedStyle(one).overflowX);
 return [...document.querySelectorAll("main *")].filter(cut).length;
+"""
+CLIPPED = """
+return [...document.querySelectorAll("main *")]
+  .filter((one) => !one.closest(".live, svg") && getComputedStyle(one).overflowX !== "visible")
+  .map((one) => one.className);
+"""
+OVER_THE_EDGE = """
+const over = (one) => {
+  const [label, picture] = [one, one.ownerSVGElement].map((box) => box.getBoundingClientRect());
+  return label.left < picture.left - 0.5 || label.right > picture.right + 0.5
+    || label.top < picture.top - 0.5 || label.bottom > picture.bottom + 0.5;
+};
+const labels = [...document.querySelectorAll("svg text")];
+return [labels.length, labels.filter(over).map((one) => one.textContent)];
 """
 PRINTED = """
 return [...document.querySelectorAll("main :is(td, th, svg text, h1, h2, p, li, pre)")]
@@ -131,7 +148,7 @@ def test_what_changed_is_said_once_it_is_at_rest(browser):
     said = driver.find_element("css selector", "#trial [role=status]")
     wait(driver, 5, 0.05).until(lambda _: said.text)
     assert said.text == "16 lb, trial: 15.900 lb, on target, inside every limit."
-    assert browser.run(DRAG, said) == 0
+    assert driver.execute_async_script(DRAG, said) == 0
     wait(driver, 5, 0.05).until(lambda _: "OFF" not in said.text and "off target" in said.text)
     assert "outside: cover, density (most)" in said.text
     assert browser.run("return window.said") == 1
@@ -151,16 +168,27 @@ def test_lines_are_shown_and_taken_away_by_one_button(browser):
     assert not text.is_displayed()
 
 
-@pytest.mark.parametrize("width", [*WIDTHS, ZOOMED])
 @pytest.mark.parametrize("name", LINES)
-def test_a_page_is_never_scrolled_sideways(browser, name, width):
+def test_a_page_is_never_scrolled_sideways(browser, name):
     """On a phone and at 200 %: what is wider scrolls in a place of its own."""
-    driver = browser.open(name, width)
+    driver = browser.open(name)
     driver.find_element("xpath", "//button[text()='Show scenario lines']").click()
-    wide = browser.run("return [document.documentElement.scrollWidth, window.innerWidth]")
-    assert wide[1] == width
-    assert wide[0] <= width
-    assert browser.run(CUT) == 0
+    for width in (*WIDTHS, ZOOMED):
+        browser.wide(width)
+        page, window = browser.run(
+            "return [document.documentElement.scrollWidth, window.innerWidth]"
+        )
+        assert window == width
+        assert page <= width
+        assert browser.run(CUT) == 0
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_labels_stand_within_their_pictures(browser, width):
+    browser.open("juniper", width)
+    count, over = browser.run(OVER_THE_EDGE)
+    assert count > 0
+    assert over == []
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
@@ -205,4 +233,7 @@ def test_on_paper_every_word_is_there_and_inside_the_margins(browser, name, pape
     assert len(wanted) > 100
     missing = {word: n - there[word] for word, n in wanted.items() if there[word] < n}
     assert missing == {}
+    browser.command("Emulation.setEmulatedMedia", media="print")
+    assert browser.run(CLIPPED) == [], "a PDF keeps words that are clipped away"
+    browser.command("Emulation.setEmulatedMedia", media="")
     assert not re.search("Trial, not solved", " ".join(page.text for page in pages))
