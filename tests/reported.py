@@ -6,6 +6,7 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+from optimizer_texts import SHELLS
 from oracles.lineups import manufactured
 
 from optimizer.lineup.pipeline import measured, solve_lineup
@@ -25,6 +26,9 @@ density_step = { max = 1.0, tolerance = 0.03 }
 wall = { min = 5.0, tolerance = 0.5 }
 """
 LINES = ("juniper", "yew", "tilted", "larch-metric")
+"""The first is solved. One cover is of a fixed density, the tilted one's."""
+MOULD = "shells"
+"""A line whose mould is picked by the solver."""
 
 
 def report(result: LineupResult) -> Report:
@@ -36,14 +40,17 @@ def report(result: LineupResult) -> Report:
 
 @cache
 def line(name: str) -> LineupResult:
-    """A line-up by name, "juniper" solved, the others measured at chosen densities."""
+    """A line-up by name, two of them solved, the others measured at chosen densities."""
+    if name == MOULD:
+        return solve_lineup(scenario(SHELLS, file="shells.toml", target_required=True))
     if name == "juniper":
         return solve_lineup(read_scenario(str(SCENARIOS / "juniper.toml"), target_required=True))
     if name == "tilted":
         own, densities = manufactured(np.random.default_rng(3), "off axis", "centre")
-        text, file = own.but(limits=LIMITS).text(), "tilted.toml"
-        read = scenario(text, file=file, target_required=True)
         poured = np.round(densities, 4)
+        ranges = ((poured[0], poured[0]), *own.ranges[1:])
+        text = own.but(limits=LIMITS, ranges=ranges).text()
+        read = scenario(text, file="tilted.toml", target_required=True)
     else:
         read = read_scenario(str(SCENARIOS / f"{name}.toml"), target_required=True)
         poured = np.array([(pour.low + pour.high) / 2 for pour in read.pours])
