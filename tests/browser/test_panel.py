@@ -246,7 +246,7 @@ def test_the_lines_are_read_and_give_what_the_panel_shows(browser, name):
         ("parts", i, "material"): tomllib.loads(used[pour.part])["material"]
         for i, pour in enumerate(result.scenario.pours)
     }
-    mould = re.search(r"^# And this mould was tried.*\n((?:# \".*\n)*)", lines, re.MULTILINE)
+    mould = re.search(r"^# And this mould was tried.*\n((?:# .* = .*\n)*)", lines, re.MULTILINE)
     assert (mould is not None) == (name == MOULD)
     if mould is not None:
         picked = tomllib.loads(mould[1].replace("# ", ""))

@@ -6,6 +6,7 @@ The page measures the ball itself, from each region's moments; it seeks nothing.
 from __future__ import annotations
 
 import json
+import re
 import shlex
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
@@ -77,7 +78,7 @@ def _part(pour: Pour, scenario: Scenario, units: Units) -> dict[str, Any]:
         "low": pour.low,
         "high": pour.high,
         "step": pour.step or DENSITY_STEP,
-        "trial": json.dumps(material, ensure_ascii=False),
+        "trial": _quoted(material),
         "spread": spread,
         "option": safe(shlex.quote(f"{pour.part}=")),
     }
@@ -99,10 +100,19 @@ def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) 
         ],
         "limits": [_limit(margin, places) for margin in possible(map_, scenario.limits)],
         "dimensions": [
-            f"{json.dumps(name, ensure_ascii=False)} = {by_label[weight.label]!r}"
+            f"{_key(name)} = {by_label[weight.label]!r}"
             for name, by_label in scenario.chosen.items()
         ],
     }
+
+
+def _key(name: str) -> str:
+    """Return a name as a key of TOML, quoted where it must be."""
+    return name if re.fullmatch("[A-Za-z0-9_-]+", name) else _quoted(name)
+
+
+def _quoted(name: str) -> str:
+    return json.dumps(name, ensure_ascii=False)
 
 
 def _ten(region: Array) -> list[float]:
