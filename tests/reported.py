@@ -11,9 +11,8 @@ from oracles.lineups import manufactured
 
 from optimizer.lineup.pipeline import measured, solve_lineup
 from optimizer.lineup.result import LineupResult, Search
-from optimizer.report.document import Heading, Page, Report
+from optimizer.report.document import Report
 from optimizer.report.overview.page import Overview, overview
-from optimizer.report.trial.panel import trial
 from optimizer.scenario import linear_maps, read_scenario, scenario
 from optimizer.studies.window import window
 from shared.arrays import frozen
@@ -32,10 +31,9 @@ MOULD = "shells"
 
 
 def report(result: LineupResult) -> Report:
-    """The report under test: what the command writes, with the panel, and pictures where solved."""
+    """The report under test: what the command writes."""
     found = window(result.scenario) if result.status == "feasible" else None
-    whole = overview(Overview(result, window=found))
-    return Report((*whole.blocks, Page("Trial"), Heading("Try"), trial(result)), whole.data)
+    return overview(Overview(result, window=found))
 
 
 @cache
