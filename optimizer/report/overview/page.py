@@ -25,6 +25,7 @@ from optimizer.report.document import (
 )
 from optimizer.report.overview.proof import proof_blocks
 from optimizer.report.pictures.bars import margin_bars
+from optimizer.report.pictures.levers import lever_pictures, lever_table
 from optimizer.report.solution.data import NAME, scenario_data, solution
 from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
 from optimizer.report.solution.page import class_names, findings, opening
@@ -73,6 +74,10 @@ def _blocks(told: Overview) -> Iterator[Block]:
     yield Page("Margins")
     yield Heading("How near each figure is to its limits")
     yield margin_bars(result)
+    yield Page("Levers")
+    yield Heading("What a little more density of each part does")
+    yield lever_pictures(result)
+    yield lever_table(result)
     yield Page("Try densities")
     yield Heading("Try densities by hand")
     yield trial(result)
