@@ -26,6 +26,7 @@ from optimizer.report.document import (
 from optimizer.report.overview.proof import proof_blocks
 from optimizer.report.pictures.bars import margin_bars
 from optimizer.report.pictures.levers import lever_pictures, lever_table
+from optimizer.report.pictures.number_lines import number_lines
 from optimizer.report.solution.data import NAME, scenario_data, solution
 from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
 from optimizer.report.solution.page import class_names, findings, opening
@@ -68,6 +69,11 @@ def _blocks(told: Overview) -> Iterator[Block]:
     yield Heading(f"{scenario.name}, revision {scenario.revision}: the line-up")
     yield from opening(result)
     yield from findings(result, said)
+    short = None if result.status == "feasible" else number_lines(result, found)
+    if short is not None:
+        yield Page("What is short")
+        yield Heading("What is short, and by how much")
+        yield short
     yield Page("Within reach")
     yield Heading("RG and differential within reach")
     yield from _reach(told)
