@@ -10,8 +10,8 @@ from geometry.section import Loop
 from shared.arrays import Array
 
 LONGEST = np.pi / 2
-"""An arc is told in pieces of at most a quarter turn: where the ends of half a turn are rounded, its
-middle would lie anywhere."""
+"""An arc is told in pieces of a quarter turn at most: of half a turn whose ends are rounded, the
+middle could lie anywhere."""
 
 
 def path(loops: Sequence[Loop], scale: float, origin: tuple[float, float]) -> str:
