@@ -136,8 +136,9 @@ class Comparison:
         alike = {w.label for w in one.result.weights} == {w.label for w in other.result.weights}
         if not one.rooms or not other.rooms or not alike:
             return False
-        first, second = (*one.rooms, -one.pours), (*other.rooms, -other.pours)
-        return first != second and all(a >= b for a, b in zip(first, second, strict=True))
+        gains = [a - b for a, b in zip(one.rooms, other.rooms, strict=True)]
+        gains.append(Decimal(other.pours - one.pours))
+        return min(gains) >= 0 and max(gains) > 0
 
 
 def comparison(sources: Sequence[str], results: Sequence[LineupResult]) -> Comparison:

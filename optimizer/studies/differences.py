@@ -30,7 +30,7 @@ class Figure:
     kind: Kind | None = None
 
 
-Said: TypeAlias = "Figure | str | bool | None | tuple[Said, ...] | Mapping[str, Said]"
+Said: TypeAlias = "Figure | str | bool | tuple[Said, ...] | Mapping[str, Said] | None"
 """What a scenario says somewhere; None where it says nothing."""
 
 
@@ -64,7 +64,9 @@ def said(scenario: Scenario) -> dict[str, Any]:
     """
     text, unit = scenario.text, scenario.reading.length
     own = text.model_dump(by_alias=True, exclude={"dimensions"}, exclude_none=True)
-    found = _joined(own, text.model_dump(by_alias=True, exclude={"dimensions"}, context=PROBE))
+    found: dict[str, Any] = _joined(
+        own, text.model_dump(by_alias=True, exclude={"dimensions"}, context=PROBE)
+    )
     for (table, *path), name in named_lengths(tomllib.loads(scenario.source)):
         if table == "parts":
             found["parts"] = _with_name(found["parts"], path, name)

@@ -9,6 +9,7 @@ from optimizer.linear.targets import NAMES
 from optimizer.report.quantities import Units
 from optimizer.report.words import POINT, class_name, listed, plural
 from optimizer.studies.compare import Candidate, Comparison, told
+from optimizer.studies.fillers import Material
 
 Count = Callable[[Candidate], str | None]
 """A figure as it is printed, None where a candidate has none."""
@@ -67,14 +68,22 @@ def _movable(one: Candidate) -> str | None:
 
 
 def filler(one: Candidate, labels: Sequence[str]) -> str | None:
-    """Return the grams of fillers in one ball of each weight; None where a recipe is missing."""
-    held = one.material(labels)
-    return None if held.unknown else fixed(held.filler, 0)
+    """Return the grams of fillers in one ball of each weight, as `filler_told` does."""
+    return filler_told(one.material(labels))
 
 
 def cost(one: Candidate, labels: Sequence[str]) -> str | None:
-    """Return what the material in one ball of each weight costs; None where it isn't known."""
-    held = one.material(labels)
+    """Return what the material in one ball of each weight costs, as `cost_told` does."""
+    return cost_told(one.material(labels))
+
+
+def filler_told(held: Material) -> str | None:
+    """Return grams of fillers as they are printed; None where a part's mix isn't known."""
+    return None if held.unknown else fixed(held.filler, 0)
+
+
+def cost_told(held: Material) -> str | None:
+    """Return a cost as it is printed; None where it isn't known."""
     return None if held.cost is None else fixed(held.cost, 2)
 
 

@@ -92,9 +92,7 @@ def _told(path: tuple[str, ...], value: Said, units: Units, digits: int = 6) -> 
 
 def _words(path: tuple[str, ...], value: Said, units: Units, digits: int) -> str:
     match value:
-        case None:
-            return "none"
-        case bool():
+        case bool() | None:
             return "yes" if value else "no"
         case Figure():
             return _with_unit(_number(value, units, digits), _unit(path, value, units))

@@ -3,20 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 
-from optimizer.foundry.rounding import fixed
 from optimizer.linear.maps import Ball
 from optimizer.report.compare.better import (
     better_lines,
     caution_lines,
     class_names,
     cost,
+    cost_told,
     filler,
+    filler_told,
 )
 from optimizer.report.compare.data import comparison_data
 from optimizer.report.compare.input_words import difference_line
-from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Report, Table, left
-from optimizer.report.quantities import Units
+from optimizer.report.document import (
+    Block,
+    Column,
+    Heading,
+    Notes,
+    Page,
+    Paragraph,
+    Report,
+    Table,
+    left,
+)
+from optimizer.report.pictures.scatter import scatter
+from optimizer.report.pictures.slopes import slopes
+from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.words import listed, margin_lines, plural, sentence_case
 from optimizer.studies.compare import Candidate, Comparison, told
@@ -37,7 +51,17 @@ def comparison_blocks(found: Comparison, most: int | None = CHANGES) -> tuple[Bl
 
 def comparison_report(found: Comparison) -> Report:
     """Return the page, with everything that differs and the pictures; and the same as data."""
-    return Report(comparison_blocks(found, None), comparison_data(found))
+    return Report((*comparison_blocks(found, None), *_pictures(found)), comparison_data(found))
+
+
+def _pictures(found: Comparison) -> Iterator[Block]:
+    yield Page("Pictures")
+    yield Heading("Across the weights")
+    yield slopes(found, class_names(found))
+    room = scatter(found)
+    if room is not None:
+        yield Heading("Room and pours")
+        yield room
 
 
 def _blocks(found: Comparison, most: int | None) -> Iterator[Block]:
@@ -88,7 +112,7 @@ def _line_table(found: Comparison) -> Table:
         (f"cost of a ball of each weight{of}", cost),
     ):
         if any(figure(one, shared) for one in found.candidates) and shared:
-            rows.append((text, lambda one, figure=figure: figure(one, shared)))
+            rows.append((text, partial(figure, labels=shared)))
     return _table(found, ((text, *_cells(found, cell)) for text, cell in rows))
 
 
@@ -108,10 +132,10 @@ def _line_notes(found: Comparison) -> Iterator[str]:
                 yield f"{one.name}, {what}: {line}"
     yield "A pour is a material at one density: poured into several weights it counts once."
     held = [one.material(found.labels) for one in found.candidates]
-    for one, material in zip(found.candidates, held, strict=True):
-        if material.unknown and (material.fillers or material.resins):
-            yield f"{one.name}: no mix is known of {listed(material.unknown)}, so no filler is told."
-    if any(not material.unknown for material in held):
+    for one, known in zip(found.candidates, held, strict=True):
+        if known.unknown and known.resins:
+            yield f"{one.name}: no mix is known of {listed(known.unknown)}; no filler is told."
+    if any(not known.unknown for known in held):
         yield "Filler and cost are of the material in the finished ball; losses are not counted."
 
 
@@ -136,9 +160,9 @@ def _weight_table(found: Comparison) -> Table:
         ):
             continue  # high and intermediate RG are alike
         rows.append((f"{sentence_case(title)}, {unit.name}",))
-        rows += _by_weight(found, names, lambda ball, f=figure, u=unit: u.number(f(ball)))
-    for title, grams in (("Filler in a ball, g", True), ("Cost of a ball", False)):
-        told_ = list(_by_weight(found, names, lambda ball, grams=grams: _held(ball, grams=grams)))
+        rows += _by_weight(found, names, partial(_measured, figure, unit))
+    for title, cell in (("Filler in a ball, g", _filler), ("Cost of a ball", _cost)):
+        told_ = list(_by_weight(found, names, cell))
         if any(cell != GAP for _, *cells in told_ for cell in cells):
             rows += [(title,), *told_]
     return _table(found, rows)
@@ -153,11 +177,16 @@ def _by_weight(
         yield (f"  {names[label]}", *(GAP if text is None else text for text in cells))
 
 
-def _held(ball: Ball, *, grams: bool) -> str | None:
-    held = material([ball])
-    if grams:
-        return None if held.unknown else fixed(held.filler, 0)
-    return None if held.cost is None else fixed(held.cost, 2)
+def _measured(figure: Callable[[Ball], float], unit: Unit, ball: Ball) -> str:
+    return unit.number(figure(ball))
+
+
+def _filler(ball: Ball) -> str | None:
+    return filler_told(material([ball]))
+
+
+def _cost(ball: Ball) -> str | None:
+    return cost_told(material([ball]))
 
 
 def _changes(first: Candidate, one: Candidate, most: int | None) -> Iterator[Block]:
