@@ -25,7 +25,9 @@ def _lines(found: Comparison) -> Iterator[str]:
     shared = found.shared
     yield from _line("Most room", able, _smallest, "tolerances", most=True)
     if any(_movable(one) != _smallest(one) for one in able):
-        yield from _line("Most room by density", able, _movable, "tolerances", most=True)
+        yield from _line(
+            "Most room in what densities move", able, _movable, "tolerances", most=True
+        )
     alike = found.alike_in_weights
     over = "" if alike else ", over weights that are not the same"
     yield from _line(f"Fewest pours{over}", able, lambda one: str(one.pours), "")

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
 from optimizer.linear.maps import Ball
+from optimizer.linear.rows import Margin
 from optimizer.report.compare.better import (
     better_lines,
     caution_lines,
@@ -85,12 +86,12 @@ def _blocks(found: Comparison, most: int | None) -> Iterator[Block]:
 
 
 def _what(one: Candidate) -> str:
+    """Return what a candidate is: its scenario, the file it came from, and whether it can be."""
     scenario = one.result.scenario
+    called = "" if scenario.name == one.name else f"{one.name}: "
     many = plural(len(one.result.weights), "weight")
-    return (
-        f"{one.name}: {scenario.name}, revision {scenario.revision} ({one.source}); {many}, "
-        f"{one.result.status.upper()}"
-    )
+    status = one.result.status.upper()
+    return f"{called}{scenario.name}, revision {scenario.revision} ({one.source}); {many}, {status}"
 
 
 def _line_table(found: Comparison) -> Table:
@@ -124,8 +125,7 @@ def _line_notes(found: Comparison) -> Iterator[str]:
         names = {weight.label: every[weight.label] for weight in one.result.weights}
         for margin in dict.fromkeys((one.smallest, one.movable)):
             if margin is not None and one.found:
-                alike = (m for m in one.result.margins if told(m) == told(margin))
-                (line, *_) = margin_lines(alike, names, units)
+                (line, *_) = margin_lines(_same(margin, one), names, units)
                 what = (
                     "smallest margin" if margin is one.smallest else "smallest that densities move"
                 )
@@ -137,6 +137,13 @@ def _line_notes(found: Comparison) -> Iterator[str]:
             yield f"{one.name}: no mix is known of {listed(known.unknown)}; no filler is told."
     if any(not known.unknown for known in held):
         yield "Filler and cost are of the material in the finished ball; losses are not counted."
+
+
+def _same(margin: Margin, one: Candidate) -> Iterator[Margin]:
+    """Yield the margins to the same limit, of the weights where they are told alike."""
+    for other in one.result.margins:
+        if (other.limit, other.part) == (margin.limit, margin.part) and told(other) == told(margin):
+            yield other
 
 
 FIGURES: tuple[tuple[str, str, Callable[[Ball], float]], ...] = (

@@ -72,10 +72,9 @@ def scatter(found: Comparison) -> Pictures | None:
     )
     return Pictures(
         picture,
-        "Higher has more room, further left takes fewer pours. A candidate is dominated by one that "
-        "has at least its room, here and in its smallest margin of all, with no more pours, and is "
-        "better in one of them; its sign is grey. A wall that no density moves is not in this "
-        "picture.",
+        "Higher has more room, further left takes fewer pours. A candidate is dominated, and grey, "
+        "where another has at least its room, here and in its smallest margin of all, with no more "
+        "pours, and is better in one of them. A wall that no density moves is not in the picture.",
     )
 
 
@@ -125,13 +124,12 @@ def _axes(sheet: Sheet) -> Iterator[str]:
 
 
 def _places(sheet: Sheet, points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Return where the points stand, equal ones side by side."""
-    places = []
-    for k, (point, (x, y)) in enumerate(
-        zip(points, sheet.at(np.array(points)).tolist(), strict=True)
-    ):
-        many, mine = points.count(point), points[:k].count(point)
-        places.append((x + (mine - (many - 1) / 2) * ASIDE, y))
+    """Return where the points stand; of equal pours those that would meet stand side by side."""
+    plain = sheet.at(np.array(points)).tolist()
+    places: list[tuple[float, float]] = []
+    for k, (x, y) in enumerate(plain):
+        near = [i for i, (a, b) in enumerate(plain) if a == x and abs(b - y) < ASIDE]
+        places.append((x + (near.index(k) - (len(near) - 1) / 2) * ASIDE, y))
     return places
 
 
