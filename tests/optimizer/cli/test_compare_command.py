@@ -5,21 +5,24 @@ from __future__ import annotations
 import csv
 import io
 import json
+from types import SimpleNamespace
 
 import pytest
 
+from optimizer.cli.compare import _exit_code
 from optimizer.cli.new import text
 
 
 @pytest.fixture
 def second(folder):
     """A second candidate: Alder with one cover density for all weights."""
-    alder = text("alder").replace('name     = "Alder"', 'name     = "Alder B"', 1)
+    alder = text("alder").replace('"alder"', '"Alder B"', 1)
     changed = alder.replace(
         'diameter = 8.580 }\nmaterial = "shell"\n',
         'diameter = 8.580 }\nmaterial = "shell"\nsame_density = "all"\n',
     )
-    assert changed != alder
+    assert changed.count('same_density = "all"\n') == alder.count('same_density = "all"\n') + 1
+    assert '"Alder B"' in changed
     (folder / "b.toml").write_text(changed, encoding="utf-8")
     return folder / "b.toml"
 
@@ -37,9 +40,9 @@ def sections(out: str) -> dict[str, list[str]]:
 
 def test_figures_are_those_of_each_solution(samespin, second):
     """As `solve --json` says them, to the digits printed."""
-    solutions = []
-    for name in ("alder.toml", "b.toml"):
-        solutions.append(json.loads(samespin("solve", name, "--json").out))
+    solutions = [
+        json.loads(samespin("solve", name, "--json").out) for name in ("alder.toml", "b.toml")
+    ]
     ran = samespin("compare", "alder.toml", "b.toml")
     assert (ran.code, ran.err) == (0, "")
     below = sections(ran.out)
@@ -59,7 +62,7 @@ def test_figures_are_those_of_each_solution(samespin, second):
 
 def test_lines_are_no_wider_than_a_screen_for_four_candidates(samespin, second, folder):
     for k in "cd":
-        other = second.read_text().replace('"Alder B"', f'"Alder of sixte {k}"')
+        other = second.read_text().replace('"Alder B"', f'"Sixteen letter {k}"')
         (folder / f"{k}.toml").write_text(other)
     ran = samespin("compare", "alder.toml", "b.toml", "c.toml", "d.toml")
     assert ran.code == 0
@@ -81,10 +84,10 @@ def test_json_is_one_object_with_units_in_its_keys(samespin, second):
     data = json.loads(ran.out)
     assert data["format"] == "samespin/comparison@1"
     first, other = data["candidates"]
-    assert (first["name"], other["name"]) == ("Alder", "Alder B")
+    assert (first["name"], other["name"]) == ("alder", "Alder B")
     assert first["differs"] == []
     assert other["differs"] == [
-        'name: "Alder" → "Alder B"',
+        'name: "alder" → "Alder B"',
         "part cover, weights with one density: none → all",
     ]
     assert first["pours"] - other["pours"] == len(data["weights"]) - 1
@@ -104,7 +107,7 @@ def test_every_format_is_written(samespin, second, folder):
     page = (folder / "x.html").read_text()
     assert page.count("<svg") >= 5
     rows = list(csv.reader(io.StringIO((folder / "x.csv").read_text())))
-    assert ["", "Alder", "Alder B"] in [row[-3:] for row in rows]
+    assert ["", "alder", "Alder B"] in [row[-3:] for row in rows]
     assert json.loads((folder / "x.json").read_text())["format"] == "samespin/comparison@1"
 
 
@@ -113,9 +116,7 @@ def test_pictures_are_written_to_a_folder(samespin, second, folder):
     assert ran.code == 0
     names = sorted(one.name for one in (folder / "p").iterdir())
     assert {"scatter.svg", "slopes.svg"} <= set(names)
-    assert json.loads(ran.out)["written"] == sorted(
-        (f"p/{name}" for name in names), key=json.loads(ran.out)["written"].index
-    )
+    assert sorted(json.loads(ran.out)["written"]) == [f"p/{name}" for name in names]
     assert samespin("compare", "alder.toml", "b.toml", "--pictures", "p").code == 3
 
 
@@ -123,7 +124,7 @@ def test_two_of_one_name_are_told_apart_by_their_files(samespin, folder):
     (folder / "other.toml").write_text(text("alder"), encoding="utf-8")
     ran = samespin("compare", "alder.toml", "other.toml")
     assert ran.out.startswith("alder and other, side by side\n")
-    assert "- Nothing." in ran.out or "\nNothing.\n" in ran.out
+    assert "\nNothing.\n" in ran.out
 
 
 def test_an_impossible_candidate_is_marked_and_does_not_rank(samespin):
@@ -131,16 +132,11 @@ def test_an_impossible_candidate_is_marked_and_does_not_rank(samespin):
     assert ran.code == 4
     assert "is INFEASIBLE: its figures are those of the nearest balls" in ran.out
     assert "Most room" not in ran.out
-    assert "They aim at different targets" in ran.out
     row = next(line for line in ran.out.splitlines() if line.startswith("smallest margin"))
     assert row.split()[-1] == "-"
 
 
 def test_exit_codes_put_what_cannot_be_first():
-    from types import SimpleNamespace
-
-    from optimizer.cli.compare import _exit_code
-
     def code(*status: str) -> int:
         some = [SimpleNamespace(result=SimpleNamespace(status=one)) for one in status]
         return _exit_code(SimpleNamespace(candidates=some))

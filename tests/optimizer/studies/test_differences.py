@@ -31,7 +31,7 @@ def lines(old: str, new: str) -> list[str]:
 
 
 def toml(value, *, backwards: bool = False) -> str:
-    """Any content in one line a key, keys in the order of the dict or from the last to the first."""
+    """Any content in one line a key, in the order of the keys or from the last to the first."""
 
     def inline(one) -> str:
         if isinstance(one, dict):
@@ -184,7 +184,9 @@ at = [0, 0, {0.1 * length!r}]
 material = "any"
 [limits]
 top_weight = {{ min = 1.0, max = 4.0 }}
-wall = {{ min = {0.2 * length!r}, except = [{{ between = ["block", "cover"], min = {0.1 * length!r} }}] }}
+[limits.wall]
+min = {0.2 * length!r}
+except = [{{ between = ["block", "cover"], min = {0.1 * length!r} }}]
 """
 
 
@@ -219,8 +221,10 @@ def test_a_change_is_told_in_the_readers_units():
         (
             '{ kind = "capsule", diameter = 2.20, height = 5.00 }',
             '{ kind = "cylinder", diameter = 2.1, height = 4.0 }',
-            "part keel, shape: kind capsule, diameter 2.2 in, height 5 in → "
-            "kind cylinder, diameter 2.1 in, height 4 in",
+            (
+                "part keel, shape: kind capsule, diameter 2.2 in, height 5 in → "
+                "kind cylinder, diameter 2.1 in, height 4 in"
+            ),
         ),
         ("0, 0, 0.20]", "0, 0, 0.25]", "part keel, place: [0, 0, 0.2] in → [0, 0, 0.25] in"),
         ("min = 1.0, max", "min = 0.5, max", "limits, top weight, min: 1 oz → 0.5 oz"),
@@ -257,10 +261,9 @@ def test_parts_that_come_go_or_change_places():
     assert "part girdle: only here" in lines(gone, TEXT)
     content = tomllib.loads(TEXT)
     content["parts"].append(content["parts"].pop(2))
-    assert lines(TEXT, toml(content)) == [
-        "order of the parts: cover, mantle, spindle, keel, girdle → "
-        "cover, mantle, keel, girdle, spindle"
-    ]
+    (told,) = lines(TEXT, toml(content))
+    old, new = "cover, mantle, spindle, keel, girdle", "cover, mantle, keel, girdle, spindle"
+    assert told == f"order of the parts: {old} → {new}"
 
 
 def test_a_long_value_is_said_to_differ():
