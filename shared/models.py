@@ -135,8 +135,12 @@ Mass = Annotated[float, Field(gt=0, le=1e6), *_quantity("weight", _number(exclus
 """A weight as the trade says it, a mass in physics; g inside."""
 Density = Annotated[float, Field(gt=0, le=25), *_quantity("density", _number(exclusiveMinimum=0))]
 """g/cm³ inside; above 25 no solid exists at room conditions (osmium: 22.6)."""
+POURABLE = (0.05, 25.0)
+"""g/cm³, the least and the most that a density to pour may be."""
 PourDensity = Annotated[
-    float, Field(ge=0.05, le=25), *_quantity("density", _number(exclusiveMinimum=0))
+    float,
+    Field(ge=POURABLE[0], le=POURABLE[1]),
+    *_quantity("density", _number(exclusiveMinimum=0)),
 ]
 """A density to pour, g/cm³ inside; below 0.05 it is a slip of the unit, not a casting."""
 RadiusTolerance = Annotated[

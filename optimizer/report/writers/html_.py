@@ -163,7 +163,7 @@ def _block(block: Block, level: str) -> Iterator[str]:
         case Table():
             yield from _table(block)
         case Chart(lines):
-            yield '<pre tabindex="0">' + "\n".join(map(_text, lines)) + "</pre>"
+            yield f"<pre{_scrolls('text')}>" + "\n".join(map(_text, lines)) + "</pre>"
         case Pictures():
             yield from _figure(block)
         case Live(name, _, data, without):
@@ -175,7 +175,7 @@ def _block(block: Block, level: str) -> Iterator[str]:
 
 def _figure(block: Pictures) -> Iterator[str]:
     large = any(picture.width > SMALL for picture in block.shown)
-    scrolls = ' tabindex="0"' if large else ""
+    scrolls = _scrolls("pictures") if large else ""
     yield f'<figure><div class="pictures"{scrolls}>'
     for picture in block.shown:
         yield picture.inline('class="large"' if picture.width > SMALL else "")
@@ -191,16 +191,19 @@ def _carried(name: str, data: Any) -> str:
 
 def _table(table: Table) -> Iterator[str]:
     letters = _letters(table)
-    scrolls = ' tabindex="0"' if letters > NARROW else ""
+    scrolls = _scrolls("table") if letters > NARROW else ""
     yield f'<div class="table"{scrolls}><table class="letters-{letters}">'
     yield "<thead><tr>"
     for column in table.columns:
-        yield f'<th scope="col"{_class(column.align)}>{_text(column.header)}</th>'
+        tag, scope = ("th", ' scope="col"') if column.header else ("td", "")
+        yield f"<{tag}{scope}{_class(column.align)}>{_text(column.header)}</{tag}>"
     yield "</tr></thead>"
     yield "<tbody>"
-    for row in table.rows:
+    for i, row in enumerate(table.rows):
         if len(row) < len(table.columns):
             span = f'scope="rowgroup" colspan="{len(table.columns)}"'
+            if i:
+                yield "</tbody><tbody>"
             yield f'<tr class="group"><th {span}>{_text(row[0])}</th></tr>'
             continue
         yield f"<tr{_class('fill' if any(map(BLANK.fullmatch, row)) else 'plain')}>"
@@ -210,6 +213,11 @@ def _table(table: Table) -> Iterator[str]:
             yield f"<{tag}{scope}{_class(column.align)}>{_text(cell)}</{tag}>"
         yield "</tr>"
     yield "</tbody></table></div>"
+
+
+def _scrolls(name: str) -> str:
+    """Return what makes an element that may be too wide one that a keyboard can scroll."""
+    return f' tabindex="0" role="group" aria-label="{name}, scrolls sideways"'
 
 
 def _class(name: str) -> str:

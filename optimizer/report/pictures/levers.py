@@ -1,0 +1,194 @@
+"""What a little more density of each part does, as arrows in the plane of RG and differential."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import numpy as np
+
+from optimizer.lineup.result import LineupResult
+from optimizer.report.document import Column, Pictures, Table, left
+from optimizer.report.pictures.picture import (
+    BOLD,
+    FAINT,
+    Picture,
+    as_name,
+    side_by_side,
+    text,
+)
+from optimizer.report.pictures.ticks import ticks
+from optimizer.report.quantities import Unit, Units
+from optimizer.report.solution.page import class_names
+from optimizer.report.words import listed
+from optimizer.studies.levers import MORE, Lever, levers, partners
+
+WIDE, TALL = 400.0, 330.0
+LEFT, RIGHT, TOP, BOTTOM = 66.0, 250.0, 40.0, 278.0
+"""px: of a picture; of its plot. Names stand right of the plot."""
+LINE: Final = 15.0
+FINER: Final = 2
+"""Digits more than an RG is usually told with: a lever is small."""
+
+
+def levers_by_weight(result: LineupResult) -> dict[str, tuple[Lever, ...]]:
+    """Return the levers of every weight, with the same partners in all."""
+    partner = partners([weight.ball.map for weight in result.weights])
+    return {weight.label: levers(weight.ball, partner) for weight in result.weights}
+
+
+def lever_pictures(result: LineupResult) -> Pictures:
+    """Return the arrows of every weight, on one scale."""
+    units, names, found = Units.of(result.scenario), class_names(result), levers_by_weight(result)
+    reach = _reach(list(found.values()), units.rg)
+    each = tuple(_picture(label, names[label], some, reach, units) for label, some in found.items())
+    whole = side_by_side(
+        "levers",
+        f"{result.scenario.name}, revision {result.scenario.revision}: what a little more density "
+        "of each part does",
+        " ".join(f"{one.title}: {one.about}" for one in each),
+        each,
+        across=4,
+    )
+    return Pictures(whole, _caption(next(iter(found.values())), units), each)
+
+
+def lever_table(result: LineupResult) -> Table:
+    """Return the same in numbers: a row a part, a group a weight."""
+    units, names = Units.of(result.scenario), class_names(result)
+    rows: list[tuple[str, ...]] = []
+    for label, some in levers_by_weight(result).items():
+        rows.append((names[label],))
+        rows += [
+            (
+                f"  {one.part}" + (" (a given density)" if one.fixed else ""),
+                f"{one.partner} {units.density.signed(one.partner_change)}",
+                units.rg.signed(one.rg, FINER),
+                units.rg.signed(one.differential, FINER),
+            )
+            for one in some
+        ]
+    columns = (
+        left(f"{units.density.signed(MORE, 0)} {units.density.name} of"),
+        left(f"mass made up by, {units.density.name}"),
+        Column(f"low RG, {units.rg.name}"),
+        Column(f"differential, {units.rg.name}"),
+    )
+    return Table(columns, tuple(rows))
+
+
+def _caption(some: Sequence[Lever], units: Units) -> str:
+    by_partner: dict[str, list[str]] = {}
+    for one in some:
+        by_partner.setdefault(one.partner, []).append(one.part)
+    made_up = "; ".join(f"{partner} for {listed(parts)}" for partner, parts in by_partner.items())
+    return (
+        f"Each arrow: that part {units.density.told(MORE)} denser, and the mass made up by a "
+        f"partner, the largest part whose density is sought ({made_up}). Where it ends is measured "
+        "from the changed ball. Dashed: a density that the scenario gives."
+    )
+
+
+def _reach(every: Sequence[Sequence[Lever]], unit: Unit) -> tuple[float, float]:
+    """Return how far the plots reach across and up from the ball, cm; at least a ten-thousandth."""
+    least = 1e-4 * unit.factor
+    rg = max((abs(one.rg) for some in every for one in some), default=0.0)
+    differential = max((abs(one.differential) for some in every for one in some), default=0.0)
+    return 1.15 * max(rg, least), 1.15 * max(differential, least)
+
+
+def _picture(
+    label: str, name: str, some: Sequence[Lever], reach: tuple[float, float], units: Units
+) -> Picture:
+    told = "; ".join(
+        f"{one.part}: low RG {units.rg.signed(one.rg, FINER)}, differential "
+        f"{units.rg.signed(one.differential, FINER)} {units.rg.name}, {one.partner} "
+        f"{units.density.signed(one.partner_change)} {units.density.name}"
+        for one in some
+    )
+    title = f"{units.density.signed(MORE, 0)} {units.density.name} of each part, {name}"
+    body = (
+        text(8, 20, name, f"font-size='15' {BOLD}"),
+        *_axes(reach, units.rg),
+        *_arrows(some, reach),
+    )
+    height = max(TALL, TOP + LINE * len(some) + 20)
+    return Picture(f"levers-{as_name(label)}", title, f"{told}.", WIDE, height, body)
+
+
+def _place(rg: float, differential: float, reach: tuple[float, float]) -> tuple[float, float]:
+    x = (LEFT + RIGHT) / 2 + rg / reach[0] * (RIGHT - LEFT) / 2
+    return x, (TOP + BOTTOM) / 2 - differential / reach[1] * (BOTTOM - TOP) / 2
+
+
+def _axes(reach: tuple[float, float], unit: Unit) -> Iterator[str]:
+    small = "font-size='11'"
+    yield f"<g {small}>"
+    for value in ticks((-reach[0], reach[0]), unit.factor)[::2]:
+        x, _ = _place(value, 0.0, reach)
+        yield f"<path d='M {x:.1f},{TOP} V {BOTTOM}' {FAINT}/>"
+        yield text(x, BOTTOM + 16, unit.signed(value, FINER), "text-anchor='middle'")
+    for value in ticks((-reach[1], reach[1]), unit.factor):
+        _, y = _place(0.0, value, reach)
+        yield f"<path d='M {LEFT},{y:.1f} H {RIGHT}' {FAINT}/>"
+        yield text(LEFT - 6, y + 4, unit.signed(value, FINER), "text-anchor='end'")
+    box = f"x='{LEFT}' y='{TOP}' width='{RIGHT - LEFT}' height='{BOTTOM - TOP}'"
+    yield f"<rect {box} fill='none' stroke='currentColor'/>"
+    yield text((LEFT + RIGHT) / 2, BOTTOM + 34, f"low RG, {unit.name}", "text-anchor='middle'")
+    yield text(8, TOP - 6, f"differential, {unit.name}")
+    yield "</g>"
+
+
+def _arrows(some: Sequence[Lever], reach: tuple[float, float]) -> Iterator[str]:
+    """Yield the arrows, and their names in a column, each led to its arrow's tip."""
+    tips = [_place(one.rg, one.differential, reach) for one in some]
+    order = sorted(range(len(some)), key=lambda k: (tips[k][1], -tips[k][0], k))
+    wanted = [tips[k][1] for k in order]
+    heights = spread(wanted, LINE, TOP + 4, max(BOTTOM, TOP + LINE * len(some)))
+    start = _place(0.0, 0.0, reach)
+    for k, y in zip(order, heights, strict=True):
+        (tx, ty), one = tips[k], some[k]
+        yield f"<path d='M {tx:.1f},{ty:.1f} L {RIGHT + 4:.1f},{y:.1f} h 6' {LEADER}/>"
+        yield text(RIGHT + 14, y + 4, one.part, "font-size='12'")
+    for one, tip in zip(some, tips, strict=True):
+        yield _arrow(start, tip, dashed=one.fixed)
+    x, y = start
+    yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='3.5'/>"
+
+
+LEADER: Final = "fill='none' stroke='currentColor' stroke-opacity='.35' stroke-width='.8'"
+
+
+def _arrow(start: tuple[float, float], tip: tuple[float, float], *, dashed: bool) -> str:
+    (x, y), (tx, ty) = start, tip
+    dx, dy = tx - x, ty - y
+    size = float(np.hypot(dx, dy))
+    pattern = " stroke-dasharray='4 3'" if dashed else ""
+    way = f"M {x:.1f},{y:.1f} L {tx:.2f},{ty:.2f}"
+    shaft = f"<path class='lever' d='{way}' fill='none' {INK}{pattern}/>"
+    if size < 3.0:
+        return f"<circle class='lever' cx='{tx:.2f}' cy='{ty:.2f}' r='2.5' fill='none' {INK}/>"
+    ux, uy = dx / size, dy / size
+    head = min(8.0, size)
+    a = (tx - head * ux + 0.45 * head * uy, ty - head * uy - 0.45 * head * ux)
+    b = (tx - head * ux - 0.45 * head * uy, ty - head * uy + 0.45 * head * ux)
+    tip_ = f"M {tx:.1f},{ty:.1f} L {a[0]:.1f},{a[1]:.1f} L {b[0]:.1f},{b[1]:.1f} Z"
+    return f"{shaft}<path d='{tip_}'/>"
+
+
+INK: Final = "stroke='currentColor' stroke-width='1.6'"
+
+
+def spread(wanted: Sequence[float], apart: float, low: float, high: float) -> list[float]:
+    """Return places near those `wanted` (rising), at least `apart`, between `low` and `high`.
+
+    Where there is no room for all, they are `apart` from `low` on.
+    """
+    places = list[float]()
+    for want in wanted:
+        places.append(max(want, low, *(p + apart for p in places[-1:])))
+    limit = max(high, low + apart * (len(wanted) - 1))
+    for k in range(len(places) - 1, -1, -1):
+        places[k] = min(places[k], limit)
+        limit = places[k] - apart
+    return places
