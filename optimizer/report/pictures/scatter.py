@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import Final
 
 import numpy as np
@@ -21,8 +22,12 @@ WIDTH, LEFT, RIGHT, TOP, TALL = 420.0, 60.0, 404.0, 40.0, 220.0
 """px: of the picture; to the plot's sides; down to the plot; the plot's height."""
 LETTER, LINE = 7.2, 16.0
 """px: how wide a letter of 12 px is taken to be; from one line of text to the next."""
+WRAP: Final = int((WIDTH - LEFT - 24) / LETTER)
+"""Letters in a line of the list at the most."""
 ASIDE: Final = 13.0
 """px between the signs of equal points."""
+LEADER: Final = "stroke='currentColor' stroke-opacity='.5'"
+"""From a sign to its name."""
 DIM: Final = 0.45
 """Opacity of the sign of a candidate that is dominated."""
 
@@ -61,7 +66,7 @@ def scatter(found: Comparison) -> Pictures | None:
         return None
     told = [_told(one, found) for _, one in shown]
     lines = list(_list(shown, told))
-    title = "Smallest margin that densities move against different pours"
+    title = "Room in what densities move, against different pours"
     picture = Picture(
         "scatter",
         title,
@@ -82,7 +87,8 @@ def _told(one: Candidate, found: Comparison) -> list[str]:
     """Return what is told of a candidate below the plot, line by line."""
     lines = [f"{one.name}: {one.rooms[1]} tolerances, {plural(one.pours, 'pour')}"]
     above = found.above(one)
-    return [*lines, f"dominated by {listed([each.name for each in above])}"] if above else lines
+    by = f"dominated by {listed([each.name for each in above])}"
+    return [*lines, *wrap(by, WRAP)] if above else lines
 
 
 def _plot(shown: Sequence[tuple[int, Candidate]], found: Comparison) -> Iterator[str]:
@@ -99,7 +105,7 @@ def _plot(shown: Sequence[tuple[int, Candidate]], found: Comparison) -> Iterator
         dim = bool(found.above(one))
         near = min(max(x, box.left), box.right), min(max(y, box.top), box.bottom)
         if np.hypot(near[0] - x, near[1] - y) > 14.0:
-            yield f"<path d='M {x:.1f},{y:.1f} L {near[0]:.1f},{near[1]:.1f}' {FAINT}/>"
+            yield f"<path d='M {x:.1f},{y:.1f} L {near[0]:.1f},{near[1]:.1f}' {LEADER}/>"
         yield sign(k, x, y, DIM if dim else 1.0)
         grey = f" {GREY}" if dim else ""
         yield text(box.left, box.bottom - 4, one.name, f"class='name' font-size='12'{grey}")
@@ -120,7 +126,7 @@ def _axes(sheet: Sheet) -> Iterator[str]:
     yield text((LEFT + RIGHT) / 2, bottom + 36, "different pours", f"text-anchor='middle' {small}")
     middle = TOP + TALL / 2
     turned = f"text-anchor='middle' transform='rotate(-90 18 {middle})' {small}"
-    yield text(18, middle, "smallest margin by density, tolerances", turned)
+    yield text(18, middle, "room in what densities move, tolerances", turned)
 
 
 def _places(sheet: Sheet, points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:

@@ -9,8 +9,6 @@ from optimizer.report.pictures.picture import PAPER
 
 DASHES: Final = ("none", "9 4", "2.5 3", "9 4 2.5 4", "16 5", "5 5", "16 5 2.5 5 2.5 5", "1.2 5")
 """Dashes of lines, in the order of what they stand for."""
-HALF: Final = 5.0
-"""px from a sign's middle to its edge."""
 SIGNS: Final = (
     ("M -4.5,0 a 4.5,4.5 0 1 0 9,0 a 4.5,4.5 0 1 0 -9,0 Z", True),
     ("M -4,-4 H 4 V 4 H -4 Z", False),
@@ -24,12 +22,13 @@ SIGNS: Final = (
 """Outlines of signs about their middle, and whether they are filled."""
 
 
-def sign(k: int, x: float, y: float, opacity: float = 1.0) -> str:
+def sign(k: int, x: float, y: float, opacity: float = 1.0, size: float = 1.0) -> str:
     """Return the k-th sign at a place; an open one covers the line that it is on."""
     outline, filled = SIGNS[k % len(SIGNS)]
     fill = f"fill-opacity='{opacity:g}'" if filled else PAPER
     stroke = f"stroke='currentColor' stroke-width='1.6' stroke-opacity='{opacity:g}'"
-    place = f"transform='translate({x:.1f} {y:.1f})'"
+    smaller = "" if size == 1.0 else f" scale({size:.2f})"
+    place = f"transform='translate({x:.1f} {y:.1f}){smaller}'"
     return f"<path class='sign' d='{outline}' {place} {fill} {stroke}/>"
 
 

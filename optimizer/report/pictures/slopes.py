@@ -202,7 +202,8 @@ def _lines(
 ) -> Iterator[str]:
     """Yield each candidate's line with its signs, which stand side by side, and its name."""
     slot = (RIGHT - LEFT) / len(rows[0])
-    step = min(8.0, 0.7 * slot / len(rows))
+    step = min(10.0, 0.8 * slot / len(rows))
+    size = max(0.6, step / 10.0)
     ends = []
     for c, row in enumerate(rows):
         aside = (c - (len(rows) - 1) / 2) * step
@@ -211,7 +212,7 @@ def _lines(
         points = [(x + aside, y) for x, y in places]
         path = " L ".join(f"{x:.1f},{y:.1f}" for x, y in points)
         yield f"<path class='slope' d='M {path}' {LINE} {dashes(c)}/>"
-        yield from (sign(c, x, y) for x, y in points)
+        yield from (sign(c, x, y, size=size) for x, y in points)
         ends.append(points[-1])
     beside = spread([y for _, y in ends], 16.0, TOP + 6, TOP + TALL - 6)
     for c, (one, (x, y), at) in enumerate(zip(candidates, ends, beside, strict=True)):

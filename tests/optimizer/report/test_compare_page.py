@@ -5,9 +5,12 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from decimal import Decimal
 from itertools import pairwise
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from lines import line_text
 from optimizer_texts import JUNIPER
 
@@ -171,6 +174,35 @@ def test_labels_do_not_collide(lines, weights, count):
         assert lines[weights].status != "feasible"
     else:
         assert_apart(shown.whole)
+
+
+class Made(Candidate):
+    """A candidate with figures as its name says: room in tenths, and pours."""
+
+    @property
+    def rooms(self):
+        """Room in tenths of a tolerance, twice."""
+        room = Decimal(self.name.split()[1]) / 10
+        return room, room
+
+    @property
+    def pours(self):
+        """Different pours."""
+        return int(self.name.split()[2])
+
+
+@given(st.lists(st.tuples(st.integers(0, 60), st.integers(10, 30)), min_size=2, max_size=8))
+def test_names_in_the_scatter_do_not_collide_whatever_the_figures(pair, figures):
+    names = [
+        f"{'ABCDEFGH'[k]}....... {room:03d} {pours}" for k, (room, pours) in enumerate(figures)
+    ]
+    assert all(len(name) <= 16 for name in names)
+    found = Comparison(tuple(Made(name, "x", pair.first.result) for name in names))
+    shown = scatter(found)
+    assert shown is not None
+    assert_apart(shown.whole)
+    told = "".join(shown.whole.body)
+    assert ("dominated by" in told) == any(found.above(one) for one in found.candidates)
 
 
 def test_long_labels_of_weights_do_not_collide(lines):
