@@ -22,13 +22,12 @@ def better_lines(found: Comparison) -> tuple[str, ...]:
 
 def _lines(found: Comparison) -> Iterator[str]:
     able = [one for one in found.candidates if one.found]
-    shared = found.shared
+    shared, alike = _weights(able)
     yield from _line("Most room", able, _smallest, "tolerances", most=True)
     if any(_movable(one) != _smallest(one) for one in able):
         yield from _line(
             "Most room in what densities move", able, _movable, "tolerances", most=True
         )
-    alike = found.alike_in_weights
     over = "" if alike else ", over weights that are not the same"
     yield from _line(f"Fewest pours{over}", able, lambda one: str(one.pours), "")
     yield from _line(f"Fewest moulds{over}", able, lambda one: str(one.moulds), "")
@@ -36,6 +35,12 @@ def _lines(found: Comparison) -> Iterator[str]:
         which = "one ball of each weight" if alike else "one ball of each weight that all have"
         yield from _line(f"Least filler in {which}", able, lambda c: filler(c, shared), "g")
         yield from _line(f"Cheapest in {which}", able, lambda c: cost(c, shared), "")
+
+
+def _weights(able: Sequence[Candidate]) -> tuple[tuple[str, ...], bool]:
+    """Return the labels that all of these have, and whether they are all that any of them has."""
+    among = Comparison(tuple(able))
+    return among.shared, among.alike_in_weights
 
 
 def _line(

@@ -45,6 +45,8 @@ KEYS: Final = {
     "except": "exceptions",
 }
 """What keys within such a table are called, where their own name is not it."""
+NAMED: Final = ("parts", "materials", "ingredients", "dimensions", "picked", "weights")
+"""Tables whose keys are names of the user's."""
 PLAIN: Final = {
     "top_weight": "oz",
     "scale": "g",
@@ -99,7 +101,7 @@ def _words(path: tuple[str, ...], value: Said, units: Units, digits: int) -> str
         case str() if path in {("name",), ("revision",)}:
             return f'"{value}"'
         case str():
-            length = {"shape", "at"} & set(path) and path[-1] != "kind"
+            length = {"shape", "at"} & set(_grammar(path)) and path[-1] != "kind"
             return f"dimension {value}" if length else value
         case tuple():
             return _row(path, value, units, digits)
@@ -152,7 +154,12 @@ def _unit(path: tuple[str, ...], one: Figure, units: Units) -> str:
     """Return the name of a figure's unit, empty where it has none."""
     if one.kind is not None:
         return units.by(one.kind).name
-    return next((PLAIN[key] for key in path if key in PLAIN), "")
+    return next((PLAIN[key] for key in _grammar(path) if key in PLAIN), "")
+
+
+def _grammar(path: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the keys on a path that are the grammar's own."""
+    return path[2:] if path[0] in NAMED else path
 
 
 def _with_unit(text: str, unit: str) -> str:

@@ -107,8 +107,11 @@ def _plot(shown: Sequence[tuple[int, Candidate]], found: Comparison) -> Iterator
         if np.hypot(near[0] - x, near[1] - y) > 14.0:
             yield f"<path d='M {x:.1f},{y:.1f} L {near[0]:.1f},{near[1]:.1f}' {LEADER}/>"
         yield sign(k, x, y, DIM if dim else 1.0)
-        grey = f" {GREY}" if dim else ""
-        yield text(box.left, box.bottom - 4, one.name, f"class='name' font-size='12'{grey}")
+        more = f"class='name' font-size='12'{f' {GREY}' if dim else ''}"
+        if box.right <= x:
+            yield text(box.right, box.bottom - 4, one.name, f"{more} text-anchor='end'")
+        else:
+            yield text(box.left, box.bottom - 4, one.name, more)
 
 
 def _axes(sheet: Sheet) -> Iterator[str]:

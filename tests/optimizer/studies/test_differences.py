@@ -286,3 +286,15 @@ def test_dimensions_as_picked_are_told_once():
     (one,) = differences(first, second)
     told = difference_line(one, Units.of(first))
     assert told == "dimension belly as picked: 3.2 in → 3.3 in"
+
+
+def test_a_name_that_is_a_key_elsewhere_has_no_unit_of_it():
+    """A material may be called scale, and a part at."""
+    old = TEXT.replace("[materials.dense]", "[materials.scale]").replace('"dense"', '"scale"')
+    old = old.replace('"keel"', '"at"')
+    new = old.replace("viscosity = 6,", "viscosity = 7,")
+    assert lines(old, new) == ["material scale, recipe, viscosity: 6 → 7"]
+    swapped = old.replace(
+        'at       = [0, 0, 0.20]\nmaterial = "scale"', 'at = [0, 0, 0.20]\nmaterial = "filled"'
+    )
+    assert lines(old, swapped) == ["part at, material: scale → filled"]
