@@ -27,6 +27,14 @@ def test_the_demo_in_the_readme_is_what_the_demo_prints():
     assert shown[1] == _samespin("solve", "scenarios/juniper.toml")
 
 
+def test_the_candidates_in_the_readme_are_told_as_they_are():
+    shown = re.search(r"<!-- compare:.*?```text\n(.*?)```", README, re.DOTALL)
+    assert shown is not None
+    printed = _samespin("compare", "scenarios/juniper.toml", "scenarios/juniper-b.toml")
+    for block in shown[1].strip().split("\n\n"):
+        assert block in printed
+
+
 def test_the_readme_lists_every_shape_with_its_fields():
     for shape in SHAPES:
         kind = shape.model_fields["kind"].default
