@@ -43,8 +43,9 @@ WORDS: Final = 24
 NARROW: Final = 36
 """A table of more letters a row may have to be scrolled on a phone, by keyboard, too."""
 
-SMALL: Final = 420
-"""px. A wider picture is shown no smaller than can be read, and scrolled on a phone."""
+SIZES: Final = {"small": 350, "middle": 420}
+"""px. Pictures no wider than these stand three or two in a row on paper. A wider one is large:
+it is shown no smaller than can be read, and scrolled on a phone."""
 
 CHAPTERS: Final = 4
 """A document of so many pages begins with a list of them."""
@@ -174,12 +175,16 @@ def _block(block: Block, level: str) -> Iterator[str]:
 
 
 def _figure(block: Pictures) -> Iterator[str]:
-    large = any(picture.width > SMALL for picture in block.shown)
-    scrolls = _scrolls("pictures") if large else ""
+    sizes = [_size(picture.width) for picture in block.shown]
+    scrolls = _scrolls("pictures") if "large" in sizes else ""
     yield f'<figure><div class="pictures"{scrolls}>'
-    for picture in block.shown:
-        yield picture.inline('class="large"' if picture.width > SMALL else "")
+    for picture, size in zip(block.shown, sizes, strict=True):
+        yield picture.inline(f'class="{size}"')
     yield f"</div><figcaption>{_text(block.caption)}</figcaption></figure>"
+
+
+def _size(width: float) -> str:
+    return next((size for size, most in SIZES.items() if width <= most), "large")
 
 
 def _carried(name: str, data: Any) -> str:
