@@ -176,7 +176,7 @@ def _axes(sheet: Sheet, figure: Figure, labels: Sequence[str]) -> Iterator[str]:
         y = bottom + 17 + 14 * (k % rows)
         yield text(LEFT + (k + 0.5) * slot, y, words, "text-anchor='middle' font-size='11'")
     below = f"{GREY} text-anchor='middle' font-size='11'"
-    yield text((LEFT + RIGHT) / 2, bottom + 52, "weight class, heavy to light", below)
+    yield text((LEFT + RIGHT) / 2, bottom + 24 + 14 * rows, "weight class, heavy to light", below)
 
 
 def _told_ticks(some: Sequence[float], figure: Figure) -> list[str]:

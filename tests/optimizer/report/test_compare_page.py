@@ -115,7 +115,7 @@ def test_ids_of_the_page_are_found_once_and_nothing_is_styled(pair):
 
 def test_a_page_tells_every_difference_and_a_screen_some(pair):
     found = comparison(["a", "b"], [pair.first.result, solved("larch-metric")])
-    short, full = comparison_blocks(found), comparison_blocks(found, None)
+    short, full = comparison_blocks(found), comparison_report(found).blocks
     (few,) = [b for b in short if isinstance(b, Notes) and "more: all are" in b.lines[-1]]
     (all_,) = [b for b in full if isinstance(b, Notes) and b.lines[0] == few.lines[0]]
     assert few.lines[:12] == all_.lines[:12]
