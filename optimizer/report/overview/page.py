@@ -25,7 +25,10 @@ from optimizer.report.document import (
 )
 from optimizer.report.overview.proof import proof_blocks
 from optimizer.report.pictures.bars import margin_bars
+from optimizer.report.pictures.heat import heat
 from optimizer.report.pictures.levers import lever_pictures, lever_table
+from optimizer.report.pictures.number_lines import number_lines
+from optimizer.report.pictures.strip import strip
 from optimizer.report.solution.data import NAME, scenario_data, solution
 from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
 from optimizer.report.solution.page import class_names, findings, opening
@@ -67,13 +70,22 @@ def _blocks(told: Overview) -> Iterator[Block]:
     yield Page("Line-up")
     yield Heading(f"{scenario.name}, revision {scenario.revision}: the line-up")
     yield from opening(result)
+    yield strip(result)
     yield from findings(result, said)
+    short = None if result.status == "feasible" else number_lines(result, found)
+    if short is not None:
+        yield Page("What is short")
+        yield Heading("What is short, and by how much")
+        yield short
     yield Page("Within reach")
     yield Heading("RG and differential within reach")
     yield from _reach(told)
     yield Page("Margins")
     yield Heading("How near each figure is to its limits")
     yield margin_bars(result)
+    yield Page("Densities")
+    yield Heading("Densities, part by part")
+    yield heat(result)
     yield Page("Levers")
     yield Heading("What a little more density of each part does")
     yield lever_pictures(result)
