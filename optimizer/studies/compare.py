@@ -13,6 +13,7 @@ from pathlib import PurePath
 
 from optimizer.linear.rows import Margin
 from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.shown import Shown
 from optimizer.studies.fillers import Material, material
 from optimizer.studies.pours import Point
 
@@ -81,7 +82,7 @@ def told(margin: Margin) -> Decimal:
 
 
 @dataclass(frozen=True, eq=False)
-class Comparison:
+class Comparison(Shown):
     """Candidates, in the order in which they were named; what is told of input is of the first."""
 
     candidates: tuple[Candidate, ...]
