@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 
 from optimizer.linear.maps import Ball
@@ -29,8 +29,10 @@ from optimizer.report.document import (
     Table,
     left,
 )
+from optimizer.report.pictures.cividis import scale_of
 from optimizer.report.pictures.scatter import scatter
 from optimizer.report.pictures.slopes import slopes
+from optimizer.report.pictures.strip import densities, strip
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.words import listed, margin_lines, plural, sentence_case
@@ -45,27 +47,19 @@ CHANGES = 12
 Cell = Callable[[Candidate], str | None]
 
 
-def comparison_blocks(found: Comparison, most: int | None = CHANGES) -> tuple[Block, ...]:
-    """Return what is told of candidates, with at most so many differences of each."""
-    return tuple(_blocks(found, most))
+def comparison_blocks(found: Comparison) -> tuple[Block, ...]:
+    """Return what is told of candidates on a screen."""
+    return tuple(_blocks(found, (), CHANGES))
 
 
 def comparison_report(found: Comparison) -> Report:
-    """Return the page, with everything that differs and the pictures; and the same as data."""
-    return Report((*comparison_blocks(found, None), *_pictures(found)), comparison_data(found))
+    """Return the page, with its pictures and everything that differs; and the same as data."""
+    return Report(tuple(_blocks(found, _pictures(found), None)), comparison_data(found))
 
 
-def _pictures(found: Comparison) -> Iterator[Block]:
-    yield Page("Pictures")
-    yield Heading("Across the weights")
-    yield slopes(found, class_names(found))
-    room = scatter(found)
-    if room is not None:
-        yield Heading("Room and pours")
-        yield room
-
-
-def _blocks(found: Comparison, most: int | None) -> Iterator[Block]:
+def _blocks(found: Comparison, pictures: Iterable[Block], most: int | None) -> Iterator[Block]:
+    """Yield all that is told, with at most so many differences of each candidate."""
+    yield Page("Side by side")
     yield Heading(f"{listed([one.name for one in found.candidates])}, side by side")
     yield Notes(tuple(map(_what, found.candidates)))
     cautions = tuple(caution_lines(found))
@@ -78,11 +72,30 @@ def _blocks(found: Comparison, most: int | None) -> Iterator[Block]:
     yield Heading("The whole line")
     yield _line_table(found)
     yield Notes(tuple(_line_notes(found)))
+    yield from pictures
+    yield Page("Weight by weight")
     yield Heading("Weight by weight")
     yield _weight_table(found)
+    yield Page("What differs")
     for one in found.candidates[1:]:
         yield from _changes(found.first, one, most)
     yield Paragraph(AS_DRAWN, "quiet")
+
+
+def _pictures(found: Comparison) -> Iterator[Block]:
+    yield Page("Pictures")
+    yield Heading("Across the weights")
+    yield slopes(found, class_names(found))
+    room = scatter(found)
+    if room is not None:
+        yield Heading("Room and pours")
+        yield room
+    yield Page("Sections")
+    yield Heading("The balls in section, densities on one scale")
+    colours = scale_of(densities([one.result for one in found.candidates]))
+    for k, one in enumerate(found.candidates, start=1):
+        yield Paragraph(f"{one.name}, {one.result.status}:")
+        yield strip(one.result, colours, f"line-up-{k}")
 
 
 def _what(one: Candidate) -> str:
@@ -136,7 +149,9 @@ def _line_notes(found: Comparison) -> Iterator[str]:
         if known.unknown and known.resins:
             yield f"{one.name}: no mix is known of {listed(known.unknown)}; no filler is told."
     if any(not known.unknown for known in held):
-        yield "Filler and cost are of the material in the finished ball; losses are not counted."
+        yield "Filler is what the finished ball holds; what is lost on the way is not counted."
+    if any(known.cost is not None for known in held):
+        yield "Cost is of the same material, in the currency that the prices are in."
 
 
 def _same(margin: Margin, one: Candidate) -> Iterator[Margin]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 from optimizer.report.pictures.picture import PAPER
@@ -35,35 +34,3 @@ def sign(k: int, x: float, y: float, opacity: float = 1.0, size: float = 1.0) ->
 def dashes(k: int) -> str:
     """Return the k-th kind of line."""
     return f"stroke-dasharray='{DASHES[k % len(DASHES)]}'"
-
-
-def spread(wanted: Sequence[float], least: float, low: float, high: float) -> list[float]:
-    """Return places as near to those wanted as it goes, `least` apart, within low and high.
-
-    >>> spread([10, 10, 50], 14, 0, 100)
-    [3.0, 17.0, 50.0]
-    """
-    groups: list[tuple[list[int], float]] = []
-    for k in sorted(range(len(wanted)), key=lambda k: wanted[k]):
-        group = ([k], _middle([wanted[k]], least, low, high))
-        while groups and group[1] - _half(group[0], least) < (
-            groups[-1][1] + _half(groups[-1][0], least) + least - 1e-9
-        ):
-            members = [*groups.pop()[0], *group[0]]
-            group = (members, _middle([wanted[i] for i in members], least, low, high))
-        groups.append(group)
-    placed = [0.0] * len(wanted)
-    for members, middle in groups:
-        for n, k in enumerate(members):
-            placed[k] = middle - _half(members, least) + n * least
-    return placed
-
-
-def _half(members: Sequence[object], least: float) -> float:
-    return (len(members) - 1) * least / 2
-
-
-def _middle(wanted: Sequence[float], least: float, low: float, high: float) -> float:
-    """Return the middle of neighbours at equal distances, within low and high."""
-    half = _half(wanted, least)
-    return max(low + half, min(high - half, sum(wanted) / len(wanted)))

@@ -11,9 +11,10 @@ import numpy as np
 
 from optimizer.lineup.result import WeightResult
 from optimizer.report.document import Pictures
+from optimizer.report.pictures.levers import spread
 from optimizer.report.pictures.picture import BOLD, FAINT, GREY, Picture, side_by_side, text
 from optimizer.report.pictures.sheet import Sheet
-from optimizer.report.pictures.signs import dashes, sign, spread
+from optimizer.report.pictures.signs import dashes, sign
 from optimizer.report.pictures.ticks import Frame, Span, ticks, wider
 from optimizer.report.quantities import Unit, Units
 from optimizer.studies.compare import Candidate, Comparison
@@ -176,7 +177,7 @@ def _axes(sheet: Sheet, figure: Figure, labels: Sequence[str]) -> Iterator[str]:
         y = bottom + 17 + 14 * (k % rows)
         yield text(LEFT + (k + 0.5) * slot, y, words, "text-anchor='middle' font-size='11'")
     below = f"{GREY} text-anchor='middle' font-size='11'"
-    yield text((LEFT + RIGHT) / 2, bottom + 52, "weight class, heavy to light", below)
+    yield text((LEFT + RIGHT) / 2, bottom + 24 + 14 * rows, "weight class, heavy to light", below)
 
 
 def _told_ticks(some: Sequence[float], figure: Figure) -> list[str]:
@@ -214,8 +215,10 @@ def _lines(
         yield f"<path class='slope' d='M {path}' {LINE} {dashes(c)}/>"
         yield from (sign(c, x, y, size=size) for x, y in points)
         ends.append(points[-1])
-    beside = spread([y for _, y in ends], 16.0, TOP + 6, TOP + TALL - 6)
-    for c, (one, (x, y), at) in enumerate(zip(candidates, ends, beside, strict=True)):
+    order = sorted(range(len(ends)), key=lambda c: ends[c][1])
+    beside = spread([ends[c][1] for c in order], 16.0, TOP + 6, TOP + TALL - 6)
+    for c, at in zip(order, beside, strict=True):
+        one, (x, y) = candidates[c], ends[c]
         yield f"<path d='M {x + 7:.1f},{y:.1f} L {RIGHT + 8},{at:.1f}' {EDGE} fill='none'/>"
         yield sign(c, RIGHT + 15, at)
         yield text(RIGHT + 25, at + 4, one.name, "class='name' font-size='12'")

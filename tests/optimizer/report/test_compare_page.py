@@ -19,8 +19,8 @@ from optimizer.report.compare.better import better_lines, caution_lines, class_n
 from optimizer.report.compare.page import comparison_blocks, comparison_report
 from optimizer.report.document import Notes, Pictures, Table
 from optimizer.report.pictures.scatter import scatter
-from optimizer.report.pictures.signs import spread
 from optimizer.report.pictures.slopes import slopes
+from optimizer.report.pictures.strip import strip
 from optimizer.report.writers import html_
 from optimizer.scenario import read_scenario, scenario
 from optimizer.studies.compare import Candidate, Comparison, comparison
@@ -115,7 +115,7 @@ def test_ids_of_the_page_are_found_once_and_nothing_is_styled(pair):
 
 def test_a_page_tells_every_difference_and_a_screen_some(pair):
     found = comparison(["a", "b"], [pair.first.result, solved("larch-metric")])
-    short, full = comparison_blocks(found), comparison_blocks(found, None)
+    short, full = comparison_blocks(found), comparison_report(found).blocks
     (few,) = [b for b in short if isinstance(b, Notes) and "more: all are" in b.lines[-1]]
     (all_,) = [b for b in full if isinstance(b, Notes) and b.lines[0] == few.lines[0]]
     assert few.lines[:12] == all_.lines[:12]
@@ -266,17 +266,22 @@ def test_fewer_than_two_margins_have_no_picture(pair):
     assert scatter(comparison(["a", "b"], [pair.first.result, solved("two-pours")])) is None
 
 
-@pytest.mark.parametrize(
-    ("wanted", "placed"),
-    [([5, 90], [5, 90]), ([10, 12], [4, 18]), ([0, 0], [0, 14]), ([100, 99, 98], [100, 86, 72])],
-)
-def test_names_are_spread_no_more_than_they_must(wanted, placed):
-    assert spread(wanted, 14, 0, 100) == pytest.approx(placed)
-
-
 def test_pictures_tell_in_words_what_they_show(pair):
-    for block in comparison_report(pair).blocks:
-        if isinstance(block, Pictures):
-            for one in block.shown:
-                assert "Juniper" in one.about
-                assert "Juniper B" in one.about
+    for block in (slopes(pair, class_names(pair)), scatter(pair)):
+        for one in block.shown:
+            assert "Juniper" in one.about
+            assert "Juniper B" in one.about
+
+
+def test_sections_of_all_candidates_have_one_scale_of_densities(pair):
+    """The legends say the same ends, which hold every density of both."""
+    report = comparison_report(pair)
+    strips = [b for b in report.blocks if isinstance(b, Pictures) and "line-up" in b.whole.name]
+    assert [one.whole.name for one in strips] == ["line-up-1", "line-up-2"]
+    legends = [[e.text for e in elements(one.each[-1]) if e.tag.endswith("text")] for one in strips]
+    assert legends[0] == legends[1]
+    alone = [
+        [e.text for e in elements(strip(one.result).each[-1]) if e.tag.endswith("text")]
+        for one in comparison(["a", "b"], [solved("rowan"), solved("two-pours")]).candidates
+    ]
+    assert alone[0] != alone[1]

@@ -12,6 +12,9 @@ from hypothesis import strategies as st
 from optimizer_texts import JUNIPER
 
 from optimizer.lineup.pipeline import solve_lineup
+from optimizer.report.compare.better import better_lines
+from optimizer.report.compare.page import comparison_blocks
+from optimizer.report.document import Table
 from optimizer.scenario import read_scenario, scenario
 from optimizer.studies.compare import Candidate, Comparison, comparison, names
 from optimizer.studies.fillers import material
@@ -112,6 +115,24 @@ def test_the_cost_of_a_ball_by_hand():
     without = {name: price for name, price in PRICES.items() if name != "epoxy"}
     result = solve_lineup(scenario(priced(TEXT, without), file="x", target_required=True))
     assert material([result.weights[0].ball]).cost is None
+
+
+def test_the_cheaper_candidate_is_told_with_both_costs():
+    """The second's epoxy is dearer by half: all else is alike, and so are the mixes."""
+    dear = {**PRICES, "epoxy": 10.5}
+    results = [
+        solve_lineup(scenario(priced(TEXT, prices), file="x", target_required=True))
+        for prices in (PRICES, dear)
+    ]
+    found = comparison(["a.toml", "b.toml"], results)
+    first, second = (one.material(found.labels).cost for one in found.candidates)
+    epoxy = material(weight.ball for weight in results[0].weights).resins["epoxy"]
+    assert second - first == pytest.approx(3.5 * epoxy / 1000)
+    line = f"Cheapest in one ball of each weight: a, {first:.2f} (b {second:.2f})."
+    assert line in better_lines(found)
+    table = next(block for block in comparison_blocks(found) if isinstance(block, Table))
+    row = next(row for row in table.rows if row[0] == "cost of a ball of each weight")
+    assert row[1:] == (f"{first:.2f}", f"{second:.2f}")
 
 
 def test_a_part_without_a_recipe_is_unknown(found):
