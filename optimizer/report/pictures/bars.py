@@ -6,15 +6,25 @@ declared tolerance to either side. Every row has a scale of its own; its ends ar
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.document import Pictures
-from optimizer.report.pictures.picture import BOLD, GREY, Picture, as_name, side_by_side, text
+from optimizer.report.pictures.picture import (
+    BOLD,
+    GREY,
+    PAPER,
+    Picture,
+    as_name,
+    cut,
+    side_by_side,
+    text,
+)
 from optimizer.report.quantities import Units
 from optimizer.report.solution.page import class_names
 from optimizer.report.words import plural, room, subject
@@ -22,12 +32,14 @@ from optimizer.report.words import plural, room, subject
 WIDE: Final = 410.0
 LEFT, RIGHT = 78.0, 332.0
 """px: of a picture; to both ends of a row's scale."""
-HEAD, TALL = 34.0, 40.0
-"""px: of the title; of a row."""
-MOST: Final = 24
-"""Rows that are drawn; what has more room is counted."""
-LETTER: Final = 6.6
-"""px, of a letter at the most, on the average of a line."""
+HEAD, TITLE, TALL, LINE = 34.0, 28.0, 40.0, 15.0
+"""px: of the title; of a section's; of a row whose words fit a line; of a line more."""
+MOST: Final = 26
+"""Rows that are drawn; the rest are counted."""
+LETTERS: Final = 59
+"""Letters that fit a line."""
+SECTIONS: Final = ("", "No density moves these", "Given figures, beside the rules on them")
+"""What is told above rows of a kind: densities move the first."""
 OPEN: Final = 4.0
 """Tolerances that are shown of a side that has no limit, at the least."""
 
@@ -44,11 +56,17 @@ class Row:
         return min(self.margins, key=lambda m: m.slack)
 
     @property
-    def order(self) -> tuple[bool, bool, float]:
-        """What decides first, then least room first; what has no tolerance after the rest."""
+    def section(self) -> int:
+        """Where it stands, in SECTIONS."""
+        return 2 if self.tightest.rule_only else 0 if self.tightest.movable else 1
+
+    @property
+    def order(self) -> tuple[int, bool, bool, float]:
+        """By section; in each what is outside first, least room, what has no tolerance last."""
         least = self.tightest
         known = least.tolerances is not None
-        return least.rule_only, not known, (least.tolerances if known else least.slack) or 0.0
+        size = (least.tolerances if known else least.slack) or 0.0
+        return self.section, not outside(least), not known, size
 
     def bound(self, side: str) -> float | None:
         """The bound at the side "min" or "max", None where it is open."""
@@ -56,12 +74,19 @@ class Row:
 
 
 def rows(weight: WeightResult) -> tuple[Row, ...]:
-    """Return a ball's margins as rows, the tightest first; what only tells of a rule comes last."""
+    """Return a ball's margins as rows, in the order in which they stand."""
     keyed: dict[tuple[str, object, bool], list[Margin]] = {}
     for margin in weight.margins:
         key = (margin.limit.rsplit(" ", 1)[0], margin.part, margin.rule_only)
         keyed.setdefault(key, []).append(margin)
     return tuple(sorted((Row(tuple(some)) for some in keyed.values()), key=lambda row: row.order))
+
+
+def drawn(every: Sequence[Row]) -> tuple[tuple[Row, ...], tuple[Row, ...]]:
+    """Return the rows that are drawn and those that are left out: never one that is outside."""
+    kept = [row for row in every if not outside(row.tightest)]
+    left_out = kept[max(MOST - (len(every) - len(kept)), 0) :]
+    return tuple(row for row in every if row not in left_out), tuple(left_out)
 
 
 def margin_bars(result: LineupResult) -> Pictures:
@@ -77,117 +102,164 @@ def margin_bars(result: LineupResult) -> Pictures:
     )
     return Pictures(
         whole,
-        "One row a limit, the tightest first. The band is what the limit allows, with its ends in "
-        "numbers; the diamond is the ball's figure, a cross where it is outside, hollow where only "
-        "a rule speaks of it; the whisker is one tolerance to either side. Each row has its own "
-        "scale.",
+        "One row a limit, the tightest first; what no density moves, and what a rule says of a "
+        "given figure, stand below. The band is what the limit allows, with its ends in numbers; "
+        "the diamond is the ball's figure, a cross where it is outside, hollow where only a rule "
+        "speaks of it; the whisker is one tolerance to either side. Each row has its own scale.",
         each,
     )
 
 
 def _picture(weight: WeightResult, name: str, units: Units) -> Picture:
-    every = rows(weight)
-    drawn, left_out = every[:MOST], every[MOST:]
-    body = [text(8, 20, name, f"font-size='15' {BOLD}")]
-    for k, row in enumerate(drawn):
-        body += _row(row, HEAD + k * TALL, units)
-    if left_out:
-        more = f"and {plural(len(left_out), 'row')} more, with more room or of rules only"
-        body.append(text(8, HEAD + len(drawn) * TALL + 16, more, f"font-size='12' {GREY}"))
-    height = HEAD + len(drawn) * TALL + (26 if left_out else 8)
-    told = "; ".join(_said(row, units) for row in drawn)
+    shown, left_out = drawn(rows(weight))
+    words, scales, y = [text(8, 20, name, f"font-size='15' {BOLD}")], list[Scale](), HEAD
+    words.append("<g font-size='12'>")
+    for before, row in zip((None, *shown), shown, strict=False):
+        if row.section and (before is None or before.section != row.section):
+            words.append(text(8, y + 14, SECTIONS[row.section], BOLD))
+            y += TITLE
+        level = y + 25 + (0.0 if _fits(row, units) else LINE)
+        words += _words(row, y + 12, level, units)
+        scales.append(Scale(row, level))
+        y = level + TALL - 25
+    more = _left_out(left_out)
+    words += [text(8, y + 14 + k * LINE, line, GREY) for k, line in enumerate(more)]
+    told = "; ".join(_said(row, units) for row in shown)
     return Picture(
         f"margins-{as_name(weight.label)}",
         f"Room to the limits, {name}",
-        told + ".",
+        ". ".join((told, *more)) + ".",
         WIDE,
-        height,
-        tuple(body),
+        y + 8 + len(more) * LINE,
+        (*words, "</g>", *_drawn(scales)),
     )
+
+
+def _drawn(scales: Sequence[Scale]) -> Iterator[str]:
+    """Yield all the scales of a picture, one layer after the other."""
+    for ink, layer in (
+        (BAND, [scale.band() for scale in scales]),
+        (EDGE, [end for scale in scales for end in scale.ends()]),
+        (THIN, [line for scale in scales for line in scale.lines()]),
+    ):
+        yield from (f"<g {ink}>", *layer, "</g>")
+    yield from (scale.mark() for scale in scales)
+
+
+def _left_out(some: Sequence[Row]) -> tuple[str, ...]:
+    """Return how many rows aren't drawn, and how much room the tightest of them has."""
+    if not some:
+        return ()
+    known = [row.tightest for row in some if row.tightest.tolerances is not None]
+    without = len(some) - len(known)
+    first = f"and {plural(len(some), 'limit')} more, all kept"
+    if without:
+        first += f" ({without} without a tolerance)"
+    if not known:
+        return (first,)
+    least = min(known, key=lambda m: m.tolerances or 0.0)
+    told = room(least)
+    about = cut(subject(least), LETTERS - len(told) - len("tightest: , "))
+    return first, f"tightest: {about}, {told}"
+
+
+def _named(row: Row, units: Units) -> str:
+    least = row.tightest
+    return f"{subject(least)} {units.by(least.quantity).told(least.value)}"
+
+
+def _fits(row: Row, units: Units) -> bool:
+    """Whether name, figure and room fit one line."""
+    return len(_named(row, units)) + len(room(row.tightest)) + 2 <= LETTERS
 
 
 def _said(row: Row, units: Units) -> str:
     """Return a row in words."""
-    least, unit = row.tightest, units.by(row.tightest.quantity)
+    unit = units.by(row.tightest.quantity)
     ends = " to ".join(
         "open" if bound is None else unit.number(bound) for bound in map(row.bound, ("min", "max"))
     )
-    return f"{subject(least)} {unit.told(least.value)}, allowed {ends}: {room(least)}"
+    return f"{_named(row, units)}, allowed {ends}: {room(row.tightest)}"
 
 
-def _row(row: Row, y: float, units: Units) -> Iterator[str]:
+def _words(row: Row, y: float, level: float, units: Units) -> Iterator[str]:
+    """Yield what a row says: its name at `y`, its ends at `level`, its room above them."""
     least, unit = row.tightest, units.by(row.tightest.quantity)
-    small = "font-size='12'"
-    bad = outside(least)
-    words = room(least) + (" (a rule)" if least.rule_only and bad else "")
-    about, value = subject(least), unit.told(least.value)
-    letters = int((WIDE - 20) / LETTER) - len(words) - len(value) - 2
-    about = about if len(about) <= letters else about[: letters - 1] + "…"
-    yield text(8, y + 12, f"{about} {value}", small)
-    level, low, high = y + 25, row.bound("min"), row.bound("max")
+    value, weight = unit.told(least.value), BOLD if outside(least) else GREY
+    yield text(8, y, f"{cut(subject(least), LETTERS - len(value) - 1)} {value}")
+    yield text(WIDE - 8, level - 13, room(row.tightest), f"text-anchor='end' {weight}")
+    low, high = row.bound("min"), row.bound("max")
     if low is not None:
-        yield text(LEFT - 6, level + 4, unit.number(low), f"{small} text-anchor='end'")
+        yield text(LEFT - 9, level + 4, unit.number(low), "text-anchor='end'")
     if high is not None:
-        yield text(RIGHT + 6, level + 4, unit.number(high), small)
-    yield text(WIDE - 8, y + 12, words, f"{small} text-anchor='end' {BOLD if bad else GREY}")
-    yield from _scale(row, level)
+        yield text(RIGHT + 9, level + 4, unit.number(high))
 
 
-def _scale(row: Row, y: float) -> Iterator[str]:
-    least = row.tightest
-    low, high, spread = row.bound("min"), row.bound("max"), least.tolerance or 0.0
-    a, b = _shown(low, high, least.value, spread)
+@dataclass(frozen=True)
+class Scale:
+    """A row's own scale, at a height on the picture, px."""
 
-    def x(value: float) -> float:
-        return LEFT + (value - a) / (b - a) * (RIGHT - LEFT)
+    row: Row
+    y: float
 
-    start, end = (LEFT if low is None else x(low)), (RIGHT if high is None else x(high))
-    yield (
-        f"<rect x='{start:.1f}' y='{y - 5:.1f}' width='{end - start:.1f}' height='10' "
-        "fill-opacity='.13'/>"
-    )
-    for bound in (low, high):
-        if bound is not None:
-            yield f"<path class='end' d='M {x(bound):.1f},{y - 7:.1f} v 14' {LINE}/>"
-    for bound, edge, way in ((low, LEFT, -1), (high, RIGHT, 1)):
-        if bound is None:  # open: an arrow goes on
-            tip = f"M {edge - 5 * way:.1f},{y - 4:.1f} l {4 * way},4 l {-4 * way},4"
-            yield f"<path class='open' d='{tip}' {THIN}/>"
-    if spread:
-        from_, to = max(x(least.value - spread), LEFT), min(x(least.value + spread), RIGHT)
-        yield f"<path class='whisker' d='M {from_:.1f},{y:.1f} H {to:.1f}' {THIN}/>"
-        for at in (from_, to):
-            yield f"<path d='M {at:.1f},{y - 3:.1f} v 6' {THIN}/>"
-    yield _mark(x(least.value), y, row)
+    @cached_property
+    def shown(self) -> tuple[float, float]:
+        """What it shows: the bounds and the figure, with some of an open side."""
+        least, low, high = self.row.tightest, self.row.bound("min"), self.row.bound("max")
+        some = [least.value, *(bound for bound in (low, high) if bound is not None)]
+        a, b = min(some), max(some)
+        room = max(b - a, OPEN * (least.tolerance or 0.0), 1e-6 * abs(least.value), 1e-9)
+        if high is None:
+            b = a + 1.35 * room
+        if low is None:
+            a = b - 1.35 * room
+        over = 0.06 * (b - a)
+        return (
+            a - over if low is None or least.value < low else a,
+            b + over if high is None or least.value > high else b,
+        )
+
+    def x(self, value: float | None, otherwise: float = 0.0) -> float:
+        """Return where a figure stands, within the picture's scales; `otherwise` for None."""
+        if value is None:
+            return otherwise
+        a, b = self.shown
+        return min(max(LEFT + (value - a) / (b - a) * (RIGHT - LEFT), LEFT), RIGHT)
+
+    def band(self) -> str:
+        """Return what the limit allows."""
+        start, end = self.x(self.row.bound("min"), LEFT), self.x(self.row.bound("max"), RIGHT)
+        return f"<path d='M {start:.1f},{self.y:.1f} H {end:.1f}'/>"
+
+    def ends(self) -> Iterator[str]:
+        """Yield the bounds."""
+        for bound in map(self.row.bound, ("min", "max")):
+            if bound is not None:
+                yield f"<path class='end' d='M {self.x(bound):.1f},{self.y - 7:.1f} v 14'/>"
+
+    def lines(self) -> Iterator[str]:
+        """Yield the whisker, and an arrow at an open end."""
+        for side, edge, way in (("min", LEFT, -1), ("max", RIGHT, 1)):
+            if self.row.bound(side) is None:
+                tip = f"M {edge - 5 * way:.1f},{self.y - 4:.1f} l {4 * way},4 l {-4 * way},4"
+                yield f"<path class='open' d='{tip}'/>"
+        least = self.row.tightest
+        if least.tolerance:
+            a, b = (self.x(least.value + way * least.tolerance) for way in (-1, 1))
+            caps = f"M {a:.1f},{self.y - 3:.1f} v 6 M {b:.1f},{self.y - 3:.1f} v 6"
+            yield f"<path class='whisker' d='M {a:.1f},{self.y:.1f} H {b:.1f} {caps}'/>"
+
+    def mark(self) -> str:
+        """Return the ball's figure."""
+        x, y = self.x(self.row.tightest.value), self.y
+        if outside(self.row.tightest):
+            cross = f"M {x - 5:.2f},{y - 5:.1f} l 10,10 m 0,-10 l -10,10"
+            return f"<path class='outside' d='{cross}' {EDGE}/>"
+        shape = f"class='inside' d='M {x:.2f},{y - 6:.1f} l 5,6 l -5,6 l -5,-6 Z'"
+        hollow = f" {PAPER} stroke='currentColor' stroke-width='1.2'"
+        return f"<path {shape}{hollow if self.row.tightest.rule_only else ''}/>"
 
 
-def _mark(x: float, y: float, row: Row) -> str:
-    if outside(row.tightest):
-        cross = f"M {x - 5:.2f},{y - 5:.1f} l 10,10 m 0,-10 l -10,10"
-        return f"<path class='outside' d='{cross}' {LINE}/>"
-    shape = f"class='inside' d='M {x:.2f},{y - 6:.1f} l 5,6 l -5,6 l -5,-6 Z'"
-    if row.tightest.rule_only:
-        return f"<path {shape} fill='white' {THIN}/>"
-    return f"<path {shape}/>"
-
-
-LINE: Final = "fill='none' stroke='currentColor' stroke-width='2'"
-THIN: Final = "stroke='currentColor' stroke-width='1.2' fill-opacity='0'"
-
-
-def _shown(
-    low: float | None, high: float | None, value: float, spread: float
-) -> tuple[float, float]:
-    """Return what a row's scale shows: its bounds and the figure, with some of an open side."""
-    some = [value, *(bound for bound in (low, high) if bound is not None)]
-    least, most = min(some), max(some)
-    room = max(most - least, OPEN * spread, 1e-6 * abs(value), 1e-9)
-    if high is None:
-        most = least + 1.35 * room
-    if low is None:
-        least = most - 1.35 * room
-    over = 0.06 * (most - least)
-    return (
-        least - over if low is None or value < low else least,
-        most + over if high is None or value > high else most,
-    )
+BAND: Final = "stroke='currentColor' stroke-opacity='.13' stroke-width='10'"
+EDGE: Final = "fill='none' stroke='currentColor' stroke-width='2'"
+THIN: Final = "fill='none' stroke='currentColor' stroke-width='1.2'"

@@ -14,6 +14,7 @@ from optimizer.report.pictures.picture import (
     FAINT,
     Picture,
     as_name,
+    cut,
     side_by_side,
     text,
 )
@@ -23,17 +24,19 @@ from optimizer.report.solution.page import class_names
 from optimizer.report.words import listed
 from optimizer.studies.levers import MORE, Lever, levers, partners
 
-WIDE, TALL = 400.0, 330.0
-LEFT, RIGHT, TOP, BOTTOM = 66.0, 250.0, 40.0, 278.0
+WIDE, TALL = 420.0, 330.0
+LEFT, RIGHT, TOP, BOTTOM = 66.0, 240.0, 44.0, 282.0
 """px: of a picture; of its plot. Names stand right of the plot."""
 LINE: Final = 15.0
 FINER: Final = 2
 """Digits more than an RG is usually told with: a lever is small."""
+LETTERS: Final = 16
+"""Of a name beside the plot, before it is cut."""
 
 
 def levers_by_weight(result: LineupResult) -> dict[str, tuple[Lever, ...]]:
     """Return the levers of every weight, with the same partners in all."""
-    partner = partners([weight.ball.map for weight in result.weights])
+    partner = partners([weight.ball for weight in result.weights])
     return {weight.label: levers(weight.ball, partner) for weight in result.weights}
 
 
@@ -50,7 +53,7 @@ def lever_pictures(result: LineupResult) -> Pictures:
         each,
         across=4,
     )
-    return Pictures(whole, _caption(next(iter(found.values())), units), each)
+    return Pictures(whole, " ".join(_caption(result, next(iter(found.values())), units)), each)
 
 
 def lever_table(result: LineupResult) -> Table:
@@ -61,8 +64,8 @@ def lever_table(result: LineupResult) -> Table:
         rows.append((names[label],))
         rows += [
             (
-                f"  {one.part}" + (" (a given density)" if one.fixed else ""),
-                f"{one.partner} {units.density.signed(one.partner_change)}",
+                f"  {_named(one.part, one)}",
+                f"{_named(one.partner, one)} {units.density.signed(one.partner_change)}",
                 units.rg.signed(one.rg, FINER),
                 units.rg.signed(one.differential, FINER),
             )
@@ -77,16 +80,27 @@ def lever_table(result: LineupResult) -> Table:
     return Table(columns, tuple(rows))
 
 
-def _caption(some: Sequence[Lever], units: Units) -> str:
+def _named(part: str, one: Lever, letters: int = 99) -> str:
+    """Return a part's name, cut to so many letters, and whether its density is given."""
+    return cut(part, letters) + (" (fixed)" if part in one.given else "")
+
+
+def _caption(result: LineupResult, some: Sequence[Lever], units: Units) -> Iterator[str]:
     by_partner: dict[str, list[str]] = {}
     for one in some:
         by_partner.setdefault(one.partner, []).append(one.part)
-    made_up = "; ".join(f"{partner} for {listed(parts)}" for partner, parts in by_partner.items())
-    return (
-        f"Each arrow: that part {units.density.told(MORE)} denser, and the mass made up by a "
-        f"partner, the largest part whose density is sought ({made_up}). Where it ends is measured "
-        "from the changed ball. Dashed: a density that the scenario gives."
-    )
+    if some:
+        made_up = "; ".join(f"{other} for {listed(parts)}" for other, parts in by_partner.items())
+        yield (
+            f"Each arrow: that part {units.density.told(MORE)} denser, and the mass made up by a "
+            f"partner: the largest other part, those that are sought first ({made_up}). Where it "
+            "ends is measured from the changed ball. Dashed: a density that the scenario fixes "
+            "would change."
+        )
+    told = {one.part for one in some}
+    alone = [pour.part for pour in result.scenario.pours if pour.part not in told]
+    if alone:
+        yield f"No other part could make up the mass of {listed(alone)}."
 
 
 def _reach(every: Sequence[Sequence[Lever]], unit: Unit) -> tuple[float, float]:
@@ -101,8 +115,8 @@ def _picture(
     label: str, name: str, some: Sequence[Lever], reach: tuple[float, float], units: Units
 ) -> Picture:
     told = "; ".join(
-        f"{one.part}: low RG {units.rg.signed(one.rg, FINER)}, differential "
-        f"{units.rg.signed(one.differential, FINER)} {units.rg.name}, {one.partner} "
+        f"{_named(one.part, one)}: low RG {units.rg.signed(one.rg, FINER)}, differential "
+        f"{units.rg.signed(one.differential, FINER)} {units.rg.name}, {_named(one.partner, one)} "
         f"{units.density.signed(one.partner_change)} {units.density.name}"
         for one in some
     )
@@ -113,7 +127,8 @@ def _picture(
         *_arrows(some, reach),
     )
     height = max(TALL, TOP + LINE * len(some) + 20)
-    return Picture(f"levers-{as_name(label)}", title, f"{told}.", WIDE, height, body)
+    about = f"{told}." if some else "No part could make up the mass of another."
+    return Picture(f"levers-{as_name(label)}", title, about, WIDE, height, body)
 
 
 def _place(rg: float, differential: float, reach: tuple[float, float]) -> tuple[float, float]:
@@ -124,19 +139,26 @@ def _place(rg: float, differential: float, reach: tuple[float, float]) -> tuple[
 def _axes(reach: tuple[float, float], unit: Unit) -> Iterator[str]:
     small = "font-size='11'"
     yield f"<g {small}>"
-    for value in ticks((-reach[0], reach[0]), unit.factor)[::2]:
+    across = ticks((-reach[0], reach[0]), unit.factor)
+    for value in across[len(across) // 2 % 2 :: 2]:  # every other, and zero is one of them
         x, _ = _place(value, 0.0, reach)
         yield f"<path d='M {x:.1f},{TOP} V {BOTTOM}' {FAINT}/>"
-        yield text(x, BOTTOM + 16, unit.signed(value, FINER), "text-anchor='middle'")
+        yield text(x, BOTTOM + 16, _round(value, unit), "text-anchor='middle'")
     for value in ticks((-reach[1], reach[1]), unit.factor):
         _, y = _place(0.0, value, reach)
         yield f"<path d='M {LEFT},{y:.1f} H {RIGHT}' {FAINT}/>"
-        yield text(LEFT - 6, y + 4, unit.signed(value, FINER), "text-anchor='end'")
+        yield text(LEFT - 6, y + 4, _round(value, unit), "text-anchor='end'")
     box = f"x='{LEFT}' y='{TOP}' width='{RIGHT - LEFT}' height='{BOTTOM - TOP}'"
     yield f"<rect {box} fill='none' stroke='currentColor'/>"
     yield text((LEFT + RIGHT) / 2, BOTTOM + 34, f"low RG, {unit.name}", "text-anchor='middle'")
     yield text(8, TOP - 6, f"differential, {unit.name}")
     yield "</g>"
+
+
+def _round(value: float, unit: Unit) -> str:
+    """Return a round figure with its sign and as few digits as it takes."""
+    told = unit.signed(value, 2 * FINER).rstrip("0").rstrip(".")
+    return told if float(told) else "0"
 
 
 def _arrows(some: Sequence[Lever], reach: tuple[float, float]) -> Iterator[str]:
@@ -149,9 +171,9 @@ def _arrows(some: Sequence[Lever], reach: tuple[float, float]) -> Iterator[str]:
     for k, y in zip(order, heights, strict=True):
         (tx, ty), one = tips[k], some[k]
         yield f"<path d='M {tx:.1f},{ty:.1f} L {RIGHT + 4:.1f},{y:.1f} h 6' {LEADER}/>"
-        yield text(RIGHT + 14, y + 4, one.part, "font-size='12'")
+        yield text(RIGHT + 14, y + 4, _named(one.part, one, LETTERS), "font-size='12'")
     for one, tip in zip(some, tips, strict=True):
-        yield _arrow(start, tip, dashed=one.fixed)
+        yield _arrow(start, tip, dashed=bool(one.given))
     x, y = start
     yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='3.5'/>"
 

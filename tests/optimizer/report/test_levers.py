@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from lines import line_text
 from oracles import printed
-from pictured import assert_apart
+from pictured import assert_apart, boxes
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.pictures.levers import (
@@ -69,6 +69,73 @@ def test_arrows_point_where_the_numbers_say(result):
     for drawn, meant in zip(np.array(tips).T, np.array(told).T, strict=True):
         scale = np.max(np.abs(drawn)) / np.max(np.abs(meant))
         assert np.allclose(drawn, scale * meant, atol=0.12)
+
+
+def other(*changes: tuple[str, str], parts: int = 5):
+    """A line of three weights with some of its text changed, as it is measured at the nearest."""
+    text = line_text(parts, 3)
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return solve_lineup(scenario(text, file="hazel.toml", target_required=True))
+
+
+def test_a_fixed_part_is_dashed_and_said_to_be_fixed():
+    result = other(("density = [1.1, 1.24]", "density = 1.17"))
+    for picture in lever_pictures(result).each:
+        words = [one for one, *_ in boxes(picture)]
+        assert "cover (fixed)" in words
+        assert "cover (fixed): low RG" in picture.about
+        assert len(re.findall(r"class='lever'[^/]*stroke-dasharray", picture.file())) == 1
+        assert_apart(picture)
+    assert sum(row[0] == "  cover (fixed)" for row in lever_table(result).rows) == 3
+
+
+def test_a_partner_never_falls_below_nothing():
+    """Where only a thin girdle's density is sought, it can't make up the cover's mass.
+
+    The largest of the fixed parts does, and is told to be fixed.
+    """
+    ranges = {"[1.1, 1.24]": "1.17", "[0.3, 1.8]": "0.9", "[0.5, 3.75]": "2.5"}
+    changes = [(f"density = {old}", f"density = {new}") for old, new in ranges.items()]
+    block = ('name = "block"\nmaterial = "filled"', 'name = "block"\nmaterial = "dense"')
+    thin = ("thickness = 0.42", "thickness = 0.1")
+    result = other(*changes, block, thin)
+    for weight in result.weights:
+        rho = dict(zip((p.part for p in weight.ball.map.pours), weight.ball.densities, strict=True))
+        found = {one.part: one for one in levers_by_weight(result)[weight.label]}
+        assert all(rho[one.partner] + one.partner_change >= 0.0 for one in found.values())
+        assert found["cover"].partner == "mantle"
+        assert found["cover"].given == ("cover", "mantle")
+        assert found["girdle"].partner == "mantle"
+
+
+def test_a_ball_of_one_part_has_no_levers_and_says_why():
+    result = other(parts=1)
+    pictures = lever_pictures(result)
+    assert "No other part could make up the mass of cover." in pictures.caption
+    assert all("class='lever'" not in picture.file() for picture in pictures.each)
+    assert [len(row) for row in lever_table(result).rows] == [1, 1, 1]
+
+
+def test_long_names_are_cut_beside_the_plot_and_whole_in_the_table():
+    long = "the girdle that goes all the way round"
+    result = other(('name = "girdle"', f'name = "{long}"'))
+    for picture in lever_pictures(result).each:
+        assert_apart(picture)
+        assert long in picture.about
+    assert any(long in row[0] for row in lever_table(result).rows)
+
+
+def test_axes_are_marked_by_round_figures_and_zero(result):
+    for picture in lever_pictures(result).each:
+        marks = [one for one, *_ in boxes(picture) if re.fullmatch(r"0|[+-][\d.]+", one)]
+        assert marks.count("0") == 2
+        assert not [one for one in marks if "." in one and one.endswith("0")]
+
+
+def test_the_same_bytes_twice(result):
+    assert lever_pictures(result) == lever_pictures(result)
 
 
 def test_names_do_not_collide(result):
