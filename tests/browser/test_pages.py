@@ -63,7 +63,7 @@ return [labels.length, labels.filter(over).map((one) => one.textContent)];
 """
 PRINTED = """
 return [...document.querySelectorAll("main :is(td, th, svg text, h1, h2, p, li, pre)")]
-  .filter((one) => !one.closest(".live")).map((one) => one.textContent);
+  .filter((one) => !one.closest("section:has(> .live)")).map((one) => one.textContent);
 """
 
 
