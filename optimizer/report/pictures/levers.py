@@ -18,6 +18,7 @@ from optimizer.report.pictures.picture import (
     side_by_side,
     text,
 )
+from optimizer.report.pictures.placing import spread
 from optimizer.report.pictures.ticks import ticks
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.page import class_names
@@ -199,18 +200,3 @@ def _arrow(start: tuple[float, float], tip: tuple[float, float], *, dashed: bool
 
 
 INK: Final = "stroke='currentColor' stroke-width='1.6'"
-
-
-def spread(wanted: Sequence[float], apart: float, low: float, high: float) -> list[float]:
-    """Return places near those `wanted` (rising), at least `apart`, between `low` and `high`.
-
-    Where there is no room for all, they are `apart` from `low` on.
-    """
-    places = list[float]()
-    for want in wanted:
-        places.append(max(want, low, *(p + apart for p in places[-1:])))
-    limit = max(high, low + apart * (len(wanted) - 1))
-    for k in range(len(places) - 1, -1, -1):
-        places[k] = min(places[k], limit)
-        limit = places[k] - apart
-    return places

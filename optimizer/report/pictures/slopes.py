@@ -11,8 +11,8 @@ import numpy as np
 
 from optimizer.lineup.result import WeightResult
 from optimizer.report.document import Pictures
-from optimizer.report.pictures.levers import spread
 from optimizer.report.pictures.picture import BOLD, FAINT, GREY, Picture, side_by_side, text
+from optimizer.report.pictures.placing import spread
 from optimizer.report.pictures.sheet import Sheet
 from optimizer.report.pictures.signs import dashes, sign
 from optimizer.report.pictures.ticks import Frame, Span, ticks, wider

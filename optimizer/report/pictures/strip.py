@@ -4,23 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import Final
-
-import numpy as np
-from scipy.ndimage import distance_transform_edt
 
 from geometry.parts import Part
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.document import Pictures
 from optimizer.report.pictures.cividis import Scale, colour, scale_of
-from optimizer.report.pictures.levers import spread
 from optimizer.report.pictures.paths import path
 from optimizer.report.pictures.picture import BOLD, GREY, Picture, as_name, side_by_side, text
+from optimizer.report.pictures.placing import dots, spread
 from optimizer.report.quantities import Units
 from optimizer.report.solution.page import class_names
 from optimizer.report.writers.drawing import turned
-from shared.arrays import Array
 
 RADIUS: Final = 116.0
 """px of the largest ball's radius."""
@@ -32,10 +27,6 @@ GAP: Final = 18.0
 """px in which a leader comes from its name to its own height."""
 TOP: Final = 40.0
 LINE: Final = 15.0
-ROWS: Final = 120
-"""Rows of the raster in which a part's roomiest place is sought."""
-APART: Final = 7.0
-"""px between two leaders."""
 INK: Final = "stroke='currentColor' stroke-width='1.1'"
 
 
@@ -208,7 +199,7 @@ def _names(
     (cx, cy), small = look.middle, "font-size='12'"
     places = {
         name: (cx + x * look.scale, cy - z * look.scale)
-        for name, (x, z) in dots(tuple(parts), look).items()
+        for name, (x, z) in dots(tuple(parts), look.scale, half=look.half).items()
     }
     order = sorted(places, key=lambda name: (places[name][1], name))
     heights = spread([places[name][1] for name in order], LINE, TOP - 6, TOP + 2 * RADIUS + 6)
@@ -228,40 +219,6 @@ def _names(
     if missing:
         said = f"not cut here: {', '.join(missing)}"
         yield text(8, TOP + 2 * RADIUS + 8, said, f"font-size='11' {GREY}")
-
-
-@cache
-def dots(parts: tuple[Part, ...], look: Look) -> dict[str, tuple[float, float]]:
-    """Return a place (x, z), cm, in each part's own material, roomy, each on a height of its own.
-
-    Parts that the plane doesn't cut are left out.
-    """
-    radius = max(float(np.max(part.support_points(np.eye(3)))) for part in parts)
-    step = 2 * radius / ROWS
-    z = radius - step * (np.arange(ROWS) + 0.5)
-    x = step * (np.arange(ROWS // 2) + 0.5) if look.half else -z
-    X, Z = np.meshgrid(x, z)
-    points = np.column_stack([X.ravel(), np.zeros(X.size), Z.ravel()])
-    inside = {part.name: part.surface.inside(points).reshape(X.shape) for part in parts}
-    room: dict[str, Array] = {}
-    for part in parts:
-        own = inside[part.name].copy()
-        for other in parts:
-            if other.inside == part.name:
-                own &= ~inside[other.name]
-        if np.any(own):
-            room[part.name] = distance_transform_edt(np.pad(own, 1))[1:-1, 1:-1]
-    taken, found = list[float](), dict[str, tuple[float, float]]()
-    for name in sorted(room, key=lambda one: (float(room[one].max()), one)):
-        best = room[name].max(axis=1)
-        free = np.array([min((abs(h - t) for t in taken), default=np.inf) for h in z])
-        good = (best >= 0.6 * best.max()) & (free * look.scale >= APART)
-        rank = np.where(good, 1e6 + best, np.where(best >= 0.3 * best.max(), free, -1.0))
-        row = int(np.argmax(rank))
-        column = int(np.argmax(room[name][row]))
-        taken.append(float(z[row]))
-        found[name] = (float(x[column]), float(z[row]))
-    return found
 
 
 def _legend(look: Look, prefix: str, diameter: float) -> Picture:

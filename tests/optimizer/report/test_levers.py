@@ -15,8 +15,8 @@ from optimizer.report.pictures.levers import (
     lever_pictures,
     lever_table,
     levers_by_weight,
-    spread,
 )
+from optimizer.report.pictures.placing import spread
 from optimizer.report.solution.data import solution
 from optimizer.scenario import scenario
 from optimizer.studies.levers import MORE
