@@ -29,10 +29,10 @@ from optimizer.report.document import (
     Table,
     left,
 )
-from optimizer.report.pictures.cividis import scale_of
+from optimizer.report.pictures.densities import density_scale
 from optimizer.report.pictures.scatter import scatter
 from optimizer.report.pictures.slopes import slopes
-from optimizer.report.pictures.strip import densities, strip
+from optimizer.report.pictures.strip import strip
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.words import listed, margin_lines, plural, sentence_case
@@ -92,7 +92,7 @@ def _pictures(found: Comparison) -> Iterator[Block]:
         yield room
     yield Page("Sections")
     yield Heading("The balls in section, densities on one scale")
-    colours = scale_of(densities([one.result for one in found.candidates]))
+    colours = density_scale(*(one.result for one in found.candidates))
     for k, one in enumerate(found.candidates, start=1):
         yield Paragraph(f"{one.name}, {one.result.status}:")
         yield strip(one.result, colours, f"line-up-{k}")

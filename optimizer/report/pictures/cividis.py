@@ -1,86 +1,74 @@
-"""The colours of densities: cividis, which reads in grey and to the colour-blind.
+"""The cividis map of colours: read alike with and without a colour vision deficiency, and in grey.
 
-Nuñez, Anderton & Renslow, PLoS ONE 13 (2018) e0199239. From few of its 256 colours; between them in
-a straight line, each channel is within two of its 255 steps.
+From Nuñez, Anderton and Renslow, "Optimizing colormaps with consideration for color vision
+deficiency", PLoS ONE 13 (2018) e0199239, in the 256 steps that plotting libraries carry: stops of
+these, and straight lines in sRGB between them, within 2/255 in every channel.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
+STEPS: Final = 255
 STOPS: Final = {
-    0: "00224e",
-    19: "00306f",
-    21: "003170",
-    23: "013271",
-    28: "123570",
-    34: "1e3a6f",
-    52: "36466c",
-    84: "565c6d",
-    126: "7b7a78",
-    147: "8f8a78",
-    179: "aea371",
-    205: "c9b965",
-    219: "d9c55c",
-    232: "e7d150",
-    243: "f3db42",
-    251: "fde334",
-    255: "fee838",
+    0: 0x00224E,
+    19: 0x00306F,
+    21: 0x003170,
+    23: 0x013271,
+    28: 0x123570,
+    34: 0x1E3A6F,
+    43: 0x2B406D,
+    52: 0x36466C,
+    66: 0x45506C,
+    84: 0x565C6D,
+    107: 0x6B6D72,
+    126: 0x7B7A78,
+    147: 0x8F8A78,
+    164: 0x9F9775,
+    179: 0xAEA371,
+    192: 0xBCAE6C,
+    205: 0xC9B965,
+    219: 0xD9C55C,
+    232: 0xE7D150,
+    243: 0xF3DB42,
+    251: 0xFDE334,
+    255: 0xFEE838,
 }
-"""Place among the 256 → colour."""
+"""The step of 255, and its colour."""
+SHARES: Final = tuple(step / STEPS for step in STOPS)
+"""Where the stops are, from 0 to 1."""
+CHANNELS: Final = tuple(tuple(rgb >> shift & 255 for rgb in STOPS.values()) for shift in (16, 8, 0))
 
 
 def colour(share: float) -> str:
-    """Return the colour at a share of the scale from 0 to 1, as "#rrggbb"."""
-    return "#" + "".join(f"{round(channel):02x}" for channel in _channels(share))
+    """Return the colour at `share`, 0 (dark blue) to 1 (light yellow), as "#rrggbb".
+
+    >>> colour(0.0), colour(1.0)
+    ('#00224e', '#fee838')
+    """
+    return "#" + "".join(f"{channel:02x}" for channel in _rgb(share))
 
 
 def ink(share: float) -> str:
-    """Return "black" or "#fff", whichever reads better on the colour there (WCAG 2's contrast)."""
-    light = luminance(_channels(share))
-    return "black" if (light + 0.05) / 0.05 >= 1.05 / (light + 0.05) else "#fff"
+    """Return black or white, whichever reads better on the colour at `share`: at 4.5 : 1 or more.
+
+    >>> ink(0.0), ink(1.0)
+    ('#fff', '#000')
+    """
+    light = luminance(share)
+    return "#000" if (light + 0.05) / 0.05 > 1.05 / (light + 0.05) else "#fff"
 
 
-def luminance(channels: Iterator[float] | list[float]) -> float:
-    """Return the relative luminance of red, green and blue (0 to 255), as WCAG 2 defines it."""
-    linear = [
+def luminance(share: float) -> float:
+    """Return the relative luminance of the colour at `share` (WCAG 2.2), 0 black to 1 white."""
+    linear = (
         c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4
-        for c in (channel / 255 for channel in channels)
-    ]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+        for c in (channel / 255 for channel in _rgb(share))
+    )
+    return sum(k * c for k, c in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
 
 
-def _channels(share: float) -> list[float]:
-    at = min(max(share, 0.0), 1.0) * 255
-    places = list(STOPS)
-    values = [[int(code[k : k + 2], 16) for code in STOPS.values()] for k in (0, 2, 4)]
-    return [float(np.interp(at, places, channel)) for channel in values]
-
-
-@dataclass(frozen=True)
-class Scale:
-    """The densities (g/cm³) at both ends of the colours."""
-
-    low: float
-    high: float
-
-    def share(self, density: float) -> float:
-        """Return where a density is on the scale, from 0 to 1."""
-        return (density - self.low) / (self.high - self.low) if self.high > self.low else 0.5
-
-    def colour(self, density: float) -> str:
-        """Return the colour of a density."""
-        return colour(self.share(density))
-
-    def ink(self, density: float) -> str:
-        """Return what reads on it."""
-        return ink(self.share(density))
-
-
-def scale_of(densities: list[float]) -> Scale:
-    """Return the scale that shows all of some densities, in whole tenths."""
-    return Scale(np.floor(min(densities) * 10) / 10, np.ceil(max(densities) * 10) / 10)
+def _rgb(share: float) -> tuple[int, ...]:
+    return tuple(round(float(np.interp(share, SHARES, channel))) for channel in CHANNELS)

@@ -1,93 +1,97 @@
-"""Parts × weights: each density as a cell of its colour, with its place in its range as a bar."""
+"""Parts against weights: every density in its colour, and where it stands in its range."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Final
+from collections.abc import Iterator, Sequence
 
-from optimizer.linear.maps import Pour
-from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Pictures
-from optimizer.report.pictures.cividis import Scale, scale_of
+from optimizer.report.pictures.densities import Poured, Scale, density_scale, poured
 from optimizer.report.pictures.picture import BOLD, GREY, Picture, text
-from optimizer.report.pictures.strip import at_limit, densities
-from optimizer.report.quantities import Units
+from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.page import class_names
+from optimizer.report.words import nearest_line
 
-CELL_WIDE, CELL_TALL, GAP = 92.0, 46.0, 4.0
-TOP: Final = 34.0
-LETTER: Final = 6.6
-MARGIN: Final = 8.0
-"""px; and within a cell, to both ends of its bar."""
-
-
-def heat(result: LineupResult) -> Pictures:
-    """Return the densities of a line as a table of cells, on the colours of its sections."""
-    units, names = Units.of(result.scenario), class_names(result)
-    colours, pours = scale_of(densities([result])), result.weights[0].ball.map.pours
-    ranges = [range_words(pour, units) for pour in pours]
-    words = [f"{pour.part} ({pour.material})" for pour in pours]
-    left = MARGIN + LETTER * max(map(len, (*ranges, *words))) + 10
-    body, told = list[str](), list[str]()
-    for k, weight in enumerate(result.weights):
-        x = left + k * CELL_WIDE
-        middle = f"text-anchor='middle' {BOLD}"
-        body.append(text(x + (CELL_WIDE - GAP) / 2, TOP - 12, names[weight.label], middle))
-    for i, pour in enumerate(pours):
-        y = TOP + i * CELL_TALL
-        body.append(text(MARGIN, y + 17, words[i], "font-size='12'"))
-        body.append(text(MARGIN, y + 33, ranges[i], f"font-size='11' {GREY}"))
-        for k, weight in enumerate(result.weights):
-            body += _cell(weight, i, (left + k * CELL_WIDE, y), colours, units)
-        values = ", ".join(
-            f"{names[w.label]} {units.density.number(float(w.ball.densities[i]))}"
-            for w in result.weights
-        )
-        told.append(f"{pour.part}, {ranges[i]}: {values}")
-    picture = Picture(
-        "densities",
-        f"{result.scenario.name}, revision {result.scenario.revision}: densities, "
-        f"{units.density.name}",
-        "; ".join(told) + ".",
-        left + len(result.weights) * CELL_WIDE + MARGIN,
-        TOP + len(pours) * CELL_TALL + MARGIN,
-        tuple(body),
-    )
-    return Pictures(
-        picture,
-        f"Densities in {units.density.name}, coloured as in the sections. The bar in a cell is the "
-        "range that can be poured, from its least at the left to its most at the right; the "
-        "diamond is where the density lies.",
-    )
+LEFT, TOP = 14.0, 84.0
+"""px to the left margin and down to the first row."""
+LETTER, LETTERS = 7.2, 29
+"""px of a letter at a size of 12, and letters in a part's name, at the most."""
+WIDE, TALL, APART = 112.0, 52.0, 3.0
+"""px of a cell, and between two."""
+SIDE = 10.0
+"""px from a cell's sides to the ends of the range."""
+BAR = 300.0
+"""px of the scale."""
+SMALL, LITTLE, MIDDLE = "font-size='12'", "font-size='11'", "text-anchor='middle'"
+CAPTION = (
+    "A cell's colour is the density, dark to light. The bar in it begins at the least that may be "
+    "poured, and the line ends at the most; a triangle marks a density at the end of its range."
+)
+BARS = "bar: where each stands in its range"
+Row = tuple[Poured, ...]
 
 
-def range_words(pour: Pour, units: Units) -> str:
-    """Return what can be poured, in numbers."""
-    unit = units.density
-    if pour.fixed:
-        return f"fixed at {unit.number(pour.low)}"
-    return f"{unit.number(pour.low)} to {unit.number(pour.high)}"
+def heat(result: LineupResult, span: Scale | None = None, name: str = "densities") -> Pictures:
+    """Return the table; `span` is the scale where several line-ups share one."""
+    units, scale = Units.of(result.scenario), span or density_scale(result)
+    labels = list(class_names(result).values())
+    rows = list(zip(*(poured(weight, units) for weight in result.weights), strict=True))
+    heads = [_head(row, units.density) for row in rows]
+    left = LEFT + 12 + LETTER * max(len(words) for head in heads for words in head)
+    right = left + (WIDE + APART) * len(labels) - APART
+    below = TOP + (TALL + APART) * len(rows) + 16
+    body = [
+        text(LEFT, 24, f"Densities, {units.density.name}", f"font-size='16' {BOLD}"),
+        text(LEFT, 45, nearest_line(result.status).strip() or BARS, f"{SMALL} {GREY}"),
+        *scale.bar((LEFT, below), BAR, units.density, f"{name}-scale"),
+    ]
+    for k, label in enumerate(labels):
+        body.append(text(left + (WIDE + APART) * k + WIDE / 2, TOP - 10, label, f"{BOLD} {MIDDLE}"))
+    for n, (row, (head, under)) in enumerate(zip(rows, heads, strict=True)):
+        y = TOP + (TALL + APART) * n
+        body += [text(LEFT, y + 22, head, f"{SMALL} {BOLD}"), text(LEFT, y + 40, under, SMALL)]
+        for k, one in enumerate(row):
+            body += _cell(one, (left + (WIDE + APART) * k, y), scale)
+    scenario = result.scenario
+    title = f"{scenario.name}, revision {scenario.revision}: densities of the parts in each weight"
+    told = " ".join(_line(row, labels, units.density) for row in rows)
+    wide = max(right, LEFT + BAR, LEFT + LETTER * len(nearest_line(result.status))) + LEFT
+    about = f"{nearest_line(result.status)}{told}"
+    return Pictures(Picture(name, title, about, wide, below + 36, tuple(body)), CAPTION)
 
 
-def _cell(
-    weight: WeightResult, i: int, place: tuple[float, float], colours: Scale, units: Units
-) -> Iterator[str]:
-    (x, y), pour = place, weight.ball.map.pours[i]
-    density = float(weight.ball.densities[i])
-    wide, tall, ink = CELL_WIDE - GAP, CELL_TALL - GAP, colours.ink(density)
-    box = f"x='{x:.1f}' y='{y:.1f}' width='{wide:.1f}' height='{tall:.1f}'"
-    yield f"<rect class='cell' {box} fill='{colours.colour(density)}' stroke='currentColor'/>"
-    yield f"<g fill='{ink}' stroke='none'>"
-    said = units.density.number(density)
-    yield text(x + wide / 2, y + 17, said, "font-size='13' text-anchor='middle'")
-    end = at_limit(weight, pour.part, units)
-    if pour.fixed or end:
-        words = end or "fixed"
-        yield text(x + wide / 2, y + 36, words, "font-size='11' text-anchor='middle'")
-    else:
-        a, b, level = x + MARGIN, x + wide - MARGIN, y + 31
-        ticks = f"M {a:.1f},{level - 4} v 8 M {a:.1f},{level} H {b:.1f} M {b:.1f},{level - 4} v 8"
-        yield f"<path d='{ticks}' fill='none' stroke='{ink}'/>"
-        at = a + (density - pour.low) / (pour.high - pour.low) * (b - a)
-        yield f"<path class='at' d='M {at:.2f},{level - 5} l 4,5 l -4,5 l -4,-5 Z'/>"
+def _head(row: Row, unit: Unit) -> tuple[str, str]:
+    """Return a row's name, and the ends of its range, which all weights share."""
+    pour = row[0].pour
+    short = pour.part if len(pour.part) <= LETTERS else f"{pour.part[: LETTERS - 1]}…"
+    return short, "fixed" if pour.fixed else f"{unit.number(pour.low)} to {unit.told(pour.high)}"
+
+
+def _cell(one: Poured, place: tuple[float, float], scale: Scale) -> Iterator[str]:
+    """Yield a cell of its density's colour, and in it where that is in its range."""
+    (x, y), ink = place, scale.ink(one.density)
+    middle, low, high = x + WIDE / 2, x + SIDE, x + WIDE - SIDE
+    box = f"x='{x:.1f}' y='{y:.1f}' width='{WIDE:g}' height='{TALL:g}'"
+    yield f"<rect class='cell' {box} fill='{scale.colour(one.density)}' stroke='currentColor'/>"
+    yield f"<g fill='{ink}' {MIDDLE}>"
+    yield text(middle, y + 19, one.number, f"font-size='13' {BOLD}")
+    if not one.pour.fixed:
+        reach = (high - low) * one.share
+        track = f"M {low:.1f},{y + 25:.1f} v 8 m 0,-4 H {high:.1f} m 0,-4 v 8"
+        yield f"<path d='{track}' fill='none' stroke='{ink}' stroke-opacity='.75'/>"
+        yield f"<rect class='bar' x='{low:.1f}' y='{y + 26.5:.1f}' width='{reach:.2f}' height='5'/>"
+    if one.end is not None:
+        tip, way = (low, -6) if one.end == "least" else (high, 6)
+        yield f"<path class='{one.end}' d='M {tip + way:g},{y + 29:.1f} l {-way},-6 v 12 Z'/>"
+    if one.said:
+        yield text(middle, y + 46, one.brief, LITTLE)
     yield "</g>"
+
+
+def _line(row: Row, labels: Sequence[str], unit: Unit) -> str:
+    """Return a row in words."""
+    each = "; ".join(
+        f"{label} " + ", ".join(filter(None, (unit.told(one.density), one.said)))
+        for label, one in zip(labels, row, strict=True)
+    )
+    return f"{row[0].pour.part}, {_head(row, unit)[1]}: {each}."

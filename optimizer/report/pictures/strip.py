@@ -1,251 +1,204 @@
-"""The line-up in section: one ball a weight, all to one scale, parts filled by their density."""
+"""Every weight's ball in section, all to one scale: parts by their density, and the ball's figures.
+
+A half says all where every part is turned about the pin axis; else the whole is drawn.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Final
+from collections.abc import Iterator, Mapping, Sequence
+from textwrap import wrap
 
-from geometry.parts import Part
+import numpy as np
+
+from geometry.parts import Part, casting_order
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.document import Pictures
-from optimizer.report.pictures.cividis import Scale, colour, scale_of
-from optimizer.report.pictures.paths import path
-from optimizer.report.pictures.picture import BOLD, GREY, Picture, as_name, side_by_side, text
-from optimizer.report.pictures.placing import dots, spread
+from optimizer.report.pictures.densities import Poured, Scale, density_scale, hatching, poured
+from optimizer.report.pictures.leaders import joined
+from optimizer.report.pictures.picture import BOLD, GREY, Picture, side_by_side, text
+from optimizer.report.pictures.section_path import Eye
+from optimizer.report.pictures.strip_key import key
+from optimizer.report.pictures.strip_view import (
+    EDGE,
+    LEFT,
+    LINE,
+    PITCH,
+    SMALL,
+    TITLE,
+    WHOLE,
+    WIDTH,
+    WRAP,
+    Strip,
+)
 from optimizer.report.quantities import Units
-from optimizer.report.solution.page import class_names
-from optimizer.report.writers.drawing import turned
+from optimizer.report.solution.page import FIGURES, class_names, intermediate_told
+from optimizer.report.words import nearest_line
+from shared.arrays import Array
 
-RADIUS: Final = 116.0
-"""px of the largest ball's radius."""
-LETTER: Final = 6.6
-"""px for a letter of the names beside a ball."""
-NARROW: Final = 104.0
-"""px for the names at the least."""
-GAP: Final = 18.0
-"""px in which a leader comes from its name to its own height."""
-TOP: Final = 40.0
-LINE: Final = 15.0
-INK: Final = "stroke='currentColor' stroke-width='1.1'"
+LABELS, TOP = 206.0, 66.0
+"""px to the labels, and down to the ball."""
+LETTERS = 29
+"""Letters in a name beside the section at the most."""
+LITTLE = "font-size='11'"
+CASING = "stroke='white' stroke-width='2' stroke-linejoin='round'"
+"""What parts an edge from the colours on both sides of it, whatever they are."""
+LEADER = "stroke-linecap='round' fill='none'"
 
 
-@dataclass(frozen=True)
-class Look:
-    """How a line is drawn: px per cm, the colours, whether half a section says all.
+def strip(result: LineupResult, span: Scale | None = None, name: str = "line-up") -> Pictures:
+    """Return a picture a weight, after the key to them all.
 
-    `names` is how wide the names beside a ball are, px.
+    `span` is the scale of densities where several line-ups share one; `name` begins the pictures'
+    names.
     """
-
-    scale: float
-    colours: Scale
-    half: bool
-    units: Units
-    names: float
-
-    @property
-    def wide(self) -> float:
-        """The width of one ball's picture, px."""
-        return 8 + self.names + GAP + RADIUS * (1 if self.half else 2) + 10
-
-    @property
-    def middle(self) -> tuple[float, float]:
-        """Where the centre of a ball is, px."""
-        return 8 + self.names + GAP + (0.0 if self.half else RADIUS), TOP + RADIUS
-
-
-def densities(results: Sequence[LineupResult]) -> list[float]:
-    """Return all densities of some line-ups, g/cm³."""
-    return [float(d) for r in results for weight in r.weights for d in weight.ball.densities]
-
-
-def strip(result: LineupResult, colours: Scale | None = None, name: str = "line-up") -> Pictures:
-    """Return the balls of a line-up in section; `colours`: on a scale that others share."""
-    names, maps = class_names(result), [weight.ball.map for weight in result.weights]
-    units = Units.of(result.scenario)
-    labels = [
-        label(pour.part, density, at_limit(weight, pour.part, units), units)
-        for weight in result.weights
-        for pour, density in zip(weight.ball.map.pours, weight.ball.densities, strict=True)
+    of = Strip(result, span or density_scale(result), name)
+    classes = class_names(result)
+    balls = [
+        _ball(of, weight, f"{name}-{k}", classes[weight.label])
+        for k, weight in enumerate(result.weights, start=1)
     ]
-    look = Look(
-        RADIUS / max(one.radius for one in maps),
-        colours or scale_of(densities([result])),
-        all(turned(part) for one in maps for part in one.parts),
-        units,
-        max(LETTER * max(map(len, labels)), NARROW),
+    scenario = result.scenario
+    title = f"{scenario.name}, revision {scenario.revision}: balls in section"
+    about = " ".join(f"{ball.title}. {ball.about}" for ball in balls)
+    each = (key(of), *balls)
+    return Pictures(side_by_side(name, title, about, each, across=3), _caption(of), each)
+
+
+def _caption(of: Strip) -> str:
+    cut = "half-section, cut along the pin axis" if of.half else "section by the plane of x and z"
+    said = (
+        f"Each ball in {cut}, all to one scale, the pin at the top. The lighter a part, the denser "
+        "it is poured; slanting lines mark a density that is at the end of its range."
     )
-    balls = tuple(_ball(one, names[one.label], look, name) for one in result.weights)
-    nearest = "" if result.status == "feasible" else " The nearest line-up: it is no solution."
-    each = (*balls, _legend(look, name, 2 * max(one.radius for one in maps)))
-    whole = side_by_side(
-        name,
-        f"{result.scenario.name}, revision {result.scenario.revision}: the balls in section",
-        " ".join(f"{one.title}: {one.about}" for one in balls) + nearest,
-        each,
-        across=4,
-    )
-    kind = "Half-sections" if look.half else "Sections"
-    return Pictures(
-        whole,
-        f"{kind} through the pin, which is at the top, all to one scale; the number is the density "
-        f"in {look.units.density.name}. Hatched: at the end of what can be poured.{nearest}",
-        each,
-    )
+    return f"{nearest_line(of.result.status)}{said}"
 
 
-def label(part: str, density: float, end: str, units: Units) -> str:
-    """Return what stands beside a part: its name, its density, and that it is at an end."""
-    return f"{part} {units.density.number(density)}" + (f", {end}" if end else "")
-
-
-def at_limit(weight: WeightResult, part: str, units: Units) -> str:
-    """Return "at most" or "at least" where a density has no room left as printed, else ""."""
-    for margin in weight.margins:
-        if margin.part == part and margin.limit in ("density min", "density max"):
-            end = margin.slack < 0.0 or float(units.density.number(margin.slack)) == 0.0
-            if end:
-                return "at least" if margin.limit.endswith("min") else "at most"
-    return ""
-
-
-def _ball(weight: WeightResult, name: str, look: Look, prefix: str) -> Picture:
-    units, ball = look.units, weight.ball
-    own = f"{prefix}-{as_name(weight.label)}"
-    cx, cy = look.middle
-    ends = {part.name: at_limit(weight, part.name, units) for part in ball.map.parts}
-    values = dict(zip(ends, ball.densities.tolist(), strict=True))
-    drawn = tuple(_parts(ball.map.parts, values, ends, look, own))
-    width = RADIUS * (1 if look.half else 2) + 4
-    left = cx - (1 if look.half else RADIUS + 2)
-    tall = 2 * RADIUS + 6
-    box = f"x='{left:.1f}' y='{cy - tall / 2:.1f}' width='{width:.1f}' height='{tall:.1f}'"
-    figures = [
-        units.mass.told(ball.properties.mass),
-        f"low RG {units.rg.told(ball.radii.low)}",
-        f"differential {units.rg.told(ball.radii.differential)}",
+def _ball(of: Strip, weight: WeightResult, name: str, label: str) -> Picture:
+    """Return the picture of one weight."""
+    ball, units = weight.ball, of.units
+    parts, pours = ball.map.parts, poured(weight, units)
+    places = of.dots[parts]
+    tall = max(2 * of.per_cm * ball.map.radius, PITCH * len(places))
+    radius = of.per_cm * ball.map.radius
+    eye = Eye(of.per_cm, LEFT if of.half else LEFT + WHOLE, TOP + tall / 2)
+    none = "" if of.result.status == "feasible" else "; nearest line-up, not a solution"
+    size = f"ball {units.length.told(2 * ball.map.radius)} across"
+    rest = [
+        line
+        for one in _rest(parts, pours, places, units)
+        for line in wrap(one, WRAP, break_on_hyphens=False)
     ]
-    if not ball.map.symmetric:
-        middle = units.rg.told(ball.radii.intermediate_differential)
-        figures.append(f"intermediate differential {middle}")
-    bottom = cy + RADIUS + 24
+    figures = list(_figures(of, weight))
+    below = TOP + tall + 30
     body = (
-        text(8, 22, name, f"font-size='15' {BOLD}"),
-        *_hatches(own),
-        f"<clipPath id='{own}-clip'><rect {box}/></clipPath>",
-        f"<g clip-path='url(#{own}-clip)' {INK}>",
-        *drawn,
-        "</g>",
-        *((f"<path d='M {cx:.1f},{cy - tall / 2:.1f} v {tall:.1f}' {INK}/>",) * look.half),
-        *_names(ball.map.parts, values, ends, look),
-        *(text(8, bottom + LINE * k, one, "font-size='13'") for k, one in enumerate(figures)),
+        text(LEFT, 22, label, TITLE),
+        text(LEFT, 41, size + none, f"{SMALL} {GREY}"),
+        *_section(of, eye, parts, pours, name),
+        *_axis(eye, radius, half=of.half),
+        *_labels(of, eye, pours, places, tall),
+        *(
+            line
+            for k, (figure, value) in enumerate(figures)
+            for line in (
+                text(LEFT, below + LINE * k, figure, f"{SMALL} {GREY}"),
+                text(LABELS, below + LINE * k, value, SMALL),
+            )
+        ),
+        *(
+            text(LEFT, below + LINE * (len(figures) + k), line, SMALL)
+            for k, line in enumerate(rest)
+        ),
     )
-    told = ", ".join(
-        f"{part} {units.density.told(values[part])}{f' ({ends[part]})' if ends[part] else ''}"
-        for part in values
-    )
-    title = f"{name} in section"
-    height = bottom + LINE * len(figures) + 2
-    return Picture(own, title, f"{told}; {'; '.join(figures)}.", look.wide, height, body)
+    told = (size, *(f"{one.pour.part} {_told(one, units)}" for one in pours))
+    measured = (f"{figure} {value}" for figure, value in figures)
+    about = f"{nearest_line(of.result.status)}{'; '.join((*told, *measured, *rest))}."
+    height = below + LINE * (len(figures) + len(rest)) - 4
+    scenario = of.result.scenario
+    title = f"{scenario.name}, revision {scenario.revision}, {label}: the ball in section"
+    return Picture(name, title, about, WIDTH, height, body)
 
 
-def _parts(
-    parts: Sequence[Part],
-    values: dict[str, float],
-    ends: dict[str, str],
-    look: Look,
-    own: str,
+def _told(one: Poured, units: Units) -> str:
+    return ", ".join(filter(None, (f"{one.number} {units.density.name}", one.said)))
+
+
+def _rest(
+    parts: Sequence[Part], pours: Sequence[Poured], places: Mapping[str, Array], units: Units
 ) -> Iterator[str]:
-    """Yield each part over its host, hatched where its density is at an end of its range."""
-    for part in _hosts_first(parts):
-        loops = part.section()
-        if not loops:
+    """Yield a line for each part that no label stands beside."""
+    for part, one in zip(parts, pours, strict=True):
+        if part.name not in places:
+            why = "too thin to point to" if part.section() else "not cut by this plane"
+            yield f"{part.name} ({why}): {_told(one, units)}"
+
+
+def _figures(of: Strip, weight: WeightResult) -> Iterator[tuple[str, str]]:
+    """Yield the ball's figures, as measured."""
+    units, ball = of.units, weight.ball
+    for figure, value in FIGURES.items():
+        if figure.startswith("intermediate") and not intermediate_told(of.result.weights):
             continue
-        data = path(loops, look.scale, look.middle)
-        fill = f"fill='{look.colours.colour(values[part.name])}' fill-rule='evenodd'"
-        yield f"<path class='part' d='{data}' {fill}/>"
-        if ends[part.name]:
-            way = as_name(ends[part.name].removeprefix("at "))
-            hatch = f"fill='url(#{own}-{way})' fill-rule='evenodd' stroke='none'"
-            yield f"<path class='hatch' d='{data}' {hatch}/>"
+        unit = units.mass if figure == "weight" else units.rg
+        yield "low RG" if figure == "rg" else figure, unit.told(value(ball))
 
 
-def _hosts_first(parts: Sequence[Part]) -> list[Part]:
-    by_name = {part.name: part for part in parts}
-
-    def depth(part: Part) -> int:
-        return 0 if part.inside is None else 1 + depth(by_name[part.inside])
-
-    return sorted(parts, key=depth)
-
-
-def _hatches(own: str) -> Iterator[str]:
-    """Yield the two hatches: rising for the most, falling for the least."""
-    rising, falling = "M -2,8 L 8,-2 M 4,14 L 14,4", "M -2,4 L 8,14 M 4,-2 L 14,8"
-    for way, line in (("most", rising), ("least", falling)):
-        size = "width='12' height='12' patternUnits='userSpaceOnUse'"
-        stroke = "stroke='#fff' stroke-width='2.6'"
-        over = "stroke='black' stroke-width='1.1'"
-        yield (
-            f"<pattern id='{own}-{way}' {size}><path d='{line}' {stroke}/>"
-            f"<path d='{line}' {over}/></pattern>"
-        )
-
-
-def _names(
-    parts: Sequence[Part], values: dict[str, float], ends: dict[str, str], look: Look
+def _section(
+    of: Strip, eye: Eye, parts: Sequence[Part], pours: Sequence[Poured], name: str
 ) -> Iterator[str]:
-    """Yield each part's name and density, led to a dot in its own material."""
-    (cx, cy), small = look.middle, "font-size='12'"
-    places = {
-        name: (cx + x * look.scale, cy - z * look.scale)
-        for name, (x, z) in dots(tuple(parts), look.scale, half=look.half).items()
-    }
-    order = sorted(places, key=lambda name: (places[name][1], name))
-    heights = spread([places[name][1] for name in order], LINE, TOP - 6, TOP + 2 * RADIUS + 6)
-    edge = 8 + look.names
-    for name, y in zip(order, heights, strict=True):
-        x, level = places[name]
-        said = label(name, values[name], ends[name], look.units)
-        way = f"M {edge + 3:.1f},{y:.1f} L {edge + GAP - 3:.1f},{level:.1f} H {x:.1f}"
-        yield f"<path class='leader' d='{way}' fill='none' stroke='white' stroke-width='2.6'/>"
-        yield f"<path d='{way}' fill='none' stroke='currentColor' stroke-width='.9'/>"
-        yield (
-            f"<circle class='dot' cx='{x:.2f}' cy='{level:.2f}' r='2.6' fill='white' "
-            "stroke='currentColor'/>"
-        )
-        yield text(edge, y + 4, said, f"{small} text-anchor='end'")
-    missing = [part.name for part in parts if part.name not in places]
-    if missing:
-        said = f"not cut here: {', '.join(missing)}"
-        yield text(8, TOP + 2 * RADIUS + 8, said, f"font-size='11' {GREY}")
+    """Yield the parts, each over its host, in their colours."""
+    by_name = dict(zip((part.name for part in parts), pours, strict=True))
+    ids = {part.name: f"{name}-part-{k}" for k, part in enumerate(parts, start=1)}
+    hatched = dict[str, str]()
+    for one in pours:
+        if one.end is not None:
+            stroke = of.scale.ink(one.density)
+            lines = f"{name}-{one.end}-{stroke[1:]}"
+            hatched.setdefault(lines, hatching(lines, one.end, stroke))
+    clip, group = "", "<g fill-rule='evenodd'>"
+    if of.half:
+        reach = of.per_cm * max(weight.ball.map.radius for weight in of.result.weights) + 2
+        box = f"x='{eye.x:g}' y='{eye.y - reach:g}' width='{reach:g}' height='{2 * reach:g}'"
+        clip = f"<clipPath id='{name}-half'><rect {box}/></clipPath>"
+        group = f"<g fill-rule='evenodd' clip-path='url(#{name}-half)'>"
+    painted = [part for part in casting_order(parts)[::-1] if part.section()]
+    paths = (f"<path id='{ids[p.name]}' d='{eye.path(p.section())}'/>" for p in painted)
+    yield f"<defs>{clip}{''.join(hatched.values())}{''.join(paths)}</defs>"
+    yield group
+    for part in painted:
+        one, use = by_name[part.name], f"<use href='#{ids[part.name]}'"
+        yield f"{use} fill='{of.scale.colour(one.density)}' {CASING}/>"
+        if one.end is not None:
+            pattern = f"{name}-{one.end}-{of.scale.ink(one.density)[1:]}"
+            yield f"{use} fill='url(#{pattern})'/>"
+        yield f"{use} {EDGE}/>"
+    yield "</g>"
 
 
-def _legend(look: Look, prefix: str, diameter: float) -> Picture:
-    """Return the scale of densities, the two hatches, and a length to measure by."""
-    density, length = look.units.density, look.units.length
-    low, high, own = look.colours.low, look.colours.high, f"{prefix}-scale"
-    body = [text(8, 22, f"density, {density.name}", f"font-size='13' {BOLD}"), *_hatches(own)]
-    steps = 40
-    for k in range(steps):
-        at = f"x='{8 + 6 * k}' y='32' width='6.5' height='16'"
-        body.append(f"<rect {at} fill='{colour((k + 0.5) / steps)}'/>")
-    body.append(f"<rect x='8' y='32' width='{6 * steps + 0.5}' height='16' fill='none' {INK}/>")
-    for share in (0.0, 0.5, 1.0):
-        x, anchor = 8 + 6 * steps * share, ("start", "middle", "end")[int(2 * share)]
-        value = density.number(low + share * (high - low))
-        body.append(text(x, 64, value, f"font-size='12' text-anchor='{anchor}'"))
-    for y, way, words in (
-        (82, "most", "at the most that can be poured"),
-        (106, "least", "at the least that can be poured"),
-    ):
-        body.append(f"<rect x='8' y='{y}' width='30' height='16' fill='url(#{own}-{way})' {INK}/>")
-        body.append(text(46, y + 13, words, "font-size='12'"))
-    unit = (1.0 if length.name == "in" else 20.0) * length.factor
-    wide = unit * look.scale
-    bar = f"M 8,142 v 8 M 8,146 h {wide:.2f} M {8 + wide:.2f},142 v 8"
-    body.append(f"<path class='length' d='{bar}' fill='none' {INK}/>")
-    told = f"{unit / length.factor:g} {length.name}; largest ball {length.told(diameter)}"
-    body.append(text(16 + wide, 151, told, "font-size='12'"))
-    about = f"From {density.told(low)}, dark, to {density.told(high)}, light. {told}."
-    return Picture(own, "Scale of the sections", about, max(look.wide, 264), 164, tuple(body))
+def _axis(eye: Eye, radius: float, *, half: bool) -> Iterator[str]:
+    """Yield the pin axis: where a half is cut, and beyond the ball."""
+    top, bottom = eye.y - radius, eye.y + radius
+    across = "" if half else f"V {top:g} M {eye.x:g},{bottom:g} "
+    yield f"<path d='M {eye.x:g},{top - 12:g} {across}V {bottom + 8:g}' {EDGE}/>"
+    yield text(eye.x + 6, top - 4, "pin", f"{LITTLE} {GREY}")
+
+
+def _labels(
+    of: Strip, eye: Eye, pours: Sequence[Poured], places: Mapping[str, Array], tall: float
+) -> Iterator[str]:
+    """Yield a dot in each part's own material, a line from it, and its name and density."""
+    said = [one for one in pours if one.pour.part in places]
+    points = eye.at(np.array([places[one.pour.part] for one in said]))
+    heights = joined(points, LABELS - 6, PITCH, (TOP + PITCH / 2, TOP + tall - PITCH / 2))
+    ends = zip(points.tolist(), heights.tolist(), strict=True)
+    lines = " ".join(f"M {x:.1f},{y:.1f} L {LABELS - 6:g},{level:.1f}" for (x, y), level in ends)
+    yield f"<path d='{lines}' stroke='white' stroke-width='3' {LEADER}/>"
+    yield f"<path class='leaders' d='{lines}' stroke='currentColor' {LEADER}/>"
+    for x, y in points.tolist():
+        circle = f"<circle class='dot' cx='{x:.1f}' cy='{y:.1f}' r='2.6'"
+        yield f"{circle} stroke='white' stroke-width='1.2'/>"
+    for one, level in zip(said, heights.tolist(), strict=True):
+        part = one.pour.part
+        short = part if len(part) <= LETTERS else f"{part[: LETTERS - 1]}…"
+        yield text(LABELS, level - 1, short, f"{SMALL} {BOLD}")
+        brief = ", ".join(filter(None, (of.units.density.told(one.density), one.brief)))
+        yield text(LABELS, level + 12, brief, LITTLE)

@@ -54,7 +54,7 @@ def _data(result: LineupResult) -> dict[str, Any]:
         "panel": NAME,
         "scenario": safe(f"{scenario.name}, revision {scenario.revision}"),
         "start": found,
-        "check": f"samespin check {shlex.quote(scenario.file)}",
+        "check": "samespin check FILE.toml",
         "about": scenario.about,
         "point": POINT[scenario.about],
         "units": {quantity: asdict(units.by(quantity)) for quantity in UNITS},

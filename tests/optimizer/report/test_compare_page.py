@@ -278,10 +278,10 @@ def test_sections_of_all_candidates_have_one_scale_of_densities(pair):
     report = comparison_report(pair)
     strips = [b for b in report.blocks if isinstance(b, Pictures) and "line-up" in b.whole.name]
     assert [one.whole.name for one in strips] == ["line-up-1", "line-up-2"]
-    legends = [[e.text for e in elements(one.each[-1]) if e.tag.endswith("text")] for one in strips]
+    legends = [[e.text for e in elements(one.each[0]) if e.tag.endswith("text")] for one in strips]
     assert legends[0] == legends[1]
     alone = [
-        [e.text for e in elements(strip(one.result).each[-1]) if e.tag.endswith("text")]
+        [e.text for e in elements(strip(one.result).each[0]) if e.tag.endswith("text")]
         for one in comparison(["a", "b"], [solved("rowan"), solved("two-pours")]).candidates
     ]
     assert alone[0] != alone[1]
