@@ -220,6 +220,12 @@ class Surface:
         """Return the largest radius around the middle of one of `cells` that holds it, cm."""
         return float(self.view(cells).radius.max())
 
+    def about(self, count: int, across: int) -> Cells:
+        """Return every patch cut into `across` cells each way, fewer if they were over `count`."""
+        each = count / len(self.sweep)
+        finest = int(min(across, max(1.0, each if self.curve else np.sqrt(each))))
+        return self.cells(finest, finest)
+
     def cells(self, across: int, around: int) -> Cells:
         """Return every patch cut into `across` cells along u and `around` along v.
 
