@@ -122,16 +122,16 @@ class Pairs:
         aside = np.concatenate([APART * np.eye(4), -APART * np.eye(4)])
         slopes = self._free((x + aside[:, None]).reshape(-1, 4))[2].reshape(2, 4, len(x), 4)
         H = ((slopes[0] - slopes[1]) / (2 * APART)).transpose(1, 0, 2)
+        H = (H + H.transpose(0, 2, 1)) / 2
         low, high = self._bounds()
-        bound = np.where(now.slope > 0, low, high)
-        away = np.where(np.abs(bound - x) < NEAR, bound - x, 0.0)
-        steep = np.abs(np.diagonal(H, axis1=1, axis2=2) * away) < np.abs(now.slope)
-        stopped = (away != 0) & steep
-        free = (now.slope != 0) & ~stopped
-        H = np.where(free[:, :, None] & free[:, None], (H + H.transpose(0, 2, 1)) / 2, 0.0)
-        bend, axes = np.linalg.eigh(H)
+        away = np.where(now.slope > 0, low, high) - x
+        away = np.where((now.slope != 0) & (np.abs(away) < NEAR), away, 0.0)
+        away[np.abs(np.diagonal(H, axis1=1, axis2=2) * away) >= np.abs(now.slope)] = 0.0
+        free = (now.slope != 0) & (away == 0)
+        slope = np.where(free, now.slope + np.einsum("kij,kj->ki", H, away), 0.0)
+        bend, axes = np.linalg.eigh(np.where(free[:, :, None] & free[:, None], H, 0.0))
         bend = np.abs(bend)
         level = bend <= 1e-9 * bend.max(axis=1, keepdims=True)
-        down = np.einsum("kji,kj->ki", axes, now.slope) / np.where(level, 1.0, bend)
+        down = np.einsum("kji,kj->ki", axes, slope) / np.where(level, 1.0, bend)
         step = np.einsum("kij,kj->ki", axes, np.where(level, 0.0, -down))
-        return np.where(stopped, away, np.where(free, step, 0.0))
+        return np.where(free, step, away)
