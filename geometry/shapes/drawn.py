@@ -71,7 +71,7 @@ def _sound(*, axis: bool) -> Callable[[Any, ValidationInfo], Any]:
         Vertices are counted from 1 and the place is in the text's unit.
         """
         for fault in faults(np.array(outline), axis=axis):
-            x, y = (as_written(coordinate, info) for coordinate in fault.point)
+            x, y = (as_written(round(coordinate, 12) + 0.0, info) for coordinate in fault.point)
             near = f" near ({x}, {y})" if fault.vertices else ""
             raise refusal(fault.says(len(outline)) + near, fault.instead)
         return outline
