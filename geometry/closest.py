@@ -17,7 +17,7 @@ from shared.arrays import Array
 
 FINE = 1e-5
 """cm. Where the search for one place stops, before it is settled."""
-CELLS = 4096
+CELLS = 2048
 """So many cells are looked at, or one a patch."""
 PAIRS = 20_000
 """So many pairs of cells are looked at, the nearest first."""

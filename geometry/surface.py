@@ -221,10 +221,20 @@ class Surface:
         return float(self.view(cells).radius.max())
 
     def about(self, count: int, across: int) -> Cells:
-        """Return every patch cut into `across` cells each way, fewer if they were over `count`."""
-        each = count / len(self.sweep)
-        finest = int(min(across, max(1.0, each if self.curve else np.sqrt(each))))
-        return self.cells(finest, finest)
+        """Return every patch cut into `across` cells each way, or all into some `count` even ones.
+
+        Into fewer, if so many would be more than `count`; into one at least.
+        """
+        if len(self.sweep) * across ** (1 if self.curve else 2) <= count:
+            return self.cells(across, across)
+        cells = self.cells(1, 1)
+        while len(cells) < count:
+            view = self.view(cells)
+            shares = np.linalg.norm(view.spans, axis=2) + view.rest
+            width = shares.max(axis=1)
+            least = np.sort(width)[max(0, 2 * len(width) - count)]
+            cells, _ = cells.halved(np.argmax(shares, axis=1), width >= max(least, width.max() / 2))
+        return cells
 
     def cells(self, across: int, around: int) -> Cells:
         """Return every patch cut into `across` cells along u and `around` along v.
