@@ -42,11 +42,16 @@ class StrictModel(BaseModel):
     )
 
 
+def _no_files(name: str) -> bytes:
+    raise FileNotFoundError(name)
+
+
 @dataclass(frozen=True)
 class Reading:
     """How a text's numbers become ours: cm, g or g/cm³ in one unit of the text, and named lengths.
 
-    `named` maps the name of a dimension to its value in the text's unit of length.
+    `named` maps the name of a dimension to its value in the text's unit of length; `files` returns
+    the content of a file that the text names, and raises OSError where there is none.
     """
 
     length: float = 1.0
@@ -54,6 +59,7 @@ class Reading:
     density: float = 1.0
     rg: float = 1.0
     named: Mapping[str, float] = field(default_factory=dict)
+    files: Callable[[str], bytes] = _no_files
 
 
 def closest(wrong: str, known: Iterable[str]) -> list[str]:
