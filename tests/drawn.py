@@ -15,7 +15,9 @@ from optimizer.report.pictures.picture import Picture
 
 SVG = "{http://www.w3.org/2000/svg}"
 LETTER = 0.6
-"""Width of a letter at the most, in sizes of the type."""
+"""Width of a letter of a word or two at the most, in sizes of the type."""
+LONG = 0.56
+"""The same of a line of more than 16 letters, where wide and narrow ones make up for each other."""
 
 
 def read(picture: Picture) -> ET.Element:
@@ -78,20 +80,24 @@ def holds(data: str, point: np.ndarray) -> bool:
 
 
 def boxes(root: ET.Element) -> list[tuple[str, float, float, float, float]]:
-    """Every line of words with its box: left, top, right, bottom."""
+    """Every line of upright words with its box: left, top, right, bottom."""
     found = []
 
-    def walk(one: ET.Element, anchor: str) -> None:
-        anchor = one.get("text-anchor", anchor)
-        if one.tag == f"{SVG}text" and one.text:
-            size, x, y = float(one.get("font-size", 14)), float(one.get("x")), float(one.get("y"))
-            wide = LETTER * size * len(one.text)
+    def walk(one: ET.Element, size: float, anchor: str, at: np.ndarray) -> None:
+        size, anchor = float(one.get("font-size", size)), one.get("text-anchor", anchor)
+        moved = re.fullmatch(r"translate\(([-\d.]+) ([-\d.]+)\)", one.get("transform", ""))
+        if moved:
+            at = at + np.array(moved.groups(), dtype=float)
+        line = "".join(one.itertext())
+        if one.tag == f"{SVG}text" and line and (moved or "transform" not in one.attrib):
+            x, y = at + np.array([float(one.get("x")), float(one.get("y"))])
+            wide = (LETTER if len(line) <= 16 else LONG) * size * len(line)
             left = x - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
-            found.append((one.text, left, y - 0.75 * size, left + wide, y + 0.22 * size))
+            found.append((line, left, y - 0.75 * size, left + wide, y + 0.22 * size))
         for inner in one:
-            walk(inner, anchor)
+            walk(inner, size, anchor, at)
 
-    walk(root, "start")
+    walk(root, 14.0, "start", np.zeros(2))
     return found
 
 

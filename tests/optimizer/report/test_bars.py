@@ -6,8 +6,8 @@ import re
 from dataclasses import replace
 
 import pytest
+from drawn import collisions, words
 from lines import line_text
-from pictured import assert_apart, boxes
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.pictures.bars import LEFT, MOST, RIGHT, Row, Scale, drawn, margin_bars, rows
@@ -22,10 +22,6 @@ def line(parts: int, weights: int, metric: bool):
     return solve_lineup(scenario(text, file="hazel.toml", target_required=True))
 
 
-def words(picture):
-    return [one for one, *_ in boxes(picture)]
-
-
 @pytest.fixture(scope="module")
 def results():
     return [line(*size) for size in SIZES]
@@ -34,7 +30,7 @@ def results():
 def test_no_words_collide_or_leave_their_picture(results):
     for result in results:
         for picture in margin_bars(result).each:
-            assert_apart(picture)
+            assert collisions(picture) == []
 
 
 def test_every_margin_stands_in_one_row_and_the_tightest_come_first(results):

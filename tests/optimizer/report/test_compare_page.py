@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import xml.etree.ElementTree as ET
 from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
 
 import pytest
+from drawn import collisions, read
 from hypothesis import given
 from hypothesis import strategies as st
 from lines import line_text
@@ -132,48 +132,20 @@ def test_a_weight_that_one_has_not_is_a_gap(pair):
     assert "They aim at different targets" in told
 
 
-def elements(picture):
-    return ET.fromstring(picture.file().encode()).iter()  # noqa: S314  our own file
-
-
-def boxes(picture):
-    """The boxes of all texts that stand upright: 0.6 em a letter."""
-    found = []
-    for one in elements(picture):
-        if not one.tag.endswith("text") or "transform" in one.attrib:
-            continue
-        size = float(one.get("font-size", 14))
-        wide, x, y = 0.6 * size * len(one.text), float(one.get("x")), float(one.get("y"))
-        x -= {"middle": wide / 2, "end": wide}.get(one.get("text-anchor"), 0.0)
-        found.append((x, y - 0.8 * size, x + wide, y + 0.2 * size, one.text))
-    return found
-
-
-def assert_apart(picture):
-    found = boxes(picture)
-    for k, (left, top, right, bottom, words) in enumerate(found):
-        assert left >= 0, (picture.name, words)
-        assert right <= picture.width, (picture.name, words)
-        assert bottom <= picture.height, (picture.name, words)
-        for a, b, c, d, others in found[:k]:
-            apart = left >= c or a >= right or top >= d or b >= bottom
-            assert apart, (picture.name, words, others)
-
-
 @pytest.mark.parametrize("weights", [1, 3, 5, 8])
 @pytest.mark.parametrize("count", [2, 4, 8])
 def test_labels_do_not_collide(lines, weights, count):
     found = many(lines[weights], count)
     pictures = slopes(found, class_names(found))
     for one in pictures.each:
-        assert_apart(one)
+        assert collisions(one) == []
         assert sum("class='name'" in line for line in one.body) == count
         assert sum(line.count("class='sign'") for line in one.body) == count * (weights + 1)
     shown = scatter(found)
     if shown is None:
         assert lines[weights].status != "feasible"
     else:
-        assert_apart(shown.whole)
+        assert collisions(shown.whole) == []
 
 
 class Made(Candidate):
@@ -200,7 +172,7 @@ def test_names_in_the_scatter_do_not_collide_whatever_the_figures(pair, figures)
     found = Comparison(tuple(Made(name, "x", pair.first.result) for name in names))
     shown = scatter(found)
     assert shown is not None
-    assert_apart(shown.whole)
+    assert collisions(shown.whole) == []
     told = "".join(shown.whole.body)
     assert ("dominated by" in told) == any(found.above(one) for one in found.candidates)
 
@@ -211,20 +183,20 @@ def test_long_labels_of_weights_do_not_collide(lines):
     result = solve_lineup(scenario(text, file="x.toml", target_required=True))
     found = many(result, 2)
     for one in slopes(found, class_names(found)).each:
-        assert_apart(one)
+        assert collisions(one) == []
 
 
 def test_signs_stand_where_their_figures_are(pair):
     """Low RG against the axis' own figures: read back from the picture to 0.0001 in."""
     (rg, *_) = slopes(pair, class_names(pair)).each
     ticks = {}
-    for one in elements(rg):
+    for one in read(rg):
         if one.tag.endswith("text") and one.get("text-anchor") == "end":
             ticks[float(one.text)] = float(one.get("y")) - 4
     (a, y_a), *_, (b, y_b) = sorted(ticks.items())
     places = [
         float(one.get("transform").partition("(")[2].rstrip(")").split()[1])
-        for one in elements(rg)
+        for one in read(rg)
         if one.get("class") == "sign"
     ]
     values = [a + (y - y_a) * (b - a) / (y_b - y_a) for y in places]
@@ -236,11 +208,11 @@ def test_signs_stand_where_their_figures_are(pair):
 def test_bands_are_the_target_and_its_tolerance(pair):
     """One band, since both aim alike; ± 0.003 in is 0.006 in high, of the axis' own length."""
     (rg, *_) = slopes(pair, class_names(pair)).each
-    bands = [one for one in elements(rg) if one.get("class") == "band"]
+    bands = [one for one in read(rg) if one.get("class") == "band"]
     assert len(bands) == 4
     ticks = {
         float(one.text): float(one.get("y"))
-        for one in elements(rg)
+        for one in read(rg)
         if one.tag.endswith("text") and one.get("text-anchor") == "end"
     }
     (a, y_a), *_, (b, y_b) = sorted(ticks.items())
@@ -255,7 +227,7 @@ def test_equal_points_stand_side_by_side(pair):
     assert shown is not None
     places = [
         tuple(map(float, one.get("transform").partition("(")[2].rstrip(")").split()))
-        for one in elements(shown.whole)
+        for one in read(shown.whole)
         if one.get("class") == "sign"
     ][:3]
     assert len({y for _, y in places}) == 1
@@ -278,10 +250,10 @@ def test_sections_of_all_candidates_have_one_scale_of_densities(pair):
     report = comparison_report(pair)
     strips = [b for b in report.blocks if isinstance(b, Pictures) and "line-up" in b.whole.name]
     assert [one.whole.name for one in strips] == ["line-up-1", "line-up-2"]
-    legends = [[e.text for e in elements(one.each[0]) if e.tag.endswith("text")] for one in strips]
+    legends = [[e.text for e in read(one.each[0]) if e.tag.endswith("text")] for one in strips]
     assert legends[0] == legends[1]
     alone = [
-        [e.text for e in elements(strip(one.result).each[0]) if e.tag.endswith("text")]
+        [e.text for e in read(strip(one.result).each[0]) if e.tag.endswith("text")]
         for one in comparison(["a", "b"], [solved("rowan"), solved("two-pours")]).candidates
     ]
     assert alone[0] != alone[1]

@@ -6,9 +6,9 @@ import re
 
 import numpy as np
 import pytest
+from drawn import collisions, words
 from lines import line_text
 from oracles import printed
-from pictured import assert_apart, boxes
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.pictures.levers import (
@@ -83,11 +83,10 @@ def other(*changes: tuple[str, str], parts: int = 5):
 def test_a_fixed_part_is_dashed_and_said_to_be_fixed():
     result = other(("density = [1.1, 1.24]", "density = 1.17"))
     for picture in lever_pictures(result).each:
-        words = [one for one, *_ in boxes(picture)]
-        assert "cover (fixed)" in words
+        assert "cover (fixed)" in words(picture)
         assert "cover (fixed): low RG" in picture.about
         assert len(re.findall(r"class='lever'[^/]*stroke-dasharray", picture.file())) == 1
-        assert_apart(picture)
+        assert collisions(picture) == []
     assert sum(row[0] == "  cover (fixed)" for row in lever_table(result).rows) == 3
 
 
@@ -122,14 +121,14 @@ def test_long_names_are_cut_beside_the_plot_and_whole_in_the_table():
     long = "the girdle that goes all the way round"
     result = other(('name = "girdle"', f'name = "{long}"'))
     for picture in lever_pictures(result).each:
-        assert_apart(picture)
+        assert collisions(picture) == []
         assert long in picture.about
     assert any(long in row[0] for row in lever_table(result).rows)
 
 
 def test_axes_are_marked_by_round_figures_and_zero(result):
     for picture in lever_pictures(result).each:
-        marks = [one for one, *_ in boxes(picture) if re.fullmatch(r"0|[+-][\d.]+", one)]
+        marks = [one for one in words(picture) if re.fullmatch(r"0|[+-][\d.]+", one)]
         assert marks.count("0") == 2
         assert not [one for one in marks if "." in one and one.endswith("0")]
 
@@ -140,7 +139,7 @@ def test_the_same_bytes_twice(result):
 
 def test_names_do_not_collide(result):
     for picture in lever_pictures(result).each:
-        assert_apart(picture)
+        assert collisions(picture) == []
 
 
 def test_the_table_has_a_row_a_part_and_weight(result):

@@ -7,9 +7,10 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from drawn import collisions
+from drawn import words as written
 from lines import line_text
 from optimizer_texts import JUNIPER, plain_juniper
-from pictured import assert_apart, boxes
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.pictures.number_lines import MET, MIDDLE, MOST, REACH, number_lines
@@ -61,14 +62,14 @@ def lines(name: str):
 def test_words_do_not_collide_and_all_is_said(name):
     result, found, pictures = lines(name)
     for picture in pictures.values():
-        assert_apart(picture)
+        assert collisions(picture) == []
         for one in drawn(picture):
             assert one in f"{picture.title} {picture.about}"
     assert number_lines(result, found) == number_lines(result, found)
 
 
 def drawn(picture):
-    return [word.removesuffix("…") for word, *_ in boxes(picture)]
+    return [word.removesuffix("…") for word in written(picture)]
 
 
 @pytest.mark.parametrize("name", TEXTS)
@@ -207,7 +208,7 @@ def test_a_thin_wall_is_short_by_what_is_drawn():
     result, found, _ = lines("wall")
     (broken,) = [one for one in number_lines(result, found).each if "broken" in one.name]
     least = min(result.infeasible.broken, key=lambda m: m.slack)
-    words = [word for word, *_ in boxes(broken)]
+    words = written(broken)
     assert f"short by {-least.slack / 2.54:.3f} in: {-least.tolerances:.1f} tolerances" in words
 
 
