@@ -11,9 +11,11 @@ from oracles.lineups import manufactured
 
 from optimizer.lineup.pipeline import measured, solve_lineup
 from optimizer.lineup.result import LineupResult, Search
+from optimizer.report.compare.page import comparison_report
 from optimizer.report.document import Report
 from optimizer.report.overview.page import Overview, overview
 from optimizer.scenario import linear_maps, read_scenario, scenario
+from optimizer.studies.compare import comparison
 from optimizer.studies.window import window
 from shared.arrays import frozen
 
@@ -28,6 +30,9 @@ LINES = ("juniper", "yew", "tilted", "larch-metric")
 """The first is solved. One cover is of a fixed density, the tilted one's."""
 MOULD = "shells"
 """A line whose mould is picked by the solver."""
+COMPARED = "juniper, juniper-b and yew"
+"""Three candidates side by side."""
+PAGES = (*LINES, COMPARED)
 
 
 def report(result: LineupResult) -> Report:
@@ -36,13 +41,21 @@ def report(result: LineupResult) -> Report:
     return overview(Overview(result, window=found))
 
 
+def page(name: str) -> Report:
+    """A page by name."""
+    if name != COMPARED:
+        return report(line(name))
+    names = ("juniper", "juniper-b", "yew")
+    return comparison_report(comparison(names, [line(one) for one in names]))
+
+
 @cache
 def line(name: str) -> LineupResult:
-    """A line-up by name, two of them solved, the others measured at chosen densities."""
+    """A line-up by name: some are solved, the others measured at chosen densities."""
     if name == MOULD:
         return solve_lineup(scenario(SHELLS, file="shells.toml", target_required=True))
-    if name == "juniper":
-        return solve_lineup(read_scenario(str(SCENARIOS / "juniper.toml"), target_required=True))
+    if name in ("juniper", "juniper-b"):
+        return solve_lineup(read_scenario(str(SCENARIOS / f"{name}.toml"), target_required=True))
     if name == "tilted":
         own, densities = manufactured(np.random.default_rng(3), "off axis", "centre")
         poured = np.round(densities, 4)

@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any
 
 import pytest
-from reported import line, report
+from reported import page
 
 from optimizer.report.writers import html_
 
@@ -90,13 +90,13 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
 
     @cache
-    def page(name: str) -> str:
+    def address(name: str) -> str:
         path = folder / f"{name}.html"
-        path.write_bytes(html_.encoded(report(line(name))))
+        path.write_bytes(html_.encoded(page(name)))
         return path.as_uri()
 
     driver = selenium.Chrome(options=options, service=service.Service(chromedriver))
     try:
-        yield Browser(driver, page)
+        yield Browser(driver, address)
     finally:
         driver.quit()

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from paper import SIZES, papers
-from reported import LINES
+from reported import COMPARED, PAGES
 
 pytestmark = pytest.mark.browser
 
@@ -67,7 +67,7 @@ return [...document.querySelectorAll("main :is(td, th, svg text, h1, h2, p, li, 
 """
 
 
-@pytest.mark.parametrize("name", LINES)
+@pytest.mark.parametrize("name", PAGES)
 def test_a_page_asks_for_nothing_and_complains_of_nothing(browser, name):
     """Not a message in the console, not a request but for the page, whatever is worked on it."""
     driver = browser.open(name)
@@ -175,11 +175,11 @@ def test_lines_are_shown_and_taken_away_by_one_button(browser):
     assert not text.is_displayed()
 
 
-@pytest.mark.parametrize("name", LINES)
+@pytest.mark.parametrize("name", PAGES)
 def test_a_page_is_never_scrolled_sideways(browser, name):
     """On a phone and at 200 %: what is wider scrolls in a place of its own."""
     driver = browser.open(name)
-    driver.find_element("xpath", "//button[text()='Show scenario lines']").click()
+    show_lines(driver)
     for width in (*WIDTHS, ZOOMED):
         browser.wide(width)
         page, window = browser.run(
@@ -190,9 +190,16 @@ def test_a_page_is_never_scrolled_sideways(browser, name):
         assert browser.run(CUT) == 0
 
 
+def show_lines(driver):
+    """Show the scenario's lines, where a page has the panel that writes them."""
+    for button in driver.find_elements("xpath", "//button[text()='Show scenario lines']"):
+        button.click()
+
+
+@pytest.mark.parametrize("name", ["juniper", COMPARED])
 @pytest.mark.parametrize("width", WIDTHS)
-def test_labels_stand_within_their_pictures(browser, width):
-    browser.open("juniper", width)
+def test_labels_stand_within_their_pictures(browser, width, name):
+    browser.open(name, width)
     count, over = browser.run(OVER_THE_EDGE)
     assert count > 0
     assert over == []
@@ -200,16 +207,17 @@ def test_labels_stand_within_their_pictures(browser, width):
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 @pytest.mark.parametrize("width", WIDTHS)
-def test_no_serious_fault_of_accessibility(browser, width, dark):
+@pytest.mark.parametrize("name", ["juniper", COMPARED])
+def test_no_serious_fault_of_accessibility(browser, name, width, dark):
     """By axe-core (Deque, MPL-2.0), in the folder that SAMESPIN_AXE names."""
     folder = os.environ.get("SAMESPIN_AXE")
     script = Path(folder or "") / "node_modules/axe-core/axe.min.js"
     if not folder or not script.is_file():
         pytest.skip("SAMESPIN_AXE names no folder with axe-core in node_modules")
-    driver = browser.open("juniper", width, dark=dark)
+    driver = browser.open(name, width, dark=dark)
     dark_ground = browser.run("return getComputedStyle(document.body).backgroundColor")
     assert (dark_ground != "rgb(255, 255, 255)") == dark
-    driver.find_element("xpath", "//button[text()='Show scenario lines']").click()
+    show_lines(driver)
     browser.run(script.read_text("utf-8"))
     driver.set_script_timeout(30)
     found = driver.execute_async_script(AXE)
@@ -221,7 +229,7 @@ def test_no_serious_fault_of_accessibility(browser, width, dark):
 
 
 @pytest.mark.parametrize("paper", SIZES)
-@pytest.mark.parametrize("name", ["juniper", "tilted"])
+@pytest.mark.parametrize("name", ["juniper", "tilted", COMPARED])
 def test_on_paper_every_word_is_there_and_inside_the_margins(browser, name, paper, tmp_path):
     """Every cell of a table and every label of a picture, as often as the page has it."""
     browser.open(name)
