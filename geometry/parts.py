@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -60,6 +60,15 @@ class Part:
     def section(self) -> tuple[Loop, ...]:
         """Return the section by the plane of x and z, in that plane; none where it isn't cut."""
         return self.shape.section(self.matrix)
+
+    def from_the_side(self) -> Part:
+        """Return the part turned with its ball about z, so that its y lies where x was.
+
+        What is told of the plane of x and z is then told of the ball's plane of y and z.
+        """
+        (x, y, z), (about_x, about_y, about_z) = self.placement.at, self.placement.rotate
+        turned = replace(self.placement, at=(y, -x, z), rotate=(about_x, about_y, about_z - 90.0))
+        return replace(self, placement=turned)
 
     def moments(self) -> Moments:
         """Moments about the ball's centre, unit density."""

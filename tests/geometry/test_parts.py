@@ -130,3 +130,10 @@ def test_a_placed_part_has_its_volume_stretched_and_its_centroid_moved() -> None
     part = Part("egg", None, Sphere(diameter=2.0), Placement((1, 2, 3), (20, 30, 40), (2, 3, 4)))
     assert part.moments().volume == pytest.approx(32 * np.pi, rel=1e-14)
     np.testing.assert_allclose(part.moments().centroid, [1, 2, 3], rtol=1e-14)
+
+
+@given(positions, rotations, stretches)
+def test_from_the_side_y_lies_where_x_did(at, rotate, stretch) -> None:
+    part = Part("lobe", "cover", Box(size=(1.0, 2.0, 3.0)), Placement(at, rotate, stretch))
+    x, y, z, one = part.matrix
+    assert np.allclose(part.from_the_side().matrix, [y, -x, z, one], rtol=0, atol=1e-14)

@@ -1,23 +1,23 @@
 """Every weight's ball in section, all to one scale: parts by their density, and the ball's figures.
 
-A half says all where every part is turned about the pin axis; else the whole is drawn.
+A half says all where every part is turned about the pin axis; else the whole is drawn, cut twice.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from textwrap import wrap
+from typing import Final
 
 import numpy as np
 
-from geometry.parts import Part, casting_order
+from geometry.parts import casting_order
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.document import Pictures
 from optimizer.report.pictures.densities import Poured, Scale, density_scale, hatching, poured
 from optimizer.report.pictures.leaders import joined
 from optimizer.report.pictures.picture import BOLD, GREY, Picture, side_by_side, text
-from optimizer.report.pictures.section_path import Eye
-from optimizer.report.pictures.strip_key import key
+from optimizer.report.pictures.strip_key import HALF_CUT, WHOLE_CUT, key
 from optimizer.report.pictures.strip_view import (
     EDGE,
     LEFT,
@@ -25,18 +25,17 @@ from optimizer.report.pictures.strip_view import (
     PITCH,
     SMALL,
     TITLE,
-    WHOLE,
     WIDTH,
     WRAP,
     Strip,
+    View,
 )
 from optimizer.report.quantities import Units
 from optimizer.report.solution.page import FIGURES, class_names, intermediate_told
 from optimizer.report.words import nearest_line
-from shared.arrays import Array
 
-LABELS, TOP = 206.0, 66.0
-"""px to the labels, and down to the ball."""
+LABELS: Final = 206.0
+"""px to the labels."""
 LETTERS = 29
 """Letters in a name beside the section at the most."""
 LITTLE = "font-size='11'"
@@ -65,7 +64,7 @@ def strip(result: LineupResult, span: Scale | None = None, name: str = "line-up"
 
 
 def _caption(of: Strip) -> str:
-    cut = "half-section, cut along the pin axis" if of.half else "section by the plane of x and z"
+    cut = f"half-section, {HALF_CUT}" if of.half else f"section, {WHOLE_CUT}"
     said = (
         f"Each ball in {cut}, all to one scale, the pin at the top. The lighter a part, the denser "
         "it is poured; slanting lines mark a density that is at the end of its range."
@@ -76,26 +75,29 @@ def _caption(of: Strip) -> str:
 def _ball(of: Strip, weight: WeightResult, name: str, label: str) -> Picture:
     """Return the picture of one weight."""
     ball, units = weight.ball, of.units
-    parts, pours = ball.map.parts, poured(weight, units)
-    places = of.dots[parts]
-    tall = max(2 * of.per_cm * ball.map.radius, PITCH * len(places))
+    pours, views = poured(weight, units), of.of(ball.map)
     radius = of.per_cm * ball.map.radius
-    eye = Eye(of.per_cm, LEFT if of.half else LEFT + WHOLE, TOP + tall / 2)
     none = "" if of.result.status == "feasible" else "; nearest line-up, not a solution"
     size = f"ball {units.length.told(2 * ball.map.radius)} across"
     rest = [
         line
-        for one in _rest(parts, pours, places, units)
+        for one in _rest(views, pours, units)
         for line in wrap(one, WRAP, break_on_hyphens=False)
     ]
     figures = list(_figures(of, weight))
-    below = TOP + tall + 30
+    below = views[-1].top + views[-1].tall + 30
     body = (
         text(LEFT, 22, label, TITLE),
         text(LEFT, 41, size + none, f"{SMALL} {GREY}"),
-        *_section(of, eye, parts, pours, name),
-        *_axis(eye, radius, half=of.half),
-        *_labels(of, eye, pours, places, tall),
+        *(
+            line
+            for view in views
+            for line in (
+                *_section(of, view, pours, name),
+                *_axis(of, view, radius),
+                *_labels(of, view, pours),
+            )
+        ),
         *(
             line
             for k, (figure, value) in enumerate(figures)
@@ -122,14 +124,13 @@ def _told(one: Poured, units: Units) -> str:
     return ", ".join(filter(None, (f"{one.number} {units.density.name}", one.said)))
 
 
-def _rest(
-    parts: Sequence[Part], pours: Sequence[Poured], places: Mapping[str, Array], units: Units
-) -> Iterator[str]:
+def _rest(views: Sequence[View], pours: Sequence[Poured], units: Units) -> Iterator[str]:
     """Yield a line for each part that no label stands beside."""
-    for part, one in zip(parts, pours, strict=True):
-        if part.name not in places:
-            why = "too thin to point to" if part.section() else "not cut by this plane"
-            yield f"{part.name} ({why}): {_told(one, units)}"
+    for k, one in enumerate(pours):
+        if not any(one.pour.part in view.places for view in views):
+            cut = any(view.parts[k].section() for view in views)
+            why = "too thin to point to" if cut else "not cut by these planes"
+            yield f"{one.pour.part} ({why}): {_told(one, units)}"
 
 
 def _figures(of: Strip, weight: WeightResult) -> Iterator[tuple[str, str]]:
@@ -142,10 +143,9 @@ def _figures(of: Strip, weight: WeightResult) -> Iterator[tuple[str, str]]:
         yield "low RG" if figure == "rg" else figure, unit.told(value(ball))
 
 
-def _section(
-    of: Strip, eye: Eye, parts: Sequence[Part], pours: Sequence[Poured], name: str
-) -> Iterator[str]:
+def _section(of: Strip, view: View, pours: Sequence[Poured], name: str) -> Iterator[str]:
     """Yield the parts, each over its host, in their colours."""
+    name, eye, parts = f"{name}-{view.plane}", view.eye, view.parts
     by_name = dict(zip((part.name for part in parts), pours, strict=True))
     ids = {part.name: f"{name}-part-{k}" for k, part in enumerate(parts, start=1)}
     hatched = dict[str, str]()
@@ -174,23 +174,27 @@ def _section(
     yield "</g>"
 
 
-def _axis(eye: Eye, radius: float, *, half: bool) -> Iterator[str]:
-    """Yield the pin axis: where a half is cut, and beyond the ball."""
+def _axis(of: Strip, view: View, radius: float) -> Iterator[str]:
+    """Yield the pin axis, where a half is cut and beyond the ball, and the plane of a whole."""
+    eye = view.eye
     top, bottom = eye.y - radius, eye.y + radius
-    across = "" if half else f"V {top:g} M {eye.x:g},{bottom:g} "
+    across = "" if of.half else f"V {top:g} M {eye.x:g},{bottom:g} "
     yield f"<path d='M {eye.x:g},{top - 12:g} {across}V {bottom + 8:g}' {EDGE}/>"
     yield text(eye.x + 6, top - 4, "pin", f"{LITTLE} {GREY}")
+    if not of.half:
+        yield text(LEFT, top - 4, f"{view.plane} plane", f"{LITTLE} {GREY}")
 
 
-def _labels(
-    of: Strip, eye: Eye, pours: Sequence[Poured], places: Mapping[str, Array], tall: float
-) -> Iterator[str]:
+def _labels(of: Strip, view: View, pours: Sequence[Poured]) -> Iterator[str]:
     """Yield a dot in each part's own material, a line from it, and its name and density."""
-    said = [one for one in pours if one.pour.part in places]
-    points = eye.at(np.array([places[one.pour.part] for one in said]))
-    heights = joined(points, LABELS - 6, PITCH, (TOP + PITCH / 2, TOP + tall - PITCH / 2))
-    ends = zip(points.tolist(), heights.tolist(), strict=True)
-    lines = " ".join(f"M {x:.1f},{y:.1f} L {LABELS - 6:g},{level:.1f}" for (x, y), level in ends)
+    said = [one for one in pours if one.pour.part in view.places]
+    if not said:
+        return
+    points = view.eye.at(np.array([view.places[one.pour.part] for one in said]))
+    ends = (view.top + PITCH / 2, view.top + view.tall - PITCH / 2)
+    heights = joined(points, LABELS - 6, PITCH, ends)
+    pairs = zip(points.tolist(), heights.tolist(), strict=True)
+    lines = " ".join(f"M {x:.1f},{y:.1f} L {LABELS - 6:g},{level:.1f}" for (x, y), level in pairs)
     yield f"<path d='{lines}' stroke='white' stroke-width='3' {LEADER}/>"
     yield f"<path class='leaders' d='{lines}' stroke='currentColor' {LEADER}/>"
     for x, y in points.tolist():

@@ -11,6 +11,10 @@ from optimizer.report.pictures.picture import Picture, text
 from optimizer.report.pictures.strip_view import EDGE, LEFT, LINE, SMALL, TITLE, WIDTH, WRAP, Strip
 from optimizer.report.words import nearest_line
 
+HALF_CUT = "cut along the pin axis"
+WHOLE_CUT = "cut by the planes of x and z and of y and z"
+"""How balls are cut: the words that pictures and captions share."""
+
 
 def key(of: Strip) -> Picture:
     """Return the picture that says how the others are read."""
@@ -36,10 +40,10 @@ def key(of: Strip) -> Picture:
     ]
     y += 30
     cut = (
-        "Half-sections along the pin axis, about which every part is turned; the pin is at the top."
+        f"Half-sections, {HALF_CUT}, about which every part is turned; the pin is at the top."
         if of.half
-        else "Sections by the plane of x and z, the pin at the top. A part that isn't turned about "
-        "the pin axis looks otherwise in other planes."
+        else f"Sections, {WHOLE_CUT}, the pin at the top; x and y point to the right. A part that "
+        "isn't turned about the pin axis looks otherwise in other planes."
     )
     dot = "A dot stands in the part's own material, the rest of it once the parts inside are out."
     for line in (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +19,7 @@ from shared.errors import InputError, Problem
 
 @dataclass(frozen=True)
 class PartSection:
-    """One part's section by the plane through the pin: its closed lines, none where it isn't cut.
+    """One part's section by a plane through the pin: its closed lines, none where it isn't cut.
 
     `said` is what they are and how true, in words.
     """
@@ -31,7 +31,7 @@ class PartSection:
 
 @dataclass(frozen=True)
 class MouldSection:
-    """One mould: its parts, the ball's radius (cm), and what is to be read beside it."""
+    """One mould in section: its parts, the ball's radius (cm), and what is to be read beside it."""
 
     name: str
     parts: tuple[PartSection, ...]
@@ -41,7 +41,10 @@ class MouldSection:
 
 @dataclass(frozen=True)
 class Drawing:
-    """All different moulds of a line, drawn in the unit `length`, of `factor` cm."""
+    """All different moulds of a line, drawn in the unit `length`, of `factor` cm.
+
+    One that a section doesn't say all of is cut by the plane of y and z too.
+    """
 
     length: str
     factor: float
@@ -62,33 +65,54 @@ def mould_drawing(result: LineupResult) -> Drawing:
     return Drawing(
         result.scenario.text.units.length,
         units.length.factor,
-        tuple(_mould(result.scenario, some, units) for some in moulds.values()),
+        tuple(
+            _mould(result.scenario, some, plane, seen, units)
+            for parts, some in moulds.items()
+            for plane, seen in views(parts)
+        ),
     )
 
 
-def _mould(scenario: Scenario, weights: Sequence[WeightResult], units: Units) -> MouldSection:
+def views(parts: tuple[Part, ...]) -> Iterator[tuple[str, tuple[Part, ...]]]:
+    """Yield the planes that a ball is cut by, and its parts turned so that they lie in x and z.
+
+    One is enough where every part is turned about the pin axis.
+    """
+    yield "x-z", parts
+    if not all(map(turned, parts)):
+        yield "y-z", tuple(part.from_the_side() for part in parts)
+
+
+def _mould(
+    scenario: Scenario,
+    weights: Sequence[WeightResult],
+    plane: str,
+    seen: Sequence[Part],
+    units: Units,
+) -> MouldSection:
     map_ = weights[0].ball.map
     length = scenario.text.units.length
     names = listed([class_name(weight.ball.map, units) for weight in weights])
-    parts = tuple(_part(part, units) for part in map_.parts)
+    parts = tuple(_part(part, plane, units) for part in seen)
     notes = (
         f"{scenario.name}, revision {scenario.revision}",
         f"Mould for {names}",
         *(f"{name} = {value:g} {length}" for name, value in scenario.named(map_.label).items()),
-        "Section by the x-z plane; z runs through the pin, which is at the top",
+        f"Section by the {plane} plane; z runs through the pin, which is at the top",
         "Sections as drawn, no shrinkage allowed for",
         *(f"{part.name}: {part.said}" for part in parts),
     )
     return MouldSection(names, parts, map_.radius, notes)
 
 
-def _part(part: Part, units: Units) -> PartSection:
+def _part(part: Part, plane: str, units: Units) -> PartSection:
     loops = part.section()
     error = max((loop.error for loop in loops), default=0.0)
     if not loops:
-        said = "not cut by this plane"
+        said = f"not cut by the {plane} plane"
     else:
-        kind = "turned about the pin axis" if turned(part) else "a section, not all of its shape"
+        cut = f"{plane} section, not all of its shape"
+        kind = "turned about the pin axis" if turned(part) else cut
         said = f"{kind}; {_within(error, units.length) if error else 'exact'}"
     return PartSection(part.name, loops, said)
 

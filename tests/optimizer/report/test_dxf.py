@@ -123,15 +123,15 @@ def areas(document) -> dict[str, list[float]]:
 
 
 def test_the_lines_enclose_the_sections_in_closed_form(written):
-    """π/4 d², π/4 d·h, d·(h − d) + π/4 d²."""
+    """π/4 d², π/4 d·h, d·(h − d) + π/4 d²: of two moulds, each cut by x-z and by y-z."""
     found = areas(read(written(text())))
     quarter = math.pi / 4
-    assert found["cover"] == pytest.approx([quarter * 8.58**2] * 2, rel=1e-12)
+    assert found["cover"] == pytest.approx([quarter * 8.58**2] * 4, rel=1e-12)
     assert found["egg"] == pytest.approx([quarter * 3.0] * 2, rel=1e-12)
-    assert found["girdle"] == pytest.approx([quarter * 0.16] * 4, rel=1e-12)
+    assert found["girdle"] == pytest.approx([quarter * 0.16] * 8, rel=1e-12)
     assert found["bar"] == pytest.approx([0.4 * 1.5] * 2, rel=1e-12)
     assert found["keel"] == pytest.approx(
-        [1.2 * (tall - 1.2) + quarter * 1.44 for tall in (4.0, 4.5)], rel=1e-12
+        [1.2 * (tall - 1.2) + quarter * 1.44 for tall in (4.0, 4.0, 4.5, 4.5)], rel=1e-12
     )
 
 
@@ -166,11 +166,12 @@ def _oriented(some):
 def test_what_is_followed_by_chords_says_so_and_the_rest_is_exact(written):
     document = read(written(text()))
     told = {layer.dxf.name: layer.description for layer in document.layers}
-    assert told["peg_"] == "a section, not all of its shape; chords within 0.0001 in"
+    cut = "x-z section, not all of its shape; chords within 0.0001 in"
+    assert told["peg_"] == f"{cut}; y-z section, not all of its shape; exact"
     assert told["keel"] == "turned about the pin axis; exact"
-    assert told["bar"] == "a section, not all of its shape; exact"
+    assert told["bar"] == "not cut by the y-z plane; x-z section, not all of its shape; exact"
     area = math.pi * 0.15**2 / math.sin(math.radians(20))  # an ellipse: its ends are not reached
-    assert areas(document)["peg_"] == pytest.approx([area] * 2, rel=2e-4)
+    assert areas(document)["peg_"] == pytest.approx([area, 0.3 * 1.0] * 2, rel=2e-4)
 
 
 def test_extents_are_the_dimensions_and_moulds_stand_apart(written):
@@ -181,7 +182,8 @@ def test_extents_are_the_dimensions_and_moulds_stand_apart(written):
         x, y, _ = np.array(one.get_points("xyb")).T
         assert np.hypot(x[1] - x[0], y[1] - y[0]) == pytest.approx(8.58, rel=1e-12)
         middles.append(x.mean())
-    assert middles[1] - middles[0] > 1.2 * 8.58
+    assert len(middles) == 4
+    assert np.all(np.diff(middles) > 1.2 * 8.58)
     texts = [one.dxf.text for one in document.modelspace().query("TEXT")]
     for line in ("Rowan, revision C", "Mould for 15 lb", "tall = 4.5 in"):
         assert line in texts
@@ -197,7 +199,7 @@ def test_units_are_the_scenarios(lineup, tilted, metric, unit, code):
     document = read(dxf.encoded(Report((), {}, partial(mould_drawing, result))))
     assert document.header["$INSUNITS"] == code
     assert document.header["$MEASUREMENT"] == (unit == "mm")
-    (cover,) = document.modelspace().query('LWPOLYLINE[layer=="cover"]')
+    cover, _ = document.modelspace().query('LWPOLYLINE[layer=="cover"]')
     x, y, _ = np.array(cover.get_points("xyb")).T
     across = np.hypot(x[1] - x[0], y[1] - y[0])
     assert across == pytest.approx({"in": 8.58, "mm": 217.932}[unit], rel=1e-12)
@@ -205,7 +207,11 @@ def test_units_are_the_scenarios(lineup, tilted, metric, unit, code):
 
 def test_weights_with_one_mould_share_its_drawing(lineup, tilted):
     drawing = mould_drawing(lineup(tilted))
-    assert [mould.name for mould in drawing.moulds] == ["15 lb and 12 lb"]
+    assert [mould.name for mould in drawing.moulds] == ["15 lb and 12 lb"] * 2
+    assert [mould.notes[2] for mould in drawing.moulds] == [
+        f"Section by the {plane} plane; z runs through the pin, which is at the top"
+        for plane in ("x-z", "y-z")
+    ]
 
 
 def test_the_same_moulds_are_the_same_bytes(written):

@@ -118,7 +118,8 @@ def pieces(picture: Picture) -> dict[str, str]:
 def pointed(picture: Picture) -> list[tuple[np.ndarray, float]]:
     """Each dot, and the height at which its line ends."""
     root = read(picture)
-    data = next(o.get("d") for o in root.iter(f"{SVG}path") if o.get("class") == "leaders")
+    paths = [one for one in root.iter(f"{SVG}path") if one.get("class") == "leaders"]
+    data = "".join(one.get("d") for one in paths)
     lines = [[float(v) for v in re.findall(r"[\d.]+", one)] for one in data.split("M")[1:]]
     dots = [
         np.array([float(one.get("cx")), float(one.get("cy"))]) for one in root.iter(f"{SVG}circle")
@@ -199,7 +200,8 @@ def test_a_triaxial_ball_tells_its_intermediate_differential_and_is_cut_whole(li
     told = words(block.each[1])
     assert f"{ball.radii.intermediate_differential / INCH:.3f} in" in told
     assert "clipPath" not in block.each[1].file()
-    assert "plane of x and z" in block.caption
+    assert "planes of x and z and of y and z" in block.caption
+    assert {"x-z plane", "y-z plane"} <= set(told)
 
 
 def test_a_scale_of_length_is_as_long_as_it_says(line):
@@ -222,9 +224,11 @@ def test_a_density_at_the_end_of_its_range_is_hatched_and_said(lineup, tilted):
     """15 lb: cover at 1.3, the most; 12 lb: block at 0.6, the least; else room both ways."""
     block = strip(lineup(tilted, {"15": (1.3, 1.4), "12": (1.15, 0.600004)}))
     key, first, second = block.each
-    assert list(hatched(first)) == ["line-up-1-part-1"]
-    assert hatched(first)["line-up-1-part-1"].startswith("url(#line-up-1-most")
-    assert list(hatched(second)) == ["line-up-2-part-2"]
+    assert list(hatched(first)) == [f"line-up-1-{plane}-part-1" for plane in ("x-z", "y-z")]
+    for plane in ("x-z", "y-z"):
+        lines = f"url(#line-up-1-{plane}-most"
+        assert hatched(first)[f"line-up-1-{plane}-part-1"].startswith(lines)
+    assert list(hatched(second)) == [f"line-up-2-{plane}-part-2" for plane in ("x-z", "y-z")]
     assert "1.3000 g/cm³, at its most" in words(first)
     assert "1.4000 g/cm³" in words(first)
     assert "0.6000 g/cm³, at its least" in words(second)
@@ -250,12 +254,17 @@ def test_a_fixed_density_is_said_to_be(lineup, tilted):
     assert "1.2000 g/cm³, fixed" in words(block.each[1])
 
 
-def test_a_part_that_the_plane_does_not_cut_is_named(lineup, tilted):
-    text = tilted.replace("[limits]\n", BEAD)
+@pytest.mark.parametrize(
+    ("place", "told"),
+    [("0.0, 3.2", "bead"), ("2.2, 2.2", "bead (not cut by these planes): 1.1000 g/cm³")],
+)
+def test_a_part_is_labelled_where_it_is_cut_or_named(lineup, tilted, place, told):
+    """A bead on the y axis is seen in the second section; one between the planes in neither."""
+    text = tilted.replace("[limits]\n", BEAD.replace("0.0, 3.2", place))
     block = strip(lineup(text, {"15": (1.2, 1.4, 1.1), "12": (1.2, 1.4, 1.1)}))
-    assert "bead (not cut by this plane): 1.1000 g/cm³" in words(block.each[1])
+    assert told in words(block.each[1])
     assert collisions(block.each[1]) == []
-    assert len(pointed(block.each[1])) == 2
+    assert len(pointed(block.each[1])) == (3 if told == "bead" else 2)
 
 
 @pytest.mark.parametrize("status", ["infeasible", "undecided"])
