@@ -21,6 +21,7 @@ def _named(stem: str) -> Scenario:
 def test_there_are_scenarios() -> None:
     """Lest the tests below run over nothing."""
     assert {path.stem for path in SCENARIOS} >= {
+        "hawthorn",
         "juniper",
         "larch-metric",
         "rowan",
@@ -62,11 +63,16 @@ def test_two_pours_cannot_hold_one_rg() -> None:
     assert min(np.diff(rg)) > 0.01
 
 
-def test_yew_asks_for_an_intermediate_differential_and_rowan_is_turned() -> None:
+def test_yew_and_hawthorn_ask_for_an_intermediate_differential_and_rowan_is_turned() -> None:
     """What each scenario is there to show."""
     yew, rowan = _named("yew"), _named("rowan")
     assert yew.target is not None
     assert yew.target.intermediate is not None
+    hawthorn = _named("hawthorn")
+    assert hawthorn.target is not None
+    assert hawthorn.target.intermediate is not None
+    assert {part.shape.kind for part in hawthorn.classes[0].parts} >= {"revolved", "extruded"}
+    assert {one.label for one in hawthorn.classes} == {"16", "15", "14", "13"}
     blocks = [part for part in rowan.classes[0].parts if not part.shape.convex]
     assert {part.name for part in blocks} == {"block", "girdle"}
     assert len(rowan.pours) >= 5
