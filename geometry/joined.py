@@ -46,15 +46,16 @@ def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
 
     With `axis` it is one in r and z, to be turned. Raises DrawingError.
     """
-    edges = _edges(drawn)
+    edges, bulges = _edges(drawn)
     near = JOIN * _size(edges)
-    edges = edges[edges.length > near]
+    long = edges.length > near
+    edges, bulges = edges[long], bulges[long]
     if not len(edges.start):
         raise DrawingError("has no lines or arcs", "draw the outline")
     if len(edges.start) > MOST:
         what = f"has {len(edges.start)} lines and arcs"
         raise DrawingError(what, f"an outline has up to {MOST}; is it the right layer?")
-    runs = list(_runs(edges, near))
+    runs = list(_runs(edges, bulges, near))
     if axis:
         runs = [_on_axis(run, near) for run in runs]
     loose = [run for run in runs if not run.closed]
@@ -66,16 +67,16 @@ def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
     if len(loops) != 1:
         what = f"has {len(loops)} closed lines, and an outline is one"
         raise DrawingError(what, "keep one of them")
-    return loops[0]
+    return loops[0] + 0.0  # no negative zeros
 
 
-def _edges(drawn: Sequence[Run]) -> Edges:
-    """Return all edges; the last vertex of an open run only ends one."""
+def _edges(drawn: Sequence[Run]) -> tuple[Edges, Array]:
+    """Return all edges and their bulges; the last vertex of an open run only ends one."""
     start, end, bulge = (
         np.concatenate([np.empty(0, dtype)] + [np.asarray(one[k]) for one in map(_steps, drawn)])
         for k, dtype in enumerate((complex, complex, float))
     )
-    return Edges(start=start, end=end, angle=4 * np.arctan(bulge))
+    return Edges(start=start, end=end, angle=4 * np.arctan(bulge)), bulge
 
 
 def _steps(run: Run) -> tuple[Complex, Complex, Array]:
@@ -89,7 +90,7 @@ def _size(edges: Edges) -> float:
     return float(max(np.ptp(points.real), np.ptp(points.imag))) if len(points) else 0.0
 
 
-def _runs(edges: Edges, near: float) -> Iterator[Run]:
+def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
     """Yield the edges as runs, open ones first. Raises DrawingError where they branch."""
     count = len(edges.start)
     tips = np.concatenate([edges.start, edges.end])
@@ -100,12 +101,12 @@ def _runs(edges: Edges, near: float) -> Iterator[Run]:
         what = f"has more than two ends that meet at {_place(tips[many[0]])}"
         raise DrawingError(what, "leave out what branches off or is drawn twice")
     mate = np.where(np.any(meets, axis=1), np.argmax(meets, axis=1), -1)
-    bulge, left = np.tan(edges.angle / 4), set(range(count))
+    left = set(range(count))
     for first in (*np.flatnonzero(mate < 0), *range(count)):
         tip, vertices = int(first), []
         while tip >= 0 and tip % count in left:
             left.remove(tip % count)
-            turn = bulge[tip] if tip < count else -bulge[tip - count]
+            turn = bulges[tip] if tip < count else -bulges[tip - count]
             vertices.append((tips[tip].real, tips[tip].imag, turn))
             last = (tip + count) % (2 * count)
             tip = int(mate[last])
@@ -118,9 +119,15 @@ def _runs(edges: Edges, near: float) -> Iterator[Run]:
 
 def _on_axis(run: Run, near: float) -> Run:
     """Return a run with what is near the axis on it; it closes a run that ends on it twice."""
-    vertices = run.vertices.copy()
-    vertices[np.abs(vertices[:, 0]) <= near, 0] = 0.0
+    vertices = _snapped(run.vertices, near)
     return Run(vertices, run.closed or not np.any(vertices[[0, -1], 0]))
+
+
+def _snapped(vertices: Array, near: float) -> Array:
+    """Return vertices, those near the axis on it."""
+    snapped = vertices.copy()
+    snapped[np.abs(snapped[:, 0]) <= near, 0] = 0.0
+    return snapped
 
 
 def _ends(run: Run) -> list[complex]:
@@ -152,7 +159,7 @@ def _right_halves(loops: Sequence[Array], near: float) -> Iterator[Array]:
     for one, (low, high) in zip(loops, spans, strict=True):
         if low < -near and high > near and _mirrored(one, one, near):
             for half in cut(Outline(one), -1.0 + 0.0j, 0.0).below:
-                yield half.vertices
+                yield _snapped(half.vertices, near)
         elif high > near or not any(_mirrored(one, other, near) for other in right):
             yield one
 

@@ -7,6 +7,7 @@ an outline that is only nearly the one that was drawn would go unnoticed.
 from __future__ import annotations
 
 import io
+import logging
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -38,8 +39,15 @@ CALLED: Final = {
     "HATCH": "a hatch",
     "POINT": "a point",
 }
+FAULTY: Final = (
+    *(ValueError, LookupError, AttributeError, TypeError),
+    *(ArithmeticError, StopIteration, RuntimeError),
+)
+"""What a file that is damaged makes of the code that reads it."""
 BENT: Final = 10.0
 """The largest bulge that an outline can be written with; an arc with more is two."""
+CURVES, SPLINES = 2, 4
+"""Flags of a POLYLINE through which a curve was fitted."""
 KEPT: Final = 32
 """Drawings that are kept as outlines: a search reads a text again and again."""
 
@@ -93,6 +101,7 @@ def _read(content: bytes) -> Drawing:
     import ezdxf  # noqa: PLC0415 - an extra, and heavy
     from ezdxf.filemanagement import dxf_stream_info  # noqa: PLC0415
 
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # its hints are no result of ours
     content = content.removeprefix(b"\xef\xbb\xbf")
     try:
         info = dxf_stream_info(io.StringIO(content.decode("latin-1"), newline=None))
@@ -104,12 +113,9 @@ def _read(content: bytes) -> Drawing:
         ) from None
 
 
-FAULTY: Final = (ValueError, LookupError, AttributeError, TypeError, ArithmeticError)
-"""What a file that is damaged makes of the code that reads it."""
-
-
 def _one_line(error: Exception) -> str:
-    return " ".join(str(error).split()).rstrip(".") or type(error).__name__
+    said = " ".join(str(error).split()).removeprefix("DXFStructureError: ").rstrip(".")
+    return said or "it ends too early"
 
 
 def _unit(code: int, asked: str | None) -> str:
@@ -179,10 +185,6 @@ def _drawn(one: Any) -> Iterator[tuple[Run, Sequence[float]]]:
         case "POLYLINE" if one.is_2d_polyline and not one.dxf.flags & (CURVES | SPLINES):
             vertices = [(*v.dxf.location.vec2, v.dxf.bulge) for v in one.vertices]
             yield _run(vertices, closed=bool(one.is_closed)), [one.dxf.elevation.z]
-
-
-CURVES, SPLINES = 2, 4
-"""Flags of a POLYLINE through which a curve was fitted."""
 
 
 def _run(vertices: Sequence[Sequence[float]], *, closed: bool) -> Run:
