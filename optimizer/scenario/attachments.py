@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import lzma
 import stat
-import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath, PureWindowsPath
@@ -21,8 +21,9 @@ from shared.errors import InputError, Problem
 
 MOST: Final = 100_000_000
 """Bytes of a file at the most: a block of a million triangles as binary STL has half of it."""
-CODED: Final = "zlib_base64"
-"""How a file's bytes are carried: compressed (RFC 1950), then as base64 (RFC 4648)."""
+CODED: Final = "xz_base64"
+"""How a file's bytes are carried: compressed as .xz, then as base64 (RFC 4648). Of a mesh as
+text that leaves two fifths of what deflate would."""
 
 Where: TypeAlias = Path | Mapping[str, bytes]
 """Where the files of a text are: in a folder, or here already, by name."""
@@ -73,7 +74,7 @@ def _found(folder: Path, name: str) -> bytes:
         elif not stat.S_ISREG(kind.st_mode):
             what, instead = "is no ordinary file", "name one that is"
     except (FileNotFoundError, NotADirectoryError):
-        what, instead = "is not there", "names are from the scenario's folder"
+        what, instead = "is not there", "write its name as seen from the scenario's folder"
     except (OSError, ValueError) as error:  # ValueError: a name that no file can have
         what = f"can't be read: {getattr(error, 'strerror', None) or error}"
         instead = "check its name and who may read it"
@@ -122,7 +123,7 @@ def packed(files: Mapping[str, bytes]) -> dict[str, dict[str, Any]]:
         name: {
             "bytes": len(content),
             "sha256": digest(content),
-            CODED: base64.b64encode(zlib.compress(content, 9)).decode(),
+            CODED: base64.b64encode(lzma.compress(content)).decode(),
         }
         for name, content in files.items()
     }
@@ -134,17 +135,25 @@ def unpacked(told: Any) -> dict[str, bytes]:
     Raises ValueError, in words, where they are not what `packed` makes.
     """
     try:
-        return {str(name): _unpacked(str(name), one) for name, one in dict(told or {}).items()}
-    except TypeError:
+        named = {} if told is None else dict(told.items())
+    except AttributeError:
         raise ValueError("its files are no table") from None
+    return {str(name): _unpacked(str(name), one) for name, one in named.items()}
 
 
 def _unpacked(name: str, told: Mapping[str, Any]) -> bytes:
     try:
-        stream = zlib.decompressobj()
-        content = stream.decompress(base64.b64decode(told[CODED], validate=True), MOST)
-    except (KeyError, TypeError, ValueError, zlib.error):
+        content = _expanded(told[CODED])
+    except (KeyError, TypeError, ValueError, lzma.LZMAError):
         raise ValueError(f'the content of its file "{name}" can\'t be read') from None
-    if not stream.eof or digest(content) != told.get("sha256"):
+    if digest(content) != told.get("sha256"):
         raise ValueError(f'its file "{name}" is not the one that was solved (sha256 differs)')
+    return content
+
+
+def _expanded(coded: str) -> bytes:
+    stream = lzma.LZMADecompressor(lzma.FORMAT_XZ)
+    content = stream.decompress(base64.b64decode(coded, validate=True), MOST)
+    if not stream.eof:
+        raise ValueError("cut short, or larger than any file may be")
     return content
