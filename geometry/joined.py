@@ -21,7 +21,7 @@ from shared.arrays import Array
 JOIN: Final = 1e-6
 """Of the drawing's size. Ends nearer than this meet, and a vertex nearer to the axis lies on it:
 drawings are written to six decimals at the least, and no mould is cut finer."""
-MOST: Final = 2000
+MOST: Final = 1000
 """Edges of a drawing at the most: each is held against each."""
 
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 UNITS: Final = {1: "in", 4: "mm", 5: "cm", 6: "m"}
 """What $INSUNITS says; 0 says nothing."""
 CM: Final = {"in": 2.54, "mm": 0.1, "cm": 1.0, "m": 100.0}
+SAID: Final = {"in": "inches", "mm": "millimetres", "cm": "centimetres", "m": "metres"}
 WORDS: Final = {
     *("TEXT", "MTEXT", "DIMENSION", "ARC_DIMENSION", "LEADER", "MULTILEADER", "TOLERANCE"),
     *("ATTDEF", "VIEWPORT"),
@@ -130,7 +131,7 @@ def _unit(code: int, asked: str | None) -> str:
         what = f"is in a unit that isn't known here ($INSUNITS is {code})"
         raise DrawingError(what, "save it in inches or millimetres")
     if asked not in {None, said}:
-        what = f'says that it is in {said} ($INSUNITS), and unit says "{asked}"'
+        what = f'is drawn in {SAID[said]} ($INSUNITS), and unit says "{asked}"'
         raise DrawingError(what, "mend the one that is wrong")
     return said
 

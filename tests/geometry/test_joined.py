@@ -143,7 +143,7 @@ def square(*changes: tuple[int, tuple[float, float, float]]) -> list[Run]:
             [*square(), Run(np.array([[1, 1, 1], [2.0, 1, 1]]), closed=True)],
             "has 2 closed lines, and an outline is one; keep one of them",
         ),
-        (square() * 501, "has 2004 lines and arcs; an outline has up to 2000"),
+        (square() * 251, "has 1004 lines and arcs; an outline has up to 1000"),
     ],
 )
 def test_what_is_no_outline_is_told_with_its_place(runs, told) -> None:

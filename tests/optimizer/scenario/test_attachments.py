@@ -146,7 +146,7 @@ def refused(folder: Path, outline: str, text: str = TEXT) -> str:
         ),
         (
             "{ file = 'block.dxf', unit = 'in' }",
-            'file "block.dxf" says that it is in mm ($INSUNITS), and unit says "in"',
+            'file "block.dxf" is drawn in millimetres ($INSUNITS), and unit says "in"',
         ),
         ("'hazel.toml'", 'file "hazel.toml" is no DXF (Invalid group code'),
     ],
