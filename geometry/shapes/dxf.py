@@ -55,10 +55,9 @@ KEPT: Final = 32
 
 @dataclass(frozen=True)
 class Entity:
-    """One entity: its kind, its layer, its runs of lines and arcs, how high they lie."""
+    """One entity: its kind, its runs of lines and arcs, how high they lie."""
 
     kind: str
-    layer: str
     runs: tuple[Run, ...]
     heights: tuple[float, ...]
 
@@ -72,14 +71,15 @@ def dxf_outline(content: bytes, layer: str | None, unit: str | None, *, axis: bo
     """
     drawing = _read(content)
     factor = CM[_unit(int(drawing.header.get("$INSUNITS", 0)), unit)]
-    every = [one for one in _entities(drawing) if one.kind not in WORDS]
-    layers = list(dict.fromkeys(one.layer for one in every))
-    if not every:
+    drawn = [one for one in drawing.modelspace() if one.dxftype() not in WORDS]
+    layers = list(dict.fromkeys(map(_layer, drawn)))
+    if not drawn:
         raise DrawingError("has no lines or arcs", "draw the outline in model space")
-    some = [one for one in every if layer is None or one.layer.lower() == layer.lower()]
-    if not some:
+    drawn = [one for one in drawn if layer is None or _layer(one).lower() == layer.lower()]
+    if not drawn:
         raise DrawingError("is a layer on which nothing is drawn", suggestion(str(layer), layers))
     try:
+        some = [_entity(one) for one in drawn]
         _check(some)
         found = outline([run for one in some for run in one.runs], axis=axis)
     except DrawingError as error:
@@ -151,17 +151,22 @@ def _check(some: Sequence[Entity]) -> None:
         raise DrawingError(what, "draw it in the x-y plane")
 
 
-def _entities(drawing: Drawing) -> Iterator[Entity]:
-    """Yield what is drawn in model space."""
-    for one in drawing.modelspace():
-        kind = one.dxftype()
-        try:
-            flat = [_flat(one, run, z) for run, z in _drawn(one)]
-        except FAULTY as error:
-            what = f"has a faulty {kind} ({_one_line(error)})"
-            raise DrawingError(what, "save the drawing as DXF again") from None
-        heights = tuple(z for _, some in flat for z in some)
-        yield Entity(kind, str(one.dxf.layer), tuple(run for run, _ in flat), heights)
+def _layer(one: Any) -> str:
+    """Return the layer of an entity; one of no known kind lies on layer 0."""
+    return str(one.dxf.layer) if one.dxf.is_supported("layer") else "0"
+
+
+def _entity(one: Any) -> Entity:
+    """Return an entity as runs of lines and arcs, in the drawing's axes."""
+    from ezdxf import DXFError  # noqa: PLC0415 - an extra, and heavy
+
+    try:
+        flat = [_flat(one, run, z) for run, z in _drawn(one)]
+    except (DXFError, *FAULTY) as error:
+        what = f"has a faulty {one.dxftype()} ({_one_line(error)})"
+        raise DrawingError(what, "save the drawing as DXF again") from None
+    heights = tuple(z for _, some in flat for z in some)
+    return Entity(one.dxftype(), tuple(run for run, _ in flat), heights)
 
 
 def _drawn(one: Any) -> Iterator[tuple[Run, Sequence[float]]]:

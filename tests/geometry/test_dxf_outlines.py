@@ -108,6 +108,8 @@ def test_other_layers_are_not_looked_at() -> None:
         assert len(read(drawing(draw, version=version), "kern FÜR ø 80")) == 6
     with pytest.raises(DrawingError) as caught:
         read(drawing(draw))
+    upright = drawing(lambda s: (block(s), s.add_circle((0, 0), 20, {"extrusion": (0, 1, 1)})))
+    assert len(read(upright, "BLOCK")) == 6
     told = 'has a spline; name the outline\'s layer, one of "Kern für Ø 80", "hatching"'
     assert str(caught.value) == told
 
@@ -185,6 +187,10 @@ def test_what_is_no_outline_is_refused(draw, told) -> None:
         (b"AC1032\x00\x00", "is a DWG; save it as an ASCII DXF"),
         (b"AutoCAD Binary DXF\r\n\x1a\x00", "is a binary DXF; save it as an ASCII DXF"),
         (b"0\nEOF\n", "has no lines or arcs"),
+        (
+            drawing(block).replace(b"\nARC\n", b"\nAcDbArc\n"),
+            'has AcDbArc, which is no line or arc; name the outline\'s layer, one of "BLOCK", "0"',
+        ),
     ],
 )
 def test_what_is_no_drawing_is_refused(content, told) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import trimesh
 from drawings import BLOCK, block, drawing
 from jsonschema import Draft202012Validator
 
@@ -264,6 +265,16 @@ def test_files_are_packed_and_unpacked_byte_for_byte() -> None:
     assert told["empty"]["sha256"].startswith("e3b0c44298fc1c14")  # of nothing: FIPS 180-4
     assert told["text"]["bytes"] == 5
     assert unpacked(None) == {}
+
+
+def test_a_mesh_of_five_thousand_triangles_is_small_however_it_is_written() -> None:
+    """A page of 300 kB with a drawing stays under half a megabyte with it."""
+    mesh = trimesh.creation.icosphere(subdivisions=4)
+    mesh.apply_scale([1.0, 1.3, 2.1])
+    for kind in ("stl", "stl_ascii", "obj", "ply"):
+        told = mesh.export(file_type=kind)
+        content = told.encode() if isinstance(told, str) else told
+        assert len(packed({"x": content})["x"]["xz_base64"]) < 150_000
 
 
 @pytest.mark.parametrize(
