@@ -33,7 +33,7 @@ from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array
 from shared.errors import SolverError
-from shared.tolerances import ARITHMETIC, LEFT_OVER
+from shared.tolerances import ARITHMETIC, LEFT_OVER, ROW_ERROR
 
 Told = Callable[[str, float], None]
 """Hears, while the search goes on, the weights it is at and the best smallest margin so far."""
@@ -231,6 +231,11 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
     broken = [
         f"{row_name(margin)} is broken by {-over:.3g}"
         for margin, over in short
-        if over < -reach(margin.gradient, radius=margin.quantity == "rg")
+        if over < -reach(margin.gradient, radius=margin.quantity == "rg") - _left(margin)
     ]
     return (*missed, *broken)
+
+
+def _left(margin: Margin) -> float:
+    """Return what the search may leave of a limit on an RG that is a row with a price, cm."""
+    return ROW_ERROR if margin.quantity == "rg" and margin.tolerance is None else 0.0

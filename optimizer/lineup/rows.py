@@ -14,7 +14,7 @@ import numpy as np
 from optimizer.limits import Measures
 from optimizer.linear.maps import Ball, LinearMap
 from optimizer.linear.rows import LinearRow, Margin
-from optimizer.linear.targets import equations
+from optimizer.linear.targets import Equation, Span, equations, facets
 from optimizer.lineup.columns import Columns, Sharing, columns
 from optimizer.lineup.margins import deviations, margins
 from shared.arrays import Array
@@ -72,6 +72,9 @@ class Lineup:
             for one in self._held(ball):
                 gradient = self.columns.scatter(k, one.gradient)
                 rows.append(_slack_row(row_name(one), one.slack, gradient, x, one.tolerance))
+                if one.beside is not None:
+                    beside = self.columns.scatter(k, one.beside)
+                    rows += _both_ways(row_name(one), one.bound, beside, x, one.tolerance)
         return _distinct(rows)
 
     def nearest_rows(self, x: Array, *, weight_kept: bool) -> list[LinearRow]:
@@ -85,6 +88,9 @@ class Lineup:
                 unit = one.tolerance or 1.0
                 gradient = self.columns.scatter(k, one.gradient) / unit
                 rows.append(_slack_row(row_name(one), one.slack / unit, gradient, x, None))
+                if one.beside is not None:
+                    beside = self.columns.scatter(k, one.beside) / unit
+                    rows += _both_ways(row_name(one), one.bound / unit, beside, x, None)
             for off in deviations(ball, self.columns.target(x)):
                 gradient = self.columns.scatter(k, off.gradient, off.by_figure)
                 name = f"{ball.map.label}: {off.figure}"
@@ -104,14 +110,24 @@ class Lineup:
         return (m for m in margins(ball, self.limits) if m.movable and not m.rule_only)
 
     def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
-        radii, one = ball.radii, ball.map
-        for row in equations(radii, one.mass, self.columns.target(x), order):
-            if row.name == "weight" and not one.weighed:
-                continue
-            by_figure = row.by_figure * (ball.properties.mass / one.mass)
-            gradient = self.columns.scatter(k, ball.pull(row.slope), by_figure)
-            here = float(gradient @ x) - row.error(ball.properties.moments.J)
-            yield LinearRow(f"{one.label}: {row.name}", gradient, here, here, price=PRICE)
+        radii, one, figures = ball.radii, ball.map, self.columns.target(x)
+
+        def rows(some: Iterable[Equation], above: float = 0.0) -> Iterator[LinearRow]:
+            for row in some:
+                by_figure = row.by_figure * (ball.properties.mass / one.mass)
+                gradient = self.columns.scatter(k, ball.pull(row.slope), by_figure)
+                here = float(gradient @ x) - row.error(ball.properties.moments.J)
+                label = f"{one.label}: {row.name}"
+                yield LinearRow(label, gradient, here, here + above, price=PRICE)
+
+        asked = None if one.target is None else one.target.intermediate
+        pin_low = abs(float(radii.axes[2, order[0]])) > 0.5
+        given = asked == Span(0.0, 0.0) and one.symmetric and pin_low
+        left_out = {"weight": not one.weighed, "intermediate RG": given}
+        some = equations(radii, one.mass, figures, order)
+        yield from rows(row for row in some if not left_out.get(row.name, False))
+        if asked is not None and not one.aligned:
+            yield from rows(facets(radii, one.mass, figures, order), np.inf)
         for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):
             between = (radii.slopes[order[upper]] - radii.slopes[order[lower]]) / one.mass
             gradient = self.columns.scatter(k, ball.pull(between))
@@ -131,6 +147,14 @@ def _slack_row(
     dear = MOULD_PRICE if label.endswith("wall min") else PRICE
     price = dear if tolerance is None else None
     return LinearRow(label, gradient, float(gradient @ x) - slack, np.inf, tolerance, price)
+
+
+def _both_ways(
+    label: str, bound: float, beside: Array, x: Array, tolerance: float | None
+) -> Iterator[LinearRow]:
+    """Yield the rows bound ± beside · (x' − x) ≥ tolerance · t, or ≥ 0 without a tolerance."""
+    for sign in (1.0, -1.0):
+        yield _slack_row(label, bound, sign * beside, x, tolerance)
 
 
 def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:

@@ -34,6 +34,7 @@ NAMES = {
     "top weight max": "greatest top weight",
     "pin distance min": "least pin distance",
     "pin distance max": "greatest pin distance",
+    "intermediate differential max": "greatest intermediate differential",
     "density step max": "greatest density step",
 }
 """What may be moved, in words; what it is about follows where it is about something."""
