@@ -58,9 +58,6 @@ def _target(content: Content) -> Iterator[Mistake]:
         return
     if "tolerance" in target and key not in table(target, "tolerance"):
         yield Mistake(("target", "tolerance", key), "is missing", f"the target asks for {key}")
-    if isinstance(target[key], Mapping) and set(target[key]) == {"max"}:
-        instead = "{ min, max } is one value for all weights; { max } in each stands under [limits]"
-        yield Mistake(("target", key, "min"), "is missing", instead)
     least, most = _ends(target[key])[0], _ends(target.get("differential"))[1]
     if is_number(least) and is_number(most) and bool(least > most):
         what = f"is above the differential, {written(most)}"

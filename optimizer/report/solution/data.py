@@ -13,6 +13,7 @@ from optimizer import version
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin, Quantity
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
+from optimizer.report.axes import axis_data
 from optimizer.report.quantities import FIXED_UNITS
 from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.scenario import Scenario
@@ -105,6 +106,7 @@ def ball_data(ball: Ball) -> dict[str, Any]:
             ),
             "balance_arm_in": number(ball.map.arm / INCH),
             "pin_distance_in": number(ball.pin_distance / INCH),
+            "axes": axis_data(ball),
             "densities_g_cm3": {
                 name: float(f"{density:.12g}")
                 for name, density in zip(names, ball.densities.tolist(), strict=True)
