@@ -17,6 +17,8 @@ from shared.arrays import Array
 
 FINE = 1e-5
 """cm. Where the search for one place stops, before it is settled."""
+CELLS = 2048
+"""So many cells are looked at, or one a patch."""
 PAIRS = 20_000
 """So many pairs of cells are looked at, the nearest first."""
 PLACES = 40
@@ -50,7 +52,7 @@ def closest(first: Surface, second: Surface, reach: float) -> tuple[Array, Array
     other than cells are wide, one may be missed. The surfaces must not cross.
     """
     count = 48 if first.curve else 16
-    a, b = first.cells(count, count), second.cells(count, count)
+    a, b = first.about(CELLS, count), second.about(CELLS, count)
     seek = Seek(first, second, reach, 2.5 * max(first.widest(a), second.widest(b)))
     found = [seek.places(a, b)]
     if first.curve:

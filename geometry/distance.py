@@ -19,6 +19,10 @@ TOLERANCE = 1e-7
 """cm. Where the search for a least distance stops."""
 ENOUGH = 1e-3
 """cm. Where the search for how far crossing surfaces reach stops: they must be redrawn anyway."""
+CELLS = 512
+"""So many cells a search begins with, or one a patch; it cuts them where it must."""
+SAMPLES = 16_384
+"""So many points of a surface are asked which side they are on, or one a patch."""
 POINTS = 200
 """The most cells that are kept at a time in that search."""
 PAIRS = 60_000
@@ -73,13 +77,13 @@ def surface_wall(part: Surface, other: Surface, *, nested: bool) -> SurfaceWall:
 
 def least_distance(first: Surface, second: Surface) -> Nearest:
     """Return the least distance between two surfaces, whichever side they lie on: one group."""
-    a, b = first.cells(8, 8), second.cells(8, 8)
+    a, b = first.about(CELLS, 8), second.about(CELLS, 8)
     i, j = np.divmod(np.arange(len(a) * len(b)), len(b))
     return nearest(first, second, a[i], b[j], np.zeros(len(i), dtype=np.intp), tolerance=TOLERANCE)
 
 
 def _samples(surface: Surface) -> Array:
-    return surface.view(surface.cells(32, 32)).points
+    return surface.view(surface.about(SAMPLES, 32)).points
 
 
 def nearest(
@@ -147,9 +151,9 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
     Negative when no point does; never more than the truth. Then the point of `first` that reaches
     farthest (3,), and the point of `second` nearest to it (3,).
     """
-    cells, best, error = first.cells(8, 8), -np.inf, np.inf
+    cells, best, error = first.about(CELLS, 8), -np.inf, np.inf
     found = np.zeros((2, 3))
-    targets = second.cells(4, 4)
+    targets = second.about(CELLS // 4, 4)
     hidden = 0.0
     for _ in range(12):
         view = first.view(cells)

@@ -101,7 +101,7 @@ def _meetings(edges: Edges, near: float) -> list[Fault]:
     i, j = _close_pairs(edges, near)
     one, other = edges[i], edges[j]
     after, before = j == (i + 1) % count, i == (j + 1) % count
-    points = np.concatenate([_crossings(one, other), other.points(np.array([[0.0], [0.5]]))])
+    points = np.concatenate([crossings(one, other), other.points(np.array([[0.0], [0.5]]))])
     meets = np.abs(one.points(one.nearest(points)) - points) <= near
     meets &= ~(after & (np.abs(points - other.start) <= near))
     meets &= ~(before & (np.abs(points - one.start) <= near))
@@ -136,7 +136,7 @@ def _run_along(one: Edges, other: Edges, near: float) -> bool:
     return bool(np.all(np.abs(longer.points(longer.nearest(p)) - p) <= near))
 
 
-def _crossings(one: Edges, other: Edges) -> Complex:
+def crossings(one: Edges, other: Edges) -> Complex:
     """Return where edges `other` cross the circles (or lines) of edges `one`: (2, n) points.
 
     A point p of an edge from s to e sees its chord turn by θ/2 (Euclid III.21), so that

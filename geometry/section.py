@@ -1,8 +1,9 @@
 """Sections of solids by the plane of x and z: closed lines, exact wherever a shape allows it.
 
 A turned solid cut along its axis shows its outline and the mirror image, a ball however stretched
-an ellipse, a box a polygon: each is an outline of lines and arcs under an affine map. Any other cut
-of a turned solid is followed by chords, and its loops say how far off these may be.
+an ellipse, a box a polygon, a bar its outline between two lines: each is an outline of lines and
+arcs under an affine map. Any other cut of a turned solid is followed by chords, and its loops say
+how far off these may be.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.chords import SAGITTA, chains, followed, roots
+from geometry.cut import cut
 from geometry.outline import ON_AXIS, Outline, Profile
 from shared.arrays import Array, frozen
 
@@ -62,6 +64,41 @@ def convex_section(corners: Array) -> tuple[Loop, ...]:
     if len(hull) < 3:
         return ()
     return (_plain(hull),)
+
+
+def extruded_section(outline: Outline, height: float, T: Array) -> tuple[Loop, ...]:
+    """Return the section of a bar along z, from −½ to ½ `height`, after the affine map `T` (4, 4).
+
+    In the bar's own axes the plane is m·p = off. At (x, y) it is at one z, if it isn't upright, so
+    that the section is the outline between the lines where it goes through both ends.
+    """
+    m, P, off = T[1, :3], T[[0, 2]], -T[1, 3]
+    size, across = float(np.linalg.norm(m)), float(np.hypot(m[0], m[1]))
+    n, room = complex(m[0], m[1]) / max(across, ON_PLANE * size), abs(m[2]) * height / 2
+    if abs(m[2]) <= ON_PLANE * size:
+        spans = n * (off / across + 1j * cut(outline, n, off / across).spans)
+        sides = [span for span in spans if abs(span[1] - span[0]) > ON_PLANE]
+        return tuple(_upright(side, height, P) for side in sides)
+    matrix = P[:, :2] - np.outer(P[:, 2], m[:2] / m[2])
+    shift = P[:, 2] * off / m[2] + P[:, 3]
+    left: tuple[Outline, ...] = (outline,)
+    if across <= ON_PLANE * size:
+        left = left if abs(off) <= room + ON_PLANE else ()
+    else:
+        for way in (1, -1):
+            left = tuple(
+                part
+                for one in left
+                for part in cut(one, way * n, (way * off + room) / across).below
+            )
+    return tuple(Loop(one, frozen(matrix), frozen(shift)) for one in left)
+
+
+def _upright(side: Array, height: float, P: Array) -> Loop:
+    """Return the parallelogram over a stretch of a bar's cross section, from its ends (2,)."""
+    x, y = side[[0, 1, 1, 0]].real, side[[0, 1, 1, 0]].imag
+    z = np.array([-0.5, -0.5, 0.5, 0.5]) * height
+    return _plain(np.column_stack([x, y, z]) @ P[:, :3].T + P[:, 3])
 
 
 def turned_section(profile: Profile, T: Array) -> tuple[Loop, ...]:

@@ -15,6 +15,8 @@ LENGTHS = (1.0, 0.3, 0.1, 0.01)
 """What is tried of each."""
 APART = 1e-5
 """The step in u and v between the slopes from which curvature is taken."""
+NEAR = 1e-3
+"""Of a patch: where a bound as near as this stops a step, it is gone to at once."""
 LEVEL = 1e-12
 """cm². A slope of ½|q − p|² in u or v that is none."""
 ROUNDING = 1e-13
@@ -112,14 +114,24 @@ class Pairs:
         return one.points, two.points, np.hstack(slope)
 
     def step(self, x: Array, now: Ends) -> Array:
-        """Return Newton's step (k, 4): down in every direction that isn't level."""
+        """Return Newton's step (k, 4): down in every direction that isn't level.
+
+        What a bound nearby would stop goes there, and Newton's step is made in the others: a step
+        in all of them, cut off by the bound, needn't lead down.
+        """
         aside = np.concatenate([APART * np.eye(4), -APART * np.eye(4)])
         slopes = self._free((x + aside[:, None]).reshape(-1, 4))[2].reshape(2, 4, len(x), 4)
         H = ((slopes[0] - slopes[1]) / (2 * APART)).transpose(1, 0, 2)
-        free = now.slope != 0
-        H = np.where(free[:, :, None] & free[:, None], (H + H.transpose(0, 2, 1)) / 2, 0.0)
-        bend, axes = np.linalg.eigh(H)
+        H = (H + H.transpose(0, 2, 1)) / 2
+        low, high = self._bounds()
+        away = np.where(now.slope > 0, low, high) - x
+        away = np.where((now.slope != 0) & (np.abs(away) < NEAR), away, 0.0)
+        away[np.abs(np.diagonal(H, axis1=1, axis2=2) * away) >= np.abs(now.slope)] = 0.0
+        free = (now.slope != 0) & (away == 0)
+        slope = np.where(free, now.slope + np.einsum("kij,kj->ki", H, away), 0.0)
+        bend, axes = np.linalg.eigh(np.where(free[:, :, None] & free[:, None], H, 0.0))
         bend = np.abs(bend)
         level = bend <= 1e-9 * bend.max(axis=1, keepdims=True)
-        down = np.einsum("kji,kj->ki", axes, now.slope) / np.where(level, 1.0, bend)
-        return np.asarray(np.einsum("kij,kj->ki", axes, np.where(level, 0.0, -down)))
+        down = np.einsum("kji,kj->ki", axes, slope) / np.where(level, 1.0, bend)
+        step = np.einsum("kij,kj->ki", axes, np.where(level, 0.0, -down))
+        return np.where(free, step, away)

@@ -11,7 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from geometry.edges import Edges
-from geometry.outline import Profile
+from geometry.face import fans
+from geometry.outline import Outline, Profile
 from shared.arrays import Array
 
 Mask = npt.NDArray[np.bool_]
@@ -74,15 +75,16 @@ class View:
 class Surface:
     """The surface of a solid, in k patches over the unit square of u and v.
 
-    A patch takes its edge, x + iy at u, turns it about the second axis by v·sweep, shifts it by
-    v·rise, and maps that: (x cos φ, x sin φ + v·rise, y) → maps (k, 3, 4), homogeneous. With no
-    sweep and no rise it is a curve, and v is idle. `inside` says which points (n, 3) lie within
-    the solid, (n,).
+    A patch takes its edge, x + iy at u, shrinks it toward 0 to s = 1 − (1 − v)·fan, turns it about
+    the second axis by φ = v·sweep, shifts it by v·rise, and maps that: (s·x cos φ, s·x sin φ +
+    v·rise, s·y) → maps (k, 3, 4), homogeneous. With none of the three it is a curve, and v is idle.
+    `inside` says which points (n, 3) lie within the solid, (n,).
     """
 
     edges: Edges
     sweep: Array
     rise: Array
+    fan: Array
     maps: Array
     inside: Callable[[Array], Mask]
 
@@ -103,10 +105,8 @@ class Surface:
             r = np.hypot(points[:, 0], points[:, 1])
             return np.asarray(profile.contains(np.stack([r, points[:, 2]], axis=1)), dtype=bool)
 
-        count = len(pieces)
-        return cls(
-            edges, np.full(count, angle), np.zeros(count), np.tile(T[:3], (count, 1, 1)), inside
-        )
+        none = np.zeros(len(pieces))
+        return cls(edges, none + angle, none, none, np.tile(T[:3], (len(pieces), 1, 1)), inside)
 
     @classmethod
     def box(cls, size: tuple[float, float, float]) -> Self:
@@ -126,7 +126,36 @@ class Surface:
         def inside(points: Array) -> Mask:
             return np.asarray(np.all(np.abs(points) < half, axis=1))
 
-        return cls(edges, 0 * unit, unit, maps, inside)
+        return cls(edges, 0 * unit, unit, 0 * unit, maps, inside)
+
+    @classmethod
+    def extruded(cls, outline: Outline, height: float) -> Self:
+        """Return the sides and the two flat faces of an outline in x and y, from −½ to ½ `height`.
+
+        Raises ValueError for an outline whose faces `fans` can't cut.
+        """
+        face = fans(outline)
+        if face is None:
+            raise ValueError("the outline comes too close to itself")
+        sides, caps = outline.edges, face.edges
+        kinds = np.repeat([0, 1, 2], [len(sides.angle), len(caps.angle), len(caps.angle)])
+        apex = np.concatenate([np.zeros(len(sides.angle)), face.apex, face.apex])
+        edges = Edges(
+            start=np.concatenate([sides.start, caps.start, caps.start]) - apex,
+            end=np.concatenate([sides.end, caps.end, caps.end]) - apex,
+            angle=np.concatenate([sides.angle, caps.angle, caps.angle]),
+        )
+        maps = np.zeros((len(kinds), 3, 4))
+        maps[:, [0, 1, 2], [0, 2, 1]] = 1.0
+        maps[:, :, 3] = np.column_stack(
+            [apex.real, apex.imag, np.array([-0.5, -0.5, 0.5])[kinds] * height]
+        )
+
+        def inside(points: Array) -> Mask:
+            return outline.contains(points[:, :2]) & (np.abs(points[:, 2]) < height / 2)
+
+        side, cap = (np.asarray(of, dtype=np.float64) for of in (kinds == 0, kinds > 0))
+        return cls(edges, 0 * side, height * side, cap, maps, inside)
 
     def moved(self, T: Array) -> Self:
         """Return the surface of the solid after the affine map `T` (4, 4)."""
@@ -142,7 +171,7 @@ class Surface:
     @property
     def curve(self) -> bool:
         """Whether it is curves: v is idle."""
-        return not (np.any(self.sweep) or np.any(self.rise))
+        return not (np.any(self.sweep) or np.any(self.rise) or np.any(self.fan))
 
     @property
     def closed(self) -> Mask:
@@ -155,22 +184,31 @@ class Surface:
         e = self.edges
         ends = [e.start, e.end, *(e.points(e.farthest(np.array(way + 0j))) for way in (1, -1))]
         reach = np.max(np.abs([p.real for p in ends]), axis=0)
+        turn = self.sweep + 2 * self.fan
         local = np.stack(
-            [e.length * np.abs(e.angle), e.length * self.sweep, reach * self.sweep**2], axis=1
+            [
+                e.length * np.abs(e.angle),
+                e.length * (self.sweep + self.fan),
+                reach * self.sweep * turn,
+            ],
+            axis=1,
         )
         return np.asarray(local * np.linalg.norm(self.maps[:, :, :3], 2, axis=(1, 2))[:, None])
 
     def view(self, cells: Cells) -> View:
         """Return where `cells` lie, and the bounds on how far they reach."""
         e, A = self.edges[cells.patch], self.maps[cells.patch]
-        sweep, rise = self.sweep[cells.patch], self.rise[cells.patch]
+        sweep, rise, fan = (f[cells.patch] for f in (self.sweep, self.rise, self.fan))
         u, v = cells.middle.T
-        p, dp = e.points(u), e.tangents(u)
-        cos, sin, idle = np.cos(sweep * v), np.sin(sweep * v), np.zeros_like(u)
+        cos, sin, size = np.cos(sweep * v), np.sin(sweep * v), 1 - (1 - v) * fan
+        p, dp, dv = size * e.points(u), size * e.tangents(u), fan * e.points(u)
+        across, onward = p.real * sweep, dv.real
         local = np.empty((len(cells), 3, 3))
         local[:, 0] = np.stack([p.real * cos, p.real * sin + rise * v, p.imag], axis=1)
         local[:, 1] = np.stack([dp.real * cos, dp.real * sin, dp.imag], axis=1)
-        local[:, 2] = np.stack([-p.real * sin * sweep, p.real * cos * sweep + rise, idle], axis=1)
+        local[:, 2] = np.stack(
+            [onward * cos - across * sin, onward * sin + across * cos + rise, dv.imag], axis=1
+        )
         local[:, 1:] *= cells.half[:, :, None]
         placed = local @ A[:, :, :3].transpose(0, 2, 1)
         hu, hv = cells.half.T
@@ -181,6 +219,22 @@ class Surface:
     def widest(self, cells: Cells) -> float:
         """Return the largest radius around the middle of one of `cells` that holds it, cm."""
         return float(self.view(cells).radius.max())
+
+    def about(self, count: int, across: int) -> Cells:
+        """Return every patch cut into `across` cells each way, or all into some `count` even ones.
+
+        Into fewer, if so many would be more than `count`; into one at least.
+        """
+        if len(self.sweep) * across ** (1 if self.curve else 2) <= count:
+            return self.cells(across, across)
+        cells = self.cells(1, 1)
+        while len(cells) < count:
+            view = self.view(cells)
+            shares = np.linalg.norm(view.spans, axis=2) + view.rest
+            width = shares.max(axis=1)
+            least = np.sort(width)[max(0, 2 * len(width) - count)]
+            cells, _ = cells.halved(np.argmax(shares, axis=1), width >= max(least, width.max() / 2))
+        return cells
 
     def cells(self, across: int, around: int) -> Cells:
         """Return every patch cut into `across` cells along u and `around` along v.

@@ -12,7 +12,7 @@ from typing import Protocol, TypeAlias
 
 import numpy as np
 
-from geometry.edges import Edges
+from geometry.edges import Complex, Edges
 from shared.arrays import Array, frozen
 
 Path: TypeAlias = tuple[str | int, ...]
@@ -56,10 +56,10 @@ class Affine:
 
 @dataclass(frozen=True, eq=False)
 class Redrawn:
-    """The velocity of a body turned about z whose outline is redrawn.
+    """The velocity of an outline that is redrawn, in its own plane.
 
-    `vertices` (n, 3) are r, z and bulge of its outline, either way round, as `Outline` has them;
-    repeated ones are fine. `rates` (n, 3) are their derivatives.
+    `vertices` (n, 3) are x, y and bulge, either way round, as `Outline` has them; repeated ones are
+    fine. `rates` (n, 3) are their derivatives.
     """
 
     vertices: Array
@@ -70,19 +70,38 @@ class Redrawn:
         edges = Edges.closed(self.vertices)
         return edges, edges.rates(self.vertices, self.rates)
 
+    def along(self, p: Complex) -> Complex:
+        """Return how fast the places of the outline nearest to `p` (k,) move, (k,)."""
+        edges, rates = self._edges
+        drawn = edges.chord != 0
+        edges, rates = edges[drawn], rates[drawn]
+        t = edges.nearest(p[:, None])
+        nearest = np.argmin(np.abs(edges.points(t) - p[:, None]), axis=1)
+        v: Complex = edges.velocities(t, rates)[np.arange(len(p)), nearest]
+        return v
+
+    def swept(self) -> tuple[Complex, Array]:
+        """Return nodes (k,) and weights (k,) that integrate over what the outline gains, exactly.
+
+        Along an edge n dl = −i dp.
+        """
+        edges, rates = self._edges
+        t, weights = edges.nodes()
+        dA = weights * (np.conj(edges.velocities(t, rates)) * edges.tangents(t)).imag
+        way = np.sign(np.sum(edges.quadrature()[1]))
+        return edges.points(t).ravel(), (way * dA).ravel()
+
+
+class Turning(Redrawn):
+    """The velocity of a body turned about z while its outline, in r and z, is redrawn."""
+
     def at(self, points: Array) -> Array:
         """Return how fast surface points (k, 3) move, (k, 3): as their place on the outline does.
 
         For a point off the outline that is the place nearest to it.
         """
-        edges, rates = self._edges
-        drawn = edges.chord != 0
-        edges, rates = edges[drawn], rates[drawn]
         r = np.hypot(points[:, 0], points[:, 1])
-        p = (r + 1j * points[:, 2])[:, None]
-        t = edges.nearest(p)
-        nearest = np.argmin(np.abs(edges.points(t) - p), axis=1)
-        v = edges.velocities(t, rates)[np.arange(len(points)), nearest]
+        v = self.along(r + 1j * points[:, 2])
         outward = points[:, :2] / np.where(r > 0, r, 1.0)[:, None]
         outward[r == 0] = [1.0, 0.0]  # on the axis any azimuth is as good
         return np.column_stack([v.real[:, None] * outward, v.imag])
@@ -91,18 +110,42 @@ class Redrawn:
     def rate(self) -> Array:
         """The derivative (4, 4) of the moments: a line integral round the outline, exact.
 
-        Along an edge n dl = −i dp, and a point at r stands for a circle of 2πr, on which the mean
-        of x² is ½r².
+        A point at r stands for a circle of 2πr, on which the mean of x² is ½r².
         """
-        edges, rates = self._edges
-        t, weights = edges.nodes()
-        p, tangents = edges.points(t), edges.tangents(t)
-        swept = weights * (np.conj(edges.velocities(t, rates)) * tangents).imag
+        p, dA = self.swept()
         r, z = p.real, p.imag
-        dV = 2 * np.pi * r * swept * np.sign(np.sum(edges.quadrature()[1]))
+        dV = 2 * np.pi * r * dA
         across, first = np.sum(dV * r**2) / 2, np.sum(dV * z)
         J = np.diag([across, across, np.sum(dV * z**2), np.sum(dV)])
         J[2, 3] = J[3, 2] = first
+        return frozen(J)
+
+
+@dataclass(frozen=True, eq=False)
+class Extruding(Redrawn):
+    """The velocity of a bar along z, `height` about its middle, while its outline is redrawn."""
+
+    height: float
+
+    def at(self, points: Array) -> Array:
+        """Return how fast surface points (k, 3) move, (k, 3): as their place on the outline does.
+
+        On a flat end, within the outline, no more of it matters than that it stays in the plane.
+        """
+        v = self.along(points[:, 0] + 1j * points[:, 1])
+        return np.column_stack([v.real, v.imag, np.zeros(len(v))])
+
+    @property
+    def rate(self) -> Array:
+        """The derivative (4, 4) of the moments: a line integral round the outline, exact.
+
+        A point stands for a line of length h, on which the mean of z² is h²/12.
+        """
+        p, dA = self.swept()
+        z = np.full(len(p), self.height / np.sqrt(12))
+        rows = np.stack([p.real, p.imag, z, np.ones(len(p))])
+        J = (rows * (self.height * dA)) @ rows.T
+        J[2, [0, 1, 3]] = J[[0, 1, 3], 2] = 0.0
         return frozen(J)
 
 

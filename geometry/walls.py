@@ -104,8 +104,8 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
 
     Convex neighbours have one wall, and so have parts that cross where one isn't convex. In space,
     one place stands for all of two flat faces that face each other; of minima closer to each other
-    than 3° of direction (or than a sixteenth of a surface's patch, where the host isn't convex),
-    one may be missed.
+    than 3° of direction (or, where the host isn't convex, than some cells of a surface, each a
+    sixteenth of a patch or more), one may be missed.
     """
     least = wall(part, other, nested=nested)
     section = _section(part, other)

@@ -42,11 +42,16 @@ class StrictModel(BaseModel):
     )
 
 
+def _no_files(name: str) -> bytes:
+    raise FileNotFoundError(name)
+
+
 @dataclass(frozen=True)
 class Reading:
     """How a text's numbers become ours: cm, g or g/cm³ in one unit of the text, and named lengths.
 
-    `named` maps the name of a dimension to its value in the text's unit of length.
+    `named` maps the name of a dimension to its value in the text's unit of length; `files` returns
+    the content of a file that the text names, and raises OSError where there is none.
     """
 
     length: float = 1.0
@@ -54,6 +59,7 @@ class Reading:
     density: float = 1.0
     rg: float = 1.0
     named: Mapping[str, float] = field(default_factory=dict)
+    files: Callable[[str], bytes] = _no_files
 
 
 def closest(wrong: str, known: Iterable[str]) -> list[str]:
@@ -135,8 +141,12 @@ Mass = Annotated[float, Field(gt=0, le=1e6), *_quantity("weight", _number(exclus
 """A weight as the trade says it, a mass in physics; g inside."""
 Density = Annotated[float, Field(gt=0, le=25), *_quantity("density", _number(exclusiveMinimum=0))]
 """g/cm³ inside; above 25 no solid exists at room conditions (osmium: 22.6)."""
+POURABLE = (0.05, 25.0)
+"""g/cm³, the least and the most that a density to pour may be."""
 PourDensity = Annotated[
-    float, Field(ge=0.05, le=25), *_quantity("density", _number(exclusiveMinimum=0))
+    float,
+    Field(ge=POURABLE[0], le=POURABLE[1]),
+    *_quantity("density", _number(exclusiveMinimum=0)),
 ]
 """A density to pour, g/cm³ inside; below 0.05 it is a slip of the unit, not a casting."""
 RadiusTolerance = Annotated[

@@ -11,12 +11,13 @@ from oracles.differences import value_at, with_value
 
 from geometry.parts import Part
 from geometry.placement import Placement
-from geometry.shapes import SHAPES, Shape
+from geometry.shapes import Shape
 from geometry.shapes.box import Box
 from geometry.shapes.capsule import Capsule
 from geometry.shapes.cone import Cone
 from geometry.shapes.dome import Dome
 from geometry.shapes.ellipsoid import Ellipsoid
+from geometry.shapes.extruded import Extruded
 from geometry.shapes.revolved import Revolved
 from geometry.shapes.ring import Ring
 from geometry.shapes.sphere import Sphere
@@ -66,6 +67,10 @@ def revolved(outline: Sequence[Sequence[float]]) -> Revolved:
     return Revolved.model_validate({"outline": [list(vertex) for vertex in outline]})
 
 
+def extruded(outline: Sequence[Sequence[float]], height: float) -> Extruded:
+    return Extruded.model_validate({"outline": [list(v) for v in outline], "height": height})
+
+
 WAIST = ((0, -6), (4, -6), (2.5, 0), (4, 6), (0, 6))
 """A block with straight sides that lean in to a waist of radius 2.5 at z = 0."""
 WAISTED = revolved(WAIST)
@@ -92,7 +97,7 @@ SMOOTH_PAIRS = {
         part(Cone(bottom=14, top=5, height=11)),
         True,
     ),
-    "block in a ball": (part(SHAPES[-1].example(), (0, 0, 0.4)), part(BALL), True),
+    "block in a ball": (part(Revolved.example(), (0, 0, 0.4)), part(BALL), True),
     "sphere above a stretched dome": (
         part(Sphere(diameter=3), (0, 0, 6)),
         part(Dome(sphere=8, height=3), stretch=(1.2, 1.2, 0.8)),
@@ -152,6 +157,21 @@ SMOOTH_PAIRS = {
     ),
     # not convex: by surfaces
     "insert in a waisted block": (part(Sphere(diameter=2.5), (0.6, 0.2, 2)), part(WAISTED), True),
+    "block with a notch in a ball": (
+        part(Extruded.example(), (0.3, -0.2, 0.5), (15, 25, 0)),
+        part(BALL),
+        True,
+    ),
+    "insert in a block with a notch": (
+        part(Sphere(diameter=2.5), (0.6, 0.2, 0.7)),
+        part(Extruded.example(), rotate=(15, 25, 0)),
+        True,
+    ),
+    "insert in the notch of a block": (
+        part(Ellipsoid(diameters=(1.5, 2, 2.5)), (-4, 2.2, 0.7), (10, 40, 0)),
+        part(Extruded.example()),
+        False,
+    ),
     "tilted ring round a spindle": (
         part(Ring(diameter=11, thickness=2), (0.4, 0, 0.3), (12, 0, 0)),
         part(Spheroid(diameter=8, height=15)),
@@ -166,7 +186,12 @@ def dimensions(*parts: Part) -> list[Dimension]:
         (p.name, path)
         for p in parts
         for path in p.dimensions()
-        if not (path[1] == "outline" and path[3] == 0 and value_at(dict(p.shape), path[1:]) == 0)
+        if not (
+            isinstance(p.shape, Revolved)
+            and path[1] == "outline"
+            and path[3] == 0
+            and value_at(dict(p.shape), path[1:]) == 0
+        )
     ]
 
 

@@ -27,6 +27,14 @@ def test_the_demo_in_the_readme_is_what_the_demo_prints():
     assert shown[1] == _samespin("solve", "scenarios/juniper.toml")
 
 
+def test_the_candidates_in_the_readme_are_told_as_they_are():
+    shown = re.search(r"<!-- compare:.*?```text\n(.*?)```", README, re.DOTALL)
+    assert shown is not None
+    printed = _samespin("compare", "scenarios/juniper.toml", "scenarios/juniper-b.toml")
+    for block in shown[1].strip().split("\n\n"):
+        assert block in printed
+
+
 def test_the_readme_lists_every_shape_with_its_fields():
     for shape in SHAPES:
         kind = shape.model_fields["kind"].default
@@ -40,3 +48,13 @@ def test_the_readme_names_every_command():
     assert commands
     for command in commands:
         assert f"`samespin {command}" in README
+
+
+def test_a_cell_of_the_readme_comes_to_something_that_shows_itself(monkeypatch):
+    """The last line of a cell is what Jupyter shows."""
+    monkeypatch.chdir(ROOT)
+    (cell,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    *lines, last = cell.strip().splitlines()
+    known: dict[str, object] = {}
+    exec("\n".join(lines), known)  # noqa: S102 - our own words
+    assert "FEASIBLE" in eval(last, known)._repr_html_()  # noqa: S307

@@ -13,6 +13,7 @@ from geometry.shapes.cone import Cone
 from geometry.shapes.cylinder import Cylinder
 from geometry.shapes.dome import Dome
 from geometry.shapes.ellipsoid import Ellipsoid
+from geometry.shapes.extruded import Extruded
 from geometry.shapes.revolved import Revolved
 from geometry.shapes.ring import Ring
 from geometry.shapes.sphere import Sphere
@@ -21,7 +22,17 @@ from geometry.shapes.spheroid import Spheroid
 __all__ = ["SHAPES", "AnyShape", "Shape", "TurnedShape"]
 
 AnyShape = Annotated[
-    Sphere | Spheroid | Ellipsoid | Cylinder | Cone | Capsule | Dome | Ring | Box | Revolved,
+    Sphere
+    | Spheroid
+    | Ellipsoid
+    | Cylinder
+    | Cone
+    | Capsule
+    | Dome
+    | Ring
+    | Box
+    | Revolved
+    | Extruded,
     Field(discriminator="kind"),
 ]
 """Any shape, told by its `kind`."""

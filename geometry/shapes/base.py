@@ -15,7 +15,7 @@ from geometry.moments import Moments
 from geometry.outline import Outline, Profile
 from geometry.section import Loop, turned_section
 from geometry.surface import Surface
-from geometry.velocity import Affine, Path, Redrawn, Velocity
+from geometry.velocity import Affine, Path, Turning, Velocity
 from shared.arrays import Array
 from shared.models import Reading, StrictModel
 
@@ -125,7 +125,7 @@ class TurnedShape(Shape):
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows."""
         rates = self._rates(lambda shape: shape.vertices(), path)
-        return Redrawn(self.vertices(), rates) if np.any(rates) else super().velocity(path)
+        return Turning(self.vertices(), rates) if np.any(rates) else super().velocity(path)
 
     @cached_property
     def _drawn(self) -> Profile:

@@ -2,79 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, Self
+from typing import Literal, Self
 
 import numpy as np
-from pydantic import (
-    AfterValidator,
-    BeforeValidator,
-    Field,
-    SerializerFunctionWrapHandler,
-    ValidationInfo,
-    WithJsonSchema,
-    WrapSerializer,
-)
 
-from geometry.faults import Fault, faults
 from geometry.moments import Moments
-from geometry.shapes.base import TurnedShape, as_written, refusal
+from geometry.shapes.base import TurnedShape
+from geometry.shapes.drawn import TurnedOutline, coordinates
 from geometry.velocity import Path
 from shared.arrays import Array
-from shared.models import AsTuple, Coordinate
-
-Bulge = Annotated[float, Field(ge=-10, le=10)]
-"""The tangent of a quarter of an arc's angle; at 10 all but 23° of the circle is there."""
-
-
-def _with_bulge(value: Any) -> Any:
-    """Return a vertex with its bulge, 0 when none is written."""
-    if not isinstance(value, list | tuple):
-        return value  # pydantic's own strict check says what is wrong
-    if len(value) not in {2, 3}:
-        raise refusal(
-            f"a vertex has 2 or 3 numbers ({len(value)})", "write [r, z] or [r, z, bulge]"
-        )
-    return (*value, 0.0) if len(value) == 2 else tuple(value)
-
-
-def _without_bulge(value: Any, write: SerializerFunctionWrapHandler) -> list[Any]:
-    """Return a vertex as it would be written: no bulge when it is 0."""
-    written = list(write(value))
-    return written if written[2] else written[:2]
-
-
-def _sound(outline: tuple[Vertex, ...], info: ValidationInfo) -> tuple[Vertex, ...]:
-    """Return the outline, or refuse it with the first of its faults."""
-    found = faults(np.array(outline), axis=True)
-    if found:
-        raise _refused(found[0], len(outline), info)
-    return outline
-
-
-def _refused(fault: Fault, count: int, info: ValidationInfo) -> Exception:
-    """Return the error for a fault: vertices counted from 1, the place in the text's unit."""
-    r, z = (as_written(x, info) for x in fault.point)
-    return refusal(
-        fault.says(count) + (f" near ({r}, {z})" if fault.vertices else ""), fault.instead
-    )
-
-
-_COORDINATE = {"anyOf": [{"type": "number"}, {"type": "string"}]}
-
-Vertex = Annotated[
-    tuple[Coordinate, Coordinate, Bulge],
-    BeforeValidator(_with_bulge),
-    WrapSerializer(_without_bulge),
-    WithJsonSchema(
-        {
-            "type": "array",
-            "description": "[r, z] or [r, z, bulge of the edge that leaves here]",
-            "prefixItems": [_COORDINATE, _COORDINATE, {"type": "number"}],
-            "minItems": 2,
-            "maxItems": 3,
-        }
-    ),
-]
 
 
 class Revolved(TurnedShape):
@@ -86,7 +22,7 @@ class Revolved(TurnedShape):
     """
 
     kind: Literal["revolved"] = "revolved"
-    outline: Annotated[tuple[Vertex, ...], AsTuple, AfterValidator(_sound)]
+    outline: TurnedOutline
 
     @property
     def convex(self) -> bool:
@@ -95,7 +31,7 @@ class Revolved(TurnedShape):
 
     def lengths(self) -> tuple[Path, ...]:
         """Return where r and z of each vertex stand; a bulge is no length."""
-        return tuple(("outline", i, k) for i in range(len(self.outline)) for k in (0, 1))
+        return coordinates(self.outline)
 
     def moments(self) -> Moments:
         """Return exact moments about the outline's own origin."""

@@ -10,6 +10,7 @@ import typer
 from optimizer import version
 from optimizer.cli import (
     check,
+    compare,
     explore,
     frame,
     new,
@@ -39,7 +40,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
-for command in (new, check, solve, window, sharing, explore, schedule, report, schema):
+for command in (new, check, solve, window, sharing, explore, schedule, compare, report, schema):
     command.register(app)
 
 

@@ -125,9 +125,7 @@ def psa_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> 
     """
     able = [ball for ball in balls if not ball.map.symmetric]
     told = ((ball.map.label, _psa(ball)) for ball in able)
-    lines = [
-        f"{who}: {text}." for text, who in _grouped(told, names, "Every weight", len(balls))
-    ]
+    lines = [f"{who}: {text}." for text, who in _grouped(told, names, "Every weight", len(balls))]
     away = psa_distances(able)
     if len(away) > 1 and max(away.values()) > TILTED * able[0].map.radius:
         far = max(away, key=lambda label: away[label])
@@ -209,8 +207,7 @@ def _from_pin(axis: Array) -> float:
 
 
 def _from_x(axis: Array) -> float:
-    """Return the azimuth of an axis from +x, degrees: of its end toward the pin; of a level one
-    from 0 to 180."""
+    """Return an axis' azimuth from +x, degrees: of its end toward the pin, of a level one below 180."""
     up = axis if axis[2] >= 0.0 else -axis
     around = round(float(np.degrees(np.arctan2(up[1], up[0]))), 6)
     level = _from_pin(axis) > np.pi / 2 - TILTED

@@ -7,14 +7,17 @@ from typing import Any
 
 from optimizer.foundry.schedule import Schedule
 from optimizer.lineup.result import LineupResult
+from optimizer.report.compare.page import comparison_report
 from optimizer.report.document import Block, Pictures
+from optimizer.report.pictures.strip import strip
 from optimizer.report.schedule.page import schedule_blocks
-from optimizer.report.solution.page import lineup_blocks
+from optimizer.report.solution.page import findings, opening
 from optimizer.report.trade.page import trade_blocks
 from optimizer.report.trade.picture import trade_picture
 from optimizer.report.window.page import window_blocks
 from optimizer.report.window.picture import window_picture
 from optimizer.report.writers.html_ import fragment
+from optimizer.studies.compare import Comparison
 from optimizer.studies.trade import Trade
 from optimizer.studies.window import Window
 
@@ -32,7 +35,12 @@ def shown(result: Any) -> tuple[Block, ...]:
 
 @shown.register
 def _(result: LineupResult) -> tuple[Block, ...]:
-    return lineup_blocks(result)
+    return (*opening(result), strip(result), *findings(result))
+
+
+@shown.register
+def _(result: Comparison) -> tuple[Block, ...]:
+    return comparison_report(result).blocks
 
 
 @shown.register

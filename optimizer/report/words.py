@@ -1,4 +1,4 @@
-"""Figures told in words: a weight class, a margin, an axis."""
+"""Figures told in words: a weight class, a margin."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
+from optimizer.lineup.result import Status
 from optimizer.report.quantities import Units
 
 POINT = {"cg": "the centre of gravity", "centre": "the ball's geometric centre"}
@@ -60,17 +61,20 @@ def sentence(margin: Margin, units: Units) -> str:
     What its note says, such as what stops a recipe, stands beside its bound.
     """
     unit = units.by(margin.quantity)
+    bound = unit.number(margin.bound) + (f": {margin.note}" if margin.note else "")
+    told = f"{subject(margin)} {unit.told(margin.value)}, {standing(margin, units)} ({bound})"
+    return f"{told}: {room(margin)}"
+
+
+def standing(margin: Margin, units: Units) -> str:
+    """Return how a figure stands to its limit: "at its least", "0.0120 under its most"."""
     word, inside, outside = (
         ("least", "over", "under") if margin.limit.endswith(" min") else ("most", "under", "over")
     )
-    amount = unit.number(abs(margin.slack))
+    amount = units.by(margin.quantity).number(abs(margin.slack))
     if float(amount) == 0.0:
-        where = f"at its {word}"
-    else:
-        where = f"{amount} {inside if margin.slack > 0 else outside} its {word}"
-    bound = unit.number(margin.bound) + (f": {margin.note}" if margin.note else "")
-    told = f"{subject(margin)} {unit.told(margin.value)}, {where} ({bound})"
-    return f"{told}: {room(margin)}"
+        return f"at its {word}"
+    return f"{amount} {inside if margin.slack > 0 else outside} its {word}"
 
 
 def room(margin: Margin) -> str:
@@ -106,3 +110,11 @@ def margin_lines(
     every = tuple(told)
     more = len(every) - len(every[:most])
     return (*every[:most], f"and {more} more") if more and tail else every[:most]
+
+
+def nearest_line(status: Status) -> str:
+    """Return what is to be said before balls that are no solution, a space after it; else ""."""
+    if status == "feasible":
+        return ""
+    known = "There is no solution" if status == "infeasible" else "No solution was found"
+    return f"{known}: these balls are the nearest line-up, not a solution. "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scenes import part, placed, revolved
+from scenes import extruded, part, placed, revolved
 
 from geometry.chords import SAGITTA
 from geometry.parts import Part
@@ -50,6 +50,7 @@ CLOSED = {
     "dome": (Dome(sphere=6, height=3), 4.5 * np.pi),
     "ring": (Ring(diameter=8, thickness=2), 2 * np.pi),
     "box": (Box(size=(4, 5, 6)), 24),
+    "bar": (extruded([(-1, -2), (2, -2, 0.5), (2, 2), (-1, 2, -0.2)], 5), 5 * (3 + 0.6)),
     "tube": (revolved([(1, 0), (2, 0), (2, 3), (1, 3)]), 6),
     "shell with a void": (
         revolved([(0, -3, 1), (0, 3), (0, 1, -1), (0, -1)]),

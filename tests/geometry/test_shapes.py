@@ -144,7 +144,7 @@ def test_a_mistyped_dimension_is_refused(kind: type[Shape]) -> None:
 def test_kinds_are_told_apart() -> None:
     """One kind, one shape: the union is read by its discriminator."""
     kinds = [shape.example().model_dump()["kind"] for shape in SHAPES]
-    assert len(set(kinds)) == len(SHAPES) == 10
+    assert len(set(kinds)) == len(SHAPES) == 11
     with pytest.raises(ValidationError, match="does not match any of the expected tags"):
         ANY.validate_python({"kind": "ball", "diameter": 8.0})
 
@@ -200,6 +200,17 @@ IN_INCHES = Reading(length=INCH, named={"belly": 3.0})
         (
             {"kind": "revolved", "outline": [[0, 0], [1, 0, 0.5, 3]]},
             "a vertex has 2 or 3 numbers (4); write [r, z] or [r, z, bulge]",
+        ),
+        (
+            {"kind": "extruded", "outline": [[0, 0], [1], [1, 1]], "height": 2},
+            "a vertex has 2 or 3 numbers (1); write [x, y] or [x, y, bulge]",
+        ),
+        (
+            {"kind": "extruded", "outline": [[-1, 0], ["belly", 0], [3, 2], [1, -1]], "height": 2},
+            (
+                "outline crosses or touches itself: the edges from vertex 1 to 2 and from "
+                "vertex 3 to 4 meet near (1.66667, 0); keep the edges apart"
+            ),
         ),
     ],
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import trimesh
+from oracles import bars
 from oracles.solids import Dimensions, curve
 
 
@@ -38,6 +39,8 @@ def mesh(kind: str, dimensions: Dimensions, n: int) -> trimesh.Trimesh:
             ball = lathe(curve("sphere", {"diameter": 1.0}, n), 4 * n)
             ball.apply_scale(dimensions["diameters"])
             return ball
+        case "extruded":
+            return bars.mesh(dimensions, n)
     return lathe(curve(kind, dimensions, n), 4 * n)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from oracles import bars
 from oracles.solids import Dimensions, Section, slices
 from scipy.spatial.transform import Rotation
 
@@ -40,6 +41,8 @@ def _section(section: Section, z: float) -> tuple[np.ndarray, np.ndarray]:
 
 def nodes(kind: str, dimensions: Dimensions) -> tuple[np.ndarray, np.ndarray]:
     """Return points (k, 3) and weights (k,) that integrate over a solid in its own axes."""
+    if kind == "extruded":
+        return bars.nodes(dimensions)
     solid = slices(kind, dimensions)
     points, weights = [], []
     for low, high in zip(solid.breaks, solid.breaks[1:], strict=False):

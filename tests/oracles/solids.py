@@ -150,7 +150,7 @@ class DrawnEdge:
         ]
 
 
-def _drawn_edges(outline: Sequence[Sequence[float]]) -> list[DrawnEdge]:
+def drawn_edges(outline: Sequence[Sequence[float]]) -> list[DrawnEdge]:
     """Return the edges of an outline [[r, z], [r, z, bulge], …], in the textbook form.
 
     An arc of bulge b over a chord c has the sagitta b·c/2 and so the radius c(1 + b²)/(4|b|).
@@ -176,7 +176,7 @@ def _drawn_edges(outline: Sequence[Sequence[float]]) -> list[DrawnEdge]:
 
 
 def _revolved(d: Dimensions) -> Slices:
-    edges = _drawn_edges(d["outline"])
+    edges = drawn_edges(d["outline"])
     heights = {float(edge.start[1]) for edge in edges}
     heights |= {height for edge in edges for height in edge.turns()}
 
@@ -246,5 +246,5 @@ CURVES: dict[str, Callable[[Dimensions, int], np.ndarray]] = {
     "capsule": _capsule_curve,
     "dome": _dome_curve,
     "ring": _ring_curve,
-    "revolved": lambda d, n: np.concatenate([e.points(n) for e in _drawn_edges(d["outline"])]),
+    "revolved": lambda d, n: np.concatenate([e.points(n) for e in drawn_edges(d["outline"])]),
 }

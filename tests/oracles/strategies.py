@@ -37,6 +37,25 @@ def blocks(draw: Callable[..., Any]) -> list[list[float]]:
     return [*outline, [0.0, z + 1.0]]
 
 
+@st.composite
+def sections(draw: Callable[..., Any]) -> list[list[float]]:
+    """Draw a bar's cross section: the sides of two blocks, one mirrored, anywhere in the plane.
+
+    Counter-clockwise; mirrored and gone the other way, an arc keeps its bulge.
+    """
+    heights = draw(st.lists(st.floats(1.5, 4), min_size=1, max_size=3))
+    count = len(heights) + 1
+    x, y = draw(st.tuples(*[st.floats(-5, 5)] * 2))
+    rows = [y + sum(heights[:i]) for i in range(count)]
+    right, left = (
+        draw(st.lists(st.floats(2, 4), min_size=count, max_size=count)) for _ in range(2)
+    )
+    there, back = (draw(st.lists(bends, min_size=count - 1, max_size=count - 1)) for _ in range(2))
+    up = [[x + r, z, b] for r, z, b in zip(right, rows, [*there, 0.0], strict=True)]
+    down = [[x - r, z, b] for r, z, b in zip(left, rows, [0.0, *back], strict=True)]
+    return [*up, *down[::-1]]
+
+
 def _taller(wide: float, extra: float) -> Solid:
     return {"kind": "capsule", "diameter": wide, "height": wide + extra}
 
@@ -62,4 +81,5 @@ solids: st.SearchStrategy[Solid] = st.one_of(
     ),
     st.fixed_dictionaries({"kind": st.just("box"), "size": triples}),
     st.builds(lambda outline: {"kind": "revolved", "outline": outline}, blocks()),
+    st.fixed_dictionaries({"kind": st.just("extruded"), "outline": sections(), "height": lengths}),
 )

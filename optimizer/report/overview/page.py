@@ -16,7 +16,6 @@ from optimizer.report.document import (
     Block,
     Chart,
     Heading,
-    Notes,
     Page,
     Paragraph,
     Pictures,
@@ -25,14 +24,18 @@ from optimizer.report.document import (
     left,
 )
 from optimizer.report.overview.proof import proof_blocks
-from optimizer.report.quantities import Units
+from optimizer.report.pictures.bars import margin_bars
+from optimizer.report.pictures.heat import heat
+from optimizer.report.pictures.levers import lever_pictures, lever_table
+from optimizer.report.pictures.number_lines import number_lines
+from optimizer.report.pictures.strip import strip
 from optimizer.report.solution.data import NAME, scenario_data, solution
 from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
 from optimizer.report.solution.page import class_names, findings, opening
+from optimizer.report.trial.panel import trial
 from optimizer.report.window.page import opening as window_opening
 from optimizer.report.window.page import reach_table
 from optimizer.report.window.picture import Spot, window_picture
-from optimizer.report.words import margin_lines
 from optimizer.report.writers.drawing import mould_drawing
 from optimizer.studies.diagnosis import Diagnosis
 from optimizer.studies.window import Window
@@ -67,17 +70,35 @@ def _blocks(told: Overview) -> Iterator[Block]:
     yield Page("Line-up")
     yield Heading(f"{scenario.name}, revision {scenario.revision}: the line-up")
     yield from opening(result)
+    yield strip(result)
     yield from findings(result, said)
+    short = None if result.status == "feasible" else number_lines(result, found)
+    if short is not None:
+        yield Page("What is short")
+        yield Heading("What is short, and by how much")
+        yield short
     yield Page("Within reach")
     yield Heading("RG and differential within reach")
     yield from _reach(told)
     yield Page("Margins")
     yield Heading("How near each figure is to its limits")
-    yield Notes(margin_lines(result.margins, names, Units.of(scenario)))
+    yield margin_bars(result)
+    yield Page("Densities")
+    yield Heading("Densities, part by part")
+    yield heat(result)
+    yield Page("Levers")
+    yield Heading("What a little more density of each part does")
+    yield lever_pictures(result)
+    yield lever_table(result)
+    yield Page("Try densities")
+    yield Heading("Try densities by hand")
+    yield trial(result)
     for weight in result.weights:
         name = names[weight.label]
         yield Page(f"Proof, {name}")
         yield Heading(f"Proof: {name}")
+        if result.status != "feasible":
+            yield Paragraph("Of the nearest ball: it is no line-up to be poured.", "warning")
         yield from proof_blocks(weight.ball, scenario)
 
 

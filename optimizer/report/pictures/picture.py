@@ -80,6 +80,24 @@ def side_by_side(
     return Picture(name, title, about, wide, y, tuple(body))
 
 
+def as_name(label: str) -> str:
+    """Return a label as letters, figures and hyphens, of which no two labels have the same.
+
+    >>> as_name("15.5")
+    '15-2e-5'
+    """
+    return "".join(c if c.isascii() and c.isalnum() else f"-{ord(c):x}-" for c in label)
+
+
+def cut(words: str, letters: int) -> str:
+    """Return words, cut where they are longer than so many letters.
+
+    >>> cut("girdle", 6), cut("upper girdle", 6)
+    ('girdle', 'upper…')
+    """
+    return words if len(words) <= letters else f"{words[: letters - 1].rstrip()}…"
+
+
 def safe(words: str) -> str:
     """Return words as they may stand in the file."""
     return escape("".join(c if c.isprintable() else "�" for c in words))

@@ -240,6 +240,12 @@ FIGURES: dict[str, Callable[[Ball], float]] = {
 }
 
 
+def intermediate_told(weights: Sequence[WeightResult]) -> bool:
+    """Whether the intermediate differential is asked for, or not zero by the moulds' symmetry."""
+    asked = any(one.figure.startswith("intermediate") for w in weights for one in w.deviations)
+    return asked or not all(weight.ball.map.symmetric for weight in weights)
+
+
 def _figure_rows(
     weights: Sequence[WeightResult], figure: str, label: str, unit: Unit
 ) -> Iterator[tuple[str, ...]]:
@@ -250,12 +256,8 @@ def _figure_rows(
         for weight in weights
     ]
     asked = any(value is not None for value in off)
-    if (
-        figure.startswith("intermediate")
-        and not asked
-        and all(w.ball.map.symmetric for w in weights)
-    ):
-        return  # high and intermediate RG are alike
+    if figure.startswith("intermediate") and not intermediate_told(weights):
+        return
     yield (f"  {label}, {unit.name}", *(unit.number(value) for value in values))
     if asked:
         told = ("-" if value is None else unit.signed(value) for value in off)

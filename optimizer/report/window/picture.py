@@ -73,7 +73,8 @@ def _body(
         yield from _regions(sheet, found)
         yield from _target(sheet, found)
         yield from _numbers(sheet, edges)
-        yield from _balls(sheet, balls, places, found)
+        if balls:
+            yield from _balls(sheet, balls, places, found)
     else:
         yield text(LEFT, TOP + 40, "No weight can be made: there is no window to draw.")
     yield from _legend(found, names, nearest=bool(balls))

@@ -88,12 +88,12 @@ def _part(part: Part, units: Units) -> PartSection:
     if not loops:
         said = "not cut by this plane"
     else:
-        kind = "turned about the pin axis" if _turned(part) else "a section, not all of its shape"
+        kind = "turned about the pin axis" if turned(part) else "a section, not all of its shape"
         said = f"{kind}; {_within(error, units.length) if error else 'exact'}"
     return PartSection(part.name, loops, said)
 
 
-def _turned(part: Part) -> bool:
+def turned(part: Part) -> bool:
     """Whether the section says all: the part can be turned about the pin axis."""
     A, at = part.matrix[:3, :3], part.matrix[:3, 3]
     upright = not np.any(A[:2, 2]) and not np.any(A[2, :2]) and not np.any(at[:2])

@@ -43,8 +43,9 @@ WORDS: Final = 24
 NARROW: Final = 36
 """A table of more letters a row may have to be scrolled on a phone, by keyboard, too."""
 
-SMALL: Final = 420
-"""px. A wider picture is shown no smaller than can be read, and scrolled on a phone."""
+SIZES: Final = {"small": 350, "middle": 420}
+"""px. Pictures no wider than these stand three or two in a row on paper. A wider one is large:
+it is shown no smaller than can be read, and scrolled on a phone."""
 
 CHAPTERS: Final = 4
 """A document of so many pages begins with a list of them."""
@@ -163,7 +164,7 @@ def _block(block: Block, level: str) -> Iterator[str]:
         case Table():
             yield from _table(block)
         case Chart(lines):
-            yield '<pre tabindex="0">' + "\n".join(map(_text, lines)) + "</pre>"
+            yield f"<pre{_scrolls('text')}>" + "\n".join(map(_text, lines)) + "</pre>"
         case Pictures():
             yield from _figure(block)
         case Live(name, _, data, without):
@@ -174,12 +175,16 @@ def _block(block: Block, level: str) -> Iterator[str]:
 
 
 def _figure(block: Pictures) -> Iterator[str]:
-    large = any(picture.width > SMALL for picture in block.shown)
-    scrolls = ' tabindex="0"' if large else ""
+    sizes = [_size(picture.width) for picture in block.shown]
+    scrolls = _scrolls("pictures") if "large" in sizes else ""
     yield f'<figure><div class="pictures"{scrolls}>'
-    for picture in block.shown:
-        yield picture.inline('class="large"' if picture.width > SMALL else "")
+    for picture, size in zip(block.shown, sizes, strict=True):
+        yield picture.inline(f'class="{size}"')
     yield f"</div><figcaption>{_text(block.caption)}</figcaption></figure>"
+
+
+def _size(width: float) -> str:
+    return next((size for size, most in SIZES.items() if width <= most), "large")
 
 
 def _carried(name: str, data: Any) -> str:
@@ -191,16 +196,19 @@ def _carried(name: str, data: Any) -> str:
 
 def _table(table: Table) -> Iterator[str]:
     letters = _letters(table)
-    scrolls = ' tabindex="0"' if letters > NARROW else ""
+    scrolls = _scrolls("table") if letters > NARROW else ""
     yield f'<div class="table"{scrolls}><table class="letters-{letters}">'
     yield "<thead><tr>"
     for column in table.columns:
-        yield f'<th scope="col"{_class(column.align)}>{_text(column.header)}</th>'
+        tag, scope = ("th", ' scope="col"') if column.header else ("td", "")
+        yield f"<{tag}{scope}{_class(column.align)}>{_text(column.header)}</{tag}>"
     yield "</tr></thead>"
     yield "<tbody>"
-    for row in table.rows:
+    for i, row in enumerate(table.rows):
         if len(row) < len(table.columns):
             span = f'scope="rowgroup" colspan="{len(table.columns)}"'
+            if i:
+                yield "</tbody><tbody>"
             yield f'<tr class="group"><th {span}>{_text(row[0])}</th></tr>'
             continue
         yield f"<tr{_class('fill' if any(map(BLANK.fullmatch, row)) else 'plain')}>"
@@ -210,6 +218,11 @@ def _table(table: Table) -> Iterator[str]:
             yield f"<{tag}{scope}{_class(column.align)}>{_text(cell)}</{tag}>"
         yield "</tr>"
     yield "</tbody></table></div>"
+
+
+def _scrolls(name: str) -> str:
+    """Return what makes an element that may be too wide one that a keyboard can scroll."""
+    return f' tabindex="0" role="group" aria-label="{name}, scrolls sideways"'
 
 
 def _class(name: str) -> str:

@@ -13,6 +13,7 @@ from optimizer.foundry.steps import on_steps
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.scenario import read_scenario
 from optimizer.shown import Shown
+from optimizer.studies.compare import comparison
 from optimizer.studies.window import window
 
 
@@ -27,6 +28,7 @@ def test_a_line_up_and_what_follows_from_it_show_themselves():
     assert "FEASIBLE" in shown
     assert f"{result.weights[0].ball.densities[0]:.4f}" in shown
     assert "within reach" in words(window(result.scenario))
+    assert "side by side" in words(comparison(["a.toml", "b.toml"], [result, result]))
     assert "Weigh-out" in words(schedule(on_steps(result).lineup))
 
 

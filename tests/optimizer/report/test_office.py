@@ -7,14 +7,11 @@ skipped; `.ci/run` installs them.
 from __future__ import annotations
 
 import re
-import shutil
-import subprocess
-from dataclasses import dataclass
-from html import unescape
 from pathlib import Path
 
 import pytest
 from documents import sheet, wide
+from paper import SIZES, Paper, papers, run, tool
 
 from optimizer.report.document import Heading, Page, Report, Table
 from optimizer.report.writers import html_, xlsx_
@@ -22,10 +19,6 @@ from optimizer.report.writers import html_, xlsx_
 pytestmark = pytest.mark.office
 
 COLUMNS, ROWS, LONG = 12, 6, 150
-PAPER = {"A4": (595, 842), "letter": (612, 792)}
-"""Upright, points."""
-MARGIN = 14
-"""No printer reaches nearer to an edge, points."""
 QUIET = (
     "--headless",
     "--no-sandbox",
@@ -37,49 +30,6 @@ QUIET = (
     "--disable-component-update",
     "--disable-sync",
 )
-
-
-@dataclass(frozen=True)
-class Paper:
-    """A printed page: its size and its words, each with its left and right edge and its top."""
-
-    size: tuple[float, float]
-    words: list[tuple[str, float, float, float]]
-
-    @property
-    def text(self) -> str:
-        """Its words in a row."""
-        return " ".join(word for word, *_ in self.words)
-
-
-def tool(*names: str) -> str:
-    """The program of one of these names, or the test is skipped and says why."""
-    for name in names:
-        if shutil.which(name):
-            return name
-    return pytest.skip(f"{' or '.join(names)} is not installed")
-
-
-def run(*command: str | Path) -> str:
-    done = subprocess.run(command, check=True, capture_output=True, timeout=120)  # noqa: S603  ours
-    return done.stdout.decode()
-
-
-def papers(pdf: Path) -> list[Paper]:
-    """The pages of a PDF."""
-    number = r'"([-\d.]+)"'
-    word = re.compile(
-        rf"<word xMin={number} yMin={number} xMax={number} yMax={number}>(.*?)</word>"
-    )
-    found = []
-    for page in run(tool("pdftotext"), "-bbox", pdf, "-").split("<page ")[1:]:
-        size = re.match(rf"width={number} height={number}", page)
-        words = [
-            (unescape(text), float(left), float(right), float(top))
-            for left, top, right, _, text in word.findall(page)
-        ]
-        found.append(Paper((float(size[1]), float(size[2])), words))
-    return found
 
 
 def by_libreoffice(report: Report, folder: Path) -> list[Paper]:
@@ -107,7 +57,7 @@ def by_chromium(report: Report, folder: Path, paper: str) -> list[Paper]:
     return papers(folder / "x.pdf")
 
 
-PRINTERS = ("libreoffice", *PAPER)
+PRINTERS = ("libreoffice", *SIZES)
 
 
 @pytest.fixture(params=PRINTERS)
@@ -118,7 +68,7 @@ def printed(request, tmp_path):
         if request.param == "libreoffice":
             return by_libreoffice(report, tmp_path)
         found = by_chromium(report, tmp_path, request.param)
-        size = sorted(PAPER[request.param])
+        size = sorted(SIZES[request.param])
         assert all(sorted(one.size) == pytest.approx(size, abs=1.5) for one in found)
         return found
 
@@ -144,10 +94,7 @@ def test_pages_are_pages_and_nothing_is_cut_off(printed):
 
     upright = [page.size[0] < page.size[1] for page in found]
     assert upright == [page is not found[4] for page in found], "the wide page lies on its side"
-    for page in found:
-        edges = [(left, right) for _, left, right, _ in page.words]
-        assert min(left for left, _ in edges) >= MARGIN
-        assert max(right for _, right in edges) <= page.size[0] - MARGIN
+    assert all(page.inside for page in found)
 
     for words, table in ((found[4:5], broad), (found[5:], long)):
         there = [word for page in words for word, *_ in page.words]

@@ -1,0 +1,158 @@
+"""A flat face of lines and arcs, cut into fans: every line from a fan's apex to its edge is in it.
+
+Each arc has a fan of its own. Where it bulges out, the apex is the middle of its chord; where it
+bulges in, the point where the tangents at its ends meet. What is left is a polygon, which is cut
+into triangles. Arcs are halved until that polygon neither crosses nor touches itself: whatever
+reached into an arc's fan would have to cross the fan's straight sides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from geometry.edges import Complex, Edges, Mask
+from geometry.faults import faults
+from geometry.outline import Outline
+from shared.arrays import Array
+
+WIDEST: Final = np.pi / 2 + 1e-9
+"""rad. A longer arc is halved in any case: the tangents at its ends meet far off, or nowhere."""
+FINEST: Final = np.pi / 2**14
+"""rad. Where two edges are too close for shorter arcs than this, the face isn't cut."""
+LEFT: Final = 1e-9
+"""rad. A turn to the right by less than this is none."""
+LEVEL: Final = 1e-12
+"""rad. A corner of a polygon that turns by less than this lies on a straight line."""
+
+
+@dataclass(frozen=True, eq=False)
+class Fans:
+    """The pieces of a face: from each apex (k,) to its edge, the area swept once, all of it."""
+
+    apex: Complex
+    edges: Edges
+
+
+def convex(outline: Outline) -> bool:
+    """Say whether the area within an outline that doesn't cross itself is convex."""
+    e = outline.edges
+    into, out = e.tangents(np.array(1.0)), np.roll(e.tangents(np.array(0.0)), -1)
+    turns = np.angle(out / into)
+    return bool(np.all(e.angle >= 0) and np.all(turns >= -LEFT))
+
+
+def fans(outline: Outline) -> Fans | None:
+    """Return the fans of the area within an outline that doesn't cross itself.
+
+    None where it can't be cut: it comes so close to itself, or has a corner of so little angle,
+    that arcs as short as FINEST don't make it.
+    """
+    edges = outline.edges
+    wide = np.abs(edges.angle) > WIDEST
+    while np.any(wide):
+        edges = _halved(edges, wide)
+        wide = np.abs(edges.angle) > WIDEST
+    while True:
+        corners, owner = _polygon(edges)
+        flat = np.column_stack([corners.real, corners.imag, np.zeros(len(corners))])
+        bad = np.zeros(len(edges.angle), dtype=bool)
+        for fault in faults(flat, axis=False):
+            bad[owner[list(fault.vertices)]] = True
+        if not np.any(bad):
+            if _area(corners) > 0:
+                return _with_triangles(edges, corners)
+            bad[:] = True
+        bad &= np.abs(edges.angle) > FINEST
+        if not np.any(bad):
+            return None
+        edges = _halved(edges, bad)
+
+
+def _halved(edges: Edges, which: Mask) -> Edges:
+    """Return the edges in order, those of `which` (n,) each in two halves."""
+    middle = edges.points(np.array(0.5))
+    order = np.argsort(np.concatenate([np.arange(len(which)), np.flatnonzero(which) + 0.5]))
+    angle = np.where(which, edges.angle / 2, edges.angle)
+    return Edges(
+        start=np.concatenate([edges.start, middle[which]])[order],
+        end=np.concatenate([np.where(which, middle, edges.end), edges.end[which]])[order],
+        angle=np.concatenate([angle, angle[which]])[order],
+    )
+
+
+def _apexes(edges: Edges) -> Complex:
+    """Return the apex of each arc's fan (n,)."""
+    middle = (edges.start + edges.end) / 2
+    inward = 0.5j * edges.chord * np.tan(np.maximum(-edges.angle, 0.0) / 2)
+    apex: Complex = middle + inward
+    return apex
+
+
+def _polygon(edges: Edges) -> tuple[Complex, Array]:
+    """Return the corners of the polygon between the arcs' fans, and whose edge leaves each."""
+    count = np.arange(len(edges.angle))
+    inward = edges.angle < 0
+    order = np.argsort(np.concatenate([count, count[inward] + 0.5]))
+    corners = np.concatenate([edges.start, _apexes(edges)[inward]])[order]
+    return corners, np.concatenate([count, count[inward]])[order]
+
+
+def _area(corners: Complex) -> float:
+    """Return the area of a polygon, negative when it runs clockwise."""
+    rest = corners - corners[0]
+    return float(np.sum((np.conj(rest) * np.roll(rest, -1)).imag)) / 2
+
+
+def _with_triangles(edges: Edges, corners: Complex) -> Fans:
+    """Return the fans of the arcs, then the triangles of the polygon as fans of straight edges."""
+    arcs = edges[edges.angle != 0]
+    a, b, c = corners[_triangles(corners)].T
+    return Fans(
+        np.concatenate([_apexes(arcs), a]),
+        Edges(
+            start=np.concatenate([arcs.start, b]),
+            end=np.concatenate([arcs.end, c]),
+            angle=np.concatenate([arcs.angle, np.zeros(len(a))]),
+        ),
+    )
+
+
+def _triangles(corners: Complex) -> Array:
+    """Return the triangles (k, 3) of a polygon that runs counter-clockwise, by their corners.
+
+    Ears are cut off, of those that there are the one with the shortest cut first; there always is
+    one (Meisters, American Mathematical Monthly 82 (1975) 648; from memory). A corner on a straight
+    line goes without a triangle.
+    """
+    left = list(range(len(corners)))
+    found = []
+    while len(left) > 3:
+        p = corners[left]
+        before, after = np.roll(p, 1), np.roll(p, -1)
+        twice = _twice(before, p, after)
+        size = np.abs(p - before) * np.abs(after - p)
+        level = np.abs(twice) <= LEVEL * size
+        ear = level | ((twice > 0) & ~_holds_another(before, p, after))
+        cuts = np.where(ear, np.abs(after - before), np.inf)
+        i = int(np.argmin(np.where(level, -1.0, cuts)))
+        if not level[i]:
+            found.append([left[i - 1], left[i], left[(i + 1) % len(left)]])
+        del left[i]
+    return np.array([*found, left])
+
+
+def _twice(a: Complex, b: Complex, c: Complex) -> Array:
+    """Return twice the area of triangles, negative when they run clockwise."""
+    return np.asarray((np.conj(b - a) * (c - a)).imag)
+
+
+def _holds_another(a: Complex, b: Complex, c: Complex) -> Mask:
+    """Say which of the triangles (n,) of neighbouring corners `b` hold any of the other corners."""
+    p = b[:, None]
+    inside = (_twice(a, b, p) >= 0) & (_twice(b, c, p) >= 0) & (_twice(c, a, p) >= 0)
+    own = (p == a) | (p == b) | (p == c)
+    found: Mask = np.any(inside & ~own, axis=0)
+    return found

@@ -1,0 +1,97 @@
+"""`samespin compare`: candidates for a line side by side, and which is better at what."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from optimizer.cli import files, frame, sources
+
+if TYPE_CHECKING:
+    from optimizer.studies.compare import Comparison
+
+MOST: Final = 8
+"""So many candidates have a sign of their own in the pictures."""
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("compare", short_help="Put line-ups side by side: which is better at what.")(
+        compare
+    )
+
+
+def compare(
+    candidates: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="A B …",
+            help="Two to eight: solutions (solve -o x.json), reports' pages, or scenarios, which "
+            "are solved first.",
+        ),
+    ],
+    *,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="Write to FILE; its suffix says the format: .html (with pictures), .csv, .json, "
+            ".xlsx.",
+        ),
+    ] = None,
+    pictures: Annotated[
+        Path | None,
+        typer.Option("--pictures", metavar="DIR", help="Write each picture to DIR, too (.svg)."),
+    ] = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Put candidates for a line side by side, and tell which is better at what.
+
+    Told are the figures of each weight, the smallest margins and their limits, how many pours and
+    moulds a line takes, the filler in a ball where materials have recipes, what it costs where
+    every ingredient has a price, and what differs in the input, against the first candidate. None
+    is told to be the best: that depends on what counts. Units are those of the first.
+
+    Exit codes: 0 all are feasible; 3 a file is wrong; 4 one is infeasible; 6 one is undecided.
+    """
+    if not 2 <= len(candidates) <= MOST:
+        what = f"{len(candidates)} given: name two to {MOST}"
+        raise typer.BadParameter(what, param_hint="'A B …'")
+    files.check_output(output, force=force)
+    files.check_folder(pictures, force=force)
+    from optimizer.report.compare.data import comparison_data
+    from optimizer.report.compare.page import comparison_blocks, comparison_report
+    from optimizer.report.writers.formats import written
+    from optimizer.studies.compare import comparison
+
+    found = comparison(candidates, [sources.lineup(one, hidden=as_json) for one in candidates])
+    contents: dict[Path, bytes] = {}
+    if output is not None or pictures is not None:
+        report = comparison_report(found)
+        contents |= {} if output is None else {output: written(report, output)}
+        contents |= {} if pictures is None else files.pictures(report, pictures)
+    files.write(contents, force=force)
+    if not as_json:
+        frame.show(comparison_blocks(found), _following(found))
+    if contents:
+        frame.written(list(contents), as_json=as_json)
+    elif as_json:
+        frame.put_json(comparison_data(found))
+    return _exit_code(found)
+
+
+def _exit_code(found: Comparison) -> int:
+    """Return 4 where a candidate is infeasible, else 6 where one is undecided, else 0."""
+    codes = {frame.EXIT[one.result.status] for one in found.candidates}
+    return frame.INFEASIBLE if frame.INFEASIBLE in codes else max(codes)
+
+
+def _following(found: Comparison) -> str:
+    """Return the next command to type."""
+    named = " ".join(frame.quoted(one.source) for one in found.candidates)
+    return f"samespin compare {named} -o compare.html (with pictures)"

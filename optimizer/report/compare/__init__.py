@@ -1,0 +1,1 @@
+"""Candidates side by side: tables, words, pictures, and the same as data."""

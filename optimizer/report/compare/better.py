@@ -1,0 +1,143 @@
+"""Which candidate is better at what, told figure by figure; none is told to be the best."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from optimizer.foundry.rounding import fixed
+from optimizer.linear.targets import NAMES
+from optimizer.report.quantities import Units
+from optimizer.report.words import POINT, class_name, listed, plural
+from optimizer.studies.compare import Candidate, Comparison, told
+from optimizer.studies.fillers import Material
+
+Count = Callable[[Candidate], str | None]
+"""A figure as it is printed, None where a candidate has none."""
+
+
+def better_lines(found: Comparison) -> tuple[str, ...]:
+    """Return who is better at what, to the printed digit."""
+    return tuple(_lines(found))
+
+
+def _lines(found: Comparison) -> Iterator[str]:
+    able = [one for one in found.candidates if one.found]
+    shared, alike = _weights(able)
+    yield from _line("Most room", able, _smallest, "tolerances", most=True)
+    if any(_movable(one) != _smallest(one) for one in able):
+        yield from _line(
+            "Most room in what densities move", able, _movable, "tolerances", most=True
+        )
+    over = "" if alike else ", over weights that are not the same"
+    yield from _line(f"Fewest pours{over}", able, lambda one: str(one.pours), "")
+    yield from _line(f"Fewest moulds{over}", able, lambda one: str(one.moulds), "")
+    if shared:
+        which = "one ball of each weight" if alike else "one ball of each weight that all have"
+        yield from _line(f"Least filler in {which}", able, lambda c: filler(c, shared), "g")
+        yield from _line(f"Cheapest in {which}", able, lambda c: cost(c, shared), "")
+
+
+def _weights(able: Sequence[Candidate]) -> tuple[tuple[str, ...], bool]:
+    """Return the labels that all of these have, and whether they are all that any of them has."""
+    among = Comparison(tuple(able))
+    return among.shared, among.alike_in_weights
+
+
+def _line(
+    title: str, able: Sequence[Candidate], count: Count, unit: str, *, most: bool = False
+) -> Iterator[str]:
+    """Yield one line on a figure of those that have it, where there are at least two."""
+    told_ = {one.name: count(one) for one in able}
+    known = {name: text for name, text in told_.items() if text is not None}
+    if len(known) < 2:
+        return
+    values = {name: float(text) for name, text in known.items()}
+    best = max(values.values()) if most else min(values.values())
+    first = [name for name in known if values[name] == best]
+    amount = f"{known[first[0]]} {unit}".rstrip()
+    if len(first) == len(known):
+        who = "all alike" if len(known) == len(able) else f"{listed(first)} alike"
+        yield f"{title}: {who}, {amount}."
+        return
+    others = ", ".join(
+        f"{name} {text or 'not known'}" for name, text in told_.items() if name not in first
+    )
+    alike = " alike" if len(first) > 1 else ""
+    yield f"{title}: {listed(first)}{alike}, {amount} ({others})."
+
+
+def _smallest(one: Candidate) -> str | None:
+    return None if one.smallest is None else str(told(one.smallest))
+
+
+def _movable(one: Candidate) -> str | None:
+    return None if one.movable is None else str(told(one.movable))
+
+
+def filler(one: Candidate, labels: Sequence[str]) -> str | None:
+    """Return the grams of fillers in one ball of each weight, as `filler_told` does."""
+    return filler_told(one.material(labels))
+
+
+def cost(one: Candidate, labels: Sequence[str]) -> str | None:
+    """Return what the material in one ball of each weight costs, as `cost_told` does."""
+    return cost_told(one.material(labels))
+
+
+def filler_told(held: Material) -> str | None:
+    """Return grams of fillers as they are printed; None where a part's mix isn't known."""
+    return None if held.unknown else fixed(held.filler, 0)
+
+
+def cost_told(held: Material) -> str | None:
+    """Return a cost as it is printed; None where it isn't known."""
+    return None if held.cost is None else fixed(held.cost, 2)
+
+
+def caution_lines(found: Comparison) -> Iterator[str]:
+    """Yield what to know before candidates are held against each other."""
+    units = Units.of(found.first.result.scenario)
+    if len(found.targets) > 1:
+        aims = "; ".join(f"{one.name} {_aim(one, units)}" for one in found.candidates)
+        yield f"They aim at different targets, so their balls are not meant to be alike: {aims}."
+    if not found.alike_in_weights:
+        for one in found.candidates:
+            gaps = [label for label in found.labels if one.weight(label) is None]
+            if gaps:
+                names = class_names(found)
+                yield f"{one.name} has no {listed([names[label] for label in gaps])}."
+    for one in found.candidates:
+        if not one.found:
+            yield (
+                f"{one.name} is {one.result.status.upper()}: its figures are those of the nearest "
+                "balls that can be poured, and it is not told to be better at anything."
+            )
+    for one in found.candidates:
+        for other in found.above(one):
+            yield f"{one.name} is dominated by {other.name}: {_no_better(one, other)}."
+
+
+def _no_better(one: Candidate, other: Candidate) -> str:
+    pours = plural(other.pours, "pour")
+    pours = f"also {pours}" if one.pours == other.pours else f"{pours}, not {one.pours}"
+    ours, theirs = (
+        " and ".join(dict.fromkeys(str(room) for room in each.rooms)) for each in (one, other)
+    )
+    room = f"as much room ({theirs})" if one.rooms == other.rooms else f"room {theirs}, not {ours}"
+    return f"{pours}, and {room}"
+
+
+def _aim(one: Candidate, units: Units) -> str:
+    figures = zip(NAMES, one.result.figures, strict=False)
+    aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
+    return f"{aim} about {POINT[one.result.scenario.about]}"
+
+
+def class_names(found: Comparison) -> dict[str, str]:
+    """Return the name of each weight, such as "16 lb", in the first candidate's units."""
+    units = Units.of(found.first.result.scenario)
+    names = dict[str, str]()
+    for label in found.labels:
+        weight = next(filter(None, (one.weight(label) for one in found.candidates)))
+        names[label] = class_name(weight.ball.map, units)
+    return names

@@ -1,0 +1,82 @@
+"""A comparison as data: the object that `compare --json` prints, "samespin/comparison@1"."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from optimizer import version
+from optimizer.linear.rows import Margin
+from optimizer.lineup.result import WeightResult
+from optimizer.report.compare.better import better_lines, caution_lines
+from optimizer.report.compare.input_words import difference_line
+from optimizer.report.quantities import Units
+from optimizer.report.solution.data import (
+    ball_data,
+    margin_data,
+    number,
+    scenario_data,
+    target_data,
+)
+from optimizer.studies.compare import Candidate, Comparison
+from optimizer.studies.differences import differences
+from optimizer.studies.fillers import Material, material
+
+FORMAT: Final = "samespin/comparison@1"
+
+
+def comparison_data(found: Comparison) -> dict[str, Any]:
+    """Return the comparison as JSON types, candidates in the order in which they were named."""
+    return {
+        "format": FORMAT,
+        "made_by": {"samespin": version()},
+        "weights": list(found.labels),
+        "shared_weights": list(found.shared),
+        "same_target": len(found.targets) == 1,
+        "candidates": [_candidate(one, found) for one in found.candidates],
+        "better": list(better_lines(found)),
+        "notes": list(caution_lines(found)),
+    }
+
+
+def _candidate(one: Candidate, found: Comparison) -> dict[str, Any]:
+    result, first = one.result, found.first.result.scenario
+    units = Units.of(first)
+    return {
+        "name": one.name,
+        "file": one.source,
+        "scenario": scenario_data(result.scenario),
+        "status": result.status,
+        "target": target_data(result.scenario, result.figures),
+        "smallest_margin": _margin(one.smallest),
+        "smallest_margin_by_density": _margin(one.movable),
+        "pours": one.pours,
+        "moulds": one.moulds,
+        "dominated_by": [other.name for other in found.above(one)],
+        "one_ball_of_each_shared_weight": _material(one.material(found.shared)),
+        "weights": [_weight(weight) for weight in result.weights],
+        "differs": [difference_line(each, units) for each in differences(first, result.scenario)],
+    }
+
+
+def _margin(margin: Margin | None) -> dict[str, Any] | None:
+    return None if margin is None else margin_data(margin)
+
+
+def _weight(weight: WeightResult) -> dict[str, Any]:
+    return {"label": weight.label, **ball_data(weight.ball), **_material(material([weight.ball]))}
+
+
+def _material(held: Material) -> dict[str, Any]:
+    """Return what finished balls hold; no sum of fillers where a part's mix isn't known."""
+
+    def grams(of: Mapping[str, float]) -> dict[str, float]:
+        return {name: number(mass) for name, mass in of.items()}
+
+    return {
+        "fillers_g": grams(held.fillers),
+        "resins_g": grams(held.resins),
+        "filler_g": None if held.unknown else number(held.filler),
+        "cost": None if held.cost is None else number(held.cost),
+        "parts_without_mix": list(held.unknown),
+    }

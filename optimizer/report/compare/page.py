@@ -1,0 +1,232 @@
+"""The screen of `compare`, and with its pictures the page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
+
+from optimizer.linear.maps import Ball
+from optimizer.linear.rows import Margin
+from optimizer.report.compare.better import (
+    better_lines,
+    caution_lines,
+    class_names,
+    cost,
+    cost_told,
+    filler,
+    filler_told,
+)
+from optimizer.report.compare.data import comparison_data
+from optimizer.report.compare.input_words import difference_line
+from optimizer.report.document import (
+    Block,
+    Column,
+    Heading,
+    Notes,
+    Page,
+    Paragraph,
+    Report,
+    Table,
+    left,
+)
+from optimizer.report.pictures.densities import density_scale
+from optimizer.report.pictures.scatter import scatter
+from optimizer.report.pictures.slopes import slopes
+from optimizer.report.pictures.strip import strip
+from optimizer.report.quantities import Unit, Units
+from optimizer.report.solution.page import AS_DRAWN
+from optimizer.report.words import listed, margin_lines, plural, sentence_case
+from optimizer.studies.compare import Candidate, Comparison, told
+from optimizer.studies.differences import differences
+from optimizer.studies.fillers import material
+
+GAP = "-"
+"""Where a candidate has nothing to tell."""
+CHANGES = 12
+"""Differences of a candidate that are told on a screen."""
+Cell = Callable[[Candidate], str | None]
+
+
+def comparison_blocks(found: Comparison) -> tuple[Block, ...]:
+    """Return what is told of candidates on a screen."""
+    return tuple(_blocks(found, (), CHANGES))
+
+
+def comparison_report(found: Comparison) -> Report:
+    """Return the page, with its pictures and everything that differs; and the same as data."""
+    return Report(tuple(_blocks(found, _pictures(found), None)), comparison_data(found))
+
+
+def _blocks(found: Comparison, pictures: Iterable[Block], most: int | None) -> Iterator[Block]:
+    """Yield all that is told, with at most so many differences of each candidate."""
+    yield Page("Side by side")
+    yield Heading(f"{listed([one.name for one in found.candidates])}, side by side")
+    yield Notes(tuple(map(_what, found.candidates)))
+    cautions = tuple(caution_lines(found))
+    if cautions:
+        yield Notes(cautions, "warning")
+    better = better_lines(found)
+    if better:
+        yield Heading("Which is better at what")
+        yield Notes(better)
+    yield Heading("The whole line")
+    yield _line_table(found)
+    yield Notes(tuple(_line_notes(found)))
+    yield from pictures
+    yield Page("Weight by weight")
+    yield Heading("Weight by weight")
+    yield _weight_table(found)
+    yield Page("What differs")
+    for one in found.candidates[1:]:
+        yield from _changes(found.first, one, most)
+    yield Paragraph(AS_DRAWN, "quiet")
+
+
+def _pictures(found: Comparison) -> Iterator[Block]:
+    yield Page("Pictures")
+    yield Heading("Across the weights")
+    yield slopes(found, class_names(found))
+    room = scatter(found)
+    if room is not None:
+        yield Heading("Room and pours")
+        yield room
+    yield Page("Sections")
+    yield Heading("The balls in section, densities on one scale")
+    colours = density_scale(*(one.result for one in found.candidates))
+    for k, one in enumerate(found.candidates, start=1):
+        yield Paragraph(f"{one.name}, {one.result.status}:")
+        yield strip(one.result, colours, f"line-up-{k}")
+
+
+def _what(one: Candidate) -> str:
+    """Return what a candidate is: its scenario, the file it came from, and whether it can be."""
+    scenario = one.result.scenario
+    called = "" if scenario.name == one.name else f"{one.name}: "
+    many = plural(len(one.result.weights), "weight")
+    status = one.result.status.upper()
+    return f"{called}{scenario.name}, revision {scenario.revision} ({one.source}); {many}, {status}"
+
+
+def _line_table(found: Comparison) -> Table:
+    """Return what is told of each whole line."""
+    shared = found.shared
+    of = "" if found.alike_in_weights else " that all have"
+    rows: list[tuple[str, Cell]] = [
+        ("status", lambda one: one.result.status),
+        ("smallest margin, tolerances", lambda one: None if not one.rooms else str(one.rooms[0])),
+        (
+            "  that densities move, tolerances",
+            lambda one: None if not one.rooms else str(one.rooms[1]),
+        ),
+        ("different pours", lambda one: str(one.pours)),
+        ("moulds", lambda one: str(one.moulds)),
+    ]
+    for text, figure in (
+        (f"filler in a ball of each weight{of}, g", filler),
+        (f"cost of a ball of each weight{of}", cost),
+    ):
+        if any(figure(one, shared) for one in found.candidates) and shared:
+            rows.append((text, partial(figure, labels=shared)))
+    return _table(found, ((text, *_cells(found, cell)) for text, cell in rows))
+
+
+def _line_notes(found: Comparison) -> Iterator[str]:
+    """Yield which limit each line is nearest to, and what the figures above count."""
+    units = Units.of(found.first.result.scenario)
+    every = class_names(found)
+    for one in found.candidates:
+        names = {weight.label: every[weight.label] for weight in one.result.weights}
+        for margin in dict.fromkeys((one.smallest, one.movable)):
+            if margin is not None and one.found:
+                (line, *_) = margin_lines(_same(margin, one), names, units)
+                what = (
+                    "smallest margin" if margin is one.smallest else "smallest that densities move"
+                )
+                yield f"{one.name}, {what}: {line}"
+    yield "A pour is a material at one density: poured into several weights it counts once."
+    held = [one.material(found.labels) for one in found.candidates]
+    for one, known in zip(found.candidates, held, strict=True):
+        if known.unknown and known.resins:
+            yield f"{one.name}: no mix is known of {listed(known.unknown)}; no filler is told."
+    if any(not known.unknown for known in held):
+        yield "Filler is what the finished ball holds; what is lost on the way is not counted."
+    if any(known.cost is not None for known in held):
+        yield "Cost is of the same material, in the currency that the prices are in."
+
+
+def _same(margin: Margin, one: Candidate) -> Iterator[Margin]:
+    """Yield the margins to the same limit, of the weights where they are told alike."""
+    for other in one.result.margins:
+        if (other.limit, other.part) == (margin.limit, margin.part) and told(other) == told(margin):
+            yield other
+
+
+FIGURES: tuple[tuple[str, str, Callable[[Ball], float]], ...] = (
+    ("low RG", "rg", lambda ball: ball.radii.low),
+    ("differential", "rg", lambda ball: ball.radii.differential),
+    ("intermediate differential", "rg", lambda ball: ball.radii.intermediate_differential),
+    ("weight", "mass", lambda ball: ball.properties.mass),
+    ("top weight", "imbalance", lambda ball: ball.top_weight),
+)
+"""What is told of each ball: its name, what kind of figure it is, and how it is measured."""
+
+
+def _weight_table(found: Comparison) -> Table:
+    """Return each figure of each weight, candidates beside each other."""
+    units, names = Units.of(found.first.result.scenario), class_names(found)
+    rows: list[tuple[str, ...]] = []
+    for title, kind, figure in FIGURES:
+        unit = getattr(units, kind)
+        if title.startswith("intermediate") and all(
+            weight.ball.map.symmetric for one in found.candidates for weight in one.result.weights
+        ):
+            continue  # high and intermediate RG are alike
+        rows.append((f"{sentence_case(title)}, {unit.name}",))
+        rows += _by_weight(found, names, partial(_measured, figure, unit))
+    for title, cell in (("Filler in a ball, g", _filler), ("Cost of a ball", _cost)):
+        told_ = list(_by_weight(found, names, cell))
+        if any(cell != GAP for _, *cells in told_ for cell in cells):
+            rows += [(title,), *told_]
+    return _table(found, rows)
+
+
+def _by_weight(
+    found: Comparison, names: dict[str, str], cell: Callable[[Ball], str | None]
+) -> Iterator[tuple[str, ...]]:
+    for label in found.labels:
+        weights = [one.weight(label) for one in found.candidates]
+        cells = (None if weight is None else cell(weight.ball) for weight in weights)
+        yield (f"  {names[label]}", *(GAP if text is None else text for text in cells))
+
+
+def _measured(figure: Callable[[Ball], float], unit: Unit, ball: Ball) -> str:
+    return unit.number(figure(ball))
+
+
+def _filler(ball: Ball) -> str | None:
+    return filler_told(material([ball]))
+
+
+def _cost(ball: Ball) -> str | None:
+    return cost_told(material([ball]))
+
+
+def _changes(first: Candidate, one: Candidate, most: int | None) -> Iterator[Block]:
+    yield Heading(f"What differs in the input of {one.name}, {first.name} → {one.name}")
+    units = Units.of(first.result.scenario)
+    lines = [
+        sentence_case(difference_line(each, units))
+        for each in differences(first.result.scenario, one.result.scenario)
+    ]
+    more = len(lines) - len(lines[:most])
+    rest = (f"and {more} more: all are in a page or a file (-o FILE)",) if more else ()
+    yield Notes((*lines[:most], *rest)) if lines else Paragraph("Nothing.")
+
+
+def _cells(found: Comparison, cell: Cell) -> Sequence[str]:
+    return [GAP if text is None else text for text in map(cell, found.candidates)]
+
+
+def _table(found: Comparison, rows: Iterator[tuple[str, ...]] | list[tuple[str, ...]]) -> Table:
+    columns = (left(""), *(Column(one.name) for one in found.candidates))
+    return Table(columns, tuple(rows))

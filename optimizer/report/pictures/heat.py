@@ -1,0 +1,97 @@
+"""Parts against weights: every density in its colour, and where it stands in its range."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from optimizer.lineup.result import LineupResult
+from optimizer.report.document import Pictures
+from optimizer.report.pictures.densities import Poured, Scale, density_scale, poured
+from optimizer.report.pictures.picture import BOLD, GREY, Picture, text
+from optimizer.report.quantities import Unit, Units
+from optimizer.report.solution.page import class_names
+from optimizer.report.words import nearest_line
+
+LEFT, TOP = 14.0, 84.0
+"""px to the left margin and down to the first row."""
+LETTER, LETTERS = 7.2, 29
+"""px of a letter at a size of 12, and letters in a part's name, at the most."""
+WIDE, TALL, APART = 112.0, 52.0, 3.0
+"""px of a cell, and between two."""
+SIDE = 10.0
+"""px from a cell's sides to the ends of the range."""
+BAR = 300.0
+"""px of the scale."""
+SMALL, LITTLE, MIDDLE = "font-size='12'", "font-size='11'", "text-anchor='middle'"
+CAPTION = (
+    "A cell's colour is the density, dark to light. The bar in it begins at the least that may be "
+    "poured, and the line ends at the most; a triangle marks a density at the end of its range."
+)
+BARS = "bar: where each stands in its range"
+Row = tuple[Poured, ...]
+
+
+def heat(result: LineupResult, span: Scale | None = None, name: str = "densities") -> Pictures:
+    """Return the table; `span` is the scale where several line-ups share one."""
+    units, scale = Units.of(result.scenario), span or density_scale(result)
+    labels = list(class_names(result).values())
+    rows = list(zip(*(poured(weight, units) for weight in result.weights), strict=True))
+    heads = [_head(row, units.density) for row in rows]
+    left = LEFT + 12 + LETTER * max(len(words) for head in heads for words in head)
+    right = left + (WIDE + APART) * len(labels) - APART
+    below = TOP + (TALL + APART) * len(rows) + 16
+    body = [
+        text(LEFT, 24, f"Densities, {units.density.name}", f"font-size='16' {BOLD}"),
+        text(LEFT, 45, nearest_line(result.status).strip() or BARS, f"{SMALL} {GREY}"),
+        *scale.bar((LEFT, below), BAR, units.density, f"{name}-scale"),
+    ]
+    for k, label in enumerate(labels):
+        body.append(text(left + (WIDE + APART) * k + WIDE / 2, TOP - 10, label, f"{BOLD} {MIDDLE}"))
+    for n, (row, (head, under)) in enumerate(zip(rows, heads, strict=True)):
+        y = TOP + (TALL + APART) * n
+        body += [text(LEFT, y + 22, head, f"{SMALL} {BOLD}"), text(LEFT, y + 40, under, SMALL)]
+        for k, one in enumerate(row):
+            body += _cell(one, (left + (WIDE + APART) * k, y), scale)
+    scenario = result.scenario
+    title = f"{scenario.name}, revision {scenario.revision}: densities of the parts in each weight"
+    told = " ".join(_line(row, labels, units.density) for row in rows)
+    wide = max(right, LEFT + BAR, LEFT + LETTER * len(nearest_line(result.status))) + LEFT
+    about = f"{nearest_line(result.status)}{told}"
+    return Pictures(Picture(name, title, about, wide, below + 36, tuple(body)), CAPTION)
+
+
+def _head(row: Row, unit: Unit) -> tuple[str, str]:
+    """Return a row's name, and the ends of its range, which all weights share."""
+    pour = row[0].pour
+    short = pour.part if len(pour.part) <= LETTERS else f"{pour.part[: LETTERS - 1]}…"
+    return short, "fixed" if pour.fixed else f"{unit.number(pour.low)} to {unit.told(pour.high)}"
+
+
+def _cell(one: Poured, place: tuple[float, float], scale: Scale) -> Iterator[str]:
+    """Yield a cell of its density's colour, and in it where that is in its range."""
+    (x, y), ink = place, scale.ink(one.density)
+    middle, low, high = x + WIDE / 2, x + SIDE, x + WIDE - SIDE
+    box = f"x='{x:.1f}' y='{y:.1f}' width='{WIDE:g}' height='{TALL:g}'"
+    yield f"<rect class='cell' {box} fill='{scale.colour(one.density)}' stroke='currentColor'/>"
+    yield f"<g fill='{ink}' {MIDDLE}>"
+    yield text(middle, y + 19, one.number, f"font-size='13' {BOLD}")
+    if not one.pour.fixed:
+        reach = (high - low) * one.share
+        track = f"M {low:.1f},{y + 25:.1f} v 8 m 0,-4 H {high:.1f} m 0,-4 v 8"
+        yield f"<path d='{track}' fill='none' stroke='{ink}' stroke-opacity='.75'/>"
+        yield f"<rect class='bar' x='{low:.1f}' y='{y + 26.5:.1f}' width='{reach:.2f}' height='5'/>"
+    if one.end is not None:
+        tip, way = (low, -6) if one.end == "least" else (high, 6)
+        yield f"<path class='{one.end}' d='M {tip + way:g},{y + 29:.1f} l {-way},-6 v 12 Z'/>"
+    if one.said:
+        yield text(middle, y + 46, one.brief, LITTLE)
+    yield "</g>"
+
+
+def _line(row: Row, labels: Sequence[str], unit: Unit) -> str:
+    """Return a row in words."""
+    each = "; ".join(
+        f"{label} " + ", ".join(filter(None, (unit.told(one.density), one.said)))
+        for label, one in zip(labels, row, strict=True)
+    )
+    return f"{row[0].pour.part}, {_head(row, unit)[1]}: {each}."

@@ -1,0 +1,204 @@
+"""Every weight's ball in section, all to one scale: parts by their density, and the ball's figures.
+
+A half says all where every part is turned about the pin axis; else the whole is drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from textwrap import wrap
+
+import numpy as np
+
+from geometry.parts import Part, casting_order
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.report.document import Pictures
+from optimizer.report.pictures.densities import Poured, Scale, density_scale, hatching, poured
+from optimizer.report.pictures.leaders import joined
+from optimizer.report.pictures.picture import BOLD, GREY, Picture, side_by_side, text
+from optimizer.report.pictures.section_path import Eye
+from optimizer.report.pictures.strip_key import key
+from optimizer.report.pictures.strip_view import (
+    EDGE,
+    LEFT,
+    LINE,
+    PITCH,
+    SMALL,
+    TITLE,
+    WHOLE,
+    WIDTH,
+    WRAP,
+    Strip,
+)
+from optimizer.report.quantities import Units
+from optimizer.report.solution.page import FIGURES, class_names, intermediate_told
+from optimizer.report.words import nearest_line
+from shared.arrays import Array
+
+LABELS, TOP = 206.0, 66.0
+"""px to the labels, and down to the ball."""
+LETTERS = 29
+"""Letters in a name beside the section at the most."""
+LITTLE = "font-size='11'"
+CASING = "stroke='white' stroke-width='2' stroke-linejoin='round'"
+"""What parts an edge from the colours on both sides of it, whatever they are."""
+LEADER = "stroke-linecap='round' fill='none'"
+
+
+def strip(result: LineupResult, span: Scale | None = None, name: str = "line-up") -> Pictures:
+    """Return a picture a weight, after the key to them all.
+
+    `span` is the scale of densities where several line-ups share one; `name` begins the pictures'
+    names.
+    """
+    of = Strip(result, span or density_scale(result), name)
+    classes = class_names(result)
+    balls = [
+        _ball(of, weight, f"{name}-{k}", classes[weight.label])
+        for k, weight in enumerate(result.weights, start=1)
+    ]
+    scenario = result.scenario
+    title = f"{scenario.name}, revision {scenario.revision}: balls in section"
+    about = " ".join(f"{ball.title}. {ball.about}" for ball in balls)
+    each = (key(of), *balls)
+    return Pictures(side_by_side(name, title, about, each, across=3), _caption(of), each)
+
+
+def _caption(of: Strip) -> str:
+    cut = "half-section, cut along the pin axis" if of.half else "section by the plane of x and z"
+    said = (
+        f"Each ball in {cut}, all to one scale, the pin at the top. The lighter a part, the denser "
+        "it is poured; slanting lines mark a density that is at the end of its range."
+    )
+    return f"{nearest_line(of.result.status)}{said}"
+
+
+def _ball(of: Strip, weight: WeightResult, name: str, label: str) -> Picture:
+    """Return the picture of one weight."""
+    ball, units = weight.ball, of.units
+    parts, pours = ball.map.parts, poured(weight, units)
+    places = of.dots[parts]
+    tall = max(2 * of.per_cm * ball.map.radius, PITCH * len(places))
+    radius = of.per_cm * ball.map.radius
+    eye = Eye(of.per_cm, LEFT if of.half else LEFT + WHOLE, TOP + tall / 2)
+    none = "" if of.result.status == "feasible" else "; nearest line-up, not a solution"
+    size = f"ball {units.length.told(2 * ball.map.radius)} across"
+    rest = [
+        line
+        for one in _rest(parts, pours, places, units)
+        for line in wrap(one, WRAP, break_on_hyphens=False)
+    ]
+    figures = list(_figures(of, weight))
+    below = TOP + tall + 30
+    body = (
+        text(LEFT, 22, label, TITLE),
+        text(LEFT, 41, size + none, f"{SMALL} {GREY}"),
+        *_section(of, eye, parts, pours, name),
+        *_axis(eye, radius, half=of.half),
+        *_labels(of, eye, pours, places, tall),
+        *(
+            line
+            for k, (figure, value) in enumerate(figures)
+            for line in (
+                text(LEFT, below + LINE * k, figure, f"{SMALL} {GREY}"),
+                text(LABELS, below + LINE * k, value, SMALL),
+            )
+        ),
+        *(
+            text(LEFT, below + LINE * (len(figures) + k), line, SMALL)
+            for k, line in enumerate(rest)
+        ),
+    )
+    told = (size, *(f"{one.pour.part} {_told(one, units)}" for one in pours))
+    measured = (f"{figure} {value}" for figure, value in figures)
+    about = f"{nearest_line(of.result.status)}{'; '.join((*told, *measured, *rest))}."
+    height = below + LINE * (len(figures) + len(rest)) - 4
+    scenario = of.result.scenario
+    title = f"{scenario.name}, revision {scenario.revision}, {label}: the ball in section"
+    return Picture(name, title, about, WIDTH, height, body)
+
+
+def _told(one: Poured, units: Units) -> str:
+    return ", ".join(filter(None, (f"{one.number} {units.density.name}", one.said)))
+
+
+def _rest(
+    parts: Sequence[Part], pours: Sequence[Poured], places: Mapping[str, Array], units: Units
+) -> Iterator[str]:
+    """Yield a line for each part that no label stands beside."""
+    for part, one in zip(parts, pours, strict=True):
+        if part.name not in places:
+            why = "too thin to point to" if part.section() else "not cut by this plane"
+            yield f"{part.name} ({why}): {_told(one, units)}"
+
+
+def _figures(of: Strip, weight: WeightResult) -> Iterator[tuple[str, str]]:
+    """Yield the ball's figures, as measured."""
+    units, ball = of.units, weight.ball
+    for figure, value in FIGURES.items():
+        if figure.startswith("intermediate") and not intermediate_told(of.result.weights):
+            continue
+        unit = units.mass if figure == "weight" else units.rg
+        yield "low RG" if figure == "rg" else figure, unit.told(value(ball))
+
+
+def _section(
+    of: Strip, eye: Eye, parts: Sequence[Part], pours: Sequence[Poured], name: str
+) -> Iterator[str]:
+    """Yield the parts, each over its host, in their colours."""
+    by_name = dict(zip((part.name for part in parts), pours, strict=True))
+    ids = {part.name: f"{name}-part-{k}" for k, part in enumerate(parts, start=1)}
+    hatched = dict[str, str]()
+    for one in pours:
+        if one.end is not None:
+            stroke = of.scale.ink(one.density)
+            lines = f"{name}-{one.end}-{stroke[1:]}"
+            hatched.setdefault(lines, hatching(lines, one.end, stroke))
+    clip, group = "", "<g fill-rule='evenodd'>"
+    if of.half:
+        reach = of.per_cm * max(weight.ball.map.radius for weight in of.result.weights) + 2
+        box = f"x='{eye.x:g}' y='{eye.y - reach:g}' width='{reach:g}' height='{2 * reach:g}'"
+        clip = f"<clipPath id='{name}-half'><rect {box}/></clipPath>"
+        group = f"<g fill-rule='evenodd' clip-path='url(#{name}-half)'>"
+    painted = [part for part in casting_order(parts)[::-1] if part.section()]
+    paths = (f"<path id='{ids[p.name]}' d='{eye.path(p.section())}'/>" for p in painted)
+    yield f"<defs>{clip}{''.join(hatched.values())}{''.join(paths)}</defs>"
+    yield group
+    for part in painted:
+        one, use = by_name[part.name], f"<use href='#{ids[part.name]}'"
+        yield f"{use} fill='{of.scale.colour(one.density)}' {CASING}/>"
+        if one.end is not None:
+            pattern = f"{name}-{one.end}-{of.scale.ink(one.density)[1:]}"
+            yield f"{use} fill='url(#{pattern})'/>"
+        yield f"{use} {EDGE}/>"
+    yield "</g>"
+
+
+def _axis(eye: Eye, radius: float, *, half: bool) -> Iterator[str]:
+    """Yield the pin axis: where a half is cut, and beyond the ball."""
+    top, bottom = eye.y - radius, eye.y + radius
+    across = "" if half else f"V {top:g} M {eye.x:g},{bottom:g} "
+    yield f"<path d='M {eye.x:g},{top - 12:g} {across}V {bottom + 8:g}' {EDGE}/>"
+    yield text(eye.x + 6, top - 4, "pin", f"{LITTLE} {GREY}")
+
+
+def _labels(
+    of: Strip, eye: Eye, pours: Sequence[Poured], places: Mapping[str, Array], tall: float
+) -> Iterator[str]:
+    """Yield a dot in each part's own material, a line from it, and its name and density."""
+    said = [one for one in pours if one.pour.part in places]
+    points = eye.at(np.array([places[one.pour.part] for one in said]))
+    heights = joined(points, LABELS - 6, PITCH, (TOP + PITCH / 2, TOP + tall - PITCH / 2))
+    ends = zip(points.tolist(), heights.tolist(), strict=True)
+    lines = " ".join(f"M {x:.1f},{y:.1f} L {LABELS - 6:g},{level:.1f}" for (x, y), level in ends)
+    yield f"<path d='{lines}' stroke='white' stroke-width='3' {LEADER}/>"
+    yield f"<path class='leaders' d='{lines}' stroke='currentColor' {LEADER}/>"
+    for x, y in points.tolist():
+        circle = f"<circle class='dot' cx='{x:.1f}' cy='{y:.1f}' r='2.6'"
+        yield f"{circle} stroke='white' stroke-width='1.2'/>"
+    for one, level in zip(said, heights.tolist(), strict=True):
+        part = one.pour.part
+        short = part if len(part) <= LETTERS else f"{part[: LETTERS - 1]}…"
+        yield text(LABELS, level - 1, short, f"{SMALL} {BOLD}")
+        brief = ", ".join(filter(None, (of.units.density.told(one.density), one.brief)))
+        yield text(LABELS, level + 12, brief, LITTLE)

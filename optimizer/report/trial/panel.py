@@ -1,0 +1,151 @@
+"""A live panel: one weight's densities moved by hand, and what the ball is then.
+
+The page measures the ball itself, from each region's moments; it seeks nothing.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from importlib.resources import files
+from typing import Any, Final
+
+import numpy as np
+
+from optimizer.linear.maps import LinearMap, Pour
+from optimizer.linear.rows import Margin
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.report.axes import TILTED
+from optimizer.report.document import Live, safe
+from optimizer.report.quantities import UNITS, Units
+from optimizer.report.solution.page import class_names
+from optimizer.report.trial.figures import STILL, figure, possible
+from optimizer.report.words import POINT, listed, subject
+from optimizer.scenario.scenario import Scenario
+from shared.arrays import Array
+from shared.models import POURABLE
+from shared.tolerances import AXIS_GAP, DENSITY_STEP
+
+NAME: Final = "trial"
+SCRIPTS: Final = ("ball.js", "trial.js")
+WITHOUT: Final = (
+    "Where scripts run, a panel stands here on which the densities of one weight can be tried: "
+    "this program that shows the page runs none."
+)
+UPPER: Final = np.triu_indices(4)
+"""The ten moments of a region: xx, xy, xz, x, yy, yz, y, zz, z, 1."""
+
+
+def trial(result: LineupResult) -> Live:
+    """Return the panel for a line-up; it begins with the line-up's own densities."""
+    sources = [(files(__package__) / name).read_text(encoding="utf-8") for name in SCRIPTS]
+    script = "\n".join(('(() => {\n"use strict";', *sources, "})();"))
+    return Live(NAME, script, _data(result), WITHOUT)
+
+
+def _data(result: LineupResult) -> dict[str, Any]:
+    """Return what the script measures with: cm, g, g/cm³, rad; and units and words to print."""
+    scenario, names = result.scenario, class_names(result)
+    units = Units.of(scenario)
+    found = "solved densities" if result.status == "feasible" else "nearest densities found"
+    return {
+        "panel": NAME,
+        "scenario": safe(f"{scenario.name}, revision {scenario.revision}"),
+        "start": found,
+        "check": "samespin check FILE.toml",
+        "about": scenario.about,
+        "point": POINT[scenario.about],
+        "units": {quantity: asdict(units.by(quantity)) for quantity in UNITS},
+        "pourable": POURABLE,
+        "axis_gap": AXIS_GAP,
+        "tilted": float(TILTED),
+        "parts": [_part(pour, scenario, units) for pour in scenario.pours],
+        "weights": [_weight(one, scenario, names) for one in result.weights],
+    }
+
+
+def _part(pour: Pour, scenario: Scenario, units: Units) -> dict[str, Any]:
+    """Return a part's name, what can be poured, and how the scenario would write a trial of it."""
+    material = f"{pour.part} trial"
+    while material in scenario.text.materials:
+        material += " trial"
+    spread = "" if pour.tolerance is None else f"{pour.tolerance / units.density.factor:.12g}"
+    return {
+        "name": safe(pour.part),
+        "material": pour.material,
+        "low": pour.low,
+        "high": pour.high,
+        "step": pour.step or DENSITY_STEP,
+        "trial": _quoted(material),
+        "spread": spread,
+        "option": safe(shlex.quote(f"{pour.part}=")),
+    }
+
+
+def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) -> dict[str, Any]:
+    ball, map_ = weight.ball, weight.ball.map
+    places = {part.name: i for i, part in enumerate(map_.parts)}
+    return {
+        "name": names[weight.label],
+        "radius": map_.radius,
+        "arm": map_.arm,
+        "moments": [_ten(region) for region in map_.moments],
+        "densities": ball.densities.tolist(),
+        "alike": [_alike(pour, map_, scenario, names) for pour in map_.pours],
+        "targets": [
+            {"figure": one.figure, "asked": one.asked, "tolerance": one.tolerance}
+            for one in weight.deviations
+        ],
+        "limits": [_limit(margin, places) for margin in possible(map_, scenario.limits)],
+        "dimensions": [
+            f"{_key(name)} = {by_label[weight.label]!r}"
+            for name, by_label in scenario.chosen.items()
+        ],
+    }
+
+
+def _key(name: str) -> str:
+    """Return a name as a key of TOML, quoted where it must be."""
+    return name if re.fullmatch("[A-Za-z0-9_-]+", name) else _quoted(name)
+
+
+def _quoted(name: str) -> str:
+    return json.dumps(name, ensure_ascii=False)
+
+
+def _ten(region: Array) -> list[float]:
+    return [float(moment) for moment in region[UPPER]]
+
+
+def _alike(pour: Pour, map_: LinearMap, scenario: Scenario, names: Mapping[str, str]) -> str:
+    """Return which other weights pour this part at the same density, in words."""
+    groups: Sequence[Sequence[str]] = scenario.sharing.get(pour.part, ())
+    group = next((group for group in groups if map_.label in group), ())
+    others = [names[label] for label in group if label != map_.label]
+    return f"poured alike in {listed(others)}" if others else ""
+
+
+def _limit(margin: Margin, places: Mapping[str, int]) -> dict[str, Any]:
+    """Return a limit: its bound, the figure that it speaks of, and that figure where it is still.
+
+    `parts` are the places of the parts that a density or a step is of.
+    """
+    of = figure(margin)
+    parts = (margin.part,) if isinstance(margin.part, str) else margin.part or ()
+    told: dict[str, Any] = {
+        "about": f"{margin.part}, density"
+        if margin.limit.startswith("density m")
+        else subject(margin),
+        "side": "least" if margin.limit.endswith(" min") else "most",
+        "bound": margin.bound,
+        "quantity": margin.quantity,
+        "tolerance": margin.tolerance,
+        "rule": margin.rule_only,
+        "note": margin.note,
+        "figure": of,
+        "parts": [places[part] for part in parts],
+    }
+    return told | ({"value": margin.value, "slack": margin.slack} if of in STILL else {})

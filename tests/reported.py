@@ -1,0 +1,60 @@
+"""Some lines and their reports, for a browser to open."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+from optimizer_texts import SHELLS
+from oracles.lineups import manufactured
+
+from optimizer.lineup.pipeline import measured, solve_lineup
+from optimizer.lineup.result import LineupResult, Search
+from optimizer.report.document import Report
+from optimizer.report.overview.page import Overview, overview
+from optimizer.scenario import linear_maps, read_scenario, scenario
+from optimizer.studies.window import window
+from shared.arrays import frozen
+
+SCENARIOS = Path(__file__).parents[1] / "scenarios"
+LIMITS = """
+rulebook = "usbc"
+pin_distance = { min = 1.0, max = 110.0, tolerance = 5.0 }
+density_step = { max = 1.0, tolerance = 0.03 }
+wall = { min = 5.0, tolerance = 0.5 }
+"""
+LINES = ("juniper", "yew", "tilted", "larch-metric")
+"""The first is solved. One cover is of a fixed density, the tilted one's."""
+MOULD = "shells"
+"""A line whose mould is picked by the solver."""
+
+
+def report(result: LineupResult) -> Report:
+    """The report under test: what the command writes."""
+    found = window(result.scenario) if result.status == "feasible" else None
+    return overview(Overview(result, window=found))
+
+
+@cache
+def line(name: str) -> LineupResult:
+    """A line-up by name, two of them solved, the others measured at chosen densities."""
+    if name == MOULD:
+        return solve_lineup(scenario(SHELLS, file="shells.toml", target_required=True))
+    if name == "juniper":
+        return solve_lineup(read_scenario(str(SCENARIOS / "juniper.toml"), target_required=True))
+    if name == "tilted":
+        own, densities = manufactured(np.random.default_rng(3), "off axis", "centre")
+        poured = np.round(densities, 4)
+        ranges = ((poured[0], poured[0]), *own.ranges[1:])
+        text = own.but(limits=LIMITS, ranges=ranges).text()
+        read = scenario(text, file="tilted.toml", target_required=True)
+    else:
+        read = read_scenario(str(SCENARIOS / f"{name}.toml"), target_required=True)
+        poured = np.array([(pour.low + pour.high) / 2 for pour in read.pours])
+    figures = frozen([span.low for span in read.target.spans])
+    weights = tuple(measured(map_.ball(poured), read, figures) for map_ in linear_maps(read))
+    search = Search(complete=True, starts=0, programs=0, solver="none")
+    return LineupResult(
+        read, "undecided", tuple(figures.tolist()), weights, None, search, read.warnings
+    )
