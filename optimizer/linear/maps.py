@@ -15,7 +15,6 @@ from geometry.walls import Wall
 from optimizer.linear.targets import About, Target
 from optimizer.mixing import Recipe
 from shared.arrays import Array
-from shared.tolerances import DENSITY_STEP
 
 
 @dataclass(frozen=True)
@@ -178,20 +177,6 @@ class Ball:
         """
         apart = self.radii.product_slope(1, 2) * 2.0
         return self.pull(apart) / (self.properties.mass * float(np.sum(self.radii.radii[1:])))
-
-    def axis_reach(self, radii: Principal, k: int) -> float:
-        """Return by how much stating the densities can turn axis `k` of its `radii`, rad.
-
-        To first order: toward each other axis by its product of inertia ÷ the difference of the
-        two inertias.
-        """
-        turned = [
-            np.sum(np.abs(self.map.pull(radii.product_slope(j, k))))
-            / (self.properties.mass * abs(radii.radii[j] ** 2 - radii.radii[k] ** 2))
-            for j in range(3)
-            if j != k
-        ]
-        return DENSITY_STEP / 2 * float(np.hypot(*turned))
 
     @cached_property
     def turning(self) -> Array:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from optimizer.report.axes import axis_place
+from optimizer.report.axis_words import axis_place
 from optimizer.report.check.checking import Check
 from optimizer.report.document import Block, Column, Heading, Notes, Table, left
 from optimizer.report.quantities import Units
@@ -49,7 +49,7 @@ def _both_points(check: Check, names: Mapping[str, str], units: Units) -> Table:
             values = [float(getattr(b.properties.about(point), attribute)) for b in balls]
             rows.append((f"  {label}", *(units.rg.number(value, 1) for value in values)))
         for k, label in ((0, "low-RG axis"), (2, "high-RG axis (PSA)")):
-            places = (axis_place(b, b.properties.about(point), k) for b in balls)
+            places = (axis_place(b.properties.about(point), k) for b in balls)
             rows.append((f"  {label}", *places))
     rows.append((f"Centre of gravity, {units.length.name} (z toward the pin)",))
     for k, axis in enumerate("xyz"):

@@ -10,7 +10,7 @@ from optimizer.linear.maps import Ball
 from optimizer.linear.targets import NAMES
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
-from optimizer.report.axes import axis_lines, psa_lines
+from optimizer.report.axis_words import axis_lines, axis_rows, psa_lines
 from optimizer.report.document import (
     Block,
     Column,
@@ -229,6 +229,7 @@ def line_up_table(
     distances = [length.number(ball.pin_distance) for ball in balls]
     if any(float(distance) for distance in distances):
         rows.append((f"  pin distance, {length.name}", *distances))
+    rows += axis_rows(balls, length)
     return Table((left(""), *(Column(name) for name in names)), tuple(rows))
 
 
