@@ -62,7 +62,7 @@ def asymmetric(radii: Principal) -> bool | None:
 
 
 def psa_distances(balls: Iterable[Ball]) -> dict[str, float]:
-    """Return how far from one mark for all the PSA of each asymmetric ball is, on the surface, cm."""
+    """Return how far each asymmetric ball's PSA is from one mark for all, cm on the surface."""
     some = [one for one in balls if asymmetric(one.radii) and one.radii.axis(2) is not None]
     if not some:
         return {}

@@ -158,4 +158,4 @@ def _marking(figure: str, turned: float | None, ball: Ball, length: Unit) -> str
     """Return how an axis that is `turned` (rad) from its mark stands to the rulebook."""
     most = float(rule(figure)["max"]) * INCH
     side = "within" if ball.map.radius * (turned or 0.0) <= most else "MORE THAN"
-    return f"{side} {table('rulebook')['usbc']['name']}'s {length.told(most)} from its mark"
+    return f"{side} {table('rulebook')['usbc']['name']}'s marking limit, {length.told(most)}"

@@ -143,7 +143,7 @@ def test_the_distance_of_the_low_axis_is_held_against_the_rulebook(angle, side):
     assert axis_lines(pair, NAMES, INCHES) == (
         (
             f"Every weight: the low-RG axis is not the pin axis but up to {angle}° from it, "
-            f"{inches:.3f} in along the surface ({side} USBC's 1.000 in from its mark)."
+            f"{inches:.3f} in along the surface ({side} USBC's marking limit, 1.000 in)."
         ),
     )
     rows = {row[0].strip(): row[1:] for row in axis_rows(pair, INCHES)}
@@ -160,8 +160,9 @@ def test_a_psa_that_turns_between_weights_is_told_with_its_distance():
     assert psa_data(pair) == pytest.approx({"16": arc, "12": arc})
     *_, told = psa_lines(pair, NAMES, INCHES)
     assert told == (
-        f"The PSA is not in one place in every weight: one mark for all would be {arc:.3f} in along "
-        "the surface from that of 16 lb at the least (MORE THAN USBC's 1.500 in from its mark)."
+        "The PSA is not in one place in every weight: one mark for all would be "
+        f"{arc:.3f} in along the surface from that of 16 lb at the least "
+        "(MORE THAN USBC's marking limit, 1.500 in)."
     )
 
 
