@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from optimizer.limits import IntermediateDifferential
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import LinearRow
 from optimizer.lineup.margins import margins
@@ -254,6 +255,23 @@ class Relaxation:
                 if order is not None and self.target.intermediate is not None:
                     middle = self._row(k, inertia, q=-level, w=-1.0)
                     yield LinearRow("intermediate", middle, 0.0, 0.0, price=1.0)
+                if order is not None:
+                    yield from self._near_high(k, inertia, level)
+
+    def _near_high(self, k: int, inertia: Array, level: float) -> Iterator[LinearRow]:
+        """Yield what a limit on high − intermediate RG says of the intermediate `inertia` / m.
+
+        It is at least (√v − limit)², convex in v: tangents lie below.
+        """
+        rg, differential = self.target.rg, self.target.differential
+        least, most = rg.low + differential.low, rg.high + differential.high
+        for limit in self.lineup.limits:
+            if isinstance(limit, IntermediateDifferential):
+                for high in (least, (least + most) / 2, most):
+                    slope = 1.0 - limit.max / high
+                    row = self._row(k, inertia, q=-level, v=-slope)
+                    bound = -limit.max * (high - limit.max)
+                    yield LinearRow("limit on intermediate", row, bound, np.inf, price=1.0)
 
     def _directions(self, k: int, one: LinearMap) -> Array:
         if self.aligned:

@@ -7,7 +7,7 @@ Two questions are asked of the same rows. `margin_rows`: meet the targets, and r
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -123,9 +123,10 @@ class Lineup:
         asked = None if one.target is None else one.target.intermediate
         pin_low = abs(float(radii.axes[2, order[0]])) > 0.5
         given = asked == Span(0.0, 0.0) and one.symmetric and pin_low
-        left_out = {"weight": not one.weighed, "intermediate RG": given}
-        some = equations(radii, one.mass, figures, order)
-        yield from rows(row for row in some if not left_out.get(row.name, False))
+        weight, *some = equations(radii, one.mass, figures, order)
+        if given:  # at every point the same number of rows: this one asks for nothing
+            some[-1] = replace(some[-1], slope=0.0 * some[-1].slope, by_figure=0.0 * figures)
+        yield from rows([weight, *some] if one.weighed else some)
         if asked is not None and not one.aligned:
             yield from rows(facets(radii, one.mass, figures, order), np.inf)
         for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):

@@ -103,9 +103,10 @@ def test_a_symmetric_core_has_no_intermediate_differential_to_ask_about(solved, 
     line, _ = manufactured(np.random.default_rng(6), "aligned", "cg")
     assert line.solids[2].axes[2] > line.solids[2].axes[0]  # the pin axis has the low RG
     asked = line.but(intermediate=(0.0, 0.0))
-    labels = {row.label for row in lineup(asked).margin_rows(lineup(asked).columns.middle)}
-    assert "15: high RG" in labels
-    assert not {"15: intermediate RG", "15: high and intermediate axis"} & labels
+    rows = lineup(asked).margin_rows(lineup(asked).columns.middle)
+    asking = {row.label for row in rows if row.coefficients.any()}
+    assert "15: high RG" in asking
+    assert not {"15: intermediate RG", "15: high and intermediate axis"} & asking
     plain, same = solved(line), solved(asked)
     assert plain.status == same.status == "feasible"
     assert np.allclose(
