@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import ClassVar, Self
+from typing import ClassVar, Final, Self
 
 from optimizer.limits.base import Limit
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin
 from shared.models import RadiusDifference, RadiusTolerance
+
+INTERMEDIATE_MOST: Final = "intermediate differential max"
 
 
 class IntermediateDifferential(Limit):
@@ -20,12 +22,12 @@ class IntermediateDifferential(Limit):
     tolerance: RadiusTolerance | None = None
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
-        """Yield "intermediate differential max"."""
+        """Yield INTERMEDIATE_MOST."""
         value = ball.radii.intermediate_differential
         moved = ball.radius_gradient(1) - ball.radius_gradient(2)
         yield Margin(
             weight=ball.map.label,
-            limit="intermediate differential max",
+            limit=INTERMEDIATE_MOST,
             part=None,
             value=value,
             bound=self.max,
