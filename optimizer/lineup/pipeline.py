@@ -19,7 +19,7 @@ from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.program import state_and_solve
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import Infeasible, LineupResult, Search, Status, WeightResult
-from optimizer.lineup.rows import Lineup, row_name
+from optimizer.lineup.rows import Lineup, row_name, row_names
 from optimizer.lineup.search import (
     best_found,
     binding_rows,
@@ -140,7 +140,7 @@ def _measured(
         for ball in one.lineup.balls(one.x):
             weight = measured(as_stated(ball), scenario, figures)
             weights[weight.label] = weight
-            stops += (m for m in weight.margins if row_name(m) in one.binding)
+            stops += (m for m in weight.margins if not one.binding.isdisjoint(row_names(m)))
     order = [weights[one.label] for one in scenario.classes]
     broken = tuple(
         m

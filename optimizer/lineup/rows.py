@@ -70,11 +70,7 @@ class Lineup:
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
             rows += self._target_rows(k, ball, x, order)
             for one in self._held(ball):
-                gradient = self.columns.scatter(k, one.gradient)
-                rows.append(_slack_row(row_name(one), one.slack, gradient, x, one.tolerance))
-                if one.beside is not None:
-                    beside = self.columns.scatter(k, one.beside)
-                    rows += _both_ways(row_name(one), one.bound, beside, x, one.tolerance)
+                rows += self._margin_rows(k, one, x, 1.0, one.tolerance)
         return _distinct(rows)
 
     def nearest_rows(self, x: Array, *, weight_kept: bool) -> list[LinearRow]:
@@ -85,12 +81,7 @@ class Lineup:
         rows: list[LinearRow] = []
         for k, ball in enumerate(self.balls(x)):
             for one in self._held(ball):
-                unit = one.tolerance or 1.0
-                gradient = self.columns.scatter(k, one.gradient) / unit
-                rows.append(_slack_row(row_name(one), one.slack / unit, gradient, x, None))
-                if one.beside is not None:
-                    beside = self.columns.scatter(k, one.beside) / unit
-                    rows += _both_ways(row_name(one), one.bound / unit, beside, x, None)
+                rows += self._margin_rows(k, one, x, one.tolerance or 1.0, None)
             for off in deviations(ball, self.columns.target(x)):
                 gradient = self.columns.scatter(k, off.gradient, off.by_figure)
                 name = f"{ball.map.label}: {off.figure}"
@@ -108,6 +99,18 @@ class Lineup:
     def _held(self, ball: Ball) -> Iterator[Margin]:
         """Yield the margins that a density can move and that are not only a rule's to tell."""
         return (m for m in margins(ball, self.limits) if m.movable and not m.rule_only)
+
+    def _margin_rows(
+        self, k: int, one: Margin, x: Array, unit: float, tolerance: float | None
+    ) -> Iterator[LinearRow]:
+        """Yield the row of a margin, in `unit`s, and what keeps in its part at right angles."""
+        own, *both = row_names(one)
+        gradient = self.columns.scatter(k, one.gradient) / unit
+        yield _slack_row(own, one.slack / unit, gradient, x, tolerance)
+        if one.beside is not None:
+            beside = self.columns.scatter(k, one.beside) / unit
+            for name, sign in zip(both, (1.0, -1.0), strict=True):
+                yield _slack_row(name, one.bound / unit, sign * beside, x, tolerance)
 
     def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
         radii, one, figures = ball.radii, ball.map, self.columns.target(x)
@@ -136,9 +139,15 @@ class Lineup:
 
 
 def row_name(margin: Margin) -> str:
-    """Return the label of a margin's row."""
+    """Return the label of a margin's own row."""
     part = margin.part if isinstance(margin.part, str) else "-".join(margin.part or ())
     return f"{margin.weight}: {part} {margin.limit}"
+
+
+def row_names(margin: Margin) -> tuple[str, ...]:
+    """Return the labels of all rows of a margin, its own first."""
+    own = row_name(margin)
+    return (own,) if margin.beside is None else (own, f"{own}, turned", f"{own}, turned back")
 
 
 def _slack_row(
@@ -148,14 +157,6 @@ def _slack_row(
     dear = MOULD_PRICE if label.endswith("wall min") else PRICE
     price = dear if tolerance is None else None
     return LinearRow(label, gradient, float(gradient @ x) - slack, np.inf, tolerance, price)
-
-
-def _both_ways(
-    label: str, bound: float, beside: Array, x: Array, tolerance: float | None
-) -> Iterator[LinearRow]:
-    """Yield the rows bound ± beside · (x' − x) ≥ tolerance · t, or ≥ 0 without a tolerance."""
-    for sign in (1.0, -1.0):
-        yield _slack_row(label, bound, sign * beside, x, tolerance)
 
 
 def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
