@@ -60,7 +60,7 @@ def sentence(margin: Margin, units: Units) -> str:
 
     What its note says, such as what stops a recipe, stands beside its bound.
     """
-    unit = units.by(margin.quantity)
+    unit = units.limit(margin)
     bound = unit.number(margin.bound) + (f": {margin.note}" if margin.note else "")
     told = f"{subject(margin)} {unit.told(margin.value)}, {standing(margin, units)} ({bound})"
     return f"{told}: {room(margin)}"
@@ -71,7 +71,7 @@ def standing(margin: Margin, units: Units) -> str:
     word, inside, outside = (
         ("least", "over", "under") if margin.limit.endswith(" min") else ("most", "under", "over")
     )
-    amount = units.by(margin.quantity).number(abs(margin.slack))
+    amount = units.limit(margin).number(abs(margin.slack))
     if float(amount) == 0.0:
         return f"at its {word}"
     return f"{amount} {inside if margin.slack > 0 else outside} its {word}"

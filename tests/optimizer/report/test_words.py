@@ -86,6 +86,19 @@ def test_a_margin_is_told_twice() -> None:
             "top weight 3.50 oz, 0.50 under its most (4.00): 2.0 tolerances",
         ),
         (
+            {
+                "limit": "intermediate differential max",
+                "part": None,
+                "value": 0.0003 * INCH,
+                "bound": 0.0005 * INCH,
+                "slack": 0.0002 * INCH,
+                "quantity": "rg",
+                "tolerance": None,
+            },
+            "intermediate differential 0.0003 in, 0.0002 under its most (0.0005): "
+            "no tolerance declared",
+        ),
+        (
             {"limit": "USBC density max", "bound": 3.8, "slack": 1.49},
             "keel, USBC density 2.3100 g/cm³, 1.4900 under its most (3.8000): 49.7 tolerances",
         ),
