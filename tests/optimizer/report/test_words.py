@@ -95,8 +95,10 @@ def test_a_margin_is_told_twice() -> None:
                 "quantity": "rg",
                 "tolerance": None,
             },
-            "intermediate differential 0.0003 in, 0.0002 under its most (0.0005): "
-            "no tolerance declared",
+            (
+                "intermediate differential 0.0003 in, 0.0002 under its most (0.0005): "
+                "no tolerance declared"
+            ),
         ),
         (
             {"limit": "USBC density max", "bound": 3.8, "slack": 1.49},
