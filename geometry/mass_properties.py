@@ -76,22 +76,25 @@ class Principal:
             return None
         return float(np.arctan2(np.hypot(low[0], low[1]), abs(low[2])))
 
+    def product_slope(self, j: int, k: int) -> Array:
+        """The derivative (4, 4) in J of the product of inertia uⱼᵀ I uₖ, which is 0 here."""
+        K, u, v = np.vstack([np.eye(3), -self.point]), self.axes[:, j], self.axes[:, k]
+        return frozen(K @ (np.outer(u, v) + np.outer(v, u)) @ K.T / -2.0)
+
     def pin_tilt_slope(self, mass: float) -> Array:
         """The derivative (4, 4) of the pin tilt in J, for a ball of `mass`, g.
 
         The low axis u turns by Σ wₖ (wₖᵀ dI u) / (λ − λₖ) toward the other axes wₖ. Zero where the
         tilt has a corner: on the pin axis and at right angles to it.
         """
-        K, low = np.vstack([np.eye(3), -self.point]), self.axes[:, 0]
-        slope, sine = np.zeros((4, 4)), float(np.hypot(low[0], low[1]))
+        low, slope = self.axes[:, 0], np.zeros((4, 4))
+        sine = float(np.hypot(low[0], low[1]))
         if min(sine, abs(float(low[2]))) < 1e-9:
             return frozen(slope)
         for k in (1, 2):
-            other = self.axes[:, k]
             apart = mass * (self.radii[0] ** 2 - self.radii[k] ** 2)
-            turned = -np.sign(low[2]) * other[2] / (apart * sine)
-            cross = -(np.outer(other, low) + np.outer(low, other)) / 2
-            slope += turned * (K @ cross @ K.T)
+            turned = -np.sign(low[2]) * self.axes[2, k] / (apart * sine)
+            slope += turned * self.product_slope(0, k)
         return frozen(slope)
 
 

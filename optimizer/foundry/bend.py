@@ -159,7 +159,8 @@ class Bend:
             return True
         if margin.quantity == "imbalance" and self._ball.map.aligned and self._pin_side_kept:
             return True
-        return margin.slack >= self._within(margin.gradient)
+        beside = margin.beside is None or margin.bound >= self._within(margin.beside)
+        return beside and margin.slack >= self._within(margin.gradient)
 
     @cached_property
     def _pin_side_kept(self) -> bool:

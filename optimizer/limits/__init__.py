@@ -9,6 +9,7 @@ from pydantic import BeforeValidator
 from optimizer.limits.base import Limit, Measures
 from optimizer.limits.density import DensityRange
 from optimizer.limits.density_step import DensityStep
+from optimizer.limits.intermediate_differential import IntermediateDifferential
 from optimizer.limits.pin_distance import PinDistance
 from optimizer.limits.rulebook import Rulebook
 from optimizer.limits.top_weight import TopWeight
@@ -18,6 +19,7 @@ from shared.models import StrictModel
 __all__ = [
     "DensityRange",
     "DensityStep",
+    "IntermediateDifferential",
     "Limit",
     "LimitsText",
     "Measures",
@@ -44,6 +46,7 @@ class LimitsText(StrictModel):
     pin_distance: PinDistance | None = None
     wall: WallLimit | None = None
     density_step: DensityStep | None = None
+    intermediate_differential: IntermediateDifferential | None = None
 
     @property
     def held(self) -> tuple[Limit, ...]:

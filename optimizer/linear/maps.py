@@ -169,6 +169,16 @@ class Ball:
         return self.pull(slope) / (2 * radius * self.properties.mass)
 
     @cached_property
+    def parting(self) -> Array:
+        """The derivative (n + d,) of what parts high and intermediate RG by turning their axes.
+
+        Across the low axis, (h² − i²) m is the length of the vector (I₁₁ − I₂₂, 2 I₁₂): this is
+        the second's, in terms of h − i.
+        """
+        apart = self.radii.product_slope(1, 2) * 2.0
+        return self.pull(apart) / (self.properties.mass * float(np.sum(self.radii.radii[1:])))
+
+    @cached_property
     def turning(self) -> Array:
         """How fast, beyond its gradient, a density can move a difference of two RGs (n,).
 

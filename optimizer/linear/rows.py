@@ -20,6 +20,10 @@ class Margin:
     quantity, in its own unit, or None. `part` names what the limit is about: a part, a pair
     ("girdle", "spindle"), or None for the whole ball. A `rule_only` margin tells how a given figure
     stands to a rule: outside of it is a warning, it never makes a line-up infeasible.
+
+    Where a figure with a greatest value is the length of a vector, `gradient` is the derivative
+    along it and `beside` (n + d,) that of the figure's part at right angles, which is 0 here: it
+    alone must keep within the bound, too, either way.
     """
 
     weight: str
@@ -33,6 +37,7 @@ class Margin:
     gradient: Array | None = None
     rule_only: bool = False
     note: str | None = None
+    beside: Array | None = None
 
     @property
     def tolerances(self) -> float | None:

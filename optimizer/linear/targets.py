@@ -89,3 +89,22 @@ def equations(
     for name, axis, radius, by in wanted:
         slope = (radii.slopes[order[axis]] - radius**2 * MASS_SLOPE) / mass
         yield Equation(name, slope, 0.0, -2.0 * radius * np.array(by[: len(figures)]))
+
+
+def facets(
+    radii: Principal, mass: float, figures: Array, order: tuple[int, int, int]
+) -> Iterator[Equation]:
+    """Yield what must not be less than 0, in cm², where an intermediate differential is asked.
+
+    Across the low axis, h² − i² (of the high and intermediate RG) is the length of the vector
+    (I₁₁ − I₂₂, 2 I₁₂) ÷ m: a cone over the densities. Its tangent is the difference of two
+    equations; these are its facets at right angles to it, by the product of inertia, which is 0
+    where they are made. Towards 0 the cone closes and they are the second equation.
+    """
+    low, differential, inner = figures
+    high = low + differential
+    room = high**2 - (high - inner) ** 2
+    by = 2.0 * np.array([inner, inner, high - inner])
+    product = radii.product_slope(order[1], order[2]) * (2.0 / mass)
+    for sign in (1.0, -1.0):
+        yield Equation("high and intermediate axis", sign * product, -room, by)

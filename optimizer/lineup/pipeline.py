@@ -19,7 +19,7 @@ from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.program import state_and_solve
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import Infeasible, LineupResult, Search, Status, WeightResult
-from optimizer.lineup.rows import Lineup, row_name
+from optimizer.lineup.rows import Lineup, row_name, row_names
 from optimizer.lineup.search import (
     best_found,
     binding_rows,
@@ -33,7 +33,7 @@ from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array
 from shared.errors import SolverError
-from shared.tolerances import ARITHMETIC, LEFT_OVER
+from shared.tolerances import ARITHMETIC, LEFT_OVER, ROW_ERROR
 
 Told = Callable[[str, float], None]
 """Hears, while the search goes on, the weights it is at and the best smallest margin so far."""
@@ -140,7 +140,7 @@ def _measured(
         for ball in one.lineup.balls(one.x):
             weight = measured(as_stated(ball), scenario, figures)
             weights[weight.label] = weight
-            stops += (m for m in weight.margins if row_name(m) in one.binding)
+            stops += (m for m in weight.margins if not one.binding.isdisjoint(row_names(m)))
     order = [weights[one.label] for one in scenario.classes]
     broken = tuple(
         m
@@ -231,6 +231,11 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
     broken = [
         f"{row_name(margin)} is broken by {-over:.3g}"
         for margin, over in short
-        if over < -reach(margin.gradient, radius=margin.quantity == "rg")
+        if over < -reach(margin.gradient, radius=margin.quantity == "rg") - _left(margin)
     ]
     return (*missed, *broken)
+
+
+def _left(margin: Margin) -> float:
+    """Return what the search may leave of a limit on an RG that is a row with a price, cm."""
+    return ROW_ERROR if margin.quantity == "rg" and margin.tolerance is None else 0.0

@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from optimizer.limits.intermediate_differential import INTERMEDIATE_MOST
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import LinearRow
 from optimizer.lineup.margins import margins
@@ -254,6 +255,23 @@ class Relaxation:
                 if order is not None and self.target.intermediate is not None:
                     middle = self._row(k, inertia, q=-level, w=-1.0)
                     yield LinearRow("intermediate", middle, 0.0, 0.0, price=1.0)
+                if order is not None:
+                    yield from self._near_high(k, one, self._row(k, inertia, q=-level))
+
+    def _near_high(self, k: int, one: LinearMap, middle: Array) -> Iterator[LinearRow]:
+        """Yield what a limit on high − intermediate RG says of `middle`, the intermediate RG².
+
+        It is at least (√v − limit)², convex in v: its tangents lie below.
+        """
+        rg, differential = self.target.rg, self.target.differential
+        least, most = rg.low + differential.low, rg.high + differential.high
+        ball = one.ball(self.lineup.columns.middle[self.lineup.columns.place[k]])
+        for margin in margins(ball, self.lineup.limits):
+            if margin.limit == INTERMEDIATE_MOST:
+                for high in (least, (least + most) / 2, most):
+                    row = middle + self._row(k, np.zeros(len(one.pours)), v=margin.bound / high - 1)
+                    lower = -margin.bound * (high - margin.bound)
+                    yield LinearRow("near high", row, lower, np.inf, price=1.0)
 
     def _directions(self, k: int, one: LinearMap) -> Array:
         if self.aligned:

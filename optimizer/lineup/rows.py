@@ -7,14 +7,14 @@ Two questions are asked of the same rows. `margin_rows`: meet the targets, and r
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.limits import Measures
 from optimizer.linear.maps import Ball, LinearMap
 from optimizer.linear.rows import LinearRow, Margin
-from optimizer.linear.targets import equations
+from optimizer.linear.targets import Equation, Span, equations, facets
 from optimizer.lineup.columns import Columns, Sharing, columns
 from optimizer.lineup.margins import deviations, margins
 from shared.arrays import Array
@@ -70,8 +70,7 @@ class Lineup:
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
             rows += self._target_rows(k, ball, x, order)
             for one in self._held(ball):
-                gradient = self.columns.scatter(k, one.gradient)
-                rows.append(_slack_row(row_name(one), one.slack, gradient, x, one.tolerance))
+                rows += self._margin_rows(k, one, x, 1.0, one.tolerance)
         return _distinct(rows)
 
     def nearest_rows(self, x: Array, *, weight_kept: bool) -> list[LinearRow]:
@@ -82,9 +81,7 @@ class Lineup:
         rows: list[LinearRow] = []
         for k, ball in enumerate(self.balls(x)):
             for one in self._held(ball):
-                unit = one.tolerance or 1.0
-                gradient = self.columns.scatter(k, one.gradient) / unit
-                rows.append(_slack_row(row_name(one), one.slack / unit, gradient, x, None))
+                rows += self._margin_rows(k, one, x, one.tolerance or 1.0, None)
             for off in deviations(ball, self.columns.target(x)):
                 gradient = self.columns.scatter(k, off.gradient, off.by_figure)
                 name = f"{ball.map.label}: {off.figure}"
@@ -103,15 +100,38 @@ class Lineup:
         """Yield the margins that a density can move and that are not only a rule's to tell."""
         return (m for m in margins(ball, self.limits) if m.movable and not m.rule_only)
 
+    def _margin_rows(
+        self, k: int, one: Margin, x: Array, unit: float, tolerance: float | None
+    ) -> Iterator[LinearRow]:
+        """Yield the row of a margin, in `unit`s, and what keeps in its part at right angles."""
+        own, *both = row_names(one)
+        gradient = self.columns.scatter(k, one.gradient) / unit
+        yield _slack_row(own, one.slack / unit, gradient, x, tolerance)
+        if one.beside is not None:
+            beside = self.columns.scatter(k, one.beside) / unit
+            for name, sign in zip(both, (1.0, -1.0), strict=True):
+                yield _slack_row(name, one.bound / unit, sign * beside, x, tolerance)
+
     def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
-        radii, one = ball.radii, ball.map
-        for row in equations(radii, one.mass, self.columns.target(x), order):
-            if row.name == "weight" and not one.weighed:
-                continue
-            by_figure = row.by_figure * (ball.properties.mass / one.mass)
-            gradient = self.columns.scatter(k, ball.pull(row.slope), by_figure)
-            here = float(gradient @ x) - row.error(ball.properties.moments.J)
-            yield LinearRow(f"{one.label}: {row.name}", gradient, here, here, price=PRICE)
+        radii, one, figures = ball.radii, ball.map, self.columns.target(x)
+
+        def rows(some: Iterable[Equation], above: float = 0.0) -> Iterator[LinearRow]:
+            for row in some:
+                by_figure = row.by_figure * (ball.properties.mass / one.mass)
+                gradient = self.columns.scatter(k, ball.pull(row.slope), by_figure)
+                here = float(gradient @ x) - row.error(ball.properties.moments.J)
+                label = f"{one.label}: {row.name}"
+                yield LinearRow(label, gradient, here, here + above, price=PRICE)
+
+        asked = None if one.target is None else one.target.intermediate
+        pin_low = abs(float(radii.axes[2, order[0]])) > 0.5
+        given = asked == Span(0.0, 0.0) and one.symmetric and pin_low
+        weight, *some = equations(radii, one.mass, figures, order)
+        if given:  # at every point the same number of rows: this one asks for nothing
+            some[-1] = replace(some[-1], slope=0.0 * some[-1].slope, by_figure=0.0 * figures)
+        yield from rows([weight, *some] if one.weighed else some)
+        if asked is not None and not one.aligned:
+            yield from rows(facets(radii, one.mass, figures, order), np.inf)
         for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):
             between = (radii.slopes[order[upper]] - radii.slopes[order[lower]]) / one.mass
             gradient = self.columns.scatter(k, ball.pull(between))
@@ -119,9 +139,15 @@ class Lineup:
 
 
 def row_name(margin: Margin) -> str:
-    """Return the label of a margin's row."""
+    """Return the label of a margin's own row."""
     part = margin.part if isinstance(margin.part, str) else "-".join(margin.part or ())
     return f"{margin.weight}: {part} {margin.limit}"
+
+
+def row_names(margin: Margin) -> tuple[str, ...]:
+    """Return the labels of all rows of a margin, its own first."""
+    own = row_name(margin)
+    return (own,) if margin.beside is None else (own, f"{own}, turned", f"{own}, turned back")
 
 
 def _slack_row(

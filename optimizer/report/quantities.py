@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.rows import Quantity
+from optimizer.linear.rows import Margin, Quantity
 from optimizer.scenario.scenario import Scenario
 from shared.units import DENSITIES, INCH, LENGTHS, OUNCE, POUND, WEIGHTS
 
@@ -87,6 +87,13 @@ class Units:
         """Return the unit for a kind of figure."""
         unit: Unit = getattr(self, quantity)
         return unit
+
+    def limit(self, margin: Margin) -> Unit:
+        """Return the unit for a limit's figures: of RGs a digit finer, if its bound takes that."""
+        unit = self.by(margin.quantity)
+        if margin.quantity != "rg" or unit.exact(margin.bound) == unit.told(margin.bound):
+            return unit
+        return replace(unit, digits=unit.digits + 1)
 
 
 def _unit(quantity: Quantity, factor: float) -> Unit:

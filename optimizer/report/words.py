@@ -1,12 +1,9 @@
-"""Figures told in words: a weight class, a margin, an axis."""
+"""Figures told in words: a weight class, a margin."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-import numpy as np
-
-from geometry.mass_properties import Principal
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
@@ -14,8 +11,6 @@ from optimizer.lineup.result import Status
 from optimizer.report.quantities import Units
 
 POINT = {"cg": "the centre of gravity", "centre": "the ball's geometric centre"}
-TILTED = np.radians(0.05)
-"""A low-RG axis nearer to the pin than this is told as the pin axis."""
 
 
 def class_name(map_: LinearMap, units: Units) -> str:
@@ -65,7 +60,7 @@ def sentence(margin: Margin, units: Units) -> str:
 
     What its note says, such as what stops a recipe, stands beside its bound.
     """
-    unit = units.by(margin.quantity)
+    unit = units.limit(margin)
     bound = unit.number(margin.bound) + (f": {margin.note}" if margin.note else "")
     told = f"{subject(margin)} {unit.told(margin.value)}, {standing(margin, units)} ({bound})"
     return f"{told}: {room(margin)}"
@@ -76,7 +71,7 @@ def standing(margin: Margin, units: Units) -> str:
     word, inside, outside = (
         ("least", "over", "under") if margin.limit.endswith(" min") else ("most", "under", "over")
     )
-    amount = units.by(margin.quantity).number(abs(margin.slack))
+    amount = units.limit(margin).number(abs(margin.slack))
     if float(amount) == 0.0:
         return f"at its {word}"
     return f"{amount} {inside if margin.slack > 0 else outside} its {word}"
@@ -123,57 +118,3 @@ def nearest_line(status: Status) -> str:
         return ""
     known = "There is no solution" if status == "infeasible" else "No solution was found"
     return f"{known}: these balls are the nearest line-up, not a solution. "
-
-
-def low_axis(radii: Principal) -> str | None:
-    """Return where the low-RG axis is, or None when it is the pin axis as it should be."""
-    tilt = radii.pin_tilt
-    if tilt is None:
-        high = radii.axis(2)
-        pin = ""
-        if high is not None and abs(float(high[2])) > np.cos(TILTED):
-            pin = "; the pin axis has the high RG"
-        return f"there is no low-RG axis to speak of (the two lower RGs are alike){pin}"
-    if tilt > TILTED:
-        return f"the low-RG axis is not the pin axis but {fixed(np.degrees(tilt), 1)}° from it"
-    return None
-
-
-def axis_lines(balls: Iterable[tuple[str, Principal]], names: Mapping[str, str]) -> tuple[str, ...]:
-    """Return one line for each way in which low-RG axes differ from the pin axis."""
-    lines: dict[str, list[str]] = {}
-    for label, radii in balls:
-        text = low_axis(radii)
-        if text is not None:
-            lines.setdefault(text, []).append(names[label])
-    return tuple(
-        f"{'Every weight' if len(who) == len(names) > 1 else ', '.join(who)}: {text}."
-        for text, who in lines.items()
-    )
-
-
-def axis_place(radii: Principal, k: int) -> str:
-    """Return where axis `k` (0 low, 2 high) points: "pin", its angle from it, or on the equator."""
-    axis = radii.axis(k)
-    if axis is None:
-        return "none"
-    tilt = np.degrees(np.arctan2(np.hypot(axis[0], axis[1]), abs(axis[2])))
-    if tilt < np.degrees(TILTED):
-        return "pin"
-    if tilt < 90.0 - np.degrees(TILTED):
-        return f"{fixed(tilt, 1)}° from pin"
-    from_x = round(float(np.degrees(np.arctan2(axis[1], axis[0]))), 1) % 180.0
-    return f"equator, {fixed(from_x, 1)}° from x"
-
-
-def psa_lines(balls: Iterable[tuple[str, Principal]], names: Mapping[str, str]) -> tuple[str, ...]:
-    """Return where the PSA is, if it isn't in the same place in every weight that has one."""
-    places: dict[str, list[str]] = {}
-    for label, radii in balls:
-        place = axis_place(radii, 2)
-        if place != "none":
-            places.setdefault(place, []).append(names[label])
-    if len(places) < 2:
-        return ()
-    told = "; ".join(f"{', '.join(who)}: {place}" for place, who in places.items())
-    return (f"The PSA (high-RG axis) is not the same in every weight. {told}.",)

@@ -21,7 +21,7 @@ from optimizer.lineup.engine import Engine, Peak
 from optimizer.lineup.margins import margins
 from optimizer.lineup.pipeline import as_stated, measured, shortfalls
 from optimizer.lineup.result import LineupResult, WeightResult
-from optimizer.lineup.rows import Lineup, row_name
+from optimizer.lineup.rows import Lineup, row_names
 from optimizer.lineup.search import Start, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import Scenario, linear_maps
@@ -91,7 +91,7 @@ class Along:
             for some in self.members
         )
         self.solvers = tuple(LinearSolver() for _ in self.lineups)
-        self.claims = {row_name(m): self._claim(m) for m in self._margins()}
+        self.claims = {n: self._claim(m) for m in self._margins() for n in row_names(m)}
 
     @property
     def span(self) -> Span:

@@ -18,7 +18,7 @@ from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from optimizer.studies.bands import Band, box, shared
 from optimizer.studies.claims import Claim
-from optimizer.studies.reach import NOWHERE, opened
+from optimizer.studies.reach import NOWHERE, flat, opened
 from optimizer.studies.window import Asked
 from shared.errors import InputError, SolverError
 from shared.tolerances import ARITHMETIC
@@ -127,7 +127,7 @@ def reach(one: Scenario, rg: float, differential: float) -> Shared:
     """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
     asked = Asked(one, LinearSolver(), lambda _what: None)
     maps = [opened(map_) for map_ in linear_maps(one)]
-    if not all(map_.aligned for map_ in maps):
+    if not all(flat(map_, one.limits) for map_ in maps):
         return Shared(None, None, "not sought")
     try:
         common = asked.common(maps, {map_.label: asked.alone(map_) for map_ in maps})

@@ -13,7 +13,7 @@ import numpy as np
 from optimizer.lineup.margins import margins
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import WeightResult
-from optimizer.lineup.rows import Lineup, row_name
+from optimizer.lineup.rows import Lineup, row_names
 from optimizer.lineup.search import bearing_rows, fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.studies.claims import CLASS, SHARED, Asked, Claim
@@ -112,7 +112,7 @@ def _bearing(lineup: Lineup, claims: Sequence[Claim], solver: LinearSolver) -> l
         Claim(margin.limit, margin.part, margin.weight)
         for ball in lineup.balls(lineup.columns.middle)
         for margin in margins(ball, lineup.limits)
-        if row_name(margin) not in rows
+        if rows.isdisjoint(row_names(margin))
     }
     return [claim for claim in claims if claim not in idle]
 

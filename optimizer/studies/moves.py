@@ -14,7 +14,7 @@ from optimizer.linear.rows import LinearRow, Margin, Quantity
 from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.engine import Engine, Peak
 from optimizer.lineup.margins import margins
-from optimizer.lineup.rows import PRICE, Lineup, Order, row_name
+from optimizer.lineup.rows import PRICE, Lineup, Order, row_names
 from optimizer.lineup.search import Round, first_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.mixing import MOST_LOADING, MOST_VISCOSITY, Recipe
@@ -153,7 +153,7 @@ def _limits(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
         path: Path = ("limits", "_".join(words[:-1]), words[-1])
         if scenario.source_value(path) is None:
             continue
-        gives = {row_name(margin): 1.0 for margin in same}
+        gives = {name: 1.0 for margin in same for name in row_names(margin)}
         way = -1 if words[-1] == "min" else 1
         first = same[0]
         yield Move(limit, None, path, first.bound, way, first.quantity, first.tolerance, gives)

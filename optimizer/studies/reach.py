@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.limits import Measures
+from optimizer.limits import IntermediateDifferential, Measures
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.targets import Span, Target
 from optimizer.lineup.margins import margins
@@ -83,10 +83,11 @@ def opened(one: LinearMap) -> LinearMap:
 def reach(one: LinearMap, limits: Sequence[Measures]) -> Reach | None:
     """Return what an `opened` weight class can reach, or None where it can't be told exactly.
 
-    That is: a part off the pin axis, too many densities to enumerate, or, about the CG, a core that
-    could lose its low-RG axis to only one of two axes on the equator.
+    That is: a part off the pin axis, a limit on the intermediate differential of a core that has
+    one, too many densities to enumerate, or, about the CG, a core that could lose its low-RG axis
+    to only one of two axes on the equator.
     """
-    if not one.aligned:
+    if not flat(one, limits):
         return None
     bands, error, rules = [], 0.0, rules_box(one, limits)
     levels = float(rules.low.value[0]), float(rules.high.value[0])
@@ -100,6 +101,16 @@ def reach(one: LinearMap, limits: Sequence[Measures]) -> Reach | None:
             bands.append(branch.band(with_levels(found, slices.ends, levels)))
     whole = joined(bands, max(2 * error, 1e-7))
     return Reach(tuple(piece for band in whole for piece in shared(band, rules)), error)
+
+
+def flat(one: LinearMap, limits: Sequence[Measures]) -> bool:
+    """Whether a weight class with the pin axis low is kept in by half-spaces alone.
+
+    All its parts sit on the pin axis, and no limit speaks of an intermediate differential that it
+    can have.
+    """
+    curved = any(isinstance(limit, IntermediateDifferential) for limit in limits)
+    return one.symmetric or (one.aligned and not curved)
 
 
 def rules_box(one: LinearMap, limits: Sequence[Measures]) -> Band:

@@ -22,7 +22,7 @@ from optimizer.studies.bands import joined, shared_all
 from optimizer.studies.chords import Lost, polygon_band, tangent_band
 from optimizer.studies.probing import probed
 from optimizer.studies.program import PlaneProgram
-from optimizer.studies.reach import Reach, branches, opened, reach, rules_box
+from optimizer.studies.reach import Reach, branches, flat, opened, reach, rules_box
 from shared.tolerances import ARITHMETIC
 
 CHOICES = 16
@@ -142,7 +142,7 @@ class Asked:
     def _group(self, some: tuple[LinearMap, ...]) -> Reach:
         """Return what weight classes can share that are asked as one: exactly, or as found."""
         self._hears(some)
-        if not all(one.aligned for one in some):
+        if not all(flat(one, self.scenario.limits) for one in some):
             return self._off_axis(some)
         choices = [list(branches(one, self.scenario.limits)) for one in some]
         if prod(len(choice) for choice in choices) > CHOICES:

@@ -13,10 +13,12 @@ from reported import LINES, MOULD, line
 
 from optimizer.foundry.rounding import fixed
 from optimizer.lineup.pipeline import measured
+from optimizer.report.axes import TILTED
+from optimizer.report.axis_words import no_low_axis
 from optimizer.report.check.checking import checked
 from optimizer.report.quantities import Units
 from optimizer.report.solution.page import class_names
-from optimizer.report.words import low_axis, room, sentence_case, subject
+from optimizer.report.words import room, sentence_case, subject
 from optimizer.scenario import scenario
 from optimizer.scenario.editing import edited
 from shared.arrays import frozen
@@ -120,8 +122,12 @@ def _limit(margin, units):
 
 
 def _axis(radii):
-    words = low_axis(radii)
-    return f"{sentence_case(words)}." if words else "The low-RG axis is the pin axis."
+    if radii.pin_tilt is None:
+        return f"{sentence_case(no_low_axis(radii))}."
+    if radii.pin_tilt <= TILTED:
+        return "The low-RG axis is the pin axis."
+    degrees = fixed(float(np.degrees(radii.pin_tilt)), 1)
+    return f"The low-RG axis is not the pin axis but {degrees}° from it."
 
 
 def without_axis(told):

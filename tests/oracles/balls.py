@@ -53,8 +53,17 @@ def weight_and_radii(
     solids: Sequence[Ellipsoid], densities: Sequence[float], about: str
 ) -> tuple[float, np.ndarray, np.ndarray]:
     """Mass (g), sorted RGs (cm), CG (cm) of nested ellipsoids, about "cg" or "centre"."""
+    radii, _ = radii_and_axes(solids, densities, about)
+    mass, first, _ = about_centre(solids, densities)
+    return mass, radii, first / mass
+
+
+def radii_and_axes(
+    solids: Sequence[Ellipsoid], densities: Sequence[float], about: str
+) -> tuple[np.ndarray, np.ndarray]:
+    """Sorted RGs (cm) of nested ellipsoids about "cg" or "centre"; their axes, a column each."""
     mass, first, inertia = about_centre(solids, densities)
-    cg = first / mass
-    if about == "cg":
-        inertia = inertia - mass * (cg @ cg * np.eye(3) - np.outer(cg, cg))
-    return mass, np.sqrt(np.linalg.eigvalsh(inertia) / mass), cg
+    cg = first / mass if about == "cg" else np.zeros(3)
+    inertia = inertia - mass * (cg @ cg * np.eye(3) - np.outer(cg, cg))
+    squares, axes = np.linalg.eigh(inertia / mass)
+    return np.sqrt(squares), axes

@@ -14,7 +14,7 @@ from oracles.balls import Ellipsoid, weight_and_radii
 
 INCH, OUNCE, POUND = 2.54, 28.349523125, 453.59237
 RADIUS = 8.58 / 2 * INCH
-NAMES = ("cover", "mantle", "block", "insert")
+NAMES = ("cover", "mantle", "block", "insert", "plug")
 RANGES = ((1.0, 1.3), (0.5, 1.5), (0.8, 2.9), (1.0, 3.6))
 Span = tuple[float, float]
 

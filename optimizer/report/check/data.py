@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from optimizer.report.axes import psa_data
 from optimizer.report.check.checking import Check
 from optimizer.report.check.recipes import recipe_data
 from optimizer.report.solution.counting import free_densities, free_parts, targets
@@ -24,6 +25,7 @@ FORMAT: Final = "samespin/check@1"
 def check_data(check: Check) -> dict[str, Any]:
     """Return a check as JSON types, units fixed by each key's name."""
     scenario = check.scenario
+    psa = psa_data([weight.ball for weight in check.measured])
     return {
         "format": FORMAT,
         "scenario": scenario_data(scenario),
@@ -71,6 +73,7 @@ def check_data(check: Check) -> dict[str, Any]:
             {"label": weight.label}
             | ball_data(weight.ball)
             | {
+                "psa_from_mean_in": psa[weight.label],
                 "deviations": deviation_data(weight),
                 "margins": [margin_data(margin) for margin in weight.margins],
             }

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from optimizer.report.axis_words import axis_place
 from optimizer.report.check.checking import Check
 from optimizer.report.document import Block, Column, Heading, Notes, Table, left
 from optimizer.report.quantities import Units
 from optimizer.report.solution.page import axis_notes, line_up_table
-from optimizer.report.words import POINT, axis_place
+from optimizer.report.words import POINT
 
 
 def measured_blocks(check: Check, names: Mapping[str, str], units: Units) -> Iterator[Block]:
@@ -24,7 +25,7 @@ def measured_blocks(check: Check, names: Mapping[str, str], units: Units) -> Ite
             f"Above, RGs are about {POINT[check.scenario.about]}{aimed}.",
             f"Top weight: static imbalance with the CG mark up, |c|·W/a at a balance arm of {arm}.",
             "Differential: high - low RG. Intermediate differential: high - intermediate RG.",
-            *axis_notes(check.measured, names),
+            *axis_notes(check.measured, names, units),
         )
     )
 
@@ -48,7 +49,8 @@ def _both_points(check: Check, names: Mapping[str, str], units: Units) -> Table:
             values = [float(getattr(b.properties.about(point), attribute)) for b in balls]
             rows.append((f"  {label}", *(units.rg.number(value, 1) for value in values)))
         for k, label in ((0, "low-RG axis"), (2, "high-RG axis (PSA)")):
-            rows.append((f"  {label}", *(axis_place(b.properties.about(point), k) for b in balls)))
+            places = (axis_place(b.properties.about(point), k) for b in balls)
+            rows.append((f"  {label}", *places))
     rows.append((f"Centre of gravity, {units.length.name} (z toward the pin)",))
     for k, axis in enumerate("xyz"):
         values = [float(b.properties.cg[k]) for b in balls]

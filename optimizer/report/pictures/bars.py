@@ -165,7 +165,7 @@ def _left_out(some: Sequence[Row]) -> tuple[str, ...]:
 
 def _named(row: Row, units: Units) -> str:
     least = row.tightest
-    return f"{subject(least)} {units.by(least.quantity).told(least.value)}"
+    return f"{subject(least)} {units.limit(least).told(least.value)}"
 
 
 def _fits(row: Row, units: Units) -> bool:
@@ -175,7 +175,7 @@ def _fits(row: Row, units: Units) -> bool:
 
 def _said(row: Row, units: Units) -> str:
     """Return a row in words."""
-    unit = units.by(row.tightest.quantity)
+    unit = units.limit(row.tightest)
     ends = " to ".join(
         "open" if bound is None else unit.number(bound) for bound in map(row.bound, ("min", "max"))
     )
@@ -184,7 +184,7 @@ def _said(row: Row, units: Units) -> str:
 
 def _words(row: Row, y: float, level: float, units: Units) -> Iterator[str]:
     """Yield what a row says: its name at `y`, its ends at `level`, its room above them."""
-    least, unit = row.tightest, units.by(row.tightest.quantity)
+    least, unit = row.tightest, units.limit(row.tightest)
     value, weight = unit.told(least.value), BOLD if outside(least) else GREY
     yield text(8, y, f"{cut(subject(least), LETTERS - len(value) - 1)} {value}")
     yield text(WIDE - 8, level - 13, room(row.tightest), f"text-anchor='end' {weight}")

@@ -135,7 +135,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     yield from recipe_tables(told)
     mixed = told.mixed.weights
     said = (
-        *axis_notes(mixed, names),
+        *axis_notes(mixed, names, units),
         *(f"Warning: {warning}" for warning in all_warnings(scenario, mixed)),
         *(held_words(*strong, told.shop.text.hold_down) for strong in told.too_strong),
         *_readability(told),

@@ -13,6 +13,7 @@ from optimizer import version
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin, Quantity
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
+from optimizer.report.axes import axis_data, psa_data
 from optimizer.report.quantities import FIXED_UNITS
 from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.scenario import Scenario
@@ -35,6 +36,7 @@ def number(value: float) -> float:
 def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """Return the whole result as JSON types; `said` is what a diagnosis says of it."""
     scenario, smallest = result.scenario, result.smallest
+    psa = psa_data([weight.ball for weight in result.weights])
     return {
         "format": FORMAT,
         "scenario": scenario_data(scenario),
@@ -48,7 +50,7 @@ def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dic
             "agreed": result.search.agreed,
         },
         "target": target_data(scenario, result.figures),
-        "weights": [_weight(weight, scenario) for weight in result.weights],
+        "weights": [_weight(weight, scenario, psa) for weight in result.weights],
         "smallest_margin": None if smallest is None else margin_data(smallest),
         "infeasible": None
         if result.infeasible is None
@@ -77,12 +79,15 @@ def _figures(figures: Iterable[float]) -> dict[str, Any]:
     return {key: number(value / INCH) for key, value in zip(FIGURES, figures, strict=False)}
 
 
-def _weight(weight: WeightResult, scenario: Scenario) -> dict[str, Any]:
+def _weight(
+    weight: WeightResult, scenario: Scenario, psa: Mapping[str, float | None]
+) -> dict[str, Any]:
     ball = weight.ball
     return (
         {"label": weight.label}
         | ball_data(ball)
         | {
+            "psa_from_mean_in": psa[weight.label],
             "dimensions": scenario.named(weight.label),
             "parts": [part_text(part, scenario) for part in ball.map.parts],
             "deviations": deviation_data(weight),
@@ -107,6 +112,7 @@ def ball_data(ball: Ball) -> dict[str, Any]:
             ),
             "balance_arm_in": number(ball.map.arm / INCH),
             "pin_distance_in": number(ball.pin_distance / INCH),
+            "axes": axis_data(ball),
             "densities_g_cm3": {
                 name: float(f"{density:.12g}")
                 for name, density in zip(names, ball.densities.tolist(), strict=True)

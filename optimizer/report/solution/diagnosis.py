@@ -34,6 +34,7 @@ NAMES = {
     "top weight max": "greatest top weight",
     "pin distance min": "least pin distance",
     "pin distance max": "greatest pin distance",
+    "intermediate differential max": "greatest intermediate differential",
     "density step max": "greatest density step",
 }
 """What may be moved, in words; what it is about follows where it is about something."""
@@ -140,7 +141,7 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
     if margin is not None:
         side = "at least" if claim.limit.endswith("min") else "at most"
         why = f", {margin.note}" if margin.note else ""
-        bound = units.by(margin.quantity).told(margin.bound)
+        bound = units.limit(margin).told(margin.bound)
         return f"{subject(margin)} {side} {bound}{why}{there}"
     if claim.limit == SHARED:
         return f"one {claim.part} density for several weights{there}"

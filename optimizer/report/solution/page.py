@@ -10,6 +10,7 @@ from optimizer.linear.maps import Ball
 from optimizer.linear.targets import NAMES
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
+from optimizer.report.axis_words import axis_lines, axis_rows, psa_lines
 from optimizer.report.document import (
     Block,
     Column,
@@ -26,12 +27,10 @@ from optimizer.report.solution.mould_words import mould_notes
 from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.report.words import (
     POINT,
-    axis_lines,
     class_name,
     listed,
     margin_lines,
     plural,
-    psa_lines,
     room,
     sentence_case,
 )
@@ -81,7 +80,7 @@ def _findings(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
         (
             *_about(result, units),
             *mould_notes(result, names, units),
-            *axis_notes(result.weights, names),
+            *axis_notes(result.weights, names, units),
         )
     )
     warnings = result_warnings(result)
@@ -90,11 +89,13 @@ def _findings(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
     yield Paragraph(AS_DRAWN, "quiet")
 
 
-def axis_notes(weights: Sequence[WeightResult], names: Mapping[str, str]) -> Iterator[str]:
+def axis_notes(
+    weights: Sequence[WeightResult], names: Mapping[str, str], units: Units
+) -> Iterator[str]:
     """Yield where axes and CG are not where an ordinary ball has them."""
-    radii = [(weight.label, weight.ball.radii) for weight in weights]
-    yield from axis_lines(radii, names)
-    yield from psa_lines(radii, names)
+    balls = [weight.ball for weight in weights]
+    yield from axis_lines(balls, names, units.length)
+    yield from psa_lines(balls, names, units.length)
     below = [
         names[w.label]
         for w in weights
@@ -228,6 +229,7 @@ def line_up_table(
     distances = [length.number(ball.pin_distance) for ball in balls]
     if any(float(distance) for distance in distances):
         rows.append((f"  pin distance, {length.name}", *distances))
+    rows += axis_rows(balls, length)
     return Table((left(""), *(Column(name) for name in names)), tuple(rows))
 
 

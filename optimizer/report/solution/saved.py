@@ -194,17 +194,22 @@ def _compare(row: Mapping[str, Any], measured: Mapping[str, Any], label: str, fi
         if key not in row:
             continue
         pairs = _pairs(row[key], value)
-        if pairs is None or not all(
-            _is_number(a) and abs(a - b) <= AGREE * max(1.0, abs(b)) for a, b in pairs
-        ):
+        if pairs is None or not all(_agree(a, b) for a, b in pairs):
             what = f'weight "{label}": "{key}" is not what its densities measure'
             raise InputError(
                 [Problem(what, str(row[key]), f"measured: {value}; solve again", file)]
             )
 
 
-def _pairs(told: Any, measured: Any) -> list[tuple[Any, float]] | None:
-    """Return the numbers to compare, or None where the two are not built alike."""
+def _agree(told: Any, measured: Any) -> bool:
+    """Whether a saved figure is the one that is measured; some are yes, no, or none."""
+    if measured is None or isinstance(measured, bool):
+        return told is measured
+    return _is_number(told) and abs(told - measured) <= AGREE * max(1.0, abs(measured))
+
+
+def _pairs(told: Any, measured: Any) -> list[tuple[Any, Any]] | None:
+    """Return the figures to compare, or None where the two are not built alike."""
     if isinstance(measured, dict):
         if not isinstance(told, dict) or told.keys() != measured.keys():
             return None

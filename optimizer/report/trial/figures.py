@@ -22,6 +22,7 @@ Figure: TypeAlias = Literal[
     "weight",
     "rg",
     "differential",
+    "intermediate differential",
     "top weight",
     "pin distance",
     "pin marking",

@@ -18,11 +18,12 @@ import numpy as np
 from optimizer.linear.maps import LinearMap, Pour
 from optimizer.linear.rows import Margin
 from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.report.axes import TILTED
 from optimizer.report.document import Live, safe
 from optimizer.report.quantities import UNITS, Units
 from optimizer.report.solution.page import class_names
 from optimizer.report.trial.figures import STILL, figure, possible
-from optimizer.report.words import POINT, TILTED, listed, subject
+from optimizer.report.words import POINT, listed, subject
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array
 from shared.models import POURABLE

@@ -50,11 +50,12 @@ function standing(limit, ball, densities) {
 }
 
 /* Where the low-RG axis is, if it isn't the pin axis. */
-function lowAxis({ tilt, highest }) {
+function lowAxis({ tilt, highest, differential }) {
   if (tilt === null) {
     const pin = highest && Math.abs(highest[2]) > Math.cos(data.tilted);
     const more = pin ? "; the pin axis has the high RG" : "";
-    return `There is no low-RG axis to speak of (the two lower RGs are alike)${more}.`;
+    const alike = differential <= data.axis_gap ? "three" : "two lower";
+    return `There is no low-RG axis to speak of (the ${alike} RGs are alike)${more}.`;
   }
   if (tilt <= data.tilted) return "The low-RG axis is the pin axis.";
   const angle = fixed(tilt * (180 / Math.PI), 1);

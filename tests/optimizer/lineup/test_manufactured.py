@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 from oracles.balls import rotation, weight_and_radii
 from oracles.lineups import INCH, POUND, manufactured
+from oracles.upright import upright
+from planted import missed_turned, missed_uprights
 from scipy.spatial.transform import Rotation
 
 ON_TARGET = 0.00005 * INCH
@@ -55,6 +57,52 @@ def test_what_was_measured_can_be_poured_again(solved, kind, about, count, inter
         if line.intermediate:
             assert abs(found[2] - found[1] - line.intermediate[0]) < ON_TARGET
     assert missed == []
+
+
+@pytest.mark.parametrize("about", ["cg", "centre"])
+def test_an_intermediate_differential_of_nothing_is_found(about):
+    """Where high and intermediate RG meet in a cone's corner; the benchmark plants 60."""
+    assert list(missed_uprights(about, 10)) == []
+
+
+@pytest.mark.parametrize("about", ["cg", "centre"])
+def test_a_turned_block_is_solved_back_however_it_is_stretched_and_rotated(about):
+    """And its axes are the oracle's; the benchmark plants 100."""
+    assert list(missed_turned(about, 8)) == []
+
+
+@pytest.mark.parametrize("tolerance", ["", ", tolerance = 0.02"])
+def test_at_most_so_much_intermediate_differential_is_kept(solved, tolerance):
+    """A limit, in each weight for itself, planted at less than a third of it."""
+    random = np.random.default_rng(19)
+    most = 0.0003 * INCH
+    for _ in range(4):
+        line, _ = upright(random, "cg")
+        rule = f"intermediate_differential = {{ max = {10 * most}{tolerance} }}"
+        result = solved(line.but(intermediate=None, limits=rule))
+        assert result.status == "feasible"
+        densities = result.weights[0].ball.densities.tolist()
+        _, found, _ = weight_and_radii(line.solids, densities, "cg")
+        assert found[2] - found[1] < most + ON_TARGET
+        margin = next(m for m in result.weights[0].margins if m.limit.startswith("intermediate"))
+        assert margin.value == pytest.approx(found[2] - found[1], abs=1e-9)
+        assert (margin.tolerances is None) == (tolerance == "")
+
+
+def test_a_symmetric_core_has_no_intermediate_differential_to_ask_about(solved, lineup):
+    """It is asked for nothing that symmetry gives; the same line-up as without."""
+    line, _ = manufactured(np.random.default_rng(6), "aligned", "cg")
+    assert line.solids[2].axes[2] > line.solids[2].axes[0]  # the pin axis has the low RG
+    asked = line.but(intermediate=(0.0, 0.0))
+    rows = lineup(asked).margin_rows(lineup(asked).columns.middle)
+    asking = {row.label for row in rows if row.coefficients.any()}
+    assert "15: high RG" in asking
+    assert not {"15: intermediate RG", "15: high and intermediate axis"} & asking
+    plain, same = solved(line), solved(asked)
+    assert plain.status == same.status == "feasible"
+    assert np.allclose(
+        plain.weights[0].ball.densities, same.weights[0].ball.densities, atol=0.00011
+    )
 
 
 def test_a_near_round_ball_is_not_sold_for_margin(solved):

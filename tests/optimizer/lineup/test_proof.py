@@ -39,7 +39,10 @@ def test_what_can_be_poured_is_never_proven_impossible(lineup, kind, about, widt
             _, _, cg = weight_and_radii(line.solids, made, "cg")
             away = 10.0 * RADIUS * float(np.arctan2(np.hypot(cg[0], cg[1]), cg[2]))
             near = f"min = {max(0.0, away - 0.01)}, max = {away + 0.01}"
-            line = line.but(limits=f"pin_distance = {{ {near} }}", top=(line.top[0], None))
+            _, (_, middle, high), _ = weight_and_radii(line.solids, made, about)
+            inner = f"intermediate_differential = {{ max = {10.0 * (high - middle) + 1e-6} }}"
+            limits = f"pin_distance = {{ {near} }}\n{inner}"
+            line = line.but(limits=limits, top=(line.top[0], None))
         if number >= 4:  # a free target round the one that was made
             near = random.random(2)
             line = line.but(
@@ -113,6 +116,22 @@ def test_what_plainly_cannot_be_is_proven(solved, lineup, about, why):
     result = solved(line)
     assert result.status == "infeasible"
     assert result.infeasible.proof.startswith("proven for 15")
+
+
+@pytest.mark.parametrize("about", ["cg", "centre"])
+def test_too_little_intermediate_differential_for_a_triaxial_core_is_proven(solved, about):
+    """Of balls within 0.001 g/cm³ of one that is measured; a tenth less than it has."""
+    for number in range(6):
+        line, made = manufactured(np.random.default_rng(number), "aligned triaxial", about)
+        _, (_, middle, high), _ = weight_and_radii(line.solids, made, about)
+        rule = "intermediate_differential = {{ max = {} }}"
+        ranges = [(x - 0.001, x + 0.001) for x in made]
+        kept, broken = (
+            solved(line.but(ranges=ranges, limits=rule.format(10.0 * share * (high - middle))))
+            for share in (1.01, 0.9)
+        )
+        assert kept.status == "feasible"
+        assert broken.status == "infeasible"
 
 
 def test_a_tilted_core_is_proven_impossible_far_from_its_target(solved):

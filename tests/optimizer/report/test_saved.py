@@ -77,6 +77,12 @@ def put(*path: str | int, value: Any) -> Callable[[dict[str, Any]], None]:
         (put("weights", 0, "rg_high_in", value=2.7), '"rg_high_in" is not what its densities'),
         (put("weights", 0, "weight_lb", value=True), '"weight_lb" is not what its densities'),
         (put("weights", 0, "cg_in", value=[0, 0]), '"cg_in" is not what its densities'),
+        (
+            put("weights", 0, "axes", "psa_from_pin_deg", value=1.0),
+            '"axes" is not what its densities',
+        ),
+        (put("weights", 0, "axes", "asymmetric", value=None), '"axes" is not what its densities'),
+        (put("weights", 0, "axes", "asymmetric", value=1), '"axes" is not what its densities'),
         (put("weights", 0, "volumes_cm3", value={}), '"volumes_cm3" is not what its densities'),
     ],
 )

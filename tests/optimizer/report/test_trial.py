@@ -32,6 +32,7 @@ def of(ball, margin):
         "weight": lambda: ball.properties.mass,
         "rg": lambda: ball.radii.low,
         "differential": lambda: ball.radii.differential,
+        "intermediate differential": lambda: ball.radii.intermediate_differential,
         "top weight": lambda: ball.top_weight,
         "pin distance": lambda: ball.pin_distance,
         "pin marking": lambda: ball.map.radius * ball.radii.pin_tilt,

@@ -1,0 +1,161 @@
+"""Axes in words and figures, to a tenth of a degree: stating the densities turns them by less.
+
+A line whose cores are the same about x and y has no more to tell than that a low-RG axis is not the
+pin axis.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+import numpy as np
+
+from geometry.mass_properties import Principal
+from optimizer.foundry.rounding import fixed
+from optimizer.linear.maps import Ball
+from optimizer.report.axes import (
+    TILTED,
+    UPRIGHT,
+    asymmetric,
+    asymmetry,
+    from_pin,
+    from_x,
+    is_level,
+    psa_distances,
+    rule,
+)
+from optimizer.report.quantities import Unit
+from shared.arrays import Array
+from shared.reference import table
+from shared.tolerances import AXIS_GAP
+from shared.units import INCH
+
+Row = tuple[str, ...]
+
+
+def axis_rows(balls: Sequence[Ball], length: Unit) -> Iterator[Row]:
+    """Yield rows for a table of measured figures, of cores that are not the same about x and y.
+
+    Where the low-RG axis is the pin axis in every weight, nothing is said of it.
+    """
+    if all(ball.map.symmetric for ball in balls):
+        return
+
+    def row(label: str, cell: Callable[[Ball], str | None]) -> Row:
+        return (f"  {label}", *(cell(ball) or "-" for ball in balls))
+
+    if any((ball.radii.pin_tilt or 0.0) > TILTED for ball in balls):
+        yield row("low-RG axis from pin, °", lambda ball: _degrees(ball.radii.pin_tilt))
+        yield row(f"  on the surface, {length.name}", lambda ball: _arc(ball, length))
+    yield row("PSA from pin, °", lambda ball: _from(ball, from_pin, 0.0))
+    yield row("PSA around from x, °", lambda ball: _from(ball, from_x, UPRIGHT))
+    yield row("asymmetry, % of differential", _share_told)
+
+
+def axis_place(radii: Principal, k: int) -> str:
+    """Return where axis `k` (0 low, 2 high) points: "pin", its angles, or on the equator."""
+    axis = radii.axis(k)
+    if axis is None:
+        return "none"
+    tilt = from_pin(axis)
+    if tilt < TILTED:
+        return "pin"
+    place = "equator" if is_level(axis) else f"{_degrees(tilt)}° from pin"
+    return place if tilt < UPRIGHT else f"{place}, {_degrees(from_x(axis))}° from x"
+
+
+def axis_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> tuple[str, ...]:
+    """Return in which weights the low-RG axis is not the pin axis, and by how much at the most."""
+    lines, tilted = dict[str, list[Ball]](), list[Ball]()
+    for ball in balls:
+        tilt = ball.radii.pin_tilt
+        if tilt is None:
+            lines.setdefault(no_low_axis(ball.radii), []).append(ball)
+        elif tilt > TILTED:
+            tilted.append(ball)
+    if tilted:
+        far = max(tilted, key=lambda ball: ball.radii.pin_tilt or 0.0)
+        text = (
+            f"the low-RG axis is not the pin axis but {'up to ' * (len(tilted) > 1)}"
+            f"{_degrees(far.radii.pin_tilt)}° from it, {_arc(far, length)} {length.name} along "
+            f"the surface ({_marking('pin marking', far.radii.pin_tilt, far, length)})"
+        )
+        lines[text] = tilted
+    return tuple(f"{_who(some, balls, names)}: {text}." for text, some in lines.items())
+
+
+def no_low_axis(radii: Principal) -> str:
+    """Return in words why there is no low-RG axis, and whether the pin axis has the high RG."""
+    high, alike = radii.axis(2), "three" if radii.differential <= AXIS_GAP else "two lower"
+    pin = "; the pin axis has the high RG" if high is not None and from_pin(high) < TILTED else ""
+    return f"there is no low-RG axis to speak of (the {alike} RGs are alike){pin}"
+
+
+def psa_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> tuple[str, ...]:
+    """Return which weights are asymmetric, and how far apart their PSAs are.
+
+    Nothing of cores that are symmetric by their moulds, nor where all three RGs are alike.
+    """
+    lines = dict[str, list[Ball]]()
+    for ball in balls:
+        if not ball.map.symmetric and (text := _kind(ball.radii)):
+            lines.setdefault(text, []).append(ball)
+    told = [f"{_who(some, balls, names)}: {text}." for text, some in lines.items()]
+    away = psa_distances(some for some in balls if not some.map.symmetric)
+    if away:
+        far = max(balls, key=lambda ball: away.get(ball.map.label, 0.0))
+        turned = away[far.map.label] / far.map.radius
+        if turned > TILTED:
+            told.append(
+                "The PSA is not in one place in every weight: one mark for all would be "
+                f"{length.told(away[far.map.label])} along the surface from that of "
+                f"{names[far.map.label]} at the least "
+                f"({_marking('psa marking', turned, far, length)})."
+            )
+    return tuple(told)
+
+
+def _kind(radii: Principal) -> str | None:
+    """Return whether a ball is asymmetric by the rulebook; None where all RGs are alike."""
+    book, over = table("rulebook")["usbc"]["name"], rule("asymmetric")["over"]
+    is_so = asymmetric(radii)
+    if is_so is None:
+        return None
+    kind, more = ("asymmetric", "more") if is_so else ("symmetric", "not more")
+    none = "; there is no PSA (high-RG axis) to speak of (the two higher RGs are alike)"
+    return (
+        f"{kind} by {book} (high - intermediate RG is {more} than {100 * over:g} % of the "
+        f"differential){'' if radii.axis(2) is not None else none}"
+    )
+
+
+def _degrees(radians: float | None) -> str | None:
+    return None if radians is None else fixed(float(np.degrees(radians)), 1)
+
+
+def _arc(ball: Ball, length: Unit) -> str | None:
+    tilt = ball.radii.pin_tilt
+    return None if tilt is None else length.number(ball.map.radius * tilt)
+
+
+def _from(ball: Ball, angle: Callable[[Array], float], least: float) -> str | None:
+    """Return an angle of the PSA, in degrees, if it is at `least` (rad) so far from the pin."""
+    axis = ball.radii.axis(2)
+    return None if axis is None or from_pin(axis) < least else _degrees(angle(axis))
+
+
+def _share_told(ball: Ball) -> str | None:
+    share = asymmetry(ball.radii)
+    return None if share is None else fixed(100.0 * share, 2 if share < 0.1 else 1)
+
+
+def _who(some: Sequence[Ball], balls: Sequence[Ball], names: Mapping[str, str]) -> str:
+    every = len(some) == len(balls) > 1
+    return "Every weight" if every else ", ".join(names[ball.map.label] for ball in some)
+
+
+def _marking(figure: str, turned: float | None, ball: Ball, length: Unit) -> str:
+    """Return how an axis that is `turned` (rad) from its mark stands to the rulebook."""
+    most = float(rule(figure)["max"]) * INCH
+    side = "within" if ball.map.radius * (turned or 0.0) <= most else "MORE THAN"
+    return f"{side} {table('rulebook')['usbc']['name']}'s marking limit, {length.told(most)}"
