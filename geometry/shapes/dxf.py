@@ -49,6 +49,8 @@ BENT: Final = 10.0
 """The largest bulge that an outline can be written with; an arc with more is two."""
 CURVES, SPLINES = 2, 4
 """Flags of a POLYLINE through which a curve was fitted."""
+QUIET: Final = logging.NullHandler()
+"""For the hints of ezdxf, which are no result of ours."""
 KEPT: Final = 32
 """Drawings that are kept as outlines: a search reads a text again and again."""
 
@@ -69,8 +71,8 @@ def dxf_outline(content: bytes, layer: str | None, unit: str | None, *, axis: bo
     Without a `layer` it is all that is drawn; `unit` is the drawing's, where it says none. With
     `axis` x is r and y is z. Raises DrawingError.
     """
-    drawing = _read(content)
-    factor = CM[_unit(int(drawing.header.get("$INSUNITS", 0)), unit)]
+    drawing, code = _read(content)
+    factor = CM[_unit(code, unit)]
     drawn = [one for one in drawing.modelspace() if one.dxftype() not in WORDS]
     layers = list(dict.fromkeys(map(_layer, drawn)))
     if not drawn:
@@ -90,8 +92,8 @@ def dxf_outline(content: bytes, layer: str | None, unit: str | None, *, axis: bo
     return frozen(found * [factor, factor, 1.0])
 
 
-def _read(content: bytes) -> Drawing:
-    """Return the document in a file."""
+def _read(content: bytes) -> tuple[Drawing, int]:
+    """Return the document in a file, and the code of its unit."""
     for start, what in ((b"AutoCAD Binary DXF", "a binary DXF"), (b"AC10", "a DWG")):
         if content.startswith(start):
             raise DrawingError(f"is {what}", "save it as an ASCII DXF")
@@ -102,11 +104,13 @@ def _read(content: bytes) -> Drawing:
     import ezdxf  # noqa: PLC0415 - an extra, and heavy
     from ezdxf.filemanagement import dxf_stream_info  # noqa: PLC0415
 
-    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # its hints are no result of ours
+    logging.getLogger("ezdxf").addHandler(QUIET)
     content = content.removeprefix(b"\xef\xbb\xbf")
     try:
         info = dxf_stream_info(io.StringIO(content.decode("latin-1"), newline=None))
-        return ezdxf.read(io.TextIOWrapper(io.BytesIO(content), info.encoding, "surrogateescape"))
+        stream = io.TextIOWrapper(io.BytesIO(content), info.encoding, "surrogateescape")
+        drawing = ezdxf.read(stream)
+        return drawing, int(drawing.header.get("$INSUNITS", 0))
     except (ezdxf.DXFError, *FAULTY) as error:
         what = "is cut short, or no DXF" if content.lstrip()[:1] in {b"0", b"9"} else "is no DXF"
         raise DrawingError(
@@ -144,8 +148,6 @@ def _check(some: Sequence[Entity]) -> None:
             raise DrawingError(f"has {called}", "draw lines, arcs, circles and polylines alone")
     heights = np.array([height for one in some for height in one.heights])
     points = np.concatenate([run.vertices[:, :2] for one in some for run in one.runs])
-    if not (np.all(np.isfinite(heights)) and np.all(np.isfinite(points))):
-        raise DrawingError("has a place that is no number", "save the drawing as DXF again")
     if np.ptp(heights) > JOIN * max(1.0, float(np.max(np.ptp(points, axis=0)))):
         what = f"isn't flat: it lies at z from {np.min(heights):.6g} to {np.max(heights):.6g}"
         raise DrawingError(what, "draw it in the x-y plane")
@@ -162,10 +164,12 @@ def _entity(one: Any) -> Entity:
 
     try:
         flat = [_flat(one, run, z) for run, z in _drawn(one)]
+        heights = tuple(z for _, some in flat for z in some)
+        if not np.all(np.isfinite(heights)):
+            raise ValueError("it has a height that is no number")
     except (DXFError, *FAULTY) as error:
         what = f"has a faulty {one.dxftype()} ({_one_line(error)})"
         raise DrawingError(what, "save the drawing as DXF again") from None
-    heights = tuple(z for _, some in flat for z in some)
     return Entity(one.dxftype(), tuple(run for run, _ in flat), heights)
 
 
@@ -198,6 +202,8 @@ def _run(vertices: Sequence[Sequence[float]], *, closed: bool) -> Run:
     rows = [[float(v) for v in vertex] for vertex in vertices]
     if not rows:
         raise ValueError("it has no vertices")
+    if not np.all(np.isfinite(rows)):
+        raise ValueError("it has a place that is no number")
     k = 0
     while k < len(rows) - (0 if closed else 1):
         x, y, bulge = rows[k]

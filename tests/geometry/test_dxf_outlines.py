@@ -148,6 +148,10 @@ def nowhere(space) -> None:
     space.add_line((0, 0), (float("nan"), 10))
 
 
+def bent_by_nothing(space) -> None:
+    space.add_lwpolyline([(0, 0, float("nan")), (9, 0, 0), (9, 9, 0)], "xyb", close=True)
+
+
 def two(space) -> None:
     space.add_circle((10, 0), 3)
     space.add_circle((20, 0), 3)
@@ -162,7 +166,9 @@ def two(space) -> None:
         (tilted, "has a faulty CIRCLE (it isn't drawn in the x-y plane)"),
         (steep, "isn't flat: it lies at z from 0 to 5; draw it in the x-y plane"),
         (curved, "has POLYLINE, which is no line or arc; draw lines, arcs, circles and polylines"),
-        (nowhere, "has a place that is no number"),
+        (nowhere, "has a faulty LINE (it has a place that is no number)"),
+        (bent_by_nothing, "has a faulty LWPOLYLINE (it has a place that is no number)"),
+        (lambda s: s.add_circle((0, 0, float("nan")), 3), "(it has a height that is no number)"),
         (lambda space: space.add_ellipse((0, 0), (3, 0), 0.5), "has an ellipse; draw lines"),
         (lambda space: space.add_blockref("X", (0, 0)), "has a block reference; draw lines"),
         (lambda space: space.add_3dface([(0, 0), (1, 0), (1, 1)]), "has 3DFACE, which is no line"),
