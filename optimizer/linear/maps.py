@@ -63,7 +63,9 @@ class Dimension:
 class LinearMap:
     """A weight class: its mould, what may be poured into it, and how its balls are measured.
 
-    `moments` (n, 4, 4) are the regions' own moments, in the order of `parts` and `pours`. `mass`
+    `parts` are those that stand in this weight: another weight may have others, and an index of a
+    part means nothing there. `moments` (n, 4, 4) are the regions' own, in the order of `parts` and
+    `pours`. `mass`
     (g) is the class weight asked for, `radius` the ball's, `arm` the balance's effective arm, cm.
     Where it is not `weighed`, any weight will do: a question that the diagnosis asks.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Mapping
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path as FilePath
 from types import MappingProxyType
@@ -14,8 +14,8 @@ from geometry.parts import Part
 from geometry.placement import Placement
 from optimizer.linear.maps import Dimension
 from optimizer.linear.targets import Span, Target
-from optimizer.scenario.content import Content, table
-from optimizer.scenario.dimensions import Chosen, part_lengths, values
+from optimizer.scenario.content import Content, part_tables, standing, table
+from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.files import parsed, text_of
 from optimizer.scenario.fit import doubts, misfits, off_scale
@@ -92,21 +92,24 @@ def scenario(
     def told(found: Iterable[Mistake]) -> list[Problem]:
         return [problem(mistake, content, where, file) for mistake in found]
 
-    texts, wrong = _texts(content, chosen)
+    stands, have = standing(content), having(content)
+    texts, wrong = _texts(content, chosen, have)
     found = without_echoes([*wrong, *references(content, target_required=target_required)])
     reading = _reading(content, {})
     problems = [*told(found), *wrong_densities(content, densities, reading)]
     if problems:
         raise InputError(in_file_order(problems))
 
-    moulds, text = _moulds(texts), next(iter(texts.values()))
-    mixed = recipes(text)
-    free, rack = _open(text, part_lengths(content), chosen, opened)
+    text = next(iter(texts.values()))
+    moulds, mixed = _moulds(texts, stands), recipes(text)
+    number = {part.name: i for i, part in enumerate(text.parts)}
+    free, rack = _open(text, part_lengths(content), have, chosen, opened)
     misfit = _by_weight(
         {
-            label: misfits(parts, text.units, at_start=bool(free or rack))
+            label: misfits(parts, number, text.units, at_start=bool(free or rack))
             for label, parts in moulds.items()
-        }
+        },
+        content,
     )
     target = _target(text.target) if text.target else None
     if not misfit:
@@ -115,7 +118,9 @@ def scenario(
     if misfit:
         raise InputError(in_file_order(told(misfit)))
     settled = {} if free or rack else moulds  # walls of a start say nothing
-    doubtful = _by_weight({label: doubts(parts, text.units) for label, parts in settled.items()})
+    doubtful = _by_weight(
+        {label: doubts(parts, number, text.units) for label, parts in settled.items()}, content
+    )
     warnings = in_file_order(told([*unused(content), *doubtful]))
     poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
     pours, beyond = fixed(poured, densities, reading)
@@ -128,11 +133,17 @@ def scenario(
         text=text,
         reading=reading,
         classes=tuple(
-            WeightClass(label, one.target, one.tolerance or tolerance, moulds[label])
+            WeightClass(
+                label,
+                one.target,
+                one.tolerance or tolerance,
+                moulds[label],
+                tuple(name for name, labels in have.items() if label in labels),
+            )
             for label, one in text.weights.items()
         ),
         pours=pours,
-        sharing={part.name: groups(part.same_density, tuple(text.weights)) for part in text.parts},
+        sharing={part.name: groups(part.same_density, stands[part.name]) for part in text.parts},
         target=target,
         about=text.target.about if text.target else "cg",
         limits=text.limits.held,
@@ -145,7 +156,9 @@ def scenario(
     )
 
 
-def _texts(content: Content, chosen: Chosen) -> tuple[dict[str, ScenarioText], list[Mistake]]:
+def _texts(
+    content: Content, chosen: Chosen, have: Mapping[str, tuple[str, ...]]
+) -> tuple[dict[str, ScenarioText], list[Mistake]]:
     """Return the text for each weight label, dimensions resolved, and what is wrong with it.
 
     Weights with the same dimensions share one text.
@@ -154,7 +167,7 @@ def _texts(content: Content, chosen: Chosen) -> tuple[dict[str, ScenarioText], l
     known: dict[tuple[tuple[str, float], ...], ScenarioText | list[Mistake]] = {}
     found: dict[str, ScenarioText | list[Mistake]] = {}
     for label in labels:
-        named = values(content, label, chosen)
+        named = values(content, label, chosen, have)
         key = tuple(named.items())
         if key not in known:
             try:
@@ -164,18 +177,30 @@ def _texts(content: Content, chosen: Chosen) -> tuple[dict[str, ScenarioText], l
         found[label] = known[key]
     texts = {label: one for label, one in found.items() if isinstance(one, ScenarioText)}
     wrong = {label: [] if isinstance(one, ScenarioText) else one for label, one in found.items()}
-    return texts, _by_weight(wrong)
+    return texts, _by_weight(wrong, content)
 
 
-def _by_weight(found: Mapping[str, Iterable[Mistake]]) -> list[Mistake]:
-    """Return each mistake once; with the weights' labels where not all weights have it."""
+def _by_weight(found: Mapping[str, Iterable[Mistake]], content: Content) -> list[Mistake]:
+    """Return each mistake once; with the weights' labels where not all weights have it.
+
+    What is wrong with a part is looked for only in the weights that it stands in.
+    """
+    stands, parts = standing(content), dict(part_tables(content))
+
+    def there(mistake: Mistake) -> Collection[str]:
+        match mistake.path:
+            case ("parts", int(i), *_):
+                return stands.get(str(parts[i].get("name"))) or found.keys()
+        return found.keys()
+
     labels: dict[Mistake, list[str]] = {}
     for label, wrong in found.items():
         for mistake in dict.fromkeys(wrong):
-            labels.setdefault(mistake, []).append(label)
+            if label in there(mistake):
+                labels.setdefault(mistake, []).append(label)
     return [
         mistake
-        if len(having) == len(found)
+        if len(having) == len(there(mistake))
         else replace(
             mistake, what=f"{mistake.what}, in weight " + ", ".join(f'"{one}"' for one in having)
         )
@@ -200,14 +225,17 @@ def _reading(content: Content, named: Mapping[str, float]) -> Reading:
     )
 
 
-def _moulds(texts: Mapping[str, ScenarioText]) -> dict[str, tuple[Part, ...]]:
-    """Return the parts for each weight label; equal moulds are one object."""
+def _moulds(
+    texts: Mapping[str, ScenarioText], stands: Mapping[str, Collection[str]]
+) -> dict[str, tuple[Part, ...]]:
+    """Return the parts that stand in each weight, by its label; equal moulds are one object."""
     known: dict[tuple[Part, ...], tuple[Part, ...]] = {}
     moulds = {}
     for label, text in texts.items():
         parts = tuple(
             Part(part.name, part.inside, part.shape, Placement(part.at, part.rotate, part.stretch))
             for part in text.parts
+            if label in stands[part.name]
         )
         moulds[label] = known.setdefault(parts, parts)
     return moulds
@@ -216,6 +244,7 @@ def _moulds(texts: Mapping[str, ScenarioText]) -> dict[str, tuple[Part, ...]]:
 def _open(
     text: ScenarioText,
     used: Container[str],
+    have: Mapping[str, tuple[str, ...]],
     chosen: Chosen,
     opened: Mapping[str, tuple[float, float]],
 ) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
@@ -223,11 +252,12 @@ def _open(
 
     One that no part has used is left out: there is nothing to pick it by.
     """
-    free, rack, labels = list[Dimension](), list[Rack](), tuple(text.weights)
+    free, rack = list[Dimension](), list[Rack]()
     unit = LENGTHS[text.units.length]
     for name, one in text.dimensions.items():
         if name in chosen or name not in used:
             continue
+        labels = have[name]
         if name in opened and isinstance(one, float):
             low, high = opened[name]
             free.append(Dimension(name, low * unit, high * unit, one * unit, (labels,)))
