@@ -148,6 +148,11 @@ class Ball:
         growing = np.tensordot(self.map.growth, slope, axes=2) @ self.densities
         return np.concatenate([by_density, growing])
 
+    def density(self, part: str) -> float | None:
+        """Return the density of a part, g/cm³; None where it does not stand in this weight."""
+        pairs = zip(self.map.pours, self.densities.tolist(), strict=True)
+        return next((density for pour, density in pairs if pour.part == part), None)
+
     def unit(self, i: int) -> Array:
         """Return the gradient (n + d,) of the i-th density."""
         unit = np.zeros(len(self.densities) + len(self.map.growth))

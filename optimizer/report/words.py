@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Final
 
 import numpy as np
 
@@ -14,6 +15,8 @@ from optimizer.lineup.result import Status
 from optimizer.report.quantities import Units
 
 POINT = {"cg": "the centre of gravity", "centre": "the ball's geometric centre"}
+NOT_HERE: Final = "not in it"
+"""What a table says of a part, or of a dimension, in a weight that is without it."""
 TILTED = np.radians(0.05)
 """A low-RG axis nearer to the pin than this is told as the pin axis."""
 

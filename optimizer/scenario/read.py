@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Container, Iterable, Iterator, Mapping
-from dataclasses import replace
 from pathlib import Path as FilePath
 from types import MappingProxyType
 from typing import Final
@@ -14,7 +13,8 @@ from geometry.parts import Part
 from geometry.placement import Placement
 from optimizer.linear.maps import Dimension
 from optimizer.linear.targets import Span, Target
-from optimizer.scenario.content import Content, part_tables, standing, table
+from optimizer.scenario.by_weight import by_weight
+from optimizer.scenario.content import Content, standing, table
 from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.files import parsed, text_of
@@ -104,7 +104,7 @@ def scenario(
     moulds, mixed = _moulds(texts, stands), recipes(text)
     number = {part.name: i for i, part in enumerate(text.parts)}
     free, rack = _open(text, part_lengths(content), have, chosen, opened)
-    misfit = _by_weight(
+    misfit = by_weight(
         {
             label: misfits(parts, number, text.units, at_start=bool(free or rack))
             for label, parts in moulds.items()
@@ -118,7 +118,7 @@ def scenario(
     if misfit:
         raise InputError(in_file_order(told(misfit)))
     settled = {} if free or rack else moulds  # walls of a start say nothing
-    doubtful = _by_weight(
+    doubtful = by_weight(
         {label: doubts(parts, number, text.units) for label, parts in settled.items()}, content
     )
     warnings = in_file_order(told([*unused(content), *doubtful]))
@@ -177,35 +177,7 @@ def _texts(
         found[label] = known[key]
     texts = {label: one for label, one in found.items() if isinstance(one, ScenarioText)}
     wrong = {label: [] if isinstance(one, ScenarioText) else one for label, one in found.items()}
-    return texts, _by_weight(wrong, content)
-
-
-def _by_weight(found: Mapping[str, Iterable[Mistake]], content: Content) -> list[Mistake]:
-    """Return each mistake once; with the weights' labels where not all weights have it.
-
-    What is wrong with a part is looked for only in the weights that it stands in.
-    """
-    stands, parts = standing(content), dict(part_tables(content))
-
-    def there(mistake: Mistake) -> Collection[str]:
-        match mistake.path:
-            case ("parts", int(i), *_):
-                return stands.get(str(parts[i].get("name"))) or found.keys()
-        return found.keys()
-
-    labels: dict[Mistake, list[str]] = {}
-    for label, wrong in found.items():
-        for mistake in dict.fromkeys(wrong):
-            if label in there(mistake):
-                labels.setdefault(mistake, []).append(label)
-    return [
-        mistake
-        if len(having) == len(there(mistake))
-        else replace(
-            mistake, what=f"{mistake.what}, in weight " + ", ".join(f'"{one}"' for one in having)
-        )
-        for mistake, having in labels.items()
-    ]
+    return texts, by_weight(wrong, content)
 
 
 def _reading(content: Content, named: Mapping[str, float]) -> Reading:

@@ -229,7 +229,7 @@ def _limits(content: Content) -> Iterator[Mistake]:
                     what = "have no wall between them"
                     instead = "name a part and its host, or two parts in one host"
                     yield Mistake(path, what, instead)
-                elif not unknown and not set(where[a]) & set(where[b]):
+                elif not unknown and where[a] and where[b] and not set(where[a]) & set(where[b]):
                     yield Mistake(path, "stand in no weight together", "take this out")
                 elif pair in seen:
                     yield Mistake(path, "stands twice", "keep one")

@@ -201,10 +201,10 @@ class Along:
             yield from margins(ball, self.scenario.limits)
 
     def _claim(self, margin: Margin) -> Claim:
-        """Return what a margin is about; no one weight's where all weights share the density."""
-        labels = [one.label for one in self.scenario.classes]
+        """Return what a margin is about; no one weight's where all with the part share the pour."""
         shared = isinstance(margin.part, str) and any(
-            len(group) == len(labels) > 1 for group in self.scenario.sharing.get(margin.part, ())
+            len(group) == len(self.scenario.standing(margin.part)) > 1
+            for group in self.scenario.sharing.get(margin.part, ())
         )
         return Claim(margin.limit, margin.part, None if shared else margin.weight)
 

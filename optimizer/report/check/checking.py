@@ -13,7 +13,7 @@ from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import deviations, margins
 from optimizer.lineup.result import WeightResult
 from optimizer.scenario import Scenario, linear_maps
-from shared.arrays import frozen
+from shared.arrays import Array, frozen
 
 
 @dataclass(frozen=True)
@@ -71,23 +71,30 @@ def checked(scenario: Scenario) -> Check:
     """Return what can be said of a scenario without solving it."""
     maps = linear_maps(scenario)
     walls = [limit for limit in scenario.limits if isinstance(limit, WallLimit)]
-    low = frozen([pour.low for pour in scenario.pours])
-    high = frozen([pour.high for pour in scenario.pours])
     fixed = all(pour.fixed for pour in scenario.pours)
     return Check(
         scenario=scenario,
         maps=maps,
-        walls=tuple(m for map_ in maps for m in margins(map_.ball(low), walls)),
-        reach=tuple(
-            Reach(m.label, float(low @ m.volumes), float(high @ m.volumes), m.mass) for m in maps
-        ),
+        walls=tuple(m for map_ in maps for m in margins(map_.ball(_ends(map_)[0]), walls)),
+        reach=tuple(Reach(map_.label, *_weighing(map_), map_.mass) for map_ in maps),
         measured=tuple(_measured(map_, scenario) for map_ in maps) if fixed else (),
     )
 
 
+def _ends(map_: LinearMap) -> tuple[Array, Array]:
+    """Return the least and the greatest densities (n,) of what may be poured."""
+    return frozen([pour.low for pour in map_.pours]), frozen([pour.high for pour in map_.pours])
+
+
+def _weighing(map_: LinearMap) -> tuple[float, float]:
+    """Return the least and the most that a ball of a weight class can weigh, g."""
+    low, high = _ends(map_)
+    return float(low @ map_.volumes), float(high @ map_.volumes)
+
+
 def _measured(map_: LinearMap, scenario: Scenario) -> WeightResult:
     """Return the ball at the fixed densities; a target left free is taken where the ball is."""
-    ball = map_.ball(frozen([pour.low for pour in scenario.pours]))
+    ball = map_.ball(_ends(map_)[0])
     figures: Sequence[float] = ()
     if scenario.target is not None:
         radii = ball.radii
