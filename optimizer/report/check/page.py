@@ -49,7 +49,7 @@ def _blocks(check: Check) -> Iterator[Block]:
     yield from recipe_blocks(check)
     if check.measured:
         yield from measured_blocks(check, names, units)
-    else:
+    if check.unmeasured:
         yield Heading("What is free")
         yield Notes(tuple(_free(check)))
         yield _reach_table(check, names, units)
@@ -76,6 +76,9 @@ def _status(check: Check) -> Paragraph:
             "bad",
         )
     kept = "every limit is kept" if check.measured else "the file is in order"
+    if check.measured and check.unmeasured:
+        known = listed([weight.label for weight in check.measured])
+        kept = f"the file is in order, every limit is kept in {known}"
     off = [
         weight.label
         for weight in check.measured
@@ -212,13 +215,15 @@ def _free(check: Check) -> Iterator[str]:
         f"{plural(len(parts), 'free density', 'free densities')} in "
         f"{'each weight' if len(each) == 1 else listed(labels)} ({listed(parts)})"
         for parts, labels in each.items()
+        if parts
     )
     yield (
         f"{told}; {free_densities(scenario)} in the line of {plural(len(check.maps), 'weight')}."
     )
     yield f"{plural(len(aims), 'target')} in each weight: {listed(aims)}."
     yield from _open(check)
-    yield from count_lines(scenario)
+    if not check.measured:
+        yield from count_lines(scenario)
 
 
 def _open(check: Check) -> Iterator[str]:
@@ -255,6 +260,7 @@ def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:
             "yes" if one.within else "NO",
         )
         for one in check.reach
+        if one.label in check.unmeasured
     )
     return Table(
         (
