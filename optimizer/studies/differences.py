@@ -91,7 +91,7 @@ def said(scenario: Scenario) -> dict[str, Any]:
 def _only_in(part: str, scenario: Scenario) -> Said:
     """Return the weights that a part stands in, as its host or itself says."""
     stands = scenario.standing(part)
-    return "every weight" if stands == scenario.labels else stands
+    return "every weight" if stands == scenario.labels else tuple(sorted(stands))
 
 
 def _joined(own: Any, probed: Any) -> Any:
