@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -46,7 +47,12 @@ class Columns:
 
     def of(self, k: int) -> Places:
         """Return the columns (n + d,) of class `k`: its densities, then its dimensions."""
-        return np.concatenate([self.poured[k], self.drawn[k]])
+        return self._own[k]
+
+    @cached_property
+    def _own(self) -> tuple[Places, ...]:
+        pairs = zip(self.poured, self.drawn, strict=True)
+        return tuple(np.concatenate(pair) for pair in pairs)
 
     def some(self, members: Sequence[int], whole: Columns, x: Array) -> Array:
         """Return these columns from `x`, those of a `whole` line of which these are `members`."""
