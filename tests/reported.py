@@ -28,6 +28,8 @@ wall = { min = 5.0, tolerance = 0.5 }
 """
 LINES = ("juniper", "yew", "tilted", "larch-metric")
 """The first is solved. One cover is of a fixed density, the tilted one's."""
+CORES = "aspen"
+"""A line whose light weights have a core of their own."""
 MOULD = "shells"
 """A line whose mould is picked by the solver."""
 COMPARED = "juniper, juniper-b and yew"
@@ -64,10 +66,16 @@ def line(name: str) -> LineupResult:
         read = scenario(text, file="tilted.toml", target_required=True)
     else:
         read = read_scenario(str(SCENARIOS / f"{name}.toml"), target_required=True)
-        poured = np.array([(pour.low + pour.high) / 2 for pour in read.pours])
+        poured = None
     figures = frozen([span.low for span in read.target.spans])
-    weights = tuple(measured(map_.ball(poured), read, figures) for map_ in linear_maps(read))
+    balls = [one.ball(_middle(one) if poured is None else poured) for one in linear_maps(read)]
+    weights = tuple(measured(ball, read, figures) for ball in balls)
     search = Search(complete=True, starts=0, programs=0, solver="none")
     return LineupResult(
         read, "undecided", tuple(figures.tolist()), weights, None, search, read.warnings
     )
+
+
+def _middle(one):
+    """Return the middle of what may be poured into each part of a weight."""
+    return np.array([(pour.low + pour.high) / 2 for pour in one.pours])

@@ -63,7 +63,7 @@ class Counts:
         pours: dict[int, tuple[LinearMap, int]] = {}
         for k, one in enumerate(self.lineup.maps):
             for i, pour in enumerate(one.pours):
-                column = int(self.lineup.columns.place[k, i])
+                column = int(self.lineup.columns.poured[k][i])
                 if not pour.fixed and column not in self.pinned:
                     pours.setdefault(column, (one, i))
         return pours

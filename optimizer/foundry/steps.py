@@ -137,11 +137,8 @@ def _settled(one: LinearMap, figures: tuple[float, ...]) -> LinearMap:
 
 def _columns(lineup: Lineup, result: LineupResult) -> Array:
     """Return the columns (c,) of the line-up as it was found."""
-    x, found = np.zeros(lineup.columns.count), {one.label: one for one in result.weights}
-    for k, label in enumerate(lineup.labels):
-        x[lineup.columns.place[k]] = found[label].ball.densities
-    x[lineup.columns.figures :] = result.figures
-    return x
+    found = {one.label: one.ball.densities for one in result.weights}
+    return lineup.columns.filled([found[label] for label in lineup.labels], result.figures)
 
 
 def _best(counts: Counts) -> tuple[Group, tuple[WeightResult, ...]]:
@@ -203,11 +200,11 @@ def _each_alone(counts: Counts, found: Candidate, reach: int) -> tuple[WeightRes
     if len(found.weights) == 1:
         return found.weights
     group, weights = counts.lineup, list[WeightResult]()
-    many = Counter(j for one in group.columns.place for j in set(one.tolist()))
+    many = Counter(j for one in group.columns.poured for j in set(one.tolist()))
     for k, one in enumerate(group.maps):
         lineup = Lineup.of([one], group.limits, counts.scenario.sharing)
         place = np.zeros(lineup.columns.count, dtype=np.intp)
-        place[lineup.columns.place[0]] = group.columns.place[k]
+        place[lineup.columns.poured[0]] = group.columns.poured[k]
         place[lineup.columns.figures :] = np.arange(group.columns.figures, group.columns.count)
         shared = frozenset(j for j, i in enumerate(place.tolist()) if many[i] > 1)
         x = np.where([j in shared for j in range(len(place))], found.x[place], counts.x[place])

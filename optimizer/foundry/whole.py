@@ -124,7 +124,7 @@ class WholeProgram:
         wide = 2.0 * self.reach + 1.0
         rows, lower = np.zeros((0, n)), np.zeros(0)
         for one in tried:
-            whole = [j for j in counts.lineup.columns.place[one.worst] if counts.whole[j]]
+            whole = [j for j in counts.lineup.columns.poured[one.worst] if counts.whole[j]]
             if not whole:
                 continue
             sides = np.vstack([_units(n, whole), -_units(n, whole)])

@@ -63,7 +63,9 @@ class Dimension:
 class LinearMap:
     """A weight class: its mould, what may be poured into it, and how its balls are measured.
 
-    `moments` (n, 4, 4) are the regions' own moments, in the order of `parts` and `pours`. `mass`
+    `parts` are those that stand in this weight: another weight may have others, and an index of a
+    part means nothing there. `moments` (n, 4, 4) are the regions' own, in the order of `parts` and
+    `pours`. `mass`
     (g) is the class weight asked for, `radius` the ball's, `arm` the balance's effective arm, cm.
     Where it is not `weighed`, any weight will do: a question that the diagnosis asks.
 
@@ -145,6 +147,11 @@ class Ball:
             return by_density
         growing = np.tensordot(self.map.growth, slope, axes=2) @ self.densities
         return np.concatenate([by_density, growing])
+
+    def density(self, part: str) -> float | None:
+        """Return the density of a part, g/cm³; None where it does not stand in this weight."""
+        pairs = zip(self.map.pours, self.densities.tolist(), strict=True)
+        return next((density for pour, density in pairs if pour.part == part), None)
 
     def unit(self, i: int) -> Array:
         """Return the gradient (n + d,) of the i-th density."""

@@ -138,8 +138,9 @@ class MouldSearch:
         self, one: Scenario, number: int, lineup: Lineup, pool: Executor | None
     ) -> list[Outcome]:
         """Return where the starts lead for one group of weights, in the order of the starts."""
-        place = lineup.columns.place
-        key = (lineup.labels, place.tobytes(), place.shape, str(one.chosen))
+        of = lineup.columns
+        places = tuple(tuple(places.tolist()) for places in (*of.poured, *of.drawn))
+        key = (lineup.labels, places, str(one.chosen))
         if key not in self.walked:
             outcomes: dict[int, Outcome] = {}
             try:
@@ -192,9 +193,10 @@ def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
     None where parts then cross: what was found is no mould.
     """
     chosen: dict[str, dict[str, float]] = {dimension.name: {} for dimension in one.free}
+    free = {class_.label: one.free_in(class_) for class_ in one.classes}
     for outcome in found:
         for label, lengths in outcome.dimensions.items():
-            for dimension, length in zip(one.free, lengths, strict=True):
+            for dimension, length in zip(free[label], lengths, strict=True):
                 chosen[dimension.name][label] = as_cut(one, dimension, length)
     return with_chosen(one, chosen)
 

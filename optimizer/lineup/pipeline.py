@@ -90,9 +90,7 @@ def _poured(scenario: Scenario, told: Told) -> LineupResult:
     for members in coupled(maps, scenario.sharing):
         some = [maps[k] for k in members]
         lineup = Lineup.of(some, scenario.limits, scenario.sharing)
-        x = np.zeros(lineup.columns.count)
-        x[lineup.columns.place] = start[whole.columns.place[list(members)]]
-        x[lineup.columns.figures :] = start[whole.columns.figures :]
+        x = lineup.columns.some(members, whole.columns, start)
         solutions.append(_solution(lineup, x, solver, told))
     return _measured(scenario, solutions, solver)
 

@@ -193,7 +193,9 @@ class Relaxation:
                 if pour.fixed and not one.weighed:
                     row = self._row(k, one_density, s=-pour.low)
                     yield LinearRow(f"{one.label}: {pour.part} fixed", row, 0.0, 0.0, price=1.0)
-            for margin in margins(one.ball(x[self.lineup.columns.place[k]]), self.lineup.limits):
+            for margin in margins(
+                one.ball(self.lineup.columns.densities(k, x)), self.lineup.limits
+            ):
                 curved = margin.quantity == "rg" or (
                     margin.quantity != "density" and (side == 0.0 or not self.aligned)
                 )
@@ -265,7 +267,8 @@ class Relaxation:
         """
         rg, differential = self.target.rg, self.target.differential
         least, most = rg.low + differential.low, rg.high + differential.high
-        ball = one.ball(self.lineup.columns.middle[self.lineup.columns.place[k]])
+        columns = self.lineup.columns
+        ball = one.ball(columns.densities(k, columns.middle))
         for margin in margins(ball, self.lineup.limits):
             if margin.limit == INTERMEDIATE_MOST:
                 for high in (least, (least + most) / 2, most):
@@ -276,7 +279,8 @@ class Relaxation:
     def _directions(self, k: int, one: LinearMap) -> Array:
         if self.aligned:
             return np.eye(3)
-        middle = one.ball(self.lineup.columns.middle[self.lineup.columns.place[k]])
+        columns = self.lineup.columns
+        middle = one.ball(columns.densities(k, columns.middle))
         return np.vstack([np.eye(3), middle.radii.axes.T])
 
     def _split(self, box: Box, x: Array) -> list[Box]:

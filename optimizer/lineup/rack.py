@@ -22,8 +22,8 @@ class Slots:
     """What is to be chosen from the rack: a value for each dimension and each group of weights."""
 
     def __init__(self, asked: Scenario) -> None:
-        self.rack = asked.rack
-        self.labels = tuple(one.label for one in asked.classes)
+        self.rack, self.labels = asked.rack, asked.labels
+        self.having = {rack.name: asked.having(rack.name) for rack in asked.rack}
 
     @cached_property
     def slots(self) -> Sequence[tuple[str, tuple[str, ...], Sequence[float]]]:
@@ -33,7 +33,7 @@ class Slots:
             for rack in self.rack
             for group in (
                 *rack.groups,
-                *((x,) for x in self.labels if not any(x in g for g in rack.groups)),
+                *((x,) for x in self.having[rack.name] if not any(x in g for g in rack.groups)),
             )
         ]
 
@@ -51,7 +51,7 @@ class Slots:
     def everywhere(self, values: Choice) -> Chosen:
         """Return the choice that gives every weight the same values, one for each dimension."""
         return {
-            rack.name: dict.fromkeys(self.labels, value)
+            rack.name: dict.fromkeys(self.having[rack.name], value)
             for rack, value in zip(self.rack, values, strict=True)
         }
 
@@ -62,12 +62,15 @@ class Slots:
         )
 
     def _left(self, label: str, made: Choice) -> Iterator[Choice]:
-        """Yield the values that are left to one weight, one for each dimension."""
+        """Yield the values that are left to one weight, one for each dimension.
+
+        One that the weight does not have is all one to it: the first will do.
+        """
         open_: dict[str, Sequence[float]] = {}
         for k, (name, group, values) in enumerate(self.slots):
             if label in group:
                 open_[name] = (made[k],) if k < len(made) else values
-        return itertools.product(*(open_[rack.name] for rack in self.rack))
+        return itertools.product(*(open_.get(rack.name, rack.values[:1]) for rack in self.rack))
 
     def descend(
         self,

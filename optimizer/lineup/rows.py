@@ -50,6 +50,24 @@ class Lineup:
         """The labels of the weight classes."""
         return tuple(one.label for one in self.maps)
 
+    def pouring(self, part: str) -> dict[str, int]:
+        """Return the column of a part's density in each weight that it stands in, by its label."""
+        return {
+            one.label: int(column)
+            for one, places in zip(self.maps, self.columns.poured, strict=True)
+            for pour, column in zip(one.pours, places, strict=True)
+            if pour.part == part
+        }
+
+    def drawing(self, dimension: str) -> dict[str, int]:
+        """Return the column of a free dimension in each weight that has it, by its label."""
+        return {
+            one.label: int(column)
+            for one, places in zip(self.maps, self.columns.drawn, strict=True)
+            for free, column in zip(one.free, places, strict=True)
+            if free.name == dimension
+        }
+
     def balls(self, x: Array) -> Iterator[Ball]:
         """Yield the ball of each weight class at the columns `x`.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Final
 
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.maps import LinearMap
@@ -11,6 +12,8 @@ from optimizer.lineup.result import Status
 from optimizer.report.quantities import Units
 
 POINT = {"cg": "the centre of gravity", "centre": "the ball's geometric centre"}
+NOT_HERE: Final = "not in it"
+"""What a table says of a part, or of a dimension, in a weight that is without it."""
 
 
 def class_name(map_: LinearMap, units: Units) -> str:

@@ -47,3 +47,26 @@ def part_hosts(content: Content) -> dict[str, str | None]:
         if isinstance(name, str):
             hosts.setdefault(name, host if isinstance(host, str) else None)
     return hosts
+
+
+def standing(content: Content) -> dict[str, tuple[str, ...]]:
+    """Return the labels of the weights that each part stands in, by its name.
+
+    Those under `only_in`, as far as the part's host stands there; all that its host has where the
+    key is left out. The ball itself stands in all. This is the only place that knows.
+    """
+    labels, hosts = tuple(table(content, "weights")), part_hosts(content)
+    only: dict[str, Any] = {}
+    for _, part in part_tables(content):
+        if isinstance(part.get("name"), str):
+            only.setdefault(part["name"], part.get("only_in"))
+
+    def of(name: str, below: tuple[str, ...]) -> tuple[str, ...]:
+        host, own = hosts[name], only[name]
+        if host is None:
+            return labels
+        lost = host not in hosts or host in below
+        around = labels if lost else of(host, (*below, host))
+        return tuple(x for x in around if not isinstance(own, list) or x in own)
+
+    return {name: of(name, (name,)) for name in hosts}

@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any, Final
 
-from optimizer.scenario.content import Content, is_number, items, part_tables, table
+from optimizer.scenario.content import (
+    Content,
+    is_number,
+    items,
+    part_tables,
+    standing,
+    table,
+)
 from optimizer.scenario.positions import Path
 from optimizer.scenario.wording import Mistake, written
 from shared.models import suggestion
@@ -18,31 +25,53 @@ NAMES: Final = {"kind", "between", "rulebook", "file", "layer", "unit"}
 """Keys whose text is a name of something else; an outline that is no list is a file's."""
 
 
-def values(content: Content, label: str, chosen: Chosen) -> dict[str, float]:
+def values(
+    content: Content, label: str, chosen: Chosen, have: Mapping[str, tuple[str, ...]]
+) -> dict[str, float]:
     """Return the value of each dimension for the weight `label`, in the text's unit of length.
 
     A free one that isn't chosen has its `start`, else the middle of its range; one on the rack the
-    first of its moulds.
+    first of its moulds. `have` is what `having` says: a dimension that the weight does not have is
+    as in one that does, so that all parts can be read.
     """
-    found = {
-        name: chosen[name][label] if name in chosen else _value(given, label)
-        for name, given in table(content, "dimensions").items()
-    }
+    found = dict[str, float | None]()
+    for name, given in table(content, "dimensions").items():
+        at = label if label in have[name] else next(iter(have[name]), label)
+        found[name] = chosen[name][at] if name in chosen else _value(given, at)
     return {name: value for name, value in found.items() if value is not None}
+
+
+def having(content: Content) -> dict[str, tuple[str, ...]]:
+    """Return the labels of the weights that have each dimension, by its name.
+
+    All but those in which none of its parts stands; one that is no part's is every weight's.
+    """
+    labels, where = tuple(table(content, "weights")), standing(content)
+    parts, uses = dict(part_tables(content)), dict[str, set[str]]()
+    for path, name in named_lengths(content):
+        number = path[1] if path[0] == "parts" else None
+        part = None if number is None else str(parts[int(number)].get("name"))
+        uses.setdefault(name, set()).update(where.get(part or "", labels))
+    return {
+        name: tuple(label for label in labels if label in uses.get(name, labels))
+        for name in table(content, "dimensions")
+    }
 
 
 def wrong_dimensions(content: Content) -> Iterator[Mistake]:
     """Yield dimensions that leave no choice, and weights that don't match, or a wrong use."""
     each: set[str] = set()
-    labels = table(content, "weights")
+    labels, found = table(content, "weights"), having(content)
     for name, dimension in table(content, "dimensions").items():
         path: Path = ("dimensions", name)
         if not isinstance(dimension, Mapping):
             continue
-        yield from wrong_groups(dimension.get("same"), labels, (*path, "same"))
+        without = "is a weight in which no part with this dimension stands"
+        there = found[name]
+        yield from wrong_groups(dimension.get("same"), labels, (*path, "same"), there, without)
         if "each" in dimension:
             each.add(name)
-            yield from _wrong_each(path, table(dimension, "each"), labels)
+            yield from _wrong_each(path, table(dimension, "each"), labels, there)
         elif "one_of" in dimension:
             yield from _wrong_rack(path, items(dimension["one_of"]))
         else:
@@ -59,8 +88,13 @@ def wrong_dimensions(content: Content) -> Iterator[Mistake]:
             yield Mistake(path, "is free, and a limit is not the solver's to pick", "give a number")
 
 
-def wrong_groups(groups: Any, labels: Content, path: Path) -> Iterator[Mistake]:
-    """Yield groups of weights that name an unknown weight, or one weight twice."""
+def wrong_groups(
+    groups: Any, labels: Content, path: Path, there: Collection[str], without: str
+) -> Iterator[Mistake]:
+    """Yield groups of weights that name an unknown weight, or one weight twice.
+
+    Or one that isn't `there`, which is told in the words `without`.
+    """
     seen: set[str] = set()
     for g, group in enumerate(items(groups)):
         for k, label in enumerate(items(group)):
@@ -71,6 +105,9 @@ def wrong_groups(groups: Any, labels: Content, path: Path) -> Iterator[Mistake]:
                 yield Mistake(where, "is no weight", suggestion(label, labels))
             elif label in seen:
                 yield Mistake(where, "stands twice", "a weight is in one group at most")
+            elif there and label not in there:
+                told = ", ".join(f'"{one}"' for one in there)
+                yield Mistake(where, without, f"take it out: there are {told}")
             seen.add(label)
 
 
@@ -141,11 +178,13 @@ def _wrong_rack(path: Path, rack: list[Any]) -> Iterator[Mistake]:
             yield Mistake((*path, "one_of", k), "stands twice", "keep one")
 
 
-def _wrong_each(path: Path, given: Content, labels: Content) -> Iterator[Mistake]:
+def _wrong_each(
+    path: Path, given: Content, labels: Content, there: Collection[str]
+) -> Iterator[Mistake]:
     for label in given:
         if label not in labels:
             instead = suggestion(label, labels)
             yield Mistake((*path, "each", label), "is no weight", instead, shown=False)
-    missing = ", ".join(f'"{label}"' for label in labels if label not in given)
+    missing = ", ".join(f'"{label}"' for label in there if label not in given)
     if missing:
         yield Mistake((*path, "each"), f"has no value for weight {missing}", "add one")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from geometry.parts import Part, outermost
@@ -27,15 +27,20 @@ LEVEL: Final = 0.5
 
 
 def misfits(
-    parts: tuple[Part, ...], units: UnitsText, *, at_start: bool = False
+    parts: tuple[Part, ...],
+    number: Mapping[str, int],
+    units: UnitsText,
+    *,
+    at_start: bool = False,
 ) -> Iterator[Mistake]:
     """Yield what doesn't fit in one mould, with amounts in the scenario's unit of length.
 
-    Where a search starts from it, parts may cross: the walls are rows of the program.
+    `number` is each part's place in the file. Where a search starts from the mould, parts may
+    cross: the walls are rows of the program.
     """
-    index = {part.name: i for i, part in enumerate(parts)}
+    by_name = {part.name: part for part in parts}
     ball = outermost(parts)
-    path = ("parts", index[ball.name])
+    path = ("parts", number[ball.name])
     if not isinstance(ball.shape, Sphere):
         yield Mistake((*path, "shape"), "is the outermost part, the ball: it must be a sphere")
         return
@@ -50,9 +55,9 @@ def misfits(
         return
     for wall in () if at_start else mould_walls(parts):
         if wall.thickness < -TOUCH:
-            part, other = (parts[index[name]] for name in wall.between)
+            part, other = (by_name[name] for name in wall.between)
             told = _sticks_out(part, other, wall, units) if wall.nested else _overlaps(wall, units)
-            yield Mistake(("parts", index[part.name]), *told, shown=False)
+            yield Mistake(("parts", number[part.name]), *told, shown=False)
 
 
 def off_scale(radius: float, target: Target | None) -> Iterator[Mistake]:
@@ -62,14 +67,15 @@ def off_scale(radius: float, target: Target | None) -> Iterator[Mistake]:
         yield Mistake(("target", "rg"), what, "is it in the unit that [units] says?")
 
 
-def doubts(parts: tuple[Part, ...], units: UnitsText) -> Iterator[Mistake]:
+def doubts(
+    parts: tuple[Part, ...], number: Mapping[str, int], units: UnitsText
+) -> Iterator[Mistake]:
     """Yield the walls that may be none, as far as they are known: warnings."""
-    index = {part.name: i for i, part in enumerate(parts)}
     for wall in mould_walls(parts):
         if wall.thickness >= -TOUCH > wall.thickness - wall.error:
             known = f"is known to ± {_amount(wall.error, units)} only: they may cross"
             what = f'has a wall to "{wall.between[1]}" that {known}'
-            yield Mistake(("parts", index[wall.between[0]]), what, shown=False)
+            yield Mistake(("parts", number[wall.between[0]]), what, shown=False)
 
 
 def _amount(length: float, units: UnitsText) -> str:

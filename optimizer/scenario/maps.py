@@ -23,12 +23,12 @@ def linear_maps(scenario: Scenario) -> tuple[LinearMap, ...]:
             parts=one.parts,
             moments=region_moments(one.parts),
             walls=mould_walls(one.parts),
-            pours=scenario.pours,
+            pours=scenario.poured(one),
             target=scenario.target,
             about=scenario.about,
             radius=ball_radius(one.parts),
             arm=scenario.arm,
-            free=scenario.free,
+            free=scenario.free_in(one),
             mould=mould,
         )
         for one in scenario.classes

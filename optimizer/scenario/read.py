@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping
 from pathlib import Path as FilePath
 from types import MappingProxyType
 from typing import Final
@@ -15,8 +14,9 @@ from geometry.placement import Placement
 from optimizer.linear.maps import Dimension
 from optimizer.linear.targets import Span, Target
 from optimizer.scenario.attachments import Files, Where
-from optimizer.scenario.content import Content, table
-from optimizer.scenario.dimensions import Chosen, part_lengths, values
+from optimizer.scenario.by_weight import by_weight
+from optimizer.scenario.content import Content, standing, table
+from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.files import parsed, text_of
 from optimizer.scenario.fit import doubts, misfits, off_scale
@@ -101,21 +101,24 @@ def scenario(
     def told(found: Iterable[Mistake]) -> list[Problem]:
         return [problem(mistake, content, where, file) for mistake in found]
 
-    texts, wrong = _texts(content, chosen, attached)
+    stands, have = standing(content), having(content)
+    texts, wrong = _texts(content, chosen, have, attached)
     found = without_echoes([*wrong, *references(content, target_required=target_required)])
     reading = _reading(content, {}, attached)
     problems = [*told(found), *wrong_densities(content, densities, reading)]
     if problems:
         raise InputError(in_file_order(problems))
 
-    moulds, text = _moulds(texts), next(iter(texts.values()))
-    mixed = recipes(text)
-    free, rack = _open(text, part_lengths(content), chosen, opened)
-    misfit = _by_weight(
+    text = next(iter(texts.values()))
+    moulds, mixed = _moulds(texts, stands), recipes(text)
+    number = {part.name: i for i, part in enumerate(text.parts)}
+    free, rack = _open(text, part_lengths(content), have, chosen, opened)
+    misfit = by_weight(
         {
-            label: misfits(parts, text.units, at_start=bool(free or rack))
+            label: misfits(parts, number, text.units, at_start=bool(free or rack))
             for label, parts in moulds.items()
-        }
+        },
+        content,
     )
     target = _target(text.target) if text.target else None
     if not misfit:
@@ -124,7 +127,9 @@ def scenario(
     if misfit:
         raise InputError(in_file_order(told(misfit)))
     settled = {} if free or rack else moulds  # walls of a start say nothing
-    doubtful = _by_weight({label: doubts(parts, text.units) for label, parts in settled.items()})
+    doubtful = by_weight(
+        {label: doubts(parts, number, text.units) for label, parts in settled.items()}, content
+    )
     warnings = in_file_order(told([*unused(content), *doubtful]))
     poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
     pours, beyond = fixed(poured, densities, reading)
@@ -138,11 +143,17 @@ def scenario(
         text=text,
         reading=reading,
         classes=tuple(
-            WeightClass(label, one.target, one.tolerance or tolerance, moulds[label])
+            WeightClass(
+                label,
+                one.target,
+                one.tolerance or tolerance,
+                moulds[label],
+                tuple(name for name, labels in have.items() if label in labels),
+            )
             for label, one in text.weights.items()
         ),
         pours=pours,
-        sharing={part.name: groups(part.same_density, tuple(text.weights)) for part in text.parts},
+        sharing={part.name: groups(part.same_density, stands[part.name]) for part in text.parts},
         target=target,
         about=text.target.about if text.target else "cg",
         limits=text.limits.held,
@@ -172,7 +183,7 @@ def read_again(
 
 
 def _texts(
-    content: Content, chosen: Chosen, files: Files
+    content: Content, chosen: Chosen, have: Mapping[str, tuple[str, ...]], files: Files
 ) -> tuple[dict[str, ScenarioText], list[Mistake]]:
     """Return the text for each weight label, dimensions resolved, and what is wrong with it.
 
@@ -182,7 +193,7 @@ def _texts(
     known: dict[tuple[tuple[str, float], ...], ScenarioText | list[Mistake]] = {}
     found: dict[str, ScenarioText | list[Mistake]] = {}
     for label in labels:
-        named = values(content, label, chosen)
+        named = values(content, label, chosen, have)
         key = tuple(named.items())
         if key not in known:
             try:
@@ -193,23 +204,7 @@ def _texts(
         found[label] = known[key]
     texts = {label: one for label, one in found.items() if isinstance(one, ScenarioText)}
     wrong = {label: [] if isinstance(one, ScenarioText) else one for label, one in found.items()}
-    return texts, _by_weight(wrong)
-
-
-def _by_weight(found: Mapping[str, Iterable[Mistake]]) -> list[Mistake]:
-    """Return each mistake once; with the weights' labels where not all weights have it."""
-    labels: dict[Mistake, list[str]] = {}
-    for label, wrong in found.items():
-        for mistake in dict.fromkeys(wrong):
-            labels.setdefault(mistake, []).append(label)
-    return [
-        mistake
-        if len(having) == len(found)
-        else replace(
-            mistake, what=f"{mistake.what}, in weight " + ", ".join(f'"{one}"' for one in having)
-        )
-        for mistake, having in labels.items()
-    ]
+    return texts, by_weight(wrong, content)
 
 
 def _reading(content: Content, named: Mapping[str, float], files: Files) -> Reading:
@@ -230,14 +225,17 @@ def _reading(content: Content, named: Mapping[str, float], files: Files) -> Read
     )
 
 
-def _moulds(texts: Mapping[str, ScenarioText]) -> dict[str, tuple[Part, ...]]:
-    """Return the parts for each weight label; equal moulds are one object."""
+def _moulds(
+    texts: Mapping[str, ScenarioText], stands: Mapping[str, Collection[str]]
+) -> dict[str, tuple[Part, ...]]:
+    """Return the parts that stand in each weight, by its label; equal moulds are one object."""
     known: dict[tuple[Part, ...], tuple[Part, ...]] = {}
     moulds = {}
     for label, text in texts.items():
         parts = tuple(
             Part(part.name, part.inside, part.shape, Placement(part.at, part.rotate, part.stretch))
             for part in text.parts
+            if label in stands[part.name]
         )
         moulds[label] = known.setdefault(parts, parts)
     return moulds
@@ -246,6 +244,7 @@ def _moulds(texts: Mapping[str, ScenarioText]) -> dict[str, tuple[Part, ...]]:
 def _open(
     text: ScenarioText,
     used: Container[str],
+    have: Mapping[str, tuple[str, ...]],
     chosen: Chosen,
     opened: Mapping[str, tuple[float, float]],
 ) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
@@ -253,11 +252,12 @@ def _open(
 
     One that no part has used is left out: there is nothing to pick it by.
     """
-    free, rack, labels = list[Dimension](), list[Rack](), tuple(text.weights)
+    free, rack = list[Dimension](), list[Rack]()
     unit = LENGTHS[text.units.length]
     for name, one in text.dimensions.items():
         if name in chosen or name not in used:
             continue
+        labels = have[name]
         if name in opened and isinstance(one, float):
             low, high = opened[name]
             free.append(Dimension(name, low * unit, high * unit, one * unit, (labels,)))

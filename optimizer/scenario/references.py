@@ -17,9 +17,10 @@ from optimizer.scenario.content import (
     part_hosts,
     part_names,
     part_tables,
+    standing,
     table,
 )
-from optimizer.scenario.dimensions import named_lengths, wrong_dimensions, wrong_groups
+from optimizer.scenario.dimensions import having, named_lengths, wrong_dimensions, wrong_groups
 from optimizer.scenario.positions import Path
 from optimizer.scenario.recipes import used_ingredients, wrong_recipes
 from optimizer.scenario.wording import Mistake, written
@@ -30,13 +31,13 @@ def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
     """Yield what doesn't fit together in the parsed text of a scenario."""
     if target_required and "target" not in content:
         yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
-    checks = (_target, _labels, _ranges, _names, _hosts, _materials, _sharing)
+    checks = (_target, _labels, _ranges, _names, _hosts, _only_in, _materials, _sharing)
     for check in (*checks, wrong_dimensions, wrong_recipes, _limits, _foundry):
         yield from check(content)
 
 
 def unused(content: Content) -> Iterator[Mistake]:
-    """Yield the materials, ingredients and dimensions that nothing uses: warnings."""
+    """Yield what nothing uses, and an `only_in` that says nothing: warnings."""
     poured = [part.get("material") for _, part in part_tables(content)]
     named = {value for _, value in named_lengths(content)}
     uses: list[tuple[str, Collection[Any]]] = [
@@ -48,6 +49,14 @@ def unused(content: Content) -> Iterator[Mistake]:
         for name in table(content, key):
             if name not in used:
                 yield Mistake((key, name), "is not used", shown=False)
+    for name, labels in having(content).items():
+        for label in table(content, "dimensions", name, "each"):
+            if label not in labels:
+                what = "is not used: no part with this dimension stands in that weight"
+                yield Mistake(("dimensions", name, "each", label), what, shown=False)
+    for i, part in part_tables(content):
+        if set(items(part.get("only_in"))) == set(table(content, "weights")):
+            yield Mistake(("parts", i, "only_in"), "names every weight", "it can be left out")
 
 
 def _target(content: Content) -> Iterator[Mistake]:
@@ -152,6 +161,34 @@ def _circle(name: Any, hosts: Mapping[str, str | None]) -> list[str]:
     return []
 
 
+def _only_in(content: Content) -> Iterator[Mistake]:
+    """Yield an `only_in` of the ball's, and labels that are no weight of the part's host."""
+    labels, where = table(content, "weights"), standing(content)
+    for i, part in part_tables(content):
+        path: Path = ("parts", i, "only_in")
+        host, only = part.get("inside"), part.get("only_in")
+        if only is None:
+            continue
+        if "inside" not in part:
+            what = "is not for the outermost part, the ball: it stands in every weight"
+            yield Mistake(path, what, "leave it out", covers=path)
+            continue
+        if only == []:
+            yield Mistake(path, "is empty", "name the weights, or leave it out", covers=path)
+        around = where.get(host, ()) if isinstance(host, str) else ()
+        for k, label in enumerate(items(only)):
+            if not isinstance(label, str):
+                continue
+            if label not in labels:
+                yield Mistake((*path, k), "is no weight", suggestion(label, labels))
+            elif label in only[:k]:
+                yield Mistake((*path, k), "stands twice", "keep one")
+            elif around and label not in around:
+                what = f'is a weight without "{host}", which it is inside'
+                told = ", ".join(f'"{one}"' for one in around)
+                yield Mistake((*path, k), what, f'"{host}" stands in {told} only')
+
+
 def _materials(content: Content) -> Iterator[Mistake]:
     """Yield materials that parts name and that don't exist."""
     known = table(content, "materials")
@@ -163,11 +200,12 @@ def _materials(content: Content) -> Iterator[Mistake]:
 
 
 def _sharing(content: Content) -> Iterator[Mistake]:
-    """Yield groups that name an unknown weight, or one weight twice."""
-    labels = table(content, "weights")
+    """Yield groups that name a weight that is none, or without the part, or one twice."""
+    labels, where = table(content, "weights"), standing(content)
     for i, part in part_tables(content):
-        path: Path = ("parts", i, "same_density")
-        yield from wrong_groups(part.get("same_density"), labels, path)
+        path, there = ("parts", i, "same_density"), where.get(str(part.get("name")), ())
+        without = "is a weight that this part is not in"
+        yield from wrong_groups(part.get("same_density"), labels, path, there, without)
 
 
 def _limits(content: Content) -> Iterator[Mistake]:
@@ -176,7 +214,7 @@ def _limits(content: Content) -> Iterator[Mistake]:
     for key in ("top_weight", "pin_distance"):
         if key in limits and not {"min", "max"} & set(table(limits, key)):
             yield Mistake(("limits", key), "holds nothing", "give it a min, a max or both")
-    names, pairs = part_names(content), _pairs(content)
+    names, pairs, where = part_names(content), _pairs(content), standing(content)
     seen: set[frozenset[str]] = set()
     for i, other in enumerate(items(table(limits, "wall").get("except"))):
         path: Path = ("limits", "wall", "except", i, "between")
@@ -191,6 +229,8 @@ def _limits(content: Content) -> Iterator[Mistake]:
                     what = "have no wall between them"
                     instead = "name a part and its host, or two parts in one host"
                     yield Mistake(path, what, instead)
+                elif not unknown and where[a] and where[b] and not set(where[a]) & set(where[b]):
+                    yield Mistake(path, "stand in no weight together", "take this out")
                 elif pair in seen:
                     yield Mistake(path, "stands twice", "keep one")
                 seen.add(pair)

@@ -36,10 +36,11 @@ def _dimensions(scenario: Scenario) -> Iterator[Dimension]:
     uses: dict[str, set[object]] = {}
     for path, name in named_lengths(tomllib.loads(scenario.source)):
         uses.setdefault(name, set()).add(path[0])
-    labels, unit = tuple(one.label for one in scenario.classes), scenario.reading.length
+    unit = scenario.reading.length
     for name, one in scenario.text.dimensions.items():
         if uses.get(name) != {"parts"}:
             continue
+        labels = scenario.having(name)
         values = [scenario.named(label)[name] * unit for label in labels]
         low, high = min(values), max(values)
         if isinstance(one, FreeDimension):

@@ -21,12 +21,14 @@ class WeightClass:
     """One weight: the label on the carton, the weight asked for, and the parts of its mould.
 
     `mass` and `tolerance` in g; `tolerance` is None where a ball is measured and none is declared.
+    `parts` are those that stand in this weight, and `dimensions` the names of those that it has.
     """
 
     label: str
     mass: float
     tolerance: float | None
     parts: tuple[Part, ...]
+    dimensions: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -54,14 +56,16 @@ class Written:
 class Scenario:
     """What a designer asks for. `source` is the file's text, `file` its name as it was given.
 
-    `pours` stand in the order of the parts; `sharing[part]` are the groups of weight labels that
-    pour one density ((("16", "15", …),) for "all", none for each its own). `target` is None only
-    where a ball is measured rather than sought. `places` tells where a key stands, by its path
+    `pours` stand in the order of the parts in the file, whatever weights those stand in;
+    `sharing[part]` are the groups of weight labels that pour one density ((("16", "15", …),) for
+    "all", none for each its own). `target` is None only where a ball is measured rather than
+    sought. `places` tells where a key stands, by its path
     such as ("parts", 2, "shape", "height").
 
     `free` and `rack` are the dimensions that a solver is to pick; the classes' moulds have them at
     their start. `chosen` are those that have been picked, by name and weight label, in the text's
-    unit of length. `files` has the content of each file that the text names, by this name.
+    unit of length; of each the labels of the weights that have it. `files` has the content of each
+    file that the text names, by this name.
     """
 
     name: str
@@ -95,21 +99,52 @@ class Scenario:
         return bool(self.free or self.rack)
 
     @property
+    def labels(self) -> tuple[str, ...]:
+        """The labels of all weights."""
+        return tuple(one.label for one in self.classes)
+
+    def standing(self, part: str) -> tuple[str, ...]:
+        """Return the labels of the weights that a part stands in."""
+        return tuple(
+            one.label for one in self.classes if any(its.name == part for its in one.parts)
+        )
+
+    def having(self, dimension: str) -> tuple[str, ...]:
+        """Return the labels of the weights that have a named dimension."""
+        return tuple(one.label for one in self.classes if dimension in one.dimensions)
+
+    def poured(self, one: WeightClass) -> tuple[Pour, ...]:
+        """Return what is poured into a weight, in the order of its parts."""
+        by_part = {pour.part: pour for pour in self.pours}
+        return tuple(by_part[part.name] for part in one.parts)
+
+    def free_in(self, one: WeightClass) -> tuple[Dimension, ...]:
+        """Return the free dimensions that a weight has."""
+        return tuple(free for free in self.free if free.name in one.dimensions)
+
+    @property
+    def fewest_free(self) -> int:
+        """How many densities are free in the weight that has the fewest."""
+        return min(sum(not pour.fixed for pour in self.poured(one)) for one in self.classes)
+
+    @property
     def too_few_free(self) -> bool:
         """Whether a weight has fewer free densities than targets, a free one of the line apart."""
-        free = sum(not pour.fixed for pour in self.pours)
-        return self.target is not None and free < 1 + sum(s.fixed for s in self.target.spans)
+        if self.target is None:
+            return False
+        return self.fewest_free < 1 + sum(span.fixed for span in self.target.spans)
 
     def named(self, label: str) -> dict[str, float]:
-        """Return each named dimension of one weight, in the text's unit of length.
+        """Return each named dimension that one weight has, in the text's unit of length.
 
         Those that are still open are left out.
         """
-        picked = {name: by_label[label] for name, by_label in self.chosen.items()}
+        has = next(one.dimensions for one in self.classes if one.label == label)
+        picked = {name: by[label] for name, by in self.chosen.items() if name in has}
         return picked | {
             name: dimension.each[label] if isinstance(dimension, EachDimension) else dimension
             for name, dimension in self.text.dimensions.items()
-            if isinstance(dimension, float | EachDimension)
+            if isinstance(dimension, float | EachDimension) and name in has
         }
 
     def source_value(self, path: Path) -> object:

@@ -147,6 +147,10 @@ class PartText(StrictModel):
     """factors along the shape's own axes, before it is rotated"""
     same_density: SameDensity = "none"
     """one density in every weight ("all"), each its own ("none"), or groups of weight labels"""
+    only_in: (
+        Annotated[tuple[str, ...], AsTuple, Field(json_schema_extra={"minItems": 1})] | None
+    ) = None
+    """labels of the weights that it stands in, such as ["13", "12"]; left out: those of its host"""
 
 
 class FreeDimension(StrictModel):

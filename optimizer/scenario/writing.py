@@ -47,7 +47,7 @@ Groups = Sequence[Sequence[str]]
 
 
 def same_density(groups: Groups, labels: Sequence[str]) -> str | list[list[str]]:
-    """Return what a part's `same_density` says for these groups; `labels` are all the weights."""
+    """Return what a part's `same_density` says for these groups; `labels` are all its weights."""
     told = [[label for label in labels if label in group] for group in groups]
     if any(len(group) == len(labels) for group in told):
         return "all"
@@ -60,8 +60,9 @@ def with_same_density(scenario: Scenario, sharing: Mapping[str, Groups]) -> str:
     Where a part has the key its value is replaced, else a line is added below its material; a part
     that has these groups already is left alone. Raises InputError where the keys can't be placed.
     """
-    labels, changes = [one.label for one in scenario.classes], dict[Path, Any]()
+    changes = dict[Path, Any]()
     for i, pour in enumerate(scenario.pours):
+        labels = scenario.standing(pour.part)
         had = same_density(scenario.sharing[pour.part], labels)
         asked = same_density(sharing.get(pour.part, scenario.sharing[pour.part]), labels)
         if asked != had:

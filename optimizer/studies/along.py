@@ -118,8 +118,10 @@ class Along:
         columns, x = self.whole.columns, np.array(self.whole.columns.middle)
         for members, lineup, best in zip(self.members, self.lineups, start.groups, strict=True):
             if best is not None:
-                x[columns.place[list(members)]] = best.x[lineup.columns.place]
-                x[columns.figures :] = best.x[lineup.columns.figures :]
+                own = lineup.columns
+                for k, member in enumerate(members):
+                    x[columns.poured[member]] = own.densities(k, best.x)
+                x[columns.figures :] = own.target(best.x)
         solver = LinearSolver()
         engine = Engine(
             self.whole.margin_rows,
@@ -164,12 +166,8 @@ class Along:
     def _told(self, k: int) -> Iterator[Start]:
         """Yield the columns of the line-up that is known, if one is."""
         if self.known is not None:
-            columns = self.lineups[k].columns
-            x = np.zeros(columns.count)
-            for row, number in zip(columns.place, self.members[k], strict=True):
-                x[row] = self.known.weights[number].ball.densities
-            x[columns.figures :] = self.known.figures
-            yield x, None
+            known = [self.known.weights[number].ball.densities for number in self.members[k]]
+            yield self.lineups[k].columns.filled(known, self.known.figures), None
 
     def _climbed(self, k: int, value: float, starts: Iterable[Start]) -> Best | None:
         """Return the best that is reached from `starts`; None where none meets the targets."""
@@ -203,10 +201,10 @@ class Along:
             yield from margins(ball, self.scenario.limits)
 
     def _claim(self, margin: Margin) -> Claim:
-        """Return what a margin is about; no one weight's where all weights share the density."""
-        labels = [one.label for one in self.scenario.classes]
+        """Return what a margin is about; no one weight's where all with the part share the pour."""
         shared = isinstance(margin.part, str) and any(
-            len(group) == len(labels) > 1 for group in self.scenario.sharing.get(margin.part, ())
+            len(group) == len(self.scenario.standing(margin.part)) > 1
+            for group in self.scenario.sharing.get(margin.part, ())
         )
         return Claim(margin.limit, margin.part, None if shared else margin.weight)
 

@@ -104,11 +104,11 @@ def _around(result: LineupResult, let_go: Scenario, lineup: Lineup, solver: Line
     of, unit = lineup.columns, let_go.reading.length
     balls = {weight.label: weight.ball for weight in result.weights}
     x, free = np.zeros(of.count), np.zeros(of.count, dtype=bool)
-    for k, label in enumerate(lineup.labels):
-        named = let_go.named(label)
-        x[of.place[k, : of.parts]] = balls[label].densities
-        x[of.place[k, of.parts :]] = [named[one.name] * unit for one in let_go.free]
-        free[of.place[k, of.parts :]] = [searched(let_go, one.name) for one in let_go.free]
+    for k, class_ in enumerate(lineup.maps):
+        named = let_go.named(class_.label)
+        x[of.poured[k]] = balls[class_.label].densities
+        x[of.drawn[k]] = [named[one.name] * unit for one in class_.free]
+        free[of.drawn[k]] = [searched(let_go, one.name) for one in class_.free]
     x[of.figures :] = result.figures
     moulds = np.arange(of.count)
     held = (moulds >= of.moulds) & (moulds < of.figures) & ~free

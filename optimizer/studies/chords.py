@@ -139,8 +139,8 @@ def _sure(program: PlaneProgram, way: Array) -> Corner:
 
 
 def _balls(program: PlaneProgram, densities: Array) -> list[tuple[LinearMap, Array]]:
-    place = program.columns.place
-    return [(b.map, densities[place[k]]) for k, b in enumerate(program.branches)]
+    columns = program.columns
+    return [(b.map, columns.densities(k, densities)) for k, b in enumerate(program.branches)]
 
 
 def _measure(program: PlaneProgram, found: Chain) -> None:

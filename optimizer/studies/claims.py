@@ -74,7 +74,8 @@ class Asked:
         found = columns(maps, sharing)
         middle = found.middle.copy()
         for k, one in enumerate(kept):
-            middle[found.place[k]] = self.start.get(one.label, middle[found.place[k]])
+            own = found.poured[k]
+            middle[own] = self.start.get(one.label, middle[own])
         spans = kept[0].target.spans if kept[0].target else ()
         middle[found.figures :] = [(span.low + span.high) / 2 for span in spans]
         limits = (Waiving(self.limits, waived, self._rules),)
@@ -102,13 +103,13 @@ class Asked:
                     room = -m.slack / (m.tolerance or 1.0)
                     told.append((_rank(m.limit), room, Claim(m.limit, m.part, m.weight)))
         margins = [claim for *_, claim in sorted(told, key=lambda item: item[:2])]
-        first = self.maps[0]
+        first, pours = self.maps[0], {p.part: p for one in self.maps for p in one.pours}
         shared = [
             Claim(SHARED, pour.part)
-            for pour in first.pours
+            for pour in pours.values()
             if not pour.fixed and any(labels & set(g) - {g[0]} for g in self.sharing[pour.part])
         ]
-        fixed = [Claim(FIXED, pour.part) for pour in first.pours if pour.fixed]
+        fixed = [Claim(FIXED, pour.part) for pour in pours.values() if pour.fixed]
         target = [
             Claim(name)
             for name, span in zip(NAMES, first.target.spans if first.target else (), strict=False)

@@ -140,7 +140,7 @@ def _starts(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> int:
 def _with_figures(lineup: Lineup, densities: Array) -> Array:
     """Return the columns at `densities`, free figures of the target as the first ball has them."""
     columns, count = lineup.columns, lineup.columns.count - lineup.columns.figures
-    ball = lineup.maps[0].ball(densities[columns.place[0]])
+    ball = lineup.maps[0].ball(columns.densities(0, densities))
     radii = ball.radii
     figures = (radii.low, radii.differential, radii.intermediate_differential)[:count]
     x = np.concatenate([densities, figures])

@@ -137,11 +137,8 @@ def with_nearest(result: LineupResult, found: Diagnosis) -> LineupResult:
 
 def _nearest(result: LineupResult, lineup: Lineup) -> Array:
     """Return the columns of the nearest line-up, as stated."""
-    x = np.zeros(lineup.columns.count)
-    for k, weight in enumerate(result.weights):
-        x[lineup.columns.place[k]] = weight.ball.densities
-    x[lineup.columns.figures :] = result.figures
-    return x
+    densities = [weight.ball.densities for weight in result.weights]
+    return lineup.columns.filled(densities, result.figures)
 
 
 def _single(
@@ -156,7 +153,8 @@ def _single(
         else:
             remedies.append(remedy)
     remedies += [r for c in splits(asked) if (r := _proven(asked, [c]))]
-    nearest = x[lineup.columns.place]
+    columns = lineup.columns
+    nearest = {label: columns.densities(k, x) for k, label in enumerate(lineup.labels)}
     for one in redrawings(asked):
         amount = least_redrawing(one, nearest, solver)
         drawn = None if amount is None else _written(asked, [one.move], [amount])
@@ -177,8 +175,7 @@ def _hopeful(
     hopeful = frozenset(move.path for move in moves(asked, lineup, x))
     for one in unable if len(lineup.maps) > 1 else ():
         own = Lineup.of([one], asked.limits, asked.sharing)
-        place = lineup.columns.place[lineup.maps.index(one)]
-        y = np.concatenate([x[place], lineup.columns.target(x)])
+        y = own.columns.some([lineup.maps.index(one)], lineup.columns, x)
         hopeful = frozenset(
             move.path
             for move in moves(asked, own, y)

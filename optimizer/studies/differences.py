@@ -73,7 +73,10 @@ def said(scenario: Scenario) -> dict[str, Any]:
         if table == "parts":
             found["parts"] = _with_name(found["parts"], path, name)
     return found | {
-        "parts": {str(part["name"]): part for part in found["parts"]},
+        "parts": {
+            str(part["name"]): part | {"only_in": _only_in(str(part["name"]), scenario)}
+            for part in found["parts"]
+        },
         "dimensions": {
             name: _in_length(
                 one if isinstance(one, float) else one.model_dump(exclude_none=True), unit
@@ -86,6 +89,12 @@ def said(scenario: Scenario) -> dict[str, Any]:
             for name, by_label in scenario.chosen.items()
         },
     }
+
+
+def _only_in(part: str, scenario: Scenario) -> Said:
+    """Return the weights that a part stands in, as its host or itself says."""
+    stands = scenario.standing(part)
+    return "every weight" if stands == scenario.labels else tuple(sorted(stands))
 
 
 def _joined(own: Any, probed: Any) -> Any:

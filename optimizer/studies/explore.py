@@ -55,12 +55,11 @@ def slots(asked: Scenario) -> list[Slot]:
         )
     by_name = dict[str, Dimension | Rack]((one.name, one) for one in asked.free)
     by_name.update((one.name, one) for one in asked.rack)
-    labels = [one.label for one in asked.classes]
     return [
         Slot(by_name[name], group)
         for name in asked.text.dimensions
         if name in by_name
-        for group in _all_groups(by_name[name].groups, labels)
+        for group in _all_groups(by_name[name].groups, asked.having(name))
     ]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -32,27 +32,54 @@ class Lever:
 def partners(balls: Sequence[Ball]) -> dict[str, str]:
     """Return each part's partner, the same in every weight: the largest other region by volume.
 
+    It is one that stands in every weight that the part stands in.
     Those that are sought come before those that are given, and a partner can give the mass: no
     ball has it below nothing. A part for which there is none is left out.
     """
-    pours = balls[0].map.pours
-    volumes = np.array([ball.map.volumes for ball in balls])
-    spare = volumes * np.array([ball.densities for ball in balls])
-    order = sorted(range(len(pours)), key=lambda k: (pours[k].fixed, -np.mean(volumes[:, k])))
+    pours = {pour.part: pour for ball in balls for pour in ball.map.pours}
     found = {}
-    for i, pour in enumerate(pours):
-        able = [k for k in order if k != i and bool(np.all(spare[:, k] >= MORE * volumes[:, i]))]
+    for part in pours:
+        having = [_own(ball) for ball in balls if ball.density(part) is not None]
+        able = {
+            other: float(np.mean([own[other].volume for own in having]))
+            for other in pours
+            if other != part
+            and all(other in own and own[other].mass >= MORE * own[part].volume for own in having)
+        }
         if able:
-            found[pour.part] = pours[able[0]].part
+            found[part] = min(able, key=lambda other: (pours[other].fixed, -able[other]))
     return found
 
 
+class _Own(NamedTuple):
+    """A part's own volume, cm³, and its mass, g."""
+
+    volume: float
+    mass: float
+
+
+def _own(ball: Ball) -> dict[str, _Own]:
+    """Return the volume and the mass of each part's own material in a ball."""
+    volumes = ball.map.volumes
+    return {
+        pour.part: _Own(*pair)
+        for pour, *pair in zip(
+            ball.map.pours, volumes.tolist(), (volumes * ball.densities).tolist(), strict=True
+        )
+    }
+
+
 def levers(ball: Ball, partner: Mapping[str, str]) -> tuple[Lever, ...]:
-    """Return one lever for each part that has a partner, measured by casting the changed ball."""
+    """Return one lever for each part of a ball that has a partner.
+
+    Measured by casting the changed ball.
+    """
     pours = ball.map.pours
     place = {pour.part: i for i, pour in enumerate(pours)}
     found = []
     for one, other in partner.items():
+        if one not in place:
+            continue
         i, j = place[one], place[other]
         change = np.zeros(len(pours))
         change[i] = MORE

@@ -141,30 +141,25 @@ class LinkSearch:
         for link in (self.links[k] for k in sorted(choice)):  # in order along each part's chain
             root[link.second] = root.get(link.first, link.first)
         sharing = {}
-        for i, pour in enumerate(self.scenario.pours):
+        for pour in self.scenario.pours:
             groups: dict[int, list[str]] = {}
-            for column, label in zip(
-                self.lineup.columns.place[:, i].tolist(), self.lineup.labels, strict=True
-            ):
+            for label, column in self.lineup.pouring(pour.part).items():
                 groups.setdefault(root.get(column, column), []).append(label)
             sharing[pour.part] = tuple(tuple(group) for group in groups.values() if len(group) > 1)
         return sharing
 
     def _columns(self, point: Point) -> Array:
         """Return the columns of a point."""
-        own, x = self.lineup.columns, np.zeros(self.lineup.columns.count)
-        for k, weight in enumerate(point.result.weights):
-            x[own.place[k]] = weight.ball.densities
-        x[own.figures :] = point.result.figures
-        return x
+        densities = [weight.ball.densities for weight in point.result.weights]
+        return self.lineup.columns.filled(densities, point.result.figures)
 
 
 def links(lineup: Lineup) -> Iterator[Link]:
     """Yield the links of each part: its pours in the order of the weights, heaviest first."""
-    order = sorted(range(len(lineup.maps)), key=lambda k: -lineup.maps[k].mass)
-    for i, pour in enumerate(lineup.maps[0].pours):
-        if pour.fixed:
-            continue
-        own = list(dict.fromkeys(lineup.columns.place[order, i].tolist()))
+    order = sorted(lineup.maps, key=lambda one: -one.mass)
+    pours = {pour.part: pour for one in lineup.maps for pour in one.pours if not pour.fixed}
+    for pour in pours.values():
+        columns = lineup.pouring(pour.part)
+        own = list(dict.fromkeys(columns[one.label] for one in order if one.label in columns))
         for first, second in pairwise(own):
             yield Link(pour.part, first, second, pour.high - pour.low)

@@ -88,10 +88,11 @@ def mould_frontier(
 
 def with_moulds(asked: Scenario, groups: Groups) -> str:
     """Return the scenario's text with every open dimension alike in these groups of weights."""
-    whole = len(groups) == 1
-    same = "all" if whole else [list(group) for group in groups]
     text = asked.source
     for name in (*(one.name for one in asked.free), *(one.name for one in asked.rack)):
+        having = asked.having(name)
+        own = [[label for label in group if label in having] for group in groups]
+        same = "all" if len(groups) == 1 else [group for group in own if group]
         rack = isinstance(asked.text.dimensions[name], RackDimension)
         path = ("dimensions", name, "same")
         text = edited(text, {path: same}, below="one_of" if rack else "max", file=asked.file)

@@ -96,10 +96,7 @@ def _pours(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
             continue
         if first.fixed:
             links = {
-                int(lineup.columns.place[k, i]): first.low
-                for k in range(len(lineup.maps))
-                for i, pour in enumerate(scenario.pours)
-                if pour.material == name
+                column: first.low for pour in some for column in lineup.pouring(pour.part).values()
             }
             yield Move("density", name, path, first.low, 0, "density", first.tolerance, links=links)
             continue
@@ -160,7 +157,7 @@ def _limits(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
 
 
 def _names(maps: Sequence[LinearMap]) -> frozenset[str]:
-    return frozenset(part.name for part in maps[0].parts)
+    return frozenset(part.name for one in maps for part in one.parts)
 
 
 def loosened(lineup: Lineup, some: Sequence[Move], solver: LinearSolver) -> Engine:

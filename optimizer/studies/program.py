@@ -104,7 +104,7 @@ class PlaneProgram:
     def _named(self, claim: Claim, slope: Array) -> Claim:
         """Return a limit's claim, of no one weight where it is on one density for several."""
         column = np.flatnonzero(slope)
-        several = len(column) == 1 and int(np.sum(self.columns.place == column[0])) > 1
+        several = len(column) == 1 and sum(column[0] in own for own in self.columns.poured) > 1
         return replace(claim, weight=None) if several else claim
 
     def farthest(

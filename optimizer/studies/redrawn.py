@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ from optimizer.lineup.walk import walk
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import part_lengths
 from optimizer.studies.moves import Move, first_programs, loosened
+from shared.arrays import Array
 from shared.errors import UnbuildableError
 
 REACH = 0.25
@@ -44,18 +45,21 @@ def redrawings(asked: Scenario) -> Iterator[Redrawing]:
         yield Redrawing(Move("dimension", name, path, value * unit, 0, "length", None), opened)
 
 
-def least_redrawing(one: Redrawing, nearest: np.ndarray, solver: LinearSolver) -> float | None:
+def least_redrawing(
+    one: Redrawing, nearest: Mapping[str, Array], solver: LinearSolver
+) -> float | None:
     """Return by how much the dimension must move (cm, signed), or None if that isn't enough.
 
-    `nearest` are densities (classes, parts) to start from.
+    For the weights that have it, and those that are tied to them; the others it can't help.
+    `nearest` are densities to start from, by weight label.
     """
-    (lineup,) = groups(one.opened)
+    lineup = next(group for group in groups(one.opened) if group.drawing(str(one.move.about)))
     of = lineup.columns
     column = of.moulds
     move = one.move.linked(column)
     x = of.middle.copy()
-    for k, densities in enumerate(nearest):
-        x[of.place[k, : of.parts]] = densities
+    for k, label in enumerate(lineup.labels):
+        x[of.poured[k]] = nearest[label]
     engine = loosened(lineup, [move], solver)
     moulds = np.arange(of.count + 1) == column
     for y, rows in first_programs(lineup, [move], [x]):

@@ -124,12 +124,11 @@ def worths(result: LineupResult, told: Callable[[str], None] = lambda _what: Non
 def _dimensions(scenario: Scenario, groups: Sequence[Around]) -> Iterator[Worth]:
     """Yield each dimension, for each set of weights that has it alike."""
     step = LENGTH[scenario.text.units.length]
-    for i, one in enumerate(scenario.free):
+    for one in scenario.free:
         for group in groups:
-            of = group.lineup.columns
-            for column in dict.fromkeys(of.place[:, of.parts + i].tolist()):
-                where = of.place[:, of.parts + i] == column
-                labels = tuple(np.array(group.lineup.labels)[where].tolist())
+            columns = group.lineup.drawing(one.name)
+            for column in dict.fromkeys(columns.values()):
+                labels = tuple(label for label, its in columns.items() if its == column)
                 at, free = float(group.peak.x[column]), bool(group.free[column])
                 line = _Line.of([(group, partial(group.column, column))], groups, step)
                 end: End | None = "least" if at <= one.low else "most" if at >= one.high else None

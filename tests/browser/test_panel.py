@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from reported import LINES, MOULD, line
+from reported import CORES, LINES, MOULD, line
 
 from optimizer.foundry.rounding import fixed
 from optimizer.lineup.pipeline import measured
@@ -148,7 +148,7 @@ def settings(weight, units, random):
         yield densities
 
 
-@pytest.mark.parametrize("name", LINES)
+@pytest.mark.parametrize("name", [*LINES, CORES])
 def test_the_panel_shows_what_python_measures(browser, name):
     result, random = line(name), np.random.default_rng(len(name))
     units = Units.of(result.scenario)
@@ -234,7 +234,7 @@ def test_what_is_no_density_is_said_and_not_tried(browser, text):
     )
 
 
-@pytest.mark.parametrize("name", [*LINES, MOULD])
+@pytest.mark.parametrize("name", [*LINES, CORES, MOULD])
 def test_the_lines_are_read_and_give_what_the_panel_shows(browser, name):
     """Pasted below the file, each part's material changed as they say; and by --density."""
     result = line(name)
@@ -251,7 +251,11 @@ def test_the_lines_are_read_and_give_what_the_panel_shows(browser, name):
     materials = {
         ("parts", i, "material"): tomllib.loads(used[pour.part])["material"]
         for i, pour in enumerate(result.scenario.pours)
+        if pour.part in used
     }
+    assert used.keys() == {pour.part for pour in weight.ball.map.pours}
+    alone = len(used) < len(result.scenario.pours)
+    assert ("every weight of these parts alone is measured" in lines) == alone
     mould = re.search(r"^# And this mould was tried.*\n((?:# .* = .*\n)*)", lines, re.MULTILINE)
     assert (mould is not None) == (name == MOULD)
     if mould is not None:
@@ -269,7 +273,7 @@ def test_the_lines_are_read_and_give_what_the_panel_shows(browser, name):
     beside = scenario(source, file=words[2], target_required=False, densities=given)
 
     for read in (pasted, beside):
-        one = checked(read).measured[k]
+        (one,) = (one for one in checked(read).measured if one.label == weight.label)
         assert list(_figures(one, units)) == told["figures"]
     assert tomllib.loads(lines)["materials"].keys() == {
         f"{p.part} trial" for p in weight.ball.map.pours

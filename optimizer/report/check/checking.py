@@ -13,7 +13,7 @@ from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import deviations, margins
 from optimizer.lineup.result import WeightResult
 from optimizer.scenario import Scenario, linear_maps
-from shared.arrays import frozen
+from shared.arrays import Array, frozen
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Reach:
 
 @dataclass(frozen=True, eq=False)
 class Check:
-    """A scenario looked at. `measured` has one ball a weight where every density is fixed."""
+    """A scenario looked at; `measured` has the balls of the weights with every density fixed."""
 
     scenario: Scenario
     maps: tuple[LinearMap, ...]
@@ -44,19 +44,25 @@ class Check:
     @property
     def broken(self) -> tuple[Margin, ...]:
         """Limits that aren't kept: walls, and all the others where balls are measured."""
-        told = [m for weight in self.measured for m in weight.margins] or list(self.walls)
         if self.scenario.open:  # its mould is a start: the solver keeps the walls
             return ()
+        told = [m for weight in self.measured for m in weight.margins]
+        told += [m for m in self.walls if m.weight in self.unmeasured]
         return tuple(m for m in told if m.slack < 0.0 and not m.rule_only)
 
     @property
     def out_of_reach(self) -> tuple[Reach, ...]:
         """Class weights that no density in the ranges can make."""
-        return (
-            ()
-            if self.measured or self.scenario.open
-            else tuple(one for one in self.reach if not one.within)
-        )
+        if self.scenario.open:
+            return ()
+        asked = (one for one in self.reach if one.label in self.unmeasured)
+        return tuple(one for one in asked if not one.within)
+
+    @property
+    def unmeasured(self) -> tuple[str, ...]:
+        """The labels of the weights in which some density is free."""
+        known = {weight.label for weight in self.measured}
+        return tuple(map_.label for map_ in self.maps if map_.label not in known)
 
     @property
     def moulds(self) -> tuple[tuple[LinearMap, ...], ...]:
@@ -71,23 +77,31 @@ def checked(scenario: Scenario) -> Check:
     """Return what can be said of a scenario without solving it."""
     maps = linear_maps(scenario)
     walls = [limit for limit in scenario.limits if isinstance(limit, WallLimit)]
-    low = frozen([pour.low for pour in scenario.pours])
-    high = frozen([pour.high for pour in scenario.pours])
-    fixed = all(pour.fixed for pour in scenario.pours)
     return Check(
         scenario=scenario,
         maps=maps,
-        walls=tuple(m for map_ in maps for m in margins(map_.ball(low), walls)),
-        reach=tuple(
-            Reach(m.label, float(low @ m.volumes), float(high @ m.volumes), m.mass) for m in maps
+        walls=tuple(m for map_ in maps for m in margins(map_.ball(_ends(map_)[0]), walls)),
+        reach=tuple(Reach(map_.label, *_weighing(map_), map_.mass) for map_ in maps),
+        measured=tuple(
+            _measured(map_, scenario) for map_ in maps if all(pour.fixed for pour in map_.pours)
         ),
-        measured=tuple(_measured(map_, scenario) for map_ in maps) if fixed else (),
     )
+
+
+def _ends(map_: LinearMap) -> tuple[Array, Array]:
+    """Return the least and the greatest densities (n,) of what may be poured."""
+    return frozen([pour.low for pour in map_.pours]), frozen([pour.high for pour in map_.pours])
+
+
+def _weighing(map_: LinearMap) -> tuple[float, float]:
+    """Return the least and the most that a ball of a weight class can weigh, g."""
+    low, high = _ends(map_)
+    return float(low @ map_.volumes), float(high @ map_.volumes)
 
 
 def _measured(map_: LinearMap, scenario: Scenario) -> WeightResult:
     """Return the ball at the fixed densities; a target left free is taken where the ball is."""
-    ball = map_.ball(frozen([pour.low for pour in scenario.pours]))
+    ball = map_.ball(_ends(map_)[0])
     figures: Sequence[float] = ()
     if scenario.target is not None:
         radii = ball.radii

@@ -14,7 +14,12 @@ from optimizer.report.check.measured import measured_blocks
 from optimizer.report.check.recipes import recipe_blocks
 from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
 from optimizer.report.quantities import Units
-from optimizer.report.solution.counting import count_lines, free_densities, free_parts, targets
+from optimizer.report.solution.counting import (
+    count_lines,
+    free_by_weight,
+    free_densities,
+    targets,
+)
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.words import (
@@ -44,7 +49,7 @@ def _blocks(check: Check) -> Iterator[Block]:
     yield from recipe_blocks(check)
     if check.measured:
         yield from measured_blocks(check, names, units)
-    else:
+    if check.unmeasured:
         yield Heading("What is free")
         yield Notes(tuple(_free(check)))
         yield _reach_table(check, names, units)
@@ -71,6 +76,9 @@ def _status(check: Check) -> Paragraph:
             "bad",
         )
     kept = "every limit is kept" if check.measured else "the file is in order"
+    if check.measured and check.unmeasured:
+        known = listed([weight.label for weight in check.measured])
+        kept = f"the file is in order, every limit is kept in {known}"
     off = [
         weight.label
         for weight in check.measured
@@ -202,14 +210,20 @@ def _wall_room(margin: Margin | None, units: Units) -> tuple[str, str, str]:
 def _free(check: Check) -> Iterator[str]:
     """Yield what a solve would choose, against what it must meet."""
     scenario = check.scenario
-    parts, aims = free_parts(scenario), targets(scenario)
+    aims, each = targets(scenario), free_by_weight(scenario)
+    told = "; ".join(
+        f"{plural(len(parts), 'free density', 'free densities')} in "
+        f"{'each weight' if len(each) == 1 else listed(labels)} ({listed(parts)})"
+        for parts, labels in each.items()
+        if parts
+    )
     yield (
-        f"{plural(len(parts), 'free density', 'free densities')} in each weight ({listed(parts)}); "
-        f"{free_densities(scenario)} in the line of {plural(len(check.maps), 'weight')}."
+        f"{told}; {free_densities(scenario)} in the line of {plural(len(check.maps), 'weight')}."
     )
     yield f"{plural(len(aims), 'target')} in each weight: {listed(aims)}."
     yield from _open(check)
-    yield from count_lines(scenario)
+    if not check.measured:
+        yield from count_lines(scenario)
 
 
 def _open(check: Check) -> Iterator[str]:
@@ -217,19 +231,21 @@ def _open(check: Check) -> Iterator[str]:
     scenario, units = check.scenario, Units.of(check.scenario)
     for one in scenario.free:
         span = f"{units.length.number(one.low)} to {units.length.told(one.high)}"
-        alike = _alike(one.groups, check)
+        alike = _alike(one.name, one.groups, check)
         yield f"Dimension {one.name} is free from {span}{alike}; shown at its start."
     for rack in scenario.rack:
         values = listed([f"{value:g}" for value in rack.values])
         unit = units.length.name
-        alike = _alike(rack.groups, check)
+        alike = _alike(rack.name, rack.groups, check)
         yield f"Dimension {rack.name} is one of {values} {unit}{alike}; shown: the first."
 
 
-def _alike(groups: Sequence[Sequence[str]], check: Check) -> str:
+def _alike(name: str, groups: Sequence[Sequence[str]], check: Check) -> str:
     """Return which weights have a dimension alike, in words."""
-    if any(len(group) == len(check.maps) for group in groups):
-        return ", one for all weights"
+    having = check.scenario.having(name)
+    if any(len(group) == len(having) for group in groups):
+        some = len(having) < len(check.maps)
+        return f", one for {listed(having)}, which have it" if some else ", one for all weights"
     told = [" = ".join(group) for group in groups if len(group) > 1]
     return f", alike in {listed(told)}" if told else ", its own in each weight"
 
@@ -244,6 +260,7 @@ def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:
             "yes" if one.within else "NO",
         )
         for one in check.reach
+        if one.label in check.unmeasured
     )
     return Table(
         (

@@ -102,9 +102,10 @@ def _narrowed(found: Sequence[Mixed], unit: Unit) -> Iterator[str]:
 
 def _ruled(check: Check, found: Sequence[Mixed], unit: Unit) -> Iterator[str]:
     """Yield the rules that stop a material before its recipe does."""
-    ball = check.maps[0].ball(np.array([pour.high for pour in check.scenario.pours]))
+    balls = [one.ball(np.array([pour.high for pour in one.pours])) for one in check.maps]
     rules: dict[str, Margin] = {
         margin.part: margin
+        for ball in reversed(balls)
         for margin in margins(ball, check.scenario.limits)
         if margin.limit.endswith(" density max") and isinstance(margin.part, str)
     }

@@ -41,6 +41,7 @@ KEYS: Final = {
     "inside": "lies inside",
     "rotate": "rotation",
     "same_density": "weights with one density",
+    "only_in": "stands in",
     "same": "weights that have it alike",
     "one_of": "moulds on the rack",
     "target": "weight asked for",

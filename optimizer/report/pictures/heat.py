@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from optimizer.linear.maps import Pour
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Pictures
 from optimizer.report.pictures.densities import Poured, Scale, density_scale, poured
@@ -27,16 +28,21 @@ CAPTION = (
     "A cell's colour is the density, dark to light. The bar in it begins at the least that may be "
     "poured, and the line ends at the most; a triangle marks a density at the end of its range."
 )
+NOT_HERE = ("not in", "this weight")
+"""What an empty cell says, in two lines."""
 BARS = "bar: where each stands in its range"
-Row = tuple[Poured, ...]
+Row = tuple[Poured | None, ...]
+"""How a part is poured in each weight; None where it does not stand."""
 
 
 def heat(result: LineupResult, span: Scale | None = None, name: str = "densities") -> Pictures:
     """Return the table; `span` is the scale where several line-ups share one."""
     units, scale = Units.of(result.scenario), span or density_scale(result)
     labels = list(class_names(result).values())
-    rows = list(zip(*(poured(weight, units) for weight in result.weights), strict=True))
-    heads = [_head(row, units.density) for row in rows]
+    found = [{p.pour.part: p for p in poured(weight, units)} for weight in result.weights]
+    pours = result.scenario.pours
+    rows: list[Row] = [tuple(one.get(pour.part) for one in found) for pour in pours]
+    heads = [_head(pour, units.density) for pour in pours]
     left = LEFT + 12 + LETTER * max(len(words) for head in heads for words in head)
     right = left + (WIDE + APART) * len(labels) - APART
     below = TOP + (TALL + APART) * len(rows) + 16
@@ -51,18 +57,20 @@ def heat(result: LineupResult, span: Scale | None = None, name: str = "densities
         y = TOP + (TALL + APART) * n
         body += [text(LEFT, y + 22, head, f"{SMALL} {BOLD}"), text(LEFT, y + 40, under, SMALL)]
         for k, one in enumerate(row):
-            body += _cell(one, (left + (WIDE + APART) * k, y), scale)
+            place = (left + (WIDE + APART) * k, y)
+            body += _gap(place) if one is None else _cell(one, place, scale)
     scenario = result.scenario
     title = f"{scenario.name}, revision {scenario.revision}: densities of the parts in each weight"
-    told = " ".join(_line(row, labels, units.density) for row in rows)
+    told = " ".join(
+        _line(pour, row, labels, units.density) for pour, row in zip(pours, rows, strict=True)
+    )
     wide = max(right, LEFT + BAR, LEFT + LETTER * len(nearest_line(result.status))) + LEFT
     about = f"{nearest_line(result.status)}{told}"
     return Pictures(Picture(name, title, about, wide, below + 36, tuple(body)), CAPTION)
 
 
-def _head(row: Row, unit: Unit) -> tuple[str, str]:
+def _head(pour: Pour, unit: Unit) -> tuple[str, str]:
     """Return a row's name, and the ends of its range, which all weights share."""
-    pour = row[0].pour
     short = pour.part if len(pour.part) <= LETTERS else f"{pour.part[: LETTERS - 1]}…"
     return short, "fixed" if pour.fixed else f"{unit.number(pour.low)} to {unit.told(pour.high)}"
 
@@ -88,10 +96,23 @@ def _cell(one: Poured, place: tuple[float, float], scale: Scale) -> Iterator[str
     yield "</g>"
 
 
-def _line(row: Row, labels: Sequence[str], unit: Unit) -> str:
+def _gap(place: tuple[float, float]) -> Iterator[str]:
+    """Yield an empty cell: the part does not stand in this weight."""
+    x, y = place
+    box = f"x='{x:.1f}' y='{y:.1f}' width='{WIDE:g}' height='{TALL:g}'"
+    yield f"<rect class='gap' {box} fill='none' stroke='currentColor' stroke-opacity='.35'/>"
+    for k, words in enumerate(NOT_HERE):
+        yield text(x + WIDE / 2, y + 23 + 15 * k, words, f"{LITTLE} {MIDDLE} {GREY}")
+
+
+def _line(pour: Pour, row: Row, labels: Sequence[str], unit: Unit) -> str:
     """Return a row in words."""
     each = "; ".join(
-        f"{label} " + ", ".join(filter(None, (unit.told(one.density), one.said)))
+        f"{label} {' '.join(NOT_HERE) if one is None else _said(one, unit)}"
         for label, one in zip(labels, row, strict=True)
     )
-    return f"{row[0].pour.part}, {_head(row, unit)[1]}: {each}."
+    return f"{pour.part}, {_head(pour, unit)[1]}: {each}."
+
+
+def _said(one: Poured, unit: Unit) -> str:
+    return ", ".join(filter(None, (unit.told(one.density), one.said)))

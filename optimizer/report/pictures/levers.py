@@ -54,7 +54,8 @@ def lever_pictures(result: LineupResult) -> Pictures:
         each,
         across=4,
     )
-    return Pictures(whole, " ".join(_caption(result, next(iter(found.values())), units)), each)
+    every = {one.part: one for some in found.values() for one in some}
+    return Pictures(whole, " ".join(_caption(result, list(every.values()), units)), each)
 
 
 def lever_table(result: LineupResult) -> Table:

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from geometry.parts import casting_order
 from optimizer import version
 from optimizer.foundry.batch import too_thick
 from optimizer.foundry.cautions import Cautions, cautions
@@ -32,7 +33,7 @@ from optimizer.report.schedule.proof import proof_notes, proof_table
 from optimizer.report.solution.data import scenario_data
 from optimizer.report.solution.page import AS_DRAWN, axis_notes, class_names
 from optimizer.report.solution.warnings_ import all_warnings
-from optimizer.report.words import listed, margin_lines, plural
+from optimizer.report.words import NOT_HERE, listed, margin_lines, plural
 
 MARGINS = 3
 """Margins that are told on the sheet of the line."""
@@ -114,11 +115,12 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     yield Heading("The line, measured from what is weighed")
     columns = [left("weight class"), Column("true mass, g"), Column("reads in air, g")]
     columns += [Column(f"{word}, {units.rg.name}") for word in ("low RG", "differential")]
-    parts = [casting.part.name for casting in told.classes[0].castings]
+    drawn = {casting.part.name: casting.part for one in told.classes for casting in one.castings}
+    parts = [part.name for part in casting_order(tuple(drawn.values()))]
     columns += [Column("farthest off, tolerances"), *(Column(f"{p}, g/cm³") for p in parts)]
     rows = []
     for one in told.classes:
-        radii, by_part = one.mixed.ball.radii, {c.part.name: c for c in one.castings}
+        radii, made = one.mixed.ball.radii, {c.part.name: c.batch.density for c in one.castings}
         rows.append(
             (
                 names[one.label],
@@ -127,7 +129,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
                 units.rg.number(radii.low, 1),
                 units.rg.number(radii.differential, 1),
                 fixed(one.farthest, 2),
-                *(str(by_part[part].batch.density) for part in parts),
+                *(str(made.get(part, NOT_HERE)) for part in parts),
             )
         )
     yield Table(tuple(columns), tuple(rows))

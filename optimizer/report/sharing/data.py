@@ -35,13 +35,13 @@ def sharing_data(found: Frontier) -> dict[str, Any]:
 def _point(point: Point) -> dict[str, Any]:
     """Return one line-up: `tolerances` is its smallest margin of those that densities move."""
     result, smallest = point.result, point.smallest
-    labels = [weight.label for weight in result.weights]
     return {
         "pours": point.pours,
         "tolerances": None if smallest is None else number(point.level),
         "smallest_margin": None if smallest is None else margin_data(smallest),
         "same_density": {
-            part: same_density(groups, labels) for part, groups in point.sharing.items()
+            part: same_density(groups, result.scenario.standing(part))
+            for part, groups in point.sharing.items()
         },
         "recipes": [
             {

@@ -120,13 +120,15 @@ def common(point: Point, names: Mapping[str, str]) -> Iterator[str]:
 
 
 def _alone_lines(found: Frontier) -> Iterator[str]:
-    many = plural(len(found.own.result.weights), "weight")
+    scenario = found.own.result.scenario
     for part, point in found.alone.items():
+        stands = scenario.standing(part)
+        has = "" if len(stands) == len(scenario.classes) else " that have it"
+        one = f"one {part} density for all {plural(len(stands), 'weight')}{has}"
         if point is None:
-            yield f"one {part} density for all {many}: none found"
+            yield f"{one}: none found"
         else:
-            cost = _cost(found.own, point)
-            yield f"one {part} density for all {many}: {cost}, {plural(point.pours, 'pour')}"
+            yield f"{one}: {_cost(found.own, point)}, {plural(point.pours, 'pour')}"
 
 
 def _notes(found: Frontier, names: Mapping[str, str]) -> Iterator[str]:

@@ -21,11 +21,20 @@ def free_parts(scenario: Scenario) -> tuple[str, ...]:
     return tuple(pour.part for pour in scenario.pours if not pour.fixed)
 
 
+def free_by_weight(scenario: Scenario) -> dict[tuple[str, ...], tuple[str, ...]]:
+    """Return the labels of the weights that have the same free parts, by those parts."""
+    found = dict[tuple[str, ...], tuple[str, ...]]()
+    for one in scenario.classes:
+        parts = tuple(pour.part for pour in scenario.poured(one) if not pour.fixed)
+        found[parts] = (*found.get(parts, ()), one.label)
+    return found
+
+
 def free_densities(scenario: Scenario) -> int:
     """Return how many densities the whole line has to choose: one for each group that shares."""
-    labels = [one.label for one in scenario.classes]
     count = 0
     for part in free_parts(scenario):
+        labels = scenario.standing(part)
         groups = scenario.sharing.get(part, ())
         grouped = {label for group in groups for label in group}
         count += len(groups) + sum(label not in grouped for label in labels)
@@ -37,7 +46,7 @@ def mending_lines(scenario: Scenario) -> Iterator[str]:
     if not scenario.too_few_free:
         return
     spans = () if scenario.target is None else scenario.target.spans
-    missing = 1 + sum(span.fixed for span in spans) - len(free_parts(scenario))
+    missing = 1 + sum(span.fixed for span in spans) - scenario.fewest_free
     fixed = [pour.part for pour in scenario.pours if pour.fixed]
     ranges = f"; {listed(fixed)}, now fixed, would count once given a range" if fixed else ""
     yield (
@@ -52,14 +61,17 @@ def count_lines(scenario: Scenario) -> Iterator[str]:
 
     A target left free is one unknown of the line: it frees one equation, not one a weight.
     """
-    aims, parts = targets(scenario), free_parts(scenario)
+    aims, by_weight = targets(scenario), free_by_weight(scenario)
     spans = () if scenario.target is None else scenario.target.spans
     loose = sum(not span.fixed for span in spans)
     verdict = "in general too few; a necessary count, not a proof."
     asked = f"{plural(len(aims), 'target')} ({listed(aims)})"
     if scenario.too_few_free:
-        densities = plural(len(parts), "free density", "free densities")
-        yield f"Count: {asked} and {densities} in every weight: {verdict}"
+        fewest = scenario.fewest_free
+        few = [x for parts, labels in by_weight.items() for x in labels if len(parts) == fewest]
+        where = "in every weight" if len(few) == len(scenario.classes) else f"in {listed(few)}"
+        densities = plural(fewest, "free density", "free densities")
+        yield f"Count: {asked} and {densities} {where}: {verdict}"
         return
     every, free = len(aims) * len(scenario.classes), free_densities(scenario)
     if free + loose < every:

@@ -75,8 +75,9 @@ def _moulds(point: MouldPoint, names: dict[str, str], units: Units) -> Iterator[
     unit = units.length.name
     for group in point.groups:
         values = [
-            f"{name} {by_label[group[0]]:g}"
+            f"{name} {by_label[label]:g}"
             for name, by_label in point.result.scenario.chosen.items()
+            for label in [label for label in group if label in by_label][:1]
         ]
         of = plural(len(point.groups), "mould")
         yield f"{of}: {listed([names[label] for label in group])}: {', '.join(values)} {unit}"

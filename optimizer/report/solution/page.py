@@ -26,6 +26,7 @@ from optimizer.report.solution.counting import count_lines
 from optimizer.report.solution.mould_words import mould_notes
 from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.report.words import (
+    NOT_HERE,
     POINT,
     class_name,
     listed,
@@ -208,11 +209,14 @@ def line_up_table(
     if scenario.chosen:
         rows.append((f"Dimensions picked, {scenario.text.units.length}",))
         for name, by_label in scenario.chosen.items():
-            rows.append((f"  {name}", *(f"{by_label[ball.map.label]:g}" for ball in balls)))
+            picked = (by_label.get(ball.map.label) for ball in balls)
+            values = (NOT_HERE if value is None else f"{value:g}" for value in picked)
+            rows.append((f"  {name}", *values))
     if densities:
         rows.append((f"Density, {units.density.name}",))
-        for i, pour in enumerate(balls[0].map.pours):
-            values = (units.density.number(float(ball.densities[i])) for ball in balls)
+        for pour in scenario.pours:
+            poured = (ball.density(pour.part) for ball in balls)
+            values = (NOT_HERE if rho is None else units.density.number(rho) for rho in poured)
             rows.append((f"  {pour.part} ({pour.material})", *values))
         rows.append(("Measured from these densities",))
     for figure, label, unit in (

@@ -142,6 +142,8 @@ def _dimensions(saved: Mapping[str, Any], read: Scenario, file: str) -> Chosen:
     for label in (one.label for one in read.classes):
         told = rows.get(label, {}).get("dimensions")
         for name in (*spans, *racks):
+            if label not in read.having(name):
+                continue
             value = told.get(name) if isinstance(told, dict) else None
             if not _is_number(value):
                 raise _wrong(file, f'weight "{label}": no dimension "{name}"', repr(value))

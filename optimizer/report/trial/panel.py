@@ -86,10 +86,12 @@ def _part(pour: Pour, scenario: Scenario, units: Units) -> dict[str, Any]:
 
 
 def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) -> dict[str, Any]:
+    """Return one weight; its `parts` are places in the list of all, in the order of `densities`."""
     ball, map_ = weight.ball, weight.ball.map
     places = {part.name: i for i, part in enumerate(map_.parts)}
     return {
         "name": names[weight.label],
+        "parts": [[pour.part for pour in scenario.pours].index(one.name) for one in map_.parts],
         "radius": map_.radius,
         "arm": map_.arm,
         "moments": [_ten(region) for region in map_.moments],
@@ -103,6 +105,7 @@ def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) 
         "dimensions": [
             f"{_key(name)} = {by_label[weight.label]!r}"
             for name, by_label in scenario.chosen.items()
+            if weight.label in by_label
         ],
     }
 

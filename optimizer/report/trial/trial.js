@@ -62,16 +62,22 @@ function lowAxis({ tilt, highest, differential }) {
   return `The low-RG axis is not the pin axis but ${angle}° from it.`;
 }
 
+/* The parts that stand in a weight, in the order of its densities. */
+const partsOf = (weight) => weight.parts.map((k) => data.parts[k]);
+
 /* What a designer pastes: tables of materials, and in words where they are used. */
 function lines(weight, densities) {
   const texts = densities.map(written);
-  const tables = data.parts.flatMap((part, i) => [
+  const parts = partsOf(weight);
+  const measured = parts.length < data.parts.length
+    ? "every weight of these parts alone is" : "all weights are";
+  const tables = parts.flatMap((part, i) => [
     `[materials.${part.trial}]`,
     `density = ${texts[i]}`,
     ...(part.spread ? [`tolerance = ${part.spread}`] : []),
     "",
   ]);
-  const options = data.parts.map((part, i) => `--density ${part.option}${texts[i]}`).join(" ");
+  const options = parts.map((part, i) => `--density ${part.option}${texts[i]}`).join(" ");
   const mould = weight.dimensions.length ? [
     "# And this mould was tried: in [dimensions] write",
     ...weight.dimensions.map((line) => `# ${line}`),
@@ -79,11 +85,11 @@ function lines(weight, densities) {
   return [
     `# ${data.scenario}: a trial for ${weight.name}, not solved`,
     "# Paste all this below the file's last line, and give each of [[parts]] its material:",
-    ...data.parts.map((part) => `# ${part.name}: material = ${part.trial}`),
+    ...parts.map((part) => `# ${part.name}: material = ${part.trial}`),
     ...mould,
     "# The densities alone can be given beside the file, too:",
     `# ${data.check} ${options}`,
-    `# Either way all weights are measured at these densities: look at ${weight.name}.`,
+    `# Either way ${measured} measured at these densities: look at ${weight.name}.`,
     "",
     ...tables,
   ].join("\n");
@@ -220,7 +226,7 @@ function bench(weight, tried, announce) {
       : "inside every limit";
     announce(`${weight.name}, trial: ${told(ball.weight, units.mass)}, ${aimed}, ${kept}.`);
   };
-  const pours = data.parts.map((part, k) => pour(part, k, weight.alike[k], (density) => {
+  const pours = partsOf(weight).map((part, k) => pour(part, k, weight.alike[k], (density) => {
     tried[k] = density;
     pours[k].show(density);
     refresh();

@@ -64,8 +64,8 @@ def test_a_shared_density_has_one_column(maps):
     sharing = {"cover": ALL, "mantle": (("16", "15"), ("14",))}
     some = columns(maps, sharing)
     assert some.figures == 1 + 2 + 3 + 3
-    assert len(set(some.place[:, 0])) == 1
-    assert some.place[0, 1] == some.place[1, 1] != some.place[2, 1]
+    assert len({int(own[0]) for own in some.poured}) == 1
+    assert some.poured[0][1] == some.poured[1][1] != some.poured[2][1]
     assert some.count == some.figures + 2  # RG and differential
 
 
@@ -73,6 +73,6 @@ def test_a_row_over_shared_columns_adds_up(maps):
     """Both weights' derivatives in their own densities, laid on one line's columns."""
     some = columns(maps, {"cover": ALL})
     row = some.scatter(1, np.array([1.0, 2.0, 3.0, 4.0]), np.array([5.0, 6.0]))
-    assert row[some.place[1]].tolist() == [1.0, 2.0, 3.0, 4.0]
+    assert row[some.poured[1]].tolist() == [1.0, 2.0, 3.0, 4.0]
     assert row[some.figures :].tolist() == [5.0, 6.0]
     assert np.count_nonzero(row) == 6

@@ -90,7 +90,7 @@ def test_a_whole_line_with_a_shared_cover_comes_out_evenly(lineup, juniper):
     text = juniper.replace('about        = "cg"', 'about = "centre"').replace("# same_", "same_", 1)
     one = lineup(text)
     assert one.maps[0].about == "centre"
-    assert len(set(one.columns.place[:, 0])) == 1
+    assert len({int(own[0]) for own in one.columns.poured}) == 1
     x = _best(one)
     rows = one.margin_rows(x)
     held = [row for row in rows if row.tolerance]

@@ -47,7 +47,7 @@ def _line(kind, seed=3):
 def _point(one, densities):
     """The columns at these densities, the target's figures in the middle of their spans."""
     x = one.columns.middle.copy()
-    for place, some in zip(one.columns.place, densities, strict=True):
+    for place, some in zip(one.columns.poured, densities, strict=True):
         x[place] = some
     return x
 

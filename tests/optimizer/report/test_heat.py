@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import reported
 from drawn import SVG, collisions, read, words
 from lines import PARTS, line_text
 
@@ -88,3 +89,15 @@ def test_the_same_line_gives_the_same_bytes_and_a_scale_can_be_shared(lineup):
     assert tagged(picture, "cell")[0].get("fill") == wide.colour(1.2)
     ids = [one.get("id") for one in read(picture).iter(f"{SVG}linearGradient")]
     assert ids == ["other-scale"]
+
+
+def test_a_part_that_does_not_stand_in_a_weight_has_an_empty_cell_that_says_so():
+    result = reported.line(reported.CORES)
+    picture = heat(result).whole
+    here = [(p.part, w.label) for w in result.weights for p in w.ball.map.pours]
+    every = len(result.scenario.pours) * len(result.weights)
+    assert len(tagged(picture, "cell")) == len(here) == every - 7
+    assert len(tagged(picture, "gap")) == words(picture).count("this weight") == 7
+    assert "keel, 1.6000 to 3.6000 g/cm³: 16 lb 2.6000 g/cm³" in picture.about
+    assert "13 lb not in this weight; 12 lb not in this weight" in picture.about
+    assert collisions(picture) == []

@@ -6,6 +6,7 @@ import re
 
 import numpy as np
 import pytest
+import reported
 from drawn import collisions, words
 from lines import line_text
 from oracles import printed
@@ -151,3 +152,34 @@ def test_places_are_spread_in_order():
     assert spread([10.0, 11.0, 12.0], 15.0, 0.0, 100.0) == [10.0, 25.0, 40.0]
     assert spread([95.0, 99.0], 15.0, 0.0, 100.0) == [85.0, 100.0]
     assert spread([5.0, 5.0, 5.0], 15.0, 0.0, 20.0) == [0.0, 15.0, 30.0]
+
+
+def test_a_partner_stands_wherever_its_part_does():
+    """Whose mass a weight without it could make up? And every part of a weight has its lever."""
+    result = reported.line(reported.CORES)
+    found = levers_by_weight(result)
+    names = {w.label: {p.part for p in w.ball.map.pours} for w in result.weights}
+    pairs = {}
+    for label, some in found.items():
+        assert {one.part for one in some} == names[label]
+        for one in some:
+            assert one.partner in names[label]
+            assert pairs.setdefault(one.part, one.partner) == one.partner
+    assert pairs["cover"] == pairs["keel"] == pairs["light spindle"] == "mantle"
+    assert pairs["mantle"] == "cover"
+    for weight in result.weights:
+        ball = weight.ball
+        by_part = {one.part: one for one in found[weight.label]}
+        mass, middle = ball.properties.mass, by_part["girdle"]
+        changed = np.array(
+            [
+                density
+                + (MORE if pour.part == "girdle" else 0.0)
+                + (middle.partner_change if pour.part == middle.partner else 0.0)
+                for pour, density in zip(ball.map.pours, ball.densities, strict=True)
+            ]
+        )
+        other = ball.map.ball(changed)
+        assert other.properties.mass == pytest.approx(mass, rel=1e-12)
+        assert middle.rg == pytest.approx(other.radii.low - ball.radii.low, abs=1e-12)
+    assert "No other part" not in lever_pictures(result).caption

@@ -221,7 +221,7 @@ def test_neighbours_are_neighbours_in_weight_not_in_the_file(juniper: Scenario) 
         lineup = Lineup(maps, some.limits, columns(maps, {}))
         label = {
             int(column): one.label
-            for one, row in zip(maps, lineup.columns.place, strict=True)
+            for one, row in zip(maps, lineup.columns.poured, strict=True)
             for column in row
         }
         pairs = [(label[k.first], label[k.second]) for k in links(lineup) if k.part == "cover"]
