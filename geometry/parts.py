@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
@@ -23,13 +24,21 @@ from shared.arrays import Array, frozen
 class Part:
     """A part as drawn, with everything that lies inside it still in place.
 
-    `inside` is the name of its host, None for the outermost part (the ball itself).
+    `inside` is the name of its host, None for the outermost part (the ball itself). `through` are
+    the parts that it reaches on into, each directly inside the one before: a plug in the cover
+    that goes on into the mantle.
     """
 
     name: str
     inside: str | None
     shape: Shape
     placement: Placement
+    through: tuple[str, ...] = ()
+
+    @property
+    def hosts(self) -> tuple[str, ...]:
+        """The parts whose material it displaces, from the outside in; none of the ball itself."""
+        return () if self.inside is None else (self.inside, *self.through)
 
     @cached_property
     def matrix(self) -> Array:
@@ -111,12 +120,14 @@ class Part:
 
 
 def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
-    """For the name of every part: the parts directly inside it, in file order.
+    """For the name of every part: the parts directly inside it, or partly, in file order.
 
     Raises ValueError when the parts are no tree: a name that stands twice, an unknown host, a
-    circle, or not exactly one outermost part.
+    circle, not exactly one outermost part, or one that goes through parts that aren't in each
+    other.
     """
     found: dict[str, list[Part]] = {part.name: [] for part in parts}
+    hosts = {part.name: part.inside for part in parts}
     if len(found) < len(parts):
         raise ValueError("two parts have the same name")
     outermost = [part.name for part in parts if part.inside is None]
@@ -125,15 +136,26 @@ def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
     for part in parts:
         if part.inside is None:
             continue
-        if part.inside not in found:
-            raise ValueError(f'"{part.name}" is inside "{part.inside}", which is no part')
-        found[part.inside].append(part)
+        for host in part.hosts:
+            if host not in found:
+                raise ValueError(f'"{part.name}" is inside "{host}", which is no part')
+            found[host].append(part)
+        for outer, inner in pairwise(part.hosts):
+            if hosts[inner] != outer:
+                raise ValueError(f'"{inner}" isn\'t directly inside "{outer}"')
     tree = {name: tuple(inner) for name, inner in found.items()}
-    reached = {outermost[0], *(part.name for part in _below(outermost[0], tree))}
     for name in found:
-        if name not in reached:
+        if outermost[0] not in _around(name, hosts):
             raise ValueError(f'"{name}" is inside itself, by way of the parts around it')
     return tree
+
+
+def _around(name: str, hosts: Mapping[str, str | None]) -> list[str]:
+    """Return the part `name` and what it lies in, outward, up to the ball or once round."""
+    way = [name]
+    while (host := hosts[way[-1]]) is not None and host not in way:
+        way.append(host)
+    return way
 
 
 def outermost(parts: Sequence[Part]) -> Part:
@@ -145,12 +167,35 @@ def outermost(parts: Sequence[Part]) -> Part:
 def casting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
     """Return the parts innermost first: each before its host, siblings in file order.
 
+    Last come those that go through others, which are set in when these are cast, each after what
+    is in it. Raises ValueError as `children` does.
+    """
+    return tuple(part for piece in pieces(parts) for part in piece)
+
+
+def painting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Return the parts in an order in which each lies over what it is in.
+
     Raises ValueError as `children` does.
     """
-    ball = outermost(parts)
-    return (*_below(ball.name, children(parts)), ball)
+    return tuple(part for piece in pieces(parts) for part in piece[::-1])
+
+
+def pieces(parts: Sequence[Part]) -> tuple[tuple[Part, ...], ...]:
+    """Return what is cast in one piece, innermost part first: the ball, then what is set into it.
+
+    Raises ValueError as `children` does.
+    """
+    ball, tree = outermost(parts), children(parts)
+    set_in = (part for part in parts if part.through)
+    return tuple((*_below(one.name, tree), one) for one in (ball, *set_in))
 
 
 def _below(name: str, tree: Mapping[str, tuple[Part, ...]]) -> tuple[Part, ...]:
-    """Everything inside the part `name`, at any depth, each part before its host."""
-    return tuple(part for child in tree[name] for part in (*_below(child.name, tree), child))
+    """Everything cast inside the part `name`, at any depth, each part before its host."""
+    return tuple(
+        part
+        for child in tree[name]
+        if not child.through
+        for part in (*_below(child.name, tree), child)
+    )

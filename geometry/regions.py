@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import reduce
-from operator import sub
+from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 
+from geometry.kept import Kept, kept
 from geometry.moments import Moments
 from geometry.parts import Part, children
 from geometry.velocity import Dimension
@@ -28,16 +29,22 @@ def regions(
 ) -> tuple[Region, ...]:
     """Return the region of each part, in the order of `parts`; `measured` gives a part's moments.
 
-    That each part lies within its host and apart from its neighbours is for the walls to show;
-    here it is taken for granted. Raises ValueError when the parts are no tree.
+    A part is taken out of its host; what of it lies further in, out of the parts it goes through,
+    and not out of the one around these. That each part lies within its host and apart from its
+    neighbours is for the walls to show; here it is taken for granted. Raises ValueError when the
+    parts are no tree.
     """
-    inner = children(parts)
+    children(parts)
     whole = {part.name: measured(part) for part in parts}
-
-    def own(part: Part) -> Moments:
-        return reduce(sub, (whole[child.name] for child in inner[part.name]), whole[part.name])
-
-    return tuple(Region(part.name, own(part)) for part in parts)
+    own = dict(whole)
+    for part in parts:
+        if part.inside is not None:
+            own[part.inside] -= whole[part.name]
+    for outer, inner, part, host in through(parts):
+        shared = common(part, host).moments
+        own[outer] += shared
+        own[inner] -= shared
+    return tuple(Region(name, moments) for name, moments in own.items())
 
 
 def region_rates(parts: Sequence[Part], dimensions: Sequence[Dimension]) -> Array:
@@ -51,8 +58,29 @@ def region_rates(parts: Sequence[Part], dimensions: Sequence[Dimension]) -> Arra
     rates = np.zeros((len(dimensions), len(parts), 4, 4))
     for row, (name, path) in zip(rates, dimensions, strict=True):
         part = parts[order[name]]
-        gain = part.velocity(path).rate
-        row[order[name]] += gain
+        velocity = part.velocity(path)
+        row[order[name]] += velocity.rate
         if part.inside is not None:
-            row[order[part.inside]] -= gain
+            row[order[part.inside]] -= velocity.rate
+        for outer, inner, *pair in through(parts):
+            for owner, one in enumerate(pair):
+                if one.name == name:
+                    gain = common(*pair).rate(owner, velocity)
+                    row[order[outer]] += gain
+                    row[order[inner]] -= gain
     return frozen(rates)
+
+
+def through(parts: Sequence[Part]) -> Iterator[tuple[str, str, Part, Part]]:
+    """Yield where parts go through others: the outer host, the inner one, the part, this host."""
+    named = {part.name: part for part in parts}
+    for part in parts:
+        for outer, inner in pairwise(part.hosts):
+            yield outer, inner, part, named[inner]
+
+
+@lru_cache(maxsize=256)
+def common(part: Part, other: Part) -> Kept:
+    """Return what two parts have in common, by its surface."""
+    both = (part.surface, other.surface)
+    return kept((part, other), lambda points: both[0].inside(points) & both[1].inside(points))

@@ -65,15 +65,23 @@ def walls(parts: Sequence[Part]) -> tuple[Wall, ...]:
 
 
 def pairs(parts: Sequence[Part]) -> Iterator[tuple[Part, Part, bool]]:
-    """Yield the pairs that have a wall: a part, its host or neighbour, and whether it is nested."""
+    """Yield the pairs that have a wall: a part, its host or neighbour, and whether it is nested.
+
+    A part that reaches on into others has none to their surfaces, which it goes through.
+    """
     inner = children(parts)
     named = {part.name: part for part in parts}
     for part in parts:
         if part.inside is not None:
             yield part, named[part.inside], True
-    for part in parts:
-        for first, second in combinations(inner[part.name], 2):
-            yield first, second, False
+    neighbours = {
+        (first.name, second.name): (first, second)
+        for part in parts
+        for first, second in combinations(inner[part.name], 2)
+        if first.name not in second.through and second.name not in first.through
+    }
+    for first, second in neighbours.values():
+        yield first, second, False
 
 
 def wall(part: Part, other: Part, *, nested: bool) -> Wall:

@@ -45,7 +45,7 @@ class Casting:
     """One pour of one ball. Masses in g, volumes in cm³, lengths in cm.
 
     `finished` is the mass of the region as drawn, `cast` with what is turned off a sphere that is
-    cast to `diameter`, `poured` with the overpour besides.
+    cast to `diameter` and drilled out for parts that are set in, `poured` with the overpour besides.
     """
 
     part: Part
@@ -107,31 +107,44 @@ def castings(
     """
     inside, over = _inside(one), 1.0 + shop.text.overpour
     mixed: Array = np.array([densities[part.name] for part in one.parts])
-    tree, made = children(one.parts), []
+    room, tree, made = _as_cast(one), children(one.parts), []
     for part in casting_order(one.parts):
         i, diameter = inside[part.name][0], shop.text.cast.get(part.name)
-        volume = whole = float(one.volumes[i])
+        volume, whole = float(one.volumes[i]), float(room[i])
         if diameter is not None:
-            whole += np.pi / 6 * diameter**3 - float(np.sum(one.volumes[inside[part.name]]))
+            whole += np.pi / 6 * diameter**3 - float(np.sum(room[inside[part.name]]))
         found = batch(one.pours[i], mixed[i], whole * mixed[i] * over, shop, balls)
         mixed[i] = density = float(found.density)
         finished, cast = volume * density, whole * density
         held = tuple(
-            _held(inner.name, one.volumes[inside[inner.name]], mixed[inside[inner.name]], found.wet)
+            _held(inner.name, room[inside[inner.name]], mixed[inside[inner.name]], found.wet)
             for inner in tree[part.name]
+            if not inner.through
         )
         made.append(Casting(part, found, finished, cast, cast * over, held, diameter))
     return tuple(made)
 
 
 def _inside(one: LinearMap) -> dict[str, list[int]]:
-    """Return the places of each part and of everything in it, its own first."""
+    """Return the places of each part and of everything cast in it, its own first."""
     place, tree = {part.name: i for i, part in enumerate(one.parts)}, children(one.parts)
     found: dict[str, list[int]] = {}
     for part in casting_order(one.parts):
-        deep = (i for inner in tree[part.name] for i in found[inner.name])
+        deep = (
+            i for inner in tree[part.name] if not inner.through for i in found[inner.name]
+        )
         found[part.name] = [place[part.name], *deep]
     return found
+
+
+def _as_cast(one: LinearMap) -> Array:
+    """Return the volumes (n,) that are cast: with what is drilled out for parts set in later."""
+    ball, *set_in = pieces(one.parts)
+    if not set_in:
+        return one.volumes
+    drilled = {region.name: region.moments.volume for region in regions(ball)}
+    pairs = zip(one.parts, one.volumes.tolist(), strict=True)
+    return frozen([drilled.get(part.name, volume) for part, volume in pairs])
 
 
 def _held(name: str, volumes: Array, densities: Array, liquid: float) -> Held:

@@ -20,13 +20,11 @@ class DensityStep(Limit):
     tolerance: Density | None = None
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
-        """Yield one margin each way for each part and its host."""
+        """Yield one margin each way for each part and each of its hosts."""
         place = {part.name: i for i, part in enumerate(ball.map.parts)}
         for i, part in enumerate(ball.map.parts):
-            if part.inside is None:
-                continue
-            host = place[part.inside]
-            for inner, outer in ((i, host), (host, i)):
+            hosts = [place[host] for host in part.hosts]
+            for inner, outer in [pair for j in hosts for pair in ((i, j), (j, i))]:
                 step = float(ball.densities[inner] - ball.densities[outer])
                 yield Margin(
                     weight=ball.map.label,

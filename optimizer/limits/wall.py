@@ -22,7 +22,10 @@ class WallException(StrictModel):
 
 
 class WallLimit(Limit):
-    """Every wall at least `min`, with other figures for the pairs under `except`."""
+    """Every wall at least `min`, with other figures for the pairs under `except`.
+
+    A part that is set into others may end at its host's surface: its wall there is at least 0.
+    """
 
     key: ClassVar[str] = "wall"
 
@@ -32,7 +35,8 @@ class WallLimit(Limit):
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield one margin for each wall of the mould; the wall's own error is taken off."""
-        least = {frozenset(other.between): other.min for other in self.exceptions}
+        set_in = {frozenset(p.hosts[:1] + (p.name,)): 0.0 for p in ball.map.parts if p.through}
+        least = set_in | {frozenset(other.between): other.min for other in self.exceptions}
         growth = ball.map.wall_growth
         still = np.zeros(len(ball.densities))
         for j, wall in enumerate(ball.map.walls):

@@ -39,20 +39,25 @@ def part_names(content: Content) -> list[str]:
     return [name for name in names if isinstance(name, str)]
 
 
-def part_hosts(content: Content) -> dict[str, str | None]:
-    """Return the host of each part by its name, None for the ball; of two namesakes the first."""
-    hosts: dict[str, str | None] = {}
+def hosts_of(part: Content) -> list[str]:
+    """Return the names of the parts that a part says it is inside of, from the outside in."""
+    told = part.get("inside")
+    return [host for host in (items(told) or [told]) if isinstance(host, str)]
+
+
+def part_hosts(content: Content) -> dict[str, list[str]]:
+    """Return the hosts of each part by its name, none of the ball; of two namesakes the first."""
+    hosts: dict[str, list[str]] = {}
     for _, part in part_tables(content):
-        name, host = part.get("name"), part.get("inside")
-        if isinstance(name, str):
-            hosts.setdefault(name, host if isinstance(host, str) else None)
+        if isinstance(part.get("name"), str):
+            hosts.setdefault(part["name"], hosts_of(part))
     return hosts
 
 
 def standing(content: Content) -> dict[str, tuple[str, ...]]:
     """Return the labels of the weights that each part stands in, by its name.
 
-    Those under `only_in`, as far as the part's host stands there; all that its host has where the
+    Those under `only_in`, as far as the part's hosts stand there; all that these have where the
     key is left out. The ball itself stands in all. This is the only place that knows.
     """
     labels, hosts = tuple(table(content, "weights")), part_hosts(content)
@@ -62,11 +67,9 @@ def standing(content: Content) -> dict[str, tuple[str, ...]]:
             only.setdefault(part["name"], part.get("only_in"))
 
     def of(name: str, below: tuple[str, ...]) -> tuple[str, ...]:
-        host, own = hosts[name], only[name]
-        if host is None:
-            return labels
-        lost = host not in hosts or host in below
-        around = labels if lost else of(host, (*below, host))
-        return tuple(x for x in around if not isinstance(own, list) or x in own)
+        own = only[name] if isinstance(only[name], list) and hosts[name] else labels
+        known = [host for host in hosts[name] if host in hosts and host not in below]
+        around = [of(host, (*below, host)) for host in known]
+        return tuple(x for x in labels if x in own and all(x in some for some in around))
 
     return {name: of(name, (name,)) for name in hosts}

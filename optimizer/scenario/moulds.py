@@ -147,9 +147,7 @@ class Moulds:
             if part.name not in drawn.moving:
                 yield part
                 continue
-            new = PartText.model_validate(self._texts[part.name], context=reading)
-            placement = Placement(new.at, new.rotate, new.stretch)
-            yield Part(new.name, new.inside, new.shape, placement)
+            yield PartText.model_validate(self._texts[part.name], context=reading).part
 
 
 def _walls(drawn: Drawn, parts: Sequence[Part]) -> Iterator[Wall]:

@@ -233,9 +233,7 @@ def _moulds(
     moulds = {}
     for label, text in texts.items():
         parts = tuple(
-            Part(part.name, part.inside, part.shape, Placement(part.at, part.rotate, part.stretch))
-            for part in text.parts
-            if label in stands[part.name]
+            part.part for part in text.parts if label in stands[part.name]
         )
         moulds[label] = known.setdefault(parts, parts)
     return moulds

@@ -7,13 +7,14 @@ value of the wrong kind is passed over here, since the models say so.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 from optimizer.scenario.content import (
     Content,
     is_number,
     items,
+    hosts_of,
     part_hosts,
     part_names,
     part_tables,
@@ -133,10 +134,15 @@ def _hosts(content: Content) -> Iterator[Mistake]:
     outer = [i for i, part in parts if "inside" not in part]
     ball = 'only the ball itself has no "inside"'
     for i, part in parts:
-        host = part.get("inside")
-        if isinstance(host, str) and host not in names:
-            instead = suggestion(host, names) if outer else f"{ball}; leave it out there"
+        unknown = [host for host in hosts_of(part) if host not in names]
+        if unknown:
+            instead = suggestion(unknown[0], names) if outer else f"{ball}; leave it out there"
             yield Mistake(("parts", i, "inside"), "names no part", instead)
+        for outer_one, inner in pairwise(hosts_of(part)):
+            if not unknown and hosts.get(inner) != [outer_one]:
+                what = f'goes on into "{inner}", which isn\'t directly inside "{outer_one}"'
+                instead = "name hosts from the outside in, each directly inside the one before"
+                yield Mistake(("parts", i, "inside"), what, instead)
     for i in outer[1:]:
         first = dict(parts)[outer[0]]
         what = f'has no "inside", and neither has "{first.get("name")}"'
@@ -150,14 +156,14 @@ def _hosts(content: Content) -> Iterator[Mistake]:
             yield Mistake(("parts", i, "inside"), what, ball, shown=False)
 
 
-def _circle(name: Any, hosts: Mapping[str, str | None]) -> list[str]:
-    """Return the parts from `name` through its hosts back to it; empty if they don't lead back."""
+def _circle(name: Any, hosts: Mapping[str, Sequence[str]]) -> list[str]:
+    """Return the parts from `name` through what is around back to it; empty if it isn't there."""
     way = [name] if isinstance(name, str) else []
     while way and len(way) <= len(hosts):
-        host = hosts.get(way[-1])
-        if host == name:
+        around = list(hosts.get(way[-1], ()))[:1]
+        if around == [name]:
             return way
-        way = [*way, host] if host is not None else []
+        way = [*way, *around] if around else []
     return []
 
 
@@ -166,7 +172,7 @@ def _only_in(content: Content) -> Iterator[Mistake]:
     labels, where = table(content, "weights"), standing(content)
     for i, part in part_tables(content):
         path: Path = ("parts", i, "only_in")
-        host, only = part.get("inside"), part.get("only_in")
+        hosts, only = hosts_of(part), part.get("only_in")
         if only is None:
             continue
         if "inside" not in part:
@@ -175,7 +181,7 @@ def _only_in(content: Content) -> Iterator[Mistake]:
             continue
         if only == []:
             yield Mistake(path, "is empty", "name the weights, or leave it out", covers=path)
-        around = where.get(host, ()) if isinstance(host, str) else ()
+        lacking = {x: h for h in hosts[::-1] if h in where for x in labels if x not in where[h]}
         for k, label in enumerate(items(only)):
             if not isinstance(label, str):
                 continue
@@ -183,9 +189,9 @@ def _only_in(content: Content) -> Iterator[Mistake]:
                 yield Mistake((*path, k), "is no weight", suggestion(label, labels))
             elif label in only[:k]:
                 yield Mistake((*path, k), "stands twice", "keep one")
-            elif around and label not in around:
+            elif label in lacking and where[host := lacking[label]]:
                 what = f'is a weight without "{host}", which it is inside'
-                told = ", ".join(f'"{one}"' for one in around)
+                told = ", ".join(f'"{one}"' for one in where[host])
                 yield Mistake((*path, k), what, f'"{host}" stands in {told} only')
 
 
@@ -268,6 +274,11 @@ def _foundry(content: Content) -> Iterator[Mistake]:
 
 def _pairs(content: Content) -> set[frozenset[str]]:
     """Return the pairs of parts that have a wall: a part and its host, two parts in one host."""
-    inner = {name: host for name, host in part_hosts(content).items() if host is not None}
-    beside = [(a, b) for a, b in combinations(inner, 2) if inner[a] == inner[b]]
-    return {frozenset(pair) for pair in (*inner.items(), *beside)}
+    hosts = part_hosts(content)
+    inner = [(name, some[0]) for name, some in hosts.items() if some]
+    beside = [
+        (a, b)
+        for a, b in combinations(hosts, 2)
+        if set(hosts[a]) & set(hosts[b]) and a not in hosts[b] and b not in hosts[a]
+    ]
+    return {frozenset(pair) for pair in (*inner, *beside)}

@@ -10,8 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag
+from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
 
+from geometry.parts import Part
+from geometry.placement import Placement
 from geometry.shapes import AnyShape
 from optimizer.limits import LimitsText
 from optimizer.linear.targets import About
@@ -128,13 +130,26 @@ SameDensity = Annotated[
 ]
 
 
+Hosts = Annotated[
+    tuple[Name, ...],
+    BeforeValidator(lambda value: (value,) if isinstance(value, str) else value),
+    AsTuple,
+    Field(min_length=1),
+    WithJsonSchema(
+        {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "minItems": 1}]}
+    ),
+]
+"""The parts that a part lies in, from the outside in; one may be written without brackets."""
+
+
 class PartText(StrictModel):
     """A part as drawn: the parts inside it are taken out of it by the program."""
 
     name: Name
     """the part's own name"""
-    inside: Name | None = None
-    """the part that surrounds it directly; only the ball itself has none"""
+    inside: Hosts | None = None
+    """the part that surrounds it directly; only the ball itself has none. Of a part that is set
+    into several, such as a plug, all of them, from the outside in: ["cover", "mantle"]"""
     shape: AnyShape
     """kind and dimensions, such as { kind = "sphere", diameter = 8.5 }"""
     material: Name
@@ -151,6 +166,13 @@ class PartText(StrictModel):
         Annotated[tuple[str, ...], AsTuple, Field(json_schema_extra={"minItems": 1})] | None
     ) = None
     """labels of the weights that it stands in, such as ["13", "12"]; left out: those of its host"""
+
+    @property
+    def part(self) -> Part:
+        """The part as drawn."""
+        inside, *through = self.inside or (None,)
+        placement = Placement(self.at, self.rotate, self.stretch)
+        return Part(self.name, inside, self.shape, placement, tuple(filter(None, through)))
 
 
 class FreeDimension(StrictModel):

@@ -32,7 +32,7 @@ def part_text(part: Part, scenario: Scenario) -> dict[str, Any]:
     placement, plain = part.placement, Placement()
     text: dict[str, Any] = {"name": part.name}
     if part.inside is not None:
-        text["inside"] = part.inside
+        text["inside"] = list(part.hosts) if part.through else part.inside
     text["shape"] = part.shape.model_dump(mode="json", context=scenario.reading)
     text["at"] = _POINT.dump_python(placement.at, mode="json", context=scenario.reading)
     for key in ("rotate", "stretch"):

@@ -149,6 +149,7 @@ def _shape(part: Part, check: Check) -> tuple[str, str]:
         for key, value in shape.items()
     ]
     told += [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
+    told += [f"through {' and '.join(part.hosts)}"] if part.through else []
     return f"{kind}, {', '.join(told)}", _plain(text["at"]) if any(text["at"]) else "centre"
 
 

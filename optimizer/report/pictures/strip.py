@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from geometry.parts import casting_order
+from geometry.parts import painting_order
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.document import Pictures
 from optimizer.report.pictures.densities import Poured, Scale, density_scale, hatching, poured
@@ -160,7 +160,7 @@ def _section(of: Strip, view: View, pours: Sequence[Poured], name: str) -> Itera
         box = f"x='{eye.x:g}' y='{eye.y - reach:g}' width='{reach:g}' height='{2 * reach:g}'"
         clip = f"<clipPath id='{name}-half'><rect {box}/></clipPath>"
         group = f"<g fill-rule='evenodd' clip-path='url(#{name}-half)'>"
-    painted = [part for part in casting_order(parts)[::-1] if part.section()]
+    painted = [part for part in painting_order(parts) if part.section()]
     paths = (f"<path id='{ids[p.name]}' d='{eye.path(p.section())}'/>" for p in painted)
     yield f"<defs>{clip}{''.join(hatched.values())}{''.join(paths)}</defs>"
     yield group
