@@ -266,5 +266,5 @@ def test_candidates_are_handed_on_and_not_kept(monkeypatch, runs):
     assert peaks[1] - peaks[0] < 200_000
 
 
-def _nothing(_source, _file, _chosen):
+def _nothing(_written, _chosen):
     return Candidate("no mould")

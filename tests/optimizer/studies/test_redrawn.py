@@ -32,7 +32,8 @@ def test_the_least_move_of_a_concentric_mantle_is_that_of_its_closed_form():
     asked = _read(text.replace("[0.90, 1.27]", f"[0.80, {high}]"))
     assert solve_lineup(asked).status == "infeasible"
     (one,) = redrawings(asked)
-    amount = least_redrawing(one, np.array([[1.1, 1.5], [1.0, 1.5]]), LinearSolver())
+    nearest = {"a": np.array([1.1, 1.5]), "b": np.array([1.0, 1.5])}
+    amount = least_redrawing(one, nearest, LinearSolver())
     R = 10.85
     mu = 7000.0 / (4 / 3 * np.pi * R**3)
     kappa = 6.6**2 / (0.4 * R**2)
