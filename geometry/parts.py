@@ -133,16 +133,13 @@ def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
     outermost = [part.name for part in parts if part.inside is None]
     if len(outermost) != 1:
         raise ValueError(f"exactly one part must be outermost, not {len(outermost)}")
-    for part in parts:
-        if part.inside is None:
-            continue
-        for host in part.hosts:
-            if host not in found:
-                raise ValueError(f'"{part.name}" is inside "{host}", which is no part')
-            found[host].append(part)
-        for outer, inner in pairwise(part.hosts):
-            if hosts[inner] != outer:
-                raise ValueError(f'"{inner}" isn\'t directly inside "{outer}"')
+    for part, host in ((one, host) for one in parts for host in one.hosts):
+        if host not in found:
+            raise ValueError(f'"{part.name}" is inside "{host}", which is no part')
+        found[host].append(part)
+    for outer, inner in (pair for part in parts for pair in pairwise(part.hosts)):
+        if hosts[inner] != outer:
+            raise ValueError(f'"{inner}" isn\'t directly inside "{outer}"')
     tree = {name: tuple(inner) for name, inner in found.items()}
     for name in found:
         if outermost[0] not in _around(name, hosts):

@@ -9,12 +9,13 @@ from typing import Final
 
 import numpy as np
 
-from geometry.parts import Part, casting_order, children
+from geometry.parts import Part, casting_order, children, pieces
+from geometry.regions import regions
 from optimizer.foundry.batch import Batch, batch
 from optimizer.foundry.rounding import rounded
 from optimizer.foundry.shop import Shop
 from optimizer.linear.maps import Ball, LinearMap
-from shared.arrays import Array
+from shared.arrays import Array, frozen
 
 GRAVITY: Final = 9.80665
 """m/s². Standard gravity (3rd General Conference on Weights and Measures, 1901)."""
@@ -45,7 +46,8 @@ class Casting:
     """One pour of one ball. Masses in g, volumes in cm³, lengths in cm.
 
     `finished` is the mass of the region as drawn, `cast` with what is turned off a sphere that is
-    cast to `diameter` and drilled out for parts that are set in, `poured` with the overpour besides.
+    cast to `diameter` and what is drilled out for parts that are set in, `poured` with the overpour
+    besides.
     """
 
     part: Part
@@ -130,9 +132,7 @@ def _inside(one: LinearMap) -> dict[str, list[int]]:
     place, tree = {part.name: i for i, part in enumerate(one.parts)}, children(one.parts)
     found: dict[str, list[int]] = {}
     for part in casting_order(one.parts):
-        deep = (
-            i for inner in tree[part.name] if not inner.through for i in found[inner.name]
-        )
+        deep = (i for inner in tree[part.name] if not inner.through for i in found[inner.name])
         found[part.name] = [place[part.name], *deep]
     return found
 

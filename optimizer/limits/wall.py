@@ -35,7 +35,7 @@ class WallLimit(Limit):
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield one margin for each wall of the mould; the wall's own error is taken off."""
-        set_in = {frozenset(p.hosts[:1] + (p.name,)): 0.0 for p in ball.map.parts if p.through}
+        set_in = {frozenset((p.inside, p.name)): 0.0 for p in ball.map.parts if p.through}
         least = set_in | {frozenset(other.between): other.min for other in self.exceptions}
         growth = ball.map.wall_growth
         still = np.zeros(len(ball.densities))

@@ -11,7 +11,6 @@ import numpy as np
 from pydantic import ValidationError
 
 from geometry.parts import Part
-from geometry.placement import Placement
 from geometry.regions import region_rates
 from geometry.velocity import Dimension as Length
 from geometry.walls import Wall, close_walls, pairs, wall_rates

@@ -10,7 +10,6 @@ from typing import Final
 from pydantic import ValidationError
 
 from geometry.parts import Part
-from geometry.placement import Placement
 from optimizer.linear.maps import Dimension
 from optimizer.linear.targets import Span, Target
 from optimizer.scenario.attachments import Files, Where
@@ -232,9 +231,7 @@ def _moulds(
     known: dict[tuple[Part, ...], tuple[Part, ...]] = {}
     moulds = {}
     for label, text in texts.items():
-        parts = tuple(
-            part.part for part in text.parts if label in stands[part.name]
-        )
+        parts = tuple(part.part for part in text.parts if label in stands[part.name])
         moulds[label] = known.setdefault(parts, parts)
     return moulds
 

@@ -6,15 +6,15 @@ value of the wrong kind is passed over here, since the models say so.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import combinations, pairwise
 from typing import Any
 
 from optimizer.scenario.content import (
     Content,
+    hosts_of,
     is_number,
     items,
-    hosts_of,
     part_hosts,
     part_names,
     part_tables,

@@ -136,7 +136,12 @@ Hosts = Annotated[
     AsTuple,
     Field(min_length=1),
     WithJsonSchema(
-        {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "minItems": 1}]}
+        {
+            "anyOf": [
+                {"type": "string"},
+                {"type": "array", "items": {"type": "string"}, "minItems": 1},
+            ]
+        }
     ),
 ]
 """The parts that a part lies in, from the outside in; one may be written without brackets."""
