@@ -94,7 +94,7 @@ def _texts(value: Any, path: Path) -> Iterator[tuple[Path, str]]:
         yield path, value
     elif isinstance(value, Mapping):
         for key, inner in value.items():
-            if key not in {"kind", "between", "rulebook"}:
+            if key not in {"kind", "file", "unit", "between", "rulebook"}:
                 yield from _texts(inner, (*path, key))
     else:
         for i, inner in enumerate(items(value)):
