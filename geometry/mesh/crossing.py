@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from geometry.mesh.boxes import meeting
-from geometry.surface import Index, Mask
+from geometry.surface import Mask
 from shared.arrays import Array
 
 LEVEL: Final = 1e-6
@@ -15,7 +15,7 @@ LEVEL: Final = 1e-6
 
 
 def crossing(corners: Array) -> Array:
-    """Return a place (k, 3) for each pair of triangles (m, 3, 3) that cross or lie on each other."""
+    """Return a place (k, 3) for each pair of triangles (m, 3, 3) that cross or share an area."""
     level = LEVEL * float(np.ptp(corners.reshape(-1, 3), axis=0).max())
     pairs = meeting(corners)
     n = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
@@ -29,7 +29,7 @@ def crossing(corners: Array) -> Array:
     i, j = pairs.T
     d = np.abs(np.einsum("kij,kj->ki", corners[j] - corners[i, :1], n[i])).max(axis=1)
     on = d <= level
-    found = [_lying(corners[i[on]], corners[j[on]], n[i[on]], level)]
+    found = [_lying(corners[i[on]], corners[j[on]], level)]
     a, b = corners[i[~on]], corners[j[~on]]
     for first, second in ((a, b), (b, a)):
         found += [_pierced(first[:, k], first[:, (k + 1) % 3], second, level) for k in range(3)]
@@ -58,14 +58,13 @@ def _out(a: Array, b: Array, n: Array, p: Array) -> Array:
     return np.asarray(np.einsum("ij,ij->i", p - a, out))
 
 
-def _lying(a: Array, b: Array, n: Array, level: float) -> Array:
-    """Return where triangles (k, 3, 3) in one plane lie on each other: no side of either parts them."""
+def _lying(a: Array, b: Array, level: float) -> Array:
+    """Return where triangles (k, 3, 3) in one plane lie on each other: no side parts them."""
     apart: Mask = np.zeros(len(a), dtype=bool)
-    for first, second, way in ((a, b, n), (b, a, None)):
-        if way is None:
-            way = np.cross(first[:, 1] - first[:, 0], first[:, 2] - first[:, 0])
-            way /= np.maximum(np.linalg.norm(way, axis=1, keepdims=True), np.finfo(float).tiny)
+    for first, second in ((a, b), (b, a)):
+        n = np.cross(first[:, 1] - first[:, 0], first[:, 2] - first[:, 0])
+        n /= np.maximum(np.linalg.norm(n, axis=1, keepdims=True), np.finfo(float).tiny)
         for k in range(3):
-            off = [_out(first[:, k], first[:, (k + 1) % 3], way, second[:, c]) for c in range(3)]
+            off = [_out(first[:, k], first[:, (k + 1) % 3], n, second[:, c]) for c in range(3)]
             apart |= np.min(off, axis=0) >= -level
     return np.asarray((a.mean(axis=1) + b.mean(axis=1))[~apart] / 2)

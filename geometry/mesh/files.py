@@ -1,4 +1,4 @@
-"""Files of triangles, as they are written: STL by a reader that takes no half file, others by trimesh.
+"""Files of triangles: STL by a reader that takes no half file, the others by trimesh.
 
 trimesh is asked to mend nothing; what it makes of a file is checked by `geometry.mesh.sound`.
 """
@@ -118,7 +118,7 @@ def _by_trimesh(suffix: str, content: bytes) -> Triangles:
         vertices = np.concatenate([np.empty((0, 3)), *(body.vertices for body in bodies)])
         faces = [body.faces + first for body, first in zip(bodies, counts[:-1], strict=True)]
         said = scene.units if suffix == ".3mf" else None
-    except Exception as error:  # noqa: BLE001 - whatever a broken file makes of a reader
+    except Exception as error:  # whatever a broken file makes of a reader
         kind = suffix[1:].upper()
         raise MeshError(f"can't be read as {kind}: {_first_line(error)}", EXPORT) from error
     every = np.concatenate([np.empty((0, 3), dtype=np.intp), *faces])

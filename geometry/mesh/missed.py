@@ -1,8 +1,8 @@
 """What triangles miss of a smooth surface that they stand for: an estimate from their angles.
 
 A surface that is met at the corners of a triangle of area A stands out of it, on the whole, by the
-volume A/24 · Σ eᵀH e over its three sides e, H the surface's curvature (the mean of a quadratic over
-a triangle, less that over its corners). Along a side, eᵀH e is how far the surface's normal
+volume A/24 · Σ eᵀH e over its three sides e, H the surface's curvature (the mean of a quadratic
+over a triangle, less that over its corners). Along a side, eᵀH e is how far the surface's normal
 leans forward from one end to the other, (n₂ − n₁)·e. The normal at a corner is the mean of the
 triangles around it, by their angles there, as far as no sharp edge parts them.
 """
@@ -43,7 +43,7 @@ def _normals(corners: Array, faces: Index, joins: Joins) -> Array:
     """Return the surface's unit normal (m, 3, 3) at each corner of each triangle."""
     sides = corners[:, [1, 2, 0]] - corners
     flat = np.cross(sides[:, 0], sides[:, 1])
-    flat /= np.maximum(np.linalg.norm(flat, axis=1, keepdims=True), np.finfo(float).tiny)
+    flat = flat / np.maximum(np.linalg.norm(flat, axis=1, keepdims=True), np.finfo(float).tiny)
     back = -sides[:, [2, 0, 1]]
     angles = np.arctan2(
         np.linalg.norm(np.cross(sides, back), axis=2), np.einsum("mij,mij->mi", sides, back)
@@ -51,12 +51,12 @@ def _normals(corners: Array, faces: Index, joins: Joins) -> Array:
     group = _fans(faces, joins).ravel()
     weighted = (angles[:, :, None] * flat[:, None]).reshape(-1, 3)
     total = np.column_stack([np.bincount(group, weighted[:, k]) for k in range(3)])
-    total /= np.maximum(np.linalg.norm(total, axis=1, keepdims=True), np.finfo(float).tiny)
+    total = total / np.maximum(np.linalg.norm(total, axis=1, keepdims=True), np.finfo(float).tiny)
     return np.asarray(total[group].reshape(-1, 3, 3))
 
 
 def _fans(faces: Index, joins: Joins) -> Index:
-    """Return for each corner (m, 3) which fan it is in: corners at one vertex, no sharp edge between."""
+    """Return which fan each corner (m, 3) is in: at one vertex, with no sharp edge between."""
     smooth = joins.angle < SHARP
     pairs = []
     for end in (0, 1):

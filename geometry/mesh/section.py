@@ -58,7 +58,8 @@ def _followed(faces: Index, first_above: Array) -> Iterator[Index]:
 
 def _apart(points: Array) -> Array:
     """Return the points (n, 2) without those that are where the one before is."""
-    return points[np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1) > ON_PLANE]
+    apart = np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1) > ON_PLANE
+    return np.asarray(points[apart])
 
 
 def _area(points: Array) -> float:

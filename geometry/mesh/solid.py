@@ -131,7 +131,7 @@ class Solid:
         maps = np.zeros((count, 3, 4))
         maps[:, :, 0], maps[:, :, 2], maps[:, :, 3] = b - a, c - a, a
         none = np.zeros(count)
-        edges = Edges(start=none + 1.0 + 0j, end=none + 1j, angle=none)
+        edges = Edges(start=np.full(count, 1 + 0j), end=np.full(count, 1j), angle=none)
         return Surface(edges, none, none, none + 1.0, maps, self.inside)
 
 

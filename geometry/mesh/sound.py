@@ -93,7 +93,7 @@ def _merged(vertices: Array, near: float) -> tuple[Index, float]:
 
 def _whole(faces: Index) -> Index:
     a, b, c = faces.T
-    return faces[(a != b) & (b != c) & (c != a)]
+    return np.asarray(faces[(a != b) & (b != c) & (c != a)])
 
 
 def _sides(faces: Index) -> tuple[Index, Index, Index]:
@@ -108,11 +108,11 @@ def _sides(faces: Index) -> tuple[Index, Index, Index]:
 def _one_sided(faces: Index) -> Index:
     """Return the sides (k, 2) that belong to one triangle only."""
     sides, which, counts = _sides(faces)
-    return sides[counts[which] == 1]
+    return np.asarray(sides[counts[which] == 1])
 
 
 def _closed(vertices: Array, faces: Index) -> None:
-    """Refuse what isn't a closed surface, every edge with two triangles that run against each other."""
+    """Refuse what isn't a closed surface: two triangles to an edge, that run against each other."""
     if len(faces) == 0:
         raise MeshError("holds no triangles", "export a solid")
     sides, which, counts = _sides(faces)

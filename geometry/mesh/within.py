@@ -17,7 +17,7 @@ ASIDE: Final = np.array([0.3713, 0.5291, 0.7630])
 
 
 class Within:
-    """The test for a closed surface: how often the ray from a point leaves it, less how often it enters.
+    """The test for a closed surface: a point's ray leaves it once more than it enters.
 
     Seen along the ray, each edge is one line with one answer to which side a point is on, the same
     for both its triangles; a point level with a vertex or on an edge is moved up, then to the
@@ -36,7 +36,7 @@ class Within:
         """The grid's corner, how many cells to a cm (2,), and the triangles over each cell."""
         flat = self._corners[:, :, :2]
         low, high = flat.min(axis=(0, 1)), flat.max(axis=(0, 1))
-        side = max(1, int(np.sqrt(len(flat) / 2)))
+        side = max(16, int(np.sqrt(2 * len(flat))))
         per = side / np.maximum(high - low, np.finfo(float).tiny)
         first = np.clip(((flat.min(axis=1) - low) * per).astype(np.intp), 0, side - 1)
         last = np.clip(((flat.max(axis=1) - low) * per).astype(np.intp), 0, side - 1)
@@ -65,12 +65,13 @@ class Within:
             point = np.repeat(on[some], count)
             step = np.arange(len(point)) - np.repeat(np.cumsum(count) - count, count)
             triangle = triangles[np.repeat(starts[cell[some]], count) + step]
-            np.add.at(winding, point, _above(placed[point], self._corners[triangle]))
+            passed = _above(placed[point], self._corners[triangle])
+            winding += np.bincount(point, passed, len(points)).astype(np.intp)
         return winding > 0
 
 
 def _above(p: Array, corners: Array) -> Index:
-    """Return how often (k,) the ray up from `p` (k, 3) leaves through `corners` (k, 3, 3): −1, 0, 1."""
+    """Return how rays up from `p` (k, 3) pass `corners` (k, 3, 3): out 1, in −1, not at all 0."""
     turns = np.zeros(len(p), dtype=np.intp)
     for i in range(3):
         a, b = corners[:, i], corners[:, (i + 1) % 3]
