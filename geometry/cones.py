@@ -30,7 +30,7 @@ WORK: Final = 200_000
 
 @dataclass(frozen=True, eq=False)
 class Cones:
-    """Cones of directions: three unit vectors each (k, 3, 3), and what the part reaches along them."""
+    """Cones of directions: three unit vectors each (k, 3, 3), and the part's reach along them."""
 
     corners: Array
     reach: Array
@@ -40,7 +40,7 @@ class Cones:
 
 
 def cone_wall(part: Part, other: Part, *, nested: bool) -> tuple[tuple[float, Array, Array], float]:
-    """Return the wall (cm, signed), the part's point at it (3,) and its direction (3,), and its error.
+    """Return the wall (cm, signed), the part's point at it (3,) and its direction; and the error.
 
     Both bodies convex, or nested in a convex host; not checked here.
     """

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from geometry.pairing import near_pairs, pairs_within
+from geometry.pairing import near_pairs, nearest_middle, pairs_within
 from geometry.settle import settled
 from geometry.surface import Cells, Index, Mask, Surface
 from shared.arrays import Array
@@ -163,7 +163,7 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
     cells, hidden = _deepest(first, second, cells, tree, float(aims.radius.max()), within=within)
     for _ in range(12):
         view = first.view(cells)
-        i, j = pairs_within(view.points, tree.query(view.points)[0], aims)
+        i, j = pairs_within(view.points, nearest_middle(tree, view.points), aims)
         fixed = Cells(cells.patch, cells.middle, np.zeros_like(cells.half))
         fine = max(0.02 * float(view.radius.max()), TOLERANCE)
         near = nearest(first, second, fixed[i], targets[j], i, tolerance=fine)
@@ -204,7 +204,7 @@ def _deepest(
     if len(cells) <= FIRST:
         return cells, -np.inf
     view = first.view(cells)
-    far, _ = tree.query(view.points)
+    far = nearest_middle(tree, view.points)
     wrong = second.inside(view.points) == within
     upper = np.where(wrong, far, np.minimum(wide - far, 0.0)) + view.radius
     order = np.argsort(-upper, kind="stable")

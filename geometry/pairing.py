@@ -32,11 +32,15 @@ def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, In
     if count * others <= ALL:
         i, j = np.divmod(np.arange(count * others), others)
         return i, j
-    apart, _ = cKDTree(second.points).query(first.points)
-    limit = float(apart.min()) + reach
+    limit = float(nearest_middle(cKDTree(second.points), first.points).min()) + reach
     i, j = pairs_within(first.points, limit + first.radius, second)
     kept = [_close(first, second, i[k], j[k], limit) for k in _batches(len(i))]
-    return tuple(np.concatenate(found) for found in zip(*kept, strict=True))
+    return np.concatenate([a for a, _ in kept]), np.concatenate([b for _, b in kept])
+
+
+def nearest_middle(tree: cKDTree, points: Array) -> Array:
+    """Return how far (n,) the nearest of the points in `tree` is from each of `points` (n, 3)."""
+    return np.asarray(tree.query(points)[0])
 
 
 def pairs_within(points: Array, bound: Array, second: View) -> tuple[Index, Index]:
