@@ -36,6 +36,11 @@ class Shape(StrictModel, ABC):
         """Whether the solid is convex."""
         return True
 
+    @property
+    def faceted(self) -> bool:
+        """Whether it has so many faces that a wall must be sought in every direction."""
+        return False
+
     @abstractmethod
     def moments(self) -> Moments:
         """Exact moments about the shape's own origin."""
