@@ -1,9 +1,9 @@
-"""Solids from STEP files, by a CAD kernel (Open CASCADE; extra `step`): exact moments, and triangles.
+"""Solids from STEP files, by a CAD kernel (Open CASCADE, extra `step`): moments, and triangles.
 
-The kernel integrates over each face with a fixed order of Gauss points: exact on planes, cylinders,
-cones, balls and rings, but off by percents on one patch that stands for a whole stretched side. (Its
-own adaptive integrator watches the volume only; the moments it leaves are off by up to 1e-3.) So the
-surface is cut into ever smaller patches until the moments stand still.
+The kernel integrates over each face with a fixed number of Gauss points: exact on planes,
+cylinders, cones, balls and rings, but off by percents where one patch stands for a whole stretched
+side. (Its own adaptive integrator watches the volume only and leaves moments that are off by up to
+1e-3.) So the surface is cut into ever smaller patches until the moments stand still.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ DEFLECTION: Final = 5e-4
 """Of the solid's size: how far triangles may lie from the surface."""
 
 
-class NoSolid(ValueError):
+class NoSolidError(ValueError):
     """A file that no solid can be taken from; says what is wrong and what would be right."""
 
 
@@ -43,7 +43,7 @@ class NoSolid(ValueError):
 class StepSolid:
     """A solid read from STEP, cm: its moments about its own origin, and triangles for its surface.
 
-    `vertices` (n, 3), `faces` (m, 3); no triangle lies farther off than `deflection` from the surface.
+    `vertices` (n, 3), `faces` (m, 3); they lie no farther than `deflection` from the surface.
     `error` is what the moments, as told, may be off by: what the last two ways of cutting differ.
     """
 
@@ -57,8 +57,8 @@ class StepSolid:
 def read_step(content: bytes) -> StepSolid:
     """Return the one solid in a STEP file's `content`.
 
-    Raises ModuleNotFoundError where the kernel isn't installed, NoSolid where the file holds none,
-    several, an open one, or one whose moments don't settle.
+    Raises ModuleNotFoundError where the kernel isn't installed, NoSolidError where the file holds
+    none, several, an open one, or one whose moments don't settle.
     """
     shape = _solid(content)
     vertices, faces, deflection = _triangles(shape)
@@ -81,26 +81,26 @@ def _solid(content: bytes) -> TopoDS_Shape:
         path = Path(folder) / "solid.step"
         path.write_bytes(content)
         if reader.ReadFile(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone:
-            raise NoSolid("isn't a STEP file that can be read")
+            raise NoSolidError("isn't a STEP file that can be read")
     reader.TransferRoots()
     shape = reader.OneShape()
     solids = [] if shape is None or shape.IsNull() else list(_parts(shape, Kind.TopAbs_SOLID))
     if len(solids) != 1:
-        raise NoSolid(f"holds {len(solids)} solids; a file for a part holds one")
+        raise NoSolidError(f"holds {len(solids)} solids; a file for a part holds one")
     for shell in _parts(solids[0], Kind.TopAbs_SHELL):
         if not BRep_Tool.IsClosed_s(shell):
-            raise NoSolid("holds a solid that isn't closed; mend its faces where it was drawn")
+            raise NoSolidError("holds a solid that isn't closed; mend its faces where it was drawn")
     return solids[0]
 
 
 def _alike(moments: Moments, vertices: Array, faces: Index, deflection: float) -> None:
-    """Raise NoSolid where the triangles hold another volume, but for what they leave out."""
+    """Raise NoSolidError where the triangles hold another volume, but for what they leave out."""
     a, b, c = (vertices[faces[:, k]] for k in range(3))
     across = np.cross(b - a, c - a)
     volume = float(np.sum(a * across)) / 6
     room = 2 * deflection * float(np.sum(np.linalg.norm(across, axis=1))) / 2
     if abs(volume - moments.volume) > room:
-        raise NoSolid(
+        raise NoSolidError(
             f"has {moments.volume:.4f} cm³ by its faces and {volume:.4f} by triangles; mend its "
             "faces where it was drawn"
         )
@@ -122,8 +122,8 @@ def _moments(shape: TopoDS_Shape) -> tuple[Moments, float]:
     what is left is what two ways of cutting differ by, and what the kernel converts within.
     """
     differs = np.inf
-    for pieces, within in ((lambda: shape, 0.0), (lambda: _bezier(shape), CONVERTED)):
-        whole, before = pieces(), None
+    for convert, within in ((None, 0.0), (_bezier, CONVERTED)):
+        whole, before = shape if convert is None else convert(shape), None
         for count in PATCHES:
             J = _integrated(_divided(whole, count))
             if before is not None:
@@ -131,7 +131,7 @@ def _moments(shape: TopoDS_Shape) -> tuple[Moments, float]:
                 if differs < SETTLED and J[3, 3] > 0:
                     return Moments(J), differs + within
             before = J
-    raise NoSolid(f"has moments that don't settle ({differs:.1e} between two ways of cutting)")
+    raise NoSolidError(f"has moments that don't settle ({differs:.1e} between two ways of cutting)")
 
 
 def _bezier(shape: TopoDS_Shape) -> TopoDS_Shape:
@@ -207,7 +207,7 @@ def _triangles(shape: TopoDS_Shape) -> tuple[Array, Index, float]:
         place = TopLoc_Location()
         mesh = BRep_Tool.Triangulation_s(TopoDS.Face(face), place)
         if mesh is None:
-            raise NoSolid("has a face that can't be cut into triangles")
+            raise NoSolidError("has a face that can't be cut into triangles")
         move = place.Transformation()
         nodes = [mesh.Node(i).Transformed(move) for i in range(1, mesh.NbNodes() + 1)]
         some = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)])
