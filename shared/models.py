@@ -43,7 +43,8 @@ class StrictModel(BaseModel):
 
 
 def _no_files(name: str) -> bytes:
-    raise FileNotFoundError(name)
+    told = {"what": f'file "{name}" can\'t be had here', "instead": "read it with a scenario"}
+    raise PydanticCustomError("file", "{what}; {instead}", told)
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,8 @@ class Reading:
     """How a text's numbers become ours: cm, g or g/cm³ in one unit of the text, and named lengths.
 
     `named` maps the name of a dimension to its value in the text's unit of length; `files` returns
-    the content of a file that the text names, and raises OSError where there is none.
+    the content of a file that the text names, and raises PydanticCustomError where it has none, so
+    that a validator need not.
     """
 
     length: float = 1.0

@@ -1,4 +1,4 @@
-"""Outlines as they are written: vertices with bulges, checked for faults, in any unit.
+"""Outlines as they are written, or drawn in a file: vertices with bulges, checked for faults.
 
 The last edge leads back to the first vertex. A bulge is the tangent of a quarter of its arc's
 angle, positive counter-clockwise, as in DXF polylines.
@@ -6,24 +6,27 @@ angle, positive counter-clockwise, as in DXF polylines.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Annotated, Any, TypeAlias
+from collections.abc import Callable, Mapping, Sequence
+from typing import Annotated, Any, Literal, TypeAlias
 
 import numpy as np
 from pydantic import (
-    AfterValidator,
     BeforeValidator,
     Field,
     SerializerFunctionWrapHandler,
     ValidationInfo,
+    ValidatorFunctionWrapHandler,
     WithJsonSchema,
     WrapSerializer,
+    WrapValidator,
 )
 
 from geometry.faults import faults
+from geometry.joined import DrawingError
 from geometry.shapes.base import as_written, refusal
+from geometry.shapes.dxf import dxf_outline
 from geometry.velocity import Path
-from shared.models import AsTuple, Coordinate
+from shared.models import HUGE, AsTuple, Coordinate, Reading, StrictModel
 
 Bulge = Annotated[float, Field(ge=-10, le=10)]
 """The tangent of a quarter of an arc's angle; at 10 all but 23° of the circle is there."""
@@ -62,30 +65,87 @@ def _vertex(names: str) -> tuple[Any, ...]:
     return BeforeValidator(with_bulge), WrapSerializer(without_bulge), WithJsonSchema(schema)
 
 
-def _sound(*, axis: bool) -> Callable[[Any, ValidationInfo], Any]:
-    """Return the check of an outline; with `axis` it is one in r and z, r never negative."""
+class OutlineFile(StrictModel):
+    """An outline from a drawing."""
 
-    def check(outline: tuple[Corner, ...], info: ValidationInfo) -> tuple[Corner, ...]:
-        """Return the outline, or refuse it with the first of its faults.
+    file: Annotated[str, Field(min_length=1)]
+    """the drawing, a DXF file, by its name from the scenario's folder, such as "block.dxf\""""
+    layer: Annotated[str, Field(min_length=1)] | None = None
+    """the layer that the outline is on; left out: nothing else is drawn"""
+    unit: Literal["in", "mm"] | None = None
+    """the drawing's unit, where it doesn't say one itself"""
 
-        Vertices are counted from 1 and the place is in the text's unit.
-        """
-        for fault in faults(np.array(outline), axis=axis):
-            x, y = (as_written(round(coordinate, 12) + 0.0, info) for coordinate in fault.point)
-            near = f" near ({x}, {y})" if fault.vertices else ""
-            raise refusal(fault.says(len(outline)) + near, fault.instead)
-        return outline
+    @property
+    def called(self) -> str:
+        """What it is called in errors."""
+        layer = "" if self.layer is None else f', layer "{self.layer}"'
+        return f'file "{self.file}"{layer}'
 
-    return check
+
+def _drawn(*, axis: bool) -> Callable[..., Any]:
+    """Return what reads an outline and checks it; with `axis` it is one in r and z, never r < 0."""
+
+    def read(
+        value: Any, written: ValidatorFunctionWrapHandler, info: ValidationInfo
+    ) -> tuple[Corner, ...]:
+        """Return the outline as it is written, or as it is drawn in the file that is named."""
+        if isinstance(value, str):
+            value = {"file": value}
+        if not isinstance(value, Mapping):
+            return _sound(written(value), info, axis=axis)
+        named = OutlineFile.model_validate(value)
+        try:
+            corners = _from_file(named, info, axis=axis)
+        except DrawingError as error:
+            raise refusal(f"{named.called} {error.what}", error.instead) from None
+        return _sound(corners, info, axis=axis, called=f"{named.called}: ")
+
+    return read
+
+
+def _from_file(named: OutlineFile, info: ValidationInfo, *, axis: bool) -> tuple[Corner, ...]:
+    """Return the outline that is drawn in a file, cm. Raises DrawingError."""
+    reading = info.context if isinstance(info.context, Reading) else Reading()
+    vertices = dxf_outline(reading.files(named.file), named.layer, named.unit, axis=axis)
+    if np.max(np.abs(vertices[:, :2])) > HUGE:
+        what = f"reaches to {np.max(np.abs(vertices[:, :2])):.4g} cm from its origin"
+        raise DrawingError(what, "is it drawn in the unit that it says?")
+    return tuple((x, y, bulge) for x, y, bulge in vertices.tolist())
+
+
+def _sound(
+    outline: tuple[Corner, ...], info: ValidationInfo, *, axis: bool, called: str = ""
+) -> tuple[Corner, ...]:
+    """Return the outline, or refuse it with the first of its faults.
+
+    Vertices are counted from 1 and the place is in the text's unit.
+    """
+    for fault in faults(np.array(outline), axis=axis):
+        x, y = (as_written(round(coordinate, 12) + 0.0, info) for coordinate in fault.point)
+        near = f" near ({x}, {y})" if fault.vertices else ""
+        raise refusal(called + fault.says(len(outline)) + near, fault.instead)
+    return outline
 
 
 _InHalfPlane = Annotated[tuple[Coordinate, Coordinate, Bulge], *_vertex("r, z")]
 _InPlane = Annotated[tuple[Coordinate, Coordinate, Bulge], *_vertex("x, y")]
 
-TurnedOutline = Annotated[tuple[_InHalfPlane, ...], AsTuple, AfterValidator(_sound(axis=True))]
-"""A closed outline in r and z, which doesn't cross the axis."""
-FlatOutline = Annotated[tuple[_InPlane, ...], AsTuple, AfterValidator(_sound(axis=False))]
-"""A closed outline in x and y."""
+TurnedOutline = Annotated[
+    tuple[_InHalfPlane, ...],
+    AsTuple,
+    WrapValidator(
+        _drawn(axis=True), json_schema_input_type=tuple[_InHalfPlane, ...] | str | OutlineFile
+    ),
+]
+"""A closed outline in r and z, which doesn't cross the axis; or the file that it is drawn in."""
+FlatOutline = Annotated[
+    tuple[_InPlane, ...],
+    AsTuple,
+    WrapValidator(
+        _drawn(axis=False), json_schema_input_type=tuple[_InPlane, ...] | str | OutlineFile
+    ),
+]
+"""A closed outline in x and y; or the file that it is drawn in."""
 
 
 def coordinates(outline: Sequence[Corner]) -> tuple[Path, ...]:

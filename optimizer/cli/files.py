@@ -14,6 +14,7 @@ from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.report.document import Report
+    from optimizer.scenario import Scenario
 
 
 def check_output(path: Path | None, *, force: bool, drawn: bool = False) -> None:
@@ -40,6 +41,14 @@ def check_scenario_output(path: Path | None, *, force: bool) -> None:
     if path is None or path.suffix.lower() != ".toml":
         raise typer.BadParameter("name the new scenario: NEW.toml", param_hint="'-o'")
     refuse(path, force=force)
+
+
+def check_same_files(asked: Scenario, output: Path | None) -> None:
+    """Refuse a new scenario where the files that it would name are not those of the old one."""
+    from optimizer.scenario.attachments import check_there
+
+    if output is not None:
+        check_there(asked.files, output, asked.file)
 
 
 def check_picture(path: Path | None, *, force: bool) -> None:

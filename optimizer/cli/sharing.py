@@ -78,6 +78,8 @@ def sharing(
     from optimizer.studies.sharing import frontier
 
     scenario = read_scenario(file, target_required=True, mould_required=pours is not None)
+    if (pours or moulds) is not None:
+        files.check_same_files(scenario, output)
     if scenario.open or moulds is not None:
         return share_moulds(scenario, moulds, output, force=force, as_json=as_json)
     with progress(hidden=as_json) as told:

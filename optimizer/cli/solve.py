@@ -121,6 +121,8 @@ def solve(
     from optimizer.studies.diagnosis import explained
 
     scenario = read_scenario(file, target_required=True)
+    if apply is not None:
+        files.check_same_files(scenario, output)
     with progress(hidden=as_json) as told:
         result = solve_lineup(scenario, told, Starts(starts, seed, pool(jobs, scheduler)))
         result, found = explained(result)

@@ -36,11 +36,9 @@ def answer(source: str, *, hidden: bool) -> LineupResult:
     found = lineup(source, hidden=hidden)
     if found.status == "feasible" or found.infeasible is not None:
         return found
-    from optimizer.scenario import scenario
+    from optimizer.scenario import read_again
 
-    asked = found.scenario
-    again = scenario(asked.source, file=asked.file, target_required=True)
-    return _solved(again, hidden=hidden)
+    return _solved(read_again(found.scenario.written, {}), hidden=hidden)
 
 
 def _solved(asked: Scenario, *, hidden: bool) -> LineupResult:

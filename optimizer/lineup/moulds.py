@@ -24,7 +24,7 @@ from optimizer.lineup.starts import (
     run,
     start_points,
 )
-from optimizer.scenario import Scenario, scenario
+from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import Chosen
 from shared.errors import InputError, Problem
 
@@ -174,7 +174,7 @@ class MouldSearch:
             for k, at in enumerate(points):
                 heard(k, from_start(lineup, at, partial(outcomes.__setitem__, k)))
             return
-        told = (one.source, one.file, dict(one.chosen), number)
+        told = (one.written, dict(one.chosen), number)
         tasks: dict[Future[Outcome | None], int] = {}
         try:
             tasks.update((pool.submit(run, *told, at), k) for k, at in enumerate(points))
@@ -215,7 +215,7 @@ def with_chosen(asked: Scenario, chosen: Chosen) -> Scenario | None:
         return asked
     more = {**asked.chosen, **chosen}
     try:
-        return scenario(asked.source, file=asked.file, target_required=True, chosen=more)
+        return read_again(asked.written, more)
     except InputError:
         return None
 

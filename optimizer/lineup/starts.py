@@ -21,7 +21,7 @@ from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, first_rounds, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.lineup.walk import walk
-from optimizer.scenario import Scenario, linear_maps, scenario
+from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from shared.arrays import Array
 from shared.errors import UnbuildableError
@@ -135,10 +135,9 @@ def start_points(lineup: Lineup, how: Starts) -> Iterator[Array]:
         yield from low + points[: how.count - 1] * (high - low)
 
 
-def run(source: str, file: str, chosen: Chosen, group: int, at: Array) -> Outcome | None:
+def run(written: Written, chosen: Chosen, group: int, at: Array) -> Outcome | None:
     """Return what one start of one group comes to: a worker's task, all of plain values."""
-    asked = scenario(source, file=file, target_required=True, chosen=chosen)
-    return from_start(groups(asked)[group], at)
+    return from_start(groups(read_again(written, chosen))[group], at)
 
 
 def poured(lineup: Lineup) -> Outcome:

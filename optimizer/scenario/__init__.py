@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from optimizer.scenario.maps import linear_maps
-from optimizer.scenario.read import read_scenario, scenario
-from optimizer.scenario.scenario import Scenario, WeightClass
+from optimizer.scenario.read import read_again, read_scenario, scenario
+from optimizer.scenario.scenario import Scenario, WeightClass, Written
 
-__all__ = ["Scenario", "WeightClass", "linear_maps", "read_scenario", "scenario"]
+__all__ = [
+    "Scenario",
+    "WeightClass",
+    "Written",
+    "linear_maps",
+    "read_again",
+    "read_scenario",
+    "scenario",
+]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, Final
 
 from optimizer.scenario.content import Content, is_number, items, part_tables, table
 from optimizer.scenario.positions import Path
@@ -13,6 +13,9 @@ from shared.models import suggestion
 
 Chosen = Mapping[str, Mapping[str, float]]
 """Values picked for free dimensions, by name and weight label, in the text's unit of length."""
+
+NAMES: Final = {"kind", "between", "rulebook", "file", "layer", "unit"}
+"""Keys whose text is a name of something else; an outline that is no list is a file's."""
 
 
 def values(content: Content, label: str, chosen: Chosen) -> dict[str, float]:
@@ -94,7 +97,7 @@ def _texts(value: Any, path: Path) -> Iterator[tuple[Path, str]]:
         yield path, value
     elif isinstance(value, Mapping):
         for key, inner in value.items():
-            if key not in {"kind", "between", "rulebook"}:
+            if key not in NAMES and not (key == "outline" and not isinstance(inner, list)):
                 yield from _texts(inner, (*path, key))
     else:
         for i, inner in enumerate(items(value)):

@@ -28,7 +28,7 @@ def known_keys(path: Path, content: Content) -> dict[str, FieldInfo]:
             named = False
             continue
         found = [field for model in models for name, field in _fields(model) if name == key]
-        models = [model for field in found for model in _models_in(field.annotation)]
+        models = [model for field in found for model in _models_at(field)]
         named = any(get_origin(field.annotation) is dict for field in found)
         if key == "shape":
             _, kind = value_at(content, (*path[: i + 1], "kind"))
@@ -38,6 +38,12 @@ def known_keys(path: Path, content: Content) -> dict[str, FieldInfo]:
 
 def _fields(model: type[BaseModel]) -> Iterator[tuple[str, FieldInfo]]:
     return ((field.alias or name, field) for name, field in model.model_fields.items())
+
+
+def _models_at(field: FieldInfo) -> list[type[BaseModel]]:
+    """Return the models that a field mentions: in what it holds, and in what may be written."""
+    written = (getattr(one, "json_schema_input_type", None) for one in field.metadata)
+    return [model for one in (field.annotation, *written) for model in _models_in(one)]
 
 
 def _models_in(annotation: Any) -> list[type[BaseModel]]:

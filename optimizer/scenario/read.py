@@ -14,6 +14,7 @@ from geometry.parts import Part
 from geometry.placement import Placement
 from optimizer.linear.maps import Dimension
 from optimizer.linear.targets import Span, Target
+from optimizer.scenario.attachments import Files, Where
 from optimizer.scenario.content import Content, table
 from optimizer.scenario.dimensions import Chosen, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
@@ -23,7 +24,7 @@ from optimizer.scenario.fixing import fixed, wrong_densities
 from optimizer.scenario.positions import places
 from optimizer.scenario.recipes import misfit_recipes, pour, recipes
 from optimizer.scenario.references import references, unused
-from optimizer.scenario.scenario import Rack, Scenario, WeightClass
+from optimizer.scenario.scenario import Rack, Scenario, WeightClass, Written
 from optimizer.scenario.text import (
     FreeDimension,
     RackDimension,
@@ -53,7 +54,13 @@ def read_scenario(
     InputError with everything that is wrong, in the order of the file.
     """
     source = text_of(path)
-    read = scenario(source, file=str(path), target_required=target_required, densities=densities)
+    read = scenario(
+        source,
+        file=str(path),
+        files=FilePath(path).parent,
+        target_required=target_required,
+        densities=densities,
+    )
     if mould_required and read.open:
         raise InputError(_left_open(read))
     return read
@@ -77,24 +84,26 @@ def scenario(
     *,
     file: str,
     target_required: bool,
+    files: Where = MappingProxyType({}),
     densities: Mapping[str, float] = NONE,
     chosen: Chosen = MappingProxyType({}),
     opened: Mapping[str, tuple[float, float]] = MappingProxyType({}),
 ) -> Scenario:
     """Return the scenario that the text `source` says, as `read_scenario` does.
 
-    `file` names it in errors; `chosen` are values for dimensions that the text leaves open, and
-    `opened` ranges for some that it does not, in the text's unit of length.
+    `file` names it in errors, and `files` says where those are that it names. `chosen` are values
+    for dimensions that the text leaves open, and `opened` ranges for some that it does not, in the
+    text's unit of length.
     """
-    content = parsed(source, file)
+    content, attached = parsed(source, file), Files(files)
     where = places(source, content)
 
     def told(found: Iterable[Mistake]) -> list[Problem]:
         return [problem(mistake, content, where, file) for mistake in found]
 
-    texts, wrong = _texts(content, chosen)
+    texts, wrong = _texts(content, chosen, attached)
     found = without_echoes([*wrong, *references(content, target_required=target_required)])
-    reading = _reading(content, {})
+    reading = _reading(content, {}, attached)
     problems = [*told(found), *wrong_densities(content, densities, reading)]
     if problems:
         raise InputError(in_file_order(problems))
@@ -125,6 +134,7 @@ def scenario(
         revision=text.revision,
         file=file,
         source=source,
+        files=attached.read,
         text=text,
         reading=reading,
         classes=tuple(
@@ -145,7 +155,25 @@ def scenario(
     )
 
 
-def _texts(content: Content, chosen: Chosen) -> tuple[dict[str, ScenarioText], list[Mistake]]:
+def read_again(
+    written: Written,
+    chosen: Chosen,
+    opened: Mapping[str, tuple[float, float]] = MappingProxyType({}),
+) -> Scenario:
+    """Return a scenario that was read before, with its files as they were; see `scenario`."""
+    return scenario(
+        written.source,
+        file=written.file,
+        files=written.files,
+        target_required=True,
+        chosen=chosen,
+        opened=opened,
+    )
+
+
+def _texts(
+    content: Content, chosen: Chosen, files: Files
+) -> tuple[dict[str, ScenarioText], list[Mistake]]:
     """Return the text for each weight label, dimensions resolved, and what is wrong with it.
 
     Weights with the same dimensions share one text.
@@ -158,7 +186,8 @@ def _texts(content: Content, chosen: Chosen) -> tuple[dict[str, ScenarioText], l
         key = tuple(named.items())
         if key not in known:
             try:
-                known[key] = ScenarioText.model_validate(content, context=_reading(content, named))
+                reading = _reading(content, named, files)
+                known[key] = ScenarioText.model_validate(content, context=reading)
             except ValidationError as error:
                 known[key] = list(mistakes(error, content))
         found[label] = known[key]
@@ -183,7 +212,7 @@ def _by_weight(found: Mapping[str, Iterable[Mistake]]) -> list[Mistake]:
     ]
 
 
-def _reading(content: Content, named: Mapping[str, float]) -> Reading:
+def _reading(content: Content, named: Mapping[str, float], files: Files) -> Reading:
     """Return how to read the numbers; ours for a unit that is wrong, which the models tell."""
     units = table(content, "units")
 
@@ -197,6 +226,7 @@ def _reading(content: Content, named: Mapping[str, float]) -> Reading:
         density=factor("density", DENSITIES),
         rg=factor("rg", LENGTHS),
         named=named,
+        files=files,
     )
 
 

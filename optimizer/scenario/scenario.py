@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from geometry.parts import Part
@@ -41,6 +42,15 @@ class Rack:
 
 
 @dataclass(frozen=True)
+class Written:
+    """A scenario's text, its name in errors and the files that it names: to be read anywhere."""
+
+    source: str
+    file: str
+    files: Mapping[str, bytes]
+
+
+@dataclass(frozen=True)
 class Scenario:
     """What a designer asks for. `source` is the file's text, `file` its name as it was given.
 
@@ -51,13 +61,14 @@ class Scenario:
 
     `free` and `rack` are the dimensions that a solver is to pick; the classes' moulds have them at
     their start. `chosen` are those that have been picked, by name and weight label, in the text's
-    unit of length.
+    unit of length. `files` has the content of each file that the text names, by this name.
     """
 
     name: str
     revision: str
     file: str
     source: str
+    files: Mapping[str, bytes]
     text: ScenarioText
     reading: Reading
     classes: tuple[WeightClass, ...]
@@ -72,6 +83,11 @@ class Scenario:
     rack: tuple[Rack, ...] = ()
     chosen: Chosen = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
+
+    @property
+    def written(self) -> Written:
+        """What it takes to read this scenario again."""
+        return Written(self.source, self.file, self.files)
 
     @property
     def open(self) -> bool:

@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from pydantic import TypeAdapter
 
 from geometry.parts import Part
 from geometry.placement import Placement
+from optimizer.scenario.attachments import digest
 from optimizer.scenario.content import Content
 from optimizer.scenario.editing import edited
 from optimizer.scenario.positions import Path
@@ -67,11 +69,14 @@ def with_same_density(scenario: Scenario, sharing: Mapping[str, Groups]) -> str:
     return edited(scenario.source, changes, below="material", file=scenario.file)
 
 
-def fingerprint(content: Content) -> str:
+def fingerprint(content: Content, files: Mapping[str, bytes] = MappingProxyType({})) -> str:
     """Return the SHA-256, in hex, of the canonical JSON of a parsed scenario.
 
-    It doesn't change with comments, blanks or the order of keys.
+    It doesn't change with comments, blanks or the order of keys; with every byte of the `files`
+    that the text names it does: their own SHA-256 stand under "files", which is no key of a text.
     """
+    if files:
+        content = {**content, "files": {name: digest(one) for name, one in files.items()}}
     canonical = json.dumps(
         content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
     )

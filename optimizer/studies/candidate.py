@@ -14,7 +14,7 @@ from optimizer.lineup.pipeline import as_stated, measured, shortfalls
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import groups, poured
-from optimizer.scenario import Scenario, linear_maps, scenario
+from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from optimizer.studies.bands import Band, box, shared
 from optimizer.studies.claims import Claim
@@ -63,10 +63,10 @@ class Candidate:
     reach: Shared | None = None
 
 
-def candidate(source: str, file: str, chosen: Chosen) -> Candidate:
+def candidate(written: Written, chosen: Chosen) -> Candidate:
     """Return what is found of the mould that is `chosen`: a worker's task."""
     try:
-        one = scenario(source, file=file, target_required=True, chosen=chosen)
+        one = read_again(written, chosen)
     except InputError:
         return Candidate("no mould")
     try:

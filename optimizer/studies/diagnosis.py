@@ -20,7 +20,7 @@ from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
-from optimizer.scenario import Scenario, linear_maps, scenario
+from optimizer.scenario import Scenario, linear_maps, read_again
 from optimizer.scenario.editing import edited
 from optimizer.scenario.positions import Path
 from optimizer.studies.changes import Change, change, splits, walls
@@ -226,7 +226,7 @@ def _proven(asked: Scenario, changes: Sequence[Change]) -> Remedy | None:
         return None
     try:
         text = edited(asked.source, {change.path: change.to for change in changes})
-        changed = scenario(text, file=asked.file, target_required=True, chosen=asked.chosen)
+        changed = read_again(replace(asked.written, source=text), asked.chosen)
     except InputError:
         return None
     result = solve_lineup(changed)

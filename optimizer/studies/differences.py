@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from math import isclose
 from typing import Any, Final, Literal, TypeAlias
 
+from optimizer.scenario.attachments import digest
 from optimizer.scenario.dimensions import named_lengths
 from optimizer.scenario.scenario import Scenario
 from shared.models import Reading
@@ -59,7 +60,8 @@ def differences(old: Scenario, new: Scenario) -> tuple[Difference, ...]:
 def said(scenario: Scenario) -> dict[str, Any]:
     """Return all that a scenario says, tables as mappings, its parts by their names.
 
-    "picked" are the dimensions that a solver has picked. A length that is the name of a dimension
+    "picked" are the dimensions that a solver has picked, and "files" the SHA-256 of what those hold
+    that the text names. A length that is the name of a dimension
     is this name.
     """
     text, unit = scenario.text, scenario.reading.length
@@ -78,6 +80,7 @@ def said(scenario: Scenario) -> dict[str, Any]:
             )
             for name, one in text.dimensions.items()
         },
+        "files": {name: digest(one) for name, one in scenario.files.items()},
         "picked": {
             name: _for_all(_in_length(dict(by_label), unit))
             for name, by_label in scenario.chosen.items()

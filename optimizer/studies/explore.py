@@ -119,13 +119,13 @@ def explored(
         every = points(asked, some, seed, numbers)
         if executor is None:
             for values in every:
-                yield values, candidate(asked.source, asked.file, chosen(some, values))
+                yield values, candidate(asked.written, chosen(some, values))
             return
         running: deque[tuple[tuple[float, ...], Future[Candidate]]] = deque()
         try:
             for values in every:
-                told = asked.source, asked.file, chosen(some, values)
-                running.append((values, executor.submit(candidate, *told)))
+                task = executor.submit(candidate, asked.written, chosen(some, values))
+                running.append((values, task))
                 if len(running) == AHEAD:
                     yield _next(running)
             while running:

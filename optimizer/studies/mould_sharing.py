@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from optimizer.lineup.moulds import MouldSearch, Walked
 from optimizer.lineup.pipeline import Told, solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.starts import Starts
-from optimizer.scenario import Scenario, scenario
+from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.editing import edited
 from optimizer.scenario.text import RackDimension
 
@@ -75,7 +75,7 @@ def mould_frontier(
         for groups in partitions(_by_weight(asked), count):
             tried += 1
             text = with_moulds(asked, groups)
-            one = scenario(text, file=asked.file, target_required=True)
+            one = read_again(replace(asked.written, source=text), {})
             search = MouldSearch(one, how, told, walked)
             picked = search.picked()
             if best is None or search.rank > best[0]:

@@ -11,7 +11,7 @@ import numpy as np
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import groups
 from optimizer.lineup.walk import walk
-from optimizer.scenario import Scenario, scenario
+from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import part_lengths
 from optimizer.studies.moves import Move, first_programs, loosened
 from shared.errors import UnbuildableError
@@ -38,13 +38,8 @@ def redrawings(asked: Scenario) -> Iterator[Redrawing]:
         if not isinstance(value, float) or name not in used:
             continue
         reach = max(REACH * abs(value), LEAST_REACH / unit)
-        opened = scenario(
-            asked.source,
-            file=asked.file,
-            target_required=True,
-            chosen=asked.chosen,
-            opened={name: (value - reach, value + reach)},
-        )
+        span = {name: (value - reach, value + reach)}
+        opened = read_again(asked.written, asked.chosen, span)
         path = ("dimensions", name)
         yield Redrawing(Move("dimension", name, path, value * unit, 0, "length", None), opened)
 

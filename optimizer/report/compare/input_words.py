@@ -10,12 +10,15 @@ from optimizer.studies.differences import Difference, Figure, Said
 
 LONGEST: Final = 72
 """Letters of a value at the most; a longer one is said to differ, no more."""
+HEX: Final = 12
+"""Digits that are shown of what a file is known by."""
 TABLES: Final = {
     "parts": "part {}",
     "materials": "material {}",
     "ingredients": "ingredient {}",
     "dimensions": "dimension {}",
     "picked": "dimension {} as picked",
+    "files": "content of file {}",
     "weights": "weight class {}",
     "units": "unit of {}",
     "target": "target, {}",
@@ -98,15 +101,21 @@ def _words(path: tuple[str, ...], value: Said, units: Units, digits: int) -> str
             return "yes" if value else "no"
         case Figure():
             return _with_unit(_number(value, units, digits), _unit(path, value, units))
-        case str() if path in {("name",), ("revision",)}:
-            return f'"{value}"'
         case str():
-            length = {"shape", "at"} & set(_grammar(path)) and path[-1] != "kind"
-            return f"dimension {value}" if length else value
+            return _text(path, value)
         case tuple():
             return _row(path, value, units, digits)
         case _:
             return _table(path, value, units, digits)
+
+
+def _text(path: tuple[str, ...], value: str) -> str:
+    if path in {("name",), ("revision",)}:
+        return f'"{value}"'
+    if path[:1] == ("files",):
+        return f"SHA-256 {value[:HEX]}…"
+    length = {"shape", "at"} & set(_grammar(path)) and path[-1] != "kind"
+    return f"dimension {value}" if length else value
 
 
 def _row(path: tuple[str, ...], row: tuple[Said, ...], units: Units, digits: int) -> str:

@@ -85,7 +85,7 @@ class Table:
     @cached_property
     def identity(self) -> tuple[str, ...]:
         """What a row says it is of."""
-        content = fingerprint(tomllib.loads(self.asked.source))
+        content = fingerprint(tomllib.loads(self.asked.source), self.asked.files)
         return content[:HEX], str(self.seed), f"samespin {version()}"
 
     @property

@@ -15,6 +15,7 @@ from optimizer.report.document import (
     Attached,
     Block,
     Chart,
+    Column,
     Heading,
     Page,
     Paragraph,
@@ -37,6 +38,7 @@ from optimizer.report.window.page import opening as window_opening
 from optimizer.report.window.page import reach_table
 from optimizer.report.window.picture import Spot, window_picture
 from optimizer.report.writers.drawing import mould_drawing
+from optimizer.scenario.attachments import digest
 from optimizer.studies.diagnosis import Diagnosis
 from optimizer.studies.window import Window
 
@@ -139,8 +141,13 @@ def _inputs(result: LineupResult) -> Iterator[Block]:
             ("made by", f"samespin {version()}, {search.solver}"),
         ),
     )
+    if scenario.files:
+        yield Table(
+            (left("file that the scenario names"), Column("bytes"), left("SHA-256")),
+            tuple((name, str(len(one)), digest(one)) for name, one in scenario.files.items()),
+        )
     yield Paragraph(
-        "This page carries the scenario and the solution: samespin reads it in place of either "
-        "(samespin report, compare and schedule take it as X)."
+        "This page carries the scenario, with the files that it names, and the solution: samespin "
+        "reads it in place of either (samespin report, compare and schedule take it as X)."
     )
     yield Chart(tuple(scenario.source.splitlines()))

@@ -16,6 +16,7 @@ from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.report.quantities import FIXED_UNITS
 from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.scenario import Scenario
+from optimizer.scenario.attachments import packed
 from optimizer.scenario.writing import fingerprint, part_text
 from shared.units import INCH, OUNCE, POUND
 
@@ -57,12 +58,13 @@ def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dic
 
 
 def scenario_data(scenario: Scenario) -> dict[str, Any]:
-    """Return what identifies a scenario: its name, its text, and the hash of its content."""
+    """Return what identifies a scenario: name, text, its files, and the hash of all it says."""
     return {
         "name": scenario.name,
         "revision": scenario.revision,
-        "sha256": fingerprint(tomllib.loads(scenario.source)),
+        "sha256": fingerprint(tomllib.loads(scenario.source), scenario.files),
         "text": scenario.source,
+        "files": packed(scenario.files),
     }
 
 

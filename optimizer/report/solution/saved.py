@@ -18,7 +18,8 @@ from optimizer.linear.maps import LinearMap
 from optimizer.lineup.pipeline import measured, shortfalls
 from optimizer.lineup.result import LineupResult, Search, WeightResult
 from optimizer.report.solution.data import FORMAT, NAME, ball_data
-from optimizer.scenario import Scenario, linear_maps, scenario
+from optimizer.scenario import Scenario, linear_maps, read_again, scenario
+from optimizer.scenario.attachments import unpacked
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.writing import fingerprint
 from shared.arrays import Array, frozen
@@ -40,12 +41,10 @@ def read_solution(path: str | Path) -> LineupResult:
     """
     file = str(path)
     saved = _object(path)
-    text = _text(saved, file)
-    told = f"{file} (its scenario)"
-    read = scenario(text, file=told, target_required=True)
+    text, files = _text(saved, file)
+    read = scenario(text, file=f"{file} (its scenario)", files=files, target_required=True)
     if read.open:
-        chosen = _dimensions(saved, read, file)
-        read = scenario(text, file=told, target_required=True, chosen=chosen)
+        read = read_again(read.written, _dimensions(saved, read, file))
     status = saved.get("status")
     if status not in ("feasible", "infeasible", "undecided"):
         raise _wrong(file, 'has no "status" that is known', repr(status))
@@ -99,19 +98,23 @@ def _object(path: str | Path) -> dict[str, Any]:
     return dict(saved)
 
 
-def _text(saved: Mapping[str, Any], file: str) -> str:
-    """Return the scenario's text, which must be the one that was solved."""
+def _text(saved: Mapping[str, Any], file: str) -> tuple[str, dict[str, bytes]]:
+    """Return the scenario's text and the files that it names, which must be those solved."""
     told = saved.get("scenario")
     text = told.get("text") if isinstance(told, dict) else None
     if not isinstance(told, dict) or not isinstance(text, str):
         raise _wrong(file, "holds no text of a scenario")
     try:
-        known = fingerprint(tomllib.loads(text))
+        content = tomllib.loads(text)
     except ValueError as error:
         raise _wrong(file, f"holds a scenario that is not TOML ({error})") from None
-    if known != told.get("sha256"):
+    try:
+        files = unpacked(told.get("files"))
+    except ValueError as error:
+        raise _wrong(file, str(error)) from None
+    if fingerprint(content, files) != told.get("sha256"):
         raise _wrong(file, "its scenario is not the one that was solved (sha256 differs)")
-    return text
+    return text, files
 
 
 def _figures(saved: Mapping[str, Any], read: Scenario, file: str) -> Array:

@@ -12,6 +12,8 @@ import ezdxf
 import numpy as np
 import pytest
 
+from geometry.outline import Outline
+from geometry.shapes.dxf import dxf_outline
 from optimizer.report.document import Report
 from optimizer.report.writers import dxf
 from optimizer.report.writers.drawing import mould_drawing
@@ -238,3 +240,33 @@ def test_without_ezdxf_one_line_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "ezdxf", None)
     with pytest.raises(InputError, match=r'pip install "samespin\[cad\]"'):
         dxf.required()
+
+
+OUTLINES = {
+    "block": [[0, -2.4], [1.6, -2.4], [1.0, 0], [1.6, 2.0, 0.35], [0, 2.9]],
+    "bored": [[2.2, -0.5], [2.9, -0.5, 0.4], [2.9, 0.6], [2.2, 0.6, -0.1]],
+    "bead": [[0, 3.1, 1], [0, 3.6]],
+}
+
+
+@pytest.mark.parametrize(("unit", "scale"), [("in", 1.0), ("mm", 25.4)])
+def test_turned_parts_are_read_back_as_they_were_drawn(lineup, unit, scale) -> None:
+    """By the reader of outlines, each from its own layer: whole sections come back as halves."""
+    source = HEAD.replace("UNIT", unit).replace("8.58", f"{8.58 * scale}")
+    source = source.replace("rg = 2.55", f"rg = {2.55 * scale}").replace(
+        "tall = { each = { 15 = 4.0, 12 = 4.5 } }", ""
+    )
+    for name, outline in OUTLINES.items():
+        scaled = [[v * scale for v in corner[:2]] + corner[2:] for corner in outline]
+        source += (
+            f'[[parts]]\nname = "{name}"\ninside = "cover"\nmaterial = "any"\n'
+            f'shape = {{ kind = "revolved", outline = {scaled} }}\n'
+        )
+    result = lineup(source, dict.fromkeys(("15", "12"), (1.1,) * 4))
+    content = dxf.encoded(Report((), {}, partial(mould_drawing, result)))
+    for part in result.weights[0].ball.map.parts[1:]:
+        back = Outline(dxf_outline(content, part.name, None, axis=True)).vertices
+        drawn = part.shape.profile().outline.vertices
+        assert len(back) == len(drawn)
+        apart = [np.max(np.abs(np.roll(back, k, axis=0) - drawn)) for k in range(len(drawn))]
+        assert min(apart) < 1e-13

@@ -13,7 +13,7 @@ from optimizer_texts import SHELLS
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.pools import pool
-from optimizer.scenario import scenario
+from optimizer.scenario import Written, scenario
 from optimizer.studies import candidate as candidates
 from optimizer.studies import explore
 from optimizer.studies.candidate import Candidate, candidate
@@ -233,13 +233,13 @@ def test_a_solver_that_fails_costs_one_candidate_only(monkeypatch):
     values = {"belly": 3.5, "tall": 6.4, "lift": 0.25}
     asked = _read(ELDER)
     told = chosen(slots(asked), list(values.values()))
-    sound = candidate(ELDER, "elder.toml", told)
+    sound = candidate(Written(ELDER, "elder.toml", {}), told)
     monkeypatch.setattr(candidates.Asked, "common", fails)
-    assert candidate(ELDER, "elder.toml", told) == replace(
+    assert candidate(Written(ELDER, "elder.toml", {}), told) == replace(
         sound, reach=candidates.Shared(None, None, "unknown")
     )
     monkeypatch.setattr(candidates, "poured", fails)
-    assert candidate(ELDER, "elder.toml", told).status == "not solved"
+    assert candidate(Written(ELDER, "elder.toml", {}), told).status == "not solved"
 
 
 def test_more_jobs_come_to_the_same_in_the_same_order():

@@ -1,0 +1,223 @@
+"""The reader of DXF drawings (ezdxf, extra `cad`): lines and arcs on a layer, as an outline.
+
+What is drawn in model space counts, words and dimensions don't. Whatever else is there is refused:
+an outline that is only nearly the one that was drawn would go unnoticed.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.util import find_spec
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from geometry.joined import JOIN, DrawingError, Run, outline
+from shared.arrays import Array, frozen
+from shared.models import suggestion
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+UNITS: Final = {1: "in", 4: "mm", 5: "cm", 6: "m"}
+"""What $INSUNITS says; 0 says nothing."""
+CM: Final = {"in": 2.54, "mm": 0.1, "cm": 1.0, "m": 100.0}
+SAID: Final = {"in": "inches", "mm": "millimetres", "cm": "centimetres", "m": "metres"}
+WORDS: Final = {
+    *("TEXT", "MTEXT", "DIMENSION", "ARC_DIMENSION", "LEADER", "MULTILEADER", "TOLERANCE"),
+    *("ATTDEF", "VIEWPORT"),
+}
+"""Entities that only say something of a drawing."""
+CALLED: Final = {
+    "SPLINE": "a spline",
+    "ELLIPSE": "an ellipse",
+    "INSERT": "a block reference",
+    "HATCH": "a hatch",
+    "POINT": "a point",
+}
+FAULTY: Final = (
+    *(ValueError, LookupError, AttributeError, TypeError),
+    *(ArithmeticError, StopIteration, RuntimeError),
+)
+"""What a file that is damaged makes of the code that reads it."""
+BENT: Final = 10.0
+"""The largest bulge that an outline can be written with; an arc with more is two."""
+CURVES, SPLINES = 2, 4
+"""Flags of a POLYLINE through which a curve was fitted."""
+KEPT: Final = 32
+"""Drawings that are kept as outlines: a search reads a text again and again."""
+
+
+@dataclass(frozen=True)
+class Entity:
+    """One entity: its kind, its runs of lines and arcs, how high they lie."""
+
+    kind: str
+    runs: tuple[Run, ...]
+    heights: tuple[float, ...]
+
+
+@lru_cache(maxsize=KEPT)
+def dxf_outline(content: bytes, layer: str | None, unit: str | None, *, axis: bool) -> Array:
+    """Return the vertices (k, 3) of the outline that is drawn on a layer: x and y in cm, bulge.
+
+    Without a `layer` it is all that is drawn; `unit` is the drawing's, where it says none. With
+    `axis` x is r and y is z. Raises DrawingError.
+    """
+    drawing = _read(content)
+    factor = CM[_unit(int(drawing.header.get("$INSUNITS", 0)), unit)]
+    drawn = [one for one in drawing.modelspace() if one.dxftype() not in WORDS]
+    layers = list(dict.fromkeys(map(_layer, drawn)))
+    if not drawn:
+        raise DrawingError("has no lines or arcs", "draw the outline in model space")
+    drawn = [one for one in drawn if layer is None or _layer(one).lower() == layer.lower()]
+    if not drawn:
+        raise DrawingError("is a layer on which nothing is drawn", suggestion(str(layer), layers))
+    try:
+        some = [_entity(one) for one in drawn]
+        _check(some)
+        found = outline([run for one in some for run in one.runs], axis=axis)
+    except DrawingError as error:
+        if layer is not None or len(layers) < 2:
+            raise
+        named = ", ".join(f'"{one}"' for one in layers)
+        raise DrawingError(error.what, f"name the outline's layer, one of {named}") from None
+    return frozen(found * [factor, factor, 1.0])
+
+
+def _read(content: bytes) -> Drawing:
+    """Return the document in a file."""
+    for start, what in ((b"AutoCAD Binary DXF", "a binary DXF"), (b"AC10", "a DWG")):
+        if content.startswith(start):
+            raise DrawingError(f"is {what}", "save it as an ASCII DXF")
+    if not content.strip():
+        raise DrawingError("is empty", "save the drawing as DXF again")
+    if find_spec("ezdxf") is None:
+        raise DrawingError("needs ezdxf, which isn't here", 'pip install "samespin[cad]"')
+    import ezdxf  # noqa: PLC0415 - an extra, and heavy
+    from ezdxf.filemanagement import dxf_stream_info  # noqa: PLC0415
+
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # its hints are no result of ours
+    content = content.removeprefix(b"\xef\xbb\xbf")
+    try:
+        info = dxf_stream_info(io.StringIO(content.decode("latin-1"), newline=None))
+        return ezdxf.read(io.TextIOWrapper(io.BytesIO(content), info.encoding, "surrogateescape"))
+    except (ezdxf.DXFError, *FAULTY) as error:
+        what = "is cut short, or no DXF" if content.lstrip()[:1] in {b"0", b"9"} else "is no DXF"
+        raise DrawingError(
+            f"{what} ({_one_line(error)})", "save the drawing as DXF again"
+        ) from None
+
+
+def _one_line(error: Exception) -> str:
+    said = " ".join(str(error).split()).removeprefix("DXFStructureError: ").rstrip(".")
+    return said or "it ends too early"
+
+
+def _unit(code: int, asked: str | None) -> str:
+    """Return the drawing's unit."""
+    if code == 0:
+        if asked is None:
+            what = "says no unit ($INSUNITS)"
+            raise DrawingError(what, 'add unit = "mm" or unit = "in" to file and layer')
+        return asked
+    said = UNITS.get(code)
+    if said is None:
+        what = f"is in a unit that isn't known here ($INSUNITS is {code})"
+        raise DrawingError(what, "save it in inches or millimetres")
+    if asked not in {None, said}:
+        what = f'is drawn in {SAID[said]} ($INSUNITS), and unit says "{asked}"'
+        raise DrawingError(what, "mend the one that is wrong")
+    return said
+
+
+def _check(some: Sequence[Entity]) -> None:
+    """Refuse what is no line or arc, and what isn't flat."""
+    for one in some:
+        if not one.runs:
+            called = CALLED.get(one.kind, f"{one.kind}, which is no line or arc")
+            raise DrawingError(f"has {called}", "draw lines, arcs, circles and polylines alone")
+    heights = np.array([height for one in some for height in one.heights])
+    points = np.concatenate([run.vertices[:, :2] for one in some for run in one.runs])
+    if not (np.all(np.isfinite(heights)) and np.all(np.isfinite(points))):
+        raise DrawingError("has a place that is no number", "save the drawing as DXF again")
+    if np.ptp(heights) > JOIN * max(1.0, float(np.max(np.ptp(points, axis=0)))):
+        what = f"isn't flat: it lies at z from {np.min(heights):.6g} to {np.max(heights):.6g}"
+        raise DrawingError(what, "draw it in the x-y plane")
+
+
+def _layer(one: Any) -> str:
+    """Return the layer of an entity; one of no known kind lies on layer 0."""
+    return str(one.dxf.layer) if one.dxf.is_supported("layer") else "0"
+
+
+def _entity(one: Any) -> Entity:
+    """Return an entity as runs of lines and arcs, in the drawing's axes."""
+    from ezdxf import DXFError  # noqa: PLC0415 - an extra, and heavy
+
+    try:
+        flat = [_flat(one, run, z) for run, z in _drawn(one)]
+    except (DXFError, *FAULTY) as error:
+        what = f"has a faulty {one.dxftype()} ({_one_line(error)})"
+        raise DrawingError(what, "save the drawing as DXF again") from None
+    heights = tuple(z for _, some in flat for z in some)
+    return Entity(one.dxftype(), tuple(run for run, _ in flat), heights)
+
+
+def _drawn(one: Any) -> Iterator[tuple[Run, Sequence[float]]]:
+    """Yield the runs of an entity in its own axes, with their heights; none of any other kind."""
+    match one.dxftype():
+        case "LINE":
+            ends = (one.dxf.start, one.dxf.end)
+            yield _run([(p.x, p.y, 0.0) for p in ends], closed=False), [p.z for p in ends]
+        case "CIRCLE":
+            c, r = one.dxf.center, abs(one.dxf.radius)
+            yield _run([(c.x - r, c.y, 1.0), (c.x + r, c.y, 1.0)], closed=True), [c.z]
+        case "ARC":
+            c, r = one.dxf.center, abs(one.dxf.radius)
+            begin, end = (math.radians(a) for a in (one.dxf.start_angle, one.dxf.end_angle))
+            turn = (end - begin) % (2 * math.pi) or 2 * math.pi
+            at = [begin, begin + turn / 2, begin + turn]
+            bulge = math.tan(turn / 8)
+            points = [(c.x + r * math.cos(a), c.y + r * math.sin(a), bulge) for a in at]
+            yield _run(points, closed=False), [c.z]
+        case "LWPOLYLINE":
+            yield _run(one.get_points("xyb"), closed=bool(one.closed)), [one.dxf.elevation]
+        case "POLYLINE" if one.is_2d_polyline and not one.dxf.flags & (CURVES | SPLINES):
+            vertices = [(*v.dxf.location.vec2, v.dxf.bulge) for v in one.vertices]
+            yield _run(vertices, closed=bool(one.is_closed)), [one.dxf.elevation.z]
+
+
+def _run(vertices: Sequence[Sequence[float]], *, closed: bool) -> Run:
+    """Return a run, its arcs bent no more than BENT."""
+    rows = [[float(v) for v in vertex] for vertex in vertices]
+    if not rows:
+        raise ValueError("it has no vertices")
+    k = 0
+    while k < len(rows) - (0 if closed else 1):
+        x, y, bulge = rows[k]
+        if abs(bulge) <= BENT:
+            k += 1
+            continue
+        u, v, _ = rows[(k + 1) % len(rows)]
+        half = math.tan(math.atan(bulge) / 2)
+        middle = [(x + u + bulge * (v - y)) / 2, (y + v - bulge * (u - x)) / 2, half]
+        rows[k : k + 1] = [[x, y, half], middle]
+    return Run(np.array(rows, dtype=float).reshape(-1, 3), closed)
+
+
+def _flat(one: Any, run: Run, heights: Sequence[float]) -> tuple[Run, Sequence[float]]:
+    """Return a run in the drawing's axes: an entity seen from below is mirrored in x."""
+    if one.dxftype() == "LINE":
+        return run, heights
+    x, y, z = one.dxf.extrusion.normalize()
+    if math.hypot(x, y) > JOIN:
+        raise ValueError("it isn't drawn in the x-y plane")
+    if z > 0:
+        return run, heights
+    return Run(run.vertices * [-1.0, 1.0, -1.0], run.closed), [-height for height in heights]

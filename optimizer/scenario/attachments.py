@@ -1,0 +1,159 @@
+"""The files that a scenario names: found, told apart, and carried along with its text.
+
+A name is relative to the scenario's folder. What was read is kept, so that a text that is read
+again has the same files to the byte, whatever has become of them, and wherever it is read.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import lzma
+import stat
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any, Final, TypeAlias
+
+from pydantic_core import PydanticCustomError
+
+from shared.errors import InputError, Problem
+
+MOST: Final = 100_000_000
+"""Bytes of a file at the most: a block of a million triangles as binary STL has half of it."""
+CODED: Final = "xz_base64"
+"""How a file's bytes are carried: compressed as .xz, then as base64 (RFC 4648). Of a mesh as
+text that leaves two fifths of what deflate would."""
+
+Where: TypeAlias = Path | Mapping[str, bytes]
+"""Where the files of a text are: in a folder, or here already, by name."""
+
+
+@dataclass(frozen=True)
+class Files:
+    """The files that a text names; `read` has the content of those that were asked for, by name."""
+
+    where: Where
+    read: dict[str, bytes] = field(default_factory=dict)
+
+    def __call__(self, name: str) -> bytes:
+        """Return the content of the file `name`.
+
+        Raises PydanticCustomError, which is told with the place of the name in the text.
+        """
+        if name not in self.read:
+            self.read[name] = (
+                _found(self.where, name)
+                if isinstance(self.where, Path)
+                else _carried(self.where, name)
+            )
+        return self.read[name]
+
+
+def _carried(files: Mapping[str, bytes], name: str) -> bytes:
+    if name not in files:
+        raise _refused(name, "is not carried along with this text", "read the scenario's own file")
+    return files[name]
+
+
+def _found(folder: Path, name: str) -> bytes:
+    """Return the content of a file by its name from `folder`; refuse what is no sound file."""
+    if _absolute(name):
+        instead = "name it from the scenario's folder, with / between folders"
+        raise _refused(name, "is not a name that holds on another machine", instead)
+    what, instead = "is larger than 100 MB", "name a smaller one"
+    try:
+        kind = (folder / name).stat()
+        if stat.S_ISREG(kind.st_mode) and kind.st_size <= MOST:
+            with (folder / name).open("rb") as stream:
+                content = stream.read(MOST + 1)
+            if len(content) <= MOST:
+                return content
+        elif stat.S_ISDIR(kind.st_mode):
+            what, instead = "is a folder", "name a file in it"
+        elif not stat.S_ISREG(kind.st_mode):
+            what, instead = "is no ordinary file", "name one that is"
+    except (FileNotFoundError, NotADirectoryError):
+        what, instead = "is not there", "write its name as seen from the scenario's folder"
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        what = f"can't be read: {getattr(error, 'strerror', None) or error}"
+        instead = "check its name and who may read it"
+    raise _refused(name, what, instead)
+
+
+def _absolute(name: str) -> bool:
+    """Whether a name is from the root of a disk, or is written with backslashes."""
+    windows = PureWindowsPath(name)
+    return "\\" in name or PurePosixPath(name).is_absolute() or bool(windows.drive)
+
+
+def _refused(name: str, what: str, instead: str) -> PydanticCustomError:
+    told = {"what": f'file "{name}" {what}', "instead": instead}
+    return PydanticCustomError("file", "{what}; {instead}", told)
+
+
+def check_there(files: Mapping[str, bytes], new: Path, file: str) -> None:
+    """Refuse a `new` scenario that would not find the same files as the one in `file` has.
+
+    Raises InputError.
+    """
+    if problems := list(_astray(files, new, file)):
+        raise InputError(problems)
+
+
+def _astray(files: Mapping[str, bytes], new: Path, file: str) -> Iterator[Problem]:
+    for name, content in files.items():
+        try:
+            if _found(new.parent, name) == content:
+                continue
+            what = f'names "{name}", and another file has that name there'
+        except PydanticCustomError:
+            what = f'names "{name}", which is not found from that folder'
+        yield Problem(what, instead=f"write it beside {file}, or copy the file", file=str(new))
+
+
+def digest(content: bytes) -> str:
+    """Return the SHA-256 of a file, in hex."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def packed(files: Mapping[str, bytes]) -> dict[str, dict[str, Any]]:
+    """Return files as JSON types: size, SHA-256 and content, by name."""
+    return {
+        name: {
+            "bytes": len(content),
+            "sha256": digest(content),
+            CODED: base64.b64encode(lzma.compress(content)).decode(),
+        }
+        for name, content in files.items()
+    }
+
+
+def unpacked(told: Any) -> dict[str, bytes]:
+    """Return files from JSON types, byte for byte; none for None.
+
+    Raises ValueError, in words, where they are not what `packed` makes.
+    """
+    try:
+        named = {} if told is None else dict(told.items())
+    except AttributeError:
+        raise ValueError("its files are no table") from None
+    return {str(name): _unpacked(str(name), one) for name, one in named.items()}
+
+
+def _unpacked(name: str, told: Mapping[str, Any]) -> bytes:
+    try:
+        content = _expanded(told[CODED])
+    except (KeyError, TypeError, ValueError, lzma.LZMAError):
+        raise ValueError(f'the content of its file "{name}" can\'t be read') from None
+    if digest(content) != told.get("sha256"):
+        raise ValueError(f'its file "{name}" is not the one that was solved (sha256 differs)')
+    return content
+
+
+def _expanded(coded: str) -> bytes:
+    stream = lzma.LZMADecompressor(lzma.FORMAT_XZ)
+    content = stream.decompress(base64.b64decode(coded, validate=True), MOST)
+    if not stream.eof:
+        raise ValueError("cut short, or larger than any file may be")
+    return content
