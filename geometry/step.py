@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 CM: Final = 0.1
 """The kernel's unit of length, mm, whatever the file's own."""
+UNITS: Final = {"millimetre": "mm", "inch": "in", "metre": "m", "centimetre": "cm"}
+"""What files call their units."""
 PATCHES: Final = (32, 128, 512)
 """So many patches, about, of one size the surface is cut into, one after the other."""
 SETTLED: Final = 1e-9
@@ -44,7 +46,7 @@ class StepSolid:
     """A solid read from STEP, cm: its moments about its own origin, and triangles for its surface.
 
     `vertices` (n, 3), `faces` (m, 3); they lie no farther than `deflection` from the surface.
-    `error` is what the moments, as told, may be off by: what the last two ways of cutting differ.
+    `unit` is the one that the file says it was drawn in. `error` is what the moments, as told, may be off by: what the last two ways of cutting differ.
     """
 
     moments: Moments
@@ -52,6 +54,7 @@ class StepSolid:
     faces: Index
     deflection: float
     error: float
+    unit: str
 
 
 def read_step(content: bytes) -> StepSolid:
@@ -60,16 +63,17 @@ def read_step(content: bytes) -> StepSolid:
     Raises ModuleNotFoundError where the kernel isn't installed, NoSolidError where the file holds
     none, several, an open one, or one whose moments don't settle.
     """
-    shape = _solid(content)
+    shape, unit = _solid(content)
     vertices, faces, deflection = _triangles(shape)
     moments, error = _moments(shape)
     _alike(moments, vertices, faces, deflection)
-    return StepSolid(moments, vertices, faces, deflection, error)
+    return StepSolid(moments, vertices, faces, deflection, error, unit)
 
 
-def _solid(content: bytes) -> TopoDS_Shape:
-    """Return the one closed solid of the file."""
+def _solid(content: bytes) -> tuple[TopoDS_Shape, str]:
+    """Return the one closed solid of the file, and the unit that it was drawn in."""
     from OCP.BRep import BRep_Tool  # noqa: PLC0415 - an extra, and heavy
+    from OCP.collections import Sequence_TCollection_AsciiString as Names  # noqa: PLC0415
     from OCP.IFSelect import IFSelect_ReturnStatus  # noqa: PLC0415
     from OCP.Message import Message, Message_PrinterOStream  # noqa: PLC0415
     from OCP.STEPControl import STEPControl_Reader  # noqa: PLC0415
@@ -82,6 +86,9 @@ def _solid(content: bytes) -> TopoDS_Shape:
         path.write_bytes(content)
         if reader.ReadFile(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone:
             raise NoSolidError("isn't a STEP file that can be read")
+    lengths = Names()
+    reader.FileUnits(lengths, Names(), Names())
+    units = {lengths.Value(k).ToCString().lower() for k in range(1, lengths.Length() + 1)}
     reader.TransferRoots()
     shape = reader.OneShape()
     solids = [] if shape is None or shape.IsNull() else list(_parts(shape, Kind.TopAbs_SOLID))
@@ -90,7 +97,7 @@ def _solid(content: bytes) -> TopoDS_Shape:
     for shell in _parts(solids[0], Kind.TopAbs_SHELL):
         if not BRep_Tool.IsClosed_s(shell):
             raise NoSolidError("holds a solid that isn't closed; mend its faces where it was drawn")
-    return solids[0]
+    return solids[0], " and ".join(sorted(UNITS.get(unit, unit) for unit in units))
 
 
 def _alike(moments: Moments, vertices: Array, faces: Index, deflection: float) -> None:

@@ -28,6 +28,7 @@ from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
 from OCP.GC import GC_MakeArcOfCircle
 from OCP.gp import gp_Ax1, gp_Dir, gp_GTrsf, gp_Mat, gp_Pnt, gp_Vec
 from OCP.GProp import GProp_GProps
+from OCP.Interface import Interface_Static
 from OCP.Message import Message, Message_PrinterOStream
 from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
 from OCP.TopoDS import TopoDS_Compound
@@ -101,6 +102,19 @@ def test_an_extruded_outline_agrees_with_its_exact_moments(tmp_path):
     up[2, 3] = 4.0
     read = read_step(written(bar(), tmp_path))
     assert off(read.moments.J, EXTRUDED.moved(up).J) < 1e-12
+    assert read.unit == "mm"
+
+
+def test_inches_are_read_as_inches(tmp_path):
+    """The same bar, written in inches with as many digits as the kernel writes."""
+    before = Interface_Static.CVal_s("write.step.unit")
+    Interface_Static.SetCVal_s("write.step.unit", "INCH")
+    try:
+        read = read_step(written(bar(), tmp_path))
+    finally:
+        Interface_Static.SetCVal_s("write.step.unit", before)
+    assert read.unit == "in"
+    assert read.moments.volume == pytest.approx(EXTRUDED.volume, rel=1e-10)
 
 
 def test_a_stretched_solid_is_cut_until_its_moments_stand_still(tmp_path):
