@@ -46,7 +46,8 @@ class StepSolid:
     """A solid read from STEP, cm: its moments about its own origin, and triangles for its surface.
 
     `vertices` (n, 3), `faces` (m, 3); they lie no farther than `deflection` from the surface.
-    `unit` is the one that the file says it was drawn in. `error` is what the moments, as told, may be off by: what the last two ways of cutting differ.
+    `unit` is the one that the file says it was drawn in. `error` is what the moments may be off by,
+    a part of the largest: what the last two ways of cutting differ.
     """
 
     moments: Moments
