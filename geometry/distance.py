@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from geometry.pairing import near_pairs, nearest_middle, pairs_within
+from geometry.pairing import bounds, near_pairs, nearest_middle, pairs_within
 from geometry.settle import settled
 from geometry.surface import Cells, Index, Mask, Surface
 from shared.arrays import Array
@@ -21,6 +21,8 @@ TOLERANCE = 1e-7
 """cm. Where the search for a least distance stops."""
 ENOUGH = 1e-3
 """cm. Where the search for how far crossing surfaces reach stops: they must be redrawn anyway."""
+SHARP = 1e-4
+"""cm. Where the first, quick search among the nearest of many pairs stops."""
 CELLS = 512
 """So many cells a search begins with, or one a patch; it cuts them where it must."""
 SAMPLES = 16_384
@@ -82,7 +84,16 @@ def surface_wall(part: Surface, other: Surface, *, nested: bool) -> SurfaceWall:
 def least_distance(first: Surface, second: Surface) -> Nearest:
     """Return the least distance between two surfaces, whichever side they lie on: one group."""
     a, b = first.about(CELLS, 8), second.about(CELLS, 8)
-    i, j = near_pairs(first.view(a), second.view(b))
+    if max(len(a), len(b)) > 2 * CELLS:  # many patches: cells of the other's size, if it has few
+        a, b = (s.about(max(len(a), len(b)) // 4, 64) for s in (first, second))
+    views = first.view(a), second.view(b)
+    i, j = near_pairs(*views)
+    if len(i) > PAIRS:
+        bound = bounds(*views, i, j)
+        few = np.argsort(bound, kind="stable")[: PAIRS // 4]
+        none = np.zeros(len(few), dtype=np.intp)
+        near = nearest(first, second, a[i[few]], b[j[few]], none, tolerance=SHARP)
+        i, j = i[bound <= near.distance[0]], j[bound <= near.distance[0]]
     return nearest(first, second, a[i], b[j], np.zeros(len(i), dtype=np.intp), tolerance=TOLERANCE)
 
 
@@ -100,7 +111,7 @@ def nearest(
     middle = np.zeros((2, count, 2))
     unseen = tolerance
     slack = np.empty(0)
-    work = 0
+    work = -len(group)
     while len(group) and work < WORK:
         work += len(group)
         view_a, view_b = first.view(a), second.view(b)

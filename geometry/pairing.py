@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 
 from geometry.surface import Index, View
 from shared.arrays import Array
+from shared.errors import InputError, Problem
 
 ALL: Final = 400_000
 """So many pairs are all looked at: a tree isn't worth it."""
@@ -19,14 +20,17 @@ MOST: Final = 20_000_000
 BATCH: Final = 500_000
 
 
-class TooFineError(ValueError):
-    """Two surfaces run along each other in more cells than can be looked at."""
+TOO_FINE: Final = Problem(
+    f"two meshes run along each other so closely that more than {MOST} pairs of their triangles "
+    "may be where they are nearest",
+    instead="export one of them coarser, or draw one of them as another kind of shape",
+)
 
 
 def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, Index]:
     """Return the pairs (n,), (n,) of cells that the least distance may lie between.
 
-    And any other distance that is no more than `reach` longer, cm. Raises TooFineError.
+    And any other distance that is no more than `reach` longer, cm. Raises InputError for too many.
     """
     count, others = len(first.points), len(second.points)
     if count * others <= ALL:
@@ -59,7 +63,7 @@ def pairs_within(points: Array, bound: Array, second: View) -> tuple[Index, Inde
         counts = tree.query_ball_point(points, within, return_length=True)
         total += int(counts.sum())
         if total > MOST:
-            raise TooFineError(f"more than {MOST} pairs of triangles come as close as that")
+            raise InputError([TOO_FINE])
         lists = tree.query_ball_point(points, within, return_sorted=False)
         j = np.fromiter(chain.from_iterable(lists), dtype=np.intp, count=int(counts.sum()))
         found.append((np.repeat(np.arange(len(points)), counts), cells[j]))
@@ -73,8 +77,13 @@ def _batches(count: int) -> Iterator[slice]:
 
 def _close(first: View, second: View, i: Index, j: Index, limit: float) -> tuple[Index, Index]:
     """Return of pairs of cells those that may be no farther apart than `limit`."""
+    near = bounds(first, second, i, j) <= limit
+    return i[near], j[near]
+
+
+def bounds(first: View, second: View, i: Index, j: Index) -> Array:
+    """Return what the cells of each pair (n,) are no nearer to each other than, cm."""
     across = second.points[j] - first.points[i]
     distance = np.linalg.norm(across, axis=1)
     w = across / np.where(distance > 0, distance, 1)[:, None]
-    bound = distance - first[i].shares(w).sum(axis=1) - second[j].shares(w).sum(axis=1)
-    return i[bound <= limit], j[bound <= limit]
+    return np.asarray(distance - first[i].shares(w).sum(axis=1) - second[j].shares(w).sum(axis=1))
