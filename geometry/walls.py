@@ -92,6 +92,7 @@ def wall(part: Part, other: Part, *, nested: bool) -> Wall:
         found, error = cone_wall(part, other, nested=nested)
     else:
         found = space_wall(part, other, nested=nested)
+    error += part.skin + other.skin
     return Wall((part.name, other.name), nested, *_seen(found, error, section, 0))
 
 

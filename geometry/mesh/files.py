@@ -52,7 +52,7 @@ def triangles(name: str, content: bytes) -> Triangles:
     suffix = PurePath(name).suffix.lower()
     if suffix not in SUFFIXES:
         raise MeshError(
-            "is no kind of file that is read here", f"export one of {', '.join(SUFFIXES)}"
+            "is no kind of file that is read here", f"export one of {', '.join(SUFFIXES)} or .step"
         )
     found = _stl(content) if suffix == ".stl" else _by_trimesh(suffix, content)
     if len(found.faces) == 0:

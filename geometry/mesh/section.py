@@ -1,4 +1,4 @@
-"""Sections of solids whose surface is triangles: closed lines from edge to edge, exact."""
+"""Sections of solids by their triangles, exact: closed lines from edge to edge."""
 
 from __future__ import annotations
 
@@ -29,8 +29,11 @@ def triangle_section(solid: Solid, T: Array) -> tuple[Loop, ...]:
     share = (y[i] / (y[i] - y[j]))[:, None]
     points = (placed[i] + share * (placed[j] - placed[i]))[:, [0, 2]]
     loops = (_apart(points[loop]) for loop in _followed(solid.joins.faces[cut], above[i]))
+    error = solid.skin * float(np.linalg.norm(T[:3, :3], 2))
     return tuple(
-        plain_loop(loop) for loop in loops if len(loop) > 2 and abs(_area(loop)) > ON_PLANE**2
+        plain_loop(loop, error)
+        for loop in loops
+        if len(loop) > 2 and abs(_area(loop)) > ON_PLANE**2
     )
 
 

@@ -29,13 +29,16 @@ class Solid:
     """A solid by its surface: `vertices` (n, 3), cm, and `faces` (m, 3), outward seen.
 
     Closed, of one piece, turned outward, and not crossing itself: `geometry.mesh.sound` makes it so
-    or refuses it. `name` is the file's, `notes` say what reading it changed.
+    or refuses it. `name` is the file's, `notes` say what reading it changed. `modelled` are the
+    moments of a CAD model that the triangles stand for, and `skin` (cm) how far they lie off it.
     """
 
     name: str
     vertices: Array
     faces: Index
     notes: tuple[str, ...] = ()
+    modelled: Moments | None = None
+    skin: float = 0.0
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Solid):
@@ -66,13 +69,13 @@ class Solid:
 
     @cached_property
     def moments(self) -> Moments:
-        """The exact moments of the solid between the triangles."""
-        return polyhedron_moments(self.corners)
+        """The exact moments of the solid between the triangles, or those of the model."""
+        return self.modelled or polyhedron_moments(self.corners)
 
     @cached_property
     def missed(self) -> Moments:
-        """What the triangles miss, about, of a smooth surface that they may stand for."""
-        return missed(self.corners, self.faces, self.joins)
+        """What the moments miss, about, of a smooth surface that triangles may stand for."""
+        return Moments.zero() if self.modelled else missed(self.corners, self.faces, self.joins)
 
     @cached_property
     def hull(self) -> ConvexHull:
@@ -84,7 +87,8 @@ class Solid:
         """Whether the solid is its convex hull, but for rounding."""
         if np.any(self.joins.rise > LEVEL * self.size):
             return False
-        return bool(self.hull.volume - self.moments.volume <= LEVEL * self.hull.volume)
+        within = polyhedron_moments(self.corners).volume
+        return bool(self.hull.volume - within <= LEVEL * self.hull.volume)
 
     @cached_property
     def flats(self) -> Array:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from importlib.util import find_spec
+from pathlib import PurePath
 from typing import Final
 
 import numpy as np
@@ -12,10 +14,12 @@ from scipy.spatial import cKDTree
 from geometry.mesh.crossing import crossing
 from geometry.mesh.files import MeshError, Triangles, triangles
 from geometry.mesh.solid import Solid, polyhedron_moments
+from geometry.step import NoSolidError, read_step
 from geometry.surface import Index
 from shared.arrays import Array, frozen
 from shared.units import LENGTHS
 
+STEP: Final = (".step", ".stp")
 NEAR: Final = 1e-6
 """Of the whole's size: vertices closer than this may be one that was rounded in two ways."""
 WIDEST: Final = 50.0
@@ -29,6 +33,8 @@ CLOSE: Final = "close it where it was drawn, and export it again"
 
 def solid(name: str, content: bytes, unit: str) -> Solid:
     """Return the solid in a file's `content`, the file being in `unit`. Raises MeshError."""
+    if PurePath(name).suffix.lower() in STEP:
+        return _modelled(name, content, unit)
     found = triangles(name, content)
     if found.unit not in {None, unit}:
         raise MeshError(f'says itself that it is in "{found.unit}"', f'not in "{unit}"')
@@ -55,6 +61,22 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
     faces = np.array(faces)
     faces.setflags(write=False)
     return Solid(name, frozen(vertices * LENGTHS[unit]), faces, tuple(notes))
+
+
+def _modelled(name: str, content: bytes, unit: str) -> Solid:
+    """Return the solid in a STEP file, whose moments are those of its faces."""
+    if find_spec("OCP") is None:
+        raise MeshError("needs a CAD kernel, which isn't installed", 'pip install "samespin[step]"')
+    try:
+        read = read_step(content)
+    except NoSolidError as error:
+        instead = "save the one solid as STEP again, or export it as STL"
+        raise MeshError(str(error), instead) from None
+    if read.unit != unit:
+        raise MeshError(f'says itself that it is in "{read.unit}"', f'not in "{unit}"')
+    size = float(np.ptp(read.vertices, axis=0).max()) / LENGTHS[unit]
+    notes = tuple(_scale(size, unit))
+    return Solid(name, read.vertices, read.faces, notes, read.moments, read.deflection)
 
 
 def _joined(found: Triangles, size: float) -> tuple[Array, Index, list[str]]:

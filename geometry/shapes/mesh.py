@@ -1,4 +1,4 @@
-"""A solid whose surface is the triangles of a file, taken just as they are."""
+"""A solid from a file: its surface is triangles, taken just as they are, or a CAD model's faces."""
 
 from __future__ import annotations
 
@@ -50,19 +50,19 @@ TriangleFile = Annotated[
     InstanceOf[Solid],
     BeforeValidator(_loaded),
     PlainSerializer(lambda value: value.name, return_type=str),
-    WithJsonSchema({"type": "string", "description": "a file of triangles: STL, OBJ, PLY or 3MF"}),
+    WithJsonSchema({"type": "string", "description": "a file: STL, OBJ, PLY, 3MF or STEP"}),
 ]
 """The name of a file in a text, the solid in it once it is read."""
 
 
 class Mesh(Shape):
-    """A solid from a file of triangles, in `unit`. The origin is the file's own."""
+    """A solid from a file, in `unit`. The origin is the file's own."""
 
     kind: Literal["mesh"] = "mesh"
     unit: Literal["in", "mm"]
     """the unit that the file was drawn in"""
     file: TriangleFile
-    """a file of triangles: STL, OBJ, PLY or 3MF"""
+    """a file of triangles: STL, OBJ, PLY or 3MF; or of a solid: STEP"""
 
     @property
     def convex(self) -> bool:
@@ -74,12 +74,17 @@ class Mesh(Shape):
         """Whether a wall must be sought over all of many small faces."""
         return True
 
+    @property
+    def skin(self) -> float:
+        """How far the triangles may lie from the solid, cm: none where they are it."""
+        return self.file.skin
+
     def lengths(self) -> tuple[Path, ...]:
         """Return no lengths: a file has none to name."""
         return ()
 
     def moments(self) -> Moments:
-        """Return the exact moments of the solid between the triangles."""
+        """Return the exact moments of the solid between the triangles, or those of its faces."""
         return self.file.moments
 
     def missed(self) -> Moments:
@@ -99,7 +104,7 @@ class Mesh(Shape):
         return self.file.surface()
 
     def section(self, T: Array) -> tuple[Loop, ...]:
-        """Return the section by the plane y = 0, exact: closed lines through the triangles."""
+        """Return the section by the plane y = 0: closed lines through the triangles."""
         return triangle_section(self.file, T)
 
     @classmethod

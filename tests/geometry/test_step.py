@@ -8,11 +8,18 @@ from typing import Any
 import numpy as np
 import pytest
 import trimesh
+from pydantic import ValidationError
 
 from geometry.edges import Edges
+from geometry.parts import Part
+from geometry.placement import Placement
 from geometry.shapes.extruded import Extruded
+from geometry.shapes.mesh import Mesh
 from geometry.shapes.revolved import Revolved
+from geometry.shapes.sphere import Sphere
 from geometry.step import NoSolidError, read_step
+from geometry.walls import wall
+from shared.models import Reading
 
 pytest.importorskip("OCP", reason="the CAD kernel (extra step) is not installed")
 
@@ -42,7 +49,8 @@ def cm(outline: list[tuple[float, ...]]) -> list[list[float]]:
 
 
 TURNED = Revolved.model_validate({"outline": cm(PEAR)}).moments().J
-EXTRUDED = Extruded.model_validate({"outline": cm(BAR), "height": 8.0}).moments()
+BAR_TEXT = {"outline": cm(BAR), "height": 8.0}
+EXTRUDED = Extruded.model_validate(BAR_TEXT).moments()
 
 
 def face(outline: list[tuple[float, ...]], *, upright: bool) -> Any:
@@ -152,3 +160,25 @@ def test_what_holds_no_solid_says_so(tmp_path, capfd):
     with pytest.raises(NoSolidError, match="holds 0 solids"):
         read_step(written(face(PEAR, upright=True), tmp_path))
     assert capfd.readouterr().out == ""
+
+
+def test_a_mesh_from_step_has_the_models_moments_and_tells_how_far_its_triangles_lie(tmp_path):
+    """Walls and sections go by the triangles: both tell that error."""
+    content = written(bar(), tmp_path)
+    reading = Reading(files=lambda _: content)
+    text = {"file": "bar.step", "unit": "mm"}
+    mesh = Mesh.model_validate(text, context=reading)
+    up = np.eye(4)
+    up[2, 3] = 4.0
+    assert off(mesh.moments().J, EXTRUDED.moved(up).J) < 1e-12
+    assert mesh.missed().volume == 0.0
+    assert mesh.convex
+    ball = Part("ball", None, Sphere(diameter=20.0), Placement())
+    part = Part("bar", "ball", mesh, Placement(at=(0.0, 0.0, -4.0)))
+    exact = Part("bar", "ball", Extruded.model_validate(BAR_TEXT), Placement())
+    found, known = (wall(one, ball, nested=True) for one in (part, exact))
+    assert mesh.skin < found.error < 2 * mesh.skin
+    assert abs(found.thickness - known.thickness) <= found.error
+    assert [loop.error for loop in part.section()] == pytest.approx([mesh.skin])
+    with pytest.raises(ValidationError, match=r'says itself that it is in "mm"; not in "in"'):
+        Mesh.model_validate(text | {"unit": "in"}, context=reading)
