@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.distance import nearest
+from geometry.pairing import near_pairs
 from geometry.settle import settled
 from geometry.surface import Cells, Index, Surface
 from shared.arrays import Array
@@ -21,6 +22,8 @@ CELLS = 2048
 """So many cells are looked at, or one a patch."""
 PAIRS = 20_000
 """So many pairs of cells are looked at, the nearest first."""
+MANY = 400
+"""So many cells around a place are looked into at most."""
 PLACES = 40
 """So many places are looked into at most."""
 SAME = 1e-3
@@ -88,10 +91,9 @@ class Seek:
         """Return points (k, 3) of either surface where cells of `a` and of `b` come close."""
         view_a, view_b = self.first.view(a), self.second.view(b)
         p, q = view_a.points, view_b.points
-        distance = np.linalg.norm(p[:, None] - q, axis=2)
-        bound = distance - view_a.radius[:, None] - view_b.radius
-        i, j = np.nonzero(bound <= distance.min() + self.reach)
-        order = np.argsort(distance[i, j], kind="stable")[:PAIRS]
+        i, j = near_pairs(view_a, view_b, self.reach)
+        distance = np.linalg.norm(p[i] - q[j], axis=1)
+        order = np.argsort(distance, kind="stable")[:PAIRS]
         i, j = i[order], j[order]
         seeds = _first(np.hstack([p[i], q[j]]), self.wide)[:PLACES]
         return self.least(a, b, p[i[seeds]], q[j[seeds]])
@@ -101,14 +103,20 @@ class Seek:
         middles, others = self.first.view(a).points, self.second.view(b).points
         pairs: list[Index] = []
         for k, (x, y) in enumerate(zip(p, q, strict=True)):
-            i = np.flatnonzero(np.linalg.norm(middles - x, axis=1) <= self.wide)
-            j = np.flatnonzero(np.linalg.norm(others - y, axis=1) <= self.wide)
+            i, j = _around(middles, x, self.wide), _around(others, y, self.wide)
             pairs.append(
                 np.stack([*np.meshgrid(i, j), np.full((len(j), len(i)), k)]).reshape(3, -1)
             )
         i, j, group = np.hstack(pairs)
         near = nearest(self.first, self.second, a[i], b[j], group, tolerance=FINE)
         return settled(self.first, self.second, *near.places)
+
+
+def _around(middles: Array, point: Array, wide: float) -> Index:
+    """Return which of `middles` (n, 3) are around a point, the nearest MANY at the most."""
+    distance = np.linalg.norm(middles - point, axis=1)
+    around = np.flatnonzero(distance <= wide)
+    return around[np.argsort(distance[around], kind="stable")[:MANY]]
 
 
 def _first(places: Array, apart: float) -> Index:

@@ -10,7 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
+from geometry.pairing import bounds, near_pairs, nearest_middle, pairs_within
 from geometry.settle import settled
 from geometry.surface import Cells, Index, Mask, Surface
 from shared.arrays import Array
@@ -19,12 +21,16 @@ TOLERANCE = 1e-7
 """cm. Where the search for a least distance stops."""
 ENOUGH = 1e-3
 """cm. Where the search for how far crossing surfaces reach stops: they must be redrawn anyway."""
+SHARP = 1e-4
+"""cm. Where the first, quick search among the nearest of many pairs stops."""
 CELLS = 512
 """So many cells a search begins with, or one a patch; it cuts them where it must."""
 SAMPLES = 16_384
 """So many points of a surface are asked which side they are on, or one a patch."""
 POINTS = 200
 """The most cells that are kept at a time in that search."""
+FIRST = 2048
+"""The most cells that search begins with."""
 PAIRS = 60_000
 """The most pairs that are kept at a time; what the others may hide goes into the error."""
 WORK = 600_000
@@ -78,7 +84,16 @@ def surface_wall(part: Surface, other: Surface, *, nested: bool) -> SurfaceWall:
 def least_distance(first: Surface, second: Surface) -> Nearest:
     """Return the least distance between two surfaces, whichever side they lie on: one group."""
     a, b = first.about(CELLS, 8), second.about(CELLS, 8)
-    i, j = np.divmod(np.arange(len(a) * len(b)), len(b))
+    if max(len(a), len(b)) > 2 * CELLS:  # many patches: cells of the other's size, if it has few
+        a, b = (s.about(max(len(a), len(b)) // 4, 64) for s in (first, second))
+    views = first.view(a), second.view(b)
+    i, j = near_pairs(*views)
+    if len(i) > PAIRS:
+        bound = bounds(*views, i, j)
+        few = np.argsort(bound, kind="stable")[: PAIRS // 4]
+        none = np.zeros(len(few), dtype=np.intp)
+        near = nearest(first, second, a[i[few]], b[j[few]], none, tolerance=SHARP)
+        i, j = i[bound <= near.distance[0]], j[bound <= near.distance[0]]
     return nearest(first, second, a[i], b[j], np.zeros(len(i), dtype=np.intp), tolerance=TOLERANCE)
 
 
@@ -96,7 +111,7 @@ def nearest(
     middle = np.zeros((2, count, 2))
     unseen = tolerance
     slack = np.empty(0)
-    work = 0
+    work = -len(group)
     while len(group) and work < WORK:
         work += len(group)
         view_a, view_b = first.view(a), second.view(b)
@@ -154,10 +169,12 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
     cells, best, error = first.about(CELLS, 8), -np.inf, np.inf
     found = np.zeros((2, 3))
     targets = second.about(CELLS // 4, 4)
-    hidden = 0.0
+    aims = second.view(targets)
+    tree = cKDTree(aims.points)
+    cells, hidden = _deepest(first, second, cells, tree, float(aims.radius.max()), within=within)
     for _ in range(12):
         view = first.view(cells)
-        i, j = np.divmod(np.arange(len(cells) * len(targets)), len(targets))
+        i, j = pairs_within(view.points, nearest_middle(tree, view.points), aims)
         fixed = Cells(cells.patch, cells.middle, np.zeros_like(cells.half))
         fine = max(0.02 * float(view.radius.max()), TOLERANCE)
         near = nearest(first, second, fixed[i], targets[j], i, tolerance=fine)
@@ -174,15 +191,32 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
             np.where(wrong, np.hypot(along, view.radius), np.inf),
             depth + view.radius + near.error,
         )
-        error = max(float(upper.max()) - best, hidden, ENOUGH / 2)
+        error = max(float(upper.max()) - best, hidden - best, ENOUGH / 2)
         kept = np.flatnonzero(upper > best + ENOUGH / 2)
         if len(kept) == 0 or error < ENOUGH:
             break
         if len(kept) > POINTS:
             kept = kept[np.argsort(-upper[kept], kind="stable")]
-            hidden = max(hidden, float(upper[kept[POINTS]]) - best)
+            hidden = max(hidden, float(upper[kept[POINTS]]))
             kept = kept[:POINTS]
         shares = np.linalg.norm(view.spans, axis=2) + view.rest
         every = np.ones(len(kept), dtype=bool)
         cells, _ = cells[kept].halved(np.argmax(shares[kept], axis=1), every)
     return best, error, found[0], found[1]
+
+
+def _deepest(
+    first: Surface, second: Surface, cells: Cells, tree: cKDTree, wide: float, *, within: bool
+) -> tuple[Cells, float]:
+    """Return the FIRST cells that may reach deepest, and a depth that no other's point is beyond.
+
+    `tree` holds the middles of the second surface's cells, no wider than `wide`.
+    """
+    if len(cells) <= FIRST:
+        return cells, -np.inf
+    view = first.view(cells)
+    far = nearest_middle(tree, view.points)
+    wrong = second.inside(view.points) == within
+    upper = np.where(wrong, far, np.minimum(wide - far, 0.0)) + view.radius
+    order = np.argsort(-upper, kind="stable")
+    return cells[order[:FIRST]], float(upper[order[FIRST]])

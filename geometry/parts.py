@@ -56,6 +56,16 @@ class Part:
         """Whether the part is convex, as its shape is."""
         return self.shape.convex
 
+    @property
+    def faceted(self) -> bool:
+        """Whether it has so many faces that a wall must be sought in every direction."""
+        return self.shape.faceted
+
+    @property
+    def skin(self) -> float:
+        """How far the surface that walls go by may lie from the part's own, cm."""
+        return self.shape.skin * max(self.placement.stretch)
+
     @cached_property
     def profile(self) -> Profile | None:
         """The outline of a shape turned about its own z, in its own axes, else None."""

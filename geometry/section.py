@@ -63,7 +63,7 @@ def convex_section(corners: Array) -> tuple[Loop, ...]:
     hull = _hull(points)
     if len(hull) < 3:
         return ()
-    return (_plain(hull),)
+    return (plain_loop(hull),)
 
 
 def extruded_section(outline: Outline, height: float, T: Array) -> tuple[Loop, ...]:
@@ -98,7 +98,7 @@ def _upright(side: Array, height: float, P: Array) -> Loop:
     """Return the parallelogram over a stretch of a bar's cross section, from its ends (2,)."""
     x, y = side[[0, 1, 1, 0]].real, side[[0, 1, 1, 0]].imag
     z = np.array([-0.5, -0.5, 0.5, 0.5]) * height
-    return _plain(np.column_stack([x, y, z]) @ P[:, :3].T + P[:, 3])
+    return plain_loop(np.column_stack([x, y, z]) @ P[:, :3].T + P[:, 3])
 
 
 def turned_section(profile: Profile, T: Array) -> tuple[Loop, ...]:
@@ -184,12 +184,12 @@ def _slanted(profile: Profile, T: Array) -> Iterator[Loop]:
             [followed(pieces[i], low, high, placed) for i, low, high in chain], axis=1
         )
         if closed:
-            yield from (_plain(side, SAGITTA) for side in sides)
+            yield from (plain_loop(side, SAGITTA) for side in sides)
         else:
-            yield _plain(np.vstack([sides[0], sides[1, ::-1]]), SAGITTA)
+            yield plain_loop(np.vstack([sides[0], sides[1, ::-1]]), SAGITTA)
 
 
-def _plain(points: Array, error: float = 0.0) -> Loop:
+def plain_loop(points: Array, error: float = 0.0) -> Loop:
     """Return the loop of straight lines through `points` (n, 2)."""
     outline = Outline(np.column_stack([points, np.zeros(len(points))]))
     return Loop(outline, frozen(np.eye(2)), frozen(np.zeros(2)), error)

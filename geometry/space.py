@@ -28,8 +28,8 @@ def space_wall(part: Part, other: Part, *, nested: bool) -> tuple[float, Array, 
     """
     pair = Pair(part, other, nested)
     starts, values = _starts(pair, part, other)
-    n, values = _polished(pair, _apart(starts[ranked(values)], 0.05)[:8], _turns(part, other), 0.0)
-    return _wall(pair, n[ranked(values)[0]])
+    n, values = polished(pair, _apart(starts[ranked(values)], 0.05)[:8], turns(part, other), 0.0)
+    return found_wall(pair, n[ranked(values)[0]])
 
 
 def space_walls(part: Part, other: Part, reach: float) -> tuple[tuple[float, Array, Array], ...]:
@@ -42,9 +42,9 @@ def space_walls(part: Part, other: Part, reach: float) -> tuple[tuple[float, Arr
     starts, values = _starts(pair, part, other)
     starts = starts[ranked(values)]
     chosen = np.vstack([_apart(starts, 0.05)[:8], _spread(starts, 3 * MOST)])
-    n, values = _polished(pair, chosen, _turns(part, other), reach)
+    n, values = polished(pair, chosen, turns(part, other), reach)
     kept = ranked(values)[np.sort(values) <= np.min(values) + reach + EVEN]
-    return tuple(_wall(pair, direction) for direction in _spread(_apart(n[kept], 1e-3), MOST))
+    return tuple(found_wall(pair, direction) for direction in _spread(_apart(n[kept], 1e-3), MOST))
 
 
 def _starts(pair: Pair, part: Part, other: Part) -> tuple[Array, Array]:
@@ -79,11 +79,12 @@ def _spread(n: Array, most: int) -> Array:
     return n[kept]
 
 
-def _wall(pair: Pair, n: Array) -> tuple[float, Array, Array]:
+def found_wall(pair: Pair, n: Array) -> tuple[float, Array, Array]:
+    """Return the wall along `n` (3,), the part's surface point at it (3,), and `n`."""
     return pair.wall(n, lambda: _rays(n[None], np.array([1e-7]), 0.0)[0])
 
 
-def _polished(
+def polished(
     pair: Pair, n: Array, turns: Callable[[Array, Array], Array], reach: float
 ) -> tuple[Array, Array]:
     """Return the directions (k, 3) reached from the starts `n` (k, 3), and their cost (k,).
@@ -116,7 +117,7 @@ def _polished(
     return n, value
 
 
-def _turns(*bodies: Part) -> Callable[[Array, Array], Array]:
+def turns(*bodies: Part) -> Callable[[Array, Array], Array]:
     """Return the steps that turn n by ± an angle about the bodies' own axes.
 
     A body's local direction is m = Aᵀn; turning m by R turns n to A⁻ᵀRAᵀn.

@@ -60,6 +60,9 @@ class View:
     spans: Array
     rest: Array
 
+    def __getitem__(self, which: Index | Mask) -> View:
+        return View(self.points[which], self.spans[which], self.rest[which])
+
     def shares(self, direction: Array) -> Array:
         """Return how far u and v (n, 2) each take the cell along unit `direction` (n, 3)."""
         shares: Array = np.abs(np.einsum("nij,nj->ni", self.spans, direction)) + self.rest
@@ -223,11 +226,12 @@ class Surface:
     def about(self, count: int, across: int) -> Cells:
         """Return every patch cut into `across` cells each way, or all into some `count` even ones.
 
-        Into fewer, if so many would be more than `count`; into one at least.
+        Into fewer, if so many would be more than `count`; into one at least, and large patches
+        among many small ones into more.
         """
         if len(self.sweep) * across ** (1 if self.curve else 2) <= count:
             return self.cells(across, across)
-        cells = self.cells(1, 1)
+        cells, count = self.cells(1, 1), max(count, 2 * len(self.sweep))
         while len(cells) < count:
             view = self.view(cells)
             shares = np.linalg.norm(view.spans, axis=2) + view.rest

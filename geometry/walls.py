@@ -2,7 +2,8 @@
 
 Each pair takes the simplest road that is right for it. Both turned about one line: in the
 half-plane of r and z. Convex where it must be (the host; or both neighbours): by support
-functions, exact. Else: by surfaces, with a stated error.
+functions, exact, and over all directions where one has many faces. Else: by surfaces, with a stated
+error.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from itertools import combinations
 import numpy as np
 
 from geometry.closest import surface_walls
+from geometry.cones import cone_wall
 from geometry.distance import surface_wall
 from geometry.outline import Profile
 from geometry.parts import Part, children
@@ -94,8 +96,11 @@ def wall(part: Part, other: Part, *, nested: bool) -> Wall:
         found, error = (wall.thickness, wall.at, wall.direction), wall.error
     elif section:
         found = section_wall(section.part, section.other, nested=nested)
+    elif part.faceted or other.faceted:
+        found, error = cone_wall(part, other, nested=nested)
     else:
         found = space_wall(part, other, nested=nested)
+    error += part.skin + other.skin
     return Wall((part.name, other.name), nested, *_seen(found, error, section, 0))
 
 

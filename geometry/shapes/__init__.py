@@ -14,6 +14,7 @@ from geometry.shapes.cylinder import Cylinder
 from geometry.shapes.dome import Dome
 from geometry.shapes.ellipsoid import Ellipsoid
 from geometry.shapes.extruded import Extruded
+from geometry.shapes.mesh import Mesh
 from geometry.shapes.revolved import Revolved
 from geometry.shapes.ring import Ring
 from geometry.shapes.sphere import Sphere
@@ -32,7 +33,8 @@ AnyShape = Annotated[
     | Ring
     | Box
     | Revolved
-    | Extruded,
+    | Extruded
+    | Mesh,
     Field(discriminator="kind"),
 ]
 """Any shape, told by its `kind`."""

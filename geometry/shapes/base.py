@@ -36,6 +36,16 @@ class Shape(StrictModel, ABC):
         """Whether the solid is convex."""
         return True
 
+    @property
+    def faceted(self) -> bool:
+        """Whether it has so many faces that a wall must be sought in every direction."""
+        return False
+
+    @property
+    def skin(self) -> float:
+        """How far the surface that walls and sections go by may lie from the solid's own, cm."""
+        return 0.0
+
     @abstractmethod
     def moments(self) -> Moments:
         """Exact moments about the shape's own origin."""

@@ -22,9 +22,9 @@ from pydantic import (
 )
 
 from geometry.faults import faults
-from geometry.joined import DrawingError
 from geometry.shapes.base import as_written, refusal
 from geometry.shapes.dxf import dxf_outline
+from geometry.strokes import DrawingError
 from geometry.velocity import Path
 from shared.models import HUGE, AsTuple, Coordinate, Reading, StrictModel
 

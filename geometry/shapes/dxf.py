@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from geometry.joined import JOIN, DrawingError, Run, outline
+from geometry.strokes import JOIN, DrawingError, Run, outline
 from shared.arrays import Array, frozen
 from shared.models import suggestion
 

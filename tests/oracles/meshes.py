@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import trimesh
 from oracles import bars
@@ -41,7 +43,31 @@ def mesh(kind: str, dimensions: Dimensions, n: int) -> trimesh.Trimesh:
             return ball
         case "extruded":
             return bars.mesh(dimensions, n)
+        case "mesh":
+            return waist()
     return lathe(curve(kind, dimensions, n), 4 * n)
+
+
+def waist() -> trimesh.Trimesh:
+    """Return the example of a mesh: two pieces of pyramids, each the hull of its rectangles."""
+    levels = [((2.5, 2.0), -3.5), ((1.5, 1.25), 0.0), ((2.0, 2.5), 3.0)]
+    corners = [[(x * a, y * b, z) for x in (-1, 1) for y in (-1, 1)] for (a, b), z in levels]
+    pieces = [trimesh.convex.convex_hull(low + high) for low, high in pairwise(corners)]
+    both = trimesh.util.concatenate(pieces)
+    both.merge_vertices()
+    level = np.all(np.abs(both.triangles[:, :, 2]) < 1e-12, axis=1)
+    both.update_faces(~level)  # the rectangle that they share
+    both.process()
+    return both
+
+
+def stl(body: trimesh.Trimesh, unit: float = 1.0) -> bytes:
+    """Return the binary STL of a mesh in cm, written in a unit of so many cm."""
+    rows = np.zeros(
+        len(body.faces), dtype=[("normal", "<f4", 3), ("p", "<f4", (3, 3)), ("", "<u2")]
+    )
+    rows["p"] = body.triangles / unit
+    return bytes(80) + len(rows).to_bytes(4, "little") + rows.tobytes()
 
 
 def tetrahedron(vertices: np.ndarray) -> trimesh.Trimesh:

@@ -187,6 +187,17 @@ def _revolved(d: Dimensions) -> Slices:
     return Slices(tuple(sorted(heights)), at)
 
 
+def _waist(d: Dimensions) -> Slices:
+    """The example of a mesh, as its docstring describes it: rectangles, straight in between."""
+    levels, x, y = (-3.5, 0.0, 3.0), (2.5, 1.5, 2.0), (2.0, 1.25, 2.5)
+
+    def at(z: float) -> list[Section]:
+        a, b = (float(np.interp(z, levels, sides)) for sides in (x, y))
+        return [Section(a, b, round=False)]
+
+    return Slices(levels, at)
+
+
 SLICES: dict[str, Callable[[Dimensions], Slices]] = {
     "sphere": _sphere,
     "spheroid": _spheroid,
@@ -198,6 +209,7 @@ SLICES: dict[str, Callable[[Dimensions], Slices]] = {
     "ring": _ring,
     "box": _box,
     "revolved": _revolved,
+    "mesh": _waist,
 }
 
 

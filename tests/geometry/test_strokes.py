@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geometry.joined import JOIN, DrawingError, Run, outline
 from geometry.outline import Outline
+from geometry.strokes import JOIN, DrawingError, Run, outline
 
 
 def same(one: np.ndarray, other: np.ndarray, within: float = 1e-12) -> bool:

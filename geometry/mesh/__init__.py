@@ -1,0 +1,1 @@
+"""Solids whose surface is triangles: read, checked, and measured for just what they are."""

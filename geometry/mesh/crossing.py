@@ -1,0 +1,70 @@
+"""Triangles that go through each other, or lie on each other."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from geometry.mesh.boxes import meeting
+from geometry.surface import Mask
+from shared.arrays import Array
+
+LEVEL: Final = 1e-6
+"""Of the whole's size: what crosses by less is rounding of the file's."""
+
+
+def crossing(corners: Array) -> Array:
+    """Return a place (k, 3) for each pair of triangles (m, 3, 3) that cross or share an area."""
+    level = LEVEL * float(np.ptp(corners.reshape(-1, 3), axis=0).max())
+    pairs = meeting(corners)
+    n = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    n /= np.maximum(np.linalg.norm(n, axis=1, keepdims=True), np.finfo(float).tiny)
+    for _ in range(2):  # both ways: neither may lie on one side of the other
+        i, j = pairs.T
+        d = np.einsum("kij,kj->ki", corners[j] - corners[i, :1], n[i])
+        parted = (d.min(axis=1) >= -level) | (d.max(axis=1) <= level)
+        together = np.abs(d).max(axis=1) <= level
+        pairs = pairs[~parted | together][:, ::-1]
+    i, j = pairs.T
+    d = np.abs(np.einsum("kij,kj->ki", corners[j] - corners[i, :1], n[i])).max(axis=1)
+    on = d <= level
+    found = [_lying(corners[i[on]], corners[j[on]], level)]
+    a, b = corners[i[~on]], corners[j[~on]]
+    for first, second in ((a, b), (b, a)):
+        found += [_pierced(first[:, k], first[:, (k + 1) % 3], second, level) for k in range(3)]
+    return np.concatenate(found)
+
+
+def _pierced(start: Array, end: Array, through: Array, level: float) -> Array:
+    """Return where lines (k, 3) go through triangles (k, 3, 3), by more than `level` all round."""
+    a = through[:, 0]
+    n = np.cross(through[:, 1] - a, through[:, 2] - a)
+    n /= np.maximum(np.linalg.norm(n, axis=1, keepdims=True), np.finfo(float).tiny)
+    s, t = np.einsum("ij,ij->i", start - a, n), np.einsum("ij,ij->i", end - a, n)
+    some = (np.minimum(s, t) < -level) & (np.maximum(s, t) > level)
+    start, end, through, n, s, t = (of[some] for of in (start, end, through, n, s, t))
+    p = start + (s / (s - t))[:, None] * (end - start)
+    within = np.ones(len(p), dtype=bool)
+    for k in range(3):
+        within &= _out(through[:, k], through[:, (k + 1) % 3], n, p) < -level
+    return np.asarray(p[within])
+
+
+def _out(a: Array, b: Array, n: Array, p: Array) -> Array:
+    """Return how far (k,) points lie out over the side from a to b of triangles with normal n."""
+    out = np.cross(b - a, n)
+    out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), np.finfo(float).tiny)
+    return np.asarray(np.einsum("ij,ij->i", p - a, out))
+
+
+def _lying(a: Array, b: Array, level: float) -> Array:
+    """Return where triangles (k, 3, 3) in one plane lie on each other: no side parts them."""
+    apart: Mask = np.zeros(len(a), dtype=bool)
+    for first, second in ((a, b), (b, a)):
+        n = np.cross(first[:, 1] - first[:, 0], first[:, 2] - first[:, 0])
+        n /= np.maximum(np.linalg.norm(n, axis=1, keepdims=True), np.finfo(float).tiny)
+        for k in range(3):
+            off = [_out(first[:, k], first[:, (k + 1) % 3], n, second[:, c]) for c in range(3)]
+            apart |= np.min(off, axis=0) >= -level
+    return np.asarray((a.mean(axis=1) + b.mean(axis=1))[~apart] / 2)

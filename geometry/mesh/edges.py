@@ -1,0 +1,56 @@
+"""The edges of a closed surface of triangles, each with the two that meet there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.surface import Index
+from shared.arrays import Array
+
+
+@dataclass(frozen=True, eq=False)
+class Joins:
+    """Where two triangles meet, k edges.
+
+    `vertices` (k, 2)  the ends, in the order in which the first triangle runs through them
+    `faces`    (k, 2)  the two triangles
+    `opposite` (k, 2)  the corner of each that isn't on the edge, as a vertex
+    `angle`    (k,)    between their normals, rad; 0 where they are level
+    `rise`     (k,)    how far the second's opposite corner stands out of the first's plane, cm
+    """
+
+    vertices: Index
+    faces: Index
+    opposite: Index
+    angle: Array
+    rise: Array
+
+
+def joins(vertices: Array, faces: Index) -> Joins:
+    """Return the edges of a closed surface, every triangle of which runs against its neighbours."""
+    count = len(faces)
+    start, end = faces.ravel(), faces[:, [1, 2, 0]].ravel()
+    face = np.repeat(np.arange(count), 3)
+    apex = faces[:, [2, 0, 1]].ravel()
+    there = np.flatnonzero(start < end)
+    back = np.flatnonzero(start > end)
+    there = there[np.lexsort((end[there], start[there]))]
+    back = back[np.lexsort((start[back], end[back]))]
+    p = vertices[faces]
+    normals = np.cross(p[:, 1] - p[:, 0], p[:, 2] - p[:, 0])
+    length = np.linalg.norm(normals, axis=1, keepdims=True)
+    normals = normals / np.where(length > 0, length, 1.0)
+    first, second = normals[face[there]], normals[face[back]]
+    between = np.arctan2(
+        np.linalg.norm(np.cross(first, second), axis=1), np.einsum("ij,ij->i", first, second)
+    )
+    arm = vertices[apex[back]] - vertices[start[there]]
+    return Joins(
+        np.column_stack([start[there], end[there]]),
+        np.column_stack([face[there], face[back]]),
+        np.column_stack([apex[there], apex[back]]),
+        between,
+        np.einsum("ij,ij->i", first, arm),
+    )

@@ -1,0 +1,138 @@
+"""Files of triangles: STL by a reader that takes no half file, the others by trimesh.
+
+trimesh is asked to mend nothing; what it makes of a file is checked by `geometry.mesh.sound`.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import PurePath
+from typing import Final
+
+import numpy as np
+
+from geometry.surface import Index
+from shared.arrays import Array
+
+MOST: Final = 500_000
+"""Triangles. Reading and checking so many takes some 10 s; a block in 50 000 is off by 0.01 %."""
+SUFFIXES: Final = (".stl", ".obj", ".ply", ".3mf")
+EXPORT: Final = "export it again, whole"
+UNITS: Final = {"millimeter": "mm", "inch": "in"}
+"""What 3MF calls the units that a scenario may say."""
+
+
+class MeshError(ValueError):
+    """The file makes no solid: what is wrong with it, and what would be right instead."""
+
+    def __init__(self, what: str, instead: str) -> None:
+        self.what, self.instead = what, instead
+        super().__init__(f"{what}; {instead}")
+
+
+@dataclass(frozen=True, eq=False)
+class Triangles:
+    """Triangles as a file has them: `vertices` (n, 3) in the file's unit and `faces` (m, 3).
+
+    `unit` is the one that the file says, None where it says none. `loose`: the file knows no
+    common vertices, as STL doesn't, so that those in one place are one.
+    """
+
+    vertices: Array
+    faces: Index
+    unit: str | None = None
+    loose: bool = False
+
+
+def triangles(name: str, content: bytes) -> Triangles:
+    """Return the triangles of a file by its name's suffix. Raises MeshError."""
+    suffix = PurePath(name).suffix.lower()
+    if suffix not in SUFFIXES:
+        raise MeshError(
+            "is no kind of file that is read here", f"export one of {', '.join(SUFFIXES)} or .step"
+        )
+    found = _stl(content) if suffix == ".stl" else _by_trimesh(suffix, content)
+    if len(found.faces) == 0:
+        raise MeshError("holds no triangles", EXPORT)
+    _not_too_many(len(found.faces))
+    return found
+
+
+def _not_too_many(count: int) -> None:
+    if count > MOST:
+        raise MeshError(
+            f"has {count} triangles, and {MOST} are the most that are checked here in good time",
+            "export it coarser: 50000 are plenty",
+        )
+
+
+def _stl(content: bytes) -> Triangles:
+    """Return the triangles of an STL file, binary or text, that is whole."""
+    said = int.from_bytes(content[80:84], "little") if len(content) >= 84 else None
+    if said is not None and len(content) == 84 + 50 * said:
+        _not_too_many(said)
+        rows = np.frombuffer(content, np.uint8, offset=84).reshape(said, 50)[:, 12:48]
+        corners = np.ascontiguousarray(rows).view("<f4").astype(np.float64)
+    elif re.match(rb"\s*solid\b", content):
+        corners = _text_stl(content)
+    elif said is None:
+        raise MeshError(f"is no STL: it has {len(content)} bytes", EXPORT)
+    else:
+        has = (len(content) - 84) / 50
+        raise MeshError(f"says it has {said} triangles, and is as long as {has:g} are", EXPORT)
+    return Triangles(corners.reshape(-1, 3), np.arange(3 * len(corners)).reshape(-1, 3), loose=True)
+
+
+def _text_stl(content: bytes) -> Array:
+    """Return the corners (m, 9) that an STL file in text holds."""
+    if not re.search(rb"\bendsolid\b[^\n]*\s*\Z", content):
+        lines = content.count(b"\n") + 1
+        raise MeshError(f"is cut off: line {lines}, the last, is no endsolid", EXPORT)
+    facets = len(re.findall(rb"\bfacet\s+normal\b", content))
+    found = re.findall(rb"\bvertex\s+(\S+)\s+(\S+)\s+(\S+)", content)
+    if len(found) != 3 * facets or len(re.findall(rb"\bendfacet\b", content)) != facets:
+        raise MeshError(f"has {facets} facets and {len(found)} vertices, not three to each", EXPORT)
+    try:
+        return np.array(found, dtype=np.float64).reshape(-1, 9)
+    except ValueError as error:
+        raise MeshError("has a vertex that isn't three numbers", EXPORT) from error
+
+
+def _by_trimesh(suffix: str, content: bytes) -> Triangles:
+    """Return the triangles of a file that trimesh reads."""
+    needed = ["trimesh", *(["lxml", "networkx"] if suffix == ".3mf" else [])]
+    if any(find_spec(name) is None for name in needed):
+        raise MeshError(
+            f"needs trimesh, which isn't installed: {suffix} is read by it",
+            'pip install "samespin[cad]", or export it as STL',
+        )
+    import trimesh  # noqa: PLC0415 - an extra
+
+    try:
+        scene = trimesh.load_scene(io.BytesIO(content), file_type=suffix[1:], process=False)
+        bodies = [body for body in scene.dump() if isinstance(body, trimesh.Trimesh)]
+        counts = np.cumsum([0, *(len(body.vertices) for body in bodies)])
+        vertices = np.concatenate([np.empty((0, 3)), *(body.vertices for body in bodies)])
+        faces = [body.faces + first for body, first in zip(bodies, counts[:-1], strict=True)]
+        said = scene.units if suffix == ".3mf" else None
+    except Exception as error:  # whatever a broken file makes of a reader
+        kind = suffix[1:].upper()
+        raise MeshError(f"can't be read as {kind}: {_first_line(error)}", EXPORT) from error
+    every = np.concatenate([np.empty((0, 3), dtype=np.intp), *faces])
+    if len(every) and not 0 <= every.min() <= every.max() < len(vertices):
+        raise MeshError(
+            f"has a triangle with a vertex that isn't among its {len(vertices)}", EXPORT
+        )
+    return Triangles(vertices, every, None if said is None else _unit(said))
+
+
+def _unit(said: str) -> str:
+    word = said.removesuffix("s").replace("inche", "inch")
+    return UNITS.get(word, said)
+
+
+def _first_line(error: Exception) -> str:
+    return (str(error).strip().splitlines() or [type(error).__name__])[0][:80]

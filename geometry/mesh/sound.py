@@ -1,0 +1,193 @@
+"""Whether triangles close one solid: every fault is refused, or mended and said."""
+
+from __future__ import annotations
+
+from importlib.util import find_spec
+from pathlib import PurePath
+from typing import Final
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from geometry.mesh.crossing import crossing
+from geometry.mesh.files import MeshError, Triangles, triangles
+from geometry.mesh.solid import Solid, polyhedron_moments
+from geometry.step import NoSolidError, read_step
+from geometry.surface import Index
+from shared.arrays import Array, frozen
+from shared.units import LENGTHS
+
+STEP: Final = (".step", ".stp")
+NEAR: Final = 1e-6
+"""Of the whole's size: vertices closer than this may be one that was rounded in two ways."""
+WIDEST: Final = 50.0
+"""cm. No ball is so large."""
+SMALL: Final = 2.0
+"""cm. What is smaller may be meant in another unit: said, not refused."""
+LEAST: Final = 0.1
+"""cm. No part is so small."""
+CLOSE: Final = "close it where it was drawn, and export it again"
+
+
+def solid(name: str, content: bytes, unit: str) -> Solid:
+    """Return the solid in a file's `content`, the file being in `unit`. Raises MeshError."""
+    if PurePath(name).suffix.lower() in STEP:
+        return _modelled(name, content, unit)
+    found = triangles(name, content)
+    if found.unit not in {None, unit}:
+        raise MeshError(f'says itself that it is in "{found.unit}"', f'not in "{unit}"')
+    bad = np.flatnonzero(~np.isfinite(found.vertices).all(axis=1))
+    if len(bad):
+        raise MeshError(f"has a vertex that is no number, number {bad[0] + 1}", "export it again")
+    size = float(np.ptp(found.vertices, axis=0).max())
+    vertices, faces, notes = _joined(found, size)
+    _closed(vertices, faces)
+    _one_body(vertices, faces)
+    volume = polyhedron_moments(vertices[faces]).volume
+    if abs(volume) <= NEAR * size**3:
+        raise MeshError("encloses nothing: it is flat", "export a solid")
+    if volume < 0:
+        faces = faces[:, ::-1]
+        notes.append("was inside out: its triangles are taken the other way round")
+    notes += _scale(size, unit)
+    places = crossing(vertices[faces])
+    if len(places):
+        what = f"crosses or touches itself in {len(places)} pairs of triangles, the first near"
+        raise MeshError(
+            f"{what} {_point(places[0])}", "join its pieces into one where it was drawn"
+        )
+    faces = np.array(faces)
+    faces.setflags(write=False)
+    return Solid(name, frozen(vertices * LENGTHS[unit]), faces, tuple(notes))
+
+
+def _modelled(name: str, content: bytes, unit: str) -> Solid:
+    """Return the solid in a STEP file, whose moments are those of its faces."""
+    if find_spec("OCP") is None:
+        raise MeshError("needs a CAD kernel, which isn't installed", 'pip install "samespin[step]"')
+    try:
+        read = read_step(content)
+    except NoSolidError as error:
+        instead = "save the one solid as STEP again, or export it as STL"
+        raise MeshError(str(error), instead) from None
+    if read.unit != unit:
+        raise MeshError(f'says itself that it is in "{read.unit}"', f'not in "{unit}"')
+    size = float(np.ptp(read.vertices, axis=0).max()) / LENGTHS[unit]
+    notes = tuple(_scale(size, unit))
+    return Solid(name, read.vertices, read.faces, notes, read.moments, read.deflection)
+
+
+def _joined(found: Triangles, size: float) -> tuple[Array, Index, list[str]]:
+    """Return vertices that are all in places of their own, faces of three of them, and notes."""
+    vertices, which = np.unique(found.vertices + 0.0, axis=0, return_inverse=True)
+    faces = which.ravel()[found.faces]
+    notes = []
+    doubled = len(np.unique(found.faces)) - len(np.unique(faces))
+    if doubled and not found.loose:
+        notes.append(f"has {doubled} vertices in places where there was one already: they are one")
+    if len(_one_sided(faces)):
+        merged, most = _merged(vertices, NEAR * size)
+        if most > 0 and not len(_one_sided(_whole(merged[faces]))):
+            faces = merged[faces]
+            notes.append(f"has vertices {most:.2g} apart at the most, which are taken for one")
+    whole = _whole(faces)
+    if len(whole) < len(faces):
+        notes.append(f"has {len(faces) - len(whole)} triangles without a third corner: left out")
+    used, which = np.unique(whole, return_inverse=True)
+    return vertices[used], which.reshape(-1, 3), notes
+
+
+def _merged(vertices: Array, near: float) -> tuple[Index, float]:
+    """Return for each vertex the one that stands for it, and how far apart two such are at most."""
+    pairs = cKDTree(vertices).query_pairs(near, output_type="ndarray")
+    if len(pairs) == 0:
+        return np.arange(len(vertices)), 0.0
+    count = len(vertices)
+    graph = coo_array((np.ones(len(pairs), dtype=np.int8), tuple(pairs.T)), shape=(count, count))
+    _, group = connected_components(graph, directed=False)
+    _, first = np.unique(group, return_index=True)
+    stands = first[group]
+    apart = np.linalg.norm(vertices - vertices[stands], axis=1)
+    return np.asarray(stands, dtype=np.intp), float(apart.max())
+
+
+def _whole(faces: Index) -> Index:
+    a, b, c = faces.T
+    return np.asarray(faces[(a != b) & (b != c) & (c != a)])
+
+
+def _sides(faces: Index) -> tuple[Index, Index, Index]:
+    """Return each side's ends (3m, 2), lower first, which of the edges it is, and their counts."""
+    sides = faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
+    _, which, counts = np.unique(
+        np.sort(sides, axis=1), axis=0, return_inverse=True, return_counts=True
+    )
+    return sides, which.ravel(), counts
+
+
+def _one_sided(faces: Index) -> Index:
+    """Return the sides (k, 2) that belong to one triangle only."""
+    sides, which, counts = _sides(faces)
+    return np.asarray(sides[counts[which] == 1])
+
+
+def _closed(vertices: Array, faces: Index) -> None:
+    """Refuse what isn't a closed surface: two triangles to an edge, that run against each other."""
+    if len(faces) == 0:
+        raise MeshError("holds no triangles", "export a solid")
+    sides, which, counts = _sides(faces)
+    open_, many = counts[which] == 1, counts[which] > 2
+    if open_.any():
+        what = f"is open: {open_.sum()} edges have one triangle only, the first"
+        raise MeshError(f"{what} {_edge(vertices, sides[open_][0])}", CLOSE)
+    if many.any():
+        edges = len(np.unique(which[many]))
+        what = f"isn't one skin: more than two triangles meet at {edges} edges, the first"
+        raise MeshError(f"{what} {_edge(vertices, sides[many][0])}", CLOSE)
+    forth = np.bincount(which, sides[:, 0] < sides[:, 1])
+    same = forth[which] != 1
+    if same.any():
+        what = f"has triangles that face opposite ways at {same.sum() // 2} edges, the first"
+        instead = "turn all of them outward where it was drawn"
+        raise MeshError(f"{what} {_edge(vertices, sides[same][0])}", instead)
+
+
+def _one_body(vertices: Array, faces: Index) -> None:
+    """Refuse more than one closed surface: several bodies, or a void."""
+    count = len(faces)
+    _, which, _ = _sides(faces)
+    first, second = np.argsort(which, kind="stable").reshape(-1, 2).T // 3
+    graph = coo_array((np.ones(len(first), dtype=np.int8), (first, second)), shape=(count, count))
+    bodies, body = connected_components(graph, directed=False)
+    if bodies > 1:
+        volumes = [polyhedron_moments(vertices[faces[body == k]]).volume for k in range(bodies)]
+        if min(volumes) < 0 < max(volumes):
+            what = f"is {bodies} closed surfaces, of which some may be voids"
+        else:
+            what = f"is {bodies} bodies"
+        raise MeshError(what, "save each body as a file, for a part of its own")
+
+
+def _scale(size: float, unit: str) -> list[str]:
+    """Refuse what no ball can hold, and return notes on what may be meant in another unit."""
+    wide = size * LENGTHS[unit]
+    others = [other for other in LENGTHS if other != unit]
+    fits = [other for other in others if SMALL <= size * LENGTHS[other] <= WIDEST]
+    said = f"is {size:.4g} {unit} across"
+    would = f'with unit = "{fits[0]}" it is {size:.4g} {fits[0]} across' if fits else "draw it anew"
+    if wide > WIDEST:
+        raise MeshError(f"{said}, larger than any ball", would)
+    if wide < LEAST:
+        raise MeshError(f"{said}, smaller than any part", would)
+    return [f"{said} only; {would}"] if wide < SMALL and fits else []
+
+
+def _point(point: Array) -> str:
+    return "(" + ", ".join(f"{c:.6g}" for c in point + 0.0) + ")"
+
+
+def _edge(vertices: Array, ends: Index) -> str:
+    a, b = vertices[ends]
+    return f"from {_point(a)} to {_point(b)}"

@@ -1,0 +1,125 @@
+"""A solid from a file: its surface is triangles, taken just as they are, or a CAD model's faces."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Annotated, Any, Literal, Self
+
+import numpy as np
+from pydantic import (
+    BeforeValidator,
+    InstanceOf,
+    PlainSerializer,
+    ValidationInfo,
+    WithJsonSchema,
+)
+
+from geometry.mesh.files import MeshError
+from geometry.mesh.section import triangle_section
+from geometry.mesh.solid import Solid
+from geometry.mesh.sound import solid
+from geometry.moments import Moments
+from geometry.section import Loop
+from geometry.shapes.base import Shape, refusal
+from geometry.surface import Surface
+from geometry.velocity import Path
+from shared.arrays import Array, frozen
+from shared.models import Reading
+
+_read = lru_cache(maxsize=16)(solid)
+
+
+def _loaded(value: Any, info: ValidationInfo) -> Any:
+    """Return the solid in the file of that name; a solid as it is."""
+    if not isinstance(value, str):
+        return value
+    reading = info.context if isinstance(info.context, Reading) else Reading()
+    unit = info.data.get("unit")
+    if unit is None:
+        raise refusal("is not read without its unit", 'say unit = "in" or unit = "mm"')
+    try:
+        return _read(value, reading.files(value), unit)
+    except OSError as error:
+        what = f'"{value}" can\'t be read: {error.strerror or "there is no such file"}'
+        raise refusal(what, "name a file in the scenario's folder") from error
+    except MeshError as error:
+        raise refusal(f'"{value}" {error.what}', error.instead) from error
+
+
+TriangleFile = Annotated[
+    InstanceOf[Solid],
+    BeforeValidator(_loaded),
+    PlainSerializer(lambda value: value.name, return_type=str),
+    WithJsonSchema({"type": "string", "description": "a file: STL, OBJ, PLY, 3MF or STEP"}),
+]
+"""The name of a file in a text, the solid in it once it is read."""
+
+
+class Mesh(Shape):
+    """A solid from a file, in `unit`. The origin is the file's own."""
+
+    kind: Literal["mesh"] = "mesh"
+    unit: Literal["in", "mm"]
+    """the unit that the file was drawn in"""
+    file: TriangleFile
+    """a file of triangles: STL, OBJ, PLY or 3MF; or of a solid: STEP"""
+
+    @property
+    def convex(self) -> bool:
+        """Whether the solid is convex, but for rounding."""
+        return self.file.convex
+
+    @property
+    def faceted(self) -> bool:
+        """Whether a wall must be sought over all of many small faces."""
+        return True
+
+    @property
+    def skin(self) -> float:
+        """How far the triangles may lie from the solid, cm: none where they are it."""
+        return self.file.skin
+
+    def lengths(self) -> tuple[Path, ...]:
+        """Return no lengths: a file has none to name."""
+        return ()
+
+    def moments(self) -> Moments:
+        """Return the exact moments of the solid between the triangles, or those of its faces."""
+        return self.file.moments
+
+    def missed(self) -> Moments:
+        """Return the moments of what the triangles miss, if they stand for a smooth surface."""
+        return self.file.missed
+
+    def support_points(self, directions: Array) -> Array:
+        """Return the vertices (k, 3) farthest along unit `directions` (k, 3)."""
+        return self.file.support_points(directions)
+
+    def flats(self) -> Array:
+        """Return the unit normals (k, 3) of the large flat faces of the hull."""
+        return self.file.flats
+
+    def surface(self) -> Surface:
+        """Return the triangles."""
+        return self.file.surface()
+
+    def section(self, T: Array) -> tuple[Loop, ...]:
+        """Return the section by the plane y = 0: closed lines through the triangles."""
+        return triangle_section(self.file, T)
+
+    @classmethod
+    def example(cls) -> Self:
+        """Return a block with a waist, of rectangles: 5 × 4 below, 3 × 2.5 midway, 4 × 5 above."""
+        x, y = np.array([5.0, 3.0, 4.0]) / 2, np.array([4.0, 2.5, 5.0]) / 2
+        way = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+        corners = [
+            np.column_stack([way * [x[k], y[k]], np.full(4, z)])
+            for k, z in enumerate((-3.5, 0.0, 3.0))
+        ]
+        faces = [(0, 2, 1), (0, 3, 2), (8, 9, 10), (8, 10, 11)]
+        for low in (0, 4):
+            for k in range(4):
+                a, b = low + k, low + (k + 1) % 4
+                faces += [(a, b, b + 4), (a, b + 4, a + 4)]
+        block = Solid("block.stl", frozen(np.concatenate(corners)), np.array(faces))
+        return cls(unit="mm", file=block)

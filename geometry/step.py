@@ -1,0 +1,233 @@
+"""Solids from STEP files, by a CAD kernel (Open CASCADE, extra `step`): moments, and triangles.
+
+The kernel integrates over each face with a fixed number of Gauss points: exact on planes,
+cylinders, cones, balls and rings, but off by percents where one patch stands for a whole stretched
+side. (Its own adaptive integrator watches the volume only and leaves moments that are off by up to
+1e-3.) So the surface is cut into ever smaller patches until the moments stand still.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from geometry.moments import Moments
+from geometry.surface import Index
+from shared.arrays import Array, frozen
+
+if TYPE_CHECKING:
+    from OCP.TopoDS import TopoDS_Shape
+
+CM: Final = 0.1
+"""The kernel's unit of length, mm, whatever the file's own."""
+UNITS: Final = {"millimetre": "mm", "inch": "in", "metre": "m", "centimetre": "cm"}
+"""What files call their units."""
+PATCHES: Final = (32, 128, 512)
+"""So many patches, about, of one size the surface is cut into, one after the other."""
+SETTLED: Final = 1e-9
+"""Of the moments: what two ways of cutting may differ by."""
+CONVERTED: Final = 1e-7
+"""Of the moments: what faces that were turned into other patches may be off by (4e-8 measured)."""
+DEFLECTION: Final = 5e-4
+"""Of the solid's size: how far triangles may lie from the surface."""
+
+
+class NoSolidError(ValueError):
+    """A file that no solid can be taken from; says what is wrong and what would be right."""
+
+
+@dataclass(frozen=True, eq=False)
+class StepSolid:
+    """A solid read from STEP, cm: its moments about its own origin, and triangles for its surface.
+
+    `vertices` (n, 3), `faces` (m, 3); they lie no farther than `deflection` from the surface.
+    `unit` is the one that the file says it was drawn in. `error` is what the moments may be off by,
+    a part of the largest: what the last two ways of cutting differ.
+    """
+
+    moments: Moments
+    vertices: Array
+    faces: Index
+    deflection: float
+    error: float
+    unit: str
+
+
+def read_step(content: bytes) -> StepSolid:
+    """Return the one solid in a STEP file's `content`.
+
+    Raises ModuleNotFoundError where the kernel isn't installed, NoSolidError where the file holds
+    none, several, an open one, or one whose moments don't settle.
+    """
+    shape, unit = _solid(content)
+    vertices, faces, deflection = _triangles(shape)
+    moments, error = _moments(shape)
+    _alike(moments, vertices, faces, deflection)
+    return StepSolid(moments, vertices, faces, deflection, error, unit)
+
+
+def _solid(content: bytes) -> tuple[TopoDS_Shape, str]:
+    """Return the one closed solid of the file, and the unit that it was drawn in."""
+    from OCP.BRep import BRep_Tool  # noqa: PLC0415 - an extra, and heavy
+    from OCP.collections import Sequence_TCollection_AsciiString as Names  # noqa: PLC0415
+    from OCP.IFSelect import IFSelect_ReturnStatus  # noqa: PLC0415
+    from OCP.Message import Message, Message_PrinterOStream  # noqa: PLC0415
+    from OCP.STEPControl import STEPControl_Reader  # noqa: PLC0415
+    from OCP.TopAbs import TopAbs_ShapeEnum as Kind  # noqa: PLC0415
+
+    Message.DefaultMessenger_s().RemovePrinters(Message_PrinterOStream.get_type_descriptor_s())
+    reader = STEPControl_Reader()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "solid.step"
+        path.write_bytes(content)
+        if reader.ReadFile(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone:
+            raise NoSolidError("isn't a STEP file that can be read")
+    lengths = Names()
+    reader.FileUnits(lengths, Names(), Names())
+    units = {lengths.Value(k).ToCString().lower() for k in range(1, lengths.Length() + 1)}
+    reader.TransferRoots()
+    shape = reader.OneShape()
+    solids = [] if shape is None or shape.IsNull() else list(_parts(shape, Kind.TopAbs_SOLID))
+    if len(solids) != 1:
+        raise NoSolidError(f"holds {len(solids)} solids; a file for a part holds one")
+    for shell in _parts(solids[0], Kind.TopAbs_SHELL):
+        if not BRep_Tool.IsClosed_s(shell):
+            raise NoSolidError("holds a solid that isn't closed; mend its faces where it was drawn")
+    return solids[0], " and ".join(sorted(UNITS.get(unit, unit) for unit in units))
+
+
+def _alike(moments: Moments, vertices: Array, faces: Index, deflection: float) -> None:
+    """Raise NoSolidError where the triangles hold another volume, but for what they leave out."""
+    a, b, c = (vertices[faces[:, k]] for k in range(3))
+    across = np.cross(b - a, c - a)
+    volume = float(np.sum(a * across)) / 6
+    room = 2 * deflection * float(np.sum(np.linalg.norm(across, axis=1))) / 2
+    if abs(volume - moments.volume) > room:
+        raise NoSolidError(
+            f"has {moments.volume:.4f} cm³ by its faces and {volume:.4f} by triangles; mend its "
+            "faces where it was drawn"
+        )
+
+
+def _parts(shape: TopoDS_Shape, kind: Any) -> Iterator[TopoDS_Shape]:
+    from OCP.TopExp import TopExp_Explorer  # noqa: PLC0415
+
+    explorer = TopExp_Explorer(shape, kind)
+    while explorer.More():
+        yield explorer.Current()
+        explorer.Next()
+
+
+def _moments(shape: TopoDS_Shape) -> tuple[Moments, float]:
+    """Return the moments, and what they may be off by, as a part of the largest.
+
+    The faces are cut as they are, then, if that doesn't settle, turned into Bézier patches first:
+    what is left is what two ways of cutting differ by, and what the kernel converts within.
+    """
+    differs = np.inf
+    for convert, within in ((None, 0.0), (_bezier, CONVERTED)):
+        whole, before = shape if convert is None else convert(shape), None
+        for count in PATCHES:
+            J = _integrated(_divided(whole, count))
+            if before is not None:
+                differs = float(np.max(np.abs(J - before)) / np.max(np.abs(J)))
+                if differs < SETTLED and J[3, 3] > 0:
+                    return Moments(J), differs + within
+            before = J
+    raise NoSolidError(f"has moments that don't settle ({differs:.1e} between two ways of cutting)")
+
+
+def _bezier(shape: TopoDS_Shape) -> TopoDS_Shape:
+    """Return the shape with every face in Bézier patches, on which few Gauss points go far."""
+    from OCP.ShapeUpgrade import ShapeUpgrade_ShapeConvertToBezier  # noqa: PLC0415
+
+    pieces = ShapeUpgrade_ShapeConvertToBezier(shape)
+    for convert in (
+        pieces.SetSurfaceConversion,
+        pieces.Set3dConversion,
+        pieces.Set2dConversion,
+    ):
+        convert(True)  # noqa: FBT003 - the kernel's signature
+    pieces.Perform()
+    return pieces.Result()
+
+
+def _divided(shape: TopoDS_Shape, count: int) -> TopoDS_Shape:
+    """Return the shape with its surface in about `count` patches of one size."""
+    from OCP.BRepGProp import BRepGProp  # noqa: PLC0415
+    from OCP.GProp import GProp_GProps  # noqa: PLC0415
+    from OCP.ShapeUpgrade import ShapeUpgrade_ShapeDivideArea  # noqa: PLC0415
+
+    whole = GProp_GProps()
+    BRepGProp.SurfaceProperties_s(shape, whole)
+    pieces = ShapeUpgrade_ShapeDivideArea(shape)
+    pieces.MaxArea = whole.Mass() / count
+    pieces.Perform()
+    return pieces.Result()
+
+
+def _integrated(shape: TopoDS_Shape) -> Array:
+    """Return ∫ p pᵀ dV, p = (x, y, z, 1), cm, by the kernel's Gauss points.
+
+    It tells the inertia I about the centroid; the second moments are ½ tr(I)·1 − I.
+    """
+    from OCP.BRepGProp import BRepGProp  # noqa: PLC0415
+    from OCP.GProp import GProp_GProps  # noqa: PLC0415
+
+    found = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, found)
+    volume, centre, inertia = found.Mass(), found.CentreOfMass(), found.MatrixOfInertia()
+    axes = (1, 2, 3)
+    I = np.array([[inertia.Value(i, j) for j in axes] for i in axes])  # noqa: E741 - inertia
+    c = np.array([centre.X(), centre.Y(), centre.Z()])
+    J = np.empty((4, 4))
+    J[:3, :3] = np.trace(I) / 2 * np.eye(3) - I + volume * np.outer(c, c)
+    J[:3, 3] = J[3, :3] = volume * c
+    J[3, 3] = volume
+    to_cm = np.diag([CM, CM, CM, 1.0])
+    return CM**3 * to_cm @ J @ to_cm
+
+
+def _triangles(shape: TopoDS_Shape) -> tuple[Array, Index, float]:
+    """Return vertices (n, 3), cm, and triangles (m, 3), counter-clockwise seen from outside.
+
+    Third, cm: what they lie off the surface at the most.
+    """
+    from OCP.Bnd import Bnd_Box  # noqa: PLC0415
+    from OCP.BRep import BRep_Tool  # noqa: PLC0415
+    from OCP.BRepBndLib import BRepBndLib  # noqa: PLC0415
+    from OCP.BRepMesh import BRepMesh_IncrementalMesh  # noqa: PLC0415
+    from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum  # noqa: PLC0415
+    from OCP.TopLoc import TopLoc_Location  # noqa: PLC0415
+    from OCP.TopoDS import TopoDS  # noqa: PLC0415
+
+    box = Bnd_Box()
+    BRepBndLib.Add_s(shape, box)
+    deflection = DEFLECTION * float(np.sqrt(box.SquareExtent()))
+    BRepMesh_IncrementalMesh(shape, deflection, False, 0.3, True)  # noqa: FBT003 - as above
+    points, faces, count = list[Array](), list[Array](), 0
+    for face in _parts(shape, TopAbs_ShapeEnum.TopAbs_FACE):
+        place = TopLoc_Location()
+        mesh = BRep_Tool.Triangulation_s(TopoDS.Face(face), place)
+        if mesh is None:
+            raise NoSolidError("has a face that can't be cut into triangles")
+        move = place.Transformation()
+        nodes = [mesh.Node(i).Transformed(move) for i in range(1, mesh.NbNodes() + 1)]
+        some = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)])
+        if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
+            some = some[:, ::-1]
+        points.append(CM * np.array([[p.X(), p.Y(), p.Z()] for p in nodes]))
+        faces.append(some - 1 + count)
+        count += len(nodes)
+    size = float(np.max(np.ptp(np.vstack(points), axis=0)))
+    _, first, same = np.unique(
+        np.round(np.vstack(points) / size, 9), axis=0, return_index=True, return_inverse=True
+    )
+    joined = same.ravel()[np.vstack(faces)]
+    whole = np.all(joined != np.roll(joined, 1, axis=1), axis=1)
+    return frozen(np.vstack(points)[first]), joined[whole], CM * deflection
