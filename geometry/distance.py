@@ -69,8 +69,8 @@ def surface_wall(part: Surface, other: Surface, *, nested: bool) -> SurfaceWall:
     either surface into the other body (the host's into the part, if none of the part's is out).
     """
     wrong = (
-        other.inside(_samples(part)) != nested,
-        part.inside(_samples(other)),
+        other.inside(samples(part)) != nested,
+        part.inside(samples(other)),
     )
     if not (wrong[0].any() or wrong[1].any()):
         near = least_distance(part, other)
@@ -97,7 +97,8 @@ def least_distance(first: Surface, second: Surface) -> Nearest:
     return nearest(first, second, a[i], b[j], np.zeros(len(i), dtype=np.intp), tolerance=TOLERANCE)
 
 
-def _samples(surface: Surface) -> Array:
+def samples(surface: Surface) -> Array:
+    """Return some points (n, 3) of a surface."""
     return surface.view(surface.about(SAMPLES, 32)).points
 
 

@@ -109,6 +109,11 @@ class Outline:
         inside: Mask = np.logical_xor.reduce(crosses ^ segment, axis=1)
         return inside
 
+    def distance(self, points: Array, which: Mask | slice = slice(None)) -> Array:
+        """Return how far `points` (k, 2) are from the nearest edge of `which`, (k,); exact."""
+        e, p = self.edges[which], (points[:, 0] + 1j * points[:, 1])[:, None]
+        return np.asarray(np.min(np.abs(e.points(e.nearest(p)) - p), axis=1))
+
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 2) that reach farthest along `directions` (k, 2), arcs exact."""
         heights = directions @ self.vertices[:, :2].T
@@ -191,6 +196,15 @@ class Profile:
         sr, sz = self.stretch
         inward = np.stack([np.abs(points[:, 0]) / sr, (points[:, 1] - self.shift) / sz], axis=1)
         return self.outline.contains(inward)
+
+    def clearance(self, points: Array) -> Array:
+        """Return how far `points` (k, 2), as r and z, are from the surface (k,), or less.
+
+        Less where the outline is stretched unevenly.
+        """
+        sr, sz = self.stretch
+        inward = np.stack([np.abs(points[:, 0]) / sr, (points[:, 1] - self.shift) / sz], axis=1)
+        return min(sr, abs(sz)) * self.outline.distance(inward, self.outline.turned_edges)
 
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 2) farthest along `directions` (k, 2), as r and z.

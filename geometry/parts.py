@@ -9,7 +9,6 @@ from itertools import pairwise
 
 import numpy as np
 
-from geometry.flux import flux_moments
 from geometry.moments import Moments
 from geometry.outline import Profile
 from geometry.placement import Placement
@@ -18,6 +17,10 @@ from geometry.shapes.base import Shape
 from geometry.surface import Surface
 from geometry.velocity import Affine, Moved, Path, Velocity
 from shared.arrays import Array, frozen
+
+
+SEVERAL = ("shapes", "minus")
+"""Where the solids stand of a part that has several."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,40 @@ class Part:
         """The surface, in the ball's axes."""
         return self.shape.surface().moved(self.matrix)
 
+    def clearance(self, points: Array) -> Array:
+        """Return distances (n,), cm, that the surface is no nearer than to `points` (n, 3)."""
+        A = self.matrix[:3, :3]
+        local = (points - self.matrix[:3, 3]) @ np.linalg.inv(A).T
+        return np.linalg.svd(A, compute_uv=False)[-1] * self.shape.clearance(local)
+
+    @cached_property
+    def bodies(self) -> tuple[Part, ...]:
+        """The solids that the part is joined from, before anything is cut; itself, if it is one."""
+        return tuple(
+            Body(
+                self.name,
+                self.inside,
+                body.shape,
+                self.placement,
+                frozen(self.matrix @ body.matrix),
+            )
+            for body in self.shape.bodies()
+        ) or (self,)
+
+    @cached_property
+    def holes(self) -> tuple[Part, ...]:
+        """The solids that are cut from the part's bodies."""
+        return tuple(
+            Body(
+                self.name,
+                self.inside,
+                hole.shape,
+                self.placement,
+                frozen(self.matrix @ hole.matrix),
+            )
+            for hole in self.shape.holes()
+        )
+
     def section(self) -> tuple[Loop, ...]:
         """Return the section by the plane of x and z, in that plane; none where it isn't cut."""
         return self.shape.section(self.matrix)
@@ -95,11 +132,13 @@ class Part:
 
     def moments_by_surface(self) -> Moments:
         """Return the same by quadrature over the surface alone: a check that shares no formula."""
-        return flux_moments(self.surface)
+        return self.shape.moments_by_surface(self.matrix)
 
     def dimensions(self) -> tuple[Path, ...]:
         """Return where the part's lengths stand: ("shape", …), then ("at", 0) to ("at", 2)."""
-        lengths = (("shape", *path) for path in self.shape.lengths())
+        lengths = (
+            path if path[0] in SEVERAL else ("shape", *path) for path in self.shape.lengths()
+        )
         return (*lengths, *(("at", axis) for axis in range(3)))
 
     def velocity(self, path: Path) -> Velocity:
@@ -112,6 +151,8 @@ class Part:
         match path:
             case ("shape", *length):
                 return Moved(self.shape.velocity(tuple(length)), self.matrix)
+            case ("shapes" | "minus", *_):
+                return Moved(self.shape.velocity(path), self.matrix)
             case ("at", 0 | 1 | 2 as axis):
                 G = np.zeros((4, 4))
                 G[axis, 3] = 1.0
@@ -127,6 +168,18 @@ class Part:
         local = directions @ A
         local /= np.linalg.norm(local, axis=1, keepdims=True)
         return self.shape.support_points(local) @ A.T + self.matrix[:3, 3]
+
+
+@dataclass(frozen=True, eq=False)
+class Body(Part):
+    """A solid of a part of several: `T` (4, 4) takes its shape's axes to the ball's."""
+
+    T: Array
+
+    @cached_property
+    def matrix(self) -> Array:
+        """The homogeneous matrix T."""
+        return self.T
 
 
 def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:

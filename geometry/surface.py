@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Self
@@ -159,6 +159,20 @@ class Surface:
 
         side, cap = (np.asarray(of, dtype=np.float64) for of in (kinds == 0, kinds > 0))
         return cls(edges, 0 * side, height * side, cap, maps, inside)
+
+    @classmethod
+    def together(cls, some: Sequence[Surface], inside: Callable[[Array], Mask]) -> Self:
+        """Return the patches of all of `some`, with an inside of their own."""
+        edges = (one.edges for one in some)
+        start, end, angle = (
+            np.concatenate(each)
+            for each in zip(*((e.start, e.end, e.angle) for e in edges), strict=True)
+        )
+        sweep, rise, fan, maps = (
+            np.concatenate([getattr(one, of) for one in some])
+            for of in ("sweep", "rise", "fan", "maps")
+        )
+        return cls(Edges(start=start, end=end, angle=angle), sweep, rise, fan, maps, inside)
 
     def moved(self, T: Array) -> Self:
         """Return the surface of the solid after the affine map `T` (4, 4)."""

@@ -9,7 +9,7 @@ error.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -87,7 +87,31 @@ def pairs(parts: Sequence[Part]) -> Iterator[tuple[Part, Part, bool]]:
 
 
 def wall(part: Part, other: Part, *, nested: bool) -> Wall:
-    """Return the wall between `part` and `other`, its host (`nested`) or its neighbour."""
+    """Return the wall between `part` and `other`, its host (`nested`) or its neighbour.
+
+    Of a part of several solids it is the least of theirs. What is cut from them counts as theirs:
+    the wall is then a bound from below. So it is in a host of several: of those that a solid lies
+    in, the one whose wall is thickest, or a wall to what is cut from the host.
+    """
+    if part.bodies == (part,) and other.bodies == (other,):
+        return _wall(part, other, nested=nested)
+    told = [found for body in part.bodies for found in _hosted(body, other, nested=nested)]
+    least = min(told, key=lambda found: found.thickness)
+    return replace(least, between=(part.name, other.name), error=max(w.error for w in told))
+
+
+def _hosted(body: Part, other: Part, *, nested: bool) -> Iterator[Wall]:
+    """Yield the walls that keep one solid in its host or from its neighbour."""
+    found = [_wall(body, one, nested=nested) for one in other.bodies]
+    if nested:
+        yield max(found, key=lambda found: found.thickness)
+        yield from (replace(_wall(body, hole, nested=False), nested=True) for hole in other.holes)
+    else:
+        yield from found
+
+
+def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
+    """Return the wall of two solids."""
     section = _section(part, other)
     error = ERROR
     if not _convex(part, other, nested=nested):
@@ -120,7 +144,9 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
     than 3° of direction (or, where the host isn't convex, than some cells of a surface, each a
     sixteenth of a patch or more), one may be missed.
     """
-    least = wall(part, other, nested=nested)
+    if part.bodies != (part,) or other.bodies != (other,):
+        return _close_bodies(part, other, nested=nested, reach=reach)
+    least = _wall(part, other, nested=nested)
     section = _section(part, other)
     found: Sequence[Found] = ()
     if not _convex(part, other, nested=nested):
@@ -138,6 +164,24 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
     ]
     told = _distinct([least, *places])
     return (*told, *(_other_sides(part, other, told, reach) if nested and other.convex else ()))
+
+
+def _close_bodies(part: Part, other: Part, *, nested: bool, reach: float) -> tuple[Wall, ...]:
+    """Return what `close_walls` does of parts of several solids, from pairs of them.
+
+    In a host of several, of each solid only its wall.
+    """
+    least = wall(part, other, nested=nested)
+    told = [least]
+    for body in part.bodies:
+        if nested and (len(other.bodies) > 1 or other.holes):
+            told += _hosted(body, other, nested=True)
+        else:
+            for one in other.bodies:
+                told += close_walls(body, one, nested=nested, reach=reach)
+    near = [w for w in told if w.thickness <= least.thickness + reach]
+    near.sort(key=lambda found: found.thickness)
+    return tuple(replace(w, between=least.between, error=least.error) for w in _distinct(near))
 
 
 def _other_sides(part: Part, host: Part, told: Sequence[Wall], reach: float) -> Iterator[Wall]:
@@ -235,7 +279,7 @@ class Section:
 
 def _section(part: Part, other: Part) -> Section | None:
     """Return the common section of two parts that are turned about one line, else None."""
-    first, second = _turned(part), _turned(other)
+    first, second = turned(part), turned(other)
     if first is None or second is None:
         return None
     (profile, t, axis), (other_profile, origin, line) = first, second
@@ -250,7 +294,7 @@ def _section(part: Part, other: Part) -> Section | None:
     return Section(profile.placed(1.0, np.sign(way), height), other_profile, frame)
 
 
-def _turned(part: Part) -> tuple[Profile, Array, Array] | None:
+def turned(part: Part) -> tuple[Profile, Array, Array] | None:
     """Return the stretched profile of a part that is turned about a line, a point of it, its way.
 
     None when the shape isn't turned, or is stretched unevenly across its axis.

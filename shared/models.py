@@ -159,6 +159,12 @@ RadiusTolerance = Annotated[
 T = TypeVar("T")
 
 
+Factor = Annotated[float, Field(ge=0.01, le=100)]
+"""A factor that a shape is stretched by."""
+Angle = Annotated[float, Field(ge=-360, le=360)]
+"""Degrees."""
+
+
 def _as_tuple(value: Any) -> Any:
     return tuple(value) if isinstance(value, list) else value
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from functools import cached_property
-from typing import Any, Self
+from typing import Any, Protocol, Self
 
 import numpy as np
 from pydantic import ValidationInfo
 from pydantic_core import PydanticCustomError
 
+from geometry.flux import flux_moments
 from geometry.moments import Moments
 from geometry.outline import Outline, Profile
 from geometry.section import Loop, turned_section
@@ -23,6 +24,18 @@ STEP = 1e-30
 """cm. The step εi by which derivatives are taken."""
 STEEPEST = 1e6
 """What moves faster than this, per cm of a length, has no derivative there."""
+
+
+class Placed(Protocol):
+    """A shape, and the matrix (4, 4) from its axes to others."""
+
+    @property
+    def shape(self) -> Shape:
+        """The shape."""
+
+    @property
+    def matrix(self) -> Array:
+        """The homogeneous matrix."""
 
 
 class Shape(StrictModel, ABC):
@@ -108,9 +121,25 @@ class Shape(StrictModel, ABC):
         """Return the outline in the (r, z) half-plane of a shape turned about z, else None."""
         return None
 
+    def bodies(self) -> tuple[Placed, ...]:
+        """Return the solids that the shape is joined from, in its axes; none if it is one itself."""
+        return ()
+
+    def holes(self) -> tuple[Placed, ...]:
+        """Return the solids that are cut from its bodies."""
+        return ()
+
+    def moments_by_surface(self, T: Array) -> Moments:
+        """Return moments after the affine map `T` (4, 4) by quadrature over the surface alone."""
+        return flux_moments(self.surface().moved(T))
+
     @abstractmethod
     def surface(self) -> Surface:
         """Return the surface in patches, for walls of solids that aren't convex."""
+
+    def clearance(self, points: Array) -> Array:  # noqa: ARG002 - a shape that knows better
+        """Return distances (n,) that no surface is nearer to `points` (n, 3) than; 0: not known."""
+        return np.zeros(len(points))
 
     @abstractmethod
     def section(self, T: Array) -> tuple[Loop, ...]:
@@ -149,6 +178,12 @@ class TurnedShape(Shape):
     def surface(self) -> Surface:
         """Return the profile's surface edges, turned."""
         return Surface.turned(self.profile())
+
+    def clearance(self, points: Array) -> Array:
+        """Return the distance (n,) of points (n, 3) from the surface, or less if stretched."""
+        return self.profile().clearance(
+            np.column_stack([np.hypot(points[:, 0], points[:, 1]), points[:, 2]])
+        )
 
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0: exact along the axis and square to it."""

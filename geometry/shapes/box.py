@@ -44,6 +44,12 @@ class Box(Shape):
         """Return the six faces."""
         return Surface.box(self.size)
 
+    def clearance(self, points: Array) -> Array:
+        """Return the distance (n,) of points (n, 3) from the surface."""
+        beyond = np.abs(points) - self.scale() / 2
+        out = np.linalg.norm(np.maximum(beyond, 0.0), axis=1)
+        return np.asarray(np.where(out > 0, out, -np.max(beyond, axis=1)))
+
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0, a polygon."""
         signs = np.stack(np.meshgrid(*[[-1.0, 1.0]] * 3), axis=-1).reshape(-1, 3)

@@ -45,6 +45,11 @@ class Ellipsoid(Shape):
         ball = Surface.turned(Profile(Outline(HALF_CIRCLE)))
         return ball.moved(np.diag([*self.scale(), 1.0]))
 
+    def clearance(self, points: Array) -> Array:
+        """Return a distance (n,) that the surface is no nearer than to points (n, 3)."""
+        axes = self.scale()
+        return np.asarray(np.min(axes) * np.abs(np.linalg.norm(points / axes, axis=1) - 1.0))
+
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0, an ellipse."""
         return ball_section(T @ np.diag([*self.scale(), 1.0]))

@@ -107,6 +107,14 @@ class Extruded(Shape):
         """Return the sides, and the ends in fans."""
         return Surface.extruded(self._drawn, self.height)
 
+    def clearance(self, points: Array) -> Array:
+        """Return the distance (n,) of points (n, 3) from the surface."""
+        aside = self._drawn.distance(points[:, :2])
+        aside = np.where(self._drawn.contains(points[:, :2]), -aside, aside)
+        beyond = np.abs(points[:, 2]) - self.height / 2
+        out = np.hypot(np.maximum(aside, 0.0), np.maximum(beyond, 0.0))
+        return np.asarray(np.where(out > 0, out, -np.maximum(aside, beyond)))
+
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0, exact."""
         return extruded_section(self._drawn, self.height, T)

@@ -20,8 +20,10 @@ from optimizer.linear.targets import About
 from optimizer.scenario.material_text import IngredientText, MaterialText, Name
 from optimizer.scenario.shop import FoundryText
 from shared.models import (
+    Angle,
     AsTuple,
     Coordinate,
+    Factor,
     Length,
     Mass,
     RadiusDifference,
@@ -38,10 +40,6 @@ def _from_number(*keys: str) -> Callable[[Any], Any]:
         return value if isinstance(value, dict) else dict.fromkeys(keys, value)
 
     return table
-
-
-Factor = Annotated[float, Field(ge=0.01, le=100)]
-Angle = Annotated[float, Field(ge=-360, le=360)]
 
 
 class UnitsText(StrictModel):

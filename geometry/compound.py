@@ -1,0 +1,270 @@
+"""Solids joined and cut: what they come to, by the simplest road that is right for each.
+
+Solids that are apart add, one cut from within another subtracts: exact. Those turned about one line
+are joined and cut as outlines, and are one turned solid again: exact. All others are what is left
+of their surfaces, with a stated error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property, reduce
+from operator import add, sub
+
+import numpy as np
+
+from geometry.distance import samples
+from geometry.kept import Kept, kept
+from geometry.merge import Area, merged
+from geometry.moments import Moments
+from geometry.outline import Outline
+from geometry.parts import Body, Part
+from geometry.shapes.revolved import Revolved
+from geometry.surface import Mask
+from geometry.walls import ON_LINE, turned, wall
+from shared.arrays import Array, frozen
+from shared.tolerances import TOUCH
+
+SAME = 1e-12
+"""Two stretches that differ by less than this part are one: rounding only."""
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """Solids that hang together, and what is cut from them: what they come to.
+
+    `bodies` less `holes` is exact; where that is not so, the bodies are the solids before anything
+    is cut, and `left` is what they come to.
+    """
+
+    bodies: tuple[Part, ...]
+    holes: tuple[Part, ...] = ()
+    left: Kept | None = None
+
+    @property
+    def moments(self) -> Moments:
+        """Moments of what is left, unit density."""
+        return self.measured(Part.moments)
+
+    def measured(self, moments: Callable[[Part], Moments]) -> Moments:
+        """Return the moments of what is left, a body's as told."""
+        if self.left is not None:
+            return self.left.moments
+        whole = reduce(add, map(moments, self.bodies), Moments.zero())
+        return reduce(sub, map(moments, self.holes), whole)
+
+
+@dataclass(frozen=True, eq=False)
+class Compound:
+    """The solids `plus` joined, and `minus` cut from them, each a part in common axes."""
+
+    plus: tuple[Part, ...]
+    minus: tuple[Part, ...]
+
+    def inside(self, points: Array) -> Mask:
+        """Say which points (n, 3) lie within, (n,)."""
+        found = np.zeros(len(points), dtype=bool)
+        for solid in self.plus:
+            found |= solid.surface.inside(points)
+        for solid in self.minus:
+            found &= ~solid.surface.inside(points)
+        return found
+
+    @cached_property
+    def idle(self) -> tuple[Part, ...]:
+        """The solids of `minus` that cut nothing."""
+        return tuple(m for m in self.minus if all(_gap(m, p) > 0 for p in self.plus))
+
+    @cached_property
+    def groups(self) -> tuple[Group, ...]:
+        """What hangs together, in the order of `plus`."""
+        plus, minus = _outer(self.plus), [m for m in _outer(self.minus) if m not in self.idle]
+        holes = [
+            m
+            for m in minus
+            if any(_holds(p, m) for p in plus) and all(m is o or _gap(m, o) > 0 for o in minus)
+        ]
+        biting = [m for m in minus if m not in holes]
+        told = [_group(some, self) for some in _together(plus, biting)]
+        return (*told, Group((), tuple(holes))) if holes else tuple(told)
+
+    @property
+    def lumps(self) -> int:
+        """So many pieces that don't touch are drawn; what cuts may part is not seen."""
+        return len(_together(_outer(self.plus), []))
+
+    @cached_property
+    def moments(self) -> Moments:
+        """Moments of what is left, unit density."""
+        return self.measured(Part.moments)
+
+    def measured(self, moments: Callable[[Part], Moments]) -> Moments:
+        """Return the moments of what is left, a body's as told."""
+        return reduce(add, (group.measured(moments) for group in self.groups), Moments.zero())
+
+    @property
+    def error(self) -> float:
+        """What the moments may be off, as a part of volume × size to their degree; 0 if exact."""
+        return max((g.left.error for g in self.groups if g.left is not None), default=0.0)
+
+    @cached_property
+    def bodies(self) -> tuple[Part, ...]:
+        """Solids, joined from which it is before anything more is cut."""
+        return tuple(body for group in self.groups for body in group.bodies)
+
+    @cached_property
+    def holes(self) -> tuple[Part, ...]:
+        """What is cut from the bodies."""
+        return tuple(hole for group in self.groups for hole in group.holes)
+
+
+def _gap(first: Part, second: Part) -> float:
+    """Return how far apart two solids are, cm; not above 0 where they touch, or it isn't sure."""
+    if not (first.convex and second.convex) and _cross(first, second):
+        return -np.inf
+    found = wall(first, second, nested=False)
+    return found.thickness - max(found.error, TOUCH)
+
+
+def _cross(first: Part, second: Part) -> bool:
+    """Say whether points of one solid's surface lie in the other."""
+    return any(
+        bool(one.surface.inside(samples(other.surface)).any())
+        for one, other in ((first, second), (second, first))
+    )
+
+
+def _holds(host: Part, solid: Part) -> bool:
+    """Say whether a solid lies in another one, for sure."""
+    if not host.convex and not bool(host.surface.inside(samples(solid.surface)).all()):
+        return False
+    found = wall(solid, host, nested=True)
+    return found.thickness >= (-TOUCH if host.convex else found.error)
+
+
+def _outer(solids: Sequence[Part]) -> list[Part]:
+    """Return the solids that lie in no other one; of two that are alike the first."""
+    left: list[Part] = []
+    for i, one in enumerate(solids):
+        others = (*left, *solids[i + 1 :])
+        alike = [(o.shape, o.placement) == (one.shape, one.placement) for o in others]
+        if not any(
+            _holds(o, one) and not (a and o not in left) for o, a in zip(others, alike, strict=True)
+        ):
+            left.append(one)
+    return left
+
+
+def _together(plus: Sequence[Part], minus: Sequence[Part]) -> list[tuple[list[Part], list[Part]]]:
+    """Return the solids in groups that hang together, each with what is cut from it."""
+    every = [*plus, *minus]
+    group = list(range(len(every)))
+    for j, second in enumerate(every):
+        for i, first in enumerate(every[:j]):
+            if group[i] != group[j] and _gap(first, second) <= 0:
+                group = [group[i] if one == group[j] else one for one in group]
+    found = []
+    for number in dict.fromkeys(group):
+        ours = [one for one, its in zip(every, group, strict=True) if its == number]
+        found.append(([p for p in ours if p in plus], [m for m in ours if m in minus]))
+    return found
+
+
+def _group(some: tuple[list[Part], list[Part]], whole: Compound) -> Group:
+    """Return what solids that hang together come to."""
+    plus, minus = some
+    if not minus and all(
+        a is b or (a.convex and b.convex and wall(a, b, nested=False).thickness >= -TOUCH)
+        for a in plus
+        for b in plus
+    ):
+        single = plus if len(plus) == 1 else None
+        turned_ones = None if single else joined_turned(plus, minus)
+        return turned_ones or Group(tuple(plus))
+    found = joined_turned(plus, minus)
+    if found is not None:
+        return found
+    own = Compound(tuple(plus), tuple(minus))
+    return Group(tuple(plus), tuple(minus), kept([*plus, *minus], own.inside))
+
+
+def joined_turned(plus: Sequence[Part], minus: Sequence[Part]) -> Group | None:
+    """Return what solids come to that are all turned about one line; None where they aren't."""
+
+    def within(inside: Sequence[Callable[[Array], Mask]]) -> Callable[[Array], Mask]:
+        def asked(points: Array) -> Mask:
+            told = [one(points) for one in inside]
+            none = np.zeros(len(points), dtype=bool)
+            joined = reduce(np.logical_or, told[: len(plus)], none)
+            return np.asarray(joined & ~reduce(np.logical_or, told[len(plus) :], none))
+
+        return asked
+
+    return met_turned([*plus, *minus], within)
+
+
+Rule = Callable[[Sequence[Callable[[Array], Mask]]], Callable[[Array], Mask]]
+"""From which points lie in each of some areas to which lie in what they come to."""
+
+
+def met_turned(solids: Sequence[Part], rule: Rule) -> Group | None:
+    """Return what solids that are all turned about one line come to by a rule; None elsewise."""
+    common = _in_common(solids)
+    if common is None:
+        return None
+    outlines, T = common
+    area: Area | None = merged(outlines, rule([outline.contains for outline in outlines]))
+    if area is None or not area.sound(axis=True):
+        return None
+    return Group(
+        tuple(_revolved(solids[0], one, T) for one in area.pieces),
+        tuple(_revolved(solids[0], one, T) for one in area.holes),
+    )
+
+
+def _revolved(like: Part, outline: Outline, T: Array) -> Body:
+    vertices = tuple((x, y, bulge) for x, y, bulge in outline.vertices.tolist())
+    shape = Revolved.model_construct(outline=vertices)
+    return Body(like.name, like.inside, shape, like.placement, T)
+
+
+def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
+    """Return the outlines of solids turned about one line in one half-plane, stretched alike.
+
+    And the matrix (4, 4) from there, (r, 0, z), to the solids' axes. An arc stays an arc only where
+    it is stretched as the others are.
+    """
+    found = [turned(solid) for solid in solids]
+    if any(one is None for one in found):
+        return None
+    told = [one for one in found if one is not None]
+    _, origin, line = told[0]
+    ratios, drawn = list[float](), list[tuple[Array, float, float, float]]()
+    for profile, point, axis in told:
+        offset, way = point - origin, float(axis @ line)
+        height = float(offset @ line)
+        aside = np.stack([offset - height * line, axis - way * line])
+        if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
+            return None
+        placed = profile.placed(1.0, np.sign(way), height)
+        across, along = placed.stretch
+        if np.any(placed.outline.vertices[:, 2]):
+            ratios.append(abs(along) / across)
+        drawn.append((placed.outline.vertices, across, along, placed.shift))
+    ratio = ratios[0] if ratios else 1.0
+    if any(abs(one - ratio) > SAME * ratio for one in ratios):
+        return None
+    outlines = [
+        Outline(
+            np.column_stack(
+                [v[:, 0] * across, (v[:, 1] * along + shift) / ratio, v[:, 2] * np.sign(along)]
+            )
+        )
+        for v, across, along, shift in drawn
+    ]
+    A = solids[0].matrix[:3, :3]
+    side = A[:, 0] / np.linalg.norm(A[:, 0])
+    T = np.eye(4)
+    T[:3] = np.column_stack([side, np.cross(line, side), line * ratio, origin])
+    return outlines, frozen(T)

@@ -1,0 +1,131 @@
+"""Areas joined, cut and met, exactly: what bounds them is made of the lines and arcs of outlines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from geometry.edges import Complex, Edges, Mask
+from geometry.faults import crossings, faults
+from geometry.outline import Outline
+from shared.arrays import Array
+
+NEAR: Final = 1e-10
+"""Of the outlines' size: points closer than this are one."""
+BESIDE: Final = 1e-8
+"""Of the outlines' size: so far to the left and to the right of an edge is asked what lies there.
+Where two edges run on each other but for less than this, either may be taken."""
+
+
+@dataclass(frozen=True, eq=False)
+class Area:
+    """What is left: the outlines of its `pieces`, and those of the `holes` in them."""
+
+    pieces: tuple[Outline, ...]
+    holes: tuple[Outline, ...]
+
+    def sound(self, *, axis: bool) -> bool:
+        """Say whether no outline crosses or touches itself (`axis`: as those of turned solids)."""
+        both = (*self.pieces, *self.holes)
+        return not any(faults(np.asarray(one.vertices), axis=axis) for one in both)
+
+
+def merged(outlines: Sequence[Outline], within: Callable[[Array], Mask]) -> Area | None:
+    """Return the area of the points for which `within` says so; (k, 2) → (k,).
+
+    It must be put together of the areas within `outlines`, so that each is wholly in or out between
+    one crossing and the next. None where edges run so close to each other that what is left doesn't
+    close.
+    """
+    edges = _joined([outline.edges for outline in outlines])
+    size = float(np.max(np.abs(edges.start[:, None] - edges.start)))
+    edges = _split(edges, NEAR * size)
+    middle, along = edges.points(np.array(0.5)), edges.tangents(np.array(0.5))
+    left = 1j * along / np.abs(along) * np.minimum(BESIDE * size, edges.length / 8)
+    inside_left, inside_right = (within(_pairs(middle + way)) for way in (left, -left))
+    kept = inside_left != inside_right
+    back = inside_right[kept]
+    edges = edges[kept]
+    edges = Edges(
+        start=np.where(back, edges.end, edges.start),
+        end=np.where(back, edges.start, edges.end),
+        angle=np.where(back, -edges.angle, edges.angle),
+    )
+    loops = _loops(edges[_first(edges, NEAR * size)], 10 * NEAR * size)
+    if loops is None:
+        return None
+    ways = [float(np.sum(Edges.closed(loop).quadrature()[1])) for loop in loops]
+    return Area(
+        tuple(Outline(loop) for loop, way in zip(loops, ways, strict=True) if way > 0),
+        tuple(Outline(loop) for loop, way in zip(loops, ways, strict=True) if way < 0),
+    )
+
+
+def _joined(runs: Sequence[Edges]) -> Edges:
+    return Edges(
+        start=np.concatenate([run.start for run in runs]),
+        end=np.concatenate([run.end for run in runs]),
+        angle=np.concatenate([run.angle for run in runs]),
+    )
+
+
+def _pairs(points: Complex) -> Array:
+    return np.stack([points.real, points.imag], axis=1)
+
+
+def _split(edges: Edges, near: float) -> Edges:
+    """Return the edges in parts that end where another one crosses, touches or begins."""
+    middle, reach = edges.points(np.array(0.5)), edges.length / 2
+    close = np.abs(middle[:, None] - middle) <= reach[:, None] + reach + near
+    i, j = np.nonzero(close & ~np.eye(len(middle), dtype=bool))
+    one, other = edges[i], edges[j]
+    ends = np.stack([other.start, other.end])
+    points = np.concatenate([crossings(one, other), crossings(other, one), ends])
+    t = one.nearest(points)
+    on_both = np.abs(one.points(t) - points) <= near
+    on_both &= np.abs(other.points(other.nearest(points)) - points) <= near
+    on_both &= (t * one.length > near) & ((1 - t) * one.length > near)
+    which, at = np.broadcast_to(i, t.shape)[on_both], t[on_both]
+    count = np.arange(len(middle))
+    owner, begin = np.concatenate([count, which]), np.concatenate([np.zeros(len(count)), at])
+    order = np.lexsort((begin, owner))
+    owner, begin = owner[order], begin[order]
+    same = (owner[1:] == owner[:-1]) & (np.diff(begin) * edges.length[owner[1:]] <= near)
+    fresh = np.concatenate([[True], ~same])
+    owner, begin = owner[fresh], begin[fresh]
+    until = np.where(np.roll(owner, -1) == owner, np.roll(begin, -1), 1.0)
+    own = edges[owner]
+    return Edges(
+        start=np.where(begin == 0.0, own.start, own.points(begin)),
+        end=np.where(until == 1.0, own.end, own.points(until)),
+        angle=own.angle * (until - begin),
+    )
+
+
+def _first(edges: Edges, near: float) -> Mask:
+    """Say which edges don't lie, all along, where one before them does."""
+    places = np.stack([edges.start, edges.points(np.array(0.5)), edges.end])
+    apart = np.max(np.abs(places[:, :, None] - places[:, None, :]), axis=0)
+    again: Mask = np.any(np.tril(apart <= 10 * near, -1), axis=1)
+    return ~again
+
+
+def _loops(edges: Edges, near: float) -> list[Array] | None:
+    """Return the closed runs of edges, each as vertices (n, 3); None where one doesn't close."""
+    left = list(range(len(edges.angle)))
+    found = []
+    while left:
+        run = [left.pop(0)]
+        begin = edges.start[run[0]]
+        while abs(edges.end[run[-1]] - begin) > near:
+            following = [k for k in left if abs(edges.start[k] - edges.end[run[-1]]) <= near]
+            if not following:
+                return None
+            run.append(following[0])
+            left.remove(following[0])
+        start, bulge = edges.start[run], np.tan(edges.angle[run] / 4)
+        found.append(np.stack([start.real, start.imag, bulge], axis=1))
+    return found

@@ -1,0 +1,53 @@
+"""Sections of solids joined, cut and met."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from geometry.chords import SAGITTA
+from geometry.merge import merged
+from geometry.outline import Outline, Profile
+from geometry.section import Loop
+from geometry.surface import Mask
+from shared.arrays import Array, frozen
+
+ALIKE = 1e-12
+"""A map that stretches by no more than this part unevenly keeps arcs."""
+
+
+def overlapping_section(loops: Sequence[Loop], inside: Callable[[Array], Mask]) -> tuple[Loop, ...]:
+    """Return the section, by the plane of x and z, of what solids come to, from their `loops`.
+
+    `inside` says which points (n, 3) lie in it. Exact where no arc is stretched unevenly. Raises
+    ArithmeticError where it can't be followed.
+    """
+    if not loops:
+        return ()
+
+    def within(points: Array) -> Mask:
+        return inside(np.insert(points, 1, 0.0, axis=1))
+
+    drawn = [_in_plane(loop) for loop in loops]
+    area = merged([outline for outline, _ in drawn], within)
+    if area is None:
+        raise ArithmeticError("a section's edges run too close to each other")
+    error = max(error for _, error in drawn)
+    return tuple(
+        Loop(outline, frozen(np.eye(2)), frozen(np.zeros(2)), error)
+        for outline in (*area.pieces, *area.holes)
+    )
+
+
+def _in_plane(loop: Loop) -> tuple[Outline, float]:
+    """Return a loop as an outline of the plane, by chords if need be, and its error."""
+    M, v = loop.matrix, np.asarray(loop.outline.vertices)
+    size, turn = float(np.linalg.norm(M, 2)), np.sign(np.linalg.det(M))
+    even = np.linalg.norm(M.T @ M - size**2 * np.eye(2)) <= ALIKE * size**2
+    if not even and np.any(v[:, 2]):
+        points = Profile(loop.outline).polyline(SAGITTA / size)
+        v, error = np.column_stack([points, np.zeros(len(points))]), loop.error + SAGITTA
+    else:
+        error = loop.error
+    return Outline(np.column_stack([v[:, :2] @ M.T + loop.shift, v[:, 2] * turn])), error
