@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -17,7 +17,6 @@ from geometry.shapes.base import Shape
 from geometry.surface import Surface
 from geometry.velocity import Affine, Moved, Path, Velocity
 from shared.arrays import Array, frozen
-
 
 SEVERAL = ("shapes", "minus")
 """Where the solids stand of a part that has several."""
@@ -36,7 +35,7 @@ class Part:
     inside: str | None
     shape: Shape
     placement: Placement
-    through: tuple[str, ...] = ()
+    through: tuple[str, ...] = field(default=(), kw_only=True)
 
     @property
     def hosts(self) -> tuple[str, ...]:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
-from geometry.kept import Kept, kept
+from geometry.common import common
 from geometry.moments import Moments
 from geometry.parts import Part, children
 from geometry.velocity import Dimension
@@ -51,23 +50,22 @@ def region_rates(parts: Sequence[Part], dimensions: Sequence[Dimension]) -> Arra
     """Return the derivatives (d, n, 4, 4) of the moments of each region in each dimension.
 
     Regions in the order of `parts`: what a part gains, its host loses. Raises ValueError when the
-    parts are no tree, and as `Part.velocity` does.
+    parts are no tree, as `Part.velocity` does, and where a part that moves shares room with one
+    that goes through it.
     """
     children(parts)
+    moving = {name for name, _ in dimensions}
+    for _, _, part, host in through(parts):
+        if {part.name, host.name} & moving:
+            raise ValueError(f'what "{part.name}" takes of "{host.name}" has no derivative')
     order = {part.name: i for i, part in enumerate(parts)}
     rates = np.zeros((len(dimensions), len(parts), 4, 4))
     for row, (name, path) in zip(rates, dimensions, strict=True):
         part = parts[order[name]]
-        velocity = part.velocity(path)
-        row[order[name]] += velocity.rate
+        gain = part.velocity(path).rate
+        row[order[name]] += gain
         if part.inside is not None:
-            row[order[part.inside]] -= velocity.rate
-        for outer, inner, *pair in through(parts):
-            for owner, one in enumerate(pair):
-                if one.name == name:
-                    gain = common(*pair).rate(owner, velocity)
-                    row[order[outer]] += gain
-                    row[order[inner]] -= gain
+            row[order[part.inside]] -= gain
     return frozen(rates)
 
 
@@ -77,10 +75,3 @@ def through(parts: Sequence[Part]) -> Iterator[tuple[str, str, Part, Part]]:
     for part in parts:
         for outer, inner in pairwise(part.hosts):
             yield outer, inner, part, named[inner]
-
-
-@lru_cache(maxsize=256)
-def common(part: Part, other: Part) -> Kept:
-    """Return what two parts have in common, by its surface."""
-    both = (part.surface, other.surface)
-    return kept((part, other), lambda points: both[0].inside(points) & both[1].inside(points))

@@ -175,7 +175,7 @@ class PartText(StrictModel):
         """The part as drawn."""
         inside, *through = self.inside or (None,)
         placement = Placement(self.at, self.rotate, self.stretch)
-        return Part(self.name, inside, self.shape, placement, tuple(filter(None, through)))
+        return Part(self.name, inside, self.shape, placement, through=tuple(filter(None, through)))
 
 
 class FreeDimension(StrictModel):
