@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 
-.PHONY: demo test check cover bench bench-moulds clean
+.PHONY: demo test check whole cover bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -16,6 +16,9 @@ test: $(VENV)/.installed-dev
 	@$(BIN)/pytest -q -n auto --dist worksteal
 
 check: test
+
+whole: $(VENV)/.installed-dev  # all of the random cases that `make test` tries a quarter of
+	@SAMESPIN_WHOLE=1 $(BIN)/pytest -q -n auto --dist worksteal
 
 cover: $(VENV)/.installed-dev  # the same tests, half as long again, with what they pass through
 	@$(BIN)/pytest -q -n auto --dist worksteal --cov --cov-report=term

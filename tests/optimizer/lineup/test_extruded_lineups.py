@@ -10,6 +10,7 @@ from oracles.cores import asked, balanced, radii, redrawn
 from oracles.lineups import POUND, RANGES, Line
 from oracles.lineups import solids as lathe_solids
 from planted import off
+from whole import some_of
 
 OUTLINE = [[-3.0, -2.5], [3.0, -2.5, 0.2], [3.2, 2.0], [0.5, 3.2, -0.25], [-2.6, 2.4, 0.3]]
 INNER = [[-1.2, -1.0], [1.3, -1.0, 0.3], [1.1, 1.2], [-0.9, 1.0]]
@@ -34,7 +35,7 @@ def test_a_tilted_block_is_solved_back(solved):
     """30 random ones: turned any way, aside of the middle, three RGs."""
     random = np.random.default_rng(17)
     missed = []
-    for number in range(30):
+    for number in range(some_of(30)):
         cover, mantle, outer, inner = lathe_solids(random, "triaxial")
         rotate = tuple(random.uniform(-180, 180, 3).tolist())
         at = tuple(random.uniform(-0.6, 0.6, 3).tolist())
