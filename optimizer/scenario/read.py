@@ -18,7 +18,7 @@ from optimizer.scenario.content import Content, table
 from optimizer.scenario.dimensions import Chosen, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.files import parsed, text_of
-from optimizer.scenario.fit import doubts, misfits, off_scale
+from optimizer.scenario.fit import doubts, misfits, off_scale, remarks
 from optimizer.scenario.fixing import fixed, wrong_densities
 from optimizer.scenario.positions import places
 from optimizer.scenario.recipes import misfit_recipes, pour, recipes
@@ -92,9 +92,9 @@ def scenario(
     def told(found: Iterable[Mistake]) -> list[Problem]:
         return [problem(mistake, content, where, file) for mistake in found]
 
-    texts, wrong = _texts(content, chosen)
+    texts, wrong = _texts(content, chosen, file)
     found = without_echoes([*wrong, *references(content, target_required=target_required)])
-    reading = _reading(content, {})
+    reading = _reading(content, {}, file)
     problems = [*told(found), *wrong_densities(content, densities, reading)]
     if problems:
         raise InputError(in_file_order(problems))
@@ -116,7 +116,8 @@ def scenario(
         raise InputError(in_file_order(told(misfit)))
     settled = {} if free or rack else moulds  # walls of a start say nothing
     doubtful = _by_weight({label: doubts(parts, text.units) for label, parts in settled.items()})
-    warnings = in_file_order(told([*unused(content), *doubtful]))
+    mended = _by_weight({label: remarks(parts) for label, parts in moulds.items()})
+    warnings = in_file_order(told([*unused(content), *mended, *doubtful]))
     poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
     pours, beyond = fixed(poured, densities, reading)
     tolerance = text.target.tolerance.weight if text.target else None
@@ -145,7 +146,9 @@ def scenario(
     )
 
 
-def _texts(content: Content, chosen: Chosen) -> tuple[dict[str, ScenarioText], list[Mistake]]:
+def _texts(
+    content: Content, chosen: Chosen, file: str
+) -> tuple[dict[str, ScenarioText], list[Mistake]]:
     """Return the text for each weight label, dimensions resolved, and what is wrong with it.
 
     Weights with the same dimensions share one text.
@@ -158,7 +161,9 @@ def _texts(content: Content, chosen: Chosen) -> tuple[dict[str, ScenarioText], l
         key = tuple(named.items())
         if key not in known:
             try:
-                known[key] = ScenarioText.model_validate(content, context=_reading(content, named))
+                known[key] = ScenarioText.model_validate(
+                    content, context=_reading(content, named, file)
+                )
             except ValidationError as error:
                 known[key] = list(mistakes(error, content))
         found[label] = known[key]
@@ -183,7 +188,7 @@ def _by_weight(found: Mapping[str, Iterable[Mistake]]) -> list[Mistake]:
     ]
 
 
-def _reading(content: Content, named: Mapping[str, float]) -> Reading:
+def _reading(content: Content, named: Mapping[str, float], file: str) -> Reading:
     """Return how to read the numbers; ours for a unit that is wrong, which the models tell."""
     units = table(content, "units")
 
@@ -197,6 +202,7 @@ def _reading(content: Content, named: Mapping[str, float]) -> Reading:
         density=factor("density", DENSITIES),
         rg=factor("rg", LENGTHS),
         named=named,
+        files=lambda name: (FilePath(file).parent / name).read_bytes(),
     )
 
 

@@ -15,6 +15,7 @@ from optimizer.report.check.recipes import recipe_blocks
 from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
 from optimizer.report.quantities import Units
 from optimizer.report.solution.counting import count_lines, free_densities, free_parts, targets
+from optimizer.report.solution.meshes import mesh_notes
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.words import (
@@ -48,6 +49,10 @@ def _blocks(check: Check) -> Iterator[Block]:
         yield Heading("What is free")
         yield Notes(tuple(_free(check)))
         yield _reach_table(check, names, units)
+    meshes = tuple(mesh_notes(check.maps, [one.ball for one in check.measured], names, units))
+    if meshes:
+        yield Heading("Meshes")
+        yield Notes(meshes)
     if check.broken:
         yield Heading("Outside a limit")
         yield Notes(margin_lines(check.broken, names, units), "bad")

@@ -14,6 +14,7 @@ from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin, Quantity
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.report.quantities import FIXED_UNITS
+from optimizer.report.solution.meshes import mesh_data
 from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.scenario import Scenario
 from optimizer.scenario.writing import fingerprint, part_text
@@ -114,6 +115,7 @@ def ball_data(ball: Ball) -> dict[str, Any]:
                 for name, volume in zip(names, ball.map.volumes.tolist(), strict=True)
             },
         }
+        | mesh_data(ball)
     )
 
 
