@@ -129,6 +129,10 @@ class Part:
         """Moments about the ball's centre, unit density."""
         return self.shape.moments().moved(self.matrix)
 
+    def smooth_moments(self) -> Moments:
+        """Return about what they were if triangles stand for a smooth surface; else the same."""
+        return self.moments() + self.shape.missed().moved(self.matrix)
+
     def moments_by_surface(self) -> Moments:
         """Return the same by quadrature over the surface alone: a check that shares no formula."""
         return self.shape.moments_by_surface(self.matrix)

@@ -63,6 +63,10 @@ class Shape(StrictModel, ABC):
     def moments(self) -> Moments:
         """Exact moments about the shape's own origin."""
 
+    def missed(self) -> Moments:
+        """Moments of what it may miss, about, of the solid that it stands for: nothing, as drawn."""
+        return Moments.zero()
+
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:  # noqa: ARG002 - pydantic's signature
         """Return the shape with the fields of `update`, checked and drawn anew."""
         return self.model_validate({**dict(self), **(update or {})})

@@ -7,6 +7,7 @@ from typing import Final
 
 from geometry.parts import Part, outermost
 from geometry.placement import Placement
+from geometry.shapes.mesh import Mesh
 from geometry.shapes.sphere import Sphere
 from geometry.walls import Wall
 from optimizer.linear.targets import Target
@@ -20,6 +21,8 @@ PLAUSIBLE: Final = (10.0, 50.0)
 """cm. Diameters of balls: one beyond is a slip of the unit."""
 
 
+COARSE: Final = 0.0127
+"""cm, 0.005 in. A wall's error beyond it is told."""
 STEEP: Final = 0.8
 """A wall whose direction rises more than this (sine) is at the top or the bottom..."""
 LEVEL: Final = 0.5
@@ -76,6 +79,19 @@ def doubts(
             known = f"is known to ± {_amount(wall.error, units)} only: they may cross"
             what = f'has a wall to "{wall.between[1]}" that {known}'
             yield Mistake(("parts", number[wall.between[0]]), what, shown=False)
+        elif wall.error > COARSE:
+            known = f"may be thinner than told by up to {_amount(wall.error, units)}"
+            what = f'has a wall to "{wall.between[1]}" that {known}: many places are almost as thin'
+            yield Mistake(("parts", number[wall.between[0]]), what, shown=False)
+
+
+def remarks(parts: tuple[Part, ...], number: Mapping[str, int]) -> Iterator[Mistake]:
+    """Yield what was mended in a file of triangles, or seems odd there: warnings."""
+    for part in parts:
+        if isinstance(part.shape, Mesh):
+            for note in part.shape.file.notes:
+                what = f'"{part.shape.file.name}" {note}'
+                yield Mistake(("parts", number[part.name], "shape", "file"), what, shown=False)
 
 
 def _amount(length: float, units: UnitsText) -> str:

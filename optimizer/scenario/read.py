@@ -18,7 +18,7 @@ from optimizer.scenario.content import Content, standing, table
 from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.files import parsed, text_of
-from optimizer.scenario.fit import doubts, misfits, off_scale
+from optimizer.scenario.fit import doubts, misfits, off_scale, remarks
 from optimizer.scenario.fixing import fixed, wrong_densities
 from optimizer.scenario.positions import places
 from optimizer.scenario.recipes import misfit_recipes, pour, recipes
@@ -129,7 +129,8 @@ def scenario(
     doubtful = by_weight(
         {label: doubts(parts, number, text.units) for label, parts in settled.items()}, content
     )
-    warnings = in_file_order(told([*unused(content), *doubtful]))
+    mended = by_weight({label: remarks(parts, number) for label, parts in moulds.items()}, content)
+    warnings = in_file_order(told([*unused(content), *mended, *doubtful]))
     poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
     pours, beyond = fixed(poured, densities, reading)
     tolerance = text.target.tolerance.weight if text.target else None

@@ -20,6 +20,7 @@ from optimizer.report.solution.counting import (
     free_densities,
     targets,
 )
+from optimizer.report.solution.meshes import mesh_notes
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.words import (
@@ -53,6 +54,10 @@ def _blocks(check: Check) -> Iterator[Block]:
         yield Heading("What is free")
         yield Notes(tuple(_free(check)))
         yield _reach_table(check, names, units)
+    meshes = tuple(mesh_notes(check.maps, [one.ball for one in check.measured], names, units))
+    if meshes:
+        yield Heading("Meshes")
+        yield Notes(meshes)
     if check.broken:
         yield Heading("Outside a limit")
         yield Notes(margin_lines(check.broken, names, units), "bad")

@@ -15,6 +15,7 @@ from optimizer.linear.rows import Margin, Quantity
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.report.axes import axis_data, psa_data
 from optimizer.report.quantities import FIXED_UNITS
+from optimizer.report.solution.meshes import mesh_data
 from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.scenario import Scenario
 from optimizer.scenario.attachments import packed
@@ -122,6 +123,7 @@ def ball_data(ball: Ball) -> dict[str, Any]:
                 for name, volume in zip(names, ball.map.volumes.tolist(), strict=True)
             },
         }
+        | mesh_data(ball)
     )
 
 

@@ -23,6 +23,7 @@ from optimizer.report.document import (
 )
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.counting import count_lines
+from optimizer.report.solution.meshes import mesh_notes
 from optimizer.report.solution.mould_words import mould_notes
 from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.report.words import (
@@ -76,12 +77,14 @@ def _findings(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
     if smallest and result.status == "feasible":
         yield Heading("Smallest margins")
         yield Notes(smallest)
+    balls = [weight.ball for weight in result.weights]
     yield Heading("Notes")
     yield Notes(
         (
             *_about(result, units),
             *mould_notes(result, names, units),
             *axis_notes(result.weights, names, units),
+            *mesh_notes([ball.map for ball in balls], balls, names, units),
         )
     )
     warnings = result_warnings(result)
