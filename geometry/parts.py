@@ -17,7 +17,6 @@ from geometry.surface import Surface
 from geometry.velocity import Affine, Moved, Path, Velocity
 from shared.arrays import Array, frozen
 
-
 SEVERAL = ("shapes", "minus")
 """Where the solids stand of a part that has several."""
 
@@ -64,7 +63,8 @@ class Part:
         """Return distances (n,), cm, that the surface is no nearer than to `points` (n, 3)."""
         A = self.matrix[:3, :3]
         local = (points - self.matrix[:3, 3]) @ np.linalg.inv(A).T
-        return np.linalg.svd(A, compute_uv=False)[-1] * self.shape.clearance(local)
+        least = float(np.linalg.svd(A, compute_uv=False)[-1])
+        return np.asarray(least * self.shape.clearance(local))
 
     @cached_property
     def bodies(self) -> tuple[Part, ...]:

@@ -112,7 +112,7 @@ class Shape(StrictModel, ABC):
         return None
 
     def bodies(self) -> tuple[Placed, ...]:
-        """Return the solids that the shape is joined from, in its axes; none if it is one itself."""
+        """Return the solids that the shape is joined from, in its axes; none if it is one."""
         return ()
 
     def holes(self) -> tuple[Placed, ...]:
@@ -127,7 +127,7 @@ class Shape(StrictModel, ABC):
     def surface(self) -> Surface:
         """Return the surface in patches, for walls of solids that aren't convex."""
 
-    def clearance(self, points: Array) -> Array:  # noqa: ARG002 - a shape that knows better
+    def clearance(self, points: Array) -> Array:
         """Return distances (n,) that no surface is nearer to `points` (n, 3) than; 0: not known."""
         return np.zeros(len(points))
 

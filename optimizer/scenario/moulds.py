@@ -12,7 +12,6 @@ import numpy as np
 from pydantic import ValidationError
 
 from geometry.parts import Part
-from geometry.placement import Placement
 from geometry.regions import region_rates
 from geometry.velocity import Dimension as Length
 from geometry.walls import Wall, close_walls, pairs, wall_rates
@@ -106,9 +105,7 @@ class Moulds:
             if part.name not in self._moving:
                 yield part
                 continue
-            new = PartText.model_validate(text, context=reading)
-            placement = Placement(new.at, new.rotate, new.stretch)
-            yield Part(new.name, new.inside, new.shape, placement)
+            yield PartText.model_validate(text, context=reading).part
 
     def _walls(self, label: str, parts: Sequence[Part]) -> Iterator[Wall]:
         """Yield every place where a wall may come to be thinnest; one for parts that stay."""

@@ -11,7 +11,6 @@ from typing import Final
 from pydantic import ValidationError
 
 from geometry.parts import Part
-from geometry.placement import Placement
 from optimizer.linear.maps import Dimension
 from optimizer.linear.targets import Span, Target
 from optimizer.scenario.content import Content, table
@@ -205,10 +204,7 @@ def _moulds(texts: Mapping[str, ScenarioText]) -> dict[str, tuple[Part, ...]]:
     known: dict[tuple[Part, ...], tuple[Part, ...]] = {}
     moulds = {}
     for label, text in texts.items():
-        parts = tuple(
-            Part(part.name, part.inside, part.shape, Placement(part.at, part.rotate, part.stretch))
-            for part in text.parts
-        )
+        parts = tuple(part.part for part in text.parts)
         moulds[label] = known.setdefault(parts, parts)
     return moulds
 

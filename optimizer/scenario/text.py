@@ -12,6 +12,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag
 
+from geometry.joined import Joined, Solid
+from geometry.parts import Part
+from geometry.placement import Placement
 from geometry.shapes import AnyShape
 from optimizer.limits import LimitsText
 from optimizer.linear.targets import About
@@ -133,8 +136,12 @@ class PartText(StrictModel):
     """the part's own name"""
     inside: Name | None = None
     """the part that surrounds it directly; only the ball itself has none"""
-    shape: AnyShape
+    shape: AnyShape | None = None
     """kind and dimensions, such as { kind = "sphere", diameter = 8.5 }"""
+    shapes: Annotated[tuple[Solid, ...], AsTuple, Field(min_length=1)] | None = None
+    """instead of shape: solids that are joined, such as [{ kind = …, at = [0, 0, 1] }, …]"""
+    minus: Annotated[tuple[Solid, ...], AsTuple] = ()
+    """solids that are cut from the joined ones; what is cut away is the host's"""
     material: Name
     """a name from [materials]"""
     at: Annotated[tuple[Coordinate, Coordinate, Coordinate], AsTuple] = (0.0, 0.0, 0.0)
@@ -145,6 +152,14 @@ class PartText(StrictModel):
     """factors along the shape's own axes, before it is rotated"""
     same_density: SameDensity = "none"
     """one density in every weight ("all"), each its own ("none"), or groups of weight labels"""
+
+    @property
+    def part(self) -> Part:
+        """The part as drawn. Raises ValueError where neither shape nor shapes is given."""
+        if self.shape is None and self.shapes is None:
+            raise ValueError(f'part "{self.name}" has no shape')
+        shape = self.shape or Joined(shapes=self.shapes or (), minus=self.minus)
+        return Part(self.name, self.inside, shape, Placement(self.at, self.rotate, self.stretch))
 
 
 class FreeDimension(StrictModel):
