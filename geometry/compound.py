@@ -10,24 +10,20 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
+from itertools import combinations
 from operator import add, sub
 
 import numpy as np
 
+from geometry.coaxial import joined_turned
 from geometry.distance import samples
 from geometry.kept import Kept, kept
-from geometry.merge import Area, merged
 from geometry.moments import Moments
-from geometry.outline import Outline
-from geometry.parts import Body, Part
-from geometry.shapes.revolved import Revolved
+from geometry.parts import Part
 from geometry.surface import Mask
-from geometry.walls import ON_LINE, turned, wall
-from shared.arrays import Array, frozen
+from geometry.walls import wall
+from shared.arrays import Array
 from shared.tolerances import TOUCH
-
-SAME = 1e-12
-"""Two stretches that differ by less than this part are one: rounding only."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,7 +82,7 @@ class Compound:
             if any(_holds(p, m) for p in plus) and all(m is o or _gap(m, o) > 0 for o in minus)
         ]
         biting = [m for m in minus if m not in holes]
-        told = [_group(some, self) for some in _together(plus, biting)]
+        told = [_group(some) for some in _together(plus, biting)]
         return (*told, Group((), tuple(holes))) if holes else tuple(told)
 
     @property
@@ -171,100 +167,35 @@ def _together(plus: Sequence[Part], minus: Sequence[Part]) -> list[tuple[list[Pa
     return found
 
 
-def _group(some: tuple[list[Part], list[Part]], whole: Compound) -> Group:
+def _group(some: tuple[list[Part], list[Part]]) -> Group:
     """Return what solids that hang together come to."""
-    plus, minus = some
-    if not minus and all(
-        a is b or (a.convex and b.convex and wall(a, b, nested=False).thickness >= -TOUCH)
-        for a in plus
-        for b in plus
-    ):
-        single = plus if len(plus) == 1 else None
-        turned_ones = None if single else joined_turned(plus, minus)
-        return turned_ones or Group(tuple(plus))
+    plus, minus = _turned_as_one(some[0]), some[1]
+    if not minus and (len(plus) == 1 or _only_touch(plus)):
+        return Group(tuple(plus))
     found = joined_turned(plus, minus)
     if found is not None:
-        return found
+        return Group(*found)
     own = Compound(tuple(plus), tuple(minus))
     return Group(tuple(plus), tuple(minus), kept([*plus, *minus], own.inside))
 
 
-def joined_turned(plus: Sequence[Part], minus: Sequence[Part]) -> Group | None:
-    """Return what solids come to that are all turned about one line; None where they aren't."""
-
-    def within(inside: Sequence[Callable[[Array], Mask]]) -> Callable[[Array], Mask]:
-        def asked(points: Array) -> Mask:
-            told = [one(points) for one in inside]
-            none = np.zeros(len(points), dtype=bool)
-            joined = reduce(np.logical_or, told[: len(plus)], none)
-            return np.asarray(joined & ~reduce(np.logical_or, told[len(plus) :], none))
-
-        return asked
-
-    return met_turned([*plus, *minus], within)
-
-
-Rule = Callable[[Sequence[Callable[[Array], Mask]]], Callable[[Array], Mask]]
-"""From which points lie in each of some areas to which lie in what they come to."""
-
-
-def met_turned(solids: Sequence[Part], rule: Rule) -> Group | None:
-    """Return what solids that are all turned about one line come to by a rule; None elsewise."""
-    common = _in_common(solids)
-    if common is None:
-        return None
-    outlines, T = common
-    area: Area | None = merged(outlines, rule([outline.contains for outline in outlines]))
-    if area is None or not area.sound(axis=True):
-        return None
-    return Group(
-        tuple(_revolved(solids[0], one, T) for one in area.pieces),
-        tuple(_revolved(solids[0], one, T) for one in area.holes),
+def _only_touch(solids: Sequence[Part]) -> bool:
+    """Say whether solids, all convex, touch and don't cross."""
+    return all(
+        a.convex and b.convex and wall(a, b, nested=False).thickness >= -TOUCH
+        for a, b in combinations(solids, 2)
     )
 
 
-def _revolved(like: Part, outline: Outline, T: Array) -> Body:
-    vertices = tuple((x, y, bulge) for x, y, bulge in outline.vertices.tolist())
-    shape = Revolved.model_construct(outline=vertices)
-    return Body(like.name, like.inside, shape, like.placement, T)
-
-
-def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
-    """Return the outlines of solids turned about one line in one half-plane, stretched alike.
-
-    And the matrix (4, 4) from there, (r, 0, z), to the solids' axes. An arc stays an arc only where
-    it is stretched as the others are.
-    """
-    found = [turned(solid) for solid in solids]
-    if any(one is None for one in found):
-        return None
-    told = [one for one in found if one is not None]
-    _, origin, line = told[0]
-    ratios, drawn = list[float](), list[tuple[Array, float, float, float]]()
-    for profile, point, axis in told:
-        offset, way = point - origin, float(axis @ line)
-        height = float(offset @ line)
-        aside = np.stack([offset - height * line, axis - way * line])
-        if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
-            return None
-        placed = profile.placed(1.0, np.sign(way), height)
-        across, along = placed.stretch
-        if np.any(placed.outline.vertices[:, 2]):
-            ratios.append(abs(along) / across)
-        drawn.append((placed.outline.vertices, across, along, placed.shift))
-    ratio = ratios[0] if ratios else 1.0
-    if any(abs(one - ratio) > SAME * ratio for one in ratios):
-        return None
-    outlines = [
-        Outline(
-            np.column_stack(
-                [v[:, 0] * across, (v[:, 1] * along + shift) / ratio, v[:, 2] * np.sign(along)]
-            )
-        )
-        for v, across, along, shift in drawn
-    ]
-    A = solids[0].matrix[:3, :3]
-    side = A[:, 0] / np.linalg.norm(A[:, 0])
-    T = np.eye(4)
-    T[:3] = np.column_stack([side, np.cross(line, side), line * ratio, origin])
-    return outlines, frozen(T)
+def _turned_as_one(solids: Sequence[Part]) -> list[Part]:
+    """Return the solids, those turned about one line joined wherever that makes one body."""
+    left: list[Part] = []
+    for one in solids:
+        for k, other in enumerate(left):
+            found = joined_turned([other, one], [])
+            if found is not None and len(found[0]) == 1 and not found[1]:
+                left[k] = found[0][0]
+                break
+        else:
+            left.append(one)
+    return left

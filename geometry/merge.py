@@ -1,4 +1,4 @@
-"""Areas joined, cut and met, exactly: what bounds them is made of the lines and arcs of outlines."""
+"""Areas joined and cut, exactly: what bounds them is made of the outlines' own lines and arcs."""
 
 from __future__ import annotations
 

@@ -82,7 +82,8 @@ class Part:
         """Return distances (n,), cm, that the surface is no nearer than to `points` (n, 3)."""
         A = self.matrix[:3, :3]
         local = (points - self.matrix[:3, 3]) @ np.linalg.inv(A).T
-        return np.linalg.svd(A, compute_uv=False)[-1] * self.shape.clearance(local)
+        least = float(np.linalg.svd(A, compute_uv=False)[-1])
+        return np.asarray(least * self.shape.clearance(local))
 
     @cached_property
     def bodies(self) -> tuple[Part, ...]:

@@ -14,19 +14,15 @@ from itertools import combinations
 
 import numpy as np
 
+from geometry.axis import Section, common_section
 from geometry.closest import surface_walls
 from geometry.cones import cone_wall
 from geometry.distance import surface_wall
-from geometry.outline import Profile
 from geometry.parts import Part, children
 from geometry.space import space_wall, space_walls
 from geometry.support import ERROR, section_wall, section_walls
-from geometry.surface import Surface
 from geometry.velocity import Dimension
 from shared.arrays import Array, frozen
-
-ON_LINE = 1e-12
-"""How far two lines may be apart, cm or rad, to count as one: rounding only."""
 
 SAME = 1e-3
 """cm, and rad. Places closer than this are one."""
@@ -112,7 +108,7 @@ def _hosted(body: Part, other: Part, *, nested: bool) -> Iterator[Wall]:
 
 def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
     """Return the wall of two solids."""
-    section = _section(part, other)
+    section = common_section(part, other)
     error = ERROR
     if not _convex(part, other, nested=nested):
         surfaces = section.curves() if section else (part.surface, other.surface)
@@ -147,7 +143,7 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
     if part.bodies != (part,) or other.bodies != (other,):
         return _close_bodies(part, other, nested=nested, reach=reach)
     least = _wall(part, other, nested=nested)
-    section = _section(part, other)
+    section = common_section(part, other)
     found: Sequence[Found] = ()
     if not _convex(part, other, nested=nested):
         surfaces = section.curves() if section else (part.surface, other.surface)
@@ -250,57 +246,3 @@ def wall_rates(
 def _triple(point: Array) -> Triple:
     x, y, z = (float(value) + 0.0 for value in point)  # no -0
     return x, y, z
-
-
-@dataclass(frozen=True)
-class Section:
-    """Two parts turned about one line: their profiles in one half-plane of it.
-
-    `frame` (3, 4) takes (r, 0, z) to the ball's axes, homogeneous.
-    """
-
-    part: Profile
-    other: Profile
-    frame: Array
-
-    def curves(self) -> tuple[Surface, Surface]:
-        """Return both profiles as curves in space, x = r."""
-        return Surface.turned(self.part, 0.0), Surface.turned(self.other, 0.0)
-
-    def in_space(self, point: Array, one: float, quarter: int = 0) -> Array:
-        """Return where (r, z), or (r, 0, z), is in the ball's axes so many quarter turns round.
-
-        The place with `one` 1, the direction with 0.
-        """
-        across, beside, line, origin = self.frame.T
-        way = (across, beside, -across, -beside)[quarter]
-        return np.asarray(point[0] * way + point[-1] * line + one * origin)
-
-
-def _section(part: Part, other: Part) -> Section | None:
-    """Return the common section of two parts that are turned about one line, else None."""
-    first, second = turned(part), turned(other)
-    if first is None or second is None:
-        return None
-    (profile, t, axis), (other_profile, origin, line) = first, second
-    offset = t - origin
-    height, way = float(offset @ line), float(axis @ line)
-    aside = np.stack([offset - height * line, axis - way * line])
-    if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
-        return None
-    across = other.matrix[:3, 0] / np.linalg.norm(other.matrix[:3, 0])
-    beside = line[[1, 2, 0]] * across[[2, 0, 1]] - line[[2, 0, 1]] * across[[1, 2, 0]]
-    frame = np.stack([across, beside, line, origin], axis=1)
-    return Section(profile.placed(1.0, np.sign(way), height), other_profile, frame)
-
-
-def turned(part: Part) -> tuple[Profile, Array, Array] | None:
-    """Return the stretched profile of a part that is turned about a line, a point of it, its way.
-
-    None when the shape isn't turned, or is stretched unevenly across its axis.
-    """
-    A = part.matrix[:3, :3]
-    x, y, z = np.linalg.norm(A, axis=0)
-    if part.profile is None or abs(x - y) > 1e-12 * x:
-        return None
-    return part.profile.placed(x, z, 0.0), part.matrix[:3, 3], A[:, 2] / z

@@ -123,7 +123,7 @@ def part_lengths(content: Content, *, core: bool = False) -> frozenset[str]:
 def named_lengths(content: Content) -> Iterator[tuple[Path, str]]:
     """Yield every text that stands where a length may, and so names a dimension."""
     for i, part in part_tables(content):
-        for key in ("shape", "at"):
+        for key in ("shape", "shapes", "minus", "at"):
             yield from _texts(part.get(key), ("parts", i, key))
     for key in ("limits", "balance_arm"):
         yield from _texts(content.get(key), (key,))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Final
 
+from geometry.joined import Joined
 from geometry.parts import Part, outermost
 from geometry.placement import Placement
 from geometry.shapes.mesh import Mesh
@@ -12,6 +13,7 @@ from geometry.shapes.sphere import Sphere
 from geometry.walls import Wall
 from optimizer.linear.targets import Target
 from optimizer.scenario.drawn import mould_walls
+from optimizer.scenario.positions import Path
 from optimizer.scenario.text import UnitsText
 from optimizer.scenario.wording import Mistake
 from shared.tolerances import TOUCH
@@ -21,6 +23,10 @@ PLAUSIBLE: Final = (10.0, 50.0)
 """cm. Diameters of balls: one beyond is a slip of the unit."""
 
 
+NOTHING: Final = 1e-6
+"""cm³. A volume that is none."""
+KNOWN: Final = 1e-6
+"""Of a part's volume and moments: what they may be off without a word; 2e-5 lb of a ball."""
 COARSE: Final = 0.0127
 """cm, 0.005 in. A wall's error beyond it is told."""
 STEEP: Final = 0.8
@@ -56,10 +62,20 @@ def misfits(
         what = "is no ball's diameter"
         yield Mistake((*path, "shape", "diameter"), what, "is it in the unit that [units] says?")
         return
+    for part in parts:
+        if isinstance(part.shape, Joined) and part.shape.moments().volume <= NOTHING:
+            cut = ("parts", number[part.name], "minus")
+            yield Mistake(cut, "cuts everything away", "cut less", shown=False)
+            return
     for wall in () if at_start else mould_walls(parts):
         if wall.thickness < -TOUCH:
             part, other = (by_name[name] for name in wall.between)
-            told = _sticks_out(part, other, wall, units) if wall.nested else _overlaps(wall, units)
+            cut = bool(part.holes or other.holes)
+            told = (
+                _sticks_out(part, other, wall, units)
+                if wall.nested
+                else _overlaps(wall, units, cut=cut)
+            )
             yield Mistake(("parts", number[part.name]), *told, shown=False)
 
 
@@ -74,6 +90,9 @@ def doubts(
     parts: tuple[Part, ...], number: Mapping[str, int], units: UnitsText
 ) -> Iterator[Mistake]:
     """Yield the walls that may be none, as far as they are known: warnings."""
+    for part in parts:
+        if isinstance(part.shape, Joined):
+            yield from _doubtful(("parts", number[part.name]), part.shape)
     for wall in mould_walls(parts):
         if wall.thickness >= -TOUCH > wall.thickness - wall.error:
             known = f"is known to ± {_amount(wall.error, units)} only: they may cross"
@@ -94,6 +113,20 @@ def remarks(parts: tuple[Part, ...], number: Mapping[str, int]) -> Iterator[Mist
                 yield Mistake(("parts", number[part.name], "shape", "file"), what, shown=False)
 
 
+def _doubtful(path: Path, shape: Joined) -> Iterator[Mistake]:
+    """Yield what is odd in a part of several solids, and what its moments may be off."""
+    compound = shape.compound
+    for i, solid in enumerate(compound.minus):
+        if solid in compound.idle:
+            yield Mistake((*path, "minus", i), "cuts nothing", shown=False)
+    if compound.lumps > 1:
+        what = f"is {compound.lumps} pieces that don't touch, poured as one part"
+        yield Mistake((*path, "shapes"), what, shown=False)
+    if compound.error > KNOWN:
+        what = f"has a volume and moments that are known to {compound.error:.1g} of them only"
+        yield Mistake(path, what, shown=False)
+
+
 def _amount(length: float, units: UnitsText) -> str:
     return f"{length / LENGTHS[units.length]:.3g} {units.length}"
 
@@ -107,6 +140,8 @@ def _sticks_out(part: Part, host: Part, wall: Wall, units: UnitsText) -> tuple[s
         if isinstance(part.shape, Sphere) and isinstance(host.shape, Sphere):
             where, smaller = "all round", "smaller"
     what = f'sticks out of "{host.name}" by {_amount(-wall.thickness, units)} {where}'
+    if part.holes or host.holes or len(host.bodies) > 1:
+        what = f"{what}, of its solids before they are joined and cut"
     return what, f"make it {smaller}, or move it {way}" if way else f"make it {smaller}"
 
 
@@ -125,6 +160,8 @@ def _side(wall: Wall, *, coaxial: bool) -> tuple[str, str, str]:
     return f"at the side, toward {sign}{axis}", "narrower", f"toward {back}{axis}"
 
 
-def _overlaps(wall: Wall, units: UnitsText) -> tuple[str, str]:
+def _overlaps(wall: Wall, units: UnitsText, *, cut: bool) -> tuple[str, str]:
     what = f'overlaps "{wall.between[1]}" by {_amount(-wall.thickness, units)}'
+    if cut:
+        what = f"{what}, before anything is cut from them"
     return what, "move them apart, make one smaller, or put one inside the other"

@@ -8,6 +8,8 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from geometry.joined import Solid
+from geometry.parts import SEVERAL
 from geometry.shapes import SHAPES
 from optimizer.scenario.content import Content
 from optimizer.scenario.positions import Path, value_at
@@ -33,11 +35,24 @@ def known_keys(path: Path, content: Content) -> dict[str, FieldInfo]:
         if key == "shape":
             _, kind = value_at(content, (*path[: i + 1], "kind"))
             models = [model for model in models if model.model_fields["kind"].default == kind]
+        if key in SEVERAL and path[i + 1 : i + 2]:  # a solid is one table with its shape
+            _, kind = value_at(content, (*path[: i + 2], "kind"))
+            shapes: tuple[type[BaseModel], ...] = (*SHAPES, Solid)
+            models = [one for one in shapes if kind_of(one) in {kind, None}]
     return {name: field for model in models for name, field in _fields(model)}
 
 
 def _fields(model: type[BaseModel]) -> Iterator[tuple[str, FieldInfo]]:
-    return ((field.alias or name, field) for name, field in model.model_fields.items())
+    return (
+        (field.alias or name, field)
+        for name, field in model.model_fields.items()
+        if model is not Solid or name != "shape"
+    )
+
+
+def kind_of(model: type[BaseModel]) -> str | None:
+    """Return the kind of a model that is a shape."""
+    return model.model_fields["kind"].default if "kind" in model.model_fields else None
 
 
 def _models_at(field: FieldInfo) -> list[type[BaseModel]]:

@@ -32,7 +32,7 @@ def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
     """Yield what doesn't fit together in the parsed text of a scenario."""
     if target_required and "target" not in content:
         yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
-    checks = (_target, _labels, _ranges, _names, _hosts, _only_in, _materials, _sharing)
+    checks = (_target, _labels, _ranges, _names, _shapes, _hosts, _only_in, _materials, _sharing)
     for check in (*checks, wrong_dimensions, wrong_recipes, _limits, _foundry):
         yield from check(content)
 
@@ -125,6 +125,21 @@ def _names(content: Content) -> Iterator[Mistake]:
             what = "has the name of an earlier part"
             yield Mistake(("parts", i), what, "give each part its own", shown=False)
         seen.add(name)
+
+
+def _shapes(content: Content) -> Iterator[Mistake]:
+    """Yield parts without a shape or with two, and cuts in one that has a single solid."""
+    for i, part in part_tables(content):
+        path: Path = ("parts", i)
+        if "shape" not in part and "shapes" not in part:
+            what = 'kind and dimensions, such as { kind = "sphere", diameter = 8.5 }'
+            yield Mistake((*path, "shape"), "is missing", f"add it: {what}")
+        elif "shape" in part and "shapes" in part:
+            instead = "write one solid as shape, several as shapes"
+            yield Mistake((*path, "shapes"), "stands beside shape", instead, shown=False)
+        elif "shape" in part and "minus" in part:
+            what = "is cut from shapes, and there is only a shape"
+            yield Mistake((*path, "minus"), what, "write shapes = [ { … } ] for it", shown=False)
 
 
 def _hosts(content: Content) -> Iterator[Mistake]:

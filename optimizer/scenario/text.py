@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
 
+from geometry.joined import Joined, Solid
 from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes import AnyShape
@@ -153,8 +154,12 @@ class PartText(StrictModel):
     inside: Hosts | None = None
     """the part that surrounds it directly; only the ball itself has none. Of a part that is set
     into several, such as a plug, all of them, from the outside in: ["cover", "mantle"]"""
-    shape: AnyShape
+    shape: AnyShape | None = None
     """kind and dimensions, such as { kind = "sphere", diameter = 8.5 }"""
+    shapes: Annotated[tuple[Solid, ...], AsTuple, Field(min_length=1)] | None = None
+    """instead of shape: solids that are joined, such as [{ kind = …, at = [0, 0, 1] }, …]"""
+    minus: Annotated[tuple[Solid, ...], AsTuple] = ()
+    """solids that are cut from the joined ones; what is cut away is the host's"""
     material: Name
     """a name from [materials]"""
     at: Annotated[tuple[Coordinate, Coordinate, Coordinate], AsTuple] = (0.0, 0.0, 0.0)
@@ -172,10 +177,13 @@ class PartText(StrictModel):
 
     @property
     def part(self) -> Part:
-        """The part as drawn."""
+        """The part as drawn. Raises ValueError where neither shape nor shapes is given."""
+        if self.shape is None and self.shapes is None:
+            raise ValueError(f'part "{self.name}" has no shape')
+        shape = self.shape or Joined(shapes=self.shapes or (), minus=self.minus)
         inside, *through = self.inside or (None,)
         placement = Placement(self.at, self.rotate, self.stretch)
-        return Part(self.name, inside, self.shape, placement, through=tuple(filter(None, through)))
+        return Part(self.name, inside, shape, placement, through=tuple(filter(None, through)))
 
 
 class FreeDimension(StrictModel):

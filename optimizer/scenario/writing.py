@@ -10,7 +10,8 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
-from geometry.parts import Part
+from geometry.joined import Joined
+from geometry.parts import SEVERAL, Part
 from geometry.placement import Placement
 from optimizer.scenario.attachments import digest
 from optimizer.scenario.content import Content
@@ -33,7 +34,11 @@ def part_text(part: Part, scenario: Scenario) -> dict[str, Any]:
     text: dict[str, Any] = {"name": part.name}
     if part.inside is not None:
         text["inside"] = list(part.hosts) if part.through else part.inside
-    text["shape"] = part.shape.model_dump(mode="json", context=scenario.reading)
+    shape = part.shape.model_dump(mode="json", context=scenario.reading)
+    if isinstance(part.shape, Joined):
+        text |= {key: shape[key] for key in SEVERAL if shape[key]}
+    else:
+        text["shape"] = shape
     text["at"] = _POINT.dump_python(placement.at, mode="json", context=scenario.reading)
     for key in ("rotate", "stretch"):
         if getattr(placement, key) != getattr(plain, key):

@@ -147,15 +147,24 @@ def _tree(
 def _shape(part: Part, check: Check) -> tuple[str, str]:
     """Return a part's shape and place in the scenario's own words and unit."""
     text: dict[str, Any] = part_text(part, check.scenario)
-    shape = dict(text["shape"])
-    kind = shape.pop("kind")
+    told = [
+        _solid(one) for one in [text[k] for k in ("shape",) if k in text] + text.get("shapes", [])
+    ]
+    cut = [_solid(one) for one in text.get("minus", [])]
+    said = " + ".join(told) + "".join(f" − {one}" for one in cut)
+    turned = [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
+    turned += [f"through {' and '.join(part.hosts)}"] if part.through else []
+    return ", ".join([said, *turned]), _plain(text["at"]) if any(text["at"]) else "centre"
+
+
+def _solid(text: dict[str, Any]) -> str:
+    """Return a solid in the scenario's own words and unit."""
     told = [
         f"{key} {plural(len(value), 'point')}" if key == "outline" else f"{key} {_plain(value)}"
-        for key, value in shape.items()
+        for key, value in text.items()
+        if key != "kind"
     ]
-    told += [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
-    told += [f"through {' and '.join(part.hosts)}"] if part.through else []
-    return f"{kind}, {', '.join(told)}", _plain(text["at"]) if any(text["at"]) else "centre"
+    return f"{text['kind']}, {', '.join(told)}"
 
 
 def _plain(value: Any) -> str:

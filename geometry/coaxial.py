@@ -1,0 +1,90 @@
+"""Solids turned about one line, joined and cut as outlines: turned solids again, exactly."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from geometry.axis import ON_LINE, turned
+from geometry.merge import merged
+from geometry.outline import Outline
+from geometry.parts import Body, Part
+from geometry.shapes.revolved import Revolved
+from geometry.surface import Mask
+from shared.arrays import Array, frozen
+
+SAME = 1e-12
+"""Two stretches that differ by less than this part are one: rounding only."""
+
+
+def joined_turned(
+    plus: Sequence[Part], minus: Sequence[Part]
+) -> tuple[tuple[Body, ...], tuple[Body, ...]] | None:
+    """Return the bodies that `plus` less `minus` comes to, and the holes in them.
+
+    None where they aren't all turned about one line, or their outlines run too close to each other.
+    """
+    common = _in_common([*plus, *minus])
+    if common is None:
+        return None
+    outlines, T = common
+
+    def within(points: Array) -> Mask:
+        told = np.stack([outline.contains(points) for outline in outlines])
+        return np.asarray(told[: len(plus)].any(axis=0) & ~told[len(plus) :].any(axis=0))
+
+    area = merged(outlines, within)
+    if area is None or not area.sound(axis=True):
+        return None
+    bodies, holes = (
+        tuple(_revolved(plus[0], one, T) for one in some) for some in (area.pieces, area.holes)
+    )
+    return bodies, holes
+
+
+def _revolved(like: Part, outline: Outline, T: Array) -> Body:
+    vertices = tuple((x, y, bulge) for x, y, bulge in outline.vertices.tolist())
+    shape = Revolved.model_construct(outline=vertices)
+    return Body(like.name, like.inside, shape, like.placement, T)
+
+
+def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
+    """Return the outlines of solids turned about one line in one half-plane, stretched alike.
+
+    And the matrix (4, 4) from there, (r, 0, z), to the solids' axes. An arc stays an arc only where
+    it is stretched as the others are.
+    """
+    found = [turned(solid) for solid in solids]
+    if any(one is None for one in found):
+        return None
+    told = [one for one in found if one is not None]
+    _, origin, line = told[0]
+    ratios, drawn = list[float](), list[tuple[Array, float, float, float]]()
+    for profile, point, axis in told:
+        offset, way = point - origin, float(axis @ line)
+        height = float(offset @ line)
+        aside = np.stack([offset - height * line, axis - way * line])
+        if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
+            return None
+        placed = profile.placed(1.0, np.sign(way), height)
+        across, along = placed.stretch
+        if np.any(placed.outline.vertices[:, 2]):
+            ratios.append(abs(along) / across)
+        drawn.append((placed.outline.vertices, across, along, placed.shift))
+    ratio = ratios[0] if ratios else 1.0
+    if any(abs(one - ratio) > SAME * ratio for one in ratios):
+        return None
+    outlines = [
+        Outline(
+            np.column_stack(
+                [v[:, 0] * across, (v[:, 1] * along + shift) / ratio, v[:, 2] * np.sign(along)]
+            )
+        )
+        for v, across, along, shift in drawn
+    ]
+    A = solids[0].matrix[:3, :3]
+    side = A[:, 0] / np.linalg.norm(A[:, 0])
+    T = np.eye(4)
+    T[:3] = np.column_stack([side, np.cross(line, side), line * ratio, origin])
+    return outlines, frozen(T)
