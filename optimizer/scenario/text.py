@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag
+from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
 from geometry.joined import Joined, Solid
 from geometry.parts import Part
@@ -131,6 +131,10 @@ SameDensity = Annotated[
 
 class PartText(StrictModel):
     """A part as drawn: the parts inside it are taken out of it by the program."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"oneOf": [{"required": ["shape"]}, {"required": ["shapes"]}]}
+    )
 
     name: Name
     """the part's own name"""
