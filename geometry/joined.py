@@ -206,15 +206,11 @@ class Joined(Shape):
 
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0 after the affine map `T` (4, 4)."""
-        found: list[Loop] = []
-        for solid in (*self.compound.bodies, *self.compound.holes):
-            found += solid.shape.section(T @ solid.matrix)
-        if self._single is not None:
-            return tuple(found)
-        back = np.linalg.inv(T)
-        return overlapping_section(
-            found, lambda points: self.compound.inside(points @ back[:3, :3].T + back[:3, 3])
+        plus, minus = (
+            [solid.shape.section(T @ solid.matrix) for solid in some]
+            for some in (self.compound.bodies, self.compound.holes)
         )
+        return plus[0] if self._single is not None else overlapping_section(plus, minus)
 
     @classmethod
     def example(cls) -> Self:

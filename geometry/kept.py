@@ -27,7 +27,7 @@ BESIDE: Final = 1e-8
 """Of the solids' size: so far to both sides of a surface is asked what lies there."""
 TRIES: Final = ((8, 64), (16, 256), (64, 512))
 """Panels of a patch and samples of a line at first, and then, where the surface isn't closed."""
-CLOSED: Final = 1e-7
+CLOSED: Final = 1e-6
 """A surface is closed where ∮ n dA and ∮ x nᵀ dA are off by less, as parts of the volume."""
 LINES: Final = 8
 """Lines of a panel, at Gauss' points. One more at either end says where something begins."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -17,23 +17,29 @@ ALIKE = 1e-12
 """A map that stretches by no more than this part unevenly keeps arcs."""
 
 
-def overlapping_section(loops: Sequence[Loop], inside: Callable[[Array], Mask]) -> tuple[Loop, ...]:
-    """Return the section, by the plane of x and z, of what solids come to, from their `loops`.
+def overlapping_section(
+    plus: Sequence[Sequence[Loop]], minus: Sequence[Sequence[Loop]]
+) -> tuple[Loop, ...]:
+    """Return the section of solids joined and others cut from them, from the loops of each.
 
-    `inside` says which points (n, 3) lie in it. Exact where no arc is stretched unevenly. Raises
-    ArithmeticError where it can't be followed.
+    Exact where no arc is stretched unevenly. Raises ArithmeticError where it can't be followed.
     """
-    if not loops:
+    drawn = [[_in_plane(loop) for loop in loops] for loops in (*plus, *minus)]
+    every = [one for solid in drawn for one in solid]
+    if not every:
         return ()
 
     def within(points: Array) -> Mask:
-        return inside(np.insert(points, 1, 0.0, axis=1))
+        told = np.zeros((len(drawn), len(points)), dtype=bool)
+        for i, solid in enumerate(drawn):
+            for outline, _ in solid:
+                told[i] ^= outline.contains(points)
+        return np.asarray(told[: len(plus)].any(axis=0) & ~told[len(plus) :].any(axis=0))
 
-    drawn = [_in_plane(loop) for loop in loops]
-    area = merged([outline for outline, _ in drawn], within)
+    area = merged([outline for outline, _ in every], within)
     if area is None:
         raise ArithmeticError("a section's edges run too close to each other")
-    error = max(error for _, error in drawn)
+    error = max(error for _, error in every)
     return tuple(
         Loop(outline, frozen(np.eye(2)), frozen(np.zeros(2)), error)
         for outline in (*area.pieces, *area.holes)

@@ -10,10 +10,11 @@ from optimizer.scenario.text import ScenarioText
 def scenario_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of a scenario, from the models that read it."""
     schema = ScenarioText.model_json_schema(mode="validation")
-    for model in schema["$defs"].values():
-        # a shape's kind has a default in Python, but a text must say it
-        if "const" in model["properties"].get("kind", {}):
-            model["required"] = ["kind", *model.get("required", [])]
+    for defined in schema["$defs"].values():
+        for model in (defined, *defined.get("oneOf", ())):
+            # a shape's kind has a default in Python, but a text must say it
+            if "const" in model.get("properties", {}).get("kind", {}):
+                model["required"] = ["kind", *model.get("required", [])]
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         **schema,

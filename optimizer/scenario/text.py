@@ -10,7 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
+from pydantic import (
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    WithJsonSchema,
+)
 
 from geometry.joined import Joined, Solid
 from geometry.parts import Part
@@ -148,6 +155,10 @@ Hosts = Annotated[
 
 class PartText(StrictModel):
     """A part as drawn: the parts inside it are taken out of it by the program."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"oneOf": [{"required": ["shape"]}, {"required": ["shapes"]}]}
+    )
 
     name: Name
     """the part's own name"""
