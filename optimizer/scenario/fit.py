@@ -64,8 +64,8 @@ def misfits(
         return
     for part in parts:
         if isinstance(part.shape, Joined) and part.shape.moments().volume <= NOTHING:
-            cut = ("parts", number[part.name], "minus")
-            yield Mistake(cut, "cuts everything away", "cut less", shown=False)
+            place = ("parts", number[part.name], "minus")
+            yield Mistake(place, "cuts everything away", "cut less", shown=False)
             return
     for wall in () if at_start else mould_walls(parts):
         if wall.thickness < -TOUCH:

@@ -178,7 +178,7 @@ def test_rubbish_is_refused(name):
 
 def test_what_is_no_file_of_triangles_is_refused():
     assert refused(b"", "block.dwg") == (
-        "is no kind of file that is read here; export one of .stl, .obj, .ply, .3mf"
+        "is no kind of file that is read here; export one of .stl, .obj, .ply, .3mf or .step"
     )
 
 
