@@ -185,7 +185,7 @@ FIELDS = {
         "",
         (
             't.toml:45:1: part "heart" kind: is missing; known: "sphere", "spheroid", "ellipsoid", '
-            '"cylinder", "cone", "capsule", "dome", "ring", "box", "revolved", "extruded"'
+            '"cylinder", "cone", "capsule", "dome", "ring", "box", "revolved", "extruded", "mesh"'
         ),
     ),
     "a shape that can't be": (
