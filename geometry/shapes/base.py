@@ -64,7 +64,7 @@ class Shape(StrictModel, ABC):
         """Exact moments about the shape's own origin."""
 
     def missed(self) -> Moments:
-        """Moments of what it may miss, about, of the solid it stands for: nothing, as drawn."""
+        """Moments of what it misses, about, of the solid that it stands for: nothing, as drawn."""
         return Moments.zero()
 
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:  # noqa: ARG002 - pydantic's signature

@@ -11,9 +11,10 @@ ROUND, UP = 60, 36
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "linden.stl"
 
 
-def linden() -> bytes:
+def linden(finer: int = 1) -> bytes:
     """Return the file: triangles between points of a spheroid whose radius swells in four lobes."""
-    polar, azimuth = np.pi * np.arange(UP + 1) / UP, 2 * np.pi * np.arange(ROUND) / ROUND
+    up, count = finer * UP, finer * ROUND
+    polar, azimuth = np.pi * np.arange(up + 1) / up, 2 * np.pi * np.arange(count) / count
     swell = 1 + 0.08 * np.outer(np.sin(polar) ** 4, np.cos(4 * azimuth))
     x, y = (50 * np.outer(np.sin(polar), turn(azimuth)) * swell for turn in (np.cos, np.sin))
     z = np.broadcast_to(75 * np.cos(polar)[:, None], x.shape)

@@ -1,4 +1,4 @@
-"""What the triangles of a mesh may be off the smooth solid they stand for, told of each ball."""
+"""What triangles may miss of the smooth solid that they stand for, told of each ball."""
 
 from __future__ import annotations
 

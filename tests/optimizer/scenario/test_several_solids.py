@@ -129,7 +129,10 @@ def test_a_part_is_written_in_its_own_grammar() -> None:
 
 
 def test_what_is_cut_away_is_the_hosts() -> None:
-    plain, cut = (linear_maps(scenario(core))[0].volumes for core in (CORE.split("minus")[0], CORE))
+    plain, cut = (
+        linear_maps(scenario(core))[0].volumes
+        for core in (CORE.split("minus", maxsplit=1)[0], CORE)
+    )
     assert cut.sum() == pytest.approx(plain.sum(), rel=1e-13)
     assert cut[1] - plain[1] == pytest.approx(plain[2] - cut[2], rel=1e-9)
     assert plain[2] - cut[2] > 1.0
