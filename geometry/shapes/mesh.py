@@ -39,9 +39,6 @@ def _loaded(value: Any, info: ValidationInfo) -> Any:
         raise refusal("is not read without its unit", 'say unit = "in" or unit = "mm"')
     try:
         return _read(value, reading.files(value), unit)
-    except OSError as error:
-        what = f'"{value}" can\'t be read: {error.strerror or "there is no such file"}'
-        raise refusal(what, "name a file in the scenario's folder") from error
     except MeshError as error:
         raise refusal(f'"{value}" {error.what}', error.instead) from error
 
