@@ -12,7 +12,7 @@ from geometry.joined import Joined
 from geometry.outline import Outline
 from geometry.parts import Part
 from geometry.placement import Placement
-from geometry.shapes import AnyShape
+from geometry.shapes import SHAPES, AnyShape, Shape
 from geometry.shapes.box import Box
 from geometry.shapes.sphere import Sphere
 from geometry.walls import wall
@@ -236,3 +236,14 @@ def test_a_solid_is_written_as_it_is_read() -> None:
 def test_a_wrong_key_in_a_solid_is_refused() -> None:
     with pytest.raises(ValidationError, match="extra_forbidden"):
         joined([{"kind": "sphere", "diameter": 2.0, "height": 2.0}])
+
+
+@pytest.mark.parametrize("kind", SHAPES, ids=lambda kind: kind.__name__)
+def test_no_surface_is_nearer_than_its_clearance(kind: type[Shape]) -> None:
+    one = Part("part", None, kind.example(), TILTED)
+    points = np.random.default_rng(5).uniform(-9, 9, (60, 3))
+    surface = one.surface.view(one.surface.cells(24, 24)).points
+    distance = np.min(np.linalg.norm(points[:, None] - surface, axis=2), axis=1)
+    assert np.all(one.clearance(points) <= distance + 1e-12)
+    assert np.all(one.clearance(surface) <= 1e-9)
+    assert np.max(one.clearance(points) / distance) > 0.6
