@@ -24,7 +24,8 @@ class WallException(StrictModel):
 class WallLimit(Limit):
     """Every wall at least `min`, with other figures for the pairs under `except`.
 
-    A part that is set into others may end at its host's surface: its wall there is at least 0.
+    A part that is set into others may end at its host's surface: its wall there is at least 0, and
+    that is no question of tolerances.
     """
 
     key: ClassVar[str] = "wall"
@@ -35,12 +36,13 @@ class WallLimit(Limit):
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield one margin for each wall of the mould; the wall's own error is taken off."""
-        set_in = {frozenset((p.inside, p.name)): 0.0 for p in ball.map.parts if p.through}
-        least = set_in | {frozenset(other.between): other.min for other in self.exceptions}
+        least = {frozenset(other.between): other.min for other in self.exceptions}
+        set_in = {frozenset((p.inside, p.name)) for p in ball.map.parts if p.through} - set(least)
         growth = ball.map.wall_growth
         still = np.zeros(len(ball.densities))
         for j, wall in enumerate(ball.map.walls):
-            bound = least.get(frozenset(wall.between), self.min)
+            pair = frozenset(wall.between)
+            bound = 0.0 if pair in set_in else least.get(pair, self.min)
             yield Margin(
                 weight=ball.map.label,
                 limit="wall min",
@@ -49,7 +51,7 @@ class WallLimit(Limit):
                 bound=bound,
                 slack=wall.thickness - wall.error - bound,
                 quantity="length",
-                tolerance=self.tolerance,
+                tolerance=None if pair in set_in else self.tolerance,
                 gradient=np.concatenate([still, growth[j]]) if growth.size else None,
             )
 
