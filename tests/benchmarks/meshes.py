@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
+import trimesh
 from trimesh.triangles import mass_properties
 
 ROOT = Path(__file__).parents[2]
@@ -16,6 +17,7 @@ from oracles import bars, meshes, quadrature  # noqa: E402
 from oracles.solids import curve  # noqa: E402
 
 from geometry.mesh.solid import polyhedron_moments  # noqa: E402
+from geometry.mesh.sound import solid  # noqa: E402
 from geometry.shapes.extruded import Extruded  # noqa: E402
 from geometry.shapes.revolved import Revolved  # noqa: E402
 
@@ -44,6 +46,14 @@ def turned(points: list[list[float]], triangles: int) -> np.ndarray:
 def barred(points: list[list[float]], triangles: int) -> np.ndarray:
     """Return the corners of a bar's mesh of about so many triangles."""
     return np.asarray(bars.mesh({"outline": points, "height": 7.0}, triangles // 8).triangles)
+
+
+def unified(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return vertices and faces of corners, those in one place being one."""
+    vertices, which = np.unique(
+        np.round(corners.reshape(-1, 3), 7) + 0.0, axis=0, return_inverse=True
+    )
+    return vertices, which.reshape(-1, 3)
 
 
 def by_trimesh(corners: np.ndarray) -> float:
@@ -85,6 +95,10 @@ def main() -> None:
             )
             if errors[-1] > 0.05:
                 raise SystemExit("the mesh isn't the outline's")
+            if size == SIZES[0]:
+                content = meshes.stl(trimesh.Trimesh(*unified(corners), process=False), 0.1)
+                read = median(lambda content=content: solid("block.stl", content, "mm"))
+                print(f"  {name}, read from its file and checked {1e3 * read:8.0f} ms")
         rates = -np.diff(np.log(errors)) / np.diff(np.log(counts))
         print(f"  {name}: the error falls as the number of triangles to −{rates.mean():.2f}")
 
