@@ -11,6 +11,7 @@ from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
 from optimizer.report.document import Block, Column, Heading, Notes, Table, left
 from optimizer.report.quantities import Unit, Units
+from optimizer.report.words import listed
 
 NONE: Final = "-"
 """Where nothing is asked or said."""
@@ -25,8 +26,15 @@ def order_of_casting(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     yield Heading("Order of casting, one ball")
     yield _order(one, told)
     yield _moulds(one, Units.of(told.result.scenario).length)
-    if any(casting.batch.mix is None for casting in one.castings):
-        yield Notes((UNKNOWN,))
+    said = [
+        f"{casting.part.name}: set into a hole drilled through {listed(casting.part.hosts)} once "
+        f"{casting.part.inside} is cast."
+        for casting in one.castings
+        if casting.part.through
+    ]
+    said += [UNKNOWN] if any(casting.batch.mix is None for casting in one.castings) else []
+    if said:
+        yield Notes(tuple(said))
     yield from _held(one, told)
 
 
@@ -39,7 +47,7 @@ def _order(one: ClassSchedule, told: Schedule) -> Table:
         Column("pour, g"),
         Column("trimmed, g"),
         Column("out of it, g"),
-        Column("turned off, g"),
+        Column("turned or drilled off, g"),
         Column("liquid, cm³"),
         Column("liquid, g/cm³"),
         Column("void-free, g/cm³"),
@@ -92,7 +100,7 @@ def _mould(casting: Casting, length: Unit) -> tuple[str, str]:
     if casting.diameter is not None:
         return ratio, f"diameter {length.number(casting.diameter * growth)}"
     paths = part.shape.lengths()
-    if len(paths) > 3 or part.placement.stretch != (1.0, 1.0, 1.0):
+    if not 0 < len(paths) <= 3 or part.placement.stretch != (1.0, 1.0, 1.0):
         return ratio, f"as drawn × {ratio}"
     told = []
     for key, same in groupby(paths, key=lambda path: path[0]):
