@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Annotated, Any, Literal, Self
 
@@ -31,6 +31,8 @@ from geometry.velocity import Path, Velocity
 from shared.arrays import Array, frozen
 from shared.models import Angle, AsTuple, Coordinate, Factor, StrictModel
 
+BESIDE = (0.0, 1e-7, -1e-7, 3e-6)
+"""cm. So far beside the plane a section is tried."""
 PLACE = ("at", "rotate", "stretch")
 STEP = 1e-3
 """cm. The step of a central difference of moments: off by some 1e-7 of them, and the least that
@@ -205,12 +207,26 @@ class Joined(Shape):
         )
 
     def section(self, T: Array) -> tuple[Loop, ...]:
-        """Return the section by the plane y = 0 after the affine map `T` (4, 4)."""
-        plus, minus = (
-            [solid.shape.section(T @ solid.matrix) for solid in some]
-            for some in (self.compound.bodies, self.compound.holes)
-        )
-        return plus[0] if self._single is not None else overlapping_section(plus, minus)
+        """Return the section by the plane y = 0 after the affine map `T` (4, 4).
+
+        Where edges in it run too close to tell which is left, by a plane a hair beside: as a
+        surface that bends by the solid's size leaves the plane, that far off.
+        """
+        for aside in BESIDE:
+            beside = T.copy()
+            beside[1, 3] += aside
+            plus, minus = (
+                [solid.shape.section(beside @ solid.matrix) for solid in some]
+                for some in (self.compound.bodies, self.compound.holes)
+            )
+            try:
+                found = plus[0] if self._single is not None else overlapping_section(plus, minus)
+            except ArithmeticError:
+                continue
+            reach = 2.0 * float(np.max(np.abs(self.support_points(np.eye(3)))))
+            error = float(np.sqrt(reach * abs(aside)))
+            return tuple(replace(loop, error=max(loop.error, error)) for loop in found)
+        raise ArithmeticError("a section's edges run too close to each other")
 
     @classmethod
     def example(cls) -> Self:

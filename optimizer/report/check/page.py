@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from geometry.parts import Part
+from geometry.parts import SEVERAL, Part
 from optimizer.limits import WallLimit
 from optimizer.linear.maps import LinearMap, Pour
 from optimizer.linear.rows import Margin
@@ -147,11 +147,11 @@ def _tree(
 def _shape(part: Part, check: Check) -> tuple[str, str]:
     """Return a part's shape and place in the scenario's own words and unit."""
     text: dict[str, Any] = part_text(part, check.scenario)
-    told = [
-        _solid(one) for one in [text[k] for k in ("shape",) if k in text] + text.get("shapes", [])
-    ]
-    cut = [_solid(one) for one in text.get("minus", [])]
-    said = " + ".join(told) + "".join(f" − {one}" for one in cut)
+    if "shape" in text:
+        said = _solid(text["shape"])
+    else:
+        joined, cut = ([one["kind"] for one in text.get(key, ())] for key in SEVERAL)
+        said = " + ".join(joined) + "".join(f" − {kind}" for kind in cut)
     turned = [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
     turned += [f"through {' and '.join(part.hosts)}"] if part.through else []
     return ", ".join([said, *turned]), _plain(text["at"]) if any(text["at"]) else "centre"
