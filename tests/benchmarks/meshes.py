@@ -95,7 +95,9 @@ def main() -> None:
             )
             if errors[-1] > 0.05:
                 raise SystemExit("the mesh isn't the outline's")
-            if size == SIZES[0]:
+            if (
+                size == SIZES[0] and name == "revolved"
+            ):  # a bar's oracle is right in signed sums only
                 content = meshes.stl(trimesh.Trimesh(*unified(corners), process=False), 0.1)
                 read = median(lambda content=content: solid("block.stl", content, "mm"))
                 print(f"  {name}, read from its file and checked {1e3 * read:8.0f} ms")
