@@ -10,6 +10,7 @@ from optimizer.scenario.content import (
     Content,
     is_number,
     items,
+    part_hosts,
     part_tables,
     standing,
     table,
@@ -86,6 +87,24 @@ def wrong_dimensions(content: Content) -> Iterator[Mistake]:
             yield Mistake(path, what, "give a number")
         elif isinstance(table(content, "dimensions").get(name), Mapping):
             yield Mistake(path, "is free, and a limit is not the solver's to pick", "give a number")
+
+
+def free_where_set_in(content: Content) -> Iterator[Mistake]:
+    """Yield dimensions to be picked in a part that is set into several, or in what it goes through.
+
+    What such parts share has no derivative.
+    """
+    deep = {name: some for name, some in part_hosts(content).items() if len(some) > 1}
+    still = {*deep, *(host for hosts in deep.values() for host in hosts[1:])}
+    names: dict[Path, str] = {
+        ("parts", i): str(part.get("name")) for i, part in part_tables(content)
+    }
+    dimensions = table(content, "dimensions")
+    for path, name in named_lengths(content):
+        part = names.get(path[:2])
+        if part in still and "min" in table(dimensions, name):
+            what = f'is free, and stands in "{part}", where a part is set into several'
+            yield Mistake(path, what, "give it one value, or one for each weight")
 
 
 def wrong_groups(

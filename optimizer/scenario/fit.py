@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Final
 
+from geometry.common import common
 from geometry.joined import Joined
 from geometry.parts import Part, outermost
 from geometry.placement import Placement
+from geometry.regions import through
 from geometry.shapes.mesh import Mesh
 from geometry.shapes.sphere import Sphere
 from geometry.walls import Wall
@@ -67,6 +69,8 @@ def misfits(
             place = ("parts", number[part.name], "minus")
             yield Mistake(place, "cuts everything away", "cut less", shown=False)
             return
+    if not at_start:
+        yield from _set_in(parts, number)
     for wall in () if at_start else mould_walls(parts):
         if wall.thickness < -TOUCH:
             part, other = (by_name[name] for name in wall.between)
@@ -77,6 +81,17 @@ def misfits(
                 else _overlaps(wall, units, cut=cut)
             )
             yield Mistake(("parts", number[part.name]), *told, shown=False)
+
+
+def _set_in(parts: tuple[Part, ...], number: Mapping[str, int]) -> Iterator[Mistake]:
+    """Yield parts that don't reach what they are said to go on into, or don't begin outside it."""
+    for outer, inner, part, host in through(parts):
+        shared = common(part, host).moments.volume
+        place = ("parts", number[part.name], "inside")
+        if shared <= NOTHING:
+            yield Mistake(place, f'doesn\'t reach into "{inner}"', f'leave "{inner}" out')
+        elif part.moments().volume - shared <= NOTHING:
+            yield Mistake(place, f'lies in "{inner}" alone', f'leave "{outer}" out')
 
 
 def off_scale(radius: float, target: Target | None) -> Iterator[Mistake]:

@@ -21,7 +21,13 @@ from optimizer.scenario.content import (
     standing,
     table,
 )
-from optimizer.scenario.dimensions import having, named_lengths, wrong_dimensions, wrong_groups
+from optimizer.scenario.dimensions import (
+    free_where_set_in,
+    having,
+    named_lengths,
+    wrong_dimensions,
+    wrong_groups,
+)
 from optimizer.scenario.positions import Path
 from optimizer.scenario.recipes import used_ingredients, wrong_recipes
 from optimizer.scenario.wording import Mistake, written
@@ -33,7 +39,7 @@ def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
     if target_required and "target" not in content:
         yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
     checks = (_target, _labels, _ranges, _names, _shapes, _hosts, _only_in, _materials, _sharing)
-    for check in (*checks, wrong_dimensions, wrong_recipes, _limits, _foundry):
+    for check in (*checks, wrong_dimensions, free_where_set_in, wrong_recipes, _limits, _foundry):
         yield from check(content)
 
 
