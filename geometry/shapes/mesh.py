@@ -15,6 +15,7 @@ from pydantic import (
 )
 
 from geometry.mesh.files import MeshError
+from geometry.mesh.nearest import distance
 from geometry.mesh.section import triangle_section
 from geometry.mesh.solid import Solid
 from geometry.mesh.sound import solid
@@ -99,6 +100,10 @@ class Mesh(Shape):
     def surface(self) -> Surface:
         """Return the triangles."""
         return self.file.surface()
+
+    def clearance(self, points: Array) -> Array:
+        """Return the distance (n,) of points (n, 3) from the triangles, less how far these lie."""
+        return np.maximum(distance(points, self.file.corners) - self.skin, 0.0)
 
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0: closed lines through the triangles."""

@@ -22,7 +22,7 @@ TEXT = JUNIPER.read_text(encoding="utf-8")
 
 
 def read(text: str):
-    return scenario(text, file="x.toml", target_required=True)
+    return scenario(text, file="x.toml", files=JUNIPER.parent, target_required=True)
 
 
 def lines(old: str, new: str) -> list[str]:
