@@ -145,7 +145,7 @@ class Edges:
         s, over_s = _gauss(3)
         t, over_t = self.nodes()
         x, y = self.start.real, self.start.imag
-        o = (np.min(x) + np.max(x)) / 2 + 0.5j * (np.min(y) + np.max(y))
+        o = (x.min() + x.max()) / 2 + 0.5j * (y.min() + y.max())
         arms = self.points(t) - o
         swept = (np.conj(arms) * self.tangents(t)).imag * over_t
         nodes = o + s[:, None, None] * arms

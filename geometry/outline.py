@@ -84,9 +84,10 @@ class Outline:
         nodes, weights = self.edges.quadrature()
         r, z = nodes.real, nodes.imag
         dV = 2 * np.pi * r * weights
-        across = float(np.sum(dV * r**2)) / 2
-        second = np.diag([across, across, float(np.sum(dV * z**2))])
-        return Moments.of(float(np.sum(dV)), np.array([0, 0, np.sum(dV * z)]), second)
+        round_, along, first = (float(one @ dV) for one in (r * r, z * z, z))
+        J = np.diag([round_ / 2, round_ / 2, along, dV.sum()])
+        J[2, 3] = J[3, 2] = first
+        return Moments(J)
 
     def contains(self, points: Array) -> Mask:
         """Say which of `points` (k, 2) lie inside, (k,) bool; arcs count exactly.
@@ -179,6 +180,8 @@ class Profile:
 
     def turned(self) -> Moments:
         """Return the moments of the solid about the origin of r and z."""
+        if self.stretch == (1.0, 1.0) and self.shift == 0.0:
+            return self.outline.turned()
         T = np.diag([self.stretch[0], self.stretch[0], self.stretch[1], 1.0])
         T[2, 3] = self.shift
         return self.outline.turned().moved(T)
