@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 from geometry.mesh.crossing import crossing
 from geometry.mesh.files import MeshError, Triangles, triangles
 from geometry.mesh.solid import Solid, polyhedron_moments
-from geometry.step import NoSolidError, read_step
+from geometry.mesh.step import NoSolidError, read_step
 from geometry.surface import Index
 from shared.arrays import Array, frozen
 from shared.units import LENGTHS

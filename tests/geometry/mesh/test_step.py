@@ -11,13 +11,13 @@ import trimesh
 from pydantic import ValidationError
 
 from geometry.edges import Edges
+from geometry.mesh.step import NoSolidError, read_step
 from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes.extruded import Extruded
 from geometry.shapes.mesh import Mesh
 from geometry.shapes.revolved import Revolved
 from geometry.shapes.sphere import Sphere
-from geometry.step import NoSolidError, read_step
 from geometry.walls import wall
 from shared.models import Reading
 
