@@ -93,6 +93,8 @@ class Seek:
         p, q = view_a.points, view_b.points
         i, j = near_pairs(view_a, view_b, self.reach)
         distance = np.linalg.norm(p[i] - q[j], axis=1)
+        close = distance - view_a.radius[i] - view_b.radius[j] <= distance.min() + self.reach
+        i, j, distance = i[close], j[close], distance[close]
         order = np.argsort(distance, kind="stable")[:PAIRS]
         i, j = i[order], j[order]
         seeds = _first(np.hstack([p[i], q[j]]), self.wide)[:PLACES]
