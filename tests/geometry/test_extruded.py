@@ -16,6 +16,7 @@ from oracles.quadrature import apart as off
 from oracles.strategies import sections
 from pydantic import ValidationError
 from scenes import BALL, Point, apart, extruded, nested, part, turns
+from whole import some_of
 
 from geometry.face import convex, fans
 from geometry.faults import faults
@@ -257,7 +258,7 @@ def test_an_egg_in_a_bar_agrees_with_clouds(rotate: Point, at: Point) -> None:
     assert found.thickness == pytest.approx(expected, abs=2e-3)
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=some_of(8), deadline=None)
 @given(turns, turns)
 def test_two_bars_side_by_side_agree_with_clouds(rotate: Point, tilt: Point) -> None:
     one = part(extruded(BUCKLED, 4), rotate=rotate)

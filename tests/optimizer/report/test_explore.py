@@ -317,12 +317,12 @@ def test_very_many_dots_are_thinned_evenly_and_it_is_said(tmp_path):
 
 
 def test_memory_stays_flat(tmp_path):
-    """Three times the candidates, read, ranked and drawn: within 150 kB, where lines have 1.5 MB.
+    """Twice the candidates, read, ranked and drawn: within 150 kB, where lines have 1.5 MB.
 
     Both have more than are drawn and than the best tenth holds.
     """
     table, peaks = _table(), []
-    for count in (3 * DOTS, 9 * DOTS):
+    for count in (3 * DOTS, 6 * DOTS):
         path = _write(tmp_path / f"{count}.csv", table, count, kinds=KINDS[:2])
         tracemalloc.start()
         try:
