@@ -13,11 +13,11 @@ test: $(VENV)/.installed-dev
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports --no-cache
-	@$(BIN)/pytest -q -n auto --dist worksteal
+	@$(BIN)/pytest -q -n auto --dist worksteal -m "not slow"
 
 check: test
 
-whole: $(VENV)/.installed-dev  # all of the random cases that `make test` tries a quarter of
+whole: $(VENV)/.installed-dev  # with the slow tests, and all random cases: `make test` tries a quarter
 	@SAMESPIN_WHOLE=1 $(BIN)/pytest -q -n auto --dist worksteal
 
 cover: $(VENV)/.installed-dev  # the same tests, half as long again, with what they pass through

@@ -260,6 +260,7 @@ def test_an_egg_in_a_bar_agrees_with_clouds(rotate: Point, at: Point) -> None:
 
 @settings(max_examples=some_of(8), deadline=None)
 @given(turns, turns)
+@pytest.mark.slow
 def test_two_bars_side_by_side_agree_with_clouds(rotate: Point, tilt: Point) -> None:
     one = part(extruded(BUCKLED, 4), rotate=rotate)
     other = part(extruded(BUCKLED, 3), (8.5, 0.5, -0.3), tilt)

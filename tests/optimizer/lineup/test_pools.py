@@ -51,6 +51,7 @@ def test_a_cluster_comes_to_the_same_to_the_last_digit(cluster):
     assert (there.starts, there.agreed, there.programs) == (here.starts, here.agreed, here.programs)
 
 
+@pytest.mark.slow
 def test_candidates_of_an_exploration_do_too_and_in_their_order(cluster):
     asked = scenario(ELDER, file="elder.toml", target_required=True)
     here, there = (

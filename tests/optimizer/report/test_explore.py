@@ -316,6 +316,7 @@ def test_very_many_dots_are_thinned_evenly_and_it_is_said(tmp_path):
     assert len(found.tenth) < TENTH
 
 
+@pytest.mark.slow
 def test_memory_stays_flat(tmp_path):
     """Twice the candidates, read, ranked and drawn: within 150 kB, where lines have 1.5 MB.
 

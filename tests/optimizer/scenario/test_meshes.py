@@ -80,6 +80,7 @@ def test_triangles_and_what_they_miss_are_told(command: str, linden: Path) -> No
     assert "block is taken as its 4200 triangles. Where they stand for a smooth surface," in told
 
 
+@pytest.mark.slow
 def test_the_change_of_a_ball_is_that_of_the_smooth_block(linden: Path) -> None:
     """The block in 16 times as many triangles misses a sixteenth: nearly the smooth one."""
     densities = ("cover=1.17", "mantle=0.9", "block=2.2", "heart=2", "girdle=1")

@@ -152,6 +152,7 @@ def test_a_wall_under_its_limit_has_one_remedy():
     assert change.to == pytest.approx(0.238)
 
 
+@pytest.mark.slow
 def test_what_shares_a_density_can_be_split(ranges):
     text = ranges.replace("differential = 0.040", "differential = 0.0425")
     text = text.replace('material = "shell"', 'material = "shell"\nsame_density = "all"')

@@ -33,6 +33,7 @@ def text(request, juniper):
     return asked.replace('about        = "cg"', f'about        = "{request.param}"')
 
 
+@pytest.mark.slow
 def test_no_nearer_target_can_be_shared(text):
     """Within 98 % of both moves there is proven to be nothing, within a little more there is."""
     found = diagnose(_solved(text))

@@ -110,6 +110,7 @@ def test_what_only_an_unrounded_target_would_mend_is_not_told():
     assert diagnose(result).remedies == ()
 
 
+@pytest.mark.slow
 def test_a_whole_line_is_told_its_pair(juniper):
     """RG and differential both out of reach in four weights: no single number, but two do."""
     text = juniper.replace("= 2.550 ", "= 2.700 ").replace("= 0.040 ", "= 0.060 ")

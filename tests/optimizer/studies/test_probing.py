@@ -95,6 +95,7 @@ def test_what_is_inside_can_be_solved_for(kind):
             assert result.status == "feasible"
 
 
+@pytest.mark.slow
 def test_a_near_round_core_tells_what_it_may_be_off():
     """Where all three RGs meet the lower line has no slope: more is told than for other cores."""
     random = np.random.default_rng(5)
@@ -105,6 +106,7 @@ def test_a_near_round_core_tells_what_it_may_be_off():
     assert np.max(_far(found.bands, points)) <= found.error
 
 
+@pytest.mark.slow
 def test_a_limit_that_speaks_of_axes_leaves_balls_without_any(yew):
     """The pin marking is asked only of a ball whose low-RG axis stands apart.
 

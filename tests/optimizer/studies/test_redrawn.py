@@ -41,6 +41,7 @@ def test_the_least_move_of_a_concentric_mantle_is_that_of_its_closed_form():
     assert 15.0 + amount == pytest.approx(bed, abs=1e-6)
 
 
+@pytest.mark.slow
 def test_what_is_told_does_and_a_little_less_does_not():
     """Elder as it starts, each dimension one number: a taller spindle alone would do."""
     text = ELDER

@@ -248,6 +248,7 @@ def test_feasible_everywhere_has_no_ends_inside(alder: str) -> None:
     assert found.verdict is None
 
 
+@pytest.mark.slow
 def test_where_no_ball_can_meet_the_target_there_is_a_gap(alder: str) -> None:
     """All of the mass in the cover: RG² = 3/5 (R⁵ − r⁵)/(R³ − r³), 3.25 in; no solid has more."""
     R, r = 8.58 / 2, 7.36 / 2
@@ -333,6 +334,7 @@ def test_what_only_solve_finds_becomes_the_curve(
     assert found.best.value == pytest.approx(solve_lineup(read(alder)).figures[0], abs=FINEST)
 
 
+@pytest.mark.slow
 def test_neighbours_that_lead_astray_are_found_out(
     alder: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

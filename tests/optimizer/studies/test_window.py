@@ -136,6 +136,7 @@ def test_a_tilted_core_is_found_but_not_proven():
     assert band.holds(line.rg[0], line.differential[0], found.common.error)
 
 
+@pytest.mark.slow
 def test_shared_about_the_cg_lies_in_every_single_window(juniper):
     text = juniper.replace('material = "shell"\n', 'material = "shell"\nsame_density = "all"\n', 1)
     found, free = _window(text), _window(juniper)
