@@ -45,16 +45,29 @@ def common_section(part: Part, other: Part) -> Section | None:
     first, second = turned(part), turned(other)
     if first is None or second is None:
         return None
-    (profile, t, axis), (other_profile, origin, line) = first, second
-    offset = t - origin
-    height, way = float(offset @ line), float(axis @ line)
-    aside = np.stack([offset - height * line, axis - way * line])
-    if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
+    (profile, point, way), (other_profile, origin, line) = first, second
+    placed = on_line(profile, point, way, origin, line)
+    if placed is None:
         return None
     across = other.matrix[:3, 0] / np.linalg.norm(other.matrix[:3, 0])
     beside = line[[1, 2, 0]] * across[[2, 0, 1]] - line[[2, 0, 1]] * across[[1, 2, 0]]
     frame = np.stack([across, beside, line, origin], axis=1)
-    return Section(profile.placed(1.0, np.sign(way), height), other_profile, frame)
+    return Section(placed, other_profile, frame)
+
+
+def on_line(
+    profile: Profile, point: Array, way: Array, origin: Array, line: Array
+) -> Profile | None:
+    """Return a profile turned about one line as seen from the origin and along the way of another.
+
+    None where these are two lines.
+    """
+    offset, along = point - origin, float(way @ line)
+    height = float(offset @ line)
+    aside = np.stack([offset - height * line, way - along * line])
+    if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
+        return None
+    return profile.placed(1.0, np.sign(along), height)
 
 
 def turned(part: Part) -> tuple[Profile, Array, Array] | None:

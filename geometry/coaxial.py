@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from geometry.axis import ON_LINE, turned
+from geometry.axis import on_line, turned
 from geometry.merge import merged
 from geometry.outline import Outline
 from geometry.parts import Body, Part
@@ -61,13 +61,10 @@ def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
     told = [one for one in found if one is not None]
     _, origin, line = told[0]
     ratios, drawn = list[float](), list[tuple[Array, float, float, float]]()
-    for profile, point, axis in told:
-        offset, way = point - origin, float(axis @ line)
-        height = float(offset @ line)
-        aside = np.stack([offset - height * line, axis - way * line])
-        if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
+    for profile, point, way in told:
+        placed = on_line(profile, point, way, origin, line)
+        if placed is None:
             return None
-        placed = profile.placed(1.0, np.sign(way), height)
         across, along = placed.stretch
         if np.any(placed.outline.vertices[:, 2]):
             ratios.append(abs(along) / across)

@@ -22,7 +22,7 @@ from geometry.compound import Compound
 from geometry.moments import Moments
 from geometry.outline import Profile
 from geometry.overlap import overlapping_section
-from geometry.parts import Part
+from geometry.parts import SEVERAL, Part
 from geometry.placement import Placement
 from geometry.section import Loop
 from geometry.shapes import AnyShape, Shape
@@ -150,7 +150,7 @@ class Joined(Shape):
         """Return where the lengths of the solids stand, and their places."""
         return tuple(
             (key, i, *(path[1:] if path[0] == "shape" else path))
-            for key in ("shapes", "minus")
+            for key in SEVERAL
             for i, solid in enumerate(getattr(self, key))
             for path in solid.part.dimensions()
         )

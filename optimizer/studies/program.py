@@ -150,11 +150,6 @@ class PlaneProgram:
         low, high = (0.0, most) if u is None else (u, u)
         return np.r_[box[0], low, 0.0], np.r_[box[1], high, 2 * most]
 
-    def least_break(self, rows: Sequence[LinearRow], lower: Array, upper: Array) -> float:
-        """Return the least total break of the rows: over nothing, there is no line-up."""
-        stacked = Rows.of(_elastic(rows))
-        return float(np.sum(stacked.broken(self.solver.best(stacked, lower, upper).x)))
-
 
 def _elastic(rows: Sequence[LinearRow]) -> list[LinearRow]:
     return [LinearRow(r.label, r.coefficients, r.lower, r.upper, price=COST) for r in rows]
