@@ -30,7 +30,12 @@ MARGIN: Final = 5
 UNDECIDED: Final = 6
 INTERRUPTED: Final = 130
 
-EXIT: Final = {"feasible": DONE, "infeasible": INFEASIBLE, "undecided": UNDECIDED}
+EXIT: Final = {
+    "feasible": DONE,
+    "within_tolerance": DONE,
+    "infeasible": INFEASIBLE,
+    "undecided": UNDECIDED,
+}
 """What a line-up's status means."""
 
 Jobs = Annotated[

@@ -208,7 +208,7 @@ def _saved(report: Report, result: LineupResult, path: Path | None, *, force: bo
     """Write the report to `path` and return it; None where there is nothing to write there."""
     if path is None:
         return None
-    if path.suffix.lower() == ".dxf" and result.status != "feasible":
+    if path.suffix.lower() == ".dxf" and not result.accepted:
         frame.tell(f"{path} is not written: no mould is cut for a line-up that was not found")
         return None
     files.write_report(report, path, force=force)
@@ -228,7 +228,7 @@ def _write_changed(found: Diagnosis | None, number: int, path: Path, *, force: b
 def exit_code(result: LineupResult, fail_under: float | None = None) -> int:
     """Return the exit code that a result means."""
     smallest = result.smallest
-    if result.status == "feasible" and fail_under is not None and smallest is not None:
+    if result.accepted and fail_under is not None and smallest is not None:
         return frame.MARGIN if (smallest.tolerances or 0.0) < fail_under else frame.DONE
     return frame.EXIT[result.status]
 
@@ -237,6 +237,6 @@ def _following(result: LineupResult, source: str | Path, found: Diagnosis | None
     """Return the next command to type."""
     if found is not None and found.remedies:
         return f"samespin solve {frame.quoted(result.scenario.file)} --apply 1 -o NEW.toml"
-    if result.status == "feasible":
+    if result.accepted:
         return f"samespin schedule {frame.quoted(source)}"
     return f"samespin check {frame.quoted(result.scenario.file)} (volumes, walls, what is free)"

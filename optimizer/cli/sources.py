@@ -34,7 +34,7 @@ def lineup(source: str, *, hidden: bool) -> LineupResult:
 def answer(source: str, *, hidden: bool) -> LineupResult:
     """Return the same; where a saved solution has no line-up, it is sought anew, and why not."""
     found = lineup(source, hidden=hidden)
-    if found.status == "feasible" or found.infeasible is not None:
+    if found.accepted or found.infeasible is not None:
         return found
     from optimizer.scenario import read_again
 

@@ -94,7 +94,7 @@ def on_steps(result: LineupResult) -> OnSteps:
 
     Raises ValueError where `result` isn't feasible: there is nothing that steps could stand for.
     """
-    if result.status != "feasible":
+    if not result.accepted:
         raise ValueError(f"a line-up that is {result.status} has no densities to put on steps")
     weights = {one.label: one for one in result.weights}
     groups: list[Group] = []

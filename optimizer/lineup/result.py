@@ -11,7 +11,9 @@ from optimizer.lineup.margins import Deviation
 from optimizer.scenario.scenario import Scenario
 from optimizer.shown import Shown
 
-Status = Literal["feasible", "infeasible", "undecided"]
+Status = Literal["feasible", "within_tolerance", "infeasible", "undecided"]
+"""Within tolerance: every limit is kept, and each target is met within its declared tolerance where
+it can't be met exactly."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +78,11 @@ class LineupResult(Shown):
     infeasible: Infeasible | None
     search: Search
     warnings: tuple[str, ...]
+
+    @property
+    def accepted(self) -> bool:
+        """Whether there is a line-up to pour: exactly on target, or within its tolerances."""
+        return self.status in ("feasible", "within_tolerance")
 
     @property
     def margins(self) -> tuple[Margin, ...]:

@@ -34,7 +34,7 @@ class Candidate:
     @property
     def found(self) -> bool:
         """Whether there is a line-up; else its figures are those of the nearest balls."""
-        return self.result.status == "feasible"
+        return self.result.accepted
 
     @cached_property
     def _poured(self) -> Point:

@@ -74,7 +74,7 @@ def _blocks(told: Overview) -> Iterator[Block]:
     yield from opening(result)
     yield strip(result)
     yield from findings(result, said)
-    short = None if result.status == "feasible" else number_lines(result, found)
+    short = None if result.accepted else number_lines(result, found)
     if short is not None:
         yield Page("What is short")
         yield Heading("What is short, and by how much")
@@ -99,7 +99,7 @@ def _blocks(told: Overview) -> Iterator[Block]:
         name = names[weight.label]
         yield Page(f"Proof, {name}")
         yield Heading(f"Proof: {name}")
-        if result.status != "feasible":
+        if not result.accepted:
             yield Paragraph("Of the nearest ball: it is no line-up to be poured.", "warning")
         yield from proof_blocks(weight.ball, scenario)
 
@@ -119,7 +119,7 @@ def _reach(told: Overview) -> Iterator[Block]:
 
 def _off_target(result: LineupResult) -> tuple[Spot, ...]:
     """Return where the balls of a line-up are that is none."""
-    if result.status == "feasible":
+    if result.accepted:
         return ()
     names = class_names(result)
     return tuple(

@@ -77,7 +77,7 @@ def _ball(of: Strip, weight: WeightResult, name: str, label: str) -> Picture:
     ball, units = weight.ball, of.units
     pours, views = poured(weight, units), of.of(ball.map)
     radius = of.per_cm * ball.map.radius
-    none = "" if of.result.status == "feasible" else "; nearest line-up, not a solution"
+    none = "" if of.result.accepted else "; nearest line-up, not a solution"
     size = f"ball {units.length.told(2 * ball.map.radius)} across"
     rest = [
         line

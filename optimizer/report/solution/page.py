@@ -74,7 +74,7 @@ def _findings(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
         yield from _nearest(result.infeasible, names, units)
     yield line_up_table(result.weights, scenario)
     smallest = margin_lines(result.margins, names, units, SMALLEST)
-    if smallest and result.status == "feasible":
+    if smallest and result.accepted:
         yield Heading("Smallest margins")
         yield Notes(smallest)
     balls = [weight.ball for weight in result.weights]
@@ -121,7 +121,7 @@ def class_names(result: LineupResult) -> dict[str, str]:
 def _status(result: LineupResult) -> tuple[str, Tone]:
     title = f"{result.scenario.name}, revision {result.scenario.revision}"
     many = plural(len(result.weights), "weight")
-    if result.status == "feasible":
+    if result.accepted:
         smallest = result.smallest
         least = "" if smallest is None else f" Smallest margin: {room(smallest)}."
         kept = "inside every limit"

@@ -26,4 +26,4 @@ def all_warnings(scenario: Scenario, weights: Sequence[WeightResult]) -> tuple[s
 
 def result_warnings(result: LineupResult) -> tuple[str, ...]:
     """Return the warnings of a line-up; of one that nobody pours, only the scenario's."""
-    return all_warnings(result.scenario, result.weights if result.status == "feasible" else ())
+    return all_warnings(result.scenario, result.weights if result.accepted else ())

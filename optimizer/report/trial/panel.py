@@ -50,7 +50,7 @@ def _data(result: LineupResult) -> dict[str, Any]:
     """Return what the script measures with: cm, g, g/cm³, rad; and units and words to print."""
     scenario, names = result.scenario, class_names(result)
     units = Units.of(scenario)
-    found = "solved densities" if result.status == "feasible" else "nearest densities found"
+    found = "solved densities" if result.accepted else "nearest densities found"
     return {
         "panel": NAME,
         "scenario": safe(f"{scenario.name}, revision {scenario.revision}"),

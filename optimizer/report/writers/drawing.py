@@ -56,7 +56,7 @@ def mould_drawing(result: LineupResult) -> Drawing:
 
     Raises InputError where the line-up was not found: no mould is to be cut for it.
     """
-    if result.status != "feasible":
+    if not result.accepted:
         what = f"no mould is drawn: the line-up is {result.status}"
         raise InputError([Problem(what, instead="mend that first", file=result.scenario.file)])
     units, moulds = Units.of(result.scenario), dict[tuple[Part, ...], list[WeightResult]]()
