@@ -41,6 +41,14 @@ def solve(
             help="Leave with exit code 5 when a margin is smaller than TOL tolerances.",
         ),
     ] = None,
+    exact: Annotated[
+        bool,
+        typer.Option(
+            "--exact",
+            help="Accept only the exact target; without it a line-up that can't meet it may be off "
+            "by the target's tolerances.",
+        ),
+    ] = False,
     apply: Annotated[
         int | None,
         typer.Option(
@@ -87,10 +95,15 @@ def solve(
 
     Class weight (gross weight on the carton, undrilled, finished), low RG and differential are
     met in every weight, and the densities lie as far inside the limits as they can. Margins are
-    told in their own unit and in tolerances, the declared spread of that quantity. When nothing
-    meets every target and limit, it is said which of them can't hold together, what single change
-    would do (numbered; --apply N -o NEW.toml makes it), which weights can be made, and the nearest
-    line-up that can be poured.
+    told in their own unit and in tolerances, the declared spread of that quantity.
+
+    Weights that can't meet the target exactly are brought as near to it as the limits allow: if
+    every figure is then within the target's own tolerance, the line-up is WITHIN TOLERANCE (exit
+    code 0), and what is left of each tolerance is among the margins. --exact refuses that.
+
+    When nothing keeps every limit and meets the target even so, it is said which limits can't hold
+    together, what single change would do (numbered; --apply N -o NEW.toml makes it), which weights
+    can be made, and the nearest line-up that can be poured.
 
     With --worth it is told what each dimension is worth: the change of the smallest margin when it
     is held a step off, or goes a step beyond its range, and all else is sought anew.
@@ -104,7 +117,8 @@ def solve(
     Dimensions that are left free, or on the rack, are picked together with the densities; Ctrl-C
     then gives the best mould so far.
 
-    Exit codes: 0 found; 3 the file is wrong; 4 infeasible; 5 a margin is under --fail-under;
+    Exit codes: 0 found, exactly or within tolerance; 3 the file is wrong; 4 infeasible; 5 a margin
+    is under --fail-under;
     6 not decided; 130 interrupted.
     """
     frame.check_pool(jobs, scheduler)
@@ -124,7 +138,8 @@ def solve(
     if apply is not None:
         files.check_same_files(scenario, output)
     with progress(hidden=as_json) as told:
-        result = solve_lineup(scenario, told, Starts(starts, seed, pool(jobs, scheduler)))
+        how = Starts(starts, seed, pool(jobs, scheduler))
+        result = solve_lineup(scenario, told, how, exact=exact)
         result, found = explained(result)
         worths = _worths(result, told) if worth else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None

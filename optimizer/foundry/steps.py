@@ -57,8 +57,8 @@ class Group:
 class OnSteps:
     """A line-up on the shop's steps, measured exactly, and how good it is of its kind.
 
-    The `lineup` is "feasible" where every limit is kept and every target held, else "undecided":
-    finer steps, or steps further off, might do.
+    The `lineup` keeps its status where every limit is kept and every target held, else it is
+    "undecided": finer steps, or steps further off, might do.
     """
 
     lineup: LineupResult
@@ -92,7 +92,7 @@ def on_steps(result: LineupResult) -> OnSteps:
     least; then the nearest to `result` counts. A density without a step is stated as ever, a given
     one stays. Where weights share a density, each is made as good as it can be at the shared ones.
 
-    Raises ValueError where `result` isn't feasible: there is nothing that steps could stand for.
+    Raises ValueError where `result` is no line-up: there is nothing that steps could stand for.
     """
     if not result.accepted:
         raise ValueError(f"a line-up that is {result.status} has no densities to put on steps")
@@ -105,7 +105,10 @@ def on_steps(result: LineupResult) -> OnSteps:
         group, found = _best(counts)
         groups.append(group)
         weights |= {one.label: one for one in found}
-    line = replace(result, weights=tuple(weights[one.label] for one in result.weights))
+    on_them = (
+        weights[one.label].roomed() if one.within else weights[one.label] for one in result.weights
+    )
+    line = replace(result, weights=tuple(on_them))
     told = OnSteps(line, tuple(groups))
     if told.held:
         return told

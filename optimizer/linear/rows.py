@@ -19,7 +19,8 @@ class Margin:
     may vary of the ball, or None when nothing moves it. `tolerance` is the declared spread of the
     quantity, in its own unit, or None. `part` names what the limit is about: a part, a pair
     ("girdle", "spindle"), or None for the whole ball. A `rule_only` margin tells how a given figure
-    stands to a rule: outside of it is a warning, it never makes a line-up infeasible.
+    stands to a rule: outside of it is a warning, it never makes a line-up infeasible. What has a
+    limit on either side has its `middle` too; `bound` is then the nearer one.
 
     Where a figure with a greatest value is the length of a vector, `gradient` is the derivative
     along it and `beside` (n + d,) that of the figure's part at right angles, which is 0 here: it
@@ -38,6 +39,7 @@ class Margin:
     rule_only: bool = False
     note: str | None = None
     beside: Array | None = None
+    middle: float | None = None
 
     @property
     def tolerances(self) -> float | None:

@@ -37,7 +37,7 @@ class Span:
 class Target:
     """Low RG, differential and, if asked, intermediate differential, all in cm.
 
-    The tolerances (cm) serve the diagnosis, the rounding and the spread: a target has no margin.
+    A target that can't be met exactly may be off by its tolerance (cm).
     """
 
     rg: Span
@@ -52,6 +52,12 @@ class Target:
         """The figures in the order of the target's columns: RG, differential, intermediate."""
         figures = (self.rg, self.differential)
         return figures if self.intermediate is None else (*figures, self.intermediate)
+
+    @property
+    def tolerances(self) -> tuple[float | None, ...]:
+        """The tolerances of the figures, in the same order."""
+        every = (self.rg_tolerance, self.differential_tolerance, self.intermediate_tolerance)
+        return every[: len(self.spans)]
 
 
 @dataclass(frozen=True, eq=False)

@@ -45,6 +45,30 @@ class Deviation:
         """The deviation in the target's tolerances, signed."""
         return None if self.tolerance is None else self.off / self.tolerance
 
+    @property
+    def limit(self) -> str:
+        """What the tolerance is called as a limit."""
+        names = {"weight": "class weight", "rg": "low RG"}
+        return f"{names.get(self.figure, self.figure)} within tolerance"
+
+    def room(self, weight: str) -> Margin | None:
+        """Return what is left of the tolerance, as a margin; None where none is declared."""
+        if self.tolerance is None:
+            return None
+        way = -1.0 if self.off < 0.0 else 1.0
+        return Margin(
+            weight,
+            self.limit,
+            None,
+            self.measured,
+            self.asked + way * self.tolerance,
+            self.tolerance - abs(self.off),
+            "mass" if self.figure == "weight" else "rg",
+            self.tolerance,
+            -way * self.gradient,
+            middle=self.asked,
+        )
+
 
 def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
     """Yield the ball's distance from its class weight and from the target's `figures` (cm)."""
@@ -64,7 +88,7 @@ def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
         ("rg", "differential", "intermediate differential"),
         figures.tolist(),
         (radii.low, radii.differential, radii.intermediate_differential),
-        (target.rg_tolerance, target.differential_tolerance, target.intermediate_tolerance),
+        target.tolerances,
         (low, high - low, high - intermediate),
         one,
         strict=False,

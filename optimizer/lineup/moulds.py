@@ -15,17 +15,20 @@ from optimizer.linear.maps import Dimension
 from optimizer.lineup.rack import Choice, Slots
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.starts import (
+    MET,
+    MISSED,
     Outcome,
     Rank,
     Starts,
+    Task,
     from_start,
     groups,
     poured,
-    run,
     start_points,
 )
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import Chosen
+from shared.arrays import Array
 from shared.errors import InputError, Problem
 
 STATED = {"in": 3, "mm": 2}
@@ -33,6 +36,9 @@ STATED = {"in": 3, "mm": 2}
 
 FEWEST = 2
 """Starts for each choice from the rack: on the lines of the benchmark, 8 of 8 agree."""
+
+LED = 2
+"""Of the moulds that come nearest to the target, how many are starts for one within tolerance."""
 
 Heard = Callable[[str, float], None]
 Walked = dict[Hashable, list[Outcome]]
@@ -58,18 +64,26 @@ class MouldSearch:
 
     `walked` are groups of weights that another search of the same drawing has done already. Where
     there is a rack besides free dimensions, its choices share the starts, at least FEWEST each.
+    Unless only the `exact` target will do, where no mould meets it one within tolerance is sought.
     """
 
     def __init__(
-        self, asked: Scenario, how: Starts, told: Heard, walked: Walked | None = None
+        self,
+        asked: Scenario,
+        how: Starts,
+        told: Heard,
+        walked: Walked | None = None,
+        *,
+        exact: bool = False,
     ) -> None:
+        self.exact, self.within = exact, False
         self.asked, self.told, self.slots = asked, told, Slots(asked)
         choices = math.prod(len(values) for _, _, values in self.slots.slots)
         each = min(how.count, max(FEWEST, math.ceil(how.count / choices)))
         self.how = replace(how, count=each)
         self.walked = {} if walked is None else walked
         self.best: Scenario | None = None
-        self.rank: Rank = (False, -np.inf)
+        self.rank: Rank = (MISSED, -np.inf)
         self.starts = self.agreed = self.programs = 0
         self.complete = True
 
@@ -82,12 +96,10 @@ class MouldSearch:
         """
         try:
             with self.how.pool() as pool:
-                for choice in self._choices():
-                    one = with_chosen(self.asked, self.slots.chosen(choice))
-                    if one is not None:
-                        self._try(one, pool)
-                    if not self.complete:
-                        break
+                self._try_all(pool)
+                if self.complete and self.rank[0] != MET and not self.exact:
+                    self.within = True
+                    self._try_all(pool)
         except KeyboardInterrupt:
             self.complete = False
             if self.best is None:
@@ -95,6 +107,15 @@ class MouldSearch:
         if self.best is None:
             raise InputError([_nowhere(self.asked)])
         return Picked(self.best, self.starts, self.agreed, self.programs, self.complete)
+
+    def _try_all(self, pool: Executor | None) -> None:
+        """Try every choice from the rack that may do better than the best so far."""
+        for choice in self._choices():
+            one = with_chosen(self.asked, self.slots.chosen(choice))
+            if one is not None:
+                self._try(one, pool)
+            if not self.complete:
+                break
 
     def _choices(self) -> Iterator[Choice]:
         """Yield the choices from the rack that may do better than the best so far.
@@ -111,19 +132,20 @@ class MouldSearch:
 
     def _alone(self, one: Scenario | None) -> dict[str, Rank]:
         """Return what each weight alone can give in a mould, which may be none at all."""
-        ranks: dict[str, Rank] = dict.fromkeys(self.slots.labels, (False, -np.inf))
+        ranks: dict[str, Rank] = dict.fromkeys(self.slots.labels, (MISSED, -np.inf))
         for group in [] if one is None else groups(one):
             for k, label in enumerate(group.labels):
-                outcome = poured(Lineup.of([group.maps[k]], group.limits, {}))
-                self.programs += outcome.programs
-                ranks[label] = outcome.rank
+                alone = Lineup.of([group.maps[k]], group.limits, {})
+                outcomes = self._poured(alone)
+                self.programs += sum(outcome.programs for outcome in outcomes)
+                ranks[label] = max(outcome.rank for outcome in outcomes)
         return ranks
 
     def _try(self, one: Scenario, pool: Executor | None) -> None:
         """Find the best dimensions of one choice from the rack, and keep it if it is the best."""
         found, agreed = list[Outcome](), 0
         for number, lineup in enumerate(groups(one)):
-            outcomes = self._walked(one, number, lineup, pool) if one.free else [poured(lineup)]
+            outcomes = self._walked(one, number, lineup, pool) if one.free else self._poured(lineup)
             self.programs += sum(outcome.programs for outcome in outcomes)
             best = max(outcomes, key=lambda outcome: outcome.rank, default=None)
             if best is None or best.rank <= self.rank:
@@ -134,17 +156,47 @@ class MouldSearch:
         if settled is not None:
             self.best, self.rank, self.agreed = settled, rank, agreed
 
+    def _poured(self, lineup: Lineup) -> list[Outcome]:
+        """Return what a mould that is given comes to: exactly; or within tolerance, if it may."""
+        exact = poured(lineup)
+        if exact.met or not self.within:
+            return [exact]
+        return [exact, poured(replace(lineup, within=True))]
+
     def _walked(
         self, one: Scenario, number: int, lineup: Lineup, pool: Executor | None
     ) -> list[Outcome]:
-        """Return where the starts lead for one group of weights, in the order of the starts."""
+        """Return where the starts lead for one group of weights, in the order of the starts.
+
+        Where none of them leads to the target, and it may be met within tolerance, from the moulds
+        that come nearest.
+        """
+        points = list(start_points(lineup, self.how))
+        found = self._led(one, number, lineup, pool, points)
+        if not self.within or any(outcome.met for outcome in found):
+            return found
+        of = lineup.columns
+        nearest = sorted(found, key=lambda outcome: outcome.rank, reverse=True)[:LED]
+        points = [np.array(outcome.x[of.moulds : of.figures]) for outcome in nearest]
+        return self._led(one, number, replace(lineup, within=True), pool, points) or found
+
+    def _led(
+        self,
+        one: Scenario,
+        number: int,
+        lineup: Lineup,
+        pool: Executor | None,
+        points: Sequence[Array],
+    ) -> list[Outcome]:
+        """Return where these starts lead; those of an earlier search are not walked again."""
         of = lineup.columns
         places = tuple(tuple(places.tolist()) for places in (*of.poured, *of.drawn))
-        key = (lineup.labels, places, str(one.chosen))
+        key = (lineup.labels, lineup.within, places, str(one.chosen))
         if key not in self.walked:
             outcomes: dict[int, Outcome] = {}
             try:
-                self._run(one, number, lineup, pool, outcomes)
+                task = Task(one.written, dict(one.chosen), number, lineup.within)
+                self._run(task, lineup, pool, points, outcomes)
             except KeyboardInterrupt:
                 if not outcomes:
                     raise
@@ -154,10 +206,10 @@ class MouldSearch:
 
     def _run(
         self,
-        one: Scenario,
-        number: int,
+        task: Task,
         lineup: Lineup,
         pool: Executor | None,
+        points: Sequence[Array],
         outcomes: dict[int, Outcome],
     ) -> None:
         """Put where each start leads into `outcomes`, as soon as it is known."""
@@ -170,20 +222,18 @@ class MouldSearch:
                 level = max(outcomes.values(), key=lambda outcome: outcome.rank).level
                 self.told(f"{labels}, starts done {self.starts}", level)
 
-        points = list(start_points(lineup, self.how))
         if pool is None:
             for k, at in enumerate(points):
                 heard(k, from_start(lineup, at, partial(outcomes.__setitem__, k)))
             return
-        told = (one.written, dict(one.chosen), number)
         tasks: dict[Future[Outcome | None], int] = {}
         try:
-            tasks.update((pool.submit(run, *told, at), k) for k, at in enumerate(points))
-            for task in as_completed(tasks):
-                heard(tasks[task], task.result())
+            tasks.update((pool.submit(task.from_start, at), k) for k, at in enumerate(points))
+            for done in as_completed(tasks):
+                heard(tasks[done], done.result())
         except KeyboardInterrupt:
-            for task in tasks:
-                task.cancel()
+            for waiting in tasks:
+                waiting.cancel()
             raise
 
 

@@ -5,7 +5,7 @@ scenario file → Scenario → Regions → LinearMaps → Program → Solution �
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -27,7 +27,7 @@ from optimizer.lineup.search import (
     nearest_found,
     search_rounds,
 )
-from optimizer.lineup.solve import LinearSolver
+from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.lineup.starts import Starts
 from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.scenario import Scenario
@@ -35,18 +35,43 @@ from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import ARITHMETIC, LEFT_OVER, ROW_ERROR
 
+NONE_EXACT = "proven for {labels}: no densities keep every limit and meet the target exactly"
+NONE_WITHIN = (
+    "proven for {labels}: no densities keep every limit and meet the target, even within its "
+    "tolerances"
+)
+UNDECIDED = "not found from {starts} starts for {labels}, nor proven impossible"
+UNDECIDED_WITHIN = (
+    "proven for {labels}: the target can't be met exactly; within its tolerances no line-up was "
+    "found from {starts} starts, nor was it proven impossible"
+)
+UNDECIDED_EXACT = (
+    "whether {labels} can meet the target exactly is undecided: not found from {starts} starts, "
+    "nor proven impossible"
+)
+"""What is known of a group of weights that doesn't meet the target exactly."""
+NO_MOULD = "no mould was found that would do; for the mould shown below: {known}"
+NO_MOULD_EXACT = (
+    "no mould was found that meets the target exactly; for the mould shown below: {known}"
+)
+"""The same where dimensions are free: moulds are searched, and nothing is proven of them."""
+
 Told = Callable[[str, float], None]
 """Hears, while the search goes on, the weights it is at and the best smallest margin so far."""
 
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """What the search says of one group of weights, before anything is stated or measured."""
+    """What the search says of one group of weights, before anything is stated or measured.
+
+    `exact_proven`: that the exact target can't be met is proven, whatever its tolerances allow.
+    """
 
     lineup: Lineup
     x: Array
     status: Status
     starts: int
+    exact_proven: bool = False
     limits_kept: bool = True
     weight_kept: bool = True
     binding: frozenset[str] = frozenset()
@@ -56,17 +81,20 @@ def solve_lineup(
     scenario: Scenario,
     told: Told = lambda _weights, _level: None,
     how: Starts = Starts(),  # noqa: B008 - frozen
+    *,
+    exact: bool = False,
 ) -> LineupResult:
     """Return the line-up of `scenario`: densities, measured figures, margins; or why there is none.
 
-    Where dimensions are free the mould is picked first, from the starts that `how` says; the
-    densities are then those of the mould as stated. Raises SolverError when a solver fails or an
-    answer does not measure up.
+    Weights that can't meet the target exactly may be off by its tolerances, unless only the `exact`
+    target will do. Where dimensions are free the mould is picked first, from the starts that `how`
+    says; the densities are then those of the mould as stated. Raises SolverError when a solver
+    fails or an answer does not measure up.
     """
     if not scenario.open:
-        return _poured(scenario, told)
-    picked = MouldSearch(scenario, how, told).picked()
-    result = _poured(picked.scenario, told)
+        return _poured(scenario, told, exact=exact)
+    picked = MouldSearch(scenario, how, told, exact=exact).picked()
+    result = _poured(picked.scenario, told, exact=exact)
     search = replace(
         result.search,
         complete=picked.complete,
@@ -74,14 +102,15 @@ def solve_lineup(
         moulds=picked.starts,
         agreed=picked.agreed,
     )
-    why = result.infeasible
+    why, inexact = result.infeasible, result.inexact
     if why is None:
-        return replace(result, search=search)
-    proof = f"no mould was found that would do; for the one told below: {why.proof}"
-    return replace(result, status="undecided", search=search, infeasible=replace(why, proof=proof))
+        told_of = inexact and NO_MOULD_EXACT.format(known=inexact)
+        return replace(result, search=search, inexact=told_of)
+    why = replace(why, proof=NO_MOULD.format(known=why.proof))
+    return replace(result, status="undecided", search=search, infeasible=why)
 
 
-def _poured(scenario: Scenario, told: Told) -> LineupResult:
+def _poured(scenario: Scenario, told: Told, *, exact: bool = False) -> LineupResult:
     """Return the best densities for a mould that is given, or the nearest ones."""
     maps, solver = linear_maps(scenario), LinearSolver()
     whole = Lineup.of(maps, scenario.limits, scenario.sharing)
@@ -91,12 +120,20 @@ def _poured(scenario: Scenario, told: Told) -> LineupResult:
         some = [maps[k] for k in members]
         lineup = Lineup.of(some, scenario.limits, scenario.sharing)
         x = lineup.columns.some(members, whole.columns, start)
-        solutions.append(_solution(lineup, x, solver, told))
-    return _measured(scenario, solutions, solver)
+        solution = _solution(lineup, x, solver, told)
+        if solution.status != "feasible" and not exact:
+            solution = _within(solution, solver, told)
+        if solution.status in ("infeasible", "undecided"):
+            solution = _nearest(solution, solver)
+        solutions.append(solution)
+    return _measured(scenario, solutions, solver, exact=exact)
 
 
 def _solution(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) -> Solution:
-    """Return the densities of one group of weights, or the nearest ones with the proof."""
+    """Return the densities of one group of weights that meet the target exactly.
+
+    Or the best point found, and whether it is proven that there are none.
+    """
     labels = ", ".join(lineup.labels)
     hears = partial(told, labels)
     found = best_found(lineup, solver, search_rounds(lineup, start), hears)
@@ -111,34 +148,56 @@ def _solution(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) ->
         starts += again.starts
         if again.good:
             return Solution(lineup, again.x, "feasible", starts)
+    status: Status = "infeasible" if verdict.proven else "undecided"
+    return Solution(lineup, found.x, status, starts, verdict.proven)
+
+
+def _within(tried: Solution, solver: LinearSolver, told: Told) -> Solution:
+    """Return the densities whose largest deviation is least, where it is within the tolerances.
+
+    Else the same point as before, and whether it is proven that there are none.
+    """
+    lineup = replace(tried.lineup, within=True)
+    led = nearest_found(tried.lineup, solver, [tried.x], weight_kept=False)
+    if led.meets_targets and float(np.min(Rows.of(lineup.margin_rows(led.x)).levels(led.x))) >= 0.0:
+        return replace(tried, x=led.x, status="within_tolerance")
+    answer = _solution(lineup, led.x, solver, told)
+    status = "within_tolerance" if answer.status == "feasible" else answer.status
+    x = tried.x if status != "within_tolerance" else answer.x
+    return replace(tried, x=x, status=status, starts=tried.starts + answer.starts)
+
+
+def _nearest(tried: Solution, solver: LinearSolver) -> Solution:
+    """Return the same with the nearest line-up: on its class weights, if that can be."""
     weight_kept = True
-    near = nearest_found(lineup, solver, [found.x], weight_kept=weight_kept)
+    near = nearest_found(tried.lineup, solver, [tried.x], weight_kept=weight_kept)
     if not near.meets_targets:
         weight_kept = False
-        near = nearest_found(lineup, solver, [found.x], weight_kept=weight_kept)
-    return Solution(
-        lineup,
-        near.x,
-        "infeasible" if verdict.proven else "undecided",
-        starts,
-        near.meets_targets,
-        weight_kept,
-        binding_rows(lineup, solver, near.x, weight_kept=weight_kept),
+        near = nearest_found(tried.lineup, solver, [tried.x], weight_kept=weight_kept)
+    return replace(
+        tried,
+        x=near.x,
+        limits_kept=near.meets_targets,
+        weight_kept=weight_kept,
+        binding=binding_rows(tried.lineup, solver, near.x, weight_kept=weight_kept),
     )
 
 
 def _measured(
-    scenario: Scenario, solutions: Sequence[Solution], solver: LinearSolver
+    scenario: Scenario, solutions: Sequence[Solution], solver: LinearSolver, *, exact: bool
 ) -> LineupResult:
     """Return the result: densities as stated, everything else measured from them."""
     weights: dict[str, WeightResult] = {}
     stops: list[Margin] = []
+    judged = list[Solution]()
     for one in solutions:
         figures = one.lineup.columns.target(one.x)
-        for ball in one.lineup.balls(one.x):
-            weight = measured(as_stated(ball), scenario, figures)
+        balls = [measured(as_stated(ball), scenario, figures) for ball in one.lineup.balls(one.x)]
+        for weight in balls:
             weights[weight.label] = weight
             stops += (m for m in weight.margins if not one.binding.isdisjoint(row_names(m)))
+        kept = one.status != "within_tolerance" or not any(shortfalls(w.roomed()) for w in balls)
+        judged.append(one if kept else replace(one, status="undecided"))
     order = [weights[one.label] for one in scenario.classes]
     broken = tuple(
         m
@@ -146,22 +205,23 @@ def _measured(
         for m in w.margins
         if m.slack < -ARITHMETIC and not m.movable and not m.rule_only
     )
-    statuses = {one.status for one in solutions}
-    status: Status = "feasible"
-    if "infeasible" in statuses or broken:
-        status = "infeasible"
-    elif "undecided" in statuses:
-        status = "undecided"
-    if status == "feasible" and (missed := [miss for w in order for miss in shortfalls(w)]):
+    status = _worst({one.status for one in judged}, broken)
+    if status == "within_tolerance":
+        within = {label for one in judged if one.status == status for label in one.lineup.labels}
+        order = [weight.roomed() if weight.label in within else weight for weight in order]
+    if status in ("feasible", "within_tolerance") and (
+        missed := [miss for w in order for miss in shortfalls(w)]
+    ):
         raise SolverError("called feasible, but as stated " + "; ".join(missed))
-    loose = [label for one in solutions if not one.weight_kept for label in one.lineup.labels]
-    infeasible = Infeasible(_proof(solutions, broken), broken, tuple(stops), tuple(loose))
+    loose = [label for one in judged if not one.weight_kept for label in one.lineup.labels]
+    known = _known(judged, broken, exact=exact)
+    why = Infeasible(known, broken, tuple(stops), tuple(loose))
     return LineupResult(
         scenario=scenario,
         status=status,
         figures=tuple(solutions[0].lineup.columns.target(solutions[0].x).tolist()),
         weights=tuple(order),
-        infeasible=None if status == "feasible" else infeasible,
+        infeasible=why if status in ("infeasible", "undecided") else None,
         search=Search(
             complete=True,
             starts=sum(one.starts for one in solutions),
@@ -169,22 +229,34 @@ def _measured(
             solver=solver.name,
         ),
         warnings=scenario.warnings,
+        inexact=known if status == "within_tolerance" else "",
+        exact=exact,
     )
 
 
-def _proof(solutions: Sequence[Solution], broken: Sequence[Margin]) -> str:
+def _worst(statuses: Collection[Status], broken: Sequence[Margin]) -> Status:
+    """Return the status of a line from those of its groups, and the limits that none can keep."""
+    order: tuple[Status, ...] = ("infeasible", "undecided", "within_tolerance")
+    return "infeasible" if broken else next((s for s in order if s in statuses), "feasible")
+
+
+def _known(solutions: Sequence[Solution], broken: Sequence[Margin], *, exact: bool) -> str:
     """Return in words what is known about a line-up that isn't feasible, and how."""
     said = ["a limit is broken that no density moves"] if broken else []
-    for status in ("infeasible", "undecided"):
-        some = [one for one in solutions if one.status == status]
-        if not some:
-            continue
-        labels = ", ".join(label for one in some for label in one.lineup.labels)
-        if status == "infeasible":
-            said.append(f"proven for {labels}: no densities keep every limit and meet the target")
-        else:
-            starts = sum(one.starts for one in some)
-            said.append(f"not found from {starts} starts for {labels}, nor proven impossible")
+
+    words: dict[tuple[Status, bool], str] = {
+        ("infeasible", True): NONE_EXACT if exact else NONE_WITHIN,
+        ("infeasible", False): NONE_WITHIN,
+        ("undecided", True): UNDECIDED_WITHIN,
+        ("undecided", False): UNDECIDED,
+        ("within_tolerance", True): NONE_EXACT,
+        ("within_tolerance", False): UNDECIDED_EXACT,
+    }
+    for known, sentence in words.items():
+        some = [one for one in solutions if (one.status, one.exact_proven) == known]
+        if some:
+            labels = ", ".join(label for one in some for label in one.lineup.labels)
+            said.append(sentence.format(labels=labels, starts=sum(one.starts for one in some)))
     unkept = [label for one in solutions if not one.limits_kept for label in one.lineup.labels]
     if unkept:
         said.append(
@@ -209,16 +281,20 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
     """Say where a ball as stated misses its target or a limit by more than the stating moves it.
 
     Its margins, of those that a density moves, are promised to be `level` tolerances at the least.
+    What is allowed of the target's tolerances is not exceeded at all.
     """
-    turning = rounding_reach(weight.ball.turning)
+    free = np.array([not pour.fixed for pour in weight.ball.map.pours])
+    turning = rounding_reach(weight.ball.turning * free)
 
     def reach(gradient: Array | None, *, radius: bool) -> float:
-        return rounding_reach(gradient) + (turning if radius else 0.0)
+        moved = None if gradient is None else gradient[: len(free)] * free
+        return rounding_reach(moved) + (turning if radius else 0.0)
 
     missed = [
         f"{weight.label}: {off.figure} is off by {off.off:.3g}"
         for off in weight.deviations
-        if abs(off.off)
+        if not (weight.within and off.tolerance is not None)
+        and abs(off.off)
         > reach(off.gradient, radius=off.figure != "weight") + LEFT_OVER * max(off.asked, 1.0)
     ]
     short = [
@@ -229,7 +305,9 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
     broken = [
         f"{row_name(margin)} is broken by {-over:.3g}"
         for margin, over in short
-        if over < -reach(margin.gradient, radius=margin.quantity == "rg") - _left(margin)
+        if over < -ARITHMETIC
+        if margin.middle is not None
+        or over < -reach(margin.gradient, radius=margin.quantity == "rg") - _left(margin)
     ]
     return (*missed, *broken)
 

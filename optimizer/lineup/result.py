@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from optimizer.linear.maps import Ball
@@ -18,11 +18,23 @@ it can't be met exactly."""
 
 @dataclass(frozen=True, eq=False)
 class WeightResult:
-    """One weight class: the ball at the densities as stated, and all its margins."""
+    """One weight class: the ball at the densities as stated, and all its margins.
+
+    `within`: it is on target within the declared tolerances only; what is left of them is then
+    among the margins.
+    """
 
     ball: Ball
     margins: tuple[Margin, ...]
     deviations: tuple[Deviation, ...]
+    within: bool = False
+
+    def roomed(self) -> WeightResult:
+        """Return this ball as one that may be off target by the declared tolerances."""
+        if self.within:
+            return self
+        rooms = tuple(room for off in self.deviations if (room := off.room(self.label)))
+        return replace(self, margins=(*self.margins, *rooms), within=True)
 
     @property
     def label(self) -> str:
@@ -68,7 +80,9 @@ class Search:
 class LineupResult(Shown):
     """A line-up. `figures` are the target's RG, differential (, intermediate) as met, in cm.
 
-    When infeasible or undecided, `weights` holds the nearest line-up that can be poured.
+    When infeasible or undecided, `weights` holds the nearest line-up that can be poured. `inexact`
+    says in words what is known of the exact target where the line-up is within tolerance. With
+    `exact` nothing but the exact target was asked for.
     """
 
     scenario: Scenario
@@ -78,6 +92,8 @@ class LineupResult(Shown):
     infeasible: Infeasible | None
     search: Search
     warnings: tuple[str, ...]
+    inexact: str = ""
+    exact: bool = False
 
     @property
     def accepted(self) -> bool:
@@ -97,6 +113,17 @@ class LineupResult(Shown):
             if margin.tolerances is not None and not margin.rule_only
         )
         return tuple(sorted(told, key=lambda m: m.tolerances or 0.0))
+
+    @property
+    def largest_deviation(self) -> tuple[str, Deviation] | None:
+        """What is off its target the most, in tolerances, and its weight: of a line-up within them.
+
+        None of any other.
+        """
+        if self.status != "within_tolerance":
+            return None
+        every = [(w.label, off) for w in self.weights if w.within for off in w.deviations]
+        return max(every, key=lambda item: abs(item[1].tolerances or 0.0))
 
     @property
     def smallest(self) -> Margin | None:

@@ -1,7 +1,8 @@
 """The line-up's rows at a point: every limit and every target of every ball, from one source.
 
-Two questions are asked of the same rows. `margin_rows`: meet the targets, and raise the margins.
-`nearest_rows`: keep the limits, and raise the (negative) distance to the targets.
+Three questions are asked of the same rows. `margin_rows`: meet the targets, and raise the margins;
+or, `within` the targets' tolerances, keep the limits, and raise the room that is left of each
+tolerance. `nearest_rows`: keep the limits, and raise the (negative) distance to the targets.
 """
 
 from __future__ import annotations
@@ -34,11 +35,15 @@ ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1),
 
 @dataclass(frozen=True, eq=False)
 class Lineup:
-    """Weight classes that are solved together, their limits and their columns."""
+    """Weight classes that are solved together, their limits and their columns.
+
+    `within`: whether a ball may be off its target by the declared tolerances.
+    """
 
     maps: tuple[LinearMap, ...]
     limits: Sequence[Measures]
     columns: Columns
+    within: bool = False
 
     @classmethod
     def of(cls, maps: Sequence[LinearMap], limits: Sequence[Measures], sharing: Sharing) -> Lineup:
@@ -78,7 +83,10 @@ class Lineup:
             yield mould.ball(self.columns.densities(k, x))
 
     def margin_rows(self, x: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
-        """Return the rows at `x`: targets as equations, limits as margins to be raised."""
+        """Return the rows at `x`: targets as equations, limits as margins to be raised.
+
+        Within tolerance: limits to be kept, the room left of each tolerance to be raised.
+        """
         balls = list(self.balls(x))
         return self.rows_of(balls, x, orders or [SORTED] * len(balls))
 
@@ -86,6 +94,10 @@ class Lineup:
         """Return the same of the `balls` at `x`, which have been measured already."""
         rows: list[LinearRow] = []
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
+            if self.within:
+                rows += self._kept_rows(k, ball, x)
+                rows += self._band_rows(k, ball, x, 1.0, weight_kept=False)
+                continue
             rows += self._target_rows(k, ball, x, order)
             for one in self._held(ball):
                 rows += self._margin_rows(k, one, x, 1.0, one.tolerance)
@@ -98,21 +110,36 @@ class Lineup:
         """
         rows: list[LinearRow] = []
         for k, ball in enumerate(self.balls(x)):
-            for one in self._held(ball):
-                rows += self._margin_rows(k, one, x, one.tolerance or 1.0, None)
-            for off in deviations(ball, self.columns.target(x)):
-                gradient = self.columns.scatter(k, off.gradient, off.by_figure)
-                name = f"{ball.map.label}: {off.figure}"
-                if weight_kept and off.figure == "weight":
-                    mass = ball.map.mass
-                    here = (float(gradient @ x) - off.off) / mass
-                    rows.append(LinearRow(name, gradient / mass, here, here, price=PRICE))
-                    continue
-                rows += (
-                    _slack_row(f"{name} {side}", sign * off.off, sign * gradient, x, off.tolerance)
-                    for side, sign in (("low", 1.0), ("high", -1.0))
-                )
+            rows += self._kept_rows(k, ball, x)
+            rows += self._band_rows(k, ball, x, 0.0, weight_kept=weight_kept)
         return _distinct(rows)
+
+    def _kept_rows(self, k: int, ball: Ball, x: Array) -> Iterator[LinearRow]:
+        """Yield the limits as rows that are to be kept."""
+        for one in self._held(ball):
+            yield from self._margin_rows(k, one, x, one.tolerance or 1.0, None)
+
+    def _band_rows(
+        self, k: int, ball: Ball, x: Array, allowed: float, *, weight_kept: bool
+    ) -> Iterator[LinearRow]:
+        """Yield what is left, on either side, of `allowed` tolerances of each target.
+
+        A target without a tolerance, and a class weight that is kept, is an equation.
+        """
+        for off in deviations(ball, self.columns.target(x)):
+            weight = off.figure == "weight"
+            if weight and not ball.map.weighed:
+                continue
+            gradient = self.columns.scatter(k, off.gradient, off.by_figure)
+            name = f"{ball.map.label}: {off.figure}"
+            if off.tolerance is None or (weight and weight_kept):
+                unit = off.asked if weight else 1.0
+                here = (float(gradient @ x) - off.off) / unit
+                yield LinearRow(name, gradient / unit, here, here, price=PRICE)
+                continue
+            for side, sign in (("low", 1.0), ("high", -1.0)):
+                slack = allowed * off.tolerance + sign * off.off
+                yield _slack_row(f"{name} {side}", slack, sign * gradient, x, off.tolerance)
 
     def _held(self, ball: Ball) -> Iterator[Margin]:
         """Yield the margins that a density can move and that are not only a rule's to tell."""

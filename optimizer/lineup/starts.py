@@ -30,8 +30,10 @@ from shared.tolerances import ROW_ERROR, TOUCH
 ALIKE = 0.01
 """Tolerances: margins nearer than this are alike."""
 
-Rank = tuple[bool, float]
-"""Whether the targets are met; then the smallest margin, or minus the largest break of a row."""
+MISSED, WITHIN, MET = 0, 1, 2
+Rank = tuple[int, float]
+"""Whether the targets are missed, met within their tolerances, or met; then the smallest margin,
+the least that is left of a tolerance, or minus the largest break of a row."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,8 @@ class Outcome:
     """Where a walk ended for one group of weights: the free dimensions (d,) of each weight, cm.
 
     `level` is the smallest margin, in tolerances, where the targets are met; else minus what is
-    broken. `x` are all columns; `programs` the linear programs that it took.
+    broken. `x` are all columns; `programs` the linear programs that it took. `within`: the targets
+    may be off by their tolerances, and `level` is the least that is left of one.
     """
 
     met: bool
@@ -56,27 +59,31 @@ class Outcome:
     dimensions: dict[str, tuple[float, ...]]
     x: tuple[float, ...]
     programs: int = 0
+    within: bool = False
 
     @property
     def rank(self) -> Rank:
         """What makes one outcome better than another; equal to rounding is equal."""
-        return self.met, round(self.level, 7)
+        met = MISSED if not self.met else WITHIN if self.within else MET
+        return met, round(self.level, 7)
 
     def as_good(self, best: Outcome) -> bool:
         """Whether this is as good as the best, to a hundredth of a tolerance."""
-        return self.met == best.met and self.level > best.level - ALIKE
+        return self.rank[0] == best.rank[0] and self.level > best.level - ALIKE
 
     @classmethod
     def of(cls, lineup: Lineup, rows: Rows, x: Array, programs: int = 0) -> Outcome:
         """Return what is reached at `x`, by its own rows."""
         error = float(np.max(rows.broken(x), initial=0.0))
         level = float(np.min(rows.levels(x), initial=np.inf))
-        met = error <= ROW_ERROR
+        met = error <= ROW_ERROR and (level >= 0.0 or not lineup.within)
         dimensions = {
             label: tuple(lineup.columns.dimensions(k, x).tolist())
             for k, label in enumerate(lineup.labels)
         }
-        return cls(met, level if met else -error, dimensions, tuple(x.tolist()), programs)
+        missed = min(-error, level) if lineup.within else -error
+        level = level if met else missed
+        return cls(met, level, dimensions, tuple(x.tolist()), programs, lineup.within)
 
 
 def groups(asked: Scenario) -> list[Lineup]:
@@ -135,9 +142,19 @@ def start_points(lineup: Lineup, how: Starts) -> Iterator[Array]:
         yield from low + points[: how.count - 1] * (high - low)
 
 
-def run(written: Written, chosen: Chosen, group: int, at: Array) -> Outcome | None:
-    """Return what one start of one group comes to: a worker's task, all of plain values."""
-    return from_start(groups(read_again(written, chosen))[group], at)
+@dataclass(frozen=True)
+class Task:
+    """A group of weights for a worker to search: all of plain values."""
+
+    written: Written
+    chosen: Chosen
+    group: int
+    within: bool
+
+    def from_start(self, at: Array) -> Outcome | None:
+        """Return what one start comes to."""
+        lineup = groups(read_again(self.written, self.chosen))[self.group]
+        return from_start(replace(lineup, within=self.within), at)
 
 
 def poured(lineup: Lineup) -> Outcome:

@@ -51,6 +51,7 @@ def listed(words: Sequence[str]) -> str:
 def subject(margin: Margin) -> str:
     """Return what a margin is about: "keel", "wall between girdle and spindle", "top weight"."""
     figure = margin.limit.removesuffix(" min").removesuffix(" max")
+    figure = figure.removesuffix(" within tolerance")
     if isinstance(margin.part, tuple):
         return f"{figure} between {listed(margin.part)}"
     if margin.part is None:
@@ -64,6 +65,11 @@ def sentence(margin: Margin, units: Units) -> str:
     What its note says, such as what stops a recipe, stands beside its bound.
     """
     unit = units.limit(margin)
+    if margin.middle is not None:
+        off = unit.signed(margin.value - margin.middle, 1)
+        allowed = unit.number(abs(margin.bound - margin.middle), 1)
+        figure = f"{subject(margin)} {unit.told(margin.value, 1)}"
+        return f"{figure}, off target by {off} of ±{allowed} allowed: {room(margin)}"
     bound = unit.number(margin.bound) + (f": {margin.note}" if margin.note else "")
     told = f"{subject(margin)} {unit.told(margin.value)}, {standing(margin, units)} ({bound})"
     return f"{told}: {room(margin)}"
@@ -117,7 +123,7 @@ def margin_lines(
 
 def nearest_line(status: Status) -> str:
     """Return what is to be said before balls that are no solution, a space after it; else ""."""
-    if status == "feasible":
+    if status in ("feasible", "within_tolerance"):
         return ""
     known = "There is no solution" if status == "infeasible" else "No solution was found"
     return f"{known}: these balls are the nearest line-up, not a solution. "

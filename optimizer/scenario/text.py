@@ -244,8 +244,8 @@ DimensionText = Annotated[
 class ExpectedText(StrictModel):
     """What a test or a reader should find; never densities."""
 
-    status: Literal["feasible", "infeasible"]
-    """whether densities exist that meet every target and limit"""
+    status: Literal["feasible", "within_tolerance", "infeasible"]
+    """whether densities exist that meet every target and limit, or do within its tolerances"""
 
 
 class ScenarioText(StrictModel):

@@ -59,12 +59,16 @@ class Waiving:
 
 @dataclass(frozen=True)
 class Asked:
-    """All that a scenario asks of some weight classes, and densities to start from, by label."""
+    """All that a scenario asks of some weight classes, and densities to start from, by label.
+
+    `within`: a ball may be off its target by the declared tolerances.
+    """
 
     maps: tuple[LinearMap, ...]
     limits: Sequence[Measures]
     sharing: Mapping[str, Sequence[Sequence[str]]]
     start: Mapping[str, Array]
+    within: bool = False
 
     def without(self, waived: Collection[Claim]) -> Lineup:
         """Return the line-up that is left when `waived` is let go, starting where it was asked."""
@@ -79,7 +83,7 @@ class Asked:
         spans = kept[0].target.spans if kept[0].target else ()
         middle[found.figures :] = [(span.low + span.high) / 2 for span in spans]
         limits = (Waiving(self.limits, waived, self._rules),)
-        return Lineup(maps, limits, replace(found, middle=middle))
+        return Lineup(maps, limits, replace(found, middle=middle), self.within)
 
     @cached_property
     def _rules(self) -> frozenset[str]:

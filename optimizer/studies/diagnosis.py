@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -38,7 +38,10 @@ AT_LIMIT = 0.1
 
 @dataclass(frozen=True)
 class Remedy:
-    """Changes that, made together, give a line-up; proven by solving the changed scenario."""
+    """Changes that, made together, give a line-up; proven by solving the changed scenario.
+
+    A line-up that is within tolerance only is one, too; it comes after those that are exact.
+    """
 
     changes: tuple[Change, ...]
     text: str
@@ -48,6 +51,16 @@ class Remedy:
     def tolerances(self) -> float:
         """The largest change in its own tolerances; inf where none is declared."""
         return max(math.inf if c.tolerances is None else c.tolerances for c in self.changes)
+
+    @property
+    def exact(self) -> bool:
+        """Whether the line-up meets its target exactly."""
+        return self.result.status == "feasible"
+
+    @property
+    def rank(self) -> tuple[bool, float]:
+        """What comes first: exact ones, then the smallest change."""
+        return not self.exact, self.tolerances
 
 
 @dataclass(frozen=True)
@@ -73,36 +86,37 @@ def diagnose(result: LineupResult) -> Diagnosis:
         raise ValueError("there is nothing to diagnose")
     asked, broken = result.scenario, result.infeasible.broken
     maps, solver = linear_maps(asked), LinearSolver()
-    lineup = Lineup.of(maps, asked.limits, asked.sharing)
+    lineup = _lineup(result, maps)
     x = _nearest(result, lineup)
     conflicts, alone = [], dict.fromkeys((one.label for one in maps), not broken)
     start = {weight.label: weight.ball.densities for weight in result.weights}
     for members in coupled(maps, asked.sharing):
         some = tuple(maps[k] for k in members)
-        found = conflict(Asked(some, asked.limits, asked.sharing, start), result.weights, solver)
+        one_group = Asked(some, asked.limits, asked.sharing, start, lineup.within)
+        found = conflict(one_group, result.weights, solver)
         if found is None:
             continue
         conflicts.append(found)
         for one in some:
-            alone[one.label] &= found.weights != (one.label,) and _good(asked, [one], solver)
+            alone[one.label] &= found.weights != (one.label,) and _good(result, [one], solver)
     unable = [one for one in maps if not alone[one.label]]
     if broken:
-        lower, not_enough = _proven(asked, walls(asked, broken)), list(moves(asked, lineup, x))
+        lower, not_enough = _proven(result, walls(asked, broken)), list(moves(asked, lineup, x))
         remedies = [] if lower is None else [lower]
     else:
-        hopeful = _hopeful(asked, lineup, x, unable, solver)
-        remedies, not_enough = _single(asked, lineup, x, hopeful, solver)
+        hopeful = _hopeful(result, lineup, x, unable, solver)
+        remedies, not_enough = _single(result, lineup, x, hopeful, solver)
         numbers = [move for move in not_enough if move.name != "dimension"]
-        remedies = remedies or _pair(asked, lineup, numbers, x, solver)
-    common = None if broken else _common(asked, lineup, x, solver)
+        remedies = remedies or _pair(result, lineup, numbers, x, solver)
+    common = None if broken else _common(result, lineup, x, solver)
     able = [one for one in maps if alone[one.label]]
     return Diagnosis(
         tuple(conflicts),
-        tuple(sorted(remedies, key=lambda remedy: remedy.tolerances)),
+        tuple(sorted(remedies, key=lambda remedy: remedy.rank)),
         tuple(not_enough),
         common,
         alone,
-        _together(asked, able, conflicts, solver),
+        _together(result, able, conflicts, solver),
     )
 
 
@@ -142,22 +156,22 @@ def _nearest(result: LineupResult, lineup: Lineup) -> Array:
 
 
 def _single(
-    asked: Scenario, lineup: Lineup, x: Array, hopeful: Collection[Path], solver: LinearSolver
+    of: LineupResult, lineup: Lineup, x: Array, hopeful: Collection[Path], solver: LinearSolver
 ) -> tuple[list[Remedy], list[Move]]:
     """Return the changes that do alone, proven, and the moves that don't."""
-    remedies, not_enough = [], []
+    remedies, not_enough, asked = list[Remedy](), list[Move](), of.scenario
     for move in moves(asked, lineup, x):
-        remedy = _moved(asked, lineup, [move], x, solver) if move.path in hopeful else None
+        remedy = _moved(of, lineup, [move], x, solver) if move.path in hopeful else None
         if remedy is None:
             not_enough.append(move)
         else:
             remedies.append(remedy)
-    remedies += [r for c in splits(asked) if (r := _proven(asked, [c]))]
+    remedies += [r for c in splits(asked) if (r := _proven(of, [c]))]
     columns = lineup.columns
     nearest = {label: columns.densities(k, x) for k, label in enumerate(lineup.labels)}
     for one in redrawings(asked):
         amount = least_redrawing(one, nearest, solver)
-        drawn = None if amount is None else _written(asked, [one.move], [amount])
+        drawn = None if amount is None else _written(of, [one.move], [amount])
         if drawn is None:
             not_enough.append(one.move)
         else:
@@ -166,85 +180,119 @@ def _single(
 
 
 def _hopeful(
-    asked: Scenario, lineup: Lineup, x: Array, unable: Sequence[LinearMap], solver: LinearSolver
+    of: LineupResult, lineup: Lineup, x: Array, unable: Sequence[LinearMap], solver: LinearSolver
 ) -> frozenset[Path]:
     """Return the moves that do, alone, for each weight that can't be made by itself.
 
     What doesn't do for one of them doesn't do for the line.
     """
-    hopeful = frozenset(move.path for move in moves(asked, lineup, x))
+    hopeful = frozenset(move.path for move in moves(of.scenario, lineup, x))
     for one in unable if len(lineup.maps) > 1 else ():
-        own = Lineup.of([one], asked.limits, asked.sharing)
+        own = _lineup(of, [one])
         y = own.columns.some([lineup.maps.index(one)], lineup.columns, x)
         hopeful = frozenset(
             move.path
-            for move in moves(asked, own, y)
-            if move.path in hopeful and least_moves(own, [move], [y], solver) is not None
+            for move in moves(of.scenario, own, y)
+            if move.path in hopeful
+            and any(least_moves(way, [move], [y], solver) for way in _ways(own))
         )
     return hopeful
 
 
+def _ways(lineup: Lineup) -> Iterator[Lineup]:
+    """Yield the line-up that meets its target exactly, then the one that may be off, if it may."""
+    yield replace(lineup, within=False)
+    if lineup.within:
+        yield lineup
+
+
 def _moved(
-    asked: Scenario, lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
+    of: LineupResult, lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
 ) -> Remedy | None:
-    """Return the least move of `some` that does, rounded outward and proven, or None."""
-    amounts = least_moves(lineup, some, [x], solver)
-    return None if amounts is None else _written(asked, some, amounts)
+    """Return the least move of `some` that does, rounded outward and proven, or None.
+
+    One that does exactly comes before one that does within tolerance.
+    """
+    remedies = list[Remedy]()
+    for way in _ways(lineup):
+        amounts = least_moves(way, some, [x], solver)
+        remedy = None if amounts is None else _written(of, some, amounts)
+        remedies += [] if remedy is None else [remedy]
+        if remedy is not None and remedy.exact:
+            break
+    return min(remedies, key=lambda one: one.rank, default=None)
 
 
-def _written(asked: Scenario, some: Sequence[Move], amounts: Sequence[float]) -> Remedy | None:
-    """Return the moves by these amounts, rounded outward and proven, or None."""
-    for more in (0, 1):  # a step more where the rounding of the densities needs it
-        changes = [change(asked, m, d, more) for m, d in zip(some, amounts, strict=True)]
-        remedy = _proven(asked, changes)
-        if remedy is not None:
-            return remedy
-    return None
+def _written(of: LineupResult, some: Sequence[Move], amounts: Sequence[float]) -> Remedy | None:
+    """Return the moves by these amounts, rounded outward and proven, or None.
+
+    A step more is tried where the rounding of the densities needs it.
+    """
+    remedies = list[Remedy]()
+    for more in (0, 1):
+        changes = [change(of.scenario, m, d, more) for m, d in zip(some, amounts, strict=True)]
+        remedy = _proven(of, changes)
+        remedies += [] if remedy is None else [remedy]
+        if remedy is not None and remedy.exact:
+            break
+    return min(remedies, key=lambda one: one.rank, default=None)
 
 
 def _pair(
-    asked: Scenario, lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
+    of: LineupResult, lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
 ) -> list[Remedy]:
     """Return the cheapest pair of moves that does, if any."""
-    pairs = cheapest_pairs(lineup, some, x, solver)
-    proven = (_written(asked, pair.moves, pair.amounts) for pair in pairs)
-    return [remedy for remedy in proven if remedy is not None][:1]
+    for way in _ways(lineup):
+        pairs = cheapest_pairs(way, some, x, solver)
+        proven = (_written(of, pair.moves, pair.amounts) for pair in pairs)
+        remedies = [remedy for remedy in proven if remedy is not None][:1]
+        if remedies:
+            return remedies
+    return []
 
 
-def _common(asked: Scenario, lineup: Lineup, x: Array, solver: LinearSolver) -> Remedy | None:
-    """Return the nearest target that the line can share: all its figures may move."""
-    figures = [move for move in moves(asked, lineup, x) if move.path[0] == "target"]
-    return _moved(asked, lineup, figures, x, solver) if figures else None
+def _common(of: LineupResult, lineup: Lineup, x: Array, solver: LinearSolver) -> Remedy | None:
+    """Return the nearest target that the line can share exactly: all its figures may move."""
+    figures = [move for move in moves(of.scenario, lineup, x) if move.path[0] == "target"]
+    found = _moved(of, replace(lineup, within=False), figures, x, solver) if figures else None
+    return found if found is not None and found.exact else None
 
 
-def _proven(asked: Scenario, changes: Sequence[Change]) -> Remedy | None:
-    """Return the remedy if the scenario with `changes` made, read again, is feasible."""
+def _proven(of: LineupResult, changes: Sequence[Change]) -> Remedy | None:
+    """Return the remedy if the scenario with `changes` made, read again, has a line-up."""
     if not changes:
         return None
+    asked = of.scenario
     try:
         text = edited(asked.source, {change.path: change.to for change in changes})
         changed = read_again(replace(asked.written, source=text), asked.chosen)
     except InputError:
         return None
-    result = solve_lineup(changed)
-    return Remedy(tuple(changes), text, result) if result.status == "feasible" else None
+    result = solve_lineup(changed, exact=of.exact)
+    return Remedy(tuple(changes), text, result) if result.accepted else None
 
 
-def _good(asked: Scenario, maps: Sequence[LinearMap], solver: LinearSolver) -> bool:
+def _lineup(of: LineupResult, maps: Sequence[LinearMap]) -> Lineup:
+    """Return these weights as one line-up, on target within tolerance if that will do."""
+    asked = of.scenario
+    return replace(Lineup.of(maps, asked.limits, asked.sharing), within=not of.exact)
+
+
+def _good(of: LineupResult, maps: Sequence[LinearMap], solver: LinearSolver) -> bool:
     """Whether these weights alone can be made, as far as the search finds."""
-    lineup = Lineup.of(maps, asked.limits, asked.sharing)
+    lineup = _lineup(of, maps)
     return not fruitless(lineup, solver, search_rounds(lineup, lineup.columns.middle))
 
 
 def _together(
-    asked: Scenario, able: Sequence[LinearMap], conflicts: Sequence[Conflict], solver: LinearSolver
+    of: LineupResult, able: Sequence[LinearMap], conflicts: Sequence[Conflict], solver: LinearSolver
 ) -> tuple[str, ...]:
     """Return the most of the weights `able` that can be made as one line, first in file order."""
     clashing = [set(one.weights) for one in conflicts]
     for size in range(len(able), 1, -1):
         for some in itertools.combinations(able, size):
             labels = tuple(one.label for one in some)
-            if not any(clash <= set(labels) for clash in clashing) and _good(asked, some, solver):
+            if not any(clash <= set(labels) for clash in clashing) and _good(of, some, solver):
                 return labels
     return tuple(one.label for one in able[:1])
 

@@ -131,7 +131,7 @@ class LinkSearch:
         """Return the line-up of a choice as the engine finds it, or not."""
         if choice not in self.tried:
             sharing = self._sharing(choice)
-            result = solve_lineup(replace(self.scenario, sharing=sharing))
+            result = solve_lineup(replace(self.scenario, sharing=sharing), exact=True)
             self.tried[choice] = Point(sharing, result)
         return self.tried[choice]
 

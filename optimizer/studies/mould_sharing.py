@@ -15,7 +15,7 @@ import numpy as np
 from optimizer.lineup.moulds import MouldSearch, Walked
 from optimizer.lineup.pipeline import Told, solve_lineup
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.starts import Starts
+from optimizer.lineup.starts import Rank, Starts
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.editing import edited
 from optimizer.scenario.text import RackDimension
@@ -71,18 +71,18 @@ def mould_frontier(
     walked: Walked = {}
     points, tried = [], 0
     for count in range(1, min(MOST, len(asked.classes)) + 1):
-        best: tuple[tuple[bool, float], str, Scenario, Groups] | None = None
+        best: tuple[Rank, str, Scenario, Groups] | None = None
         for groups in partitions(_by_weight(asked), count):
             tried += 1
             text = with_moulds(asked, groups)
             one = read_again(replace(asked.written, source=text), {})
-            search = MouldSearch(one, how, told, walked)
+            search = MouldSearch(one, how, told, walked, exact=True)
             picked = search.picked()
             if best is None or search.rank > best[0]:
                 best = (search.rank, text, picked.scenario, groups)
         if best is not None:
             _, text, settled, groups = best
-            points.append(MouldPoint(groups, solve_lineup(settled), text))
+            points.append(MouldPoint(groups, solve_lineup(settled, exact=True), text))
     return MouldFrontier(tuple(points), tried)
 
 

@@ -69,8 +69,7 @@ def moves(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
     target = scenario.target
     if target is None:
         raise ValueError("a scenario without a target has nothing to mend")
-    spread = (target.rg_tolerance, target.differential_tolerance, target.intermediate_tolerance)
-    figures = zip(KEYS, NAMES, target.spans, spread, strict=False)
+    figures = zip(KEYS, NAMES, target.spans, target.tolerances, strict=False)
     for column, (key, name, span, tolerance) in enumerate(figures, lineup.columns.figures):
         if span.fixed:
             links = {column: span.low}
@@ -79,7 +78,8 @@ def moves(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
         path: Path = ("weights", one.label)
         if isinstance(scenario.source_value(path), dict):
             path = (*path, "target")
-        gives = {f"{one.label}: weight": -1.0 / one.mass}
+        name = f"{one.label}: weight"
+        gives = {name: -1.0 / one.mass, f"{name} low": -1.0, f"{name} high": 1.0}
         yield Move("class weight", one.label, path, one.mass, 0, "mass", one.mass_tolerance, gives)
     yield from _pours(scenario, lineup)
     yield from _limits(scenario, lineup, x)

@@ -149,7 +149,7 @@ def trade(scenario: Scenario, figure: int, told: Told = lambda _what, _level: No
     search, verdict = Search(along, told), None
     samples = search.curve()
     if not any(inside(one) for one in samples):
-        verdict = solve_lineup(scenario, told)
+        verdict = solve_lineup(scenario, told, exact=True)
         if verdict.status == "feasible":  # from a random start
             along = Along(scenario, figure, verdict)
             search = Search(along, told)

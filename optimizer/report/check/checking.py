@@ -24,11 +24,17 @@ class Reach:
     least: float
     most: float
     asked: float
+    tolerance: float
+
+    @property
+    def exact(self) -> bool:
+        """Whether the class weight can be made exactly."""
+        return self.least <= self.asked <= self.most
 
     @property
     def within(self) -> bool:
-        """Whether the class weight can be made."""
-        return self.least <= self.asked <= self.most
+        """Whether the class weight can be made within its tolerance."""
+        return self.least - self.tolerance <= self.asked <= self.most + self.tolerance
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +58,7 @@ class Check:
 
     @property
     def out_of_reach(self) -> tuple[Reach, ...]:
-        """Class weights that no density in the ranges can make."""
+        """Class weights that no density in the ranges can make, even within their tolerance."""
         if self.scenario.open:
             return ()
         asked = (one for one in self.reach if one.label in self.unmeasured)
@@ -81,7 +87,10 @@ def checked(scenario: Scenario) -> Check:
         scenario=scenario,
         maps=maps,
         walls=tuple(m for map_ in maps for m in margins(map_.ball(_ends(map_)[0]), walls)),
-        reach=tuple(Reach(map_.label, *_weighing(map_), map_.mass) for map_ in maps),
+        reach=tuple(
+            Reach(map_.label, *_weighing(map_), map_.mass, map_.mass_tolerance or 0.0)
+            for map_ in maps
+        ),
         measured=tuple(
             _measured(map_, scenario) for map_ in maps if all(pour.fixed for pour in map_.pours)
         ),

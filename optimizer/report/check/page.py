@@ -272,7 +272,7 @@ def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:
             units.mass.number(one.asked),
             units.mass.number(one.least),
             units.mass.number(one.most),
-            "yes" if one.within else "NO",
+            "yes" if one.exact else "within tolerance" if one.within else "NO",
         )
         for one in check.reach
         if one.label in check.unmeasured

@@ -12,6 +12,7 @@ from typing import Any, Final
 from optimizer import version
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import Margin, Quantity
+from optimizer.lineup.margins import Deviation
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.report.axes import axis_data, psa_data
 from optimizer.report.quantities import FIXED_UNITS
@@ -45,6 +46,7 @@ def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dic
         "status": result.status,
         "search": {
             "complete": result.search.complete,
+            "exact": result.exact,
             "starts": result.search.starts,
             "programs": result.search.programs,
             "moulds": result.search.moulds,
@@ -53,6 +55,7 @@ def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dic
         "target": target_data(scenario, result.figures),
         "weights": [_weight(weight, scenario, psa) for weight in result.weights],
         "smallest_margin": None if smallest is None else margin_data(smallest),
+        "largest_deviation": _largest(result),
         "infeasible": None
         if result.infeasible is None
         else _infeasible(result.infeasible, result.weights) | dict(said or {}),
@@ -89,6 +92,7 @@ def _weight(
         | ball_data(ball)
         | {
             "psa_from_mean_in": psa[weight.label],
+            "within_tolerance": weight.within,
             "dimensions": scenario.named(weight.label),
             "parts": [part_text(part, scenario) for part in ball.map.parts],
             "deviations": deviation_data(weight),
@@ -140,22 +144,30 @@ def _radii(ball: Ball, point: str, suffix: str) -> dict[str, float]:
 
 def deviation_data(weight: WeightResult) -> list[dict[str, Any]]:
     """Return how far one ball is off each target."""
-    told = []
-    for deviation in weight.deviations:
-        unit, factor = FIXED_UNITS[FIGURE_QUANTITY.get(deviation.figure, "rg")]
-        told.append(
-            {
-                "target": deviation.figure,
-                "asked": number(deviation.asked / factor),
-                "measured": number(deviation.measured / factor),
-                "off": number(deviation.off / factor),
-                "unit": unit,
-                "tolerances": None
-                if deviation.tolerances is None
-                else number(deviation.tolerances),
-            }
-        )
-    return told
+    return [_deviation(deviation) for deviation in weight.deviations]
+
+
+def _deviation(deviation: Deviation) -> dict[str, Any]:
+    unit, factor = FIXED_UNITS[FIGURE_QUANTITY.get(deviation.figure, "rg")]
+    off = deviation.tolerances
+    return {
+        "target": deviation.figure,
+        "asked": number(deviation.asked / factor),
+        "measured": number(deviation.measured / factor),
+        "off": number(deviation.off / factor),
+        "unit": unit,
+        "tolerances": None if off is None else number(off),
+    }
+
+
+def _largest(result: LineupResult) -> dict[str, Any] | None:
+    """Return what is off its target the most where the line-up is within tolerance."""
+    found = result.largest_deviation
+    if found is None:
+        return None
+    told = _deviation(found[1])
+    keys = ("target", "off", "unit", "tolerances")
+    return {"weight": found[0]} | {key: told[key] for key in keys}
 
 
 def margin_data(margin: Margin) -> dict[str, Any]:
@@ -170,6 +182,7 @@ def margin_data(margin: Margin) -> dict[str, Any]:
         "value": number(margin.value / factor),
         "bound": number(margin.bound / factor),
         "slack": number(margin.slack / factor),
+        "asked": None if margin.middle is None else number(margin.middle / factor),
         "unit": unit,
         "tolerances": None if margin.tolerances is None else number(margin.tolerances),
         "rule_only": margin.rule_only,

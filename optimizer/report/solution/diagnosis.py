@@ -10,7 +10,7 @@ from optimizer.linear.rows import Margin
 from optimizer.linear.targets import NAMES as TARGETS
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Block, Heading, Notes
-from optimizer.report.quantities import FIXED_UNITS, Units
+from optimizer.report.quantities import FIXED_UNITS, Unit, Units
 from optimizer.report.solution.counting import mending_lines
 from optimizer.report.solution.page import class_names
 from optimizer.report.words import listed, subject
@@ -127,15 +127,20 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
     there = "" if line is None else f" (line {line})"
     target = asked.target
     if target is not None and claim.limit in TARGETS:
-        span = target.spans[TARGETS.index(claim.limit)]
-        return f"{claim.limit} {units.rg.exact(span.low)}{there}"
+        number = TARGETS.index(claim.limit)
+        allowed = None if result.exact else target.tolerances[number]
+        asked_for = _with_tolerance(units.rg, target.spans[number].low, allowed)
+        return f"{claim.limit} {asked_for}{there}"
     if claim.limit == "class weight":
         told = [
-            (one.mass, claim_place(replace(claim, weight=one.label), asked))
+            (
+                _with_tolerance(units.mass, one.mass, None if result.exact else one.tolerance),
+                claim_place(replace(claim, weight=one.label), asked),
+            )
             for one in asked.classes
             if one.label in (weights or [str(claim.weight)])
         ]
-        each = [f"{units.mass.told(mass)}" + (f" (line {at})" if at else "") for mass, at in told]
+        each = [mass + (f" (line {at})" if at else "") for mass, at in told]
         return f"class weight {listed(each)}"
     margin = _margin(claim, result)
     if margin is not None:
@@ -146,6 +151,13 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
     if claim.limit == SHARED:
         return f"one {claim.part} density for several weights{there}"
     return f"{claim.part} {claim.limit}{there}"
+
+
+def _with_tolerance(unit: Unit, asked: float, allowed: float | None) -> str:
+    """Return a target with its tolerance: "2.550 ± 0.003 in"."""
+    if allowed is None:
+        return unit.exact(asked)
+    return f"{unit.exact(asked).removesuffix(unit.name)}± {unit.exact(allowed)}"
 
 
 def _margin(claim: Claim, result: LineupResult) -> Margin | None:
@@ -165,7 +177,8 @@ def claim_place(claim: Claim, asked: Scenario) -> int | None:
 
 def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NAMES) -> str:
     """Return a remedy in words: from what to what, with its line and its size in tolerances."""
-    return ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
+    changes = ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
+    return changes if remedy.exact else f"{changes} (then within tolerance, not exactly on target)"
 
 
 def _change_line(change: Change, asked: Scenario, names: Mapping[str, str]) -> str:
@@ -214,7 +227,10 @@ def conflict_data(conflict: Conflict, result: LineupResult) -> list[dict[str, An
 def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
     """Return what the key "infeasible" of a solution holds, beside the nearest line-up."""
     conflicts = [conflict_data(one, result) for one in found.conflicts]
-    enough = [[_change_data(c, result.scenario) for c in r.changes] for r in found.remedies]
+    enough = [
+        [_change_data(c, result.scenario) | {"status": r.result.status} for c in r.changes]
+        for r in found.remedies
+    ]
     not_enough = [
         {
             "limit": move.name,

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
 
+from optimizer.foundry.rounding import fixed
 from optimizer.linear.maps import Ball
 from optimizer.linear.targets import NAMES
-from optimizer.lineup.margins import outside
+from optimizer.lineup.margins import Deviation, outside
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.report.axis_words import axis_lines, axis_rows, psa_lines
 from optimizer.report.document import (
@@ -67,6 +68,8 @@ def opening(result: LineupResult) -> tuple[Block, ...]:
 def _findings(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
     scenario, units = result.scenario, Units.of(result.scenario)
     names = class_names(result)
+    if result.inexact:
+        yield Paragraph(f"{sentence_case(result.inexact)}.")
     if result.infeasible is not None:
         yield Paragraph(f"{sentence_case(result.infeasible.proof)}.")
         yield from _why(result, names, units)
@@ -121,6 +124,9 @@ def class_names(result: LineupResult) -> dict[str, str]:
 def _status(result: LineupResult) -> tuple[str, Tone]:
     title = f"{result.scenario.name}, revision {result.scenario.revision}"
     many = plural(len(result.weights), "weight")
+    off = result.largest_deviation
+    if off is not None:
+        return f"{title}: WITHIN TOLERANCE. {_off(*off, result)}", "good"
     if result.accepted:
         smallest = result.smallest
         least = "" if smallest is None else f" Smallest margin: {room(smallest)}."
@@ -138,6 +144,18 @@ def _status(result: LineupResult) -> tuple[str, Tone]:
         "impossible."
     )
     return line if search.complete else f"{line} The search was interrupted.", "warning"
+
+
+def _off(label: str, off: Deviation, result: LineupResult) -> str:
+    """Return what is off its target the most, in its own unit and in tolerances."""
+    units, who = Units.of(result.scenario), class_names(result)[label]
+    unit = units.mass if off.figure == "weight" else units.rg
+    figure = "low RG" if off.figure == "rg" else off.figure
+    count = fixed(abs(off.tolerances or 0.0), 2)
+    return (
+        f"Every limit is kept, and every target is met within its tolerance: at most {count} "
+        f"tolerances off ({who}: {figure} {unit.signed(off.off, 2)} {unit.name})."
+    )
 
 
 def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[Block]:
