@@ -151,7 +151,7 @@ def test_a_wall_under_its_limit_is_infeasible_whatever_the_densities(solved):
 
 
 def test_every_density_given_is_measured_and_judged(solved):
-    """The densities that it was manufactured with are feasible, another block is proven not to be."""
+    """The densities that it was manufactured with are feasible, another block is not."""
     line, made = manufactured(np.random.default_rng(4), "aligned", "cg")
     fixed = line.but(ranges=[(rho, rho) for rho in made])
     assert solved(fixed).status == "feasible"
