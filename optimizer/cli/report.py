@@ -41,7 +41,7 @@ def report(
         bool,
         typer.Option(
             "--reach",
-            help="Search what is within reach of cores off the pin axis, too (a minute or more).",
+            help="Search what is within reach where it takes a minute or more, too.",
         ),
     ] = False,
     force: frame.Force = False,
@@ -83,10 +83,10 @@ def _told(source: str, *, hidden: bool, reach: bool) -> tuple[LineupResult, Repo
 
 
 def _window(result: LineupResult, *, hidden: bool, reach: bool) -> Window | None:
-    """Return what is within reach; None where it isn't exact, and is not asked for."""
-    from optimizer.studies.window import window
+    """Return what is within reach; None where it takes a search, and is not asked for."""
+    from optimizer.studies.window import quick, window
 
-    if not reach and not all(weight.ball.map.aligned for weight in result.weights):
+    if not reach and not quick(result.scenario):
         return None
     with progress(hidden=hidden) as told:
         return window(result.scenario, told)

@@ -35,9 +35,10 @@ def window(
 ) -> int:
     """Show which low RG and differential each weight class can reach, and which all can share.
 
-    Class weights are met and all limits kept; [target] is not asked for and may be left out. If it
-    is there, it is drawn. Weights that share one density (same_density) are asked together. Each
-    edge of a window is named by the limits that make it.
+    Class weights are met and all limits kept. The RG and differential of [target] are not asked
+    for; an intermediate differential is. [target] may be left out; if it is there, it is drawn.
+    Weights that share one density (same_density) are asked together. Each edge of a window is named
+    by the limits that make it.
 
     Exit codes: 0 there is something that all can share; 3 the file is wrong; 4 there is nothing;
     6 not decided.
@@ -73,7 +74,7 @@ def window(
 
 
 def _exit_code(found: Window) -> int:
-    if found.broken or (found.common.empty and found.common.proven):
+    if found.broken or found.common.none:
         return frame.INFEASIBLE
     return frame.DONE if found.common.bands else frame.UNDECIDED
 

@@ -12,7 +12,7 @@ from geometry.mass_properties import MASS_SLOPE, MassProperties, Principal
 from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.walls import Wall
-from optimizer.linear.targets import About, Target
+from optimizer.linear.targets import About, Span, Target
 from optimizer.mixing import Recipe
 from shared.arrays import Array
 
@@ -89,6 +89,11 @@ class LinearMap:
     growth: Array = field(default_factory=lambda: np.zeros((0, 0, 4, 4)))
     wall_growth: Array = field(default_factory=lambda: np.zeros((0, 0)))
     mould: Callable[[LinearMap, Array], LinearMap] | None = None
+
+    @property
+    def intermediate(self) -> Span | None:
+        """What is asked of the intermediate differential, if anything."""
+        return None if self.target is None else self.target.intermediate
 
     def at(self, dimensions: Array) -> LinearMap:
         """Return the map of the mould with the free dimensions (d,), cm.

@@ -82,8 +82,10 @@ class Band:
         """Whether a point lies in the band, or within `room` of it in either figure."""
         if not self.rg[0] - room <= rg <= self.rg[-1] + room:
             return False
-        low, high = (float(np.interp(rg, self.rg, one.value)) for one in (self.low, self.high))
-        return low - room <= differential <= high + room
+        inside = self.rg[np.abs(self.rg - rg) <= room]
+        near = np.clip(np.r_[rg - room, rg, inside, rg + room], self.rg[0], self.rg[-1])
+        low, high = (np.interp(near, self.rg, one.value) for one in (self.low, self.high))
+        return bool(np.min(low) - room <= differential <= np.max(high) + room)
 
 
 def box(rg: tuple[float, float], differential: tuple[float, float], by: Sequence[Claim]) -> Band:
@@ -185,7 +187,7 @@ def _knotted(band: Band, x: float) -> Band:
 def _grid(a: Band, b: Band, left: float, right: float) -> Array:
     """Return the RGs of both bands from `left` to `right`, and where any two lines cross."""
     x = np.concatenate([[left, right], a.rg, b.rg])
-    x = _apart(x[(x >= left) & (x <= right)])
+    x = apart(x[(x >= left) & (x <= right)])
     found = [x]
     values = [np.interp(x, one.rg, line.value) for one in (a, b) for line in (one.low, one.high)]
     for i, j in ((0, 2), (1, 3), (0, 3), (1, 2)):
@@ -193,10 +195,10 @@ def _grid(a: Band, b: Band, left: float, right: float) -> Array:
         crosses = np.flatnonzero(gap[:-1] * gap[1:] < 0.0)
         part = gap[crosses] / (gap[crosses] - gap[crosses + 1])
         found.append(x[crosses] + part * (x[crosses + 1] - x[crosses]))
-    return _apart(np.concatenate(found))
+    return apart(np.concatenate(found))
 
 
-def _apart(x: Array) -> Array:
+def apart(x: Array) -> Array:
     """Return `x` sorted, without the ones that are the same."""
     x = np.sort(x)
     return np.asarray(x[np.concatenate([[True], np.diff(x) > 1e-13])])

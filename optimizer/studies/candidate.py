@@ -17,8 +17,9 @@ from optimizer.lineup.starts import groups, poured
 from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from optimizer.studies.bands import Band, box, shared
+from optimizer.studies.boxes import NOWHERE
 from optimizer.studies.claims import Claim
-from optimizer.studies.reach import NOWHERE, flat, opened
+from optimizer.studies.reach import flat, opened
 from optimizer.studies.window import Asked
 from shared.errors import InputError, SolverError
 from shared.tolerances import ARITHMETIC
@@ -35,8 +36,9 @@ class Shared:
     """What all weights can share, cm: the differential at the target's RG, and the other way round.
 
     "exact" where it is proven (to the window's error, some 2e-6 in), "found" where there may be
-    more beyond, "unknown" where the search lost its way, and "not sought" where a part lies off the
-    pin axis: there it takes minutes. A target for the intermediate differential is let go.
+    more beyond, "unknown" where the search lost its way, and "not sought" where it takes minutes:
+    a part lies off the pin axis, or something is asked of the intermediate differential of a core
+    that isn't symmetric.
     """
 
     differential: Ends
@@ -130,7 +132,7 @@ def reach(one: Scenario, rg: float, differential: float) -> Shared:
     if not all(flat(map_, one.limits) for map_ in maps):
         return Shared(None, None, "not sought")
     try:
-        common = asked.common(maps, {map_.label: asked.alone(map_) for map_ in maps})
+        common = asked.common(maps)
     except SolverError:
         return Shared(None, None, "unknown")
     most = maps[0].radius

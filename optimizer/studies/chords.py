@@ -54,8 +54,8 @@ def polygon_band(program: PlaneProgram) -> tuple[Band, float] | None:
     slices = Slices(densities, at[:, 0], np.zeros(len(at)), at[:, 1], edges)
     found = chain(slices.knots, slices.ends)
     outline = _Edges(at, edges, makers)
-    middles = (found.u[1:] + found.u[:-1]) / 2
-    ends = outline.upright(float(found.u[0])), outline.upright(float(found.u[-1]))
+    middles = (found.s[1:] + found.s[:-1]) / 2
+    ends = outline.upright(float(found.s[0])), outline.upright(float(found.s[-1]))
 
     def made(k: int, side: int) -> Makers:
         return outline.over(float(middles[k]), side)
@@ -145,7 +145,7 @@ def _balls(program: PlaneProgram, densities: Array) -> list[tuple[LinearMap, Arr
 
 def _measure(program: PlaneProgram, found: Chain) -> None:
     """Raise SolverError where a ball does not measure what is claimed."""
-    for u, *mixes in zip(found.u.tolist(), found.low, found.high, strict=True):
+    for u, *mixes in zip(found.s.tolist(), found.low, found.high, strict=True):
         for mix in mixes:
             for one, densities in _balls(program, mix.densities):
                 radii = one.ball(densities).radii
@@ -162,15 +162,11 @@ def _band(
 ) -> Band:
     """Return the band of a chain; `made` names what makes a piece (its number, its side)."""
     _measure(program, found)
-    rg = np.sqrt(found.u)
     low, high = (
-        Line(
-            frozen(np.sqrt([mix.square for mix in mixes]) - rg),
-            tuple(made(k, side) for k in range(len(rg) - 1)),
-        )
-        for side, mixes in enumerate((found.low, found.high))
+        Line(points[:, 1], tuple(made(k, side) for k in range(len(points) - 1)))
+        for side, points in enumerate(found.lines)
     )
-    return Band(frozen(rg), low, high, ends)
+    return Band(frozen(np.sqrt(found.s)), low, high, ends)
 
 
 @dataclass(frozen=True, eq=False)

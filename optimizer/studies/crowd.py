@@ -26,7 +26,7 @@ MIXED = 3
 
 
 AXIS = 0.5
-"""Cosine above which the low-RG axis is the pin axis, of a core that has its axes along x, y, z."""
+"""Cosine above which an axis is the pin axis, of a core that has its axes along x, y, z."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,9 +76,12 @@ class Crowd:
         return float(off[k]), float(self.rg[k]), self.densities[[k]]
 
 
-def crowd(maps: Sequence[LinearMap], limits: Sequence[Measures]) -> Crowd:
-    """Return a crowd of one `opened` weight class; of several, nobody but their `limits`."""
-    each = [_crowd(one, limits) for one in maps]
+def crowd(maps: Sequence[LinearMap], limits: Sequence[Measures], pin: int) -> Crowd:
+    """Return a crowd of one `opened` weight class; of several, nobody but their `limits`.
+
+    With all parts on the pin axis, a ball counts where that axis has the `pin`-th RG (0 low).
+    """
+    each = [_crowd(one, limits, pin) for one in maps]
     if len(each) == 1:
         return each[0]
     nobody, nothing = np.zeros((0, len(maps[0].pours))), np.zeros(0)
@@ -86,19 +89,19 @@ def crowd(maps: Sequence[LinearMap], limits: Sequence[Measures]) -> Crowd:
     return Crowd(nobody, nothing, nothing, nothing, some)
 
 
-def _crowd(one: LinearMap, limits: Sequence[Measures]) -> Crowd:
-    """Return a crowd of a weight class; nobody where its ranges have too many corners.
-
-    With all parts on the pin axis a ball counts while that axis has the low RG.
-    """
+def _crowd(one: LinearMap, limits: Sequence[Measures], pin: int) -> Crowd:
+    """Return a crowd of a weight class; nobody where its ranges have too many corners."""
+    inner = one.intermediate
     kept, figures, named = [], [], []
     for x in _thrown(one):
         ball = one.ball(x)
         held = [m for m in margins(ball, limits) if m.movable and not m.rule_only]
         named.append(frozenset(m.limit for m in held))
         radii = ball.radii
-        pin_low = not one.aligned or abs(float(radii.axes[2, 0])) > AXIS
-        if pin_low and all(m.slack >= -ARITHMETIC for m in held):
+        good = not one.aligned or abs(float(radii.axes[2, pin])) > AXIS
+        if inner is not None:
+            good = good and inner.low <= radii.intermediate_differential <= inner.high
+        if good and all(m.slack >= -ARITHMETIC for m in held):
             kept.append(x)
             figures.append((radii.low, radii.differential, radii.intermediate - radii.low))
     densities = np.array(kept).reshape(-1, len(one.pours))

@@ -15,6 +15,7 @@ from optimizer.limits import Measures
 from optimizer.linear.maps import LinearMap
 from optimizer.lineup.margins import margins
 from optimizer.studies.claims import Claim
+from optimizer.studies.polytope import Polytope, Rows, polytope
 from shared.arrays import Array
 
 CENTRED = "CG at the centre"
@@ -89,3 +90,37 @@ def _indifferent(
             if value < m.slack - 1e-9 * max(abs(m.slack), 1.0):
                 return False
     return True
+
+
+def corners_of(one: LinearMap, half: Sequence[HalfSpace]) -> tuple[Array, np.ndarray] | None:
+    """Return all corners (k, n) of the class weight within half-spaces, and the edges (e, 2).
+
+    None where there are too many.
+    """
+    free = np.array([not pour.fixed for pour in one.pours])
+    low, high = (np.array([getattr(p, end) for p in one.pours]) for end in ("low", "high"))
+    given = np.where(free, 0.0, low)
+    found = _polytope(one, half, free, given, (low, high))
+    if found is None:
+        return None
+    corners = np.tile(given, (len(found.corners), 1))
+    corners[:, free] = found.corners
+    return corners, found.edges
+
+
+def _polytope(
+    one: LinearMap,
+    half: Sequence[HalfSpace],
+    free: np.ndarray,
+    given: Array,
+    ends: tuple[Array, Array],
+) -> Polytope | None:
+    """Return the polytope of the free densities, the others as given."""
+    total = one.mass - float(one.volumes @ given)
+    slope = np.array([h.slope for h in half]).reshape(-1, len(free))
+    bound = np.array([h.bound for h in half]) - slope @ given
+    if not np.any(free):
+        met = abs(total) <= 1e-9 * one.mass and np.all(bound <= 1e-9 * np.abs(slope) @ given)
+        return Polytope(np.zeros((int(met), 0)), np.zeros((int(met), 0), dtype=bool))
+    low, high = (end[free] for end in ends)
+    return polytope(low, high, one.volumes[free], total, Rows(slope[:, free], bound))

@@ -21,7 +21,7 @@ from optimizer.studies.pieces import laid_out
 from optimizer.studies.reach import Reach
 from optimizer.studies.settling import MET
 from optimizer.studies.slices import Chain, chain
-from optimizer.studies.slicing import SIGNS, Slicing, starts_at
+from optimizer.studies.slicing import SIGNS, Slicing
 from shared.arrays import Array, frozen
 from shared.errors import SolverError
 
@@ -37,19 +37,23 @@ INSIDE = 2e-6
 """cm by which the least and the greatest low RG are drawn in, so that they are met by both ends."""
 
 
-def probed(lineup: Lineup, solver: LinearSolver, hears: Callable[[], None]) -> Reach | None:
+def probed(
+    lineup: Lineup, solver: LinearSolver, hears: Callable[[], None], pin: int
+) -> Reach | None:
     """Return what an `opened` line-up was found to reach; None where the search lost its way.
+
+    Of cores with all parts on the pin axis, while that axis has the `pin`-th RG (0 low).
 
     A limit that speaks of axes holds only balls whose axes mean something. What it leaves are two
     sets of balls, each with an edge where the two lowest RGs are AXIS_GAP apart; so each is asked
     by itself; of several weights at once, all apart or all near.
     """
-    some = crowd(lineup.maps, lineup.limits)
-    sets = [Slicing(lineup, solver, hears, some)]
+    some = crowd(lineup.maps, lineup.limits, pin)
+    sets = [Slicing(lineup, solver, hears, some, pin)]
     if some.limits:
         silent = replace(lineup, limits=(Waiving(lineup.limits, (), some.limits),))
-        sets = [Slicing(lineup, solver, hears, some.apart(1.0), 1.0)]
-        sets.append(Slicing(silent, solver, hears, some.apart(-1.0), -1.0))
+        sets = [Slicing(lineup, solver, hears, some.apart(1.0), pin, 1.0)]
+        sets.append(Slicing(silent, solver, hears, some.apart(-1.0), pin, -1.0))
     try:
         reaches = [_reach(one) for one in sets]
     except Lost:
@@ -62,7 +66,9 @@ def probed(lineup: Lineup, solver: LinearSolver, hears: Callable[[], None]) -> R
 def _reach(slicing: Slicing) -> Reach:
     """Return what was found of one set of balls; raise Lost where the search lost its way."""
     far, some = list(slicing.far()), slicing.crowd
-    low, high = (slicing.best(0, sign, [*far, *starts_at(some.outermost(sign))]) for sign in SIGNS)
+    low, high = (
+        slicing.best(0, sign, [*far, *slicing.starts(some.outermost(sign))]) for sign in SIGNS
+    )
     if low is None or high is None:
         return Reach((), 0.0, proven=False)
     first, last = (float(end.x[slicing.lineup.columns.figures]) for end in (low, high))
@@ -88,7 +94,7 @@ def _drawn(slicing: Slicing, rgs: Array) -> tuple[Band, float]:
         off, rg, ball = slicing.crowd.farthest(band)
         if off <= error or not rgs[0] < rg < rgs[-1]:
             break
-        slicing.fill(rg, starts_at(ball))
+        slicing.fill(rg, slicing.starts(ball))
         rgs = np.sort(np.append(rgs, rg))
     more = max(end.more for ends in slicing.known.values() for end in ends)
     return band, max(error, off, more)
@@ -104,9 +110,5 @@ def _measure(slicing: Slicing) -> None:
 
 
 def _band(found: Chain) -> Band:
-    rg = np.sqrt(found.u)
-    low, high = (
-        Line(frozen(np.sqrt([m.square for m in side]) - rg), ((),) * (len(rg) - 1))
-        for side in (found.low, found.high)
-    )
-    return Band(frozen(rg), low, high)
+    low, high = (Line(points[:, 1], ((),) * (len(points) - 1)) for points in found.lines)
+    return Band(frozen(np.sqrt(found.s)), low, high)

@@ -16,8 +16,9 @@ from optimizer.linear.rows import LinearRow
 from optimizer.lineup.columns import Columns
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.studies.bands import Makers
+from optimizer.studies.boxes import NO_DIFFERENTIAL
+from optimizer.studies.branch import ALIKE, Branch
 from optimizer.studies.claims import Claim
-from optimizer.studies.reach import OFF_PIN, Branch
 from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import LEAST_DUAL
@@ -70,36 +71,40 @@ class PlaneProgram:
 
     def rows(self, c: Array) -> Iterator[tuple[LinearRow, Claim | None]]:
         """Yield the rows with tangents at `c` (k,), each with the limit that it is."""
-        for k, branch in enumerate(self.branches):
-            one, mass = branch.map, branch.map.mass
-            lift = 2.0 * float(c[k]) * self._first(k)
-
-            def row(slope: Array, u: float = 0.0, v: float = 0.0, k: int = k) -> Array:
-                return np.concatenate([self.columns.scatter(k, slope)[: self.n], [u, v]])
-
-            def level(axis: int, u: float, v: float, lift: Array = lift) -> Array:
-                whole = row(branch.inertia[axis] / mass, u, v)  # noqa: B023 - called at once
-                whole[: self.n] -= lift
-                return whole
-
-            square = float(c[k]) ** 2
-            named = f"{one.label}: "
-            whole = LinearRow(f"{named}weight", row(one.volumes / mass), 1.0, 1.0)
-            yield whole, None
-            low = row(branch.inertia[2] / mass, u=-1.0)
-            yield LinearRow(f"{named}low RG", low, 0.0, 0.0), None
-            high = level(branch.high, 0.0, -1.0)
-            yield LinearRow(f"{named}high RG", high, -square, -square), None
-            other = level(1 - branch.high, -1.0, 0.0)
-            off_pin = Claim(OFF_PIN, weight=one.label)
-            yield LinearRow(f"{named}on the pin", other, -square, np.inf), off_pin
-            for half in branch.half:
-                slope = row(half.slope)
-                label = f"{named}{half.claim.limit}"
-                yield LinearRow(label, slope, half.bound, np.inf), self._named(half.claim, slope)
+        for k in range(len(self.branches)):
+            yield from self._of_weight(k, float(c[k]))
         above = np.zeros(self.n + 2)
         above[-2:] = -1.0, 1.0
-        yield LinearRow("low ≤ high", above, 0.0, np.inf), Claim(OFF_PIN)
+        yield LinearRow("low ≤ high", above, 0.0, np.inf), Claim(NO_DIFFERENTIAL)
+
+    def _of_weight(self, k: int, c: float) -> Iterator[tuple[LinearRow, Claim | None]]:
+        branch = self.branches[k]
+        one, lift = branch.map, 2.0 * c * self._first(k)
+        inertia = branch.inertia / one.mass
+        named, alike = f"{one.label}: ", Claim(ALIKE, weight=one.label)
+
+        def row(name: str, slope: Array, ends: tuple[float, float]) -> LinearRow:
+            whole = np.concatenate([self.columns.scatter(k, slope)[: self.n], [0.0, 0.0]])
+            return LinearRow(f"{named}{name}", whole, *ends)
+
+        def level(name: str, axis: int, figure: int, ends: tuple[float, float]) -> LinearRow:
+            """Return the row of an axis's RG² less a figure (-2 u, -1 v)."""
+            lifted = float(branch.lifted(axis))
+            whole = row(name, inertia[axis], (ends[0] - lifted * c * c, ends[1] - lifted * c * c))
+            whole.coefficients[: self.n] -= lifted * lift
+            whole.coefficients[figure] = -1.0
+            return whole
+
+        low, middle, high = branch.axes
+        yield row("weight", one.volumes / one.mass, (1.0, 1.0)), None
+        yield level("low RG", low, -2, (0.0, 0.0)), None
+        yield level("high RG", high, -1, (0.0, 0.0)), None
+        if not one.symmetric:
+            yield level("low ≤ intermediate", middle, -2, (0.0, np.inf)), alike
+            yield level("intermediate ≤ high", middle, -1, (-np.inf, 0.0)), alike
+        for half in branch.half:
+            kept = row(half.claim.limit, half.slope, (half.bound, np.inf))
+            yield kept, self._named(half.claim, kept.coefficients)
 
     def _named(self, claim: Claim, slope: Array) -> Claim:
         """Return a limit's claim, of no one weight where it is on one density for several."""

@@ -27,24 +27,26 @@ CLEAR = 1e-6
 class Sheets:
     """The rows of a line-up, limits to be kept; where `apart` isn't 0, with one row more a ball.
 
-    It keeps the two lowest RGs AXIS_GAP apart (1), or nearer (-1).
+    It keeps the two lowest RGs AXIS_GAP apart (1), or nearer (-1). `pin` is the pin axis's place
+    among the RGs (0 low, 2 high) of cores that have it for an axis whatever the densities.
     """
 
     lineup: Lineup
     apart: float
+    pin: int
 
     def __call__(self, x: Array) -> Iterator[list[LinearRow]]:
         """Yield the rows that a point is judged by; where RGs are alike, those of each order."""
         balls = list(self.lineup.balls(x))
-        orders = [_pin_low(ball) for ball in balls]
+        orders = [self._order(ball) for ball in balls]
         yield self._rows(balls, x, orders)
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
-            for other in _alike(ball, order):
+            for other in self._alike(ball, order):
                 yield self._rows(balls, x, [*orders[:k], other, *orders[k + 1 :]])
 
     def followed(self, x: Array) -> Tangents:
         """Return rows that keep to the axes that are low, intermediate and high at `x`."""
-        first = [ball.radii.axes[:, _pin_low(ball)] for ball in self.lineup.balls(x)]
+        first = [ball.radii.axes[:, self._order(ball)] for ball in self.lineup.balls(x)]
 
         def rows_at(there: Array) -> list[LinearRow]:
             balls = list(self.lineup.balls(there))
@@ -69,32 +71,32 @@ class Sheets:
         bound = float(gradient @ x) - self.apart * (gap - AXIS_GAP) + CLEAR
         return LinearRow(f"{ball.map.label}: axes", gradient, bound, np.inf, price=PRICE)
 
+    def _order(self, ball: Ball) -> Order:
+        """Return the order of axes: sorted, but with the pin axis in its place if it is one."""
+        if not ball.map.aligned:
+            return SORTED
+        axis = int(np.argmax(np.abs(ball.radii.axes[2])))
+        others = [k for k in SORTED if k != axis]
+        others.insert(self.pin, axis)
+        return next(order for order in ORDERS if list(order) == others)
 
-def _alike(ball: Ball, order: Order) -> Iterator[Order]:
-    """Yield the orders in which two axes whose RGs are the same have changed places.
+    def _alike(self, ball: Ball, order: Order) -> Iterator[Order]:
+        """Yield the orders in which two axes whose RGs are the same have changed places.
 
-    An axis that is the pin axis by itself stays the low one.
-    """
-    low, middle, high = order
-    radii = ball.radii.radii
-    if not ball.map.aligned and abs(radii[middle] - radii[low]) <= ALIKE:
-        yield middle, low, high
-    if abs(radii[high] - radii[middle]) <= ALIKE:
-        yield low, high, middle
+        An axis that is the pin axis by itself stays in its place.
+        """
+        low, middle, high = order
+        radii, fixed = ball.radii.radii, self.pin if ball.map.aligned else None
+        if fixed not in {0, 1} and abs(radii[middle] - radii[low]) <= ALIKE:
+            yield middle, low, high
+        if fixed not in {1, 2} and abs(radii[high] - radii[middle]) <= ALIKE:
+            yield low, high, middle
 
 
 def _matched(first: Array, axes: Array) -> Order:
     """Return which of the `axes` (3, 3) are nearest to the `first` ones."""
     best = np.argmax(np.abs(first.T @ axes), axis=1).tolist()
     return next((order for order in ORDERS if list(order) == best), SORTED)
-
-
-def _pin_low(ball: Ball) -> Order:
-    """Return the order of axes: sorted, but with the pin axis low where it is an axis at all."""
-    if not ball.map.aligned:
-        return SORTED
-    pin = int(np.argmax(np.abs(ball.radii.axes[2])))
-    return next(order for order in ORDERS if order[0] == pin and order[1] < order[2])
 
 
 def _kept(row: LinearRow) -> LinearRow:

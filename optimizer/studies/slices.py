@@ -1,37 +1,38 @@
 """What a polytope of balls reaches, slice by slice of equal low RG, exactly.
 
-With all parts on the pin axis, u = RG_low², c (the CG's height) and w = I⊥/m about the centre are
-linear in the densities; RG_high² is w, or w − c² about the CG. On a slice the greatest w − c² is a
-concave program in the plane (c, w), the least lies at an end of the slice, on an edge of the
-polytope. Between the u of neighbouring corners both are concave in u, so a chord is off by at
-most twice what it is off in the middle: the error of a chain of points is known, not guessed.
+With all parts on the pin axis, the CG's height c and all I/m about the centre are linear in the
+densities. About the CG an RG² across the pin is w − c², w being its I/m about the centre; so a
+*key* s that is linear can be held: RG_low² with the pin axis low, RG_high² with it high, with it
+between the difference of the two. On a slice of equal s the greatest w − c² is a concave program in
+the plane (c, w), the least lies at an end of the slice, on an edge of the polytope. Between the s
+of neighbouring corners both are concave in s, so a chord is off by at most twice what it is off in
+the middle: the error of a chain of points is known, not guessed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise, product
 
 import numpy as np
 from scipy.optimize import brentq
 
 from optimizer.studies.bands import Makers
-from optimizer.studies.polytope import Polytope
-from shared.arrays import Array
+from shared.arrays import Array, frozen
 
 ERROR = 2e-6 * 2.54
 """cm (0.000002 in). How far a line may be from the true one: a corner where two lines meet at a
 small angle is off by several times that."""
 FLAT = 1e-9
-"""cm². Low RGs² nearer than this are one slice."""
+"""cm². Keys nearer than this are one slice."""
 DEEPEST = 14
 """Times a stretch between corners is halved at the most."""
 
 
 @dataclass(frozen=True, eq=False)
 class Mix:
-    """A point of a line: RG_high² (cm²), the densities (n,) of a ball that has it, its makers."""
+    """A point of a line: w − c² (cm²), the densities (n,) of a ball that has it, its makers."""
 
     square: float
     densities: Array
@@ -39,32 +40,64 @@ class Mix:
 
 
 @dataclass(frozen=True, eq=False)
+class Plane:
+    """How the key s and the sought t = w − c² make (RG_low², RG_high²): `squares` @ (s, t)."""
+
+    squares: Array
+
+    def figures(self, s: float, t: float) -> Array:
+        """Return low RG and differential (2,), cm; what no ball has is cut off later."""
+        low, high = np.sqrt(np.maximum(self.squares @ (s, t), 0.0)).tolist()
+        return np.array([low, high - low])
+
+    def off(self, s: Sequence[float], t: Sequence[float]) -> float:
+        """Return by how much a straight line from the first of three points to the last is off, cm.
+
+        The chord in squares is off by at most twice the middle's error. Its image is part of a
+        conic, without an inflection: by as much as in its middle, in proportion to the nearer end.
+        """
+        squares = self.squares @ np.array([s, t])
+        if np.min(squares) <= 0.0:
+            return 0.0  # no ball has it: cut off later
+        chord = (t[0] + t[2]) / 2
+        moved = 2 * abs(t[1] - chord) * self.squares[:, 1] / (2 * np.sqrt(np.min(squares, axis=1)))
+        first, last = self.figures(s[0], t[0]), self.figures(s[2], t[2])
+        way, run = self.figures(s[1], chord) - first, last - first
+        length = float(np.linalg.norm(run))
+        if length == 0.0:
+            return float(np.max(moved))
+        part = float(way @ run) / length**2
+        beside = abs(float(way[0] * run[1] - way[1] * run[0])) / length
+        return float(np.max(moved)) + beside / min(part, 1.0 - part)
+
+
+PIN_LOW, PIN_BETWEEN, PIN_HIGH = (
+    Plane(frozen(rows)) for rows in ([[1, 0], [0, 1]], [[0, 1], [1, 1]], [[0, 1], [1, 0]])
+)
+
+
+@dataclass(frozen=True, eq=False)
 class Slices:
-    """Corners (k, n) of a polytope, their u, c and w (k,), and its edges (e, 2).
+    """Corners (k, n) of a polytope, their key s, c and w (k,), and its edges (e, 2).
 
     `c` is zero throughout where RGs are about the centre.
     """
 
     corners: Array
-    u: Array
+    s: Array
     c: Array
     w: Array
     edges: np.ndarray
 
-    @classmethod
-    def of(cls, some: Polytope, corners: Array, u: Array, c: Array, w: Array) -> Slices:
-        """Return the slices of a polytope whose corners have these figures."""
-        return cls(corners, u, c, w, some.edges)
-
     @property
     def knots(self) -> Array:
-        """The u of the corners, without copies: between two, the same edges are cut."""
-        u = np.sort(self.u)
-        return np.asarray(u[np.concatenate([[True], np.diff(u) > FLAT])])
+        """The keys of the corners, without copies: between two, the same edges are cut."""
+        s = np.sort(self.s)
+        return np.asarray(s[np.concatenate([[True], np.diff(s) > FLAT])])
 
-    def ends(self, u: float) -> tuple[Mix, Mix]:
-        """Return the least and the greatest RG_high² at `u`."""
-        a, b, part = self._cut(u)
+    def ends(self, s: float) -> tuple[Mix, Mix]:
+        """Return the least and the greatest w − c² at the key `s`."""
+        a, b, part = self._cut(s)
         c = self.c[a] + part * (self.c[b] - self.c[a])
         w = self.w[a] + part * (self.w[b] - self.w[a])
         square = w - c * c
@@ -81,14 +114,14 @@ class Slices:
         at = c[i] + share * (c[j] - c[i])
         return low, Mix(float(w[i] + share * (w[j] - w[i]) - at * at), high)
 
-    def _cut(self, u: float) -> tuple[np.ndarray, np.ndarray, Array]:
+    def _cut(self, s: float) -> tuple[np.ndarray, np.ndarray, Array]:
         """Return where edges cross the slice: from corner a to corner b, by which part."""
-        here = np.flatnonzero(np.abs(self.u - u) <= FLAT)
+        here = np.flatnonzero(np.abs(self.s - s) <= FLAT)
         a, b = self.edges[:, 0], self.edges[:, 1]
-        ua, ub = self.u[a] - u, self.u[b] - u
-        crosses = (ua * ub < 0.0) & (np.abs(ua - ub) > FLAT)
+        sa, sb = self.s[a] - s, self.s[b] - s
+        crosses = (sa * sb < 0.0) & (np.abs(sa - sb) > FLAT)
         a, b = a[crosses], b[crosses]
-        part = ua[crosses] / (ua[crosses] - ub[crosses])
+        part = sa[crosses] / (sa[crosses] - sb[crosses])
         zero = np.zeros(len(here))
         return np.r_[here, a], np.r_[here, b], np.r_[zero, part]
 
@@ -126,12 +159,22 @@ def _upper_hull(x: Array, y: Array) -> list[int]:
 
 @dataclass(frozen=True, eq=False)
 class Chain:
-    """Low RG² (m,) and the ends of each slice; `error` (cm) bounds what lies between."""
+    """Keys (m,) and the ends of each slice; `error` (cm) bounds what lies between."""
 
-    u: Array
+    s: Array
     low: tuple[Mix, ...]
     high: tuple[Mix, ...]
     error: float
+    plane: Plane
+
+    @property
+    def lines(self) -> tuple[Array, Array]:
+        """Low RG and differential (m, 2), cm, along the least and along the greatest w − c²."""
+        low, high = (
+            frozen([self.plane.figures(s, m.square) for s, m in zip(self.s, side, strict=True)])
+            for side in (self.low, self.high)
+        )
+        return low, high
 
 
 def chain(
@@ -140,38 +183,39 @@ def chain(
     error: float = ERROR,
     deepest: int = DEEPEST,
     *,
+    plane: Plane = PIN_LOW,
     proven: bool = True,
 ) -> Chain:
     """Return the slices at the knots, and as many between as keep the chain within `error`.
 
-    Right where, between two knots, the ends' RG_high² are concave in u. A stretch is halved
+    Right where, between two knots, the ends' w − c² are concave in s. A stretch is halved
     `deepest` times at the most. Where they aren't known to be concave (not `proven`), the error is
     an estimate, and on a steep stretch it is taken along the RG.
     """
-    us, pairs, worst = [float(knots[0])], [ends(float(knots[0]))], 0.0
+    keys, pairs, worst = [float(knots[0])], [ends(float(knots[0]))], 0.0
 
-    def between(u0: float, p0: tuple[Mix, Mix], u1: float, p1: tuple[Mix, Mix], depth: int) -> None:
+    def between(s0: float, p0: tuple[Mix, Mix], s1: float, p1: tuple[Mix, Mix], depth: int) -> None:
         nonlocal worst
-        middle = (u0 + u1) / 2
+        middle = (s0 + s1) / 2
         here = ends(middle)
         off = max(
-            _off((u0, middle, u1), (p0[side].square, here[side].square, p1[side].square))
+            plane.off((s0, middle, s1), (p0[side].square, here[side].square, p1[side].square))
             for side in (0, 1)
         )
         if not proven:
-            off = min(off, float(np.sqrt(u1) - np.sqrt(u0)))
+            off = min(off, float(np.sqrt(s1) - np.sqrt(s0)))
         if off > error and depth < deepest:
-            between(u0, p0, middle, here, depth + 1)
-            between(middle, here, u1, p1, depth + 1)
+            between(s0, p0, middle, here, depth + 1)
+            between(middle, here, s1, p1, depth + 1)
             return
         worst = max(worst, off)
-        us.append(u1)
+        keys.append(s1)
         pairs.append(p1)
 
-    for u1 in knots[1:].tolist():
-        between(us[-1], pairs[-1], u1, ends(u1), 0)
+    for s1 in knots[1:].tolist():
+        between(keys[-1], pairs[-1], s1, ends(s1), 0)
     low, high = zip(*pairs, strict=True)
-    return Chain(np.array(us), low, high, worst)
+    return Chain(np.array(keys), low, high, worst, plane)
 
 
 def with_levels(
@@ -181,39 +225,16 @@ def with_levels(
 
     There a window is cut off: so its corners are exact.
     """
-    rows = list(zip(found.u.tolist(), found.low, found.high, strict=True))
+    rows = list(zip(found.s.tolist(), found.low, found.high, strict=True))
     more = []
-    for (u0, *first), (u1, *last) in pairwise(rows):
+    for (s0, *first), (s1, *last) in pairwise(rows):
         for side, level in product((0, 1), levels):
 
-            def over(u: float, side: int = side, level: float = level) -> float:
-                return _differential(u, ends(u)[side]) - level
+            def over(s: float, mix: Mix, level: float = level) -> float:
+                return float(found.plane.figures(s, mix.square)[1]) - level
 
-            before, after = (
-                _differential(u, m[side]) - level for u, m in ((u0, first), (u1, last))
-            )
-            if before * after < 0.0:
-                at = float(brentq(over, u0, u1, xtol=1e-12))
-                more.append((at, *ends(at)))
-    us, low, high = zip(*sorted([*rows, *more], key=lambda row: row[0]), strict=True)
-    return Chain(np.array(us), low, high, found.error)
-
-
-def _differential(u: float, mix: Mix) -> float:
-    return float(np.sqrt(max(mix.square, 0.0)) - np.sqrt(u))
-
-
-def _off(u: tuple[float, float, float], v: tuple[float, float, float]) -> float:
-    """Return by how much a straight line from (√u₀, √v₀ − √u₀) to the other end can be off, cm.
-
-    The chord in squares is off by at most twice the middle's error; and the straight line from that
-    chord's image, a curve without an inflection, by at most twice as much as in its middle.
-    """
-    if min(*u, *v) <= 0.0:
-        return 0.0  # no ball has it: cut off later
-    squares = abs(v[1] - (v[0] + v[2]) / 2) / np.sqrt(min(v))
-    r = np.sqrt(np.array([u[0], u[2]]))
-    middle = float(np.mean(r)) ** 2
-    chord = v[0] + (v[2] - v[0]) * (middle - u[0]) / (u[2] - u[0])
-    straight = abs(np.sqrt(chord) - (np.sqrt(v[0]) + np.sqrt(v[2])) / 2)
-    return float(squares + 2 * straight)
+            if over(s0, first[side]) * over(s1, last[side]) < 0.0:
+                at = brentq(lambda s, n=side, f=over: f(s, ends(s)[n]), s0, s1, xtol=1e-12)
+                more.append((float(at), *ends(float(at))))
+    keys, low, high = zip(*sorted([*rows, *more], key=lambda row: row[0]), strict=True)
+    return replace(found, s=np.array(keys), low=low, high=high)

@@ -41,21 +41,28 @@ SIGNS = (-1.0, 1.0)
 class Slicing:
     """The search for the ends of one figure of an `opened` line-up at a time.
 
-    It starts from balls of the `crowd`, too. Where `apart` is 1 the two lowest RGs must be AXIS_GAP
-    apart, where it is -1 nearer. `known` are the slices that were found, by their low RG.
+    It starts from balls of the `crowd`, too. `pin` is the pin axis's place (`sheets.py`). Where
+    `apart` is 1 the two lowest RGs must be AXIS_GAP apart, where it is -1 nearer. `known` are the
+    slices that were found, by their low RG.
     """
 
     lineup: Lineup
     solver: LinearSolver
     hears: Callable[[], None]
     crowd: Crowd
+    pin: int
     apart: float = 0.0
     known: dict[float, Ends] = field(default_factory=dict)
 
     @property
     def sheets(self) -> Sheets:
         """The rows of its line-up."""
-        return Sheets(self.lineup, self.apart)
+        return Sheets(self.lineup, self.apart, self.pin)
+
+    @property
+    def differential(self) -> int:
+        """Its column."""
+        return self.lineup.columns.figures + 1
 
     def knots(self, rgs: Array, ends: Ends) -> None:
         """Fill in the first slices: from the crowd, from one to the next, and to and fro."""
@@ -67,7 +74,7 @@ class Slicing:
             for k, sign in enumerate(SIGNS):
                 near = [last[k], high] if rg == rgs[-1] else [last[k]]
                 starts: list[Start] = [(one.x, one.held) for one in near]
-                starts += starts_at(self.crowd.near(rg, reach, sign))
+                starts += self.starts(self.crowd.near(rg, reach, sign))
                 found.append(self.best(1, sign, starts, rg) or self.best(1, sign, far, rg))
             last = list(self.know(rg, found))
         self.revised()
@@ -96,12 +103,12 @@ class Slicing:
 
     def _better(self, rg: float, sign: float, neighbour: Settled, here: Settled) -> Settled:
         """Return what is found from a neighbour if it is farther than what is known at `rg`."""
-        ahead = sign * float(neighbour.x[-1] - here.x[-1])
+        ahead = sign * float((neighbour.x - here.x)[self.differential])
         if neighbour.held == here.held and (here.held or ahead <= LEAP):
             return here
         starts = [(one.x, one.held) for one in (neighbour, here)]
         found = self.best(1, sign, starts, rg)
-        gain = 0.0 if found is None else sign * float(found.x[-1] - here.x[-1])
+        gain = 0.0 if found is None else sign * float((found.x - here.x)[self.differential])
         return here if found is None or gain <= 10 * SHORT else found
 
     def know(self, rg: float, found: Sequence[Settled | None]) -> Ends:
@@ -114,14 +121,14 @@ class Slicing:
 
     def ends(self, u: float) -> tuple[Mix, Mix]:
         """Return the least and the greatest RG_high² found at `u`."""
-        rg, j = float(np.sqrt(u)), self.lineup.columns.figures
+        rg, j = float(np.sqrt(u)), self.differential
         near = min(self.known, key=lambda other: abs(other - rg))
         if abs(near - rg) <= 1e-12:
             found, rg = self.known[near], near
         else:
             self.hears()
             found = self.know(rg, list(self.between(rg)))
-        low, high = (Mix((rg + float(end.x[j + 1])) ** 2, end.x[:j]) for end in found)
+        low, high = (Mix((rg + float(end.x[j])) ** 2, end.x[: j - 1]) for end in found)
         return low, high
 
     def between(self, rg: float) -> Iterator[Settled | None]:
@@ -141,7 +148,7 @@ class Slicing:
         for sign, near in zip(SIGNS, list(self.between(rg)), strict=True):
             far = self.best(1, sign, starts, rg)
             ends = [end for end in (near, far) if end is not None]
-            ends.sort(key=lambda end: float(end.x[-1]))
+            ends.sort(key=lambda end: float(end.x[self.differential]))
             found.append(ends[0 if sign < 0 else -1] if ends else None)
         self.know(rg, found)
 
@@ -181,9 +188,13 @@ class Slicing:
         columns = self.lineup.columns
         radii = next(self.lineup.balls(x)).radii
         figures = [radii.low if rg is None else rg, radii.differential]
-        return np.concatenate([x[: columns.figures], figures])
+        inner = radii.intermediate_differential
+        asked = np.clip(
+            inner, columns.lower[self.differential + 1 :], columns.upper[self.differential + 1 :]
+        )
+        return np.concatenate([x[: columns.figures], figures, asked])
 
-
-def starts_at(densities: Array) -> list[Start]:
-    """Return far starts at densities (k, n), their figures still to be measured."""
-    return [(np.concatenate([x, [0.0, 0.0]]), None) for x in densities]
+    def starts(self, densities: Array) -> list[Start]:
+        """Return far starts at densities (k, n), their figures still to be measured."""
+        unmeasured = np.zeros(self.lineup.columns.count - self.lineup.columns.figures)
+        return [(np.concatenate([x, unmeasured]), None) for x in densities]

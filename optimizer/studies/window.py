@@ -2,34 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from functools import partial
-from itertools import product
-from math import prod
 
 import numpy as np
 
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
-from optimizer.lineup.columns import columns, coupled
+from optimizer.lineup.columns import Columns, columns, coupled
 from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.shown import Shown
-from optimizer.studies.bands import joined, shared_all
+from optimizer.studies.bands import Band, shared_all
+from optimizer.studies.boxes import rules_box
+from optimizer.studies.branch import EVERY, HIGH, LOW, Branch, Pins, branches
 from optimizer.studies.chords import Lost, polygon_band, tangent_band
 from optimizer.studies.probing import probed
 from optimizer.studies.program import PlaneProgram
-from optimizer.studies.reach import Reach, branches, flat, opened, reach, rules_box
+from optimizer.studies.reach import Reach, exactly, flat, opened, united
 from shared.tolerances import ARITHMETIC
 
 CHOICES = 16
 """Choices of axes and sides over a line that are tried one by one."""
-
-UNKNOWN = Reach((), 0.0, proven=False, known=False)
-"""What is said where the search lost its way, or there would be too much to try."""
 
 Told = Callable[[str], None]
 """Hears, while the search goes on, what it is at."""
@@ -39,13 +36,15 @@ Told = Callable[[str], None]
 class WeightWindow:
     """What one weight can reach by itself, and what the others share without it.
 
-    `note` tells why the rulebook's RG and differential don't hold it, where they don't.
+    `note` tells why the rulebook's RG and differential don't hold it, where they don't; else it is
+    within `rules`.
     """
 
     map: LinearMap
     alone: Reach
     without: Reach | None
     note: str | None
+    rules: Band
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,20 +79,26 @@ def window(scenario: Scenario, told: Told = lambda _what: None) -> Window:
     """
     maps = tuple(opened(one) for one in linear_maps(scenario))
     asked = Asked(scenario, LinearSolver(), told)
-    alone = {one.label: asked.alone(one) for one in maps}
     weights = []
     for k, one in enumerate(maps):
         others = (*maps[:k], *maps[k + 1 :])
-        without = asked.common(others, alone) if others else None
+        without = asked.common(others) if others else None
         notes = [m.note for m in _margins(one, scenario) if m.quantity == "rg" and m.note]
-        weights.append(WeightWindow(one, alone[one.label], without, next(iter(notes), None)))
+        rules = rules_box(one, scenario.limits)
+        note = next(iter(notes), None)
+        weights.append(WeightWindow(one, asked.alone(one), without, note, rules))
     broken = tuple(
         m
         for one in maps
         for m in _margins(one, scenario)
         if not m.movable and not m.rule_only and m.slack < -ARITHMETIC
     )
-    return Window(scenario, tuple(weights), asked.common(maps, alone), broken)
+    return Window(scenario, tuple(weights), asked.common(maps), broken)
+
+
+def quick(scenario: Scenario) -> bool:
+    """Whether no window takes a search by the engine, of a minute or more."""
+    return all(flat(opened(one), scenario.limits) for one in linear_maps(scenario))
 
 
 def _margins(one: LinearMap, scenario: Scenario) -> tuple[Margin, ...]:
@@ -103,74 +108,136 @@ def _margins(one: LinearMap, scenario: Scenario) -> tuple[Margin, ...]:
 
 @dataclass(frozen=True, eq=False)
 class Asked:
-    """A scenario, and what it takes to ask about some of its weight classes, `opened`."""
+    """A scenario, and what it takes to ask about some of its weight classes, `opened`.
+
+    `known` is what they reach by themselves, by their label and the places of their pin axes;
+    `sets` are the convex sets of their balls, by their label.
+    """
 
     scenario: Scenario
     solver: LinearSolver
     told: Told
+    known: dict[tuple[str, Pins], Reach] = field(default_factory=dict)
+    sets: dict[str, list[Branch]] = field(default_factory=dict)
 
-    def alone(self, one: LinearMap) -> Reach:
-        """Return what a weight class can reach by itself: exactly, or as found."""
-        self.told(one.label)
-        exact = reach(one, self.scenario.limits)
-        return self._group((one,)) if exact is None else exact
+    def alone(self, one: LinearMap, pins: Pins = EVERY) -> Reach:
+        """Return what a weight class can reach by itself: exactly, or as found.
 
-    def common(self, maps: Sequence[LinearMap], alone: Mapping[str, Reach]) -> Reach:
+        `pins` are the places that its pin axis may have among the RGs.
+        """
+        key = one.label, pins
+        if key not in self.known:
+            self.told(one.label)
+            exact = exactly(self._sets(one, pins)) if flat(one, self.scenario.limits) else None
+            self.known[key] = self._group((one,), pins) if exact is None else exact
+        return self.known[key]
+
+    def common(self, maps: Sequence[LinearMap]) -> Reach:
         """Return what some weight classes can share: what lies in the windows of all groups.
 
         A group is tied together by densities that are poured in several of its weights; it is
-        asked as one line-up.
+        asked as one line-up. An intermediate differential that is free is one for the whole line,
+        too: symmetric cores have none with the pin axis low, and the differential with it high, so
+        that they are all the one or all the other; any other cores are one group.
         """
+        asked = maps[0].intermediate
+        if asked is None or asked.fixed:
+            return self._common(maps, EVERY)
+        if all(one.symmetric for one in maps):
+            return united(self._common(maps, (pin,)) for pin in (LOW, HIGH))
+        return self._group(tuple(maps), EVERY)
+
+    def _common(self, maps: Sequence[LinearMap], pins: Pins) -> Reach:
         untied = [replace(one, target=None) for one in maps]
-        groups = list(coupled(untied, self.scenario.sharing))
-        found = []
-        for members in groups:
-            some = tuple(maps[k] for k in members)
-            if len(some) > 1:
-                found.append(self._group(some))
-            elif not alone[some[0].label].proven:
-                found.append(alone[some[0].label])
-        found += [alone[one.label] for one in maps if alone[one.label].proven]
-        bands = shared_all([one.bands for one in found])
+        groups = coupled(untied, self.scenario.sharing)
+        each = [tuple(maps[k] for k in members) for members in groups]
+        found = [self._group(some, pins) for some in each if len(some) > 1]
+        single = {some[0].label for some in each if len(some) == 1}
+        alone = {one.label: self.alone(one, pins) for one in maps}
+        found += [one for label, one in alone.items() if one.proven or label in single]
         return Reach(
-            bands,
+            shared_all([one.bands for one in found]),
             max(one.error for one in found),
-            proven=all(one.proven for one in found) or any(o.proven and o.empty for o in found),
-            known=all(one.known for one in found),
+            proven=all(one.proven for one in found) or any(one.none for one in found),
+            whole=all(one.whole for one in found),
+            off_pin=any(one.off_pin for one in found),
         )
 
-    def _group(self, some: tuple[LinearMap, ...]) -> Reach:
+    def _group(self, some: tuple[LinearMap, ...], pins: Pins) -> Reach:
         """Return what weight classes can share that are asked as one: exactly, or as found."""
         self._hears(some)
         if not all(flat(one, self.scenario.limits) for one in some):
-            return self._off_axis(some)
-        choices = [list(branches(one, self.scenario.limits)) for one in some]
-        if prod(len(choice) for choice in choices) > CHOICES:
-            return UNKNOWN
-        exact = some[0].about == "centre"
-        bands, error, of = [], 0.0, columns(some, self.scenario.sharing)
-        for choice in product(*choices):
-            program = PlaneProgram(choice, of, self.solver)
+            return self._off_axis(some, pins)
+        every = self._choices(some, pins)
+        of, found = columns(some, self.scenario.sharing), list[Reach]()
+        for choice in every[:CHOICES]:
+            off_pin = any(branch.pin != LOW for branch in choice)
             try:
-                one = (
-                    polygon_band(program)
-                    if exact
-                    else tangent_band(program, partial(self._hears, some))
-                )
+                one = self._choice(choice, of)
             except Lost:
-                return UNKNOWN
-            if one is not None:
-                bands.append(one[0])
-                error = max(error, one[1])
-        rules = [(rules_box(one, self.scenario.limits),) for one in some]
-        whole = joined(bands, max(2 * error, 1e-7))
-        return Reach(shared_all([whole, *rules]), error, proven=exact)
+                found.append(Reach((), 0.0, proven=False, whole=False))
+                continue
+            found.append(replace(one, off_pin=off_pin and not one.empty))
+        whole = united(found)
+        if len(every) > CHOICES:
+            return replace(whole, proven=False, whole=False)
+        return whole
 
-    def _off_axis(self, some: tuple[LinearMap, ...]) -> Reach:
-        """Return what balls with parts off the pin axis can share, by the engine."""
-        of = columns(some, self.scenario.sharing)
-        lineup = Lineup(some, self.scenario.limits, of)
-        return probed(lineup, self.solver, partial(self._hears, some)) or UNKNOWN
+    def _choice(self, choice: Sequence[Branch], of: Columns) -> Reach:
+        """Return what balls with given axes can share; raise Lost where the search lost its way."""
+        if len(choice) == 1 and choice[0].reached is not None:
+            return Reach(*choice[0].reached)
+        program = PlaneProgram(choice, of, self.solver)
+        hears = partial(self._hears, [branch.map for branch in choice])
+        proven = not program.about_cg
+        one = polygon_band(program) if proven else tangent_band(program, hears)
+        if one is None:
+            return Reach((), 0.0, proven=proven)
+        boxes = [(branch.box,) for branch in choice]
+        return Reach(shared_all([one[:1], *boxes]), one[1], proven=proven)
+
+    def _choices(self, some: Sequence[LinearMap], pins: Pins) -> list[tuple[Branch, ...]]:
+        """Return the choices of axes and sides over a line, those that are most alike first.
+
+        Left out are those whose weights by themselves have nothing in common.
+        """
+        found: list[tuple[tuple[Branch, ...], Sequence[Band] | None]] = [((), None)]
+        for one in some:
+            more = []
+            for branch in self._sets(one, pins):
+                for others, bands in found:
+                    both = bands
+                    if branch.reached is not None:
+                        own = branch.reached[0]
+                        both = own if bands is None else shared_all([bands, own])
+                    if both is None or both:
+                        more.append(((*others, branch), both))
+            found = more
+        choices = [choice for choice, _ in found]
+        return sorted(choices, key=lambda choice: len({branch.pin for branch in choice}))
+
+    def _sets(self, one: LinearMap, pins: Pins) -> list[Branch]:
+        if one.label not in self.sets:
+            self.sets[one.label] = list(branches(one, self.scenario.limits))
+        return [branch for branch in self.sets[one.label] if branch.pin in pins]
+
+    def _off_axis(self, some: tuple[LinearMap, ...], pins: Pins) -> Reach:
+        """Return what balls are found to share by the engine.
+
+        A core with its parts on the pin axis is asked at each place of that axis, of several
+        weights all alike: other choices are not looked at.
+        """
+        lineup = Lineup(some, self.scenario.limits, columns(some, self.scenario.sharing))
+        aligned = [one for one in some if one.aligned]
+        hears = partial(self._hears, some)
+        found = []
+        for pin in pins if aligned else (LOW,):
+            one = probed(lineup, self.solver, hears, pin)
+            lost = Reach((), 0.0, proven=False, whole=False)
+            off_pin = bool(aligned) and pin != LOW and one is not None and not one.empty
+            found.append(lost if one is None else replace(one, off_pin=off_pin))
+        whole = united(found)
+        return replace(whole, whole=whole.whole and not (aligned and len(some) > 1))
 
     def _hears(self, some: Sequence[LinearMap]) -> None:
         self.told(", ".join(one.label for one in some))

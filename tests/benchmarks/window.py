@@ -24,9 +24,10 @@ from optimizer.lineup.columns import columns  # noqa: E402
 from optimizer.lineup.rows import Lineup  # noqa: E402
 from optimizer.lineup.solve import LinearSolver, Rows  # noqa: E402
 from optimizer.scenario import Scenario, linear_maps, scenario  # noqa: E402
+from optimizer.studies.branch import LOW, Branch, branches  # noqa: E402
 from optimizer.studies.probing import probed  # noqa: E402
 from optimizer.studies.program import PlaneProgram  # noqa: E402
-from optimizer.studies.reach import Branch, branches, opened  # noqa: E402
+from optimizer.studies.reach import opened  # noqa: E402
 from shared.units import INCH  # noqa: E402
 
 REPEATS = 15
@@ -58,7 +59,7 @@ def by_corners(classes: list[Branch]) -> np.ndarray:
     for branch in classes:
         slices = branch.slices()
         assert slices is not None
-        points = np.column_stack([slices.u, slices.w])
+        points = np.column_stack([slices.s, slices.w])
         found.append(np.max(points @ DIRECTIONS.T, axis=0))
     return np.array(found)
 
@@ -114,7 +115,8 @@ def by_search(some: Scenario) -> None:
     solver = LinearSolver()
     for one in (opened(one) for one in linear_maps(some)):
         start = time.perf_counter()
-        found = probed(Lineup((one,), some.limits, columns((one,), {})), solver, partial(int, 0))
+        lineup = Lineup((one,), some.limits, columns((one,), {}))
+        found = probed(lineup, solver, partial(int, 0), LOW)
         spent = time.perf_counter() - start
         assert found is not None
         told = found.error / INCH

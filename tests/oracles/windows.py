@@ -1,14 +1,16 @@
 """Independent windows of aligned ellipsoid balls: the oracle's figures, and scipy's linprog.
 
 All parts on the pin axis: the mass and the inertias about the centre are linear in the densities.
-About the centre the farthest point of (RG_low², RG_high²) in a direction is one linear program;
-about the CG a point is reachable if some height of the CG gives densities within their ranges.
+About the centre the farthest point of (RG_low², RG_high²) in a direction is one linear program for
+each choice of weights whose pin axis has the high RG; about the CG a point is reachable if some
+height of the CG gives densities within their ranges, with the pin axis low or high.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from oracles.balls import about_centre
@@ -43,8 +45,20 @@ def figures(line: Line) -> Figures:
 def farthest(line: Line, directions: np.ndarray, same: Sequence[int] = ()) -> np.ndarray | None:
     """Return the greatest direction · (u, v), cm², that all weights share about the centre.
 
-    `directions` (d, 2) are asked at once: a program of d blocks, each best for itself. `same` are
-    the solids that have one density in all weights. None where there is nothing.
+    `same` are the solids that have one density in all weights. None where there is nothing.
+    """
+    choices = product((False, True), repeat=len(line.weights))
+    some = [_farthest(line, directions, same, choice) for choice in choices]
+    known = [one for one in some if one is not None]
+    return np.max(known, axis=0) if known else None
+
+
+def _farthest(
+    line: Line, directions: np.ndarray, same: Sequence[int], pin_high: Sequence[bool]
+) -> np.ndarray | None:
+    """Return the same where the pin axis has the high RG in some of the weights.
+
+    `directions` (d, 2) are asked at once: a program of d blocks, each best for itself.
     """
     one, n, labels = figures(line), len(line.solids), list(line.weights)
     count = n * len(labels)
@@ -58,8 +72,8 @@ def farthest(line: Line, directions: np.ndarray, same: Sequence[int] = ()) -> np
 
     for k, label in enumerate(labels):
         m = line.weights[label]
-        equal += [row(k, one.mass / m), row(k, one.along / m, u=-1.0)]
-        equal.append(row(k, one.across / m, v=-1.0))
+        low, high = (one.across, one.along) if pin_high[k] else (one.along, one.across)
+        equal += [row(k, one.mass / m), row(k, low / m, u=-1.0), row(k, high / m, v=-1.0)]
         right += [1.0, 0.0, 0.0]
         for i in same if k else ():
             tie = row(k, np.eye(n)[i])
@@ -98,18 +112,21 @@ def room(line: Line, label: str, rg: float, differential: float) -> float:
     low, high = np.array(line.ranges).T
     top = (line.top[1] or 64.0) * OUNCE * RADIUS / m
     c = np.linspace(-top, top, 40_001)
-    high_square = (rg + differential) ** 2 + c * c
-    right = [np.ones_like(c), c, np.full_like(c, rg**2), high_square]
     rows = np.array([one.mass, one.first, one.along, one.across]) / m
-    x = np.linalg.solve(rows, np.array(right)).T
-    return float(np.max(np.min(np.minimum(x - low, high - x) / (high - low), axis=1)))
+    best = -np.inf
+    for along, across in ((rg, rg + differential), (rg + differential, rg)):
+        right = [np.ones_like(c), c, np.full_like(c, along**2), across**2 + c * c]
+        x = np.linalg.solve(rows, np.array(right)).T
+        inside = np.min(np.minimum(x - low, high - x) / (high - low), axis=1)
+        best = max(best, float(np.max(inside)))
+    return best
 
 
 def sampled(line: Line, label: str, random: np.random.Generator, count: int) -> np.ndarray:
     """Return (low RG, differential) about the line's point of random balls (k, 2), cm.
 
-    Balls of the class weight within every range and top weight, their pin axis the low one: corners
-    of the box and points between them, brought to the weight along one density.
+    Balls of the class weight within every range and top weight: corners of the box and points
+    between them, brought to the weight along one density.
     """
     one, m, n = figures(line), line.weights[label], len(line.solids)
     low, high = np.array(line.ranges[:n]).T
@@ -126,9 +143,8 @@ def sampled(line: Line, label: str, random: np.random.Generator, count: int) -> 
     if line.top[1] is not None:
         kept &= np.abs(c) * m / RADIUS <= most * OUNCE
     lift = c * c * float(line.about == "cg")
-    u, v = x @ one.along / m, x @ one.across / m - lift
-    kept &= v >= u
-    return np.column_stack([np.sqrt(u), np.sqrt(v) - np.sqrt(u)])[kept]
+    rgs = np.sqrt(np.sort([x @ one.along / m, x @ one.across / m - lift], axis=0))
+    return np.column_stack([rgs[0], rgs[1] - rgs[0]])[kept]
 
 
 def outside(outline: np.ndarray, points: np.ndarray) -> np.ndarray:

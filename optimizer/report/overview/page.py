@@ -43,8 +43,9 @@ from optimizer.studies.diagnosis import Diagnosis
 from optimizer.studies.window import Window
 
 UNPROVEN_REACH = (
-    "What each weight can reach isn't drawn here: parts lie off the pin axis, where it takes a "
-    "search of a minute or more. `samespin report X --reach` draws it."
+    "What each weight can reach isn't drawn here, since it takes a search of a minute or more: "
+    "parts lie off the pin axis, or something is asked of the intermediate differential of a core "
+    "that isn't symmetric. `samespin report X --reach` draws it."
 )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
+from optimizer.linear.targets import Span
 from optimizer.report.solution.data import number, scenario_data
 from optimizer.report.window.edges import claim_name
 from optimizer.report.window.page import extents
@@ -67,6 +68,8 @@ def _reach(found: Reach) -> dict[str, Any]:
         "area_in2": number(found.area / INCH**2),
         "known": found.known,
         "proven": found.proven,
+        "whole": found.whole,
+        "off_pin": found.off_pin,
         "error_in": number(found.error / INCH),
         "pieces": [_piece(band) for band in found.bands],
     }
@@ -101,12 +104,15 @@ def _target(found: Window) -> dict[str, Any] | None:
     target = found.scenario.target
     if target is None:
         return None
+    inner = target.intermediate
     return {
-        "rg_in": [number(target.rg.low / INCH), number(target.rg.high / INCH)],
-        "differential_in": [
-            number(target.differential.low / INCH),
-            number(target.differential.high / INCH),
-        ],
+        "rg_in": _ends(target.rg),
+        "differential_in": _ends(target.differential),
+        "intermediate_differential_in": None if inner is None else _ends(inner),
         "rg_tolerance_in": number(target.rg_tolerance / INCH),
         "differential_tolerance_in": number(target.differential_tolerance / INCH),
     }
+
+
+def _ends(span: Span) -> list[float]:
+    return [number(span.low / INCH), number(span.high / INCH)]

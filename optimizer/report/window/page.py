@@ -21,8 +21,9 @@ from optimizer.report.quantities import Units
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.window.chart import chart
 from optimizer.report.window.edges import told_edges
-from optimizer.report.words import POINT, class_name, listed, margin_lines, plural
-from optimizer.studies.reach import OFF_PIN, Reach
+from optimizer.report.window.notes import notes
+from optimizer.report.words import POINT, class_name, listed, margin_lines
+from optimizer.studies.reach import Reach
 from optimizer.studies.window import WeightWindow, Window
 from shared.arrays import Array
 
@@ -46,8 +47,8 @@ def opening(found: Window) -> Iterator[Block]:
     units, names = Units.of(found.scenario), window_names(found)
     yield Paragraph(*_status(found, units))
     yield Paragraph(
-        f"Low RG and differential about {POINT[found.scenario.about]}; every class weight is met "
-        "and every limit kept."
+        f"Low RG and differential about {POINT[found.scenario.about]}{inner_words(found, units)}; "
+        "every class weight is met and every limit kept."
     )
     aim = target_line(found, units, names)
     if aim is not None:
@@ -71,7 +72,7 @@ def _blocks(found: Window) -> Iterator[Block]:
         yield _edges_table(edges, units)
     if any(one.alone.bands for one in found.weights):
         yield Chart(chart(found, units, names))
-    yield Notes(tuple(_notes(found, units, names)))
+    yield Notes(tuple(notes(found, units, names)))
     if found.scenario.warnings:
         yield Notes(tuple(f"Warning: {one}" for one in found.scenario.warnings), "warning")
     yield Paragraph(AS_DRAWN, "quiet")
@@ -85,12 +86,25 @@ def _status(found: Window, units: Units) -> tuple[str, Tone]:
         return f"{title}: INFEASIBLE. A limit is broken that no density moves.", "bad"
     if not common.known:
         return f"{title}: UNDECIDED. What {who} can share was not found.", "warning"
-    if common.empty and common.proven:
+    if common.none:
         return f"{title}: NO low RG and differential that {who} can have.", "bad"
     if common.empty:
         return f"{title}: UNDECIDED. None was found that {who} can have.", "warning"
     rg, differential = (_span(span, units) for span in extents(common))
     return f"{title}: {who} can have low RG {rg} and differential {differential}.", "good"
+
+
+def inner_words(found: Window, units: Units) -> str:
+    """Return at which intermediate differential windows are asked, if at any, with a comma."""
+    target = found.scenario.target
+    if target is None or target.intermediate is None:
+        return ""
+    span = target.intermediate
+    told = units.rg.told(span.low, FINER)
+    if span.fixed:
+        return f", at an intermediate differential of {told}"
+    most = units.rg.told(span.high, FINER)
+    return f", at an intermediate differential between {told} and {most}, one for all weights"
 
 
 def extents(found: Reach) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -113,27 +127,38 @@ def target_line(found: Window, units: Units, names: Mapping[str, str]) -> tuple[
     rg, differential = target.rg.low, target.differential.low
     told = (
         f"Target: low RG {units.rg.told(rg, FINER)}, differential "
-        f"{units.rg.told(differential, FINER)}"
+        f"{units.rg.told(differential, FINER)}{inner_words(found, units)}"
     )
     if found.common.holds(rg, differential):
         return f"{told}: inside the shared window.", "plain"
-    far = [
-        names[one.map.label]
-        for one in found.weights
-        if one.alone.known and not one.alone.holds(rg, differential)
-    ]
+    return f"{told}: {_whose(found, names, rg, differential)}.", "warning"
+
+
+def _whose(found: Window, names: Mapping[str, str], rg: float, differential: float) -> str:
+    """Return why a point (cm) isn't in the shared window: which weights' rules, or whose reach."""
+    ruled = [one for one in found.weights if not one.rules.holds(rg, differential)]
+    missed = [one for one in found.weights if not one.alone.holds(rg, differential)]
+    far = [one for one in missed if one.alone.proven]
+
+    def who(some: Sequence[WeightWindow]) -> str:
+        return listed([names[one.map.label] for one in some])
+
+    if ruled:
+        return f"outside a rule that the window keeps, for {who(ruled)}"
     if far:
-        return f"{told}: OUT OF REACH of {listed(far)}.", "warning"
-    if not found.common.known:
-        return f"{told}: each weight by itself can reach it.", "plain"
-    return f"{told}: each weight by itself can reach it, all together can't.", "warning"
+        return f"OUT OF REACH of {who(far)}"
+    if missed:
+        return f"not found within reach of {who(missed)}, which is not proven"
+    if found.common.proven:
+        return "each weight by itself can reach it, all together can't"
+    return "each weight by itself can reach it; it was not found that all together can"
 
 
 def reach_table(found: Window) -> Table:
     """Return the least and greatest low RG and differential of each weight by itself."""
     units, names, rows = Units.of(found.scenario), window_names(found), list[tuple[str, ...]]()
     for one in found.weights:
-        cells = ["none" if one.alone.known else "not found", "-", "-", "-"]
+        cells = ["none" if one.alone.none else "none found", "-", "-", "-"]
         if one.alone.bands:
             spans = extents(one.alone)
             cells = [units.rg.number(value, FINER) for span in spans for value in span]
@@ -158,7 +183,7 @@ def _without(common: Reach, one: WeightWindow) -> str:
     if others is None or not others.known or not common.known:
         return "-"
     if others.empty:
-        return "none"
+        return "none" if others.proven else "none found"
     if common.empty:
         return "there is one"
     which = 0 if common.area > 0.0 else 1
@@ -186,68 +211,3 @@ def _edges_table(edges: Sequence[tuple[Array, str]], units: Units) -> Table:
         ),
         rows,
     )
-
-
-def _notes(found: Window, units: Units, names: Mapping[str, str]) -> Iterator[str]:
-    yield from _how_found(found, units, names)
-    yield from _where_not(found, names)
-    if any(
-        OFF_PIN in {claim.limit for claim in makers}
-        for some in (*(one.alone for one in found.weights), found.common)
-        for band in some.bands
-        for _, makers in band.edges
-    ):
-        yield (
-            "A window ends where the differential meets zero: beyond, the low-RG axis would not be "
-            "the pin axis."
-        )
-    for note in dict.fromkeys(one.note for one in found.weights if one.note):
-        some_names = [names[one.map.label] for one in found.weights if one.note == note]
-        yield f"{listed(some_names)}: the rulebook's RG and differential are {note}; not held here."
-    target = found.scenario.target
-    if target is not None and target.intermediate is not None:
-        yield "The intermediate differential that is asked for is let go here."
-
-
-def _reaches(found: Window, names: Mapping[str, str]) -> list[tuple[str, Reach]]:
-    alone = [(names[one.map.label], one.alone) for one in found.weights]
-    return [*alone, ("the shared window", found.common)]
-
-
-def _how_found(found: Window, units: Units, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield how far the lines are exact, and what isn't proven."""
-    reaches = _reaches(found, names)
-    every = [some for _, some in reaches]
-    exact = [some.error for some in every if some.proven and some.bands]
-    if exact:
-        off = max(exact)
-        between = f"off by at most {units.rg.told(off, 3)}" if off > 0.0 else "exact"
-        yield (
-            "Each weight's corners are measured from their densities; the lines between are "
-            f"{between} (where two lines cross at a small angle, the crossing by a little more)."
-        )
-    sought = [(who, some) for who, some in reaches if some.known and not some.proven]
-    if sought:
-        off = max(some.error for _, some in sought)
-        yield (
-            f"Found, not proven: {listed([who for who, _ in sought])}. Every corner is measured "
-            "from its densities, but there may be more beyond; the lines between may be off by "
-            f"{units.rg.told(off, 3)} (an estimate)."
-        )
-    lost = [who for who, some in reaches if not some.known]
-    if lost:
-        yield f"Not found, and not proven empty: {listed(lost)}."
-
-
-def _where_not(found: Window, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield which windows are none, or no region in one piece."""
-    reaches = _reaches(found, names)
-    none = [who for who, some in reaches[:-1] if some.empty and some.proven]
-    if none:
-        yield f"{listed(none)}: no densities meet the class weight and keep every limit."
-    thin = [who for who, some in reaches[:-1] if some.bands and some.area == 0.0]
-    if thin:
-        yield f"{listed(thin)}: a line or a point, since no more densities are free than it takes."
-    for who, some in reaches:
-        if len(some.bands) > 1:
-            yield f"{who}: {plural(len(some.bands), 'piece')}; the chart shows them all."

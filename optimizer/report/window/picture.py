@@ -15,7 +15,7 @@ from optimizer.report.pictures.sheet import LEFT, LINE, RIGHT, TALL, TOP, Sheet,
 from optimizer.report.quantities import Units
 from optimizer.report.window.edges import told_edges
 from optimizer.report.window.frame import frame_of, target_box
-from optimizer.report.window.page import window_names
+from optimizer.report.window.page import inner_words, window_names
 from optimizer.report.words import POINT, plural
 from optimizer.studies.window import Window
 from shared.arrays import Array
@@ -42,12 +42,13 @@ def window_picture(found: Window, balls: Sequence[Spot] = ()) -> Picture:
     names, units = window_names(found), Units.of(scenario)
     edges = list(told_edges(found.common, names))
     proof = "" if found.common.proven else "; the shared region is as found, not proven"
+    about = f"about {POINT[scenario.about]}{inner_words(found, units)}"
     shared = "a region that all share" if found.common.bands else "none that all share"
     return drawing(
         "window",
         f"{scenario.name}, revision {scenario.revision}: low RG and differential within reach",
         f"Outlines for {plural(len(found.weights), 'weight')}, and {shared}.",
-        f"about {POINT[scenario.about]}; class weights met, limits kept; shapes as drawn{proof}",
+        f"{about}; class weights met, limits kept; shapes as drawn{proof}",
         _body(found, names, units, [points for points, _ in edges], balls),
         listed=(
             "Edges of the shared region, and the limits that make them",
@@ -152,7 +153,7 @@ def _legend(found: Window, names: Mapping[str, str], *, nearest: bool) -> Iterat
     x, y = RIGHT + 24, TOP + 14
     for k, one in enumerate(found.weights):
         yield f"<path d='M {x},{y - 5:.1f} h 52' {_stroke(k)}/>"
-        none = "" if one.alone.bands else ": none" if one.alone.known else ": not found"
+        none = "" if one.alone.bands else ": none" if one.alone.proven else ": none found"
         proof = "" if one.alone.proven or none else " (found)"
         yield text(x + 62, y, f"{names[one.map.label]}{none}{proof}")
         y += LINE + 4

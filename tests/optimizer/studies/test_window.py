@@ -7,13 +7,14 @@ import pytest
 from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import farthest, outside
 
+from optimizer.linear.maps import LinearMap
 from optimizer.lineup.columns import columns
 from optimizer.lineup.solve import LinearSolver
-from optimizer.scenario import linear_maps, scenario
-from optimizer.studies.bands import Band
+from optimizer.scenario import Scenario, linear_maps, scenario
+from optimizer.studies.branch import LOW, Branch, branches
 from optimizer.studies.chords import polygon_band, tangent_band
 from optimizer.studies.program import PlaneProgram
-from optimizer.studies.reach import branches, opened, reach
+from optimizer.studies.reach import Reach, exactly, opened
 from optimizer.studies.window import Window, window
 
 ANGLES = np.arange(64) / 32 * np.pi
@@ -32,10 +33,17 @@ def _three(random: np.random.Generator, about: str, **same: str) -> Line:
     return line.but(weights=weights, top=(None, 4.0), same=same)
 
 
-def _farthest(band: Band) -> np.ndarray:
-    """Return the farthest points of a band's (u, v) in all directions, cm²."""
-    squares = np.column_stack([band.outline[:, 0] ** 2, np.sum(band.outline, axis=1) ** 2])
-    return np.max(squares @ DIRECTIONS.T, axis=0)
+def _off(found: Reach, known: np.ndarray) -> float:
+    """Return how far the farthest points (u, v) in all directions are from the known ones, cm."""
+    outline = np.vstack([band.outline for band in found.bands])
+    squares = np.column_stack([outline[:, 0] ** 2, np.sum(outline, axis=1) ** 2])
+    off = np.abs(np.max(squares @ DIRECTIONS.T, axis=0) - known)
+    return float(np.max(off) / (2 * np.min(outline[:, 0])))
+
+
+def _pin_low(one: LinearMap, some: Scenario) -> Branch:
+    (branch,) = (branch for branch in branches(one, some.limits) if branch.pin == LOW)
+    return branch
 
 
 @pytest.mark.parametrize("part", ["cover", "block"])
@@ -55,9 +63,8 @@ def test_one_density_in_all_weights_is_asked_of_the_whole_line(part):
         if known is None:
             continue
         seen += 1
-        (band,) = found.common.bands
         # the outline is laid over the single windows, whose lines are off by their error
-        assert np.max(np.abs(_farthest(band) - known)) / (2 * band.rg[0]) <= 2 * ERROR
+        assert _off(found.common, known) <= 2 * ERROR
         laid_over = _window(line.but(same={}).text()).common
         assert found.common.area <= laid_over.area * (1 + 1e-9)
         smaller += found.common.area < 0.99 * laid_over.area
@@ -76,8 +83,7 @@ def test_with_nothing_shared_the_window_is_what_lies_in_all():
         if known is None:
             continue
         seen += 1
-        (band,) = common.bands
-        assert np.max(np.abs(_farthest(band) - known)) / (2 * band.rg[0]) <= 2 * ERROR
+        assert _off(common, known) <= 2 * ERROR
     assert seen > 2
 
 
@@ -88,8 +94,8 @@ def test_chords_find_the_polygon_that_enumeration_finds():
         line, _ = manufactured(random, "aligned", "centre")
         some = scenario(line.text(), file="line.toml", target_required=True)
         one = opened(linear_maps(some)[0])
-        exact = reach(one, some.limits)
-        (branch,) = branches(one, some.limits)
+        branch = _pin_low(one, some)
+        exact = exactly([branch])
         program = PlaneProgram([branch], columns((one,), {}), LinearSolver())
         found = polygon_band(program)
         assert exact is not None
@@ -108,8 +114,8 @@ def test_tangents_find_what_slices_prove():
         line, _ = manufactured(random, "aligned", "cg")
         some = scenario(line.text(), file="line.toml", target_required=True)
         one = opened(linear_maps(some)[0])
-        exact = reach(one, some.limits)
-        (branch,) = branches(one, some.limits)
+        branch = _pin_low(one, some)
+        exact = exactly([branch])
         program = PlaneProgram([branch], columns((one,), {}), LinearSolver())
         found = tangent_band(program, lambda: None)
         assert exact is not None
