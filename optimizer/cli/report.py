@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -89,4 +90,4 @@ def _window(result: LineupResult, *, hidden: bool, reach: bool) -> Window | None
     if not reach and not quick(result.scenario):
         return None
     with progress(hidden=hidden) as told:
-        return window(result.scenario, told)
+        return replace(window(result.scenario, told), answer=result.status)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -38,13 +39,16 @@ def window(
     Class weights are met and all limits kept. The RG and differential of [target] are not asked
     for; an intermediate differential is. [target] may be left out; if it is there, it is drawn.
     Weights that share one density (same_density) are asked together. Each edge of a window is named
-    by the limits that make it.
+    by the limits that make it. A target beside the shared window is solved for: whether it can be
+    met within its tolerances is then said, too.
 
-    Exit codes: 0 there is something that all can share; 3 the file is wrong; 4 there is nothing;
+    Exit codes: 0 there is something that all can share, or the target can be met within its
+    tolerances; 3 the file is wrong; 4 there is nothing;
     6 not decided.
     """
     files.check_output(output, force=force)
     files.check_picture(picture, force=force)
+    from optimizer.lineup.pipeline import solve_lineup
     from optimizer.report.document import Report
     from optimizer.report.window.data import window_data
     from optimizer.report.window.page import window_blocks
@@ -56,6 +60,8 @@ def window(
     scenario = read_scenario(file, target_required=False, mould_required=True)
     with progress(hidden=as_json) as told:
         found = windows(scenario, told)
+        if found.holds_target is False:
+            found = replace(found, answer=solve_lineup(scenario).status)
     report = Report(window_blocks(found), window_data(found))
     contents: dict[Path, bytes] = {}
     if output is not None:
@@ -74,6 +80,8 @@ def window(
 
 
 def _exit_code(found: Window) -> int:
+    if found.answer in ("feasible", "within_tolerance"):
+        return frame.DONE
     if found.broken or found.common.none:
         return frame.INFEASIBLE
     return frame.DONE if found.common.bands else frame.UNDECIDED

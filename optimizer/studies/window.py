@@ -12,6 +12,7 @@ from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
 from optimizer.lineup.columns import Columns, columns, coupled
 from optimizer.lineup.margins import margins
+from optimizer.lineup.result import Status
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import Scenario, linear_maps
@@ -49,12 +50,24 @@ class WeightWindow:
 
 @dataclass(frozen=True, eq=False)
 class Window(Shown):
-    """The windows of a line. `broken` are limits that no density moves, let go here (a wall)."""
+    """The windows of a line. `broken` are limits that no density moves, let go here (a wall).
+
+    `answer` is the status of the line-up that is solved for a target beside the shared window.
+    """
 
     scenario: Scenario
     weights: tuple[WeightWindow, ...]
     common: Reach
     broken: tuple[Margin, ...]
+    answer: Status | None = None
+
+    @property
+    def holds_target(self) -> bool | None:
+        """Whether the target lies in the shared window; None where it has no one place."""
+        target = self.scenario.target
+        if target is None or not (target.rg.fixed and target.differential.fixed):
+            return None
+        return self.common.holds(target.rg.low, target.differential.low)
 
     @property
     def narrowest(self) -> WeightWindow | None:

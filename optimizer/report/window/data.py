@@ -111,6 +111,8 @@ def _target(found: Window) -> dict[str, Any] | None:
         "intermediate_differential_in": None if inner is None else _ends(inner),
         "rg_tolerance_in": number(target.rg_tolerance / INCH),
         "differential_tolerance_in": number(target.differential_tolerance / INCH),
+        "in_shared_window": found.holds_target,
+        "line_up": found.answer,
     }
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
+from optimizer.lineup.result import Status
 from optimizer.report.document import (
     Block,
     Chart,
@@ -29,6 +30,8 @@ from shared.arrays import Array
 
 FINER = 1
 """Digits more than an RG is usually told with: windows are small."""
+WITHIN: Mapping[Status, str] = {"infeasible": "no", "undecided": "undecided"}
+"""Whether the target can be met within its tolerances, by the line-up that was solved for it."""
 
 
 def window_blocks(found: Window) -> tuple[Block, ...]:
@@ -48,7 +51,7 @@ def opening(found: Window) -> Iterator[Block]:
     yield Paragraph(*_status(found, units))
     yield Paragraph(
         f"Low RG and differential about {POINT[found.scenario.about]}{inner_words(found, units)}; "
-        "every class weight is met and every limit kept."
+        "every class weight is met exactly and every limit kept."
     )
     aim = target_line(found, units, names)
     if aim is not None:
@@ -129,9 +132,14 @@ def target_line(found: Window, units: Units, names: Mapping[str, str]) -> tuple[
         f"Target: low RG {units.rg.told(rg, FINER)}, differential "
         f"{units.rg.told(differential, FINER)}{inner_words(found, units)}"
     )
-    if found.common.holds(rg, differential):
+    if found.holds_target:
         return f"{told}: inside the shared window.", "plain"
-    return f"{told}: {_whose(found, names, rg, differential)}.", "warning"
+    if found.answer == "feasible":
+        return f"{told}: outside the windows found here, but `solve` has a line-up on it.", "plain"
+    if found.answer == "within_tolerance":
+        return f"{told}. Exact target: outside; within tolerance: yes.", "plain"
+    within = "" if found.answer is None else f" Within tolerance: {WITHIN[found.answer]}."
+    return f"{told}: {_whose(found, names, rg, differential)}.{within}", "warning"
 
 
 def _whose(found: Window, names: Mapping[str, str], rg: float, differential: float) -> str:
