@@ -7,8 +7,10 @@ import pytest
 from oracles.balls import Ellipsoid, about_centre, weight_and_radii
 from oracles.lineups import OUNCE, RADIUS, Line, manufactured
 
+from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.solve import LinearSolver
+from optimizer.scenario import scenario
 
 
 def _verdict(one):
@@ -186,7 +188,7 @@ def _measured(line, grid):
     )
 
 
-def test_undecided_is_said_where_nothing_is_proven(solved, lineup):
+def test_undecided_is_said_where_nothing_is_proven(lineup):
     """A tilted core asked for a little more than it can: not found, and the relaxation can't tell.
 
     Its inertia about fixed directions is all that the relaxation of a tilted core knows.
@@ -200,7 +202,8 @@ def test_undecided_is_said_where_nothing_is_proven(solved, lineup):
     beyond = max(radii[2] - radii[0] for _, radii, _ in some) + 2e-5
     line = line.but(differential=(beyond, beyond))
     assert not _verdict(lineup(line)).proven
-    result = solved(line)
+    some = scenario(line.text(), file="line.toml", target_required=True)
+    result = solve_lineup(some, exact=True)
     assert result.status == "undecided"
     assert "not found from" in result.infeasible.proof
     assert "nor proven impossible" in result.infeasible.proof

@@ -99,7 +99,7 @@ def test_what_only_an_unrounded_target_would_mend_is_not_told():
     """One free density meets the weight, so two more numbers would have to be just the ball's.
 
     The pair is there, but a number written to the file's step misses, with nothing left to take
-    it up: a remedy that isn't one once it is written is not told.
+    it up: what isn't exact once it is written is not told as exact.
     """
     asked = scenario(ONE_WEIGHT, file="x.toml", target_required=True)
     assert asked.too_few_free
@@ -107,7 +107,7 @@ def test_what_only_an_unrounded_target_would_mend_is_not_told():
     lineup = Lineup.of(linear_maps(asked), asked.limits, asked.sharing)
     x = np.concatenate([result.weights[0].ball.densities, result.figures])
     assert cheapest_pairs(lineup, list(moves(asked, lineup, x)), x, LinearSolver())
-    assert diagnose(result).remedies == ()
+    assert all(remedy.result.status == "within_tolerance" for remedy in diagnose(result).remedies)
 
 
 @pytest.mark.slow
