@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
 
 from optimizer.foundry.rounding import rounded
+from optimizer.foundry.scales import as_written
 from optimizer.foundry.shop import Shop
 from optimizer.foundry.worksheet import DIGITS
 from optimizer.linear.maps import Pour
@@ -38,14 +40,17 @@ class Line:
 class Batch:
     """So much of one mix, to be mixed `count` times, each for up to `balls` balls.
 
-    `density` is what comes of the masses as weighed, g/cm³; without a recipe (`mix` is None), what
-    was asked for.
+    `pour` is what one ball takes, g, and `waste` the share of the batch that stays in the mixer.
+    `density` is what comes of the masses as weighed, g/cm³, not rounded; without a recipe (`mix` is
+    None), what was asked for.
     """
 
     lines: tuple[Line, ...]
     count: int
     balls: int
-    density: Decimal
+    pour: Decimal
+    waste: Decimal
+    density: float
     mix: Mix | None
 
     @property
@@ -54,9 +59,24 @@ class Batch:
         return sum((line.grams for line in self.lines), Decimal(0))
 
     @property
+    def needed(self) -> Decimal:
+        """What its pours take, with what stays in the mixer, g."""
+        return self.balls * self.pour / (1 - self.waste)
+
+    @property
+    def spare(self) -> Decimal:
+        """How much more than needed it is, g: never less than 0."""
+        return self.grams - self.needed
+
+    @property
     def wet(self) -> float:
         """Density of the liquid, g/cm³; without a recipe, that of the casting."""
-        return float(self.density) if self.mix is None else self.mix.wet
+        return self.density if self.mix is None else self.mix.wet
+
+    @property
+    def litres(self) -> float:
+        """Volume of the whole batch, liquid."""
+        return float(self.grams) / self.wet / 1000
 
     @property
     def swell(self) -> float:
@@ -76,73 +96,86 @@ class Batch:
         return np.asarray(self.mix.density / total * (1.0 - solid / own))
 
 
-def batch(pour: Pour, density: float, grams: float, shop: Shop, balls: int) -> Batch:
-    """Return the batches for `balls` castings of so many `grams` each at a density (g/cm³).
+def batch(pour: Pour, density: float, volume: float, shop: Shop, balls: int) -> Batch:
+    """Return the batches for `balls` castings of a `volume` (cm³, overpoured) at a density (g/cm³).
 
-    Raises InputError where the mixer does not hold one casting's.
+    Each covers its pours. Raises InputError where the mixer does not hold one casting's, and where
+    the scale shows nothing of the resin.
     """
-    recipe, scales = pour.recipe, shop.scales
-    mix = None if recipe is None else recipe.mix(density)
-    wet = grams / (density if mix is None else mix.wet) / (1.0 - shop.text.waste)
-    each, count = _shared(pour, wet, shop, balls)
-    whole = each * grams / (1.0 - shop.text.waste)
-    if recipe is None or mix is None:
-        only = Line(pour.material, *scales.weighed(whole), None)
-        return Batch((only,), count, each, rounded(density, DIGITS["density"]), None)
-    most = LARGER if shop.room is None else min(LARGER, shop.room / (each * wet))
-    amounts = _amounts(pour, mix, whole, most, shop)
-    resin = amounts[0][0]
-    lines = tuple(
-        Line(one.name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
-        for one, (mass, within) in zip(recipe.ingredients, amounts, strict=True)
-        if mass
-    )
-    weighed = recipe.weighed([float(mass) for mass, _ in amounts])
-    return Batch(lines, count, each, rounded(weighed.density, DIGITS["density"]), weighed)
+    mix = None if pour.recipe is None else pour.recipe.mix(density)
+    wet = volume * density / (density if mix is None else mix.wet) / (1.0 - shop.text.waste)
+    most = balls if shop.room is None else min(balls, int(shop.room / wet))
+    for limit in range(most, 0, -1):
+        count = -(-balls // limit)
+        shares = count, -(-balls // count)
+        if mix is None:
+            tried = [_ready(pour, density, volume, shop, shares)]
+        else:
+            tried = _mixed(pour.part, mix, volume, shop, shares)
+        held = [one for one in tried if shop.room is None or 1000 * one.litres <= shop.room]
+        if held:
+            return min(held, key=lambda one: _off(one, density))
+    what = f"does not hold the {wet / 1000:.2f} litres that one ball's {pour.part} takes"
+    raise InputError([shop.wrong("mixer", what, "put in a larger mixer")])
 
 
-def _amounts(
-    pour: Pour, mix: Mix, grams: float, most: float, shop: Shop
-) -> list[tuple[Decimal, Decimal]]:
-    """Return what to weigh of each ingredient, and ± within what, for at least so many grams.
+def _off(one: Batch, density: float) -> tuple[bool, float]:
+    """Return what is worse of one batch than of another: too thick, further from the density."""
+    thick = one.mix is not None and too_thick(one.mix)
+    return thick, round(abs(one.density - density), DIGITS["density"])
+
+
+def _ready(pour: Pour, density: float, volume: float, shop: Shop, shares: tuple[int, int]) -> Batch:
+    """Return the batch of a material without a recipe; `shares` are batches, and balls in each."""
+    (count, balls), scales, waste = shares, shop.scales, as_written(shop.text.waste)
+    poured = scales.enough(volume * density)
+    grams = scales.enough(balls * poured / (1 - waste))
+    only = Line(pour.material, *scales.weighed(grams), None)
+    return Batch((only,), count, balls, poured, waste, density, None)
+
+
+def _mixed(part: str, mix: Mix, volume: float, shop: Shop, shares: tuple[int, int]) -> list[Batch]:
+    """Return batches that cover their pours, the smaller first; `shares` as of `_ready`.
 
     A scale's step may be much of a little ingredient. So besides the batch as it comes, batches are
-    tried that are larger, `most` times at the most, by what makes some ingredient whole steps of
-    its scale: of those that pour, the one counts that comes nearest to the density, the smaller of
-    equals. Raises InputError where the scale shows nothing of the resin.
+    tried that are larger, `LARGER` times at the most: by a step or two of the whole, and by what
+    makes some ingredient whole steps of its scale. Where rounding leaves all of them short, there
+    is only the least that covers.
+    Raises InputError where the scale shows nothing of the resin.
     """
-    scales = shop.scales
-    exact = [grams * share for share in mix.shares.tolist()]
-    sizes = [min(1.0, most)]
+    (count, balls), scales, waste = shares, shop.scales, as_written(shop.text.waste)
+    needed = float(balls * scales.enough(volume * mix.density) / (1 - waste))
+    exact = [needed * share for share in mix.shares.tolist()]
+
+    def batch_of(size: float) -> Batch | None:
+        amounts = [scales.weighed(size * mass) for mass in exact]
+        resin = amounts[0][0]
+        if not resin:
+            return None
+        made = mix.recipe.weighed([float(mass) for mass, _ in amounts])
+        lines = tuple(
+            Line(one.name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
+            for one, (mass, within) in zip(mix.recipe.ingredients, amounts, strict=True)
+            if mass
+        )
+        poured = scales.enough(volume * made.density)
+        return Batch(lines, count, balls, poured, waste, made.density, made)
+
+    growth = float(scales.step(needed)) / needed
+    sizes = {1.0 + n * growth for n in range(3)}
     for mass in filter(None, exact):
         step = float(scales.step(mass))
-        sizes += [size for n in range(3) if (size := step * (mass // step + n) / mass) > 1.0]
-    tried = (
-        [scales.weighed(size * mass) for mass in exact] for size in sorted(sizes) if size <= most
-    )
-    batches = [amounts for amounts in tried if amounts[0][0]]
-    if not batches:
+        sizes |= {step * (mass // step + n) / mass for n in range(3)}
+    tried = [batch_of(size) for size in sorted(sizes) if 1.0 <= size <= LARGER]
+    if not any(tried):
         resin = f"{exact[0]:.3g} g of {mix.recipe.resin.name}"
-        what = f"is too coarse: it shows nothing of the {resin} in a batch of {pour.part}"
+        what = f"is too coarse: it shows nothing of the {resin} in a batch of {part}"
         raise InputError([shop.wrong("scale", what, FINER)])
-
-    def off(amounts: list[tuple[Decimal, Decimal]]) -> tuple[bool, float]:
-        made = mix.recipe.weighed([float(mass) for mass, _ in amounts])
-        return too_thick(made), round(abs(made.density - mix.density), DIGITS["density"])
-
-    return min(batches, key=off)
+    larger = (batch_of(1.0 + n * growth) for n in itertools.count())
+    covering = (one for one in tried if one is not None and one.spare >= 0)
+    return [*covering] or [next(one for one in larger if one is not None and one.spare >= 0)]
 
 
 def too_thick(mix: Mix) -> bool:
     """Whether a mix as weighed has more solids than its recipe allows, by more than rounding."""
     return mix.solids > mix.recipe.loading + THICK
-
-
-def _shared(pour: Pour, wet: float, shop: Shop, balls: int) -> tuple[int, int]:
-    """Return for how many balls a batch is, and how many batches it takes; `wet` cm³ a ball."""
-    most = balls if shop.room is None else min(balls, int(shop.room / wet))
-    if most == 0:
-        what = f"does not hold the {wet / 1000:.2f} litres that one ball's {pour.part} takes"
-        raise InputError([shop.wrong("mixer", what, "put in a larger mixer")])
-    count = -(-balls // most)
-    return -(-balls // count), count

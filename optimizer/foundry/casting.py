@@ -46,15 +46,13 @@ class Casting:
     """One pour of one ball. Masses in g, volumes in cm³, lengths in cm.
 
     `finished` is the mass of the region as drawn, `cast` with what is turned off a sphere that is
-    cast to `diameter` and what is drilled out for parts that are set in, `poured` with the overpour
-    besides.
+    cast to `diameter` and what is drilled out for parts that are set in.
     """
 
     part: Part
     batch: Batch
     finished: float
     cast: float
-    poured: float
     held: tuple[Held, ...]
     diameter: float | None
 
@@ -67,6 +65,11 @@ class Casting:
     def out(self) -> float:
         """Mass of what comes out of it, trimmed."""
         return self.within + self.cast
+
+    @property
+    def poured(self) -> float:
+        """Mass of what is poured, overpoured, as the scale shows it."""
+        return float(self.batch.pour)
 
     @property
     def wet_volume(self) -> float:
@@ -82,7 +85,7 @@ class Casting:
         if self.batch.mix is None:
             return None
         held = sum(one.volume for one in self.held)
-        whole = self.cast / float(self.batch.density)
+        whole = self.cast / self.batch.density
         return float(np.cbrt((held + whole * self.batch.swell) / (held + whole)))
 
 
@@ -115,15 +118,15 @@ def castings(
         volume, whole = float(one.volumes[i]), float(room[i])
         if diameter is not None:
             whole += np.pi / 6 * diameter**3 - float(np.sum(room[inside[part.name]]))
-        found = batch(one.pours[i], mixed[i], whole * mixed[i] * over, shop, balls)
-        mixed[i] = density = float(found.density)
-        finished, cast = volume * density, whole * density
+        found = batch(one.pours[i], float(mixed[i]), whole * over, shop, balls)
+        mixed[i] = found.density
+        finished, cast = volume * found.density, whole * found.density
         held = tuple(
             _held(inner.name, room[inside[inner.name]], mixed[inside[inner.name]], found.wet)
             for inner in tree[part.name]
             if not inner.through
         )
-        made.append(Casting(part, found, finished, cast, cast * over, held, diameter))
+        made.append(Casting(part, found, finished, cast, held, diameter))
     return tuple(made)
 
 
@@ -154,6 +157,6 @@ def _held(name: str, volumes: Array, densities: Array, liquid: float) -> Held:
     return Held(name, volume, mean, lift(liquid, mean, volume))
 
 
-def weighed_in_air(ball: Ball, grams: Decimal) -> Decimal:
-    """Return what a scale in air reads of a finished ball of this true mass, g."""
-    return rounded(in_air(float(grams), float(np.sum(ball.map.volumes))), 1)
+def weighed_in_air(ball: Ball) -> Decimal:
+    """Return what a scale in air reads of a finished ball, g."""
+    return rounded(in_air(ball.properties.mass, float(np.sum(ball.map.volumes))), 1)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
 from typing import Final
 
+from optimizer.foundry.rounding import rounded
 from optimizer.scenario.shop import FoundryText
 
 UNSAID: Final = Decimal("0.01")
@@ -26,10 +27,10 @@ class Scales:
         """Return the scales that the scenario names."""
         if shop.scale is None:
             return cls()
-        readability, fine = _plain(shop.scale), shop.fine_scale
+        readability, fine = as_written(shop.scale), shop.fine_scale
         if fine is None:
             return cls(readability)
-        return cls(readability, (_plain(fine.readability), _plain(fine.up_to)))
+        return cls(readability, (as_written(fine.readability), as_written(fine.up_to)))
 
     def step(self, grams: float | Decimal) -> Decimal:
         """Return the readability of the scale that so much is weighed on."""
@@ -48,6 +49,15 @@ class Scales:
         steps = (exact / step).quantize(Decimal(1), ROUND_HALF_EVEN)
         return steps * step + Decimal(0)
 
+    def enough(self, grams: float | Decimal) -> Decimal:
+        """Return the least that its scale shows and that is no less (to a millionth of a gram).
+
+        >>> Scales(Decimal("0.5"), (Decimal("0.1"), Decimal(200))).enough(312.1)
+        Decimal('312.5')
+        """
+        step, exact = self.step(grams), rounded(grams, 6)
+        return (exact / step).quantize(Decimal(1), ROUND_CEILING) * step
+
     def weighed(self, grams: float | Decimal) -> tuple[Decimal, Decimal]:
         """Return an amount as its scale shows it, and ± how near to that it shall be weighed.
 
@@ -57,6 +67,6 @@ class Scales:
         return shown, max(step, (shown * SHARE // step) * step)
 
 
-def _plain(value: float) -> Decimal:
+def as_written(value: float) -> Decimal:
     """Return a number as it is written, without a zero behind the point."""
     return Decimal(f"{value:.12g}")

@@ -14,7 +14,7 @@ from optimizer.foundry.casting import Casting, Held, castings, weighed_in_air
 from optimizer.foundry.counting import largest
 from optimizer.foundry.readability import coarsest_readability
 from optimizer.foundry.shop import Shop
-from optimizer.foundry.worksheet import Worksheet, worksheet
+from optimizer.foundry.worksheet import MIXED, Worksheet, worksheet
 from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.mixing import Mix
@@ -37,9 +37,19 @@ class ClassSchedule:
         return self.asked.label
 
     @property
+    def name(self) -> str:
+        """The label with its unit."""
+        return self.asked.ball.map.name
+
+    @property
     def in_air(self) -> Decimal:
         """What a scale in air reads of the finished ball, g."""
-        return weighed_in_air(self.mixed.ball, self.sheet.mass)
+        return weighed_in_air(self.mixed.ball)
+
+    @property
+    def mass(self) -> float:
+        """The finished ball's true mass, g, of what is weighed."""
+        return self.mixed.ball.properties.mass
 
     @cached_property
     def readability(self) -> float | None:
@@ -87,7 +97,7 @@ class Schedule(Shown):
         """What pulls harder than what holds it can take: its weight class, its liquid, and it."""
         most = self.shop.text.hold_down
         return tuple(
-            (one.label, casting, held)
+            (one.name, casting, held)
             for one in self.classes
             for casting in one.castings
             for held in casting.held
@@ -113,10 +123,10 @@ def _class(weight: WeightResult, shop: Shop, figures: Sequence[float], balls: in
     one = weight.ball.map
     asked = zip(one.parts, weight.ball.densities.tolist(), strict=True)
     made = castings(one, {part.name: density for part, density in asked}, shop, balls)
-    densities = {casting.part.name: float(casting.batch.density) for casting in made}
+    densities = {casting.part.name: casting.batch.density for casting in made}
     ball = one.ball(np.array([densities[part.name] for part in one.parts]))
     mixed = measured(ball, shop.scenario, np.array(figures))
-    return ClassSchedule(weight, mixed, made, worksheet(ball))
+    return ClassSchedule(weight, mixed, made, worksheet(ball, MIXED))
 
 
 def _too_coarse(one: ClassSchedule, shop: Shop) -> Iterator[Problem]:
@@ -125,7 +135,7 @@ def _too_coarse(one: ClassSchedule, shop: Shop) -> Iterator[Problem]:
         off = abs(mixed.tolerances or 0.0)
         if abs(asked.tolerances or 0.0) <= 1.0 < off:
             what = (
-                f"is too coarse: weight {one.label} mixed by what it shows misses its "
+                f"is too coarse: weight {one.name} mixed by what it shows misses its "
                 f"{mixed.figure} by {off:.2f} tolerances"
             )
             yield shop.wrong("scale", what, FINER)

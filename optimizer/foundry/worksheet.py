@@ -33,6 +33,9 @@ DIGITS: Final = {
 }
 """Decimals of each kind of figure on the sheet."""
 
+MIXED: Final = 6
+"""Decimals of a density that comes of grams as weighed: a ball is out by 0.003 g at the most."""
+
 AXES: Final = ((0, 0), (1, 1), (2, 2))
 PRODUCTS: Final = ((0, 1), (0, 2), (1, 2))
 
@@ -167,14 +170,17 @@ class Worksheet:
         return rounded((inertia / self.mass).sqrt(), DIGITS["rg"])
 
 
-def worksheet(ball: Ball) -> Worksheet:
-    """Return the worksheet of `ball`: one region a pour, innermost first."""
+def worksheet(ball: Ball, decimals: int = DIGITS["density"]) -> Worksheet:
+    """Return the worksheet of `ball`: one region a pour, innermost first.
+
+    `decimals` are those of its densities in g/cm³.
+    """
     place = {part.name: i for i, part in enumerate(ball.map.parts)}
     running, rows = Decimal(0), []
     for part in casting_order(ball.map.parts):
         i = place[part.name]
         volume = rounded(float(ball.map.volumes[i]), DIGITS["volume"])
-        density = rounded(float(ball.densities[i]), DIGITS["density"])
+        density = rounded(float(ball.densities[i]), decimals)
         mass = rounded(volume * density, DIGITS["mass"])
         running += mass
         moments = Moments(ball.map.moments[i]) * float(ball.densities[i])

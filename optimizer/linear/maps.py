@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 
@@ -15,6 +16,10 @@ from geometry.walls import Wall
 from optimizer.linear.targets import About, Span, Target
 from optimizer.mixing import Recipe
 from shared.arrays import Array
+from shared.units import WEIGHTS
+
+NEAR: Final = 0.1
+"""Of the class weight: how far from it the figure on the carton may be."""
 
 
 @dataclass(frozen=True)
@@ -94,6 +99,16 @@ class LinearMap:
     def intermediate(self) -> Span | None:
         """What is asked of the intermediate differential, if anything."""
         return None if self.target is None else self.target.intermediate
+
+    @property
+    def name(self) -> str:
+        """The label with its unit of weight, "16 lb", where it is the class weight in one."""
+        try:
+            figure = float(self.label)
+        except ValueError:
+            return self.label
+        near = (u for u, grams in WEIGHTS.items() if abs(figure * grams / self.mass - 1.0) < NEAR)
+        return " ".join((self.label, *near))
 
     def at(self, dimensions: Array) -> LinearMap:
         """Return the map of the mould with the free dimensions (d,), cm.

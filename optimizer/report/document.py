@@ -78,9 +78,18 @@ class Chart:
 
 @dataclass(frozen=True)
 class Page:
-    """What follows begins a new page, or in a workbook a new worksheet of this name."""
+    """What follows begins a new page, or in a workbook a new worksheet of this name.
+
+    `foot` stands beside the document's title on every sheet of paper that it takes: left out, the
+    name.
+    """
 
     name: str
+    foot: str = ""
+
+    def under(self, title: str) -> str:
+        """Return what stands at the foot of its paper in a document of this title."""
+        return " · ".join(filter(None, (title, self.foot or self.name)))
 
 
 @dataclass(frozen=True)

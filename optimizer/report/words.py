@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
 from optimizer.lineup.result import Status
 from optimizer.report.quantities import Units
@@ -14,15 +13,6 @@ from optimizer.report.quantities import Units
 POINT = {"cg": "the centre of gravity", "centre": "the ball's geometric centre"}
 NOT_HERE: Final = "not in it"
 """What a table says of a part, or of a dimension, in a weight that is without it."""
-
-
-def class_name(map_: LinearMap, units: Units) -> str:
-    """Return the label with the unit of weight, where the label is that figure: "16 lb"."""
-    try:
-        near = abs(float(map_.label) * units.mass.factor / map_.mass - 1.0) < 0.1
-    except ValueError:
-        near = False
-    return f"{map_.label} {units.mass.name}" if near else map_.label
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:

@@ -28,7 +28,7 @@ DRAG = """
 const [status, done] = arguments;
 window.said = 0;
 new MutationObserver(() => { window.said += 1; }).observe(status, { childList: true });
-const field = document.querySelector("#trial [type=number]");
+const field = document.querySelector("#trial [inputmode=decimal]");
 const drag = (left) => {
   field.value = 1.4 - left / 100;
   field.dispatchEvent(new Event("input"));
@@ -134,7 +134,7 @@ def test_arrow_keys_move_a_slider_a_step_and_figures_follow(browser):
     keys = pytest.importorskip("selenium.webdriver.common.keys").Keys
     driver = browser.open("larch-metric")
     slider = driver.find_element("css selector", "#trial [type=range]")
-    field = driver.find_element("css selector", "#trial [type=number]")
+    field = driver.find_element("css selector", "#trial [inputmode=decimal]")
     weight = driver.find_element("css selector", "#trial tbody output")
     density, mass = (float(one.get_property("value")) for one in (field, weight))
     slider.send_keys(keys.ARROW_RIGHT)

@@ -40,7 +40,7 @@ const told = () => ({
   lines: panel.querySelector("textarea").value,
 });
 const enter = (input, text) => { input.value = text; input.dispatchEvent(new Event("input")); };
-const fields = [...panel.querySelectorAll("[type=number]")];
+const fields = [...panel.querySelectorAll("[inputmode=decimal]")];
 const sliders = [...panel.querySelectorAll("[type=range]")];
 """
 WEIGHT = """
@@ -61,6 +61,9 @@ return {{ ...told(), fields: fields.map((one) => one.value), spoken:
 """
 
 
+OUTSIDE = ", outside what can be poured"
+
+
 def expected(result, weight, densities):
     """What the panel must show: the ball measured here, told by the same units."""
     units = Units.of(result.scenario)
@@ -71,10 +74,18 @@ def expected(result, weight, densities):
         "limits": [_limit(margin, units) for margin in one.margins],
         "axis": _axis(ball.radii),
         "states": [
-            "" if pour.low <= density <= pour.high else "outside what can be poured"
+            "" if pour.low <= density <= pour.high else f"{_kept(density, units)}{OUTSIDE}"
             for pour, density in zip(ball.map.pours, densities, strict=True)
         ],
     }
+
+
+def _kept(density, units):
+    """A density as the panel names what it keeps: with the digits that it takes."""
+    unit = units.density
+    short, exact = unit.number(density), density / unit.factor
+    same = abs(float(short) - exact) * unit.factor < 1e-12
+    return f"{short if same else repr(exact)} {unit.name}"
 
 
 def _figures(one, units):
@@ -160,10 +171,11 @@ def test_the_panel_shows_what_python_measures(browser, name):
         for typed, told in zip(texts, shown, strict=True):
             wanted = expected(result, weight, [float(t) * units.density.factor for t in typed])
             without_axis(told)
-            kinds |= {row[3].split()[0] for row in told["limits"]} | {*told["states"]}
+            kinds |= {row[3].split()[0] for row in told["limits"]}
+            kinds |= {state[-len(OUTSIDE) :] for state in told["states"]}
             for key, value in wanted.items():
                 assert told[key] == value, (typed, key)
-    assert {"inside", "OUTSIDE", "outside what can be poured", ""} <= kinds
+    assert {"inside", "OUTSIDE", OUTSIDE, ""} <= kinds
     assert browser.console == []
 
 
@@ -222,12 +234,56 @@ def test_it_begins_at_the_solved_densities_and_comes_back_to_them(browser):
     assert browser.run(f"{PANEL} return told();") == begun
 
 
-@pytest.mark.parametrize("text", ["", "0", "-1", "0.04", "26"])
+@pytest.mark.parametrize("text", ["1.18", "1,18", " 1,180 ", "01.18"])
+def test_either_decimal_mark_is_one(browser, text):
+    """By keys, as a person types it, into the field as a browser of any language has it."""
+    driver = browser.open("juniper")
+    field = driver.find_element("css selector", "#trial [inputmode=decimal]")
+    field.clear()
+    field.send_keys(text)
+    told = browser.run(f"{PANEL} return told();")
+    assert "--density cover=1.1800 " in told["lines"]
+    assert told["states"][0] == ""
+    assert field.get_property("value") == text, "what was typed stands as it was"
+
+
+def test_what_is_kept_is_named_whatever_was_typed_on_the_way(browser):
+    """Of 118 the last density on the way is 11: what is tried, and that nobody can pour it."""
+    driver = browser.open("juniper")
+    field = driver.find_element("css selector", "#trial [inputmode=decimal]")
+    field.clear()
+    field.send_keys("11")
+    told = browser.run(f"{PANEL} return told();")
+    assert told["states"][0] == "11.0000 g/cm³, outside what can be poured"
+    field.send_keys("8")
+    assert browser.run(f"{PANEL} return told();")["states"][0] == (
+        "no density to pour: a number from 0.05 to 25 g/cm³; still tried: "
+        "11.0000 g/cm³, outside what can be poured"
+    )
+
+
+def test_arrow_keys_in_a_field_go_a_step(browser):
+    keys = pytest.importorskip("selenium.webdriver.common.keys").Keys
+    driver = browser.open("juniper")
+    field = driver.find_element("css selector", "#trial [inputmode=decimal]")
+    field.clear()
+    field.send_keys("1,18", keys.ARROW_UP)
+    assert field.get_property("value") == "1.1900"
+    field.send_keys(keys.ARROW_DOWN, keys.ARROW_DOWN)
+    assert field.get_property("value") == "1.1700"
+
+
+@pytest.mark.parametrize(
+    "text", ["", "0", "-1", "0.04", "26", "1.1.8", "1,1,8", "1.180,5", "1 18", "1.18x", ",", "1e0"]
+)
 def test_what_is_no_density_is_said_and_not_tried(browser, text):
     browser.open("juniper")
     begun = browser.run(f"{PANEL} return told();")
     (told,) = browser.run(ENTER, "0", [[text, "", "", "", ""]])
-    assert told["states"][0] == "no density to pour: a number from 0.05 to 25; the last one is kept"
+    cover = _kept(line("juniper").weights[0].ball.densities[0], Units.of(line("juniper").scenario))
+    assert told["states"][0] == (
+        f"no density to pour: a number from 0.05 to 25 g/cm³; still tried: {cover}"
+    )
     assert (told["figures"], told["lines"]) == (begun["figures"], begun["lines"])
     assert browser.run(
         "return document.querySelector('#trial :invalid, #trial [aria-invalid=true]') !== null"

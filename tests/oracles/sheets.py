@@ -1,13 +1,15 @@
 """A printed schedule read again with nothing but its own numbers, by mixing and parallel axes.
 
-Reads the cells of a CSV sheet; knows nothing of the package. Volumes add: what is weighed has the
-volume of its ingredients as counted, the resin's shrunk, and the voids on top.
+Reads the cells of a CSV sheet, whatever unit its densities are in; knows nothing of the package.
+Volumes add: what is weighed has the volume of its ingredients as counted, the resin's shrunk, and
+the voids on top.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -18,12 +20,33 @@ Row = Sequence[str]
 
 @dataclass(frozen=True)
 class Poured:
-    """A ball as weighed out: true mass (g), sorted RGs (cm), and each part's density (g/cm³)."""
+    """A ball as weighed out: true mass (g), sorted RGs (cm), and each part's density (g/cm³).
+
+    `batches` are those of each part, as they stand on the sheet.
+    """
 
     name: str
     mass: float
     radii: np.ndarray
     densities: dict[str, float]
+    batches: dict[str, list[Batch]]
+
+
+@dataclass(frozen=True)
+class Batch:
+    """One batch: its lines (ingredient, g …), and what else is said of it by the rows' names."""
+
+    lines: list[Row]
+    rows: dict[str, Row]
+
+    @property
+    def needed(self) -> float:
+        """What its pours take, g, with what stays in the mixer: from the words beside the whole."""
+        count, pour = re.match(
+            r"for (\d+) pours? of ([\d.]+) g", self.rows["whole batch"][4]
+        ).groups()
+        stays = re.search(r"([\d.]+) % stays in the mixer", self.rows["whole batch"][4])
+        return int(count) * float(pour) / (1.0 - float(stays[1] if stays else 0.0) / 100.0)
 
 
 def poured(text: str, about: str) -> list[Poured]:
@@ -31,8 +54,12 @@ def poured(text: str, about: str) -> list[Poured]:
     rows = list(csv.reader(io.StringIO(text, newline="")))
     starts = [i for i, row in enumerate(rows) if row and row[0] == "title block"]
     line, *classes = (rows[a:b] for a, b in zip(starts, [*starts[1:], len(rows)], strict=True))
+    header = next(row for row in line if row and row[0] == "ingredient")
+    unit = {"counted as, g/cm³": 1.0, "counted as, kg/m³": 1000.0}[header[1]]
     counted = {
-        row[0]: float(row[1]) for row in table(line, "ingredient") if row[1] not in {"-", ""}
+        row[0]: float(row[1]) / unit
+        for row in table(line, "ingredient")
+        if row[1].strip("'") not in {"-", ""}
     }
     recipes = {row[0]: row for row in table(line, "material")}
     return [_ball(rows, counted, recipes, about) for rows in classes]
@@ -46,7 +73,7 @@ def _ball(
     proof = {row[0]: row[1:] for row in reversed(table(rows, "figure"))}
     weighed = _weighed(rows)
     for k, (part, material, volume, *_) in enumerate(table(rows, "part")):
-        density = densities[part] = _mixed(weighed[part], counted, recipes[material])
+        density = densities[part] = _mixed(weighed[part][0].lines, counted, recipes[material])
         m = density * float(volume)
         c = np.array([float(proof[f"CG {axis}, cm"][k]) for axis in "xyz"])
         own = np.zeros((3, 3))
@@ -61,20 +88,23 @@ def _ball(
     if about == "cg":
         c = first / mass
         second -= mass * (c @ c * np.eye(3) - np.outer(c, c))
-    return Poured(name, mass, np.sqrt(np.linalg.eigvalsh(second) / mass), densities)
+    return Poured(name, mass, np.sqrt(np.linalg.eigvalsh(second) / mass), densities, weighed)
 
 
-def _weighed(rows: Sequence[Row]) -> dict[str, list[Row]]:
-    """Return what is weighed for each part: a line with its name stands above."""
-    found: dict[str, list[Row]] = {}
+def _weighed(rows: Sequence[Row]) -> dict[str, list[Batch]]:
+    """Return the batches of each part: a line with its class and name stands above each."""
+    found: dict[str, list[Batch]] = {}
     start = next(i for i, row in enumerate(rows) if row and row[0] == "to weigh")
     for row in rows[start + 1 :]:
         if not row:
             break
-        if len([cell for cell in row if cell]) == 1:
-            lines = found[row[0].partition(":")[0]] = []
-        elif row[0] != "whole batch":
-            lines.append(row)
+        if len(row) == 1:
+            part = re.match(r".*?, (.*), batch \d+ of \d+: ", row[0])[1]
+            found.setdefault(part, []).append(Batch([], {}))
+        elif row[3]:
+            found[part][-1].lines.append(row)
+        else:
+            found[part][-1].rows[row[0]] = row
     return found
 
 

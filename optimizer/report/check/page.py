@@ -24,7 +24,6 @@ from optimizer.report.solution.meshes import mesh_notes
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.words import (
-    class_name,
     listed,
     margin_lines,
     plural,
@@ -40,7 +39,7 @@ def check_blocks(check: Check) -> tuple[Block, ...]:
 
 def _blocks(check: Check) -> Iterator[Block]:
     units = Units.of(check.scenario)
-    names = {map_.label: class_name(map_, units) for map_ in check.maps}
+    names = {map_.label: map_.name for map_ in check.maps}
     yield _status(check)
     for mould in check.moulds:
         yield Heading(_mould_name(mould, check, names))

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.targets import NAMES
 from optimizer.report.quantities import Units
-from optimizer.report.words import POINT, class_name, listed, plural
+from optimizer.report.words import POINT, listed, plural
 from optimizer.studies.compare import Candidate, Comparison, told
 from optimizer.studies.fillers import Material
 
@@ -134,10 +134,9 @@ def _aim(one: Candidate, units: Units) -> str:
 
 
 def class_names(found: Comparison) -> dict[str, str]:
-    """Return the name of each weight, such as "16 lb", in the first candidate's units."""
-    units = Units.of(found.first.result.scenario)
+    """Return the name of each weight, such as "16 lb"."""
     names = dict[str, str]()
     for label in found.labels:
         weight = next(filter(None, (one.weight(label) for one in found.candidates)))
-        names[label] = class_name(weight.ball.map, units)
+        names[label] = weight.ball.map.name
     return names

@@ -47,12 +47,12 @@ class Figure:
 
 def proof_blocks(ball: Ball, scenario: Scenario) -> Iterator[Block]:
     """Yield the worksheet of a ball, how it is worked, and the second computation."""
-    sheet = worksheet(ball)
+    sheet, density = worksheet(ball), Units.of(scenario).density
     yield Heading("What is in the ball, innermost first")
-    yield volume_table(sheet)
+    yield volume_table(sheet, density)
     yield Heading("Parallel axes and sums")
     yield proof_table(sheet, metric=scenario.text.units.rg == "mm")
-    yield Notes(tuple(proof_notes(aligned=sheet.aligned)))
+    yield Notes(tuple(proof_notes(density, aligned=sheet.aligned)))
     yield Heading("Computed a second way")
     yield second_table(ball, scenario)
     yield Paragraph(
@@ -62,18 +62,25 @@ def proof_blocks(ball: Ball, scenario: Scenario) -> Iterator[Block]:
     )
 
 
-def volume_table(sheet: Worksheet) -> Table:
+def volume_table(sheet: Worksheet, density: Unit) -> Table:
     """Return volume × density = mass of each pour, and the running sum."""
     columns = (
         left("part"),
         left("material"),
         Column("volume, cm³"),
-        Column("density, g/cm³"),
+        Column(f"density, {density.name}"),
         Column("mass, g"),
         Column("running, g"),
     )
     rows = (
-        (r.part, r.pour.material, str(r.volume), str(r.density), str(r.mass), str(r.running))
+        (
+            r.part,
+            r.pour.material,
+            str(r.volume),
+            density.number(float(r.density)),
+            str(r.mass),
+            str(r.running),
+        )
         for r in sheet.regions
     )
     return Table(columns, tuple(rows))

@@ -114,12 +114,13 @@ def _picture(weight: WeightResult, name: str, units: Units) -> Picture:
     shown, left_out = drawn(rows(weight))
     words, scales, y = [text(8, 20, name, f"font-size='15' {BOLD}")], list[Scale](), HEAD
     words.append("<g font-size='12'>")
+    names = [subject(row.tightest) for row in shown]
     for before, row in zip((None, *shown), shown, strict=False):
         if row.section and (before is None or before.section != row.section):
             words.append(text(8, y + 14, SECTIONS[row.section], BOLD))
             y += TITLE
         level = y + 25 + (0.0 if _fits(row, units) else LINE)
-        words += _words(row, y + 12, level, units)
+        words += _words(row, y + 12, level, units, names)
         scales.append(Scale(row, level))
         y = level + TALL - 25
     more = _left_out(left_out)
@@ -182,11 +183,11 @@ def _said(row: Row, units: Units) -> str:
     return f"{_named(row, units)}, allowed {ends}: {room(row.tightest)}"
 
 
-def _words(row: Row, y: float, level: float, units: Units) -> Iterator[str]:
+def _words(row: Row, y: float, level: float, units: Units, names: Sequence[str]) -> Iterator[str]:
     """Yield what a row says: its name at `y`, its ends at `level`, its room above them."""
     least, unit = row.tightest, units.limit(row.tightest)
     value, weight = unit.told(least.value), BOLD if outside(least) else GREY
-    yield text(8, y, f"{cut(subject(least), LETTERS - len(value) - 1)} {value}")
+    yield text(8, y, f"{cut(subject(least), LETTERS - len(value) - 1, names)} {value}")
     yield text(WIDE - 8, level - 13, room(row.tightest), f"text-anchor='end' {weight}")
     low, high = row.bound("min"), row.bound("max")
     if low is not None:

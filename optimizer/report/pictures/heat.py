@@ -8,7 +8,7 @@ from optimizer.linear.maps import Pour
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Pictures
 from optimizer.report.pictures.densities import Poured, Scale, density_scale, poured
-from optimizer.report.pictures.picture import BOLD, GREY, Picture, text
+from optimizer.report.pictures.picture import BOLD, GREY, Picture, cut, text
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.page import class_names
 from optimizer.report.words import nearest_line
@@ -42,7 +42,8 @@ def heat(result: LineupResult, span: Scale | None = None, name: str = "densities
     found = [{p.pour.part: p for p in poured(weight, units)} for weight in result.weights]
     pours = result.scenario.pours
     rows: list[Row] = [tuple(one.get(pour.part) for one in found) for pour in pours]
-    heads = [_head(pour, units.density) for pour in pours]
+    names = [pour.part for pour in pours]
+    heads = [(cut(pour.part, LETTERS, names), _range(pour, units.density)) for pour in pours]
     left = LEFT + 12 + LETTER * max(len(words) for head in heads for words in head)
     right = left + (WIDE + APART) * len(labels) - APART
     below = TOP + (TALL + APART) * len(rows) + 16
@@ -69,10 +70,9 @@ def heat(result: LineupResult, span: Scale | None = None, name: str = "densities
     return Pictures(Picture(name, title, about, wide, below + 36, tuple(body)), CAPTION)
 
 
-def _head(pour: Pour, unit: Unit) -> tuple[str, str]:
-    """Return a row's name, and the ends of its range, which all weights share."""
-    short = pour.part if len(pour.part) <= LETTERS else f"{pour.part[: LETTERS - 1]}…"
-    return short, "fixed" if pour.fixed else f"{unit.number(pour.low)} to {unit.told(pour.high)}"
+def _range(pour: Pour, unit: Unit) -> str:
+    """Return the ends of a row's range, which all weights share."""
+    return "fixed" if pour.fixed else f"{unit.number(pour.low)} to {unit.told(pour.high)}"
 
 
 def _cell(one: Poured, place: tuple[float, float], scale: Scale) -> Iterator[str]:
@@ -111,7 +111,7 @@ def _line(pour: Pour, row: Row, labels: Sequence[str], unit: Unit) -> str:
         f"{label} {' '.join(NOT_HERE) if one is None else _said(one, unit)}"
         for label, one in zip(labels, row, strict=True)
     )
-    return f"{pour.part}, {_head(pour, unit)[1]}: {each}."
+    return f"{pour.part}, {_range(pour, unit)}: {each}."
 
 
 def _said(one: Poured, unit: Unit) -> str:

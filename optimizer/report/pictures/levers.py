@@ -82,9 +82,9 @@ def lever_table(result: LineupResult) -> Table:
     return Table(columns, tuple(rows))
 
 
-def _named(part: str, one: Lever, letters: int = 99) -> str:
-    """Return a part's name, cut to so many letters, and whether its density is given."""
-    return cut(part, letters) + (" (fixed)" if part in one.given else "")
+def _named(part: str, one: Lever, shown: str | None = None) -> str:
+    """Return a part's name, or what is `shown` of it, and whether its density is given."""
+    return (shown or part) + (" (fixed)" if part in one.given else "")
 
 
 def _caption(result: LineupResult, some: Sequence[Lever], units: Units) -> Iterator[str]:
@@ -169,11 +169,12 @@ def _arrows(some: Sequence[Lever], reach: tuple[float, float]) -> Iterator[str]:
     order = sorted(range(len(some)), key=lambda k: (tips[k][1], -tips[k][0], k))
     wanted = [tips[k][1] for k in order]
     heights = spread(wanted, LINE, TOP + 4, max(BOTTOM, TOP + LINE * len(some)))
-    start = _place(0.0, 0.0, reach)
+    start, names = _place(0.0, 0.0, reach), [one.part for one in some]
     for k, y in zip(order, heights, strict=True):
         (tx, ty), one = tips[k], some[k]
         yield f"<path d='M {tx:.1f},{ty:.1f} L {RIGHT + 4:.1f},{y:.1f} h 6' {LEADER}/>"
-        yield text(RIGHT + 14, y + 4, _named(one.part, one, LETTERS), "font-size='12'")
+        shown = cut(one.part, LETTERS, names)
+        yield text(RIGHT + 14, y + 4, _named(one.part, one, shown), "font-size='12'")
     for one, tip in zip(some, tips, strict=True):
         yield _arrow(start, tip, dashed=bool(one.given))
     x, y = start

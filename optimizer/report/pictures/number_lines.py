@@ -227,7 +227,7 @@ def _picture(group: Group) -> Picture:
     y = HEAD
     for gap in gaps:
         share = 0.5 if gap.tolerances is None else abs(gap.tolerances) / longest
-        body += _row(gap, y, share)
+        body += _row(gap, y, share, [gap.name for gap in gaps])
         y += gap.tall
     if group.more:
         body.append(text(8, y + 10, group.more, GREY))
@@ -237,10 +237,10 @@ def _picture(group: Group) -> Picture:
     return Picture(name, group.heading, f"{told}.", WIDE, y + 6, (*body, "</g>"))
 
 
-def _row(gap: Gap, y: float, share: float) -> Iterator[str]:
+def _row(gap: Gap, y: float, share: float, names: Sequence[str]) -> Iterator[str]:
     """Yield a line, its gap so large a share of the longest."""
     level, left, right = y + gap.tall - 32, MIDDLE - REACH - END, MIDDLE + REACH + END
-    yield text(8, y + 10, cut(gap.name, LETTERS))
+    yield text(8, y + 10, cut(gap.name, LETTERS, names))
     yield f"<path d='M {left},{level} H {right}' {AXIS}/>"
     if gap.other is None:
         yield from _endless(gap, level)

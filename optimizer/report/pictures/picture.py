@@ -89,13 +89,27 @@ def as_name(label: str) -> str:
     return "".join(c if c.isascii() and c.isalnum() else f"-{ord(c):x}-" for c in label)
 
 
-def cut(words: str, letters: int) -> str:
+def cut(words: str, letters: int, among: Iterable[str] = ()) -> str:
     """Return words, cut where they are longer than so many letters.
+
+    Cut is the end, or where one of those `among` which they stand would read the same, so little
+    nearer the beginning that none does.
 
     >>> cut("girdle", 6), cut("upper girdle", 6)
     ('girdle', 'upper…')
+    >>> cut("girdle, upper", 8, ["girdle, upper", "girdle, lower"])
+    'gird…per'
     """
-    return words if len(words) <= letters else f"{words[: letters - 1].rstrip()}…"
+    if len(words) <= letters:
+        return words
+    others = [one for one in among if one != words]
+    for head in range(letters - 1, -1, -1):
+        first, last = words[:head], words[len(words) - (letters - 1 - head) :]
+        if not any(one.startswith(first) and one.endswith(last) for one in others):
+            return f"{first.rstrip()}…{last.lstrip()}"
+    pieces = (words[k : k + letters - 2] for k in range(len(words)))
+    alone = (piece for piece in pieces if not any(piece in one for one in others))
+    return f"…{next(alone, words[: letters - 2])}…"
 
 
 def safe(words: str) -> str:

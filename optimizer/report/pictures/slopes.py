@@ -11,7 +11,7 @@ import numpy as np
 
 from optimizer.lineup.result import WeightResult
 from optimizer.report.document import Pictures
-from optimizer.report.pictures.picture import BOLD, FAINT, GREY, Picture, side_by_side, text
+from optimizer.report.pictures.picture import BOLD, FAINT, GREY, Picture, cut, side_by_side, text
 from optimizer.report.pictures.placing import spread
 from optimizer.report.pictures.sheet import Sheet
 from optimizer.report.pictures.signs import dashes, sign
@@ -173,7 +173,7 @@ def _axes(sheet: Sheet, figure: Figure, labels: Sequence[str]) -> Iterator[str]:
     rows = 1 if max(map(len, labels)) * LETTER <= slot - 4 else 2
     fits = int((rows * slot - 4) / LETTER)
     for k, label in enumerate(labels):
-        words = label if len(label) <= fits else f"{label[: fits - 1]}…"
+        words = cut(label, fits, labels)
         y = bottom + 17 + 14 * (k % rows)
         yield text(LEFT + (k + 0.5) * slot, y, words, "text-anchor='middle' font-size='11'")
     below = f"{GREY} text-anchor='middle' font-size='11'"

@@ -16,7 +16,7 @@ from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.document import Pictures
 from optimizer.report.pictures.densities import Poured, Scale, density_scale, hatching, poured
 from optimizer.report.pictures.leaders import joined
-from optimizer.report.pictures.picture import BOLD, GREY, Picture, side_by_side, text
+from optimizer.report.pictures.picture import BOLD, GREY, Picture, cut, side_by_side, text
 from optimizer.report.pictures.strip_key import HALF_CUT, WHOLE_CUT, key
 from optimizer.report.pictures.strip_view import (
     EDGE,
@@ -64,10 +64,10 @@ def strip(result: LineupResult, span: Scale | None = None, name: str = "line-up"
 
 
 def _caption(of: Strip) -> str:
-    cut = f"half-section, {HALF_CUT}" if of.half else f"section, {WHOLE_CUT}"
+    section = f"half-section, {HALF_CUT}" if of.half else f"section, {WHOLE_CUT}"
     said = (
-        f"Each ball in {cut}, all to one scale, the pin at the top. The lighter a part, the denser "
-        "it is poured; slanting lines mark a density that is at the end of its range."
+        f"Each ball in {section}, all to one scale, the pin at the top. The lighter a part, the "
+        "denser it is poured; slanting lines mark a density that is at the end of its range."
     )
     return f"{nearest_line(of.result.status)}{said}"
 
@@ -128,8 +128,8 @@ def _rest(views: Sequence[View], pours: Sequence[Poured], units: Units) -> Itera
     """Yield a line for each part that no label stands beside."""
     for k, one in enumerate(pours):
         if not any(one.pour.part in view.places for view in views):
-            cut = any(view.parts[k].section() for view in views)
-            why = "too thin to point to" if cut else "not cut by these planes"
+            crossed = any(view.parts[k].section() for view in views)
+            why = "too thin to point to" if crossed else "not cut by these planes"
             yield f"{one.pour.part} ({why}): {_told(one, units)}"
 
 
@@ -190,7 +190,8 @@ def _labels(of: Strip, view: View, pours: Sequence[Poured]) -> Iterator[str]:
     said = [one for one in pours if one.pour.part in view.places]
     if not said:
         return
-    points = view.eye.at(np.array([view.places[one.pour.part] for one in said]))
+    names = [one.pour.part for one in said]
+    points = view.eye.at(np.array([view.places[name] for name in names]))
     ends = (view.top + PITCH / 2, view.top + view.tall - PITCH / 2)
     heights = joined(points, LABELS - 6, PITCH, ends)
     pairs = zip(points.tolist(), heights.tolist(), strict=True)
@@ -201,8 +202,7 @@ def _labels(of: Strip, view: View, pours: Sequence[Poured]) -> Iterator[str]:
         circle = f"<circle class='dot' cx='{x:.1f}' cy='{y:.1f}' r='2.6'"
         yield f"{circle} stroke='white' stroke-width='1.2'/>"
     for one, level in zip(said, heights.tolist(), strict=True):
-        part = one.pour.part
-        short = part if len(part) <= LETTERS else f"{part[: LETTERS - 1]}…"
+        short = cut(one.pour.part, LETTERS, names)
         yield text(LABELS, level - 1, short, f"{SMALL} {BOLD}")
         brief = ", ".join(filter(None, (of.units.density.told(one.density), one.brief)))
         yield text(LABELS, level + 12, brief, LITTLE)

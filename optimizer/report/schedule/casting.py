@@ -23,9 +23,10 @@ UNKNOWN: Final = (
 
 def order_of_casting(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     """Yield what is poured round what, in which mould, and what the liquid does to it."""
+    units = Units.of(told.result.scenario)
     yield Heading("Order of casting, one ball")
-    yield _order(one, told)
-    yield _moulds(one, Units.of(told.result.scenario).length)
+    yield _order(one, told, units.density)
+    yield _moulds(one, units.length)
     said = [
         f"{casting.part.name}: set into a hole drilled through {listed(casting.part.hosts)} once "
         f"{casting.part.inside} is cast."
@@ -35,10 +36,10 @@ def order_of_casting(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     said += [UNKNOWN] if any(casting.batch.mix is None for casting in one.castings) else []
     if said:
         yield Notes(tuple(said))
-    yield from _held(one, told)
+    yield from _held(one, told, units.density)
 
 
-def _order(one: ClassSchedule, told: Schedule) -> Table:
+def _order(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
     """Return what is poured as a liquid, and round what."""
     columns = (
         Column("step"),
@@ -49,8 +50,8 @@ def _order(one: ClassSchedule, told: Schedule) -> Table:
         Column("out of it, g"),
         Column("turned or drilled off, g"),
         Column("liquid, cm³"),
-        Column("liquid, g/cm³"),
-        Column("void-free, g/cm³"),
+        Column(f"liquid, {density.name}"),
+        Column(f"void-free, {density.name}"),
     )
     shown, rows = told.shop.scales.shown, []
     for k, casting in enumerate(one.castings, start=1):
@@ -65,8 +66,8 @@ def _order(one: ClassSchedule, told: Schedule) -> Table:
                 str(shown(casting.out)),
                 str(shown(casting.cast - casting.finished)),
                 NONE if mix is None else fixed(casting.wet_volume, 1),
-                NONE if mix is None else fixed(mix.wet, 4),
-                NONE if mix is None else fixed(mix.theoretical, 4),
+                NONE if mix is None else density.number(mix.wet),
+                NONE if mix is None else density.number(mix.theoretical),
             )
         )
     return Table(columns, tuple(rows))
@@ -126,7 +127,7 @@ def _turned(casting: Casting, length: Unit) -> tuple[str, str]:
     return length.number(casting.diameter), length.number(finished)
 
 
-def _held(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
+def _held(one: ClassSchedule, told: Schedule, density: Unit) -> Iterator[Block]:
     """Yield the forces on what is held in the liquid."""
     most, rows = told.shop.text.hold_down, []
     for casting in one.castings:
@@ -137,8 +138,8 @@ def _held(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
                 (
                     casting.part.name,
                     held.part,
-                    fixed(held.density, 4),
-                    fixed(casting.batch.wet, 4),
+                    density.number(held.density),
+                    density.number(casting.batch.wet),
                     force,
                     side,
                     NONE if most is None else fixed(most - abs(held.lift), 2),
@@ -149,23 +150,23 @@ def _held(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     columns = (
         left("pouring"),
         left("held in it"),
-        Column("its mean, g/cm³"),
-        Column("liquid, g/cm³"),
+        Column(f"its mean, {density.name}"),
+        Column(f"liquid, {density.name}"),
         Column("force, N"),
         left("way"),
         Column("to the limit, N"),
     )
     yield Heading("Held in the liquid (in full once the liquid wets its underside)")
     yield Table(columns, tuple(rows))
-    over = tuple(held_words(*strong, most) for strong in told.too_strong if strong[0] == one.label)
+    over = tuple(held_words(*strong, most) for strong in told.too_strong if strong[0] == one.name)
     if over:
         yield Notes(over, "warning")
 
 
-def held_words(label: str, casting: Casting, held: Held, most: float | None) -> str:
+def held_words(name: str, casting: Casting, held: Held, most: float | None) -> str:
     """Return in words that a piece pulls harder than what holds it can take (N)."""
     return (
-        f"Warning: weight {label}, {casting.part.name}: the {held.part} held in it pulls "
+        f"Warning: weight {name}, {casting.part.name}: the {held.part} held in it pulls "
         f"{'up' if held.lift > 0 else 'down'} with {fixed(abs(held.lift), 2)} N, more than the "
         f"{most:g} N that what holds it can take."
     )

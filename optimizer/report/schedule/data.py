@@ -42,6 +42,7 @@ def schedule_data(told: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
 def _class(one: ClassSchedule) -> dict[str, Any]:
     return {
         **_data(one.sheet),
+        "mass_g": number(one.mass),
         "reads_in_air_g": float(one.in_air),
         "off_target": deviation_data(one.mixed),
         "castings": [_casting(casting) for casting in one.castings],
@@ -54,16 +55,20 @@ def _casting(casting: Casting) -> dict[str, Any]:
         "part": casting.part.name,
         "batches": batch.count,
         "balls_per_batch": batch.balls,
+        "batch_g": float(batch.grams),
+        "needed_g": number(float(batch.needed)),
+        "spare_g": number(float(batch.spare)),
         "weigh_out": [
             {
                 "ingredient": line.ingredient,
                 "mass_g": float(line.grams),
                 "within_g": float(line.within),
+                "with_hardener": k == 0,
                 "parts_by_weight": None if line.parts is None else float(line.parts),
             }
-            for line in batch.lines
+            for k, line in enumerate(batch.lines)
         ],
-        "density_g_cm3": float(batch.density),
+        "density_g_cm3": number(batch.density),
         "theoretical_density_g_cm3": None if mix is None else number(mix.theoretical),
         "liquid_density_g_cm3": number(batch.wet),
         "solids_by_volume": None if mix is None else number(mix.solids),

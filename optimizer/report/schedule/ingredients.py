@@ -9,6 +9,7 @@ from optimizer.foundry.rounding import fixed, rounded
 from optimizer.foundry.schedule import Schedule
 from optimizer.mixing import Recipe
 from optimizer.report.document import Block, Column, Notes, Table, left
+from optimizer.report.quantities import Unit, Units
 from optimizer.report.schedule.casting import NONE
 from optimizer.report.words import listed, plural
 
@@ -18,7 +19,7 @@ def ingredient_table(told: Schedule) -> Table:
 
     Where every one has a price, what it costs, too.
     """
-    total: dict[str, Decimal] = {}
+    density, total = Units.of(told.result.scenario).density, dict[str, Decimal]()
     for one in told.classes:
         for casting in one.castings:
             for line in casting.batch.lines:
@@ -27,11 +28,15 @@ def ingredient_table(told: Schedule) -> Table:
     known = {one.name: one for mix in told.mixes for one in mix.recipe.ingredients}
     columns = [
         left("ingredient"),
-        Column("counted as, g/cm³"),
+        Column(f"counted as, {density.name}"),
         Column(f"{plural(told.balls, 'ball')} of each weight take, g"),
     ]
     rows = [
-        (name, plain(known[name].density) if name in known else NONE, str(grams))
+        (
+            name,
+            plain(known[name].density / density.factor) if name in known else NONE,
+            str(grams),
+        )
         for name, grams in total.items()
     ]
     prices = [None if name not in known else known[name].price for name in total]
@@ -57,28 +62,29 @@ def recipe_tables(told: Schedule) -> Iterator[Block]:
     }
     if not recipes:
         return
+    density = Units.of(told.result.scenario).density
     named = {one.name: one for recipe in recipes.values() for one in recipe.ingredients}
     columns = (
         left("material"),
         left("resin"),
-        Column("resin cured, g/cm³"),
+        Column(f"resin cured, {density.name}"),
         Column("its shrinkage, by volume"),
         Column("voids, by volume"),
         Column("most solids, by volume of liquid"),
         Column("most viscosity, × the resin's"),
     )
-    yield Table(columns, tuple(_recipe(*item) for item in recipes.items()))
+    yield Table(columns, tuple(_recipe(*item, density) for item in recipes.items()))
     sources: dict[str, list[str]] = {}
     for one in named.values():
         sources.setdefault(one.source, []).append(one.name)
     yield Notes(tuple(f"{listed(names)}: {source}" for source, names in sources.items()))
 
 
-def _recipe(material: str, recipe: Recipe) -> tuple[str, ...]:
+def _recipe(material: str, recipe: Recipe, density: Unit) -> tuple[str, ...]:
     return (
         material,
         recipe.resin.name,
-        fixed(recipe.cured, 4),
+        density.number(recipe.cured),
         plain(recipe.shrinkage),
         plain(recipe.void),
         fixed(recipe.loading, 3),
@@ -88,4 +94,4 @@ def _recipe(material: str, recipe: Recipe) -> tuple[str, ...]:
 
 def plain(value: float) -> str:
     """Return a figure of the scenario's as it is written."""
-    return f"{value:.6g}"
+    return f"{Decimal(f'{value:.12g}').normalize():f}"

@@ -14,6 +14,7 @@ from optimizer.foundry.batch import too_thick
 from optimizer.foundry.cautions import Cautions, cautions
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
+from optimizer.foundry.worksheet import DIGITS, MIXED
 from optimizer.report.document import (
     DOTS,
     Block,
@@ -67,18 +68,20 @@ def schedule_blocks(told: Schedule, issue: Issue = UNDATED) -> tuple[Block, ...]
 
 def _blocks(told: Schedule, issue: Issue) -> Iterator[Block]:
     names, sheets = class_names(told.result), len(told.classes) + 1
-    words, footer = cautions(), tuple(_footer(told))
-    yield Page("line")
+    words, footer, every = cautions(), tuple(_footer(told)), listed([*names.values()])
+    yield Page("line", f"weight classes {every}" if len(names) > 1 else f"weight class {every}")
     yield Heading(f"Density schedule: {_product(told)}")
-    yield _title_block(told, issue, "all", f"1 of {sheets}")
+    yield _title_block(told, issue, every, f"1 of {sheets}")
     yield from _line(told, names)
     yield from _cautions(words)
     yield Heading("How the proof is worked")
-    yield Notes(tuple(proof_notes(aligned=all(one.sheet.aligned for one in told.classes))))
+    aligned = all(one.sheet.aligned for one in told.classes)
+    density = Units.of(told.result.scenario).density
+    yield Notes(tuple(proof_notes(density, MIXED - DIGITS["density"], aligned=aligned)))
     yield from footer
     for k, one in enumerate(told.classes):
         name = names[one.label]
-        yield Page(name)
+        yield Page(name, f"weight class {name}")
         yield Heading(f"Density schedule: {_product(told)}, weight class {name}")
         yield _title_block(told, issue, name, f"{k + 2} of {sheets}")
         yield from _class(told, one, name)
@@ -117,19 +120,25 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     columns += [Column(f"{word}, {units.rg.name}") for word in ("low RG", "differential")]
     drawn = {casting.part.name: casting.part for one in told.classes for casting in one.castings}
     parts = [part.name for part in casting_order(tuple(drawn.values()))]
-    columns += [Column("farthest off, tolerances"), *(Column(f"{p}, g/cm³") for p in parts)]
+    columns += [
+        Column("farthest off, tolerances"),
+        *(Column(f"{p}, {units.density.name}") for p in parts),
+    ]
     rows = []
     for one in told.classes:
-        radii, made = one.mixed.ball.radii, {c.part.name: c.batch.density for c in one.castings}
+        radii, made = one.mixed.ball.radii, {c.part.name: c.batch for c in one.castings}
         rows.append(
             (
                 names[one.label],
-                str(one.sheet.mass),
+                fixed(one.mass, 1),
                 str(one.in_air),
                 units.rg.number(radii.low, 1),
                 units.rg.number(radii.differential, 1),
                 fixed(one.farthest, 2),
-                *(str(made.get(part, NOT_HERE)) for part in parts),
+                *(
+                    units.density.number(made[part].density) if part in made else NOT_HERE
+                    for part in parts
+                ),
             )
         )
     yield Table(tuple(columns), tuple(rows))
@@ -152,7 +161,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
 
 def _readability(told: Schedule) -> Iterator[str]:
     """Yield how fine a scale must read, and how fine the one is that is used."""
-    known = {one.label: one.readability for one in told.classes}
+    known = {one.name: one.readability for one in told.classes}
     finest = min((r for r in known.values() if r is not None), default=math.inf)
     blind = [label for label, r in known.items() if r is None]
     if blind:
@@ -193,7 +202,8 @@ def _footer(told: Schedule) -> Iterator[Block]:
     sha = scenario_data(told.result.scenario)["sha256"]
     yield Paragraph(
         f"Masses are rounded to {scales.readability} g{fine} by ASTM E29's rounding method, half "
-        "to even; lengths, densities and masses in the units that each column names. "
+        "to even, but a pour up, and no batch is less than its pours; lengths, densities and "
+        "masses are in the units that each column names. "
         f"Scenario sha256 {sha}; samespin {version()}.",
         "quiet",
     )

@@ -6,17 +6,19 @@ from collections.abc import Iterator
 from typing import Final
 
 from optimizer.foundry.casting import Casting
-from optimizer.foundry.rounding import fixed
+from optimizer.foundry.rounding import fixed, rounded
 from optimizer.foundry.schedule import ClassSchedule, Schedule
-from optimizer.foundry.worksheet import DIGITS
+from optimizer.foundry.worksheet import DIGITS, MIXED
 from optimizer.report.document import DOTS, Block, Column, Heading, Notes, Paragraph, Table, left
-from optimizer.report.quantities import Units
+from optimizer.report.quantities import Unit, Units
 from optimizer.report.schedule.casting import NONE, order_of_casting
 from optimizer.report.words import plural
 from shared.units import POUND
 
-RECORDED: Final = 8
-"""Batches of a pour that have a line each in the record."""
+RECORDED: Final = 50
+"""Batches of a pour that have a set of blanks each."""
+WITH_HARDENER: Final = "mixed with its hardener, as supplied: g of both together"
+READY: Final = "ready to pour, its hardener in it"
 
 
 def figures_table(one: ClassSchedule, told: Schedule) -> Table:
@@ -44,28 +46,37 @@ def figures_table(one: ClassSchedule, told: Schedule) -> Table:
 
 
 def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
-    """Yield the order of casting, the weigh-out of every pour, and the blanks of the batch."""
+    """Yield the order of casting, and for every batch what to weigh, with its blanks."""
+    density = Units.of(told.result.scenario).density
     yield Heading("One ball, innermost first")
-    yield _formula(one)
+    yield _formula(one, density)
     yield from order_of_casting(one, told)
-    yield Heading("Weigh-out, in this order")
-    yield _weigh_out(one, told.balls)
-    yield Heading("Batch record")
-    yield from _record(one)
+    yield Heading(f"Weigh-out, weight class {one.name}: each batch, in this order")
+    yield _batches(one, told, density)
+    many = [casting for casting in one.castings if casting.batch.count > RECORDED]
+    if many:
+        yield Notes(
+            tuple(
+                f"{casting.part.name}: copy its last batch for batches {RECORDED + 1} to "
+                f"{casting.batch.count}."
+                for casting in many
+            )
+        )
+    asked = one.asked.ball.map.mass
     yield Paragraph(
-        f"Finished and undrilled: true mass {one.sheet.mass} g "
-        f"({fixed(float(one.sheet.mass) / POUND, 3)} lb), class weight {one.sheet.asked} g, "
-        f"difference {one.sheet.mass - one.sheet.asked:+} g. A scale in air reads {one.in_air} g."
+        f"Finished and undrilled: true mass {fixed(one.mass, 1)} g "
+        f"({fixed(one.mass / POUND, 3)} lb), class weight {fixed(asked, 1)} g, difference "
+        f"{rounded(one.mass - asked, 1):+} g. A scale in air reads {one.in_air} g."
     )
 
 
-def _formula(one: ClassSchedule) -> Table:
+def _formula(one: ClassSchedule, density: Unit) -> Table:
     columns = (
         left("part"),
         left("material"),
         Column("volume, cm³"),
-        Column("asked, g/cm³"),
-        Column("density, g/cm³"),
+        Column(f"asked, {density.name}"),
+        Column(f"density, {density.name}"),
         Column("±"),
         Column("mass, g"),
         Column("mass, oz"),
@@ -78,9 +89,9 @@ def _formula(one: ClassSchedule) -> Table:
             region.part,
             region.pour.material,
             str(region.volume),
-            fixed(asked[region.part], decimals(region.pour.step)),
-            str(region.density),
-            NONE if region.pour.tolerance is None else fixed(region.pour.tolerance, 4),
+            fixed(asked[region.part] / density.factor, decimals(region.pour.step, density)),
+            density.number(float(region.density), MIXED - DIGITS["density"]),
+            NONE if region.pour.tolerance is None else density.number(region.pour.tolerance),
             str(region.mass),
             str(region.ounces),
             str(region.running),
@@ -91,15 +102,16 @@ def _formula(one: ClassSchedule) -> Table:
     return Table(columns, rows)
 
 
-def decimals(step: float | None) -> int:
+def decimals(step: float | None, density: Unit) -> int:
     """Return the decimals of a density that is whole steps, or as many as any is stated to.
 
-    >>> decimals(0.01), decimals(0.025), decimals(None)
-    (2, 3, 4)
+    >>> kilos = Unit("kg/m³", 0.001, 1)
+    >>> decimals(0.01, kilos), decimals(0.0005, kilos), decimals(None, kilos)
+    (0, 1, 1)
     """
     if step is None:
-        return DIGITS["density"]
-    return len(f"{step:.10f}".rstrip("0").partition(".")[2])
+        return density.digits
+    return len(f"{step / density.factor:.10f}".rstrip("0").partition(".")[2])
 
 
 def names_of(one: ClassSchedule) -> list[str]:
@@ -107,65 +119,54 @@ def names_of(one: ClassSchedule) -> list[str]:
     return [part.name for part in one.asked.ball.map.parts]
 
 
-def _weigh_out(one: ClassSchedule, balls: int) -> Table:
-    """Return what to weigh for each pour, with blanks for what was."""
+def _batches(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
+    """Return what to weigh for each batch, and its blanks (a control recipe, by ISA-88)."""
     columns = (
         left("to weigh"),
         Column("parts by weight"),
         Column("g"),
         Column("± g"),
+        left("note"),
         left("lot"),
-        left("actual g"),
+        left("actual"),
         left("initials"),
         left("second check"),
     )
-    rows: list[tuple[str, ...]] = []
+    rows = list[tuple[str, ...]]()
     for casting in one.castings:
-        batch = casting.batch
-        rows.append((f"{casting.part.name}: {_batches(casting, balls)}; {_liquid_words(casting)}",))
-        rows += (
-            (
-                line.ingredient,
-                NONE if line.parts is None else str(line.parts),
-                str(line.grams),
-                str(line.within),
-                *(DOTS for _ in range(4)),
-            )
-            for line in batch.lines
-        )
-        rows.append(("whole batch", "", str(batch.grams), *("" for _ in range(5))))
+        told_once = tuple(_batch_rows(casting, told, density))
+        count = casting.batch.count
+        for k in range(1, min(count, RECORDED) + 1):
+            batch = f"{one.name}, {casting.part.name}, batch {k} of {count}"
+            rows += ((f"{batch}: {_batch_words(casting, told.balls)}",), *told_once)
     return Table(columns, tuple(rows))
 
 
-def _batches(casting: Casting, balls: int) -> str:
-    batch = casting.batch
-    each = plural(batch.balls, "ball")
-    if batch.count == 1:
-        return f"1 batch for {each}"
-    more = batch.count * batch.balls - balls
-    spare = f" ({more} more than asked for)" if more else ""
-    return f"{batch.count} batches, each for {each}{spare}"
+def _batch_rows(casting: Casting, told: Schedule, density: Unit) -> Iterator[tuple[str, ...]]:
+    """Yield the lines of one batch: what to weigh, then what was measured."""
+    batch, checked = casting.batch, (DOTS, DOTS, DOTS)
+    resin = READY if batch.mix is None else WITH_HARDENER
+    for k, line in enumerate(batch.lines):
+        parts = NONE if line.parts is None else str(line.parts)
+        note = resin if k == 0 else ""
+        yield (line.ingredient, parts, str(line.grams), str(line.within), note, DOTS, *checked)
+    pours = f"{plural(batch.balls, 'pour')} of {batch.pour} g"
+    stays = f", {(100 * batch.waste).normalize():f} % stays in the mixer" if batch.waste else ""
+    more = f"{fixed(100 * batch.spare / batch.needed, 2)} % more than needed"
+    yield ("whole batch", "", str(batch.grams), "", f"for {pours}{stays}", "", *checked)
+    yield ("spare", "", fixed(batch.spare, 2), "", more, "", "", "", "")
+    yield ("time", "", "", "", "", "", *checked)
+    yield ("temperature", "", "", "", "with its unit", "", *checked)
+    yield ("measured density", "", "", "", f"cast {density.told(batch.density)}", "", *checked)
+    yield ("mass out", "", "", "", f"{told.shop.scales.shown(casting.out)} g each", "", *checked)
 
 
-def _liquid_words(casting: Casting) -> str:
+def _batch_words(casting: Casting, balls: int) -> str:
     batch, mix = casting.batch, casting.batch.mix
-    litres = fixed(float(batch.grams) / batch.wet / 1000, 2)
+    more = batch.count * batch.balls - balls
+    spare = f" ({more} more in all than asked for)" if more else ""
+    litres = f"for {plural(batch.balls, 'ball')}{spare}; {fixed(batch.litres, 2)} litres"
     if mix is None:
-        return f"{litres} litres"
+        return litres
     thick = "" if mix.viscosity is None else f", {fixed(mix.viscosity, 1)} × the resin's viscosity"
-    return f"{litres} litres, solids {fixed(mix.solids, 3)} by volume{thick}"
-
-
-def _record(one: ClassSchedule) -> Iterator[Block]:
-    """Yield the blanks that a batch fills in (a control recipe, in the words of ISA-88)."""
-    blanks = ("time", "temperature", "measured density", "mass out", "initials", "second check")
-    rows, many = list[tuple[str, ...]](), list[str]()
-    for casting in one.castings:
-        name, count = casting.part.name, casting.batch.count
-        named = [f"{name} {k} of {count}" if count > 1 else name for k in range(1, count + 1)]
-        rows += ((batch, *(DOTS for _ in blanks)) for batch in named[:RECORDED])
-        if count > RECORDED:
-            many.append(f"{name}: copy this record for batches {RECORDED + 1} to {count}.")
-    yield Table((left("batch record"), *(left(blank) for blank in blanks)), tuple(rows))
-    if many:
-        yield Notes(tuple(many))
+    return f"{litres}, solids {fixed(mix.solids, 3)} by volume{thick}"

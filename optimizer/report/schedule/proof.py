@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.worksheet import CENTRE, DIGITS, Six, Worksheet
 from optimizer.report.document import Column, Table, left
+from optimizer.report.quantities import Unit
 from shared.units import POUND
 
 SIX = ("x", "y", "z", "xy", "xz", "yz")
@@ -61,16 +62,20 @@ def _six(label: str, values: Sequence[Six], axes: int) -> Iterator[tuple[str, ..
         yield (label.format(SIX[k]), *(str(six[k]) for six in values), "")
 
 
-def proof_notes(*, aligned: bool) -> Iterator[str]:
-    """Yield how the figures are rounded, and how each follows from the printed ones."""
+def proof_notes(density: Unit, finer: int = 0, *, aligned: bool) -> Iterator[str]:
+    """Yield how the figures are rounded, and how each follows from the printed ones.
+
+    Densities are printed in the unit `density`, with so many digits `finer` than usual.
+    """
+    mass = "volume × density" + (" ÷ 1000" if density.factor < 1.0 else "")
     yield (
         "Figures are rounded by ASTM E29's rounding method (half to even), digits fixed per "
-        f"column. Decimals: volume {DIGITS['volume']}, density {DIGITS['density']}, mass "
+        f"column. Decimals: volume {DIGITS['volume']}, density {density.digits + finer}, mass "
         f"{DIGITS['mass']} (g) and {DIGITS['ounces']} (oz), CG {DIGITS['cg']}, moments "
         f"{DIGITS['inertia']}, RG {DIGITS['rg']}, differential {DIGITS['differential']}."
     )
     yield (
-        "Each figure is computed from the printed ones: mass = volume × density, the running mass "
+        f"Each figure is computed from the printed ones: mass = {mass}, the running mass "
         "is their sum, sum I = Σ (I about own CG + m d²), RG = √(sum I ÷ m), 1 in = 2.54 cm."
     )
     yield (

@@ -30,7 +30,6 @@ from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.report.words import (
     NOT_HERE,
     POINT,
-    class_name,
     listed,
     margin_lines,
     plural,
@@ -117,8 +116,7 @@ def axis_notes(
 
 def class_names(result: LineupResult) -> dict[str, str]:
     """Return each weight label's name, such as "16 lb"."""
-    units = Units.of(result.scenario)
-    return {weight.label: class_name(weight.ball.map, units) for weight in result.weights}
+    return {weight.label: weight.ball.map.name for weight in result.weights}
 
 
 def _status(result: LineupResult) -> tuple[str, Tone]:
@@ -225,7 +223,7 @@ def line_up_table(
     """Return the measured figures, under the densities if wanted, weights as columns."""
     units = Units.of(scenario)
     balls = [weight.ball for weight in weights]
-    names = [class_name(ball.map, units) for ball in balls]
+    names = [ball.map.name for ball in balls]
     rows: list[tuple[str, ...]] = []
     if scenario.chosen:
         rows.append((f"Dimensions picked, {scenario.text.units.length}",))

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.quantities import Units
-from optimizer.report.words import class_name, margin_lines
+from optimizer.report.words import margin_lines
 from optimizer.scenario import Scenario
 
 
 def all_warnings(scenario: Scenario, weights: Sequence[WeightResult]) -> tuple[str, ...]:
     """Return the scenario's warnings, then each rule that a given figure is outside of."""
     units = Units.of(scenario)
-    names = {weight.label: class_name(weight.ball.map, units) for weight in weights}
+    names = {weight.label: weight.ball.map.name for weight in weights}
     broken = [
         margin
         for weight in weights

@@ -23,7 +23,7 @@ from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.trade.chart import MARKS, chart, frame_of
 from optimizer.report.window.edges import makers_line
-from optimizer.report.words import POINT, class_name, margin_lines, sentence_case
+from optimizer.report.words import POINT, margin_lines, sentence_case
 from optimizer.studies.along import Limits
 from optimizer.studies.curve import FINEST
 from optimizer.studies.trade import Spot, Trade
@@ -42,12 +42,7 @@ def trade_blocks(found: Trade, *, whole: bool = False) -> tuple[Block, ...]:
 
 def trade_names(found: Trade) -> dict[str, str]:
     """Return each weight label's name, such as "16 lb"."""
-    units = Units.of(found.scenario)
-    return {
-        weight.label: class_name(weight.ball.map, units)
-        for spot in found.spots
-        for weight in spot.weights
-    }
+    return {weight.label: weight.ball.map.name for spot in found.spots for weight in spot.weights}
 
 
 def _page(found: Trade) -> Iterator[Block]:

@@ -13,6 +13,10 @@ function written(density) {
   return Math.abs(Number(short) - exact) * units.density.factor < 1e-12 ? short : String(exact);
 }
 
+/* A number typed with either decimal mark, NaN where it is none. */
+const typed = (text) =>
+  (/^\s*(\d+([.,]\d*)?|[.,]\d+)\s*$/.test(text) ? Number(text.replace(",", ".")) : NaN);
+
 const counted = (tolerances) => `${fixed(Math.abs(tolerances), 1)} tolerances`;
 
 /* How far a figure is off its target, and whether by more than its tolerance. */
@@ -140,31 +144,41 @@ function pour(part, k, alike, tell) {
     : `can be poured: ${number(part.low, units.density)} to ${told(part.high, units.density)}`;
   const slider = make("input", { id, type: "range", min: least, max: most, step: 1 });
   const field = make("input", {
-    id: `${id}-field`, type: "number", min: 0, inputMode: "decimal",
-    step: fixed(part.step / factor, digits),
+    id: `${id}-field`, type: "text", inputMode: "decimal", autocomplete: "off",
     "aria-label": `${part.name}, density in ${unit}`,
     "aria-describedby": `${id}-span ${id}-state`,
   });
   const slides = least < most;
   const state = make("strong", { id: `${id}-state` });
+  let kept = NaN;
+  const outside = () => kept < part.low || kept > part.high;
+  const named = () =>
+    `${written(kept)} ${unit}${outside() ? ", outside what can be poured" : ""}`;
   const show = (density) => {
+    kept = density;
     slider.value = Math.round(density / part.step);
     slider.setAttribute("aria-valuetext", told(density, units.density));
-    const outside = density < part.low || density > part.high;
-    state.textContent = outside ? "outside what can be poured" : "";
+    state.textContent = outside() ? named() : "";
   };
   const read = () => {
-    const density = Number(field.value) * factor;
+    const density = typed(field.value) * factor;
     const [lowest, highest] = data.pourable;
     const known = density >= lowest && density <= highest;
     field.setAttribute("aria-invalid", String(!known));
     if (known) tell(density);
     else {
-      const ends = `${lowest / factor} to ${highest / factor}`;
-      state.textContent = `no density to pour: a number from ${ends}; the last one is kept`;
+      const ends = `${lowest / factor} to ${highest / factor} ${unit}`;
+      state.textContent = `no density to pour: a number from ${ends}; still tried: ${named()}`;
     }
   };
   field.addEventListener("input", read);
+  field.addEventListener("keydown", (event) => {
+    const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    if (!way) return;
+    event.preventDefault();
+    field.value = fixed((kept + way * part.step) / factor, digits);
+    read();
+  });
   slider.addEventListener("input", () => {
     field.value = fixed((Number(slider.value) * part.step) / factor, digits);
     read();

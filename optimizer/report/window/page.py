@@ -23,7 +23,7 @@ from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.window.chart import chart
 from optimizer.report.window.edges import told_edges
 from optimizer.report.window.notes import notes
-from optimizer.report.words import POINT, class_name, listed, margin_lines
+from optimizer.report.words import POINT, listed, margin_lines
 from optimizer.studies.reach import Reach
 from optimizer.studies.window import WeightWindow, Window
 from shared.arrays import Array
@@ -41,8 +41,7 @@ def window_blocks(found: Window) -> tuple[Block, ...]:
 
 def window_names(found: Window) -> dict[str, str]:
     """Return each weight label's name, such as "16 lb"."""
-    units = Units.of(found.scenario)
-    return {one.map.label: class_name(one.map, units) for one in found.weights}
+    return {one.map.label: one.map.name for one in found.weights}
 
 
 def opening(found: Window) -> Iterator[Block]:

@@ -12,7 +12,7 @@ from geometry.parts import Part
 from geometry.section import ON_PLANE, Loop
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.quantities import Unit, Units
-from optimizer.report.words import class_name, listed
+from optimizer.report.words import listed
 from optimizer.scenario.scenario import Scenario
 from shared.errors import InputError, Problem
 
@@ -92,7 +92,7 @@ def _mould(
 ) -> MouldSection:
     map_ = weights[0].ball.map
     length = scenario.text.units.length
-    names = listed([class_name(weight.ball.map, units) for weight in weights])
+    names = listed([weight.ball.map.name for weight in weights])
     parts = tuple(_part(part, plane, units) for part in seen)
     notes = (
         f"{scenario.name}, revision {scenario.revision}",

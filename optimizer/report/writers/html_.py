@@ -1,7 +1,8 @@
 """The writer for browsers and their printers: one HTML file that needs nothing beside it.
 
-Prints on A4 and Letter: what is a new page in the document is one on paper, headers stand again on
-every page, and a table that is too wide for upright paper lies on its side. A strict policy stands
+Prints on A4 and Letter: what is a new page in the document is one on paper, with its foot on every
+sheet, headers stand again on every page, rows under a heading of their own stay together, and a
+table that is too wide for upright paper lies on its side. A strict policy stands
 in the file: nothing is fetched, and no style or script runs but those it was written with. The same
 document gives the same bytes.
 """
@@ -63,7 +64,9 @@ def fragment(blocks: Sequence[Block]) -> str:
 
 def _file(blocks: Sequence[Block]) -> Iterator[str]:
     title = next((block.text for block in blocks if isinstance(block, Heading)), "samespin")
-    style, scripts = _style(blocks, title), [b.script for b in blocks if isinstance(b, Live)]
+    pages = list(_pages(blocks))
+    feet = "".join(_paper(k, title, *page) for k, page in enumerate(pages, start=1))
+    style, scripts = _style(blocks, title, feet), [b.script for b in blocks if isinstance(b, Live)]
     yield "<!DOCTYPE html>"
     yield '<html lang="en">'
     yield "<head>"
@@ -74,14 +77,13 @@ def _file(blocks: Sequence[Block]) -> Iterator[str]:
     yield f"<style>{style}</style>"
     yield "</head>"
     yield "<body>"
-    pages = list(_pages(blocks))
-    yield from _chapters([name for name, _ in pages])
+    yield from _chapters([page.name for page, _ in pages])
     yield "<main>"
     level = "h1"
-    for k, (_, page) in enumerate(pages, start=1):
-        wide = ' class="wide"' if _wide(page) else ""
+    for k, (_, content) in enumerate(pages, start=1):
+        wide = ' class="wide"' if _wide(content) else ""
         yield f'<section id="page-{k}"{wide}>'
-        for block in page:
+        for block in content:
             yield from _block(block, level)
             level = "h2" if isinstance(block, Heading) else level
         yield "</section>"
@@ -91,12 +93,21 @@ def _file(blocks: Sequence[Block]) -> Iterator[str]:
     yield "</html>"
 
 
-def _style(blocks: Sequence[Block], title: str) -> str:
-    """Return the style: the sheet's, and how many letters the rows of its tables have."""
+def _style(blocks: Sequence[Block], title: str, feet: str) -> str:
+    """Return the style: the sheet's, each page's foot, the letters in the rows of its tables."""
     sheet = (files(__package__) / "page.css").read_text(encoding="utf-8")
     letters = sorted({_letters(block) for block in blocks if isinstance(block, Table)})
     counts = "".join(f".letters-{n} {{ --letters: {n}; }}\n" for n in letters)
-    return f"\n{sheet.replace('TITLE', _quoted(title))}{counts}"
+    return f"\n{sheet.replace('TITLE', _quoted(title))}{feet}{counts}"
+
+
+def _paper(k: int, title: str, page: Page, content: Sequence[Block]) -> str:
+    """Return how page `k` lies on paper, and what stands at its foot."""
+    side = "size: landscape; " if _wide(content) else ""
+    return (
+        f"@page page-{k} {{ {side}@bottom-left {{ content: {_quoted(page.under(title))}; }} }}\n"
+        f"#page-{k} {{ page: page-{k}; }}\n"
+    )
 
 
 def _policy(style: str, scripts: Sequence[str]) -> str:
@@ -123,15 +134,15 @@ def _chapters(names: Sequence[str]) -> Iterator[str]:
     yield "</nav>"
 
 
-def _pages(blocks: Sequence[Block]) -> Iterator[tuple[str, list[Block]]]:
-    """Yield the name of each page that has any blocks, and these."""
-    name = ""
+def _pages(blocks: Sequence[Block]) -> Iterator[tuple[Page, list[Block]]]:
+    """Yield each page that has any blocks, and these; one without a name before the first."""
+    page = Page("")
     for begins, group in groupby(blocks, key=lambda block: isinstance(block, Page)):
         some = list(group)
         if begins:
-            name = next(block.name for block in reversed(some) if isinstance(block, Page))
+            page = next(block for block in reversed(some) if isinstance(block, Page))
         else:
-            yield name, some
+            yield page, some
 
 
 def _wide(page: Sequence[Block]) -> bool:
@@ -203,12 +214,13 @@ def _table(table: Table) -> Iterator[str]:
         tag, scope = ("th", ' scope="col"') if column.header else ("td", "")
         yield f"<{tag}{scope}{_class(column.align)}>{_text(column.header)}</{tag}>"
     yield "</tr></thead>"
-    yield "<tbody>"
+    kept = bool(table.rows) and len(table.rows[0]) < len(table.columns)
+    yield f"<tbody{_class('kept' if kept else 'plain')}>"
     for i, row in enumerate(table.rows):
         if len(row) < len(table.columns):
             span = f'scope="rowgroup" colspan="{len(table.columns)}"'
             if i:
-                yield "</tbody><tbody>"
+                yield '</tbody><tbody class="kept">'
             yield f'<tr class="group"><th {span}>{_text(row[0])}</th></tr>'
             continue
         yield f"<tr{_class('fill' if any(map(BLANK.fullmatch, row)) else 'plain')}>"

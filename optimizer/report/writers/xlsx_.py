@@ -14,7 +14,7 @@ from datetime import datetime
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any, Final
 
-from optimizer.report.document import BLANK, NUMBER, Report, safe
+from optimizer.report.document import BLANK, NUMBER, Heading, Page, Report, safe
 from optimizer.report.writers.lines import Kind, Line, pages
 from shared.errors import InputError, Problem
 
@@ -39,6 +39,8 @@ WIDEST: Final = 32
 """Of a column, letters: longer cells wrap."""
 PROSE: Final = 90
 """Where prose wraps on a page without tables, letters."""
+FOOT: Final = 110
+"""Letters of a foot at the most: with its signs a workbook holds 255, each & twice."""
 PORTRAIT: Final = 130
 """A page that is wider lies on its side, letters."""
 
@@ -58,10 +60,12 @@ def encoded(report: Report) -> bytes:
     stream = io.BytesIO()
     book = xlsxwriter.Workbook(stream, {"in_memory": True})
     book.set_properties({"created": DATE})
-    found = list(pages(report.blocks))
-    names = _names([name for name, _ in found] or [""])
-    for name, (_, lines) in zip(names, found or [("", [])], strict=True):
-        _Sheet(book, book.add_worksheet(name), lines).write()
+    found = list(pages(report.blocks)) or [("", [])]
+    title = next((block.text for block in report.blocks if isinstance(block, Heading)), "samespin")
+    known = {block.name: block for block in report.blocks if isinstance(block, Page)}
+    for name, (page, lines) in zip(_names([name for name, _ in found]), found, strict=True):
+        foot = known.get(page, Page("")).under(title)
+        _Sheet(book, book.add_worksheet(name), lines, foot).write()
     book.close()
     return stream.getvalue()
 
@@ -69,8 +73,8 @@ def encoded(report: Report) -> bytes:
 class _Sheet:
     """One worksheet in the making."""
 
-    def __init__(self, book: Workbook, sheet: Worksheet, lines: Sequence[Line]) -> None:
-        self.book, self.sheet, self.lines = book, sheet, lines
+    def __init__(self, book: Workbook, sheet: Worksheet, lines: Sequence[Line], foot: str) -> None:
+        self.book, self.sheet, self.lines, self.foot = book, sheet, lines, foot
         self.widths = _widths(lines)
         self.formats: dict[tuple[tuple[str, Any], ...], Format] = {}
 
@@ -130,7 +134,7 @@ class _Sheet:
         sheet, wide = self.sheet, len(self.widths) - 1
         sheet.fit_to_pages(1, 0)
         sheet.set_margins(left=0.6, right=0.6, top=0.6, bottom=0.8)
-        sheet.set_footer("&L&A&R&P / &N")
+        sheet.set_footer(f"&L{safe(self.foot)[:FOOT].replace('&', '&&')}&R&P / &N")
         if sum(self.widths) > PORTRAIT:
             sheet.set_landscape()
         if not self.lines:

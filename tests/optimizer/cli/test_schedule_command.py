@@ -77,9 +77,9 @@ def test_steps_that_hold_no_line_up_say_what_is_missed(samespin, line):
 def test_a_core_that_pulls_too_hard_is_exit_4_with_the_sheet(samespin, line):
     ran = samespin("schedule", line(("hold_down  = 40", "hold_down  = 10")))
     assert ran.code == 4
-    assert "Warning: weight 16, mantle: the spindle held in it pulls down with " in ran.out
+    assert "Warning: weight 16 lb, mantle: the spindle held in it pulls down with " in ran.out
     assert "more than the 10 N that what holds it can take" in ran.out
-    assert "Weigh-out, in this order" in ran.out
+    assert "Weigh-out, weight class 16 lb: each batch, in this order" in ran.out
 
 
 def test_a_force_too_strong_is_told_where_the_sheet_goes_to_a_file(samespin, line):

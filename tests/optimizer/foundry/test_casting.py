@@ -95,9 +95,10 @@ def test_what_goes_in_and_what_comes_out_add_up(solved):
     for name in ("keel", "spindle", "girdle", "mantle"):
         one = made[name]
         assert one["cast_g"] == pytest.approx(poured[name]["mass_g"], abs=0.01)
-        assert one["poured_g"] == pytest.approx(1.03 * one["cast_g"], rel=1e-7)
+        step = 0.1 if one["poured_g"] <= 200 else 1.0
+        assert 0.0 <= one["poured_g"] - 1.03 * one["cast_g"] < step, "the scale shows no less"
         (line,) = one["weigh_out"]
-        assert line["mass_g"] == pytest.approx(one["poured_g"] / 0.95, abs=0.501)
+        assert 0.0 <= line["mass_g"] - one["poured_g"] / 0.95 < step
     shell = np.pi / 6 * ((8.75 * INCH) ** 3 - (8.58 * INCH) ** 3)
     cover = made["cover"]
     turned_off = cover["cast_g"] - poured["cover"]["mass_g"]

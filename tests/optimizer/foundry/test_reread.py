@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import csv
+import io
+from pathlib import Path
+
 import numpy as np
 import pytest
 from oracles.lineups import manufactured
@@ -16,6 +20,8 @@ from optimizer.report.writers import csv_
 from optimizer.scenario import scenario
 from shared.errors import InputError
 
+SCENARIOS = Path(__file__).parents[3] / "scenarios"
+POUND = 453.59237
 RECIPE = (
     'recipe = { resin = "polyester", heavy = ["iron powder"], light = ["glass bubbles"], '
     "void = 0.01, shrinkage = 0.06, loading = 0.65 }"
@@ -36,6 +42,19 @@ def _text(line, step):
         if row.startswith("density = ["):
             lines += [f"step = {step}", RECIPE]
     return "\n".join(lines)
+
+
+def _covers(ball):
+    """Every batch is no less than its pours take, and what is more is told in g and in %."""
+    for batches in ball.batches.values():
+        for batch in batches:
+            whole = float(batch.rows["whole batch"][2])
+            assert whole == pytest.approx(sum(float(row[2]) for row in batch.lines), abs=1e-6)
+            spare, needed = float(batch.rows["spare"][2]), batch.needed
+            assert spare == pytest.approx(whole - needed, abs=0.00501)
+            assert whole > needed - 1e-6
+            told = batch.rows["spare"][4]
+            assert told == f"{100 * (whole - needed) / needed:.2f} % more than needed"
 
 
 @pytest.mark.parametrize("about", ["cg", "centre"])
@@ -73,6 +92,40 @@ def test_what_is_weighed_out_by_the_sheet_is_the_ball(kind, about):
             told.classes[0].mixed.ball.densities,
         )
         assert asked_for / step == pytest.approx(np.round(asked_for / step), abs=1e-6)
-        assert [ball.densities[part] for part in line.names] == pytest.approx(mixed, abs=1e-4)
+        assert [ball.densities[part] for part in line.names] == pytest.approx(mixed, abs=1e-8)
+        _covers(ball)
     assert poured_out >= 20
     assert all("foundry scale: is too coarse" in said for said in refused)
+
+
+@pytest.mark.parametrize("units", ["in", "metric"])
+def test_the_figures_are_measured_from_the_grams_as_printed(units):
+    """By the sheet alone: what is left is the volumes' own rounding, to 0.0005 cm³ a part.
+
+    Juniper has 5 parts of 3.4 g/cm³ at the most: 0.0005 · 5 · 3.4 g = 2e-5 lb. RGs: the places and
+    moments are printed to 5e-5 cm and 0.05 g cm², which moves an RG by 2e-5 cm.
+    """
+    text = (SCENARIOS / "juniper.toml").read_text("utf-8")
+    if units == "metric":
+        text = text.replace('density = "g/cm3"', 'density = "kg/m3"')
+        for was, is_ in (
+            ("density = 4.35", "density = 4350"), ("density = 0.15", "density = 150"),
+            ("tolerance = 0.010", "tolerance = 10"), ("tolerance = 0.015", "tolerance = 15"),
+            ("tolerance = 0.025", "tolerance = 25"), ("tolerance = 0.030", "tolerance = 30"),
+            ("step      = 0.01", "step      = 10"),
+        ):  # fmt: skip
+            text = text.replace(was, is_)
+    asked = scenario(text, file="juniper.toml", target_required=True)
+    told = schedule(on_steps(solve_lineup(asked)).lineup, balls=3)
+    sheet = csv_.encoded(Report(schedule_blocks(told), {})).decode()
+    assert ("g/cm³" in sheet, "kg/m³" in sheet) == (units == "in", units == "metric")
+    rows = list(csv.reader(io.StringIO(sheet, newline="")))
+    for ball, one in zip(poured(sheet, "cg"), told.classes, strict=True):
+        _covers(ball)
+        measured = [row for row in rows if row and row[0] == "weight, lb"][told.classes.index(one)]
+        assert float(measured[1]) * POUND == pytest.approx(ball.mass, abs=0.00005 * POUND + 0.009)
+        assert one.mass == pytest.approx(ball.mass, abs=0.009)
+        assert one.mixed.ball.radii.low == pytest.approx(ball.radii[0], abs=3e-5)
+        volumes = dict(zip(one.mixed.ball.map.parts, one.mixed.ball.map.volumes, strict=True))
+        exact = sum(ball.densities[part.name] * v for part, v in volumes.items())
+        assert one.mass == pytest.approx(exact, abs=1e-6), "nothing is rounded on the way"

@@ -199,7 +199,7 @@ def test_the_sheet_has_the_blanks_that_a_batch_and_a_drawing_need() -> None:
     words = {cell for row in Sheet(ALIGNED).rows for cell in row}
     for field in (
         "legal owner", "document number", "title", "revision", "date of issue", "sheet", "status",
-        "prepared by", "checked by", "approved by", "lot", "actual g", "time", "temperature",
+        "prepared by", "checked by", "approved by", "lot", "actual", "time", "temperature",
         "measured density", "initials", "second check",
     ):  # fmt: skip
         assert field in words

@@ -92,6 +92,33 @@ def test_a_title_in_the_margin_is_a_string_that_it_cannot_leave():
     assert told == r'"a\22 \3b  \7d  \3c \2f style\3e \fffd \5c x"'
 
 
+def test_at_the_foot_of_every_sheet_of_paper_stands_whose_it_is():
+    """The document's title, and what its page says of itself: else the page's name."""
+    blocks = (
+        Heading("Pours"), Page("line", "weights 16 and 15"), Paragraph("x"), Page("15"),
+        wide(40, 2),
+    )  # fmt: skip
+    (style,) = read(Report(blocks, {})).all("style")
+    feet = re.findall(
+        r'@page page-(\d) \{ (size: landscape; )?@bottom-left \{ content: "(.*?)"', style
+    )
+    dot = r" \b7  "
+    assert feet == [
+        ("1", "", "Pours"),
+        ("2", "", f"Pours{dot}weights 16 and 15"),
+        ("3", "size: landscape; ", f"Pours{dot}15"),
+    ]
+    assert all(f"#page-{k} {{ page: page-{k}; }}" in style for k in (1, 2, 3))
+
+
+def test_rows_under_a_heading_of_their_own_stay_together():
+    rows = (("keel",), ("resin", "1"), ("cover",), ("resin", "2"))
+    content = read(Report((Table((left("a"), left("b")), rows), wide(1, 2)), {}))
+    bodies = [attributes.get("class") for tag, attributes in content.tags if tag == "tbody"]
+    assert bodies == ["kept", "kept", None]
+    assert "tr, .kept { break-inside: avoid; }" in content.all("style")[0]
+
+
 def test_it_needs_nothing_beside_it():
     content = html_.encoded(sheet("16")).decode()
     assert not re.search(r"https?:|url\(|@import|src=|href=|<script|<link", content)

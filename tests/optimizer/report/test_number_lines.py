@@ -15,7 +15,6 @@ from optimizer_texts import JUNIPER, plain_juniper
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.pictures.number_lines import MET, MIDDLE, MOST, REACH, number_lines
 from optimizer.report.quantities import Units
-from optimizer.report.words import class_name
 from optimizer.scenario import scenario
 from optimizer.studies.diagnosis import explained
 
@@ -143,7 +142,7 @@ def test_a_limit_of_the_conflict_that_alone_is_not_enough_has_no_end(name):
     for claim in {claim for one in found.conflicts for claim in one.claims}:
         if claim.limit == "class weight":
             label = next(w for w in result.weights if w.label == claim.weight)
-            name_ = f"class weight of {class_name(label.ball.map, Units.of(result.scenario))}"
+            name_ = f"class weight of {label.ball.map.name}"
             listed = drawn(stuck) + drawn(changes)
             assert name_ in listed or any("more" in one for one in listed)
         elif claim.limit in ("low RG", "differential"):

@@ -11,10 +11,16 @@ from pathlib import Path
 
 import pytest
 from documents import sheet, wide
+from optimizer_texts import JUNIPER
 from paper import SIZES, Paper, papers, run, tool
 
+from optimizer.foundry.schedule import schedule
+from optimizer.foundry.steps import on_steps
+from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.document import Heading, Page, Report, Table
+from optimizer.report.schedule.page import schedule_blocks
 from optimizer.report.writers import html_, xlsx_
+from optimizer.scenario import read_scenario
 
 pytestmark = pytest.mark.office
 
@@ -45,9 +51,9 @@ def by_chromium(report: Report, folder: Path, paper: str) -> list[Paper]:
     """Print on a paper, which a browser's dialog would ask for and the page leaves open."""
     program = tool("chromium", "chromium-browser", "google-chrome")
     content = html_.encoded(report).decode()
-    assert content.count("@page { ") == content.count("@page wide { size: landscape; }") == 1
+    assert content.count("@page { ") == 1
     content = content.replace("@page { ", f"@page {{ size: {paper}; ")
-    content = content.replace("size: landscape", f"size: {paper} landscape")
+    content = content.replace("{ size: landscape;", f"{{ size: {paper} landscape;")
     content = re.sub(r"<meta http-equiv=.*>", "", content)  # it allows no other style than its own
     (folder / "x.html").write_text(content, "utf-8")
     profile = f"--user-data-dir={folder / 'profile'}"
@@ -116,3 +122,23 @@ def test_rows_stay_whole_and_figures_can_be_read(printed):
         assert len(row) == COLUMNS
         assert max(tops) - min(tops) < 1
         assert min((right - left) / 8 for _, left, right, _ in row) > 3.2
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_every_sheet_of_a_schedule_says_whose_it_is_and_no_batch_is_split(tmp_path, paper):
+    """Line, revision, weight class with its unit, on all; a batch's first and last row on one."""
+    result = solve_lineup(read_scenario(JUNIPER, target_required=True))
+    told = schedule(on_steps(result).lineup, balls=14)
+    found = by_chromium(Report(schedule_blocks(told), {}), tmp_path, paper)
+    batches = []
+    for page in found:
+        assert re.search(
+            r"Density schedule: Juniper, revision A · weight class(es 16 lb, .* and 13| 1[3-6]) lb",
+            page.text,
+        )
+        begun = re.findall(r"1[3-6] lb, (\w+), batch (\d+) of (\d+): for", page.text)
+        assert page.text.count("mass out") == len(begun)
+        batches += begun
+        assert not begun or "to weigh" in page.text, "the header stands on every page"
+    assert len(batches) == sum(one.batch.count for c in told.classes for one in c.castings)
+    assert max(int(count) for *_, count in batches) > 1

@@ -95,7 +95,7 @@ def test_what_differs_is_told_as_a_number(result, monkeypatch):
 def test_a_pocket_calculator_comes_to_the_printed_masses(result):
     """Volume × density, rounded half to even to 0.01 g, and the running sum."""
     for weight in result.weights:
-        table = volume_table(worksheet(weight.ball))
+        table = volume_table(worksheet(weight.ball), Units.of(result.scenario).density)
         running = 0.0
         for _, _, volume, density, mass, total in table.rows:
             assert float(mass) == pytest.approx(float(volume) * float(density), abs=0.00501)

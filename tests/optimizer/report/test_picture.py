@@ -5,7 +5,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
-from optimizer.report.pictures.picture import Picture, side_by_side, text
+from optimizer.report.pictures.picture import Picture, cut, side_by_side, text
 
 ONE = Picture("one", "A <b> & 'c'", "about \x07 it", 120.0, 80.0, (text(1, 2, "<i>"),))
 SPACE = "{http://www.w3.org/2000/svg}"
@@ -34,3 +34,17 @@ def test_pictures_side_by_side_keep_their_places():
     places = [g.get("transform") for g in root.iter(f"{SPACE}g")]
     assert places[3] == "translate(0.0 80.0)"
     assert (whole.width, whole.height) == (360.0, 160.0)
+
+
+def test_names_that_are_cut_can_be_told_apart():
+    """Of names that part at the end, in the middle or at the beginning; by brute force."""
+    long = "the outer part of the two part weight block assembly"
+    names = [f"{long}, upper", f"{long}, lower", f"{long} (lot 11)", f"{long} (lot 12)"]
+    names += [f"{long[:25]}{k}{long[25:]}" for k in "ab"] + [f"{k} {long}" for k in "xy"]
+    for letters in (8, 13, 20, 40):
+        short = [cut(name, letters, names) for name in names]
+        assert len(set(short)) == len(names)
+        assert max(map(len, short)) <= letters
+        assert all(piece in name for name, one in zip(names, short, strict=True)
+                   for piece in one.split("…"))  # fmt: skip
+    assert cut(names[0], 20) == "the outer part of t…", "alone it is the end that is cut"

@@ -97,6 +97,15 @@ def test_a_page_prints_one_page_wide_with_its_header_on_every_page():
     assert broad.page_setup.orientation == "landscape"
 
 
+def test_a_foot_says_whose_the_sheet_is():
+    blocks = (Heading("Ash & Co"), Page("15", "weight class 15 lb"), Paragraph("x" * 9))
+    first, second = book(Report(blocks, {})).worksheets
+    assert first.oddFooter.left.text == "Ash && Co"
+    assert second.oddFooter.left.text == "Ash && Co · weight class 15 lb"
+    long = (Heading("&" * 300), Paragraph("x"))
+    assert len(book(Report(long, {})).worksheets[0].oddFooter.left.text) == 220
+
+
 def test_the_same_document_is_the_same_bytes_and_tells_no_time():
     first = xlsx_.encoded(sheet("16"))
     assert xlsx_.encoded(sheet("16")) == first
