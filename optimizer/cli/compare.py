@@ -57,7 +57,8 @@ def compare(
     every ingredient has a price, and what differs in the input from the first candidate. No
     candidate is called the best: that depends on what counts. Units are those of the first.
 
-    Exit codes: 0 all are feasible or within tolerance; 3 a file is wrong; 4 one is infeasible; 6 one is undecided.
+    Exit codes: 0 all are feasible or within tolerance; 3 a file is wrong; 4 one is infeasible;
+    6 one is undecided.
     """
     if not 2 <= len(candidates) <= MOST:
         what = f"{len(candidates)} given: name two to {MOST}"

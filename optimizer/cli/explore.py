@@ -15,7 +15,8 @@ from optimizer.cli.progress import Told, progress
 from shared.errors import StoppedError
 
 if TYPE_CHECKING:
-    from optimizer.report.explore.table import Row, Table
+    from optimizer.report.explore.row import Row
+    from optimizer.report.explore.table import Table
     from optimizer.studies.explore import Explored
 
 SUFFIXES = (".csv", ".parquet")
@@ -30,7 +31,7 @@ def explore(
     file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
     *,
     samples: Annotated[
-        int, typer.Option("--samples", metavar="N", min=1, help="How many candidates, in all.")
+        int, typer.Option("--samples", metavar="N", min=1, help="How many candidates in all.")
     ],
     output: Annotated[
         Path,
@@ -38,11 +39,11 @@ def explore(
             "-o",
             "--output",
             metavar="TABLE",
-            help="The table, .csv or .parquet (extra: tables). One that is there is gone on with.",
+            help="The table, .csv or .parquet (extra: tables). A table that is there is continued.",
         ),
     ],
     seed: Annotated[
-        int, typer.Option("--seed", metavar="N", min=0, help="Says which candidates they are.")
+        int, typer.Option("--seed", metavar="N", min=0, help="Which random samples to take.")
     ] = 2026,
     jobs: frame.Jobs = 1,
     scheduler: frame.Scheduler = None,
@@ -59,14 +60,15 @@ def explore(
 ) -> int:
     """Try many candidates of the free dimensions: for each the smallest margin, and its reach.
 
-    Candidates are spread evenly over the box of the free dimensions and the rack. Each is one
-    mould: its densities are solved for, and one row tells whether it is feasible, its smallest
-    margin in tolerances and the limit that makes it, and which differential all weights can share
-    at the target's RG, and which RG at its differential. Rows are written as they are done; with
-    the same scenario, seed and table it goes on where it stopped, or up to a larger N.
+    Candidate 1 is the drawing as it stands; the others are spread evenly over the ranges of the
+    free dimensions and the rack. Each is one mould, and its densities are solved for. Its row tells
+    whether it is feasible (or within tolerance), its smallest margin in tolerances and the limit
+    that sets it, which differential all weights can share at the target's RG, and which RG at its
+    differential. Rows are written as they are done. The same command typed again, with the same
+    scenario, seed and table, continues where it stopped, or up to a larger N.
 
-    Exit codes: 0 a feasible one is among them; 3 the file is wrong; 6 none is; 130 interrupted,
-    what is done is kept.
+    Exit codes: 0 a mould that can be poured is among them; 3 the file is wrong, or something else
+    that you can mend; 6 none is; 130 interrupted, what is done is kept.
     """
     if output.suffix.lower() not in SUFFIXES:
         what = f"{output}: the suffix must be {' or '.join(SUFFIXES)}"
@@ -116,7 +118,7 @@ def explore(
         frame.show(explore_blocks(table, found), f"samespin solve {frame.quoted(file)}")
         sys.stdout.flush()
         frame.written([output, *contents], as_json=False)
-    return frame.DONE if found.feasible else frame.UNDECIDED
+    return frame.DONE if found.feasible + found.within else frame.UNDECIDED
 
 
 def _lines(

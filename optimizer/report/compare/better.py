@@ -8,7 +8,7 @@ from typing import Final
 from optimizer.foundry.rounding import fixed
 from optimizer.report.compare.input_words import difference_line
 from optimizer.report.quantities import Units
-from optimizer.report.words import class_name, listed, plural, status_words
+from optimizer.report.words import class_name, listed, status_words
 from optimizer.studies.compare import ASKED, Candidate, Comparison, told
 from optimizer.studies.differences import differences
 from optimizer.studies.fillers import Material

@@ -77,10 +77,10 @@ def scatter(found: Comparison) -> Pictures | None:
     )
     return Pictures(
         picture,
-        "Higher up: more room; further left: fewer pours. A candidate is dominated, and grey, if "
-        "another with the same target, class weights and limits is no worse in room (here and over "
-        "all margins), pours and distance from the target, and better in one of them. Walls that no "
-        "density moves are not in the picture.",
+        "Higher up: more room; further left: fewer pours. A candidate is dominated, and grey, "
+        "if another with the same target, class weights and limits is no worse in room (here and "
+        "over all margins), pours and distance from the target, and better in one of them. Walls "
+        "that no density moves are not in the picture.",
     )
 
 

@@ -62,7 +62,7 @@ def _stopped(
         env={"PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"]},
     )
     path = shells / name
-    for _ in range(1200):
+    for _ in range(12000):
         if path.exists() and path.read_bytes().count(b"\n") > at_least:
             break
         time.sleep(0.01)
@@ -189,7 +189,22 @@ def test_nothing_feasible_is_exit_code_6(samespin, shells):
     (shells / "far.toml").write_text(text.replace("min = 140.0", "min = 190.0"), encoding="utf-8")
     ran = samespin("explore", "far.toml", "--samples", "3", "-o", "far.csv")
     assert ran.code == 6
-    assert "3 candidates, 0 feasible. Best: candidate" in ran.out
+    assert "3 candidates, 0 feasible. Nearest: candidate" in ran.out
+
+
+def test_none_is_called_best_that_is_worse_than_the_drawing(samespin, shells):
+    """The drawing at the mould that solve finds best: no sample of the box comes up to it."""
+    data = json.loads(samespin("solve", "shells.toml", "--json").out)
+    best = data["weights"][0]["dimensions"]["bed"]
+    text = (shells / "shells.toml").read_text(encoding="utf-8")
+    at_best = text.replace(BED, BED.replace(" }", f", start = {best!r} }}"))
+    (shells / "best.toml").write_text(at_best, encoding="utf-8")
+    ran = samespin("explore", "best.toml", "--samples", "6", "-o", "best.csv", "--json")
+    told = json.loads(ran.out)
+    assert told["best"][0]["candidate"] == 1
+    assert told["best"][0] == told["as_drawn"]
+    assert told["best"][0]["dimensions"] == {"bed [mm]": best}
+    assert told["best"][0]["margin_tolerances"] == data["smallest_margin"]["tolerances"]
 
 
 def test_a_rack_alone_has_only_so_many(samespin, shells):

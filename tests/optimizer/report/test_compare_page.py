@@ -86,10 +86,11 @@ def test_a_candidate_that_another_dominates_is_told_with_its_figures(pair):
     worse = Worse("Worse", "x", second.result)
     found = Comparison((first, worse))
     assert found.above(worse) == (first,)
-    assert list(caution_lines(found)) == [
-        "Worse is dominated by Juniper, which needs fewer pours (20, not 21) and has more margin in "
-        "what densities move (4.8 tolerances, not 3.7)."
-    ]
+    (said,) = caution_lines(found)
+    assert said == (
+        "Worse is dominated by Juniper, which needs fewer pours (20, not 21) and has more margin "
+        "in what densities move (4.8 tolerances, not 3.7)."
+    )
     picture = scatter(found)
     assert picture is not None
     assert "dominated by Juniper" in picture.whole.about

@@ -67,7 +67,7 @@ def _wide():
 
 
 def test_candidates_cover_the_box_and_are_stated_as_they_are_cut():
-    found = _points(ELDER, range(64))
+    found = _points(ELDER, range(1, 65))
     assert len(set(found)) == 64
     for values, (low, high) in zip(
         zip(*found, strict=True), ((3.0, 3.8), (5.8, 6.6), (0.15, 0.45)), strict=True
@@ -86,8 +86,48 @@ def test_a_candidate_does_not_hang_on_those_before_it():
     assert _points(ELDER, range(20), seed=2) != whole
 
 
+def test_the_first_candidate_is_the_drawing_as_it_stands():
+    """As the file gives it, to its last digit: the start, else mid-range, else the first mould."""
+    text = ELDER.replace("start = 3.30", "start = 3.3125")
+    assert _points(text, range(1)) == [(3.3125, 6.2, 0.3)]
+    assert _points(text.replace("tall  = { min = 5.80, max = 6.60 }", RACK), range(2))[0] == (
+        3.3125,
+        5.90,
+        0.3,
+    )
+    metric = _points(SHELLS, range(1))
+    assert metric == [(150.0,)]
+
+
+def test_a_mould_within_a_limit_without_a_tolerance_has_its_margin():
+    """Stating the densities puts the top weight a hair over a bare maximum that it lies at.
+
+    Then, too, the margin is that of `solve`: without it the best mould would not be ranked.
+    """
+    bare = ELDER.replace("max = 4.0, tolerance = 0.25", "max = 2.37")
+    assert bare != ELDER
+    text = _plain(bare, (3.455, 6.465, 0.246))
+    result = solve_lineup(_read(text))
+    tops = [m for w in result.weights for m in w.margins if m.limit == "top weight max"]
+    assert result.status == "feasible"
+    assert min(margin.slack for margin in tops) < 0.0
+    found = candidates.cast(_read(text))
+    assert (found.status, found.margin) == ("feasible", result.smallest.tolerances)
+
+
+def test_within_tolerance_is_a_status_of_a_candidate(monkeypatch):
+    """Whatever `solve` calls within tolerance, with its figures; and how far off target it is."""
+    result = solve_lineup(_read(_plain(ELDER, (3.455, 6.465, 0.246))))
+    near = replace(result, status="within_tolerance")
+    monkeypatch.setattr(candidates, "solve_lineup", lambda _one: near)
+    found = candidates.cast(result.scenario)
+    assert found.status == "within_tolerance"
+    assert found.margin == result.smallest.tolerances
+    assert found.off == max(abs(d.tolerances) for w in result.weights for d in w.deviations)
+
+
 def test_the_rack_takes_its_share_among_free_dimensions():
-    found = _points(ELDER.replace("tall  = { min = 5.80, max = 6.60 }", RACK), range(32))
+    found = _points(ELDER.replace("tall  = { min = 5.80, max = 6.60 }", RACK), range(1, 33))
     assert sorted(values[1] for values in found) == sorted([5.90, 6.20, 6.45, 6.55] * 8)
     assert len({values[0] for values in found}) > 28
 
@@ -238,7 +278,7 @@ def test_a_solver_that_fails_costs_one_candidate_only(monkeypatch):
     assert candidate(Written(ELDER, "elder.toml", {}), told) == replace(
         sound, reach=candidates.Shared(None, None, "unknown")
     )
-    monkeypatch.setattr(candidates, "poured", fails)
+    monkeypatch.setattr(candidates, "solve_lineup", fails)
     assert candidate(Written(ELDER, "elder.toml", {}), told).status == "not solved"
 
 
