@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -157,7 +157,8 @@ def _diamond(x: float, y: float) -> str:
 
 def _legend(found: Summary) -> Iterator[str]:
     x, y, best = LEFT, TOP - 30, found.best[0] if found.best else None
-    marks = [(partial(_dot, filled=True), "feasible")]
+    marks: list[tuple[Callable[[float, float], str], str]] = []
+    marks.append((partial(_dot, filled=True), "feasible"))
     if found.within:
         marks.append((_square, "within tolerance"))
     marks.append((partial(_dot, filled=False), "a limit is broken"))
