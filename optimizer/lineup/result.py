@@ -129,9 +129,3 @@ class LineupResult(Shown):
     def smallest(self) -> Margin | None:
         """The smallest margin in tolerances, or None where none has a tolerance."""
         return self.margins[0] if self.margins else None
-
-    @property
-    def off_target(self) -> float:
-        """The largest deviation from the target, class weights included, in its own tolerances."""
-        offs = (off.tolerances for weight in self.weights for off in weight.deviations)
-        return max((abs(off) for off in offs if off is not None), default=0.0)

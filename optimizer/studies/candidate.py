@@ -53,11 +53,11 @@ class Shared:
 class Candidate:
     """What was found of one candidate; plain values, to come back from another process.
 
-    `figures` are the target's as met, cm, and `off` the largest deviation from it, in the target's
-    tolerances. `margin` is the smallest one, in tolerances, of the balls as stated, walls included;
-    None where a target is missed, or a limit without a tolerance is broken. `limit`, `weight` and
-    `part` say whose it is, of several alike the first. "no mould": parts would cross, or a shape
-    can't be. "not solved": a solver failed, or two searches disagree.
+    `figures` are the target's as met, cm. `margin` is the smallest one, in tolerances, of the balls
+    as stated, walls included; None where a target is missed, or a limit without a tolerance is
+    broken. `limit`, `weight` and `part` say whose it is, of several alike the first. `off` is the
+    largest deviation from the target of one within tolerance, in tolerances. "no mould": parts
+    would cross, or a shape can't be. "not solved": a solver failed, or two searches disagree.
     """
 
     status: Status
@@ -98,7 +98,9 @@ def cast(one: Scenario) -> Candidate:
     if not result.accepted:
         return _short(one)
     status: Status = "feasible" if result.status == "feasible" else "within_tolerance"
-    found = Candidate(status, result.figures, off=result.off_target)
+    largest = result.largest_deviation
+    off = None if largest is None else abs(largest[1].tolerances or 0.0)
+    found = Candidate(status, result.figures, off=off)
     return replace(found, reach=reach(one, *result.figures[:2])).held(result.smallest)
 
 

@@ -52,7 +52,8 @@ class Candidate:
 
         0 where the target is met exactly: what stating the densities moves is no deviation.
         """
-        return tenths(self.result.off_target if self.result.status == "within_tolerance" else 0.0)
+        largest = self.result.largest_deviation
+        return tenths(0.0 if largest is None else abs(largest[1].tolerances or 0.0))
 
     @cached_property
     def _poured(self) -> Point:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from decimal import Decimal
 from typing import Final
 
 from optimizer.foundry.rounding import fixed
@@ -154,11 +155,11 @@ def _no_worse(one: Candidate, other: Candidate) -> str:
     if other.off < one.off:
         said.insert(0, f"is nearer the target ({other.off} tolerances off, not {one.off})")
     names = ("more margin", "more margin in what densities move")
-    more = [
-        f"{name} ({theirs} tolerances, not {ours})"
-        for name, ours, theirs in zip(names, one.rooms, other.rooms, strict=True)
-        if theirs > ours
-    ]
+    told: dict[tuple[Decimal, Decimal], str] = {}
+    for name, ours, theirs in zip(names, one.rooms, other.rooms, strict=True):
+        if theirs > ours:  # both margins are often the same
+            told.setdefault((ours, theirs), f"{name} ({theirs} tolerances, not {ours})")
+    more = list(told.values())
     said.append(f"has {listed(more)}" if more else "has the same margins")
     return listed(said)
 

@@ -87,9 +87,10 @@ def _status(table: Rows, found: Summary) -> tuple[str, Tone]:
     if best.status not in ACCEPTED:
         short = fixed(-(best.margin or 0.0), 1)
         return f"{counted} Nearest: {which}, outside a limit by {short} tolerances.", "warning"
-    status = "" if best.status == "feasible" else f"{STATUS[best.status]}, "
-    told = f"Best: {which}, {status}smallest margin {margin(best, 1)} tolerances."
-    return f"{counted} {told}", "good"
+    told = f"smallest margin {margin(best, 1)} tolerances"
+    if best.off is not None:
+        told = f"within tolerance, its largest deviation {fixed(best.off, 1)} of a tolerance"
+    return f"{counted} Best: {which}, {told}.", "good"
 
 
 def _drawing(row: Row) -> str:
@@ -106,7 +107,7 @@ def _aim(table: Rows, units: Units) -> str:
         f"Target: {aim}, about {POINT[table.asked.about]}. Each candidate is one mould with its "
         "densities solved for. Its margin is the smallest one, walls included, in tolerances; "
         "below zero, a limit is broken by that much. Feasible ranks first, "
-        "then within tolerance; within each, the larger margin."
+        "the larger margin before the smaller; then within tolerance, the least off target first."
     )
 
 

@@ -27,7 +27,7 @@ class Row:
     off: float | None
 
     @property
-    def rank(self) -> tuple[int, float, int]:
-        """What makes one candidate better than another: its status, its margin, the first."""
+    def rank(self) -> tuple[int, float, float, int]:
+        """What makes one candidate better: its status, less off target, its margin, the first."""
         margin = float("-inf") if self.margin is None else self.margin
-        return ACCEPTED.get(self.status, 0), margin, -self.number
+        return ACCEPTED.get(self.status, 0), -(self.off or 0.0), margin, -self.number

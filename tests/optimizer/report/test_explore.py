@@ -231,21 +231,22 @@ def test_within_tolerance_ranks_between_feasible_and_the_rest(tmp_path):
     table, path = _table(), tmp_path / "t.csv"
     within = Candidate("within_tolerance", FIGURES, 2.5, "wall min", "16", "keel", REACH, 0.4)
     odd = Candidate("limit broken", FIGURES, 9.0, "wall min", "16", "keel", REACH)
-    _write(path, table, 3, [odd, within, KINDS[0]])
+    further = Candidate("within_tolerance", FIGURES, 3.5, "wall min", "16", "keel", REACH, 0.6)
+    _write(path, table, 4, [odd, further, within, KINDS[0]])
     found = summary(lambda: table.rows(path))
-    assert [row.number for row in found.best] == [3, 2, 1]
-    assert (found.feasible, found.within) == (1, 1)
+    assert [row.number for row in found.best] == [4, 3, 2, 1]
+    assert (found.feasible, found.within) == (1, 2)
     text = str(explore_blocks(table, found))
-    assert "3 candidates, 1 feasible, 1 within tolerance. Best: candidate 3" in text
+    assert "4 candidates, 1 feasible, 2 within tolerance. Best: candidate 4" in text
     assert "'within tolerance'" in text
     assert explore_data(table, found, [path])["best"][1]["off_target_tolerances"] == 0.4
     root = ET.fromstring(explore_picture(table, found, lambda: table.rows(path)).file())  # noqa: S314
-    assert len(_marks(root, "within")) == 3
+    assert len(_marks(root, "within")) == 2 * 3
     assert "within tolerance" in [one.text for one in root.iter(f"{SVG}text")]
     alone = summary(lambda: table.rows(_write(path, table, 1, [within])))
     (first, *_) = explore_blocks(table, alone)
     assert first.tone == "good"
-    assert "within tolerance, smallest margin 2.5 tolerances" in first.text
+    assert "within tolerance, its largest deviation 0.4 of a tolerance." in first.text
 
 
 def test_no_margin_at_all_is_said(tmp_path):

@@ -115,15 +115,19 @@ def test_a_mould_within_a_limit_without_a_tolerance_has_its_margin():
     assert (found.status, found.margin) == ("feasible", result.smallest.tolerances)
 
 
-def test_within_tolerance_is_a_status_of_a_candidate(monkeypatch):
-    """Whatever `solve` calls within tolerance, with its figures; and how far off target it is."""
-    result = solve_lineup(_read(_plain(ELDER, (3.455, 6.465, 0.246))))
-    near = replace(result, status="within_tolerance")
-    monkeypatch.setattr(candidates, "solve_lineup", lambda _one: near)
-    found = candidates.cast(result.scenario)
-    assert found.status == "within_tolerance"
+def test_within_tolerance_is_a_status_of_a_candidate():
+    """The reach ends at a differential of 0.0496 in: 0.0500 is 0.2 of this tolerance beyond it."""
+    text = _plain(ELDER, (3.455, 6.465, 0.246)).replace(
+        "differential = 0.048", "differential = 0.050"
+    )
+    wide = text.replace("differential = 0.001 }", "differential = 0.002 }")
+    assert wide != text
+    found, result = candidates.cast(_read(wide)), solve_lineup(_read(wide))
+    assert found.status == result.status == "within_tolerance"
     assert found.margin == result.smallest.tolerances
-    assert found.off == max(abs(d.tolerances) for w in result.weights for d in w.deviations)
+    offs = [abs(weight.ball.radii.differential / INCH - 0.050) / 0.002 for weight in result.weights]
+    assert found.off >= max(offs) - 1e-9
+    assert 0.0 < found.off < 0.25
 
 
 def test_the_rack_takes_its_share_among_free_dimensions():
@@ -196,8 +200,9 @@ def test_a_broken_limit_is_as_near_as_any_densities_come():
             )
         return text.replace("[1.60, 3.60]", f"[{1.6 - by * 0.03!r}, {3.6 + by * 0.03!r}]")
 
-    assert solve_lineup(_read(wider(-found.margin + 0.01))).status == "feasible"
-    assert solve_lineup(_read(wider(-found.margin - 0.01))).status == "infeasible"
+    for by, status in ((0.01, "feasible"), (-0.01, "infeasible")):
+        asked = _read(wider(-found.margin + by))
+        assert solve_lineup(asked, exact=True).status == status
 
 
 @pytest.mark.parametrize("about", ["cg", "centre"])
@@ -209,9 +214,8 @@ def test_the_ends_of_the_reach_are_feasible_and_beyond_them_is_proven_impossible
 
     def status(rg, differential):
         plain = _plain(text, values).replace("rg           = 2.550", f"rg = {rg!r}")
-        return solve_lineup(
-            _read(plain.replace("differential = 0.048", f"differential = {differential!r}"))
-        ).status
+        text = plain.replace("differential = 0.048", f"differential = {differential!r}")
+        return solve_lineup(_read(text), exact=True).status
 
     for sign, end in zip((-1.0, 1.0), found.reach.differential, strict=True):
         assert status(2.55, end / INCH - sign * 2e-5) == "feasible"
@@ -286,7 +290,7 @@ def test_more_jobs_come_to_the_same_in_the_same_order():
     text = SHELLS.replace("min = 100.0, max = 200.0", "min = 140.0, max = 200.0")
     here, there = (_explored(text, range(12), jobs=jobs) for jobs in (1, 2))
     assert here == there
-    assert {one.status for _, one in here} == {"feasible", "limit broken"}
+    assert {one.status for _, one in here} >= {"feasible", "limit broken"}
 
 
 @pytest.mark.parametrize("runs", [pool(), partial(ThreadPoolExecutor, 1)], ids=["here", "pool"])
