@@ -52,12 +52,13 @@ def compare(
 ) -> int:
     """Put candidates for a line side by side, and tell which is better at what.
 
-    Told are the figures of each weight, the smallest margins and their limits, how many pours and
+    Shown are the figures of each weight, the smallest margins and their limits, how many pours and
     moulds a line takes, the filler in a ball where materials have recipes, what it costs where
-    every ingredient has a price, and what differs in the input, against the first candidate. None
-    is told to be the best: that depends on what counts. Units are those of the first.
+    every ingredient has a price, and what differs in the input from the first candidate. No
+    candidate is called the best: that depends on what counts. Units are those of the first.
 
-    Exit codes: 0 all are feasible; 3 a file is wrong; 4 one is infeasible; 6 one is undecided.
+    Exit codes: 0 all are feasible or within tolerance; 3 a file is wrong; 4 one is infeasible;
+    6 one is undecided.
     """
     if not 2 <= len(candidates) <= MOST:
         what = f"{len(candidates)} given: name two to {MOST}"

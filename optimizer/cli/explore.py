@@ -5,17 +5,20 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.cli import files, frame
+from optimizer.cli import files, frame, lock
 from optimizer.cli.progress import Told, progress
-from shared.errors import StoppedError
+from shared.errors import InputError, StoppedError
 
 if TYPE_CHECKING:
-    from optimizer.report.explore.table import Row, Table
+    from optimizer.report.explore.row import Row
+    from optimizer.report.explore.store import Store
+    from optimizer.report.explore.table import Table
     from optimizer.studies.explore import Explored
 
 SUFFIXES = (".csv", ".parquet")
@@ -30,7 +33,7 @@ def explore(
     file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
     *,
     samples: Annotated[
-        int, typer.Option("--samples", metavar="N", min=1, help="How many candidates, in all.")
+        int, typer.Option("--samples", metavar="N", min=1, help="How many candidates in all.")
     ],
     output: Annotated[
         Path,
@@ -38,11 +41,11 @@ def explore(
             "-o",
             "--output",
             metavar="TABLE",
-            help="The table, .csv or .parquet (extra: tables). One that is there is gone on with.",
+            help="The table, .csv or .parquet (extra: tables). A table that is there is continued.",
         ),
     ],
     seed: Annotated[
-        int, typer.Option("--seed", metavar="N", min=0, help="Says which candidates they are.")
+        int, typer.Option("--seed", metavar="N", min=0, help="Which random samples to take.")
     ] = 2026,
     jobs: frame.Jobs = 1,
     scheduler: frame.Scheduler = None,
@@ -59,14 +62,15 @@ def explore(
 ) -> int:
     """Try many candidates of the free dimensions: for each the smallest margin, and its reach.
 
-    Candidates are spread evenly over the box of the free dimensions and the rack. Each is one
-    mould: its densities are solved for, and one row tells whether it is feasible, its smallest
-    margin in tolerances and the limit that makes it, and which differential all weights can share
-    at the target's RG, and which RG at its differential. Rows are written as they are done; with
-    the same scenario, seed and table it goes on where it stopped, or up to a larger N.
+    Candidate 1 is the drawing as it stands; the others are spread evenly over the ranges of the
+    free dimensions and the rack. Each is one mould, and its densities are solved for. Its row tells
+    whether it is feasible (or within tolerance), its smallest margin in tolerances and the limit
+    that sets it, which differential all weights can share at the target's RG, and which RG at its
+    differential. Rows are written as they are done. The same command typed again, with the same
+    scenario, seed and table, continues where it stopped, or up to a larger N.
 
-    Exit codes: 0 a feasible one is among them; 3 the file is wrong; 6 none is; 130 interrupted,
-    what is done is kept.
+    Exit codes: 0 a mould that can be poured is among them; 3 the file is wrong, or something else
+    that you can mend; 6 none is; 130 interrupted, what is done is kept.
     """
     if output.suffix.lower() not in SUFFIXES:
         what = f"{output}: the suffix must be {' or '.join(SUFFIXES)}"
@@ -86,37 +90,47 @@ def explore(
 
     asked = read_scenario(file, target_required=True)
     some = slots(asked)
-    table = Table(asked, some, seed)
+    table, wanted = Table(asked, some, seed), min(samples, most(some) or samples)
     store = Store(table, output)
-    done, wanted = store.opened(force=force), min(samples, most(some) or samples)
     if wanted < samples:
         frame.tell(f"the rack has {wanted} candidates only")
-    if 0 < done < wanted:
-        frame.tell(f"continuing after {done} of {wanted}")
-    every = explored(asked, some, seed, range(done, wanted), pool(jobs, scheduler))
-    try:
+    with lock.alone(output):
+        with files.disk(output):
+            done = store.opened(force=force)
+        if 0 < done < wanted:
+            frame.tell(f"continuing after {done} of {wanted}")
+        every = explored(asked, some, seed, range(done, wanted), pool(jobs, scheduler))
         with progress(hidden=as_json) as told, closing(every):
-            lines = _lines(table, every, done, wanted, told)
-            files.grow(store.rows, table.header, lines, anew=done == 0)
-    except KeyboardInterrupt:
-        done = store.opened(force=False)
-        raise StoppedError(_stopped(done, wanted, store.rows)) from None
+            _grow(store, _lines(table, every, done, wanted, told), done, wanted)
 
-    def rows() -> Iterator[Row]:
-        return table.rows(store.rows)
+        def rows() -> Iterator[Row]:
+            return table.rows(store.rows)
 
-    found, contents = summary(rows), dict[Path, bytes]()
-    if picture is not None:
-        contents[picture] = explore_picture(table, found, rows).file().encode()
-    store.close()
-    files.write(contents, force=force)
+        found, contents = summary(rows), dict[Path, bytes]()
+        if picture is not None:
+            contents[picture] = explore_picture(table, found, rows).file().encode()
+        with files.disk(output):
+            store.close()
+        files.write(contents, force=force)
     if as_json:
         frame.put_json(explore_data(table, found, [output, *contents]))
     else:
         frame.show(explore_blocks(table, found), f"samespin solve {frame.quoted(file)}")
         sys.stdout.flush()
         frame.written([output, *contents], as_json=False)
-    return frame.DONE if found.feasible else frame.UNDECIDED
+    return frame.DONE if found.feasible + found.within else frame.UNDECIDED
+
+
+def _grow(store: Store, lines: Iterator[bytes], done: int, wanted: int) -> None:
+    """Add the lines to those that are `done`; whatever stops it, say what is kept."""
+    try:
+        files.grow(store.rows, store.table.header, lines, anew=done == 0)
+    except KeyboardInterrupt:
+        raise StoppedError(f"interrupted {_kept(store, done, wanted)}") from None
+    except InputError as error:
+        (problem, *others) = error.problems
+        what = f"{problem.what}; stopped {_kept(store, done, wanted)}"
+        raise InputError([replace(problem, what=what), *others]) from error
 
 
 def _lines(
@@ -132,10 +146,16 @@ def _lines(
         yield table.line(number, found)
 
 
-def _stopped(done: int, wanted: int, rows: Path) -> str:
+def _kept(store: Store, done: int, wanted: int) -> str:
+    """Say how far a run has come, and how to go on; `done` were there when it began."""
+    try:
+        with files.disk(store.rows):
+            done = store.opened(force=False)
+    except InputError:  # another table, which was to be begun anew: it stands as it was
+        pass
     if not done:
-        return "interrupted before the first candidate was done"
+        return "before the first candidate was done"
     return (
-        f"interrupted after {done} of {wanted} candidates, which are kept in {rows}; type the same "
-        "line again to go on"
+        f"after {done} of {wanted} candidates, which are kept in {store.rows}; type the same line "
+        "again to go on"
     )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from io import FileIO
 from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -135,17 +137,33 @@ def grow(path: Path, head: bytes, lines: Iterator[bytes], *, anew: bool) -> None
     first = next(lines, None)
     if first is None:
         return
-    try:
-        stream = path.open("wb" if anew else "ab")
-    except OSError as error:
-        raise _unwritten(error, path) from error
+    with disk(path):
+        stream = FileIO(path, "w" if anew else "a")
     with stream:
         for line in chain([head] if anew else [], [first], lines):
-            try:
-                stream.write(line)
-                stream.flush()
-            except OSError as error:
-                raise _unwritten(error, path) from error
+            with disk(path):
+                _add(stream, line)
+
+
+def _add(stream: FileIO, line: bytes) -> None:
+    """Write the whole line or, where that fails, nothing of it."""
+    end, rest = stream.seek(0, os.SEEK_END), memoryview(line)
+    try:
+        while rest:
+            rest = rest[stream.write(rest) :]
+    except BaseException:
+        with suppress(OSError):
+            stream.truncate(end)
+        raise
+
+
+@contextmanager
+def disk(path: Path) -> Iterator[None]:
+    """Say in an InputError what the system says of `path`, such as that its disk is full."""
+    try:
+        yield
+    except OSError as error:
+        raise _unwritten(error, path) from error
 
 
 def _unwritten(error: OSError, *paths: Path) -> InputError:

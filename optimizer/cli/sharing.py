@@ -59,13 +59,14 @@ def sharing(
 ) -> int:
     """Find how few different pours the line can do with, and what that costs in margin.
 
-    A pour is a material at one density: poured into several weights (or parts) it is mixed once.
-    Weights next to each other may share a part's density; what the scenario shares stays shared.
-    For each number of pours the line-up with the largest smallest margin that was found is shown.
-    With --pours N -o NEW.toml the scenario is written with its same_density, comments kept.
+    A pour is a material at one density: poured into several weights (or parts), it is mixed once.
+    Neighbouring weights may share a part's density; what the scenario shares stays shared. For
+    each number of pours, the best line-up found is shown: the one with the largest smallest
+    margin. With --pours N -o NEW.toml the scenario is written with its same_density, comments
+    kept.
 
-    Where dimensions of the mould are open, the question is of moulds instead: what one mould for
-    all weights costs in margin against two or three groups of weights (--moulds N -o NEW.toml).
+    Where dimensions of the mould are open, the question is about moulds instead: what one mould
+    for all weights costs in margin against two or three (--moulds N -o NEW.toml).
 
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible, or not with N pours; 6 not decided.
     """

@@ -105,8 +105,8 @@ def solve(
     together, what single change would do (numbered; --apply N -o NEW.toml makes it), which weights
     can be made, and the nearest line-up that can be poured.
 
-    With --worth it is told what each dimension is worth: the change of the smallest margin when it
-    is held a step off, or goes a step beyond its range, and all else is sought anew.
+    --worth tells what each dimension is worth: the change of the smallest margin when it is held a
+    step off its best value, or goes a step beyond its range, and all else is re-optimised.
 
     With -o FILE.dxf the moulds are drawn for CAD, each part's section on a layer of its own
     (samespin[cad]).

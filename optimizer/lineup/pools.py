@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import os
 import signal
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import BrokenExecutor, CancelledError, Executor, ProcessPoolExecutor
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from functools import partial
 from multiprocessing import get_context, parent_process
@@ -30,7 +31,19 @@ def pool(jobs: int = 1, scheduler: str | None = None) -> Pool:
         return partial(_cluster, scheduler)
     if jobs == 1:
         return nullcontext
-    return partial(ProcessPoolExecutor, jobs, get_context("spawn"), initializer=_end_with_parent)
+    return partial(_processes, jobs)
+
+
+@contextmanager
+def _processes(jobs: int) -> Iterator[Executor]:
+    """Give a pool of processes here. Raises InputError where one of them is killed."""
+    spawn = get_context("spawn")
+    try:
+        with ProcessPoolExecutor(jobs, spawn, initializer=_end_with_parent) as executor:
+            yield executor
+    except BrokenExecutor as error:
+        what = f"--jobs {jobs}: a worker process was killed, perhaps for want of memory"
+        raise InputError([Problem(what, instead="fewer jobs need less of it")]) from error
 
 
 def _end_with_parent() -> None:
@@ -63,7 +76,7 @@ def _cluster(address: str) -> Iterator[Executor]:
                 )
             ]
         ) from error
-    with ExitStack() as stack:
+    with _lost(distributed, address), _silent("distributed"), ExitStack() as stack:
         try:
             if not asyncio.run(_workers(distributed, address)):
                 raise _unfit(address, "has no workers", f"start some: dask worker {address}")
@@ -75,6 +88,33 @@ def _cluster(address: str) -> Iterator[Executor]:
             raise _unfit(address, what, instead) from error
         _check_versions(client, address)
         yield stack.enter_context(client.get_executor())
+
+
+@contextmanager
+def _lost(distributed: Any, address: str) -> Iterator[None]:
+    """Raise InputError where a cluster is lost while it works."""
+    try:
+        yield
+    except (CancelledError, distributed.comm.CommClosedError) as error:
+        instead = "see to the scheduler, or run here with --jobs"
+        raise _unfit(address, "the connection to the scheduler was lost", instead) from error
+    except distributed.KilledWorker as error:
+        what = "workers were killed again and again, perhaps for want of memory"
+        raise _unfit(address, what, "see to the workers, or run here with --jobs") from error
+
+
+@contextmanager
+def _silent(package: str) -> Iterator[None]:
+    """Keep a package from logging: it tells tracebacks of what is said in one error."""
+    loggers = [logging.getLogger(one) for one in (package, *logging.root.manager.loggerDict)]
+    told = [one for one in loggers if one.name.startswith(package) and not one.disabled]
+    for one in told:
+        one.disabled = True
+    try:
+        yield
+    finally:
+        for one in told:
+            one.disabled = False
 
 
 async def _workers(distributed: Any, address: str) -> int:

@@ -111,6 +111,15 @@ def margin_lines(
     return (*every[:most], f"and {more} more") if more and tail else every[:most]
 
 
+def status_words(status: Status) -> str:
+    """Return a line-up's status as it is read.
+
+    >>> status_words("within_tolerance")
+    'within tolerance'
+    """
+    return status.replace("_", " ")
+
+
 def nearest_line(status: Status) -> str:
     """Return what is to be said before balls that are no solution, a space after it; else ""."""
     if status in ("feasible", "within_tolerance"):

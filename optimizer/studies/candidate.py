@@ -10,7 +10,8 @@ from typing import Literal
 import numpy as np
 
 from optimizer.linear.rows import Margin
-from optimizer.lineup.pipeline import as_stated, measured, shortfalls
+from optimizer.lineup.margins import outside
+from optimizer.lineup.pipeline import as_stated, measured, shortfalls, solve_lineup
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import groups, poured
@@ -24,7 +25,9 @@ from optimizer.studies.window import Asked
 from shared.errors import InputError, SolverError
 from shared.tolerances import ARITHMETIC
 
-Status = Literal["feasible", "limit broken", "target missed", "no mould", "not solved"]
+Status = Literal[
+    "feasible", "within_tolerance", "limit broken", "target missed", "no mould", "not solved"
+]
 Certainty = Literal["exact", "found", "unknown", "not sought"]
 
 Ends = tuple[float, float] | None
@@ -52,8 +55,9 @@ class Candidate:
 
     `figures` are the target's as met, cm. `margin` is the smallest one, in tolerances, of the balls
     as stated, walls included; None where a target is missed, or a limit without a tolerance is
-    broken. `limit`, `weight` and `part` say whose it is, of several alike the first. "no mould":
-    parts would cross, or a shape can't be. What else isn't feasible was not found to be.
+    broken. `limit`, `weight` and `part` say whose it is, of several alike the first. `off` is the
+    largest deviation from the target of one within tolerance, in tolerances. "no mould": parts
+    would cross, or a shape can't be. "not solved": a solver failed, or two searches disagree.
     """
 
     status: Status
@@ -63,6 +67,14 @@ class Candidate:
     weight: str | None = None
     part: str | tuple[str, str] | None = None
     reach: Shared | None = None
+    off: float | None = None
+
+    def held(self, margin: Margin | None) -> Candidate:
+        """Return the same, with whose its smallest margin is."""
+        if margin is None:
+            return self
+        told = {name: getattr(margin, name) for name in ("limit", "weight", "part")}
+        return replace(self, margin=margin.tolerances, **told)
 
 
 def candidate(written: Written, chosen: Chosen) -> Candidate:
@@ -78,29 +90,36 @@ def candidate(written: Written, chosen: Chosen) -> Candidate:
 
 
 def cast(one: Scenario) -> Candidate:
-    """Return what is found of a scenario that leaves no dimension open."""
+    """Return what is found of a scenario that leaves no dimension open: what `solve` says of it.
+
+    Where that is no line-up, the densities come as near to the limits as they can on the target.
+    """
+    result = solve_lineup(one)
+    if not result.accepted:
+        return _short(one)
+    status: Status = "feasible" if result.status == "feasible" else "within_tolerance"
+    largest = result.largest_deviation
+    off = None if largest is None else abs(largest[1].tolerances or 0.0)
+    found = Candidate(status, result.figures, off=off)
+    return replace(found, reach=reach(one, *result.figures[:2])).held(result.smallest)
+
+
+def _short(one: Scenario) -> Candidate:
+    """Return how far a mould without a line-up is from one."""
     met, figures, weights = True, (0.0, 0.0), list[WeightResult]()
     for lineup in groups(one):
         outcome = poured(lineup)
         x = np.array(outcome.x)
         met = met and outcome.met
-        told = lineup.columns.target(x)
-        figures = tuple(told.tolist())
-        weights += [measured(as_stated(ball), one, told) for ball in lineup.balls(x)]
-    found = Candidate("target missed", figures, reach=reach(one, figures[0], figures[1]))
+        target = lineup.columns.target(x)
+        figures = tuple(target.tolist())
+        weights += [measured(as_stated(ball), one, target) for ball in lineup.balls(x)]
+    found = Candidate("target missed", figures, reach=reach(one, *figures[:2]))
     if not met:
         return found
-    smallest, broken = _smallest(weights), any(_breaks(weight) for weight in weights)
-    found = replace(found, status="limit broken" if broken else "feasible")
-    if smallest is None:
-        return found
-    return replace(
-        found,
-        margin=smallest.tolerances,
-        limit=smallest.limit,
-        weight=smallest.weight,
-        part=smallest.part,
-    )
+    if not any(map(_breaks, weights)):
+        return replace(found, status="not solved")
+    return replace(found, status="limit broken").held(_broken(weights))
 
 
 def _deciding(weights: Sequence[WeightResult]) -> Iterator[Margin]:
@@ -108,15 +127,13 @@ def _deciding(weights: Sequence[WeightResult]) -> Iterator[Margin]:
     return (margin for margin in every if not margin.rule_only)
 
 
-def _smallest(weights: Sequence[WeightResult]) -> Margin | None:
-    """Return the margin that decides: one without a tolerance if it is broken, else the least."""
-    told = dict[Margin, float]()
+def _broken(weights: Sequence[WeightResult]) -> Margin | None:
+    """Return the margin that is broken: one without a tolerance, else the most in tolerances."""
     for margin in _deciding(weights):
-        if margin.tolerances is not None:
-            told[margin] = margin.tolerances
-        elif margin.slack < -ARITHMETIC:
+        if margin.tolerances is None and outside(margin):
             return margin
-    return min(told, key=lambda margin: told[margin], default=None)
+    told = [margin for margin in _deciding(weights) if margin.tolerances is not None]
+    return min(told, key=lambda margin: margin.tolerances or 0.0, default=None)
 
 
 def _breaks(weight: WeightResult) -> bool:

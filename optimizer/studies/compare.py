@@ -10,10 +10,12 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from functools import cached_property
 from pathlib import PurePath
+from typing import Final
 
 from optimizer.linear.rows import Margin
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.shown import Shown
+from optimizer.studies.differences import Said, alike, said
 from optimizer.studies.fillers import Material, material
 from optimizer.studies.pours import Point
 
@@ -21,6 +23,8 @@ LONGEST = 16
 """Letters of a candidate's name at the most, so that it stands above a column and in a picture."""
 TENTH = Decimal("0.1")
 """Margins are told to a tenth of a tolerance; two that read alike are alike."""
+ASKED: Final = ("target", "weights", "limits", "balance_arm")
+"""Tables of a scenario that say what a line-up has to do; the rest says what it is made of."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,6 +39,21 @@ class Candidate:
     def found(self) -> bool:
         """Whether there is a line-up; else its figures are those of the nearest balls."""
         return self.result.accepted
+
+    @cached_property
+    def asked(self) -> dict[str, Said]:
+        """What the line-up has to do: its target, class weights and limits, in our units."""
+        every = said(self.result.scenario)
+        return {table: every.get(table) for table in ASKED}
+
+    @cached_property
+    def off(self) -> Decimal:
+        """The largest deviation from the target as it is told, in the target's tolerances.
+
+        0 where the target is met exactly: what stating the densities moves is no deviation.
+        """
+        largest = self.result.largest_deviation
+        return tenths(0.0 if largest is None else abs(largest[1].tolerances or 0.0))
 
     @cached_property
     def _poured(self) -> Point:
@@ -78,7 +97,12 @@ class Candidate:
 
 def told(margin: Margin) -> Decimal:
     """Return a margin in tolerances as it is printed, to a tenth."""
-    return Decimal(repr(float(margin.tolerances or 0.0))).quantize(TENTH, ROUND_HALF_EVEN)
+    return tenths(margin.tolerances or 0.0)
+
+
+def tenths(tolerances: float) -> Decimal:
+    """Return a number of tolerances as it is printed."""
+    return Decimal(repr(float(tolerances))).quantize(TENTH, ROUND_HALF_EVEN)
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,29 +141,28 @@ class Comparison(Shown):
         return self.shared == self.labels
 
     @cached_property
-    def targets(self) -> tuple[tuple[float, ...], ...]:
-        """What the candidates aim at, each once: about a point (0 the CG), then the figures, cm."""
-        aims = [
-            (float(one.result.scenario.about != "cg"), *(round(x, 6) for x in one.result.figures))
-            for one in self.candidates
-        ]
-        return tuple(dict.fromkeys(aims))
+    def same_target(self) -> bool:
+        """Whether all candidates are asked for the same RG, differential and so on."""
+        first = self.first.asked["target"]
+        return all(alike(first, one.asked["target"]) for one in self.candidates)
 
     def above(self, candidate: Candidate) -> tuple[Candidate, ...]:
-        """Return the candidates that dominate one: no worse in margin and pours, better in one.
+        """Return the candidates that dominate one: no worse in anything told, better in something.
 
-        Margin counts twice, the smallest of all and the smallest that densities move, so that a
-        wall that all have alike hides nothing. Only line-ups that were found, of the same weights.
+        Told are the smallest margin, the smallest that densities move (so that a wall that all have
+        alike hides nothing), pours, and how far off the target it is. Only line-ups that were found
+        dominate or are dominated, and only where the same is asked of both: a margin kept at an
+        easier target, weight or limit says nothing about this one.
         """
-        return tuple(other for other in self.candidates if self._dominates(other, candidate))
+        return tuple(other for other in self.candidates if _dominates(other, candidate))
 
-    def _dominates(self, one: Candidate, other: Candidate) -> bool:
-        alike = {w.label for w in one.result.weights} == {w.label for w in other.result.weights}
-        if not one.rooms or not other.rooms or not alike:
-            return False
-        gains = [a - b for a, b in zip(one.rooms, other.rooms, strict=True)]
-        gains.append(Decimal(other.pours - one.pours))
-        return min(gains) >= 0 and max(gains) > 0
+
+def _dominates(one: Candidate, other: Candidate) -> bool:
+    if not one.rooms or not other.rooms or not alike(one.asked, other.asked):
+        return False
+    gains = [a - b for a, b in zip(one.rooms, other.rooms, strict=True)]
+    gains += [Decimal(other.pours - one.pours), other.off - one.off]
+    return min(gains) >= 0 and max(gains) > 0
 
 
 def comparison(sources: Sequence[str], results: Sequence[LineupResult]) -> Comparison:

@@ -1,8 +1,9 @@
 """Many candidates for the free dimensions, one after the other, in an order that the seed says.
 
-They are the points of one scrambled Sobol set over all free dimensions and the rack together: the
-first so many of them cover the box evenly however many follow, and any one of them can be made
-without those before it. Nothing is kept: a candidate is handed on as soon as it is its turn.
+The first is the drawing as it stands, so that none is called best that is worse. The others are the
+points of one scrambled Sobol set over all free dimensions and the rack together: the first so many
+of them cover the box evenly however many follow, and any one of them can be made without those
+before it. Nothing is kept: a candidate is handed on as soon as it is its turn.
 """
 
 from __future__ import annotations
@@ -39,6 +40,12 @@ class Slot:
         if isinstance(self.of, Rack):
             return self.of.values[int(share * len(self.of.values))]
         return as_cut(asked, self.of, self.of.low + share * self.of.span)
+
+    def drawn(self, asked: Scenario) -> float:
+        """Return the value in the drawing as it stands: the start, or the first on the rack."""
+        if isinstance(self.of, Rack):
+            return self.of.values[0]
+        return float(f"{self.of.start / asked.reading.length:.12g}")
 
 
 def slots(asked: Scenario) -> list[Slot]:
@@ -82,7 +89,8 @@ def points(
 ) -> Iterator[tuple[float, ...]]:
     """Yield the values of the candidates of these `numbers`, from 0, one for each slot.
 
-    In the scenario's unit of length. Where there is nothing but a rack: every choice in turn.
+    In the scenario's unit of length; 0 is the drawing as it stands. Where there is nothing but a
+    rack: every choice in turn.
     """
     racks = [one.of.values for one in some if isinstance(one.of, Rack)]
     if len(racks) == len(some):
@@ -90,10 +98,12 @@ def points(
         return
     from scipy.stats import qmc  # noqa: PLC0415 - heavy: only where something is explored
 
-    sobol = qmc.Sobol(len(some), rng=seed)
-    if numbers.start:  # by 0 it fails
-        sobol.fast_forward(numbers.start)
-    for _ in numbers:
+    if 0 in numbers:
+        yield tuple(one.drawn(asked) for one in some)
+    sobol, first = qmc.Sobol(len(some), rng=seed), max(numbers.start, 1)
+    if first > 1:  # by 0 it fails
+        sobol.fast_forward(first - 1)
+    for _ in range(first, numbers.stop):
         shares = sobol.random(1)[0].tolist()
         yield tuple(one.value(asked, share) for one, share in zip(some, shares, strict=True))
 

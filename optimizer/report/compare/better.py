@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from decimal import Decimal
+from typing import Final
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.targets import NAMES
+from optimizer.report.compare.input_words import difference_line
 from optimizer.report.quantities import Units
-from optimizer.report.words import POINT, listed, plural
-from optimizer.studies.compare import Candidate, Comparison, told
+from optimizer.report.words import listed, status_words
+from optimizer.studies.compare import ASKED, Candidate, Comparison, told
+from optimizer.studies.differences import differences
 from optimizer.studies.fillers import Material
 
+CHANGES: Final = 3
+"""Differences in the requirements that are named; all of them stand with the input's."""
 Count = Callable[[Candidate], str | None]
 """A figure as it is printed, None where a candidate has none."""
 
@@ -23,6 +28,8 @@ def better_lines(found: Comparison) -> tuple[str, ...]:
 def _lines(found: Comparison) -> Iterator[str]:
     able = [one for one in found.candidates if one.found]
     shared, alike = _weights(able)
+    if any(one.result.status == "within_tolerance" for one in able):
+        yield from _line("Least off target", able, lambda one: str(one.off), "tolerances")
     yield from _line("Most room", able, _smallest, "tolerances", most=True)
     if any(_movable(one) != _smallest(one) for one in able):
         yield from _line(
@@ -96,10 +103,7 @@ def cost_told(held: Material) -> str | None:
 
 def caution_lines(found: Comparison) -> Iterator[str]:
     """Yield what to know before candidates are held against each other."""
-    units = Units.of(found.first.result.scenario)
-    if len(found.targets) > 1:
-        aims = "; ".join(f"{one.name} {_aim(one, units)}" for one in found.candidates)
-        yield f"They aim at different targets, so their balls are not meant to be alike: {aims}."
+    yield from _asked_lines(found)
     if not found.alike_in_weights:
         for one in found.candidates:
             gaps = [label for label in found.labels if one.weight(label) is None]
@@ -109,28 +113,55 @@ def caution_lines(found: Comparison) -> Iterator[str]:
     for one in found.candidates:
         if not one.found:
             yield (
-                f"{one.name} is {one.result.status.upper()}: its figures are those of the nearest "
-                "balls that can be poured, and it is not told to be better at anything."
+                f"{one.name} is {status_words(one.result.status).upper()}: its figures are those "
+                "of the nearest balls that can be poured, and it is not ranked."
+            )
+        elif one.result.status == "within_tolerance":
+            yield (
+                f"{one.name} is WITHIN TOLERANCE: it can't meet the target exactly; its largest "
+                f"deviation is {one.off} of a tolerance."
             )
     for one in found.candidates:
         for other in found.above(one):
-            yield f"{one.name} is dominated by {other.name}: {_no_better(one, other)}."
+            yield f"{one.name} is dominated by {other.name}, which {_no_worse(one, other)}."
 
 
-def _no_better(one: Candidate, other: Candidate) -> str:
-    pours = plural(other.pours, "pour")
-    pours = f"also {pours}" if one.pours == other.pours else f"{pours}, not {one.pours}"
-    ours, theirs = (
-        " and ".join(dict.fromkeys(str(room) for room in each.rooms)) for each in (one, other)
-    )
-    room = f"as much room ({theirs})" if one.rooms == other.rooms else f"room {theirs}, not {ours}"
-    return f"{pours}, and {room}"
+def _asked_lines(found: Comparison) -> Iterator[str]:
+    """Yield where a candidate's requirements differ from those of the first one."""
+    first, units = found.first, Units.of(found.first.result.scenario)
+    told_ = False
+    for one in found.candidates[1:]:
+        lines = [
+            difference_line(each, units)
+            for each in differences(first.result.scenario, one.result.scenario)
+            if each.path[0] in ASKED
+        ]
+        more = len(lines) - len(lines[:CHANGES])
+        if lines:
+            told_ = True
+            named = "; ".join((*lines[:CHANGES], *([f"and {more} more"] if more else [])))
+            yield f"The requirements of {one.name} differ from those of {first.name}: {named}."
+    if told_:
+        yield (
+            "A candidate is called dominated only by one with the same requirements: target, class "
+            "weights and limits."
+        )
 
 
-def _aim(one: Candidate, units: Units) -> str:
-    figures = zip(NAMES, one.result.figures, strict=False)
-    aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
-    return f"{aim} about {POINT[one.result.scenario.about]}"
+def _no_worse(one: Candidate, other: Candidate) -> str:
+    """Say how the other candidate is no worse than one in anything, as the rest of a sentence."""
+    pours = f"fewer pours ({other.pours}, not {one.pours})"
+    said = [f"needs {pours if other.pours < one.pours else f'as many pours ({one.pours})'}"]
+    if other.off < one.off:
+        said.insert(0, f"is nearer the target ({other.off} tolerances off, not {one.off})")
+    names = ("more margin", "more margin in what densities move")
+    told: dict[tuple[Decimal, Decimal], str] = {}
+    for name, ours, theirs in zip(names, one.rooms, other.rooms, strict=True):
+        if theirs > ours:  # both margins are often the same
+            told.setdefault((ours, theirs), f"{name} ({theirs} tolerances, not {ours})")
+    more = list(told.values())
+    said.append(f"has {listed(more)}" if more else "has the same margins")
+    return listed(said)
 
 
 def class_names(found: Comparison) -> dict[str, str]:

@@ -35,7 +35,7 @@ from optimizer.report.pictures.slopes import slopes
 from optimizer.report.pictures.strip import strip
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.page import AS_DRAWN
-from optimizer.report.words import listed, margin_lines, plural, sentence_case
+from optimizer.report.words import listed, margin_lines, plural, sentence_case, status_words
 from optimizer.studies.compare import Candidate, Comparison, told
 from optimizer.studies.differences import differences
 from optimizer.studies.fillers import material
@@ -94,7 +94,7 @@ def _pictures(found: Comparison) -> Iterator[Block]:
     yield Heading("The balls in section, densities on one scale")
     colours = density_scale(*(one.result for one in found.candidates))
     for k, one in enumerate(found.candidates, start=1):
-        yield Paragraph(f"{one.name}, {one.result.status}:")
+        yield Paragraph(f"{one.name}, {status_words(one.result.status)}:")
         yield strip(one.result, colours, f"line-up-{k}")
 
 
@@ -103,7 +103,7 @@ def _what(one: Candidate) -> str:
     scenario = one.result.scenario
     called = "" if scenario.name == one.name else f"{one.name}: "
     many = plural(len(one.result.weights), "weight")
-    status = one.result.status.upper()
+    status = status_words(one.result.status).upper()
     return f"{called}{scenario.name}, revision {scenario.revision} ({one.source}); {many}, {status}"
 
 
@@ -112,7 +112,7 @@ def _line_table(found: Comparison) -> Table:
     shared = found.shared
     of = "" if found.alike_in_weights else " that all have"
     rows: list[tuple[str, Cell]] = [
-        ("status", lambda one: one.result.status),
+        ("status", lambda one: status_words(one.result.status)),
         ("smallest margin, tolerances", lambda one: None if not one.rooms else str(one.rooms[0])),
         (
             "  that densities move, tolerances",

@@ -8,8 +8,9 @@ from typing import Any, Final
 
 from optimizer import version
 from optimizer.report.explore.page import starts
+from optimizer.report.explore.row import Row
 from optimizer.report.explore.summary import Summary
-from optimizer.report.explore.table import Row, Table
+from optimizer.report.explore.table import Table
 from optimizer.report.solution.data import scenario_data
 
 FORMAT: Final = "samespin/explore@1"
@@ -28,6 +29,7 @@ def explore_data(table: Table, found: Summary, written: list[Path]) -> dict[str,
         "candidates": found.count,
         "statuses": dict(found.statuses),
         "reaches": {key: count for key, count in found.reaches.items() if key},
+        "as_drawn": None if found.as_drawn is None else _row(table, found.as_drawn),
         "best": [_row(table, row) for row in found.best],
         "best_tenth": {
             "candidates": len(found.tenth),
@@ -45,6 +47,7 @@ def _row(table: Table, row: Row) -> dict[str, Any]:
         "dimensions": dict(zip(table.names, row.values, strict=True)),
         "status": row.status,
         "margin_tolerances": row.margin,
+        "off_target_tolerances": row.off,
         "limit": row.limit or None,
         "weight": row.weight or None,
         "part": row.part or None,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
 
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.targets import NAMES, Span
@@ -19,8 +20,8 @@ from optimizer.report.document import (
     Tone,
     left,
 )
+from optimizer.report.explore.row import ACCEPTED, Row
 from optimizer.report.explore.summary import Summary
-from optimizer.report.explore.table import Row
 from optimizer.report.explore.table import Table as Rows
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.page import AS_DRAWN
@@ -30,19 +31,23 @@ from optimizer.scenario.text import FreeDimension
 from shared.units import INCH
 
 STATUS: Mapping[str, str] = {
-    "feasible": "inside every limit",
+    "feasible": "feasible",
+    "within_tolerance": "within tolerance",
     "limit broken": "on target but outside a limit",
-    "target missed": "for which no densities were found that meet the target",
-    "no mould": "whose parts cross, or with a shape that can't be",
-    "not solved": "at which a solver failed",
+    "target missed": "off target",
+    "no mould": "with parts that cross or a shape that can't exist",
+    "not solved": "left undecided by a solver",
 }
 """Each status in words, in the order in which they are told."""
 
+AS_STANDS: Final = (
+    "each free dimension at its start, or mid-range where none is given; the first mould on a rack"
+)
 REACH: Mapping[str, str] = {
-    "exact": "exact",
-    "found": "found, and not proven to be all,",
-    "unknown": "not known",
-    "not sought": "with a part off the pin axis not sought (samespin window tells one mould's)",
+    "exact": "exact for {}",
+    "found": "possibly wider for {}",
+    "unknown": "not known for {}",
+    "not sought": "not computed for {}, with a part off the pin axis (samespin window does it)",
 }
 """How a reach is known, in words."""
 
@@ -57,7 +62,9 @@ def _page(table: Rows, found: Summary) -> Iterator[Block]:
     yield Paragraph(*_status(table, found))
     yield Paragraph(_aim(table, units))
     if found.best:
-        yield Heading(f"The best {len(found.best)}" if len(found.best) > 1 else "The best")
+        nearest = "best" if found.best[0].status in ACCEPTED else "nearest"
+        some = f"The {nearest} {len(found.best)}" if len(found.best) > 1 else f"The {nearest}"
+        yield Heading(some)
         yield _best(table, found.best, units.rg)
         few, all_ = plural(len(found.tenth), "candidate"), found.measured
         yield Heading(f"Where the best {few} lie, of {all_} with a margin")
@@ -71,12 +78,23 @@ def _page(table: Rows, found: Summary) -> Iterator[Block]:
 
 def _status(table: Rows, found: Summary) -> tuple[str, Tone]:
     title = f"{table.asked.name}, revision {table.asked.revision}"
-    counted = f"{title}: {plural(found.count, 'candidate')}, {found.feasible} feasible."
+    within = f", {found.within} within tolerance" if found.within else ""
+    counted = f"{title}: {plural(found.count, 'candidate')}, {found.feasible} feasible{within}."
     if not found.best:
         return f"{counted} None has a margin to tell.", "warning"
     best = found.best[0]
-    told = f"{counted} Best: candidate {best.number}, smallest margin {margin(best, 1)} tolerances."
-    return told, "good" if found.feasible else "warning"
+    which = f"candidate {best.number}{_drawing(best)}"
+    if best.status not in ACCEPTED:
+        short = fixed(-(best.margin or 0.0), 1)
+        return f"{counted} Nearest: {which}, outside a limit by {short} tolerances.", "warning"
+    told = f"smallest margin {margin(best, 1)} tolerances"
+    if best.off is not None:
+        told = f"within tolerance, its largest deviation {fixed(best.off, 1)} of a tolerance"
+    return f"{counted} Best: {which}, {told}.", "good"
+
+
+def _drawing(row: Row) -> str:
+    return " (the drawing as it stands)" if row.number == 1 else ""
 
 
 def _aim(table: Rows, units: Units) -> str:
@@ -86,9 +104,10 @@ def _aim(table: Rows, units: Units) -> str:
         [f"{name} {_span(one, units.rg)}" for name, one in zip(NAMES, spans, strict=False)]
     )
     return (
-        f"Target: {aim}, about {POINT[table.asked.about]}. Each candidate is one mould, its "
-        "densities solved for; its margin is the smallest one, walls included, in tolerances: "
-        "below zero a limit is broken by so much."
+        f"Target: {aim}, about {POINT[table.asked.about]}. Each candidate is one mould with its "
+        "densities solved for. Its margin is the smallest one, walls included, in tolerances; "
+        "below zero, a limit is broken by that much. Feasible ranks first, "
+        "the larger margin before the smaller; then within tolerance, the least off target first."
     )
 
 
@@ -124,7 +143,7 @@ def _best(table: Rows, rows: Sequence[Row], unit: Unit) -> Table:
             (
                 str(row.number),
                 *(f"{value:g}" for value in row.values),
-                row.status,
+                row.status.replace("_", " "),
                 margin(row, 2),
                 limit_line(row),
                 _ends(row.differential, unit),
@@ -161,30 +180,36 @@ def _ranges(table: Rows, found: Summary) -> Table:
 def _notes(found: Summary) -> Iterator[str]:
     counts = found.statuses
     told = [f"{counts[key]} {words}" for key, words in STATUS.items() if counts.get(key)]
-    yield (
-        f"The candidates: {listed(told)}. What is not feasible was not found to be, which is no "
-        "proof."
-    )
+    yield f"The candidates: {listed(told)}."
+    if found.count > found.feasible + found.within:
+        yield "For the rest no feasible densities were found: not a proof that none exist."
+    if found.as_drawn is not None:
+        yield f"Candidate 1 is the drawing as it stands ({AS_STANDS}): {_outcome(found.as_drawn)}."
     yield (
         "Within reach: the differential that all weights can share at the target's RG, and the low "
-        "RG at the target's differential, every limit kept that densities move "
+        "RG they can share at the target's differential, within every limit that densities affect "
         f"({_certainty(found.reaches)})."
     )
     if found.best:
         yield (
-            "A dimension matters where the best lie on a small share of what was searched; where "
-            "they lie at its end, a wider range may give more room."
+            "If the best candidates lie in a small share of a dimension's range, that dimension "
+            "matters; if they lie at its end, a wider range may give more room."
         )
-    if found.feasible or found.best:
         yield (
-            "A candidate is as it was drawn from the box: solve, started there, walks on to the "
-            "best mould nearby."
+            "The candidates are samples: solve, started from one of them, goes on to the best "
+            "mould nearby."
         )
+
+
+def _outcome(row: Row) -> str:
+    """Return a candidate's status and margin in words."""
+    status = STATUS[row.status]
+    return status if row.margin is None else f"{status}, margin {margin(row, 2)} tolerances"
 
 
 def _certainty(reaches: Mapping[str, int]) -> str:
-    told = [f"{text} for {reaches[key]}" for key, text in REACH.items() if reaches.get(key)]
-    return listed(told) if told else "for no candidate"
+    told = [text.format(reaches[key]) for key, text in REACH.items() if reaches.get(key)]
+    return listed(told) if told else "known for no candidate"
 
 
 def starts(table: Rows, row: Row) -> tuple[str, ...]:

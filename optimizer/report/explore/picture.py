@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from optimizer.foundry.rounding import fixed
 from optimizer.report.explore.page import margin
+from optimizer.report.explore.row import ACCEPTED, Row
 from optimizer.report.explore.summary import Rows, Summary, drawn
-from optimizer.report.explore.table import Row, Table
+from optimizer.report.explore.table import Table
 from optimizer.report.pictures.picture import PAPER, Picture, text
 from optimizer.report.pictures.sheet import Sheet, drawing
 from optimizer.report.pictures.ticks import Frame, ticks, wider
@@ -25,6 +27,8 @@ LEFT, TOP, WIDE, TALL, RIGHT, BELOW = 84.0, 112.0, 218.0, 200.0, 74.0, 76.0
 LOWEST = -20.0
 """Tolerances: what is lower stands on the foot of its plot."""
 DOT = 2.6
+LETTER = 6.4
+"""px: how wide a letter of 13 px is taken to be."""
 THIN = "stroke='currentColor' stroke-opacity='.6' stroke-width='0.8'"
 
 
@@ -43,10 +47,12 @@ def explore_picture(table: Table, found: Summary, rows: Rows) -> Picture:
     under = f"seed {table.seed}; each dot one mould, its densities solved for; shapes as drawn"
     if found.step > 1:
         under += f"; one candidate in {found.step} is drawn, and the best"
-    about = f"{plural(found.count, 'candidate')}, {found.feasible} feasible."
+    within = f", {found.within} within tolerance" if found.within else ""
+    about = f"{plural(found.count, 'candidate')}, {found.feasible} feasible{within}."
     if best is not None:
         at = ", ".join(f"{n} {v:g}" for n, v in zip(table.names, best.values, strict=True))
-        about += f" The best has a smallest margin of {margin(best, 2)} tolerances at {at}."
+        which = "best" if best.status in ACCEPTED else "nearest"
+        about += f" The {which} has a smallest margin of {margin(best, 2)} tolerances at {at}."
     panels = _panels(table, _up(rows, found))
     below = TOP + (TALL + BELOW) * -(-len(panels) // ACROSS)
     return drawing(
@@ -98,6 +104,8 @@ def _body(panels: Iterable[_Panel], rows: Rows, found: Summary) -> Iterator[str]
         yield f"<path class='zero' {line} stroke='currentColor'/>"
         for row in drawn(rows, found):
             yield _mark(panel, row)
+        if found.as_drawn is not None:
+            yield _plus(*_place(panel, found.as_drawn))
         if found.best:
             yield _diamond(*_place(panel, found.best[0]))
 
@@ -114,6 +122,8 @@ def _mark(panel: _Panel, row: Row) -> str:
     x, y = _place(panel, row)
     if row.margin is None or row.margin < LOWEST:
         return _tick(x, y)
+    if row.status == "within_tolerance":
+        return _square(x, y)
     return _dot(x, y, filled=row.status == "feasible")
 
 
@@ -126,6 +136,16 @@ def _dot(x: float, y: float, *, filled: bool) -> str:
     )
 
 
+def _square(x: float, y: float) -> str:
+    place = f"x='{x - DOT:.1f}' y='{y - DOT:.1f}' width='{2 * DOT}' height='{2 * DOT}'"
+    return f"<rect class='within' {place} fill='none' stroke='currentColor' stroke-width='1.2'/>"
+
+
+def _plus(x: float, y: float) -> str:
+    shape = f"M {x - 7:.1f},{y:.1f} h 14 M {x:.1f},{y - 7:.1f} v 14"
+    return f"<path class='drawn' d='{shape}' fill='none' stroke='currentColor' stroke-width='1.6'/>"
+
+
 def _tick(x: float, y: float) -> str:
     return f"<path class='none' d='M {x:.1f},{y:.1f} v -6' {THIN}/>"
 
@@ -136,15 +156,22 @@ def _diamond(x: float, y: float) -> str:
 
 
 def _legend(found: Summary) -> Iterator[str]:
-    y, best = TOP - 30, found.best[0] if found.best else None
-    marks = [
-        (LEFT, _dot(LEFT, y, filled=True), "feasible"),
-        (LEFT + 90, _dot(LEFT + 90, y, filled=False), "a limit is broken"),
-        (LEFT + 230, _tick(LEFT + 230, y + 3), f"no margin, or under {fixed(LOWEST, 0)}"),
-    ]
+    x, y, best = LEFT, TOP - 30, found.best[0] if found.best else None
+    marks: list[tuple[Callable[[float, float], str], str]] = []
+    marks.append((partial(_dot, filled=True), "feasible"))
+    if found.within:
+        marks.append((_square, "within tolerance"))
+    marks.append((partial(_dot, filled=False), "a limit is broken"))
+    marks.append((_tick, f"no margin, or under {fixed(LOWEST, 0)}"))
+    if found.as_drawn is not None:
+        marks.append((_plus, "the drawing as it stands"))
     if best is not None:
-        told = f"best: candidate {best.number}, {margin(best, 1)} tolerances"
-        marks.append((LEFT + 420, _diamond(LEFT + 420, y), told))
-    for x, mark, words in marks:
+        which = "best" if best.status in ACCEPTED else "nearest"
+        marks.append((_diamond, f"{which}: candidate {best.number}, {margin(best, 1)} tolerances"))
+    for mark, words in marks:
+        wide = LETTER * len(words) + 30
+        if x + wide > LEFT + ACROSS * (WIDE + RIGHT):
+            x, y = LEFT, y + 18
         said = text(x + 12, y + 5, words, "font-size='13'")
-        yield f"<g class='legend'>{mark}{said}</g>"
+        yield f"<g class='legend'>{mark(x, y)}{said}</g>"
+        x += wide

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import islice
 from math import ceil
 
-from optimizer.report.explore.table import Row
+from optimizer.report.explore.row import Row
 
 BEST = 5
 """Candidates that are told one by one."""
@@ -26,7 +26,8 @@ Rows = Callable[[], Iterator[Row]]
 class Summary:
     """How many candidates there are, by status and by how their reach is known; and the best.
 
-    `tenth` is the tenth of those with a margin that has the largest ones, the best first.
+    `tenth` is the tenth of those with a margin that ranks highest, the best first. `as_drawn` is
+    the first candidate, the drawing as it stands.
     """
 
     count: int
@@ -34,6 +35,7 @@ class Summary:
     reaches: Mapping[str, int]
     measured: int
     tenth: Sequence[Row]
+    as_drawn: Row | None
 
     @property
     def best(self) -> Sequence[Row]:
@@ -42,8 +44,13 @@ class Summary:
 
     @property
     def feasible(self) -> int:
-        """How many keep every limit."""
+        """How many meet the target exactly and keep every limit."""
         return self.statuses.get("feasible", 0)
+
+    @property
+    def within(self) -> int:
+        """How many keep every limit and meet the target within its tolerances."""
+        return self.statuses.get("within_tolerance", 0)
 
     @property
     def step(self) -> int:
@@ -61,7 +68,8 @@ def summary(rows: Rows) -> Summary:
     few = min(max(ceil(measured / 10), min(BEST, measured)), TENTH)
     told = (row for row in rows() if row.margin is not None)
     tenth = heapq.nlargest(few, told, key=lambda row: row.rank)
-    return Summary(sum(statuses.values()), statuses, reaches, measured, tenth)
+    first = next(iter(rows()), None)
+    return Summary(sum(statuses.values()), statuses, reaches, measured, tenth, first)
 
 
 def drawn(rows: Rows, found: Summary) -> Iterator[Row]:

@@ -15,6 +15,7 @@ from functools import cached_property
 from pathlib import Path
 
 from optimizer import version
+from optimizer.report.explore.row import Row
 from optimizer.report.solution.data import FIGURES, number
 from optimizer.report.words import listed
 from optimizer.report.writers.csv_ import MARK, cell
@@ -28,28 +29,6 @@ from shared.units import INCH
 IDENTITY = ("scenario", "seed", "made_by")
 HEX = 16
 """Digits of the scenario's fingerprint."""
-
-
-@dataclass(frozen=True)
-class Row:
-    """A row as it was read: `values` one for each slot, in the scenario's unit; ends in inches."""
-
-    number: int
-    values: tuple[float, ...]
-    status: str
-    margin: float | None
-    limit: str
-    weight: str
-    part: str
-    differential: tuple[float, float] | None
-    rg: tuple[float, float] | None
-    reach: str
-
-    @property
-    def rank(self) -> tuple[bool, float, int]:
-        """What makes one candidate better than another: feasible, its margin, the first."""
-        margin = float("-inf") if self.margin is None else self.margin
-        return self.status == "feasible", margin, -self.number
 
 
 @dataclass(frozen=True)
@@ -77,7 +56,7 @@ class Table:
             "candidate",
             *map(_word, self.names),
             *("status", "margin_tolerances", "limit", "weight", "part"),
-            *FIGURES[: len(spans)],
+            *(*FIGURES[: len(spans)], "off_target_tolerances"),
             *("differential_low_in", "differential_high_in", "rg_low_in", "rg_high_in", "reach"),
             *IDENTITY,
         )
@@ -106,6 +85,7 @@ class Table:
                 _figure(one.margin),
                 *(_word(text or "") for text in (one.limit, one.weight, part)),
                 *(_figure(v, INCH) for v in one.figures or (None,) * len(spans)),
+                _figure(one.off),
                 *_reach(one),
                 *self.identity,
             )
@@ -138,6 +118,7 @@ class Table:
                 differential=_span(told, "differential"),
                 rg=_span(told, "rg"),
                 reach=told["reach"],
+                off=_read(told["off_target_tolerances"]),
             )
         except ValueError as error:
             what = f"candidate {n} doesn't stand there as it was written"
@@ -199,7 +180,7 @@ def _is_table(path: Path) -> bool:
 def _other(path: Path, name: str, found: str, asked: str) -> InputError:
     """Return what to say of a table that is of something else, or of other columns."""
     what = {
-        "scenario": "is the table of another scenario",
+        "scenario": "is the table of another scenario, or was begun by another samespin",
         "seed": f"is the table of seed {found}, not {asked}",
         "made_by": f"was begun by {found}, and this is {asked}",
     }

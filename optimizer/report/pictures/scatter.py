@@ -15,7 +15,7 @@ from optimizer.report.pictures.picture import BOLD, FAINT, GREY, Picture, text
 from optimizer.report.pictures.sheet import Sheet
 from optimizer.report.pictures.signs import sign
 from optimizer.report.pictures.ticks import Frame, ticks, wider
-from optimizer.report.words import listed, plural
+from optimizer.report.words import listed, plural, status_words
 from optimizer.studies.compare import Candidate, Comparison
 
 WIDTH, LEFT, RIGHT, TOP, TALL = 420.0, 60.0, 404.0, 40.0, 220.0
@@ -65,7 +65,7 @@ def scatter(found: Comparison) -> Pictures | None:
     if len(shown) < 2:
         return None
     told = [_told(one, found) for _, one in shown]
-    lines = list(_list(shown, told))
+    lines = list(_list(shown, told, found))
     title = "Room in what densities move, against different pours"
     picture = Picture(
         "scatter",
@@ -77,15 +77,18 @@ def scatter(found: Comparison) -> Pictures | None:
     )
     return Pictures(
         picture,
-        "Higher has more room, further left takes fewer pours. A candidate is dominated, and grey, "
-        "where another has at least its room, here and in its smallest margin of all, with no more "
-        "pours, and is better in one of them. A wall that no density moves is not in the picture.",
+        "Higher up: more room; further left: fewer pours. A candidate is dominated, and grey, "
+        "if another with the same target, class weights and limits is no worse in room (here and "
+        "over all margins), pours and distance from the target, and better in one of them. Walls "
+        "that no density moves are not in the picture.",
     )
 
 
 def _told(one: Candidate, found: Comparison) -> list[str]:
     """Return what is told of a candidate below the plot, line by line."""
     lines = [f"{one.name}: {one.rooms[1]} tolerances, {plural(one.pours, 'pour')}"]
+    if one.result.status != "feasible":
+        lines.append(f"{status_words(one.result.status)}, {one.off} of a tolerance off target")
     above = found.above(one)
     by = f"dominated by {listed([each.name for each in above])}"
     return [*lines, *wrap(by, WRAP)] if above else lines
@@ -174,11 +177,14 @@ def _tries(x: float, y: float, wide: float) -> Iterator[Box]:
         yield Box(left, top, left + wide, top + LINE)
 
 
-def _list(shown: Sequence[tuple[int, Candidate]], told: Sequence[Sequence[str]]) -> Iterator[str]:
+def _list(
+    shown: Sequence[tuple[int, Candidate]], told: Sequence[Sequence[str]], found: Comparison
+) -> Iterator[str]:
     y = TOP + TALL + 62
-    for (k, _), (first, *others) in zip(shown, told, strict=True):
-        yield sign(k, LEFT + 6, y - 4, DIM if others else 1.0)
-        yield text(LEFT + 20, y, first, "font-size='12'" + (f" {GREY}" if others else ""))
+    for (k, one), (first, *others) in zip(shown, told, strict=True):
+        dim = bool(found.above(one))
+        yield sign(k, LEFT + 6, y - 4, DIM if dim else 1.0)
+        yield text(LEFT + 20, y, first, "font-size='12'" + (f" {GREY}" if dim else ""))
         for line in others:
             y += LINE
             yield text(LEFT + 20, y, line, f"font-size='12' {GREY}")

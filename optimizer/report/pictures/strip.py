@@ -66,8 +66,8 @@ def strip(result: LineupResult, span: Scale | None = None, name: str = "line-up"
 def _caption(of: Strip) -> str:
     section = f"half-section, {HALF_CUT}" if of.half else f"section, {WHOLE_CUT}"
     said = (
-        f"Each ball in {section}, all to one scale, the pin at the top. The lighter a part, the "
-        "denser it is poured; slanting lines mark a density that is at the end of its range."
+        f"Each ball in {section}, all to one scale, the pin at the top. The brighter a part, the "
+        "denser it is; slanting lines mark a density at the end of its range."
     )
     return f"{nearest_line(of.result.status)}{said}"
 

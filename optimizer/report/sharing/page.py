@@ -9,7 +9,13 @@ from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, 
 from optimizer.report.quantities import Units
 from optimizer.report.solution.page import AS_DRAWN, class_names
 from optimizer.report.solution.warnings_ import result_warnings
-from optimizer.report.words import listed, margin_lines, plural, sentence_case
+from optimizer.report.words import (
+    listed,
+    margin_lines,
+    plural,
+    sentence_case,
+    status_words,
+)
 from optimizer.studies.pours import Point
 from optimizer.studies.sharing import Frontier
 
@@ -26,17 +32,19 @@ def _page(found: Frontier) -> Iterator[Block]:
     if not own.found:
         why = own.result.infeasible
         proof = "" if why is None else f" {sentence_case(why.proof)}."
-        status = own.result.status.upper()
-        line = f"{title}: {status}. There is no line-up in which to share densities.{proof}"
-        yield Paragraph(line, "bad")
+        status = status_words(own.result.status).upper()
+        none = "There is no line-up in which to share densities."
+        if own.result.accepted:
+            none = "Sharing is searched only where the target can be met exactly."
+        yield Paragraph(f"{title}: {status}. {none}{proof}", "bad")
         return
     yield Paragraph(f"{title}: {_summary(found)}", "good")
     yield Paragraph(
-        "A pour is a material at one density: what is mixed once for several weights or parts "
-        "counts once. Margins are the smallest that densities move, in tolerances."
+        "A pour is a material at one density; mixed once for several weights or parts, it counts "
+        "once. Margins are the smallest that depend on density, in tolerances."
     )
     yield _table(found)
-    yield Heading("What is poured in common")
+    yield Heading("Shared pours")
     yield Notes(tuple(_shared_lines(found, names)))
     if found.alone:
         yield Heading("One density in every weight, part by part")
@@ -53,11 +61,11 @@ def _summary(found: Frontier) -> str:
     own, first, last = found.own, found.points[0], found.points[-1]
     had = f"{plural(own.pours, 'pour')} as it stands"
     if last.pours == own.pours:
-        return f"{had}, and no fewer were found."
+        return f"{had}; no line-up with fewer was found."
     if first.pours == own.pours:
-        return f"{had}, {last.pours} at the fewest."
-    free = f"{first.pours} with the same margin"
-    fewest = "" if first is last else f", {last.pours} at the fewest"
+        return f"{had}; the fewest found is {last.pours}."
+    free = f"{first.pours} at the same margin"
+    fewest = "" if first is last else f"; the fewest found is {last.pours}"
     return f"{had}, {free}{fewest}."
 
 
@@ -137,11 +145,11 @@ def _notes(found: Frontier, names: Mapping[str, str]) -> Iterator[str]:
     if own.smallest is not None and not own.smallest.movable:
         given = (margin for margin in own.margins if not margin.movable)
         (line,) = margin_lines(given, names, units, 1)
-        yield f"Whatever the densities: {line}"
+        yield f"The same for all densities: {line}"
     if fewest.smallest is not None:
         (line,) = margin_lines([fewest.smallest], names, units)
-        yield f"What limits {plural(fewest.pours, 'pour')}: {line}"
+        yield f"The limit at {plural(fewest.pours, 'pour')}: {line}"
     yield (
-        "Each line-up shown was solved and measured; that there are none with fewer pours or more "
-        "margin is not proven."
+        "Each line-up shown was solved and measured. Line-ups with fewer pours or more margin may "
+        "exist: the search proves nothing."
     )

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Final
 
 from optimizer.lineup.result import LineupResult
 from optimizer.report.quantities import Units
 from optimizer.report.words import listed, plural
 from optimizer.scenario.text import FreeDimension
+
+ENDS: Final = {"least": "lower", "most": "upper"}
+"""Ends of a search range in words."""
 
 
 def mould_notes(result: LineupResult, names: Mapping[str, str], units: Units) -> Iterator[str]:
@@ -19,11 +23,11 @@ def mould_notes(result: LineupResult, names: Mapping[str, str], units: Units) ->
             yield f"Interrupted: the mould is the best of {starts}."
         elif search.moulds > 1:
             yield (
-                f"The mould is the best found from {starts}; {search.agreed} of them led to one as "
-                "good; that there is no better one is not proven."
+                f"The mould is the best found from {starts}, of which {search.agreed} led to one "
+                "as good. A better one may exist."
             )
         else:
-            yield "The mould was sought from one start; that there is no better one is not proven."
+            yield "The mould was searched from one start. A better one may exist."
     ends: dict[str, list[str]] = {}
     for name, by_label in result.scenario.chosen.items():
         free = result.scenario.text.dimensions[name]
@@ -36,6 +40,6 @@ def mould_notes(result: LineupResult, names: Mapping[str, str], units: Units) ->
                 ends.setdefault(word, []).append(f"{name} ({end:g}{where})")
     for word, some in ends.items():
         yield (
-            f"At the {word} of the range that it is searched in, {units.length.name}: "
+            f"At the {ENDS[word]} end of their search range, {units.length.name}: "
             f"{listed(some)}. A wider range may give more room."
         )

@@ -32,13 +32,13 @@ def _page(found: MouldFrontier) -> Iterator[Block]:
         return
     first = able[0]
     best = max(able, key=lambda point: round(point.level, 2))
-    told = f"{plural(len(first.groups), 'mould')} will do, at {fixed(first.level, 1)} tolerances"
+    told = f"{plural(len(first.groups), 'mould')} will do, with {fixed(first.level, 1)} tolerances"
     if best is not first:
         told += f"; {len(best.groups)} give {fixed(best.level, 1)}"
     yield Paragraph(f"{title}: {told}.", "good")
     yield Paragraph(
-        "Neighbouring weights share a mould; every open dimension follows the groups. Margins are "
-        "the smallest of all, walls included."
+        "Neighbouring weights share a mould, and with it every open dimension. Margins are the "
+        "smallest of all, walls included."
     )
     yield _table(found, names)
     yield Heading("The moulds")
@@ -53,7 +53,7 @@ def _page(found: MouldFrontier) -> Iterator[Block]:
     )
     yield Heading("Notes")
     ways = plural(found.tried, "way to group neighbours", "ways to group neighbours")
-    yield Notes((f"Searched: {ways}. That there are no better moulds is not proven.",))
+    yield Notes((f"Searched: {ways}. Better moulds may exist: the search proves nothing.",))
     yield Paragraph(AS_DRAWN, "quiet")
 
 

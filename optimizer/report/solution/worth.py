@@ -30,12 +30,12 @@ def _blocks(found: Worths, result: LineupResult) -> Iterator[Block]:
     units = Units.of(result.scenario)
     yield Heading("What each dimension and bound is worth")
     yield Paragraph(
-        "Change of the smallest margin, in tolerances, when it alone is moved by a step and "
-        "everything else that is free is sought anew from here.",
+        "Change of the smallest margin, in tolerances, when this number alone moves by one step "
+        "and everything else that is free is re-optimised.",
         "quiet",
     )
     columns = (left(""), Column("now"), Column("step"), Column("less"), Column("more"))
-    straight = (Column("even down to"), Column("even up to"))
+    straight = (Column("linear down to"), Column("linear up to"))
     rows = tuple(_row(one, result, units) for one in found.found)
     if rows:
         yield Table((*columns, *straight), rows)
@@ -67,27 +67,25 @@ def _lines(found: Worths, result: LineupResult, units: Units) -> Iterator[str]:
             yield _at_end(one, result, unit)
         elif one.free and _better(one):
             yield (
-                f"{_name(one, result)}: a margin is gained inside its range, so the search stopped "
-                "short of the best; more --starts, or a start nearer to it, may find more."
+                f"{_name(one, result)}: a step inside its range gains margin, so the search "
+                "stopped short of the best; more --starts, or a start nearer to it, may find more."
             )
     yield (
-        '"Even": each step is worth the same up to there; re-solved at one step and at the end, '
-        f"which agree to {AGREE:g} tolerances or {SHARE:.0%}. Where none stands it bends within a "
-        "step; what stands under less and more is re-solved all the same."
+        '"Linear": up to there each step is worth the same; checked by re-solving at one step and '
+        f"at the end, which agree to {AGREE:g} tolerances or {SHARE:.0%}. A dash: not linear even "
+        "over one step. The changes under less and more are re-solved in every case."
     )
     smallest = result.smallest
     if smallest is not None and (smallest.tolerances or 0.0) < found.stated - ROUNDED:
         yield (
-            "A smaller margin that nothing here moves is left out; without it the smallest is "
-            f"{fixed(found.stated, 2)} tolerances."
+            "A smaller margin that none of these numbers affects is left out; the smallest of "
+            f"the others is {fixed(found.stated, 2)} tolerances."
         )
     if found.level - found.stated > ROUNDED:
         cost = fixed(found.level - found.stated, DIGITS)
-        yield f"Stating mould and densities in round figures costs {cost} tolerances of it."
+        yield f"Rounding the mould and the densities as stated costs {cost} tolerances of it."
     if found.still:
-        yield (
-            f"Left out, since some shape has no derivative in them as drawn: {listed(found.still)}."
-        )
+        yield (f"Left out, because a shape has no derivative in them: {listed(found.still)}.")
 
 
 def _at_end(one: Worth, result: LineupResult, unit: Unit) -> str:

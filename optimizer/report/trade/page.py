@@ -28,6 +28,7 @@ from optimizer.studies.along import Limits
 from optimizer.studies.curve import FINEST
 from optimizer.studies.trade import Spot, Trade
 
+MORE = "More may exist: the search proves nothing."
 FINER = 1
 """Digits more than an RG is usually told with."""
 MOST = 4
@@ -50,8 +51,8 @@ def _page(found: Trade) -> Iterator[Block]:
     yield Paragraph(*_status(found, unit))
     yield Paragraph(
         f"{sentence_case(_others(found, unit))}about {POINT[found.scenario.about]}. A margin is "
-        "the smallest that densities move, in tolerances; below zero it says by how much a limit "
-        "is broken."
+        "the smallest that depends on density, in tolerances; below zero, a limit is broken by "
+        "that much."
     )
     if found.verdict is not None and found.verdict.infeasible is not None:
         yield Paragraph(f"{sentence_case(found.verdict.infeasible.proof)}.")
@@ -79,7 +80,7 @@ def _status(found: Trade, unit: Unit) -> tuple[str, Tone]:
     span = f"{name} from {low} to {high} {unit.name}"
     nearest = "" if best is None else f" The best is {_told(best, unit)}."
     if found.broken:
-        what = "A limit is broken that no density moves"
+        what = "A limit is broken that does not depend on density"
         return f"{title}: INFEASIBLE. {what}, at any {span}.{nearest}", "bad"
     if found.status == "infeasible":
         return f"{title}: INFEASIBLE at every {span}.{nearest}", "bad"
@@ -125,7 +126,7 @@ def _others(found: Trade, unit: Unit) -> str:
             told.append(f"{name} {unit.told(span.low)}")
         else:
             ends = f"{unit.number(span.low)} to {unit.told(span.high)}"
-            told.append(f"{name} chosen anew for each value, {ends}")
+            told.append(f"{name} chosen for each value, within {ends}")
     return "".join(f"{one}; " for one in told)
 
 
@@ -189,22 +190,22 @@ def _notes(found: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
     yield from _edges(found, unit)
     if found.best is not None and found.best.feasible:
         held = limits_line(found.holding, names, len(found.holding))
-        yield f"What limits the best: {held}."
+        yield f"The best is limited by: {held}."
     frame = None if found.best is None else frame_of(found, unit)
     if frame and any(spot.found and spot.level < frame.up[0] for spot in found.spots):
-        yield f"Under {fixed(frame.up[0], 1)} tolerances the curve is not drawn; --json has it all."
+        yield f"The curve is not drawn below {fixed(frame.up[0], 1)} tolerances; --json has it all."
     yield (
-        f"Every value told is a line-up that was solved and measured ({len(found.spots)} of them); "
-        f"between two, the line drawn was {fixed(found.error, 4)} tolerances off at most, halfway. "
+        f"Each of the {len(found.spots)} values is a line-up that was solved and measured; halfway "
+        f"between two, the line drawn is at most {fixed(found.error, 4)} tolerances off. "
         + _checked(found)
     )
 
 
 def _checked(found: Trade) -> str:
-    each = f"At {found.fresh} values the search was begun anew beside its neighbours' answers"
+    each = f"At {found.fresh} values a fresh search"
     if found.astray:
-        return f"{each} and did find more: the better is told. That there is no more isn't proven."
-    return f"{each} and found no more; that there is no more isn't proven."
+        return f"{each} was run as a check; where it found more margin, that is shown. {MORE}"
+    return f"{each} was run as a check and found no more margin. {MORE}"
 
 
 def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:
@@ -220,17 +221,17 @@ def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:
         where = "below the whole curve"
     elif smallest < max(levels):
         where = "below the best of the curve"
-    yield f"Whatever the densities: {line}; that is {where}."
+    yield f"The same for all densities: {line}; that is {where}."
 
 
 def _edges(found: Trade, unit: Unit) -> Iterator[str]:
     """Yield the ends of the range that are feasible still, and where no target is met."""
     name = NAMES[found.figure]
-    ends: Sequence[tuple[Spot, str]] = ((found.spots[0], "least"), (found.spots[-1], "greatest"))
+    ends: Sequence[tuple[Spot, str]] = ((found.spots[0], "lowest"), (found.spots[-1], "highest"))
     for spot, which in ends:
         if spot.feasible:
-            yield f"It is feasible still at the {which} {name} asked for, {unit.told(spot.value)}."
+            yield f"Still feasible at the {which} {name} asked for, {unit.told(spot.value)}."
     for a, b in found.gaps:
         low, high = (unit.number(spot.value, FINER) for spot in (a, b))
         where = f"at {low} {unit.name}" if a is b else f"from {low} to {high} {unit.name}"
-        yield f"No line-up was found that meets the targets {where}: there is no curve."
+        yield f"There is no curve {where}: no line-up was found that meets the targets."

@@ -6,15 +6,20 @@ import csv
 import io
 import json
 import os
+import shlex
 import signal
 import subprocess
 import sys
 import time
 import xml.etree.ElementTree as ET
+from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 
 import pytest
 from optimizer_texts import SHELLS
+
+from optimizer.cli import lock
 
 ROOT = Path(__file__).parents[3]
 BED = "bed = { min = 140.0, max = 200.0 }"
@@ -62,7 +67,7 @@ def _stopped(
         env={"PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"]},
     )
     path = shells / name
-    for _ in range(1200):
+    for _ in range(12000):
         if path.exists() and path.read_bytes().count(b"\n") > at_least:
             break
         time.sleep(0.01)
@@ -98,10 +103,100 @@ def test_after_a_kill_it_goes_on_to_the_same_table(samespin, shells, whole, jobs
     left = (shells / "cut.csv").read_bytes()
     done = left.count(b"\n") - 1
     assert 6 <= done < 24
+    assert (shells / ".cut.csv.lock").exists()  # the run is gone, and so is its lock
     with (shells / "cut.csv").open("ab") as stream:
         stream.write(whole[len(left) :][:20])  # a line half written
     ran = samespin(*TYPED, "cut.csv", "--json")
     assert (ran.code, ran.err) == (0, f"continuing after {done} of 24\n")
+    assert (shells / "cut.csv").read_bytes() == whole
+    assert not list(shells.glob(".*.lock"))
+
+
+def test_a_table_that_another_run_writes_is_left_alone(samespin, shells, whole):
+    (shells / "few.csv").write_bytes(whole[: whole.index(b"\n3,")])
+    (shells / "link.csv").symlink_to("few.csv")
+    before = (shells / "few.csv").read_bytes()
+    with lock.alone(shells / "few.csv"):
+        for name in ("few.csv", "link.csv"):
+            ran = samespin(*TYPED, name, "--force")
+            assert (ran.code, ran.out) == (3, "")
+            assert f"{name}: is being written by another run: process {os.getpid()} on" in ran.err
+            assert "few.csv.lock); wait until it is done" in ran.err
+        assert samespin(*TYPED, "other.csv", "--json").code == 0
+    assert (shells / "few.csv").read_bytes() == before
+    assert samespin(*TYPED, "few.csv", "--json").code == 0
+    assert (shells / "few.csv").read_bytes() == whole
+
+
+def test_a_lock_that_is_removed_while_it_is_waited_for_is_no_lock(shells, monkeypatch):
+    """Its holder removes it between our opening and locking it: a third run would make another."""
+    taken = []
+
+    def locked(stream):
+        if not taken:
+            (shells / ".t.csv.lock").unlink()
+        taken.append(stream)
+
+    monkeypatch.setattr(lock, "_lock", locked)
+    with lock.alone(shells / "t.csv"):
+        assert len(taken) == 2
+        assert str(os.getpid()) in (shells / ".t.csv.lock").read_text()
+    assert not (shells / ".t.csv.lock").exists()
+
+
+def test_a_full_disk_keeps_whole_rows_and_says_how_to_go_on(samespin, shells, whole):
+    """As a limit on a file's size: the kernel writes up to it, and refuses the rest of a row."""
+    line = shlex.join([sys.executable, "-m", "optimizer.cli", *TYPED, "cut.csv"])
+    ran = subprocess.run(  # noqa: S603  our own command
+        ["/bin/sh", "-c", f"ulimit -f 4; exec {line}"],
+        cwd=shells,
+        capture_output=True,
+        encoding="utf-8",
+        check=False,
+        env={"PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"], "PYTHONDONTWRITEBYTECODE": "1"},
+    )
+    left = (shells / "cut.csv").read_bytes()
+    done = left.count(b"\n") - 1
+    assert 0 < done < 24
+    assert left.endswith(b"\n")
+    assert whole.startswith(left)
+    assert (ran.returncode, ran.stdout) == (3, "")
+    assert ran.stderr == (
+        f"cut.csv: can't be written (File too large); stopped after {done} of 24 candidates, which "
+        "are kept in cut.csv; type the same line again to go on\n"
+    )
+    assert samespin(*TYPED, "cut.csv", "--json").code == 0
+    assert (shells / "cut.csv").read_bytes() == whole
+
+
+class _Dying(ThreadPoolExecutor):
+    """Runs two tasks and breaks, as a pool does of whose processes one is killed."""
+
+    def __init__(self, *_arguments, **_options):
+        super().__init__(1)
+        self.left = 2
+
+    def submit(self, *task):
+        """Run a task, or break."""
+        self.left -= 1
+        if self.left >= 0:
+            return super().submit(*task)
+        broken = Future()
+        broken.set_exception(BrokenProcessPool("killed"))
+        return broken
+
+
+def test_a_killed_worker_keeps_what_is_done(samespin, shells, whole, monkeypatch):
+    with monkeypatch.context() as patched:
+        patched.setattr("optimizer.lineup.pools.ProcessPoolExecutor", _Dying)
+        ran = samespin(*TYPED, "cut.csv", "--jobs", "2")
+    assert (ran.code, ran.out) == (3, "")
+    assert ran.err == (
+        "--jobs 2: a worker process was killed, perhaps for want of memory; stopped after 2 of 24 "
+        "candidates, which are kept in cut.csv; type the same line again to go on; fewer jobs need "
+        "less of it\n"
+    )
+    assert samespin(*TYPED, "cut.csv", "--json").code == 0
     assert (shells / "cut.csv").read_bytes() == whole
 
 
@@ -189,7 +284,22 @@ def test_nothing_feasible_is_exit_code_6(samespin, shells):
     (shells / "far.toml").write_text(text.replace("min = 140.0", "min = 190.0"), encoding="utf-8")
     ran = samespin("explore", "far.toml", "--samples", "3", "-o", "far.csv")
     assert ran.code == 6
-    assert "3 candidates, 0 feasible. Best: candidate" in ran.out
+    assert "3 candidates, 0 feasible. Nearest: candidate" in ran.out
+
+
+def test_none_is_called_best_that_is_worse_than_the_drawing(samespin, shells):
+    """The drawing at the mould that solve finds best: no sample of the box comes up to it."""
+    data = json.loads(samespin("solve", "shells.toml", "--json").out)
+    best = data["weights"][0]["dimensions"]["bed"]
+    text = (shells / "shells.toml").read_text(encoding="utf-8")
+    at_best = text.replace(BED, BED.replace(" }", f", start = {best!r} }}"))
+    (shells / "best.toml").write_text(at_best, encoding="utf-8")
+    ran = samespin("explore", "best.toml", "--samples", "6", "-o", "best.csv", "--json")
+    told = json.loads(ran.out)
+    assert told["best"][0]["candidate"] == 1
+    assert told["best"][0] == told["as_drawn"]
+    assert told["best"][0]["dimensions"] == {"bed [mm]": best}
+    assert told["best"][0]["margin_tolerances"] == data["smallest_margin"]["tolerances"]
 
 
 def test_a_rack_alone_has_only_so_many(samespin, shells):

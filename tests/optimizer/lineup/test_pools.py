@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import socket
+import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from functools import partial
 from importlib import import_module
@@ -104,6 +106,61 @@ def test_an_address_where_no_scheduler_is_is_one_clear_error(address, said, monk
     (problem,) = caught.value.problems
     assert problem.what.startswith(f"--scheduler {address}: ")
     assert "tcp://127.0.0.1:8786" in (problem.instead or "")
+
+
+def test_a_worker_that_is_killed_is_one_clear_error():
+    with pytest.raises(InputError, match="--jobs 2: a worker process was killed") as caught:
+        _killed_worker()
+    assert caught.value.exit_code == 3
+
+
+def _killed_worker():
+    with pool(2)() as executor:
+        executor.submit(os._exit, 1).result()
+
+
+def _asked_of(address, killed):
+    """Wait for a task of a cluster, which is `killed` meanwhile."""
+    try:
+        with pool(scheduler=address)() as executor:
+            task = executor.submit(time.sleep, 60)
+            killed()
+            task.result()
+    finally:
+        killed()
+
+
+LONELY = """
+import time
+from distributed import LocalCluster
+if __name__ == "__main__":
+    one = LocalCluster(
+        protocol="tcp://",
+        processes=False,
+        n_workers=1,
+        host="127.0.0.1",
+        dashboard_address="127.0.0.1:0",
+    )
+    print(one.scheduler_address, flush=True)
+    time.sleep(600)
+"""
+
+
+def test_a_scheduler_that_is_killed_is_one_clear_error(capfd):
+    """While a task runs on it; and nothing is told but that error: no traceback of Dask's."""
+    pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    with subprocess.Popen(  # noqa: S603 - our own words
+        [sys.executable, "-c", LONELY],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        encoding="utf-8",
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    ) as ran:
+        assert ran.stdout is not None
+        address = ran.stdout.readline().strip()
+        with pytest.raises(InputError, match="the connection to the scheduler was lost"):
+            _asked_of(address, ran.kill)
+    assert capfd.readouterr().err == ""
 
 
 def test_something_else_that_answers_is_no_scheduler(monkeypatch):

@@ -204,14 +204,49 @@ def test_the_page_tells_the_best_and_what_the_rest_is(tmp_path):
     first = blocks[0]
     assert isinstance(first, Paragraph)
     assert first.text == (
-        "Elder, revision A: 50 candidates, 10 feasible. Best: candidate 1, smallest margin 1.2 "
-        "tolerances."
+        "Elder, revision A: 50 candidates, 10 feasible. Best: candidate 1 (the drawing as it "
+        "stands), smallest margin 1.2 tolerances."
     )
     text = str(blocks)
     assert "16: keel and spindle wall min" in text
     assert "0.0300 to 0.0500" in text
-    assert "10 for which no densities were found" in text
+    assert "10 feasible, 20 on target but outside a limit, 10 off target and 10 with parts" in text
+    assert "not a proof that none exist" in text
     assert "exact for 40" in text
+
+
+def test_the_drawing_as_it_stands_is_told_where_it_is_not_the_best(tmp_path):
+    table, path = _table(), tmp_path / "t.csv"
+    kinds = [KINDS[1], *[KINDS[0]] * 9]
+    found = summary(lambda: table.rows(_write(path, table, 10, kinds)))
+    assert [row.number for row in found.best] == [2, 3, 4, 5, 6]
+    text = str(explore_blocks(table, found))
+    assert "on target but outside a limit, margin -3.50 tolerances" in text
+    data = explore_data(table, found, [path])
+    assert (data["as_drawn"]["candidate"], data["as_drawn"]["status"]) == (1, "limit broken")
+
+
+def test_within_tolerance_ranks_between_feasible_and_the_rest(tmp_path):
+    """Whatever the margins, which are larger the worse the status; told in words and by shape."""
+    table, path = _table(), tmp_path / "t.csv"
+    within = Candidate("within_tolerance", FIGURES, 2.5, "wall min", "16", "keel", REACH, 0.4)
+    odd = Candidate("limit broken", FIGURES, 9.0, "wall min", "16", "keel", REACH)
+    further = Candidate("within_tolerance", FIGURES, 3.5, "wall min", "16", "keel", REACH, 0.6)
+    _write(path, table, 4, [odd, further, within, KINDS[0]])
+    found = summary(lambda: table.rows(path))
+    assert [row.number for row in found.best] == [4, 3, 2, 1]
+    assert (found.feasible, found.within) == (1, 2)
+    text = str(explore_blocks(table, found))
+    assert "4 candidates, 1 feasible, 2 within tolerance. Best: candidate 4" in text
+    assert "'within tolerance'" in text
+    assert explore_data(table, found, [path])["best"][1]["off_target_tolerances"] == 0.4
+    root = ET.fromstring(explore_picture(table, found, lambda: table.rows(path)).file())  # noqa: S314
+    assert len(_marks(root, "within")) == 2 * 3
+    assert "within tolerance" in [one.text for one in root.iter(f"{SVG}text")]
+    alone = summary(lambda: table.rows(_write(path, table, 1, [within])))
+    (first, *_) = explore_blocks(table, alone)
+    assert first.tone == "good"
+    assert "within tolerance, its largest deviation 0.4 of a tolerance." in first.text
 
 
 def test_no_margin_at_all_is_said(tmp_path):
@@ -274,7 +309,8 @@ def test_the_picture_has_a_dot_for_every_candidate_in_every_plot(tmp_path):
     assert "smallest margin against each dimension" in (root[0].text or "")
     assert "best has a smallest margin of 1.25 tolerances at belly [in] 3" in (root[1].text or "")
     plots = 3
-    assert len(_marks(root, "zero")) == len(_marks(root, "best")) == plots
+    for one in ("zero", "best", "drawn"):
+        assert len(_marks(root, one)) == plots
     assert len(_marks(root, "feasible")) == len(_marks(root, "broken")) == 10 * plots
     assert len(_marks(root, "none")) == 30 * plots
     words = [one.text for one in root.iter(f"{SVG}text")]

@@ -39,7 +39,7 @@ def test_pours_are_counted_and_their_cost_is_told(lineup: Build) -> None:
     ]  # fmt: skip
     assert table.rows == (("4", before, "2", "2"), ("3", after, "1", "2"))
     text = plain(sharing_blocks(found))
-    assert "4 pours as it stands, 3 at the fewest." in text
+    assert "4 pours as it stands; the fewest found is 3." in text
     assert f"- 4 pours, {before} tolerances: nothing\n" in text
     assert f"- 3 pours, {before} → {after} tolerances: cover in every weight\n" in text
     assert f"- one cover density for all 2 weights: {before} → {after} tolerances, 3 pours" in text
@@ -103,6 +103,6 @@ def test_a_margin_that_no_density_moves_is_told_beside(lineup: Build, tilted: st
     assert wall is not None
     assert wall.limit == "wall min"
     told = plain(sharing_blocks(Frontier(own, (own,), {})))
-    assert "- Whatever the densities: every weight: wall between block and cover " in told
+    assert "- The same for all densities: every weight: wall between block and cover " in told
     assert own.smallest is not None
     assert own.smallest.limit != "wall min"

@@ -123,7 +123,7 @@ def test_what_is_drawn_ends_where_the_frame_does(curve: Trade) -> None:
     assert np.all(np.diff(points[:, 0]) > 0.0)
     levels = np.interp(points[:, 0], *np.array([(s.value, s.level) for s in found.spots]).T)
     assert points[:, 1] == pytest.approx(levels, abs=1e-9)
-    assert "the curve is not drawn" in plain(trade_blocks(found))
+    assert "The curve is not drawn below " in plain(trade_blocks(found))
     assert "the curve is not drawn" not in plain(trade_blocks(curve))
 
 
@@ -149,7 +149,7 @@ def test_a_gap_breaks_the_curve_and_is_told(curve: Trade) -> None:
     found = replace(curve, spots=tuple(spots))
     text = plain(trade_blocks(found, whole=True))
     a, b = (f"{spots[k].value / 2.54:.4f}" for k in (5, 8))
-    assert f"No line-up was found that meets the targets from {a} to {b} in" in text
+    assert f"There is no curve from {a} to {b} in: no line-up was found" in text
     assert len(list(pieces(found, frame_of(found, INCH)))) == 2
     data = trade_data(found)
     assert data["curve"][5]["tolerances"] is None

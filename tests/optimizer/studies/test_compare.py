@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from optimizer_texts import JUNIPER
 
-from optimizer.lineup.pipeline import solve_lineup
-from optimizer.report.compare.better import better_lines
+from optimizer.lineup.pipeline import measured, solve_lineup
+from optimizer.report.compare.better import better_lines, caution_lines
 from optimizer.report.compare.page import comparison_blocks
 from optimizer.report.document import Table
 from optimizer.scenario import read_scenario, scenario
 from optimizer.studies.compare import Candidate, Comparison, comparison, names
+from optimizer.studies.differences import alike
 from optimizer.studies.fillers import material
 
 FOLDER = JUNIPER.parent
@@ -171,13 +173,99 @@ def test_labels_are_the_union_from_heavy_to_light_and_gaps_are_none(found):
 
 
 def test_targets_differ_where_figures_or_point_do(found, juniper):
-    assert len(found.targets) == 2
+    """By what is asked for: Juniper B aims at the same, Larch at metric figures near it."""
+    assert not found.same_target
+    assert comparison(["a", "b"], [one.result for one in found.candidates[:2]]).same_target
     other = scenario(
         TEXT.replace('about        = "cg"', 'about = "centre"'), file="x", target_required=True
     )
-    results = [juniper, solve_lineup(other)]
-    assert len(comparison(["a", "b"], results).targets) == 2
-    assert len(comparison(["a", "b"], [juniper, juniper]).targets) == 1
+    assert not comparison(["a", "b"], [juniper, solve_lineup(other)]).same_target
+
+
+@dataclass(frozen=True, eq=False)
+class Worse(Candidate):
+    """A candidate with one pour more than it has."""
+
+    @property
+    def pours(self):
+        """Different pours."""
+        return super().pours + 1
+
+
+CHANGES = {
+    "rg": ("rg           = 2.550", "rg = 2.551"),
+    "differential": ("differential = 0.040", "differential = 0.041"),
+    "about": ('about        = "cg"', 'about = "centre"'),
+    "class weight": ("13 = 13.12", "13 = 13.15"),
+    "limit": ("top_weight = { min = 1.0,", "top_weight = { min = 0.9,"),
+    "wall": ("min = 0.20, tolerance = 0.02", "min = 0.19, tolerance = 0.02"),
+    "balance arm": ('revision = "A"', 'revision = "A"\nbalance_arm = 4.2'),
+}
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_nobody_is_dominated_by_one_who_is_asked_for_something_else(juniper, change):
+    """The same balls with one pour more: dominated, until the target or a limit differs."""
+    old, new = CHANGES[change]
+    assert old in TEXT
+    other = scenario(TEXT.replace(old, new), file="x", target_required=True)
+    first, worse = Candidate("First", "a", juniper), Worse("Worse", "b", juniper)
+    assert Comparison((first, worse)).above(worse) == (first,)
+    apart = Worse("Apart", "b", replace(juniper, scenario=other))
+    found = Comparison((first, apart))
+    assert found.above(apart) == ()
+    told = " ".join(caution_lines(found))
+    assert "The requirements of Apart differ from those of First: " in told
+    assert "called dominated only by one with the same requirements" in told
+
+
+def test_what_a_line_is_made_of_is_compared(juniper):
+    """Other materials and another shop are what candidates differ in; the target is the same."""
+    text = TEXT.replace('revision = "A"', 'revision = "B"')
+    text = text.replace("[materials.dense]", "[materials.dense]  # the shop's other lot")
+    mixed = text.replace("tolerance = 0.030", "tolerance = 0.025")
+    assert mixed != text
+    other = scenario(mixed, file="x", target_required=True)
+    first = Candidate("First", "a", juniper)
+    worse = Worse("Worse", "b", replace(juniper, scenario=other))
+    assert Comparison((first, worse)).above(worse) == (first,)
+    metric = Worse("Metric", "b", replace(juniper, scenario=_in_millimetres()))
+    assert alike(first.asked["target"], metric.asked["target"])
+
+
+def _in_millimetres():
+    """Juniper's target written in mm."""
+    text = TEXT.replace('rg      = "in"', 'rg      = "mm"')
+    for old, new in (
+        ("rg           = 2.550", "rg = 64.77"),
+        ("differential = 0.040", "differential = 1.016"),
+        ("rg = 0.003, differential = 0.001", "rg = 0.0762, differential = 0.0254"),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    return scenario(text, file="x", target_required=True)
+
+
+def test_within_tolerance_comes_after_feasible(juniper):
+    """The same balls, called within tolerance with one figure 0.4 tolerances off: no longer on par.
+
+    It is dominated by the exact one, and doesn't dominate it with a pour less.
+    """
+    balls = [weight.ball for weight in juniper.weights]
+    target = juniper.scenario.target
+    figures = np.array(juniper.figures) + np.array([0.4 * target.rg_tolerance, 0.0])
+    off = tuple(measured(ball, juniper.scenario, figures).roomed() for ball in balls)
+    near = Candidate("Near", "b", replace(juniper, status="within_tolerance", weights=off))
+    exact = Candidate("Exact", "a", juniper)
+    assert (near.found, near.off, exact.off) == (True, Decimal("0.4"), Decimal("0.0"))
+    found = Comparison((exact, near))
+    assert found.above(near) == (exact,)
+    worse = Worse("Worse", "a", juniper)
+    assert Comparison((worse, near)).above(worse) == ()
+    assert better_lines(found)[0] == "Least off target: Exact, 0.0 tolerances (Near 0.4)."
+    told = " ".join(caution_lines(found))
+    assert "Near is WITHIN TOLERANCE: it can't meet the target exactly" in told
+    assert "which is nearer the target (0.0 tolerances off, not 0.4), needs as many pours" in told
 
 
 def named(*scenarios: str):
@@ -207,7 +295,8 @@ class Row:
     name: str
     rooms: tuple[Decimal, ...]
     pours: int
-    result: SimpleNamespace
+    asked: str
+    off: Decimal = Decimal(0)
 
 
 tenths = st.integers(0, 4).map(lambda n: Decimal(n) / 10)
@@ -222,11 +311,8 @@ rows = st.lists(
 
 @given(rows)
 def test_domination_by_brute_force(table):
-    """No worse in any of three figures and better in one; of the same weights; of those found."""
-    all_ = tuple(
-        Row(str(k), rooms, pours, SimpleNamespace(weights=[SimpleNamespace(label=label)]))
-        for k, (rooms, pours, label) in enumerate(table)
-    )
+    """No worse in any of three figures and better in one; asked the same; of those found."""
+    all_ = tuple(Row(str(k), rooms, pours, asked) for k, (rooms, pours, asked) in enumerate(table))
     found = Comparison(all_)
     for i, (rooms, pours, label) in enumerate(table):
         expected = set()

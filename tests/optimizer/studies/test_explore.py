@@ -67,7 +67,7 @@ def _wide():
 
 
 def test_candidates_cover_the_box_and_are_stated_as_they_are_cut():
-    found = _points(ELDER, range(64))
+    found = _points(ELDER, range(1, 65))
     assert len(set(found)) == 64
     for values, (low, high) in zip(
         zip(*found, strict=True), ((3.0, 3.8), (5.8, 6.6), (0.15, 0.45)), strict=True
@@ -86,8 +86,52 @@ def test_a_candidate_does_not_hang_on_those_before_it():
     assert _points(ELDER, range(20), seed=2) != whole
 
 
+def test_the_first_candidate_is_the_drawing_as_it_stands():
+    """As the file gives it, to its last digit: the start, else mid-range, else the first mould."""
+    text = ELDER.replace("start = 3.30", "start = 3.3125")
+    assert _points(text, range(1)) == [(3.3125, 6.2, 0.3)]
+    assert _points(text.replace("tall  = { min = 5.80, max = 6.60 }", RACK), range(2))[0] == (
+        3.3125,
+        5.90,
+        0.3,
+    )
+    metric = _points(SHELLS, range(1))
+    assert metric == [(150.0,)]
+
+
+def test_a_mould_within_a_limit_without_a_tolerance_has_its_margin():
+    """Stating the densities puts the top weight a hair over a bare maximum that it lies at.
+
+    Then, too, the margin is that of `solve`: without it the best mould would not be ranked.
+    """
+    bare = ELDER.replace("max = 4.0, tolerance = 0.25", "max = 2.37")
+    assert bare != ELDER
+    text = _plain(bare, (3.455, 6.465, 0.246))
+    result = solve_lineup(_read(text))
+    tops = [m for w in result.weights for m in w.margins if m.limit == "top weight max"]
+    assert result.status == "feasible"
+    assert min(margin.slack for margin in tops) < 0.0
+    found = candidates.cast(_read(text))
+    assert (found.status, found.margin) == ("feasible", result.smallest.tolerances)
+
+
+def test_within_tolerance_is_a_status_of_a_candidate():
+    """The reach ends at a differential of 0.0496 in: 0.0500 is 0.2 of this tolerance beyond it."""
+    text = _plain(ELDER, (3.455, 6.465, 0.246)).replace(
+        "differential = 0.048", "differential = 0.050"
+    )
+    wide = text.replace("differential = 0.001 }", "differential = 0.002 }")
+    assert wide != text
+    found, result = candidates.cast(_read(wide)), solve_lineup(_read(wide))
+    assert found.status == result.status == "within_tolerance"
+    assert found.margin == result.smallest.tolerances
+    offs = [abs(weight.ball.radii.differential / INCH - 0.050) / 0.002 for weight in result.weights]
+    assert found.off >= max(offs) - 1e-9
+    assert 0.0 < found.off < 0.25
+
+
 def test_the_rack_takes_its_share_among_free_dimensions():
-    found = _points(ELDER.replace("tall  = { min = 5.80, max = 6.60 }", RACK), range(32))
+    found = _points(ELDER.replace("tall  = { min = 5.80, max = 6.60 }", RACK), range(1, 33))
     assert sorted(values[1] for values in found) == sorted([5.90, 6.20, 6.45, 6.55] * 8)
     assert len({values[0] for values in found}) > 28
 
@@ -156,8 +200,9 @@ def test_a_broken_limit_is_as_near_as_any_densities_come():
             )
         return text.replace("[1.60, 3.60]", f"[{1.6 - by * 0.03!r}, {3.6 + by * 0.03!r}]")
 
-    assert solve_lineup(_read(wider(-found.margin + 0.01))).status == "feasible"
-    assert solve_lineup(_read(wider(-found.margin - 0.01))).status == "infeasible"
+    for by, status in ((0.01, "feasible"), (-0.01, "infeasible")):
+        asked = _read(wider(-found.margin + by))
+        assert solve_lineup(asked, exact=True).status == status
 
 
 @pytest.mark.parametrize("about", ["cg", "centre"])
@@ -169,9 +214,8 @@ def test_the_ends_of_the_reach_are_feasible_and_beyond_them_is_proven_impossible
 
     def status(rg, differential):
         plain = _plain(text, values).replace("rg           = 2.550", f"rg = {rg!r}")
-        return solve_lineup(
-            _read(plain.replace("differential = 0.048", f"differential = {differential!r}"))
-        ).status
+        text = plain.replace("differential = 0.048", f"differential = {differential!r}")
+        return solve_lineup(_read(text), exact=True).status
 
     for sign, end in zip((-1.0, 1.0), found.reach.differential, strict=True):
         assert status(2.55, end / INCH - sign * 2e-5) == "feasible"
@@ -238,7 +282,7 @@ def test_a_solver_that_fails_costs_one_candidate_only(monkeypatch):
     assert candidate(Written(ELDER, "elder.toml", {}), told) == replace(
         sound, reach=candidates.Shared(None, None, "unknown")
     )
-    monkeypatch.setattr(candidates, "poured", fails)
+    monkeypatch.setattr(candidates, "solve_lineup", fails)
     assert candidate(Written(ELDER, "elder.toml", {}), told).status == "not solved"
 
 
@@ -246,7 +290,7 @@ def test_more_jobs_come_to_the_same_in_the_same_order():
     text = SHELLS.replace("min = 100.0, max = 200.0", "min = 140.0, max = 200.0")
     here, there = (_explored(text, range(12), jobs=jobs) for jobs in (1, 2))
     assert here == there
-    assert {one.status for _, one in here} == {"feasible", "limit broken"}
+    assert {one.status for _, one in here} >= {"feasible", "limit broken"}
 
 
 @pytest.mark.parametrize("runs", [pool(), partial(ThreadPoolExecutor, 1)], ids=["here", "pool"])

@@ -1,0 +1,33 @@
+"""A candidate as it stands in a table, and what makes one better than another."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+ACCEPTED: Final[Mapping[str, int]] = {"feasible": 2, "within_tolerance": 1}
+"""Statuses of a mould that can be poured, and how they rank."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """A row as it was read: `values` one for each slot, in the scenario's unit; ends in inches."""
+
+    number: int
+    values: tuple[float, ...]
+    status: str
+    margin: float | None
+    limit: str
+    weight: str
+    part: str
+    differential: tuple[float, float] | None
+    rg: tuple[float, float] | None
+    reach: str
+    off: float | None
+
+    @property
+    def rank(self) -> tuple[int, float, float, int]:
+        """What makes one candidate better: its status, less off target, its margin, the first."""
+        margin = float("-inf") if self.margin is None else self.margin
+        return ACCEPTED.get(self.status, 0), -(self.off or 0.0), margin, -self.number
