@@ -24,6 +24,8 @@ def mould_notes(result: LineupResult, names: Mapping[str, str], units: Units) ->
             )
         else:
             yield "The mould was sought from one start; that there is no better one is not proven."
+    elif result.scenario.chosen and not search.starts:
+        yield "The mould is as it was saved; that there is no better one is not proven."
     ends: dict[str, list[str]] = {}
     for name, by_label in result.scenario.chosen.items():
         free = result.scenario.text.dimensions[name]

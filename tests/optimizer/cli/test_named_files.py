@@ -105,8 +105,8 @@ def test_a_drawing_that_changed_is_told(samespin, saved) -> None:
     [
         (lambda files: files[NAME].update(sha256="0" * 64), "is not the one that was solved"),
         (lambda files: files[NAME].update(xz_base64="AAAA"), "can't be read"),
-        (lambda files: files.clear(), "its scenario is not the one that was solved"),
-        (lambda files: files.update(other=files[NAME]), "its scenario is not the one that was"),
+        (lambda files: files.clear(), "is not carried along with this text"),
+        (lambda files: files.update(other=files[NAME]), "scenario.files.other does not follow"),
     ],
 )
 def test_a_carried_drawing_that_was_changed_is_refused(samespin, saved, change, told) -> None:

@@ -37,7 +37,7 @@ def test_a_page_whose_solution_was_changed_is_refused(page, samespin):
     page.write_text(text.replace(f'"rg_low_in":{told}', '"rg_low_in":2.6', 1))
     ran = samespin("report", "alder.html", "-o", "other.html")
     assert ran.code == 3
-    assert "is not what its densities measure" in ran.err
+    assert "rg_low_in does not follow from its scenario and densities" in ran.err
 
 
 def test_a_page_without_a_solution_is_refused(samespin, folder):

@@ -64,26 +64,38 @@ def put(*path: str | int, value: Any) -> Callable[[dict[str, Any]], None]:
     ("change", "told"),
     [
         (put("format", value="samespin/window@1"), "is no saved solution"),
-        (put("scenario", "sha256", value="0" * 64), "sha256 differs"),
-        (put("scenario", "text", value="name = "), "holds a scenario that is not TOML"),
+        (put("scenario", "sha256", value="0" * 64), "scenario.sha256 does not follow"),
+        (put("scenario", "text", value="name = "), "is not TOML: there is no value here"),
         (put("scenario", value=None), "holds no text of a scenario"),
         (put("status", value="fine"), 'has no "status" that is known'),
         (put("target", "rg_in", value=2.6), 'target "rg_in" is not what its scenario asks'),
         (put("target", "rg_in", value=None), 'target "rg_in" is no number'),
         (put("weights", value=[]), 'holds no weight "15"'),
-        (put("weights", 0, "densities_g_cm3", "block", value=1.5), "is not what its densities"),
+        (
+            put("weights", 0, "densities_g_cm3", "block", value=1.5),
+            "weights[15].weight_lb does not follow",
+        ),
         (put("weights", 0, "densities_g_cm3", "block", value="1.4"), 'no density of part "block"'),
         (put("weights", 0, "densities_g_cm3", "block", value=-1.4), 'no density of part "block"'),
-        (put("weights", 0, "rg_high_in", value=2.7), '"rg_high_in" is not what its densities'),
-        (put("weights", 0, "weight_lb", value=True), '"weight_lb" is not what its densities'),
-        (put("weights", 0, "cg_in", value=[0, 0]), '"cg_in" is not what its densities'),
+        (put("weights", 0, "rg_high_in", value=2.7), "weights[15].rg_high_in does not follow"),
+        (put("weights", 0, "weight_lb", value=True), "weights[15].weight_lb does not follow"),
+        (put("weights", 0, "cg_in", value=[0, 0]), "weights[15].cg_in does not follow"),
         (
             put("weights", 0, "axes", "psa_from_pin_deg", value=1.0),
-            '"axes" is not what its densities',
+            "weights[15].axes.psa_from_pin_deg does not follow",
         ),
-        (put("weights", 0, "axes", "asymmetric", value=None), '"axes" is not what its densities'),
-        (put("weights", 0, "axes", "asymmetric", value=1), '"axes" is not what its densities'),
-        (put("weights", 0, "volumes_cm3", value={}), '"volumes_cm3" is not what its densities'),
+        (
+            put("weights", 0, "axes", "asymmetric", value=None),
+            "weights[15].axes.asymmetric does not follow",
+        ),
+        (
+            put("weights", 0, "axes", "asymmetric", value=1),
+            "weights[15].axes.asymmetric does not follow",
+        ),
+        (
+            put("weights", 0, "volumes_cm3", value={}),
+            "weights[15].volumes_cm3.cover does not follow",
+        ),
     ],
 )
 def test_a_solution_that_says_what_is_not_so_is_refused(saved, change, told) -> None:
