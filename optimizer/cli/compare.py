@@ -63,7 +63,7 @@ def compare(
     if not 2 <= len(candidates) <= MOST:
         what = f"{len(candidates)} given: name two to {MOST}"
         raise typer.BadParameter(what, param_hint="'A B …'")
-    files.check_output(output, force=force)
+    files.check_output(output, candidates, force=force)
     files.check_folder(pictures, force=force)
     from optimizer.report.compare.data import comparison_data
     from optimizer.report.compare.page import comparison_blocks, comparison_report

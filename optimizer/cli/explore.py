@@ -76,8 +76,8 @@ def explore(
         what = f"{output}: the suffix must be {' or '.join(SUFFIXES)}"
         raise typer.BadParameter(what, param_hint="'-o'")
     frame.check_pool(jobs, scheduler)
-    files.check_picture(picture, force=force)
-    files.refuse(output, force=True)
+    files.check_picture(picture, [file], force=force)
+    files.refuse(output, [file], force=True)
     from optimizer.lineup.pools import pool
     from optimizer.report.explore.data import explore_data
     from optimizer.report.explore.page import explore_blocks

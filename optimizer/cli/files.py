@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from io import FileIO
 from itertools import chain
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from shared.drafts import draft
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -19,10 +20,12 @@ if TYPE_CHECKING:
     from optimizer.scenario import Scenario
 
 
-def check_output(path: Path | None, *, force: bool, drawn: bool = False) -> None:
+def check_output(
+    path: Path | None, read: Iterable[str], *, force: bool, drawn: bool = False
+) -> None:
     """Refuse an output that can't be written, before any work is done.
 
-    `drawn`: the command has moulds to draw.
+    `read` are the files that the command reads; `drawn`: it has moulds to draw.
     """
     if path is None:
         return
@@ -35,14 +38,14 @@ def check_output(path: Path | None, *, force: bool, drawn: bool = False) -> None
         raise typer.BadParameter(f"{path}: the suffix must be {told}", param_hint="'-o'")
     if chosen.required is not None:
         chosen.required()
-    refuse(path, force=force)
+    refuse(path, read, force=force)
 
 
-def check_scenario_output(path: Path | None, *, force: bool) -> None:
+def check_scenario_output(path: Path | None, read: Iterable[str], *, force: bool) -> None:
     """Refuse anything but a TOML file that can be written."""
     if path is None or path.suffix.lower() != ".toml":
         raise typer.BadParameter("name the new scenario: NEW.toml", param_hint="'-o'")
-    refuse(path, force=force)
+    refuse(path, read, force=force)
 
 
 def check_same_files(asked: Scenario, output: Path | None) -> None:
@@ -53,13 +56,20 @@ def check_same_files(asked: Scenario, output: Path | None) -> None:
         check_there(asked.files, output, asked.file)
 
 
-def check_picture(path: Path | None, *, force: bool) -> None:
+def check_named(asked: Scenario, output: Path | None) -> None:
+    """Refuse an output that is one of the files that the scenario names, such as its drawing."""
+    if output is not None:
+        folder = Path(asked.file).parent
+        _refuse_input(output, (str(folder / name) for name in asked.files))
+
+
+def check_picture(path: Path | None, read: Iterable[str], *, force: bool) -> None:
     """Refuse a picture that can't be written, before any work is done."""
     if path is None:
         return
     if path.suffix.lower() != ".svg":
         raise typer.BadParameter(f"{path}: name it FILE.svg", param_hint="'--picture'")
-    refuse(path, force=force)
+    refuse(path, read, force=force)
 
 
 def check_folder(path: Path | None, *, force: bool) -> None:
@@ -94,39 +104,47 @@ def write_report(report: Report, path: Path, *, force: bool, mark: bytes = b"") 
     write({path: mark + written(report, path)}, force=force)
 
 
-def refuse(path: Path, *, force: bool) -> None:
-    """Raise InputError where `path` can't be written or must not be written over."""
+def refuse(path: Path, read: Iterable[str] = (), *, force: bool) -> None:
+    """Raise InputError where `path` can't be written or must not be written over.
+
+    `read` are the files that the command reads: none of them is ever written over.
+    """
     if path.is_dir():
         raise InputError([Problem("is a folder", instead="name a file", file=str(path))])
     if not path.parent.is_dir():
         raise InputError([Problem(f"there is no folder {path.parent}", file=str(path))])
-    if path.exists() and not force:
-        raise InputError(
-            [
-                Problem(
-                    "is there already",
-                    instead="choose another name, or write over it with --force",
-                    file=str(path),
-                )
-            ]
-        )
+    if not path.exists():
+        return
+    _refuse_input(path, read)
+    if not force:
+        instead = "choose another name, or write over it with --force"
+        raise InputError([Problem("is there already", instead=instead, file=str(path))])
+
+
+def _refuse_input(path: Path, read: Iterable[str]) -> None:
+    """Raise InputError where `path` is one of the files `read`, by whatever name."""
+    for source in map(Path, read):
+        if path.exists() and source.exists() and path.samefile(source):
+            other = "" if path == source else f" ({source})"
+            what = f"is the file that this command reads{other}"
+            raise InputError([Problem(what, instead="choose another name", file=str(path))])
 
 
 def write(files: Mapping[Path, bytes], *, force: bool) -> None:
     """Write all `files`: each beside its place first, then all are moved there."""
     for path in files:
         refuse(path, force=force)
-    drafts = {path: path.with_name(f".{path.name}.{os.getpid()}.part") for path in files}
+    drafts = {path: draft(path) for path in files}
     try:
         for path, content in files.items():
             drafts[path].write_bytes(content)
-        for path, draft in drafts.items():
-            draft.replace(path)
+        for path, written in drafts.items():
+            written.replace(path)
     except OSError as error:
         raise _unwritten(error, *files) from error
     finally:
-        for draft in drafts.values():
-            draft.unlink(missing_ok=True)
+        for unused in drafts.values():
+            unused.unlink(missing_ok=True)
 
 
 def grow(path: Path, head: bytes, lines: Iterator[bytes], *, anew: bool) -> None:

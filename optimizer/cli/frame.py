@@ -9,10 +9,11 @@ from __future__ import annotations
 import os
 import shlex
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, TextIO
 
 import typer
 
@@ -78,12 +79,14 @@ def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
     try:
         said = command() or DONE
         code = int(said)
-    except InputError as error:
-        return failed(error.problems, error.exit_code, as_json=as_json)
     except SamespinError as error:
-        return failed([Problem(str(error))], error.exit_code, as_json=as_json)
+        problems = error.problems if isinstance(error, InputError) else [Problem(str(error))]
+        return failed(problems, error.exit_code, as_json=as_json)
     except (KeyboardInterrupt, typer.Abort):
         code = INTERRUPTED
+    except OSError as error:  # of the disk, or of who may do what: for the user to mend
+        on_file = error.filename is not None  # else stdout itself is at fault: tell it beside
+        return failed([_refused(error)], INPUT, as_json=as_json and on_file)
     except Exception as error:  # noqa: BLE001  the last resort: said in one line, never silent
         if hasattr(error, "format_message"):
             return _usage(error, as_json=as_json)
@@ -101,20 +104,28 @@ def check_pool(jobs: int, scheduler: str | None) -> None:
 
 
 def put(text: str) -> None:
-    """Write the result. A reader that has gone away (`| head`) ends it quietly."""
+    """Write the result."""
+    with _output() as stream:
+        stream.write(text)
+
+
+@contextmanager
+def _output() -> Iterator[TextIO]:
+    """Give the stream of the result. A reader that has gone away (`| head`) ends it quietly."""
     try:
-        sys.stdout.write(text)
+        yield sys.stdout
         sys.stdout.flush()
     except BrokenPipeError:
         _let_go_of_stdout()
-    except OSError as error:
-        raise _unwritten(error) from error
 
 
-def _unwritten(error: OSError) -> InputError:
-    """Return what to say of a result that could not be printed, such as on a full disk."""
+def _refused(error: OSError) -> Problem:
+    """Return what to say where the system refuses a file, or the output as on a full disk."""
+    why = error.strerror or str(error)
+    if error.filename is not None:
+        return Problem("can't be read or written", why, file=os.fsdecode(error.filename))
     _let_go_of_stdout()
-    return InputError([Problem("the result can't be written", error.strerror or str(error))])
+    return Problem("the result can't be written", why)
 
 
 def put_json(data: dict[str, Any]) -> None:
@@ -130,13 +141,8 @@ def show(blocks: Sequence[Block], following: str | None = None) -> None:
     from optimizer.report.writers import console
 
     after = () if following is None else (Paragraph(f"Next: {following}"),)
-    try:
-        console.write((*blocks, *after), sys.stdout)
-        sys.stdout.flush()
-    except BrokenPipeError:
-        _let_go_of_stdout()
-    except OSError as error:
-        raise _unwritten(error) from error
+    with _output() as stream:
+        console.write((*blocks, *after), stream)
 
 
 def tell(text: str) -> None:
@@ -168,8 +174,8 @@ def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:
     if as_json:
         try:
             put_json({"format": ERROR_FORMAT, "errors": [asdict(problem) for problem in problems]})
-        except InputError as error:
-            tell(str(error))
+        except OSError as error:
+            tell(str(_refused(error)))
     else:
         for problem in problems:
             tell(str(problem))

@@ -58,10 +58,10 @@ def report(
     Exit codes are those of `solve`: 4 where the line-up is infeasible, 6 where it is undecided; the
     page is written all the same, and says so.
     """
-    page = output or Path(Path(source).with_suffix(".html").name)
+    page = output or Path(f"{Path(source).stem}.html")
     if page.suffix.lower() != ".html":
         raise typer.BadParameter(f"{page}: name it FILE.html", param_hint="'-o'")
-    files.refuse(page, force=force)
+    files.refuse(page, [source], force=force)
     files.check_folder(pictures, force=force)
     result, told = _told(source, hidden=as_json, reach=reach)
     from optimizer.report.writers.formats import written
@@ -79,7 +79,7 @@ def _told(source: str, *, hidden: bool, reach: bool) -> tuple[LineupResult, Repo
     from optimizer.report.overview.page import Overview, overview
     from optimizer.studies.diagnosis import explained
 
-    result, found = explained(sources.answer(source, hidden=hidden))
+    result, found = explained(sources.lineup(source, hidden=hidden))
     return result, overview(Overview(result, found, _window(result, hidden=hidden, reach=reach)))
 
 

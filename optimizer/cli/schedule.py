@@ -74,12 +74,13 @@ def schedule(
     blanks is not. It agrees (exit 0), or each difference is told (exit 3).
     """
     _check_options(output, verify, excel=excel)
-    files.check_output(output, force=force, drawn=True)
+    files.check_output(output, [source], force=force, drawn=True)
     from optimizer.report.schedule.sheet_read import read_sheet
     from optimizer.report.writers.csv_ import MARK
 
     sheet = None if verify is None else read_sheet(verify)
     result = sources.lineup(source, hidden=as_json)
+    files.check_named(result.scenario, output)
     code = exit_code(result)
     if code != frame.DONE:
         return frame.failed([_refusal(result)], code, as_json=as_json)

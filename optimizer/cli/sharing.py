@@ -70,7 +70,7 @@ def sharing(
 
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible, or not with N pours; 6 not decided.
     """
-    _check_options(pours, moulds, output, force=force)
+    _check_options(file, pours, moulds, output, force=force)
     from optimizer.report.document import Report
     from optimizer.report.sharing.data import sharing_data
     from optimizer.report.sharing.page import sharing_blocks
@@ -109,7 +109,7 @@ def sharing(
 
 
 def _check_options(
-    pours: int | None, moulds: int | None, output: Path | None, *, force: bool
+    file: str, pours: int | None, moulds: int | None, output: Path | None, *, force: bool
 ) -> None:
     """Refuse what can't be, before any work is done."""
     scenario_wanted = output is not None and output.suffix.lower() == ".toml"
@@ -117,9 +117,9 @@ def _check_options(
         option = "--pours" if moulds is None else "--moulds"
         raise typer.BadParameter(f"{option} N goes with -o NEW.toml", param_hint=f"'{option}'")
     if output is not None and scenario_wanted:
-        files.refuse(output, force=force)
+        files.refuse(output, [file], force=force)
     else:
-        files.check_output(output, force=force)
+        files.check_output(output, [file], force=force)
 
 
 def _following(found: Frontier, file: str, new: Path | None) -> str:

@@ -122,10 +122,9 @@ def solve(
     6 not decided; 130 interrupted.
     """
     frame.check_pool(jobs, scheduler)
-    _check_options(output, apply, fail_under, force=force, drawn=trade is None)
-    check_trade(
-        trade, picture, no_other=apply is None and fail_under is None and not worth, force=force
-    )
+    _check_options(file, output, apply, fail_under, force=force, drawn=trade is None)
+    no_other = apply is None and fail_under is None and not worth
+    check_trade(file, trade, picture, no_other=no_other, force=force)
     if trade is not None:
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
     from optimizer.lineup.pipeline import solve_lineup
@@ -135,6 +134,7 @@ def solve(
     from optimizer.studies.diagnosis import explained
 
     scenario = read_scenario(file, target_required=True)
+    files.check_named(scenario, output)
     if apply is not None:
         files.check_same_files(scenario, output)
     with progress(hidden=as_json) as told:
@@ -172,6 +172,7 @@ def _code_told(result: LineupResult, fail_under: float | None) -> int:
 
 
 def _check_options(
+    file: str,
     output: Path | None,
     apply: int | None,
     fail_under: float | None,
@@ -183,9 +184,9 @@ def _check_options(
     if fail_under is not None and not 0.0 <= fail_under < math.inf:
         raise typer.BadParameter("a number of tolerances, 0 or more", param_hint="'--fail-under'")
     if apply is None:
-        files.check_output(output, force=force, drawn=drawn)
+        files.check_output(output, [file], force=force, drawn=drawn)
     else:
-        files.check_scenario_output(output, force=force)
+        files.check_scenario_output(output, [file], force=force)
 
 
 def _worths(result: LineupResult, told: Told) -> Worths | None:

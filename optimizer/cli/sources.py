@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from optimizer.cli.progress import progress
+from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
@@ -20,25 +21,23 @@ X: Final = "A solution (solve -o x.json), a report's page, or a scenario, which 
 def lineup(source: str, *, hidden: bool) -> LineupResult:
     """Return a saved solution as measured anew, or a scenario solved; `hidden`: no progress told.
 
-    Raises InputError where the file is wrong.
+    A file can't show that there is no line-up: one that says so is solved anew. Raises InputError
+    where a file is wrong.
     """
-    if Path(source).suffix.lower() in SAVED:
-        from optimizer.report.solution.saved import read_solution
+    from optimizer.scenario import read_again, read_scenario
 
-        return read_solution(source)
-    from optimizer.scenario import read_scenario
+    if Path(source).suffix.lower() not in SAVED:
+        return _solved(read_scenario(source, target_required=True), hidden=hidden)
+    from optimizer.report.solution.saved import read_solution
 
-    return _solved(read_scenario(source, target_required=True), hidden=hidden)
-
-
-def answer(source: str, *, hidden: bool) -> LineupResult:
-    """Return the same; where a saved solution has no line-up, it is sought anew, and why not."""
-    found = lineup(source, hidden=hidden)
-    if found.accepted or found.infeasible is not None:
-        return found
-    from optimizer.scenario import read_again
-
-    return _solved(read_again(found.scenario.written, {}), hidden=hidden)
+    saved = read_solution(source)
+    if saved.accepted:
+        return saved
+    found = _solved(read_again(saved.scenario.written, {}), hidden=hidden)
+    if saved.status == "infeasible" != found.status:
+        what = f'is called "infeasible", and solved anew it is "{found.status}"'
+        raise InputError([Problem(what, instead="solve again", file=source)])
+    return found
 
 
 def _solved(asked: Scenario, *, hidden: bool) -> LineupResult:

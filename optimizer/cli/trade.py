@@ -25,7 +25,7 @@ class Figure(StrEnum):
 
 
 def check_trade(
-    figure: Figure | None, picture: Path | None, *, no_other: bool, force: bool
+    file: str, figure: Figure | None, picture: Path | None, *, no_other: bool, force: bool
 ) -> None:
     """Refuse options that don't go together; `no_other`: none about one line-up is given."""
     if figure is None and picture is not None:
@@ -33,7 +33,7 @@ def check_trade(
     if figure is not None and not no_other:
         what = "is a curve: --apply, --fail-under and --worth are about one line-up"
         raise typer.BadParameter(what, param_hint="'--trade'")
-    files.check_picture(picture, force=force)
+    files.check_picture(picture, [file], force=force)
 
 
 def show_trade(

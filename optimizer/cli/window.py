@@ -46,8 +46,8 @@ def window(
     tolerances; 3 the file is wrong; 4 there is nothing;
     6 not decided.
     """
-    files.check_output(output, force=force)
-    files.check_picture(picture, force=force)
+    files.check_output(output, [file], force=force)
+    files.check_picture(picture, [file], force=force)
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.report.document import Report
     from optimizer.report.window.data import window_data

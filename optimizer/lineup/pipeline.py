@@ -199,12 +199,7 @@ def _measured(
         kept = one.status != "within_tolerance" or not any(shortfalls(w.roomed()) for w in balls)
         judged.append(one if kept else replace(one, status="undecided"))
     order = [weights[one.label] for one in scenario.classes]
-    broken = tuple(
-        m
-        for w in order
-        for m in w.margins
-        if m.slack < -ARITHMETIC and not m.movable and not m.rule_only
-    )
+    broken = tuple(margin for weight in order for margin in fixed_and_broken(weight))
     status = _worst({one.status for one in judged}, broken)
     if status == "within_tolerance":
         within = {label for one in judged if one.status == status for label in one.lineup.labels}
@@ -275,6 +270,15 @@ def as_stated(ball: Ball) -> Ball:
 def measured(ball: Ball, scenario: Scenario, figures: Array) -> WeightResult:
     """Return everything that is reported of one ball, measured exactly."""
     return WeightResult(ball, margins(ball, scenario.limits), tuple(deviations(ball, figures)))
+
+
+def fixed_and_broken(weight: WeightResult) -> tuple[Margin, ...]:
+    """Return the margins under their limit that no density moves."""
+    return tuple(
+        margin
+        for margin in weight.margins
+        if margin.slack < -ARITHMETIC and not margin.movable and not margin.rule_only
+    )
 
 
 def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:

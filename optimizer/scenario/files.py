@@ -26,6 +26,8 @@ SAYS: Final = {
     "Expected ']]' at the end of an array declaration": ("a [[heading]] is not closed", None),
 }
 """Our words for tomllib's messages: what is wrong, and what would be right."""
+DEEPEST: Final = 50
+"""Tables and lists within each other: no scenario needs a dozen."""
 
 
 def text_of(path: str | FilePath) -> str:
@@ -47,7 +49,10 @@ def text_of(path: str | FilePath) -> str:
 def parsed(source: str, file: str) -> dict[str, Any]:
     """Return what TOML `source` says; `file` names it in errors. Raises InputError."""
     try:
-        return tomllib.loads(source)
+        content = tomllib.loads(source)
+        if _depth(content) <= DEEPEST:
+            return content
+        problem = Problem("is nested too deeply", file=file)
     except RecursionError:
         problem = Problem("is nested too deeply", file=file)
     except tomllib.TOMLDecodeError as error:
@@ -59,6 +64,16 @@ def parsed(source: str, file: str) -> dict[str, Any]:
     except ValueError:  # Python's own limit on the digits of a number
         problem = Problem("holds a number of too many digits", file=file)
     raise InputError([problem])
+
+
+def _depth(content: Any) -> int:
+    """Return how many tables and lists lie within each other, counted without recursion."""
+    depth, level = 0, [content]
+    while level:
+        depth += 1
+        inner = (one.values() if isinstance(one, dict) else one for one in level)
+        level = [one for some in inner for one in some if isinstance(one, dict | list)]
+    return depth
 
 
 def _not_toml(message: str, source: str, file: str) -> Problem:

@@ -7,7 +7,7 @@ from typing import Final
 
 from geometry.common import common
 from geometry.joined import Joined
-from geometry.parts import Part, outermost
+from geometry.parts import SEVERAL, Part, outermost
 from geometry.placement import Placement
 from geometry.regions import through
 from geometry.shapes.mesh import Mesh
@@ -64,11 +64,10 @@ def misfits(
         what = "is no ball's diameter"
         yield Mistake((*path, "shape", "diameter"), what, "is it in the unit that [units] says?")
         return
-    for part in parts:
-        if isinstance(part.shape, Joined) and part.shape.moments().volume <= NOTHING:
-            place = ("parts", number[part.name], "minus")
-            yield Mistake(place, "cuts everything away", "cut less", shown=False)
-            return
+    empty = [mistake for part in parts for mistake in _empty(part, ("parts", number[part.name]))]
+    if empty:
+        yield from empty
+        return
     if not at_start:
         yield from _set_in(parts, number)
     for wall in () if at_start else mould_walls(parts):
@@ -81,6 +80,20 @@ def misfits(
                 else _overlaps(wall, units, cut=cut)
             )
             yield Mistake(("parts", number[part.name]), *told, shown=False)
+
+
+def _empty(part: Part, path: Path) -> Iterator[Mistake]:
+    """Yield what of a part has no volume: a solid of it, else all that is left of them."""
+    what, instead = "has next to no volume", "make it larger, or leave it out"
+    if not isinstance(part.shape, Joined):
+        if part.moments().volume <= NOTHING:
+            yield Mistake((*path, "shape"), what, instead, shown=False)
+        return
+    solids = [(key, i, one) for key in SEVERAL for i, one in enumerate(getattr(part.shape, key))]
+    small = [(key, i) for key, i, one in solids if one.shape.moments().volume <= NOTHING]
+    yield from (Mistake((*path, *place), what, instead, shown=False) for place in small)
+    if not small and part.moments().volume <= NOTHING:
+        yield Mistake((*path, "minus"), "cuts everything away", "cut less", shown=False)
 
 
 def _set_in(parts: tuple[Part, ...], number: Mapping[str, int]) -> Iterator[Mistake]:

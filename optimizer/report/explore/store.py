@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
 from optimizer.report.explore.parquet import parquet_package, read_parquet, write_parquet
 from optimizer.report.explore.table import Table
+from shared.drafts import draft
 
 
 @dataclass(frozen=True)
@@ -31,24 +31,21 @@ class Store:
         if self._parquet:
             parquet_package()
             if self.path.exists() and not self.rows.exists() and not force:
-                draft = self._draft(self.rows)
+                new = draft(self.rows)
                 try:
-                    read_parquet(self.table, self.path, draft)
-                    draft.replace(self.rows)
+                    read_parquet(self.table, self.path, new)
+                    new.replace(self.rows)
                 finally:
-                    draft.unlink(missing_ok=True)
+                    new.unlink(missing_ok=True)
         return self.table.mended(self.rows, force=force)
 
     def close(self) -> None:
         """Make the file of the rows, if it isn't theirs already."""
         if self._parquet and self.rows.exists():
-            draft = self._draft(self.path)
+            new = draft(self.path)
             try:
-                write_parquet(self.table, self.rows, draft)
-                draft.replace(self.path)
+                write_parquet(self.table, self.rows, new)
+                new.replace(self.path)
             finally:
-                draft.unlink(missing_ok=True)
+                new.unlink(missing_ok=True)
             self.rows.unlink()
-
-    def _draft(self, path: Path) -> Path:
-        return path.with_name(f".{path.name}.{os.getpid()}.part")

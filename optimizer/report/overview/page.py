@@ -139,7 +139,7 @@ def _inputs(result: LineupResult) -> Iterator[Block]:
         (
             ("scenario", f"{scenario.name}, revision {scenario.revision}"),
             ("fingerprint (SHA-256 of its content)", str(told["sha256"])),
-            ("made by", f"samespin {version()}, {search.solver}"),
+            ("made by", ", ".join(filter(None, (f"samespin {version()}", search.solver)))),
         ),
     )
     if scenario.files:

@@ -6,7 +6,7 @@ Units are fixed by each key's name, whatever the scenario's units are.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
 from optimizer import version
@@ -35,15 +35,17 @@ def number(value: float) -> float:
     return float(f"{value:.9g}") if abs(value) >= 1e-12 else 0.0
 
 
+def given(value: float) -> float:
+    """Return to fifteen significant digits what the rest is measured from: as it was typed."""
+    return float(f"{value:.15g}")
+
+
 def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """Return the whole result as JSON types; `said` is what a diagnosis says of it."""
-    scenario, smallest = result.scenario, result.smallest
-    psa = psa_data([weight.ball for weight in result.weights])
     return {
         "format": FORMAT,
-        "scenario": scenario_data(scenario),
+        "scenario": scenario_data(result.scenario),
         "made_by": {"samespin": version(), "solver": result.search.solver},
-        "status": result.status,
         "search": {
             "complete": result.search.complete,
             "exact": result.exact,
@@ -52,10 +54,7 @@ def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dic
             "moulds": result.search.moulds,
             "agreed": result.search.agreed,
         },
-        "target": target_data(scenario, result.figures),
-        "weights": [_weight(weight, scenario, psa) for weight in result.weights],
-        "smallest_margin": None if smallest is None else margin_data(smallest),
-        "largest_deviation": _largest(result),
+        **measured_data(result),
         "infeasible": None
         if result.infeasible is None
         else _infeasible(result.infeasible, result.weights) | dict(said or {}),
@@ -63,24 +62,43 @@ def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dic
     }
 
 
+def measured_data(result: LineupResult) -> dict[str, Any]:
+    """Return what can be measured again from the densities, dimensions and the target's figures.
+
+    A saved solution is held against this, whole.
+    """
+    scenario, smallest = result.scenario, result.smallest
+    psa = psa_data([weight.ball for weight in result.weights])
+    return {
+        "status": result.status,
+        "target": target_data(scenario, result.figures),
+        "weights": [_weight(weight, scenario, psa) for weight in result.weights],
+        "smallest_margin": None if smallest is None else margin_data(smallest),
+        "largest_deviation": _largest(result),
+    }
+
+
 def scenario_data(scenario: Scenario) -> dict[str, Any]:
-    """Return what identifies a scenario: name, text, its files, and the hash of all it says."""
+    """Return a scenario as data: what identifies it, its text, and its files."""
+    return identity(scenario) | {"text": scenario.source, "files": packed(scenario.files)}
+
+
+def identity(scenario: Scenario) -> dict[str, str]:
+    """Return what identifies a scenario: name, revision, and the hash of all it says."""
     return {
         "name": scenario.name,
         "revision": scenario.revision,
         "sha256": fingerprint(tomllib.loads(scenario.source), scenario.files),
-        "text": scenario.source,
-        "files": packed(scenario.files),
     }
 
 
 def target_data(scenario: Scenario, figures: Iterable[float]) -> dict[str, Any]:
     """Return the target's figures as met, inches."""
-    return _figures(figures) | {"about": scenario.about}
+    return _figures(figures, given) | {"about": scenario.about}
 
 
-def _figures(figures: Iterable[float]) -> dict[str, Any]:
-    return {key: number(value / INCH) for key, value in zip(FIGURES, figures, strict=False)}
+def _figures(figures: Iterable[float], as_number: Callable[[float], float]) -> dict[str, Any]:
+    return {key: as_number(value / INCH) for key, value in zip(FIGURES, figures, strict=False)}
 
 
 def _weight(
@@ -119,7 +137,7 @@ def ball_data(ball: Ball) -> dict[str, Any]:
             "pin_distance_in": number(ball.pin_distance / INCH),
             "axes": axis_data(ball),
             "densities_g_cm3": {
-                name: float(f"{density:.12g}")
+                name: given(density)
                 for name, density in zip(names, ball.densities.tolist(), strict=True)
             },
             "volumes_cm3": {
@@ -197,7 +215,7 @@ def _infeasible(why: Infeasible, nearest: Iterable[WeightResult]) -> dict[str, A
         "nearest": {
             "shared": why.shared is not None,
             **dict.fromkeys(FIGURES[:2], None),
-            **_figures(why.shared or ()),
+            **_figures(why.shared or (), number),
             "weights": [
                 {
                     "label": weight.label,

@@ -1,27 +1,34 @@
 """A saved solution, read back. Nothing in it is trusted: everything is measured again.
 
-Only the scenario's text, the densities and the target's free figures are taken from the file; all
-other figures in it must agree with what is measured from these.
+Only the scenario's text, the densities, the dimensions picked and the target's figures are taken
+from the file. What is measured from these must be in the file, key by key, and alike. What can't be
+measured is not read: how the line-up was sought, by what, why there is none, and keys not ours.
 """
 
 from __future__ import annotations
 
 import json
-import math
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any, Final, TypeGuard
+from typing import Any, Final
 
-from optimizer.linear.maps import LinearMap
-from optimizer.lineup.pipeline import measured, shortfalls
-from optimizer.lineup.result import LineupResult, Search, WeightResult
-from optimizer.report.solution.data import FORMAT, NAME, ball_data
+from optimizer.linear.maps import Dimension, LinearMap
+from optimizer.lineup.pipeline import measured
+from optimizer.lineup.result import LineupResult, Search, Status, WeightResult
+from optimizer.report.solution.agreement import (
+    AGREE,
+    check_measured,
+    check_shared,
+    check_status,
+    is_number,
+    wrong,
+)
+from optimizer.report.solution.data import FORMAT, NAME
 from optimizer.scenario import Scenario, linear_maps, read_again, scenario
 from optimizer.scenario.attachments import unpacked
 from optimizer.scenario.dimensions import Chosen
-from optimizer.scenario.writing import fingerprint
+from optimizer.scenario.scenario import Rack
 from shared.arrays import Array, frozen
 from shared.errors import InputError, Problem
 from shared.units import INCH
@@ -30,8 +37,9 @@ CARRIED: Final = re.compile(
     rf'<script type="application/json" id="{NAME}">(.*?)</script>', re.DOTALL
 )
 """Where a page holds its solution."""
-AGREE: Final = 1e-6
-"""Inches, pounds and so on: figures are saved to nine significant digits."""
+STATUSES: Final[tuple[Status, ...]] = ("feasible", "within_tolerance", "infeasible", "undecided")
+NOT_SOUGHT: Final = Search(complete=False, starts=0, programs=0, solver="")
+"""Of a line-up that is read: what a file says of its search can't be measured."""
 
 
 def read_solution(path: str | Path) -> LineupResult:
@@ -45,34 +53,36 @@ def read_solution(path: str | Path) -> LineupResult:
     read = scenario(text, file=f"{file} (its scenario)", files=files, target_required=True)
     if read.open:
         read = read_again(read.written, _dimensions(saved, read, file))
-    status = saved.get("status")
-    if status not in ("feasible", "infeasible", "undecided"):
-        raise _wrong(file, 'has no "status" that is known', repr(status))
     figures = _figures(saved, read, file)
-    weights = tuple(_weights(saved, read, figures, file))
-    if status == "feasible" and (missed := [miss for one in weights for miss in shortfalls(one)]):
-        raise _wrong(file, "is called feasible, but " + "; ".join(missed))
-    return LineupResult(
+    result = LineupResult(
         scenario=read,
-        status=status,
+        status=_status(saved, file),
         figures=tuple(figures.tolist()),
-        weights=weights,
+        weights=tuple(_weights(saved, read, figures, file)),
         infeasible=None,
-        search=_search(saved),
+        search=NOT_SOUGHT,
         warnings=read.warnings,
     )
+    check_measured(saved, result, file)
+    check_shared("density of part", _poured(result), read.sharing, file)
+    check_status(result, file)
+    return result
 
 
-def _search(saved: Mapping[str, Any]) -> Search:
-    """Return what is saved of the search, which nothing is computed from."""
-    told, made_by = (
-        one if isinstance(one, dict) else {} for one in (saved.get("search"), saved.get("made_by"))
-    )
-    counts = {
-        key: value if isinstance(value := told.get(key), int) else 0
-        for key in ("starts", "programs", "moulds", "agreed")
+def _status(saved: Mapping[str, Any], file: str) -> Status:
+    """Return the status that is saved, which must be one that there is."""
+    for status in STATUSES:
+        if status == saved.get("status"):
+            return status
+    raise wrong(file, 'has no "status" that is known', repr(saved.get("status")))
+
+
+def _poured(result: LineupResult) -> dict[str, dict[str, float | None]]:
+    """Return the densities of each part by the labels of the weights, None where it isn't."""
+    return {
+        part: {weight.label: weight.ball.density(part) for weight in result.weights}
+        for part in result.scenario.sharing
     }
-    return Search(bool(told.get("complete")), solver=str(made_by.get("solver", "")), **counts)
 
 
 def _object(path: str | Path) -> dict[str, Any]:
@@ -86,11 +96,11 @@ def _object(path: str | Path) -> dict[str, Any]:
         carried = CARRIED.search(text) if file.lower().endswith(".html") else None
         saved = json.loads(text if carried is None else carried[1])
     except OSError as error:
-        raise _wrong(file, f"can't be read ({error.strerror or error})") from None
+        raise wrong(file, f"can't be read ({error.strerror or error})") from None
     except (ValueError, RecursionError) as error:
         if file.lower().endswith(".html"):
-            raise _wrong(file, "carries no solution that can be read") from None
-        raise _wrong(file, f"is not JSON ({error})") from None
+            raise wrong(file, "carries no solution that can be read") from None
+        raise wrong(file, f"is not JSON ({error})") from None
     found = saved.get("format") if isinstance(saved, dict) else None
     if found != FORMAT:
         instead = f'it must say "format": "{FORMAT}", as solve -o FILE.json writes it'
@@ -99,22 +109,15 @@ def _object(path: str | Path) -> dict[str, Any]:
 
 
 def _text(saved: Mapping[str, Any], file: str) -> tuple[str, dict[str, bytes]]:
-    """Return the scenario's text and the files that it names, which must be those solved."""
+    """Return the scenario's text and the files that it names, as they were solved."""
     told = saved.get("scenario")
     text = told.get("text") if isinstance(told, dict) else None
     if not isinstance(told, dict) or not isinstance(text, str):
-        raise _wrong(file, "holds no text of a scenario")
+        raise wrong(file, "holds no text of a scenario")
     try:
-        content = tomllib.loads(text)
+        return text, unpacked(told.get("files"))
     except ValueError as error:
-        raise _wrong(file, f"holds a scenario that is not TOML ({error})") from None
-    try:
-        files = unpacked(told.get("files"))
-    except ValueError as error:
-        raise _wrong(file, str(error)) from None
-    if fingerprint(content, files) != told.get("sha256"):
-        raise _wrong(file, "its scenario is not the one that was solved (sha256 differs)")
-    return text, files
+        raise wrong(file, str(error)) from None
 
 
 def _figures(saved: Mapping[str, Any], read: Scenario, file: str) -> Array:
@@ -124,11 +127,11 @@ def _figures(saved: Mapping[str, Any], read: Scenario, file: str) -> Array:
     figures = []
     for key, span in zip(keys, spans, strict=False):
         value = told.get(key) if isinstance(told, dict) else None
-        if not _is_number(value):
-            raise _wrong(file, f'target "{key}" is no number', repr(value))
+        if not is_number(value):
+            raise wrong(file, f'target "{key}" is no number', repr(value))
         inside = min(max(value * INCH, span.low), span.high)
         if abs(inside / INCH - value) > AGREE:
-            raise _wrong(file, f'target "{key}" is not what its scenario asks', str(value))
+            raise wrong(file, f'target "{key}" is not what its scenario asks', str(value))
         figures.append(inside)
     return frozen(figures)
 
@@ -137,21 +140,22 @@ def _dimensions(saved: Mapping[str, Any], read: Scenario, file: str) -> Chosen:
     """Return the dimensions that were picked, each within what the scenario leaves open."""
     rows, unit = _rows(saved), read.reading.length
     chosen: dict[str, dict[str, float]] = {}
-    spans = {one.name: (one.low / unit, one.high / unit) for one in read.free}
-    racks = {one.name: one.values for one in read.rack}
-    for label in (one.label for one in read.classes):
-        told = rows.get(label, {}).get("dimensions")
-        for name in (*spans, *racks):
-            if label not in read.having(name):
-                continue
-            value = told.get(name) if isinstance(told, dict) else None
-            if not _is_number(value):
-                raise _wrong(file, f'weight "{label}": no dimension "{name}"', repr(value))
-            low, high = spans.get(name, (value, value))
-            if not low - AGREE <= value <= high + AGREE or value not in racks.get(name, (value,)):
-                what = f'weight "{label}": dimension "{name}" is not one the scenario allows'
-                raise _wrong(file, what, str(value))
-            chosen.setdefault(name, {})[label] = float(value)
+    open_: tuple[Dimension | Rack, ...] = (*read.free, *read.rack)
+    for one in open_:
+        for label in read.having(one.name):
+            told = rows.get(label, {}).get("dimensions")
+            value = told.get(one.name) if isinstance(told, dict) else None
+            if not is_number(value):
+                raise wrong(file, f'weight "{label}": no dimension "{one.name}"', repr(value))
+            if isinstance(one, Rack):
+                allowed = value in one.values
+            else:
+                allowed = one.low - AGREE <= value * unit <= one.high + AGREE
+            if not allowed:
+                what = f'weight "{label}": dimension "{one.name}" is not one the scenario allows'
+                raise wrong(file, what, str(value))
+            chosen.setdefault(one.name, {})[label] = float(value)
+    check_shared("dimension", chosen, {one.name: one.groups for one in open_}, file)
     return chosen
 
 
@@ -171,60 +175,20 @@ def _weights(
     told = _rows(saved)
     for class_ in linear_maps(read):
         if class_.label not in told:
-            raise _wrong(file, f'holds no weight "{class_.label}"')
-        row = told[class_.label]
-        ball = class_.ball(_densities(row, class_, file))
-        _compare(row, ball_data(ball), class_.label, file)
-        yield measured(ball, read, figures)
+            raise wrong(file, f'holds no weight "{class_.label}"')
+        densities = _densities(told[class_.label], class_, file)
+        yield measured(class_.ball(densities), read, figures)
 
 
 def _densities(row: Mapping[str, Any], class_: LinearMap, file: str) -> Array:
     told = row.get("densities_g_cm3")
     found = []
-    for part in class_.parts:
-        value = told.get(part.name) if isinstance(told, dict) else None
-        if not _is_number(value) or value <= 0.0:
-            what = f'weight "{class_.label}": no density of part "{part.name}"'
-            raise _wrong(file, what, repr(value))
+    for pour in class_.pours:
+        value = told.get(pour.part) if isinstance(told, dict) else None
+        what = f'weight "{class_.label}": no density of part "{pour.part}"'
+        if not is_number(value) or value <= 0.0:
+            raise wrong(file, what, repr(value))
+        if pour.fixed and abs(value - pour.low) > AGREE:
+            raise wrong(file, f"{what} that the scenario allows", str(value))
         found.append(float(value))
     return frozen(found)
-
-
-def _compare(row: Mapping[str, Any], measured: Mapping[str, Any], label: str, file: str) -> None:
-    """Raise InputError for a saved figure that isn't what its densities measure."""
-    for key, value in measured.items():
-        if key not in row:
-            continue
-        pairs = _pairs(row[key], value)
-        if pairs is None or not all(_agree(a, b) for a, b in pairs):
-            what = f'weight "{label}": "{key}" is not what its densities measure'
-            raise InputError(
-                [Problem(what, str(row[key]), f"measured: {value}; solve again", file)]
-            )
-
-
-def _agree(told: Any, measured: Any) -> bool:
-    """Whether a saved figure is the one that is measured; some are yes, no, or none."""
-    if measured is None or isinstance(measured, bool):
-        return told is measured
-    return _is_number(told) and abs(told - measured) <= AGREE * max(1.0, abs(measured))
-
-
-def _pairs(told: Any, measured: Any) -> list[tuple[Any, Any]] | None:
-    """Return the figures to compare, or None where the two are not built alike."""
-    if isinstance(measured, dict):
-        if not isinstance(told, dict) or told.keys() != measured.keys():
-            return None
-        return [(told[key], measured[key]) for key in measured]
-    if isinstance(measured, list):
-        alike = isinstance(told, list) and len(told) == len(measured)
-        return list(zip(told, measured, strict=True)) if alike else None
-    return [(told, measured)]
-
-
-def _is_number(value: Any) -> TypeGuard[float]:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-
-
-def _wrong(file: str, what: str, value: str | None = None) -> InputError:
-    return InputError([Problem(what, value, "solve again", file)])

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.cli.files import write
+from optimizer.cli.files import refuse, write
 from shared.errors import InputError
 
 
@@ -45,6 +45,29 @@ def test_a_write_that_fails_leaves_all_as_it_was(tmp_path: Path, monkeypatch) ->
         write({old: b"new", tmp_path / "b": b"new"}, force=True)
     assert [p.name for p in tmp_path.iterdir()] == ["a"]
     assert old.read_bytes() == b"old"
+
+
+@pytest.mark.parametrize("letters", [245, 250])
+def test_a_name_as_long_as_a_file_may_have_is_written(letters: int, tmp_path: Path) -> None:
+    """255 bytes are the most on common systems: what it is first written to needs no more."""
+    path = tmp_path / ("x" * letters + ".csv")
+    write({path: b"new"}, force=False)
+    assert [one.name for one in tmp_path.iterdir()] == [path.name]
+
+
+def test_no_name_of_the_file_that_is_read_may_be_written(tmp_path: Path, monkeypatch) -> None:
+    source = tmp_path / "x.json"
+    source.write_bytes(b"old")
+    (tmp_path / "inner").mkdir()
+    (tmp_path / "inner" / "soft.json").symlink_to(source)
+    (tmp_path / "hard.json").hardlink_to(source)
+    monkeypatch.chdir(tmp_path / "inner")
+    for name in ("../x.json", "soft.json", "../hard.json", str(source), "../inner/../x.json"):
+        with pytest.raises(InputError, match="is the file that this command reads"):
+            refuse(Path(name), ["none.json", str(source)], force=True)
+    other = tmp_path / "other.json"
+    other.write_bytes(b"old")
+    refuse(other, [str(source)], force=True)
 
 
 def test_a_folder_is_no_file(tmp_path: Path) -> None:

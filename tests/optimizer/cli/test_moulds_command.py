@@ -46,7 +46,7 @@ def test_a_saved_mould_is_read_back_and_poured_from(samespin, elder):
     saved = json.loads((elder / "elder.json").read_text())
     for spoilt, told in (
         (9.9, 'dimension "tall" is not one the scenario allows (9.9)'),
-        (6.4, "is not what its densities measure"),
+        (6.4, 'dimension "tall" differs between weights that share it'),
         ("x", "no dimension \"tall\" ('x')"),
     ):
         other = json.loads(json.dumps(saved))

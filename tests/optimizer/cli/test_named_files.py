@@ -87,6 +87,16 @@ def test_a_drawn_outline_gives_the_line_up_of_the_written_one(samespin, saved) -
     assert f"Content of file {NAME}: only here" in ran.out
 
 
+@pytest.mark.parametrize("source", ["rowan.toml", "rowan.json"])
+def test_the_drawing_that_is_read_is_never_written_over(source, samespin, saved, made) -> None:
+    (saved / NAME).write_bytes(made[NAME])
+    command = "solve" if source.endswith("toml") else "schedule"
+    ran = samespin(command, source, "-o", NAME, "--force")
+    assert ran.code == INPUT
+    assert "is the file that this command reads" in ran.err
+    assert (saved / NAME).read_bytes() == made[NAME]
+
+
 def test_a_drawing_that_changed_is_told(samespin, saved) -> None:
     """The foot 0.05 in longer under the same name: a saved line keeps its own; it is told."""
     longer = [[0.0, -2.95, 0.2], *OUTLINE[1:]]
@@ -105,8 +115,8 @@ def test_a_drawing_that_changed_is_told(samespin, saved) -> None:
     [
         (lambda files: files[NAME].update(sha256="0" * 64), "is not the one that was solved"),
         (lambda files: files[NAME].update(xz_base64="AAAA"), "can't be read"),
-        (lambda files: files.clear(), "its scenario is not the one that was solved"),
-        (lambda files: files.update(other=files[NAME]), "its scenario is not the one that was"),
+        (lambda files: files.clear(), "is not carried along with this text"),
+        (lambda files: files.update(other=files[NAME]), "scenario.files.other does not follow"),
     ],
 )
 def test_a_carried_drawing_that_was_changed_is_refused(samespin, saved, change, told) -> None:

@@ -62,7 +62,7 @@ def test_solve_and_what_is_saved(samespin, solved, hornbeam):
     (hornbeam / "wrong.json").write_text(json.dumps(wrong))
     refused = samespin("report", "wrong.json", "-o", "wrong.html")
     assert refused.code == 3
-    assert 'weight "12": "densities_g_cm3" is not what its densities measure' in refused.err
+    assert "weights[12].densities_g_cm3.keel does not follow" in refused.err
 
 
 def test_check_measures_the_weights_that_are_given_whole(samespin, solved):

@@ -65,6 +65,45 @@ def test_a_closed_pipe_ends_quietly(folder) -> None:
     assert (done.returncode, done.stderr) == (0, b"")
 
 
+@pytest.mark.parametrize(
+    ("arguments", "code"),
+    [
+        (("check", "alder.toml"), 3),
+        (("check", "alder.toml", "--json"), 3),
+        (("check", "--help"), 3),
+        (("solve", "alder.toml", "-o", "x.json"), 3),
+        (("schedule", "alder.toml", "-o", "x.csv"), 0),
+    ],
+)
+def test_a_closed_output_is_told_beside_it(arguments, code, folder) -> None:
+    """As `>&-` leaves it; what is written to a file is written."""
+    closing = f"exec {sys.executable} -m optimizer.cli {' '.join(arguments)} >&-"
+    done = subprocess.run(  # noqa: S603  our own command
+        ["/bin/sh", "-c", closing],
+        stderr=subprocess.PIPE,
+        check=False,
+        cwd=folder,
+        env={"PYTHONPATH": str(ROOT)},
+        encoding="utf-8",
+    )
+    written = list(folder.glob("x.*"))
+    told = [] if code == 0 else ["the result can't be written (Bad file descriptor)"]
+    assert done.returncode == code
+    assert done.stderr.splitlines() == [
+        *(f"written: {one.name}" for one in written if not told),
+        *told,
+    ]
+    assert len(written) == ("-o" in arguments)
+
+
+def test_closed_streams_are_no_fault(folder) -> None:
+    closing = f"exec {sys.executable} -m optimizer.cli check none.toml <&- >&- 2>&-"
+    done = subprocess.run(  # noqa: S603  our own command
+        ["/bin/sh", "-c", closing], check=False, cwd=folder, env={"PYTHONPATH": str(ROOT)}
+    )
+    assert done.returncode == 3
+
+
 def test_an_interrupt_has_its_code_and_leaves_no_file(folder) -> None:
     """The signal is sent while the command waits for its input, a pipe that nobody writes to."""
     os.mkfifo(folder / "waits.toml")
@@ -86,6 +125,7 @@ def test_an_interrupt_has_its_code_and_leaves_no_file(folder) -> None:
     os.close(writer)
     assert (ran.returncode, out, err) == (130, b"", b"interrupted\n")
     assert not list(folder.glob("*x.json*"))
+    assert not list(folder.glob("*.part"))
 
 
 def _writer(pipe: Path) -> int:

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
+
+from optimizer.lineup.pipeline import measured
+from optimizer.lineup.result import Infeasible, LineupResult, Search
+from optimizer.report.solution.data import solution
+from optimizer.scenario import linear_maps, read_scenario
 
 
 @pytest.fixture
@@ -37,7 +43,7 @@ def test_a_page_whose_solution_was_changed_is_refused(page, samespin):
     page.write_text(text.replace(f'"rg_low_in":{told}', '"rg_low_in":2.6', 1))
     ran = samespin("report", "alder.html", "-o", "other.html")
     assert ran.code == 3
-    assert "is not what its densities measure" in ran.err
+    assert "rg_low_in does not follow from its scenario and densities" in ran.err
 
 
 def test_a_page_without_a_solution_is_refused(samespin, folder):
@@ -74,6 +80,29 @@ def test_an_impossible_line_has_a_page_that_says_why(samespin, folder):
     content = (folder / "cedar.html").read_text()
     assert "INFEASIBLE" in content
     assert "hold together" in content
+
+
+@pytest.mark.parametrize("command", ["schedule", "report", "compare"])
+def test_a_claim_that_no_line_up_can_be_is_never_believed(command, samespin, folder):
+    """Alder is feasible. Saved as infeasible, with a ball that is off its target."""
+    text = (folder / "alder.toml").read_text().replace("0.042", "0.001")
+    (folder / "off.toml").write_text(text)
+    assert samespin("solve", "off.toml", "-o", "off.json").code == 4
+    found = json.loads((folder / "off.json").read_text())
+    alder = read_scenario("alder.toml", target_required=True)
+    figures = np.array([span.low for span in alder.target.spans])
+    densities = [list(row["densities_g_cm3"].values()) for row in found["weights"]]
+    weights = tuple(
+        measured(map_.ball(np.array(some)), alder, figures)
+        for map_, some in zip(linear_maps(alder), densities, strict=True)
+    )
+    why, search = Infeasible("so it is said", (), ()), Search(True, 1, 1, "none")
+    claim = LineupResult(alder, "infeasible", tuple(figures), weights, why, search, ())
+    (folder / "claim.json").write_text(json.dumps(solution(claim)))
+    more = ("off.json",) if command == "compare" else ()
+    ran = samespin(command, "claim.json", *more)
+    assert ran.code == 3
+    assert 'is called "infeasible", and solved anew it is "feasible"' in ran.err
 
 
 @pytest.mark.parametrize(

@@ -1,11 +1,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
+from whole import half_of
 
 from optimizer.report.solution.data import solution
 from optimizer.report.solution.saved import read_solution
@@ -64,32 +66,157 @@ def put(*path: str | int, value: Any) -> Callable[[dict[str, Any]], None]:
     ("change", "told"),
     [
         (put("format", value="samespin/window@1"), "is no saved solution"),
-        (put("scenario", "sha256", value="0" * 64), "sha256 differs"),
-        (put("scenario", "text", value="name = "), "holds a scenario that is not TOML"),
+        (put("scenario", "sha256", value="0" * 64), "scenario.sha256 does not follow"),
+        (put("scenario", "text", value="name = "), "is not TOML: there is no value here"),
         (put("scenario", value=None), "holds no text of a scenario"),
         (put("status", value="fine"), 'has no "status" that is known'),
         (put("target", "rg_in", value=2.6), 'target "rg_in" is not what its scenario asks'),
         (put("target", "rg_in", value=None), 'target "rg_in" is no number'),
         (put("weights", value=[]), 'holds no weight "15"'),
-        (put("weights", 0, "densities_g_cm3", "block", value=1.5), "is not what its densities"),
+        (
+            put("weights", 0, "densities_g_cm3", "block", value=1.5),
+            "weights[15].weight_lb does not follow",
+        ),
         (put("weights", 0, "densities_g_cm3", "block", value="1.4"), 'no density of part "block"'),
         (put("weights", 0, "densities_g_cm3", "block", value=-1.4), 'no density of part "block"'),
-        (put("weights", 0, "rg_high_in", value=2.7), '"rg_high_in" is not what its densities'),
-        (put("weights", 0, "weight_lb", value=True), '"weight_lb" is not what its densities'),
-        (put("weights", 0, "cg_in", value=[0, 0]), '"cg_in" is not what its densities'),
+        (put("weights", 0, "rg_high_in", value=2.7), "weights[15].rg_high_in does not follow"),
+        (put("weights", 0, "weight_lb", value=True), "weights[15].weight_lb does not follow"),
+        (put("weights", 0, "cg_in", value=[0, 0]), "weights[15].cg_in does not follow"),
         (
             put("weights", 0, "axes", "psa_from_pin_deg", value=1.0),
-            '"axes" is not what its densities',
+            "weights[15].axes.psa_from_pin_deg does not follow",
         ),
-        (put("weights", 0, "axes", "asymmetric", value=None), '"axes" is not what its densities'),
-        (put("weights", 0, "axes", "asymmetric", value=1), '"axes" is not what its densities'),
-        (put("weights", 0, "volumes_cm3", value={}), '"volumes_cm3" is not what its densities'),
+        (
+            put("weights", 0, "axes", "asymmetric", value=None),
+            "weights[15].axes.asymmetric does not follow",
+        ),
+        (
+            put("weights", 0, "axes", "asymmetric", value=1),
+            "weights[15].axes.asymmetric does not follow",
+        ),
+        (
+            put("weights", 0, "volumes_cm3", value={}),
+            "weights[15].volumes_cm3.cover does not follow",
+        ),
     ],
 )
 def test_a_solution_that_says_what_is_not_so_is_refused(saved, change, told) -> None:
     with pytest.raises(InputError, match="alder") as caught:
         read_solution(saved(change))
     assert told in str(caught.value)
+
+
+def _figures(data: Any, *path: str | int) -> Iterator[tuple[str | int, ...]]:
+    """Where each number, text, yes or no stands in `data`."""
+    if isinstance(data, dict | list):
+        for key in data if isinstance(data, dict) else range(len(data)):
+            yield from _figures(data[key], *path, key)
+    else:
+        yield path
+
+
+NOT_READ = {"made_by", "search", "infeasible", "warnings"}
+"""What nothing is taken from: it can't be measured, or is made anew."""
+
+
+def test_no_figure_can_be_changed_by_hand(saved) -> None:
+    """Each in turn: a number by 1 % (or to 1), a yes to a no, a text to another one."""
+    path = saved()
+    data = json.loads(path.read_text())
+    places = [place for place in _figures(data) if place[0] not in NOT_READ]
+    assert {place[0] for place in places} == data.keys() - NOT_READ
+    believed = []
+    for place in half_of(places):
+        spoilt = json.loads(json.dumps(data))
+        put(*place, value=_spoilt(_at(data, place)))(spoilt)
+        path.write_text(json.dumps(spoilt))
+        with suppress(InputError):
+            read_solution(path)
+            believed.append(place)
+    assert believed == []
+
+
+def _at(data: Any, place: tuple[str | int, ...]) -> Any:
+    for key in place:
+        data = data[key]
+    return data
+
+
+def _spoilt(value: Any) -> Any:
+    if isinstance(value, bool) or value is None:
+        return not value
+    if isinstance(value, str):
+        return f"{value} x"
+    return value * 1.01 or 1.0
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (lambda data: data["weights"].append(data["weights"][0]), "weights does not follow"),
+        (lambda data: data["weights"][0]["margins"].pop(), "weights[15].margins does not follow"),
+        (lambda data: data.pop("smallest_margin"), "smallest_margin does not follow"),
+        (lambda data: data["weights"][0].pop("axes"), "(not there); measured: 6 entries"),
+        (put("weights", 0, "dimensions", "belly", value=3.0), "dimensions.belly does not follow"),
+        (put("status", value="within_tolerance"), "its densities meet every target and limit"),
+        (put("status", value="undecided"), "its densities meet every target and limit"),
+        (put("weights", 0, "densities_g_cm3", "block", value=10**400), "no density of part"),
+    ],
+)
+def test_what_is_added_or_left_out_is_refused(saved, change, told) -> None:
+    with pytest.raises(InputError) as caught:
+        read_solution(saved(change))
+    assert told in str(caught.value)
+
+
+def test_what_is_not_measured_is_not_read(saved) -> None:
+    """How it was sought is not told of a saved line-up, whatever the file says of it."""
+    plain = read_solution(saved())
+    claims = {"complete": True, "starts": 99, "moulds": 99, "agreed": 99, "programs": 1}
+    told = read_solution(saved(lambda data: data.update(search=claims, note="ours", warnings=[])))
+    assert told.search == plain.search
+    assert told.search.starts == 0
+    assert not told.search.complete
+
+
+def test_within_tolerance_must_be_within_it(lineup, tilted, tmp_path) -> None:
+    """0.02 lb off with 0.06 lb allowed is within tolerance; with 0.01 lb allowed it isn't."""
+    text = _on_target(lineup, tilted)
+    weight = solution(lineup(text))["weights"][0]["weight_lb"]
+    text = text.replace(f"15 = {weight}", f"15 = {weight + 0.02}")
+    path = tmp_path / "near.json"
+    path.write_text(json.dumps(solution(lineup(text, status="within_tolerance"))))
+    assert read_solution(path).status == "within_tolerance"
+    text = text.replace("weight = 0.06", "weight = 0.01")
+    path.write_text(json.dumps(solution(lineup(text, status="within_tolerance"))))
+    with pytest.raises(InputError, match=r"is called within_tolerance, but 15: weight is off by"):
+        read_solution(path)
+
+
+def test_a_fixed_density_must_be_the_one_given(lineup, tilted, tmp_path) -> None:
+    """Saved with the density that makes the target, then fixed to another in the scenario."""
+    text = _on_target(lineup, tilted).replace("density = [1.1, 1.3]", "density = 1.25")
+    path = tmp_path / "fixed.json"
+    path.write_text(json.dumps(solution(lineup(text))))
+    with pytest.raises(
+        InputError, match=r'density of part "cover" that the scenario allows \(1.2\)'
+    ):
+        read_solution(path)
+
+
+def test_one_density_for_all_must_be_one(lineup, tilted, tmp_path) -> None:
+    text = tilted.replace('name = "cover"', 'name = "cover"\nsame_density = "all"')
+    path = tmp_path / "shared.json"
+    path.write_text(json.dumps(solution(lineup(text, status="infeasible"))))
+    with pytest.raises(InputError, match=r'"cover" differs .* \(15: 1.2, 12: 1.15\)'):
+        read_solution(path)
+
+
+@pytest.mark.parametrize("spoilt", ["revision = 2024-05-06", f"revision = {'[' * 300}{']' * 300}"])
+def test_dates_and_deep_nests_in_the_scenario_are_told(saved, spoilt) -> None:
+    change = put("scenario", "text", value=f"{spoilt}\n")
+    with pytest.raises(InputError, match=r"alder\.json \(its scenario\)"):
+        read_solution(saved(change))
 
 
 def test_a_line_up_that_only_calls_itself_feasible_is_refused(lineup, tilted, tmp_path) -> None:

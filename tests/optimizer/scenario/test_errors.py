@@ -449,6 +449,11 @@ REFERENCES = {
 }
 
 MISFITS = {
+    "a solid of no volume": (
+        "wide = 4.00",
+        "wide = 5e-324",
+        't.toml:38:1: part "core" shape: has next to no volume; make it larger, or leave it out',
+    ),
     # top of the core at 0.30 (16) and 1.40 (15) + 6.00/2, the ball's at 4.25; then the core's
     # bottom is at 1.40 − 6.00/2, the heart's at −4.00/2
     "a part that sticks out in one weight": (
@@ -678,6 +683,10 @@ NOT_TOML = {
         ),
     ),
     "too deep": ("a = " + 5000 * "[", "t.toml: is nested too deeply"),
+    "too deep in keys": (
+        "a." * 3000 + "b = 1979-05-27",
+        "t.toml: is nested too deeply",
+    ),
     "too long": ("a = 1" + 5000 * "0", "t.toml: holds a number of too many digits"),
 }
 

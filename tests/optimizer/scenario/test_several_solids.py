@@ -153,6 +153,10 @@ def test_what_is_cut_away_is_the_hosts() -> None:
             "cuts everything away",
         ),
         ('shapes = [{ kind = "sphere", diameter = 8 }]', 'sticks out of "mantle"'),
+        (
+            f'shapes = [{BALL}3 }}, {{ kind = "cylinder", diameter = 4, height = 1e-200 }}]',
+            "shapes [2]: has next to no volume",
+        ),
     ],
 )
 def test_what_can_not_be_is_refused_with_its_place(core: str, said: str) -> None:
