@@ -117,7 +117,7 @@ def test_what_is_inside_can_be_solved_for_at_that_intermediate_differential(yew)
 
 
 def test_a_symmetric_core_has_no_window_at_an_intermediate_differential(ranges):
-    """With the pin axis low it has none; with the pin axis high no ball of the example has as much."""
+    """With the pin axis low it has none; with the pin axis high no ball of it has as much."""
     text = ranges.replace("differential = 0.040", "differential = 0.040\n" + INNER.format(0.02))
     text = text.replace("differential = 0.001 }", "differential = 0.001, " + TOLERANCE)
     found, result = _both(text)
