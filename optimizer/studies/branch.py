@@ -183,7 +183,8 @@ class Branch:
         share = np.linalg.lstsq(matrix / size, moved[free], rcond=1e-9)[0] / size
         gain = np.abs(share[-len(active) :])
         order = np.argsort(-gain, kind="stable")
-        return tuple(active[i].claim for i in order if gain[i] > 1e-6 * float(np.max(gain)))
+        told = (active[i].claim for i in order if gain[i] > 1e-6 * float(np.max(gain)))
+        return tuple(dict.fromkeys(told))
 
 
 def branches(one: LinearMap, limits: Sequence[Measures]) -> Iterator[Branch]:

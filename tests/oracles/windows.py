@@ -53,6 +53,14 @@ def farthest(line: Line, directions: np.ndarray, same: Sequence[int] = ()) -> np
     return np.max(known, axis=0) if known else None
 
 
+def alike_in_all(line: Line, directions: np.ndarray) -> np.ndarray | None:
+    """Return the same where the pin axis has the low RG in all weights, or the high one in all."""
+    count = len(line.weights)
+    some = [_farthest(line, directions, (), [high] * count) for high in (False, True)]
+    known = [one for one in some if one is not None]
+    return np.max(known, axis=0) if known else None
+
+
 def _farthest(
     line: Line, directions: np.ndarray, same: Sequence[int], pin_high: Sequence[bool]
 ) -> np.ndarray | None:

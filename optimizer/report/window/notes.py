@@ -24,7 +24,7 @@ def notes(found: Window, units: Units, names: Mapping[str, str]) -> Iterator[str
         yield "A window ends where the differential meets zero: no ball has less."
     across = [who for who, some in _reaches(found, names)[:-1] if some.off_pin]
     if across:
-        yield f"{listed(across)}: for a part of it, the low-RG axis is not the pin axis."
+        yield f"{listed(across)}: counts balls whose low-RG axis is not the pin axis, too."
     for note in dict.fromkeys(one.note for one in found.weights if one.note):
         some_names = [names[one.map.label] for one in found.weights if one.note == note]
         yield f"{listed(some_names)}: the rulebook's RG and differential are {note}; not held here."
@@ -68,13 +68,16 @@ def _how_found(found: Window, units: Units, names: Mapping[str, str]) -> Iterato
 
 def _where_not(found: Window, names: Mapping[str, str]) -> Iterator[str]:
     """Yield which windows are none, or no region in one piece."""
-    reaches = _reaches(found, names)
+    reaches, target = _reaches(found, names), found.scenario.target
+    asked = target is not None and target.intermediate is not None
+    at = ", at the intermediate differential that is asked for" if asked else ""
     none = [who for who, some in reaches[:-1] if some.empty and some.proven]
     if none:
-        yield f"{listed(none)}: no densities meet the class weight and keep every limit."
+        yield f"{listed(none)}: no densities meet the class weight and keep every limit{at}."
     thin = [who for who, some in reaches[:-1] if some.bands and some.area == 0.0]
     if thin:
-        yield f"{listed(thin)}: a line or a point, since no more densities are free than it takes."
+        why = at or ", since no more densities are free than it takes"
+        yield f"{listed(thin)}: a line or a point{why}."
     for who, some in reaches:
         if len(some.bands) > 1:
             yield f"{who}: {plural(len(some.bands), 'piece')}; the chart shows them all."

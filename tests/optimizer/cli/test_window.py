@@ -6,7 +6,10 @@ import json
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
+import numpy as np
 import pytest
+from oracles.balls import about_centre
+from oracles.lineups import Line, manufactured
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -111,3 +114,27 @@ def test_every_example_has_its_windows(samespin, name):
         if data["common"]:
             low, high = data["common_reach"]["rg_in"]
             assert one["rg_in"][0] - 1e-4 <= low <= high <= one["rg_in"][1] + 1e-4
+
+
+def test_a_ball_whose_pin_axis_has_the_high_rg_is_in_the_window(samespin, folder):
+    """A flat block: `solve` finds the ball, so the window isn't none and the target is inside."""
+    random = np.random.default_rng(5)
+    line, densities = manufactured(random, "aligned", "cg")
+    while about_centre(line.solids, densities)[2][2, 2] <= 1.001 * _across(line, densities):
+        line, densities = manufactured(random, "aligned", "cg")
+    (folder / "flat.toml").write_text(line.text(), encoding="utf-8")
+    assert samespin("solve", "flat.toml").code == 0
+    ran = samespin("window", "flat.toml")
+    assert ran.code == 0
+    assert "inside the shared window" in ran.out
+    assert "counts balls whose low-RG axis is not the pin axis, too" in ran.out
+    none = line.but(intermediate=(0.0, 0.0)).text()
+    (folder / "none.toml").write_text(none, encoding="utf-8")
+    assert samespin("solve", "none.toml").code == 4
+    assert "inside the shared window" not in samespin("window", "none.toml").out
+    data = json.loads(samespin("window", "none.toml", "--json").out)
+    assert data["target"]["intermediate_differential_in"] == [0.0, 0.0]
+
+
+def _across(line: Line, densities: tuple[float, ...]) -> float:
+    return float(about_centre(line.solids, densities)[2][0, 0])
