@@ -119,7 +119,7 @@ def ball_data(ball: Ball) -> dict[str, Any]:
             "pin_distance_in": number(ball.pin_distance / INCH),
             "axes": axis_data(ball),
             "densities_g_cm3": {
-                name: float(f"{density:.12g}")
+                name: density
                 for name, density in zip(names, ball.densities.tolist(), strict=True)
             },
             "volumes_cm3": {
