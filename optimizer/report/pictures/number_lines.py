@@ -132,7 +132,7 @@ def _broken(result: LineupResult) -> Iterator[Gap]:
     units, told = Units.of(result.scenario), dict[str, Gap]()
     broken = () if result.infeasible is None else result.infeasible.broken
     for margin in sorted(broken, key=lambda m: (m.tolerances or 0.0, m.slack)):
-        unit, least = units.by(margin.quantity), margin.limit.endswith("min")
+        unit, least = units.limit(margin), margin.limit.endswith("min")
         gap = Gap(
             subject(margin),
             ("at least" if least else "at most", unit.number(margin.bound)),

@@ -77,7 +77,7 @@ def test_a_wall_under_its_least_is_told_with_its_amount(tilted) -> None:
     assert len(check.broken) == 2  # one wall, in each of two weights
     text = screen(check)
     assert text.startswith("Alder, revision B: OUTSIDE 1 LIMIT.")
-    assert "UNDER ITS LEAST, outside by" in text
+    assert "UNDER ITS MINIMUM, outside by" in text
     assert re.search(
         r"- every weight: wall between block and cover \d\.\d+ in, \d\.\d+ under", text
     )

@@ -75,7 +75,7 @@ def test_a_wall_that_no_density_mends_is_told_as_such(lineup, tilted) -> None:
     text = screen(replace(result, infeasible=why))
     assert re.search(
         r"Broken, whatever the densities\n- every weight: wall between block and cover \S+ in, "
-        r"\S+ under its least \(1\.500\): outside by",
+        r"\S+ under its minimum \(1\.500\): outside by",
         text,
     )
     assert "What stops" not in text
