@@ -79,7 +79,7 @@ def axis_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) ->
         text = (
             f"the low-RG axis is not the pin axis but {'up to ' * (len(tilted) > 1)}"
             f"{_degrees(far.radii.pin_tilt)}° from it, "
-            f"{_marked('pin marking', far.radii.pin_tilt or 0.0, far, length, reach=_turning(far))}"
+            f"{_marked('pin marking', far.radii.pin_tilt or 0.0, far, length)}"
         )
         lines[text] = tilted
     return tuple(f"{_who(some, balls, names)}: {text}." for text, some in lines.items())
@@ -155,19 +155,20 @@ def _who(some: Sequence[Ball], balls: Sequence[Ball], names: Mapping[str, str]) 
 
 
 def _turning(ball: Ball) -> float:
-    """Return by how much stating the densities can turn the low-RG axis, rad."""
+    """Return by how much stating the densities can turn the low-RG axis, rad; 0 without one."""
+    if ball.radii.pin_tilt is None:
+        return 0.0
     return rounding_reach(ball.pull(ball.radii.pin_tilt_slope(ball.properties.mass)))
 
 
-def _marked(
-    figure: str, turned: float, ball: Ball, length: Unit, whose: str = "", reach: float = 0.0
-) -> str:
+def _marked(figure: str, turned: float, ball: Ball, length: Unit, whose: str = "") -> str:
     """Return how far along the surface an axis that is `turned` (rad) from its mark lies.
 
-    And how that stands to the rulebook, with the digits that show it; `reach` (rad) is no breach.
+    And how that stands to the rulebook, with the digits that show it.
     """
     most, arc = float(rule(figure)["max"]) * INCH, ball.map.radius * turned
-    beyond = arc > most + ball.map.radius * reach + ARITHMETIC
+    reach = ball.map.radius * _turning(ball) if figure == "pin marking" else 0.0
+    beyond = arc > most + reach + ARITHMETIC
     side, unit = ("MORE THAN", length.parting(arc, most)) if beyond else ("within", length)
     limit = f"{side} {table('rulebook')['usbc']['name']}'s marking limit, {unit.told(most)}"
     return f"{unit.told(arc)} along the surface{whose} ({limit})"

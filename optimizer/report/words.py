@@ -100,9 +100,18 @@ def room(margin: Margin) -> str:
         return "no room"
     if margin.tolerances is None:
         return "no tolerance declared" if margin.slack > 0.0 else "outside its limit"
-    count = fixed(abs(margin.tolerances), 1)
-    told = f"{count if float(count) else 'less than 0.1'} tolerances"
+    told = counted(margin.tolerances)
     return told if margin.slack > 0.0 else f"outside by {told}"
+
+
+def counted(tolerances: float) -> str:
+    """Return so many tolerances in words.
+
+    >>> counted(-1.26), counted(0.04)
+    ('1.3 tolerances', 'less than 0.1 tolerances')
+    """
+    count = fixed(abs(tolerances), 1)
+    return f"{count if float(count) else 'less than 0.1'} tolerances"
 
 
 def margin_lines(

@@ -71,6 +71,11 @@ class Check:
         return tuple(map_.label for map_ in self.maps if map_.label not in known)
 
     @property
+    def sought(self) -> tuple[LinearMap, ...]:
+        """The weights in which some density is free."""
+        return tuple(map_ for map_ in self.maps if map_.label in self.unmeasured)
+
+    @property
     def moulds(self) -> tuple[tuple[LinearMap, ...], ...]:
         """The weight classes, those that share a mould together."""
         groups: dict[int, list[LinearMap]] = {}

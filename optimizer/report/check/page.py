@@ -62,7 +62,7 @@ def _blocks(check: Check) -> Iterator[Block]:
     if check.broken:
         yield Heading("Outside a limit")
         yield Notes(margin_lines(check.broken, names, units), "bad")
-    warnings = all_warnings(check.scenario, check.measured)
+    warnings = all_warnings(check.scenario, check.measured, check.sought)
     if warnings:
         yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
     if check.measured:

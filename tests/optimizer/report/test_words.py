@@ -72,8 +72,10 @@ def test_a_margin_is_told_twice() -> None:
                 "quantity": "length",
                 "tolerance": 0.02 * INCH,
             },
-            "wall between a and b 0.19998 in, 0.00002 under its minimum (0.20000): outside by less "
-            "than 0.1 tolerances",
+            (
+                "wall between a and b 0.19998 in, 0.00002 under its minimum (0.20000): outside by "
+                "less than 0.1 tolerances"
+            ),
         ),
         (
             {"value": 2.349, "slack": 0.001},
