@@ -13,6 +13,7 @@ from functools import cached_property
 
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
+from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
