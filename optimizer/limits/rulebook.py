@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import ClassVar, Literal, Self
 
+import numpy as np
+
 from geometry.mass_properties import MASS_SLOPE
-from optimizer.limits.base import Limit
-from optimizer.linear.maps import Ball
+from optimizer.limits.base import Limit, Measures
+from optimizer.linear.maps import Ball, LinearMap
 from optimizer.linear.rows import Margin, Quantity
 from shared.arrays import Array
 from shared.reference import table
@@ -19,7 +21,10 @@ UNITS = {"lb": POUND, "in": INCH, "g/cm3": 1.0}
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Figure:
-    """A measured figure that a rule speaks of; `gradient` (n,) or None when nothing moves it."""
+    """A measured figure that a rule speaks of; `gradient` (n,) or None when nothing moves it.
+
+    `asked` is what the scenario itself gives of it, if it does.
+    """
 
     quantity: Quantity
     value: float
@@ -27,6 +32,7 @@ class Figure:
     gradient: Array | None = None
     part: str | None = None
     given: bool = False
+    asked: float | None = None
 
 
 class Rulebook(Limit):
@@ -44,11 +50,22 @@ class Rulebook(Limit):
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield "USBC rg min" and so on, one for each figure and side of the table."""
+        return self._margins(ball, lambda figure: figure.value)
+
+    def asked(self, one: LinearMap) -> Iterator[Margin]:
+        """Yield the margins of what the scenario gives of a weight class, whatever is poured."""
+        ball = one.ball(np.array([pour.low for pour in one.pours]))
+        return self._margins(ball, lambda figure: figure.asked)
+
+    def _margins(self, ball: Ball, of: Callable[[Figure], float | None]) -> Iterator[Margin]:
         book = table("rulebook")[self.name]
         for rule in book["rules"]:
             worded = self.all_weights or ball.map.mass >= (rule.get("from_lb", 0) - 0.5) * POUND
             note = None if worded else f"worded for {rule['from_lb']} lb or more, may not apply"
             for figure in FIGURES[rule["figure"]](ball):
+                value = of(figure)
+                if value is None:
+                    continue
                 for side, sign in (("min", 1.0), ("max", -1.0)):
                     if side not in rule:
                         continue
@@ -57,9 +74,9 @@ class Rulebook(Limit):
                         weight=ball.map.label,
                         limit=f"{book['name']} {rule['figure']} {side}",
                         part=figure.part,
-                        value=figure.value,
+                        value=value,
                         bound=bound,
-                        slack=sign * (figure.value - bound),
+                        slack=sign * (value - bound),
                         quantity=figure.quantity,
                         tolerance=figure.tolerance,
                         gradient=None if figure.gradient is None else sign * figure.gradient,
@@ -73,6 +90,14 @@ class Rulebook(Limit):
         return cls(name="usbc")
 
 
+def rules_asked(maps: Iterable[LinearMap], limits: Iterable[Measures]) -> Iterator[Margin]:
+    """Yield how what a scenario gives of some weight classes stands to the rulebook it names."""
+    books = [limit for limit in limits if isinstance(limit, Rulebook)]
+    for one in maps:
+        for book in books:
+            yield from book.asked(one)
+
+
 def _weight(ball: Ball) -> Iterator[Figure]:
     yield Figure(
         quantity="mass",
@@ -80,11 +105,13 @@ def _weight(ball: Ball) -> Iterator[Figure]:
         tolerance=ball.map.mass_tolerance,
         gradient=ball.pull(MASS_SLOPE),
         given=True,
+        asked=ball.map.mass,
     )
 
 
 def _diameter(ball: Ball) -> Iterator[Figure]:
-    yield Figure(quantity="length", value=2 * ball.map.radius, tolerance=None, given=True)
+    across = 2 * ball.map.radius
+    yield Figure(quantity="length", value=across, tolerance=None, given=True, asked=across)
 
 
 def _rg(ball: Ball) -> Iterator[Figure]:
@@ -95,6 +122,7 @@ def _rg(ball: Ball) -> Iterator[Figure]:
         tolerance=None if target is None else target.rg_tolerance,
         gradient=ball.radius_gradient(0),
         given=target is None or target.rg.fixed,
+        asked=target.rg.low if target is not None and target.rg.fixed else None,
     )
 
 
@@ -106,6 +134,7 @@ def _differential(ball: Ball) -> Iterator[Figure]:
         tolerance=None if target is None else target.differential_tolerance,
         gradient=ball.radius_gradient(2) - ball.radius_gradient(0),
         given=target is None or target.differential.fixed,
+        asked=target.differential.low if target is not None and target.differential.fixed else None,
     )
 
 
@@ -118,6 +147,7 @@ def _density(ball: Ball) -> Iterator[Figure]:
             gradient=None if pour.fixed else ball.unit(i),
             part=pour.part,
             given=pour.fixed,
+            asked=pour.low if pour.fixed else None,
         )
 
 

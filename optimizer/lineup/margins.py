@@ -99,11 +99,12 @@ def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
 def stated(density: float, low: float, high: float) -> float:
     """Return a density as it is stated: to DENSITY_STEP, never rounded out of its range.
 
-    Where the range is too narrow to hold a step, its end is stated as it is.
+    An end that lies between two steps is stated as it is. What is out of the range by less than
+    can be stated is at its end: solvers leave a limit by as little.
     """
     steps = round(1 / DENSITY_STEP)
-    near = round(density * steps) / steps
-    return min(max(near, low), high) if low <= density <= high else near
+    near, held = round(density * steps) / steps, min(max(density, low), high)
+    return min(max(near, low), high) if abs(density - held) < DENSITY_STEP / 2 else near
 
 
 def outside(margin: Margin) -> bool:

@@ -196,8 +196,7 @@ def _measured(
         for weight in balls:
             weights[weight.label] = weight
             stops += (m for m in weight.margins if not one.binding.isdisjoint(row_names(m)))
-        kept = one.status != "within_tolerance" or not any(shortfalls(w.roomed()) for w in balls)
-        judged.append(one if kept else replace(one, status="undecided"))
+        judged.append(replace(one, status=_as_stated(one.status, balls)))
     order = [weights[one.label] for one in scenario.classes]
     broken = tuple(margin for weight in order for margin in fixed_and_broken(weight))
     status = _worst({one.status for one in judged}, broken)
@@ -227,6 +226,15 @@ def _measured(
         inexact=known if status == "within_tolerance" else "",
         exact=exact,
     )
+
+
+def _as_stated(status: Status, balls: Sequence[WeightResult]) -> Status:
+    """Return the status of a group whose balls are these, as stated."""
+    if status != "within_tolerance":
+        return status
+    if not any(shortfalls(weight) for weight in balls):
+        return "feasible"
+    return "undecided" if any(shortfalls(weight.roomed()) for weight in balls) else status
 
 
 def _worst(statuses: Collection[Status], broken: Sequence[Margin]) -> Status:

@@ -50,7 +50,8 @@ class Infeasible:
     density moves (a wall); `stops` the limits that hold the nearest line-up where it is. `loose`
     are the weights whose nearest ball doesn't even have the class weight. `shared` are the figures
     of the nearest target that the whole line can share (cm), which the nearest line-up then has;
-    None where none is known, and each weight comes nearest for itself.
+    None where none is known, and each weight comes nearest for itself: `unshared` then says whether
+    it is proven that there is none, and is None where none was sought.
     """
 
     proof: str
@@ -58,6 +59,7 @@ class Infeasible:
     stops: tuple[Margin, ...]
     loose: tuple[str, ...] = ()
     shared: tuple[float, ...] | None = None
+    unshared: bool | None = None
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ import numpy as np
 from geometry.mass_properties import Principal
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.maps import Ball
+from optimizer.lineup.margins import rounding_reach
 from optimizer.report.axes import (
     TILTED,
     UPRIGHT,
@@ -27,7 +28,7 @@ from optimizer.report.axes import (
 from optimizer.report.quantities import Unit
 from shared.arrays import Array
 from shared.reference import table
-from shared.tolerances import AXIS_GAP
+from shared.tolerances import ARITHMETIC, AXIS_GAP
 from shared.units import INCH
 
 Row = tuple[str, ...]
@@ -77,8 +78,8 @@ def axis_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) ->
         far = max(tilted, key=lambda ball: ball.radii.pin_tilt or 0.0)
         text = (
             f"the low-RG axis is not the pin axis but {'up to ' * (len(tilted) > 1)}"
-            f"{_degrees(far.radii.pin_tilt)}° from it, {_arc(far, length)} {length.name} along "
-            f"the surface ({_marking('pin marking', far.radii.pin_tilt, far, length)})"
+            f"{_degrees(far.radii.pin_tilt)}° from it, "
+            f"{_marked('pin marking', far.radii.pin_tilt or 0.0, far, length)}"
         )
         lines[text] = tilted
     return tuple(f"{_who(some, balls, names)}: {text}." for text, some in lines.items())
@@ -106,11 +107,10 @@ def psa_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> 
         far = max(balls, key=lambda ball: away.get(ball.map.label, 0.0))
         turned = away[far.map.label] / far.map.radius
         if turned > TILTED:
+            whose = f" from that of {names[far.map.label]} at the least"
             told.append(
                 "The PSA is not in one place in every weight: one mark for all would be "
-                f"{length.told(away[far.map.label])} along the surface from that of "
-                f"{names[far.map.label]} at the least "
-                f"({_marking('psa marking', turned, far, length)})."
+                f"{_marked('psa marking', turned, far, length, whose)}."
             )
     return tuple(told)
 
@@ -154,8 +154,21 @@ def _who(some: Sequence[Ball], balls: Sequence[Ball], names: Mapping[str, str]) 
     return "Every weight" if every else ", ".join(names[ball.map.label] for ball in some)
 
 
-def _marking(figure: str, turned: float | None, ball: Ball, length: Unit) -> str:
-    """Return how an axis that is `turned` (rad) from its mark stands to the rulebook."""
-    most = float(rule(figure)["max"]) * INCH
-    side = "within" if ball.map.radius * (turned or 0.0) <= most else "MORE THAN"
-    return f"{side} {table('rulebook')['usbc']['name']}'s marking limit, {length.told(most)}"
+def _turning(ball: Ball) -> float:
+    """Return by how much stating the densities can turn the low-RG axis, rad; 0 without one."""
+    if ball.radii.pin_tilt is None:
+        return 0.0
+    return rounding_reach(ball.pull(ball.radii.pin_tilt_slope(ball.properties.mass)))
+
+
+def _marked(figure: str, turned: float, ball: Ball, length: Unit, whose: str = "") -> str:
+    """Return how far along the surface an axis that is `turned` (rad) from its mark lies.
+
+    And how that stands to the rulebook, with the digits that show it.
+    """
+    most, arc = float(rule(figure)["max"]) * INCH, ball.map.radius * turned
+    reach = ball.map.radius * _turning(ball) if figure == "pin marking" else 0.0
+    beyond = arc > most + reach + ARITHMETIC
+    side, unit = ("MORE THAN", length.parting(arc, most)) if beyond else ("within", length)
+    limit = f"{side} {table('rulebook')['usbc']['name']}'s marking limit, {unit.told(most)}"
+    return f"{unit.told(arc)} along the surface{whose} ({limit})"

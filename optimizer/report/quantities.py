@@ -7,6 +7,7 @@ from typing import Final
 
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.rows import Margin, Quantity
+from optimizer.lineup.margins import outside
 from optimizer.scenario.scenario import Scenario
 from shared.units import DENSITIES, INCH, LENGTHS, OUNCE, POUND, WEIGHTS
 
@@ -31,6 +32,15 @@ class Unit:
     def told(self, value: float, more: int = 0) -> str:
         """Return `value` with the unit's name."""
         return f"{self.number(value, more)} {self.name}"
+
+    def finer(self, digits: int) -> Unit:
+        """Return this unit with so many `digits` more."""
+        return replace(self, digits=self.digits + digits)
+
+    def parting(self, a: float, b: float) -> Unit:
+        """Return this unit with as many digits more as it takes to tell `a` from `b`, 9 at most."""
+        finer = (self.finer(k) for k in range(10))
+        return next((unit for unit in finer if unit.number(a) != unit.number(b)), self)
 
     def exact(self, value: float) -> str:
         """Return `value` with the unit's name, a digit finer where that is what it takes."""
@@ -89,11 +99,16 @@ class Units:
         return unit
 
     def limit(self, margin: Margin) -> Unit:
-        """Return the unit for a limit's figures: of RGs a digit finer, if its bound takes that."""
+        """Return the unit for a limit's figures: of RGs a digit finer, if its bound takes that.
+
+        Of a figure that is outside with the digits that it takes to see so.
+        """
         unit = self.by(margin.quantity)
-        if margin.quantity != "rg" or unit.exact(margin.bound) == unit.told(margin.bound):
+        if margin.quantity == "rg" and unit.exact(margin.bound) != unit.told(margin.bound):
+            unit = unit.finer(1)
+        if not outside(margin):
             return unit
-        return replace(unit, digits=unit.digits + 1)
+        return unit.parting(margin.value, margin.bound).parting(margin.slack, 0.0)
 
 
 def _unit(quantity: Quantity, factor: float) -> Unit:

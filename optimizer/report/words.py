@@ -7,6 +7,7 @@ from typing import Final
 
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.rows import Margin
+from optimizer.lineup.margins import rounding_reach
 from optimizer.lineup.result import Status
 from optimizer.report.quantities import Units
 
@@ -66,24 +67,41 @@ def sentence(margin: Margin, units: Units) -> str:
 
 
 def standing(margin: Margin, units: Units) -> str:
-    """Return how a figure stands to its limit: "at its least", "0.0120 under its most"."""
-    word, inside, outside = (
-        ("least", "over", "under") if margin.limit.endswith(" min") else ("most", "under", "over")
+    """Return how a figure stands to its limit: "at its minimum", "0.0120 under its maximum"."""
+    word, inside, beyond = (
+        ("minimum", "over", "under")
+        if margin.limit.endswith(" min")
+        else ("maximum", "under", "over")
     )
     amount = units.limit(margin).number(abs(margin.slack))
-    if float(amount) == 0.0:
+    if at_limit(margin) or float(amount) == 0.0:
         return f"at its {word}"
-    return f"{amount} {inside if margin.slack > 0 else outside} its {word}"
+    return f"{amount} {inside if margin.slack > 0 else beyond} its {word}"
+
+
+def at_limit(margin: Margin) -> bool:
+    """Whether a figure is at its limit, but for what stating the densities can move it."""
+    return abs(margin.slack) <= rounding_reach(margin.gradient)
 
 
 def room(margin: Margin) -> str:
     """Return a margin in tolerances, in words."""
+    if at_limit(margin):
+        return "no room"
     if margin.tolerances is None:
-        return "no tolerance declared" if margin.slack >= 0.0 else "outside its limit"
-    count = fixed(abs(margin.tolerances), 1)
-    if margin.tolerances < 0.0:
-        return f"outside by {count} tolerances"
-    return f"{count} tolerances"
+        return "no tolerance declared" if margin.slack > 0.0 else "outside its limit"
+    told = counted(margin.tolerances)
+    return told if margin.slack > 0.0 else f"outside by {told}"
+
+
+def counted(tolerances: float) -> str:
+    """Return so many tolerances in words.
+
+    >>> counted(-1.26), counted(0.04)
+    ('1.3 tolerances', 'less than 0.1 tolerances')
+    """
+    count = fixed(abs(tolerances), 1)
+    return f"{count if float(count) else 'less than 0.1'} tolerances"
 
 
 def margin_lines(

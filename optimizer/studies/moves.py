@@ -33,7 +33,8 @@ class Move:
     """One number of the scenario that may be moved: from `value`, up (1), down (-1) or both (0).
 
     `loosens` is what one unit of the move gives to each row by its label; `links` are columns that
-    move along, from the value that they are asked to have. It can move by `most`.
+    move along, from the value that they are asked to have. It can move by `most`, and between
+    `low` and `high`.
 
     Where a `recipe` is stopped by what it can hold, `value` is its limit and the move is one of its
     `most_filler`, in which both ends of its range are linear.
@@ -49,11 +50,20 @@ class Move:
     loosens: Mapping[str, float] = field(default_factory=dict)
     links: Mapping[int, float] = field(default_factory=dict)
     most: float = math.inf
+    low: float = -math.inf
+    high: float = math.inf
     recipe: Recipe | None = None
 
     def linked(self, column: int) -> Move:
         """Return the move of what stands in a column."""
         return replace(self, links={column: self.value})
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """The least and the greatest amount it can move by."""
+        if self.way:
+            return 0.0, self.most
+        return max(-self.most, self.low - self.value), min(self.most, self.high - self.value)
 
     def size(self, amount: float) -> float:
         """Return what a move by `amount` is in tolerances."""
@@ -168,7 +178,7 @@ def loosened(lineup: Lineup, some: Sequence[Move], solver: LinearSolver) -> Engi
         for column in move.links:
             if not columns.moulds <= column < columns.figures:  # a dimension keeps to its range
                 lower[column], upper[column] = min(0.01, move.value / 4), 4.0 * move.value + 25.0
-    ends = [(0.0 if move.way else -move.most, move.most) for move in some]
+    ends = [move.ends for move in some]
     return Engine(
         _rows_at(lineup, some),
         np.concatenate([lower, [low for low, _ in ends]]),

@@ -72,7 +72,10 @@ def _prices(
     programs = [rows for _, rows in first_programs(lineup, some, [x])]
     for pair in itertools.combinations(range(len(some)), 2):
         lower, upper = engine.lower.copy(), engine.upper.copy()
-        for j in set(range(len(some))) - set(pair):
+        others = sorted(set(range(len(some))) - set(pair))
+        if any(lower[count + j] > 0.0 or upper[count + j] < 0.0 for j in others):
+            continue  # a number that must move itself
+        for j in others:
             lower[count + j] = upper[count + j] = 0.0
             for column, value in some[j].links.items():
                 lower[column] = upper[column] = value

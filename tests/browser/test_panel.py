@@ -118,10 +118,10 @@ def _off(aim, unit):
 
 def _limit(margin, units):
     unit = units.by(margin.quantity)
-    side = "least" if margin.limit.endswith(" min") else "most"
+    side, end = ("least", "minimum") if margin.limit.endswith(" min") else ("most", "maximum")
     amount, note = unit.told(abs(margin.slack)), f": {margin.note}" if margin.note else ""
     if float(amount.split()[0]) == 0:
-        where = f"at its {side}"
+        where = f"at its {end}"
     elif margin.slack > 0:
         where = f"inside by {amount}"
     else:

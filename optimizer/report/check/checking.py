@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.limits import WallLimit
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
-from optimizer.lineup.margins import deviations, margins
+from optimizer.lineup.margins import deviations, margins, outside
 from optimizer.lineup.result import WeightResult
 from optimizer.scenario import Scenario, linear_maps
 from shared.arrays import Array, frozen
@@ -54,7 +54,7 @@ class Check:
             return ()
         told = [m for weight in self.measured for m in weight.margins]
         told += [m for m in self.walls if m.weight in self.unmeasured]
-        return tuple(m for m in told if m.slack < 0.0 and not m.rule_only)
+        return tuple(m for m in told if outside(m) and not m.rule_only)
 
     @property
     def out_of_reach(self) -> tuple[Reach, ...]:
@@ -69,6 +69,11 @@ class Check:
         """The labels of the weights in which some density is free."""
         known = {weight.label for weight in self.measured}
         return tuple(map_.label for map_ in self.maps if map_.label not in known)
+
+    @property
+    def sought(self) -> tuple[LinearMap, ...]:
+        """The weights in which some density is free."""
+        return tuple(map_ for map_ in self.maps if map_.label in self.unmeasured)
 
     @property
     def moulds(self) -> tuple[tuple[LinearMap, ...], ...]:
@@ -109,7 +114,10 @@ def _weighing(map_: LinearMap) -> tuple[float, float]:
 
 
 def _measured(map_: LinearMap, scenario: Scenario) -> WeightResult:
-    """Return the ball at the fixed densities; a target left free is taken where the ball is."""
+    """Return the ball at the fixed densities; a target left free is taken where the ball is.
+
+    Nothing moves its margins.
+    """
     ball = map_.ball(_ends(map_)[0])
     figures: Sequence[float] = ()
     if scenario.target is not None:
@@ -121,4 +129,5 @@ def _measured(map_: LinearMap, scenario: Scenario) -> WeightResult:
             for value, span in zip(found, spans, strict=False)
         ]
     off = () if map_.mass_tolerance is None else tuple(deviations(ball, frozen(figures)))
-    return WeightResult(ball, margins(ball, scenario.limits), off)
+    fixed = tuple(replace(m, gradient=None) for m in margins(ball, scenario.limits))
+    return WeightResult(ball, fixed, off)

@@ -80,5 +80,5 @@ def check_data(check: Check) -> dict[str, Any]:
             for weight in check.measured
         ],
         "broken": [margin_data(margin) for margin in check.broken],
-        "warnings": list(all_warnings(scenario, check.measured)),
+        "warnings": list(all_warnings(scenario, check.measured, check.sought)),
     }

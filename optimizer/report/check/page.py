@@ -9,6 +9,7 @@ from geometry.parts import SEVERAL, Part
 from optimizer.limits import WallLimit
 from optimizer.linear.maps import LinearMap, Pour
 from optimizer.linear.rows import Margin
+from optimizer.lineup.margins import outside
 from optimizer.report.check.checking import Check
 from optimizer.report.check.measured import measured_blocks
 from optimizer.report.check.recipes import recipe_blocks
@@ -60,7 +61,7 @@ def _blocks(check: Check) -> Iterator[Block]:
     if check.broken:
         yield Heading("Outside a limit")
         yield Notes(margin_lines(check.broken, names, units), "bad")
-    warnings = all_warnings(check.scenario, check.measured)
+    warnings = all_warnings(check.scenario, check.measured, check.sought)
     if warnings:
         yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
     if check.measured:
@@ -217,8 +218,9 @@ def _walls_table(map_: LinearMap, check: Check, units: Units) -> Table:
 def _wall_room(margin: Margin | None, units: Units) -> tuple[str, str, str]:
     if margin is None:
         return "-", "-", "no limit given"
-    least, slack = units.length.number(margin.bound), units.length.number(margin.slack)
-    return least, slack, room(margin) if margin.slack >= 0.0 else f"UNDER ITS LEAST, {room(margin)}"
+    unit = units.limit(margin)
+    told = f"UNDER ITS MINIMUM, {room(margin)}" if outside(margin) else room(margin)
+    return unit.number(margin.bound), unit.number(margin.slack), told
 
 
 def _free(check: Check) -> Iterator[str]:

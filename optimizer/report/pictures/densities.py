@@ -63,8 +63,8 @@ def density_scale(*results: LineupResult) -> Scale:
 class Poured:
     """A part's density (g/cm³) in one ball, what it may be, and how it stands to that in words.
 
-    `said` is "fixed", "at its least", "0.0120 over its most", … or "" where there is room both ways
-    to the digits that are printed; then `end` is None.
+    `said` is "fixed", "at its minimum", "0.0120 over its maximum", … or "" where there is room
+    both ways to the digits that are printed; then `end` is None.
     """
 
     pour: Pour
@@ -100,7 +100,7 @@ def _poured(pour: Pour, density: float, weight: WeightResult, units: Units) -> P
     ends: tuple[End, ...] = ("least", "most")
     for margin, end in zip(_range_margins(pour, weight), ends, strict=True):
         said = standing(margin, units)
-        if margin.slack < 0.0 or said == f"at its {end}":
+        if margin.slack < 0.0 or said.startswith("at its"):
             return Poured(pour, density, number, said, end)
     return Poured(pour, density, number, "", None)
 

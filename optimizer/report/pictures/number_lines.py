@@ -13,7 +13,7 @@ from optimizer.report.pictures.picture import BOLD, GREY, Picture, cut, side_by_
 from optimizer.report.quantities import Units
 from optimizer.report.solution.diagnosis import NAMES
 from optimizer.report.solution.page import class_names
-from optimizer.report.words import subject
+from optimizer.report.words import counted, subject
 from optimizer.scenario import Scenario
 from optimizer.studies.changes import Change
 from optimizer.studies.claims import Claim
@@ -112,7 +112,7 @@ def _groups(result: LineupResult, found: Diagnosis | None) -> Iterator[Group]:
     more = f"and {rest} more that would do" if rest else ""
     yield Group("changes", heading, [gap for some in drawn for gap in some], more)
     stuck = list(_stuck(result, found))
-    yield Group("stuck", "In the conflict, alone not enough", stuck[:MOST], _more(stuck))
+    yield Group("stuck", "In the conflict, alone not found to do", stuck[:MOST], _more(stuck))
 
 
 def _more(gaps: Sequence[Gap]) -> str:
@@ -124,7 +124,7 @@ def _more(gaps: Sequence[Gap]) -> str:
 
 
 def _size(tolerances: float | None) -> str:
-    return "" if tolerances is None else f": {fixed(abs(tolerances), 1)} tolerances"
+    return "" if tolerances is None else f": {counted(tolerances)}"
 
 
 def _broken(result: LineupResult) -> Iterator[Gap]:
@@ -132,7 +132,7 @@ def _broken(result: LineupResult) -> Iterator[Gap]:
     units, told = Units.of(result.scenario), dict[str, Gap]()
     broken = () if result.infeasible is None else result.infeasible.broken
     for margin in sorted(broken, key=lambda m: (m.tolerances or 0.0, m.slack)):
-        unit, least = units.by(margin.quantity), margin.limit.endswith("min")
+        unit, least = units.limit(margin), margin.limit.endswith("min")
         gap = Gap(
             subject(margin),
             ("at least" if least else "at most", unit.number(margin.bound)),
@@ -204,7 +204,7 @@ def _stuck(result: LineupResult, found: Diagnosis) -> Iterator[Gap]:
         told = f"{move.value:g}"
         if move.quantity != "ratio":
             told = units.by(move.quantity).exact(move.value)
-        yield Gap(_name(move, result), ("now", told), None, move.way, "alone not enough")
+        yield Gap(_name(move, result), ("now", told), None, move.way, "alone not found to do")
 
 
 def _asks(claim: Claim, move: Move, asked: Scenario) -> bool:

@@ -136,10 +136,7 @@ def ball_data(ball: Ball) -> dict[str, Any]:
             "balance_arm_in": number(ball.map.arm / INCH),
             "pin_distance_in": number(ball.pin_distance / INCH),
             "axes": axis_data(ball),
-            "densities_g_cm3": {
-                name: given(density)
-                for name, density in zip(names, ball.densities.tolist(), strict=True)
-            },
+            "densities_g_cm3": dict(zip(names, ball.densities.tolist(), strict=True)),
             "volumes_cm3": {
                 name: number(volume)
                 for name, volume in zip(names, ball.map.volumes.tolist(), strict=True)

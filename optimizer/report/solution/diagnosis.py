@@ -13,13 +13,14 @@ from optimizer.report.document import Block, Heading, Notes
 from optimizer.report.quantities import FIXED_UNITS, Unit, Units
 from optimizer.report.solution.counting import mending_lines
 from optimizer.report.solution.page import class_names
-from optimizer.report.words import listed, subject
+from optimizer.report.words import counted, listed, sentence, subject
 from optimizer.scenario import Scenario
 from optimizer.studies.changes import Change
 from optimizer.studies.claims import SHARED, Claim
 from optimizer.studies.conflict import Conflict
-from optimizer.studies.diagnosis import Diagnosis, Remedy, claim_path
+from optimizer.studies.diagnosis import Diagnosis, claim_path
 from optimizer.studies.moves import Move
+from optimizer.studies.remedies import Remedy
 
 NAMES = {
     "density min": "least density of",
@@ -59,19 +60,21 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
     remedies = found.remedies[:MOST]
     mould = ", with the mould told below" if asked.chosen else ""
     if remedies:
+        ruled = " within the rulebook" if found.leaving else ""
         yield Heading(
             f"Any one of these changes would do{mould} (each was solved again)"
             if len(remedies[0].changes) == 1
-            else f"No single change would do; these two together would{mould} (solved again)"
+            else f"No single change{ruled} was found to do; these two together would{mould} "
+            "(solved again)"
         )
         yield Notes(
             tuple(f"{n}. {remedy_line(r, asked, names)}" for n, r in enumerate(remedies, 1))
         )
     elif found.not_enough:
-        yield Heading(f"No single number of the scenario, moved alone, would do{mould}")
+        yield Heading(f"No single number of the scenario was found to do, moved alone{mould}")
         yield Notes(tuple(mending_lines(asked)))
     if found.not_enough and remedies:
-        yield Notes((f"Not enough alone: {'; '.join(_not_enough(found.not_enough, names))}.",))
+        yield Notes((f"Not found to do alone: {'; '.join(_not_enough(found.not_enough, names))}.",))
     yield Heading("Who can be made")
     yield Notes((*_who(found, names), *_common(found, result)))
 
@@ -177,8 +180,10 @@ def claim_place(claim: Claim, asked: Scenario) -> int | None:
 
 def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NAMES) -> str:
     """Return a remedy in words: from what to what, with its line and its size in tolerances."""
-    changes = ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
-    return changes if remedy.exact else f"{changes} (then within tolerance, not exactly on target)"
+    told = ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
+    rules = dict.fromkeys(sentence(margin, Units.of(asked)) for margin in remedy.left)
+    told += "" if remedy.exact else " (then within tolerance, not exactly on target)"
+    return f"{told} (OUTSIDE THE RULEBOOK: {'; '.join(rules)})" if rules else told
 
 
 def _change_line(change: Change, asked: Scenario, names: Mapping[str, str]) -> str:
@@ -190,20 +195,29 @@ def _change_line(change: Change, asked: Scenario, names: Mapping[str, str]) -> s
     if change.name == SHARED:
         to = "none" if change.to == "none" else " / ".join(" = ".join(g) for g in change.to)
         return f"{change.about}, weights that share one density: {to}{there}"
-    size = "" if change.tolerances is None else f": {change.tolerances:.1f} tolerances"
+    size = "" if change.tolerances is None else f": {counted(change.tolerances)}"
     to = f"{change.to:g} {change.unit}".rstrip()
     return f"{name} {change.value:g} → {to}{there}{size}"
 
 
 def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
-    able = [names[label] for label, good in found.alone.items() if good]
-    unable = [names[label] for label, good in found.alone.items() if not good]
-    if able and unable:
-        yield f"Each for itself, {listed(able)} can be made, {listed(unable)} can't."
-    elif able:
+    able, unable, unknown = (
+        [names[label] for label, made in found.alone.items() if made is known]
+        for known in (True, False, None)
+    )
+    rest = f"for {listed(unknown)} no line-up was found, nor proven impossible"
+    if len(able) == len(names):
         yield "Each weight can be made for itself."
-    else:
+    elif len(unable) == len(names):
         yield "No weight can be made, not even for itself."
+    elif len(unknown) == len(names):
+        yield "For no weight, not even for itself, was a ball found; none is proven impossible."
+    elif not unknown:
+        yield f"Each for itself, {listed(able)} can be made, {listed(unable)} can't."
+    else:
+        told = [f"{listed(able)} can be made"] if able else []
+        told += [f"{listed(unable)} can't be made"] if unable else []
+        yield f"Each for itself, {', '.join((*told, rest))}."
     if len(found.together) > 1 and len(found.together) < len(able):
         yield f"As one line, {listed([names[label] for label in found.together])} can be made."
 
@@ -227,10 +241,7 @@ def conflict_data(conflict: Conflict, result: LineupResult) -> list[dict[str, An
 def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
     """Return what the key "infeasible" of a solution holds, beside the nearest line-up."""
     conflicts = [conflict_data(one, result) for one in found.conflicts]
-    enough = [
-        [_change_data(c, result.scenario) | {"status": r.result.status} for c in r.changes]
-        for r in found.remedies
-    ]
+    enough = [_remedy_data(one, result.scenario) for one in found.remedies]
     not_enough = [
         {
             "limit": move.name,
@@ -250,10 +261,20 @@ def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
         "pairs": [one for one in enough if len(one) > 1],
         "shared_target": None
         if found.common is None
-        else [_change_data(c, result.scenario) for c in found.common.changes],
+        else _remedy_data(found.common, result.scenario),
+        "no_shared_target_proven": found.no_common is True,
         "alone": dict(found.alone),
         "together": list(found.together),
     }
+
+
+def _remedy_data(remedy: Remedy, asked: Scenario) -> list[dict[str, Any]]:
+    """Return the changes of a remedy, each with the rules of the rulebook that they leave."""
+    told = {
+        "status": remedy.result.status,
+        "outside_rules": sorted({margin.limit for margin in remedy.left}),
+    }
+    return [_change_data(change, asked) | told for change in remedy.changes]
 
 
 def _change_data(change: Change, asked: Scenario) -> dict[str, Any]:

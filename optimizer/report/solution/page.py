@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-import numpy as np
-
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.maps import Ball
 from optimizer.linear.targets import NAMES
 from optimizer.lineup.margins import Deviation, outside
-from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
+from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.axis_words import axis_lines, axis_rows, psa_lines
 from optimizer.report.document import (
     Block,
@@ -26,6 +24,7 @@ from optimizer.report.quantities import Unit, Units
 from optimizer.report.solution.counting import count_lines
 from optimizer.report.solution.meshes import mesh_notes
 from optimizer.report.solution.mould_words import mould_notes
+from optimizer.report.solution.nearest import nearest_blocks, rises
 from optimizer.report.solution.warnings_ import result_warnings
 from optimizer.report.words import (
     NOT_HERE,
@@ -73,7 +72,7 @@ def _findings(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
         yield Paragraph(f"{sentence_case(result.infeasible.proof)}.")
         yield from _why(result, names, units)
         yield from said
-        yield from _nearest(result.infeasible, names, units)
+        yield from nearest_blocks(result, result.infeasible, names, units)
     yield line_up_table(result.weights, scenario)
     smallest = margin_lines(result.margins, names, units, SMALLEST)
     if smallest and result.accepted:
@@ -128,8 +127,10 @@ def _status(result: LineupResult) -> tuple[str, Tone]:
     if result.accepted:
         smallest = result.smallest
         least = "" if smallest is None else f" Smallest margin: {room(smallest)}."
-        kept = "inside every limit"
-        if any(m.rule_only and outside(m) for w in result.weights for m in w.margins):
+        beyond = [m for w in result.weights for m in w.margins if outside(m)]
+        hair = any(not m.rule_only for m in beyond)
+        kept = "every limit kept but for rounding" if hair else "inside every limit"
+        if any(m.rule_only for m in beyond):
             kept += " that decides, outside a rule on what the scenario gives (see the warnings)"
         return f"{title}: FEASIBLE. {many.capitalize()} on target, {kept}.{least}", "good"
     if result.status == "infeasible":
@@ -168,43 +169,7 @@ def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[
         yield Notes(margin_lines(why.stops, names, units, SMALLEST, tail=True))
     lines = tuple(count_lines(result.scenario))
     if lines:
-        yield Notes((*lines, *_rises(result)))
-
-
-def _nearest(why: Infeasible, names: Mapping[str, str], units: Units) -> Iterator[Block]:
-    """Yield what the line-up below is: nearest with one target for all, or each for itself."""
-    if why.shared is not None:
-        figures = zip(NAMES, why.shared, strict=False)
-        aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
-        yield Heading("The nearest line-up that all weights can share")
-        yield Paragraph(
-            f"At {aim}: class weights and limits are kept, and the target is moved as little as "
-            "will do, in its tolerances.",
-            "quiet",
-        )
-        return
-    yield Heading("The nearest ball of each weight, for itself")
-    shared = "" if why.broken else "No RG and differential were found that all weights can share. "
-    yield Paragraph(
-        f"{shared}Here class weights and limits are kept, and the largest miss of RG and "
-        "differential, in the target's tolerances, is as small as it can be in each weight.",
-        "quiet",
-    )
-    if why.loose:
-        loose = listed([names[label] for label in why.loose])
-        yield Notes((f"{loose}: no densities make the class weight; there it is let go, too.",))
-
-
-def _rises(result: LineupResult) -> Iterator[str]:
-    """Yield the trade's remark on two pours, where the nearest line-up shows it."""
-    by_mass = sorted(result.weights, key=lambda w: -w.ball.map.mass)
-    low = [weight.ball.radii.low for weight in by_mass]
-    spread = 0.0 if result.scenario.target is None else result.scenario.target.rg_tolerance
-    if low[-1] - low[0] > spread and bool(np.all(np.diff(low) > 0.0)):
-        yield (
-            "RG rises as the weight falls, as one core shape and too few pours make it "
-            "(common practice, no source)."
-        )
+        yield Notes((*lines, *rises(result)))
 
 
 def _aim(result: LineupResult, units: Units) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from optimizer.limits.rulebook import rules_asked
+from optimizer.linear.maps import LinearMap
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.quantities import Units
@@ -11,19 +13,28 @@ from optimizer.report.words import margin_lines
 from optimizer.scenario import Scenario
 
 
-def all_warnings(scenario: Scenario, weights: Sequence[WeightResult]) -> tuple[str, ...]:
-    """Return the scenario's warnings, then each rule that a given figure is outside of."""
+def all_warnings(
+    scenario: Scenario, weights: Sequence[WeightResult], asked: Sequence[LinearMap] = ()
+) -> tuple[str, ...]:
+    """Return the scenario's warnings, then each rule that a given figure is outside of.
+
+    As measured of `weights`; of the classes `asked` as the scenario gives it.
+    """
     units = Units.of(scenario)
-    names = {weight.label: weight.ball.map.name for weight in weights}
+    maps = (*(weight.ball.map for weight in weights), *asked)
+    names = {one.label: one.name for one in maps}
     broken = [
         margin
         for weight in weights
         for margin in weight.margins
         if margin.rule_only and outside(margin)
     ]
+    broken += [margin for margin in rules_asked(asked, scenario.limits) if outside(margin)]
     return (*scenario.warnings, *margin_lines(broken, names, units))
 
 
 def result_warnings(result: LineupResult) -> tuple[str, ...]:
-    """Return the warnings of a line-up; of one that nobody pours, only the scenario's."""
-    return all_warnings(result.scenario, result.weights if result.accepted else ())
+    """Return the warnings of a line-up; of one that nobody pours, as it is asked for."""
+    if result.accepted:
+        return all_warnings(result.scenario, result.weights)
+    return all_warnings(result.scenario, (), [weight.ball.map for weight in result.weights])

@@ -43,12 +43,14 @@ function standing(limit, ball, densities) {
   const amount = told(Math.abs(slack), unit);
   const zero = Number.parseFloat(amount) === 0;
   const outside = slack < 0 && !zero;
-  let where = `at its ${limit.side}`;
+  let where = `at its ${limit.side === "least" ? "minimum" : "maximum"}`;
   if (outside) where = `OUTSIDE by ${amount}${limit.rule ? ", a warning only" : ""}`;
   else if (!zero) where = `inside by ${amount}`;
-  let room = slack < 0 ? "outside its limit" : "no tolerance declared";
-  if (limit.tolerance !== null) {
-    room = `${slack < 0 ? "outside by " : ""}${counted(slack / limit.tolerance)}`;
+  let room = outside ? "outside its limit" : "no tolerance declared";
+  if (zero) room = "no room";
+  else if (limit.tolerance !== null) {
+    const count = counted(slack / limit.tolerance).replace(/^0\.0 /, "less than 0.1 ");
+    room = `${outside ? "outside by " : ""}${count}`;
   }
   return { cells: [told(figure, unit), bound, where, room], outside };
 }

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from optimizer.linear.targets import Span
 from optimizer.report.solution.data import number, scenario_data
+from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.window.edges import claim_name
 from optimizer.report.window.page import extents
 from optimizer.studies.bands import Band
@@ -44,7 +45,7 @@ def window_data(found: Window) -> dict[str, Any]:
         "broken": [
             {"limit": m.limit, "part": _part(m.part), "weight": m.weight} for m in found.broken
         ],
-        "warnings": list(found.scenario.warnings),
+        "warnings": list(all_warnings(found.scenario, (), [one.map for one in found.weights])),
     }
 
 

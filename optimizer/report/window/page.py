@@ -20,6 +20,7 @@ from optimizer.report.document import (
 )
 from optimizer.report.quantities import Units
 from optimizer.report.solution.page import AS_DRAWN
+from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.window.chart import chart
 from optimizer.report.window.edges import told_edges
 from optimizer.report.window.notes import notes
@@ -75,8 +76,9 @@ def _blocks(found: Window) -> Iterator[Block]:
     if any(one.alone.bands for one in found.weights):
         yield Chart(chart(found, units, names))
     yield Notes(tuple(notes(found, units, names)))
-    if found.scenario.warnings:
-        yield Notes(tuple(f"Warning: {one}" for one in found.scenario.warnings), "warning")
+    warnings = all_warnings(found.scenario, (), [one.map for one in found.weights])
+    if warnings:
+        yield Notes(tuple(f"Warning: {one}" for one in warnings), "warning")
     yield Paragraph(AS_DRAWN, "quiet")
 
 

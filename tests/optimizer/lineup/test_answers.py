@@ -105,6 +105,9 @@ def test_groups_share_within_and_cost_less_than_all(solved, juniper):
         (1.00002, 1.00001, 2.0, 1.00001),
         (1.00004, 1.00003, 1.00005, 1.00003),  # too narrow to hold a step
         (1.11111111, 1.11111111, 1.11111111, 1.11111111),  # a given density, as it is given
+        (1.00001 - 2e-16, 1.00001, 2.0, 1.00001),  # outside by what a solver leaves
+        (1.99999 + 1e-9, 1.0, 1.99999, 1.99999),
+        (2.1, 1.0, 2.0, 2.1),  # out of the range, and said to be
     ],
 )
 def test_a_stated_density_stays_in_its_range(density, low, high, said):

@@ -7,7 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from oracles.balls import Ellipsoid, about_centre
-from oracles.lineups import INCH, POUND, RADIUS, manufactured
+from oracles.lineups import INCH, POUND, RADIUS, RANGES, manufactured
+
+from optimizer.report.solution.data import solution
 
 TEXT = (Path(__file__).parents[3] / "scenarios" / "two-pours.toml").read_text(encoding="utf-8")
 TOLERANCE = (0.06 * POUND, 0.003 * INCH, 0.001 * INCH)
@@ -156,3 +158,19 @@ density   = [1.00, 2.90]
 tolerance = 0.025
 
 """
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_what_is_stated_of_the_nearest_ball_keeps_its_ranges_to_the_last_digit(solved, number):
+    """Ends between steps and a target far off: most balls have a density at an end, as written."""
+    random = np.random.default_rng([22, number])
+    line, _ = manufactured(random, "aligned", "cg")
+    ranges = [(a + random.uniform(0, 0.04), b - random.uniform(0, 0.1)) for a, b in RANGES]
+    rg, differential = line.rg[0] * 1.04, line.differential[0] + 0.08
+    line = line.but(ranges=ranges, rg=(rg, rg), differential=(differential, differential))
+    result = solved(line)
+    assert result.status == "infeasible"
+    assert "breaks a limit" not in result.infeasible.proof
+    (weight,) = solution(result)["weights"]
+    densities = list(weight["densities_g_cm3"].values())
+    assert all(a <= rho <= b for rho, (a, b) in zip(densities, ranges, strict=True))

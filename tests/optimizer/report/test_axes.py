@@ -221,3 +221,18 @@ def test_every_figure_that_is_told_has_its_source():
         assert row["source"]
         assert row["grade"] in "ABCDS"
     assert len(RANGES) == 4
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        (1e-5, "1.00001 in along the surface (MORE THAN USBC's marking limit, 1.00000 in)"),
+        (-1e-5, "1.000 in along the surface (within USBC's marking limit, 1.000 in)"),
+        (0.25, "1.250 in along the surface (MORE THAN USBC's marking limit, 1.000 in)"),
+    ],
+)
+def test_an_axis_beyond_its_mark_is_told_with_the_digits_that_show_it(more, told):
+    """The rule: 1.0 in from the pin. A concentric block that is turned turns its axis as far."""
+    turned = float(np.degrees((1.0 + more) * INCH / RADIUS))
+    some = balls(block((5.0, 4.5, 7.0), "15", rotate=(turned, 0.0, 0.0)), (1.2, 1.4))
+    assert any(told in line for line in axis_lines(some, NAMES, INCHES))

@@ -53,6 +53,26 @@ def test_a_ball_with_every_density_fixed_is_measured(tilted) -> None:
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("was", "to", "told"),
+    [
+        ("rg = 2.55", "rg = 2.82", "15 lb: USBC rg 2.820 in, 0.020 over its maximum (2.800)"),
+        ("rg = 2.55", "rg = 2.44", "15 lb: USBC rg 2.440 in, 0.020 under its minimum (2.460)"),
+        ("= 0.03\n", "= 0.07\n", "15 lb: USBC differential 0.070 in, 0.010 over its maximum"),
+        ("15 = 15.1", "15 = 16.2", "15 lb: USBC weight 16.200 lb, 0.200 over its maximum (16.000)"),
+        ("diameter = 8.58", "diameter = 8.6", "USBC diameter 8.600 in, 0.005 over its maximum"),
+    ],
+)
+def test_what_is_asked_outside_the_rulebook_is_told_before_anything_is_solved(
+    tilted, was, to, told
+) -> None:
+    """The rules of the table: RG 2.460 to 2.800 in, differential 0.060 in, 16 lb, 8.595 in."""
+    check = looked_at(tilted.replace(was, to))
+    assert told in screen(check)
+    assert any(told in warning for warning in check_data(check)["warnings"])
+    assert not any("USBC" in warning for warning in check_data(looked_at(tilted))["warnings"])
+
+
 def test_a_uniform_ball_measures_the_handbook_sphere(tilted) -> None:
     """RG of a solid sphere: sqrt(2/5) R (Beer & Johnston, inside cover; from memory)."""
     check = looked_at(tilted, {"cover": 1.2, "block": 1.2})
@@ -77,7 +97,7 @@ def test_a_wall_under_its_least_is_told_with_its_amount(tilted) -> None:
     assert len(check.broken) == 2  # one wall, in each of two weights
     text = screen(check)
     assert text.startswith("Alder, revision B: OUTSIDE 1 LIMIT.")
-    assert "UNDER ITS LEAST, outside by" in text
+    assert "UNDER ITS MINIMUM, outside by" in text
     assert re.search(
         r"- every weight: wall between block and cover \d\.\d+ in, \d\.\d+ under", text
     )

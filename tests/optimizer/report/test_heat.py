@@ -60,14 +60,14 @@ def test_bars_say_where_in_its_range_a_density_is(lineup, tilted):
     assert np.array(wide) / full == pytest.approx([0.75, 0.0, 1.0, 0.5], abs=1e-3)
     assert (len(tagged(picture, "least")), len(tagged(picture, "most"))) == (1, 1)
     told = words(picture)
-    assert (told.count("at its least"), told.count("at its most")) == (1, 1)
+    assert (told.count("at its minimum"), told.count("at its maximum")) == (1, 1)
     assert {"1.1000 to 1.3000 g/cm³", "0.6000 to 2.9000 g/cm³"} <= set(told)
 
 
 def test_a_density_over_its_most_is_said_to_be(lineup, tilted):
     picture = heat(lineup(tilted, {"15": (1.35, 1.4), "12": (1.15, 0.5)})).whole
-    assert {"over its most", "under its least"} <= set(words(picture))
-    assert "1.3500 g/cm³, 0.0500 over its most" in picture.about
+    assert {"over its maximum", "under its minimum"} <= set(words(picture))
+    assert "1.3500 g/cm³, 0.0500 over its maximum" in picture.about
 
 
 def test_a_fixed_density_has_no_bar(lineup, tilted):

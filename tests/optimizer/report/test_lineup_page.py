@@ -3,12 +3,16 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import pytest
+
+from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
 from optimizer.report.solution.page import lineup_blocks
 from optimizer.report.writers.console import plain
+from optimizer.studies.diagnosis import Diagnosis
 
 
-def screen(result) -> str:
-    return plain(lineup_blocks(result))
+def screen(result, said=()) -> str:
+    return plain(lineup_blocks(result, said))
 
 
 def test_a_feasible_line_up_says_so_first_and_what_it_is_worth_last(lineup) -> None:
@@ -70,16 +74,90 @@ def test_an_infeasible_line_up_says_so_and_counts(lineup) -> None:
 
 
 def test_a_wall_that_no_density_mends_is_told_as_such(lineup, tilted) -> None:
-    result = lineup(tilted.replace("min = 0.2, tol", "min = 1.5, tol"), status="infeasible")
+    text = walled(tilted).replace("min = 0.2, tol", "min = 1.5, tol")
+    result = lineup(text, status="infeasible")
     walls = tuple(m for w in result.weights for m in w.margins if m.limit == "wall min")
     why = replace(result.infeasible, broken=walls, stops=())
     text = screen(replace(result, infeasible=why))
     assert re.search(
         r"Broken, whatever the densities\n- every weight: wall between block and cover \S+ in, "
-        r"\S+ under its least \(1\.500\): outside by",
+        r"\S+ under its minimum \(1\.500\): outside by",
         text,
     )
     assert "What stops" not in text
+    assert "class weights and all limits but those above are kept" in text
+
+
+def walled(text: str) -> str:
+    """The text with walls and ranges for its only limits, which these balls keep."""
+    return re.sub(r"(?m)^(rulebook|top_weight) = .*\n", "", text)
+
+
+def test_what_the_nearest_balls_keep_is_what_they_were_measured_to_keep(lineup, tilted) -> None:
+    """12 lb with a cover at 1.35, of 1.30 at the most; class weights that nothing makes."""
+    near = lineup(walled(tilted), status="undecided")
+    assert "Here class weights and limits are kept" in screen(near)
+    result = lineup(walled(tilted), {"15": (1.2, 1.4), "12": (1.35, 0.9)}, "undecided")
+    assert "Here class weights are kept, but not every limit, and" in screen(result)
+    loose = replace(near, infeasible=replace(near.infeasible, loose=("15",)))
+    assert "Here class weights, but for those below, and limits are kept" in screen(loose)
+
+
+@pytest.mark.parametrize(
+    ("unshared", "said"),
+    [
+        (None, None),  # not sought, as where the search was interrupted
+        (False, "No RG and differential were found that all weights can share."),
+        (True, "No RG and differential can be met exactly by all weights (proven)."),
+    ],
+)
+def test_none_was_found_and_there_is_none_are_two_sentences(lineup, unshared, said) -> None:
+    result = lineup(status="undecided")
+    why = replace(result.infeasible, unshared=unshared)
+    text = screen(replace(result, infeasible=why))
+    assert ("No RG and differential" in text) == (said is not None)
+    assert said is None or said in text
+
+
+@pytest.mark.parametrize(
+    ("alone", "said"),
+    [
+        ({"15": True, "12": True}, "Each weight can be made for itself."),
+        ({"15": False, "12": False}, "No weight can be made, not even for itself."),
+        (
+            {"15": None, "12": None},
+            "For no weight, not even for itself, was a ball found; none is proven impossible.",
+        ),
+        ({"15": True, "12": False}, "Each for itself, 15 lb can be made, 12 lb can't."),
+        (
+            {"15": True, "12": None},
+            (
+                "Each for itself, 15 lb can be made, for 12 lb no line-up was found, nor proven "
+                "impossible."
+            ),
+        ),
+    ],
+)
+def test_what_can_not_be_made_and_what_was_not_found_are_two_things(lineup, alone, said) -> None:
+    """True, false and null in the data: made, proven impossible, not decided."""
+    result, found = lineup(status="undecided"), Diagnosis((), (), (), None, alone, ())
+    assert said in screen(result, diagnosis_blocks(found, result))
+    assert diagnosis_data(found, result)["alone"] == alone
+
+
+def test_a_feasible_line_is_not_inside_a_limit_that_it_is_outside_of(lineup) -> None:
+    """Top weight may be broken by what stating the densities moves; one 1e-12 over is at it."""
+    result = lineup()
+    top = next(m for m in result.weights[0].margins if m.limit == "top weight max")
+    for over, kept in ((1e-12, "inside every limit"), (0.5, "every limit kept but for rounding")):
+        moved = replace(top, value=top.bound + over, slack=-over)
+        weights = (replace(result.weights[0], margins=(moved,)),)
+        assert kept in screen(replace(result, weights=weights)).splitlines()[0]
+
+
+def test_an_infeasible_line_tells_what_is_asked_outside_the_rulebook(lineup, tilted) -> None:
+    text = screen(lineup(tilted.replace("rg = 2.55", "rg = 2.82"), status="infeasible"))
+    assert "- Warning: 15 lb: USBC rg 2.820 in, 0.020 over its maximum (2.800)" in text
 
 
 def test_an_interrupted_search_says_so(lineup) -> None:

@@ -229,9 +229,9 @@ def test_a_density_at_the_end_of_its_range_is_hatched_and_said(lineup, tilted):
         lines = f"url(#line-up-1-{plane}-most"
         assert hatched(first)[f"line-up-1-{plane}-part-1"].startswith(lines)
     assert list(hatched(second)) == [f"line-up-2-{plane}-part-2" for plane in ("x-z", "y-z")]
-    assert "1.3000 g/cm³, at its most" in words(first)
+    assert "1.3000 g/cm³, at its maximum" in words(first)
     assert "1.4000 g/cm³" in words(first)
-    assert "0.6000 g/cm³, at its least" in words(second)
+    assert "0.6000 g/cm³, at its minimum" in words(second)
     assert sum("of its range" in one for one in words(key)) == 2
     free = strip(lineup())
     assert not any(hatched(one) for one in free.each[1:])
@@ -243,8 +243,8 @@ def test_a_density_over_its_most_is_not_said_to_be_at_it(lineup, tilted, metric)
     for text in (tilted, metric):
         picture = strip(lineup(text, {"15": (1.35, 1.4), "12": (1.15, 0.5)}, "undecided")).each[1]
         amounts = ("1350.0 kg/m³", "50.0") if text is metric else ("1.3500 g/cm³", "0.0500")
-        assert f"{amounts[0]}, over its most" in words(picture)
-        assert f"{amounts[0]}, {amounts[1]} over its most" in picture.about
+        assert f"{amounts[0]}, over its maximum" in words(picture)
+        assert f"{amounts[0]}, {amounts[1]} over its maximum" in picture.about
         assert collisions(picture) == []
 
 

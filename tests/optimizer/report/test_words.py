@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from optimizer.linear.rows import Margin
@@ -30,11 +31,11 @@ def margin(**changes) -> Margin:
 def test_a_margin_is_told_twice() -> None:
     assert (
         sentence(margin(), INCHES)
-        == "keel 2.3100 g/cm³, 0.0400 under its most (2.3500): 1.3 tolerances"
+        == "keel 2.3100 g/cm³, 0.0400 under its maximum (2.3500): 1.3 tolerances"
     )
     assert (
         sentence(margin(), METRIC)
-        == "keel 2310.0 kg/m³, 40.0 under its most (2350.0): 1.3 tolerances"
+        == "keel 2310.0 kg/m³, 40.0 under its maximum (2350.0): 1.3 tolerances"
     )
 
 
@@ -43,23 +44,50 @@ def test_a_margin_is_told_twice() -> None:
     [
         (
             {"limit": "density min", "bound": 2.30, "slack": 0.01},
-            "keel 2.3100 g/cm³, 0.0100 over its least (2.3000): 0.3 tolerances",
+            "keel 2.3100 g/cm³, 0.0100 over its minimum (2.3000): 0.3 tolerances",
         ),
         (
             {"bound": 2.30, "slack": -0.01},
-            "keel 2.3100 g/cm³, 0.0100 over its most (2.3000): outside by 0.3 tolerances",
+            "keel 2.3100 g/cm³, 0.0100 over its maximum (2.3000): outside by 0.3 tolerances",
         ),
         (
             {"bound": 2.31, "slack": 0.0},
-            "keel 2.3100 g/cm³, at its most (2.3100): 0.0 tolerances",
+            "keel 2.3100 g/cm³, at its maximum (2.3100): no room",
+        ),
+        (
+            {"bound": 2.31, "slack": 1e-15, "tolerance": None},
+            "keel 2.3100 g/cm³, at its maximum (2.3100): no room",
+        ),
+        (  # stating the density to 0.0001 moves it by as much: not outside
+            {"value": 2.31, "bound": 2.30997, "slack": -3e-5, "gradient": -np.ones(1)},
+            "keel 2.3100 g/cm³, at its maximum (2.3100): no room",
+        ),
+        (  # a wall that is broken by less than is usually printed: with the digits to see it
+            {
+                "limit": "wall min",
+                "part": ("a", "b"),
+                "value": 0.19998 * INCH,
+                "bound": 0.2 * INCH,
+                "slack": -0.00002 * INCH,
+                "quantity": "length",
+                "tolerance": 0.02 * INCH,
+            },
+            (
+                "wall between a and b 0.19998 in, 0.00002 under its minimum (0.20000): outside by "
+                "less than 0.1 tolerances"
+            ),
+        ),
+        (
+            {"value": 2.349, "slack": 0.001},
+            "keel 2.3490 g/cm³, 0.0010 under its maximum (2.3500): less than 0.1 tolerances",
         ),
         (
             {"tolerance": None},
-            "keel 2.3100 g/cm³, 0.0400 under its most (2.3500): no tolerance declared",
+            "keel 2.3100 g/cm³, 0.0400 under its maximum (2.3500): no tolerance declared",
         ),
         (
             {"tolerance": None, "bound": 2.30, "slack": -0.01},
-            "keel 2.3100 g/cm³, 0.0100 over its most (2.3000): outside its limit",
+            "keel 2.3100 g/cm³, 0.0100 over its maximum (2.3000): outside its limit",
         ),
         (
             {
@@ -71,7 +99,7 @@ def test_a_margin_is_told_twice() -> None:
                 "quantity": "length",
                 "tolerance": None,
             },
-            "wall between a and b 0.090 in, 0.010 under its least (0.100): outside its limit",
+            "wall between a and b 0.090 in, 0.010 under its minimum (0.100): outside its limit",
         ),
         (
             {
@@ -83,7 +111,7 @@ def test_a_margin_is_told_twice() -> None:
                 "quantity": "imbalance",
                 "tolerance": 0.25 * OUNCE,
             },
-            "top weight 3.50 oz, 0.50 under its most (4.00): 2.0 tolerances",
+            "top weight 3.50 oz, 0.50 under its maximum (4.00): 2.0 tolerances",
         ),
         (
             {
@@ -96,13 +124,13 @@ def test_a_margin_is_told_twice() -> None:
                 "tolerance": None,
             },
             (
-                "intermediate differential 0.0003 in, 0.0002 under its most (0.0005): "
+                "intermediate differential 0.0003 in, 0.0002 under its maximum (0.0005): "
                 "no tolerance declared"
             ),
         ),
         (
             {"limit": "USBC density max", "bound": 3.8, "slack": 1.49},
-            "keel, USBC density 2.3100 g/cm³, 1.4900 under its most (3.8000): 49.7 tolerances",
+            "keel, USBC density 2.3100 g/cm³, 1.4900 under its maximum (3.8000): 49.7 tolerances",
         ),
     ],
 )

@@ -358,8 +358,8 @@ def test_a_margin_says_which_ingredient_stops_it(mixed: Mixed) -> None:
     ball = one.ball(np.array([1.2, 0.8, 0.8, 1.2]))
     told = {m.limit: m for m in margins(ball, found.limits) if m.part == "cover"}
     assert sentence(told["density max"], Units.of(found)) == (
-        "cover 1.2000 g/cm³, 0.1352 under its most (1.3352: calcite at the loading given (0.10 by "
-        "volume)): 13.5 tolerances"
+        "cover 1.2000 g/cm³, 0.1352 under its maximum (1.3352: calcite at the loading given (0.10 "
+        "by volume)): 13.5 tolerances"
     )
     assert told["density min"].note == "glass bubbles at the loading given (0.10 by volume)"
 

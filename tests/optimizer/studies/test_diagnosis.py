@@ -21,10 +21,13 @@ from optimizer.lineup.solve import LinearSolver
 from optimizer.report.solution.diagnosis import remedy_line
 from optimizer.scenario import linear_maps, scenario
 from optimizer.scenario.editing import edited
+from optimizer.studies.changes import change
 from optimizer.studies.claims import Asked, Claim
 from optimizer.studies.conflict import conflict
 from optimizer.studies.diagnosis import diagnose
 from optimizer.studies.moves import least_moves, moves
+from optimizer.studies.remedies import Remedy
+from optimizer.studies.ruled import within_rules
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
 
@@ -219,6 +222,52 @@ def test_a_loading_moves_both_ends_and_a_resin_alone_moves_nothing(juniper):
     alone = re.sub(r"recipe .*polyurethane.*", 'recipe = { resin = "polyurethane" }', juniper)
     fixed = scenario(alone, file="x.toml", target_required=True)
     assert not [m for m in moves(fixed, lineup, lineup.columns.middle) if m.about == "shell"]
+
+
+@pytest.mark.parametrize("rg", [2.82, 2.44])
+def test_no_change_leaves_the_rulebook_where_one_keeps_to_it(ranges, rg):
+    """2.460 to 2.800 in, differential 0.060 in, 16 lb at the most; Juniper can at 2.55 and 0.04."""
+    text = ranges.replace("rg           = 2.550", f"rg           = {rg}")
+    found = diagnose(solve_lineup(scenario(text, file="x.toml", target_required=True)))
+    assert found.remedies
+    for remedy in (*found.remedies, found.common):
+        assert remedy.left == ()
+        target = remedy.result.scenario.target
+        assert 2.46 <= target.rg.low / 2.54 <= 2.8
+        assert target.differential.low / 2.54 <= 0.06
+        assert remedy.result.scenario.classes[0].mass <= 16.0 * 453.59237
+        assert "RULEBOOK" not in remedy_line(remedy, remedy.result.scenario)
+
+
+def test_a_change_that_must_leave_the_rulebook_says_so(ranges):
+    """A target beyond the rule, as a change that is made."""
+    text = ranges.replace("rg           = 2.550", "rg           = 2.82")
+    result = solve_lineup(scenario(text, file="x.toml", target_required=True))
+    (rg, *_) = moves(result.scenario, (lineup := _line_up(result.scenario)), lineup.columns.middle)
+    remedy = Remedy((change(result.scenario, rg, -0.02, 0),), text, result)
+    (left, *_) = remedy.left
+    assert left.limit == "USBC rg max"
+    told = remedy_line(remedy, result.scenario)
+    assert "OUTSIDE THE RULEBOOK: USBC rg 2.820 in, 0.020 over its maximum (2.800)" in told
+
+
+def _line_up(some):
+    maps = linear_maps(some)
+    return Lineup(maps, some.limits, columns(maps, some.sharing))
+
+
+def test_a_move_kept_to_the_rulebook_stops_at_its_bound(ranges):
+    """Least moves of the differential with a rule 0.060 in: from 0.07 down to within."""
+    text = ranges.replace("differential = 0.040", "differential = 0.070")
+    some = scenario(text, file="x.toml", target_required=True)
+    lineup = _line_up(some)
+    kept = within_rules(list(moves(some, lineup, lineup.columns.middle)), lineup)
+    ends = {move.name: (move.low / 2.54, move.high / 2.54) for move in kept[:2]}
+    assert ends["low RG"] == pytest.approx((2.46, 2.8))
+    assert ends["differential"] == pytest.approx((-np.inf, 0.06))
+    assert kept[1].ends[1] == pytest.approx(-0.01 * 2.54)
+    weights = [move for move in kept if move.name == "class weight"]
+    assert all(move.high == pytest.approx(16 * 453.59237) for move in weights)
 
 
 def test_a_diagnosis_needs_an_infeasible_result():

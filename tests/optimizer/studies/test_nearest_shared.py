@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from oracles.lineups import manufactured
 
 from optimizer.lineup.margins import outside
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.scenario import scenario
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.solve import LinearSolver
+from optimizer.scenario import linear_maps, scenario
 from optimizer.studies.diagnosis import diagnose, with_nearest
+from optimizer.studies.moves import moves
+from optimizer.studies.shared_target import shared_window, window_moves
 
 INCH, POUND = 2.54, 453.59237
 TOLERANCES = {"rg": 0.003, "differential": 0.001}
@@ -73,12 +78,55 @@ def test_its_line_up_keeps_weights_and_limits_and_is_measured_against_what_was_a
 def test_where_nothing_can_be_shared_each_weight_comes_nearest_for_itself(two_pours):
     result = _solved(two_pours)
     near = with_nearest(result, diagnose(result))
-    assert near is result
     assert near.infeasible.shared is None
+    assert near.infeasible.unshared is True
     assert near.infeasible.loose == ()
     for weight in near.weights:
         off = {one.figure: one.off for one in weight.deviations}
         assert abs(off["weight"]) < 0.0006 * POUND
+
+
+def test_a_target_that_one_figure_alone_makes_shared_is_told():
+    """A skew block: from the nearest balls both figures, moved together, lead nowhere."""
+    random = np.random.default_rng([55, 3])
+    line, _ = manufactured(random, "aligned triaxial", "cg")
+    mass = line.weights["15"]
+    line = line.but(
+        weights={"15": mass, "14": mass * random.uniform(0.88, 0.97)},
+        rg=(line.rg[0] * random.uniform(0.93, 1.07),) * 2,
+        differential=(max(0.005, line.differential[0] + random.uniform(-0.05, 0.3)),) * 2,
+    )
+    found = diagnose(_solved(line.text()))
+    alone = [r for r in found.remedies if r.changes[0].path[0] == "target"]
+    assert alone
+    assert found.no_common is False
+    assert found.common.tolerances <= min(remedy.tolerances for remedy in alone)
+    assert _solved(found.common.text).status == "feasible"
+
+
+def test_a_window_of_one_weight_each_that_do_not_meet_is_proof(two_pours):
+    """The class weight settles a two-pour ball: each weight has one RG, which falls with it."""
+    some = scenario(two_pours, file="line.toml", target_required=True)
+    found = shared_window(linear_maps(some), some, LinearSolver())
+    assert found.empty
+    assert found.proven
+
+
+@pytest.mark.parametrize("about", ["cg", "centre"])
+def test_a_window_leads_to_a_target_that_can_be_shared(juniper, about):
+    """Juniper far off target: the point of its window that is nearest is solved, and is one."""
+    text = juniper.replace("rg           = 2.550", "rg           = 2.700")
+    some = scenario(text.replace('"cg"', f'"{about}"'), file="x.toml", target_required=True)
+    maps = linear_maps(some)
+    lineup = Lineup.of(maps, some.limits, some.sharing)
+    figures = [m for m in moves(some, lineup, lineup.columns.middle) if m.path[0] == "target"]
+    window = shared_window(maps, some, LinearSolver())
+    rg, differential = (
+        m.value + d for m, d in zip(figures, next(window_moves(window, figures)), strict=False)
+    )
+    fixed = text.replace("rg           = 2.700", f"rg = {rg / INCH!r}")
+    fixed = fixed.replace("differential = 0.040", f"differential = {differential / INCH!r}")
+    assert _solved(fixed.replace('"cg"', f'"{about}"')).status == "feasible"
 
 
 def test_a_weight_that_can_not_be_made_is_let_go_and_said(two_pours):

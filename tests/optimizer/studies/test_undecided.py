@@ -98,3 +98,5 @@ def test_the_page_and_the_data_say_that_nothing_is_proven(planted):
     data = diagnosis_data(found, result)
     assert data["conflict_is_proven"] == [False]
     assert data["conflict_is_minimal"] == [True]
+    assert data["alone"] == {"15": None}
+    assert data["no_shared_target_proven"] is False
