@@ -40,7 +40,8 @@ EXIT: Final = {
 """What a line-up's status means."""
 
 Jobs = Annotated[
-    int, typer.Option("--jobs", metavar="N", min=1, help="How much runs at a time, here.")
+    int,
+    typer.Option("--jobs", metavar="N", min=1, help="How many processes to run here."),
 ]
 Scheduler = Annotated[
     str | None,
@@ -99,7 +100,7 @@ def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
 def check_pool(jobs: int, scheduler: str | None) -> None:
     """Refuse to be told twice how much runs at a time."""
     if scheduler is not None and jobs > 1:
-        what = "is for this machine: a cluster runs as much at a time as it has workers for"
+        what = "is for this machine: a cluster uses all of its workers"
         raise typer.BadParameter(what, param_hint="'--jobs'")
 
 

@@ -65,7 +65,7 @@ def solve(
         ),
     ] = 8,
     seed: Annotated[
-        int, typer.Option("--seed", metavar="N", min=0, help="Says where those starts are.")
+        int, typer.Option("--seed", metavar="N", min=0, help="Seed of those starts.")
     ] = 2026,
     jobs: frame.Jobs = 1,
     scheduler: frame.Scheduler = None,
@@ -73,16 +73,16 @@ def solve(
         Figure | None,
         typer.Option(
             "--trade",
-            help="Show the largest smallest margin against this figure of the target, left free "
-            "as { min, max }, instead.",
+            help="Show how the smallest margin, made as large as it can be, changes with this "
+            "figure of the target, left free as { min, max }, instead.",
         ),
     ] = None,
     worth: Annotated[
         bool,
         typer.Option(
             "--worth",
-            help="Tell, too, what each dimension and each bound that binds is worth (re-solved: "
-            "it takes longer than the solve).",
+            help="Also show what each dimension and each binding bound is worth (re-solved: it "
+            "takes longer than the solve).",
         ),
     ] = False,
     picture: Annotated[
@@ -194,12 +194,12 @@ def _worths(result: LineupResult, told: Told) -> Worths | None:
     from optimizer.studies.worth import worths
 
     if result.status != "feasible":
-        frame.tell("--worth: nothing is worth anything in a line-up that was not found")
+        frame.tell("--worth: there is no line-up exactly on target to ask about")
         return None
     try:
         return worths(result, told)
     except KeyboardInterrupt:
-        frame.tell("--worth: interrupted, and not told; the line-up is")
+        frame.tell("--worth: interrupted; the line-up alone is shown")
         return None
 
 

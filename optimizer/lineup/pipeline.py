@@ -263,8 +263,8 @@ def _known(solutions: Sequence[Solution], broken: Sequence[Margin], *, exact: bo
     unkept = [label for one in solutions if not one.limits_kept for label in one.lineup.labels]
     if unkept:
         said.append(
-            f"for {', '.join(unkept)} no densities were found that keep every limit, even with "
-            "every target let go: the nearest line-up breaks a limit"
+            f"for {', '.join(unkept)} no densities were found that keep every limit, even ignoring "
+            "every target: the nearest line-up breaks a limit"
         )
     return "; ".join(said)
 

@@ -147,7 +147,7 @@ def _line_notes(found: Comparison) -> Iterator[str]:
     held = [one.material(found.labels) for one in found.candidates]
     for one, known in zip(found.candidates, held, strict=True):
         if known.unknown and known.resins:
-            yield f"{one.name}: no mix is known of {listed(known.unknown)}; no filler is told."
+            yield f"{one.name}: {listed(known.unknown)} has no recipe, so its filler is not known."
     if any(not known.unknown for known in held):
         yield "Filler is what the finished ball holds; what is lost on the way is not counted."
     if any(known.cost is not None for known in held):

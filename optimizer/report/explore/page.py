@@ -81,7 +81,7 @@ def _status(table: Rows, found: Summary) -> tuple[str, Tone]:
     within = f", {found.within} within tolerance" if found.within else ""
     counted = f"{title}: {plural(found.count, 'candidate')}, {found.feasible} feasible{within}."
     if not found.best:
-        return f"{counted} None has a margin to tell.", "warning"
+        return f"{counted} None has a margin.", "warning"
     best = found.best[0]
     which = f"candidate {best.number}{_drawing(best)}"
     if best.status not in ACCEPTED:

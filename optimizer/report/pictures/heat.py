@@ -25,8 +25,8 @@ BAR = 300.0
 """px of the scale."""
 SMALL, LITTLE, MIDDLE = "font-size='12'", "font-size='11'", "text-anchor='middle'"
 CAPTION = (
-    "A cell's colour is the density, dark to light. The bar in it begins at the least that may be "
-    "poured, and the line ends at the most; a triangle marks a density at the end of its range."
+    "A cell's colour is the density, dark to light. The line in it spans what can be poured, and "
+    "the bar ends at the density; a triangle marks a density at the end of its range."
 )
 NOT_HERE = ("not in", "this weight")
 """What an empty cell says, in two lines."""

@@ -112,14 +112,14 @@ def _groups(result: LineupResult, found: Diagnosis | None) -> Iterator[Group]:
     more = f"and {rest} more that would do" if rest else ""
     yield Group("changes", heading, [gap for some in drawn for gap in some], more)
     stuck = list(_stuck(result, found))
-    yield Group("stuck", "In the conflict, alone not found to do", stuck[:MOST], _more(stuck))
+    yield Group("stuck", "In the conflict, not enough alone", stuck[:MOST], _more(stuck))
 
 
 def _more(gaps: Sequence[Gap]) -> str:
     """Return how many gaps aren't drawn; they come the largest first."""
     rest = gaps[MOST:]
     most = max((abs(gap.tolerances) for gap in rest if gap.tolerances is not None), default=None)
-    told = "" if most is None else f", by {fixed(most, 1)} tolerances at the most"
+    told = "" if most is None else f", by at most {fixed(most, 1)} tolerances"
     return f"and {len(rest)} more{told}" if rest else ""
 
 
@@ -204,7 +204,7 @@ def _stuck(result: LineupResult, found: Diagnosis) -> Iterator[Gap]:
         told = f"{move.value:g}"
         if move.quantity != "ratio":
             told = units.by(move.quantity).exact(move.value)
-        yield Gap(_name(move, result), ("now", told), None, move.way, "alone not found to do")
+        yield Gap(_name(move, result), ("now", told), None, move.way, "alone not enough")
 
 
 def _asks(claim: Claim, move: Move, asked: Scenario) -> bool:

@@ -23,20 +23,20 @@ from optimizer.studies.moves import Move
 from optimizer.studies.remedies import Remedy
 
 NAMES = {
-    "density min": "least density of",
-    "density max": "greatest density of",
+    "density min": "minimum density of",
+    "density max": "maximum density of",
     "density": "density of",
     "viscosity": "viscosity allowed by the recipe of",
     "loading": "loading allowed by the recipe of",
     "class weight": "class weight of",
     "dimension": "dimension",
-    "wall min": "least wall",
-    "top weight min": "least top weight",
-    "top weight max": "greatest top weight",
-    "pin distance min": "least pin distance",
-    "pin distance max": "greatest pin distance",
-    "intermediate differential max": "greatest intermediate differential",
-    "density step max": "greatest density step",
+    "wall min": "minimum wall",
+    "top weight min": "minimum top weight",
+    "top weight max": "maximum top weight",
+    "pin distance min": "minimum pin distance",
+    "pin distance max": "maximum pin distance",
+    "intermediate differential max": "maximum intermediate differential",
+    "density step max": "maximum density step",
 }
 """What may be moved, in words; what it is about follows where it is about something."""
 MOST = 6
@@ -52,30 +52,34 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
     asked, names = result.scenario, class_names(result)
     for conflict, weights in _alike(found.conflicts):
         what = (
-            "What can't hold together" if conflict.proven else "What was not found to hold together"
+            "These can't hold together"
+            if conflict.proven
+            else "No line-up was found that keeps all of these"
         )
         yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
         yield Notes(tuple(claim_line(claim, result, weights) for claim in conflict.claims))
         yield Notes((_minimal(conflict),))
     remedies = found.remedies[:MOST]
-    mould = ", with the mould told below" if asked.chosen else ""
+    mould = ", with the mould shown below" if asked.chosen else ""
     if remedies:
         ruled = " within the rulebook" if found.leaving else ""
         yield Heading(
             f"Any one of these changes would do{mould} (each was solved again)"
             if len(remedies[0].changes) == 1
-            else f"No single change{ruled} was found to do; these two together would{mould} "
+            else f"No single change{ruled} was found that would do; these two together would{mould} "
             "(solved again)"
         )
         yield Notes(
             tuple(f"{n}. {remedy_line(r, asked, names)}" for n, r in enumerate(remedies, 1))
         )
     elif found.not_enough:
-        yield Heading(f"No single number of the scenario was found to do, moved alone{mould}")
+        yield Heading(f"No single change was found that would do{mould}")
         yield Notes(tuple(mending_lines(asked)))
     if found.not_enough and remedies:
-        yield Notes((f"Not found to do alone: {'; '.join(_not_enough(found.not_enough, names))}.",))
-    yield Heading("Who can be made")
+        yield Notes(
+            (f"Not found to be enough alone: {'; '.join(_not_enough(found.not_enough, names))}.",)
+        )
+    yield Heading("Which weights can be made")
     yield Notes((*_who(found, names), *_common(found, result)))
 
 
@@ -117,7 +121,7 @@ def _minimal(conflict: Conflict) -> str:
         )
     if conflict.minimal:
         return "Proven not to hold together; without any one of them a line-up was found."
-    return "Proven not to hold together; that none is there for nothing was not shown."
+    return "Proven not to hold together; some items may be unnecessary."
 
 
 def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) -> str:
@@ -182,7 +186,7 @@ def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NAME
     """Return a remedy in words: from what to what, with its line and its size in tolerances."""
     told = ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
     rules = dict.fromkeys(sentence(margin, Units.of(asked)) for margin in remedy.left)
-    told += "" if remedy.exact else " (then within tolerance, not exactly on target)"
+    told += "" if remedy.exact else " (within tolerance, not exactly on target)"
     return f"{told} (OUTSIDE THE RULEBOOK: {'; '.join(rules)})" if rules else told
 
 
@@ -207,19 +211,19 @@ def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
     )
     rest = f"for {listed(unknown)} no line-up was found, nor proven impossible"
     if len(able) == len(names):
-        yield "Each weight can be made for itself."
+        yield "Each weight can be made on its own."
     elif len(unable) == len(names):
-        yield "No weight can be made, not even for itself."
+        yield "No weight can be made, even on its own."
     elif len(unknown) == len(names):
-        yield "For no weight, not even for itself, was a ball found; none is proven impossible."
+        yield "No ball was found for any weight, even on its own; none is proven impossible."
     elif not unknown:
-        yield f"Each for itself, {listed(able)} can be made, {listed(unable)} can't."
+        yield f"On their own, {listed(able)} can be made; {listed(unable)} can't."
     else:
         told = [f"{listed(able)} can be made"] if able else []
         told += [f"{listed(unable)} can't be made"] if unable else []
-        yield f"Each for itself, {', '.join((*told, rest))}."
+        yield f"On their own, {', '.join((*told, rest))}."
     if len(found.together) > 1 and len(found.together) < len(able):
-        yield f"As one line, {listed([names[label] for label in found.together])} can be made."
+        yield f"Together, {listed([names[label] for label in found.together])} can be made as one line."
 
 
 def conflict_data(conflict: Conflict, result: LineupResult) -> list[dict[str, Any]]:

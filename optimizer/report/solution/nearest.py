@@ -28,7 +28,7 @@ def nearest_blocks(
             "quiet",
         )
         return
-    yield Heading("The nearest ball of each weight, for itself")
+    yield Heading("The nearest ball of each weight, on its own")
     shared = {
         None: "",
         True: "No RG and differential can be met exactly by all weights (proven). ",
@@ -42,7 +42,9 @@ def nearest_blocks(
     if why.loose:
         loose = listed([names[label] for label in why.loose])
         yield Notes(
-            (f"{loose}: no densities were found that make the class weight; it is let go, too.",)
+            (
+                f"{loose}: no densities were found that make the class weight, so it is ignored, too.",
+            )
         )
 
 

@@ -108,8 +108,8 @@ def axis_notes(
     ]
     if below:
         yield (
-            f"{listed(below)}: the CG lies on the far side from the pin, so the top weight told is "
-            "at the bottom of the core; a greatest pin_distance under [limits] keeps it at the top."
+            f"{listed(below)}: the CG lies on the far side from the pin, so the top weight shown is "
+            "at the bottom of the core; a maximum pin_distance under [limits] keeps it at the top."
         )
 
 
@@ -131,7 +131,7 @@ def _status(result: LineupResult) -> tuple[str, Tone]:
         hair = any(not m.rule_only for m in beyond)
         kept = "every limit kept but for rounding" if hair else "inside every limit"
         if any(m.rule_only for m in beyond):
-            kept += " that decides, outside a rule on what the scenario gives (see the warnings)"
+            kept += ", but what the scenario asks for breaks a rule (see the warnings)"
         return f"{title}: FEASIBLE. {many.capitalize()} on target, {kept}.{least}", "good"
     if result.status == "infeasible":
         return f"{title}: INFEASIBLE. No densities meet every target and limit.", "bad"

@@ -18,7 +18,11 @@ DIGITS = 3
 """Of a gain in tolerances."""
 ROUNDED = 0.005
 """Tolerances: what the rounding of the mould costs is told from here on."""
-LIMITS = {"density min": "least density", "density max": "most density", "wall min": "least wall"}
+LIMITS = {
+    "density min": "minimum density",
+    "density max": "maximum density",
+    "wall min": "minimum wall",
+}
 
 
 def worth_blocks(found: Worths, result: LineupResult) -> tuple[Block, ...]:

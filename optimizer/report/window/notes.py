@@ -61,7 +61,7 @@ def _how_found(found: Window, units: Units, names: Mapping[str, str]) -> Iterato
     unseen = [who for who, some in reaches if not some.whole and not some.proven]
     if unseen:
         yield (
-            f"Not looked through: {listed(unseen)}, some choices of which axis has the low RG, and "
+            f"Not searched: {listed(unseen)}, some choices of which axis has the low RG, and "
             "of the CG's side."
         )
 

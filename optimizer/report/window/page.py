@@ -216,7 +216,7 @@ def _edges_table(edges: Sequence[tuple[Array, str]], units: Units) -> Table:
             Column("edge"),
             Column(f"from RG, diff., {unit}"),
             Column("to"),
-            left("limits that make it, the most telling first"),
+            left("limits that make it, most telling first"),
         ),
         rows,
     )

@@ -23,7 +23,7 @@ def hazel(samespin, folder):
 def test_the_diagnosis_names_lines_and_changes(samespin, hazel):
     ran = samespin("solve", "hazel.toml")
     assert ran.code == INFEASIBLE
-    assert "What can't hold together, in 16 lb and 15 lb" in ran.out
+    assert "These can't hold together, in 16 lb and 15 lb" in ran.out
     line = 1 + hazel.read_text().splitlines().index(
         next(row for row in hazel.read_text().splitlines() if row.startswith("differential"))
     )

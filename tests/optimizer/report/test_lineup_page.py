@@ -68,7 +68,7 @@ def test_an_infeasible_line_up_says_so_and_counts(lineup) -> None:
         "Count: 3 targets (weight, RG and differential) and 2 free densities in every weight",
         ": in general too few; a necessary count, not a proof.",
         "RG rises as the weight falls",
-        "The nearest ball of each weight, for itself\n",
+        "The nearest ball of each weight, on its own\n",
     ):
         assert words in text
 
@@ -122,17 +122,17 @@ def test_none_was_found_and_there_is_none_are_two_sentences(lineup, unshared, sa
 @pytest.mark.parametrize(
     ("alone", "said"),
     [
-        ({"15": True, "12": True}, "Each weight can be made for itself."),
-        ({"15": False, "12": False}, "No weight can be made, not even for itself."),
+        ({"15": True, "12": True}, "Each weight can be made on its own."),
+        ({"15": False, "12": False}, "No weight can be made, even on its own."),
         (
             {"15": None, "12": None},
-            "For no weight, not even for itself, was a ball found; none is proven impossible.",
+            "No ball was found for any weight, even on its own; none is proven impossible.",
         ),
-        ({"15": True, "12": False}, "Each for itself, 15 lb can be made, 12 lb can't."),
+        ({"15": True, "12": False}, "On their own, 15 lb can be made; 12 lb can't."),
         (
             {"15": True, "12": None},
             (
-                "Each for itself, 15 lb can be made, for 12 lb no line-up was found, nor proven "
+                "On their own, 15 lb can be made, for 12 lb no line-up was found, nor proven "
                 "impossible."
             ),
         ),

@@ -91,7 +91,7 @@ def test_the_page_and_the_data_say_that_nothing_is_proven(planted):
     blocks = diagnosis_blocks(found, result)
     heads = [block.text for block in blocks if isinstance(block, Heading)]
     notes = [line for block in blocks if isinstance(block, Notes) for line in block.lines]
-    assert heads[0].startswith("What was not found to hold together")
+    assert heads[0].startswith("No line-up was found that keeps all of these")
     starts = found.conflicts[0].starts
     assert any(f"(from {starts} starts)" in line and "Not proven" in line for line in notes)
     assert not any("Proven not to hold" in line for line in notes)
