@@ -84,9 +84,10 @@ def test_screen_table_and_picture_say_the_same(samespin, shells, whole):
     feasible = [row for row in rows if row["status"] == "feasible"]
     assert 0 < len(feasible) < 24
     best = max(feasible, key=lambda row: float(row["margin_tolerances"]))
-    assert f"24 candidates, {len(feasible)} feasible. Best: candidate {best['candidate']}," in (
-        ran.out
-    )
+    (within,) = [row for row in rows if row["status"] == "within_tolerance"]
+    assert 0.0 < float(within["off_target_tolerances"]) <= 1.0
+    counted = f"24 candidates, {len(feasible)} feasible, 1 within tolerance"
+    assert f"{counted}. Best: candidate {best['candidate']}," in ran.out
     assert f"start = {float(best['bed [mm]']):g} }}" in ran.out
     assert ran.out.endswith("Next: samespin solve shells.toml\n")
     assert ran.err == "written: whole.csv\nwritten: whole.svg\n"

@@ -214,8 +214,8 @@ def test_the_ends_of_the_reach_are_feasible_and_beyond_them_is_proven_impossible
 
     def status(rg, differential):
         plain = _plain(text, values).replace("rg           = 2.550", f"rg = {rg!r}")
-        text = plain.replace("differential = 0.048", f"differential = {differential!r}")
-        return solve_lineup(_read(text), exact=True).status
+        asked = _read(plain.replace("differential = 0.048", f"differential = {differential!r}"))
+        return solve_lineup(asked, exact=True).status
 
     for sign, end in zip((-1.0, 1.0), found.reach.differential, strict=True):
         assert status(2.55, end / INCH - sign * 2e-5) == "feasible"
