@@ -33,15 +33,16 @@ def lineup(source: str, *, hidden: bool) -> LineupResult:
     saved = read_solution(source)
     if saved.accepted:
         return saved
-    found = _solved(read_again(saved.scenario.written, {}), hidden=hidden)
+    asked = read_again(saved.scenario.written, {})
+    found = _solved(asked, hidden=hidden, exact=saved.exact)
     if saved.status == "infeasible" != found.status:
         what = f'is called "infeasible", and solved anew it is "{found.status}"'
         raise InputError([Problem(what, instead="solve again", file=source)])
     return found
 
 
-def _solved(asked: Scenario, *, hidden: bool) -> LineupResult:
+def _solved(asked: Scenario, *, hidden: bool, exact: bool = False) -> LineupResult:
     from optimizer.lineup.pipeline import solve_lineup
 
     with progress(hidden=hidden) as told:
-        return solve_lineup(asked, told)
+        return solve_lineup(asked, told, exact=exact)

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final, TypeGuard
 
-from optimizer.lineup.pipeline import broken_limits, fixed_and_broken, off_target
+from optimizer.lineup.pipeline import fixed_and_broken, shortfalls
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import row_name
 from optimizer.report.solution.data import identity, measured_data
@@ -54,14 +54,12 @@ def check_shared(
 def check_status(result: LineupResult, file: str) -> None:
     """Refuse a status that the balls don't bear out, as far as balls can."""
     weights, status = result.weights, result.status
-    broken = [miss for one in weights for miss in broken_limits(one)]
-    broken += [f"{row_name(m)} is broken" for one in weights for m in fixed_and_broken(one)]
-    exactly = [*broken, *(miss for one in weights for miss in off_target(one))]
-    nearly = [*broken, *(miss for one in weights for miss in off_target(one, 1.0))]
-    missed = {"feasible": exactly, "within_tolerance": nearly}.get(status)
-    if missed:
+    missed = [miss for one in weights for miss in shortfalls(one)]
+    missed += [f"{row_name(m)} is broken" for one in weights for m in fixed_and_broken(one)]
+    exact = not missed and not any(one.within for one in weights)
+    if result.accepted and missed:
         raise wrong(file, f"is called {status}, but {'; '.join(missed)}")
-    if status != "feasible" and not exactly:
+    if status != "feasible" and exact:
         raise wrong(file, f"is called {status}, but its densities meet every target and limit")
 
 

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
 from optimizer.linear.maps import Dimension, LinearMap
-from optimizer.lineup.pipeline import measured
+from optimizer.lineup.columns import coupled
+from optimizer.lineup.pipeline import measured, shortfalls
 from optimizer.lineup.result import LineupResult, Search, Status, WeightResult
 from optimizer.report.solution.agreement import (
     AGREE,
@@ -54,18 +55,21 @@ def read_solution(path: str | Path) -> LineupResult:
     if read.open:
         read = read_again(read.written, _dimensions(saved, read, file))
     figures = _figures(saved, read, file)
+    status = _status(saved, file)
+    weights = tuple(_weights(saved, read, figures, file))
     result = LineupResult(
         scenario=read,
-        status=_status(saved, file),
+        status=status,
         figures=tuple(figures.tolist()),
-        weights=tuple(_weights(saved, read, figures, file)),
+        weights=_roomed(weights, read) if status == "within_tolerance" else weights,
         infeasible=None,
         search=NOT_SOUGHT,
         warnings=read.warnings,
+        exact=_exact(saved),
     )
-    check_measured(saved, result, file)
     check_shared("density of part", _poured(result), read.sharing, file)
     check_status(result, file)
+    check_measured(saved, result, file)
     return result
 
 
@@ -75,6 +79,19 @@ def _status(saved: Mapping[str, Any], file: str) -> Status:
         if status == saved.get("status"):
             return status
     raise wrong(file, 'has no "status" that is known', repr(saved.get("status")))
+
+
+def _exact(saved: Mapping[str, Any]) -> bool:
+    """Return whether nothing but the exact target was asked for."""
+    search = saved.get("search")
+    return isinstance(search, dict) and search.get("exact") is True
+
+
+def _roomed(weights: Sequence[WeightResult], read: Scenario) -> tuple[WeightResult, ...]:
+    """Return the balls with those within tolerance that are, or that share with one that is."""
+    groups = coupled([weight.ball.map for weight in weights], read.sharing)
+    within = {k for group in groups if any(shortfalls(weights[k]) for k in group) for k in group}
+    return tuple(one.roomed() if k in within else one for k, one in enumerate(weights))
 
 
 def _poured(result: LineupResult) -> dict[str, dict[str, float | None]]:
