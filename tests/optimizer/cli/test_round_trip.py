@@ -63,6 +63,19 @@ def test_a_line_with_any_kind_of_part_goes_through_every_command(shape, samespin
     _goes_round(samespin, folder, DONE)
 
 
+def test_a_line_within_tolerance_goes_through_every_command(samespin, folder) -> None:
+    """One block in two weights of the same balls but for 1.1 lb: their RGs can't be one."""
+    near = BALL.replace("{ min = 2.2, max = 3.0 }", "2.55").replace(
+        "{ min = 0.0, max = 0.5 }", "0.02"
+    )
+    near = near.replace("rg = 0.003, differential = 0.001", "rg = 0.2, differential = 0.1")
+    block = document({"shape": {"kind": "spheroid", "diameter": 100.0, "height": 130.0}})
+    (folder / "line.toml").write_text(near + block, encoding="utf-8")
+    _goes_round(samespin, folder, DONE)
+    told = json.loads((folder / "solved.json").read_text(encoding="utf-8"))
+    assert told["status"] == "within_tolerance"
+
+
 @pytest.mark.parametrize(
     "path",
     [

@@ -76,7 +76,7 @@ def put(*path: str | int, value: Any) -> Callable[[dict[str, Any]], None]:
         (put("weights", value=[]), 'holds no weight "15"'),
         (
             put("weights", 0, "densities_g_cm3", "block", value=1.5),
-            "weights[15].weight_lb does not follow",
+            "is called feasible, but 15: weight is off",
         ),
         (put("weights", 0, "densities_g_cm3", "block", value="1.4"), 'no density of part "block"'),
         (put("weights", 0, "densities_g_cm3", "block", value=-1.4), 'no density of part "block"'),
