@@ -66,8 +66,8 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
         yield Heading(
             f"Any one of these changes would do{mould} (each was solved again)"
             if len(remedies[0].changes) == 1
-            else f"No single change{ruled} was found that would do; these two together would{mould} "
-            "(solved again)"
+            else f"No single change{ruled} was found that would do; these two together "
+            f"would{mould} (solved again)"
         )
         yield Notes(
             tuple(f"{n}. {remedy_line(r, asked, names)}" for n, r in enumerate(remedies, 1))
@@ -223,7 +223,8 @@ def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
         told += [f"{listed(unable)} can't be made"] if unable else []
         yield f"On their own, {', '.join((*told, rest))}."
     if len(found.together) > 1 and len(found.together) < len(able):
-        yield f"Together, {listed([names[label] for label in found.together])} can be made as one line."
+        together = listed([names[label] for label in found.together])
+        yield f"Together, {together} can be made as one line."
 
 
 def conflict_data(conflict: Conflict, result: LineupResult) -> list[dict[str, Any]]:

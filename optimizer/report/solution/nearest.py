@@ -42,9 +42,7 @@ def nearest_blocks(
     if why.loose:
         loose = listed([names[label] for label in why.loose])
         yield Notes(
-            (
-                f"{loose}: no densities were found that make the class weight, so it is ignored, too.",
-            )
+            (f"{loose}: no densities were found that make the class weight: it is ignored here.",)
         )
 
 
