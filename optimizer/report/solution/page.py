@@ -109,7 +109,7 @@ def axis_notes(
     if below:
         yield (
             f"{listed(below)}: the CG lies on the far side from the pin, so the top weight shown "
-            "is at the bottom of the core; pin_distance = { max = … } under [limits] keeps it at the "
+            "is at the bottom of the core; a max of pin_distance under [limits] keeps it at the "
             "top."
         )
 
