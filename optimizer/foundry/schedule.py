@@ -126,6 +126,7 @@ def _class(weight: WeightResult, shop: Shop, figures: Sequence[float], balls: in
     densities = {casting.part.name: casting.batch.density for casting in made}
     ball = one.ball(np.array([densities[part.name] for part in one.parts]))
     mixed = measured(ball, shop.scenario, np.array(figures))
+    mixed = mixed.roomed() if weight.within else mixed
     return ClassSchedule(weight, mixed, made, worksheet(ball, MIXED))
 
 

@@ -41,7 +41,7 @@ def frontier(scenario: Scenario, told: Told = lambda _choice, _level: None) -> F
 
     Densities that the scenario shares stay shared. Raises SolverError as `solve_lineup` does.
     """
-    own = Point(scenario.sharing, solve_lineup(scenario, exact=True))
+    own = Point(scenario.sharing, solve_lineup(scenario))
     if not own.found:
         return Frontier(own, (), {})
     search = LinkSearch(scenario, own)

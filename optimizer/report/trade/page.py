@@ -83,9 +83,10 @@ def _status(found: Trade, unit: Unit) -> tuple[str, Tone]:
         what = "A limit is broken that does not depend on density"
         return f"{title}: INFEASIBLE. {what}, at any {span}.{nearest}", "bad"
     if found.status == "infeasible":
-        return f"{title}: INFEASIBLE at every {span}.{nearest}", "bad"
+        return f"{title}: INFEASIBLE, exactly on target, at every {span}.{nearest}", "bad"
     if found.status == "undecided" or best is None:
-        return f"{title}: UNDECIDED. No line-up was found at any {span}.{nearest}", "warning"
+        none = f"No line-up exactly on target was found at any {span}"
+        return f"{title}: UNDECIDED. {none}.{nearest}", "warning"
     ranges = " and ".join(inward(a, b, unit) for a, b in found.ranges)
     return f"{title}: {name} is best at {_told(best, unit)}; feasible {ranges}.", "good"
 
