@@ -10,7 +10,7 @@ is high is tried one by one. What isn't linear in the densities gets a column of
 
 Boxes of c and u are split until each is proven empty, or the budget is spent. Empty means that no
 point breaks the rows by less than PROVEN in total: the least total break is itself a linear
-program, and its optimum the proof.
+program, and the duals at its optimum are the proof.
 """
 
 from __future__ import annotations
@@ -23,17 +23,19 @@ import numpy as np
 from optimizer.limits.intermediate_differential import INTERMEDIATE_MOST
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import LinearRow
+from optimizer.linear.targets import Span
 from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import ORDERS, Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
 from shared.arrays import Array
+from shared.tolerances import SOLVER
 
 PROVEN = 1e-6
 """Total break of the rows (in cm², ratios of weight and tolerances) that no rounding explains."""
+CENTRED = 1e-6
+"""cm. A CG that is nearer to the centre has no side."""
 TIGHT = 1e-7
 """cm². A relaxation whose columns are within this of what they stand for is no relaxation."""
-SCALES = (0.1, 10.0)
-"""How much heavier or lighter a ball may be whose weight is not asked for."""
 BUDGET = 400
 """Boxes looked at before the question is left undecided."""
 
@@ -100,9 +102,9 @@ class Relaxation:
         while boxes and looked < BUDGET:
             box = boxes.pop()
             looked += 1
-            rows = Rows.of(list(self._rows(box)))
-            optimum = self.solver.best(rows, *self._bounds(box))
-            if float(np.sum(rows.broken(optimum.x))) > PROVEN:
+            rows, bounds = Rows.of(list(self._rows(box))), self._bounds(box)
+            optimum = self.solver.best(rows, *bounds)
+            if _least_break(rows, optimum.duals, *bounds) > PROVEN:
                 continue
             points.append(optimum.x[: self.n] / optimum.x[self.n + len(maps)])
             parts = self._split(box, optimum.x)
@@ -120,6 +122,7 @@ class Relaxation:
         box = Box(wide, (None,) * len(self.lineup.maps), (low**2, high**2))
         ranges = []
         for k, one in enumerate(self.lineup.maps):
+            outermost = one.radius  # no density is negative: no CG lies outside the ball
             rows = [r for r in self._limit_rows(box) if r.label.startswith(f"{one.label}:")]
             rows.append(self._weight(k, one))
             reach = []
@@ -129,7 +132,8 @@ class Relaxation:
                     row = sign * self._first(k, one, axis)
                     far = LinearRow("far", row, 1e3, np.inf, price=1e-3)
                     x = self.solver.best(Rows.of([*rows, far]), *self._bounds(box)).x
-                    ends.append(float(row @ x) + 1e-6)
+                    kept = float(np.sum(Rows.of(rows).broken(x))) <= SOLVER
+                    ends.append(float(row @ x) + 1e-6 if kept else outermost)
                     self.reference[k, sign] = x[: self.n]
                 reach.append(max(ends))
             ranges.append((-ends[0], ends[1]))
@@ -137,7 +141,10 @@ class Relaxation:
         return replace(box, c=tuple(ranges))
 
     def _bounds(self, box: Box) -> tuple[Array, Array]:
-        """Return the box of the columns."""
+        """Return the box of the columns.
+
+        0 ≤ low RG ≤ intermediate RG ≤ high RG, whatever is asked of their differences.
+        """
         columns, target = self.lineup.columns, self.target
         q = [
             max(a * a, b * b) if self.aligned else self.farthest.get(k, np.inf)
@@ -145,16 +152,27 @@ class Relaxation:
         ]
         low, high = (float(np.sqrt(u)) for u in box.u)
         near, far = target.differential.low, target.differential.high
-        inner = target.intermediate or target.differential
+        inner = target.intermediate or Span(0.0, far)
         v = ((low + near) ** 2, (high + far) ** 2)
-        w = ((low + near - inner.high) ** 2, (high + far - inner.low) ** 2)
-        s = [(1.0, 1.0) if one.weighed else SCALES for one in self.lineup.maps]
-        widest = max(high for _, high in s)
-        lower = [*columns.lower[: self.n] / widest, *np.zeros(len(q)), *(low for low, _ in s)]
+        w = (max(low, low + near - inner.high) ** 2, max(0.0, high + far - inner.low) ** 2)
+        s = [self._scales(k, one) for k, one in enumerate(self.lineup.maps)]
+        least, widest = min(low for low, _ in s), max(high for _, high in s)
+        lower = [*columns.lower[: self.n] * least, *np.zeros(len(q)), *(low for low, _ in s)]
         upper = [*columns.upper[: self.n] * widest, *q, *(high for _, high in s)]
         lower += [box.u[0], v[0], w[0]]
         upper += [box.u[1], v[1], w[1]]
         return np.array(lower), np.array(upper)
+
+    def _scales(self, k: int, one: LinearMap) -> tuple[float, float]:
+        """Return how much lighter and how much heavier than its class weight a ball may have been.
+
+        Where the weight is not asked for: as far as the densities of solids go.
+        """
+        ends = (self.lineup.columns.upper, self.lineup.columns.lower)
+        lightest, heaviest = (
+            one.mass / float(one.volumes @ self.lineup.columns.densities(k, x)) for x in ends
+        )
+        return (1.0, 1.0) if one.weighed else (lightest, heaviest)
 
     def _rows(self, box: Box) -> Iterator[LinearRow]:
         """Yield rows that every line-up in `box` satisfies."""
@@ -183,12 +201,15 @@ class Relaxation:
     def _limit_rows(self, box: Box) -> Iterator[LinearRow]:
         """Yield the limits that are linear over the box; the others are left out, which is safe.
 
-        The imbalance of an aligned ball is linear as long as its CG stays on one side.
+        The imbalance of an aligned ball is linear as long as its CG stays on one side. There it is
+        measured, and not at all where no ball's CG is truly there.
         """
         middle = self.lineup.columns.middle[: self.n]
         for k, one in enumerate(self.lineup.maps):
             side = 1.0 if box.c[k][0] >= 0.0 else -1.0 if box.c[k][1] <= 0.0 else 0.0
             x = self.reference.get((k, side), middle)
+            if side * float(self._first(k, one)[: self.n] @ x) <= CENTRED:
+                side = 0.0
             for one_density, pour in zip(np.eye(len(one.pours)), one.pours, strict=True):
                 if pour.fixed and not one.weighed:
                     row = self._row(k, one_density, s=-pour.low)
@@ -208,11 +229,11 @@ class Relaxation:
                 yield LinearRow(f"{one.label}: {margin.limit}", row, 0.0, np.inf, price=1.0)
 
     def _target_rows(self, box: Box) -> Iterator[LinearRow]:
-        """Yield what ties v to u: tangents above, a secant below."""
+        """Yield what ties v to u: tangents above, a secant below. At u = 0 there is no tangent."""
         (u1, u2), span = box.u, self.target.differential
         if u1 == u2:
             return
-        for u in (u1, (u1 + u2) / 2, u2):
+        for u in (u for u in (u1, (u1 + u2) / 2, u2) if u > 0.0):
             slope = 1.0 + span.high / np.sqrt(u)
             row = np.zeros(self.count)
             row[-3], row[-2] = slope, -1.0
@@ -263,7 +284,7 @@ class Relaxation:
     def _near_high(self, k: int, one: LinearMap, middle: Array) -> Iterator[LinearRow]:
         """Yield what a limit on high − intermediate RG says of `middle`, the intermediate RG².
 
-        It is at least (√v − limit)², convex in v: its tangents lie below.
+        It is at least max(√v − limit, 0)², convex in v: its tangents lie below.
         """
         rg, differential = self.target.rg, self.target.differential
         least, most = rg.low + differential.low, rg.high + differential.high
@@ -272,6 +293,8 @@ class Relaxation:
         for margin in margins(ball, self.lineup.limits):
             if margin.limit == INTERMEDIATE_MOST:
                 for high in (least, (least + most) / 2, most):
+                    if high <= margin.bound:
+                        continue
                     row = middle + self._row(k, np.zeros(len(one.pours)), v=margin.bound / high - 1)
                     lower = -margin.bound * (high - margin.bound)
                     yield LinearRow("near high", row, lower, np.inf, price=1.0)
@@ -321,3 +344,16 @@ class Relaxation:
     @staticmethod
     def _with_order(box: Box, k: int, order: Axes) -> Box:
         return replace(box, orders=(*box.orders[:k], order, *box.orders[k + 1 :]))
+
+
+def _least_break(rows: Rows, duals: Array, lower: Array, upper: Array) -> float:
+    """Return a total by which every point between `lower` and `upper` breaks the rows, or more.
+
+    By weak duality it holds for any multipliers of at most 1 in size, so that it rests on no
+    tolerance of the solver that found them.
+    """
+    ends = np.where(duals > 0.0, rows.lower, rows.upper)
+    held = np.isfinite(ends) & (duals != 0.0)
+    y, ends = np.where(held, np.clip(duals, -1.0, 1.0), 0.0), np.where(held, ends, 0.0)
+    slope = y @ rows.matrix
+    return float(y @ ends - np.sum(np.maximum(slope * lower, slope * upper)))
