@@ -143,7 +143,7 @@ def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
 def _densities(one: LinearMap, sharing: Sharing) -> Iterator[Unknown]:
     """Yield a weight's densities."""
     for pour in one.pours:
-        ends = (pour.low, pour.high) if pour.fixed else (LIGHTEST, HEAVIEST)
+        ends = (pour.low, pour.high) if pour.fixed else (min(pour.low, LIGHTEST), HEAVIEST)
         bounds = (*ends, (pour.low + pour.high) / 2, pour.high - pour.low)
         yield f"part {pour.part}", _group(one.label, sharing.get(pour.part, ())), bounds
 

@@ -37,7 +37,7 @@ ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1),
 class Lineup:
     """Weight classes that are solved together, their limits and their columns.
 
-    `within`: whether a ball may be off its target by the declared tolerances.
+    `within`: whether a ball may be off its class weight and target by the declared tolerances.
     """
 
     maps: tuple[LinearMap, ...]

@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from optimizer.limits import Measures
-from optimizer.linear.maps import Ball, LinearMap, Pour
+from optimizer.linear.maps import Ball, LinearMap
 from optimizer.linear.rows import Margin
 from optimizer.linear.targets import NAMES, Span, Target
 from optimizer.lineup.columns import columns
@@ -22,6 +22,7 @@ from optimizer.lineup.margins import margins
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
+from shared.models import POURABLE
 
 CLASS, SHARED, FIXED, WEIGHT = "weight class", "one density", "fixed density", "class weight"
 RANKS = ("top weight", "pin distance", "density step", "density", FIXED, WEIGHT, *NAMES[::-1])
@@ -39,14 +40,11 @@ class Claim:
 
 @dataclass(frozen=True)
 class Waiving:
-    """Limits without the margins that some claims stand for, and without `rules`, by their name.
-
-    A rule on a figure that the scenario gives asks for nothing; nor does it where that is let go.
-    """
+    """Limits without the margins that some claims stand for, and without `rules`, by their name."""
 
     limits: Sequence[Measures]
     waived: Collection[Claim]
-    rules: Collection[str]
+    rules: Collection[str] = ()
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield the margins that are still asked for."""
@@ -73,7 +71,8 @@ class Asked:
     def without(self, waived: Collection[Claim]) -> Lineup:
         """Return the line-up that is left when `waived` is let go, starting where it was asked."""
         kept = [one for one in self.maps if Claim(CLASS, weight=one.label) not in waived]
-        maps = tuple(_waived(one, waived) for one in kept)
+        radius = max(one.radius for one in kept)
+        maps = tuple(_waived(one, waived, radius) for one in kept)
         sharing = {p: g for p, g in self.sharing.items() if Claim(SHARED, p) not in waived}
         found = columns(maps, sharing)
         middle = found.middle.copy()
@@ -82,15 +81,25 @@ class Asked:
             middle[own] = self.start.get(one.label, middle[own])
         spans = kept[0].target.spans if kept[0].target else ()
         middle[found.figures :] = [(span.low + span.high) / 2 for span in spans]
-        limits = (Waiving(self.limits, waived, self._rules),)
+        limits = (Waiving(self.limits, {*waived, *self._rules}),)
         return Lineup(maps, limits, replace(found, middle=middle), self.within)
 
     @cached_property
-    def _rules(self) -> frozenset[str]:
-        """The limits that only tell how a given figure stands to a rule."""
-        one = self.maps[0]
-        ball = one.ball(np.array([(pour.low + pour.high) / 2 for pour in one.pours]))
-        return frozenset(m.limit for m in margins(ball, self.limits) if m.rule_only)
+    def _rules(self) -> frozenset[Claim]:
+        """What only tells how a given figure stands to a rule; nor does it bind where that is free.
+
+        A rule may bind in one part or weight and not in another.
+        """
+        balls = (
+            one.ball(np.array([(pour.low + pour.high) / 2 for pour in one.pours]))
+            for one in self.maps
+        )
+        return frozenset(
+            Claim(margin.limit, margin.part, margin.weight)
+            for ball in balls
+            for margin in margins(ball, self.limits)
+            if margin.rule_only
+        )
 
     def claims(self, weights: Sequence[WeightResult]) -> list[Claim]:
         """Return every claim, the least telling first; `weights` are the nearest balls.
@@ -116,8 +125,7 @@ class Asked:
         fixed = [Claim(FIXED, pour.part) for pour in pours.values() if pour.fixed]
         target = [
             Claim(name)
-            for name, span in zip(NAMES, first.target.spans if first.target else (), strict=False)
-            if span.fixed
+            for name, _ in zip(NAMES, first.target.spans if first.target else (), strict=False)
         ]
         weighed = [Claim(WEIGHT, weight=one.label) for one in self.maps]
         classes = (
@@ -131,18 +139,20 @@ def _rank(limit: str) -> int:
     return max(found, default=0)
 
 
-def _waived(one: LinearMap, waived: Collection[Claim]) -> LinearMap:
-    """Return a weight class with its own claims let go: weight, target, fixed densities."""
+def _waived(one: LinearMap, waived: Collection[Claim], radius: float) -> LinearMap:
+    """Return a weight class with its own claims let go: weight, target, fixed densities.
+
+    No RG exceeds the `radius` of the largest ball: about an axis through the centre no point is
+    farther out, and about a parallel one through the CG the RG is less.
+    """
     target = one.target
     if target is not None:
-        ends = {
-            name: (0.05 * one.radius if name == NAMES[0] else 0.0, one.radius)
-            for name in NAMES
-            if Claim(name) in waived
-        }
-        target = _widened(target, ends)
+        target = _widened(target, {name: (0.0, radius) for name in NAMES if Claim(name) in waived})
+    least, most = POURABLE
     pours = tuple(
-        Pour(p.part, p.material, 0.05, 25.0, p.tolerance) if Claim(FIXED, p.part) in waived else p
+        replace(p, low=min(p.low, least), high=max(p.high, most))
+        if Claim(FIXED, p.part) in waived
+        else p
         for p in one.pours
     )
     weighed = Claim(WEIGHT, weight=one.label) not in waived

@@ -24,8 +24,8 @@ from shared.arrays import Array
 class Conflict:
     """Claims that are proven not to hold together, or were not found to from `starts` starts.
 
-    `minimal`: without any one of them a line-up was found, so none is there for nothing. `starts`
-    is 0 where it is `proven`.
+    There is at least one. `minimal`: without any one of them a line-up was found, so that each of
+    them is needed. `starts` is 0 where it is `proven`.
     """
 
     claims: tuple[Claim, ...]
@@ -44,6 +44,7 @@ def conflict(
 ) -> Conflict | None:
     """Return a smallest set of claims that can't hold together, or None where a line-up is found.
 
+    None, too, where nothing is found even with every claim let go: then no claim is to blame.
     The order in which claims are let go is fixed, and with it the answer. Where nothing is proven,
     the limits that don't bear on the best point found go before those that do.
     """
@@ -63,6 +64,8 @@ def conflict(
     waived = letting.go(rest, waived)
     kept = [c for c in claims if c not in waived and c.limit != CLASS]
     classes = tuple(one.label for one in asked.maps if one.label not in gone)
+    if not kept:
+        return None
     minimal = not letting.proven or all(_starts(asked, [*waived, c], solver) == 0 for c in kept)
     return Conflict(tuple(reversed(kept)), classes, minimal, letting.starts)
 

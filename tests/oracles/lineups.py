@@ -23,7 +23,8 @@ Span = tuple[float, float]
 class Line:
     """One mould and what is asked of it: cm, g, g/cm³; imbalances in ounces.
 
-    A target's figure is a span: its ends are the same where it is fixed.
+    A target's figure is a span: its ends are the same where it is fixed. `allowed` are the
+    tolerances of weight (g), low RG, differential and intermediate differential (cm).
     """
 
     solids: tuple[Ellipsoid, ...]
@@ -34,6 +35,7 @@ class Line:
     about: str = "cg"
     ranges: Sequence[Span] = RANGES
     spread: Sequence[float] = (0.02, 0.02, 0.02, 0.02)
+    allowed: tuple[float, float, float, float] = (30.0, 0.008, 0.0025, 0.0025)
     top: tuple[float | None, float | None] = (None, None)
     same: Mapping[str, str] = field(default_factory=dict)
     limits: str = ""
@@ -49,13 +51,15 @@ class Line:
 
     def text(self, order: Sequence[int] | None = None) -> str:
         """Return the scenario, its parts listed in `order`."""
-        third = "" if self.intermediate is None else ", intermediate_differential = 0.025"
+        weight, low, apart, inner = (float(tolerance) for tolerance in self.allowed)
+        third = f", intermediate_differential = {10 * inner}" if self.intermediate else ""
         lines = ['name = "m"', 'revision = "A"', "[units]", 'length = "mm"', 'weight = "kg"']
         lines += ['density = "g/cm3"', 'rg = "mm"', "[target]", f'about = "{self.about}"']
         lines += [f"rg = {_span(self.rg)}", f"differential = {_span(self.differential)}"]
         if self.intermediate is not None:
             lines.append(f"intermediate_differential = {_span(self.intermediate)}")
-        lines.append(f"tolerance = {{ weight = 0.03, rg = 0.08, differential = 0.025{third} }}")
+        two = f"rg = {10 * low}, differential = {10 * apart}"
+        lines.append(f"tolerance = {{ weight = {weight / 1000}, {two}{third} }}")
         lines += ["[weights]", *(f"{name} = {m / 1000}" for name, m in self.weights.items())]
         ends = [
             f"{k} = {v}" for k, v in zip(("min", "max"), self.top, strict=True) if v is not None

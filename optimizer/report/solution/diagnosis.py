@@ -58,7 +58,7 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
         )
         yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
         yield Notes(tuple(claim_line(claim, result, weights) for claim in conflict.claims))
-        yield Notes((_minimal(conflict),))
+        yield Notes((_minimal(conflict, asked),))
     remedies = found.remedies[:MOST]
     mould = ", with the mould shown below" if asked.chosen else ""
     if remedies:
@@ -106,22 +106,31 @@ def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]
     for one in conflicts:
         alone = len(one.weights) == 1
         key = (
-            one.proven,
+            one.starts,
+            one.minimal,
             *((c.limit, c.part, None if alone else c.weight) for c in one.claims),
         )
         groups.setdefault(key, (one, []))[1].extend(one.weights)
     yield from groups.values()
 
 
-def _minimal(conflict: Conflict) -> str:
+def _minimal(conflict: Conflict, asked: Scenario) -> str:
+    """Say what was shown of a conflict. Figures that it leaves open are still one for its weights.
+
+    A weight by itself has nothing to share.
+    """
+    named = {claim.limit for claim in conflict.claims}
+    figures = zip(TARGETS, asked.target.spans if asked.target else (), strict=False)
+    some = [name for name, _ in figures if name not in named and len(conflict.weights) > 1]
+    shared = f", with one {listed(some)} for all these weights" if some else ""
     if not conflict.proven:
-        return (
-            f"No line-up was found that keeps these together (from {conflict.starts} starts); "
-            "without any one of them one was found. Not proven."
-        )
+        said, end = f"No line-up was found that keeps these together{shared}", " Not proven."
+        said += f" (from {conflict.starts} starts)"
+    else:
+        said, end = f"Proven not to hold together{shared}", ""
     if conflict.minimal:
-        return "Proven not to hold together; without any one of them a line-up was found."
-    return "Proven not to hold together; some items may be unnecessary."
+        return f"{said}; without any one of them a line-up was found.{end}"
+    return f"{said}; some items may be unnecessary.{end}"
 
 
 def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) -> str:
@@ -136,8 +145,9 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
     if target is not None and claim.limit in TARGETS:
         number = TARGETS.index(claim.limit)
         allowed = None if result.exact else target.tolerances[number]
-        asked_for = _with_tolerance(units.rg, target.spans[number].low, allowed)
-        return f"{claim.limit} {asked_for}{there}"
+        span = target.spans[number]
+        least = "" if span.fixed else f"{units.rg.exact(span.low)} to "
+        return f"{claim.limit} {least}{_with_tolerance(units.rg, span.high, allowed)}{there}"
     if claim.limit == "class weight":
         told = [
             (

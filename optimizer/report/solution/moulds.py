@@ -28,7 +28,8 @@ def _page(found: MouldFrontier) -> Iterator[Block]:
     able = [point for point in found.points if point.found]
     title = f"{scenario.name}, revision {scenario.revision}"
     if not able:
-        yield Paragraph(f"{title}: no line-up exactly on target was found with any number of moulds.", "warning")
+        none = "no line-up exactly on target was found with any number of moulds"
+        yield Paragraph(f"{title}: {none}.", "warning")
         return
     first = able[0]
     best = max(able, key=lambda point: round(point.level, 2))

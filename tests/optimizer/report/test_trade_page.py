@@ -163,7 +163,10 @@ def test_no_line_up_at_all_is_told_without_a_plot(
     verdict = lineup(status="undecided")
     found = replace(curve, spots=spots, kinks=(), best=None, ranges=(), verdict=verdict)
     text = plain(trade_blocks(found))
-    assert "UNDECIDED. No line-up was found at any low RG from 2.510 to 2.580 in." in text
+    assert (
+        "UNDECIDED. No line-up exactly on target was found at any low RG from 2.510 to 2.580 in."
+        in text
+    )
     assert "Proven by a test." in text
     assert trade_data(found)["best"] is None
     assert "there is no curve to draw" in trade_picture(found).file()
@@ -176,7 +179,7 @@ def test_nothing_feasible_is_told_with_its_proof(
     verdict = lineup(status="infeasible")
     found = replace(curve, spots=spots, kinks=(), best=spots[0], ranges=(), verdict=verdict)
     text = plain(trade_blocks(found))
-    assert "INFEASIBLE at every low RG from " in text
+    assert "INFEASIBLE, exactly on target, at every low RG from " in text
     assert "The best is " in text
     assert "INFEASIBLE" not in plain(trade_blocks(curve))
     assert trade_data(found)["proof"] == "proven by a test"

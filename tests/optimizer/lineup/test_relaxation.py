@@ -1,0 +1,251 @@
+"""No ball that keeps what is asked lies outside a row or a bound of the relaxation.
+
+Balls are drawn, measured by the oracle, and asked for; some claims are spoiled and then waived. So
+the ball meets all that is left, whatever a solver says, and so must its columns in the relaxation.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+from oracles.balls import about_centre, weight_and_radii
+from oracles.lineups import NAMES, OUNCE, RADIUS, Line, solids
+from scipy.optimize import root
+
+from optimizer.linear.targets import NAMES as FIGURES
+from optimizer.lineup.proof import Relaxation
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.scenario import linear_maps, scenario
+from optimizer.studies.claims import FIXED, WEIGHT, Asked, Claim
+from shared.errors import InputError
+
+ROUNDING = 1e-8
+"""In the rows' own units (cm², cm, ratios, tolerances): a hundredth of what proves a box empty."""
+LEAST, MOST = 0.05, 25.0
+"""g/cm³: what may be poured at all."""
+
+
+@dataclass(frozen=True)
+class Balls:
+    """A line, one ball for each of its weights (their densities), and what it does not keep.
+
+    `aim` (3,) are the figures that the line shares, cm; `within` their tolerances every ball is.
+    """
+
+    line: Line
+    made: tuple[np.ndarray, ...]
+    waived: frozenset[Claim]
+    aim: np.ndarray
+    within: bool
+
+    def lineup(self) -> Lineup:
+        """What is left to be asked, as a line-up."""
+        some = scenario(self.line.text(), file="line.toml", target_required=True)
+        asked = Asked(linear_maps(some), some.limits, some.sharing, {})
+        return replace(asked.without(self.waived), within=self.within)
+
+
+def _densities(random: np.random.Generator) -> np.ndarray:
+    """Four densities: usual ones, or any from the lightest to the heaviest."""
+    if random.random() < 0.5:
+        return random.uniform((1.0, 0.5, 0.8, 1.0), (1.3, 1.5, 2.9, 3.6))
+    return np.exp(random.uniform(np.log(1.1 * LEAST), np.log(0.9 * MOST), 4))
+
+
+def _alike(random: np.random.Generator, line: Line, first: np.ndarray) -> np.ndarray:
+    """Other densities of the same low and high RG, the cover's the same: scipy's, or `first`."""
+    wanted = weight_and_radii(line.solids, first, line.about)[1][[0, 2]]
+    block = first[2] * random.uniform(0.8, 1.2)
+
+    def off(x: np.ndarray) -> np.ndarray:
+        some = weight_and_radii(line.solids, (first[0], x[0], block, x[1]), line.about)[1]
+        return some[[0, 2]] - wanted
+
+    with np.errstate(invalid="ignore"):
+        found = root(off, first[[1, 3]], tol=1e-13)
+    other = np.array([first[0], found.x[0], block, found.x[1]])
+    good = np.all((other > LEAST) & (other < MOST)) and np.max(np.abs(off(found.x))) < 1e-12
+    return other if good else first
+
+
+def _second(random, line, first, *, shared: bool, exact: bool) -> np.ndarray:
+    """The densities of another weight: of the same RGs where they must be, the cover's `shared`."""
+    if not exact:
+        other = np.clip(first * random.uniform(0.9, 1.1, 4), LEAST, MOST)
+        other[0] = first[0] if shared else other[0]
+        return other
+    if shared:
+        return _alike(random, line, first)
+    return first * random.uniform(max(0.8, LEAST / min(first)), 1.0)  # RGs don't change with scale
+
+
+def _drawn(random: np.random.Generator, kind: str, about: str, weights: int, within: bool) -> Balls:
+    """Balls, and a line round them; any claim may be spoiled and waived."""
+    line = Line(solids(random, kind), {}, (0.0, 0.0), (0.0, 0.0), None, about)
+    made, inner = [_densities(random)], random.random() < 0.5
+    shared = random.random() < 0.5 and (within or not (inner and kind == "aligned triaxial"))
+    for _ in range(weights - 1):
+        made.append(_second(random, line, made[0], shared=shared, exact=not within))
+    labels = ("15", "14")[:weights]
+    waived: set[Claim] = set()
+
+    def spoiled(claim: Claim, often: float = 0.3) -> bool:
+        if random.random() < often:
+            waived.add(claim)
+        return claim in waived
+
+    masses, radii, _ = zip(*(weight_and_radii(line.solids, x, about) for x in made), strict=True)
+    own = np.array([(low, high - low, high - middle) for low, middle, high in radii])
+    aim, allowed = own[0].copy(), np.array(line.allowed)
+    asked = [
+        float(m) * (random.uniform(0.3, 3.0) if spoiled(Claim(WEIGHT, weight=label)) else 1.0)
+        for label, m in zip(labels, masses, strict=True)
+    ]
+    if within:  # each tolerance as little as the balls need, or up to twice that
+        aim = np.abs(np.mean(own, axis=0) + random.normal(size=3) * random.choice([1e-3, 0.1]))
+        allowed[1:] = np.max(np.abs(own - aim), axis=0)
+        allowed[0] = 0.01 * random.random() * min(masses)
+        asked = [m + allowed[0] * random.uniform(-1.0, 1.0) for m in asked]
+        allowed = 1e-9 + allowed * random.choice([1.0, 2.0], 4)
+    figures = []
+    for name, value in zip(FIGURES, aim.tolist(), strict=True):
+        off = spoiled(Claim(name))
+        centre = max(0.001, value + random.uniform(-0.5, 0.5)) if off else value
+        a, b = random.random(2) * random.choice([0.0, 0.02, 1.0]) * centre
+        figures.append((centre - a, centre + b))
+    names = enumerate(NAMES[:4])
+    ranges = [_range(random, name, [x[i] for x in made], labels, spoiled) for i, name in names]
+    line = line.but(
+        weights=dict(zip(labels, asked, strict=True)),
+        rg=figures[0],
+        differential=figures[1],
+        intermediate=figures[2] if inner else None,
+        allowed=tuple(allowed.tolist()),
+        ranges=ranges,
+        same={"cover": '"all"'} if shared and weights > 1 else {},
+    )
+    if not inner:
+        waived.discard(Claim(FIGURES[2]))
+    line = _limited(random, line, made, spoiled)
+    return Balls(line, tuple(made), frozenset(waived), aim, within)
+
+
+def _range(random, name, values, labels, spoiled):
+    """A density range that holds the `values`, but at the ends that are spoiled for all weights."""
+    a, b = random.choice([1e-4, 0.1, 1.0]) * random.random(2)
+    low, high = max(LEAST, min(values) - a), min(MOST, max(values) + b)
+    if min(values) == max(values) and random.random() < 0.2:
+        fixed = values[0] if not spoiled(Claim(FIXED, name), 0.5) else random.uniform(LEAST, 3.0)
+        return (fixed, fixed)
+    if random.random() < 0.3 and high + 0.3 < MOST:  # all of them below the range
+        [spoiled(Claim("density min", name, label), 1.0) for label in labels]
+        return (high, high + 0.3)
+    return (low, high)
+
+
+def _limited(random, line, made, spoiled):
+    """The line with limits on imbalance and intermediate differential, kept by a hair or waived."""
+    masses, _, cgs = zip(*(weight_and_radii(line.solids, x, "cg") for x in made), strict=True)
+    tops = [float(abs(c[2])) * m / RADIUS / OUNCE for m, c in zip(masses, cgs, strict=True)]
+    labels = tuple(line.weights)
+    if max(tops) < 50.0 and random.random() < 0.7:
+        low, high = max(0.0, min(tops) - 1e-6), max(tops) + 1e-6
+        if random.random() < 0.3:
+            low, high = high, high + 1.0
+            [spoiled(Claim("top weight min", None, label), 1.0) for label in labels]
+        line = line.but(top=(low, high))
+    limits = []
+    ways = {bool(c[2] > 0.0) for c in cgs}
+    if len(ways) == 1 and min(abs(c[2]) for c in cgs) > 1e-9 and random.random() < 0.5:
+        up = ways.pop()
+        limits.append(f"pin_distance = {{ {'max = 1.0' if up else 'min = 100.0'} }}")
+    inner = []
+    for x in made:
+        _, (_, middle, high), _ = weight_and_radii(line.solids, x, line.about)
+        inner.append(10.0 * (high - middle))
+    if random.random() < 0.5:
+        most = max(inner) + random.choice([1e-6, 1.0, 300.0])
+        if random.random() < 0.3:
+            most = 0.5 * min(inner)
+            for label in labels:
+                spoiled(Claim("intermediate differential max", None, label), 1.0)
+        limits.append(f"intermediate_differential = {{ max = {most} }}")
+    if max(max(x) for x in made) < 3.8 and random.random() < 0.5:
+        limits.append('rulebook = "usbc"')
+    return line.but(limits="\n".join(limits))
+
+
+def _asked(random, *how) -> tuple[Balls, Lineup]:
+    """Balls and what is left to be asked of them; such as no reader takes for slips are drawn."""
+    while True:
+        balls = _drawn(random, *how)
+        try:
+            return balls, balls.lineup()
+        except InputError as error:
+            if not re.search("no RG of a ball|is above the differential", str(error)):
+                raise
+
+
+class Point:
+    """The balls as the relaxation's columns, from the oracle's figures alone."""
+
+    def __init__(self, balls: Balls, lineup: Lineup) -> None:
+        line, columns, self.c, self.axes = balls.line, lineup.columns, [], []
+        low, apart, inner = balls.aim
+        self.figures = (low, apart, inner if line.intermediate else 0.0)
+        lever = []
+        for j, (rho, one) in enumerate(zip(balls.made, lineup.maps, strict=True)):
+            mass, first, inertia = about_centre(line.solids, rho)
+            lever.append(first[2] ** 2 / mass)
+            across = lever[j] * np.array([1.0, 1.0, 0.0]) * (line.about == "cg")
+            self.axes.append((np.diag(inertia) - across) / mass)
+            self.c.append(float(first[2] / mass))
+            lever[j] /= one.mass
+        shared = np.array([low, low + apart, max(0.0, low + apart - self.figures[2])])
+        self.x = np.concatenate([np.zeros(columns.figures), lever, shared**2])
+        for places, rho in zip(columns.poured, balls.made, strict=True):
+            self.x[places] = rho
+
+    def inside(self, box) -> bool:
+        """Whether the balls are among those that a box is of."""
+        ranges, values = (*box.c, *box.figures), (*self.c, *self.figures)
+        held = all(a - 1e-9 <= x <= b + 1e-9 for x, (a, b) in zip(values, ranges, strict=True))
+        ordered = (
+            order is None or bool(np.all(np.diff(axes[list(order)]) >= -1e-9))
+            for axes, order in zip(self.axes, box.orders, strict=True)
+        )
+        return held and all(ordered)
+
+
+@pytest.mark.parametrize("within", [False, True])
+@pytest.mark.parametrize("weights", [1, 2])
+@pytest.mark.parametrize("about", ["cg", "centre"])
+@pytest.mark.parametrize("kind", ["aligned", "aligned triaxial"])
+def test_no_valid_ball_is_outside_any_row_or_bound(kind, about, weights, within):
+    """Of the whole box, and of a chain of ever smaller ones that hold the ball."""
+    random = np.random.default_rng([len(kind), len(about), weights, within])
+    for number in range(24):
+        balls, lineup = _asked(random, kind, about, weights, within)
+        relaxation, point = Relaxation(lineup, LinearSolver()), Point(balls, lineup)
+        box = relaxation.whole()
+        for _ in range(14):
+            lower, upper = relaxation.outer.bounds(box)
+            assert np.all(point.x >= lower - ROUNDING * (1.0 + np.abs(lower))), (number, balls)
+            assert np.all(point.x <= upper + ROUNDING * (1.0 + np.abs(upper))), (number, balls)
+            rows = list(relaxation.outer.rows(box))
+            broken = Rows.of(rows).broken(point.x)
+            scale = 1.0 + np.abs(Rows.of(rows).matrix) @ np.abs(point.x)
+            worst = int(np.argmax(broken / scale))
+            assert broken[worst] <= ROUNDING * scale[worst], (number, rows[worst], balls)
+            parts = relaxation.split(box, random.uniform(lower, upper))
+            holding = [part for part in parts if point.inside(part)]
+            assert bool(holding) == bool(parts), (number, balls)
+            if not parts:
+                break
+            box = holding[int(random.integers(len(holding)))]
+        if number % 4 == 0:  # the rows say more, and sooner
+            assert not relaxation.verdict().proven, (number, balls)

@@ -1,0 +1,109 @@
+"""A conflict names at least one claim, and says no more of it than was shown."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from oracles.lineups import manufactured
+
+from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.proof import Relaxation
+from optimizer.lineup.search import fruitless, search_rounds
+from optimizer.lineup.solve import LinearSolver
+from optimizer.report.document import Notes
+from optimizer.report.solution.diagnosis import diagnosis_blocks
+from optimizer.scenario import linear_maps, scenario
+from optimizer.studies import conflict as studied
+from optimizer.studies.claims import Asked, Claim
+from optimizer.studies.conflict import Conflict, conflict
+from optimizer.studies.diagnosis import Diagnosis
+
+
+def _infeasible(number, share):
+    """A triaxial core within 0.01 g/cm³ of a ball that is made, asked for another third RG."""
+    random = np.random.default_rng([77, number])
+    line, made = manufactured(random, "aligned triaxial", "cg", intermediate=True)
+    inner = share * line.intermediate[0]
+    line = line.but(intermediate=(inner, inner), ranges=[(x - 0.01, x + 0.01) for x in made])
+    some = scenario(line.text(), file="x.toml", target_required=True)
+    return some, Asked(linear_maps(some), some.limits, some.sharing, {}), solve_lineup(some)
+
+
+@pytest.mark.parametrize("number", range(3))
+def test_a_conflict_with_an_intermediate_differential_is_not_empty_and_is_minimal(number):
+    """With every claim let go a ball is left, whatever it is: so nothing is proven then."""
+    _, asked, result = _infeasible(number, 0.8)
+    assert result.status == "infeasible"
+    solver, claims = LinearSolver(), asked.claims(result.weights)
+    assert not Relaxation(asked.without(claims), solver).verdict().proven
+    found = conflict(asked, result.weights, solver)
+    assert found.claims
+    assert found.proven
+    kept = [c for c in claims if c not in found.claims]
+    assert Relaxation(asked.without(kept), solver).verdict().proven
+    for one in found.claims if found.minimal else ():
+        left = asked.without([*kept, one])
+        near = [(left.columns.middle, None)]
+        start = [
+            (
+                left.columns.filled(
+                    [w.ball.densities for w in result.weights],
+                    left.columns.middle[left.columns.figures :],
+                ),
+                None,
+            )
+        ]
+        rounds = [near, start, *search_rounds(left, left.columns.middle)]
+        assert not fruitless(left, solver, rounds)
+
+
+@pytest.mark.parametrize("proven", [True, False])
+def test_where_no_claim_is_to_blame_there_is_no_conflict(monkeypatch, proven):
+    """As if nothing were ever possible, whatever is let go."""
+    _, asked, result = _infeasible(0, 0.8)
+    monkeypatch.setattr(studied, "_proven", lambda *_: proven)
+    monkeypatch.setattr(studied, "_starts", lambda *_: 17)
+    assert conflict(asked, result.weights, LinearSolver()) is None
+
+
+def _said(found, result, asked=None):
+    told = Diagnosis((found,), (), (), None, {"15": False}, ())
+    shown = result if asked is None else replace(result, scenario=asked)
+    blocks = [b for b in diagnosis_blocks(told, shown) if isinstance(b, Notes)]
+    return blocks[1].lines[0]
+
+
+def test_the_words_say_only_what_was_shown():
+    """A line-up without each claim only where one was found; what is shared besides is named."""
+    _, _, result = _infeasible(0, 0.8)
+    (label,) = (w.label for w in result.weights)
+    claims = (Claim("low RG"), Claim("class weight", None, label))
+    shown = _said(Conflict(claims, (label,), True, 0), result)
+    assert shown == "Proven not to hold together; without any one of them a line-up was found."
+    shown = _said(Conflict(claims, (label,), False, 0), result)
+    assert shown == "Proven not to hold together; some of them may be unnecessary."
+    shown = _said(Conflict(claims, (label, label), True, 9), result)
+    assert shown == (
+        "No line-up was found that keeps these together, with one differential and intermediate "
+        "differential for all these weights (from 9 starts); without any one of them a line-up "
+        "was found. Not proven."
+    )
+
+
+def test_a_rule_that_only_tells_of_one_part_still_binds_another():
+    """The cover's density is given, so the rule's limit on it is not for the solver to keep."""
+    line, made = manufactured(np.random.default_rng(5), "aligned", "cg")
+    ranges = [(made[0], made[0]), *((x - 0.1, x + 0.1) for x in made[1:])]
+    text = line.but(ranges=ranges, limits='rulebook = "usbc"').text()
+    some = scenario(text, file="x.toml", target_required=True)
+    asked = Asked(linear_maps(some), some.limits, some.sharing, {})
+    (ball,) = asked.without([]).balls(asked.without([]).columns.middle)
+    bound = [
+        m.part
+        for limit in asked.without([]).limits
+        for m in limit.margins(ball)
+        if m.limit == "USBC density max"
+    ]
+    assert bound == ["mantle", "block", "insert"]
