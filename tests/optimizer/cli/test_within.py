@@ -1,8 +1,8 @@
 """A target that can't be met exactly, but is within its tolerances: every command, and all agree.
 
 The ball is a sphere with a spheroid in its middle. Mass and RGs at chosen densities are closed
-forms (sphere: 2/5 m R²; spheroid: 2/5 m a² about its axis, m (a² + c²) / 5 across), and the target is
-asked a known share of each tolerance beside them.
+forms (sphere: 2/5 m R²; spheroid: 2/5 m a² about its axis, m (a² + c²) / 5 across), and the target
+is asked a known share of each tolerance beside them.
 """
 
 from __future__ import annotations
