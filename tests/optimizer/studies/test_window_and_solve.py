@@ -106,7 +106,7 @@ def test_what_is_inside_can_be_solved_for_at_that_intermediate_differential(yew)
     assert high - low > 0.01 * INCH
     for share, inside in ((-0.02, False), (0.02, True), (0.98, True), (1.02, False)):
         aim = (low + share * (high - low)) / INCH
-        text = one.replace("= 2.560 ", f"= {rg / INCH} ").replace("= 0.033\n", f"= {aim}\n")
+        text = one.replace("= 2.560\n", f"= {rg / INCH}\n").replace("= 0.033\n", f"= {aim}\n")
         asked = scenario(text, file="yew.toml", target_required=True)
         assert asked.target is not None
         assert (asked.target.rg.low, asked.target.differential.low) == (
