@@ -28,7 +28,8 @@ def _infeasible(number, share):
     inner = share * line.intermediate[0]
     line = line.but(intermediate=(inner, inner), ranges=[(x - 0.01, x + 0.01) for x in made])
     some = scenario(line.text(), file="x.toml", target_required=True)
-    return some, Asked(linear_maps(some), some.limits, some.sharing, {}), solve_lineup(some)
+    asked = Asked(linear_maps(some), some.limits, some.sharing, {})
+    return some, asked, solve_lineup(some, exact=True)
 
 
 @pytest.mark.parametrize("number", range(3))
