@@ -70,6 +70,10 @@ class Row:
 
     def bound(self, side: str) -> float | None:
         """The bound at the side "min" or "max", None where it is open."""
+        least = self.tightest
+        if least.middle is not None:
+            allowed = abs(least.bound - least.middle)
+            return least.middle + (allowed if side == "max" else -allowed)
         return next((m.bound for m in self.margins if m.limit.endswith(side)), None)
 
 

@@ -151,3 +151,13 @@ def test_a_whisker_is_one_tolerance_to_either_side(results):
             if left > LEFT and right < RIGHT:
                 assert right - left == pytest.approx(2 * least.tolerance * per, abs=0.11)
         assert bool(found) == (least.tolerance is not None)
+
+
+def test_what_is_left_of_a_tolerance_stands_between_both_its_ends(results):
+    weight = results[0].weights[0].roomed()
+    found = {row.tightest.limit: row for row in rows(weight) if row.tightest.middle is not None}
+    assert len(found) == len(weight.deviations)
+    for off in weight.deviations:
+        row = found[off.limit]
+        assert row.bound("min") == pytest.approx(off.asked - off.tolerance, rel=1e-12)
+        assert row.bound("max") == pytest.approx(off.asked + off.tolerance, rel=1e-12)
