@@ -71,7 +71,7 @@ def measured_data(result: LineupResult) -> dict[str, Any]:
     psa = psa_data([weight.ball for weight in result.weights])
     return {
         "status": result.status,
-        "target": target_data(scenario, result.figures),
+        "target": target_data(scenario, result.figures, given),
         "weights": [_weight(weight, scenario, psa) for weight in result.weights],
         "smallest_margin": None if smallest is None else margin_data(smallest),
         "largest_deviation": _largest(result),
@@ -92,9 +92,11 @@ def identity(scenario: Scenario) -> dict[str, str]:
     }
 
 
-def target_data(scenario: Scenario, figures: Iterable[float]) -> dict[str, Any]:
+def target_data(
+    scenario: Scenario, figures: Iterable[float], as_number: Callable[[float], float] = number
+) -> dict[str, Any]:
     """Return the target's figures as met, inches."""
-    return _figures(figures, given) | {"about": scenario.about}
+    return _figures(figures, as_number) | {"about": scenario.about}
 
 
 def _figures(figures: Iterable[float], as_number: Callable[[float], float]) -> dict[str, Any]:
