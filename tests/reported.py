@@ -9,8 +9,9 @@ import numpy as np
 from optimizer_texts import SHELLS
 from oracles.lineups import manufactured
 
-from optimizer.lineup.pipeline import measured, solve_lineup
+from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, Search
+from optimizer.lineup.stating import measured
 from optimizer.report.compare.page import comparison_report
 from optimizer.report.document import Report
 from optimizer.report.overview.page import Overview, overview

@@ -15,9 +15,9 @@ import numpy as np
 from optimizer.linear.maps import LinearMap, Pour
 from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import stated
-from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
+from optimizer.lineup.stating import measured
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array, frozen
 from shared.tolerances import ARITHMETIC, DENSITY_STEP

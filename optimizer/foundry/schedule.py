@@ -15,8 +15,8 @@ from optimizer.foundry.counting import largest
 from optimizer.foundry.readability import coarsest_readability
 from optimizer.foundry.shop import Shop
 from optimizer.foundry.worksheet import MIXED, Worksheet, worksheet
-from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.lineup.stating import measured
 from optimizer.mixing import Mix
 from optimizer.shown import Shown
 from shared.errors import InputError, Problem

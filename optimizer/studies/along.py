@@ -19,11 +19,11 @@ from optimizer.linear.targets import Span
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.engine import Engine, Peak
 from optimizer.lineup.margins import margins
-from optimizer.lineup.pipeline import as_stated, measured, shortfalls
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.lineup.rows import Lineup, row_names
 from optimizer.lineup.search import Start, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.lineup.stating import as_stated, measured, shortfalls
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.studies.claims import Claim
 from shared.arrays import Array

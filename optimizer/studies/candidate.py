@@ -11,10 +11,11 @@ import numpy as np
 
 from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import outside
-from optimizer.lineup.pipeline import as_stated, measured, shortfalls, solve_lineup
+from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import groups, poured
+from optimizer.lineup.stating import as_stated, measured, shortfalls
 from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from optimizer.studies.bands import Band, box, shared

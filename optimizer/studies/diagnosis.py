@@ -14,12 +14,12 @@ import numpy as np
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.columns import coupled
-from optimizer.lineup.pipeline import measured
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
+from optimizer.lineup.stating import measured
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.scenario.positions import Path
 from optimizer.studies.changes import walls

@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from optimizer.lineup.group import Told
 from optimizer.lineup.moulds import MouldSearch, Walked
-from optimizer.lineup.pipeline import Told, solve_lineup
+from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.starts import Rank, Starts
 from optimizer.scenario import Scenario, read_again

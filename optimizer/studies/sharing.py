@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from optimizer.lineup.pipeline import Told, solve_lineup
+from optimizer.lineup.group import Told
+from optimizer.lineup.pipeline import solve_lineup
 from optimizer.scenario import Scenario
 from optimizer.studies.links import LinkSearch
 from optimizer.studies.pours import Point

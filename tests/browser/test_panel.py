@@ -12,7 +12,7 @@ import pytest
 from reported import CORES, LINES, MOULD, line
 
 from optimizer.foundry.rounding import fixed
-from optimizer.lineup.pipeline import measured
+from optimizer.lineup.stating import measured
 from optimizer.report.axes import TILTED
 from optimizer.report.axis_words import no_low_axis
 from optimizer.report.check.checking import checked

@@ -7,9 +7,9 @@ import sys
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final, TypeGuard
 
-from optimizer.lineup.pipeline import fixed_and_broken, shortfalls
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import row_name
+from optimizer.lineup.stating import fixed_and_broken, shortfalls
 from optimizer.report.solution.data import identity, measured_data
 from shared.errors import InputError, Problem
 

@@ -15,8 +15,8 @@ from typing import Any, Final
 
 from optimizer.linear.maps import Dimension, LinearMap
 from optimizer.lineup.columns import coupled
-from optimizer.lineup.pipeline import measured, shortfalls
 from optimizer.lineup.result import LineupResult, Search, Status, WeightResult
+from optimizer.lineup.stating import measured, shortfalls
 from optimizer.report.solution.agreement import (
     AGREE,
     check_measured,

@@ -7,8 +7,8 @@ import json
 import numpy as np
 import pytest
 
-from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import Infeasible, LineupResult, Search
+from optimizer.lineup.stating import measured
 from optimizer.report.solution.data import solution
 from optimizer.scenario import linear_maps, read_scenario
 

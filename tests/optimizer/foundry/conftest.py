@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from optimizer_texts import plain_juniper
 
-from optimizer.lineup.pipeline import measured, solve_lineup
+from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.lineup.stating import measured
 from optimizer.scenario import scenario
 
 

@@ -11,9 +11,9 @@ from oracles.steps import grid, least, measured, pointed
 
 from optimizer.foundry.bend import Bend
 from optimizer.foundry.steps import on_steps
-from optimizer.lineup.pipeline import measured as weight_result
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
+from optimizer.lineup.stating import measured as weight_result
 from optimizer.scenario import scenario
 
 NOTHING_BETTER = 1e-3

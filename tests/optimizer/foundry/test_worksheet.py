@@ -11,8 +11,8 @@ import pytest
 
 from optimizer.foundry.schedule import schedule
 from optimizer.foundry.worksheet import worksheet
-from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import LineupResult, Search
+from optimizer.lineup.stating import measured
 from optimizer.report.document import Report
 from optimizer.report.schedule.data import schedule_data
 from optimizer.report.schedule.page import schedule_blocks

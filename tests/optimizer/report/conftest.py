@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from optimizer.lineup.pipeline import measured
 from optimizer.lineup.result import Infeasible, LineupResult, Search
+from optimizer.lineup.stating import measured
 from optimizer.scenario import linear_maps, scenario
 from shared.arrays import frozen
 

@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from optimizer_texts import JUNIPER
 
-from optimizer.lineup.pipeline import measured, solve_lineup
+from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.stating import measured
 from optimizer.report.compare.better import better_lines, caution_lines
 from optimizer.report.compare.page import comparison_blocks
 from optimizer.report.document import Table

@@ -1,0 +1,103 @@
+"""One group of weights that are solved together: on target, within tolerance, or nearest to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from optimizer.lineup.proof import Relaxation
+from optimizer.lineup.result import Status
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.search import best_found, binding_rows, nearest_found, search_rounds
+from optimizer.lineup.solve import LinearSolver, Rows
+from shared.arrays import Array
+
+Told = Callable[[str, float], None]
+"""Hears, while the search goes on, the weights it is at and the best smallest margin so far."""
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """What the search says of one group of weights, before anything is stated or measured.
+
+    `exact_proven`: that the exact target can't be met is proven, whatever its tolerances allow.
+    """
+
+    lineup: Lineup
+    x: Array
+    status: Status
+    starts: int
+    exact_proven: bool = False
+    limits_kept: bool = True
+    weight_kept: bool = True
+    binding: frozenset[str] = frozenset()
+
+
+def solved(
+    lineup: Lineup, start: Array, solver: LinearSolver, told: Told, *, exact: bool
+) -> Solution:
+    """Return the densities of one group of weights, the search led by `start`.
+
+    On target; else, unless only the `exact` target will do, within its tolerances; else nearest.
+    """
+    found = _on_target(lineup, start, solver, told)
+    if found.status != "feasible" and not exact:
+        found = _within(found, solver, told)
+    return _nearest(found, solver) if found.status in ("infeasible", "undecided") else found
+
+
+def _on_target(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) -> Solution:
+    """Return the densities of one group of weights that meet the target exactly.
+
+    Or the best point found, and whether it is proven that there are none.
+    """
+    labels = ", ".join(lineup.labels)
+    hears = partial(told, labels)
+    found = best_found(lineup, solver, search_rounds(lineup, start), hears)
+    if found.good:
+        return Solution(lineup, found.x, "feasible", found.starts)
+    verdict = Relaxation(lineup, solver).verdict()
+    starts = found.starts
+    if verdict.points and not verdict.proven:
+        figures = lineup.columns.middle[lineup.columns.figures :]
+        points = [(np.concatenate([point, figures]), None) for point in verdict.points]
+        again = best_found(lineup, solver, [points], hears)
+        starts += again.starts
+        if again.good:
+            return Solution(lineup, again.x, "feasible", starts)
+    status: Status = "infeasible" if verdict.proven else "undecided"
+    return Solution(lineup, found.x, status, starts, verdict.proven)
+
+
+def _within(tried: Solution, solver: LinearSolver, told: Told) -> Solution:
+    """Return the densities whose largest deviation is least, where it is within the tolerances.
+
+    Else the same point as before, and whether it is proven that there are none.
+    """
+    lineup = replace(tried.lineup, within=True)
+    led = nearest_found(tried.lineup, solver, [tried.x], weight_kept=False)
+    if led.meets_targets and float(np.min(Rows.of(lineup.margin_rows(led.x)).levels(led.x))) >= 0.0:
+        return replace(tried, x=led.x, status="within_tolerance")
+    answer = _on_target(lineup, led.x, solver, told)
+    status = "within_tolerance" if answer.status == "feasible" else answer.status
+    x = tried.x if status != "within_tolerance" else answer.x
+    return replace(tried, x=x, status=status, starts=tried.starts + answer.starts)
+
+
+def _nearest(tried: Solution, solver: LinearSolver) -> Solution:
+    """Return the same with the nearest line-up: on its class weights, if that can be."""
+    weight_kept = True
+    near = nearest_found(tried.lineup, solver, [tried.x], weight_kept=weight_kept)
+    if not near.meets_targets:
+        weight_kept = False
+        near = nearest_found(tried.lineup, solver, [tried.x], weight_kept=weight_kept)
+    return replace(
+        tried,
+        x=near.x,
+        limits_kept=near.meets_targets,
+        weight_kept=weight_kept,
+        binding=binding_rows(tried.lineup, solver, near.x, weight_kept=weight_kept),
+    )
