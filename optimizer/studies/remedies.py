@@ -125,12 +125,15 @@ def _moved(
     Within the rulebook if there is one; one that does exactly comes before one that does within
     tolerance.
     """
-    remedies, kept = list[Remedy](), within_rules(some, lineup)
-    for way, numbers in itertools.product(_ways(lineup), (some, kept)):
-        amounts = least_moves(way, numbers, starts, solver)
-        remedy = None if amounts is None else _written(of, numbers, amounts)
-        remedies += [] if remedy is None else [remedy]
-        if remedy is not None and remedy.exact and not remedy.left:
+    remedies = list[Remedy]()
+    for way in _ways(lineup):
+        for numbers in (some, within_rules(some, lineup)):  # the second is asked for less
+            amounts = least_moves(way, numbers, starts, solver)
+            remedy = None if amounts is None else _written(of, numbers, amounts)
+            remedies += [] if remedy is None else [remedy]
+            if amounts is None or (remedy is not None and not remedy.left):
+                break
+        if any(remedy.exact and not remedy.left for remedy in remedies):
             break
     return min(remedies, key=lambda one: one.rank, default=None)
 
