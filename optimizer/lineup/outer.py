@@ -47,8 +47,7 @@ class Outer:
     """
 
     def __init__(self, lineup: Lineup) -> None:
-        self.lineup, self.maps = lineup, lineup.maps
-        self.n = lineup.columns.figures
+        self.lineup, self.maps, self.n = lineup, lineup.maps, lineup.columns.figures
         self.count = self.n + len(self.maps) + 3
         self.aligned = all(one.aligned for one in self.maps)
         target = self.maps[0].target
@@ -56,8 +55,7 @@ class Outer:
             raise ValueError("what is proven is of a target and of a mould that are given")
         self.asked = target.intermediate is not None
         self.spans = (target.rg, target.differential, target.intermediate or Span(0.0, 0.0))
-        allowed = (*target.tolerances, None)[:3]
-        self.tolerances = tuple(lineup.within * (off or 0.0) for off in allowed)
+        self.tolerances = [lineup.within * (t or 0.0) for t in (*target.tolerances, None)][:3]
         self.mass = tuple(self._figure(k, one.volumes) for k, one in enumerate(self.maps))
         self.inertias = tuple(self._inertias(k) for k in range(len(self.maps)))
         self.masses = tuple(self._masses(k) for k in range(len(self.maps)))
@@ -177,6 +175,8 @@ class Outer:
         if order is None or not self.aligned:
             return
         A, C, B = (inertias[axis][0] for axis in order)
+        yield C.at_least(A, "low ≤ intermediate")
+        yield B.at_least(C, "intermediate ≤ high")
         low, apart, inner = self.own(k, box)
         if low[0] < low[1]:
             for line in tangents(low, apart[1]):

@@ -138,3 +138,18 @@ def _pouring(one, densities):
 
 def _own_columns(one, maps):
     return type(one).of(maps, one.limits, {})
+
+
+@pytest.mark.parametrize("about", ["cg", "centre"])
+def test_the_axes_of_a_ball_keep_their_order_within_the_bands(lineup, about):
+    """The bands of two RGs may overlap, and a limit holds what one ball's own RGs differ by.
+
+    All densities are given: the limit is a tenth below, or above, what the ball is measured to be.
+    """
+    for number in range(6):
+        line, made = manufactured(np.random.default_rng(number), "aligned triaxial", about)
+        _, (_, middle, high), _ = weight_and_radii(line.solids, made, about)
+        line = line.but(ranges=[(x, x) for x in made], top=(None, None))
+        for share, missed in ((0.9, True), (1.1, False)):
+            rule = f"intermediate_differential = {{ max = {10.0 * share * (high - middle)} }}"
+            assert _proven(lineup(line.but(limits=rule)), within=True) == missed, number

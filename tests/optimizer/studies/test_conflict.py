@@ -84,7 +84,7 @@ def test_the_words_say_only_what_was_shown():
     shown = _said(Conflict(claims, (label,), True, 0), result)
     assert shown == "Proven not to hold together; without any one of them a line-up was found."
     shown = _said(Conflict(claims, (label,), False, 0), result)
-    assert shown == "Proven not to hold together; some of them may be unnecessary."
+    assert shown == "Proven not to hold together; some items may be unnecessary."
     shown = _said(Conflict(claims, (label, label), True, 9), result)
     assert shown == (
         "No line-up was found that keeps these together, with one differential and intermediate "
