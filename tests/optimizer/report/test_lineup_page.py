@@ -200,7 +200,7 @@ def test_a_rule_for_heavier_balls_is_told_as_one_that_may_not_apply(lineup, tilt
     )
     densities = {"15": (1.1, 2.9), "12": (1.1, 2.9)}
     told = screen(lineup(text, densities))
-    assert "outside a rule on what the scenario gives (see the warnings)" in told.splitlines()[0]
+    assert "what the scenario asks for breaks a rule (see the warnings)" in told.splitlines()[0]
     assert "Warning: 15 lb: USBC differential" in told
     assert re.search(
         r"Warning: 12 lb: USBC differential .* \(0\.060: worded for 13 lb or more, may not", told

@@ -96,7 +96,8 @@ def test_a_target_that_one_figure_alone_makes_shared_is_told():
         rg=(line.rg[0] * random.uniform(0.93, 1.07),) * 2,
         differential=(max(0.005, line.differential[0] + random.uniform(-0.05, 0.3)),) * 2,
     )
-    found = diagnose(_solved(line.text()))
+    asked = scenario(line.text(), file="line.toml", target_required=True)
+    found = diagnose(solve_lineup(asked, exact=True))
     alone = [r for r in found.remedies if r.changes[0].path[0] == "target"]
     assert alone
     assert found.no_common is False
