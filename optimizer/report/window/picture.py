@@ -77,7 +77,9 @@ def _body(
         if balls:
             yield from _balls(sheet, balls, places, found)
     else:
-        yield text(LEFT, TOP + 40, "No weight can be made: there is no window to draw.")
+        none = all(one.alone.none for one in found.weights)
+        why = "No weight can be made exactly" if none else "No window was found"
+        yield text(LEFT, TOP + 40, f"{why}: there is nothing to draw.")
     yield from _legend(found, names, nearest=bool(balls))
 
 
