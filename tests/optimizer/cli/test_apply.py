@@ -27,9 +27,9 @@ def test_the_diagnosis_names_lines_and_changes(samespin, hazel):
     line = 1 + hazel.read_text().splitlines().index(
         next(row for row in hazel.read_text().splitlines() if row.startswith("differential"))
     )
-    assert f"- differential 0.050 in (line {line})" in ran.out
+    assert f"- differential 0.050 ± 0.001 in (line {line})" in ran.out
     assert "- 1. differential 0.05 → " in ran.out
-    assert "Each for itself, 14 lb and 13 lb can be made, 16 lb and 15 lb can't." in ran.out
+    assert "On their own, 14 lb and 13 lb can be made; 16 lb and 15 lb can't." in ran.out
     assert "--apply 1 -o NEW.toml" in ran.out + ran.err
 
 

@@ -209,7 +209,9 @@ def test_undecided_is_its_own_code(samespin, monkeypatch) -> None:
 
     solve = pipeline.solve_lineup
     monkeypatch.setattr(
-        pipeline, "solve_lineup", lambda *given: replace(solve(*given), status="undecided")
+        pipeline,
+        "solve_lineup",
+        lambda *given, **how: replace(solve(*given, **how), status="undecided"),
     )
     assert samespin("solve", "alder.toml").code == 6
     assert samespin("schedule", "alder.toml").code == 6

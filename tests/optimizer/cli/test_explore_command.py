@@ -324,7 +324,7 @@ def test_a_rack_alone_has_only_so_many(samespin, shells):
         (
             ("shells.toml", "--samples", "3", "-o", "t.csv", "--jobs", "2", "--scheduler", "x"),
             2,
-            "a cluster runs as much at a time as it has workers for",
+            "a cluster uses all of its workers",
         ),
         (("alder.toml", "--samples", "3", "-o", "t.csv"), 3, "no dimension is free"),
         (("birch.toml", "--samples", "3", "-o", "t.csv"), 3, "[target]"),

@@ -21,7 +21,7 @@ def test_it_is_told_under_the_line_up_and_in_the_same_object(samespin):
 def test_a_line_up_that_was_not_found_says_that_nothing_is_told(samespin):
     ran = samespin("solve", "cedar.toml", "--worth")
     assert ran.code == 4
-    assert "--worth: nothing is worth anything" in ran.err
+    assert "--worth: there is no line-up exactly on target" in ran.err
     assert "is worth\n" not in ran.out
 
 
@@ -39,4 +39,4 @@ def test_an_interrupt_leaves_the_line_up(samespin, monkeypatch):
     ran = samespin("solve", "alder.toml", "--worth")
     assert ran.code == 0
     assert "FEASIBLE" in ran.out
-    assert "interrupted, and not told" in ran.err
+    assert "interrupted; the line-up alone is shown" in ran.err

@@ -157,7 +157,7 @@ def test_arrows_lead_the_way_a_limit_may_move():
         for tip in re.findall(rf"class='endless' d='M {MIDDLE},[\d.]+ H ([\d.]+)", file)
     ]
     both = [one for one in drawn(pictures["short-by-stuck"]) if one.startswith("class weight")]
-    least = [one for one in drawn(pictures["short-by-stuck"]) if one.startswith("greatest")]
+    least = [one for one in drawn(pictures["short-by-stuck"]) if one.startswith("maximum")]
     assert len(both) == 3
     assert len(least) == 2
     assert ways == [1, -1] * (1 + len(both)) + [1] * len(least)

@@ -207,7 +207,7 @@ FIELDS = {
         '[expected]\nstatus = "possible"\n[limits]',
         (
             't.toml:55:1: expected status: is not one of the choices ("possible"); '
-            'write "feasible" or "infeasible"'
+            'write "feasible", "within_tolerance" or "infeasible"'
         ),
     ),
     "a target's missing end": (
