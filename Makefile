@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 
-.PHONY: demo test check whole cover bench bench-moulds clean
+.PHONY: demo test check whole lowest cover bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -19,6 +19,15 @@ check: test
 
 whole: $(VENV)/.installed-dev  # with the slow tests, and all random cases: `make test` tries a quarter
 	@SAMESPIN_WHOLE=1 $(BIN)/pytest -q -n auto --dist worksteal
+
+LOWEST := .venv-lowest
+lowest: $(VENV)/.installed-dev  # some tests with the lowest versions that pyproject.toml declares, on the lowest Python
+	@$(BIN)/python -m venv --clear $(LOWEST)
+	@$(BIN)/python tests/lowest.py > $(LOWEST)/constraints.txt
+	@$(LOWEST)/bin/python -m pip install --quiet --disable-pip-version-check -c $(LOWEST)/constraints.txt \
+		-e '.[cad,cluster,sheets,tables]' pytest pytest-xdist hypothesis jsonschema
+	@$(LOWEST)/bin/samespin solve scenarios/juniper.toml > /dev/null
+	@$(LOWEST)/bin/pytest -q -n auto -p no:cacheprovider -o filterwarnings=ignore -m "not slow" -k "not nothing_heavy" $$($(BIN)/python tests/lowest.py --tests)
 
 cover: $(VENV)/.installed-dev  # the same tests, half as long again, with what they pass through
 	@$(BIN)/pytest -q -n auto --dist worksteal --cov --cov-report=term
@@ -44,4 +53,4 @@ $(VENV)/.installed-dev: pyproject.toml | $(VENV)/bin/python
 	@touch $@ $(VENV)/.installed
 
 clean:
-	rm -rf $(VENV) build *.egg-info .mypy_cache .ruff_cache .pytest_cache .coverage
+	rm -rf $(VENV) $(LOWEST) build *.egg-info .mypy_cache .ruff_cache .pytest_cache .coverage

@@ -12,7 +12,8 @@ An infeasible or an undecided line-up is a result, not an error.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,11 @@ class Problem:
         value = "" if self.value is None else f" ({self.value})"
         instead = "" if self.instead is None else f"; {self.instead}"
         return f"{place}: {self.what}{value}{instead}" if place else f"{self.what}{value}{instead}"
+
+
+def errors_data(problems: Iterable[Problem]) -> dict[str, Any]:
+    """Return what is wrong as the one JSON object that says so."""
+    return {"format": "samespin/error@1", "errors": [asdict(problem) for problem in problems]}
 
 
 class SamespinError(Exception):

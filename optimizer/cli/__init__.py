@@ -5,17 +5,36 @@ from __future__ import annotations
 
 def main() -> None:
     """Run the command that was typed, and leave with its exit code."""
+    import sys
+
+    from optimizer.cli import interrupts
+    from shared import stopping
+
+    as_json = "--json" in sys.argv
+    try:
+        interrupts.listen(as_json=as_json)
+        _open_streams(as_json=as_json)
+        from optimizer.cli.app import run
+
+        code = run(sys.argv[1:])
+        interrupts.ignore()
+    except BaseException:  # an import that is interrupted may raise anything
+        if not stopping.asked():
+            raise
+        interrupts.ignore()
+        code = interrupts.told(as_json=as_json)
+    sys.exit(code)
+
+
+def _open_streams(*, as_json: bool) -> None:
+    """See to it that both streams can be written to, whatever this process was given."""
     import io
     import os
     import sys
-
-    from optimizer.cli.app import run
 
     if sys.stdout is None:  # closed (`>&-`): what is written is refused by the system, and told
         sys.stdout = os.fdopen(os.open(os.devnull, os.O_RDONLY), "w", encoding="utf-8")
     if sys.stderr is None:
         sys.stderr = os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8")
     if isinstance(sys.stdout, io.TextIOWrapper):  # a screen that lacks a sign shows another one
-        utf8 = "utf-8" if "--json" in sys.argv else None
-        sys.stdout.reconfigure(encoding=utf8, errors="replace")
-    sys.exit(run(sys.argv[1:]))
+        sys.stdout.reconfigure(encoding="utf-8" if as_json else None, errors="replace")

@@ -13,6 +13,7 @@ import typer
 
 from optimizer.cli import files, frame, lock
 from optimizer.cli.progress import Told, progress
+from shared import stopping
 from shared.errors import InputError, StoppedError
 
 if TYPE_CHECKING:
@@ -126,6 +127,7 @@ def _grow(store: Store, lines: Iterator[bytes], done: int, wanted: int) -> None:
     try:
         files.grow(store.rows, store.table.header, lines, anew=done == 0)
     except KeyboardInterrupt:
+        stopping.heard()
         raise StoppedError(f"interrupted {_kept(store, done, wanted)}") from None
     except InputError as error:
         (problem, *others) = error.problems

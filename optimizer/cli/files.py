@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from shared import stopping
 from shared.drafts import draft
 from shared.errors import InputError, Problem
 
@@ -131,13 +132,17 @@ def _refuse_input(path: Path, read: Iterable[str]) -> None:
 
 
 def write(files: Mapping[Path, bytes], *, force: bool) -> None:
-    """Write all `files`: each beside its place first, then all are moved there."""
+    """Write all `files`: each beside its place first, then all are moved there.
+
+    With that the run is as good as done, and no longer interrupted.
+    """
     for path in files:
         refuse(path, force=force)
     drafts = {path: draft(path) for path in files}
     try:
         for path, content in files.items():
             drafts[path].write_bytes(content)
+        stopping.finish()
         for path, written in drafts.items():
             written.replace(path)
     except OSError as error:

@@ -11,13 +11,14 @@ import shlex
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, TextIO
 
 import typer
 
-from shared.errors import InputError, Problem, SamespinError
+from optimizer.cli import interrupts
+from shared import stopping
+from shared.errors import InputError, Problem, SamespinError, errors_data
 
 if TYPE_CHECKING:
     from optimizer.report.document import Block
@@ -29,7 +30,7 @@ INPUT: Final = 3
 INFEASIBLE: Final = 4
 MARGIN: Final = 5
 UNDECIDED: Final = 6
-INTERRUPTED: Final = 130
+INTERRUPTED: Final = interrupts.INTERRUPTED
 
 EXIT: Final = {
     "feasible": DONE,
@@ -51,8 +52,6 @@ Scheduler = Annotated[
         help="Run on the Dask cluster whose scheduler is at ADDRESS instead (extra: cluster).",
     ),
 ]
-
-ERROR_FORMAT: Final = "samespin/error@1"
 
 Json = Annotated[
     bool, typer.Option("--json", help="Print one JSON object on stdout and nothing else.")
@@ -80,21 +79,28 @@ def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
     try:
         said = command() or DONE
         code = int(said)
-    except SamespinError as error:
-        problems = error.problems if isinstance(error, InputError) else [Problem(str(error))]
-        return failed(problems, error.exit_code, as_json=as_json)
     except (KeyboardInterrupt, typer.Abort):
         code = INTERRUPTED
-    except OSError as error:  # of the disk, or of who may do what: for the user to mend
+    except Exception as error:  # noqa: BLE001  the last resort: said in one line, never silent
+        if not stopping.asked():  # else it is what an import or C code made of the interrupt
+            return _ended_by(error, as_json=as_json)
+        code = INTERRUPTED
+    if code == INTERRUPTED and not isinstance(said, Said):  # typer makes a code of the signal, too
+        return interrupts.told(as_json=as_json)
+    return code
+
+
+def _ended_by(error: Exception, *, as_json: bool) -> int:
+    """Say what has ended a command, and return its exit code."""
+    if isinstance(error, SamespinError):
+        problems = error.problems if isinstance(error, InputError) else [Problem(str(error))]
+        return failed(problems, error.exit_code, as_json=as_json)
+    if isinstance(error, OSError):  # of the disk, or of who may do what: for the user to mend
         on_file = error.filename is not None  # else stdout itself is at fault: tell it beside
         return failed([_refused(error)], INPUT, as_json=as_json and on_file)
-    except Exception as error:  # noqa: BLE001  the last resort: said in one line, never silent
-        if hasattr(error, "format_message"):
-            return _usage(error, as_json=as_json)
-        return _fault(error, as_json=as_json)
-    if code == INTERRUPTED and not isinstance(said, Said):  # typer makes a code of the signal, too
-        return failed([Problem("interrupted")], INTERRUPTED, as_json=as_json)
-    return code
+    if hasattr(error, "format_message"):
+        return _usage(error, as_json=as_json)
+    return _fault(error, as_json=as_json)
 
 
 def check_pool(jobs: int, scheduler: str | None) -> None:
@@ -174,7 +180,7 @@ def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:
     """Say what is wrong, on stderr or as the one JSON object, and return the exit code."""
     if as_json:
         try:
-            put_json({"format": ERROR_FORMAT, "errors": [asdict(problem) for problem in problems]})
+            put_json(errors_data(problems))
         except OSError as error:
             tell(str(_refused(error)))
     else:

@@ -129,6 +129,7 @@ def solve(
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.lineup.pools import pool
+    from optimizer.lineup.result import SearchInterruptedError
     from optimizer.lineup.starts import Starts
     from optimizer.scenario import read_scenario
     from optimizer.studies.diagnosis import explained
@@ -139,7 +140,12 @@ def solve(
         files.check_same_files(scenario, output)
     with progress(hidden=as_json) as told:
         how = Starts(starts, seed, pool(jobs, scheduler))
-        result = solve_lineup(scenario, told, how, exact=exact)
+        try:
+            result = solve_lineup(scenario, told, how, exact=exact)
+        except SearchInterruptedError as stopped:
+            if apply is not None:
+                raise
+            result, worth = stopped.best(), False
         result, found = explained(result)
         worths = _worths(result, told) if worth else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None
@@ -196,11 +202,7 @@ def _worths(result: LineupResult, told: Told) -> Worths | None:
     if result.status != "feasible":
         frame.tell("--worth: there is no line-up exactly on target to ask about")
         return None
-    try:
-        return worths(result, told)
-    except KeyboardInterrupt:
-        frame.tell("--worth: interrupted; the line-up alone is shown")
-        return None
+    return worths(result, told)
 
 
 def _report(result: LineupResult, found: Diagnosis | None, worths: Worths | None) -> Report:

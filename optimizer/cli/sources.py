@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from optimizer.cli import frame
 from optimizer.cli.progress import progress
 from shared.errors import InputError, Problem
 
@@ -32,6 +33,10 @@ def lineup(source: str, *, hidden: bool) -> LineupResult:
 
     saved = read_solution(source)
     if saved.accepted:
+        if not saved.search.complete:
+            frame.tell(
+                f"{source}: the search for its mould was interrupted: a better one may exist"
+            )
         return saved
     asked = read_again(saved.scenario.written, {})
     found = _solved(asked, hidden=hidden, exact=saved.exact)

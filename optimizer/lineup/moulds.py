@@ -28,6 +28,7 @@ from optimizer.lineup.starts import (
 )
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import Chosen
+from shared import stopping
 from shared.arrays import Array
 from shared.errors import InputError, Problem
 
@@ -47,7 +48,7 @@ Walked = dict[Hashable, list[Outcome]]
 
 @dataclass(frozen=True)
 class Picked:
-    """A scenario with its mould picked; `complete` unless the search was interrupted.
+    """A scenario with its mould picked.
 
     Of the `starts`, `agreed` led to a mould as good as the best, to a hundredth of a tolerance.
     """
@@ -56,7 +57,6 @@ class Picked:
     starts: int
     agreed: int
     programs: int
-    complete: bool
 
 
 class MouldSearch:
@@ -85,28 +85,35 @@ class MouldSearch:
         self.best: Scenario | None = None
         self.rank: Rank = (MISSED, -np.inf)
         self.starts = self.agreed = self.programs = 0
-        self.complete = True
+        self.interrupted = False
 
     def picked(self) -> Picked:
         """Return the scenario with the mould that gives the largest smallest margin.
 
         Every choice from the rack is tried, or known not to do better; free dimensions are walked
-        from the starts. After Ctrl-C the best so far is returned, where there is one; else
-        KeyboardInterrupt goes on. Raises InputError where no mould can be.
+        from the starts. Raises InputError where no mould can be, and KeyboardInterrupt after
+        Ctrl-C: `so_far` then has the best until then.
         """
-        try:
-            with self.how.pool() as pool:
+        with self.how.pool() as pool:
+            try:
                 self._try_all(pool)
-                if self.complete and self.rank[0] != MET and not self.exact:
+                if self.rank[0] != MET and not self.exact:
                     self.within = True
                     self._try_all(pool)
-        except KeyboardInterrupt:
-            self.complete = False
-            if self.best is None:
+            except KeyboardInterrupt:
+                if self.best is not None:
+                    stopping.heard()  # the pool may take its time to end
                 raise
-        if self.best is None:
+        picked = self.so_far()
+        if picked is None:
             raise InputError([_nowhere(self.asked)])
-        return Picked(self.best, self.starts, self.agreed, self.programs, self.complete)
+        return picked
+
+    def so_far(self) -> Picked | None:
+        """Return the scenario with the best mould found until now, if there is one."""
+        if self.best is None:
+            return None
+        return Picked(self.best, self.starts, self.agreed, self.programs)
 
     def _try_all(self, pool: Executor | None) -> None:
         """Try every choice from the rack that may do better than the best so far."""
@@ -114,8 +121,8 @@ class MouldSearch:
             one = with_chosen(self.asked, self.slots.chosen(choice))
             if one is not None:
                 self._try(one, pool)
-            if not self.complete:
-                break
+            if self.interrupted:
+                raise KeyboardInterrupt
 
     def _choices(self) -> Iterator[Choice]:
         """Yield the choices from the rack that may do better than the best so far.
@@ -145,6 +152,8 @@ class MouldSearch:
         """Find the best dimensions of one choice from the rack, and keep it if it is the best."""
         found, agreed = list[Outcome](), 0
         for number, lineup in enumerate(groups(one)):
+            if self.interrupted:
+                return  # before anything is known of these weights
             outcomes = self._walked(one, number, lineup, pool) if one.free else self._poured(lineup)
             self.programs += sum(outcome.programs for outcome in outcomes)
             best = max(outcomes, key=lambda outcome: outcome.rank, default=None)
@@ -173,7 +182,7 @@ class MouldSearch:
         """
         points = list(start_points(lineup, self.how))
         found = self._led(one, number, lineup, pool, points)
-        if not self.within or any(outcome.met for outcome in found):
+        if self.interrupted or not self.within or any(outcome.met for outcome in found):
             return found
         of = lineup.columns
         nearest = sorted(found, key=lambda outcome: outcome.rank, reverse=True)[:LED]
@@ -200,7 +209,8 @@ class MouldSearch:
             except KeyboardInterrupt:
                 if not outcomes:
                     raise
-                self.complete = False
+                stopping.heard()
+                self.interrupted = True
             self.walked[key] = [outcomes[k] for k in sorted(outcomes)]
         return self.walked[key]
 

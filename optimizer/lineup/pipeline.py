@@ -7,14 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from functools import partial
 
 from optimizer.linear.rows import Margin
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.group import Solution, Told, solved
 from optimizer.lineup.known import NO_MOULD, NO_MOULD_EXACT, known_words
-from optimizer.lineup.moulds import MouldSearch
+from optimizer.lineup.moulds import MouldSearch, Picked
 from optimizer.lineup.program import state_and_solve
-from optimizer.lineup.result import Infeasible, LineupResult, Search, Status, WeightResult
+from optimizer.lineup.result import (
+    Infeasible,
+    LineupResult,
+    Search,
+    SearchInterruptedError,
+    Status,
+    WeightResult,
+)
 from optimizer.lineup.rows import Lineup, row_names
 from optimizer.lineup.search import first_rows
 from optimizer.lineup.solve import LinearSolver
@@ -22,6 +30,7 @@ from optimizer.lineup.starts import Starts
 from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shortfalls
 from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.scenario import Scenario
+from shared import stopping
 from shared.errors import SolverError
 
 
@@ -37,15 +46,33 @@ def solve_lineup(
     Weights that can't meet the target exactly may be off by its tolerances, unless only the `exact`
     target will do. Where dimensions are free the mould is picked first, from the starts that `how`
     says; the densities are then those of the mould as stated. Raises SolverError when a solver
-    fails or an answer does not measure up.
+    fails or an answer does not measure up; after Ctrl-C a KeyboardInterrupt, which is a
+    SearchInterruptedError where a mould is known.
     """
     if not scenario.open:
         return _poured(scenario, told, exact=exact)
-    picked = MouldSearch(scenario, how, told, exact=exact).picked()
+    search = MouldSearch(scenario, how, told, exact=exact)
+    try:
+        return _of_mould(search.picked(), told, exact=exact)
+    except KeyboardInterrupt:
+        so_far = search.so_far()
+        if so_far is None:
+            raise
+        raise SearchInterruptedError(partial(_best, so_far, told, exact=exact)) from None
+
+
+def _best(so_far: Picked, told: Told, *, exact: bool) -> LineupResult:
+    """Return what a search that was interrupted comes to; another Ctrl-C interrupts this, too."""
+    stopping.heard()
+    result = _of_mould(so_far, told, exact=exact)
+    return replace(result, search=replace(result.search, complete=False))
+
+
+def _of_mould(picked: Picked, told: Told, *, exact: bool) -> LineupResult:
+    """Return the best densities for the mould that was picked, and how that was sought."""
     result = _poured(picked.scenario, told, exact=exact)
     search = replace(
         result.search,
-        complete=picked.complete,
         programs=picked.programs + result.search.programs,
         moulds=picked.starts,
         agreed=picked.agreed,

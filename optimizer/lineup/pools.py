@@ -6,21 +6,25 @@ import asyncio
 import logging
 import os
 import signal
-from collections.abc import Callable, Iterator
+import time
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, CancelledError, Executor, ProcessPoolExecutor
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from functools import partial
-from multiprocessing import get_context, parent_process
+from multiprocessing import active_children, get_context, parent_process
 from multiprocessing.process import BaseProcess
 from threading import Thread
 from typing import Any
 
 from optimizer import version
+from shared import stopping
 from shared.errors import InputError, Problem
 
 Pool = Callable[[], AbstractContextManager[Executor | None]]
 """Gives what runs the pieces, None for this process itself; it is let go when they are done."""
 
+GRACE = 0.3
+"""s that workers have to end when their work is called off."""
 PATIENCE = 10.0
 """s that a cluster's scheduler has to answer."""
 
@@ -36,22 +40,60 @@ def pool(jobs: int = 1, scheduler: str | None = None) -> Pool:
 
 @contextmanager
 def _processes(jobs: int) -> Iterator[Executor]:
-    """Give a pool of processes here. Raises InputError where one of them is killed."""
+    """Give a pool of processes here. Raises InputError where one of them is killed.
+
+    Where an exception ends the work they end, too, whatever they are at.
+    """
     spawn = get_context("spawn")
+    stop, others = spawn.RawValue("b", 0), active_children()
     try:
-        with ProcessPoolExecutor(jobs, spawn, initializer=_end_with_parent) as executor:
-            yield executor
+        with ProcessPoolExecutor(jobs, spawn, _in_worker, (stop,)) as executor:
+            with stopping.held(), _deaf():
+                for _ in range(jobs):  # each begins a process
+                    executor.submit(os.getpid)
+            try:
+                yield executor
+            except BaseException:
+                stop.value = 1
+                executor.shutdown(wait=False, cancel_futures=True)
+                _end([one for one in active_children() if one not in others])
+                raise
     except BrokenExecutor as error:
         what = f"--jobs {jobs}: a worker process was killed, perhaps for want of memory"
         raise InputError([Problem(what, instead="fewer jobs need less of it")]) from error
 
 
-def _end_with_parent() -> None:
+def _end(workers: Sequence[Any]) -> None:
+    """End workers that don't within GRACE, such as those that are still importing."""
+    until = time.monotonic() + GRACE
+    for one in workers:
+        one.join(max(until - time.monotonic(), 0.0))
+        one.kill()
+
+
+@contextmanager
+def _deaf() -> Iterator[None]:
+    """Let processes that are begun here not hear Ctrl-C, which a terminal sends to all of them.
+
+    Else one that is still importing tells so with a traceback.
+    """
+    if not hasattr(signal, "pthread_sigmask"):  # Windows
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _in_worker(stop: Any) -> None:
     """Let a worker end when it is told to or left alone, not by Ctrl-C, which reaches it, too.
 
     (A pool whose workers die while its tasks are called off says so at length.)
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    stopping.follow(lambda: bool(stop.value))
     parent = parent_process()
     if parent is not None:
         Thread(target=_outlive, args=(parent,), daemon=True).start()

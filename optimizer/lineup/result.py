@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -131,3 +132,14 @@ class LineupResult(Shown):
     def smallest(self) -> Margin | None:
         """The smallest margin in tolerances, or None where none has a tolerance."""
         return self.margins[0] if self.margins else None
+
+
+class SearchInterruptedError(KeyboardInterrupt):
+    """The search for a mould was interrupted; `best()` is the line-up of the best mould so far.
+
+    Its search is not complete. It takes a while, and is for those who will say so.
+    """
+
+    def __init__(self, best: Callable[[], LineupResult]) -> None:
+        self.best = best
+        super().__init__("the search for a mould was interrupted")

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from optimizer.linear.rows import LinearRow
+from shared import stopping
 from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import SOLVER
@@ -110,8 +111,10 @@ class LinearSolver:
     def best(self, rows: Rows, lower: Array, upper: Array, whole: int = 0) -> Optimum:
         """Return the best columns between `lower` and `upper`, the last `whole` of them integers.
 
-        With integers there are no duals: they are 0.
+        With integers there are no duals: they are 0. Raises KeyboardInterrupt where the run is to
+        stop, even if it was told so where nobody could hear it.
         """
+        stopping.check()
         r, n = rows.matrix.shape
         elastic = np.flatnonzero(np.isfinite(rows.price))
         e = len(elastic)

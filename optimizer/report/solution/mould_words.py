@@ -29,7 +29,8 @@ def mould_notes(result: LineupResult, names: Mapping[str, str], units: Units) ->
         else:
             yield "The mould was searched from one start. A better one may exist."
     elif result.scenario.chosen and not search.starts:
-        yield "The mould is as it was saved. A better one may exist."
+        of = "" if search.complete else ", from a search that was interrupted"
+        yield f"The mould is as it was saved{of}. A better one may exist."
     ends: dict[str, list[str]] = {}
     for name, by_label in result.scenario.chosen.items():
         free = result.scenario.text.dimensions[name]

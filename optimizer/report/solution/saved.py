@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -39,8 +40,8 @@ CARRIED: Final = re.compile(
 )
 """Where a page holds its solution."""
 STATUSES: Final[tuple[Status, ...]] = ("feasible", "within_tolerance", "infeasible", "undecided")
-NOT_SOUGHT: Final = Search(complete=False, starts=0, programs=0, solver="")
-"""Of a line-up that is read: what a file says of its search can't be measured."""
+NOT_SOUGHT: Final = Search(complete=True, starts=0, programs=0, solver="")
+"""Of a line-up that is read: what a file says of its search can't be measured, only repeated."""
 
 
 def read_solution(path: str | Path) -> LineupResult:
@@ -63,9 +64,9 @@ def read_solution(path: str | Path) -> LineupResult:
         figures=tuple(figures.tolist()),
         weights=_roomed(weights, read) if status == "within_tolerance" else weights,
         infeasible=None,
-        search=NOT_SOUGHT,
+        search=replace(NOT_SOUGHT, complete=_search(saved).get("complete") is not False),
         warnings=read.warnings,
-        exact=_exact(saved),
+        exact=_search(saved).get("exact") is True,
     )
     check_shared("density of part", _poured(result), read.sharing, file)
     check_status(result, file)
@@ -81,10 +82,10 @@ def _status(saved: Mapping[str, Any], file: str) -> Status:
     raise wrong(file, 'has no "status" that is known', repr(saved.get("status")))
 
 
-def _exact(saved: Mapping[str, Any]) -> bool:
-    """Return whether nothing but the exact target was asked for."""
+def _search(saved: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what the file says of the search, where it says anything."""
     search = saved.get("search")
-    return isinstance(search, dict) and search.get("exact") is True
+    return search if isinstance(search, dict) else {}
 
 
 def _roomed(weights: Sequence[WeightResult], read: Scenario) -> tuple[WeightResult, ...]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from optimizer.report.document import Report
+if TYPE_CHECKING:
+    from optimizer.report.document import Report
 
 
 def text(data: dict[str, Any]) -> str:

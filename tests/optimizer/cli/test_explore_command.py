@@ -175,7 +175,7 @@ class _Dying(ThreadPoolExecutor):
 
     def __init__(self, *_arguments, **_options):
         super().__init__(1)
-        self.left = 2
+        self.left = 2 + 2  # two that begin its processes, and two candidates
 
     def submit(self, *task):
         """Run a task, or break."""

@@ -57,16 +57,21 @@ def test_a_saved_mould_is_read_back_and_poured_from(samespin, elder):
         assert told in ran.err
 
 
-def test_an_interrupted_search_shows_its_best_and_says_so(samespin, elder, monkeypatch):
+@pytest.fixture
+def stopped(monkeypatch):
+    """Ctrl-C in the second start of every search for a mould."""
     walk, calls = moulds.from_start, []
 
-    def stopped(*arguments):
+    def from_start(*arguments):
         calls.append(arguments)
         if len(calls) > 1:
             raise KeyboardInterrupt
         return walk(*arguments)
 
-    monkeypatch.setattr(moulds, "from_start", stopped)
+    monkeypatch.setattr(moulds, "from_start", from_start)
+
+
+def test_an_interrupted_search_shows_its_best_and_says_so(samespin, elder, stopped):
     ran = samespin("solve", "elder.toml", "-o", "best.json")
     assert ran.code == 130
     assert ran.err == "written: best.json\ninterrupted: this is the best so far\n"
@@ -74,6 +79,29 @@ def test_an_interrupted_search_shows_its_best_and_says_so(samespin, elder, monke
     saved = json.loads((elder / "best.json").read_text())
     assert saved["search"]["complete"] is False
     assert saved["status"] == "feasible"
+    sheet = samespin("schedule", "best.json")
+    assert sheet.code == 0
+    assert sheet.err == (
+        "best.json: the search for its mould was interrupted: a better one may exist\n"
+    )
+    assert samespin("report", "best.json").code == 0  # which carries the solution, and its search
+    assert samespin("schedule", "best.html").err == sheet.err.replace(".json", ".html")
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("schedule", "elder.toml", "-o", "x.csv"),
+        ("report", "elder.toml", "-o", "x.html"),
+        ("compare", "elder.toml", "alder.toml", "-o", "x.html"),
+        ("sharing", "elder.toml", "-o", "x.html"),
+        ("solve", "elder.toml", "--apply", "1", "-o", "x.toml"),
+    ],
+)
+def test_what_is_not_the_best_goes_into_no_other_answer(samespin, elder, stopped, command):
+    ran = samespin(*command)
+    assert (ran.code, ran.out, ran.err) == (130, "", "interrupted\n")
+    assert list(elder.glob("x.*")) == []
 
 
 def test_what_asks_about_one_mould_says_which_dimensions_are_open(samespin, elder):

@@ -31,12 +31,11 @@ def test_it_is_about_one_line_up_and_no_curve(samespin):
     assert "--worth" in ran.err
 
 
-def test_an_interrupt_leaves_the_line_up(samespin, monkeypatch):
+def test_an_interrupt_tells_and_writes_nothing(samespin, folder, monkeypatch):
     def interrupted(*_):
         raise KeyboardInterrupt
 
     monkeypatch.setattr("optimizer.studies.worth.worths", interrupted)
-    ran = samespin("solve", "alder.toml", "--worth")
-    assert ran.code == 0
-    assert "FEASIBLE" in ran.out
-    assert "interrupted; the line-up alone is shown" in ran.err
+    ran = samespin("solve", "alder.toml", "--worth", "-o", "x.json")
+    assert (ran.code, ran.out, ran.err) == (130, "", "interrupted\n")
+    assert not (folder / "x.json").exists()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from contextlib import suppress
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -15,8 +16,10 @@ from oracles.distances import least_distance, placed, turned
 from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.pools import pool
+from optimizer.lineup.result import SearchInterruptedError
 from optimizer.lineup.starts import Starts, from_start, groups, poured, start_points
 from optimizer.scenario import scenario
+from shared import stopping
 from shared.errors import InputError, UnbuildableError
 
 INCH = 2.54
@@ -178,6 +181,8 @@ def test_groups_of_weights_have_one_mould_each():
     assert levels[0] <= levels[1] + 0.02
 
 
+OPEN = (("belly", 3.0, 3.8), ("tall", 5.8, 6.6), ("lift", 0.15, 0.45))
+
 RACK = {
     "belly": "{ one_of = [3.3, 3.5, 3.7] }",
     "tall": '{ one_of = [6.2, 6.6], same = [["16", "15"], ["14", "13"]] }',
@@ -210,12 +215,46 @@ def test_an_interrupted_search_gives_the_best_so_far():
         if len(heard) == 2:
             raise KeyboardInterrupt
 
-    result = solve_lineup(_read(ELDER), told)
+    with pytest.raises(SearchInterruptedError) as stopped:
+        solve_lineup(_read(ELDER), told)
+    result = stopped.value.best()
     assert not result.search.complete
     assert result.search.moulds == 2
     assert result.status == "feasible"
     two = _best(ELDER, Starts(count=2))
     assert result.scenario.chosen == two.scenario.chosen
+
+
+def test_an_interrupted_search_walks_no_weights_after_it():
+    """Here each weight has a mould of its own, and is searched alone, one after the other."""
+    heard = []
+
+    def told(weights, _level):
+        heard.append(weights)
+        if len(heard) == 2:
+            raise KeyboardInterrupt
+
+    alone = {name: f'{{ min = {low}, max = {high}, same = "none" }}' for name, low, high in OPEN}
+    with pytest.raises(KeyboardInterrupt) as stopped:
+        solve_lineup(_read(_dims(ELDER, **alone)), told)
+    assert [one.partition(",")[0] for one in heard] == ["16", "16"]
+    assert not isinstance(stopped.value, SearchInterruptedError)  # of 15 nothing is known
+
+
+def test_a_signal_that_was_lost_is_found_at_the_next_program():
+    """As where C code that has called Python back swallows the exception."""
+    asked = []
+
+    def told(_weights, level):
+        if not asked:
+            with suppress(KeyboardInterrupt):
+                stopping.ask()
+        asked.append(level)
+
+    with pytest.raises(SearchInterruptedError) as stopped:
+        solve_lineup(_read(ELDER), told)
+    assert len(asked) == 1
+    assert stopped.value.best().search.moulds == 1
 
 
 def test_interrupted_before_anything_is_found_it_says_nothing(monkeypatch):

@@ -82,8 +82,11 @@ def test_an_interrupt_lets_the_cluster_go(cluster):
         raise KeyboardInterrupt
 
     asked = scenario(ELDER, file="elder.toml", target_required=True)
-    found = MouldSearch(asked, Starts(6, pool=pool(scheduler=cluster)), interrupted).picked()
-    assert not found.complete
+    search = MouldSearch(asked, Starts(6, pool=pool(scheduler=cluster)), interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        search.picked()
+    found = search.so_far()
+    assert found is not None
     assert found.starts < 6
     with pool(scheduler=cluster)() as executor:
         assert executor is not None

@@ -171,13 +171,15 @@ def test_what_is_added_or_left_out_is_refused(saved, change, told) -> None:
 
 
 def test_what_is_not_measured_is_not_read(saved) -> None:
-    """How it was sought is not told of a saved line-up, whatever the file says of it."""
+    """How it was sought isn't told of a saved line-up, but for whether it was to the end."""
     plain = read_solution(saved())
     claims = {"complete": True, "starts": 99, "moulds": 99, "agreed": 99, "programs": 1}
     told = read_solution(saved(lambda data: data.update(search=claims, note="ours", warnings=[])))
     assert told.search == plain.search
     assert told.search.starts == 0
-    assert not told.search.complete
+    assert told.search.complete
+    cut = read_solution(saved(lambda data: data.update(search=claims | {"complete": False})))
+    assert cut.search == replace(plain.search, complete=False)
 
 
 def test_within_tolerance_must_be_within_it(lineup, tilted, tmp_path) -> None:
