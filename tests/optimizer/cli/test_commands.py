@@ -113,7 +113,7 @@ def test_every_shipped_line_up_fits_one_screen(path, samespin) -> None:
         expected = tomllib.load(file)["expected"]["status"]
     ran = samespin("solve", str(path))
     lines = ran.out.splitlines()
-    assert (ran.code == 0) == (expected == "feasible")
+    assert (ran.code == 0) == (expected != "infeasible")
     assert len(lines) <= 40
     assert expected.upper() in lines[0]
     rule = next(i for i, line in enumerate(lines) if line.startswith("---"))
