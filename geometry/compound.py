@@ -30,13 +30,26 @@ from shared.tolerances import TOUCH
 class Group:
     """Solids that hang together, and what is cut from them: what they come to.
 
-    `bodies` less `holes` is exact; where that is not so, the bodies are the solids before anything
-    is cut, and `left` is what they come to.
+    `bodies` less `holes` is exact; not so where solids `cross`: the bodies are then those before
+    anything is cut, and `left` is what they come to.
     """
 
     bodies: tuple[Part, ...]
     holes: tuple[Part, ...] = ()
-    left: Kept | None = None
+    cross: bool = False
+
+    @cached_property
+    def left(self) -> Kept | None:
+        """What is left of surfaces that cross. Raises InputError where they do in too many places.
+
+        Nothing but moments asks for it, so that walls are known without.
+        """
+
+        def within(told: Mask) -> Mask:
+            plus, minus = told[: len(self.bodies)], told[len(self.bodies) :]
+            return np.asarray(plus.any(axis=0) & ~minus.any(axis=0))
+
+        return kept([*self.bodies, *self.holes], within) if self.cross else None
 
     @property
     def moments(self) -> Moments:
@@ -175,8 +188,7 @@ def _group(some: tuple[list[Part], list[Part]]) -> Group:
     found = joined_turned(plus, minus)
     if found is not None:
         return Group(*found)
-    own = Compound(tuple(plus), tuple(minus))
-    return Group(tuple(plus), tuple(minus), kept([*plus, *minus], own.inside))
+    return Group(tuple(plus), tuple(minus), cross=True)
 
 
 def _only_touch(solids: Sequence[Part]) -> bool:

@@ -1,17 +1,17 @@
 """Moments of solids joined, cut and met, from what is left of their surfaces, with a stated error.
 
 A point of a solid's surface is kept where one side of it lies in the result and the other doesn't.
-On lines along u of a patch it is found to rounding where that changes; from line to line goes
-Gauss' quadrature, on panels of v that are halved until all lines of each change alike and two
-halves say what the whole did. A sliver narrower than the samples would be missed; but of a closed
-surface ∮ n dA is 0, and ∮ x nᵀ dA is the volume times E, and this is asked.
+Along a line of a patch that changes only where it crosses another solid's patches, and that is
+known to rounding. From line to line goes Gauss' quadrature, on panels of v that end where crossings
+come, go, or pass from one patch to another, and are halved until two halves say what the whole did.
+Two such ends between two lines would be missed; but of a closed surface ∮ n dA is 0, and ∮ x nᵀ dA
+is the volume times E, and this is asked.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -19,256 +19,214 @@ import numpy as np
 from geometry.flux import SHARES
 from geometry.moments import Moments
 from geometry.parts import Part
-from geometry.surface import Cells, Index, Mask, Surface
-from geometry.velocity import Velocity
-from shared.arrays import Array, frozen
+from geometry.patches import Lines
+from geometry.stretches import FEW, GAUSS, SUMS, Keeping, Within
+from geometry.surface import Index, Mask
+from shared.arrays import Array
+from shared.errors import InputError
 
-BESIDE: Final = 1e-8
-"""Of the solids' size: so far to both sides of a surface is asked what lies there."""
-TRIES: Final = ((8, 64), (16, 256), (64, 512))
-"""Panels of a patch and samples of a line at first, and then, where the surface isn't closed."""
-CLOSED: Final = 1e-6
+TRIES: Final = (8, 32, 128)
+"""Panels of a patch as large as all solids at first, and then, where the surface isn't closed."""
+CLOSED: Final = 1e-9
 """A surface is closed where ∮ n dA and ∮ x nᵀ dA are off by less, as parts of the volume."""
+ROUNDING: Final = 1e-11
+"""Of the volume: what it may be off in any case."""
 LINES: Final = 8
 """Lines of a panel, at Gauss' points. One more at either end says where something begins."""
-EDGES: Final = (-1 + 1e-6, 1 - 1e-6)
-"""Not quite there: what lies along another surface, beside it."""
-GAUSS: Final = 24
-"""Points between two changes on a line: as many as `flux` takes."""
-HALVINGS: Final = 20
+EDGE: Final = 1e-6
+"""Of a panel: so far from its ends those are, so as to lie beside what ends there."""
+HALVINGS: Final = 16
 """So often a panel is halved..."""
-ENOUGH: Final = 1e-10
-"""...until its halves differ from it by less, in ∮ x n dA and the like of a body of size one."""
-MOST: Final = 256
-"""Samples of a line: what begins between two lines is as narrow as it likes, so that halved panels
-have more, up to so many."""
-ALIKE: Final = 8
-"""So often a panel is halved because its lines don't change alike. Then what may hide between its
-first line and its end is 3e-9 of the patch."""
-CHANGES: Final = 45
-"""Halvings of the stretch between two samples: to 2⁻⁴⁵ of it."""
-
-Within = Callable[[Array], Mask]
-"""Which points (n, 3) lie in a solid, (n,)."""
+ENOUGH: Final = 1e-11
+"""...until its halves differ from it by less, in the fluxes through a body of size one."""
+CUTS: Final = 8
+"""So often a panel is cut where its lines begin to change differently..."""
+THIN: Final = 1e-8
+"""...if it is wider than this."""
+AT_ONCE: Final = 256
+"""So many panels are looked at at a time: some 50 MB."""
 
 
 @dataclass(frozen=True, eq=False)
 class Kept:
-    """Quadrature over the surface of a result: `points` (n, 3), `flux` (n, 3), `owner` (n,).
+    """The `moments` ∫ p pᵀ dV, p = (x, y, z, 1), cm, of what is left.
 
-    `flux` is outward normal times area, cm²; `owner` the number of the solid that a point is of.
-    `error` is what the moments may be off, as a part of volume × size to their degree.
+    `error` is what they may be off, as a part of volume × size to their degree; `lines` says how
+    many it took.
     """
 
-    points: Array
-    flux: Array
-    owner: Index
+    moments: Moments
     error: float
-
-    @cached_property
-    def moments(self) -> Moments:
-        """∫ p pᵀ dV, p = (x, y, z, 1), cm."""
-        p = np.column_stack([self.points, np.ones(len(self.points))])
-        through = np.einsum("ij,ij->i", self.points, self.flux)
-        return Moments((p.T * through) @ p / SHARES)
-
-    def rate(self, owner: int, velocity: Velocity) -> Array:
-        """Return the derivative (4, 4) of the moments while one of the solids moves so."""
-        ours = self.owner == owner
-        points, flux = self.points[ours], self.flux[ours]
-        p = np.column_stack([points, np.ones(len(points))])
-        swept = np.einsum("ij,ij->i", velocity.at(points), flux)
-        return frozen((p.T * swept) @ p)
+    lines: int
 
 
 def kept(solids: Sequence[Part], within: Within) -> Kept:
-    """Return what is left of the surfaces of `solids` as that of the solid of the points `within`.
+    """Return the moments of the solid of the points `within`, which is put together of `solids`.
 
-    That must be put together of the solids. Where surfaces lie on each other the first one counts.
+    Where surfaces lie on each other the first one counts. Raises InputError where it would take
+    too long; where only a closer look would, what was found first stands with its error.
     """
-    surfaces = [solid.surface for solid in solids]
-    for panels, samples in TRIES:
-        found = _Search(surfaces, within, samples).found(panels)
-        if found.error <= CLOSED:
+    keeping = Keeping(solids, within)
+    alone = keeping.crossings.alone()
+    whole = _whole(keeping, alone)
+    found = list[Kept]()
+    for each in TRIES:
+        try:
+            total, off = _search(keeping, _first(keeping, ~alone, each))
+        except InputError:
+            if not found:
+                raise
             break
-    return found
+        found.append(_kept(keeping, whole + total, off))
+        if found[-1].error <= CLOSED:
+            break
+    return min(found, key=lambda one: one.error)
 
 
 @dataclass(frozen=True, eq=False)
 class _Panels:
-    """Stretches of v of patches: which surface and patch, from where to where, (n,)."""
+    """Stretches of v of patches (n,), from where to where.
 
-    surface: Index
+    `part_of` is what each was cut from, and those of `exact` need not be halved: their integrands
+    are polynomials.
+    """
+
     patch: Index
     low: Array
     high: Array
+    part_of: Index
+    exact: Mask
 
-    def __getitem__(self, which: Mask) -> _Panels:
-        return _Panels(self.surface[which], self.patch[which], self.low[which], self.high[which])
+    def __len__(self) -> int:
+        return len(self.patch)
 
-    @classmethod
-    def first(cls, surfaces: Sequence[Surface], each: int) -> _Panels:
-        """Return so many panels of each patch."""
-        counts = [len(surface.sweep) for surface in surfaces]
-        patch = np.concatenate([np.arange(count) for count in counts])
-        low = np.tile(np.arange(each) / each, len(patch))
-        surface = np.repeat(np.arange(len(counts)), counts)
-        return cls(np.repeat(surface, each), np.repeat(patch, each), low, low + 1 / each)
-
-    def halved(self) -> _Panels:
-        """Return both halves of each, side by side."""
-        middle = (self.low + self.high) / 2
-        low, high = np.stack([self.low, middle]), np.stack([middle, self.high])
+    def __getitem__(self, which: Index | Mask | slice) -> _Panels:
         return _Panels(
-            np.repeat(self.surface, 2), np.repeat(self.patch, 2), low.T.ravel(), high.T.ravel()
+            self.patch[which],
+            self.low[which],
+            self.high[which],
+            self.part_of[which],
+            self.exact[which],
         )
 
+    def cut(self, which: Index, at: Array) -> _Panels:
+        """Return those of `which` (m,), in order, cut at each of `at` (m,)."""
+        own, many = np.unique(which, return_counts=True)
+        origin = np.repeat(own, many + 1)
+        first = np.diff(origin, prepend=-1) > 0
+        low, high = self.low[origin], self.high[origin]
+        low[~first], high[~np.roll(first, -1)] = at, at
+        return replace(self[origin], low=low, high=high)
 
-@dataclass(frozen=True, eq=False)
-class _Nodes:
-    """Nodes (m) on panels (n): `alike` (n,) says whether all lines of a panel change alike."""
+    def lines(self) -> tuple[Lines, Array]:
+        """Return the lines of each in order, and their weights.
 
-    points: Array
-    flux: Array
-    panel: Index
-    alike: Mask
-
-
-class _Search:
-    """One try, with so many samples a line."""
-
-    def __init__(self, surfaces: Sequence[Surface], within: Within, samples: int) -> None:
-        self.surfaces, self.within, self.samples = surfaces, within, samples
-        views = [surface.view(surface.cells(2, 8)) for surface in surfaces]
-        self.middle = np.concatenate([view.points for view in views]).mean(axis=0)
-        self.size = max(float(np.max(np.ptp(view.points, axis=0))) for view in views)
-
-    def found(self, each: int) -> Kept:
-        """Return the points that are left, their flux, and the error."""
-        panels = _Panels.first(self.surfaces, each)
-        nodes = self._nodes(panels, self.samples)
-        whole = self._sums(nodes)
-        gathered, off = list[tuple[Array, Array, Index]](), 0.0
-        for level in range(HALVINGS):
-            halves = panels.halved()
-            fine = self._nodes(halves, min(self.samples << (level // 2), MOST))
-            parts = self._sums(fine)
-            apart = np.abs(whole - parts[::2] - parts[1::2]).max(axis=1)
-            alike = nodes.alike & fine.alike[::2] & fine.alike[1::2]
-            done = (apart <= ENOUGH) & (alike | (level >= ALIKE))
-            done |= level == HALVINGS - 1
-            off += float(apart[done].sum())
-            left = np.repeat(~done, 2)
-            ours = ~left[fine.panel]
-            owner = halves.surface[fine.panel[ours]]
-            gathered.append((fine.points[ours], fine.flux[ours], owner))
-            if np.all(done):
-                break
-            panels, whole = halves[left], parts[left]
-            nodes = replace(fine, alike=fine.alike[left])
-        points, flux, owner = (np.concatenate(some) for some in zip(*gathered, strict=True))
-        return Kept(points, flux, owner, self._error(points, flux, off))
-
-    def _error(self, points: Array, flux: Array, off: float) -> float:
-        """Return the error: by how much halves differed, and how far the surface is from closed."""
-        if not len(points):
-            return 0.0
-        x, n = (points - points.mean(axis=0)) / self.size, flux / self.size**2
-        stretch = x.T @ n
-        volume = float(np.trace(stretch)) / 3
-        opening = np.abs(np.vstack([n.sum(axis=0), stretch - volume * np.eye(3)])).max()
-        return max(off, float(opening)) / max(volume, 1e-300)
-
-    def _sums(self, nodes: _Nodes) -> Array:
-        """Return the fluxes (n, 13) of 1 and of the moments' integrands through each panel."""
-        x, n = (nodes.points - self.middle) / self.size, nodes.flux / self.size**2
-        p = np.column_stack([x, np.ones(len(x))])
-        through = np.einsum("ij,ij->i", x, n)
-        i, j = np.triu_indices(4)
-        each = np.column_stack([n, p[:, i] * p[:, j] * through[:, None]])
-        count = len(nodes.alike)
-        return np.stack([np.bincount(nodes.panel, one, count) for one in each.T], axis=1)
-
-    def _nodes(self, panels: _Panels, samples: int) -> _Nodes:
-        """Return what is left of each panel."""
-        at, over = np.polynomial.legendre.leggauss(LINES)
-        wide = ((panels.high - panels.low) / 2)[:, None]
-        v = (panels.low[:, None] + wide * (np.concatenate([at, EDGES]) + 1)).ravel()
-        line = np.repeat(np.arange(len(wide)), LINES + 2)
-        row, begin, end, way = self._stretches(panels.surface[line], panels.patch[line], v, samples)
-        alike = _alike(row, way, len(wide))
-
-        inner = row % (LINES + 2) < LINES
-        row, begin, end, way = row[inner], begin[inner], end[inner], way[inner]
-        live = way != 0
-        row, begin, end, way = row[live], begin[live], end[live], way[live]
-        weight = (wide * np.concatenate([over, [0.0, 0.0]])).ravel()[row] * way
-        at, over = np.polynomial.legendre.leggauss(GAUSS)
-        half = ((end - begin) / 2)[:, None]
-        u = (begin[:, None] + half * (at + 1)).ravel()
-        share = (half * over * weight[:, None]).ravel()
-        row = np.repeat(row, GAUSS)
-        owner = line[row]
-        points, across = self._at(panels.surface[owner], panels.patch[owner], u, v[row])
-        return _Nodes(points, across * share[:, None], owner, alike)
-
-    def _stretches(
-        self, surface: Index, patch: Index, v: Array, samples: int
-    ) -> tuple[Index, Array, Array, Array]:
-        """Return all stretches of lines in order: which line, from where to where, which way.
-
-        The way is 1 where ∂u × ∂v points out of the result, -1 into it, 0 where nothing is kept.
+        They lie closer toward the ends, at t² (3 − 2t) for t of Gauss, so that a stretch that
+        begins there as a root does is smooth in t.
         """
-        u = np.clip(np.linspace(0, 1, samples + 1), 1e-7, 1 - 1e-7)
-        row = np.repeat(np.arange(len(v)), len(u))
-        ways = self._way(surface[row], patch[row], np.tile(u, len(v)), v[row])
-        ways = ways.reshape(len(v), len(u))
-        row, k = np.nonzero(ways[:, :-1] != ways[:, 1:])
-        low, high, before = u[k], u[k + 1], ways[row, k]
-        for _ in range(CHANGES):
-            middle = (low + high) / 2
-            same = self._way(surface[row], patch[row], middle, v[row]) == before
-            low, high = np.where(same, middle, low), np.where(same, high, middle)
-        begin = np.concatenate([np.zeros(len(v)), (low + high) / 2])
-        way = np.concatenate([ways[:, 0], ways[row, k + 1]])
-        row = np.concatenate([np.arange(len(v)), row])
-        order = np.lexsort((begin, row))
-        row, begin, way = row[order], begin[order], way[order]
-        last = np.append(row[1:] != row[:-1], True)
-        return row, begin, np.where(last, 1.0, np.roll(begin, -1)), way
-
-    def _at(self, surface: Index, patch: Index, u: Array, v: Array) -> tuple[Array, Array]:
-        """Return points and ∂u × ∂v (n, 3)."""
-        points, across = np.empty((len(u), 3)), np.empty((len(u), 3))
-        for i, one in enumerate(self.surfaces):
-            ours = surface == i
-            middle = np.column_stack([u[ours], v[ours]])
-            view = one.view(Cells(patch[ours], middle, np.ones_like(middle)))
-            points[ours] = view.points
-            across[ours] = np.cross(view.spans[:, 0], view.spans[:, 1])
-        return points, across
-
-    def _way(self, surface: Index, patch: Index, u: Array, v: Array) -> Array:
-        """Return 1 where ∂u × ∂v points out of the result (n,), -1 into it, 0 where neither.
-
-        Where surfaces lie on each other the first of them counts.
-        """
-        points, across = self._at(surface, patch, u, v)
-        length = np.linalg.norm(across, axis=1, keepdims=True)
-        beside = BESIDE * self.size * across / np.where(length > 0, length, 1.0)
-        below, above = points - beside, points + beside
-        way = self.within(below).astype(float) - self.within(above)
-        for i, one in enumerate(self.surfaces[:-1]):
-            later = np.flatnonzero((surface > i) & (way != 0))
-            way[later[one.inside(below[later]) != one.inside(above[later])]] = 0.0
-        return np.asarray(way)
+        t, over = np.polynomial.legendre.leggauss(LINES)
+        t = (t + 1) / 2
+        at = np.concatenate([[EDGE], t * t * (3 - 2 * t), [1 - EDGE]])
+        over = np.concatenate([[0.0], over * 3 * t * (1 - t), [0.0]])
+        wide = (self.high - self.low)[:, None]
+        lines = Lines(np.repeat(self.patch, len(at)), (self.low[:, None] + wide * at).ravel())
+        return lines, (wide * over).ravel()
 
 
-def _alike(row: Index, way: Array, panels: int) -> Mask:
-    """Say of which panels all lines have stretches that go the same ways in the same order."""
-    first = np.flatnonzero(np.append(True, row[1:] != row[:-1]))
-    count = np.bincount(row, minlength=panels * (LINES + 2))
-    place = np.arange(len(row)) - np.repeat(first, count)
-    told = np.bincount(row, (way + 2) * 4.0 ** np.minimum(place, 24), panels * (LINES + 2))
-    told = told.reshape(panels, LINES + 2)
-    return np.asarray(np.all(told == told[:, :1], axis=1))
+def _first(keeping: Keeping, which: Mask, each: int) -> _Panels:
+    """Return the panels to begin with: `each` of a patch as large as everything."""
+    patch = np.flatnonzero(which)
+    wide = 2 * keeping.patches.cells.radius[patch] / keeping.size
+    many = np.clip(np.ceil(each * wide), 1, each).astype(np.intp)
+    origin = np.repeat(patch, many)
+    many = np.repeat(many, many)
+    step = np.arange(len(origin)) - np.searchsorted(origin, origin)
+    none = np.zeros(len(origin), dtype=bool)
+    return _Panels(origin, step / many, (step + 1) / many, np.arange(len(origin)), none)
+
+
+def _whole(keeping: Keeping, which: Mask) -> Array:
+    """Return the sums through patches that are kept whole, or not at all."""
+    patch = np.flatnonzero(which)
+    total = np.zeros(SUMS)
+    plain = keeping.patches.plain[patch]
+    for ours, count in ((plain, FEW), (~plain, GAUSS)):
+        at, over = np.polynomial.legendre.leggauss(count)
+        some = patch[ours]
+        for k in range(0, len(some), AT_ONCE):
+            part = some[k : k + AT_ONCE]
+            lines = Lines(np.repeat(part, count), np.tile((at + 1) / 2, len(part)))
+            weight = np.tile(over / 2, len(part))
+            found = keeping.sums(lines, keeping.uncrossed(lines), weight, 0 * lines.patch)
+            total += found.sum(axis=0)
+    return total
+
+
+def _search(keeping: Keeping, first: _Panels) -> tuple[Array, float]:
+    """Return the sums through all panels, and what they may be off."""
+    total, off = np.zeros(SUMS), 0.0
+    panels, sums = _told(keeping, first)
+    for level in range(HALVINGS + 1):
+        total += sums[panels.exact].sum(axis=0)
+        panels, sums = panels[~panels.exact], sums[~panels.exact]
+        every = np.arange(len(panels))
+        middle = (panels.low + panels.high) / 2
+        halves, parts = _told(keeping, replace(panels, part_of=every).cut(every, middle))
+        both = np.zeros_like(sums)
+        np.add.at(both, halves.part_of, parts)
+        apart = np.abs(sums - both).max(axis=1)
+        done = (apart <= ENOUGH) | (level == HALVINGS)
+        off += float(apart[done].sum())
+        total += both[done].sum(axis=0)
+        if np.all(done):
+            break
+        left = ~done[halves.part_of]
+        panels, sums = halves[left], parts[left]
+    return total, off
+
+
+def _told(keeping: Keeping, panels: _Panels) -> tuple[_Panels, Array]:
+    """Return panels, cut where their lines begin to change differently, and the sums of each."""
+    found, sums = [panels[:0]], [np.empty((0, SUMS))]
+    for cuts in range(CUTS + 1):
+        keeping.afford(len(panels) * (LINES + 2))
+        crossed = [np.empty((0, 3))]
+        for k in range(0, len(panels), AT_ONCE):
+            some = panels[k : k + AT_ONCE]
+            lines, weight = some.lines()
+            stretches = keeping.stretches(lines)
+            change, v = (of.reshape(len(some), -1) for of in (stretches.change, lines.v))
+            wide = (some.high - some.low > THIN) & (cuts < CUTS)
+            which, after = np.nonzero((change[:, 1:] != change[:, :-1]) & wide[:, None])
+            crossed.append(np.column_stack([k + which, v[which, after], v[which, after + 1]]))
+            whole = np.bincount(which, minlength=len(some)) == 0
+            panel = np.repeat(np.arange(len(some)), change.shape[1])
+            sums.append(keeping.sums(lines, stretches, weight, panel)[whole])
+            exact: Mask = np.all(stretches.plain.reshape(change.shape), axis=1)
+            found.append(replace(some, exact=exact)[whole])
+        every, low, high = np.concatenate(crossed).T
+        which = every.astype(np.intp)
+        panels = panels.cut(which, keeping.between(panels.patch[which], low, high))
+        if not len(panels):
+            break
+    return _joined(found), np.concatenate(sums)
+
+
+def _joined(some: Sequence[_Panels]) -> _Panels:
+    """Return all panels as one run."""
+    each = ((one.patch, one.low, one.high, one.part_of, one.exact) for one in some)
+    return _Panels(*(np.concatenate(of) for of in zip(*each, strict=True)))
+
+
+def _kept(keeping: Keeping, total: Array, off: float) -> Kept:
+    """Return the moments, and the error: what halves differed by, or the surface isn't closed."""
+    stretch = total[3:12].reshape(3, 3)
+    volume = float(np.trace(stretch)) / 3
+    opening = np.abs(np.vstack([total[:3], stretch - volume * np.eye(3)])).max()
+    error = ROUNDING + max(off, float(opening)) / max(volume, 1e-300) if np.any(total) else 0.0
+    J = np.empty((4, 4))
+    i, j = np.triu_indices(4)
+    J[i, j] = J[j, i] = total[12:]
+    T = np.diag([keeping.size, keeping.size, keeping.size, 1.0])
+    T[:3, 3] = keeping.middle
+    return Kept(Moments(J / SHARES).moved(T), error, keeping.lines)

@@ -50,25 +50,34 @@ def nearest_middle(tree: cKDTree, points: Array) -> Array:
 def pairs_within(points: Array, bound: Array, second: View) -> tuple[Index, Index]:
     """Return pairs of points (n, 3) and cells that come within `bound` (n,) of each other, cm.
 
-    All such pairs, and some more. The cells are sought among others of much the same radius.
+    All such pairs, and some more.
     """
-    radius = second.radius
-    size = np.floor(np.log2(np.maximum(radius, 1e-12))).astype(np.intp)
-    found = []
-    total = 0
-    for one in np.unique(size):
-        cells = np.flatnonzero(size == one)
-        tree = cKDTree(second.points[cells])
-        within = bound + radius[cells].max()
-        counts = tree.query_ball_point(points, within, return_length=True)
-        total += int(counts.sum())
-        if total > MOST:
-            raise InputError([TOO_FINE])
-        lists = tree.query_ball_point(points, within, return_sorted=False)
-        j = np.fromiter(chain.from_iterable(lists), dtype=np.intp, count=int(counts.sum()))
-        found.append((np.repeat(np.arange(len(points)), counts), cells[j]))
-    i, j = (np.concatenate(some) for some in zip(*found, strict=True))
-    return i, j
+    return Sought(second.points, second.radius).within(points, bound)
+
+
+class Sought:
+    """Balls of some middles and radii to be sought among: each among others of its size."""
+
+    def __init__(self, middles: Array, radius: Array) -> None:
+        size = np.floor(np.log2(np.maximum(radius, 1e-12))).astype(np.intp)
+        groups = [np.flatnonzero(size == one) for one in np.unique(size)]
+        self._groups = [(g, float(radius[g].max()), cKDTree(middles[g])) for g in groups]
+
+    def within(self, points: Array, bound: Array) -> tuple[Index, Index]:
+        """Return pairs of points (n, 3) and balls, as `pairs_within`."""
+        found = []
+        total = 0
+        for cells, radius, tree in self._groups:
+            within = bound + radius
+            counts = tree.query_ball_point(points, within, return_length=True)
+            total += int(counts.sum())
+            if total > MOST:
+                raise InputError([TOO_FINE])
+            lists = tree.query_ball_point(points, within, return_sorted=False)
+            j = np.fromiter(chain.from_iterable(lists), dtype=np.intp, count=int(counts.sum()))
+            found.append((np.repeat(np.arange(len(points)), counts), cells[j]))
+        i, j = (np.concatenate(some) for some in zip(*found, strict=True))
+        return i, j
 
 
 def _batches(count: int) -> Iterator[slice]:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Final
 
+import numpy as np
+
+from geometry import walls
 from geometry.common import common
 from geometry.joined import Joined
 from geometry.parts import SEVERAL, Part, outermost
@@ -18,6 +21,7 @@ from optimizer.scenario.drawn import mould_walls
 from optimizer.scenario.positions import Path
 from optimizer.scenario.text import UnitsText
 from optimizer.scenario.wording import Mistake
+from shared.errors import InputError
 from shared.tolerances import TOUCH
 from shared.units import LENGTHS
 
@@ -31,6 +35,9 @@ KNOWN: Final = 1e-6
 """Of a part's volume and moments: what they may be off without a word; 2e-5 lb of a ball."""
 COARSE: Final = 0.0127
 """cm, 0.005 in. A wall's error beyond it is told."""
+FAR: Final = 2.0
+"""Of the ball's radius: a part that reaches farther from its centre is drawn in another unit, or
+stretched by a slip. Between shapes as wide as that, walls take long."""
 STEEP: Final = 0.8
 """A wall whose direction rises more than this (sine) is at the top or the bottom..."""
 LEVEL: Final = 0.5
@@ -64,9 +71,14 @@ def misfits(
         what = "is no ball's diameter"
         yield Mistake((*path, "shape", "diameter"), what, "is it in the unit that [units] says?")
         return
-    empty = [mistake for part in parts for mistake in _empty(part, ("parts", number[part.name]))]
-    if empty:
-        yield from empty
+    path_of = {part.name: ("parts", number[part.name]) for part in parts}
+    found = [mistake for part in parts for mistake in _slight(part, path_of[part.name])]
+    if not (found or at_start):
+        found = list(_out_of_ball(parts, ball, path_of, units))
+    if not found:
+        found = [mistake for part in parts for mistake in _empty(part, path_of[part.name])]
+    if found:
+        yield from found
         return
     if not at_start:
         yield from _set_in(parts, number)
@@ -82,8 +94,8 @@ def misfits(
             yield Mistake(("parts", number[part.name]), *told, shown=False)
 
 
-def _empty(part: Part, path: Path) -> Iterator[Mistake]:
-    """Yield what of a part has no volume: a solid of it, else all that is left of them."""
+def _slight(part: Part, path: Path) -> Iterator[Mistake]:
+    """Yield the solids of a part that have no volume."""
     what, instead = "has next to no volume", "make it larger, or leave it out"
     if not isinstance(part.shape, Joined):
         if part.moments().volume <= NOTHING:
@@ -92,15 +104,50 @@ def _empty(part: Part, path: Path) -> Iterator[Mistake]:
     solids = [(key, i, one) for key in SEVERAL for i, one in enumerate(getattr(part.shape, key))]
     small = [(key, i) for key, i, one in solids if one.shape.moments().volume <= NOTHING]
     yield from (Mistake((*path, *place), what, instead, shown=False) for place in small)
-    if not small and part.moments().volume <= NOTHING:
+
+
+def _out_of_ball(
+    parts: tuple[Part, ...], ball: Part, path_of: Mapping[str, Path], units: UnitsText
+) -> Iterator[Mistake]:
+    """Yield parts that stick out of the ball so far that nothing more need be asked."""
+    axes = np.vstack([np.eye(3), -np.eye(3)])
+    far = FAR * float(np.linalg.norm(ball.support_points(axes[:1])))
+    for part in parts:
+        if part is ball or (isinstance(part.shape, Joined) and not part.shape.bodies()):
+            continue
+        if np.abs(part.support_points(axes)).max() > far:
+            told = _sticks_out(part, ball, walls.wall(part, ball, nested=True), units)
+            yield Mistake(path_of[part.name], *told, shown=False)
+
+
+def _empty(part: Part, path: Path) -> Iterator[Mistake]:
+    """Yield that nothing is left of a part's solids, or that what is left can't be told."""
+    if not isinstance(part.shape, Joined):
+        return
+    try:
+        volume = part.moments().volume
+    except InputError as error:
+        yield from _untold(error, path)
+        return
+    if volume <= NOTHING:
         yield Mistake((*path, "minus"), "cuts everything away", "cut less", shown=False)
+
+
+def _untold(error: InputError, path: Path) -> Iterator[Mistake]:
+    """Yield why a part's moments can't be told, with its place."""
+    for problem in error.problems:
+        yield Mistake(path, f"has {problem.what}", problem.instead, shown=False)
 
 
 def _set_in(parts: tuple[Part, ...], number: Mapping[str, int]) -> Iterator[Mistake]:
     """Yield parts that don't reach what they are said to go on into, or don't begin outside it."""
     for outer, inner, part, host in through(parts):
-        shared = common(part, host).moments.volume
         place = ("parts", number[part.name], "inside")
+        try:
+            shared = common(part, host).moments.volume
+        except InputError as error:
+            yield from _untold(error, place)
+            continue
         if shared <= NOTHING:
             yield Mistake(place, f'doesn\'t reach into "{inner}"', f'leave "{inner}" out')
         elif part.moments().volume - shared <= NOTHING:

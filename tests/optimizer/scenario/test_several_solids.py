@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
 
+from geometry import stretches
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.overview.proof import by_surfaces
-from optimizer.scenario import Scenario, linear_maps
+from optimizer.scenario import Scenario, fit, linear_maps
 from optimizer.scenario import scenario as read
 from optimizer.scenario.schema import scenario_schema
 from optimizer.scenario.writing import part_text
@@ -163,6 +164,32 @@ def test_what_can_not_be_is_refused_with_its_place(core: str, said: str) -> None
     told = refused(core)
     assert said in told
     assert "osier.toml:" in told
+
+
+def test_what_takes_too_long_to_tell_is_refused_with_its_place(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(stretches, "MOST", 100)
+    core = """shapes = [{ kind = "sphere", diameter = 3 }, { kind = "box", size = [3, 1, 1] }]"""
+    line = TEXT.count("\n") - 3  # where [[parts]] stands
+    message = refused(core)
+    assert f':{line}:1: part "core" has solids that cross in so many places' in message
+    assert "; draw them as one revolved or extruded outline" in message
+
+
+def test_a_part_far_out_of_the_ball_is_refused_before_walls_are_looked_for(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def never(*_: object) -> None:
+        raise AssertionError("walls of shapes that are far too wide")
+
+    monkeypatch.setattr(fit, "mould_walls", never)
+    monkeypatch.setattr(stretches, "MOST", 0)
+    ring = """shapes = [
+      { kind = "ring", diameter = 4, thickness = 1, stretch = [100, 1, 1] },
+      { kind = "sphere", diameter = 2, at = [2, 2, 0] },
+    ]"""
+    assert 'part "core" sticks out of "cover" by 246 in at the side' in refused(ring)
 
 
 def test_what_is_odd_is_warned_of() -> None:

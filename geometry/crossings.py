@@ -1,0 +1,181 @@
+"""Where lines along u of solids' patches cross those of other solids: to rounding.
+
+Such a line is straight or an arc after an affine map, so that what is 0 on another patch is a
+polynomial along it: in u, or in the tangent of a quarter of the angle turned. Its roots are the
+crossings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+
+from geometry.pairing import Sought
+from geometry.patches import Lines, Patches
+from geometry.roots import sign_changes
+from geometry.surface import Index, Mask
+from shared.arrays import Array
+
+ON: Final = 1e-11
+"""Of the size: what is no farther than this from a patch all along lies on it."""
+FEW: Final = 64
+"""Patches of a solid that are all looked at."""
+PIECES: Final = 128
+"""So many pieces a line is cut into at most, to be sought among many small patches."""
+PAIRS: Final = 100_000
+"""So many pairs of a line and a patch are looked at at a time: 50 MB."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Pairs:
+    """Pieces of lines, from u = `low` to `high`, each with a patch that may cross it (n,)."""
+
+    line: Index
+    patch: Index
+    low: Array
+    high: Array
+
+
+@dataclass(eq=False)
+class Crossings:
+    """The search for them among `patches`; `pairs` of a line and a patch have been looked at."""
+
+    patches: Patches
+    pairs: int = 0
+
+    def found(self, lines: Lines) -> tuple[Index, Array, Index]:
+        """Return where lines cross other solids' patches: which line, at which u, which name."""
+        none = np.empty(0, dtype=np.intp)
+        found = [(none, np.empty(0), none)]
+        found += [self._crossed(lines, pairs) for pairs in self._pairs(lines)]
+        line, u, name = (np.concatenate(some) for some in zip(*found, strict=True))
+        return line, u, name
+
+    @cached_property
+    def _sought(self) -> Mapping[int, Sought]:
+        """The patches of each solid of many, to be sought among."""
+        counts = np.bincount(self.patches.owner)
+        return {
+            k: Sought(*(of[self.patches.owner == k] for of in self.patches.balls))
+            for k in range(len(counts))
+            if counts[k] > FEW
+        }
+
+    @cached_property
+    def _width(self) -> Array:
+        """The middling radius (solids,) of each solid's patches."""
+        return np.array(
+            [
+                np.median(self.patches.balls[1][self.patches.owner == k])
+                for k in range(len(self.patches.solids))
+            ]
+        )
+
+    def alone(self) -> Mask:
+        """Say which patches no other solid's surface comes near, (k,), by balls around them."""
+        points, radius = self.patches.balls
+        near = np.zeros(len(self.patches.owner), dtype=bool)
+        for k, solid in enumerate(self.patches.solids):
+            others = np.flatnonzero(self.patches.owner != k)
+            if k in self._sought:
+                i, j = self._sought[k].within(points[others], radius[others])
+                i, j = others[i], j + int(np.searchsorted(self.patches.owner, k))
+                reached = (self._off_plane(i, j) <= radius[i]) & (
+                    self._off_plane(j, i) <= radius[j]
+                )
+                near[i[reached]] = True
+            else:
+                near[others[solid.clearance(points[others]) <= radius[others]]] = True
+        return ~near
+
+    def _off_plane(self, i: Index, j: Index) -> Array:
+        """Return how far the middles of patches `i` (n,) are off the planes of `j`; 0 for none."""
+        off = (
+            np.einsum("ni,ni->n", self.patches.balls[0][i], self.patches.planes[j, :3])
+            - self.patches.planes[j, 3]
+        )
+        return np.asarray(np.abs(off))
+
+    def _pairs(self, lines: Lines) -> Iterator[_Pairs]:
+        """Yield pairs of pieces of lines, and patches of other solids that may cross them."""
+        own = self.patches.owner[lines.patch]
+        for k in range(len(self.patches.solids)):
+            patches, line = np.flatnonzero(self.patches.owner == k), np.flatnonzero(own != k)
+            step = max(1, PAIRS // (len(patches) if len(patches) <= FEW else 8 * PIECES))
+            for m in range(0, len(line), step):
+                some = line[m : m + step]
+                if len(patches) <= FEW:
+                    pair = np.repeat(some, len(patches)), np.tile(patches, len(some))
+                    yield _Pairs(*pair, np.zeros(len(pair[0])), np.ones(len(pair[0])))
+                else:
+                    yield from self._near(lines[some], some, k)
+
+    def _near(self, lines: Lines, number: Index, solid: int) -> Iterator[_Pairs]:
+        """Yield the pieces of `lines`, as `number` counts them, and patches of a solid near.
+
+        A piece of an arc lies within the middle and half its chord, and the way from that to its
+        own middle: so it does after an affine map.
+        """
+        first = int(np.searchsorted(self.patches.owner, solid))
+        reach = float(np.ptp(self.patches.along(lines, np.array([0, 0.5, 1])), axis=1).max())
+        count = int(np.clip(np.ceil(1.5 * reach / self._width[solid] / 2), 1, PIECES))
+        points = self.patches.along(lines, np.linspace(0, 1, 2 * count + 1))
+        chord = (points[:, 2::2] - points[:, :-1:2]) / 2
+        aside = (points[:, 1::2] - points[:, :-1:2] - chord) / 2
+        chord, aside, middle = (of.reshape(-1, 3) for of in (chord, aside, points[:, 1::2] - aside))
+        radius = (
+            np.linalg.norm(chord, axis=1) + np.linalg.norm(aside, axis=1) + ON * self.patches.size
+        )
+        i, j = self._sought[solid].within(middle, radius)
+        j = j + first
+        normal = self.patches.planes[j, :3]
+        off = np.abs(np.einsum("ni,ni->n", middle[i], normal) - self.patches.planes[j, 3])
+        for way in (chord, aside):
+            off -= np.abs(np.einsum("ni,ni->n", way[i], normal))
+        near = ~self.patches.flat[j] | (off <= ON * self.patches.size)
+        line, piece = np.divmod(i[near], count)
+        j = j[near]
+        for k in range(0, len(j), PAIRS):
+            some = slice(k, k + PAIRS)
+            low, high = piece[some] / count, (piece[some] + 1) / count
+            yield _Pairs(number[line[some]], j[some], low, high)
+
+    def _crossed(self, every: Lines, pairs: _Pairs) -> tuple[Index, Array, Index]:
+        """Return where the lines of pairs cross the patch of each: as `crossings`."""
+        self.pairs += len(pairs.line)
+        lines = every[pairs.line]
+        degree, straight = self.patches.degree[pairs.patch], self.patches.straight[lines.patch]
+        found = []
+        for d in (1, 2, 4):
+            for bent in (False, True):
+                ours = np.flatnonzero((degree == d) & (straight != bent))
+                if len(ours):
+                    which, u = self._roots(lines[ours], pairs.patch[ours], 2 * d if bent else d)
+                    which = ours[which]
+                    on = (u >= pairs.low[which]) & (u <= pairs.high[which])
+                    found.append((which[on], u[on]))
+        which, u = (np.concatenate(some) for some in zip(*found, strict=True))
+        on = self.patches.on_triangle(lines[which], u, pairs.patch[which])
+        return pairs.line[which[on]], u[on], self.patches.name[pairs.patch[which[on]]]
+
+    def _roots(self, lines: Lines, patch: Index, degree: int) -> tuple[Index, Array]:
+        """Return which lines cross their patches, and at which u."""
+        w = np.cos(np.pi * (np.arange(degree + 1) + 0.5) / (degree + 1))
+        angle = self.patches.surface.edges.angle[lines.patch]
+        bent = ~self.patches.straight[lines.patch]
+        k = np.where(bent, np.tan(angle / 4), 0.0)[:, None]
+        turn = np.where(bent, angle, 1.0)[:, None]
+        u = np.where(k == 0, w / 2, 2 * np.arctan(k * w) / turn) + 0.5
+        points = self.patches.along(lines, u).reshape(-1, 3)
+        F = self.patches.value(points, np.repeat(patch, degree + 1)).reshape(len(lines), -1)
+        crosses = np.abs(F).max(axis=1) > ON * self.patches.scale[patch]
+        F = F * (1 + (k * w) ** 2) ** (degree // 2)
+        power = np.linalg.inv(np.vander(w, increasing=True))
+        which, at = sign_changes((F @ power.T)[crosses])
+        which = np.flatnonzero(crosses)[which]
+        k, turn = k[which, 0], turn[which, 0]
+        return which, np.where(k == 0, at / 2, 2 * np.arctan(k * at) / turn) + 0.5

@@ -1,0 +1,217 @@
+"""What is kept of lines on the surfaces of solids, and what flows through it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from geometry.crossings import Crossings
+from geometry.parts import Part
+from geometry.patches import Lines, Patches
+from geometry.surface import Index, Mask
+from shared.arrays import Array
+from shared.errors import InputError, Problem
+
+BESIDE: Final = 1e-11
+"""Of the solids' size: so far to both sides of a surface is asked what lies there."""
+APART: Final = 1e-10
+"""Of a line: crossings nearer to each other are one."""
+PLACES: Final = np.array([0.17, 0.46, 0.79])
+"""Of the stretch between two crossings: where it is asked. Two of three answers count, since where
+surfaces touch each lies beside the other for a little."""
+GAUSS: Final = 24
+"""Points between two changes on an arc: as many as `flux` takes..."""
+FEW: Final = 4
+"""...and on a straight line, along which the integrand is a polynomial of degree 4 at most."""
+ASKED: Final = 1_000_000
+"""So many pairs of a point and a patch are asked at a time on which side the point is: 50 MB."""
+NARROW: Final = (20, 45)
+"""Halvings of v, at least and at most, between two lines that change differently..."""
+AT_ONCE: Final = 2500
+"""So many lines are looked at at a time."""
+NOTHING: Final = 1e-13
+"""...until what is kept of both, times what is between them, differs by less."""
+PAIRS: Final = 40
+"""A line that is tried on so many patches counts twice."""
+MOST: Final = 130_000
+"""So many lines one part may take: some ten seconds."""
+BEYOND: Final = Problem(
+    "solids that cross in so many places that what is left of them would take too long to measure",
+    instead="draw them as one revolved or extruded outline, or export what they come to as one "
+    "mesh, or leave out the smallest",
+)
+SUMS: Final = 22
+"""What is summed up: ∮ n dA, ∮ x nᵀ dA, and ∮ p pᵀ x·n dA without what stands in it twice."""
+
+Change = npt.NDArray[np.int64]
+Within = Callable[[Mask], Mask]
+"""Of the solids that points are in, (s, n): whether that is in the result, (n,)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Stretches:
+    """Stretches of lines, in order: which line (n,), from where to where, and which way.
+
+    The way is 1 where ∂u × ∂v points out of the result, -1 into it, 0 where nothing is kept.
+    `change` (lines,) tells lines apart that change differently; `kept` (lines, 2) are ∫ way du and
+    ∫ way u du. `plain` (lines,) are those of flat patches that only planes cross.
+    """
+
+    line: Index
+    begin: Array
+    end: Array
+    way: Array
+    change: Change
+    kept: Array
+    plain: Mask
+
+
+class Keeping:
+    """What is kept of the surfaces of `solids` as that of the result of those points `within`."""
+
+    def __init__(self, solids: Sequence[Part], within: Within) -> None:
+        self.insides = [solid.surface.inside for solid in solids]
+        self.within, self._lines = within, 0
+        self.patches = Patches.of(solids)
+        self.crossings = Crossings(self.patches)
+        self.size = self.patches.size
+        self.middle = self.patches.cells.points.mean(axis=0)
+
+    def stretches(self, lines: Lines) -> Stretches:
+        """Return the stretches of lines. Raises InputError once they are too many."""
+        self.afford(len(lines))
+        self._lines += len(lines)
+        row, u, name = self.crossings.found(lines)
+        on = (u > APART) & (u < 1 - APART)
+        every = np.arange(len(lines))
+        row = np.concatenate([every, row[on]])
+        begin = np.concatenate([0.0 * every, u[on]])
+        name = np.concatenate([0 * every - 1, name[on]])
+        order = np.lexsort((begin, row))
+        row, begin, name = row[order], begin[order], name[order]
+        first = np.flatnonzero((np.diff(row, prepend=-1) > 0) | (np.diff(begin, prepend=0) > APART))
+        name = np.minimum.reduceat(name, first)
+        row, begin = row[first], begin[first]
+        end = np.where(np.diff(row, append=len(lines)) > 0, 1.0, np.roll(begin, -1))
+
+        at = begin[:, None] + (end - begin)[:, None] * PLACES
+        ways = self._way(lines[np.repeat(row, len(PLACES))], at.ravel())
+        way = np.median(ways.reshape(at.shape), axis=1)
+        fresh = (np.diff(row, prepend=-1) > 0) | (np.diff(way, prepend=0) != 0)
+        row, begin, name, way = row[fresh], begin[fresh], name[fresh], way[fresh]
+        last = np.diff(row, append=len(lines)) > 0
+        end = np.where(last, 1.0, np.roll(begin, -1))
+        length = way * (end - begin)
+        kept = [np.bincount(row, of, len(lines)) for of in (length, length * (begin + end) / 2)]
+        plain = self.patches.plain[lines.patch]
+        plain[row[(name >= 0) & ~self.patches.flat_names[name]]] = False
+        change = _changes(row, name, way)
+        return Stretches(row, begin, end, way, change, np.stack(kept, axis=1), plain)
+
+    @property
+    def lines(self) -> int:
+        """So many lines have been taken; one for every PAIRS patches that one was tried on."""
+        return self._lines + self.crossings.pairs // PAIRS
+
+    def afford(self, lines: int) -> None:
+        """Raise InputError if so many lines more are too many."""
+        if self.lines + lines > MOST:
+            raise InputError([BEYOND])
+
+    def uncrossed(self, lines: Lines) -> Stretches:
+        """Return lines of patches that nothing crosses: each goes one way, that of its patch."""
+        first = np.flatnonzero(np.diff(lines.patch, prepend=-1) != 0)
+        one = Lines(np.repeat(lines.patch[first], len(PLACES)), np.full(len(first) * 3, 0.5))
+        ways = self._way(one, np.tile(PLACES, len(first)))
+        way = np.median(ways.reshape(-1, len(PLACES)), axis=1)
+        way = np.repeat(way, np.diff(np.append(first, len(lines))))
+        every = np.arange(len(lines))
+        kept = np.stack([way, way / 2], axis=1)
+        plain = self.patches.plain[lines.patch]
+        begin, end = np.zeros(len(lines)), np.ones(len(lines))
+        return Stretches(every, begin, end, way, every, kept, plain)
+
+    def between(self, patch: Index, low: Array, high: Array) -> Array:
+        """Return where (n,), between lines at `low` and `high` that change differently, they do."""
+        some = (slice(k, k + AT_ONCE) for k in range(0, len(patch), AT_ONCE))
+        found = [self._between(patch[one], low[one], high[one]) for one in some]
+        return np.concatenate([np.empty(0), *found])
+
+    def _between(self, patch: Index, low: Array, high: Array) -> Array:
+        """Return the same, of few lines: by halving."""
+        low, high = low.copy(), high.copy()
+        ends = [self.stretches(Lines(patch, v)) for v in (low, high)]
+        before, kept = ends[0].change, np.stack([of.kept for of in ends])
+        live = np.arange(len(low))
+        for step in range(NARROW[1]):
+            middle = (low[live] + high[live]) / 2
+            there = self.stretches(Lines(patch[live], middle))
+            same = there.change == before[live]
+            low[live[same]], high[live[~same]] = middle[same], middle[~same]
+            kept[(~same).astype(np.intp), live] = there.kept
+            if step >= NARROW[0]:
+                apart = np.abs(kept[0, live] - kept[1, live]).sum(axis=1)
+                live = live[apart * (high - low)[live] > NOTHING]
+                if not len(live):
+                    break
+        return np.asarray((low + high) / 2)
+
+    def sums(self, lines: Lines, some: Stretches, weight: Array, panel: Index) -> Array:
+        """Return the sums of each panel; `weight` and `panel` (lines,) are those of each line."""
+        found = np.zeros((int(panel[-1]) + 1 if len(panel) else 0, SUMS))
+        straight = self.patches.straight[lines.patch[some.line]]
+        live = (some.way != 0) & (weight[some.line] != 0)
+        for ours, count in ((live & straight, FEW), (live & ~straight, GAUSS)):
+            at, over = np.polynomial.legendre.leggauss(count)
+            begin, half = some.begin[ours], (some.end - some.begin)[ours] / 2
+            row = some.line[ours]
+            share = (some.way[ours] * half * weight[row])[:, None] * over
+            u = begin[:, None] + half[:, None] * (at + 1)
+            row = np.repeat(row, count)
+            points, across = self.patches.at(lines[row], u.ravel())
+            x = (points - self.middle) / self.size
+            n = across * (share.ravel() / self.size**2)[:, None]
+            p = np.column_stack([x, np.ones(len(x))])
+            through = np.einsum("ij,ij->i", x, n)
+            i, j = np.triu_indices(4)
+            stretch = (x[:, :, None] * n[:, None]).reshape(-1, 9)
+            each = np.column_stack([n, stretch, p[:, i] * p[:, j] * through[:, None]])
+            for k, one in enumerate(each.T):
+                found[:, k] += np.bincount(panel[row], one, len(found))
+        return found
+
+    def _way(self, lines: Lines, u: Array) -> Array:
+        """Return 1 where ∂u × ∂v points out of the result (n,), -1 into it, 0 where neither.
+
+        Where surfaces lie on each other the first of them counts.
+        """
+        way = np.empty(len(u))
+        step = max(5_000, ASKED // len(self.patches.owner))
+        for k in range(0, len(u), step):
+            some = lines[k : k + step]
+            points, across = self.patches.at(some, u[k : k + step])
+            length = np.linalg.norm(across, axis=1, keepdims=True)
+            beside = BESIDE * self.size * across / np.where(length > 0, length, 1.0)
+            below, above = (
+                np.stack([inside(points + side) for inside in self.insides])
+                for side in (-beside, beside)
+            )
+            found = self.within(below).astype(float) - self.within(above)
+            before = np.arange(len(below))[:, None] < self.patches.owner[some.patch]
+            found[np.any((below != above) & before, axis=0)] = 0.0
+            way[k : k + step] = found
+        return way
+
+
+def _changes(row: Index, name: Index, way: Array) -> Change:
+    """Return a number for each line that tells apart which ways it goes, and from where on."""
+    first = np.flatnonzero(np.diff(row, prepend=-1) > 0)
+    place = np.arange(len(row)) - np.repeat(first, np.diff(np.append(first, len(row))))
+    told = (name * 4 + way.astype(np.int64) + 2) * 1_000_003 + place
+    told = (told ^ (told >> 15)) * 0x2545F4914F6CDD1D
+    told = (told ^ (told >> 29)) * 0x369DEA0F31A53F85
+    return np.asarray(np.add.reduceat(told ^ (told >> 32), first))
