@@ -14,7 +14,6 @@ from optimizer.lineup.columns import coupled
 from optimizer.lineup.group import Solution, Told, solved
 from optimizer.lineup.known import NO_MOULD, NO_MOULD_EXACT, known_words
 from optimizer.lineup.moulds import MouldSearch, Picked
-from optimizer.lineup.program import state_and_solve
 from optimizer.lineup.result import (
     Infeasible,
     LineupResult,
@@ -88,14 +87,13 @@ def _of_mould(picked: Picked, told: Told, *, exact: bool) -> LineupResult:
 def _poured(scenario: Scenario, told: Told, *, exact: bool = False) -> LineupResult:
     """Return the best densities for a mould that is given, or the nearest ones."""
     maps, solver = linear_maps(scenario), LinearSolver()
-    whole = Lineup.of(maps, scenario.limits, scenario.sharing)
-    start = state_and_solve(first_rows(whole), whole.columns.lower, whole.columns.upper).x
     solutions = []
     for members in coupled(maps, scenario.sharing):
         some = [maps[k] for k in members]
         lineup = Lineup.of(some, scenario.limits, scenario.sharing)
-        x = lineup.columns.some(members, whole.columns, start)
-        solutions.append(solved(lineup, x, solver, told, exact=exact))
+        columns = lineup.columns
+        start = solver.best(first_rows(lineup), columns.lower, columns.upper).x
+        solutions.append(solved(lineup, start, solver, told, exact=exact))
     return _measured(scenario, solutions, solver, exact=exact)
 
 
@@ -135,7 +133,7 @@ def _measured(
         search=Search(
             complete=True,
             starts=sum(one.starts for one in solutions),
-            programs=solver.solved + 1,
+            programs=solver.solved,
             solver=solver.name,
         ),
         warnings=scenario.warnings,
