@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import weakref
 from collections.abc import Callable, Sequence
 
+import numpy as np
 import pytest
 from oracles.lineups import Line
 
 from optimizer.linear.rows import LinearRow
+from optimizer.lineup.engine import Engine, Peak
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.solve import Rows
+from optimizer.lineup.search import best_found
+from optimizer.lineup.solve import LinearSolver, Rows
 
 Solved = Callable[[Line | str], LineupResult]
 
@@ -34,3 +38,39 @@ def test_weights_that_nothing_couples_are_never_in_one_program(
     assert some.status == "feasible"
     assert len(some.weights) == 6
     assert max(columns) == 7
+
+
+def test_a_rank_is_asked_for_only_where_there_are_rows_enough_for_it(
+    solved: Solved, juniper: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Fewer rows than columns leave a choice, whatever their rank: no decomposition is needed."""
+    shapes, rank = list[tuple[int, ...]](), np.linalg.matrix_rank
+
+    def counted(matrix: np.ndarray, tol: float) -> int:
+        shapes.append(matrix.shape)
+        return int(rank(matrix, tol=tol))
+
+    monkeypatch.setattr(np.linalg, "matrix_rank", counted)
+    shared = 'name     = "cover"\nsame_density = "all"'
+    assert solved(juniper.replace('name     = "cover"', shared)).status == "feasible"
+    assert shapes
+    assert all(rows >= columns for rows, columns in shapes)
+
+
+def test_no_more_than_the_best_climb_is_kept(lineup, juniper: str) -> None:
+    """Peaks hold their rows, which for many weights are most of the memory."""
+    one, solver, alive = lineup(juniper), LinearSolver(), list[int]()
+    peaks = weakref.WeakSet[Peak]()
+    climb = Engine.climb
+
+    def watched(self: Engine, x: np.ndarray, rows: Rows | None = None) -> Peak:
+        peak = climb(self, x, rows)
+        peaks.add(peak)
+        return peak
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Engine, "climb", watched)
+        rounds = [[(one.columns.middle, None)] * 5]
+        best_found(one, solver, rounds, lambda _level: alive.append(len(peaks)))
+    assert len(alive) == 5
+    assert max(alive) <= 2
