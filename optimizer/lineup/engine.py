@@ -15,7 +15,7 @@ import numpy as np
 from optimizer.linear.rows import LinearRow
 from optimizer.lineup.solve import LinearSolver, Optimum, Rows
 from shared.arrays import Array
-from shared.tolerances import LEAST_DUAL, MARGIN, ROW_ERROR
+from shared.tolerances import LEAST_DUAL, MARGIN, ROW_ERROR, SOLVER
 
 RowsAt = Callable[[Array], Sequence[LinearRow]]
 Held = Mapping[int, float]
@@ -68,8 +68,8 @@ class Engine:
     """One program: its rows at a point, the box of its columns, and a warm solver.
 
     `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread. A climb
-    ends where all rows are met with margins of `enough` tolerances, or where CRAWLING passes gain
-    less than `crawl` together.
+    ends where all rows are met with margins of `enough` tolerances, where CRAWLING passes gain less
+    than `crawl` together, or where a step is one that the solver can't tell from none.
     """
 
     rows_at: RowsAt
@@ -128,7 +128,7 @@ class Engine:
         for _ in range(self.passes):
             promised = optimum.objective - merit
             step = float(np.max(np.abs(optimum.x - x), initial=0.0))
-            if promised <= max(WORTH, -HOPELESS * merit) or step <= 1e-13:
+            if promised <= max(WORTH, -HOPELESS * merit) or min(step, reach) <= SOLVER:
                 break
             if merit >= self.enough and Peak(x, rows, optimum).meets_targets:
                 break

@@ -10,10 +10,12 @@ import pytest
 from oracles.lineups import Line
 
 from optimizer.linear.rows import LinearRow
-from optimizer.lineup.engine import Engine, Peak
+from optimizer.lineup.engine import PASSES, Engine, Peak
+from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.search import best_found
 from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.scenario import read_scenario
 
 Solved = Callable[[Line | str], LineupResult]
 
@@ -74,3 +76,15 @@ def test_no_more_than_the_best_climb_is_kept(lineup, juniper: str) -> None:
         best_found(one, solver, rounds, lambda _level: alive.append(len(peaks)))
     assert len(alive) == 5
     assert max(alive) <= 2
+
+
+@pytest.mark.parametrize("name", ["larch-metric", "holly", "juniper-b"])
+def test_a_climb_ends_where_the_solver_can_tell_no_step_from_none(name: str) -> None:
+    """A trust region narrower than the solver's tolerance does not narrow the step any more.
+
+    Each of these lines has margins that meet in a kink: there every climb that is stuck took all
+    of its passes. 60 programs are a fourth of them.
+    """
+    assert PASSES > 3 * 60
+    asked = read_scenario(f"scenarios/{name}.toml", target_required=True)
+    assert solve_lineup(asked).search.programs < 60
