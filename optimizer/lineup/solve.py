@@ -115,7 +115,8 @@ class LinearSolver:
         ):
             self._highs.setOptionValue(option, value)
         self._shape: tuple[int, int] | None = None
-        self.solved = 0
+        self.solved = self.work = 0
+        """Programs so far, and rows of them all."""
 
     def best(self, rows: Rows, lower: Array, upper: Array, whole: int = 0) -> Optimum:
         """Return the best columns between `lower` and `upper`, the last `whole` of them integers.
@@ -180,6 +181,7 @@ class LinearSolver:
     def _run(self) -> Any:
         self._highs.run()
         self.solved += 1
+        self.work += self._highs.getNumRow()
         status = self._highs.getModelStatus()
         if status != self._module.HighsModelStatus.kOptimal:
             self._highs.clearSolver()  # once more, cold, before giving up

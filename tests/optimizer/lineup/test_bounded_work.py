@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import pytest
 from oracles.lineups import Line
+from reported import SCENARIOS
 
 from optimizer.linear.rows import LinearRow
 from optimizer.lineup.engine import PASSES, Engine, Peak
@@ -15,7 +16,8 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.search import best_found
 from optimizer.lineup.solve import LinearSolver, Rows
-from optimizer.scenario import read_scenario
+from optimizer.scenario import read_scenario, scenario
+from shared.errors import InputError
 
 Solved = Callable[[Line | str], LineupResult]
 
@@ -86,5 +88,34 @@ def test_a_climb_ends_where_the_solver_can_tell_no_step_from_none(name: str) -> 
     of its passes. 60 programs are a fourth of them.
     """
     assert PASSES > 3 * 60
-    asked = read_scenario(f"scenarios/{name}.toml", target_required=True)
+    asked = read_scenario(str(SCENARIOS / f"{name}.toml"), target_required=True)
     assert solve_lineup(asked).search.programs < 60
+
+
+def test_more_than_one_program_can_hold_is_refused_before_anything_is_solved(
+    juniper: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """101 weights of Juniper's five parts with one cover density: 101 × 4 + 1 = 405 densities.
+
+    Each with its own cover they are 101 programs of five, and no trouble.
+    """
+    head, rest = juniper.split("[weights]")
+    many = f"{head}[weights]\n{_weights(101)}\n[materials{rest.split('[materials', 1)[1]}"
+    tied = many.replace('name     = "cover"', 'name     = "cover"\nsame_density = "all"')
+    runs = list[int]()
+    monkeypatch.setattr(LinearSolver, "best", lambda *_others: runs.append(1))
+    with pytest.raises(InputError) as refused:
+        solve_lineup(scenario(tied, file="line.toml", target_required=True))
+    assert "405 densities of 101 weights" in str(refused.value)
+    assert "split the line into several files" in str(refused.value)
+    assert not runs
+    monkeypatch.undo()
+    assert len(solve_lineup(scenario(many, file="line.toml", target_required=True)).weights) == 101
+
+
+def test_while_it_is_solved_it_is_told_which_group_of_how_many_is_at_work(juniper: str) -> None:
+    heard = dict[str, None]()
+    asked = scenario(juniper, file="line.toml", target_required=True)
+    solve_lineup(asked, lambda what, _level: heard.update({what: None}))
+    labels = [one.label for one in asked.classes]
+    assert list(heard) == [f"{one} ({n} of {len(labels)})" for n, one in enumerate(labels, 1)]
