@@ -79,7 +79,9 @@ def _told(source: str, *, hidden: bool, reach: bool) -> tuple[LineupResult, Repo
     from optimizer.report.overview.page import Overview, overview
     from optimizer.studies.diagnosis import explained
 
-    result, found = explained(sources.lineup(source, hidden=hidden))
+    result = sources.lineup(source, hidden=hidden)
+    with progress(hidden=hidden) as told:
+        result, found = explained(result, told)
     return result, overview(Overview(result, found, _window(result, hidden=hidden, reach=reach)))
 
 

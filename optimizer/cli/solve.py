@@ -146,7 +146,7 @@ def solve(
             if apply is not None:
                 raise
             result, worth = stopped.best(), False
-        result, found = explained(result)
+        result, found = explained(result, told)
         worths = _worths(result, told) if worth else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:

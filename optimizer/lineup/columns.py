@@ -15,6 +15,9 @@ from shared.arrays import Array, frozen
 LIGHTEST, HEAVIEST = 0.01, 25.0
 """g/cm³: what is a solid at all. The ranges that can be poured are limits, with margins."""
 
+TOGETHER = 400
+"""Densities and dimensions that are sought in one program at the most: it takes minutes."""
+
 Places = npt.NDArray[np.intp]
 """Numbers of columns."""
 

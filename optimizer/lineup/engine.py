@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 
 from optimizer.linear.rows import LinearRow
 from optimizer.lineup.solve import LinearSolver, Optimum, Rows
 from shared.arrays import Array
-from shared.tolerances import LEAST_DUAL, MARGIN, ROW_ERROR
+from shared.tolerances import LEAST_DUAL, MARGIN, ROW_ERROR, SOLVER
 
 RowsAt = Callable[[Array], Sequence[LinearRow]]
 Held = Mapping[int, float]
@@ -47,12 +47,12 @@ class Peak:
     rows: Rows
     optimum: Optimum
 
-    @property
+    @cached_property
     def level(self) -> float:
         """The smallest margin that is not held, in tolerances."""
         return float(np.min(self.rows.levels(self.x), initial=np.inf))
 
-    @property
+    @cached_property
     def error(self) -> float:
         """The largest amount by which a row is broken; targets in cm² of RG²."""
         return float(np.max(self.rows.broken(self.x), initial=0.0))
@@ -68,8 +68,8 @@ class Engine:
     """One program: its rows at a point, the box of its columns, and a warm solver.
 
     `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread. A climb
-    ends where all rows are met with margins of `enough` tolerances, or where CRAWLING passes gain
-    less than `crawl` together.
+    ends where all rows are met with margins of `enough` tolerances, where CRAWLING passes gain less
+    than `crawl` together, or where a step is one that the solver can't tell from none.
     """
 
     rows_at: RowsAt
@@ -128,7 +128,7 @@ class Engine:
         for _ in range(self.passes):
             promised = optimum.objective - merit
             step = float(np.max(np.abs(optimum.x - x), initial=0.0))
-            if promised <= max(WORTH, -HOPELESS * merit) or step <= 1e-13:
+            if promised <= max(WORTH, -HOPELESS * merit) or min(step, reach) <= SOLVER:
                 break
             if merit >= self.enough and Peak(x, rows, optimum).meets_targets:
                 break
@@ -172,9 +172,11 @@ class Engine:
 
     def _settled(self, rows: Rows, held: Held) -> bool:
         """Whether the held rows, the equations and the fixed columns leave no choice."""
-        equations = np.flatnonzero(rows.lower == rows.upper)
-        fixed = np.eye(len(self.lower))[self.lower == self.upper]
+        equations, given = np.flatnonzero(rows.lower == rows.upper), self.lower == self.upper
+        if len(equations) + len(held) + int(np.sum(given)) < len(given):
+            return False
+        fixed = np.eye(len(given))[given]
         active = np.vstack([rows.matrix[[*equations, *held]], fixed])
         size = np.linalg.norm(active, axis=1, keepdims=True)
         scaled = active / np.where(size > 0.0, size, 1.0)
-        return int(np.linalg.matrix_rank(scaled, tol=1e-9)) >= len(self.lower)
+        return int(np.linalg.matrix_rank(scaled, tol=1e-9)) >= len(given)

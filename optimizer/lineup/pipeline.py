@@ -10,11 +10,10 @@ from dataclasses import replace
 from functools import partial
 
 from optimizer.linear.rows import Margin
-from optimizer.lineup.columns import coupled
+from optimizer.lineup.columns import TOGETHER, coupled
 from optimizer.lineup.group import Solution, Told, solved
 from optimizer.lineup.known import NO_MOULD, NO_MOULD_EXACT, known_words
 from optimizer.lineup.moulds import MouldSearch, Picked
-from optimizer.lineup.program import state_and_solve
 from optimizer.lineup.result import (
     Infeasible,
     LineupResult,
@@ -31,7 +30,7 @@ from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shor
 from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.scenario import Scenario
 from shared import stopping
-from shared.errors import SolverError
+from shared.errors import InputError, Problem, SolverError
 
 
 def solve_lineup(
@@ -87,16 +86,33 @@ def _of_mould(picked: Picked, told: Told, *, exact: bool) -> LineupResult:
 
 def _poured(scenario: Scenario, told: Told, *, exact: bool = False) -> LineupResult:
     """Return the best densities for a mould that is given, or the nearest ones."""
-    maps, solver = linear_maps(scenario), LinearSolver()
-    whole = Lineup.of(maps, scenario.limits, scenario.sharing)
-    start = state_and_solve(first_rows(whole), whole.columns.lower, whole.columns.upper).x
-    solutions = []
-    for members in coupled(maps, scenario.sharing):
-        some = [maps[k] for k in members]
-        lineup = Lineup.of(some, scenario.limits, scenario.sharing)
-        x = lineup.columns.some(members, whole.columns, start)
-        solutions.append(solved(lineup, x, solver, told, exact=exact))
+    maps, solver, solutions = linear_maps(scenario), LinearSolver(), list[Solution]()
+    groups = [
+        Lineup.of([maps[k] for k in members], scenario.limits, scenario.sharing)
+        for members in coupled(maps, scenario.sharing)
+    ]
+    _check_sizes(groups, scenario)
+    for number, lineup in enumerate(groups, start=1):
+        columns, of = lineup.columns, f" ({number} of {len(groups)})" if len(groups) > 1 else ""
+        start = solver.best(first_rows(lineup), columns.lower, columns.upper).x
+        solutions.append(solved(lineup, start, solver, partial(_of, told, of), exact=exact))
     return _measured(scenario, solutions, solver, exact=exact)
+
+
+def _of(told: Told, number: str, weights: str, level: float) -> None:
+    """Tell which of how many groups of weights is at work, too."""
+    told(weights + number, level)
+
+
+def _check_sizes(groups: Sequence[Lineup], scenario: Scenario) -> None:
+    """Raise InputError where more is tied together than one program can hold."""
+    largest = max(groups, key=lambda lineup: lineup.columns.figures)
+    count, labels = largest.columns.figures, largest.labels
+    if count > TOGETHER:
+        what = f"{count} densities of {len(labels)} weights, from {labels[0]} to {labels[-1]}, are "
+        what += "tied together by densities, dimensions or a free target that they share"
+        instead = f"at most {TOGETHER} can be sought together; split the line into several files"
+        raise InputError([Problem(what, instead=instead, file=scenario.file)])
 
 
 def _measured(
@@ -135,8 +151,9 @@ def _measured(
         search=Search(
             complete=True,
             starts=sum(one.starts for one in solutions),
-            programs=solver.solved + 1,
+            programs=solver.solved,
             solver=solver.name,
+            work=solver.work,
         ),
         warnings=scenario.warnings,
         inexact=known if status == "within_tolerance" else "",

@@ -67,8 +67,8 @@ class Infeasible:
 class Search:
     """How the answer was sought.
 
-    `moulds` are the starts from which moulds were sought, 0 where none was free, and `agreed` how
-    many of them led to one as good as the best.
+    `work` are the rows of all `programs`; `moulds` are the starts from which moulds were sought, 0
+    where none was free, and `agreed` how many of them led to one as good as the best.
     """
 
     complete: bool
@@ -77,6 +77,7 @@ class Search:
     solver: str
     moulds: int = 0
     agreed: int = 0
+    work: int = 0
 
 
 @dataclass(frozen=True, eq=False)

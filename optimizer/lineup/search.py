@@ -69,20 +69,23 @@ def best_found(
     The search ends with the first round that finds a line-up within its limits; within a round the
     larger smallest margin counts. `told` hears the best smallest margin so far.
     """
-    columns, peaks = lineup.columns, list[Peak]()
+    columns, count, best = lineup.columns, 0, None
     climber = Engine(
         lineup.margin_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
     )
     for starts in rounds:
         for x, orders in starts:
             rows = None if orders is None else Rows.of(lineup.margin_rows(x, orders))
-            peaks.append(climber.climb(x, rows))
-            told(max(peaks, key=_rank).level)
-        if any(_good(peak) for peak in peaks):
+            peak, count = climber.climb(x, rows), count + 1
+            if best is None or _rank(peak) > _rank(best):
+                best = peak
+            told(best.level)
+        if best is not None and _good(best):
             break
-    best = max(peaks, key=_rank)
+    if best is None:
+        raise ValueError("a search starts somewhere")
     good = _good(best)
-    return Found((climber.evenly_out(best) if good else best).x, good, len(peaks))
+    return Found((climber.evenly_out(best) if good else best).x, good, count)
 
 
 def fruitless(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> int:

@@ -24,6 +24,9 @@ from shared.tolerances import SOLVER
 MOST = 1e6
 """Tolerances: t stays within ±MOST, so that every program is bounded."""
 
+Entries = tuple[Array, Array, Array]
+"""Of a sparse matrix: the row, the column and the value of each entry that isn't 0."""
+
 
 @dataclass(frozen=True, eq=False)
 class Rows:
@@ -56,21 +59,27 @@ class Rows:
 
     def levels(self, x: Array) -> Array:
         """Return slack ÷ tolerance of each margin's row at `x` (r,); inf for other rows."""
-        slack = self.matrix @ x - self.lower
+        return self._levels(self.matrix @ x)
+
+    def _levels(self, value: Array) -> Array:
+        slack = value - self.lower
         return np.asarray(
             np.divide(slack, self.tolerance, out=np.full(len(slack), np.inf), where=self.margin)
         )
 
     def broken(self, x: Array) -> Array:
         """Return by how much each row without a margin is broken at `x` (r,), ≥ 0."""
-        value = self.matrix @ x
+        return self._broken(self.matrix @ x)
+
+    def _broken(self, value: Array) -> Array:
         gap = np.maximum(np.maximum(self.lower - value, value - self.upper), 0.0)
         return np.where(self.margin, 0.0, gap)
 
     def merit(self, x: Array) -> float:
         """Return the smallest margin at `x`, less the price of what is broken."""
-        least = float(np.min(self.levels(x))) if self.margin.any() else 0.0
-        broken = self.broken(x)
+        value = self.matrix @ x
+        least = float(np.min(self._levels(value))) if self.margin.any() else 0.0
+        broken = self._broken(value)
         return least - float(np.sum(self.price[broken > 0.0] * broken[broken > 0.0]))
 
 
@@ -106,7 +115,8 @@ class LinearSolver:
         ):
             self._highs.setOptionValue(option, value)
         self._shape: tuple[int, int] | None = None
-        self.solved = 0
+        self.solved = self.work = 0
+        """Programs so far, and rows of them all."""
 
     def best(self, rows: Rows, lower: Array, upper: Array, whole: int = 0) -> Optimum:
         """Return the best columns between `lower` and `upper`, the last `whole` of them integers.
@@ -118,15 +128,18 @@ class LinearSolver:
         r, n = rows.matrix.shape
         elastic = np.flatnonzero(np.isfinite(rows.price))
         e = len(elastic)
-        matrix = np.zeros((r, n + 1 + 2 * e))
-        matrix[:, :n] = rows.matrix
-        matrix[:, n] = np.where(np.isfinite(rows.lower), -rows.tolerance, rows.tolerance)
-        matrix[elastic, n + 1 + np.arange(e)] = 1.0
-        matrix[elastic, n + 1 + e + np.arange(e)] = -1.0
+        up, margin = n + 1 + np.arange(e), np.flatnonzero(rows.margin)
+        of_t = np.where(np.isfinite(rows.lower), -rows.tolerance, rows.tolerance)[margin]
+        at, column = np.nonzero(rows.matrix)
+        entries = (
+            np.concatenate([at, margin, elastic, elastic]),
+            np.concatenate([column, np.full(len(margin), n), up, up + e]),
+            np.concatenate([rows.matrix[at, column], of_t, np.ones(e), -np.ones(e)]),
+        )
         prices = rows.price[elastic]
         cost = np.concatenate([np.zeros(n), [-1.0 if rows.margin.any() else 0.0], prices, prices])
         self._pass(
-            matrix,
+            entries,
             cost,
             np.concatenate([lower, [-MOST], np.zeros(2 * e)]),
             np.concatenate([upper, [MOST], np.full(2 * e, np.inf)]),
@@ -139,20 +152,21 @@ class LinearSolver:
         return Optimum(values[:n], float(values[n]), -float(cost @ values), duals)
 
     def _pass(
-        self, matrix: Array, cost: Array, lower: Array, upper: Array, rows: Rows, *, whole: range
+        self, entries: Entries, cost: Array, lower: Array, upper: Array, rows: Rows, *, whole: range
     ) -> None:
-        lp, (r, n) = self._module.HighsLp(), matrix.shape
+        lp, r, n = self._module.HighsLp(), len(rows.lower), len(cost)
         infinity = self._module.kHighsInf
         lp.num_col_, lp.num_row_ = n, r
         lp.col_cost_, lp.col_lower_ = cost, lower
         lp.col_upper_ = np.where(np.isinf(upper), infinity, upper)
         lp.row_lower_ = np.where(np.isinf(rows.lower), -infinity, rows.lower)
         lp.row_upper_ = np.where(np.isinf(rows.upper), infinity, rows.upper)
-        at, column = np.nonzero(matrix)
+        at, column, value = entries
+        order = np.lexsort((column, at))
         lp.a_matrix_.format_ = self._module.MatrixFormat.kRowwise
-        lp.a_matrix_.start_ = np.searchsorted(at, np.arange(r + 1)).astype(np.int32)
-        lp.a_matrix_.index_ = column.astype(np.int32)
-        lp.a_matrix_.value_ = matrix[at, column]
+        lp.a_matrix_.start_ = np.searchsorted(at[order], np.arange(r + 1)).astype(np.int32)
+        lp.a_matrix_.index_ = column[order].astype(np.int32)
+        lp.a_matrix_.value_ = value[order]
         if whole:
             kinds = self._module.HighsVarType
             lp.integrality_ = [
@@ -167,6 +181,7 @@ class LinearSolver:
     def _run(self) -> Any:
         self._highs.run()
         self.solved += 1
+        self.work += self._highs.getNumRow()
         status = self._highs.getModelStatus()
         if status != self._module.HighsModelStatus.kOptimal:
             self._highs.clearSolver()  # once more, cold, before giving up

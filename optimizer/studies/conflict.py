@@ -17,6 +17,7 @@ from optimizer.lineup.rows import Lineup, row_names
 from optimizer.lineup.search import bearing_rows, fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.studies.claims import CLASS, SHARED, Asked, Claim
+from optimizer.studies.effort import EXPLAINING, spent
 from shared.arrays import Array
 
 
@@ -25,7 +26,7 @@ class Conflict:
     """Claims that are proven not to hold together, or were not found to from `starts` starts.
 
     There is at least one. `minimal`: without any one of them a line-up was found, so that each of
-    them is needed. `starts` is 0 where it is `proven`.
+    them is needed; False where that was not tried of all. `starts` is 0 where it is `proven`.
     """
 
     claims: tuple[Claim, ...]
@@ -66,7 +67,9 @@ def conflict(
     classes = tuple(one.label for one in asked.maps if one.label not in gone)
     if not kept:
         return None
-    minimal = not letting.proven or all(_starts(asked, [*waived, c], solver) == 0 for c in kept)
+    minimal = not letting.ended and (
+        not letting.proven or all(_starts(asked, [*waived, c], solver) == 0 for c in kept)
+    )
     return Conflict(tuple(reversed(kept)), classes, minimal, letting.starts)
 
 
@@ -74,13 +77,15 @@ def conflict(
 class _Letting:
     """Letting claims go for as long as there is no line-up of the rest: proven, or searched for.
 
-    `starts` is how many starts led nowhere in the last search.
+    `starts` is how many starts led nowhere in the last search. It has `ended` where the effort was
+    spent before every claim was tried: those that were not are kept.
     """
 
     asked: Asked
     solver: LinearSolver
     proven: bool
     starts: int = 0
+    ended: bool = False
 
     def holds(self, waived: Sequence[Claim]) -> bool:
         """Whether without `waived`, too, there is no line-up."""
@@ -97,6 +102,9 @@ class _Letting:
 
         The same as one by one: where all of a stretch can go, each of it can.
         """
+        self.ended = self.ended or (bool(claims) and spent(self.solver, EXPLAINING))
+        if self.ended:
+            return list(waived)
         if not claims or self.holds([*waived, *claims]):
             return [*waived, *claims]
         if len(claims) == 1:

@@ -13,7 +13,7 @@ import numpy as np
 
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.targets import KEYS, NAMES
-from optimizer.lineup.columns import coupled
+from optimizer.lineup.columns import TOGETHER, coupled
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
@@ -25,16 +25,16 @@ from optimizer.scenario.positions import Path
 from optimizer.studies.changes import walls
 from optimizer.studies.claims import SHARED, Asked, Claim
 from optimizer.studies.conflict import Conflict, conflict
+from optimizer.studies.effort import EXPLAINING, spent
 from optimizer.studies.moves import Move, moves
 from optimizer.studies.remedies import (
     Remedy,
     cheapest_pair,
-    hopeful_moves,
     lineup_of,
     nearest_common,
     proven,
-    single_remedies,
 )
+from optimizer.studies.singles import Told, hopeful_moves, single_remedies
 from shared.arrays import Array
 
 AT_LIMIT = 0.1
@@ -51,6 +51,11 @@ class Diagnosis:
     impossible; `together`: the most weights that were found to be made as one line. `common`: the
     nearest target found that the whole line can share, or None; `no_common`: whether it is proven
     that there is none, None where it was not sought.
+
+    The search for all this has `ended` where its effort was spent: `untried` changes are then
+    neither among the remedies nor among those that don't do (all of them, where the whole line is
+    more than one program can hold), and weights that were not asked about
+    are not in `alone`.
     """
 
     conflicts: tuple[Conflict, ...]
@@ -61,9 +66,11 @@ class Diagnosis:
     together: tuple[str, ...]
     leaving: tuple[Remedy, ...] = ()
     no_common: bool | None = None
+    untried: int = 0
+    ended: bool = False
 
 
-def diagnose(result: LineupResult) -> Diagnosis:
+def diagnose(result: LineupResult, told: Told = lambda _what: None) -> Diagnosis:
     """Return the diagnosis of a result. Raises ValueError for a feasible one."""
     if result.infeasible is None:
         raise ValueError("there is nothing to diagnose")
@@ -74,8 +81,14 @@ def diagnose(result: LineupResult) -> Diagnosis:
     held = {margin.weight for margin in broken}
     conflicts, alone = [], dict[str, bool | None]((x.label, x.label not in held) for x in maps)
     start = {weight.label: weight.ball.densities for weight in result.weights}
-    for members in coupled(maps, asked.sharing):
+    groups = list(coupled(maps, asked.sharing))
+    for number, members in enumerate(groups, start=1):
         some = tuple(maps[k] for k in members)
+        if spent(solver, EXPLAINING):
+            for one in some:
+                del alone[one.label]
+            continue
+        told(f"why not: group {number} of {len(groups)}")
         one_group = Asked(some, asked.limits, asked.sharing, start, lineup.within)
         found = conflict(one_group, result.weights, solver)
         if found is None:
@@ -83,42 +96,56 @@ def diagnose(result: LineupResult) -> Diagnosis:
         conflicts.append(found)
         for one in some:
             alone[one.label] = alone[one.label] and _alone(result, one, found, solver)
-    unable = [one for one in maps if not alone[one.label]]
-    common, no_common, leaving = None, None, list[Remedy]()
+    unable = [one for one in maps if not alone.get(one.label, True)]
+    common, no_common, leaving, untried = None, None, list[Remedy](), 0
+    crowded = lineup.columns.figures > TOGETHER
     if broken:
-        lower, not_enough = proven(result, walls(asked, broken)), list(moves(asked, lineup, x))
+        lower, not_enough = (
+            proven(result, walls(asked, broken), solver),
+            list(moves(asked, lineup, x)),
+        )
         remedies = [] if lower is None else [lower]
+    elif crowded:
+        remedies, not_enough, untried = [], [], len(list(moves(asked, lineup, x)))
     else:
         hopeful = hopeful_moves(result, lineup, x, unable, solver)
-        every, not_enough = single_remedies(result, lineup, x, hopeful, solver)
+        singles = single_remedies(result, lineup, x, hopeful, solver, told=told)
+        every, not_enough, untried = singles.remedies, singles.not_enough, singles.untried
         remedies = [one for one in every if not one.left]
         leaving = [one for one in every if one.left]
-        if not remedies:
+        if not remedies and not spent(solver):
+            told("what would do: two changes together")
             numbers = list(moves(asked, lineup, x))
             pairs = cheapest_pair(result, lineup, numbers, x, solver, alone_do=bool(leaving))
             remedies, leaving = (pairs, leaving) if pairs else (leaving, [])
+        told("a target that the whole line can share")
         common, no_common = nearest_common(result, lineup, x, every, solver)
-    able = [one for one in maps if alone[one.label]]
+    able = [one for one in maps if alone.get(one.label)]
+    told("which weights can be made together")
     return Diagnosis(
         tuple(conflicts),
         tuple(sorted(remedies, key=lambda remedy: remedy.rank)),
         tuple(not_enough),
         common,
         alone,
-        _together(result, able, conflicts, solver),
+        _together(result, able[:1] if crowded else able, conflicts, solver),
         tuple(leaving),
         no_common,
+        untried,
+        ended=crowded or spent(solver),
     )
 
 
-def explained(result: LineupResult) -> tuple[LineupResult, Diagnosis | None]:
+def explained(
+    result: LineupResult, told: Told = lambda _what: None
+) -> tuple[LineupResult, Diagnosis | None]:
     """Return a result with why it can't be, and the nearest line-up that shares one target.
 
     None where there is a line-up, or the search was interrupted.
     """
     if result.infeasible is None or not result.search.complete:
         return result, None
-    found = diagnose(result)
+    found = diagnose(result, told)
     return with_nearest(result, found), found
 
 
@@ -172,6 +199,8 @@ def _together(
     clashing = [set(one.weights) for one in conflicts]
     for size in range(len(able), 1, -1):
         for some in itertools.combinations(able, size):
+            if spent(solver):
+                return tuple(one.label for one in able[:1])
             labels = tuple(one.label for one in some)
             if not any(clash <= set(labels) for clash in clashing) and _good(of, some, solver):
                 return labels

@@ -14,6 +14,7 @@ import numpy as np
 
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
+from optimizer.studies.effort import spent
 from optimizer.studies.moves import Move, first_programs, least_moves, loosened
 from shared.arrays import Array
 
@@ -71,6 +72,8 @@ def _prices(
     engine, count = loosened(lineup, some, solver), lineup.columns.count
     programs = [rows for _, rows in first_programs(lineup, some, [x])]
     for pair in itertools.combinations(range(len(some)), 2):
+        if spent(solver):
+            return
         lower, upper = engine.lower.copy(), engine.upper.copy()
         others = sorted(set(range(len(some))) - set(pair))
         if any(lower[count + j] > 0.0 or upper[count + j] < 0.0 for j in others):

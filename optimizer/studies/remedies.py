@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -19,11 +19,10 @@ from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import read_again
 from optimizer.scenario.editing import edited
-from optimizer.scenario.positions import Path
-from optimizer.studies.changes import Change, change, splits
+from optimizer.studies.changes import Change, change
+from optimizer.studies.effort import spent
 from optimizer.studies.moves import Move, least_moves, moves
 from optimizer.studies.pairs import cheapest_pairs
-from optimizer.studies.redrawn import least_redrawing, redrawings
 from optimizer.studies.ruled import left_rules, within_rules
 from optimizer.studies.shared_target import freed_start, shared_window, window_moves
 from shared.arrays import Array
@@ -62,58 +61,14 @@ class Remedy:
         return bool(self.left), not self.exact, self.tolerances
 
 
-def single_remedies(
-    of: LineupResult, lineup: Lineup, x: Array, hopeful: Collection[Path], solver: LinearSolver
-) -> tuple[list[Remedy], list[Move]]:
-    """Return the changes that do alone, proven, and the moves that don't."""
-    remedies, not_enough, asked = list[Remedy](), list[Move](), of.scenario
-    for move in moves(asked, lineup, x):
-        remedy = _moved(of, lineup, [move], [x], solver) if move.path in hopeful else None
-        if remedy is None:
-            not_enough.append(move)
-        else:
-            remedies.append(remedy)
-    remedies += [r for c in splits(asked) if (r := proven(of, [c]))]
-    columns = lineup.columns
-    nearest = {label: columns.densities(k, x) for k, label in enumerate(lineup.labels)}
-    for one in redrawings(asked):
-        amount = least_redrawing(one, nearest, solver)
-        drawn = None if amount is None else _written(of, [one.move], [amount])
-        if drawn is None:
-            not_enough.append(one.move)
-        else:
-            remedies.append(drawn)
-    return remedies, not_enough
-
-
-def hopeful_moves(
-    of: LineupResult, lineup: Lineup, x: Array, unable: Sequence[LinearMap], solver: LinearSolver
-) -> frozenset[Path]:
-    """Return the moves that do, alone, for each weight that can't be made by itself.
-
-    What doesn't do for one of them doesn't do for the line.
-    """
-    hopeful = frozenset(move.path for move in moves(of.scenario, lineup, x))
-    for one in unable if len(lineup.maps) > 1 else ():
-        own = lineup_of(of, [one])
-        y = own.columns.some([lineup.maps.index(one)], lineup.columns, x)
-        hopeful = frozenset(
-            move.path
-            for move in moves(of.scenario, own, y)
-            if move.path in hopeful
-            and any(least_moves(way, [move], [y], solver) for way in _ways(own))
-        )
-    return hopeful
-
-
-def _ways(lineup: Lineup) -> Iterator[Lineup]:
+def ways(lineup: Lineup) -> Iterator[Lineup]:
     """Yield the line-up that meets its target exactly, then the one that may be off, if it may."""
     yield replace(lineup, within=False)
     if lineup.within:
         yield lineup
 
 
-def _moved(
+def least_moved(
     of: LineupResult,
     lineup: Lineup,
     some: Sequence[Move],
@@ -126,10 +81,12 @@ def _moved(
     tolerance.
     """
     remedies = list[Remedy]()
-    for way in _ways(lineup):
+    for way in ways(lineup):
+        if spent(solver):
+            break
         for numbers in (some, within_rules(some, lineup)):  # the second is asked for less
             amounts = least_moves(way, numbers, starts, solver)
-            remedy = None if amounts is None else _written(of, numbers, amounts)
+            remedy = None if amounts is None else written_out(of, numbers, amounts, solver)
             remedies += [] if remedy is None else [remedy]
             if amounts is None or (remedy is not None and not remedy.left):
                 break
@@ -138,15 +95,19 @@ def _moved(
     return min(remedies, key=lambda one: one.rank, default=None)
 
 
-def _written(of: LineupResult, some: Sequence[Move], amounts: Sequence[float]) -> Remedy | None:
+def written_out(
+    of: LineupResult, some: Sequence[Move], amounts: Sequence[float], solver: LinearSolver
+) -> Remedy | None:
     """Return the moves by these amounts, rounded outward and proven, or None.
 
     A step more is tried where the rounding of the densities needs it.
     """
     remedies = list[Remedy]()
     for more in (0, 1):
+        if spent(solver):
+            break
         changes = [change(of.scenario, m, d, more) for m, d in zip(some, amounts, strict=True)]
-        remedy = proven(of, changes)
+        remedy = proven(of, changes, solver)
         remedies += [] if remedy is None else [remedy]
         if remedy is not None and remedy.exact:
             break
@@ -168,9 +129,9 @@ def cheapest_pair(
     """
     kept = within_rules(some, lineup)
     both = (kept,) if alone_do or kept == some else (kept, some)
-    for numbers, way in itertools.product(both, _ways(lineup)):
+    for numbers, way in itertools.product(both, ways(lineup)):
         pairs = cheapest_pairs(way, numbers, x, solver)
-        written = (_written(of, pair.moves, pair.amounts) for pair in pairs)
+        written = (written_out(of, pair.moves, pair.amounts, solver) for pair in pairs)
         found = [one for one in written if one is not None and not (one.left and alone_do)]
         if found:
             return sorted(found, key=lambda one: one.rank)[:1]
@@ -182,35 +143,41 @@ def nearest_common(
 ) -> tuple[Remedy | None, bool | None]:
     """Return the nearest target found that the line can share exactly: all its figures may move.
 
-    And whether it is proven that there is none; None where no figure can be moved.
+    And whether it is proven that there is none; None where no figure can be moved, or the effort is
+    spent.
     """
     asked, exactly = of.scenario, replace(lineup, within=False)
     figures = [move for move in moves(asked, lineup, x) if move.path[0] == "target"]
-    if not figures:
+    if not figures or spent(solver):
         return None, None
     found = [one for one in remedies if all(c.path[0] == "target" for c in one.changes)]
-    found += filter(None, [_moved(of, exactly, figures, [x], solver)])
+    found += filter(None, [least_moved(of, exactly, figures, [x], solver)])
     found = [one for one in found if one.exact]
     if found:
         return min(found, key=lambda one: one.rank), False
+    if spent(solver):
+        return None, None
     freed, impossible = freed_start(exactly, asked, solver)
     if impossible:
         return None, True
     if freed is not None:
-        one = _moved(of, exactly, figures, [x, freed], solver)
+        one = least_moved(of, exactly, figures, [x, freed], solver)
         if one is not None and one.exact:
             return one, False
     window = shared_window(lineup.maps, asked, solver)
     tries = [] if window is None else list(window_moves(window, figures))
     if freed is not None:
         tries.append(tuple(float(freed[c]) - m.value for m in figures for c in m.links))
-    some = (_written(of, figures, amounts) for amounts in tries)
+    some = (written_out(of, figures, amounts, solver) for amounts in tries if not spent(solver))
     common = next((one for one in some if one is not None and one.exact), None)
     return common, freed is None and window is not None and window.none and window.proven
 
 
-def proven(of: LineupResult, changes: Sequence[Change]) -> Remedy | None:
-    """Return the remedy if the scenario with `changes` made, read again, has a line-up."""
+def proven(of: LineupResult, changes: Sequence[Change], solver: LinearSolver) -> Remedy | None:
+    """Return the remedy if the scenario with `changes` made, read again, has a line-up.
+
+    What that takes is put down to `solver`.
+    """
     if not changes:
         return None
     asked = of.scenario
@@ -220,6 +187,7 @@ def proven(of: LineupResult, changes: Sequence[Change]) -> Remedy | None:
     except InputError:
         return None
     result = solve_lineup(changed, exact=of.exact)
+    solver.work += result.search.work
     return Remedy(tuple(changes), text, result) if result.accepted else None
 
 

@@ -75,12 +75,30 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
     elif found.not_enough:
         yield Heading(f"No single change was found that would do{mould}")
         yield Notes(tuple(mending_lines(asked)))
+    if found.ended:
+        yield Notes(tuple(_ended(found, names)))
     if found.not_enough and remedies:
         yield Notes(
             (f"Not found to be enough alone: {'; '.join(_not_enough(found.not_enough, names))}.",)
         )
     yield Heading("Which weights can be made")
     yield Notes((*_who(found, names), *_common(found, result)))
+
+
+def _ended(found: Diagnosis, names: Mapping[str, str]) -> Iterator[str]:
+    """Yield what was left untried where the search for reasons and changes came to its end."""
+    yield (
+        "The search for reasons and changes ended at its fixed amount of work: there may be "
+        "changes that are not listed."
+    )
+    unasked = [name for label, name in names.items() if label not in found.alone]
+    if unasked:
+        yield f"Not asked why: {listed(unasked)}."
+    if found.untried:
+        count = found.untried + len(found.not_enough) + len(found.remedies) + len(found.leaving)
+        yield f"Not all changes were tried: {found.untried} of {count} were not."
+    if unasked or found.untried:
+        yield "To have them tried, solve fewer weights at a time, in several files."
 
 
 def _common(found: Diagnosis, result: LineupResult) -> Iterator[str]:
@@ -226,12 +244,13 @@ def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
         yield "No weight can be made, even on its own."
     elif len(unknown) == len(names):
         yield "No ball was found for any weight, even on its own; none is proven impossible."
-    elif not unknown:
+    elif able and unable and not unknown:
         yield f"On their own, {listed(able)} can be made; {listed(unable)} can't."
-    else:
+    elif found.alone:
         told = [f"{listed(able)} can be made"] if able else []
         told += [f"{listed(unable)} can't be made"] if unable else []
-        yield f"On their own, {', '.join((*told, rest))}."
+        told += [rest] if unknown else []
+        yield f"On their own, {', '.join(told)}."
     if len(found.together) > 1 and len(found.together) < len(able):
         together = listed([names[label] for label in found.together])
         yield f"Together, {together} can be made as one line."
@@ -279,6 +298,7 @@ def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
         else _remedy_data(found.common, result.scenario),
         "no_shared_target_proven": found.no_common is True,
         "alone": dict(found.alone),
+        "changes_untried": found.untried,
         "together": list(found.together),
     }
 
