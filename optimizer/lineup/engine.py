@@ -128,7 +128,7 @@ class Engine:
         for _ in range(self.passes):
             promised = optimum.objective - merit
             step = float(np.max(np.abs(optimum.x - x), initial=0.0))
-            if promised <= max(WORTH, -HOPELESS * merit) or min(step, reach) <= SOLVER:
+            if promised <= max(WORTH, -HOPELESS * merit) or step <= 1e-13:
                 break
             if merit >= self.enough and Peak(x, rows, optimum).meets_targets:
                 break
@@ -143,6 +143,8 @@ class Engine:
                 reach = max(reach, 2 * step)
             if rise > 0.0:
                 x, rows, merit = optimum.x, there, merit + rise
+            elif reach <= SOLVER:
+                break
             optimum = self.solver.best(
                 rows, np.maximum(self.lower, x - reach), np.minimum(self.upper, x + reach)
             )
