@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 
@@ -54,9 +53,14 @@ def _on_target(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) -
 
     Or the best point found, and whether it is proven that there are none.
     """
-    labels = ", ".join(lineup.labels)
-    hears = partial(told, labels)
-    found = best_found(lineup, solver, search_rounds(lineup, start), hears)
+    labels, rounds, count = ", ".join(lineup.labels), list(search_rounds(lineup, start)), [0]
+
+    def hears(level: float) -> None:
+        count[0] += 1
+        told(f"{labels}, start {count[0]} of at most {most}", level)
+
+    most = sum(map(len, rounds))
+    found = best_found(lineup, solver, rounds, hears)
     if found.good:
         return Solution(lineup, found.x, "feasible", found.starts)
     verdict = Relaxation(lineup, solver).verdict()
@@ -64,6 +68,7 @@ def _on_target(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) -
     if verdict.points and not verdict.proven:
         figures = lineup.columns.middle[lineup.columns.figures :]
         points = [(np.concatenate([point, figures]), None) for point in verdict.points]
+        most += len(points)
         again = best_found(lineup, solver, [points], hears)
         starts += again.starts
         if again.good:

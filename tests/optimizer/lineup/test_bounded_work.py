@@ -113,9 +113,17 @@ def test_more_than_one_program_can_hold_is_refused_before_anything_is_solved(
     assert len(solve_lineup(scenario(many, file="line.toml", target_required=True)).weights) == 101
 
 
-def test_while_it_is_solved_it_is_told_which_group_of_how_many_is_at_work(juniper: str) -> None:
+def test_while_it_is_solved_it_is_told_which_group_and_start_of_how_many(juniper: str) -> None:
+    """A core that is the same about x and y has three choices of axes, one with the pin low.
+
+    Besides, there are the two sides that the CG may lean to, and twelve starts at random.
+    """
     heard = dict[str, None]()
     asked = scenario(juniper, file="line.toml", target_required=True)
     solve_lineup(asked, lambda what, _level: heard.update({what: None}))
     labels = [one.label for one in asked.classes]
-    assert list(heard) == [f"{one} ({n} of {len(labels)})" for n, one in enumerate(labels, 1)]
+    most = 1 + 2 + 2 + 12
+    assert list(heard) == [
+        f"{one}, start 1 of at most {most} ({n} of {len(labels)})"
+        for n, one in enumerate(labels, 1)
+    ]
