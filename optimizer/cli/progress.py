@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 import time
 from collections.abc import Iterator
@@ -32,7 +33,10 @@ def progress(*, hidden: bool) -> Iterator[Told]:
         if watched and seconds > PATIENCE:
             shown = True
             best = "" if level is None else f": smallest margin so far {level:.1f} tolerances"
-            sys.stderr.write(f"\r\x1b[Ksolving {weights}{best} ({seconds:.0f} s)")
+            end = f"{best} ({seconds:.0f} s)"
+            room = shutil.get_terminal_size().columns - len(f"solving {end}") - 1
+            what = weights if len(weights) <= room else f"…{weights[len(weights) - room + 1 :]}"
+            sys.stderr.write(f"\r\x1b[Ksolving {what}{end}")
             sys.stderr.flush()
 
     try:

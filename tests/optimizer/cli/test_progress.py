@@ -38,3 +38,15 @@ def test_nothing_is_shown_where_nobody_watches(monkeypatch) -> None:
     monkeypatch.setattr(module, "PATIENCE", -1.0)
     assert heard(io.StringIO(), monkeypatch) == ""
     assert heard(Terminal(), monkeypatch, hidden=True) == ""
+
+
+def test_a_line_of_many_weights_keeps_to_one_line_of_the_screen(monkeypatch) -> None:
+    """What is too long loses its beginning: how far the work is stands at the end."""
+    monkeypatch.setattr(module, "PATIENCE", -1.0)
+    monkeypatch.setenv("COLUMNS", "60")
+    monkeypatch.setattr("sys.stderr", stream := Terminal())
+    with progress(hidden=False) as told:
+        told(", ".join(map(str, range(100))) + ", start 3 of at most 17")
+    (line,) = [part for part in stream.getvalue().split("\r\x1b[K") if part]
+    assert line.endswith("99, start 3 of at most 17 (0 s)")
+    assert len(line) == 59
