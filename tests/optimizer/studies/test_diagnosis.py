@@ -160,7 +160,7 @@ def test_a_wall_under_its_limit_has_one_remedy():
 def test_what_shares_a_density_can_be_split(ranges):
     text = ranges.replace("differential = 0.040", "differential = 0.0425")
     text = text.replace('material = "shell"', 'material = "shell"\nsame_density = "all"')
-    result = solve_lineup(scenario(text, file="x.toml", target_required=True))
+    result = solve_lineup(scenario(text, file="x.toml", target_required=True), exact=True)
     assert result.status == "infeasible"
     found = diagnose(result)
     assert all(found.alone.values())

@@ -49,7 +49,8 @@ def test_no_nearer_target_can_be_shared(text):
     def status(*shares):
         reach = move * shares
         spans = np.stack([asked - reach, asked + reach], axis=1)
-        return _solved(_freed(text, *(tuple(map(float, span)) for span in spans))).status
+        freed = _freed(text, *(tuple(map(float, span)) for span in spans))
+        return solve_lineup(scenario(freed, file="x.toml", target_required=True), exact=True).status
 
     assert status(1.001, 1.001) == "feasible"
     assert status(0.98, 0.98) == "infeasible"
