@@ -18,7 +18,7 @@ from optimizer.report.axis_words import no_low_axis
 from optimizer.report.check.checking import checked
 from optimizer.report.quantities import Units
 from optimizer.report.solution.page import class_names
-from optimizer.report.words import room, sentence_case, subject
+from optimizer.report.words import at_limit, room, sentence_case, subject
 from optimizer.scenario import scenario
 from optimizer.scenario.editing import edited
 from shared.arrays import frozen
@@ -117,10 +117,10 @@ def _off(aim, unit):
 
 
 def _limit(margin, units):
-    unit = units.by(margin.quantity)
+    unit = units.limit(margin)
     side, end = ("least", "minimum") if margin.limit.endswith(" min") else ("most", "maximum")
     amount, note = unit.told(abs(margin.slack)), f": {margin.note}" if margin.note else ""
-    if float(amount.split()[0]) == 0:
+    if at_limit(margin) or float(amount.split()[0]) == 0:
         where = f"at its {end}"
     elif margin.slack > 0:
         where = f"inside by {amount}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -114,10 +114,7 @@ def _weighing(map_: LinearMap) -> tuple[float, float]:
 
 
 def _measured(map_: LinearMap, scenario: Scenario) -> WeightResult:
-    """Return the ball at the fixed densities; a target left free is taken where the ball is.
-
-    Nothing moves its margins.
-    """
+    """Return the ball at the fixed densities; a target left free is taken where the ball is."""
     ball = map_.ball(_ends(map_)[0])
     figures: Sequence[float] = ()
     if scenario.target is not None:
@@ -129,5 +126,4 @@ def _measured(map_: LinearMap, scenario: Scenario) -> WeightResult:
             for value, span in zip(found, spans, strict=False)
         ]
     off = () if map_.mass_tolerance is None else tuple(deviations(ball, frozen(figures)))
-    fixed = tuple(replace(m, gradient=None) for m in margins(ball, scenario.limits))
-    return WeightResult(ball, fixed, off)
+    return WeightResult(ball, margins(ball, scenario.limits), off)

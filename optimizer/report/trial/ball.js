@@ -23,6 +23,12 @@ function fixed(value, digits) {
 const number = (value, unit, more = 0) => fixed(value / unit.factor, unit.digits + more);
 const told = (value, unit, more = 0) => `${number(value, unit, more)} ${unit.name}`;
 
+/* A unit with as many digits more as it takes to tell two figures apart, 9 at most. */
+function parting(a, b, unit) {
+  const finer = [...Array(10).keys()].map((more) => ({ ...unit, digits: unit.digits + more }));
+  return finer.find((one) => number(a, one) !== number(b, one)) ?? unit;
+}
+
 /* Eigenvalues of a symmetric 3×3 matrix, least first, with their vectors: Jacobi's rotations. */
 function principal(matrix) {
   const a = matrix.map((row) => [...row]);
@@ -100,4 +106,13 @@ function value(limit, ball, densities) {
   if (limit.figure === "density") return densities[one];
   if (limit.figure === "density step") return densities[one] - densities[other];
   return limit.value ?? ball[limit.figure];
+}
+
+/* A ball, and those with one density each moved by as much as stating it can. */
+function nearby(weight, densities) {
+  const at = (some) => ({ ball: measured(weight, some), densities: some });
+  const nudged = densities.map((_, moved) => at(
+    densities.map((density, k) => (k === moved ? density + data.rounding : density)),
+  ));
+  return { ...at(densities), nudged };
 }

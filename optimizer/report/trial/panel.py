@@ -9,7 +9,7 @@ import json
 import re
 import shlex
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from importlib.resources import files
 from typing import Any, Final
 
@@ -27,7 +27,7 @@ from optimizer.report.words import POINT, listed, subject
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array
 from shared.models import POURABLE
-from shared.tolerances import AXIS_GAP, DENSITY_STEP
+from shared.tolerances import ARITHMETIC, AXIS_GAP, DENSITY_STEP
 
 NAME: Final = "trial"
 SCRIPTS: Final = ("ball.js", "trial.js")
@@ -62,6 +62,8 @@ def _data(result: LineupResult) -> dict[str, Any]:
         "pourable": POURABLE,
         "axis_gap": AXIS_GAP,
         "tilted": float(TILTED),
+        "rounding": DENSITY_STEP / 2,
+        "arithmetic": ARITHMETIC,
         "parts": [_part(pour, scenario, units) for pour in scenario.pours],
         "weights": [_weight(one, scenario, names) for one in result.weights],
     }
@@ -87,7 +89,7 @@ def _part(pour: Pour, scenario: Scenario, units: Units) -> dict[str, Any]:
 
 def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) -> dict[str, Any]:
     """Return one weight; its `parts` are places in the list of all, in the order of `densities`."""
-    ball, map_ = weight.ball, weight.ball.map
+    ball, map_, units = weight.ball, weight.ball.map, Units.of(scenario)
     places = {part.name: i for i, part in enumerate(map_.parts)}
     return {
         "name": names[weight.label],
@@ -101,7 +103,7 @@ def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) 
             {"figure": one.figure, "asked": one.asked, "tolerance": one.tolerance}
             for one in weight.deviations
         ],
-        "limits": [_limit(margin, places) for margin in possible(map_, scenario.limits)],
+        "limits": [_limit(margin, places, units) for margin in possible(map_, scenario.limits)],
         "dimensions": [
             f"{_key(name)} = {by_label[weight.label]!r}"
             for name, by_label in scenario.chosen.items()
@@ -131,7 +133,7 @@ def _alike(pour: Pour, map_: LinearMap, scenario: Scenario, names: Mapping[str, 
     return f"poured alike in {listed(others)}" if others else ""
 
 
-def _limit(margin: Margin, places: Mapping[str, int]) -> dict[str, Any]:
+def _limit(margin: Margin, places: Mapping[str, int], units: Units) -> dict[str, Any]:
     """Return a limit: its bound, the figure that it speaks of, and that figure where it is still.
 
     `parts` are the places of the parts that a density or a step is of.
@@ -144,7 +146,7 @@ def _limit(margin: Margin, places: Mapping[str, int]) -> dict[str, Any]:
         else subject(margin),
         "side": "least" if margin.limit.endswith(" min") else "most",
         "bound": margin.bound,
-        "quantity": margin.quantity,
+        "unit": asdict(units.limit(replace(margin, slack=0.0))),
         "tolerance": margin.tolerance,
         "rule": margin.rule_only,
         "note": margin.note,

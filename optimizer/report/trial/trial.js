@@ -31,27 +31,35 @@ function aim(target, ball, unit) {
   return { words: `${off ? "OFF TARGET" : "within tolerance"}: ${words}`, off };
 }
 
-/* A limit's cells, and whether the ball is outside of it. */
-function standing(limit, ball, densities) {
-  const unit = units[limit.quantity];
+/* A limit's cells, and whether the ball is outside of it. What stating the densities can move is
+   no breach, and leaves no room. */
+function standing(limit, { ball, densities, nudged }) {
   const note = limit.note ? `: ${limit.note}` : "";
-  const bound = `${limit.side} ${number(limit.bound, unit)}${note}`;
   const figure = value(limit, ball, densities);
-  if (figure === null) return { cells: ["no low-RG axis", bound, "-", "-"], outside: false };
+  if (figure === null) {
+    const bound = number(limit.bound, limit.unit);
+    return { cells: ["no low-RG axis", `${limit.side} ${bound}${note}`, "-", "-"], outside: false };
+  }
   const slack =
     limit.slack ?? (limit.side === "least" ? figure - limit.bound : limit.bound - figure);
+  const reach = nudged.reduce((sum, other) => (
+    sum + Math.abs((value(limit, other.ball, other.densities) ?? figure) - figure)
+  ), data.arithmetic);
+  const [outside, atLimit] = [slack < -reach, Math.abs(slack) <= reach];
+  const unit = outside
+    ? parting(figure, limit.bound, parting(slack, 0, limit.unit)) : limit.unit;
   const amount = told(Math.abs(slack), unit);
-  const zero = Number.parseFloat(amount) === 0;
-  const outside = slack < 0 && !zero;
-  let where = `at its ${limit.side === "least" ? "minimum" : "maximum"}`;
-  if (outside) where = `OUTSIDE by ${amount}${limit.rule ? ", a warning only" : ""}`;
-  else if (!zero) where = `inside by ${amount}`;
+  let where = `inside by ${amount}`;
+  if (atLimit || Number.parseFloat(amount) === 0) {
+    where = `at its ${limit.side === "least" ? "minimum" : "maximum"}`;
+  } else if (outside) where = `OUTSIDE by ${amount}${limit.rule ? ", a warning only" : ""}`;
   let room = outside ? "outside its limit" : "no tolerance declared";
-  if (zero) room = "no room";
+  if (atLimit) room = "no room";
   else if (limit.tolerance !== null) {
     const count = counted(slack / limit.tolerance).replace(/^0\.0 /, "less than 0.1 ");
     room = `${outside ? "outside by " : ""}${count}`;
   }
+  const bound = `${limit.side} ${number(limit.bound, unit)}${note}`;
   return { cells: [told(figure, unit), bound, where, room], outside };
 }
 
@@ -219,7 +227,8 @@ function bench(weight, tried, announce) {
   const axis = make("p", {});
   const text = make("textarea", { readOnly: true, rows: 12, spellcheck: false, wrap: "off" });
   const refresh = () => {
-    const ball = measured(weight, tried);
+    const trial = nearby(weight, tried);
+    const { ball } = trial;
     const missed = [];
     FIGURES.forEach(([name, key, quantity], k) => {
       const target = weight.targets.find(({ figure }) => figure === key);
@@ -230,7 +239,7 @@ function bench(weight, tried, announce) {
     });
     places.forEach(({ fill }, k) => fill([number(ball.cg[k], units.length, 1), ""], false));
     const outside = weight.limits.filter((limit, k) => {
-      const found = standing(limit, ball, tried);
+      const found = standing(limit, trial);
       limits[k].fill(found.cells, found.outside);
       return found.outside;
     });

@@ -5,11 +5,15 @@ import re
 
 import pytest
 
+from optimizer.lineup.margins import outside, rounding_reach
+from optimizer.lineup.stating import measured
 from optimizer.report.check.checking import checked
 from optimizer.report.check.data import check_data
 from optimizer.report.check.page import check_blocks
 from optimizer.report.writers.console import plain
 from optimizer.scenario import scenario
+from shared.arrays import frozen
+from shared.units import OUNCE
 
 BOTH = {"cover": 1.2, "block": 1.4}
 
@@ -128,3 +132,22 @@ def test_the_data_are_json_and_say_the_same(tilted) -> None:
     broken = check_data(looked_at(tilted.replace("min = 0.2, tol", "min = 1.5, tol")))
     assert broken["status"] == "infeasible"
     assert broken["broken"][0]["limit"] == "wall min"
+
+
+@pytest.mark.parametrize(("reaches", "kept"), [(0.5, True), (2.0, False)])
+def test_a_limit_is_kept_by_as_much_as_for_a_line_up_that_is_solved(tilted, reaches, kept) -> None:
+    """What stating the densities can move is no breach, whichever command measures the ball."""
+    looked = looked_at(tilted, BOTH)
+    one = looked.measured[0]
+    (row,) = (m for m in one.margins if m.limit == "top weight min")
+    least = (one.ball.top_weight + reaches * rounding_reach(row.gradient)) / OUNCE
+    again = looked_at(
+        tilted.replace("top_weight = { min = 1.0", f"top_weight = {{ min = {least!r}"), BOTH
+    )
+    broken = {(m.limit, m.weight) for m in again.broken}
+    assert (("top weight min", one.label) not in broken) == kept
+    asked = frozen([aim.asked for aim in one.deviations])
+    solved = measured(one.ball, again.scenario, asked).margins
+    assert {(m.limit, m.weight) for m in solved if outside(m)} == {
+        b for b in broken if b[1] == one.label
+    }
