@@ -70,7 +70,7 @@ def compare(
     from optimizer.report.writers.formats import written
     from optimizer.studies.compare import comparison
 
-    found = comparison(candidates, [sources.lineup(one, hidden=as_json) for one in candidates])
+    found = comparison(candidates, [sources.lineup(one) for one in candidates])
     contents: dict[Path, bytes] = {}
     if output is not None or pictures is not None:
         report = comparison_report(found)

@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame, lock
-from optimizer.cli.progress import Told, progress
-from shared import stopping
+from shared import activity, stopping
 from shared.errors import InputError, StoppedError
 
 if TYPE_CHECKING:
@@ -101,8 +100,8 @@ def explore(
         if 0 < done < wanted:
             frame.tell(f"continuing after {done} of {wanted}")
         every = explored(asked, some, seed, range(done, wanted), pool(jobs, scheduler))
-        with progress(hidden=as_json) as told, closing(every):
-            _grow(store, _lines(table, every, done, wanted, told), done, wanted)
+        with closing(every):
+            _grow(store, _lines(table, every, done, wanted), done, wanted)
 
         def rows() -> Iterator[Row]:
             return table.rows(store.rows)
@@ -135,16 +134,14 @@ def _grow(store: Store, lines: Iterator[bytes], done: int, wanted: int) -> None:
         raise InputError([replace(problem, what=what), *others]) from error
 
 
-def _lines(
-    table: Table, every: Iterator[Explored], done: int, wanted: int, told: Told
-) -> Iterator[bytes]:
-    """Yield the table's lines, while it is told how far they are."""
+def _lines(table: Table, every: Iterator[Explored], done: int, wanted: int) -> Iterator[bytes]:
+    """Yield the table's lines, and say how far they are."""
     best: float | None = None
     for number, found in enumerate(every, start=done + 1):
         margin = found[1].margin
         if margin is not None:
             best = margin if best is None else max(best, margin)
-        told(f"candidate {number} of {wanted}", best)
+        activity.at(f"candidate {number} of {wanted}", best)
         yield table.line(number, found)
 
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, TextIO
 
 import typer
 
-from optimizer.cli import interrupts
+from optimizer.cli import interrupts, progress
 from shared import stopping
 from shared.errors import InputError, Problem, SamespinError, errors_data
 
@@ -77,7 +77,8 @@ def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
     """Run `command` and return its exit code, whatever happens in it."""
     said: Any = DONE
     try:
-        said = command() or DONE
+        with progress.progress(hidden=as_json):
+            said = command() or DONE
         code = int(said)
     except (KeyboardInterrupt, typer.Abort):
         code = INTERRUPTED
@@ -119,6 +120,7 @@ def put(text: str) -> None:
 @contextmanager
 def _output() -> Iterator[TextIO]:
     """Give the stream of the result. A reader that has gone away (`| head`) ends it quietly."""
+    progress.end()
     try:
         yield sys.stdout
         sys.stdout.flush()
@@ -154,6 +156,7 @@ def show(blocks: Sequence[Block], following: str | None = None) -> None:
 
 def tell(text: str) -> None:
     """Say something beside the result."""
+    progress.wipe()
     sys.stderr.write(f"{text}\n")
 
 

@@ -6,42 +6,81 @@ import shutil
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
-from typing import Protocol
+from contextlib import contextmanager, suppress
+from threading import Event, Lock, Thread
+from typing import Final
 
+from shared import activity
 
-class Told(Protocol):
-    """Hears the weights at work, and the best smallest margin so far where that is sought."""
-
-    def __call__(self, weights: str, level: float | None = None, /) -> None:
-        """Show them, if it is time."""
-
-
-PATIENCE = 1.0
+PATIENCE: Final = 1.0
 """s before anything is shown."""
+EVERY: Final = 0.5
+"""s between two looks at what is being done."""
+WIPE: Final = "\r\x1b[K"
+
+
+class _Line:
+    """The one line of the screen that says what is being done, and for how long by now."""
+
+    def __init__(self) -> None:
+        self.began, self.over = time.monotonic(), Event()
+        self.lock, self.shown = Lock(), False
+
+    def keep_drawn(self) -> None:
+        """Draw it again and again until it is over."""
+        wait = PATIENCE
+        with suppress(OSError, ValueError):  # nobody is there to watch
+            while not self.over.wait(wait):
+                self.draw()
+                wait = EVERY
+
+    def draw(self) -> None:
+        """Draw what is being done now; of what is too long, the end."""
+        end = f" ({time.monotonic() - self.began:.0f} s)"
+        what, room = activity.now() or "working", shutil.get_terminal_size().columns - len(end) - 1
+        with self.lock:
+            if not self.over.is_set():
+                self.shown = True
+                short = what if len(what) <= room else f"…{what[len(what) - room + 1 :]}"
+                sys.stderr.write(f"{WIPE}{short}{end}")
+                sys.stderr.flush()
+
+    def wipe(self) -> None:
+        """Make room for what is said for good."""
+        with self.lock:
+            if self.shown:
+                self.shown = False
+                sys.stderr.write(WIPE)
+                sys.stderr.flush()
+
+
+_lines: list[_Line] = []
 
 
 @contextmanager
-def progress(*, hidden: bool) -> Iterator[Told]:
-    """Give a function that hears the weights at work and the best smallest margin, if any."""
-    watched = not hidden and sys.stderr.isatty()
-    began, shown = time.monotonic(), False
-
-    def told(weights: str, level: float | None = None) -> None:
-        nonlocal shown
-        seconds = time.monotonic() - began
-        if watched and seconds > PATIENCE:
-            shown = True
-            best = "" if level is None else f": smallest margin so far {level:.1f} tolerances"
-            end = f"{best} ({seconds:.0f} s)"
-            room = shutil.get_terminal_size().columns - len(f"solving {end}") - 1
-            what = weights if len(weights) <= room else f"…{weights[len(weights) - room + 1 :]}"
-            sys.stderr.write(f"\r\x1b[Ksolving {what}{end}")
-            sys.stderr.flush()
-
+def progress(*, hidden: bool) -> Iterator[None]:
+    """Show what is being done in here."""
+    if hidden or not sys.stderr.isatty():
+        yield
+        return
+    line = _Line()
+    _lines.append(line)
+    Thread(target=line.keep_drawn, daemon=True).start()
     try:
-        yield told
+        yield
     finally:
-        if shown:
-            sys.stderr.write("\r\x1b[K")
-            sys.stderr.flush()
+        end()
+
+
+def wipe() -> None:
+    """Make room for something said beside the result; the work goes on."""
+    for line in _lines:
+        line.wipe()
+
+
+def end() -> None:
+    """Make room for the result: the work is done."""
+    while _lines:
+        line = _lines.pop()
+        line.over.set()
+        line.wipe()

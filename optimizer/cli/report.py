@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame, sources
-from optimizer.cli.progress import progress
 from optimizer.cli.solve import exit_code
 
 if TYPE_CHECKING:
@@ -63,7 +62,7 @@ def report(
         raise typer.BadParameter(f"{page}: name it FILE.html", param_hint="'-o'")
     files.refuse(page, [source], force=force)
     files.check_folder(pictures, force=force)
-    result, told = _told(source, hidden=as_json, reach=reach)
+    result, told = _told(source, reach=reach)
     from optimizer.report.writers.formats import written
 
     contents = {page: written(told, page)}
@@ -74,22 +73,20 @@ def report(
     return exit_code(result)
 
 
-def _told(source: str, *, hidden: bool, reach: bool) -> tuple[LineupResult, Report]:
+def _told(source: str, *, reach: bool) -> tuple[LineupResult, Report]:
     """Return the result, and all that is said of it on the page."""
     from optimizer.report.overview.page import Overview, overview
     from optimizer.studies.diagnosis import explained
 
-    result = sources.lineup(source, hidden=hidden)
-    with progress(hidden=hidden) as told:
-        result, found = explained(result, told)
-    return result, overview(Overview(result, found, _window(result, hidden=hidden, reach=reach)))
+    result = sources.lineup(source)
+    result, found = explained(result)
+    return result, overview(Overview(result, found, _window(result, reach=reach)))
 
 
-def _window(result: LineupResult, *, hidden: bool, reach: bool) -> Window | None:
+def _window(result: LineupResult, *, reach: bool) -> Window | None:
     """Return what is within reach; None where it takes a search, and is not asked for."""
     from optimizer.studies.window import quick, window
 
     if not reach and not quick(result.scenario):
         return None
-    with progress(hidden=hidden) as told:
-        return replace(window(result.scenario, told), answer=result.status)
+    return replace(window(result.scenario), answer=result.status)

@@ -79,7 +79,7 @@ def schedule(
     from optimizer.report.writers.csv_ import MARK
 
     sheet = None if verify is None else read_sheet(verify)
-    result = sources.lineup(source, hidden=as_json)
+    result = sources.lineup(source)
     files.check_named(result.scenario, output)
     code = exit_code(result)
     if code != frame.DONE:

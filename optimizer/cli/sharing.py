@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame
-from optimizer.cli.progress import progress
 from optimizer.cli.sharing_moulds import share_moulds
 from shared.errors import Problem
 
@@ -83,8 +82,7 @@ def sharing(
         files.check_same_files(scenario, output)
     if scenario.open or moulds is not None:
         return share_moulds(scenario, moulds, output, force=force, as_json=as_json)
-    with progress(hidden=as_json) as told:
-        found = frontier(scenario, told)
+    found = frontier(scenario)
     report = Report(sharing_blocks(found), sharing_data(found))
     if not found.own.found:
         output = None  # nothing to write

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from optimizer.cli import files, frame
-from optimizer.cli.progress import progress
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -30,8 +29,7 @@ def share_moulds(
     from optimizer.report.solution.moulds import moulds_blocks, moulds_data
     from optimizer.studies.mould_sharing import mould_frontier
 
-    with progress(hidden=as_json) as told:
-        found = mould_frontier(scenario, Starts(count=STARTS), told)
+    found = mould_frontier(scenario, Starts(count=STARTS))
     report = Report(moulds_blocks(found), moulds_data(found))
     able = [point for point in found.points if point.found]
     if moulds is not None and output is not None:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame
-from optimizer.cli.progress import Told, progress
 from optimizer.cli.trade import Figure, check_trade, show_trade
 from shared.errors import InputError, Problem
 
@@ -138,16 +137,15 @@ def solve(
     files.check_named(scenario, output)
     if apply is not None:
         files.check_same_files(scenario, output)
-    with progress(hidden=as_json) as told:
-        how = Starts(starts, seed, pool(jobs, scheduler))
-        try:
-            result = solve_lineup(scenario, told, how, exact=exact)
-        except SearchInterruptedError as stopped:
-            if apply is not None:
-                raise
-            result, worth = stopped.best(), False
-        result, found = explained(result, told)
-        worths = _worths(result, told) if worth else None
+    how = Starts(starts, seed, pool(jobs, scheduler))
+    try:
+        result = solve_lineup(scenario, how, exact=exact)
+    except SearchInterruptedError as stopped:
+        if apply is not None:
+            raise
+        result, worth = stopped.best(), False
+    result, found = explained(result)
+    worths = _worths(result) if worth else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
         _write_changed(found, apply, output, force=force)
@@ -195,14 +193,14 @@ def _check_options(
         files.check_scenario_output(output, [file], force=force)
 
 
-def _worths(result: LineupResult, told: Told) -> Worths | None:
+def _worths(result: LineupResult) -> Worths | None:
     """Return what dimensions and bounds are worth; None, and why, where that can't be told."""
     from optimizer.studies.worth import worths
 
     if result.status != "feasible":
         frame.tell("--worth: there is no line-up exactly on target to ask about")
         return None
-    return worths(result, told)
+    return worths(result)
 
 
 def _report(result: LineupResult, found: Diagnosis | None, worths: Worths | None) -> Report:

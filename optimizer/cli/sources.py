@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from optimizer.cli import frame
-from optimizer.cli.progress import progress
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -19,8 +18,8 @@ X: Final = "A solution (solve -o x.json), a report's page, or a scenario, which 
 """What such an argument may be, in a help text."""
 
 
-def lineup(source: str, *, hidden: bool) -> LineupResult:
-    """Return a saved solution as measured anew, or a scenario solved; `hidden`: no progress told.
+def lineup(source: str) -> LineupResult:
+    """Return a saved solution as measured anew, or a scenario solved.
 
     A file can't show that there is no line-up: one that says so is solved anew. Raises InputError
     where a file is wrong.
@@ -28,7 +27,7 @@ def lineup(source: str, *, hidden: bool) -> LineupResult:
     from optimizer.scenario import read_again, read_scenario
 
     if Path(source).suffix.lower() not in SAVED:
-        return _solved(read_scenario(source, target_required=True), hidden=hidden)
+        return _solved(read_scenario(source, target_required=True))
     from optimizer.report.solution.saved import read_solution
 
     saved = read_solution(source)
@@ -39,15 +38,14 @@ def lineup(source: str, *, hidden: bool) -> LineupResult:
             )
         return saved
     asked = read_again(saved.scenario.written, {})
-    found = _solved(asked, hidden=hidden, exact=saved.exact)
+    found = _solved(asked, exact=saved.exact)
     if saved.status == "infeasible" != found.status:
         what = f'is called "infeasible", and solved anew it is "{found.status}"'
         raise InputError([Problem(what, instead="solve again", file=source)])
     return found
 
 
-def _solved(asked: Scenario, *, hidden: bool, exact: bool = False) -> LineupResult:
+def _solved(asked: Scenario, *, exact: bool = False) -> LineupResult:
     from optimizer.lineup.pipeline import solve_lineup
 
-    with progress(hidden=hidden) as told:
-        return solve_lineup(asked, told, exact=exact)
+    return solve_lineup(asked, exact=exact)

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import typer
 
 from optimizer.cli import files, frame
-from optimizer.cli.progress import progress
 
 if TYPE_CHECKING:
     from optimizer.studies.trade import Trade
@@ -55,8 +54,7 @@ def show_trade(
     from optimizer.studies.trade import trade
 
     scenario = read_scenario(file, target_required=True, mould_required=True)
-    with progress(hidden=as_json) as told:
-        found = trade(scenario, list(Figure).index(figure), told)
+    found = trade(scenario, list(Figure).index(figure))
     data, contents = trade_data(found), dict[Path, bytes]()
     if output is not None:
         report = Report(trade_blocks(found, whole=True), data)

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame
-from optimizer.cli.progress import progress
 
 if TYPE_CHECKING:
     from optimizer.studies.window import Window
@@ -58,10 +57,9 @@ def window(
     from optimizer.studies.window import window as windows
 
     scenario = read_scenario(file, target_required=False, mould_required=True)
-    with progress(hidden=as_json) as told:
-        found = windows(scenario, told)
-        if found.holds_target is False:
-            found = replace(found, answer=solve_lineup(scenario).status)
+    found = windows(scenario)
+    if found.holds_target is False:
+        found = replace(found, answer=solve_lineup(scenario).status)
     report = Report(window_blocks(found), window_data(found))
     contents: dict[Path, bytes] = {}
     if output is not None:

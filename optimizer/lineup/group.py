@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,10 +11,8 @@ from optimizer.lineup.result import Status
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, binding_rows, nearest_found, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
+from shared import activity
 from shared.arrays import Array
-
-Told = Callable[[str, float], None]
-"""Hears, while the search goes on, the weights it is at and the best smallest margin so far."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,41 +32,32 @@ class Solution:
     binding: frozenset[str] = frozenset()
 
 
-def solved(
-    lineup: Lineup, start: Array, solver: LinearSolver, told: Told, *, exact: bool
-) -> Solution:
+def solved(lineup: Lineup, start: Array, solver: LinearSolver, *, exact: bool) -> Solution:
     """Return the densities of one group of weights, the search led by `start`.
 
     On target; else, unless only the `exact` target will do, within its tolerances; else nearest.
     """
-    found = _on_target(lineup, start, solver, told)
+    found = _on_target(lineup, start, solver)
     if found.status != "feasible" and not exact:
-        found = _within(found, solver, told)
+        found = _within(found, solver)
     return _nearest(found, solver) if found.status in ("infeasible", "undecided") else found
 
 
-def _on_target(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) -> Solution:
+def _on_target(lineup: Lineup, start: Array, solver: LinearSolver) -> Solution:
     """Return the densities of one group of weights that meet the target exactly.
 
     Or the best point found, and whether it is proven that there are none.
     """
-    labels, rounds, count = ", ".join(lineup.labels), list(search_rounds(lineup, start)), [0]
-
-    def hears(level: float) -> None:
-        count[0] += 1
-        told(f"{labels}, start {count[0]} of at most {most}", level)
-
-    most = sum(map(len, rounds))
-    found = best_found(lineup, solver, rounds, hears)
+    found = best_found(lineup, solver, search_rounds(lineup, start))
     if found.good:
         return Solution(lineup, found.x, "feasible", found.starts)
+    activity.at(f"{', '.join(lineup.labels)}: whether it can be proven that there are none")
     verdict = Relaxation(lineup, solver).verdict()
     starts = found.starts
     if verdict.points and not verdict.proven:
         figures = lineup.columns.middle[lineup.columns.figures :]
         points = [(np.concatenate([point, figures]), None) for point in verdict.points]
-        most += len(points)
-        again = best_found(lineup, solver, [points], hears)
+        again = best_found(lineup, solver, [points])
         starts += again.starts
         if again.good:
             return Solution(lineup, again.x, "feasible", starts)
@@ -77,7 +65,7 @@ def _on_target(lineup: Lineup, start: Array, solver: LinearSolver, told: Told) -
     return Solution(lineup, found.x, status, starts, verdict.proven)
 
 
-def _within(tried: Solution, solver: LinearSolver, told: Told) -> Solution:
+def _within(tried: Solution, solver: LinearSolver) -> Solution:
     """Return the densities whose largest deviation is least, where it is within the tolerances.
 
     Else the same point as before, and whether it is proven that there are none.
@@ -86,7 +74,7 @@ def _within(tried: Solution, solver: LinearSolver, told: Told) -> Solution:
     led = nearest_found(tried.lineup, solver, [tried.x], weight_kept=False)
     if led.meets_targets and float(np.min(Rows.of(lineup.margin_rows(led.x)).levels(led.x))) >= 0.0:
         return replace(tried, x=led.x, status="within_tolerance")
-    answer = _on_target(lineup, led.x, solver, told)
+    answer = _on_target(lineup, led.x, solver)
     status = "within_tolerance" if answer.status == "feasible" else answer.status
     x = tried.x if status != "within_tolerance" else answer.x
     return replace(tried, x=x, status=status, starts=tried.starts + answer.starts)

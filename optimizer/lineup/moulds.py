@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Hashable, Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from concurrent.futures import Executor, Future, as_completed
 from dataclasses import dataclass, replace
 from functools import partial
@@ -28,7 +28,7 @@ from optimizer.lineup.starts import (
 )
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import Chosen
-from shared import stopping
+from shared import activity, stopping
 from shared.arrays import Array
 from shared.errors import InputError, Problem
 
@@ -41,7 +41,6 @@ FEWEST = 2
 LED = 2
 """Of the moulds that come nearest to the target, how many are starts for one within tolerance."""
 
-Heard = Callable[[str, float], None]
 Walked = dict[Hashable, list[Outcome]]
 """Where the starts of a group of weights led, by all that tells it from another."""
 
@@ -71,13 +70,12 @@ class MouldSearch:
         self,
         asked: Scenario,
         how: Starts,
-        told: Heard,
         walked: Walked | None = None,
         *,
         exact: bool = False,
     ) -> None:
         self.exact, self.within = exact, False
-        self.asked, self.told, self.slots = asked, told, Slots(asked)
+        self.asked, self.slots = asked, Slots(asked)
         choices = math.prod(len(values) for _, _, values in self.slots.slots)
         each = min(how.count, max(FEWEST, math.ceil(how.count / choices)))
         self.how = replace(how, count=each)
@@ -230,7 +228,7 @@ class MouldSearch:
             if outcome is not None:
                 outcomes[k] = outcome
                 level = max(outcomes.values(), key=lambda outcome: outcome.rank).level
-                self.told(f"{labels}, starts done {self.starts}", level)
+                activity.at(f"moulds for {labels}, starts done {self.starts}", level)
 
         if pool is None:
             for k, at in enumerate(points):

@@ -11,7 +11,7 @@ from functools import partial
 
 from optimizer.linear.rows import Margin
 from optimizer.lineup.columns import TOGETHER, coupled
-from optimizer.lineup.group import Solution, Told, solved
+from optimizer.lineup.group import Solution, solved
 from optimizer.lineup.known import NO_MOULD, NO_MOULD_EXACT, known_words
 from optimizer.lineup.moulds import MouldSearch, Picked
 from optimizer.lineup.result import (
@@ -29,13 +29,13 @@ from optimizer.lineup.starts import Starts
 from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shortfalls
 from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.scenario import Scenario
-from shared import stopping
+from shared import activity, stopping
 from shared.errors import InputError, Problem, SolverError
 
 
+@activity.within()
 def solve_lineup(
     scenario: Scenario,
-    told: Told = lambda _weights, _level: None,
     how: Starts = Starts(),  # noqa: B008 - frozen
     *,
     exact: bool = False,
@@ -49,27 +49,27 @@ def solve_lineup(
     SearchInterruptedError where a mould is known.
     """
     if not scenario.open:
-        return _poured(scenario, told, exact=exact)
-    search = MouldSearch(scenario, how, told, exact=exact)
+        return _poured(scenario, exact=exact)
+    search = MouldSearch(scenario, how, exact=exact)
     try:
-        return _of_mould(search.picked(), told, exact=exact)
+        return _of_mould(search.picked(), exact=exact)
     except KeyboardInterrupt:
         so_far = search.so_far()
         if so_far is None:
             raise
-        raise SearchInterruptedError(partial(_best, so_far, told, exact=exact)) from None
+        raise SearchInterruptedError(partial(_best, so_far, exact=exact)) from None
 
 
-def _best(so_far: Picked, told: Told, *, exact: bool) -> LineupResult:
+def _best(so_far: Picked, *, exact: bool) -> LineupResult:
     """Return what a search that was interrupted comes to; another Ctrl-C interrupts this, too."""
     stopping.heard()
-    result = _of_mould(so_far, told, exact=exact)
+    result = _of_mould(so_far, exact=exact)
     return replace(result, search=replace(result.search, complete=False))
 
 
-def _of_mould(picked: Picked, told: Told, *, exact: bool) -> LineupResult:
+def _of_mould(picked: Picked, *, exact: bool) -> LineupResult:
     """Return the best densities for the mould that was picked, and how that was sought."""
-    result = _poured(picked.scenario, told, exact=exact)
+    result = _poured(picked.scenario, exact=exact)
     search = replace(
         result.search,
         programs=picked.programs + result.search.programs,
@@ -84,7 +84,7 @@ def _of_mould(picked: Picked, told: Told, *, exact: bool) -> LineupResult:
     return replace(result, status="undecided", search=search, infeasible=why)
 
 
-def _poured(scenario: Scenario, told: Told, *, exact: bool = False) -> LineupResult:
+def _poured(scenario: Scenario, *, exact: bool = False) -> LineupResult:
     """Return the best densities for a mould that is given, or the nearest ones."""
     maps, solver, solutions = linear_maps(scenario), LinearSolver(), list[Solution]()
     groups = [
@@ -93,15 +93,12 @@ def _poured(scenario: Scenario, told: Told, *, exact: bool = False) -> LineupRes
     ]
     _check_sizes(groups, scenario)
     for number, lineup in enumerate(groups, start=1):
-        columns, of = lineup.columns, f" ({number} of {len(groups)})" if len(groups) > 1 else ""
+        columns, of = lineup.columns, f" group {number} of {len(groups)}" if len(groups) > 1 else ""
         start = solver.best(first_rows(lineup), columns.lower, columns.upper).x
-        solutions.append(solved(lineup, start, solver, partial(_of, told, of), exact=exact))
+        activity.at(f"solving{of}")
+        with activity.within():
+            solutions.append(solved(lineup, start, solver, exact=exact))
     return _measured(scenario, solutions, solver, exact=exact)
-
-
-def _of(told: Told, number: str, weights: str, level: float) -> None:
-    """Tell which of how many groups of weights is at work, too."""
-    told(weights + number, level)
 
 
 def _check_sizes(groups: Sequence[Lineup], scenario: Scenario) -> None:

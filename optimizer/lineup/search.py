@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import chain
@@ -14,6 +14,7 @@ from optimizer.linear.rows import LinearRow
 from optimizer.lineup.engine import WORTH, Engine, Peak
 from optimizer.lineup.rows import ORDERS, Lineup, Order
 from optimizer.lineup.solve import LinearSolver, Rows
+from shared import activity
 from shared.arrays import Array
 from shared.tolerances import LEAST_DUAL
 
@@ -58,18 +59,14 @@ def search_rounds(lineup: Lineup, led: Array) -> Iterator[Round]:
         yield [(columns.middle + random.uniform(-0.5, 0.5, columns.count) * columns.spread, None)]
 
 
-def best_found(
-    lineup: Lineup,
-    solver: LinearSolver,
-    rounds: Iterable[Round],
-    told: Callable[[float], None],
-) -> Found:
+def best_found(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> Found:
     """Return the best line-up found, its margins evenly out if it is good.
 
     The search ends with the first round that finds a line-up within its limits; within a round the
-    larger smallest margin counts. `told` hears the best smallest margin so far.
+    larger smallest margin counts.
     """
-    columns, count, best = lineup.columns, 0, None
+    columns, count, best, rounds = lineup.columns, 0, None, list(rounds)
+    labels, most = ", ".join(lineup.labels), sum(map(len, rounds))
     climber = Engine(
         lineup.margin_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
     )
@@ -79,12 +76,14 @@ def best_found(
             peak, count = climber.climb(x, rows), count + 1
             if best is None or _rank(peak) > _rank(best):
                 best = peak
-            told(best.level)
+            activity.at(f"{labels}, start {count} of at most {most}", best.level)
         if best is not None and _good(best):
             break
     if best is None:
         raise ValueError("a search starts somewhere")
     good = _good(best)
+    if good:
+        activity.at(f"{labels}, margins being evened out", best.level)
     return Found((climber.evenly_out(best) if good else best).x, good, count)
 
 

@@ -161,7 +161,7 @@ def poured(lineup: Lineup) -> Outcome:
     """Return the best densities of a mould that is given, its walls counted among the margins."""
     solver = LinearSolver()
     rounds = search_rounds(lineup, lineup.columns.middle)
-    found = best_found(lineup, solver, rounds, lambda _level: None)
+    found = best_found(lineup, solver, rounds)
     walls = [
         margin.slack / (margin.tolerance or TOUCH)
         for ball in lineup.balls(found.x)

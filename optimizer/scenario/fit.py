@@ -21,6 +21,7 @@ from optimizer.scenario.drawn import mould_walls
 from optimizer.scenario.positions import Path
 from optimizer.scenario.text import UnitsText
 from optimizer.scenario.wording import Mistake
+from shared import activity
 from shared.errors import InputError
 from shared.tolerances import TOUCH
 from shared.units import LENGTHS
@@ -80,6 +81,7 @@ def misfits(
     if found:
         yield from found
         return
+    activity.at("walls being measured")
     if not at_start:
         yield from _set_in(parts, number)
     for wall in () if at_start else mould_walls(parts):
@@ -96,6 +98,7 @@ def misfits(
 
 def _slight(part: Part, path: Path) -> Iterator[Mistake]:
     """Yield the solids of a part that have no volume."""
+    activity.at(f'part "{part.name}" being measured')
     what, instead = "has next to no volume", "make it larger, or leave it out"
     if not isinstance(part.shape, Joined):
         if part.moments().volume <= NOTHING:
@@ -124,6 +127,7 @@ def _empty(part: Part, path: Path) -> Iterator[Mistake]:
     """Yield that nothing is left of a part's solids, or that what is left can't be told."""
     if not isinstance(part.shape, Joined):
         return
+    activity.at(f'solids of part "{part.name}" being joined')
     try:
         volume = part.moments().volume
     except InputError as error:

@@ -145,7 +145,7 @@ def _breaks(weight: WeightResult) -> bool:
 
 def reach(one: Scenario, rg: float, differential: float) -> Shared:
     """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
-    asked = Asked(one, LinearSolver(), lambda _what: None)
+    asked = Asked(one, LinearSolver())
     maps = [opened(map_) for map_ in linear_maps(one)]
     if not all(flat(map_, one.limits) for map_ in maps):
         return Shared(None, None, "not sought")

@@ -7,7 +7,7 @@ curve meets zero, until the place is located.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from optimizer.lineup.engine import WORTH
 from optimizer.studies.along import Along, Best, Sample
+from shared import activity
 
 STRETCHES = 12
 """Equal parts of the range to begin with."""
@@ -27,7 +28,6 @@ ERROR = 0.005
 BETTER = 1e-4
 """Tolerances: a fresh start that finds more than this says that the neighbours led astray."""
 
-Told = Callable[[str, float], None]
 Kinked = tuple[Sample, Best, Best]
 
 
@@ -40,7 +40,6 @@ class Search:
     """
 
     along: Along
-    told: Told
     error: float = 0.0
     fresh: int = 0
     astray: bool = False
@@ -110,7 +109,7 @@ class Search:
         return samples[:-1]
 
     def _hears(self, samples: Sequence[Sample]) -> None:
-        self.told("along the curve", max(one.level for one in samples))
+        activity.at("along the curve", max(one.level for one in samples))
 
 
 def kinks(samples: Sequence[Sample], width: float) -> Iterator[Kinked]:

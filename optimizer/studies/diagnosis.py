@@ -34,7 +34,8 @@ from optimizer.studies.remedies import (
     nearest_common,
     proven,
 )
-from optimizer.studies.singles import Told, hopeful_moves, single_remedies
+from optimizer.studies.singles import hopeful_moves, single_remedies
+from shared import activity
 from shared.arrays import Array
 
 AT_LIMIT = 0.1
@@ -70,7 +71,7 @@ class Diagnosis:
     ended: bool = False
 
 
-def diagnose(result: LineupResult, told: Told = lambda _what: None) -> Diagnosis:
+def diagnose(result: LineupResult) -> Diagnosis:
     """Return the diagnosis of a result. Raises ValueError for a feasible one."""
     if result.infeasible is None:
         raise ValueError("there is nothing to diagnose")
@@ -88,7 +89,7 @@ def diagnose(result: LineupResult, told: Told = lambda _what: None) -> Diagnosis
             for one in some:
                 del alone[one.label]
             continue
-        told(f"why not: group {number} of {len(groups)}")
+        activity.at(f"why not: group {number} of {len(groups)}")
         one_group = Asked(some, asked.limits, asked.sharing, start, lineup.within)
         found = conflict(one_group, result.weights, solver)
         if found is None:
@@ -109,19 +110,19 @@ def diagnose(result: LineupResult, told: Told = lambda _what: None) -> Diagnosis
         remedies, not_enough, untried = [], [], len(list(moves(asked, lineup, x)))
     else:
         hopeful = hopeful_moves(result, lineup, x, unable, solver)
-        singles = single_remedies(result, lineup, x, hopeful, solver, told=told)
+        singles = single_remedies(result, lineup, x, hopeful, solver)
         every, not_enough, untried = singles.remedies, singles.not_enough, singles.untried
         remedies = [one for one in every if not one.left]
         leaving = [one for one in every if one.left]
         if not remedies and not spent(solver):
-            told("what would do: two changes together")
+            activity.at("what would do: two changes together")
             numbers = list(moves(asked, lineup, x))
             pairs = cheapest_pair(result, lineup, numbers, x, solver, alone_do=bool(leaving))
             remedies, leaving = (pairs, leaving) if pairs else (leaving, [])
-        told("a target that the whole line can share")
+        activity.at("a target that the whole line can share")
         common, no_common = nearest_common(result, lineup, x, every, solver)
     able = [one for one in maps if alone.get(one.label)]
-    told("which weights can be made together")
+    activity.at("which weights can be made together")
     return Diagnosis(
         tuple(conflicts),
         tuple(sorted(remedies, key=lambda remedy: remedy.rank)),
@@ -136,16 +137,14 @@ def diagnose(result: LineupResult, told: Told = lambda _what: None) -> Diagnosis
     )
 
 
-def explained(
-    result: LineupResult, told: Told = lambda _what: None
-) -> tuple[LineupResult, Diagnosis | None]:
+def explained(result: LineupResult) -> tuple[LineupResult, Diagnosis | None]:
     """Return a result with why it can't be, and the nearest line-up that shares one target.
 
     None where there is a line-up, or the search was interrupted.
     """
     if result.infeasible is None or not result.search.complete:
         return result, None
-    found = diagnose(result, told)
+    found = diagnose(result)
     return with_nearest(result, found), found
 
 

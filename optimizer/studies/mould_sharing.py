@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.lineup.group import Told
 from optimizer.lineup.moulds import MouldSearch, Walked
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
@@ -20,6 +19,7 @@ from optimizer.lineup.starts import Rank, Starts
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.editing import edited
 from optimizer.scenario.text import RackDimension
+from shared import activity
 
 MOST = 3
 """Groups of weights at the most."""
@@ -61,9 +61,7 @@ class MouldFrontier:
         return next((p for p in self.points if len(p.groups) == count and p.found), None)
 
 
-def mould_frontier(
-    asked: Scenario, how: Starts, told: Told = lambda _weights, _level: None
-) -> MouldFrontier:
+def mould_frontier(asked: Scenario, how: Starts) -> MouldFrontier:
     """Return what one, two and three moulds can do for a scenario with open dimensions.
 
     Every way to group neighbours is searched; a group that comes up again is not walked again.
@@ -75,10 +73,12 @@ def mould_frontier(
         best: tuple[Rank, str, Scenario, Groups] | None = None
         for groups in partitions(_by_weight(asked), count):
             tried += 1
+            activity.at(f"moulds: {count}, way {tried} of grouping the weights")
             text = with_moulds(asked, groups)
             one = read_again(replace(asked.written, source=text), {})
-            search = MouldSearch(one, how, told, walked, exact=True)
-            picked = search.picked()
+            search = MouldSearch(one, how, walked, exact=True)
+            with activity.within():
+                picked = search.picked()
             if best is None or search.rank > best[0]:
                 best = (search.rank, text, picked.scenario, groups)
         if best is not None:

@@ -35,7 +35,7 @@ def freed_start(lineup: Lineup, asked: Scenario, solver: LinearSolver) -> tuple[
     free = Asked(lineup.maps, asked.limits, asked.sharing, {}).without(
         [Claim(name) for name in NAMES]
     )
-    found = best_found(free, solver, search_rounds(free, free.columns.middle), lambda _level: None)
+    found = best_found(free, solver, search_rounds(free, free.columns.middle))
     if found.good:
         return found.x, False
     return None, Relaxation(free, solver).verdict().proven
@@ -47,7 +47,7 @@ def shared_window(maps: Sequence[LinearMap], asked: Scenario, solver: LinearSolv
     free = tuple(map(opened, maps))
     if not all(flat(one, limits) for one in free):
         return None
-    return AskedWindow(replace(asked, limits=limits), solver, lambda _what: None).common(free)
+    return AskedWindow(replace(asked, limits=limits), solver).common(free)
 
 
 def window_moves(found: Reach, figures: Sequence[Move]) -> Iterator[tuple[float, ...]]:

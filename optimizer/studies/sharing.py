@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from optimizer.lineup.group import Told
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.scenario import Scenario
 from optimizer.studies.links import LinkSearch
 from optimizer.studies.pours import Point
+from shared import activity
 
 GAIN = 0.05
 """Tolerances. A pour that brings less than this is not worth a line: a screen shows tenths."""
@@ -37,7 +37,7 @@ class Frontier:
         return next((point for point in self.points if point.pours <= pours), None)
 
 
-def frontier(scenario: Scenario, told: Told = lambda _choice, _level: None) -> Frontier:
+def frontier(scenario: Scenario) -> Frontier:
     """Return the largest smallest margin that was found for each number of pours.
 
     Densities that the scenario shares stay shared. Raises SolverError as `solve_lineup` does.
@@ -48,13 +48,13 @@ def frontier(scenario: Scenario, told: Told = lambda _choice, _level: None) -> F
     search = LinkSearch(scenario, own)
     alone = {}
     for part in dict.fromkeys(link.part for link in search.links):
-        told(f"with one density of {part}", own.level)
+        activity.at(f"with one density of {part}", own.level)
         links = [k for k, link in enumerate(search.links) if link.part == part]
         alone[part] = search.best(len(links), own, among=links)
     best, saved = own, 0
     while saved < len(search.links):
         saved += 1
-        told(f"with {saved} of {len(search.links)} densities saved", best.level)
+        activity.at(f"with {saved} of {len(search.links)} densities saved", best.level)
         found = search.best(saved, best)
         if found is None:
             break

@@ -16,10 +16,8 @@ from optimizer.studies.effort import spent
 from optimizer.studies.moves import Move, least_moves, moves
 from optimizer.studies.redrawn import Redrawing, least_redrawing, redrawings
 from optimizer.studies.remedies import Remedy, least_moved, lineup_of, proven, ways, written_out
+from shared import activity
 from shared.arrays import Array
-
-Told = Callable[[str], None]
-"""Hears, while changes are tried, which one of how many."""
 
 
 @dataclass
@@ -37,8 +35,6 @@ def single_remedies(
     x: Array,
     hopeful: Collection[Path],
     solver: LinearSolver,
-    *,
-    told: Told,
 ) -> Singles:
     """Return the changes that do alone and those that don't, as long as the effort lasts."""
     asked, columns, singles = of.scenario, lineup.columns, Singles()
@@ -62,7 +58,7 @@ def single_remedies(
         if spent(solver):
             singles.untried += 1
             continue
-        told(f"what would do: change {count} of {len(tries)}")
+        activity.at(f"what would do: change {count} of {len(tries)}")
         found = remedy()
         singles.remedies += [] if found is None else [found]
         if found is None and spent(solver):

@@ -20,7 +20,7 @@ from optimizer.lineup.result import LineupResult, Status, WeightResult
 from optimizer.scenario import Scenario
 from optimizer.shown import Shown
 from optimizer.studies.along import Along, Limits, Sample
-from optimizer.studies.curve import Search, Told, inside, kinks
+from optimizer.studies.curve import Search, inside, kinks
 from shared.errors import InputError, Problem
 from shared.tolerances import ARITHMETIC
 
@@ -136,7 +136,7 @@ class Trade(Shown):
         return tuple(margin for margin in self.given if margin.slack < -ARITHMETIC)
 
 
-def trade(scenario: Scenario, figure: int, told: Told = lambda _what, _level: None) -> Trade:
+def trade(scenario: Scenario, figure: int) -> Trade:
     """Return the curve of `scenario` along one figure of its target.
 
     Raises InputError where the figure is not free, SolverError as `solve_lineup` does.
@@ -146,13 +146,13 @@ def trade(scenario: Scenario, figure: int, told: Told = lambda _what, _level: No
     if not along.measurable:
         what = "no limit that a density moves has a tolerance: there are no margins to compare"
         raise InputError([Problem(what, None, "give the materials one", file=scenario.file)])
-    search, verdict = Search(along, told), None
+    search, verdict = Search(along), None
     samples = search.curve()
     if not any(inside(one) for one in samples):
-        verdict = solve_lineup(scenario, told, exact=True)
+        verdict = solve_lineup(scenario, exact=True)
         if verdict.status == "feasible":  # from a random start
             along = Along(scenario, figure, verdict)
-            search = Search(along, told)
+            search = Search(along)
             samples = search.curve()
     spots = {s.value: _spot(along, s) for s in samples}
     found = [spot for spot in spots.values() if spot.found]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -24,13 +24,11 @@ from optimizer.studies.chords import Lost, polygon_band, tangent_band
 from optimizer.studies.probing import probed
 from optimizer.studies.program import PlaneProgram
 from optimizer.studies.reach import Reach, exactly, flat, opened, united
+from shared import activity
 from shared.tolerances import ARITHMETIC
 
 CHOICES = 16
 """Choices of axes and sides over a line that are tried one by one."""
-
-Told = Callable[[str], None]
-"""Hears, while the search goes on, what it is at."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,13 +83,13 @@ def _more(found: Reach) -> tuple[float, float]:
     return area * (1 + 1e-6), extent + found.error
 
 
-def window(scenario: Scenario, told: Told = lambda _what: None) -> Window:
+def window(scenario: Scenario) -> Window:
     """Return the windows of `scenario`; its target, if it has one, is not asked for.
 
     Raises SolverError when a solver fails or a point does not measure up.
     """
     maps = tuple(opened(one) for one in linear_maps(scenario))
-    asked = Asked(scenario, LinearSolver(), told)
+    asked = Asked(scenario, LinearSolver())
     weights = []
     for k, one in enumerate(maps):
         others = (*maps[:k], *maps[k + 1 :])
@@ -129,7 +127,6 @@ class Asked:
 
     scenario: Scenario
     solver: LinearSolver
-    told: Told
     known: dict[tuple[str, Pins], Reach] = field(default_factory=dict)
     sets: dict[str, list[Branch]] = field(default_factory=dict)
 
@@ -140,7 +137,7 @@ class Asked:
         """
         key = one.label, pins
         if key not in self.known:
-            self.told(one.label)
+            activity.at(f"what {one.label} can reach")
             exact = exactly(self._sets(one, pins)) if flat(one, self.scenario.limits) else None
             self.known[key] = self._group((one,), pins) if exact is None else exact
         return self.known[key]
@@ -253,4 +250,4 @@ class Asked:
         return replace(whole, whole=whole.whole and not (aligned and len(some) > 1))
 
     def _hears(self, some: Sequence[LinearMap]) -> None:
-        self.told(", ".join(one.label for one in some))
+        activity.at(f"what {', '.join(one.label for one in some)} can reach")

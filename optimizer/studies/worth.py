@@ -24,6 +24,7 @@ from optimizer.scenario.release import released, searched, unheld
 from optimizer.scenario.scenario import Scenario
 from optimizer.studies.around import Around, around
 from optimizer.studies.shifted import poured, walled
+from shared import activity
 from shared.errors import InputError, Problem, UnbuildableError
 from shared.units import INCH
 
@@ -93,10 +94,10 @@ class Worths:
     still: tuple[str, ...]
 
 
-def worths(result: LineupResult, told: Callable[[str], None] = lambda _what: None) -> Worths:
+def worths(result: LineupResult) -> Worths:
     """Return what each named dimension and each bound that binds is worth at a line-up.
 
-    `told` hears what is being asked. Raises InputError where the line-up was not found.
+    Raises InputError where the line-up was not found.
     """
     scenario = result.scenario
     if result.status != "feasible":
@@ -116,7 +117,7 @@ def worths(result: LineupResult, told: Callable[[str], None] = lambda _what: Non
         still = ()
     found = list[Worth]()
     for one in chain(_dimensions(let_go, groups), _bounds(let_go, groups, base)):
-        told(f"for what {one.name} is worth")
+        activity.at(f"worth: after that of {one.name}")
         found.append(one)
     return Worths(base, min(one.stated for one in groups), tuple(found), still)
 

@@ -1,11 +1,17 @@
 from __future__ import annotations
 
 import io
+import time
 
 import pytest
 
+from optimizer.cli import frame
 from optimizer.cli import progress as module
 from optimizer.cli.progress import progress
+from shared import activity
+
+WIPE = "\r\x1b[K"
+LONGEST = 120.0
 
 
 class Terminal(io.StringIO):
@@ -16,37 +22,91 @@ class Terminal(io.StringIO):
         return True
 
 
-def heard(stream: io.StringIO, monkeypatch: pytest.MonkeyPatch, *, hidden: bool = False) -> str:
-    monkeypatch.setattr("sys.stderr", stream)
-    with progress(hidden=hidden) as told:
-        told("16, 15", 1.25)
-    return stream.getvalue()
+def watched(monkeypatch: pytest.MonkeyPatch) -> Terminal:
+    """What a person sees who watches from the beginning.
+
+    Set up in the test itself: pytest gives each phase of a test its own streams.
+    """
+    monkeypatch.setattr(module, "PATIENCE", 0.0)
+    monkeypatch.setattr(module, "EVERY", 0.001)
+    monkeypatch.setattr("sys.stderr", stream := Terminal())
+    return stream
+
+
+def seen(screen: Terminal, words: str) -> str:
+    """Wait until the line says `words`, and return it."""
+    until = time.monotonic() + LONGEST
+    while time.monotonic() < until:
+        for line in screen.getvalue().split(WIPE):
+            if words in line:
+                return line
+        time.sleep(0.001)
+    raise AssertionError(screen.getvalue())
 
 
 def test_work_that_lasts_is_seen_on_a_screen_and_wiped_away(monkeypatch) -> None:
-    monkeypatch.setattr(module, "PATIENCE", -1.0)
-    text = heard(Terminal(), monkeypatch)
-    assert "solving 16, 15: smallest margin so far 1.2 tolerances (0 s)" in text
-    assert text.endswith("\r\x1b[K")
+    screen = watched(monkeypatch)
+    with progress(hidden=False):
+        activity.at("16, 15", 1.25)
+        line = seen(screen, "16, 15")
+    assert line == "16, 15: smallest margin so far 1.2 tolerances (0 s)"
+    assert screen.getvalue().endswith(WIPE)
+
+
+def test_what_is_done_for_something_wider_stands_behind_it(monkeypatch) -> None:
+    screen = watched(monkeypatch)
+    with progress(hidden=False):
+        activity.at("change 3 of 20")
+        with activity.within():
+            activity.at("start 2 of 5")
+            assert seen(screen, "start").startswith("change 3 of 20, start 2 of 5 (")
+        before = len(screen.getvalue())
+        while "(" not in screen.getvalue()[before:]:
+            time.sleep(0.001)
+        assert activity.now() == "change 3 of 20"
+    activity.at("")
+
+
+def test_the_result_and_what_is_said_beside_it_have_the_screen_for_themselves(monkeypatch) -> None:
+    screen = watched(monkeypatch)
+    with progress(hidden=False):
+        activity.at("solving")
+        seen(screen, "solving")
+        frame.tell("continuing")
+        assert f"{WIPE}continuing\n" in screen.getvalue()
+        activity.at("further on")
+        seen(screen, "further on")
+        module.end()
+        before = screen.getvalue()
+        assert before.endswith(WIPE)
+        time.sleep(0.05)
+        assert screen.getvalue() == before
 
 
 def test_quick_work_is_not_seen(monkeypatch) -> None:
-    assert heard(Terminal(), monkeypatch) == ""
+    monkeypatch.setattr("sys.stderr", stream := Terminal())
+    monkeypatch.setattr(module, "PATIENCE", LONGEST)
+    with progress(hidden=False):
+        activity.at("solving")
+    assert stream.getvalue() == ""
 
 
-def test_nothing_is_shown_where_nobody_watches(monkeypatch) -> None:
-    monkeypatch.setattr(module, "PATIENCE", -1.0)
-    assert heard(io.StringIO(), monkeypatch) == ""
-    assert heard(Terminal(), monkeypatch, hidden=True) == ""
+@pytest.mark.parametrize(("stream", "hidden"), [(io.StringIO, False), (Terminal, True)])
+def test_nothing_is_shown_where_nobody_watches(monkeypatch, stream, hidden) -> None:
+    watched(monkeypatch)
+    monkeypatch.setattr("sys.stderr", written := stream())
+    with progress(hidden=hidden):
+        activity.at("solving")
+        time.sleep(0.05)
+    assert written.getvalue() == ""
 
 
 def test_a_line_of_many_weights_keeps_to_one_line_of_the_screen(monkeypatch) -> None:
     """What is too long loses its beginning: how far the work is stands at the end."""
-    monkeypatch.setattr(module, "PATIENCE", -1.0)
+    screen = watched(monkeypatch)
     monkeypatch.setenv("COLUMNS", "60")
-    monkeypatch.setattr("sys.stderr", stream := Terminal())
-    with progress(hidden=False) as told:
-        told(", ".join(map(str, range(100))) + ", start 3 of at most 17")
-    (line,) = [part for part in stream.getvalue().split("\r\x1b[K") if part]
+    with progress(hidden=False):
+        activity.at(", ".join(map(str, range(100))) + ", start 3 of at most 17")
+        line = seen(screen, "start 3")
     assert line.endswith("99, start 3 of at most 17 (0 s)")
     assert len(line) == 59
