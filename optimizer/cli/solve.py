@@ -209,7 +209,8 @@ def _report(result: LineupResult, found: Diagnosis | None, worths: Worths | None
     """Return all that is said of a result."""
     from optimizer.report.document import Report
     from optimizer.report.solution.data import solution
-    from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
+    from optimizer.report.solution.diagnosis import diagnosis_blocks
+    from optimizer.report.solution.diagnosis_data import diagnosis_data
     from optimizer.report.solution.page import lineup_blocks
     from optimizer.report.solution.worth import worth_blocks, worth_data
     from optimizer.report.writers.drawing import mould_drawing
