@@ -10,7 +10,6 @@ import typer
 
 from optimizer.cli import files, frame, sources
 from optimizer.cli.progress import progress
-from optimizer.cli.solve import exit_code
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
@@ -71,7 +70,7 @@ def report(
         contents |= files.pictures(told, pictures)
     files.write(contents, force=force)
     frame.written(list(contents), as_json=as_json)
-    return exit_code(result)
+    return frame.EXIT[result.status]
 
 
 def _told(source: str, *, hidden: bool, reach: bool) -> tuple[LineupResult, Report]:
