@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame, sources
-from optimizer.cli.solve import exit_code
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
@@ -70,7 +69,7 @@ def report(
         contents |= files.pictures(told, pictures)
     files.write(contents, force=force)
     frame.written(list(contents), as_json=as_json)
-    return exit_code(result)
+    return frame.EXIT[result.status]
 
 
 def _told(source: str, *, reach: bool) -> tuple[LineupResult, Report]:

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame, sources
-from optimizer.cli.solve import exit_code
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -81,11 +80,11 @@ def schedule(
     sheet = None if verify is None else read_sheet(verify)
     result = sources.lineup(source)
     files.check_named(result.scenario, output)
-    code = exit_code(result)
+    code = frame.EXIT[result.status]
     if code != frame.DONE:
         return frame.failed([_refusal(result)], code, as_json=as_json)
     stepped = _stepped(result)
-    code = exit_code(stepped)
+    code = frame.EXIT[stepped.status]
     if code != frame.DONE:
         return frame.failed([_refusal(stepped)], code, as_json=as_json)
     told = _told(stepped, sheet, balls, date)

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame
+from optimizer.cli.changed import write_changed
 from optimizer.cli.trade import Figure, check_trade, show_trade
-from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
@@ -148,11 +148,7 @@ def solve(
     worths = _worths(result) if worth else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
-        _write_changed(found, apply, output, force=force)
-        frame.written([output], as_json=as_json)
-        if not as_json:
-            frame.show((), f"samespin solve {frame.quoted(output)}")
-        return frame.DONE
+        return write_changed(found, apply, output, force=force, as_json=as_json)
     report = _report(result, found, worths)
     output = _saved(report, result, output, force=force)
     if not as_json:
@@ -169,10 +165,16 @@ def _code_told(result: LineupResult, fail_under: float | None) -> int:
     if not result.search.complete:
         frame.tell("interrupted: this is the best so far")
         return frame.Said(frame.INTERRUPTED)
-    code = exit_code(result, fail_under)
-    if code == frame.MARGIN:
+    smallest = result.smallest
+    if (
+        result.accepted
+        and fail_under is not None
+        and smallest is not None
+        and (smallest.tolerances or 0.0) < fail_under
+    ):
         frame.tell(f"the smallest margin is under --fail-under {fail_under:g}")
-    return code
+        return frame.MARGIN
+    return frame.EXIT[result.status]
 
 
 def _check_options(
@@ -207,7 +209,8 @@ def _report(result: LineupResult, found: Diagnosis | None, worths: Worths | None
     """Return all that is said of a result."""
     from optimizer.report.document import Report
     from optimizer.report.solution.data import solution
-    from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
+    from optimizer.report.solution.diagnosis import diagnosis_blocks
+    from optimizer.report.solution.diagnosis_data import diagnosis_data
     from optimizer.report.solution.page import lineup_blocks
     from optimizer.report.solution.worth import worth_blocks, worth_data
     from optimizer.report.writers.drawing import mould_drawing
@@ -229,24 +232,6 @@ def _saved(report: Report, result: LineupResult, path: Path | None, *, force: bo
         return None
     files.write_report(report, path, force=force)
     return path
-
-
-def _write_changed(found: Diagnosis | None, number: int, path: Path, *, force: bool) -> None:
-    """Write the scenario with change `number` made. Raises InputError where there is none."""
-    remedies = () if found is None else found.remedies
-    if not 1 <= number <= len(remedies):
-        what = f"there is no change {number} to make"
-        instead = f"there are {len(remedies)}" if remedies else "no change is called for, or known"
-        raise InputError([Problem(what, instead=instead)])
-    files.write({path: remedies[number - 1].text.encode()}, force=force)
-
-
-def exit_code(result: LineupResult, fail_under: float | None = None) -> int:
-    """Return the exit code that a result means."""
-    smallest = result.smallest
-    if result.accepted and fail_under is not None and smallest is not None:
-        return frame.MARGIN if (smallest.tolerances or 0.0) < fail_under else frame.DONE
-    return frame.EXIT[result.status]
 
 
 def _following(result: LineupResult, source: str | Path, found: Diagnosis | None) -> str:

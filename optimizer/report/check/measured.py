@@ -8,7 +8,8 @@ from optimizer.report.axis_words import axis_place
 from optimizer.report.check.checking import Check
 from optimizer.report.document import Block, Column, Heading, Notes, Table, left
 from optimizer.report.quantities import Units
-from optimizer.report.solution.page import axis_notes, line_up_table
+from optimizer.report.solution.line_up import line_up_table
+from optimizer.report.solution.page import axis_notes
 from optimizer.report.words import POINT
 
 

@@ -31,7 +31,8 @@ from optimizer.report.pictures.levers import lever_pictures, lever_table
 from optimizer.report.pictures.number_lines import number_lines
 from optimizer.report.pictures.strip import strip
 from optimizer.report.solution.data import NAME, scenario_data, solution
-from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
+from optimizer.report.solution.diagnosis import diagnosis_blocks
+from optimizer.report.solution.diagnosis_data import diagnosis_data
 from optimizer.report.solution.page import class_names, findings, opening
 from optimizer.report.trial.panel import trial
 from optimizer.report.window.page import opening as window_opening

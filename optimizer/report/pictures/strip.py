@@ -31,7 +31,8 @@ from optimizer.report.pictures.strip_view import (
     View,
 )
 from optimizer.report.quantities import Units
-from optimizer.report.solution.page import FIGURES, class_names, intermediate_told
+from optimizer.report.solution.line_up import FIGURES, intermediate_told
+from optimizer.report.solution.page import class_names
 from optimizer.report.words import nearest_line
 
 LABELS: Final = 206.0

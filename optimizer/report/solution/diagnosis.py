@@ -3,42 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
-from optimizer.linear.rows import Margin
 from optimizer.linear.targets import NAMES as TARGETS
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Block, Heading, Notes
-from optimizer.report.quantities import FIXED_UNITS, Unit, Units
 from optimizer.report.solution.counting import mending_lines
+from optimizer.report.solution.diagnosis_words import NAMES, claim_line, remedy_line
 from optimizer.report.solution.page import class_names
-from optimizer.report.words import counted, listed, sentence, subject
+from optimizer.report.words import listed
 from optimizer.scenario import Scenario
-from optimizer.studies.changes import Change
-from optimizer.studies.claims import SHARED, Claim
 from optimizer.studies.conflict import Conflict
-from optimizer.studies.diagnosis import Diagnosis, claim_path
+from optimizer.studies.diagnosis import Diagnosis
 from optimizer.studies.moves import Move
-from optimizer.studies.remedies import Remedy
 
-NAMES = {
-    "density min": "minimum density of",
-    "density max": "maximum density of",
-    "density": "density of",
-    "viscosity": "viscosity allowed by the recipe of",
-    "loading": "loading allowed by the recipe of",
-    "class weight": "class weight of",
-    "dimension": "dimension",
-    "wall min": "minimum wall",
-    "top weight min": "minimum top weight",
-    "top weight max": "maximum top weight",
-    "pin distance min": "minimum pin distance",
-    "pin distance max": "maximum pin distance",
-    "intermediate differential max": "maximum intermediate differential",
-    "density step max": "maximum density step",
-}
-"""What may be moved, in words; what it is about follows where it is about something."""
 MOST = 6
 """Remedies that are told on a screen; --json has them all."""
 
@@ -151,87 +129,6 @@ def _minimal(conflict: Conflict, asked: Scenario) -> str:
     return f"{said}; some items may be unnecessary.{end}"
 
 
-def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) -> str:
-    """Return a claim in words, with its figure and its line in the file.
-
-    `weights` are all that have it, where it is told once for several: each has its own weight.
-    """
-    asked, units = result.scenario, Units.of(result.scenario)
-    line = claim_place(claim, asked)
-    there = "" if line is None else f" (line {line})"
-    target = asked.target
-    if target is not None and claim.limit in TARGETS:
-        number = TARGETS.index(claim.limit)
-        allowed = None if result.exact else target.tolerances[number]
-        span = target.spans[number]
-        least = "" if span.fixed else f"{units.rg.exact(span.low)} to "
-        return f"{claim.limit} {least}{_with_tolerance(units.rg, span.high, allowed)}{there}"
-    if claim.limit == "class weight":
-        told = [
-            (
-                _with_tolerance(units.mass, one.mass, None if result.exact else one.tolerance),
-                claim_place(replace(claim, weight=one.label), asked),
-            )
-            for one in asked.classes
-            if one.label in (weights or [str(claim.weight)])
-        ]
-        each = [mass + (f" (line {at})" if at else "") for mass, at in told]
-        return f"class weight {listed(each)}"
-    margin = _margin(claim, result)
-    if margin is not None:
-        side = "at least" if claim.limit.endswith("min") else "at most"
-        why = f", {margin.note}" if margin.note else ""
-        bound = units.limit(margin).told(margin.bound)
-        return f"{subject(margin)} {side} {bound}{why}{there}"
-    if claim.limit == SHARED:
-        return f"one {claim.part} density for several weights{there}"
-    return f"{claim.part} {claim.limit}{there}"
-
-
-def _with_tolerance(unit: Unit, asked: float, allowed: float | None) -> str:
-    """Return a target with its tolerance: "2.550 ± 0.003 in"."""
-    if allowed is None:
-        return unit.exact(asked)
-    return f"{unit.exact(asked).removesuffix(unit.name)}± {unit.exact(allowed)}"
-
-
-def _margin(claim: Claim, result: LineupResult) -> Margin | None:
-    for weight in result.weights:
-        for margin in weight.margins:
-            if Claim(margin.limit, margin.part, margin.weight) == claim:
-                return margin
-    return None
-
-
-def claim_place(claim: Claim, asked: Scenario) -> int | None:
-    """Return the line of the file that asks for a claim, where it is known."""
-    path = claim_path(asked, claim)
-    place = asked.places.get(path)
-    return None if place is None else place.line
-
-
-def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NAMES) -> str:
-    """Return a remedy in words: from what to what, with its line and its size in tolerances."""
-    told = ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
-    rules = dict.fromkeys(sentence(margin, Units.of(asked)) for margin in remedy.left)
-    told += "" if remedy.exact else " (within tolerance, not exactly on target)"
-    return f"{told} (OUTSIDE THE RULEBOOK: {'; '.join(rules)})" if rules else told
-
-
-def _change_line(change: Change, asked: Scenario, names: Mapping[str, str]) -> str:
-    path = change.path
-    place = asked.places.get(path) or asked.places.get(path[:-1])
-    there = "" if place is None or place.line is None else f" (line {place.line})"
-    about = names.get(change.about or "", change.about or "")
-    name = f"{NAMES.get(change.name, change.name)} {about}".rstrip()
-    if change.name == SHARED:
-        to = "none" if change.to == "none" else " / ".join(" = ".join(g) for g in change.to)
-        return f"{change.about}, weights that share one density: {to}{there}"
-    size = "" if change.tolerances is None else f": {counted(change.tolerances)}"
-    to = f"{change.to:g} {change.unit}".rstrip()
-    return f"{name} {change.value:g} → {to}{there}{size}"
-
-
 def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
     able, unable, unknown = (
         [names[label] for label, made in found.alone.items() if made is known]
@@ -254,73 +151,3 @@ def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
     if len(found.together) > 1 and len(found.together) < len(able):
         together = listed([names[label] for label in found.together])
         yield f"Together, {together} can be made as one line."
-
-
-def conflict_data(conflict: Conflict, result: LineupResult) -> list[dict[str, Any]]:
-    """Return the members of a conflict as JSON types: name, part, weight, line of the file."""
-    return [
-        {
-            "limit": claim.limit,
-            "part": claim.part
-            if claim.part is None or isinstance(claim.part, str)
-            else list(claim.part),
-            "weight": claim.weight or (conflict.weights[0] if len(conflict.weights) == 1 else None),
-            "line": claim_place(claim, result.scenario),
-            "words": claim_line(claim, result),
-        }
-        for claim in conflict.claims
-    ]
-
-
-def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
-    """Return what the key "infeasible" of a solution holds, beside the nearest line-up."""
-    conflicts = [conflict_data(one, result) for one in found.conflicts]
-    enough = [_remedy_data(one, result.scenario) for one in found.remedies]
-    not_enough = [
-        {
-            "limit": move.name,
-            "about": move.about,
-            "from": float(f"{move.value / FIXED_UNITS[move.quantity][1]:.9g}"),
-            "to": None,
-            "unit": FIXED_UNITS[move.quantity][0] or None,
-        }
-        for move in found.not_enough
-    ]
-    return {
-        "conflict": conflicts[0] if conflicts else None,
-        "conflicts": conflicts,
-        "conflict_is_minimal": [one.minimal for one in found.conflicts],
-        "conflict_is_proven": [one.proven for one in found.conflicts],
-        "remedies": [*(one[0] for one in enough if len(one) == 1), *not_enough],
-        "pairs": [one for one in enough if len(one) > 1],
-        "shared_target": None
-        if found.common is None
-        else _remedy_data(found.common, result.scenario),
-        "no_shared_target_proven": found.no_common is True,
-        "alone": dict(found.alone),
-        "changes_untried": found.untried,
-        "together": list(found.together),
-    }
-
-
-def _remedy_data(remedy: Remedy, asked: Scenario) -> list[dict[str, Any]]:
-    """Return the changes of a remedy, each with the rules of the rulebook that they leave."""
-    told = {
-        "status": remedy.result.status,
-        "outside_rules": sorted({margin.limit for margin in remedy.left}),
-    }
-    return [_change_data(change, asked) | told for change in remedy.changes]
-
-
-def _change_data(change: Change, asked: Scenario) -> dict[str, Any]:
-    """Return a change, in the scenario's own unit, which it names."""
-    place = asked.places.get(change.path) or asked.places.get(change.path[:-1])
-    return {
-        "limit": change.name,
-        "about": change.about,
-        "from": change.value,
-        "to": change.to,
-        "unit": change.unit or None,
-        "tolerances": change.tolerances,
-        "line": None if place is None else place.line,
-    }

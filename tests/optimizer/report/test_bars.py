@@ -10,7 +10,8 @@ from drawn import collisions, words
 from lines import line_text
 
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.report.pictures.bars import LEFT, MOST, RIGHT, Row, Scale, drawn, margin_bars, rows
+from optimizer.report.pictures.bars import LEFT, RIGHT, Scale, margin_bars
+from optimizer.report.pictures.margin_rows import MOST, Row, drawn, rows
 from optimizer.report.quantities import Units
 from optimizer.scenario import scenario
 

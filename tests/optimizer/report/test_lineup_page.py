@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
+from optimizer.report.solution.diagnosis import diagnosis_blocks
+from optimizer.report.solution.diagnosis_data import diagnosis_data
 from optimizer.report.solution.page import lineup_blocks
 from optimizer.report.writers.console import plain
 from optimizer.studies.diagnosis import Diagnosis

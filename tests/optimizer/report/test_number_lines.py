@@ -13,7 +13,8 @@ from lines import line_text
 from optimizer_texts import JUNIPER, plain_juniper
 
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.report.pictures.number_lines import MET, MIDDLE, MOST, REACH, number_lines
+from optimizer.report.pictures.gaps import MET, MOST
+from optimizer.report.pictures.number_lines import MIDDLE, REACH, number_lines
 from optimizer.report.quantities import Units
 from optimizer.scenario import scenario
 from optimizer.studies.diagnosis import explained

@@ -18,7 +18,7 @@ from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, search_rounds
 from optimizer.lineup.solve import LinearSolver
-from optimizer.report.solution.diagnosis import remedy_line
+from optimizer.report.solution.diagnosis_words import remedy_line
 from optimizer.scenario import linear_maps, scenario
 from optimizer.scenario.editing import edited
 from optimizer.studies.changes import change

@@ -10,7 +10,8 @@ from reported import SCENARIOS
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Notes
-from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
+from optimizer.report.solution.diagnosis import diagnosis_blocks
+from optimizer.report.solution.diagnosis_data import diagnosis_data
 from optimizer.scenario import linear_maps, scenario
 from optimizer.studies import diagnosis, effort
 from optimizer.studies.diagnosis import Diagnosis, diagnose

@@ -11,7 +11,8 @@ from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.report.document import Heading, Notes
-from optimizer.report.solution.diagnosis import diagnosis_blocks, diagnosis_data
+from optimizer.report.solution.diagnosis import diagnosis_blocks
+from optimizer.report.solution.diagnosis_data import diagnosis_data
 from optimizer.scenario import linear_maps, scenario
 from optimizer.studies.claims import Asked
 from optimizer.studies.conflict import conflict
