@@ -8,6 +8,7 @@ import numpy as np
 
 from geometry.outline import Profile
 from geometry.parts import Part
+from geometry.shapes.sphere import Sphere
 from geometry.surface import Surface
 from shared.arrays import Array
 
@@ -41,18 +42,37 @@ class Section:
 
 
 def common_section(part: Part, other: Part) -> Section | None:
-    """Return the common section of two parts that are turned about one line, else None."""
+    """Return the common section of two parts that are turned about one line, else None.
+
+    A ball is turned about any line through its centre: two of them about that through both.
+    """
     first, second = turned(part), turned(other)
     if first is None or second is None:
         return None
     (profile, point, way), (other_profile, origin, line) = first, second
+    if _round(part):
+        between = point - origin
+        apart = float(np.linalg.norm(between))
+        if _round(other) and apart > ON_LINE:
+            line = between / apart
+        way = line
+    elif _round(other):
+        line = way
     placed = on_line(profile, point, way, origin, line)
     if placed is None:
         return None
-    across = other.matrix[:3, 0] / np.linalg.norm(other.matrix[:3, 0])
+    across = other.matrix[:3, int(np.argmin(np.abs(line @ other.matrix[:3, :3])))]
+    across = across - (across @ line) * line
+    across /= np.linalg.norm(across)
     beside = line[[1, 2, 0]] * across[[2, 0, 1]] - line[[2, 0, 1]] * across[[1, 2, 0]]
     frame = np.stack([across, beside, line, origin], axis=1)
     return Section(placed, other_profile, frame)
+
+
+def _round(part: Part) -> bool:
+    """Whether a part that is turned about a line is a ball: any other line would do as well."""
+    sizes = np.linalg.norm(part.matrix[:3, :3], axis=0)
+    return isinstance(part.shape, Sphere) and bool(np.ptp(sizes) <= ON_LINE * sizes[0])
 
 
 def on_line(

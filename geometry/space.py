@@ -155,9 +155,15 @@ def _onward(n: Array, last: Array) -> Array:
 
 def _tangents(n: Array) -> tuple[Array, Array]:
     """Return two unit vectors (k, 3) square to each other and to each of `n` (k, 3)."""
-    e = np.cross(n, np.eye(3)[np.argmin(np.abs(n), axis=1)])
+    e = _cross(n, np.eye(3)[np.argmin(np.abs(n), axis=1)])
     e /= np.linalg.norm(e, axis=1, keepdims=True)
-    return e, np.cross(n, e)
+    return e, _cross(n, e)
+
+
+def _cross(a: Array, b: Array) -> Array:
+    """Return a × b (k, 3): of a few vectors in half the time of numpy's."""
+    after, before = [1, 2, 0], [2, 0, 1]
+    return np.asarray(a[:, after] * b[:, before] - a[:, before] * b[:, after])
 
 
 @cache

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -143,7 +144,18 @@ class Lineup:
 
     def _held(self, ball: Ball) -> Iterator[Margin]:
         """Yield the margins that a density can move and that are not only a rule's to tell."""
-        return (m for m in margins(ball, self.limits) if m.movable and not m.rule_only)
+        return (m for m in margins(ball, self._moved) if m.movable and not m.rule_only)
+
+    @cached_property
+    def _moved(self) -> Sequence[Measures]:
+        """The limits but those that nothing sought moves, such as the walls of a mould as drawn."""
+        balls = list(self.balls(self.columns.middle))
+
+        def still(limit: Measures) -> bool:
+            found = [m for ball in balls for m in limit.margins(ball)]
+            return bool(found) and not any(m.movable for m in found)
+
+        return [limit for limit in self.limits if not still(limit)]
 
     def _margin_rows(
         self, k: int, one: Margin, x: Array, unit: float, tolerance: float | None

@@ -45,9 +45,9 @@ def test_the_wall_of_a_sphere_in_a_sphere_is_what_its_offset_leaves(
     """R − r − d, of either sign; it lies where the offset points."""
     found = nested(part(Sphere(diameter=2 * radius), at=offset), part(BALL))
     d = np.linalg.norm(offset)
-    assert found.thickness == pytest.approx(10.9 - radius - d, abs=1e-9)
+    assert found.thickness == pytest.approx(10.9 - radius - d, abs=1e-13)
     if d > 0.01:
-        np.testing.assert_allclose(found.direction, offset / d, atol=1e-4)
+        np.testing.assert_allclose(found.direction, offset / d, atol=1e-12)
         np.testing.assert_allclose(found.at, np.array(offset) * (1 + radius / d), atol=1e-3)
 
 
