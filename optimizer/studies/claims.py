@@ -40,19 +40,18 @@ class Claim:
 
 @dataclass(frozen=True)
 class Waiving:
-    """Limits without the margins that some claims stand for, and without `rules`, by their name."""
+    """A limit without the margins that some claims stand for, and without `rules`, by their name."""
 
-    limits: Sequence[Measures]
+    limit: Measures
     waived: Collection[Claim]
     rules: Collection[str] = ()
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield the margins that are still asked for."""
-        for limit in self.limits:
-            for margin in limit.margins(ball):
-                claim = Claim(margin.limit, margin.part, margin.weight)
-                if claim not in self.waived and margin.limit not in self.rules:
-                    yield margin
+        for margin in self.limit.margins(ball):
+            claim = Claim(margin.limit, margin.part, margin.weight)
+            if claim not in self.waived and margin.limit not in self.rules:
+                yield margin
 
 
 @dataclass(frozen=True)
@@ -81,7 +80,7 @@ class Asked:
             middle[own] = self.start.get(one.label, middle[own])
         spans = kept[0].target.spans if kept[0].target else ()
         middle[found.figures :] = [(span.low + span.high) / 2 for span in spans]
-        limits = (Waiving(self.limits, {*waived, *self._rules}),)
+        limits = [Waiving(limit, {*waived, *self._rules}) for limit in self.limits]
         return Lineup(maps, limits, replace(found, middle=middle), self.within)
 
     @cached_property

@@ -51,7 +51,7 @@ def probed(
     some = crowd(lineup.maps, lineup.limits, pin)
     sets = [Slicing(lineup, solver, hears, some, pin)]
     if some.limits:
-        silent = replace(lineup, limits=(Waiving(lineup.limits, (), some.limits),))
+        silent = replace(lineup, limits=[Waiving(one, (), some.limits) for one in lineup.limits])
         sets = [Slicing(lineup, solver, hears, some.apart(1.0), pin, 1.0)]
         sets.append(Slicing(silent, solver, hears, some.apart(-1.0), pin, -1.0))
     try:
