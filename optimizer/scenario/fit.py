@@ -10,7 +10,8 @@ import numpy as np
 from geometry import walls
 from geometry.common import common
 from geometry.joined import Joined
-from geometry.parts import SEVERAL, Part, outermost
+from geometry.nesting import outermost
+from geometry.parts import SEVERAL, Part
 from geometry.placement import Placement
 from geometry.regions import through
 from geometry.shapes.mesh import Mesh
