@@ -19,9 +19,9 @@ from geometry.shapes.sphere import Sphere
 from geometry.walls import Wall
 from optimizer.linear.targets import Target
 from optimizer.scenario.drawn import mould_walls
+from optimizer.scenario.mistakes import Mistake
 from optimizer.scenario.positions import Path
 from optimizer.scenario.text import UnitsText
-from optimizer.scenario.wording import Mistake
 from shared import activity
 from shared.errors import InputError
 from shared.tolerances import TOUCH
