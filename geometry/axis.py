@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.outline import Profile
 from geometry.parts import Part
+from geometry.profile import Profile
 from geometry.shapes.sphere import Sphere
 from geometry.surface import Surface
 from shared.arrays import Array

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from geometry.outline import Piece
+from geometry.profile import Piece
 from shared.arrays import Array
 
 SAGITTA = 2.5e-4

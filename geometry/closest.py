@@ -10,11 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.cells import Cells
 from geometry.distance import nearest
 from geometry.pairing import near_pairs
 from geometry.settle import settled
-from geometry.surface import Cells, Index, Surface
-from shared.arrays import Array
+from geometry.surface import Surface
+from shared.arrays import Array, Index
 
 FINE = 1e-5
 """cm. Where the search for one place stops, before it is settled."""

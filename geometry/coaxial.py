@@ -11,8 +11,7 @@ from geometry.merge import merged
 from geometry.outline import Outline
 from geometry.parts import Body, Part
 from geometry.shapes.revolved import Revolved
-from geometry.surface import Mask
-from shared.arrays import Array, frozen
+from shared.arrays import Array, Mask, frozen
 
 SAME = 1e-12
 """Two stretches that differ by less than this part are one: rounding only."""

@@ -20,9 +20,8 @@ from geometry.distance import samples
 from geometry.kept import Kept, kept
 from geometry.moments import Moments
 from geometry.parts import Part
-from geometry.surface import Mask
 from geometry.walls import wall
-from shared.arrays import Array
+from shared.arrays import Array, Mask
 from shared.tolerances import TOUCH
 
 

@@ -19,8 +19,7 @@ import numpy as np
 from geometry.parts import Part
 from geometry.space import found_wall, polished, turns
 from geometry.support import ERROR, Pair
-from geometry.surface import Mask
-from shared.arrays import Array
+from shared.arrays import Array, Mask
 
 TOLERANCE: Final = 1e-7
 """cm. Where the search stops."""

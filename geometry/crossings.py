@@ -17,8 +17,7 @@ import numpy as np
 from geometry.pairing import Sought
 from geometry.patches import Lines, Patches
 from geometry.roots import sign_changes
-from geometry.surface import Index, Mask
-from shared.arrays import Array
+from shared.arrays import Array, Index, Mask
 
 ON: Final = 1e-11
 """Of the size: what is no farther than this from a patch all along lies on it."""

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
+from geometry.cells import Cells
 from geometry.pairing import bounds, near_pairs, nearest_middle, pairs_within
 from geometry.settle import settled
-from geometry.surface import Cells, Index, Mask, Surface
-from shared.arrays import Array
+from geometry.surface import Surface
+from shared.arrays import Array, Index, Mask
 
 TOLERANCE = 1e-7
 """cm. Where the search for a least distance stops."""

@@ -9,6 +9,7 @@ Elements III.20). This needs no centre, so nothing is lost when an arc is almost
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from math import lgamma, log
@@ -17,10 +18,9 @@ from typing import Any, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from shared.arrays import Array, frozen
+from shared.arrays import Array, Mask, frozen
 
 Complex: TypeAlias = npt.NDArray[np.complex128]
-Mask: TypeAlias = npt.NDArray[np.bool_]
 Index: TypeAlias = Any
 """Whatever picks edges out of an array: a number, a slice, a mask or an array of numbers."""
 
@@ -42,6 +42,15 @@ class Edges:
         start = vertices[:, 0] + 1j * vertices[:, 1]
         bulge = np.where(np.abs(vertices[:, 2]) < STRAIGHT, 0.0, vertices[:, 2])
         return cls(start=start, end=np.roll(start, -1), angle=4 * np.arctan(bulge))
+
+    @classmethod
+    def joined(cls, runs: Sequence[Edges]) -> Edges:
+        """Return the edges of several runs, one run after the other."""
+        return cls(
+            start=np.concatenate([run.start for run in runs]),
+            end=np.concatenate([run.end for run in runs]),
+            angle=np.concatenate([run.angle for run in runs]),
+        )
 
     def __getitem__(self, which: Index) -> Edges:
         return Edges(start=self.start[which], end=self.end[which], angle=self.angle[which])
@@ -151,6 +160,11 @@ class Edges:
         nodes = o + s[:, None, None] * arms
         weights = (s * over_s)[:, None, None] * swept
         return nodes.ravel(), weights.ravel()
+
+
+def coordinates(points: Complex) -> Array:
+    """Return complex points (k,) as coordinates (k, 2)."""
+    return np.stack([points.real, points.imag], axis=1)
 
 
 @cache

@@ -13,10 +13,10 @@ from typing import Final
 
 import numpy as np
 
-from geometry.edges import Complex, Edges, Mask
+from geometry.edges import Complex, Edges
 from geometry.faults import faults
 from geometry.outline import Outline
-from shared.arrays import Array
+from shared.arrays import Array, Mask
 
 WIDEST: Final = np.pi / 2 + 1e-9
 """rad. A longer arc is halved in any case: the tangents at its ends meet far off, or nowhere."""

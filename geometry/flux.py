@@ -6,8 +6,9 @@ from typing import Final
 
 import numpy as np
 
+from geometry.cells import Cells
 from geometry.moments import Moments
-from geometry.surface import Cells, Surface
+from geometry.surface import Surface
 
 NODES: Final = 24
 """Gauss points along each side of a patch. The integrand is a polynomial in u and v, and in the

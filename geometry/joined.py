@@ -20,10 +20,10 @@ from pydantic_core import CoreSchema
 from geometry.axis import turned
 from geometry.compound import Compound
 from geometry.moments import Moments
-from geometry.outline import Profile
 from geometry.overlap import overlapping_section
 from geometry.parts import SEVERAL, Part
 from geometry.placement import Placement
+from geometry.profile import Profile
 from geometry.section import Loop
 from geometry.shapes import AnyShape, Shape
 from geometry.surface import Surface

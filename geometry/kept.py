@@ -21,8 +21,7 @@ from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.patches import Lines
 from geometry.stretches import FEW, GAUSS, SUMS, Keeping, Within
-from geometry.surface import Index, Mask
-from shared.arrays import Array
+from shared.arrays import Array, Index, Mask
 from shared.errors import InputError
 
 TRIES: Final = (8, 32, 128)

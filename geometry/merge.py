@@ -8,10 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from geometry.edges import Complex, Edges, Mask
+from geometry.edges import Edges, coordinates
 from geometry.faults import crossings, faults
 from geometry.outline import Outline
-from shared.arrays import Array
+from shared.arrays import Array, Mask
 
 NEAR: Final = 1e-10
 """Of the outlines' size: points closer than this are one."""
@@ -40,12 +40,12 @@ def merged(outlines: Sequence[Outline], within: Callable[[Array], Mask]) -> Area
     one crossing and the next. None where edges run so close to each other that what is left doesn't
     close.
     """
-    edges = _joined([outline.edges for outline in outlines])
+    edges = Edges.joined([outline.edges for outline in outlines])
     size = float(np.max(np.abs(edges.start[:, None] - edges.start)))
     edges = _split(edges, NEAR * size)
     middle, along = edges.points(np.array(0.5)), edges.tangents(np.array(0.5))
     left = 1j * along / np.abs(along) * np.minimum(BESIDE * size, edges.length / 8)
-    inside_left, inside_right = (within(_pairs(middle + way)) for way in (left, -left))
+    inside_left, inside_right = (within(coordinates(middle + way)) for way in (left, -left))
     kept = inside_left != inside_right
     back = inside_right[kept]
     edges = edges[kept]
@@ -62,18 +62,6 @@ def merged(outlines: Sequence[Outline], within: Callable[[Array], Mask]) -> Area
         tuple(Outline(loop) for loop, way in zip(loops, ways, strict=True) if way > 0),
         tuple(Outline(loop) for loop, way in zip(loops, ways, strict=True) if way < 0),
     )
-
-
-def _joined(runs: Sequence[Edges]) -> Edges:
-    return Edges(
-        start=np.concatenate([run.start for run in runs]),
-        end=np.concatenate([run.end for run in runs]),
-        angle=np.concatenate([run.angle for run in runs]),
-    )
-
-
-def _pairs(points: Complex) -> Array:
-    return np.stack([points.real, points.imag], axis=1)
 
 
 def _split(edges: Edges, near: float) -> Edges:

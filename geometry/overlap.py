@@ -8,10 +8,10 @@ import numpy as np
 
 from geometry.chords import SAGITTA
 from geometry.merge import merged
-from geometry.outline import Outline, Profile
+from geometry.outline import Outline
+from geometry.profile import Profile
 from geometry.section import Loop
-from geometry.surface import Mask
-from shared.arrays import Array, frozen
+from shared.arrays import Array, Mask, frozen
 
 ALIKE = 1e-12
 """A map that stretches by no more than this part unevenly keeps arcs."""

@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 from scipy.spatial import cKDTree
 
-from geometry.surface import Index, View
-from shared.arrays import Array
+from geometry.cells import View
+from shared.arrays import Array, Index
 from shared.errors import InputError, Problem
 
 ALL: Final = 400_000

@@ -12,9 +12,10 @@ from typing import Final, Self
 
 import numpy as np
 
+from geometry.cells import Cells, View
 from geometry.parts import Part
-from geometry.surface import Cells, Index, Mask, Surface, View
-from shared.arrays import Array
+from geometry.surface import Surface
+from shared.arrays import Array, Index, Mask
 
 STRAIGHT: Final = 1e-9
 """An arc that turns by less is straight: its chord is a thousandth of a millionth of it off."""

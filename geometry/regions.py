@@ -10,7 +10,8 @@ import numpy as np
 
 from geometry.common import common
 from geometry.moments import Moments
-from geometry.parts import Part, children
+from geometry.nesting import children
+from geometry.parts import Part
 from geometry.velocity import Dimension
 from shared.arrays import Array, frozen
 

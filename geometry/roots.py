@@ -6,8 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from geometry.surface import Index, Mask
-from shared.arrays import Array
+from shared.arrays import Array, Index, Mask
 
 STEPS: Final = 60
 """So many steps are made toward a root at most; Newton's method takes some six."""

@@ -15,7 +15,8 @@ import numpy as np
 
 from geometry.chords import SAGITTA, chains, followed, roots
 from geometry.cut import cut
-from geometry.outline import ON_AXIS, Outline, Profile
+from geometry.outline import ON_AXIS, Outline
+from geometry.profile import Profile
 from shared.arrays import Array, frozen
 
 ON_PLANE = 1e-9

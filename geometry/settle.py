@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.surface import Cells, Index, Surface
-from shared.arrays import Array
+from geometry.cells import Cells
+from geometry.surface import Surface
+from shared.arrays import Array, Index
 
 STEPS = 20
 """So many of Newton's steps are made at most; from nearby, four will do."""

@@ -12,8 +12,7 @@ import numpy.typing as npt
 from geometry.crossings import Crossings
 from geometry.parts import Part
 from geometry.patches import Lines, Patches
-from geometry.surface import Index, Mask
-from shared.arrays import Array
+from shared.arrays import Array, Index, Mask
 from shared.errors import InputError, Problem
 
 BESIDE: Final = 1e-11

@@ -17,7 +17,7 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from geometry.outline import Profile
+from geometry.profile import Profile
 from shared.arrays import Array
 
 ERROR = 1e-9

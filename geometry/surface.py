@@ -8,70 +8,13 @@ from functools import cached_property
 from typing import Self
 
 import numpy as np
-import numpy.typing as npt
 
+from geometry.cells import Cells, View
 from geometry.edges import Edges
 from geometry.face import fans
-from geometry.outline import Outline, Profile
-from shared.arrays import Array
-
-Mask = npt.NDArray[np.bool_]
-Index = npt.NDArray[np.intp]
-
-
-@dataclass(frozen=True, eq=False)
-class Cells:
-    """Pieces of patches: which patch (n,), and middle and half width (n, 2) in its u and v."""
-
-    patch: Index
-    middle: Array
-    half: Array
-
-    def __len__(self) -> int:
-        return len(self.patch)
-
-    def __getitem__(self, which: Index | Mask) -> Cells:
-        return Cells(self.patch[which], self.middle[which], self.half[which])
-
-    def halved(self, axis: Index, which: Mask) -> tuple[Cells, Index]:
-        """Cut the cells of `which` (n,) across their parameter `axis` (n,).
-
-        Returns the cells, the second halves after all the others, and of which each was part.
-        """
-        cut = np.flatnonzero(which)
-        half, step = self.half.copy(), np.zeros_like(self.half)
-        half[cut, axis[cut]] /= 2
-        step[cut, axis[cut]] = half[cut, axis[cut]]
-        origin = np.concatenate([np.arange(len(self)), cut])
-        middle = np.concatenate([self.middle - step, self.middle[cut] + step[cut]])
-        return Cells(self.patch[origin], middle, half[origin]), origin
-
-
-@dataclass(frozen=True, eq=False)
-class View:
-    """What is known of n cells: every point of a cell is p + s·spans[0] + t·spans[1] + e.
-
-    `points` (n, 3) are the middles, `spans` (n, 2, 3) the way to the cell's edge along u and v,
-    |s| and |t| at most 1. The length of e is at most the sum of `rest` (n, 2), the share of u and
-    that of v: Taylor's bound.
-    """
-
-    points: Array
-    spans: Array
-    rest: Array
-
-    def __getitem__(self, which: Index | Mask) -> View:
-        return View(self.points[which], self.spans[which], self.rest[which])
-
-    def shares(self, direction: Array) -> Array:
-        """Return how far u and v (n, 2) each take the cell along unit `direction` (n, 3)."""
-        shares: Array = np.abs(np.einsum("nij,nj->ni", self.spans, direction)) + self.rest
-        return shares
-
-    @property
-    def radius(self) -> Array:
-        """A radius (n,) around the middle that holds the cell."""
-        return np.asarray(np.linalg.norm(self.spans, axis=2).sum(axis=1) + self.rest.sum(axis=1))
+from geometry.outline import Outline
+from geometry.profile import Profile
+from shared.arrays import Array, Mask
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,12 +37,7 @@ class Surface:
     @classmethod
     def turned(cls, profile: Profile, angle: float = 2 * np.pi) -> Self:
         """Return the surface of a turned solid; at `angle` 0, its curves in the half-plane."""
-        pieces = profile.surface_edges()
-        edges = Edges(
-            start=np.array([piece.edge.start[0] for piece in pieces]),
-            end=np.array([piece.edge.end[0] for piece in pieces]),
-            angle=np.array([piece.edge.angle[0] for piece in pieces]),
-        )
+        edges = profile.outline.edges[profile.outline.turned_edges]
         across, along = profile.stretch
         T = np.diag([across, across, along, 1.0])
         T[2, 3] = profile.shift
@@ -108,8 +46,8 @@ class Surface:
             r = np.hypot(points[:, 0], points[:, 1])
             return np.asarray(profile.contains(np.stack([r, points[:, 2]], axis=1)), dtype=bool)
 
-        none = np.zeros(len(pieces))
-        return cls(edges, none + angle, none, none, np.tile(T[:3], (len(pieces), 1, 1)), inside)
+        none = np.zeros(len(edges.angle))
+        return cls(edges, none + angle, none, none, np.tile(T[:3], (len(none), 1, 1)), inside)
 
     @classmethod
     def box(cls, size: tuple[float, float, float]) -> Self:
@@ -163,16 +101,12 @@ class Surface:
     @classmethod
     def together(cls, some: Sequence[Surface], inside: Callable[[Array], Mask]) -> Self:
         """Return the patches of all of `some`, with an inside of their own."""
-        edges = (one.edges for one in some)
-        start, end, angle = (
-            np.concatenate(each)
-            for each in zip(*((e.start, e.end, e.angle) for e in edges), strict=True)
-        )
+        edges = Edges.joined([one.edges for one in some])
         sweep, rise, fan, maps = (
             np.concatenate([getattr(one, of) for one in some])
             for of in ("sweep", "rise", "fan", "maps")
         )
-        return cls(Edges(start=start, end=end, angle=angle), sweep, rise, fan, maps, inside)
+        return cls(edges, sweep, rise, fan, maps, inside)
 
     def moved(self, T: Array) -> Self:
         """Return the surface of the solid after the affine map `T` (4, 4)."""

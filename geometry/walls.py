@@ -18,7 +18,8 @@ from geometry.axis import Section, common_section
 from geometry.closest import surface_walls
 from geometry.cones import cone_wall
 from geometry.distance import surface_wall
-from geometry.parts import Part, children
+from geometry.nesting import children
+from geometry.parts import Part
 from geometry.space import space_wall, space_walls
 from geometry.support import ERROR, section_wall, section_walls
 from geometry.velocity import Dimension

@@ -1,4 +1,4 @@
-"""The array type that the code speaks of, and arrays that can't be changed."""
+"""The types of array that the code speaks of, and arrays that can't be changed."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 Array: TypeAlias = npt.NDArray[np.float64]
+Mask: TypeAlias = npt.NDArray[np.bool_]
+Index: TypeAlias = npt.NDArray[np.intp]
 
 
 def frozen(values: npt.ArrayLike) -> Array:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.surface import Index
-from shared.arrays import Array
+from shared.arrays import Array, Index
 
 
 def meeting(corners: Array) -> Index:

@@ -7,8 +7,7 @@ from typing import Final
 import numpy as np
 
 from geometry.mesh.boxes import meeting
-from geometry.surface import Mask
-from shared.arrays import Array
+from shared.arrays import Array, Mask
 
 LEVEL: Final = 1e-6
 """Of the whole's size: what crosses by less is rounding of the file's."""

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.surface import Index
-from shared.arrays import Array
+from shared.arrays import Array, Index
 
 
 @dataclass(frozen=True, eq=False)

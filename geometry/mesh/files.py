@@ -14,8 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from geometry.surface import Index
-from shared.arrays import Array
+from shared.arrays import Array, Index
 
 MOST: Final = 500_000
 """Triangles. Reading and checking so many takes some 10 s; a block in 50 000 is off by 0.01 %."""

@@ -18,8 +18,7 @@ from scipy.sparse.csgraph import connected_components
 
 from geometry.mesh.edges import Joins
 from geometry.moments import Moments
-from geometry.surface import Index
-from shared.arrays import Array
+from shared.arrays import Array, Index
 
 SHARP: Final = np.radians(31.0)
 """rad. A sharper edge is one of the solid's own; a round surface in 12 flats has 30°."""

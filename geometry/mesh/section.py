@@ -8,8 +8,7 @@ import numpy as np
 
 from geometry.mesh.solid import Solid
 from geometry.section import ON_PLANE, Loop, plain_loop
-from geometry.surface import Index
-from shared.arrays import Array
+from shared.arrays import Array, Index
 
 
 def triangle_section(solid: Solid, T: Array) -> tuple[Loop, ...]:

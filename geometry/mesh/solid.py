@@ -15,8 +15,8 @@ from geometry.mesh.edges import Joins, joins
 from geometry.mesh.missed import missed
 from geometry.mesh.within import Within
 from geometry.moments import Moments
-from geometry.surface import Index, Mask, Surface
-from shared.arrays import Array, frozen
+from geometry.surface import Surface
+from shared.arrays import Array, Index, Mask, frozen
 
 LEVEL: Final = 1e-6
 """Of the solid's size: what stands back or forth by less is rounding. STL holds seven digits."""

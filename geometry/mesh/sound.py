@@ -15,8 +15,7 @@ from geometry.mesh.crossing import crossing
 from geometry.mesh.files import MeshError, Triangles, triangles
 from geometry.mesh.solid import Solid, polyhedron_moments
 from geometry.mesh.step import NoSolidError, read_step
-from geometry.surface import Index
-from shared.arrays import Array, frozen
+from shared.arrays import Array, Index, frozen
 from shared.units import LENGTHS
 
 STEP: Final = (".step", ".stp")

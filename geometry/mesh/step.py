@@ -17,8 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.surface import Index
-from shared.arrays import Array, frozen
+from shared.arrays import Array, Index, frozen
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Shape

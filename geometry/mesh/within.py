@@ -7,8 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from geometry.surface import Index, Mask
-from shared.arrays import Array
+from shared.arrays import Array, Index, Mask
 
 PAIRS: Final = 2_000_000
 """So many pairs of point and triangle are looked at at a time."""

@@ -13,7 +13,8 @@ from pydantic_core import PydanticCustomError
 
 from geometry.flux import flux_moments
 from geometry.moments import Moments
-from geometry.outline import Outline, Profile
+from geometry.outline import Outline
+from geometry.profile import Profile
 from geometry.section import Loop, turned_section
 from geometry.surface import Surface
 from geometry.velocity import Affine, Path, Turning, Velocity

@@ -7,7 +7,8 @@ from typing import Annotated, Literal, Self
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.outline import Outline, Profile
+from geometry.outline import Outline
+from geometry.profile import Profile
 from geometry.section import Loop, ball_section
 from geometry.shapes.base import Shape
 from geometry.shapes.sphere import HALF_CIRCLE, UNIT_BALL

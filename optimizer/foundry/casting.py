@@ -9,7 +9,8 @@ from typing import Final
 
 import numpy as np
 
-from geometry.parts import Part, casting_order, children, pieces
+from geometry.nesting import casting_order, children, pieces
+from geometry.parts import Part
 from geometry.regions import regions
 from optimizer.foundry.batch import Batch, batch
 from optimizer.foundry.rounding import rounded

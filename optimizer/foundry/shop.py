@@ -34,13 +34,6 @@ class Shop:
 
     def wrong(self, key: str, what: str, instead: str) -> Problem:
         """Return what is wrong with a key of [foundry], with its place in the file."""
-        place = self.scenario.places.get(("foundry", key))
         value = getattr(self.text, key)
-        return Problem(
-            f"foundry {key}: {what}",
-            None if value is None else f"{value:g}",
-            instead,
-            file=self.scenario.file,
-            line=None if place is None else place.line,
-            column=None if place is None else place.column,
-        )
+        told = None if value is None else f"{value:g}"
+        return self.scenario.problem(("foundry", key), f"foundry {key}: {what}", instead, told)

@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.parts import casting_order
+from geometry.nesting import casting_order
 from optimizer.foundry.rounding import rounded
 from optimizer.linear.maps import Ball, Pour
 from shared.arrays import Array

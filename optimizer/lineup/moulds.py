@@ -11,7 +11,7 @@ from functools import partial
 
 import numpy as np
 
-from optimizer.linear.maps import Dimension
+from optimizer.lineup.chosen import stated, with_chosen
 from optimizer.lineup.rack import Choice, Slots
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.starts import (
@@ -26,14 +26,10 @@ from optimizer.lineup.starts import (
     poured,
     start_points,
 )
-from optimizer.scenario import Scenario, read_again
-from optimizer.scenario.dimensions import Chosen
+from optimizer.scenario import Scenario
 from shared import activity, stopping
 from shared.arrays import Array
 from shared.errors import InputError, Problem
-
-STATED = {"in": 3, "mm": 2}
-"""Decimals of a dimension as it is stated, in the scenario's unit of length."""
 
 FEWEST = 2
 """Starts for each choice from the rack: on the lines of the benchmark, 8 of 8 agree."""
@@ -104,8 +100,16 @@ class MouldSearch:
                 raise
         picked = self.so_far()
         if picked is None:
-            raise InputError([_nowhere(self.asked)])
+            raise InputError([self._nowhere()])
         return picked
+
+    def _nowhere(self) -> Problem:
+        return self.asked.problem(
+            ("dimensions", self.asked.to_pick[0]),
+            "no mould was found in which every part can be, whatever is picked for the free "
+            "dimensions",
+            "give them other ranges, or a start at which every part fits",
+        )
 
     def so_far(self) -> Picked | None:
         """Return the scenario with the best mould found until now, if there is one."""
@@ -139,11 +143,10 @@ class MouldSearch:
         """Return what each weight alone can give in a mould, which may be none at all."""
         ranks: dict[str, Rank] = dict.fromkeys(self.slots.labels, (MISSED, -np.inf))
         for group in [] if one is None else groups(one):
-            for k, label in enumerate(group.labels):
-                alone = Lineup.of([group.maps[k]], group.limits, {})
-                outcomes = self._poured(alone)
+            for weight in group.maps:
+                outcomes = self._poured(Lineup.of([weight], group.limits, {}))
                 self.programs += sum(outcome.programs for outcome in outcomes)
-                ranks[label] = max(outcome.rank for outcome in outcomes)
+                ranks[weight.label] = max(outcome.rank for outcome in outcomes)
         return ranks
 
     def _try(self, one: Scenario, pool: Executor | None) -> None:
@@ -243,50 +246,3 @@ class MouldSearch:
             for waiting in tasks:
                 waiting.cancel()
             raise
-
-
-def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
-    """Return the scenario with its free dimensions as they are stated, to STATED decimals.
-
-    None where parts then cross: what was found is no mould.
-    """
-    chosen: dict[str, dict[str, float]] = {dimension.name: {} for dimension in one.free}
-    free = {class_.label: one.free_in(class_) for class_ in one.classes}
-    for outcome in found:
-        for label, lengths in outcome.dimensions.items():
-            for dimension, length in zip(free[label], lengths, strict=True):
-                chosen[dimension.name][label] = as_cut(one, dimension, length)
-    return with_chosen(one, chosen)
-
-
-def as_cut(one: Scenario, dimension: Dimension, length: float) -> float:
-    """Return a length (cm) of a free dimension as it is stated, in the scenario's unit.
-
-    To STATED decimals, never rounded out of its range.
-    """
-    unit, digits = one.reading.length, STATED[one.text.units.length]
-    low, high = dimension.low / unit, dimension.high / unit
-    return float(f"{min(max(round(length / unit, digits), low), high):.12g}")
-
-
-def with_chosen(asked: Scenario, chosen: Chosen) -> Scenario | None:
-    """Return the scenario with some more of its dimensions chosen; None where parts don't fit."""
-    if not chosen:
-        return asked
-    more = {**asked.chosen, **chosen}
-    try:
-        return read_again(asked.written, more)
-    except InputError:
-        return None
-
-
-def _nowhere(asked: Scenario) -> Problem:
-    first = next(iter([*(one.name for one in asked.free), *(one.name for one in asked.rack)]))
-    place = asked.places.get(("dimensions", first))
-    return Problem(
-        "no mould was found in which every part can be, whatever is picked for the free dimensions",
-        instead="give them other ranges, or a start at which every part fits",
-        file=asked.file,
-        line=None if place is None else place.line,
-        column=None if place is None else place.column,
-    )

@@ -162,29 +162,23 @@ class Recipe:
         The resin alone or with one filler, then with two at the greatest loading: in file order.
         """
         most, over = self.most_filler, [one.density - self.cured for one in self.fillers]
-        none = np.zeros(len(self.fillers))
+        only = np.eye(len(self.fillers))
         if abs(gain) <= SAME:
-            yield none
+            yield np.zeros(len(self.fillers))
         for i, own in enumerate(over):
             part = gain / own if own else -1.0
             if 0.0 <= part <= most + ROUNDING:
-                yield _with(none, {i: part})
+                yield part * only[i]
         for i, j in itertools.combinations(range(len(over)), 2):
             if over[i] != over[j]:
                 part = (gain - most * over[j]) / (over[i] - over[j])
                 if 0.0 <= part <= most:
-                    yield _with(none, {i: part, j: most - part})
+                    yield part * only[i] + (most - part) * only[j]
 
     def _masses(self, volumes: Array) -> Array:
         """Return the masses in a cured volume 1 with these volumes of fillers."""
         resin = (1.0 - np.sum(volumes)) * self.cured
         return np.array([resin, *(volumes * [one.density for one in self.fillers])])
-
-
-def _with(volumes: Array, some: dict[int, float]) -> Array:
-    changed = volumes.copy()
-    changed[list(some)] = list(some.values())
-    return changed
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 from optimizer.scenario.content import Content, part_tables, standing
-from optimizer.scenario.wording import Mistake
+from optimizer.scenario.mistakes import Mistake
 
 
 def by_weight(found: Mapping[str, Iterable[Mistake]], content: Content) -> list[Mistake]:

@@ -15,8 +15,8 @@ from optimizer.scenario.content import (
     standing,
     table,
 )
+from optimizer.scenario.mistakes import Mistake, written
 from optimizer.scenario.positions import Path
-from optimizer.scenario.wording import Mistake, written
 from shared.models import suggestion
 
 Chosen = Mapping[str, Mapping[str, float]]

@@ -6,7 +6,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from geometry.parts import Part, outermost
+from geometry.nesting import outermost
+from geometry.parts import Part
 from geometry.regions import regions
 from geometry.shapes.sphere import Sphere
 from geometry.walls import Wall, walls

@@ -10,7 +10,8 @@ import numpy as np
 from geometry import walls
 from geometry.common import common
 from geometry.joined import Joined
-from geometry.parts import SEVERAL, Part, outermost
+from geometry.nesting import outermost
+from geometry.parts import SEVERAL, Part
 from geometry.placement import Placement
 from geometry.regions import through
 from geometry.shapes.mesh import Mesh
@@ -18,9 +19,9 @@ from geometry.shapes.sphere import Sphere
 from geometry.walls import Wall
 from optimizer.linear.targets import Target
 from optimizer.scenario.drawn import mould_walls
+from optimizer.scenario.mistakes import Mistake
 from optimizer.scenario.positions import Path
 from optimizer.scenario.text import UnitsText
-from optimizer.scenario.wording import Mistake
 from shared import activity
 from shared.errors import InputError
 from shared.tolerances import TOUCH

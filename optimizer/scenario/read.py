@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path as FilePath
 from types import MappingProxyType
 from typing import Final
@@ -10,8 +10,6 @@ from typing import Final
 from pydantic import ValidationError
 
 from geometry.parts import Part
-from optimizer.linear.maps import Dimension
-from optimizer.linear.targets import Span, Target
 from optimizer.scenario.attachments import Files, Where
 from optimizer.scenario.by_weight import by_weight
 from optimizer.scenario.content import Content, standing, table
@@ -20,18 +18,14 @@ from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.files import parsed, text_of
 from optimizer.scenario.fit import doubts, misfits, off_scale, remarks
 from optimizer.scenario.fixing import fixed, wrong_densities
+from optimizer.scenario.left_open import groups, left_open
+from optimizer.scenario.mistakes import Mistake, in_file_order, problem, without_echoes
 from optimizer.scenario.positions import places
 from optimizer.scenario.recipes import misfit_recipes, pour, recipes
 from optimizer.scenario.references import references, unused
-from optimizer.scenario.scenario import Rack, Scenario, WeightClass, Written
-from optimizer.scenario.text import (
-    FreeDimension,
-    RackDimension,
-    SameDensity,
-    ScenarioText,
-    TargetText,
-)
-from optimizer.scenario.wording import Mistake, in_file_order, mistakes, problem, without_echoes
+from optimizer.scenario.scenario import Scenario, WeightClass, Written
+from optimizer.scenario.text import ScenarioText
+from optimizer.scenario.wording import mistakes
 from shared.errors import InputError, Problem
 from shared.models import Reading
 from shared.units import DENSITIES, LENGTHS, WEIGHTS
@@ -61,21 +55,16 @@ def read_scenario(
         densities=densities,
     )
     if mould_required and read.open:
-        raise InputError(_left_open(read))
+        raise InputError(_still_open(read))
     return read
 
 
-def _left_open(read: Scenario) -> Iterator[Problem]:
+def _still_open(read: Scenario) -> Iterator[Problem]:
     """Yield each dimension that is left open, for a command that asks about one mould."""
-    for name in [*(one.name for one in read.free), *(one.name for one in read.rack)]:
-        place = read.places.get(("dimensions", name))
-        yield Problem(
-            f'dimension "{name}" is free, and this command asks about one mould',
-            instead="give it one value; samespin solve finds the best",
-            file=read.file,
-            line=None if place is None else place.line,
-            column=None if place is None else place.column,
-        )
+    for name in read.to_pick:
+        what = f'dimension "{name}" is free, and this command asks about one mould'
+        instead = "give it one value; samespin solve finds the best"
+        yield read.problem(("dimensions", name), what, instead)
 
 
 def scenario(
@@ -111,7 +100,7 @@ def scenario(
     text = next(iter(texts.values()))
     moulds, mixed = _moulds(texts, stands), recipes(text)
     number = {part.name: i for i, part in enumerate(text.parts)}
-    free, rack = _open(text, part_lengths(content), have, chosen, opened)
+    free, rack = left_open(text, part_lengths(content), have, chosen, opened)
     misfit = by_weight(
         {
             label: misfits(parts, number, text.units, at_start=bool(free or rack))
@@ -119,7 +108,7 @@ def scenario(
         },
         content,
     )
-    target = _target(text.target) if text.target else None
+    target = text.target.asked if text.target else None
     if not misfit:
         misfit = list(off_scale(ball_radius(next(iter(moulds.values()))), target))
     misfit += misfit_recipes(text, mixed)
@@ -235,55 +224,3 @@ def _moulds(
         parts = tuple(part.part for part in text.parts if label in stands[part.name])
         moulds[label] = known.setdefault(parts, parts)
     return moulds
-
-
-def _open(
-    text: ScenarioText,
-    used: Container[str],
-    have: Mapping[str, tuple[str, ...]],
-    chosen: Chosen,
-    opened: Mapping[str, tuple[float, float]],
-) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
-    """Return the dimensions that are to be picked: those free in a range, those on the rack.
-
-    One that no part has used is left out: there is nothing to pick it by.
-    """
-    free, rack = list[Dimension](), list[Rack]()
-    unit = LENGTHS[text.units.length]
-    for name, one in text.dimensions.items():
-        if name in chosen or name not in used:
-            continue
-        labels = have[name]
-        if name in opened and isinstance(one, float):
-            low, high = opened[name]
-            free.append(Dimension(name, low * unit, high * unit, one * unit, (labels,)))
-        elif isinstance(one, FreeDimension):
-            start = (one.min + one.max) / 2 if one.start is None else one.start
-            ends = (one.min * unit, one.max * unit, start * unit)
-            free.append(Dimension(name, *ends, groups(one.same, labels)))
-        elif isinstance(one, RackDimension):
-            rack.append(Rack(name, one.one_of, groups(one.same, labels)))
-    return tuple(free), tuple(rack)
-
-
-def groups(same: SameDensity, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    """Return the groups of weights that have something alike."""
-    match same:
-        case "all":
-            return (labels,)
-        case "none":
-            return ()
-        case groups:
-            return groups
-
-
-def _target(text: TargetText) -> Target:
-    asked = text.intermediate_differential
-    return Target(
-        rg=Span(text.rg.min, text.rg.max),
-        differential=Span(text.differential.min, text.differential.max),
-        intermediate=None if asked is None else Span(asked.min, asked.max),
-        rg_tolerance=text.tolerance.rg,
-        differential_tolerance=text.tolerance.differential,
-        intermediate_tolerance=text.tolerance.intermediate_differential,
-    )

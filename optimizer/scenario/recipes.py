@@ -10,9 +10,9 @@ from optimizer.linear.maps import Pour
 from optimizer.mixing import PACKING, End, Ingredient, Recipe, loading_at, shipped
 from optimizer.scenario.content import Content, is_number, items, table
 from optimizer.scenario.material_text import MaterialText, RecipeText
+from optimizer.scenario.mistakes import Mistake, written
 from optimizer.scenario.positions import Path
 from optimizer.scenario.text import ScenarioText
-from optimizer.scenario.wording import Mistake, written
 from shared.models import suggestion
 from shared.tolerances import DENSITY_STEP
 from shared.units import DENSITIES

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from optimizer.linear.maps import Dimension
 from optimizer.scenario.dimensions import named_lengths
-from optimizer.scenario.read import groups
+from optimizer.scenario.left_open import groups
 from optimizer.scenario.scenario import Scenario
 from optimizer.scenario.text import EachDimension, FreeDimension, RackDimension
 

@@ -13,6 +13,7 @@ from optimizer.linear.targets import About, Target
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.positions import Path, Place, value_at
 from optimizer.scenario.text import EachDimension, ScenarioText
+from shared.errors import Problem
 from shared.models import Reading
 
 
@@ -96,7 +97,12 @@ class Scenario:
     @property
     def open(self) -> bool:
         """Whether some dimension is still to be picked."""
-        return bool(self.free or self.rack)
+        return bool(self.to_pick)
+
+    @property
+    def to_pick(self) -> tuple[str, ...]:
+        """The names of the dimensions that are still to be picked."""
+        return (*(one.name for one in self.free), *(one.name for one in self.rack))
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -146,6 +152,20 @@ class Scenario:
             for name, dimension in self.text.dimensions.items()
             if isinstance(dimension, float | EachDimension) and name in has
         }
+
+    def problem(
+        self, path: Path, what: str, instead: str | None, value: str | None = None
+    ) -> Problem:
+        """Return the problem that something is wrong at `path`, with its place in the file."""
+        place = self.places.get(path)
+        return Problem(
+            what,
+            value,
+            instead,
+            file=self.file,
+            line=None if place is None else place.line,
+            column=None if place is None else place.column,
+        )
 
     def source_value(self, path: Path) -> object:
         """Return what the file says at `path`, or None where it says nothing."""

@@ -7,7 +7,6 @@ errors say of it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -24,30 +23,17 @@ from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes import AnyShape
 from optimizer.limits import LimitsText
-from optimizer.linear.targets import About
 from optimizer.scenario.material_text import IngredientText, MaterialText, Name
 from optimizer.scenario.shop import FoundryText
+from optimizer.scenario.target_text import TargetText, WeightFigure
 from shared.models import (
     Angle,
     AsTuple,
     Coordinate,
     Factor,
     Length,
-    Mass,
-    RadiusDifference,
-    RadiusOfGyration,
-    RadiusTolerance,
     StrictModel,
 )
-
-
-def _from_number(*keys: str) -> Callable[[Any], Any]:
-    """Return a function that makes a table with one value under all `keys`, unless it is one."""
-
-    def table(value: Any) -> Any:
-        return value if isinstance(value, dict) else dict.fromkeys(keys, value)
-
-    return table
 
 
 class UnitsText(StrictModel):
@@ -61,67 +47,6 @@ class UnitsText(StrictModel):
     """the unit of every density"""
     rg: Literal["in", "mm"]
     """the unit of every radius of gyration and differential"""
-
-
-class RadiusSpan(StrictModel):
-    """A radius of gyration between two values: one unknown for the whole line."""
-
-    min: RadiusOfGyration
-    max: RadiusOfGyration
-
-
-class DifferenceSpan(StrictModel):
-    """A differential between two values: one unknown for the whole line."""
-
-    min: RadiusDifference
-    max: RadiusDifference
-
-
-_both = _from_number("min", "max")
-RadiusFigure = Annotated[
-    RadiusSpan, BeforeValidator(_both, json_schema_input_type=RadiusOfGyration | RadiusSpan)
-]
-DifferenceFigure = Annotated[
-    DifferenceSpan,
-    BeforeValidator(_both, json_schema_input_type=RadiusDifference | DifferenceSpan),
-]
-
-
-class TargetTolerance(StrictModel):
-    """How far a ball may be from its target, ±."""
-
-    weight: Mass
-    """± on the class weight"""
-    rg: RadiusTolerance
-    """± on the low RG"""
-    differential: RadiusTolerance
-    """± on the differential"""
-    intermediate_differential: RadiusTolerance | None = None
-    """± on the intermediate differential, where one is asked"""
-
-
-class TargetText(StrictModel):
-    """The table [target]: what every weight shall have alike."""
-
-    rg: RadiusFigure
-    """the low RG: a number, or { min, max } for one unknown of the whole line"""
-    differential: DifferenceFigure
-    """high RG − low RG: a number, or { min, max }"""
-    intermediate_differential: DifferenceFigure | None = None
-    """high RG − intermediate RG: a number, or { min, max }; left out: not asked"""
-    about: About = "cg"
-    """the point the RGs are about: "cg", or "centre" for the ball's geometric centre"""
-    tolerance: TargetTolerance
-    """± for weight, rg and differential, such as { weight = 0.06, rg = 0.003, … }"""
-
-
-class WeightText(StrictModel):
-    """One weight class, finished and undrilled."""
-
-    target: Mass
-    """the weight to hit"""
-    tolerance: Mass | None = None
-    """± on this weight, where it differs from the target's"""
 
 
 def _sharing(value: Any) -> str:
@@ -260,13 +185,7 @@ class ScenarioText(StrictModel):
     target: TargetText | None = None
     """RG and differential that every weight shall have"""
     weights: Annotated[
-        dict[
-            Name,
-            Annotated[
-                WeightText,
-                BeforeValidator(_from_number("target"), json_schema_input_type=Mass | WeightText),
-            ],
-        ],
+        dict[Name, WeightFigure],
         Field(min_length=1),
     ]
     """label on the carton = weight to hit, such as 15 = 15.12"""

@@ -22,7 +22,7 @@ from optimizer.studies.bands import Band, box, shared
 from optimizer.studies.boxes import NOWHERE
 from optimizer.studies.claims import Claim
 from optimizer.studies.reach import flat, opened
-from optimizer.studies.window import Asked
+from optimizer.studies.shared_reach import Asked
 from shared.errors import InputError, SolverError
 from shared.tolerances import ARITHMETIC
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from math import prod
 
 from optimizer.linear.maps import Dimension
-from optimizer.lineup.moulds import as_cut
+from optimizer.lineup.chosen import as_cut
 from optimizer.lineup.pools import Pool
 from optimizer.scenario import Scenario
 from optimizer.scenario.dimensions import Chosen

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from optimizer.linear.maps import LinearMap, Pour
+from optimizer.linear.maps import Pour
 from optimizer.linear.rows import LinearRow, Margin, Quantity
 from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.engine import Engine, Peak
@@ -151,9 +151,10 @@ def _mixed(recipe: Recipe, some: Sequence[Pour], lineup: Lineup) -> Iterator[Mov
 def _limits(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
     """Yield the bounds under [limits] that a density can meet: top weight, pin distance, step."""
     found: dict[str, list[Margin]] = {}
+    parts = {part.name for one in lineup.maps for part in one.parts}
     for ball in lineup.balls(x):
         for margin in margins(ball, lineup.limits):
-            if margin.movable and not margin.rule_only and margin.part not in _names(lineup.maps):
+            if margin.movable and not margin.rule_only and margin.part not in parts:
                 found.setdefault(margin.limit, []).append(margin)
     for limit, same in found.items():
         words = limit.split()
@@ -164,10 +165,6 @@ def _limits(scenario: Scenario, lineup: Lineup, x: Array) -> Iterator[Move]:
         way = -1 if words[-1] == "min" else 1
         first = same[0]
         yield Move(limit, None, path, first.bound, way, first.quantity, first.tolerance, gives)
-
-
-def _names(maps: Sequence[LinearMap]) -> frozenset[str]:
-    return frozenset(part.name for one in maps for part in one.parts)
 
 
 def loosened(lineup: Lineup, some: Sequence[Move], solver: LinearSolver) -> Engine:

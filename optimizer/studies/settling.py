@@ -1,11 +1,8 @@
-"""Where a figure is greatest under curved rows, from a start that is nearly there or far away.
+"""Where a figure is greatest under curved rows, from a start that is nearly there.
 
 Near, it is known which rows hold the optimum: they are met, and what they leave free is best by
 second order, so that Newton's method needs a few steps where a climb by linear programs creeps.
-Far, a program of the tangents says where to go, its step is brought back onto the rows, and the
-rows that hold it are tried as above (after Fletcher and Sainz de la Maza, "Nonlinear programming
-and nonsmooth optimization by successive linear programming", Mathematical Programming 43, 1989;
-from memory). Curvature is the difference of the rows' gradients.
+Curvature is the difference of the rows' gradients.
 """
 
 from __future__ import annotations
@@ -17,11 +14,9 @@ from typing import TypeAlias
 import numpy as np
 
 from optimizer.linear.rows import LinearRow
-from optimizer.lineup.engine import Engine
-from optimizer.lineup.solve import LinearSolver, Optimum, Rows
+from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.studies.bound import FLAT, Bound, Held, equation
 from shared.arrays import Array
-from shared.tolerances import LEAST_DUAL
 
 STEPS = 10
 """Newton steps at the most; from a neighbour's optimum it takes two or three."""
@@ -39,19 +34,7 @@ TRIED = 10
 """Sets of rows that are tried from one start."""
 ADDED = 3
 """Times that rows which a point breaks are added to those that it is brought back to."""
-PROGRAMS = 60
-"""Linear programs from one start at the most."""
-PASSES = 40
-"""Programs by which the engine brings a start within the limits."""
-NEAR, FAR = 0.02, 0.3
-"""g/cm³ and cm. How far the first program goes from a neighbour's optimum, or from elsewhere."""
-SHORT = 1e-7
-"""cm. A gain less than this is none."""
-AIM = 0.01
-"""cm. The unit of the figure that is raised."""
 
-Start: TypeAlias = tuple[Array, Held | None]
-"""Columns to start from, and what is thought to hold the optimum near by; None for a far start."""
 Tangents: TypeAlias = Callable[[Array], Sequence[LinearRow]]
 """The rows at a point."""
 
@@ -89,19 +72,6 @@ class Settling:
     def free(self) -> np.ndarray:
         """Which columns may move (n,), bool."""
         return np.asarray(self.lower < self.upper)
-
-    def reached(self, starts: Sequence[Start]) -> Iterator[Settled]:
-        """Yield the optima that are reached.
-
-        A near start takes the longer way only if there is no other.
-        """
-        near = [(x, held) for x, held in starts if held is not None]
-        ways = (
-            (self.settled(x, held) for x, held in near),
-            (self._climbed(x, frozenset()) for x, held in starts if held is None),
-        )
-        found = [one for way in ways for one in way if one is not None]
-        yield from found or (one for x, held in near if (one := self._climbed(x, held)) is not None)
 
     def settled(self, x: Array, held: Held) -> Settled | None:
         """Return the best point near `x`, or None where none is found.
@@ -160,64 +130,6 @@ class Settling:
                 return None
             held = more
         return None
-
-    def _climbed(self, x: Array, held: Held) -> Settled | None:
-        """Return the optimum that programs lead to, or None where the rows can't be met."""
-        at = self.restored(x, held)
-        if at is None and held:
-            at = self.restored(x)
-        if at is None:
-            engine = Engine(
-                lambda there: next(self.sheets(there)),
-                self.lower,
-                self.upper,
-                x,
-                np.ones(len(x)),
-                self.solver,
-                PASSES,
-            )
-            at = self.restored(engine.climb(x).x)
-        return None if at is None else self._risen(at, NEAR if held else FAR)
-
-    def _risen(self, x: Array, reach: float) -> Settled:
-        """Return where programs lead from `x`, each step brought back onto the rows."""
-        last: Held | None = None
-        for _ in range(PROGRAMS):
-            if float(self.aim @ x) >= self.most:
-                break
-            there, held = max(
-                (self._program(rows, x, reach) for rows in self.sheets(x)),
-                key=lambda found: float(self.aim @ found[0]),
-            )
-            promised = float(self.aim @ (there - x))
-            over = promised <= SHORT / 10 or reach < SHORT
-            if held == last or over:
-                found = self.settled(x, held)
-                if found is not None and float(self.aim @ (found.x - x)) >= -SHORT:
-                    return found
-            if over:
-                break
-            last = held
-            back = self.restored(there, held)
-            rise = -np.inf if back is None else float(self.aim @ (back - x))
-            if rise < 0.25 * promised:
-                reach /= 4
-            elif rise > 0.75 * promised:
-                reach *= 2
-            if back is not None and rise > 0.0:
-                x = back
-        ways = [self._program(rows, x, NEAR)[0] for rows in self.sheets(x)]
-        more = max(float(self.aim @ (there - x)) for there in ways)
-        return Settled(x, frozenset(), max(min(more, self.most - float(self.aim @ x)), 0.0))
-
-    def _program(self, rows: Sequence[LinearRow], x: Array, reach: float) -> tuple[Array, Held]:
-        """Return the best point by the tangents within `reach` of `x`, and what holds it."""
-        aim = LinearRow("aim", self.aim, 0.0, np.inf, tolerance=AIM)
-        lower, upper = np.maximum(self.lower, x - reach), np.minimum(self.upper, x + reach)
-        found: Optimum = self.solver.best(Rows.of([*rows, aim]), lower, upper)
-        bears = np.abs(found.duals[:-1]) > LEAST_DUAL
-        some = zip(rows, bears, strict=True)
-        return found.x, frozenset(row.label for row, bear in some if bear and not equation(row))
 
     def _step(self, rows_at: Tangents, held: Held, x: Array, here: Bound) -> tuple[Array, bool]:
         """Return the step onto the rows and, along what they leave open, to where the aim is best.

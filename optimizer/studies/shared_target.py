@@ -23,7 +23,7 @@ from optimizer.scenario import Scenario
 from optimizer.studies.claims import Asked, Claim
 from optimizer.studies.moves import Move
 from optimizer.studies.reach import Reach, flat, opened
-from optimizer.studies.window import Asked as AskedWindow
+from optimizer.studies.shared_reach import Asked as AskedReach
 from shared.arrays import Array
 
 
@@ -47,7 +47,7 @@ def shared_window(maps: Sequence[LinearMap], asked: Scenario, solver: LinearSolv
     free = tuple(map(opened, maps))
     if not all(flat(one, limits) for one in free):
         return None
-    return AskedWindow(replace(asked, limits=limits), solver).common(free)
+    return AskedReach(replace(asked, limits=limits), solver).common(free)
 
 
 def window_moves(found: Reach, figures: Sequence[Move]) -> Iterator[tuple[float, ...]]:

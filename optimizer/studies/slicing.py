@@ -17,8 +17,9 @@ from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import SEED, leaning
 from optimizer.lineup.solve import LinearSolver
 from optimizer.studies.chords import Lost
+from optimizer.studies.climbing import SHORT, Start, reached
 from optimizer.studies.crowd import Crowd
-from optimizer.studies.settling import SHORT, Settled, Settling, Start
+from optimizer.studies.settling import Settled, Settling
 from optimizer.studies.sheets import Sheets
 from optimizer.studies.slices import Mix
 from shared.arrays import Array
@@ -180,7 +181,7 @@ class Slicing:
         most = -ROUND if (figure, sign) == (1, -1.0) else np.inf
         settling = Settling(sheets, sheets.followed, aim, lower, upper, self.solver, most)
         at = [(self._at_figures(np.clip(x, lower, upper), rg), held) for x, held in starts]
-        found = list(settling.reached(at))
+        found = list(reached(settling, at))
         return max(found, key=lambda one: float(aim @ one.x), default=None)
 
     def _at_figures(self, x: Array, rg: float | None) -> Array:

@@ -21,8 +21,9 @@ import numpy as np
 from scipy.optimize import differential_evolution
 
 from geometry.walls import wall
+from optimizer.lineup.chosen import with_chosen
 from optimizer.lineup.engine import Engine
-from optimizer.lineup.moulds import MouldSearch, with_chosen
+from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import Starts, groups

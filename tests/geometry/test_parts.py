@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from oracles.strategies import positions, rotations, stretches, triples
 
-from geometry.parts import Part, casting_order, children, outermost
+from geometry.nesting import casting_order, children, outermost
+from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes.box import Box
 from geometry.shapes.ellipsoid import Ellipsoid

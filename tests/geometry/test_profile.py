@@ -18,7 +18,8 @@ from oracles.drawings import (
 from oracles.strategies import blocks
 
 from geometry.faults import faults
-from geometry.outline import Outline, Profile
+from geometry.outline import Outline
+from geometry.profile import Profile
 
 
 def outline(vertices: Vertices) -> Outline:

@@ -7,7 +7,8 @@ import pytest
 from scipy.integrate import quad
 
 from geometry.common import common
-from geometry.parts import Part, casting_order, children, painting_order
+from geometry.nesting import casting_order, children, painting_order
+from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.regions import region_rates, regions
 from geometry.shapes.cylinder import Cylinder

@@ -8,10 +8,10 @@ import numpy as np
 from scipy.ndimage import distance_transform_edt
 from scipy.optimize import isotonic_regression, linear_sum_assignment
 
-from geometry.edges import Mask
-from geometry.parts import Part, children
+from geometry.nesting import children
+from geometry.parts import Part
 from geometry.section import Loop
-from shared.arrays import Array
+from shared.arrays import Array, Mask
 
 CELLS = (96, 384)
 """Cells along the longer side of a part's section; the finer where the coarser find no room."""

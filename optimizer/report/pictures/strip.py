@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from geometry.parts import painting_order
+from geometry.nesting import painting_order
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.document import Pictures
 from optimizer.report.pictures.densities import Poured, Scale, density_scale, hatching, poured

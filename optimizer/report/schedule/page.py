@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from geometry.parts import casting_order
+from geometry.nesting import casting_order
 from optimizer import version
 from optimizer.foundry.batch import too_thick
 from optimizer.foundry.cautions import Cautions, cautions

@@ -13,7 +13,7 @@ import trimesh
 from drawings import BLOCK, block, drawing
 from jsonschema import Draft202012Validator
 
-from optimizer.lineup.moulds import with_chosen
+from optimizer.lineup.chosen import with_chosen
 from optimizer.scenario import read_again, read_scenario, scenario
 from optimizer.scenario.attachments import MOST, check_there, packed, unpacked
 from optimizer.scenario.moulds import Moulds

@@ -1,0 +1,87 @@
+"""Which parts lie in which, and the orders that follow: of casting, and of painting."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from geometry.parts import Part
+
+
+def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
+    """For the name of every part: the parts directly inside it, or partly, in file order.
+
+    Raises ValueError when the parts are no tree: a name that stands twice, an unknown host, a
+    circle, not exactly one outermost part, or one that goes through parts that aren't in each
+    other.
+    """
+    found: dict[str, list[Part]] = {part.name: [] for part in parts}
+    hosts = {part.name: part.inside for part in parts}
+    if len(found) < len(parts):
+        raise ValueError("two parts have the same name")
+    outermost = [part.name for part in parts if part.inside is None]
+    if len(outermost) != 1:
+        raise ValueError(f"exactly one part must be outermost, not {len(outermost)}")
+    for part, host in ((one, host) for one in parts for host in one.hosts):
+        if host not in found:
+            raise ValueError(f'"{part.name}" is inside "{host}", which is no part')
+        found[host].append(part)
+    for outer, inner in (pair for part in parts for pair in pairwise(part.hosts)):
+        if hosts[inner] != outer:
+            raise ValueError(f'"{inner}" isn\'t directly inside "{outer}"')
+    tree = {name: tuple(inner) for name, inner in found.items()}
+    for name in found:
+        if outermost[0] not in _around(name, hosts):
+            raise ValueError(f'"{name}" is inside itself, by way of the parts around it')
+    return tree
+
+
+def _around(name: str, hosts: Mapping[str, str | None]) -> list[str]:
+    """Return the part `name` and what it lies in, outward, up to the ball or once round."""
+    way = [name]
+    while (host := hosts[way[-1]]) is not None and host not in way:
+        way.append(host)
+    return way
+
+
+def outermost(parts: Sequence[Part]) -> Part:
+    """Return the part that nothing surrounds: the ball. Raises ValueError as `children` does."""
+    children(parts)
+    return next(part for part in parts if part.inside is None)
+
+
+def casting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Return the parts innermost first: each before its host, siblings in file order.
+
+    Last come those that go through others, which are set in when these are cast, each after what
+    is in it. Raises ValueError as `children` does.
+    """
+    return tuple(part for piece in pieces(parts) for part in piece)
+
+
+def painting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Return the parts in an order in which each lies over what it is in.
+
+    Raises ValueError as `children` does.
+    """
+    return tuple(part for piece in pieces(parts) for part in piece[::-1])
+
+
+def pieces(parts: Sequence[Part]) -> tuple[tuple[Part, ...], ...]:
+    """Return what is cast in one piece, innermost part first: the ball, then what is set into it.
+
+    Raises ValueError as `children` does.
+    """
+    ball, tree = outermost(parts), children(parts)
+    set_in = (part for part in parts if part.through)
+    return tuple((*_below(one.name, tree), one) for one in (ball, *set_in))
+
+
+def _below(name: str, tree: Mapping[str, tuple[Part, ...]]) -> tuple[Part, ...]:
+    """Everything cast inside the part `name`, at any depth, each part before its host."""
+    return tuple(
+        part
+        for child in tree[name]
+        if not child.through
+        for part in (*_below(child.name, tree), child)
+    )

@@ -1,0 +1,51 @@
+"""Dimensions that a text leaves open, to be picked, and the weights that have something alike."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Mapping
+
+from optimizer.linear.maps import Dimension
+from optimizer.scenario.dimensions import Chosen
+from optimizer.scenario.scenario import Rack
+from optimizer.scenario.text import FreeDimension, RackDimension, SameDensity, ScenarioText
+from shared.units import LENGTHS
+
+
+def left_open(
+    text: ScenarioText,
+    used: Container[str],
+    have: Mapping[str, tuple[str, ...]],
+    chosen: Chosen,
+    opened: Mapping[str, tuple[float, float]],
+) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
+    """Return the dimensions that are to be picked: those free in a range, those on the rack.
+
+    One that no part has used is left out: there is nothing to pick it by.
+    """
+    free, rack = list[Dimension](), list[Rack]()
+    unit = LENGTHS[text.units.length]
+    for name, one in text.dimensions.items():
+        if name in chosen or name not in used:
+            continue
+        labels = have[name]
+        if name in opened and isinstance(one, float):
+            low, high = opened[name]
+            free.append(Dimension(name, low * unit, high * unit, one * unit, (labels,)))
+        elif isinstance(one, FreeDimension):
+            start = (one.min + one.max) / 2 if one.start is None else one.start
+            ends = (one.min * unit, one.max * unit, start * unit)
+            free.append(Dimension(name, *ends, groups(one.same, labels)))
+        elif isinstance(one, RackDimension):
+            rack.append(Rack(name, one.one_of, groups(one.same, labels)))
+    return tuple(free), tuple(rack)
+
+
+def groups(same: SameDensity, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    """Return the groups of weights that have something alike."""
+    match same:
+        case "all":
+            return (labels,)
+        case "none":
+            return ()
+        case groups:
+            return groups
