@@ -26,6 +26,7 @@ from optimizer.scenario.references import references, unused
 from optimizer.scenario.scenario import Scenario, WeightClass, Written
 from optimizer.scenario.text import ScenarioText
 from optimizer.scenario.wording import mistakes
+from shared import activity
 from shared.errors import InputError, Problem
 from shared.models import Reading
 from shared.units import DENSITIES, LENGTHS, WEIGHTS
@@ -67,6 +68,7 @@ def _still_open(read: Scenario) -> Iterator[Problem]:
         yield read.problem(("dimensions", name), what, instead)
 
 
+@activity.within()
 def scenario(
     source: str,
     *,

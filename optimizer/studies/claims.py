@@ -40,7 +40,7 @@ class Claim:
 
 @dataclass(frozen=True)
 class Waiving:
-    """A limit without the margins that some claims stand for, and without `rules`, by their name."""
+    """A limit without the margins that claims stand for, and without those that `rules` name."""
 
     limit: Measures
     waived: Collection[Claim]
