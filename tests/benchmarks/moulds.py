@@ -144,7 +144,7 @@ def evolved(asked: Scenario, evaluations: int, seed: int) -> tuple[float, int, i
 
 def walked(asked: Scenario, seed: int) -> tuple[float, int]:
     """Return the best margin that the search finds, before rounding, and its linear programs."""
-    search = MouldSearch(asked, replace(Starts(), seed=seed), lambda _weights, _level: None)
+    search = MouldSearch(asked, replace(Starts(), seed=seed))
     search.picked()
     return search.rank[1] if search.rank[0] else -np.inf, search.programs
 

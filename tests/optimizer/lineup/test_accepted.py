@@ -105,7 +105,7 @@ def test_what_is_printed_is_true_by_other_means(name, about):
     line = LINES[name] | {"about": about, "wall": 0.20}
     text = HEAD.format_map(line) + PARTS.format_map(line)
     asked = scenario(text, file="line.toml", target_required=True)
-    result = solve_lineup(asked, lambda _weights, _level: None, Starts(count=2))
+    result = solve_lineup(asked, Starts(count=2))
     assert result.status == "feasible"
     data = solution(result)
     moulds = []

@@ -17,6 +17,7 @@ from optimizer.lineup.result import LineupResult
 from optimizer.lineup.search import best_found
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import read_scenario, scenario
+from shared import activity
 from shared.errors import InputError
 
 Solved = Callable[[Line | str], LineupResult]
@@ -75,7 +76,8 @@ def test_no_more_than_the_best_climb_is_kept(lineup, juniper: str) -> None:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Engine, "climb", watched)
         rounds = [[(one.columns.middle, None)] * 5]
-        best_found(one, solver, rounds, lambda _level: alive.append(len(peaks)))
+        patch.setattr(activity, "at", lambda *_: alive.append(len(peaks)))
+        best_found(one, solver, rounds)
     assert len(alive) == 5
     assert max(alive) <= 2
 
@@ -113,17 +115,25 @@ def test_more_than_one_program_can_hold_is_refused_before_anything_is_solved(
     assert len(solve_lineup(scenario(many, file="line.toml", target_required=True)).weights) == 101
 
 
-def test_while_it_is_solved_it_is_told_which_group_and_start_of_how_many(juniper: str) -> None:
+def test_while_it_is_solved_it_is_told_which_group_and_start_of_how_many(
+    juniper: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A core that is the same about x and y has three choices of axes, one with the pin low.
 
     Besides, there are the two sides that the CG may lean to, and twelve starts at random.
     """
     heard = dict[str, None]()
     asked = scenario(juniper, file="line.toml", target_required=True)
-    solve_lineup(asked, lambda what, _level: heard.update({what: None}))
+    monkeypatch.setattr(activity, "at", lambda what, *_: heard.update({what: None}))
+    solve_lineup(asked)
     labels = [one.label for one in asked.classes]
     most = 1 + 2 + 2 + 12
     assert list(heard) == [
-        f"{one}, start 1 of at most {most} ({n} of {len(labels)})"
+        said
         for n, one in enumerate(labels, 1)
+        for said in (
+            f"solving group {n} of {len(labels)}",
+            f"{one}, start 1 of at most {most}",
+            f"{one}, margins being evened out",
+        )
     ]

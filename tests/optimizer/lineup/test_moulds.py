@@ -19,7 +19,7 @@ from optimizer.lineup.pools import pool
 from optimizer.lineup.result import SearchInterruptedError
 from optimizer.lineup.starts import Starts, from_start, groups, poured, start_points
 from optimizer.scenario import scenario
-from shared import stopping
+from shared import activity, stopping
 from shared.errors import InputError, UnbuildableError
 
 INCH = 2.54
@@ -31,7 +31,7 @@ def _read(text):
 
 
 def _best(text, how=Starts()):  # noqa: B008 - frozen
-    return solve_lineup(_read(text), lambda _weights, _level: None, how)
+    return solve_lineup(_read(text), how)
 
 
 @cache
@@ -195,7 +195,7 @@ def test_the_best_of_the_rack_is_the_best_of_all_choices(shared):
     """Branch and bound against trying every choice, each written into the text and solved."""
     text = ELDER.replace("= 0.048", "= 0.045")
     text = text.replace('material = "shell"', f'material = "shell"\nsame_density = "{shared}"')
-    search = MouldSearch(_read(_dims(text, **RACK)), Starts(), lambda _weights, _level: None)
+    search = MouldSearch(_read(_dims(text, **RACK)), Starts())
     picked = search.picked()
     best = (False, -np.inf)
     for belly, upper, lower in itertools.product((3.3, 3.5, 3.7), (6.2, 6.6), (6.2, 6.6)):
@@ -207,16 +207,25 @@ def test_the_best_of_the_rack_is_the_best_of_all_choices(shared):
     assert min(poured(lineup).rank for lineup in groups(picked.scenario)) == search.rank
 
 
-def test_an_interrupted_search_gives_the_best_so_far():
-    heard = []
+def _interrupted(monkeypatch, after=2):
+    """Interrupt the search after so many starts, and return what was said of each."""
+    heard, say = [], activity.at
 
-    def told(_weights, level):
-        heard.append(level)
-        if len(heard) == 2:
-            raise KeyboardInterrupt
+    def told(what, best=None):
+        say(what, best)
+        if what.startswith("moulds for "):
+            heard.append(what)
+            if len(heard) == after:
+                raise KeyboardInterrupt
 
+    monkeypatch.setattr(activity, "at", told)
+    return heard
+
+
+def test_an_interrupted_search_gives_the_best_so_far(monkeypatch):
+    _interrupted(monkeypatch)
     with pytest.raises(SearchInterruptedError) as stopped:
-        solve_lineup(_read(ELDER), told)
+        solve_lineup(_read(ELDER))
     result = stopped.value.best()
     assert not result.search.complete
     assert result.search.moulds == 2
@@ -225,34 +234,30 @@ def test_an_interrupted_search_gives_the_best_so_far():
     assert result.scenario.chosen == two.scenario.chosen
 
 
-def test_an_interrupted_search_walks_no_weights_after_it():
+def test_an_interrupted_search_walks_no_weights_after_it(monkeypatch):
     """Here each weight has a mould of its own, and is searched alone, one after the other."""
-    heard = []
-
-    def told(weights, _level):
-        heard.append(weights)
-        if len(heard) == 2:
-            raise KeyboardInterrupt
-
+    heard = _interrupted(monkeypatch)
     alone = {name: f'{{ min = {low}, max = {high}, same = "none" }}' for name, low, high in OPEN}
     with pytest.raises(KeyboardInterrupt) as stopped:
-        solve_lineup(_read(_dims(ELDER, **alone)), told)
-    assert [one.partition(",")[0] for one in heard] == ["16", "16"]
+        solve_lineup(_read(_dims(ELDER, **alone)))
+    assert [one.partition(",")[0] for one in heard] == ["moulds for 16", "moulds for 16"]
     assert not isinstance(stopped.value, SearchInterruptedError)  # of 15 nothing is known
 
 
-def test_a_signal_that_was_lost_is_found_at_the_next_program():
+def test_a_signal_that_was_lost_is_found_at_the_next_program(monkeypatch):
     """As where C code that has called Python back swallows the exception."""
     asked = []
 
-    def told(_weights, level):
-        if not asked:
-            with suppress(KeyboardInterrupt):
-                stopping.ask()
-        asked.append(level)
+    def told(what, _best=None):
+        if what.startswith("moulds for "):
+            if not asked:
+                with suppress(KeyboardInterrupt):
+                    stopping.ask()
+            asked.append(what)
 
+    monkeypatch.setattr(activity, "at", told)
     with pytest.raises(SearchInterruptedError) as stopped:
-        solve_lineup(_read(ELDER), told)
+        solve_lineup(_read(ELDER))
     assert len(asked) == 1
     assert stopped.value.best().search.moulds == 1
 

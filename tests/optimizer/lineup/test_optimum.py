@@ -13,9 +13,7 @@ from optimizer.lineup.solve import LinearSolver
 
 
 def _best(one: Lineup):
-    found = best_found(
-        one, LinearSolver(), search_rounds(one, one.columns.middle), lambda _level: None
-    )
+    found = best_found(one, LinearSolver(), search_rounds(one, one.columns.middle))
     assert found.good
     return found.x
 

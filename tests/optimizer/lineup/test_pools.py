@@ -20,6 +20,7 @@ from optimizer.lineup.pools import pool
 from optimizer.lineup.starts import Starts
 from optimizer.scenario import scenario
 from optimizer.studies.explore import explored, slots
+from shared import activity
 from shared.errors import InputError
 
 ROOT = Path(__file__).parents[3]
@@ -44,7 +45,7 @@ def cluster() -> Iterator[str]:
 
 def _picked(how: Starts):
     asked = scenario(ELDER, file="elder.toml", target_required=True)
-    return MouldSearch(asked, how, lambda _weights, _level: None).picked()
+    return MouldSearch(asked, how).picked()
 
 
 def test_a_cluster_comes_to_the_same_to_the_last_digit(cluster):
@@ -75,14 +76,16 @@ def _process(_n: int) -> int:
     return os.getpid()
 
 
-def test_an_interrupt_lets_the_cluster_go(cluster):
+def test_an_interrupt_lets_the_cluster_go(cluster, monkeypatch):
     """The first start that is done raises what Ctrl-C does; the cluster is fit for the next."""
 
-    def interrupted(_weights: str, _level: float) -> None:
-        raise KeyboardInterrupt
+    def interrupted(what: str, _best: float | None = None) -> None:
+        if what.startswith("moulds for "):
+            raise KeyboardInterrupt
 
     asked = scenario(ELDER, file="elder.toml", target_required=True)
-    search = MouldSearch(asked, Starts(6, pool=pool(scheduler=cluster)), interrupted)
+    search = MouldSearch(asked, Starts(6, pool=pool(scheduler=cluster)))
+    monkeypatch.setattr(activity, "at", interrupted)
     with pytest.raises(KeyboardInterrupt):
         search.picked()
     found = search.so_far()

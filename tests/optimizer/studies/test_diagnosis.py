@@ -111,7 +111,7 @@ def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
     for one in found.claims:
         left = asked.without([*waived, one])
         rounds = search_rounds(left, left.columns.middle)
-        assert best_found(left, solver, rounds, lambda _level: None).good
+        assert best_found(left, solver, rounds).good
 
 
 @pytest.mark.parametrize("number", range(8))

@@ -17,6 +17,7 @@ from optimizer.studies import diagnosis, effort
 from optimizer.studies.diagnosis import Diagnosis, diagnose
 from optimizer.studies.moves import moves
 from optimizer.studies.remedies import lineup_of
+from shared import activity
 
 ENDED = "ended at its fixed amount of work"
 
@@ -48,7 +49,8 @@ def within(
     def diagnosed(most: int) -> tuple[Diagnosis, list[str], int]:
         monkeypatch.setattr(effort, "EFFORT", most)
         heard = list[str]()
-        found = diagnose(infeasible, heard.append)
+        monkeypatch.setattr(activity, "at", lambda what, *_: heard.append(what))
+        found = diagnose(infeasible)
         return found, heard, solvers[-1].work
 
     return diagnosed

@@ -100,7 +100,7 @@ def climbed(some: Scenario, links: tuple[tuple[str, tuple[str, str]], ...]) -> f
     maps = linear_maps(some)
     lineup = Lineup(maps, some.limits, columns(maps, sharing))
     rounds = islice(search_rounds(lineup, lineup.columns.middle), 1)
-    found = best_found(lineup, LinearSolver(), rounds, lambda _level: None)
+    found = best_found(lineup, LinearSolver(), rounds)
     levels = Rows.of(lineup.margin_rows(found.x)).levels(found.x)
     return float(np.min(levels)) if found.good else -np.inf
 
