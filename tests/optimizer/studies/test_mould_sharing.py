@@ -21,7 +21,7 @@ ELDER = (Path(__file__).parents[3] / "scenarios" / "elder.toml").read_text(encod
 
 def _text():
     listed = "\n".join(f"{label} = {weight}" for label, weight in WEIGHTS.items())
-    return SHELLS.replace("a = 7.00\nb = 6.00", listed)
+    return SHELLS.replace("a = 7.0\nb = 6.0", listed)
 
 
 def _level(group):
