@@ -6,7 +6,11 @@ import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-JUNIPER = Path(__file__).parents[1] / "scenarios" / "juniper.toml"
+from optimizer.scenario import Scenario, scenario
+
+FOLDER = Path(__file__).parents[1] / "scenarios"
+SCENARIOS = sorted(FOLDER.glob("*.toml"))
+JUNIPER = FOLDER / "juniper.toml"
 
 RANGES = {
     "shell": "[1.12, 1.22]",
@@ -17,9 +21,19 @@ RANGES = {
 """The plain ranges that a reference program's figures for the example were found with."""
 
 
+def read(text: str) -> Scenario:
+    """Return the scenario of a text, which must have a target."""
+    return scenario(text, file="line.toml", target_required=True)
+
+
+def shipped(name: str) -> str:
+    """Return the text of an example."""
+    return (FOLDER / f"{name}.toml").read_text(encoding="utf-8")
+
+
 def plain_juniper() -> str:
     """Return the text of the example with plain ranges in place of its recipes and steps."""
-    text = JUNIPER.read_text(encoding="utf-8")
+    text = shipped("juniper")
     for name, ends in RANGES.items():
         text, count = re.subn(
             rf"(\[materials\.{name}\].*\n)recipe .*\n", rf"\1density   = {ends}\n", text

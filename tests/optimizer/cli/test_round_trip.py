@@ -7,7 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from optimizer_texts import INCHES, cover, head
+from optimizer_texts import INCHES, SCENARIOS, cover, head
 from oracles.toml_text import document
 
 from geometry.joined import Joined
@@ -16,7 +16,6 @@ from geometry.shapes.mesh import Mesh
 from optimizer.cli.frame import DONE, INFEASIBLE
 from shared.models import Reading
 
-SCENARIOS = sorted((Path(__file__).parents[3] / "scenarios").glob("*.toml"))
 BALL = head(
     "Osier",
     {"16": 15.9, "14": 14.1},

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from optimizer_texts import head
+from optimizer_texts import head, read
 from oracles import printed
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.starts import Starts
 from optimizer.report.solution.data import solution
-from optimizer.scenario import scenario
 
 INCH, POUND = 2.54, 453.59237
 
@@ -91,7 +90,7 @@ def test_what_is_printed_is_true_by_other_means(name, about):
     line = LINES[name]
     text = head("Hazel", WEIGHTS, (2.55, line["differential"]), about=about)
     text += BALL + PARTS.format_map(line)
-    asked = scenario(text, file="line.toml", target_required=True)
+    asked = read(text)
     result = solve_lineup(asked, lambda _weights, _level: None, Starts(count=2))
     assert result.status == "feasible"
     data = solution(result)

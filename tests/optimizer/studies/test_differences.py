@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from optimizer_texts import INCHES, JUNIPER, METRIC, cover, head
+from optimizer_texts import FOLDER, INCHES, METRIC, SCENARIOS, cover, head, shipped
 
 from optimizer.report.compare.input_words import difference_line
 from optimizer.report.quantities import Units
@@ -17,12 +17,11 @@ from optimizer.scenario import scenario
 from optimizer.studies.differences import differences
 from shared.errors import InputError
 
-SCENARIOS = sorted(JUNIPER.parent.glob("*.toml"))
-TEXT = JUNIPER.read_text(encoding="utf-8")
+TEXT = shipped("juniper")
 
 
 def read(text: str):
-    return scenario(text, file="x.toml", files=JUNIPER.parent, target_required=True)
+    return scenario(text, file="x.toml", files=FOLDER, target_required=True)
 
 
 def lines(old: str, new: str) -> list[str]:
