@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from optimizer_texts import INCHES, METRIC, head
+
 PARTS = (
     ("cover", None, "sphere", (8.56,), 0.0, "shell"),
     ("mantle", "cover", "sphere", (7.40,), 0.0, "light"),
@@ -30,21 +32,6 @@ MATERIALS = {
     "filled": (0.40, 3.30, 0.025),
     "dense": (0.50, 3.75, 0.030),
 }
-HEAD = """\
-name     = "Hazel"
-revision = "A"
-[units]
-length  = "{length}"
-weight  = "{weight}"
-density = "{density}"
-rg      = "{length}"
-[target]
-rg           = {rg:.6g}
-differential = {differential:.6g}
-about        = "cg"
-tolerance    = {{ weight = {tw:.6g}, rg = {tr:.6g}, differential = {td:.6g} }}
-[weights]
-"""
 
 
 def line_text(parts: int, weights: int, *, metric: bool = False) -> str:
@@ -53,18 +40,15 @@ def line_text(parts: int, weights: int, *, metric: bool = False) -> str:
     From six parts on the first five weights are feasible, and all eight never.
     """
     inch, pound, density = (25.4, 0.45359237, 1000.0) if metric else (1.0, 1.0, 1.0)
-    head = HEAD.format(
-        length="mm" if metric else "in",
-        weight="kg" if metric else "lb",
-        density="kg/m3" if metric else "g/cm3",
-        rg=2.56 * inch,
-        differential=0.036 * inch,
-        tw=0.06 * pound,
-        tr=0.003 * inch,
-        td=0.001 * inch,
+    masses = {one: (one - 0.1 if one == 16 else one + 0.1) * pound for one in WEIGHTS[:weights]}
+    text = head(
+        "Hazel",
+        {str(one): f"{mass:.6g}" for one, mass in masses.items()},
+        (f"{2.56 * inch:.6g}", f"{0.036 * inch:.6g}"),
+        units=METRIC if metric else INCHES,
+        about="cg",
+        tolerance=[f"{one:.6g}" for one in (0.06 * pound, 0.003 * inch, 0.001 * inch)],
     )
-    lines = [f"{one} = {(one - 0.1 if one == 16 else one + 0.1) * pound:.6g}" for one in WEIGHTS]
-    text = head + "\n".join(lines[:weights]) + "\n"
     for name, (low, high, spread) in MATERIALS.items():
         text += f"[materials.{name}]\n"
         text += f"density = [{low * density:.6g}, {high * density:.6g}]\n"

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 
 import numpy as np
-from optimizer_texts import SHELLS
+from optimizer_texts import FOLDER, SHELLS
 from oracles.lineups import manufactured
 
 from optimizer.lineup.pipeline import solve_lineup
@@ -20,7 +19,6 @@ from optimizer.studies.compare import comparison
 from optimizer.studies.window import window
 from shared.arrays import frozen
 
-SCENARIOS = Path(__file__).parents[1] / "scenarios"
 LIMITS = """
 rulebook = "usbc"
 pin_distance = { min = 1.0, max = 110.0, tolerance = 5.0 }
@@ -58,7 +56,7 @@ def line(name: str) -> LineupResult:
     if name == MOULD:
         return solve_lineup(scenario(SHELLS, file="shells.toml", target_required=True))
     if name in ("juniper", "juniper-b"):
-        return solve_lineup(read_scenario(str(SCENARIOS / f"{name}.toml"), target_required=True))
+        return solve_lineup(read_scenario(str(FOLDER / f"{name}.toml"), target_required=True))
     if name == "tilted":
         own, densities = manufactured(np.random.default_rng(3), "off axis", "centre")
         poured = np.round(densities, 4)
@@ -66,7 +64,7 @@ def line(name: str) -> LineupResult:
         text = own.but(limits=LIMITS, ranges=ranges).text()
         read = scenario(text, file="tilted.toml", target_required=True)
     else:
-        read = read_scenario(str(SCENARIOS / f"{name}.toml"), target_required=True)
+        read = read_scenario(str(FOLDER / f"{name}.toml"), target_required=True)
         poured = None
     figures = frozen([span.low for span in read.target.spans])
     balls = [one.ball(_middle(one) if poured is None else poured) for one in linear_maps(read)]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from optimizer_texts import head
 from oracles.balls import Ellipsoid, weight_and_radii
 from oracles.lineups import INCH, OUNCE
 
@@ -30,22 +31,6 @@ MATERIALS = {
     "light keel": ("dense", (0.80, 3.60), 0.030),
 }
 FILLED = ("filled", (0.70, 2.90), 0.025)
-HEAD = """\
-name     = "Hornbeam"
-revision = "A"
-
-[units]
-length  = "in"
-weight  = "lb"
-density = "g/cm3"
-rg      = "in"
-
-[target]
-rg           = 2.575
-differential = 0.036
-about        = "cg"
-tolerance    = { weight = 0.06, rg = 0.003, differential = 0.001 }
-"""
 WEIGHTS = {"15": 15.12, "14": 14.12, "12": 12.12}
 
 
@@ -60,7 +45,8 @@ def text(labels: Sequence[str] = tuple(WEIGHTS), more: str = "", same: str = "")
 
     `more` are further lines of [limits], `same` is the cover's `same_density`.
     """
-    lines = [HEAD, "[weights]", *(f"{label} = {WEIGHTS[label]}" for label in labels), ""]
+    weights = {label: WEIGHTS[label] for label in labels}
+    lines = [head("Hornbeam", weights, (2.575, 0.036), about="cg")]
     for name, (low, high), spread in {FILLED, *MATERIALS.values()}:
         lines += [f"[materials.{name}]", f"density = [{low}, {high}]", f"tolerance = {spread}", ""]
     for part, (host, (wide, tall), up, only) in DRAWN.items():

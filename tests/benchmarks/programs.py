@@ -5,26 +5,23 @@ The objectives are checked against each other before anything is timed.
 
 from __future__ import annotations
 
-import statistics
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
 ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT)]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from scipy.optimize import linprog  # noqa: E402 - after the path
+from benchmarks.moments import median  # noqa: E402 - after the path
+from scipy.optimize import linprog  # noqa: E402
 
 from optimizer.lineup.columns import columns  # noqa: E402
 from optimizer.lineup.program import state_and_solve  # noqa: E402
 from optimizer.lineup.rows import Lineup  # noqa: E402
 from optimizer.lineup.solve import MOST, LinearSolver, Rows  # noqa: E402
 from optimizer.scenario import linear_maps, read_scenario  # noqa: E402
-
-REPEATS = 15
 
 
 def by_linprog(rows: Rows, lower: np.ndarray, upper: np.ndarray) -> float:
@@ -42,16 +39,6 @@ def by_linprog(rows: Rows, lower: np.ndarray, upper: np.ndarray) -> float:
         bounds=[*zip(lower, upper, strict=True), (-MOST, MOST), *[(0.0, None)] * (2 * k)],
     )
     return -float(found.fun)
-
-
-def median(run: Callable[[], object]) -> float:
-    """Return the median time of a run, s."""
-    times = []
-    for _ in range(REPEATS):
-        start = time.perf_counter()
-        run()
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
 
 
 def main() -> None:

@@ -13,10 +13,11 @@ import sys
 import tempfile
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parents[1])]
+ROOT = Path(__file__).parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+
 from lines import line_text  # noqa: E402 - after the path
 
-ROOT = Path(__file__).parents[2]
 PAIRS = 7
 SAMESPIN = (sys.executable, "-m", "optimizer.cli")
 

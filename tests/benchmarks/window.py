@@ -6,19 +6,19 @@ windows of an example with a tilted core, weight by weight, with the error that 
 
 from __future__ import annotations
 
-import statistics
 import sys
 import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 
 ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT)]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from optimizer.linear.maps import LinearMap  # noqa: E402 - after the path
+from benchmarks.moments import median  # noqa: E402 - after the path
+
+from optimizer.linear.maps import LinearMap  # noqa: E402
 from optimizer.linear.rows import LinearRow  # noqa: E402
 from optimizer.lineup.columns import columns  # noqa: E402
 from optimizer.lineup.rows import Lineup  # noqa: E402
@@ -30,7 +30,6 @@ from optimizer.studies.program import PlaneProgram  # noqa: E402
 from optimizer.studies.reach import opened  # noqa: E402
 from shared.units import INCH  # noqa: E402
 
-REPEATS = 15
 ANGLES = np.arange(64) / 32 * np.pi
 DIRECTIONS = np.column_stack([np.cos(ANGLES), np.sin(ANGLES)])
 PLUG = """
@@ -89,16 +88,6 @@ def stated(
     lower = np.r_[of.lower[: of.figures], 0.0, 0.0]
     upper = np.r_[of.upper[: of.figures], most, 2 * most]
     return Rows.of([*rows, aim]), lower, upper
-
-
-def median(run: Callable[[], object]) -> float:
-    """Return the median time of a run, s."""
-    times = []
-    for _ in range(REPEATS):
-        start = time.perf_counter()
-        run()
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
 
 
 def tilted() -> Scenario:

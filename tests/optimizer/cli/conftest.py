@@ -9,29 +9,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from optimizer_texts import cover, head
 
 from optimizer.cli.app import run
 from optimizer.cli.new import text
 
 ROOT = Path(__file__).parents[3]
 
-MEASURED = """\
-name = "Birch"
-revision = "A"
-[units]
-length = "in"
-weight = "lb"
-density = "g/cm3"
-rg = "in"
-[weights]
-15 = 15.1
-[materials.any]
-density = [0.6, 3.0]
-tolerance = 0.02
-[[parts]]
-name = "cover"
-shape = { kind = "sphere", diameter = 8.58 }
-material = "any"
+BALL = cover(8.58)
+BALL += """\
 [[parts]]
 name = "block"
 inside = "cover"
@@ -40,16 +26,9 @@ material = "any"
 [limits]
 wall = { min = 0.2, tolerance = 0.02 }
 """
+MEASURED = head("Birch", {"15": 15.1}) + BALL
 """No target: a ball to measure, or a scenario that solve must refuse."""
-
-TARGET = """\
-[target]
-rg = 2.55
-differential = 0.042
-tolerance = { weight = 0.06, rg = 0.003, differential = 0.001 }
-[weights]
-"""
-IMPOSSIBLE = MEASURED.replace("[weights]\n", TARGET)
+IMPOSSIBLE = head("Birch", {"15": 15.1}, (2.55, 0.042)) + BALL
 """Two densities for three targets, which this block can't meet."""
 
 

@@ -5,14 +5,12 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from pathlib import Path
 
 import pytest
+from optimizer_texts import SCENARIOS
 
 from optimizer.report.writers.json_ import text as as_json
 from shared.errors import SolverError
-
-SCENARIOS = Path(__file__).parents[3] / "scenarios"
 
 CASES = [
     (("new", "elder"), 0),
@@ -106,7 +104,7 @@ def test_what_a_screen_says_to_type_next_works(samespin) -> None:
     assert told == ["new", "solve", "schedule"]
 
 
-@pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.toml")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
 def test_every_shipped_line_up_fits_one_screen(path, samespin) -> None:
     """At most 40 lines; the table, whose lines can't wrap, at most 100 columns."""
     with path.open("rb") as file:

@@ -13,6 +13,7 @@ import time
 from pathlib import Path
 
 import pytest
+from optimizer_texts import shipped
 
 ROOT = Path(__file__).parents[3]
 BOTH = pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM], ids=lambda sign: sign.name)
@@ -136,8 +137,7 @@ def _searching(*arguments: str) -> subprocess.Popen[bytes]:
 
 @pytest.fixture
 def elder(folder):
-    text = (ROOT / "scenarios" / "elder.toml").read_text(encoding="utf-8")
-    (folder / "elder.toml").write_text(text, encoding="utf-8")
+    (folder / "elder.toml").write_text(shipped("elder"), encoding="utf-8")
     return folder
 
 

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import pytest
+from optimizer_texts import shipped
 
 from optimizer.lineup import moulds
 
-ELDER = Path(__file__).parents[3] / "scenarios" / "elder.toml"
+ELDER = shipped("elder")
 
 
 @pytest.fixture
 def elder(folder):
-    (folder / "elder.toml").write_text(ELDER.read_text(encoding="utf-8"), encoding="utf-8")
+    (folder / "elder.toml").write_text(ELDER, encoding="utf-8")
     return folder
 
 
@@ -117,7 +117,7 @@ def test_what_asks_about_one_mould_says_which_dimensions_are_open(samespin, elde
 
 
 def test_check_tells_what_is_open(samespin, elder):
-    text = ELDER.read_text(encoding="utf-8").replace(
+    text = ELDER.replace(
         "lift  = { min = 0.15, max = 0.45, start = 0.30 }",
         'lift  = { one_of = [0.2, 0.3], same = [["16", "15"], ["14", "13"]] }',
     )
@@ -132,7 +132,7 @@ def test_check_tells_what_is_open(samespin, elder):
 
 
 def test_sharing_asks_of_moulds_and_writes_the_scenario(samespin, elder):
-    text = ELDER.read_text(encoding="utf-8")
+    text = ELDER
     for name, value in (("tall ", "6.55"), ("lift ", "0.19")):
         start = text.index(f"\n{name}") + 1
         text = f"{text[:start]}{name}= {value}{text[text.index(chr(10), start) :]}"

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import pytest
 from drawings import drawing
+from optimizer_texts import shipped
 
 from optimizer.cli.app import run
 from optimizer.cli.frame import DONE, INPUT
 from optimizer.scenario.attachments import unpacked
 
 ROOT = Path(__file__).parents[3]
-ROWAN = (ROOT / "scenarios" / "rowan.toml").read_text(encoding="utf-8")
+ROWAN = shipped("rowan")
 SHAPE = ROWAN[ROWAN.index('{ kind = "revolved"') : ROWAN.index("] }\n\n[[parts]]") + 3]
 OUTLINE = tomllib.loads(f"shape = {SHAPE}")["shape"]["outline"]
 NAME = "drawings/Block für Rowan.dxf"

@@ -22,7 +22,7 @@ def hornbeam(folder):
     """The line, and with one figure of its target free, and with a mould to pick."""
     text = two_cores.text(("15", "12"))
     (folder / "hornbeam.toml").write_text(text)
-    free = text.replace("rg           = 2.575", "rg = { min = 2.565, max = 2.585 }")
+    free = text.replace("rg = 2.575", "rg = { min = 2.565, max = 2.585 }")
     (folder / "free.toml").write_text(free)
     rack = text.replace("diameter = 3.2,", 'diameter = "thin",')
     rack = rack.replace("[weights]", "[dimensions]\nthin = { one_of = [3.1, 3.2] }\n[weights]")

@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from optimizer_texts import INCHES, SCENARIOS, cover, head
 from oracles.toml_text import document
 
 from geometry.joined import Joined
@@ -15,29 +16,14 @@ from geometry.shapes.mesh import Mesh
 from optimizer.cli.frame import DONE, INFEASIBLE
 from shared.models import Reading
 
-SCENARIOS = sorted((Path(__file__).parents[3] / "scenarios").glob("*.toml"))
-BALL = """\
-name = "Osier"
-revision = "A"
-[units]
-length = "mm"
-weight = "lb"
-density = "g/cm3"
-rg = "in"
-[target]
-rg = { min = 2.2, max = 3.0 }
-differential = { min = 0.0, max = 0.5 }
-tolerance = { weight = 0.06, rg = 0.003, differential = 0.001 }
-[weights]
-16 = 15.9
-14 = 14.1
-[materials.any]
-density = [0.6, 3.0]
-tolerance = 0.02
-[[parts]]
-name = "cover"
-shape = { kind = "sphere", diameter = 218 }
-material = "any"
+BALL = head(
+    "Osier",
+    {"16": 15.9, "14": 14.1},
+    ("{ min = 2.2, max = 3.0 }", "{ min = 0.0, max = 0.5 }"),
+    units=INCHES | {"length": "mm"},
+)
+BALL += cover(218)
+BALL += """\
 [[parts]]
 name = "block"
 inside = "cover"

@@ -8,8 +8,9 @@ import re
 from pathlib import Path
 
 import pytest
+from optimizer_texts import shipped
 
-JUNIPER = (Path(__file__).parents[3] / "scenarios" / "juniper.toml").read_text("utf-8")
+JUNIPER = shipped("juniper")
 
 
 @pytest.fixture
@@ -147,8 +148,7 @@ def test_a_mould_is_told_by_the_keys_of_its_shape(samespin, line, shape, told):
 
 
 def test_a_metric_sheet_proves_its_rgs_in_mm(samespin, folder):
-    larch = Path(__file__).parents[3] / "scenarios" / "larch-metric.toml"
-    (folder / "larch.toml").write_text(larch.read_text("utf-8"), encoding="utf-8")
+    (folder / "larch.toml").write_text(shipped("larch-metric"), encoding="utf-8")
     out = samespin("schedule", "larch.toml").out
     proof = [row.split() for row in out.splitlines() if row.startswith("intermediate RG, ")]
     inches = [float(row[-1]) for row in proof if row[2] == "in"]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 import xml.etree.ElementTree as ET
-from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import FOLDER
 from oracles.balls import about_centre
 from oracles.lineups import Line, manufactured
 
@@ -105,7 +105,7 @@ def test_a_file_and_a_picture_are_written_together(samespin, folder):
 
 @pytest.mark.parametrize("name", ["yew", "larch-metric", "rowan", "two-pours"])
 def test_every_example_has_its_windows(samespin, name):
-    path = Path(__file__).parents[3] / "scenarios" / f"{name}.toml"
+    path = FOLDER / f"{name}.toml"
     ran = samespin("window", str(path), "--json")
     assert ran.code == (4 if name == "two-pours" else 0)
     data = json.loads(ran.out)

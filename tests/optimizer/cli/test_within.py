@@ -11,6 +11,7 @@ import json
 import math
 
 import pytest
+from optimizer_texts import head
 
 COVER, BLOCK = 1.10, 2.20
 R, A, C = 8.58 / 2, 4.0 / 2, 5.0 / 2
@@ -38,19 +39,7 @@ def _text(cover: str, block: str) -> str:
         for figure, off, tolerance in zip(_figures(), OFF, TOLERANCES, strict=True)
     )
     return f"""\
-name = "Rosemary"
-revision = "A"
-[units]
-length = "in"
-weight = "lb"
-density = "g/cm3"
-rg = "in"
-[target]
-rg = {rg!r}
-differential = {differential!r}
-tolerance = {{ weight = 0.06, rg = 0.003, differential = 0.001 }}
-[weights]
-15 = {weight!r}
+{head("Rosemary", {"15": weight}, (rg, differential))}
 [materials.shell]
 density = {cover}
 tolerance = 0.02

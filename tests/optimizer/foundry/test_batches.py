@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import shipped
 
 from optimizer.foundry.batch import LARGER, batch
 from optimizer.foundry.scales import Scales
@@ -14,7 +14,7 @@ from optimizer.foundry.shop import Shop
 from optimizer.scenario import linear_maps, scenario
 from shared.errors import InputError
 
-EXAMPLE = (Path(__file__).parents[3] / "scenarios" / "juniper.toml").read_text("utf-8")
+EXAMPLE = shipped("juniper")
 SHOPS = {
     "as it is": (),
     "coarse": (("scale      = 1.0", "scale = 5.0"), ("readability = 0.1", "readability = 2")),

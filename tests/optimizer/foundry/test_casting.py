@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from pathlib import Path
 
 import numpy as np
 import pytest
-from optimizer_texts import plain_juniper
+from optimizer_texts import plain_juniper, read, shipped
 from oracles import printed
 
 from optimizer.foundry.casting import in_air, lift
@@ -16,7 +15,6 @@ from optimizer.foundry.schedule import schedule
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.schedule.data import schedule_data
 from optimizer.report.solution.data import solution
-from optimizer.scenario import scenario
 from shared.errors import InputError
 
 INCH = 2.54
@@ -32,15 +30,11 @@ cast = { cover = 8.75 }
 """
 
 
-def _asked(text):
-    return scenario(text, file="line.toml", target_required=True)
-
-
 @pytest.fixture(scope="module")
 def solved():
     """One weight of the example, its shop added."""
     text = _one(JUNIPER) + SHOP
-    return solve_lineup(_asked(text))
+    return solve_lineup(read(text))
 
 
 def _one(text):
@@ -128,7 +122,7 @@ def test_a_mixer_shares_the_balls_out_in_batches_and_one_too_small_is_told(solve
         assert litres / 1000 <= 4.0 * 1.001
         assert one["batches"] * one["balls_per_batch"] >= 10
         assert (one["batches"] - 1) * one["balls_per_batch"] < 10
-    small = solve_lineup(_asked(_one(JUNIPER) + SHOP.replace("mixer = 4.0", "mixer = 1.0")))
+    small = solve_lineup(read(_one(JUNIPER) + SHOP.replace("mixer = 4.0", "mixer = 1.0")))
     with pytest.raises(InputError, match=r"line\.toml:\d+:\d+: foundry mixer: does not hold the"):
         schedule(small)
 
@@ -156,7 +150,7 @@ def test_a_mixer_shares_the_balls_out_in_batches_and_one_too_small_is_told(solve
 )
 def test_a_mistake_in_the_shop_is_one_clear_error(wrong, said):
     with pytest.raises(InputError) as caught:
-        _asked(f"{_one(JUNIPER)}\n[foundry]\n{wrong}\n")
+        read(f"{_one(JUNIPER)}\n[foundry]\n{wrong}\n")
     (problem,) = caught.value.problems
     assert said in str(problem)
     assert problem.line is not None
@@ -173,7 +167,7 @@ def test_a_mould_round_a_held_core_grows_by_what_its_own_liquid_shrinks():
         'recipe = { resin = "polyurethane", heavy = ["calcite"], shrinkage = 0.03, loading = 0.3 }'
     )
     text = text.replace("density   = [1.12, 1.22]", recipe)
-    (heavy, *_) = schedule_data(schedule(solve_lineup(_asked(text))))["weights"]
+    (heavy, *_) = schedule_data(schedule(solve_lineup(read(text))))["weights"]
     cover = next(one for one in heavy["castings"] if one["part"] == "cover")
     mantle = np.pi / 6 * (7.48 * INCH) ** 3
     diameter = (cover["cast_diameter_cm"] or 8.58 * INCH) * cover["mould_scale"]
@@ -185,10 +179,10 @@ def test_a_mould_round_a_held_core_grows_by_what_its_own_liquid_shrinks():
 
 
 def test_no_mix_fills_the_mixer_beyond_its_room_or_is_thicker_than_its_recipe_pours():
-    example = (Path(__file__).parents[3] / "scenarios" / "juniper.toml").read_text("utf-8")
+    example = shipped("juniper")
     for mixer in ("3.5", "4.0", "7.0"):
         text = example.replace("mixer      = 20.0", f"mixer = {mixer}")
-        told = schedule(solve_lineup(_asked(text)), balls=9)
+        told = schedule(solve_lineup(read(text)), balls=9)
         for one in told.classes:
             for casting in one.castings:
                 batch = casting.batch

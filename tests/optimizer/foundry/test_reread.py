@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
-from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import shipped
 from oracles.lineups import manufactured
 from oracles.sheets import poured
 
@@ -20,7 +20,6 @@ from optimizer.report.writers import csv_
 from optimizer.scenario import scenario
 from shared.errors import InputError
 
-SCENARIOS = Path(__file__).parents[3] / "scenarios"
 POUND = 453.59237
 RECIPE = (
     'recipe = { resin = "polyester", heavy = ["iron powder"], light = ["glass bubbles"], '
@@ -105,7 +104,7 @@ def test_the_figures_are_measured_from_the_grams_as_printed(units):
     Juniper has 5 parts of 3.4 g/cm³ at the most: 0.0005 · 5 · 3.4 g = 2e-5 lb. RGs: the places and
     moments are printed to 5e-5 cm and 0.05 g cm², which moves an RG by 2e-5 cm.
     """
-    text = (SCENARIOS / "juniper.toml").read_text("utf-8")
+    text = shipped("juniper")
     if units == "metric":
         text = text.replace('density = "g/cm3"', 'density = "kg/m3"')
         for was, is_ in (

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
+from optimizer_texts import cover, head
 
 from optimizer.foundry.schedule import schedule
 from optimizer.foundry.worksheet import worksheet
@@ -21,37 +22,15 @@ from optimizer.scenario import linear_maps, scenario
 from shared.arrays import frozen
 
 IN = 2.54
-HEAD = """\
-name = "Alder"
-revision = "B"
-[units]
-length = "in"
-weight = "lb"
-density = "g/cm3"
-rg = "in"
-[target]
-rg = 2.55
-differential = 0.03
-tolerance = { weight = 0.06, rg = 0.003, differential = 0.001 }
-[weights]
-15 = 15.1
-[materials.any]
-density = [0.6, 3.5]
-tolerance = 0.0125
-[[parts]]
-name = "cover"
-shape = { kind = "sphere", diameter = 8.58 }
-material = "any"
+ALIGNED = head("Alder", {"15": 15.1}, (2.55, 0.03), revision="B")
+ALIGNED += cover(8.58, high=3.5, tolerance=0.0125)
+ALIGNED += """\
 [[parts]]
 name = "mantle"
 inside = "cover"
 shape = { kind = "sphere", diameter = 7.4 }
 at = [0, 0, 0.05]
 material = "any"
-"""
-ALIGNED = (
-    HEAD
-    + """
 [[parts]]
 name = "block"
 inside = "mantle"
@@ -65,7 +44,6 @@ shape = { kind = "capsule", diameter = 1.5, height = 4.0 }
 at = [0, 0, 0.4]
 material = "any"
 """
-)
 TILTED = ALIGNED.replace("at = [0, 0, 0.3]", "at = [0.15, -0.1, 0.3]\nrotate = [25, 15, 40]")
 DENSITIES = (1.1812, 0.9057, 1.4873, 3.2001)
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from optimizer_texts import plain_juniper
+from optimizer_texts import plain_juniper, read
 from oracles.lineups import Line
 
 from optimizer.lineup.columns import columns
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
-from optimizer.scenario import linear_maps, scenario
+from optimizer.scenario import linear_maps
 
 
 def _text(line: Line | str) -> str:
@@ -20,13 +20,13 @@ def _text(line: Line | str) -> str:
 
 
 def _lineup(line: Line | str) -> Lineup:
-    some = scenario(_text(line), file="line.toml", target_required=True)
+    some = read(_text(line))
     maps = linear_maps(some)
     return Lineup(maps, some.limits, columns(maps, some.sharing))
 
 
 def _solved(line: Line | str) -> LineupResult:
-    return solve_lineup(scenario(_text(line), file="line.toml", target_required=True))
+    return solve_lineup(read(_text(line)))
 
 
 @pytest.fixture(scope="session")

@@ -3,49 +3,34 @@
 from __future__ import annotations
 
 import pytest
+from optimizer_texts import head, read
 from oracles import printed
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.starts import Starts
 from optimizer.report.solution.data import solution
-from optimizer.scenario import scenario
 
 INCH, POUND = 2.54, 453.59237
 
-HEAD = """
-name = "Hazel"
-revision = "A"
-[units]
-length = "in"
-weight = "lb"
-density = "g/cm3"
-rg = "in"
-[target]
-rg = 2.55
-differential = {differential}
-about = "{about}"
-tolerance = {{ weight = 0.06, rg = 0.003, differential = 0.001 }}
-[weights]
-16 = 15.90
-15 = 15.12
-14 = 14.12
+WEIGHTS = {"16": 15.90, "15": 15.12, "14": 14.12}
+BALL = """
 [materials]
-shell = {{ density = [1.12, 1.22], tolerance = 0.010 }}
-light = {{ density = [0.62, 1.45], tolerance = 0.015 }}
-filled = {{ density = [1.00, 2.90], tolerance = 0.025 }}
-dense = {{ density = [1.60, 3.60], tolerance = 0.030 }}
+shell = { density = [1.12, 1.22], tolerance = 0.010 }
+light = { density = [0.62, 1.45], tolerance = 0.015 }
+filled = { density = [1.00, 2.90], tolerance = 0.025 }
+dense = { density = [1.60, 3.60], tolerance = 0.030 }
 [limits]
 rulebook = "usbc"
-top_weight = {{ min = 1.0, max = 4.0, tolerance = 0.25 }}
-wall = {{ min = {wall}, tolerance = 0.02 }}
+top_weight = { min = 1.0, max = 4.0, tolerance = 0.25 }
+wall = { min = 0.20, tolerance = 0.02 }
 [[parts]]
 name = "cover"
-shape = {{ kind = "sphere", diameter = 8.58 }}
+shape = { kind = "sphere", diameter = 8.58 }
 material = "shell"
 [[parts]]
 name = "mantle"
 inside = "cover"
-shape = {{ kind = "sphere", diameter = "bed" }}
+shape = { kind = "sphere", diameter = "bed" }
 material = "light"
 """
 PARTS = """
@@ -102,16 +87,15 @@ LINES = {
 @pytest.mark.parametrize("name", LINES)
 def test_what_is_printed_is_true_by_other_means(name, about):
     """Walls by sampled surfaces to 1e-4 in; weight and RGs by quadrature within the tolerances."""
-    line = LINES[name] | {"about": about, "wall": 0.20}
-    text = HEAD.format_map(line) + PARTS.format_map(line)
-    asked = scenario(text, file="line.toml", target_required=True)
+    line = LINES[name]
+    text = head("Hazel", WEIGHTS, (2.55, line["differential"]), about=about)
+    text += BALL + PARTS.format_map(line)
+    asked = read(text)
     result = solve_lineup(asked, Starts(count=2))
     assert result.status == "feasible"
     data = solution(result)
     moulds = []
-    for weight, (label, pounds) in zip(
-        data["weights"], {"16": 15.90, "15": 15.12, "14": 14.12}.items(), strict=True
-    ):
+    for weight, (label, pounds) in zip(data["weights"], WEIGHTS.items(), strict=True):
         assert weight["label"] == label
         parts, densities = weight["parts"], weight["densities_g_cm3"]
         mass, radii = printed.figures(parts, densities, about, INCH)

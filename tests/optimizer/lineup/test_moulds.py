@@ -6,11 +6,10 @@ import itertools
 from contextlib import suppress
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
-from optimizer_texts import SHELLS
+from optimizer_texts import SHELLS, read, shipped
 from oracles.distances import least_distance, placed, turned
 
 from optimizer.lineup.moulds import MouldSearch
@@ -18,20 +17,15 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.pools import pool
 from optimizer.lineup.result import SearchInterruptedError
 from optimizer.lineup.starts import Starts, from_start, groups, poured, start_points
-from optimizer.scenario import scenario
 from shared import activity, stopping
 from shared.errors import InputError, UnbuildableError
 
 INCH = 2.54
-ELDER = (Path(__file__).parents[3] / "scenarios" / "elder.toml").read_text(encoding="utf-8")
-
-
-def _read(text):
-    return scenario(text, file="line.toml", target_required=True)
+ELDER = shipped("elder")
 
 
 def _best(text, how=Starts()):  # noqa: B008 - frozen
-    return solve_lineup(_read(text), how)
+    return solve_lineup(read(text), how)
 
 
 @cache
@@ -64,7 +58,7 @@ def test_concentric_spheres_reach_the_optimum_that_is_known():
     kappa = 6.6**2 / (0.4 * R**2)
     rest = (1 - kappa) / (1 - (low + high) / mu.sum())
     cover = mu * (1 - (1 - kappa) / rest)
-    (lineup,) = groups(_read(SHELLS))
+    (lineup,) = groups(read(SHELLS))
     for at in start_points(lineup, Starts()):
         found = from_start(lineup, at)
         assert found.met
@@ -75,7 +69,7 @@ def test_concentric_spheres_reach_the_optimum_that_is_known():
 def test_what_no_densities_reach_a_mould_does():
     """The drawing as it starts can't; what is picked does, as stated and measured."""
     start = _dims(ELDER, belly=3.30, tall=6.20, lift=0.30)
-    assert solve_lineup(_read(start)).status == "infeasible"
+    assert solve_lineup(read(start)).status == "infeasible"
     result = _elder()
     assert result.status == "feasible"
     assert result.search.complete
@@ -85,7 +79,7 @@ def test_what_no_densities_reach_a_mould_does():
         assert all(abs(off.tolerances) < 0.05 for off in weight.deviations)
         assert all(m.slack >= 0 for m in weight.margins if not m.rule_only)
     written = _dims(ELDER, **_picked(result))
-    again = solve_lineup(_read(written))
+    again = solve_lineup(read(written))
     assert again.smallest.tolerances == pytest.approx(result.smallest.tolerances, abs=1e-6)
 
 
@@ -127,7 +121,7 @@ def test_gradients_in_densities_and_dimensions_agree_with_differences():
 
     Of a wall's places the least, which comes first; an equation is asked of the figures at x.
     """
-    (lineup,) = groups(_read(ELDER))
+    (lineup,) = groups(read(ELDER))
     of, random = lineup.columns, np.random.default_rng(5)
 
     def slacks(x):
@@ -156,7 +150,7 @@ def test_a_mould_for_each_weight_has_more_room_as_is_known():
     """
     text = SHELLS.replace("max = 200.0 }", 'max = 200.0, same = "none" }')
     heavy, light = (
-        from_start(lineup, next(start_points(lineup, Starts()))) for lineup in groups(_read(text))
+        from_start(lineup, next(start_points(lineup, Starts()))) for lineup in groups(read(text))
     )
     R, low, high = 10.85, 0.90, 1.27
     mu = 6000.0 / (4 / 3 * np.pi * R**3)
@@ -195,12 +189,12 @@ def test_the_best_of_the_rack_is_the_best_of_all_choices(shared):
     """Branch and bound against trying every choice, each written into the text and solved."""
     text = ELDER.replace("= 0.048", "= 0.045")
     text = text.replace('material = "shell"', f'material = "shell"\nsame_density = "{shared}"')
-    search = MouldSearch(_read(_dims(text, **RACK)), Starts())
+    search = MouldSearch(read(_dims(text, **RACK)), Starts())
     picked = search.picked()
     best = (False, -np.inf)
     for belly, upper, lower in itertools.product((3.3, 3.5, 3.7), (6.2, 6.6), (6.2, 6.6)):
         tall = f"{{ each = {{ 16 = {upper}, 15 = {upper}, 14 = {lower}, 13 = {lower} }} }}"
-        one = _read(_dims(text, belly=belly, tall=tall, lift=0.2))
+        one = read(_dims(text, belly=belly, tall=tall, lift=0.2))
         best = max(best, min(poured(lineup).rank for lineup in groups(one)))
     assert best[0]
     assert search.rank == pytest.approx(best, abs=1e-6)
@@ -225,7 +219,7 @@ def _interrupted(monkeypatch, after=2):
 def test_an_interrupted_search_gives_the_best_so_far(monkeypatch):
     _interrupted(monkeypatch)
     with pytest.raises(SearchInterruptedError) as stopped:
-        solve_lineup(_read(ELDER))
+        solve_lineup(read(ELDER))
     result = stopped.value.best()
     assert not result.search.complete
     assert result.search.moulds == 2
@@ -239,7 +233,7 @@ def test_an_interrupted_search_walks_no_weights_after_it(monkeypatch):
     heard = _interrupted(monkeypatch)
     alone = {name: f'{{ min = {low}, max = {high}, same = "none" }}' for name, low, high in OPEN}
     with pytest.raises(KeyboardInterrupt) as stopped:
-        solve_lineup(_read(_dims(ELDER, **alone)))
+        solve_lineup(read(_dims(ELDER, **alone)))
     assert [one.partition(",")[0] for one in heard] == ["moulds for 16", "moulds for 16"]
     assert not isinstance(stopped.value, SearchInterruptedError)  # of 15 nothing is known
 
@@ -257,7 +251,7 @@ def test_a_signal_that_was_lost_is_found_at_the_next_program(monkeypatch):
 
     monkeypatch.setattr(activity, "at", told)
     with pytest.raises(SearchInterruptedError) as stopped:
-        solve_lineup(_read(ELDER))
+        solve_lineup(read(ELDER))
     assert len(asked) == 1
     assert stopped.value.best().search.moulds == 1
 
@@ -310,7 +304,7 @@ def test_a_mould_that_can_not_be_is_no_mould():
         high="{ min = 2.0, max = 5.0 }",
     )
     text = text.replace("diameter = 2.20, height = 5.00", 'diameter = "round", height = "high"')
-    (lineup,) = groups(_read(text))
+    (lineup,) = groups(read(text))
     x = lineup.columns.middle.copy()
     x[lineup.columns.moulds : lineup.columns.figures] = np.array([2.8, 2.2]) * INCH
     with pytest.raises(UnbuildableError):
@@ -322,6 +316,6 @@ def test_a_dimension_that_no_part_uses_is_not_picked():
     text = _dims(
         ELDER, belly="{ min = 3.0, max = 3.8 }", tall=6.55, lift=0.19, idle="{ min = 1, max = 2 }"
     )
-    asked = _read(text.replace("min = 1, max = 2", "min = 1.0, max = 2.0"))
+    asked = read(text.replace("min = 1, max = 2", "min = 1.0, max = 2.0"))
     assert [one.name for one in asked.free] == ["belly"]
     assert any('dimension "idle" is not used' in warning for warning in asked.warnings)

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
+from optimizer_texts import shipped
 from oracles.balls import Ellipsoid, about_centre
 from oracles.lineups import INCH, POUND, RADIUS, RANGES, manufactured
 
 from optimizer.report.solution.data import solution
 
-TEXT = (Path(__file__).parents[3] / "scenarios" / "two-pours.toml").read_text(encoding="utf-8")
+TEXT = shipped("two-pours")
 TOLERANCE = (0.06 * POUND, 0.003 * INCH, 0.001 * INCH)
 SOLIDS = (
     Ellipsoid((RADIUS,) * 3),

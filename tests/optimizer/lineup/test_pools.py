@@ -13,6 +13,7 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
+from optimizer_texts import shipped
 
 from optimizer.lineup import pools
 from optimizer.lineup.moulds import MouldSearch
@@ -24,7 +25,7 @@ from shared import activity
 from shared.errors import InputError
 
 ROOT = Path(__file__).parents[3]
-ELDER = (ROOT / "scenarios" / "elder.toml").read_text(encoding="utf-8")
+ELDER = shipped("elder")
 
 
 @pytest.fixture(scope="module")

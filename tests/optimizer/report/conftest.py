@@ -6,27 +6,14 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from optimizer_texts import METRIC, head
 
 from optimizer.lineup.result import Infeasible, LineupResult, Search
 from optimizer.lineup.stating import measured
 from optimizer.scenario import linear_maps, scenario
 from shared.arrays import frozen
 
-TILTED = """\
-name = "Alder"
-revision = "B"
-[units]
-length = "in"
-weight = "lb"
-density = "g/cm3"
-rg = "in"
-[target]
-rg = 2.55
-differential = 0.03
-tolerance = { weight = 0.06, rg = 0.003, differential = 0.001 }
-[weights]
-15 = 15.1
-12 = 12.1
+ELLIPSOIDS = """\
 [materials.shell]
 density = [1.1, 1.3]
 tolerance = 0.01
@@ -49,22 +36,19 @@ rulebook = "usbc"
 top_weight = { min = 1.0, max = 4.0, tolerance = 0.25 }
 wall = { min = 0.2, tolerance = 0.02 }
 """
+TILTED = head("Alder", {"15": 15.1, "12": 12.1}, (2.55, 0.03), revision="B") + ELLIPSOIDS
 """Two ellipsoids, one inside the other: the oracle in oracles.balls can measure them, too."""
 
-METRIC = (
-    TILTED.replace('length = "in"', 'length = "mm"')
-    .replace('weight = "lb"', 'weight = "kg"')
-    .replace('density = "g/cm3"', 'density = "kg/m3"')
-    .replace('rg = "in"', 'rg = "mm"')
-    .replace("rg = 2.55", "rg = 64.77")
-    .replace("differential = 0.03", "differential = 0.762")
-    .replace(
-        "weight = 0.06, rg = 0.003, differential = 0.001",
-        "weight = 0.03, rg = 0.08, differential = 0.03",
-    )
-    .replace("15 = 15.1", "15 = 6.85")
-    .replace("12 = 12.1", "12 = 5.49")
-    .replace("[1.1, 1.3]", "[1100, 1300]")
+MILLIMETRES = head(
+    "Alder",
+    {"15": 6.85, "12": 5.49},
+    (64.77, 0.762),
+    revision="B",
+    units=METRIC,
+    tolerance=(0.03, 0.08, 0.03),
+)
+MILLIMETRES += (
+    ELLIPSOIDS.replace("[1.1, 1.3]", "[1100, 1300]")
     .replace("[0.6, 2.9]", "[600, 2900]")
     .replace("tolerance = 0.01\n", "tolerance = 10\n")
     .replace("tolerance = 0.02\n", "tolerance = 20\n")
@@ -113,4 +97,4 @@ def tilted() -> str:
 @pytest.fixture
 def metric() -> str:
     """The text of the same two ellipsoids in metric units."""
-    return METRIC
+    return MILLIMETRES

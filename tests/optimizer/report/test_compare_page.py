@@ -12,7 +12,7 @@ from drawn import collisions, read
 from hypothesis import given
 from hypothesis import strategies as st
 from lines import line_text
-from optimizer_texts import JUNIPER
+from optimizer_texts import FOLDER
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.compare.better import better_lines, caution_lines, class_names
@@ -24,8 +24,6 @@ from optimizer.report.pictures.strip import strip
 from optimizer.report.writers import html_
 from optimizer.scenario import read_scenario, scenario
 from optimizer.studies.compare import Candidate, Comparison, comparison
-
-FOLDER = JUNIPER.parent
 
 
 def solved(name: str):

@@ -11,6 +11,7 @@ from functools import partial
 import ezdxf
 import numpy as np
 import pytest
+from optimizer_texts import INCHES, cover, head
 
 from geometry.outline import Outline
 from geometry.shapes.dxf import dxf_outline
@@ -19,31 +20,7 @@ from optimizer.report.writers import dxf
 from optimizer.report.writers.drawing import mould_drawing
 from shared.errors import InputError
 
-HEAD = """\
-name = "Rowan"
-revision = "C"
-[units]
-length = "UNIT"
-weight = "lb"
-density = "g/cm3"
-rg = "UNIT"
-[target]
-rg = 2.55
-differential = 0.03
-tolerance = { weight = 0.06, rg = 0.003, differential = 0.001 }
-[weights]
-15 = 15.1
-12 = 12.1
-[materials.any]
-density = [0.5, 3.0]
-tolerance = 0.01
-[dimensions]
-tall = { each = { 15 = 4.0, 12 = 4.5 } }
-[[parts]]
-name = "cover"
-shape = { kind = "sphere", diameter = 8.58 }
-material = "any"
-"""
+TALL = "[dimensions]\ntall = { each = { 15 = 4.0, 12 = 4.5 } }\n"
 INNER = {
     "keel": ('{ kind = "capsule", diameter = 1.2, height = "tall" }', "[0, 0, 0.2]", ""),
     "egg": ('{ kind = "spheroid", diameter = 1.0, height = 3.0 }', "[-2, 0, 0]", ""),
@@ -62,13 +39,21 @@ INNER = {
 }
 
 
+def mould(unit: str = "in", scale: float = 1.0) -> str:
+    """Return a cover of some density, the lengths of ball and target so many times as long."""
+    units = INCHES | {"length": unit, "rg": unit}
+    weights, target = {"15": 15.1, "12": 12.1}, (2.55 * scale, 0.03)
+    top = head("Rowan", weights, target, revision="C", units=units)
+    return top + cover(8.58 * scale, low=0.5, tolerance=0.01)
+
+
 def text(unit: str = "in") -> str:
     parts = [
         f'[[parts]]\nname = "{name}"\ninside = "cover"\nshape = {shape}\nat = {at}\n{more}\n'
         'material = "any"\n'
         for name, (shape, at, more) in INNER.items()
     ]
-    return HEAD.replace("UNIT", unit) + "".join(parts)
+    return mould(unit) + TALL + "".join(parts)
 
 
 @pytest.fixture
@@ -252,10 +237,7 @@ OUTLINES = {
 @pytest.mark.parametrize(("unit", "scale"), [("in", 1.0), ("mm", 25.4)])
 def test_turned_parts_are_read_back_as_they_were_drawn(lineup, unit, scale) -> None:
     """By the reader of outlines, each from its own layer: whole sections come back as halves."""
-    source = HEAD.replace("UNIT", unit).replace("8.58", f"{8.58 * scale}")
-    source = source.replace("rg = 2.55", f"rg = {2.55 * scale}").replace(
-        "tall = { each = { 15 = 4.0, 12 = 4.5 } }", ""
-    )
+    source = mould(unit, scale)
     for name, outline in OUTLINES.items():
         scaled = [[v * scale for v in corner[:2]] + corner[2:] for corner in outline]
         source += (

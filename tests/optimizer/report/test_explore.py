@@ -11,9 +11,9 @@ import sys
 import tomllib
 import tracemalloc
 import xml.etree.ElementTree as ET
-from pathlib import Path
 
 import pytest
+from optimizer_texts import shipped
 
 from optimizer.report.document import Chart, Paragraph
 from optimizer.report.explore import table as explore_table
@@ -30,7 +30,7 @@ from shared.errors import InputError
 
 SVG = "{http://www.w3.org/2000/svg}"
 INCH = 2.54
-ELDER = (Path(__file__).parents[3] / "scenarios" / "elder.toml").read_text(encoding="utf-8")
+ELDER = shipped("elder")
 REACH = Shared((0.03 * INCH, 0.05 * INCH), None, "exact")
 FIGURES = (2.55 * INCH, 0.048 * INCH)
 KINDS = (

@@ -7,10 +7,10 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import read, shipped
 
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Table
@@ -20,17 +20,15 @@ from optimizer.report.trade.data import trade_data
 from optimizer.report.trade.page import inward, trade_blocks
 from optimizer.report.trade.picture import trade_picture
 from optimizer.report.writers.console import plain
-from optimizer.scenario import read_scenario
 from optimizer.studies.trade import Spot, Trade, trade
 
-ALDER = Path(__file__).parents[3] / "scenarios" / "alder.toml"
 INCH, MM = UNITS["rg"]
 SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
 def curve() -> Trade:
-    return trade(read_scenario(ALDER, target_required=True), 0)
+    return trade(read(shipped("alder")), 0)
 
 
 def spot(value: float, level: float = 1.0) -> Spot:

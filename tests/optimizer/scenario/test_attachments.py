@@ -12,6 +12,7 @@ import pytest
 import trimesh
 from drawings import BLOCK, block, drawing
 from jsonschema import Draft202012Validator
+from optimizer_texts import INCHES, cover, head
 
 from optimizer.lineup.chosen import with_chosen
 from optimizer.scenario import read_again, read_scenario, scenario
@@ -23,28 +24,9 @@ from optimizer.studies.candidate import candidate
 from optimizer.studies.differences import differences
 from shared.errors import InputError
 
-TEXT = """\
-name = "Hazel"
-revision = "A"
-[units]
-length = "mm"
-weight = "lb"
-density = "g/cm3"
-rg = "in"
-[target]
-rg = 2.55
-differential = 0.042
-tolerance = { weight = 0.06, rg = 0.003, differential = 0.001 }
-[weights]
-16 = 15.9
-15 = 15.1
-[materials.any]
-density = [0.6, 3.0]
-tolerance = 0.02
-[[parts]]
-name = "cover"
-shape = { kind = "sphere", diameter = 218 }
-material = "any"
+TEXT = head("Hazel", {"16": 15.9, "15": 15.1}, (2.55, 0.042), units=INCHES | {"length": "mm"})
+TEXT += cover(218)
+TEXT += """\
 [[parts]]
 name = "block"
 inside = "cover"

@@ -8,11 +8,10 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from optimizer_texts import SCENARIOS
 from oracles.toml_text import document
 
 from optimizer.scenario.positions import Place, paths, places
-
-SCENARIOS = sorted((Path(__file__).parents[3] / "scenarios").glob("*.toml"))
 
 RICH = '''# comment = [x]
 plain = 1

@@ -10,11 +10,11 @@ import contextlib
 import copy
 import tomllib
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from optimizer_texts import JUNIPER, shipped
 from oracles.toml_text import document
 
 from optimizer.lineup.margins import margins
@@ -34,7 +34,6 @@ RANGE = "density   = [1.12, 1.22]"
 FIGURES = "void = 0.01, shrinkage = 0.05"
 BASE = f'resin = "polyester", heavy = ["calcite"], light = ["glass bubbles"], {FIGURES}'
 LOW, HIGH = 0.99 * (1.13 / 0.95 - 0.1 / 0.955 * (1.13 / 0.95 - 0.22)), 1.335204
-JUNIPER = Path(__file__).parents[3] / "scenarios" / "juniper.toml"
 Mixed = Callable[..., Scenario]
 
 
@@ -320,7 +319,7 @@ def test_one_mistake_in_a_recipe_gives_one_clear_error(mixed: Mixed, shell: str,
 @pytest.mark.parametrize("odd", [[], {}, "x", 10**400, True, 0, [["a"]]], ids=str)
 def test_an_odd_value_anywhere_in_a_recipe_is_read_or_refused(odd: Any) -> None:
     """In place of every value of the example's recipes and lots: no traceback."""
-    content = tomllib.loads(JUNIPER.read_text(encoding="utf-8"))
+    content = tomllib.loads(shipped("juniper"))
     for *above, key in paths(content):
         if above[:1] in (["materials"], ["ingredients"]):
             spoilt = copy.deepcopy(content)

@@ -6,12 +6,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import FOLDER, SCENARIOS
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.scenario import Scenario, linear_maps, read_scenario
-
-SCENARIOS = sorted((Path(__file__).parents[3] / "scenarios").glob("*.toml"))
-FOLDER = Path(__file__).parents[3] / "scenarios"
 
 
 def _named(stem: str) -> Scenario:

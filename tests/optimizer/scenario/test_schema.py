@@ -9,11 +9,10 @@ from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
+from optimizer_texts import SCENARIOS
 
 from geometry.shapes import SHAPES
 from optimizer.scenario.schema import scenario_schema
-
-SCENARIOS = sorted((Path(__file__).parents[3] / "scenarios").glob("*.toml"))
 
 
 def _faults(content: dict[str, Any]) -> list[str]:

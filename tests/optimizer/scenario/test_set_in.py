@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import tomllib
-from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import shipped
 
 from geometry.common import common
 from optimizer.foundry.casting import castings
@@ -16,7 +16,7 @@ from optimizer.scenario import linear_maps, scenario
 from optimizer.scenario.writing import part_text
 from shared.errors import InputError
 
-HOLLY = (Path(__file__).parents[3] / "scenarios" / "holly.toml").read_text(encoding="utf-8")
+HOLLY = shipped("holly")
 HOSTS = 'inside   = ["cover", "mantle"]'
 SIZE = "height = 0.75 }\nat       = [0, 0, 3.875]"
 

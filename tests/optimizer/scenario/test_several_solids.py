@@ -7,6 +7,7 @@ import tomllib
 import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
+from optimizer_texts import head
 
 from geometry import stretches
 from optimizer.lineup.pipeline import solve_lineup
@@ -25,21 +26,8 @@ shapes = [
 minus = [{ kind = "cylinder", diameter = 1.0, height = 1.5, at = [0, 0, 2.9] }]
 """
 BALL = '{ kind = "sphere", diameter = '
-TEXT = """
-name = "Osier"
-revision = "A"
-[units]
-length = "in"
-weight = "lb"
-density = "g/cm3"
-rg = "in"
-[target]
-rg = RG
-differential = DIFFERENTIAL
-tolerance = { weight = 0.06, rg = 0.003, differential = 0.001 }
-[weights]
-15 = 15.12
-14 = 14.12
+TEXT = head("Osier", {"15": 15.12, "14": 14.12}, ("RG", "DIFFERENTIAL"))
+TEXT += """
 [materials.shell]
 density = [1.10, 1.30]
 tolerance = 0.010

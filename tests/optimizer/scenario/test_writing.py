@@ -10,13 +10,12 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from optimizer_texts import SCENARIOS
 
 from optimizer.scenario import Scenario, read_scenario, scenario
 from optimizer.scenario.writing import fingerprint, part_text
 
 Read = Callable[..., Scenario]
-
-SCENARIOS = sorted((Path(__file__).parents[3] / "scenarios").glob("*.toml"))
 
 
 def _resolved(value: Any, named: dict[str, float]) -> Any:

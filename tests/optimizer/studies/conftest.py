@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-from optimizer_texts import plain_juniper
-
-SCENARIOS = Path(__file__).parents[3] / "scenarios"
+from optimizer_texts import plain_juniper, shipped
 
 
 @pytest.fixture(scope="session")
 def juniper() -> str:
     """Return the text of the example."""
-    return (SCENARIOS / "juniper.toml").read_text(encoding="utf-8")
+    return shipped("juniper")
 
 
 @pytest.fixture(scope="session")
@@ -25,16 +21,16 @@ def ranges() -> str:
 @pytest.fixture(scope="session")
 def two_pours() -> str:
     """Return the text of the example that can't be."""
-    return (SCENARIOS / "two-pours.toml").read_text(encoding="utf-8")
+    return shipped("two-pours")
 
 
 @pytest.fixture(scope="session")
 def alder() -> str:
     """Return the text of the example with a free target."""
-    return (SCENARIOS / "alder.toml").read_text(encoding="utf-8")
+    return shipped("alder")
 
 
 @pytest.fixture(scope="session")
 def yew() -> str:
     """Return the text of the example with three different diameters."""
-    return (SCENARIOS / "yew.toml").read_text(encoding="utf-8")
+    return shipped("yew")

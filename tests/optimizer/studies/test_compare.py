@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from optimizer_texts import JUNIPER
+from optimizer_texts import FOLDER, shipped
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.stating import measured
@@ -22,8 +22,7 @@ from optimizer.studies.compare import Candidate, Comparison, comparison, names
 from optimizer.studies.differences import alike
 from optimizer.studies.fillers import material
 
-FOLDER = JUNIPER.parent
-TEXT = JUNIPER.read_text(encoding="utf-8")
+TEXT = shipped("juniper")
 PRICES = {"polyurethane": 9.0, "polyester": 3.0, "epoxy": 7.0, "calcite": 0.4, "iron powder": 2.0}
 
 
@@ -98,10 +97,10 @@ def priced(text: str, prices: dict[str, float]) -> str:
     """The scenario with the shop's own lots of everything, with prices for a kg."""
     text = text.replace("density = 4.35 }", "density = 4.35, price = 0.5 }")
     text = text.replace("density = 0.15 }", "density = 0.15, price = 12 }")
-    shipped = {"polyurethane": 1.05, "polyester": 1.11, "epoxy": 1.12, "calcite": 2.71}
-    shipped["iron powder"] = 7.87
+    density = {"polyurethane": 1.05, "polyester": 1.11, "epoxy": 1.12, "calcite": 2.71}
+    density["iron powder"] = 7.87
     lots = "\n".join(
-        f'"{name}" = {{ density = {shipped[name]}, price = {price} }}'
+        f'"{name}" = {{ density = {density[name]}, price = {price} }}'
         for name, price in prices.items()
     )
     return text.replace("[ingredients]\n", f"[ingredients]\n{lots}\n")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import shipped
 from oracles.lineups import NAMES, RANGES, manufactured
 from oracles.programs import program
 from scipy.optimize import linprog
@@ -28,8 +28,6 @@ from optimizer.studies.diagnosis import diagnose
 from optimizer.studies.moves import least_moves, moves
 from optimizer.studies.remedies import Remedy
 from optimizer.studies.ruled import within_rules
-
-SCENARIOS = Path(__file__).parents[3] / "scenarios"
 
 
 def _reach(line, part):
@@ -137,7 +135,7 @@ def test_every_remedy_does_and_a_shorter_one_does_not(number):
 
 
 def test_two_pours_are_explained():
-    text = (SCENARIOS / "two-pours.toml").read_text(encoding="utf-8")
+    text = shipped("two-pours")
     found = diagnose(solve_lineup(scenario(text, file="two-pours.toml", target_required=True)))
     named = {claim.limit for one in found.conflicts for claim in one.claims}
     assert {"low RG", "differential"} <= named
@@ -147,7 +145,7 @@ def test_two_pours_are_explained():
 
 
 def test_a_wall_under_its_limit_has_one_remedy():
-    text = (SCENARIOS / "juniper.toml").read_text(encoding="utf-8")
+    text = shipped("juniper")
     text = text.replace("{ min = 0.20, tol", "{ min = 0.30, tol")
     result = solve_lineup(scenario(text, file="x.toml", target_required=True))
     (remedy,) = diagnose(result).remedies
@@ -271,7 +269,7 @@ def test_a_move_kept_to_the_rulebook_stops_at_its_bound(ranges):
 
 
 def test_a_diagnosis_needs_an_infeasible_result():
-    text = (SCENARIOS / "juniper.toml").read_text(encoding="utf-8")
+    text = shipped("juniper")
     result = solve_lineup(scenario(text, file="x.toml", target_required=True))
     with pytest.raises(ValueError, match="nothing to diagnose"):
         diagnose(replace(result, infeasible=None))

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from optimizer_texts import JUNIPER
+from optimizer_texts import FOLDER, INCHES, METRIC, SCENARIOS, cover, head, shipped
 
 from optimizer.report.compare.input_words import difference_line
 from optimizer.report.quantities import Units
@@ -17,12 +17,11 @@ from optimizer.scenario import scenario
 from optimizer.studies.differences import differences
 from shared.errors import InputError
 
-SCENARIOS = sorted(JUNIPER.parent.glob("*.toml"))
-TEXT = JUNIPER.read_text(encoding="utf-8")
+TEXT = shipped("juniper")
 
 
 def read(text: str):
-    return scenario(text, file="x.toml", files=JUNIPER.parent, target_required=True)
+    return scenario(text, file="x.toml", files=FOLDER, target_required=True)
 
 
 def lines(old: str, new: str) -> list[str]:
@@ -149,33 +148,18 @@ def test_whatever_is_left_out_is_named(which):
 
 IN_INCHES = {"length": 1.0, "weight": 1.0, "density": 1.0, "rg": 1.0}
 IN_METRIC = {"length": 25.4, "weight": 0.45359237, "density": 1000.0, "rg": 25.4}
-METRIC = {"length": "mm", "weight": "kg", "density": "kg/m3", "rg": "mm"}
-IMPERIAL = {"length": "in", "weight": "lb", "density": "g/cm3", "rg": "in"}
 
 
 def drawn(of: dict[str, float], names: dict[str, str]) -> str:
     length, mass, density, rg = of.values()
-    units = "\n".join(f'{key} = "{name}"' for key, name in names.items())
-    return f"""
-name = "Aspen"
-revision = "A"
-[units]
-{units}
-[target]
-rg = {2.55 * rg!r}
-differential = {{ min = {0.03 * rg!r}, max = {0.04 * rg!r} }}
-tolerance = {{ weight = {0.06 * mass!r}, rg = {0.003 * rg!r}, differential = {0.001 * rg!r} }}
-[weights]
-15 = {15.1 * mass!r}
+    target = 2.55 * rg, f"{{ min = {0.03 * rg}, max = {0.04 * rg} }}"
+    tolerance = 0.06 * mass, 0.003 * rg, 0.001 * rg
+    top = head("Aspen", {"15": 15.1 * mass}, target, units=names, tolerance=tolerance)
+    ball = cover(8.58 * length, 0.6 * density, 3.0 * density, 0.02 * density)
+    return f"""{top}
 [dimensions]
 belly = {{ min = {3.1 * length!r}, max = {3.6 * length!r} }}
-[materials.any]
-density = [{0.6 * density!r}, {3.0 * density!r}]
-tolerance = {0.02 * density!r}
-[[parts]]
-name = "cover"
-shape = {{ kind = "sphere", diameter = {8.58 * length!r} }}
-material = "any"
+{ball}
 [[parts]]
 name = "block"
 inside = "cover"
@@ -191,7 +175,7 @@ except = [{{ between = ["block", "cover"], min = {0.1 * length!r} }}]
 
 
 def test_the_same_drawing_in_other_units_differs_in_units_only():
-    told = lines(drawn(IN_INCHES, IMPERIAL), drawn(IN_METRIC, METRIC))
+    told = lines(drawn(IN_INCHES, INCHES), drawn(IN_METRIC, METRIC))
     assert told == [
         "unit of length: in → mm",
         "unit of weight: lb → kg",
@@ -203,7 +187,7 @@ def test_the_same_drawing_in_other_units_differs_in_units_only():
 def test_a_change_is_told_in_the_readers_units():
     """Old and new in those of the first: 7.5 mm more of 127 mm are 5 in and 5.29528 in."""
     new = drawn(IN_METRIC, METRIC).replace("height = 127.0", "height = 134.5")
-    told = lines(drawn(IN_INCHES, IMPERIAL), new)
+    told = lines(drawn(IN_INCHES, INCHES), new)
     assert told[4:] == ["part block, height: 5 in → 5.29528 in"]
 
 
@@ -278,7 +262,7 @@ def test_a_long_value_is_said_to_differ():
 
 def test_dimensions_as_picked_are_told_once():
     """The lengths that follow them are named by them."""
-    old = drawn(IN_INCHES, IMPERIAL)
+    old = drawn(IN_INCHES, INCHES)
     first, second = (
         scenario(old, file="x", target_required=True, chosen={"belly": {"15": value}})
         for value in (3.2, 3.3)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from reported import SCENARIOS
+from optimizer_texts import shipped
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
@@ -25,7 +25,7 @@ ENDED = "ended at its fixed amount of work"
 @pytest.fixture(scope="module")
 def infeasible() -> LineupResult:
     """Juniper with one cover density for all weights, at an RG that no weight can have."""
-    text = (SCENARIOS / "juniper.toml").read_text()
+    text = shipped("juniper")
     text = text.replace('name     = "cover"', 'same_density = "all"\nname     = "cover"')
     text = text.replace("rg           = 2.550", "rg           = 2.400")
     result = solve_lineup(scenario(text, file="x.toml", target_required=True))

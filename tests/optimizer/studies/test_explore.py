@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from optimizer_texts import SHELLS
+from optimizer_texts import SHELLS, read, shipped
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.pools import pool
@@ -22,7 +22,7 @@ from shared.errors import InputError, SolverError
 
 INCH = 2.54
 ROOT = Path(__file__).parents[3]
-ELDER = (ROOT / "scenarios" / "elder.toml").read_text(encoding="utf-8")
+ELDER = shipped("elder")
 RACK = "tall  = { one_of = [5.90, 6.20, 6.45, 6.55] }"
 WIDE = """
 bed   = { min = 7.2, max = 7.7 }
@@ -33,17 +33,13 @@ band  = { min = 4.2, max = 5.4 }
 """
 
 
-def _read(text):
-    return scenario(text, file="line.toml", target_required=True)
-
-
 def _points(text, numbers, seed=1):
-    asked = _read(text)
+    asked = read(text)
     return list(points(asked, slots(asked), seed, numbers))
 
 
 def _explored(text, numbers, seed=1, jobs=1):
-    asked = _read(text)
+    asked = read(text)
     return list(explored(asked, slots(asked), seed, numbers, pool(jobs)))
 
 
@@ -55,7 +51,7 @@ def _with(text, dimensions):
 
 def _plain(text, values):
     """The scenario's text with its dimensions written as numbers."""
-    names = [one.of.name for one in slots(_read(text))]
+    names = [one.of.name for one in slots(read(text))]
     lines = (f"{name} = {value!r}" for name, value in zip(names, values, strict=True))
     return _with(text, "\n".join(lines))
 
@@ -107,11 +103,11 @@ def test_a_mould_within_a_limit_without_a_tolerance_has_its_margin():
     bare = ELDER.replace("max = 4.0, tolerance = 0.25", "max = 2.37")
     assert bare != ELDER
     text = _plain(bare, (3.455, 6.465, 0.246))
-    result = solve_lineup(_read(text))
+    result = solve_lineup(read(text))
     tops = [m for w in result.weights for m in w.margins if m.limit == "top weight max"]
     assert result.status == "feasible"
     assert min(margin.slack for margin in tops) < 0.0
-    found = candidates.cast(_read(text))
+    found = candidates.cast(read(text))
     assert (found.status, found.margin) == ("feasible", result.smallest.tolerances)
 
 
@@ -122,7 +118,7 @@ def test_within_tolerance_is_a_status_of_a_candidate():
     )
     wide = text.replace("differential = 0.001 }", "differential = 0.002 }")
     assert wide != text
-    found, result = candidates.cast(_read(wide)), solve_lineup(_read(wide))
+    found, result = candidates.cast(read(wide)), solve_lineup(read(wide))
     assert found.status == result.status == "within_tolerance"
     assert found.margin == result.smallest.tolerances
     offs = [abs(weight.ball.radii.differential / INCH - 0.050) / 0.002 for weight in result.weights]
@@ -138,15 +134,15 @@ def test_the_rack_takes_its_share_among_free_dimensions():
 
 def test_a_rack_alone_is_gone_through_in_turn():
     text = _with(ELDER, f"belly = {{ one_of = [3.3, 3.5] }}\n{RACK}\nlift = 0.3")
-    asked = _read(text)
+    asked = read(text)
     assert most(slots(asked)) == 8
     assert _points(text, range(8))[3:6] == [(3.3, 6.55), (3.5, 5.90), (3.5, 6.20)]
-    assert most(slots(_read(ELDER))) is None
+    assert most(slots(read(ELDER))) is None
 
 
 def test_weights_have_what_they_do_not_share_for_themselves():
     text = ELDER.replace("start = 3.30 }", 'start = 3.30, same = [["16", "15"]] }')
-    asked = _read(text)
+    asked = read(text)
     some = slots(asked)
     assert [(one.of.name, one.labels) for one in some][:3] == [
         ("belly", ("16", "15")),
@@ -160,7 +156,7 @@ def test_weights_have_what_they_do_not_share_for_themselves():
 
 def test_nothing_free_is_one_clear_error():
     with pytest.raises(InputError, match="no dimension is free"):
-        slots(_read((ROOT / "scenarios" / "juniper.toml").read_text(encoding="utf-8")))
+        slots(read(shipped("juniper")))
 
 
 @pytest.mark.parametrize("text", [ELDER, _wide()], ids=["elder", "wide"])
@@ -171,9 +167,9 @@ def test_a_row_is_what_solve_says_of_that_scenario(text):
         statuses.add(found.status)
         if found.status == "no mould":
             with pytest.raises(InputError):
-                _read(_plain(text, values))
+                read(_plain(text, values))
             continue
-        result = solve_lineup(_read(_plain(text, values)))
+        result = solve_lineup(read(_plain(text, values)))
         assert (found.status == "feasible") == (result.status == "feasible")
         if found.status == "feasible":
             told = result.smallest
@@ -201,7 +197,7 @@ def test_a_broken_limit_is_as_near_as_any_densities_come():
         return text.replace("[1.60, 3.60]", f"[{1.6 - by * 0.03!r}, {3.6 + by * 0.03!r}]")
 
     for by, status in ((0.01, "feasible"), (-0.01, "infeasible")):
-        asked = _read(wider(-found.margin + by))
+        asked = read(wider(-found.margin + by))
         assert solve_lineup(asked, exact=True).status == status
 
 
@@ -214,7 +210,7 @@ def test_the_ends_of_the_reach_are_feasible_and_beyond_them_is_proven_impossible
 
     def status(rg, differential):
         plain = _plain(text, values).replace("rg           = 2.550", f"rg = {rg!r}")
-        asked = _read(plain.replace("differential = 0.048", f"differential = {differential!r}"))
+        asked = read(plain.replace("differential = 0.048", f"differential = {differential!r}"))
         return solve_lineup(asked, exact=True).status
 
     for sign, end in zip((-1.0, 1.0), found.reach.differential, strict=True):
@@ -275,7 +271,7 @@ def test_a_solver_that_fails_costs_one_candidate_only(monkeypatch):
         raise SolverError("no answer")
 
     values = {"belly": 3.5, "tall": 6.4, "lift": 0.25}
-    asked = _read(ELDER)
+    asked = read(ELDER)
     told = chosen(slots(asked), list(values.values()))
     sound = candidate(Written(ELDER, "elder.toml", {}), told)
     monkeypatch.setattr(candidates.Asked, "common", fails)
@@ -297,7 +293,7 @@ def test_more_jobs_come_to_the_same_in_the_same_order():
 def test_candidates_are_handed_on_and_not_kept(monkeypatch, runs):
     """Of candidates that take no time: twenty thousand need no more memory than two thousand."""
     monkeypatch.setattr(explore, "candidate", _nothing)
-    asked, peaks = _read(ELDER), []
+    asked, peaks = read(ELDER), []
     some = slots(asked)
     for count in (2_000, 20_000):
         tracemalloc.start()

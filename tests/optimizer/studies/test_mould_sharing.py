@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import itertools
 import tomllib
-from pathlib import Path
 
 import numpy as np
 import pytest
-from optimizer_texts import SHELLS
+from optimizer_texts import SHELLS, read, shipped
 
 from optimizer.lineup.starts import Starts
 from optimizer.scenario import scenario
@@ -16,12 +15,12 @@ from optimizer.studies.mould_sharing import mould_frontier, partitions, with_mou
 
 LOW, HIGH = 0.90, 1.27
 WEIGHTS = {"a": 7.00, "b": 6.50, "c": 6.00}
-ELDER = (Path(__file__).parents[3] / "scenarios" / "elder.toml").read_text(encoding="utf-8")
+ELDER = shipped("elder")
 
 
 def _text():
     listed = "\n".join(f"{label} = {weight}" for label, weight in WEIGHTS.items())
-    return SHELLS.replace("a = 7.00\nb = 6.00", listed)
+    return SHELLS.replace("a = 7.0\nb = 6.0", listed)
 
 
 def _level(group):
@@ -39,7 +38,7 @@ def _level(group):
 
 
 def test_the_best_groups_for_each_number_of_moulds_are_those_of_the_closed_form():
-    asked = scenario(_text(), file="line.toml", target_required=True)
+    asked = read(_text())
     found = mould_frontier(asked, Starts(count=2))
     assert found.tried == 4
     for point, count in zip(found.points, (1, 2, 3), strict=True):

@@ -6,6 +6,7 @@ import itertools
 
 import numpy as np
 import pytest
+from optimizer_texts import head
 from oracles.lineups import manufactured
 
 from optimizer.lineup.pipeline import solve_lineup
@@ -62,21 +63,8 @@ def test_the_cheapest_pair_is_the_cheapest_of_all(kind, about, number):
         assert found[0].cost[0] == pytest.approx(min(costs.values()), rel=1e-6)
 
 
-ONE_WEIGHT = """
-name = "One"
-revision = "A"
-[units]
-length = "in"
-weight = "lb"
-density = "g/cm3"
-rg = "in"
-[target]
-rg = 2.600
-differential = 0.030
-about = "cg"
-tolerance = { weight = 0.06, rg = 0.003, differential = 0.001 }
-[weights]
-15 = 15.00
+ONE_WEIGHT = head("One", {"15": 15.0}, (2.6, 0.03), about="cg")
+ONE_WEIGHT += """
 [materials.shell]
 density = 1.18
 tolerance = 0.010

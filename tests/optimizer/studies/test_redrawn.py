@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
-from optimizer_texts import SHELLS
+from optimizer_texts import SHELLS, read, shipped
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.solve import LinearSolver
-from optimizer.scenario import scenario
 from optimizer.scenario.editing import edited
 from optimizer.studies.diagnosis import diagnose
 from optimizer.studies.redrawn import least_redrawing, redrawings
 
-ELDER = (Path(__file__).parents[3] / "scenarios" / "elder.toml").read_text(encoding="utf-8")
-
-
-def _read(text):
-    return scenario(text, file="line.toml", target_required=True)
+ELDER = shipped("elder")
 
 
 def test_the_least_move_of_a_concentric_mantle_is_that_of_its_closed_form():
@@ -29,7 +22,7 @@ def test_the_least_move_of_a_concentric_mantle_is_that_of_its_closed_form():
     """
     high = 1.10
     text = SHELLS.replace("bed = { min = 100.0, max = 200.0 }", "bed = 150.0")
-    asked = _read(text.replace("[0.90, 1.27]", f"[0.80, {high}]"))
+    asked = read(text.replace("[0.90, 1.27]", f"[0.80, {high}]"))
     assert solve_lineup(asked).status == "infeasible"
     (one,) = redrawings(asked)
     nearest = {"a": np.array([1.1, 1.5]), "b": np.array([1.0, 1.5])}
@@ -48,7 +41,7 @@ def test_what_is_told_does_and_a_little_less_does_not():
     for name, value in (("belly", 3.30), ("tall", 6.10), ("lift", 0.30)):
         start = text.index(f"\n{name} ") + 1
         text = f"{text[:start]}{name} = {value}{text[text.index(chr(10), start) :]}"
-    result = solve_lineup(_read(text), exact=True)
+    result = solve_lineup(read(text), exact=True)
     assert result.status == "infeasible"
     found = diagnose(result)
     drawn = [r for r in found.remedies if r.changes[0].name == "dimension"]
@@ -56,9 +49,9 @@ def test_what_is_told_does_and_a_little_less_does_not():
     assert {m.about for m in found.not_enough if m.name == "dimension"} == {"belly", "lift"}
     (change,) = drawn[0].changes
     assert change.path == ("dimensions", "tall")
-    assert solve_lineup(_read(drawn[0].text)).status == "feasible"
+    assert solve_lineup(read(drawn[0].text)).status == "feasible"
     shorter = 6.10 + 0.99 * (change.to - 6.10 - 0.001)
-    again = _read(edited(text, {change.path: shorter}))
+    again = read(edited(text, {change.path: shorter}))
     assert solve_lineup(again, exact=True).status == "infeasible"
 
 
@@ -66,5 +59,5 @@ def test_the_balls_own_size_is_no_remedy():
     text = ELDER.replace("diameter = 8.580", 'diameter = "ball"').replace(
         "[dimensions]", "[dimensions]\nball = 8.58"
     )
-    asked = _read(text.replace("= 0.048", "= 0.090"))
+    asked = read(text.replace("= 0.048", "= 0.090"))
     assert "ball" not in {one.move.about for one in redrawings(asked)}

@@ -6,10 +6,10 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations, islice
-from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import JUNIPER, read
 from oracles.lineups import Line, manufactured
 from oracles.sharing import smallest_margins
 
@@ -18,19 +18,14 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
-from optimizer.scenario import Scenario, linear_maps, read_scenario, scenario
+from optimizer.scenario import Scenario, linear_maps, read_scenario
 from optimizer.scenario.writing import with_same_density
 from optimizer.studies.links import links
 from optimizer.studies.pours import Point
 from optimizer.studies.sharing import GAIN, Frontier, frontier, worth
 
-JUNIPER = Path(__file__).parents[3] / "scenarios" / "juniper.toml"
 ROUNDING = 0.5e-4 / 0.02
 """Tolerances: what stating a density to 0.0001 g/cm³ takes of a margin of ± 0.02 at the most."""
-
-
-def read(text: str) -> Scenario:
-    return scenario(text, file="line.toml", target_required=True)
 
 
 def line(seed: int, shares: Mapping[str, float], about: str = "centre") -> Line:

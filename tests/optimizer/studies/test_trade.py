@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
+from optimizer_texts import read, shipped
 from oracles.lineups import Line, manufactured
 from oracles.programs import program
 from scipy.optimize import minimize_scalar
@@ -16,7 +16,6 @@ from scipy.optimize import minimize_scalar
 from optimizer.linear.targets import Span
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
-from optimizer.scenario import Scenario, read_scenario, scenario
 from optimizer.studies.along import Along, Limits, Sample
 from optimizer.studies.curve import ERROR, FINEST
 from optimizer.studies.pours import Point
@@ -24,24 +23,14 @@ from optimizer.studies.trade import Spot, Trade, trade
 from shared.errors import InputError, SolverError
 
 INCH = 2.54
-ALDER = Path(__file__).parents[3] / "scenarios" / "alder.toml"
 FREE = "{ min = 2.510, max = 2.580 }"
 STATED = 0.01
 """Tolerances: stating a density to 0.0001 g/cm³ takes half of it from a margin of ± 0.01."""
 
 
-def read(text: str) -> Scenario:
-    return scenario(text, file="line.toml", target_required=True)
-
-
 @pytest.fixture(scope="module")
-def alder() -> str:
-    return ALDER.read_text(encoding="utf-8")
-
-
-@pytest.fixture(scope="module")
-def curve() -> Trade:
-    return trade(read_scenario(ALDER, target_required=True), 0)
+def curve(alder: str) -> Trade:
+    return trade(read(alder), 0)
 
 
 def line(seed: int, about: str = "centre", *, width: float = 0.1, figure: int = 0) -> Line:
@@ -294,7 +283,7 @@ def test_one_density_for_all_is_named_once_and_costs_margin(alder: str, curve: T
 
 
 def test_an_intermediate_differential_has_its_curve() -> None:
-    text = (ALDER.parent / "yew.toml").read_text(encoding="utf-8")
+    text = shipped("yew")
     text = text.replace(
         "intermediate_differential = 0.011 ", "intermediate_differential = {min=0.009, max=0.013} "
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from optimizer_texts import SHELLS
 from scipy.optimize import brentq
 
 from optimizer.cli.new import text
@@ -14,40 +15,6 @@ from optimizer.scenario import scenario
 from optimizer.studies.worth import worths
 from shared.errors import InputError
 
-SHELLS = """\
-name     = "Willow"
-revision = "A"
-[units]
-length  = "mm"
-weight  = "kg"
-density = "g/cm3"
-rg      = "mm"
-[target]
-rg           = 66.0
-differential = 0.0
-about        = "centre"
-tolerance    = { weight = 0.03, rg = 0.08, differential = 0.03 }
-[weights]
-a = 7.00
-b = 6.00
-[dimensions]
-bed = { min = 100.0, max = 200.0 }
-[materials.shell]
-density   = [0.90, 1.27]
-tolerance = 0.01
-[materials.light]
-density   = [0.1, 3.0]
-tolerance = 0.001
-[[parts]]
-name     = "cover"
-shape    = { kind = "sphere", diameter = 217.0 }
-material = "shell"
-[[parts]]
-name     = "mantle"
-inside   = "cover"
-shape    = { kind = "sphere", diameter = "bed" }
-material = "light"
-"""
 RADIUS = 10.85
 STEP = 0.025
 """cm: a step of 0.25 mm."""
@@ -176,7 +143,7 @@ def test_where_no_mould_can_be_none_is_found():
     """A bed of the ball's own size but a hair: a step more is no mould."""
     source = (
         SHELLS.replace("bed = { min = 100.0, max = 200.0 }", "bed = 216.9")
-        .replace("rg           = 66.0", "rg           = { min = 60.0, max = 90.0 }")
+        .replace("rg = 66.0", "rg = { min = 60.0, max = 90.0 }")
         .replace("[0.90, 1.27]", "[0.10, 9.0]")
     )
     found = worths(solve_lineup(scenario(source, file="x", target_required=True)))
@@ -225,7 +192,7 @@ def _changed(one, way: int) -> str:
 
 
 def test_nothing_is_told_of_a_line_up_that_was_not_found():
-    source = SHELLS.replace("rg           = 66.0", "rg           = 30.0")
+    source = SHELLS.replace("rg = 66.0", "rg = 30.0")
     with pytest.raises(InputError, match="nothing is worth anything"):
         worths(solve_lineup(scenario(source, file="x", target_required=True), how=Starts(1)))
 
