@@ -82,6 +82,9 @@ def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
         code = int(said)
     except (KeyboardInterrupt, typer.Abort):
         code = INTERRUPTED
+    except SystemExit:  # typer's, where the reader of its help has gone away
+        _let_go_of_stdout()
+        code = DONE
     except Exception as error:  # noqa: BLE001  the last resort: said in one line, never silent
         if not stopping.asked():  # else it is what an import or C code made of the interrupt
             return _ended_by(error, as_json=as_json)

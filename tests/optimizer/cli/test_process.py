@@ -49,12 +49,13 @@ def imported(listing: str) -> set[str]:
     return {line.rpartition("|")[2].strip() for line in listing.splitlines()}
 
 
-def test_a_closed_pipe_ends_quietly(folder) -> None:
+@pytest.mark.parametrize("arguments", [["schema"], ["--help"], ["solve", "--help"], []])
+def test_a_closed_pipe_ends_quietly(folder, arguments) -> None:
     """The reader goes away before a line is written, as `| head -0` does."""
     read, write = os.pipe()
     os.close(read)
     done = subprocess.run(
-        [sys.executable, "-m", "optimizer.cli", "schema"],
+        [sys.executable, "-m", "optimizer.cli", *arguments],
         stdout=write,
         stderr=subprocess.PIPE,
         check=False,
