@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import Margin
+from optimizer.lineup.columns import columns, coupled
 from optimizer.lineup.margins import margins
 from optimizer.lineup.result import Status
 from optimizer.lineup.solve import LinearSolver
@@ -17,7 +20,15 @@ from optimizer.studies.bands import Band
 from optimizer.studies.boxes import rules_box
 from optimizer.studies.reach import Reach, flat, opened
 from optimizer.studies.shared_reach import Asked
+from shared import activity
+from shared.errors import InputError, Problem
 from shared.tolerances import ARITHMETIC
+
+INSTEAD: Final = "ask about some of the weights, in a file of their own"
+MOST: Final = 40
+"""Weights of a line: each is left out once, so that the work grows with their square."""
+TIED: Final = 60
+"""Densities that are tied together: twelve weights of five parts with one cover take 80 s."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,14 +86,19 @@ def _more(found: Reach) -> tuple[float, float]:
 def window(scenario: Scenario) -> Window:
     """Return the windows of `scenario`; its target, if it has one, is not asked for.
 
-    Raises SolverError when a solver fails or a point does not measure up.
+    Raises InputError where more is asked than ends in some minutes, SolverError when a solver fails
+    or a point does not measure up.
     """
     maps = tuple(opened(one) for one in linear_maps(scenario))
+    if too_large := _too_large(scenario, maps):
+        raise InputError([Problem(too_large, instead=INSTEAD, file=scenario.file)])
     asked = Asked(scenario, LinearSolver())
     weights = []
     for k, one in enumerate(maps):
         others = (*maps[:k], *maps[k + 1 :])
-        without = asked.common(others) if others else None
+        activity.at(f"what the others share without {one.label}, {k + 1} of {len(maps)}")
+        with activity.within():
+            without = asked.common(others) if others else None
         notes = [m.note for m in _margins(one, scenario) if m.quantity == "rg" and m.note]
         rules = rules_box(one, scenario.limits)
         note = next(iter(notes), None)
@@ -97,8 +113,20 @@ def window(scenario: Scenario) -> Window:
 
 
 def quick(scenario: Scenario) -> bool:
-    """Whether no window takes a search by the engine, of a minute or more."""
-    return all(flat(opened(one), scenario.limits) for one in linear_maps(scenario))
+    """Whether no window takes a search by the engine, of a minute or more, or too much to ask."""
+    maps = [opened(one) for one in linear_maps(scenario)]
+    return all(flat(one, scenario.limits) for one in maps) and not _too_large(scenario, maps)
+
+
+def _too_large(scenario: Scenario, maps: Sequence[LinearMap]) -> str:
+    """Return what is too much to ask of a line, in words; empty where nothing is."""
+    if len(maps) > MOST:
+        return f"has {len(maps)} weights; windows can be asked of at most {MOST}"
+    groups = coupled([replace(one, target=None) for one in maps], scenario.sharing)
+    tied = max(columns([maps[k] for k in some], scenario.sharing).figures for some in groups)
+    if tied > TIED:
+        return f"ties {tied} densities together; windows can be asked of at most {TIED}"
+    return ""
 
 
 def _margins(one: LinearMap, scenario: Scenario) -> tuple[Margin, ...]:

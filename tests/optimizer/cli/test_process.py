@@ -54,7 +54,7 @@ def test_a_closed_pipe_ends_quietly(folder, arguments) -> None:
     """The reader goes away before a line is written, as `| head -0` does."""
     read, write = os.pipe()
     os.close(read)
-    done = subprocess.run(
+    done = subprocess.run(  # noqa: S603 - ours
         [sys.executable, "-m", "optimizer.cli", *arguments],
         stdout=write,
         stderr=subprocess.PIPE,

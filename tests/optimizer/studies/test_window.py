@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from optimizer_texts import read, shipped
 from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import farthest, outside
 
@@ -15,7 +16,8 @@ from optimizer.studies.branch import LOW, Branch, branches
 from optimizer.studies.chords import polygon_band, tangent_band
 from optimizer.studies.program import PlaneProgram
 from optimizer.studies.reach import Reach, exactly, opened
-from optimizer.studies.window import Window, window
+from optimizer.studies.window import Window, quick, window
+from shared.errors import InputError
 
 ANGLES = np.arange(64) / 32 * np.pi
 DIRECTIONS = np.column_stack([np.cos(ANGLES), np.sin(ANGLES)])
@@ -186,3 +188,21 @@ def test_a_window_whose_tip_rounding_misses_is_there_all_the_same(alder):
     """At the tip of a shared window a slice is one point, which a program may miss by a hair."""
     found = _window(alder.replace('material = "shell"', 'material = "shell"\nsame_density = "all"'))
     assert found.common.bands
+
+
+@pytest.mark.parametrize(
+    ("weights", "same", "what"),
+    [
+        (41, "", "has 41 weights; windows can be asked of at most 40"),
+        (16, 'same_density = "all"\n', "ties 65 densities together; windows can be asked of at"),
+    ],
+)
+def test_more_than_can_be_asked_is_refused_and_left_out_of_a_report(weights, same, what):
+    """16 weights of Juniper's five parts with one cover: 16 × 4 + 1 densities."""
+    before, _, rest = shipped("juniper").partition("[weights]")
+    classes = "".join(f'"{13 + k / 20:.2f}" = {13 + k / 20:.2f}\n' for k in range(weights))
+    text = f"{before}[weights]\n{classes}\n{rest[rest.index('[ingredients]') :]}"
+    asked = read(text.replace('name     = "cover"\n', f'name     = "cover"\n{same}'))
+    with pytest.raises(InputError, match=what):
+        window(asked)
+    assert not quick(asked)
