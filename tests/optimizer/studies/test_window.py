@@ -202,7 +202,7 @@ def test_more_than_can_be_asked_is_refused_and_left_out_of_a_report(weights, sam
     before, _, rest = shipped("juniper").partition("[weights]")
     classes = "".join(f'"{13 + k / 20:.2f}" = {13 + k / 20:.2f}\n' for k in range(weights))
     text = f"{before}[weights]\n{classes}\n{rest[rest.index('[ingredients]') :]}"
-    asked = read(text.replace('name     = "cover"\n', f'name     = "cover"\n{same}'))
+    asked = read(text.replace("[[parts]]\n", f"[[parts]]\n{same}", 1))
     with pytest.raises(InputError, match=what):
         window(asked)
     assert not quick(asked)
