@@ -43,6 +43,9 @@ FOOT: Final = 110
 """Letters of a foot at the most: with its signs a workbook holds 255, each & twice."""
 PORTRAIT: Final = 130
 """A page that is wider lies on its side, letters."""
+PAPER: Final = ((509.0, 691.0), (705.0, 494.0))
+"""What can be printed on upright and on its side, points: the less of A4 and US Letter, wide and
+high, within the margins."""
 
 
 def required() -> None:
@@ -75,7 +78,7 @@ class _Sheet:
 
     def __init__(self, book: Workbook, sheet: Worksheet, lines: Sequence[Line], foot: str) -> None:
         self.book, self.sheet, self.lines, self.foot = book, sheet, lines, foot
-        self.widths = _widths(lines)
+        self.widths, self.heights = _widths(lines), [LINE] * len(lines)
         self.formats: dict[tuple[tuple[str, Any], ...], Format] = {}
 
     def write(self) -> None:
@@ -127,7 +130,8 @@ class _Sheet:
             size = 1.3 if line.kind == "heading" else 1.0
             high = size * _wrapped(line.cells[0], sum(self.widths) / size - 1)
         if high > 1.0:
-            self.sheet.set_row(i, LINE * high)
+            self.heights[i] = LINE * high
+            self.sheet.set_row(i, self.heights[i])
 
     def _print(self) -> None:
         """Set how it is printed: one page wide, with its header on each, and numbered."""
@@ -140,12 +144,49 @@ class _Sheet:
         if not self.lines:
             return
         sheet.print_area(0, 0, len(self.lines) - 1, wide)
+        again: tuple[int, ...] = ()
         headers = [i for i, line in enumerate(self.lines) if line.kind == "header"]
         if len(headers) == 1 and headers[0] < 8:
             sheet.freeze_panes(headers[0] + 1, 1)
-            sheet.repeat_rows(headers[0])
+            again = (headers[0],)
         elif self.lines[0].kind == "heading":
-            sheet.repeat_rows(0)
+            again = (0,)
+        for row in again:
+            sheet.repeat_rows(row)
+        sheet.set_h_pagebreaks(list(self._breaks(sum(self.heights[row] for row in again))))
+
+    def _breaks(self, again: float) -> Iterator[int]:
+        """Yield the rows that begin a page, so that what belongs together stays together.
+
+        `again` is the height of what is printed on every page, points.
+        """
+        wide, high = PAPER[sum(self.widths) > PORTRAIT]
+        room = high * max(1.0, sum(map(_points, self.widths)) / wide)
+        used = 0.0
+        for piece in _pieces(self.lines):
+            height = sum(self.heights[i] for i in piece)
+            if used + height > room:
+                if used > again and again + height <= room:
+                    yield piece[0]
+                used = again
+            used = (used + height) % room
+
+
+def _pieces(page: Sequence[Line]) -> Iterator[list[int]]:
+    """Yield the rows that a page must not part: those under a heading, and a header's first."""
+    piece: list[int] = []
+    for i, line in enumerate(page):
+        led = piece and (line.kind == "row" and page[piece[0]].kind == "group")
+        if piece and not led and page[i - 1].kind not in {"heading", "header"}:
+            yield piece
+            piece = []
+        piece.append(i)
+    yield piece
+
+
+def _points(letters: float) -> float:
+    """Return the width of a column of so many letters, points: 7 pixels each and 5, at 96 dpi."""
+    return 0.75 * (7 * letters + 5)
 
 
 def number_format(text: str) -> str:

@@ -142,3 +142,15 @@ def test_every_sheet_of_a_schedule_says_whose_it_is_and_no_batch_is_split(tmp_pa
         assert not begun or "to weigh" in page.text, "the header stands on every page"
     assert len(batches) == sum(one.batch.count for c in told.classes for one in c.castings)
     assert max(int(count) for *_, count in batches) > 1
+
+
+def test_no_page_of_a_workbook_splits_a_batch_either(tmp_path):
+    """Its first row and its last stand on one page, of as many batches as there are."""
+    result = solve_lineup(read_scenario(JUNIPER, target_required=True))
+    told = schedule(on_steps(result).lineup, balls=14)
+    batches = 0
+    for page in by_libreoffice(Report(schedule_blocks(told), {}), tmp_path):
+        begun = re.findall(r"1[3-6] lb, (\w+), batch (\d+) of (\d+): for", page.text)
+        assert page.text.count("mass out") == len(begun)
+        batches += len(begun)
+    assert batches == sum(one.batch.count for c in told.classes for one in c.castings)
