@@ -66,6 +66,12 @@ class SolverError(SamespinError):
     """A solver did not answer as it must; nothing was decided."""
 
 
+class UndecidedError(SolverError):
+    """Two solvers came to different answers: what was asked is not decided."""
+
+    exit_code = 6
+
+
 class StoppedError(SamespinError):
     """The user has stopped long work; the message says what is kept, and how to go on."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -84,6 +83,14 @@ def solve(
             "takes longer than the solve).",
         ),
     ] = False,
+    second_opinion: Annotated[
+        bool,
+        typer.Option(
+            "--second-opinion",
+            help="Also have the last program of each group of weights solved by a solver of "
+            "another kind; where the two differ nothing is decided (exit code 6).",
+        ),
+    ] = False,
     picture: Annotated[
         Path | None,
         typer.Option("--picture", metavar="FILE.svg", help="With --trade: draw the curve, too."),
@@ -122,7 +129,7 @@ def solve(
     """
     frame.check_pool(jobs, scheduler)
     _check_options(file, output, apply, fail_under, force=force, drawn=trade is None)
-    no_other = apply is None and fail_under is None and not worth
+    no_other = apply is None and fail_under is None and not (worth or second_opinion)
     check_trade(file, trade, picture, no_other=no_other, force=force)
     if trade is not None:
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
@@ -130,8 +137,10 @@ def solve(
     from optimizer.lineup.pools import pool
     from optimizer.lineup.result import SearchInterruptedError
     from optimizer.lineup.starts import Starts
+    from optimizer.report.solution.solved import solved_report
     from optimizer.scenario import read_scenario
     from optimizer.studies.diagnosis import explained
+    from optimizer.studies.second_opinion import second_opinion as agreed
 
     scenario = read_scenario(file, target_required=True)
     files.check_named(scenario, output)
@@ -146,10 +155,11 @@ def solve(
         result, worth = stopped.best(), False
     result, found = explained(result)
     worths = _worths(result) if worth else None
+    second = agreed(result) if second_opinion else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
         return write_changed(found, apply, output, force=force, as_json=as_json)
-    report = _report(result, found, worths)
+    report = solved_report(result, found, worths, second)
     output = _saved(report, result, output, force=force)
     if not as_json:
         frame.show(report.blocks, _following(result, saved or file, found))
@@ -203,24 +213,6 @@ def _worths(result: LineupResult) -> Worths | None:
         frame.tell("--worth: there is no line-up exactly on target to ask about")
         return None
     return worths(result)
-
-
-def _report(result: LineupResult, found: Diagnosis | None, worths: Worths | None) -> Report:
-    """Return all that is said of a result."""
-    from optimizer.report.document import Report
-    from optimizer.report.solution.data import solution
-    from optimizer.report.solution.diagnosis import diagnosis_blocks
-    from optimizer.report.solution.diagnosis_data import diagnosis_data
-    from optimizer.report.solution.page import lineup_blocks
-    from optimizer.report.solution.worth import worth_blocks, worth_data
-    from optimizer.report.writers.drawing import mould_drawing
-
-    said = () if found is None else diagnosis_blocks(found, result)
-    data = None if found is None else diagnosis_data(found, result)
-    beside = () if worths is None else worth_blocks(worths, result)
-    more = {} if worths is None else {"worth": worth_data(worths)}
-    blocks, told = (*lineup_blocks(result, said), *beside), solution(result, data) | more
-    return Report(blocks, told, partial(mould_drawing, result))
 
 
 def _saved(report: Report, result: LineupResult, path: Path | None, *, force: bool) -> Path | None:

@@ -30,7 +30,9 @@ def check_trade(
     if figure is None and picture is not None:
         raise typer.BadParameter("goes with --trade", param_hint="'--picture'")
     if figure is not None and not no_other:
-        what = "is a curve: --apply, --fail-under and --worth are about one line-up"
+        what = (
+            "is a curve: --apply, --fail-under, --worth and --second-opinion are about one line-up"
+        )
         raise typer.BadParameter(what, param_hint="'--trade'")
     files.check_picture(picture, [file], force=force)
 

@@ -1,0 +1,70 @@
+"""Whether a solver of another kind comes to the same optimum, from a statement anyone can read.
+
+The line-up's program at the densities as printed is stated by cvxpy and solved by an interior-point
+method; the search itself goes along edges, by a simplex method that is kept warm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from optimizer.lineup.columns import coupled
+from optimizer.lineup.program import OTHER, state_and_solve
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.lineup.stating import shortfalls
+from optimizer.scenario import linear_maps
+from shared import activity
+from shared.errors import UndecidedError
+
+AGREE: Final = 1e-6
+"""Tolerances by which the two optima may differ."""
+
+
+@dataclass(frozen=True)
+class SecondOpinion:
+    """By how much the optima of two solvers differ, tolerances, and in how many programs."""
+
+    difference: float
+    programs: int
+    solver: str
+    other: str = OTHER
+
+
+def second_opinion(result: LineupResult) -> SecondOpinion:
+    """Return what another solver makes of the program of each group of weights of `result`.
+
+    Raises SolverError where it finds no optimum, UndecidedError where it finds another one.
+    """
+    asked, solver, worst = result.scenario, LinearSolver(), 0.0
+    maps = linear_maps(asked)
+    groups = list(coupled(maps, asked.sharing))
+    for number, members in enumerate(groups, start=1):
+        activity.at(f"second opinion: group {number} of {len(groups)}")
+        lineup = Lineup.of([maps[k] for k in members], asked.limits, asked.sharing)
+        weights = [one for one in result.weights if one.label in lineup.labels]
+        rows, columns = _last(lineup, weights, result), lineup.columns
+        one = solver.best(rows, columns.lower, columns.upper)
+        other = state_and_solve(rows, columns.lower, columns.upper)
+        worst = max(worst, abs(one.objective - other.objective))
+    if worst > AGREE:
+        two = f"{solver.name} and {OTHER}"
+        raise UndecidedError(f"undecided: the optima of {two}, are {worst:.1g} tolerances apart")
+    return SecondOpinion(worst, len(groups), solver.name)
+
+
+def _last(lineup: Lineup, weights: Sequence[WeightResult], result: LineupResult) -> Rows:
+    """Return the program at the densities of `weights`: of what was asked for where they are."""
+    columns, x = lineup.columns, lineup.columns.middle.copy()
+    for places, weight in zip(columns.poured, weights, strict=True):
+        x[places] = weight.ball.densities
+    x[columns.figures :] = result.figures
+    if any(weight.within for weight in weights):
+        return Rows.of(replace(lineup, within=True).margin_rows(x))
+    if not any(shortfalls(weight) for weight in weights):
+        return Rows.of(lineup.margin_rows(x))
+    loose = () if result.infeasible is None else result.infeasible.loose
+    return Rows.of(lineup.nearest_rows(x, weight_kept=not {*loose} & {*lineup.labels}))
