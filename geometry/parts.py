@@ -65,7 +65,7 @@ class Part:
     @property
     def skin(self) -> float:
         """How far the surface that walls go by may lie from the part's own, cm."""
-        return self.shape.skin * max(self.placement.stretch)
+        return self.shape.skin * float(np.linalg.norm(self.matrix[:3, :3], 2))
 
     @cached_property
     def profile(self) -> Profile | None:

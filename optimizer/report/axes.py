@@ -40,7 +40,11 @@ def axis_data(ball: Ball) -> dict[str, Any]:
 
 
 def psa_data(balls: Sequence[Ball]) -> dict[str, float | None]:
-    """Return for each weight how far its PSA is from a mark for all, inches; None without one."""
+    """Return for each weight how far its PSA is from a mark for all, inches; None without one.
+
+    The mark is the one that is nearest to the farthest, not the mean: the JSON's `psa_from_mean_in`
+    keeps its name for those who read it.
+    """
     away = psa_distances(balls)
     return {b.map.label: _number(away.get(b.map.label), 1.0 / INCH) for b in balls}
 

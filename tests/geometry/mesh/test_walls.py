@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import trimesh
@@ -9,8 +11,11 @@ from oracles import meshes
 from scenes import apart, nested, part
 from scipy.spatial import cKDTree
 
+from geometry.joined import Joined
+from geometry.joined import Solid as Joint
 from geometry.mesh.solid import Solid
 from geometry.parts import Part
+from geometry.placement import Placement
 from geometry.shapes.box import Box
 from geometry.shapes.mesh import Mesh
 from geometry.shapes.ring import Ring
@@ -140,3 +145,23 @@ def test_sections_add_up_to_the_volume():
             signed = [loop.outline.area_moments()[2, 2] for loop in loops]
             total += w * half * abs(sum(signed))
         assert total == pytest.approx(shape.moments().volume, rel=2e-3)
+
+
+def test_how_far_triangles_lie_off_a_solid_grows_with_every_stretch():
+    """A solid of several, stretched 3 times along z, in a part that is stretched 2 times along x.
+
+    The largest factor by which the two stretch any direction, its length tried on a net of them.
+    """
+    drawn = lump(1)
+    drawn = drawn.model_copy(update={"file": replace(drawn.file, skin=0.01)})
+    solid = Joint.model_construct(shape=drawn, rotate=(0.0, 40.0, 0.0), stretch=(1.0, 1.0, 3.0))
+    several = Joined.model_construct(shapes=(solid,), minus=())
+    outer = Part("a", None, several, Placement((0, 0, 0), (10.0, 0, 0), (2.0, 1.0, 1.0)))
+    (body,) = outer.bodies
+    turns = np.linspace(0, np.pi, 721)
+    ways = np.stack([np.sin(turns), 0 * turns, np.cos(turns)], axis=1)
+    longest = np.linalg.norm(ways @ body.matrix[:3, :3].T, axis=1).max()
+    assert longest > 3.0
+    assert body.skin == pytest.approx(0.01 * longest, rel=1e-5)
+    alone = Part("b", None, drawn, Placement((0, 0, 0), (10.0, 20.0, 0), (2.0, 1.5, 1.0)))
+    assert alone.skin == pytest.approx(0.02, rel=1e-12)
