@@ -76,17 +76,21 @@ def drawing(
     listed: tuple[str, Sequence[str]] = ("", ()),
     below: float = BELOW,
 ) -> Picture:
-    """Return a sheet: title, a line `under` it, `body`, and a numbered list below.
+    """Return a sheet: title, a line or two `under` it, `body`, and a numbered list below.
 
     `listed` are the list's heading and its lines, which stand at `below`, px.
     `title` and `about` are what a reader who can't see it is told.
     """
     heading, told = listed
+    beneath = wrap(under, WRAP)
     rows = [(n, wrap(line, WRAP)) for n, line in enumerate(told, start=1)]
     height = below + LINE * (sum(len(some) for _, some in rows) + (2 if rows else 0))
     lines = (
         text(LEFT, 34, title, f"font-size='18' {BOLD}"),
-        text(LEFT, 58, under, GREY),
+        *(
+            text(LEFT, 58 + (k - (len(beneath) - 1) / 2) * 16, words, GREY)
+            for k, words in enumerate(beneath)
+        ),
         *body,
         *([text(LEFT, below, heading, BOLD)] if rows else ()),
         *_list(rows, below),
