@@ -91,7 +91,9 @@ def _status(found: Window, units: Units) -> tuple[str, Tone]:
     if not common.known:
         return f"{title}: UNDECIDED. What {who} can share was not found.", "warning"
     if common.none:
-        return f"{title}: NO low RG and differential that {who} can have.", "bad"
+        weighing = "their class weights" if len(found.weights) > 1 else "its class weight"
+        what = f"NO low RG and differential that {who} can have at exactly {weighing}"
+        return f"{title}: {what}.", "bad"
     if common.empty:
         return f"{title}: UNDECIDED. None was found that {who} can have.", "warning"
     rg, differential = (_span(span, units) for span in extents(common))
