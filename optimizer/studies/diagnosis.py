@@ -23,7 +23,7 @@ from optimizer.lineup.stating import measured
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.scenario.positions import Path
 from optimizer.studies.changes import walls
-from optimizer.studies.claims import SHARED, Asked, Claim
+from optimizer.studies.claims import FIXED, SHARED, Asked, Claim
 from optimizer.studies.conflict import Conflict, conflict
 from optimizer.studies.effort import EXPLAINING, spent
 from optimizer.studies.moves import Move, moves
@@ -216,8 +216,8 @@ def claim_path(asked: Scenario, claim: Claim) -> Path:
         return ("parts", number, "same_density")
     if claim.limit in NAMES:
         return ("target", KEYS[NAMES.index(claim.limit)])
-    if isinstance(claim.part, str) and claim.part in materials and "density" in claim.limit:
-        path: Path = ("materials", materials[claim.part])
+    if claim.limit in ("density min", "density max", FIXED):
+        path: Path = ("materials", materials[str(claim.part)])
         given = asked.source_value((*path, "density")) is not None
         return (*path, "density" if given else "recipe")
     key = "_".join(claim.limit.split()[:-1])

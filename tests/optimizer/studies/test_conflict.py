@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from optimizer_texts import head, read
 from oracles.lineups import manufactured
 
 from optimizer.lineup.pipeline import solve_lineup
@@ -14,11 +15,12 @@ from optimizer.lineup.search import fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.report.document import Notes
 from optimizer.report.solution.diagnosis import diagnosis_blocks
+from optimizer.report.solution.diagnosis_words import claim_place
 from optimizer.scenario import linear_maps, scenario
 from optimizer.studies import conflict as studied
 from optimizer.studies.claims import Asked, Claim
 from optimizer.studies.conflict import Conflict, conflict
-from optimizer.studies.diagnosis import Diagnosis
+from optimizer.studies.diagnosis import Diagnosis, diagnose
 
 
 def _infeasible(number, share):
@@ -108,3 +110,44 @@ def test_a_rule_that_only_tells_of_one_part_still_binds_another():
         if m.limit == "USBC density max"
     ]
     assert bound == ["mantle", "block", "insert"]
+
+
+def test_a_rule_is_told_with_the_rulebooks_line_and_beside_a_part_that_is_given():
+    """A cover of 1.10 g/cm³: at 15 lb the keel would need 1.10 + what is missing over its volume.
+
+    That is more than the rulebook's 3.80 for a part; the material itself may have up to 9.
+    """
+    radius, (r, h) = 4.29 * 2.54, (1.1 * 2.54, 5.0 * 2.54)
+    ball, keel = 4 / 3 * np.pi * radius**3, np.pi * r * r * (h - 2 * r) + 4 / 3 * np.pi * r**3
+    assert 1.10 + (14.94 * 453.59237 - 1.10 * ball) / keel > 3.80
+    free = "{ min = 2.0, max = 3.4 }", "{ min = 0.0, max = 0.2 }"
+    text = (
+        head("Fir", {"15": 15.0}, free)
+        + """\
+[materials.shell]
+density = 1.10
+[materials.dense]
+density = [1.0, 9.0]
+[[parts]]
+name = "cover"
+shape = { kind = "sphere", diameter = 8.58 }
+material = "shell"
+[[parts]]
+name = "keel"
+inside = "cover"
+shape = { kind = "capsule", diameter = 2.2, height = 5.0 }
+material = "dense"
+[limits]
+rulebook = "usbc"
+"""
+    )
+    found = diagnose(solve_lineup(read(text)))
+    (one,) = found.conflicts
+    assert {(claim.limit, claim.part) for claim in one.claims} == {
+        ("class weight", None), ("fixed density", "cover"), ("USBC density max", "keel"),
+    }  # fmt: skip
+    lines = text.splitlines()
+    places = {c.limit: lines[(claim_place(c, read(text)) or 0) - 1] for c in one.claims}
+    assert places["USBC density max"] == 'rulebook = "usbc"'
+    assert places["fixed density"] == "density = 1.10"
+    assert places["class weight"] == "15 = 15.0"
