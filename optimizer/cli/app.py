@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import sys
 from collections.abc import Sequence
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -63,7 +66,18 @@ def bare(
 
 def run(arguments: Sequence[str]) -> int:
     """Run a command line and return its exit code; every error ends here."""
-    return frame.guarded(
-        lambda: app(args=list(arguments), prog_name="samespin", standalone_mode=False),
-        as_json="--json" in arguments,
-    )
+    return frame.guarded(lambda: _answered(arguments), as_json="--json" in arguments)
+
+
+def _answered(arguments: Sequence[str]) -> Any:
+    """Return what a command says. Raises BrokenPipeError where somebody has hung up on it.
+
+    But not for help, which typer prints itself: where its reader has gone away, that is all.
+    """
+    try:
+        return app(args=list(arguments), prog_name="samespin", standalone_mode=False)
+    except SystemExit:  # typer's word for a broken pipe, whatever it was at
+        if {"-h", "--help"}.isdisjoint(arguments):
+            raise BrokenPipeError(errno.EPIPE, os.strerror(errno.EPIPE)) from None
+        frame.let_go_of(sys.stdout)
+        return frame.DONE

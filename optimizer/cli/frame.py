@@ -82,9 +82,6 @@ def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
         code = int(said)
     except (KeyboardInterrupt, typer.Abort):
         code = INTERRUPTED
-    except SystemExit:  # typer's, where the reader of its help has gone away
-        _let_go_of_stdout()
-        code = DONE
     except Exception as error:  # noqa: BLE001  the last resort: said in one line, never silent
         if not stopping.asked():  # else it is what an import or C code made of the interrupt
             return _ended_by(error, as_json=as_json)
@@ -128,7 +125,7 @@ def _output() -> Iterator[TextIO]:
         yield sys.stdout
         sys.stdout.flush()
     except BrokenPipeError:
-        _let_go_of_stdout()
+        let_go_of(sys.stdout)
 
 
 def _refused(error: OSError) -> Problem:
@@ -136,7 +133,7 @@ def _refused(error: OSError) -> Problem:
     why = error.strerror or str(error)
     if error.filename is not None:
         return Problem("can't be read or written", why, file=os.fsdecode(error.filename))
-    _let_go_of_stdout()
+    let_go_of(sys.stdout)
     return Problem("the result can't be written", why)
 
 
@@ -158,14 +155,18 @@ def show(blocks: Sequence[Block], following: str | None = None) -> None:
 
 
 def tell(text: str) -> None:
-    """Say something beside the result."""
-    progress.wipe()
-    sys.stderr.write(f"{text}\n")
+    """Say something beside the result, if anybody is there to hear it."""
+    try:
+        with progress.wiped():
+            sys.stderr.write(f"{text}\n")
+            sys.stderr.flush()
+    except BrokenPipeError:
+        let_go_of(sys.stderr)
 
 
-def _let_go_of_stdout() -> None:
-    """Point stdout at nothing, so that the interpreter's last flush can't complain."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+def let_go_of(stream: TextIO) -> None:
+    """Point a stream at nothing, so that the interpreter's last flush can't complain."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def written(paths: Sequence[Path], *, as_json: bool) -> None:

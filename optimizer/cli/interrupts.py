@@ -69,6 +69,9 @@ def _unheard(_: Any) -> None:
 
 
 def _say(*, as_json: bool) -> None:
+    from optimizer.cli import progress
+
+    progress.end()
     stream, text = sys.stderr, "interrupted\n"
     if as_json:
         from optimizer.report.writers.json_ import text as json_text

@@ -6,7 +6,7 @@ import shutil
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from threading import Event, Lock, Thread
 from typing import Final
 
@@ -45,13 +45,16 @@ class _Line:
                 sys.stderr.write(f"{WIPE}{short}{end}")
                 sys.stderr.flush()
 
-    def wipe(self) -> None:
-        """Make room for what is said for good."""
+    @contextmanager
+    def wiped(self) -> Iterator[None]:
+        """Make room for what is said in here."""
         with self.lock:
             if self.shown:
                 self.shown = False
-                sys.stderr.write(WIPE)
-                sys.stderr.flush()
+                with suppress(OSError, ValueError):
+                    sys.stderr.write(WIPE)
+                    sys.stderr.flush()
+            yield
 
 
 _lines: list[_Line] = []
@@ -72,15 +75,18 @@ def progress(*, hidden: bool) -> Iterator[None]:
         end()
 
 
-def wipe() -> None:
+@contextmanager
+def wiped() -> Iterator[None]:
     """Make room for something said beside the result; the work goes on."""
-    for line in _lines:
-        line.wipe()
+    with ExitStack() as lines:
+        for line in _lines:
+            lines.enter_context(line.wiped())
+        yield
 
 
 def end() -> None:
     """Make room for the result: the work is done."""
-    while _lines:
-        line = _lines.pop()
+    for line in _lines:
         line.over.set()
-        line.wipe()
+    with wiped():
+        _lines.clear()

@@ -152,7 +152,7 @@ def solve(
     except SearchInterruptedError as stopped:
         if apply is not None:
             raise
-        result, worth = stopped.best(), False
+        result, worth, second_opinion = stopped.best(), False, False
     result, found = explained(result)
     worths = _worths(result) if worth else None
     second = agreed(result) if second_opinion else None

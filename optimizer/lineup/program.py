@@ -17,8 +17,8 @@ from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import SOLVER
 
-OTHER: Final = "Clarabel, an interior-point method"
-"""What solves the program as cvxpy states it."""
+OTHER: Final = "Clarabel"
+"""The solver of the program as cvxpy states it: an interior-point method."""
 
 
 def lineup_program(rows: Rows, lower: Array, upper: Array) -> tuple[Any, Any, Any]:

@@ -18,7 +18,7 @@ from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.lineup.stating import shortfalls
 from optimizer.scenario import linear_maps
 from shared import activity
-from shared.errors import UndecidedError
+from shared.errors import SolverError, UndecidedError
 
 AGREE: Final = 1e-6
 """Tolerances by which the two optima may differ."""
@@ -37,7 +37,7 @@ class SecondOpinion:
 def second_opinion(result: LineupResult) -> SecondOpinion:
     """Return what another solver makes of the program of each group of weights of `result`.
 
-    Raises SolverError where it finds no optimum, UndecidedError where it finds another one.
+    Raises UndecidedError where it finds no optimum, or another one.
     """
     asked, solver, worst = result.scenario, LinearSolver(), 0.0
     maps = linear_maps(asked)
@@ -48,11 +48,14 @@ def second_opinion(result: LineupResult) -> SecondOpinion:
         weights = [one for one in result.weights if one.label in lineup.labels]
         rows, columns = _last(lineup, weights, result), lineup.columns
         one = solver.best(rows, columns.lower, columns.upper)
-        other = state_and_solve(rows, columns.lower, columns.upper)
+        try:
+            other = state_and_solve(rows, columns.lower, columns.upper)
+        except SolverError as error:
+            raise UndecidedError(f"undecided: {OTHER}: {error}") from error
         worst = max(worst, abs(one.objective - other.objective))
     if worst > AGREE:
         two = f"{solver.name} and {OTHER}"
-        raise UndecidedError(f"undecided: the optima of {two}, are {worst:.1g} tolerances apart")
+        raise UndecidedError(f"undecided: the optima of {two} are {worst:.1g} tolerances apart")
     return SecondOpinion(worst, len(groups), solver.name)
 
 

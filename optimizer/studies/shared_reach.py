@@ -23,6 +23,13 @@ CHOICES = 16
 """Choices of axes and sides over a line that are tried one by one."""
 
 
+def together(maps: Sequence[LinearMap]) -> bool:
+    """Whether a free intermediate differential makes one group of a line, whatever is shared."""
+    asked = maps[0].intermediate
+    free = asked is not None and not asked.fixed
+    return free and not all(one.symmetric for one in maps)
+
+
 @dataclass(frozen=True, eq=False)
 class Asked:
     """A scenario, and what it takes to ask about some of its weight classes, `opened`.
@@ -59,9 +66,9 @@ class Asked:
         asked = maps[0].intermediate
         if asked is None or asked.fixed:
             return self._common(maps, EVERY)
-        if all(one.symmetric for one in maps):
-            return united(self._common(maps, (pin,)) for pin in (LOW, HIGH))
-        return self._group(tuple(maps), EVERY)
+        if together(maps):
+            return self._group(tuple(maps), EVERY)
+        return united(self._common(maps, (pin,)) for pin in (LOW, HIGH))
 
     def _common(self, maps: Sequence[LinearMap], pins: Pins) -> Reach:
         untied = [replace(one, target=None) for one in maps]

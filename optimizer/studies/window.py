@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -19,7 +19,7 @@ from optimizer.shown import Shown
 from optimizer.studies.bands import Band
 from optimizer.studies.boxes import rules_box
 from optimizer.studies.reach import Reach, flat, opened
-from optimizer.studies.shared_reach import Asked
+from optimizer.studies.shared_reach import Asked, together
 from shared import activity
 from shared.errors import InputError, Problem
 from shared.tolerances import ARITHMETIC
@@ -122,7 +122,9 @@ def _too_large(scenario: Scenario, maps: Sequence[LinearMap]) -> str:
     """Return what is too much to ask of a line, in words; empty where nothing is."""
     if len(maps) > MOST:
         return f"has {len(maps)} weights; windows can be asked of at most {MOST}"
-    groups = coupled([replace(one, target=None) for one in maps], scenario.sharing)
+    groups: Iterable[Sequence[int]] = [range(len(maps))]
+    if not together(maps):
+        groups = coupled([replace(one, target=None) for one in maps], scenario.sharing)
     tied = max(columns([maps[k] for k in some], scenario.sharing).figures for some in groups)
     if tied > TIED:
         return f"ties {tied} densities together; windows can be asked of at most {TIED}"

@@ -40,8 +40,8 @@ def solved_report(
 def _second_words(second: SecondOpinion) -> str:
     of = "the last program" if second.programs == 1 else f"the {second.programs} last programs"
     return (
-        f"{second.other}, finds the same optimum of {of} as {second.solver}, to "
-        f"{AGREE:.6f} tolerances (off by {second.difference:.1g} at most)."
+        f"{second.other}, an interior-point method, finds the same optimum of {of} as "
+        f"{second.solver}, to {AGREE:.6f} tolerances (off by {second.difference:.1g} at most)."
     )
 
 

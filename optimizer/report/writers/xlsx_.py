@@ -176,7 +176,7 @@ def _pieces(page: Sequence[Line]) -> Iterator[list[int]]:
     """Yield the rows that a page must not part: those under a heading, and a header's first."""
     piece: list[int] = []
     for i, line in enumerate(page):
-        led = piece and (line.kind == "row" and page[piece[0]].kind == "group")
+        led = line.kind == "row" and any(page[j].kind == "group" for j in piece)
         if piece and not led and page[i - 1].kind not in {"heading", "header"}:
             yield piece
             piece = []

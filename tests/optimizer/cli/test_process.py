@@ -66,6 +66,23 @@ def test_a_closed_pipe_ends_quietly(folder, arguments) -> None:
     assert (done.returncode, done.stderr) == (0, b"")
 
 
+def test_who_has_hung_up_on_stderr_changes_no_exit_code(folder) -> None:
+    """The margins are smaller than asked for, whether anybody hears of it or not."""
+    read, write = os.pipe()
+    os.close(read)
+    asked = ROOT / "scenarios" / "juniper.toml"
+    done = subprocess.run(  # noqa: S603 - our own command
+        [sys.executable, "-m", "optimizer.cli", "solve", asked, "--fail-under", "50"],
+        stdout=subprocess.DEVNULL,
+        stderr=write,
+        check=False,
+        cwd=folder,
+        env={"PYTHONPATH": str(ROOT)},
+    )
+    os.close(write)
+    assert done.returncode == 5
+
+
 @pytest.mark.parametrize(
     ("arguments", "code"),
     [

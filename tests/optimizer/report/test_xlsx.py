@@ -12,7 +12,7 @@ from documents import FIGURES, sheet, table, wide
 
 from optimizer.report.document import Heading, Page, Paragraph, Report, Table, left
 from optimizer.report.writers import xlsx_
-from optimizer.report.writers.lines import lines, pages
+from optimizer.report.writers.lines import Line, lines, pages
 from shared.errors import InputError
 
 
@@ -136,3 +136,9 @@ def test_pages_part_rows_and_no_gap_ends_one():
     assert [line.kind for line in lines(report.blocks)] == [
         "heading", "gap", "header", "row", "gap", "heading",
     ]  # fmt: skip
+
+
+def test_a_page_parts_no_group_not_even_the_first_below_its_header() -> None:
+    kinds = ["heading", "prose", "gap", "header", "group", "row", "row", "group", "row", "prose"]
+    page = [Line(kind, ("x",), "") for kind in kinds]
+    assert list(xlsx_._pieces(page)) == [[0, 1], [2], [3, 4, 5, 6], [7, 8], [9]]
