@@ -64,7 +64,7 @@ def polygon_band(program: PlaneProgram) -> tuple[Band, float] | None:
 
 
 def tangent_band(
-    program: PlaneProgram, hears: Callable[[], None], error: float = COARSE, deepest: int = 12
+    program: PlaneProgram, error: float = COARSE, deepest: int = 12
 ) -> tuple[Band, float] | None:
     """Return the band about the CG as found, and an estimate of what its lines are off, or None.
 
@@ -81,7 +81,6 @@ def tangent_band(
     far = [ends[0].c, ends[1].c]  # near an end, tangents at a neighbour's heights may leave nothing
 
     def slice_(u: float) -> tuple[Mix, Mix]:
-        hears()
         found = [_best(program, w, last, u) or _best(program, w, far, u) for w in (DOWN, UP)]
         mixes = []
         for k, corner in enumerate(found):

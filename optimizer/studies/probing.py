@@ -6,7 +6,6 @@ measured exactly; that there are no others beyond is not proven.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -37,9 +36,7 @@ INSIDE = 2e-6
 """cm by which the least and the greatest low RG are drawn in, so that they are met by both ends."""
 
 
-def probed(
-    lineup: Lineup, solver: LinearSolver, hears: Callable[[], None], pin: int
-) -> Reach | None:
+def probed(lineup: Lineup, solver: LinearSolver, pin: int) -> Reach | None:
     """Return what an `opened` line-up was found to reach; None where the search lost its way.
 
     Of cores with all parts on the pin axis, while that axis has the `pin`-th RG (0 low).
@@ -49,11 +46,11 @@ def probed(
     by itself; of several weights at once, all apart or all near.
     """
     some = crowd(lineup.maps, lineup.limits, pin)
-    sets = [Slicing(lineup, solver, hears, some, pin)]
+    sets = [Slicing(lineup, solver, some, pin)]
     if some.limits:
         silent = replace(lineup, limits=[Waiving(one, (), some.limits) for one in lineup.limits])
-        sets = [Slicing(lineup, solver, hears, some.apart(1.0), pin, 1.0)]
-        sets.append(Slicing(silent, solver, hears, some.apart(-1.0), pin, -1.0))
+        sets = [Slicing(lineup, solver, some.apart(1.0), pin, 1.0)]
+        sets.append(Slicing(silent, solver, some.apart(-1.0), pin, -1.0))
     try:
         reaches = [_reach(one) for one in sets]
     except Lost:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
 
 from optimizer.linear.maps import LinearMap
 from optimizer.lineup.columns import Columns, columns, coupled
@@ -88,7 +87,7 @@ class Asked:
 
     def _group(self, some: tuple[LinearMap, ...], pins: Pins) -> Reach:
         """Return what weight classes can share that are asked as one: exactly, or as found."""
-        self._hears(some)
+        activity.at(f"what {', '.join(one.label for one in some)} can reach")
         if not all(flat(one, self.scenario.limits) for one in some):
             return self._off_axis(some, pins)
         every = self._choices(some, pins)
@@ -111,9 +110,8 @@ class Asked:
         if len(choice) == 1 and choice[0].reached is not None:
             return Reach(*choice[0].reached)
         program = PlaneProgram(choice, of, self.solver)
-        hears = partial(self._hears, [branch.map for branch in choice])
         proven = not program.about_cg
-        one = polygon_band(program) if proven else tangent_band(program, hears)
+        one = polygon_band(program) if proven else tangent_band(program)
         if one is None:
             return Reach((), 0.0, proven=proven)
         boxes = [(branch.box,) for branch in choice]
@@ -152,15 +150,11 @@ class Asked:
         """
         lineup = Lineup(some, self.scenario.limits, columns(some, self.scenario.sharing))
         aligned = [one for one in some if one.aligned]
-        hears = partial(self._hears, some)
         found = []
         for pin in pins if aligned else (LOW,):
-            one = probed(lineup, self.solver, hears, pin)
+            one = probed(lineup, self.solver, pin)
             lost = Reach((), 0.0, proven=False, whole=False)
             off_pin = bool(aligned) and pin != LOW and one is not None and not one.empty
             found.append(lost if one is None else replace(one, off_pin=off_pin))
         whole = united(found)
         return replace(whole, whole=whole.whole and not (aligned and len(some) > 1))
-
-    def _hears(self, some: Sequence[LinearMap]) -> None:
-        activity.at(f"what {', '.join(one.label for one in some)} can reach")

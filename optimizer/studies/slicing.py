@@ -7,7 +7,7 @@ Newton's method, from far starts by linear programs (`settling.py`).
 from __future__ import annotations
 
 from bisect import bisect
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -49,7 +49,6 @@ class Slicing:
 
     lineup: Lineup
     solver: LinearSolver
-    hears: Callable[[], None]
     crowd: Crowd
     pin: int
     apart: float = 0.0
@@ -70,7 +69,6 @@ class Slicing:
         low, high = ends
         reach, last, far = float(np.ptp(rgs)) / len(rgs), [low, low], list(self.far())
         for rg in rgs.tolist():
-            self.hears()
             found = []
             for k, sign in enumerate(SIGNS):
                 near = [last[k], high] if rg == rgs[-1] else [last[k]]
@@ -95,7 +93,6 @@ class Slicing:
         better = False
         for way in (1, -1):
             for there, rg in pairwise(sorted(self.known)[::way]):
-                self.hears()
                 pairs = zip(SIGNS, self.known[there], self.known[rg], strict=True)
                 low, high = (self._better(rg, *pair) for pair in pairs)
                 better |= (low, high) != self.known[rg]
@@ -127,7 +124,6 @@ class Slicing:
         if abs(near - rg) <= 1e-12:
             found, rg = self.known[near], near
         else:
-            self.hears()
             found = self.know(rg, list(self.between(rg)))
         low, high = (Mix((rg + float(end.x[j])) ** 2, end.x[: j - 1]) for end in found)
         return low, high

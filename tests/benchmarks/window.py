@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import sys
 import time
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -105,7 +104,7 @@ def by_search(some: Scenario) -> None:
     for one in (opened(one) for one in linear_maps(some)):
         start = time.perf_counter()
         lineup = Lineup((one,), some.limits, columns((one,), {}))
-        found = probed(lineup, solver, partial(int, 0), LOW)
+        found = probed(lineup, solver, LOW)
         spent = time.perf_counter() - start
         assert found is not None
         told = found.error / INCH

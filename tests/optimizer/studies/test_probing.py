@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from functools import partial
 
 import numpy as np
 import pytest
@@ -31,7 +30,7 @@ KINDS = ["tilted 15", "tilted 80", "triaxial", "off axis"]
 def _probed(some: Scenario, label: str = "15", pin: int = LOW) -> tuple[Reach, LinearMap]:
     one = next(opened(one) for one in linear_maps(some) if one.label == label)
     lineup = Lineup((one,), some.limits, columns((one,), {}))
-    found = probed(lineup, LinearSolver(), partial(int, 0), pin)
+    found = probed(lineup, LinearSolver(), pin)
     assert found is not None
     assert not found.proven
     return found, one
