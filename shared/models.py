@@ -12,7 +12,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, TypeAlias, TypeVar
 
 from pydantic import (
     BaseModel,
@@ -25,6 +25,9 @@ from pydantic import (
     WithJsonSchema,
 )
 from pydantic_core import PydanticCustomError
+
+Path: TypeAlias = tuple[str | int, ...]
+"""The way to a value in a text, such as ("parts", 2, "shape", "height")."""
 
 HUGE = 100.0
 """cm. A length beyond it is a slip of the unit, not a ball's."""

@@ -23,8 +23,9 @@ from functools import cached_property
 
 import numpy as np
 
+from optimizer.linear.bounds import Margin
+from optimizer.linear.figures import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG, WEIGHT, Figure
 from optimizer.linear.maps import Ball
-from optimizer.linear.rows import Margin
 from optimizer.lineup.result import WeightResult
 from shared.arrays import Array
 from shared.tolerances import ARITHMETIC
@@ -58,17 +59,17 @@ class Bend:
         return self.at.ball
 
     @cached_property
-    def _moved(self) -> dict[str, float]:
+    def _moved(self) -> dict[Figure, float]:
         """How far each figure of the target may be from the ball's: g, cm."""
         return {d.figure: self.off * (d.tolerance or 0.0) + abs(d.off) for d in self.at.deviations}
 
     @cached_property
     def _heavier(self) -> float:
         """Δm/m at the most."""
-        return self._moved["weight"] / self._ball.properties.mass
+        return self._moved[WEIGHT] / self._ball.properties.mass
 
     @cached_property
-    def _wrong(self) -> dict[str, float]:
+    def _wrong(self) -> dict[Figure, float]:
         """|p − Δf| of each figure of the target at the most, in its own unit.
 
         Of a differential h − l it is |Δ(h − l)| |Δm|/m + (1 + Δm/m) |Δh²/2h − Δl²/2l| and what s
@@ -77,17 +78,17 @@ class Bend:
         radii, moved, m = self._ball.radii, self._moved, self._heavier
         below, above = self._turned
         one = 1.0 / (2.0 * radii.low * self._ball.properties.mass)
-        low = moved["rg"]
-        high, h = low + moved["differential"], radii.high
+        low = moved[LOW_RG]
+        high, h = low + moved[DIFFERENTIAL], radii.high
         square = low**2 / (2.0 * radii.low)
         wrong = {
-            "weight": 0.0,
-            "rg": low * m + (1.0 + m) * square + one * (self._lost + below),
+            WEIGHT: 0.0,
+            LOW_RG: low * m + (1.0 + m) * square + one * (self._lost + below),
         }
-        middle = high + moved.get("intermediate differential", 0.0)
+        middle = high + moved.get(INTERMEDIATE_DIFFERENTIAL, 0.0)
         for figure, f, start, turned in (
-            ("differential", radii.low, low, below + above),
-            ("intermediate differential", radii.intermediate, middle, below + 2.0 * above),
+            (DIFFERENTIAL, radii.low, low, below + above),
+            (INTERMEDIATE_DIFFERENTIAL, radii.intermediate, middle, below + 2.0 * above),
         ):
             by = moved.get(figure, 0.0)
             square = by * (high + start) / (2.0 * h) + start**2 * (h - f) / (2.0 * h * f)
@@ -159,7 +160,7 @@ class Bend:
             return True
         if margin.quantity == "imbalance" and self._ball.map.aligned and self._pin_side_kept:
             return True
-        beside = margin.beside is None or margin.bound >= self._within(margin.beside)
+        beside = margin.beside is None or margin.edge >= self._within(margin.beside)
         return beside and margin.slack >= self._within(margin.gradient)
 
     @cached_property

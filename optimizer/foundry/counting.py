@@ -12,8 +12,8 @@ from functools import cached_property
 
 import numpy as np
 
+from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import LinearMap, Pour
-from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import stated
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
@@ -116,7 +116,7 @@ class Counts:
     def candidate(self, x: Array) -> Candidate:
         """Return the line-up at columns `x` that are stated, measured exactly."""
         figures = self.lineup.columns.target(x)
-        weights = tuple(measured(ball, self.scenario, figures) for ball in self.lineup.balls(x))
+        weights = tuple(measured(ball, figures) for ball in self.lineup.balls(x))
         judged = [(not broken(one), -largest(one)) for one in weights]
         worst = min(range(len(weights)), key=lambda k: judged[k])
         kept = judged[worst][0]

@@ -7,6 +7,7 @@ from itertools import takewhile
 
 import numpy as np
 
+from optimizer.linear.figures import WEIGHT
 from optimizer.lineup.margins import Deviation, deviations
 from optimizer.lineup.result import WeightResult
 from shared.arrays import Array
@@ -74,7 +75,7 @@ def _holds(
 ) -> bool:
     """Whether each figure is held, exactly, at the errors (f, c) that are the worst for it, g."""
     ball = weight.ball
-    asked = np.array([one.asked for one in weight.deviations if one.figure != "weight"])
+    asked = np.array([one.asked for one in weight.deviations if one.figure != WEIGHT])
     for figure, worst in zip(figures, errors, strict=True):
         moved = deviations(ball.map.ball(ball.densities + by_gram @ worst), asked)
         off = next(one.tolerances for one in moved if one.figure == figure.figure)

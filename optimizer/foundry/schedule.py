@@ -125,7 +125,7 @@ def _class(weight: WeightResult, shop: Shop, figures: Sequence[float], balls: in
     made = castings(one, {part.name: density for part, density in asked}, shop, balls)
     densities = {casting.part.name: casting.batch.density for casting in made}
     ball = one.ball(np.array([densities[part.name] for part in one.parts]))
-    mixed = measured(ball, shop.scenario, np.array(figures))
+    mixed = measured(ball, np.array(figures))
     mixed = mixed.roomed() if weight.within else mixed
     return ClassSchedule(weight, mixed, made, worksheet(ball, MIXED))
 
@@ -137,6 +137,6 @@ def _too_coarse(one: ClassSchedule, shop: Shop) -> Iterator[Problem]:
         if abs(asked.tolerances or 0.0) <= 1.0 < off:
             what = (
                 f"is too coarse: weight {one.name} mixed by what it shows misses its "
-                f"{mixed.figure} by {off:.2f} tolerances"
+                f"{mixed.figure.words} by {off:.2f} tolerances"
             )
             yield shop.wrong("scale", what, FINER)

@@ -10,13 +10,13 @@ import numpy as np
 
 from optimizer.foundry.counting import Candidate, Counts, broken, largest
 from optimizer.foundry.whole import WholeProgram
+from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.rows import Margin
-from optimizer.linear.targets import Span, Target
+from optimizer.linear.targets import Span
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.margins import Deviation
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
-from optimizer.lineup.rows import Lineup, row_name
+from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
 
 REACHES = (3, 8)
@@ -121,21 +121,15 @@ def _groups(result: LineupResult) -> Iterator[Lineup]:
     maps, scenario = [one.ball.map for one in result.weights], result.scenario
     settled = [_settled(one, result.figures) for one in maps]
     for members in coupled(settled, scenario.sharing):
-        yield Lineup.of([maps[k] for k in members], scenario.limits, scenario.sharing)
+        yield Lineup.of([maps[k] for k in members], scenario.sharing)
 
 
 def _settled(one: LinearMap, figures: tuple[float, ...]) -> LinearMap:
     """Return the map with the target's figures given: they tie no weights."""
-    target: Target | None = one.target
-    if target is None:
+    if one.target is None:
         return one
-    rg, differential, *intermediate = (Span(figure, figure) for figure in figures)
-    return replace(
-        one,
-        target=replace(
-            target, rg=rg, differential=differential, intermediate=next(iter(intermediate), None)
-        ),
-    )
+    spans = [Span(figure, figure) for figure in figures]
+    return replace(one, target=one.target.with_spans(spans))
 
 
 def _columns(lineup: Lineup, result: LineupResult) -> Array:
@@ -205,7 +199,7 @@ def _each_alone(counts: Counts, found: Candidate, reach: int) -> tuple[WeightRes
     group, weights = counts.lineup, list[WeightResult]()
     many = Counter(j for one in group.columns.poured for j in set(one.tolist()))
     for k, one in enumerate(group.maps):
-        lineup = Lineup.of([one], group.limits, counts.scenario.sharing)
+        lineup = Lineup.of([one], counts.scenario.sharing)
         place = np.zeros(lineup.columns.count, dtype=np.intp)
         place[lineup.columns.poured[0]] = group.columns.poured[k]
         place[lineup.columns.figures :] = np.arange(group.columns.figures, group.columns.count)
@@ -228,12 +222,12 @@ def _words(told: OnSteps) -> str:
     said = []
     for group in told.groups:
         missed = [
-            f"{label} misses its {off.figure} by {abs(off.tolerances or 0.0):.2f} tolerances"
+            f"{label} misses its {off.figure.words} by {abs(off.tolerances or 0.0):.2f} tolerances"
             for label, off in told.missed
             if label in group.labels
         ]
         missed += [
-            f"{margin.weight} breaks its limit {row_name(margin).partition(': ')[2]}"
+            f"{margin.weight} breaks its limit {margin.bound.name}"
             for margin in told.broken
             if margin.weight in group.labels
         ]

@@ -6,13 +6,10 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator
 
-from optimizer.limits.base import Limit, Measures
+from optimizer.limits.base import Limit
 from optimizer.limits.density import DensityRange
 from optimizer.limits.density_step import DensityStep
-from optimizer.limits.intermediate_differential import (
-    INTERMEDIATE_MOST,
-    IntermediateDifferential,
-)
+from optimizer.limits.intermediate_differential import IntermediateDifferential
 from optimizer.limits.pin_distance import PinDistance
 from optimizer.limits.rulebook import Rulebook
 from optimizer.limits.top_weight import TopWeight
@@ -20,13 +17,11 @@ from optimizer.limits.wall import WallException, WallLimit
 from shared.models import StrictModel
 
 __all__ = [
-    "INTERMEDIATE_MOST",
     "DensityRange",
     "DensityStep",
     "IntermediateDifferential",
     "Limit",
     "LimitsText",
-    "Measures",
     "PinDistance",
     "Rulebook",
     "TopWeight",

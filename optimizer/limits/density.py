@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import ClassVar, Self
 
 from optimizer.limits.base import Limit
-from optimizer.linear.maps import Ball
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import DENSITY
+from optimizer.linear.maps import LinearMap
 
 
 class DensityRange(Limit):
@@ -15,32 +17,23 @@ class DensityRange(Limit):
 
     key: ClassVar[str] = "density"
 
-    def margins(self, ball: Ball) -> Iterator[Margin]:
-        """Yield "density min" and "density max" for each part whose density is sought.
+    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+        """Yield both ends of each density that is sought.
 
         Where the range follows from a recipe, the note says what stops it.
         """
-        for i, pour in enumerate(ball.map.pours):
-            density = float(ball.densities[i])
-            if pour.fixed:
-                continue
-            stops = pour.stops or (None, None)
-            for side, bound, sign, note in (
-                ("min", pour.low, 1.0, stops[0]),
-                ("max", pour.high, -1.0, stops[1]),
-            ):
-                yield Margin(
-                    weight=ball.map.label,
-                    limit=f"density {side}",
-                    part=pour.part,
-                    value=density,
-                    bound=bound,
-                    slack=sign * (density - bound),
-                    quantity="density",
+        for pour in one.pours:
+            if not pour.fixed:
+                least, most = pour.stops or (None, None)
+                bound = Bound(
+                    DENSITY,
+                    of=pour.part,
+                    weight=one.label,
                     tolerance=pour.tolerance,
-                    gradient=sign * ball.unit(i),
-                    note=note,
+                    path=pour.path,
                 )
+                yield replace(bound, low=pour.low, note=least)
+                yield replace(bound, high=pour.high, note=most)
 
     @classmethod
     def example(cls) -> Self:

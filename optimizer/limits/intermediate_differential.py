@@ -2,41 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import ClassVar, Final, Self
+from typing import ClassVar, Self
 
-from optimizer.limits.base import Limit
-from optimizer.linear.maps import Ball
-from optimizer.linear.rows import Margin
+from optimizer.limits.base import FigureLimit
+from optimizer.linear.figures import INTERMEDIATE_DIFFERENTIAL
 from shared.models import RadiusDifference, RadiusTolerance
 
-INTERMEDIATE_MOST: Final = "intermediate differential max"
 
-
-class IntermediateDifferential(Limit):
+class IntermediateDifferential(FigureLimit):
     """The intermediate differential at most `max`: how far a core is from a symmetric one's."""
 
     key: ClassVar[str] = "intermediate_differential"
+    figure = INTERMEDIATE_DIFFERENTIAL
 
     max: RadiusDifference
     tolerance: RadiusTolerance | None = None
-
-    def margins(self, ball: Ball) -> Iterator[Margin]:
-        """Yield INTERMEDIATE_MOST."""
-        value = ball.radii.intermediate_differential
-        moved = ball.radius_gradient(1) - ball.radius_gradient(2)
-        yield Margin(
-            weight=ball.map.label,
-            limit=INTERMEDIATE_MOST,
-            part=None,
-            value=value,
-            bound=self.max,
-            slack=self.max - value,
-            quantity="rg",
-            tolerance=self.tolerance,
-            gradient=moved,
-            beside=None if ball.map.aligned else ball.parting,
-        )
 
     @classmethod
     def example(cls) -> Self:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, ClassVar, Self
 
-import numpy as np
 from pydantic import Field
 
 from optimizer.limits.base import Limit
-from optimizer.linear.maps import Ball
-from optimizer.linear.rows import Margin
-from shared.models import AsTuple, Length, LengthOrZero, StrictModel
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import WALL
+from optimizer.linear.maps import LinearMap
+from shared.models import AsTuple, Length, LengthOrZero, Path, StrictModel
 
 
 class WallException(StrictModel):
@@ -34,25 +34,24 @@ class WallLimit(Limit):
     tolerance: Length | None = None
     exceptions: Annotated[tuple[WallException, ...], AsTuple, Field(alias="except")] = ()
 
-    def margins(self, ball: Ball) -> Iterator[Margin]:
-        """Yield one margin for each wall of the mould; the wall's own error is taken off."""
-        least = {frozenset(other.between): other.min for other in self.exceptions}
-        set_in = {frozenset((p.inside, p.name)) for p in ball.map.parts if p.through} - set(least)
-        growth = ball.map.wall_growth
-        still = np.zeros(len(ball.densities))
-        for j, wall in enumerate(ball.map.walls):
-            pair = frozenset(wall.between)
-            bound = 0.0 if pair in set_in else least.get(pair, self.min)
-            yield Margin(
-                weight=ball.map.label,
-                limit="wall min",
-                part=wall.between,
-                value=wall.thickness,
-                bound=bound,
-                slack=wall.thickness - wall.error - bound,
-                quantity="length",
-                tolerance=None if pair in set_in else self.tolerance,
-                gradient=np.concatenate([still, growth[j]]) if growth.size else None,
+    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+        """Yield one for each pair that has a wall."""
+        path: Path = ("limits", self.key)
+        own = {
+            frozenset(other.between): (other.min, (*path, "except", k))
+            for k, other in enumerate(self.exceptions)
+        }
+        set_in = {frozenset((p.inside, p.name)) for p in one.parts if p.through} - set(own)
+        for pair in WALL.subjects(one):
+            free = frozenset(pair or ()) in set_in
+            least, there = own.get(frozenset(pair or ()), (self.min, path))
+            yield Bound(
+                WALL,
+                low=0.0 if free else least,
+                of=pair,
+                weight=one.label,
+                tolerance=None if free else self.tolerance,
+                path=() if free else there,
             )
 
     def names(self) -> tuple[str, ...]:

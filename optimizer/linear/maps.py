@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -16,7 +16,12 @@ from geometry.walls import Wall
 from optimizer.linear.targets import About, Span, Target
 from optimizer.mixing import Recipe
 from shared.arrays import Array
+from shared.models import Path
 from shared.units import WEIGHTS
+
+if TYPE_CHECKING:  # a bound has a figure, and a figure measures balls
+    from optimizer.linear.bounds import Bound
+    from optimizer.linear.figures import Figure, Subject
 
 NEAR: Final = 0.1
 """Of the class weight: how far from it the figure on the carton may be."""
@@ -27,7 +32,8 @@ class Pour:
     """What may be poured into a part: g/cm³, and the spread from batch to batch (±).
 
     The shop can hold densities of whole `step`s, where there is one. With a `recipe`, `stops` say
-    in words what keeps it from less than `low` and from more than `high`.
+    in words what keeps it from less than `low` and from more than `high`. `path` is where the
+    scenario says so.
     """
 
     part: str
@@ -38,6 +44,7 @@ class Pour:
     step: float | None = None
     recipe: Recipe | None = None
     stops: tuple[str, str] | None = None
+    path: Path = ()
 
     @property
     def fixed(self) -> bool:
@@ -72,7 +79,8 @@ class LinearMap:
     part means nothing there. `moments` (n, 4, 4) are the regions' own, in the order of `parts` and
     `pours`. `mass`
     (g) is the class weight asked for, `radius` the ball's, `arm` the balance's effective arm, cm.
-    Where it is not `weighed`, any weight will do: a question that the diagnosis asks.
+    Where it is not `weighed`, any weight will do: a question that the diagnosis asks. `bounds` are
+    all that is asked of its balls.
 
     Where d dimensions of the mould are `free`, `growth` (d, n, 4, 4) is the moments' derivative in
     them, `wall_growth` (walls, d) that of the walls, and `mould` gives the map at other values.
@@ -94,6 +102,7 @@ class LinearMap:
     growth: Array = field(default_factory=lambda: np.zeros((0, 0, 4, 4)))
     wall_growth: Array = field(default_factory=lambda: np.zeros((0, 0)))
     mould: Callable[[LinearMap, Array], LinearMap] | None = None
+    bounds: tuple[Bound, ...] = ()
 
     @property
     def intermediate(self) -> Span | None:
@@ -124,6 +133,29 @@ class LinearMap:
     def pull(self, slope: Array) -> Array:
         """Return the derivative (n,) in the densities of a figure with derivative `slope` in J."""
         return np.asarray(self.moments.reshape(-1, 16) @ slope.reshape(16))
+
+    def target_of(self, figure: Figure) -> Bound:
+        """Return the bound on both sides of a figure of the ball. Raises ValueError for none."""
+        for bound in self.bounds:
+            if bound.figure == figure and bound.side == "both":
+                return bound
+        raise ValueError(f"{self.label}: nothing is asked of its {figure.words}")
+
+    def place(self, part: Subject) -> int:
+        """Return the place of a part among `parts` and `pours`."""
+        return self._places[part]
+
+    @cached_property
+    def _places(self) -> dict[Subject, int]:
+        return {pour.part: i for i, pour in enumerate(self.pours)}
+
+    @cached_property
+    def places_of_walls(self) -> dict[Subject, list[int]]:
+        """For each pair that has a wall, its places in `walls`."""
+        found: dict[Subject, list[int]] = {}
+        for j, wall in enumerate(self.walls):
+            found.setdefault(wall.between, []).append(j)
+        return found
 
     @cached_property
     def volumes(self) -> Array:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -52,6 +52,12 @@ class Target:
         """The figures in the order of the target's columns: RG, differential, intermediate."""
         figures = (self.rg, self.differential)
         return figures if self.intermediate is None else (*figures, self.intermediate)
+
+    def with_spans(self, spans: Sequence[Span]) -> Target:
+        """Return the same with other figures, in the order of `spans`."""
+        rg, differential, *third = spans
+        intermediate = third[0] if third else None
+        return replace(self, rg=rg, differential=differential, intermediate=intermediate)
 
     @property
     def tolerances(self) -> tuple[float | None, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from shared.arrays import Array
 
 Range = tuple[float, float]
@@ -32,7 +32,7 @@ class Affine:
     def at_least(self, other: Affine, label: str) -> LinearRow:
         """Return the row that says that this is at least `other`."""
         lower = other.constant - self.constant
-        return LinearRow(label, self.row - other.row, lower, float("inf"), price=1.0)
+        return LinearRow(Name(label), self.row - other.row, lower, float("inf"), price=1.0)
 
 
 def tangents(ends: Range, d: float) -> list[Line]:

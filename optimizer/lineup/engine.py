@@ -12,7 +12,7 @@ from functools import cached_property, partial
 
 import numpy as np
 
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.lineup.solve import LinearSolver, Optimum, Rows
 from shared.arrays import Array
 from shared.tolerances import LEAST_DUAL, MARGIN, ROW_ERROR, SOLVER
@@ -158,13 +158,13 @@ class Engine:
                 one = np.zeros(len(x))
                 one[j] = 1.0
                 middle, spread = float(self.middle[j]), float(self.spread[j])
-                rows.append(LinearRow("middle", one, middle, np.inf, spread))
-                rows.append(LinearRow("middle", -one, -middle, np.inf, spread))
+                rows.append(LinearRow(Name("middle"), one, middle, np.inf, spread))
+                rows.append(LinearRow(Name("middle"), -one, -middle, np.inf, spread))
         for i, level in held.items():
             row = rows[i]
             tolerance = row.tolerance or 1.0
             rows[i] = LinearRow(
-                row.label,
+                row.name,
                 row.coefficients,
                 row.lower + tolerance * (level - MARGIN),
                 np.inf,

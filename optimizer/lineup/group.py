@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from optimizer.linear.bounds import Bound
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import Status
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import best_found, binding_rows, nearest_found, search_rounds
+from optimizer.lineup.search import best_found, binding, nearest_found, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
 from shared import activity
 from shared.arrays import Array
@@ -29,7 +30,7 @@ class Solution:
     exact_proven: bool = False
     limits_kept: bool = True
     weight_kept: bool = True
-    binding: frozenset[str] = frozenset()
+    binding: frozenset[Bound] = frozenset()
 
 
 def solved(lineup: Lineup, start: Array, solver: LinearSolver, *, exact: bool) -> Solution:
@@ -92,5 +93,5 @@ def _nearest(tried: Solution, solver: LinearSolver) -> Solution:
         x=near.x,
         limits_kept=near.meets_targets,
         weight_kept=weight_kept,
-        binding=binding_rows(tried.lineup, solver, near.x, weight_kept=weight_kept),
+        binding=binding(tried.lineup, solver, near.x, weight_kept=weight_kept),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Margin
 from optimizer.lineup.group import Solution
 from optimizer.lineup.result import Status
 

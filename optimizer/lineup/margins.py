@@ -2,38 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.mass_properties import MASS_SLOPE
-from optimizer.limits import Measures
+from optimizer.linear.bounds import Bound, Margin
+from optimizer.linear.figures import RADII, WEIGHT, Figure
 from optimizer.linear.maps import Ball
-from optimizer.linear.rows import Margin
 from shared.arrays import Array
 from shared.tolerances import ARITHMETIC, DENSITY_STEP
 
 
-def margins(ball: Ball, limits: Sequence[Measures]) -> tuple[Margin, ...]:
-    """Return all margins of `ball`, exactly as measured."""
-    return tuple(margin for limit in limits for margin in limit.margins(ball))
+def margins(ball: Ball) -> tuple[Margin, ...]:
+    """Return all margins of `ball`, exactly as measured; targets have none."""
+    limits = (bound for bound in ball.map.bounds if bound.side != "both")
+    return tuple(margin for bound in limits for margin in bound.margins(ball))
 
 
 @dataclass(frozen=True, eq=False)
 class Deviation:
     """Measured − asked of one target of one ball, and its derivatives.
 
-    `figure` is "weight" (g), "rg", "differential" or "intermediate differential" (cm). `gradient`
-    (n + d,) is in what may vary of the ball, `by_figure` (k,) in the target's figures.
+    `bound` is what is asked, of a free figure what was chosen for the line. `gradient` (n + d,) is
+    in what may vary of the ball, `by_figure` (k,) in the target's figures.
     """
 
-    figure: str
-    asked: float
+    bound: Bound
     measured: float
-    tolerance: float | None
     gradient: Array
     by_figure: Array
+
+    @property
+    def figure(self) -> Figure:
+        """The figure that is asked for: weight, low RG, a differential."""
+        return self.bound.figure
+
+    @property
+    def asked(self) -> float:
+        """What is asked for, g or cm."""
+        return self.bound.value
+
+    @property
+    def tolerance(self) -> float | None:
+        """By how much it may be off where it can't be met exactly."""
+        return self.bound.tolerance
 
     @property
     def off(self) -> float:
@@ -45,55 +58,27 @@ class Deviation:
         """The deviation in the target's tolerances, signed."""
         return None if self.tolerance is None else self.off / self.tolerance
 
-    @property
-    def limit(self) -> str:
-        """What the tolerance is called as a limit."""
-        names = {"weight": "class weight", "rg": "low RG"}
-        return f"{names.get(self.figure, self.figure)} within tolerance"
-
     def room(self, weight: str) -> Margin | None:
         """Return what is left of the tolerance, as a margin; None where none is declared."""
         if self.tolerance is None:
             return None
         way = -1.0 if self.off < 0.0 else 1.0
-        return Margin(
-            weight,
-            self.limit,
-            None,
-            self.measured,
-            self.asked + way * self.tolerance,
-            self.tolerance - abs(self.off),
-            "mass" if self.figure == "weight" else "rg",
-            self.tolerance,
-            -way * self.gradient,
-            middle=self.asked,
-        )
+        slack = self.tolerance - abs(self.off)
+        return Margin(self.bound, weight, self.measured, slack, -way * self.gradient)
 
 
 def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
     """Yield the ball's distance from its class weight and from the target's `figures` (cm)."""
-    target, radii, one = ball.map.target, ball.radii, np.eye(len(figures))
-    yield Deviation(
-        "weight",
-        ball.map.mass,
-        ball.properties.mass,
-        ball.map.mass_tolerance,
-        ball.pull(MASS_SLOPE),
-        0.0 * one[0] if len(figures) else np.zeros(0),
-    )
-    if target is None:
-        return
-    low, intermediate, high = (ball.radius_gradient(k) for k in range(3))
-    for figure, asked, measured, tolerance, gradient, by in zip(
-        ("rg", "differential", "intermediate differential"),
-        figures.tolist(),
-        (radii.low, radii.differential, radii.intermediate_differential),
-        target.tolerances,
-        (low, high - low, high - intermediate),
-        one,
-        strict=False,
-    ):
-        yield Deviation(figure, asked, measured, tolerance, gradient, -by)
+    asked = dict(zip(RADII, figures.tolist(), strict=False)) | {WEIGHT: ball.map.mass}
+    order = [figure for figure in RADII if figure in asked]
+    for bound in ball.map.bounds:
+        if bound.side == "both" and bound.figure in asked:
+            value = asked[bound.figure]
+            by_figure = -1.0 * np.array([figure == bound.figure for figure in order])
+            ((measured, slope, *_),) = bound.figure.measured(ball, None)
+            there = replace(bound, low=value, high=value)
+            if slope is not None:
+                yield Deviation(there, measured, slope, by_figure)
 
 
 def stated(density: float, low: float, high: float) -> float:

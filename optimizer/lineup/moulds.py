@@ -144,7 +144,7 @@ class MouldSearch:
         ranks: dict[str, Rank] = dict.fromkeys(self.slots.labels, (MISSED, -np.inf))
         for group in [] if one is None else groups(one):
             for weight in group.maps:
-                outcomes = self._poured(Lineup.of([weight], group.limits, {}))
+                outcomes = self._poured(Lineup.of([weight], {}))
                 self.programs += sum(outcome.programs for outcome in outcomes)
                 ranks[weight.label] = max(outcome.rank for outcome in outcomes)
         return ranks

@@ -23,9 +23,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from optimizer.limits.intermediate_differential import INTERMEDIATE_MOST
+from optimizer.linear.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.linear.maps import Ball
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.linear.targets import Span
 from optimizer.lineup.affine import Affine, Range, chord, tangents
 from optimizer.lineup.boxes import Box
@@ -108,7 +108,7 @@ class Outer:
 
     def weight_row(self, k: int) -> LinearRow:
         """Return the row of the class weight; where none is asked for, of all weights there are."""
-        return LinearRow("weight", self.mass[k].row, *self.masses[k], price=1.0)
+        return LinearRow(Name("weight"), self.mass[k].row, *self.masses[k], price=1.0)
 
     def limit_rows(self, k: int, c: Range) -> tuple[LinearRow, ...]:
         """Return the limits that are linear over the box; the others are left out, which is safe.
@@ -126,14 +126,13 @@ class Outer:
 
     def _limit_rows(self, k: int, x: Array, *, measured: bool) -> Iterator[LinearRow]:
         ball = self.maps[k].ball(self.lineup.columns.densities(k, x))
-        for margin in margins(ball, self.lineup.limits):
+        for margin in margins(ball):
             linear = margin.quantity == "density" or (margin.quantity != "rg" and measured)
             if linear and margin.gradient is not None and not margin.rule_only:
                 unit = margin.tolerance or 1.0
                 row = self._row(k, margin.gradient / unit)
                 lower = float(row[: self.n] @ x) - margin.slack / unit
-                label = f"{margin.weight}: {margin.limit}"
-                yield LinearRow(label, row, lower, np.inf, price=1.0)
+                yield LinearRow(Name(margin.bound), row, lower, np.inf, price=1.0)
 
     def _cg_rows(self, k: int, c: Range) -> Iterator[LinearRow]:
         """Yield what ties F to the box, and p to F."""
@@ -217,8 +216,8 @@ class Outer:
 
     def _most(self, k: int) -> float:
         """Return the limit on the intermediate differential, inf where there is none."""
-        some = margins(self._middle(k), self.lineup.limits)
-        return min((m.bound for m in some if m.limit == INTERMEDIATE_MOST), default=np.inf)
+        some = (b for b in self.maps[k].bounds if b.figure == INTERMEDIATE_DIFFERENTIAL)
+        return min((bound.high for bound in some if bound.side == "max"), default=np.inf)
 
     def _inertias(self, k: int) -> list[tuple[Affine, Affine]]:
         """Return for some directions what is no less and what is no more than the inertia, cm².

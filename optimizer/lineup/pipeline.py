@@ -9,7 +9,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import partial
 
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Margin
 from optimizer.lineup.columns import TOGETHER, coupled
 from optimizer.lineup.group import Solution, solved
 from optimizer.lineup.known import NO_MOULD, NO_MOULD_EXACT, known_words
@@ -22,7 +22,7 @@ from optimizer.lineup.result import (
     Status,
     WeightResult,
 )
-from optimizer.lineup.rows import Lineup, row_names
+from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import first_rows
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import Starts
@@ -88,7 +88,7 @@ def _poured(scenario: Scenario, *, exact: bool = False) -> LineupResult:
     """Return the best densities for a mould that is given, or the nearest ones."""
     maps, solver, solutions = linear_maps(scenario), LinearSolver(), list[Solution]()
     groups = [
-        Lineup.of([maps[k] for k in members], scenario.limits, scenario.sharing)
+        Lineup.of([maps[k] for k in members], scenario.sharing)
         for members in coupled(maps, scenario.sharing)
     ]
     _check_sizes(groups, scenario)
@@ -121,10 +121,10 @@ def _measured(
     judged = list[Solution]()
     for one in solutions:
         figures = one.lineup.columns.target(one.x)
-        balls = [measured(as_stated(ball), scenario, figures) for ball in one.lineup.balls(one.x)]
+        balls = [measured(as_stated(ball), figures) for ball in one.lineup.balls(one.x)]
         for weight in balls:
             weights[weight.label] = weight
-            stops += (m for m in weight.margins if not one.binding.isdisjoint(row_names(m)))
+            stops += (margin for margin in weight.margins if margin.bound in one.binding)
         judged.append(replace(one, status=_as_stated(one.status, balls)))
     order = [weights[one.label] for one in scenario.classes]
     broken = tuple(margin for weight in order for margin in fixed_and_broken(weight))

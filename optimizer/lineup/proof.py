@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.lineup.boxes import SYMMETRIC, Box
 from optimizer.lineup.outer import Outer
 from optimizer.lineup.rows import ORDERS, Lineup
@@ -96,7 +96,7 @@ class Relaxation:
         """
         mass, c = self.outer.mass[k].row, -self.lineup.maps[k].radius
         while True:
-            far = LinearRow("far", first - c * mass, 1e3, np.inf, price=1e-3)
+            far = LinearRow(Name("far"), first - c * mass, 1e3, np.inf, price=1e-3)
             x = self.solver.best(Rows.of([*rows, far]), *self.outer.bounds(box)).x
             left = max(0.0, float((first - c * mass) @ x))
             end, c = c + left / self.outer.masses[k][0], float(first @ x) / float(mass @ x)

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import Ball
-from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import Deviation
 from optimizer.scenario.scenario import Scenario
 from optimizer.shown import Shown

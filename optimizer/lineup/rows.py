@@ -13,12 +13,13 @@ from functools import cached_property
 
 import numpy as np
 
-from optimizer.limits import Measures
+from optimizer.linear.bounds import Bound, Margin
+from optimizer.linear.figures import WALL, WEIGHT
 from optimizer.linear.maps import Ball, LinearMap
-from optimizer.linear.rows import LinearRow, Margin
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.linear.targets import Equation, Span, equations, facets
 from optimizer.lineup.columns import Columns, Sharing, columns
-from optimizer.lineup.margins import deviations, margins
+from optimizer.lineup.margins import deviations
 from shared.arrays import Array
 
 PRICE = 1.5e4
@@ -36,20 +37,19 @@ ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1),
 
 @dataclass(frozen=True, eq=False)
 class Lineup:
-    """Weight classes that are solved together, their limits and their columns.
+    """Weight classes that are solved together, and their columns.
 
     `within`: whether a ball may be off its class weight and target by the declared tolerances.
     """
 
     maps: tuple[LinearMap, ...]
-    limits: Sequence[Measures]
     columns: Columns
     within: bool = False
 
     @classmethod
-    def of(cls, maps: Sequence[LinearMap], limits: Sequence[Measures], sharing: Sharing) -> Lineup:
+    def of(cls, maps: Sequence[LinearMap], sharing: Sharing) -> Lineup:
         """Return these weight classes as one line-up, with the columns that they need."""
-        return cls(tuple(maps), limits, columns(maps, sharing))
+        return cls(tuple(maps), columns(maps, sharing))
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -100,7 +100,7 @@ class Lineup:
                 rows += self._band_rows(k, ball, x, 1.0, weight_kept=False)
                 continue
             rows += self._target_rows(k, ball, x, order)
-            for one in self._held(ball):
+            for one in self._held(k, ball):
                 rows += self._margin_rows(k, one, x, 1.0, one.tolerance)
         return _distinct(rows)
 
@@ -117,7 +117,7 @@ class Lineup:
 
     def _kept_rows(self, k: int, ball: Ball, x: Array) -> Iterator[LinearRow]:
         """Yield the limits as rows that are to be kept."""
-        for one in self._held(ball):
+        for one in self._held(k, ball):
             yield from self._margin_rows(k, one, x, one.tolerance or 1.0, None)
 
     def _band_rows(
@@ -128,46 +128,44 @@ class Lineup:
         A target without a tolerance, and a class weight that is kept, is an equation.
         """
         for off in deviations(ball, self.columns.target(x)):
-            weight = off.figure == "weight"
+            weight = off.figure == WEIGHT
             if weight and not ball.map.weighed:
                 continue
             gradient = self.columns.scatter(k, off.gradient, off.by_figure)
-            name = f"{ball.map.label}: {off.figure}"
             if off.tolerance is None or (weight and weight_kept):
                 unit = off.asked if weight else 1.0
                 here = (float(gradient @ x) - off.off) / unit
-                yield LinearRow(name, gradient / unit, here, here, price=PRICE)
+                name = Name(off.bound)
+                yield LinearRow(name, gradient / unit, here, here, price=PRICE, eased=-1 / unit)
                 continue
-            for side, sign in (("low", 1.0), ("high", -1.0)):
+            for way, sign in ((1, 1.0), (2, -1.0)):
                 slack = allowed * off.tolerance + sign * off.off
-                yield _slack_row(f"{name} {side}", slack, sign * gradient, x, off.tolerance)
+                name, eased = Name(off.bound, way), -sign
+                yield _slack_row(name, slack, sign * gradient, x, off.tolerance, eased=eased)
 
-    def _held(self, ball: Ball) -> Iterator[Margin]:
-        """Yield the margins that a density can move and that are not only a rule's to tell."""
-        return (m for m in margins(ball, self._moved) if m.movable and not m.rule_only)
+    def _held(self, k: int, ball: Ball) -> Iterator[Margin]:
+        """Yield the margins of class `k` that are the solver's to keep."""
+        for bound in self._bounds[k]:
+            yield from bound.margins(ball)
 
     @cached_property
-    def _moved(self) -> Sequence[Measures]:
-        """The limits but those that nothing sought moves, such as the walls of a mould as drawn."""
-        balls = list(self.balls(self.columns.middle))
-
-        def still(limit: Measures) -> bool:
-            found = [m for ball in balls for m in limit.margins(ball)]
-            return bool(found) and not any(m.movable for m in found)
-
-        return [limit for limit in self.limits if not still(limit)]
+    def _bounds(self) -> tuple[tuple[Bound, ...], ...]:
+        """For each class the bounds that are the solver's to keep."""
+        return tuple(tuple(b for b in one.bounds if b.held(one)) for one in self.maps)
 
     def _margin_rows(
         self, k: int, one: Margin, x: Array, unit: float, tolerance: float | None
     ) -> Iterator[LinearRow]:
         """Yield the row of a margin, in `unit`s, and what keeps in its part at right angles."""
-        own, *both = row_names(one)
         gradient = self.columns.scatter(k, one.gradient) / unit
-        yield _slack_row(own, one.slack / unit, gradient, x, tolerance)
+        eased, slack = -one.bound.way / unit, one.slack / unit
+        yield _slack_row(Name(one.bound), slack, gradient, x, tolerance, eased=eased)
         if one.beside is not None:
-            beside = self.columns.scatter(k, one.beside) / unit
-            for name, sign in zip(both, (1.0, -1.0), strict=True):
-                yield _slack_row(name, one.bound / unit, sign * beside, x, tolerance)
+            beside, room = self.columns.scatter(k, one.beside) / unit, one.bound.value / unit
+            for way, sign in ((1, 1.0), (2, -1.0)):
+                yield _slack_row(
+                    Name(one.bound, way), room, sign * beside, x, tolerance, eased=eased
+                )
 
     def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
         radii, one, figures = ball.radii, ball.map, self.columns.target(x)
@@ -177,8 +175,10 @@ class Lineup:
                 by_figure = row.by_figure * (ball.properties.mass / one.mass)
                 gradient = self.columns.scatter(k, ball.pull(row.slope), by_figure)
                 here = float(gradient @ x) - row.error(ball.properties.moments.J)
-                label = f"{one.label}: {row.name}"
-                yield LinearRow(label, gradient, here, here + above, price=PRICE)
+                name, eased = Name(row.name, weight=one.label), 0.0
+                if row is weight:
+                    name, eased = Name(one.target_of(WEIGHT)), -1.0 / one.mass
+                yield LinearRow(name, gradient, here, here + above, price=PRICE, eased=eased)
 
         asked = None if one.target is None else one.target.intermediate
         pin_low = abs(float(radii.axes[2, order[0]])) > 0.5
@@ -192,28 +192,16 @@ class Lineup:
         for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):
             between = (radii.slopes[order[upper]] - radii.slopes[order[lower]]) / one.mass
             gradient = self.columns.scatter(k, ball.pull(between))
-            yield LinearRow(f"{one.label}: {name}", gradient, 0.0, np.inf, price=PRICE)
-
-
-def row_name(margin: Margin) -> str:
-    """Return the label of a margin's own row."""
-    part = margin.part if isinstance(margin.part, str) else "-".join(margin.part or ())
-    return f"{margin.weight}: {part} {margin.limit}"
-
-
-def row_names(margin: Margin) -> tuple[str, ...]:
-    """Return the labels of all rows of a margin, its own first."""
-    own = row_name(margin)
-    return (own,) if margin.beside is None else (own, f"{own}, turned", f"{own}, turned back")
+            yield LinearRow(Name(name, weight=one.label), gradient, 0.0, np.inf, price=PRICE)
 
 
 def _slack_row(
-    label: str, slack: float, gradient: Array, x: Array, tolerance: float | None
+    name: Name, slack: float, gradient: Array, x: Array, tolerance: float | None, *, eased: float
 ) -> LinearRow:
     """Return the row slack + gradient · (x' − x) ≥ tolerance · t, or ≥ 0 without a tolerance."""
-    dear = MOULD_PRICE if label.endswith("wall min") else PRICE
-    price = dear if tolerance is None else None
-    return LinearRow(label, gradient, float(gradient @ x) - slack, np.inf, tolerance, price)
+    wall = isinstance(name.of, Bound) and name.of.figure == WALL
+    price = None if tolerance is not None else MOULD_PRICE if wall else PRICE
+    return LinearRow(name, gradient, float(gradient @ x) - slack, np.inf, tolerance, price, eased)
 
 
 def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
@@ -223,7 +211,9 @@ def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
     """
     seen: dict[object, LinearRow] = {}
     for row in rows:
-        name = row.label.partition(": ")[2] if row.coefficients.any() else row.label
-        ends = (row.lower, row.upper, row.tolerance)
+        name, ends = row.name, (row.lower, row.upper, row.tolerance)
+        if row.coefficients.any():
+            of = name.of.everywhere if isinstance(name.of, Bound) else name.of
+            name = Name(of, name.way)
         seen.setdefault((name, row.coefficients.tobytes(), ends), row)
     return list(seen.values())

@@ -9,6 +9,7 @@ from itertools import chain
 
 import numpy as np
 
+from optimizer.linear.bounds import Bound
 from optimizer.linear.maps import Ball
 from optimizer.linear.rows import LinearRow
 from optimizer.lineup.engine import WORTH, Engine, Peak
@@ -129,18 +130,18 @@ def nearest_found(
     return climber.evenly_out(best)
 
 
-def binding_rows(
+def binding(
     lineup: Lineup, solver: LinearSolver, x: Array, *, weight_kept: bool
-) -> frozenset[str]:
-    """Return the labels of the rows that keep the largest deviation at `x` from being less.
+) -> frozenset[Bound]:
+    """Return the bounds that keep the largest deviation at `x` from being less.
 
     From the program at `x` itself: the last one of evening out is about a smaller deviation.
     """
     return _with_duals(lineup, lineup.nearest_rows(x, weight_kept=weight_kept), solver)
 
 
-def bearing_rows(lineup: Lineup, solver: LinearSolver) -> frozenset[str]:
-    """Return the labels of the rows that keep the smallest margin, or a target, where it is.
+def bearing(lineup: Lineup, solver: LinearSolver) -> frozenset[Bound]:
+    """Return the bounds that keep the smallest margin, or a target, where it is.
 
     From the program at the peak that is reached from mid-range.
     """
@@ -152,10 +153,13 @@ def bearing_rows(lineup: Lineup, solver: LinearSolver) -> frozenset[str]:
     return _with_duals(lineup, lineup.margin_rows(peak.x), solver)
 
 
-def _with_duals(lineup: Lineup, rows: Sequence[LinearRow], solver: LinearSolver) -> frozenset[str]:
+def _with_duals(
+    lineup: Lineup, rows: Sequence[LinearRow], solver: LinearSolver
+) -> frozenset[Bound]:
     columns = lineup.columns
     duals = np.abs(solver.best(Rows.of(rows), columns.lower, columns.upper).duals)
-    return frozenset(row.label for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
+    held = (row.name.of for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
+    return frozenset(of for of in held if isinstance(of, Bound))
 
 
 def _good(peak: Peak) -> bool:

@@ -11,8 +11,9 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from optimizer.limits import Measures
-from optimizer.limits.wall import WallLimit
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import WALL
+from optimizer.linear.maps import LinearMap
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.engine import Engine
 from optimizer.lineup.margins import margins
@@ -92,15 +93,21 @@ def groups(asked: Scenario) -> list[Lineup]:
     Walls are kept before all else: besides being margins they are rows that are dear to break.
     Where no limit asks for a wall, parts still may not cross.
     """
-    maps, limits = linear_maps(asked), list[Measures](asked.limits)
+    maps = linear_maps(asked)
     if asked.free:
-        walls = [limit for limit in asked.limits if isinstance(limit, WallLimit)]
-        kept = [limit.model_copy(update={"tolerance": None}) for limit in walls]
-        limits += kept or [WallLimit(min=0.0)]
+        maps = tuple(replace(one, bounds=(*one.bounds, *_kept_walls(one))) for one in maps)
     return [
-        Lineup.of([maps[k] for k in members], limits, asked.sharing)
+        Lineup.of([maps[k] for k in members], asked.sharing)
         for members in coupled(maps, asked.sharing)
     ]
+
+
+def _kept_walls(one: LinearMap) -> tuple[Bound, ...]:
+    """Return the walls of a weight class as bounds without a tolerance, at least 0."""
+    asked = [bound for bound in one.bounds if bound.figure == WALL]
+    return tuple(replace(bound, tolerance=None) for bound in asked) or tuple(
+        Bound(WALL, low=0.0, of=pair, weight=one.label) for pair in WALL.subjects(one)
+    )
 
 
 def from_start(
@@ -165,7 +172,7 @@ def poured(lineup: Lineup) -> Outcome:
     walls = [
         margin.slack / (margin.tolerance or TOUCH)
         for ball in lineup.balls(found.x)
-        for margin in margins(ball, lineup.limits)
+        for margin in margins(ball)
         if not margin.movable and not margin.rule_only and (margin.tolerance or margin.slack < 0)
     ]
     rows = Rows.of(lineup.margin_rows(found.x))

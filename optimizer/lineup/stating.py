@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from optimizer.linear.bounds import Margin
+from optimizer.linear.figures import WEIGHT
 from optimizer.linear.maps import Ball
-from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import deviations, margins, rounding_reach, stated
 from optimizer.lineup.result import WeightResult
-from optimizer.lineup.rows import row_name
-from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array
 from shared.tolerances import ARITHMETIC, LEFT_OVER, ROW_ERROR
 
@@ -20,9 +19,9 @@ def as_stated(ball: Ball) -> Ball:
     return ball.map.ball(np.array([stated(rho, pour.low, pour.high) for rho, pour in pairs]))
 
 
-def measured(ball: Ball, scenario: Scenario, figures: Array) -> WeightResult:
+def measured(ball: Ball, figures: Array) -> WeightResult:
     """Return everything that is reported of one ball, measured exactly."""
-    return WeightResult(ball, margins(ball, scenario.limits), tuple(deviations(ball, figures)))
+    return WeightResult(ball, margins(ball), tuple(deviations(ball, figures)))
 
 
 def fixed_and_broken(weight: WeightResult) -> tuple[Margin, ...]:
@@ -48,11 +47,11 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
         return rounding_reach(moved) + (turning if radius else 0.0)
 
     missed = [
-        f"{weight.label}: {off.figure} is off by {off.off:.3g}"
+        f"{weight.label}: {off.figure.words} is off by {off.off:.3g}"
         for off in weight.deviations
         if not (weight.within and off.tolerance is not None)
         and abs(off.off)
-        > reach(off.gradient, radius=off.figure != "weight") + LEFT_OVER * max(off.asked, 1.0)
+        > reach(off.gradient, radius=off.figure != WEIGHT) + LEFT_OVER * max(off.asked, 1.0)
     ]
     short = [
         (margin, margin.slack - level * (margin.tolerance or 0.0))
@@ -60,7 +59,7 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
         if margin.movable and not margin.rule_only
     ]
     broken = [
-        f"{row_name(margin)} is broken by {-over:.3g}"
+        f"{margin.bound} is broken by {-over:.3g}"
         for margin, over in short
         if over < -ARITHMETIC
         if margin.middle is not None

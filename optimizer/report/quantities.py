@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.rows import Margin, Quantity
+from optimizer.linear.bounds import Margin
+from optimizer.linear.figures import Quantity
 from optimizer.lineup.margins import outside
 from optimizer.scenario.scenario import Scenario
 from shared.units import DENSITIES, INCH, LENGTHS, OUNCE, POUND, WEIGHTS
@@ -104,11 +105,11 @@ class Units:
         Of a figure that is outside with the digits that it takes to see so.
         """
         unit = self.by(margin.quantity)
-        if margin.quantity == "rg" and unit.exact(margin.bound) != unit.told(margin.bound):
+        if margin.quantity == "rg" and unit.exact(margin.edge) != unit.told(margin.edge):
             unit = unit.finer(1)
         if not outside(margin):
             return unit
-        return unit.parting(margin.value, margin.bound).parting(margin.slack, 0.0)
+        return unit.parting(margin.value, margin.edge).parting(margin.slack, 0.0)
 
 
 def _unit(quantity: Quantity, factor: float) -> Unit:

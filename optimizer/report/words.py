@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Margin
+from optimizer.linear.figures import DENSITY
 from optimizer.lineup.margins import rounding_reach
 from optimizer.lineup.result import Status
 from optimizer.report.quantities import Units
@@ -41,13 +42,13 @@ def listed(words: Sequence[str]) -> str:
 
 def subject(margin: Margin) -> str:
     """Return what a margin is about: "keel", "wall between girdle and spindle", "top weight"."""
-    figure = margin.limit.removesuffix(" min").removesuffix(" max")
-    figure = figure.removesuffix(" within tolerance")
-    if isinstance(margin.part, tuple):
-        return f"{figure} between {listed(margin.part)}"
-    if margin.part is None:
+    bound, figure = margin.bound, margin.bound.figure_words
+    if isinstance(bound.of, tuple):
+        return f"{figure} between {listed(bound.of)}"
+    if bound.of is None:
         return figure
-    return margin.part if figure == "density" else f"{margin.part}, {figure}"
+    own = bound.figure == DENSITY and bound.rule is None
+    return bound.of if own else f"{bound.of}, {figure}"
 
 
 def sentence(margin: Margin, units: Units) -> str:
@@ -58,10 +59,10 @@ def sentence(margin: Margin, units: Units) -> str:
     unit = units.limit(margin)
     if margin.middle is not None:
         off = unit.signed(margin.value - margin.middle, 1)
-        allowed = unit.number(abs(margin.bound - margin.middle), 1)
+        allowed = unit.number(abs(margin.edge - margin.middle), 1)
         figure = f"{subject(margin)} {unit.told(margin.value, 1)}"
         return f"{figure}, off target by {off} of ±{allowed} allowed: {room(margin)}"
-    bound = unit.number(margin.bound) + (f": {margin.note}" if margin.note else "")
+    bound = unit.number(margin.edge) + (f": {margin.note}" if margin.note else "")
     told = f"{subject(margin)} {unit.told(margin.value)}, {standing(margin, units)} ({bound})"
     return f"{told}: {room(margin)}"
 
@@ -69,9 +70,7 @@ def sentence(margin: Margin, units: Units) -> str:
 def standing(margin: Margin, units: Units) -> str:
     """Return how a figure stands to its limit: "at its minimum", "0.0120 under its maximum"."""
     word, inside, beyond = (
-        ("minimum", "over", "under")
-        if margin.limit.endswith(" min")
-        else ("maximum", "under", "over")
+        ("minimum", "over", "under") if margin.bound.side == "min" else ("maximum", "under", "over")
     )
     amount = units.limit(margin).number(abs(margin.slack))
     if at_limit(margin) or float(amount) == 0.0:

@@ -16,8 +16,7 @@ from optimizer.scenario.content import (
     table,
 )
 from optimizer.scenario.mistakes import Mistake, written
-from optimizer.scenario.positions import Path
-from shared.models import suggestion
+from shared.models import Path, suggestion
 
 Chosen = Mapping[str, Mapping[str, float]]
 """Values picked for free dimensions, by name and weight label, in the text's unit of length."""

@@ -8,8 +8,9 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any
 
-from optimizer.scenario.positions import Path, spans, value_at
+from optimizer.scenario.positions import spans, value_at
 from shared.errors import InputError, Problem
+from shared.models import Path
 
 
 def edited(

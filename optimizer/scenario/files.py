@@ -7,8 +7,9 @@ import tomllib
 from pathlib import Path as FilePath
 from typing import Any, Final
 
-from optimizer.scenario.positions import Path, Place, given_twice
+from optimizer.scenario.positions import Place, given_twice
 from shared.errors import InputError, Problem
+from shared.models import Path
 
 SAYS: Final = {
     "Invalid value": ("there is no value here that TOML knows", "text goes in quotes"),

@@ -20,10 +20,10 @@ from geometry.walls import Wall
 from optimizer.linear.targets import Target
 from optimizer.scenario.drawn import mould_walls
 from optimizer.scenario.mistakes import Mistake
-from optimizer.scenario.positions import Path
 from optimizer.scenario.text import UnitsText
 from shared import activity
 from shared.errors import InputError
+from shared.models import Path
 from shared.tolerances import TOUCH
 from shared.units import LENGTHS
 

@@ -12,8 +12,9 @@ from geometry.joined import Solid
 from geometry.parts import SEVERAL
 from geometry.shapes import SHAPES
 from optimizer.scenario.content import Content
-from optimizer.scenario.positions import Path, value_at
+from optimizer.scenario.positions import value_at
 from optimizer.scenario.text import ScenarioText
+from shared.models import Path
 
 
 def shape_kinds() -> list[str]:

@@ -1,8 +1,14 @@
-"""From a scenario to one linear map for each weight class."""
+"""From a scenario to one linear map for each weight class, with all that is asked of its balls."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import DENSITY, RADII, WEIGHT
 from optimizer.linear.maps import LinearMap
+from optimizer.linear.targets import KEYS
 from optimizer.scenario.drawn import ball_radius, mould_walls, region_moments
 from optimizer.scenario.moulds import Moulds
 from optimizer.scenario.scenario import Scenario
@@ -15,7 +21,7 @@ def linear_maps(scenario: Scenario) -> tuple[LinearMap, ...]:
     are at their start.
     """
     mould = Moulds(scenario).map if scenario.free else None
-    return tuple(
+    maps = (
         LinearMap(
             label=one.label,
             mass=one.mass,
@@ -33,3 +39,35 @@ def linear_maps(scenario: Scenario) -> tuple[LinearMap, ...]:
         )
         for one in scenario.classes
     )
+    return tuple(replace(one, bounds=tuple(_bounds(scenario, one))) for one in maps)
+
+
+def _bounds(scenario: Scenario, one: LinearMap) -> Iterator[Bound]:
+    """Yield all that is asked of a weight class: what is given on both sides, then the limits."""
+    for pour in one.pours:
+        if pour.fixed:
+            yield Bound(
+                DENSITY, pour.low, pour.high, pour.part, one.label, pour.tolerance, pour.path
+            )
+    yield Bound(
+        WEIGHT,
+        one.mass,
+        one.mass,
+        weight=one.label,
+        tolerance=one.mass_tolerance,
+        path=("weights", one.label),
+    )
+    if one.target is not None:
+        for figure, key, span, tolerance in zip(
+            RADII, KEYS, one.target.spans, one.target.tolerances, strict=False
+        ):
+            yield Bound(
+                figure,
+                span.low,
+                span.high,
+                weight=one.label,
+                tolerance=tolerance,
+                path=("target", key),
+            )
+    for limit in scenario.limits:
+        yield from limit.bounds(one)

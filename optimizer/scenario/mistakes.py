@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimizer.scenario.content import Content
-from optimizer.scenario.positions import Path, Place, value_at
+from optimizer.scenario.positions import Place, value_at
 from shared.errors import Problem
+from shared.models import Path
 
 AXES = {"at": "xyz", "rotate": "xyz", "stretch": "xyz", "diameters": "xyz", "size": "xyz"}
 

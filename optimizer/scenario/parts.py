@@ -18,8 +18,7 @@ from optimizer.scenario.content import (
 )
 from optimizer.scenario.dimensions import wrong_groups
 from optimizer.scenario.mistakes import Mistake
-from optimizer.scenario.positions import Path
-from shared.models import suggestion
+from shared.models import Path, suggestion
 
 
 def wrong_parts(content: Content) -> Iterator[Mistake]:

@@ -12,10 +12,9 @@ from bisect import bisect_right
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
-from typing import Any, TypeAlias
+from typing import Any
 
-Path: TypeAlias = tuple[str | int, ...]
-"""The way to a value, such as ("parts", 2, "shape", "height")."""
+from shared.models import Path
 
 BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 KEY = re.compile(r"""[A-Za-z0-9_-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'""")

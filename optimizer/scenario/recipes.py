@@ -11,9 +11,8 @@ from optimizer.mixing import PACKING, End, Ingredient, Recipe, loading_at, shipp
 from optimizer.scenario.content import Content, is_number, items, table
 from optimizer.scenario.material_text import MaterialText, RecipeText
 from optimizer.scenario.mistakes import Mistake, written
-from optimizer.scenario.positions import Path
 from optimizer.scenario.text import ScenarioText
-from shared.models import suggestion
+from shared.models import Path, suggestion
 from shared.tolerances import DENSITY_STEP
 from shared.units import DENSITIES
 
@@ -203,4 +202,5 @@ def pour(part: str, name: str, text: ScenarioText, known: Mapping[str, Recipe]) 
             if material.density is None
             else (GIVEN, GIVEN)
         )
-    return Pour(part, name, low, high, material.tolerance, material.step, recipe, stops)
+    path = ("materials", name, "recipe" if material.density is None else "density")
+    return Pour(part, name, low, high, material.tolerance, material.step, recipe, stops, path)

@@ -28,9 +28,8 @@ from optimizer.scenario.dimensions import (
 )
 from optimizer.scenario.mistakes import Mistake, written
 from optimizer.scenario.parts import wrong_parts
-from optimizer.scenario.positions import Path
 from optimizer.scenario.recipes import used_ingredients, wrong_recipes
-from shared.models import suggestion
+from shared.models import Path, suggestion
 
 
 def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:

@@ -11,10 +11,10 @@ from optimizer.limits import Limit
 from optimizer.linear.maps import Dimension, Pour
 from optimizer.linear.targets import About, Target
 from optimizer.scenario.dimensions import Chosen
-from optimizer.scenario.positions import Path, Place, value_at
+from optimizer.scenario.positions import Place, value_at
 from optimizer.scenario.text import EachDimension, ScenarioText
 from shared.errors import Problem
-from shared.models import Reading
+from shared.models import Path, Reading
 
 
 @dataclass(frozen=True)

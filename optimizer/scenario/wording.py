@@ -11,8 +11,8 @@ from pydantic_core import ErrorDetails
 from optimizer.scenario.content import Content
 from optimizer.scenario.grammar import known_keys, shape_kinds
 from optimizer.scenario.mistakes import Mistake
-from optimizer.scenario.positions import Path, value_at
-from shared.models import closest, suggestion
+from optimizer.scenario.positions import value_at
+from shared.models import Path, closest, suggestion
 
 SAYS = {
     "missing": "is missing",

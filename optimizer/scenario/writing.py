@@ -16,9 +16,8 @@ from geometry.placement import Placement
 from optimizer.scenario.attachments import digest
 from optimizer.scenario.content import Content
 from optimizer.scenario.editing import edited
-from optimizer.scenario.positions import Path
 from optimizer.scenario.scenario import Scenario
-from shared.models import Coordinate
+from shared.models import Coordinate, Path
 
 _POINT: TypeAdapter[tuple[float, float, float]] = TypeAdapter(
     tuple[Coordinate, Coordinate, Coordinate]

@@ -13,19 +13,19 @@ from itertools import chain, islice
 
 import numpy as np
 
+from optimizer.linear.bounds import Bound
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.rows import LinearRow, Margin
+from optimizer.linear.rows import LinearRow
 from optimizer.linear.targets import Span
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.engine import Engine, Peak
-from optimizer.lineup.margins import margins
 from optimizer.lineup.result import LineupResult, WeightResult
-from optimizer.lineup.rows import Lineup, row_names
+from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import Start, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.lineup.stating import as_stated, measured, shortfalls
 from optimizer.scenario import Scenario, linear_maps
-from optimizer.studies.claims import Claim
+from optimizer.studies.claims import Claim, Other
 from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import ARITHMETIC, LEAST_DUAL
@@ -84,14 +84,12 @@ class Along:
     def __init__(self, scenario: Scenario, figure: int, known: LineupResult | None = None) -> None:
         maps = linear_maps(scenario)
         self.scenario, self.figure, self.known = scenario, figure, known
-        self.whole = Lineup.of(maps, scenario.limits, scenario.sharing)
+        self.whole = Lineup.of(maps, scenario.sharing)
         self.members = tuple(coupled([_held(one, figure) for one in maps], scenario.sharing))
         self.lineups = tuple(
-            Lineup.of([maps[k] for k in some], scenario.limits, scenario.sharing)
-            for some in self.members
+            Lineup.of([maps[k] for k in some], scenario.sharing) for some in self.members
         )
         self.solvers = tuple(LinearSolver() for _ in self.lineups)
-        self.claims = {n: self._claim(m) for m in self._margins() for n in row_names(m)}
 
     @property
     def span(self) -> Span:
@@ -103,7 +101,7 @@ class Along:
     @property
     def measurable(self) -> bool:
         """Whether any limit that a density moves has a tolerance to count its margin in."""
-        return any(m.movable and not m.rule_only and m.tolerance for m in self._margins())
+        return any(b.held(one) and b.tolerance for one in self.whole.maps for b in one.bounds)
 
     def at(self, value: float, near: Sequence[Sample]) -> Sample:
         """Return the best at a value from the answers `near` it; from the usual starts if none."""
@@ -145,7 +143,7 @@ class Along:
                 return ()
             figures = lineup.columns.target(best.x)
             for ball in lineup.balls(best.x):
-                found[ball.map.label] = measured(as_stated(ball), self.scenario, figures)
+                found[ball.map.label] = measured(as_stated(ball), figures)
                 if missed := shortfalls(found[ball.map.label], best.level):
                     raise SolverError("found, but as stated " + "; ".join(missed))
         return tuple(found[one.label] for one in self.scenario.classes)
@@ -190,23 +188,22 @@ class Along:
         duals, j = peak.optimum.duals, self.lineups[k].columns.figures + self.figure
         rows = self.lineups[k].margin_rows(peak.x)
         limits = frozenset(
-            self.claims.get(row.label, _other(row.label))
+            self._claim(row)
             for row, dual in zip(rows, np.abs(duals), strict=True)
             if dual > LEAST_DUAL and row.lower != row.upper and _moved(row)
         )
         return Best(peak.x, peak.level, float(duals @ peak.rows.matrix[:, j]), limits)
 
-    def _margins(self) -> Iterator[Margin]:
-        for ball in self.whole.balls(self.whole.columns.middle):
-            yield from margins(ball, self.scenario.limits)
-
-    def _claim(self, margin: Margin) -> Claim:
-        """Return what a margin is about; no one weight's where all with the part share the pour."""
-        shared = isinstance(margin.part, str) and any(
-            len(group) == len(self.scenario.standing(margin.part)) > 1
-            for group in self.scenario.sharing.get(margin.part, ())
+    def _claim(self, row: LinearRow) -> Claim:
+        """Return what a row is about; no one weight's where all with the part share the pour."""
+        bound = row.name.of
+        if not isinstance(bound, Bound):
+            return Other(f"order of the axes ({bound})", weight=row.name.weight)
+        shared = isinstance(bound.of, str) and any(
+            len(group) == len(self.scenario.standing(bound.of)) > 1
+            for group in self.scenario.sharing.get(bound.of, ())
         )
-        return Claim(margin.limit, margin.part, None if shared else margin.weight)
+        return bound.everywhere if shared else bound
 
 
 def _held(one: LinearMap, figure: int) -> LinearMap:
@@ -215,19 +212,9 @@ def _held(one: LinearMap, figure: int) -> LinearMap:
         raise ValueError("a scenario without a target has no figure to hold")
     spans = list(one.target.spans)
     spans[figure] = Span(spans[figure].low, spans[figure].low)
-    rg, differential, *third = spans
-    held = replace(
-        one.target, rg=rg, differential=differential, intermediate=third[0] if third else None
-    )
-    return replace(one, target=held)
+    return replace(one, target=one.target.with_spans(spans))
 
 
 def _moved(row: LinearRow) -> bool:
     """Whether any column moves a row: none moves the order of two axes that are always alike."""
     return bool(np.max(np.abs(row.coefficients)) > ARITHMETIC)
-
-
-def _other(label: str) -> Claim:
-    """Return a row that is no limit: the order of the axes."""
-    weight, _, name = label.partition(": ")
-    return Claim(f"order of the axes ({name})", None, weight)

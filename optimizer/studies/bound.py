@@ -8,15 +8,15 @@ from typing import TypeAlias
 
 import numpy as np
 
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.lineup.solve import Rows
 from shared.arrays import Array
 
 FLAT = 1e-9
 """What of a gradient, beside its size, is rounding."""
 
-Held: TypeAlias = frozenset[str]
-"""Labels of the rows that hold a point, besides the equations."""
+Held: TypeAlias = frozenset[Name]
+"""Names of the rows that hold a point, besides the equations."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,7 +29,7 @@ class Bound:
     @classmethod
     def at(cls, rows: Sequence[LinearRow], held: Held, x: Array, free: np.ndarray) -> Bound:
         """Return the rows that are equations or `held`, in the columns that are `free`, at `x`."""
-        some = Rows.of([row for row in rows if equation(row) or row.label in held])
+        some = Rows.of([row for row in rows if equation(row) or row.name in held])
         return cls(some.matrix[:, free], some.lower - some.matrix @ x)
 
     @property

@@ -2,61 +2,60 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-import numpy as np
-
-from optimizer.limits import INTERMEDIATE_MOST, Measures
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG, Figure
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.rows import Margin
-from optimizer.linear.targets import NAMES
-from optimizer.lineup.margins import margins
 from optimizer.studies.bands import Band, box, shared
-from optimizer.studies.claims import Claim
+from optimizer.studies.claims import Claim, Other
 
 NO_DIFFERENTIAL = "no differential"
 """What makes an edge where the differential is 0: no ball has less."""
 NOWHERE = "nothing"
 
 
-def boxes(one: LinearMap, limits: Sequence[Measures], *, pin_high: bool) -> tuple[Band, ...]:
+def boxes(one: LinearMap, *, pin_high: bool) -> tuple[Band, ...]:
     """Return where an `opened` weight class may be in the plane: none, or one box.
 
     With the pin axis high, a symmetric core's intermediate differential is its differential.
     """
-    rules = rules_box(one, limits)
-    return shared(rules, _inner_box(one, limits)) if one.symmetric and pin_high else (rules,)
+    rules = rules_box(one)
+    return shared(rules, _inner_box(one)) if one.symmetric and pin_high else (rules,)
 
 
-def rules_box(one: LinearMap, limits: Sequence[Measures]) -> Band:
+def rules_box(one: LinearMap) -> Band:
     """Return where the rulebook lets an `opened` weight class be, and its differential is not < 0.
 
     A rule that is not worded for this class, or not asked for, holds nothing.
     """
-    ends = {"rg min": 0.0, "rg max": one.radius, "differential min": 0.0}
-    ends["differential max"] = one.radius
-    by = {name: Claim(NOWHERE, weight=one.label) for name in ends}
-    by["differential min"] = Claim(NO_DIFFERENTIAL, weight=one.label)
-    for m in _on_radii(one, limits):
-        figure = m.limit.partition(" ")[2]
-        if m.limit != INTERMEDIATE_MOST and figure in ends:
-            ends[figure], by[figure] = m.bound, Claim(m.limit, m.part, m.weight)
+    ends = {(figure, side): 0.0 if side == "min" else one.radius for figure, side in SIDES}
+    by: dict[tuple[Figure, str], Claim] = {key: Other(NOWHERE, weight=one.label) for key in ends}
+    by[DIFFERENTIAL, "min"] = Other(NO_DIFFERENTIAL, weight=one.label)
+    for bound in _binding(one):
+        key = (bound.figure, bound.side)
+        if key in ends:
+            ends[key], by[key] = bound.value, bound
     low, high, least, most = ends.values()
     return box((low, high), (least, most), list(by.values()))
 
 
-def _inner_box(one: LinearMap, limits: Sequence[Measures]) -> Band:
+SIDES = tuple((figure, side) for figure in (LOW_RG, DIFFERENTIAL) for side in ("min", "max"))
+
+
+def _inner_box(one: LinearMap) -> Band:
     """Return what is asked of the differential by what is asked of an intermediate one."""
-    least, most, by = 0.0, one.radius, [Claim(NOWHERE, weight=one.label)] * 4
-    asked = one.intermediate
-    if asked is not None:
-        least, most, by[2], by[3] = asked.low, asked.high, Claim(NAMES[2]), Claim(NAMES[2])
-    for m in _on_radii(one, limits):
-        if m.limit == INTERMEDIATE_MOST and m.bound < most:
-            most, by[3] = m.bound, Claim(m.limit, m.part, m.weight)
+    least, most = 0.0, one.radius
+    by: list[Claim] = [Other(NOWHERE, weight=one.label)] * 4
+    for bound in one.bounds:
+        if bound.figure == INTERMEDIATE_DIFFERENTIAL and bound.side == "both":
+            least, most, by[2:] = bound.low, bound.high, [bound.everywhere] * 2
+    for bound in _binding(one):
+        if bound.figure == INTERMEDIATE_DIFFERENTIAL and bound.high < most:
+            most, by[3] = bound.high, bound
     return box((0.0, one.radius), (least, most), by)
 
 
-def _on_radii(one: LinearMap, limits: Sequence[Measures]) -> Iterator[Margin]:
-    x = np.array([(pour.low + pour.high) / 2 for pour in one.pours])
-    return (m for m in margins(one.ball(x), limits) if m.quantity == "rg" and not m.rule_only)
+def _binding(one: LinearMap) -> Iterator[Bound]:
+    """Yield the limits that bind."""
+    return (bound for bound in one.bounds if bound.binds and bound.side != "both")

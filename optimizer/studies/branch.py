@@ -14,12 +14,11 @@ from typing import TypeAlias
 
 import numpy as np
 
-from optimizer.limits import Measures
 from optimizer.linear.maps import LinearMap
 from optimizer.studies.bands import Band, Makers, shared
 from optimizer.studies.between import bands_between
 from optimizer.studies.boxes import boxes
-from optimizer.studies.claims import Claim
+from optimizer.studies.claims import Other
 from optimizer.studies.halfspaces import HalfSpace, corners_of, sides
 from optimizer.studies.slices import (
     PIN_BETWEEN,
@@ -187,20 +186,20 @@ class Branch:
         return tuple(dict.fromkeys(told))
 
 
-def branches(one: LinearMap, limits: Sequence[Measures]) -> Iterator[Branch]:
+def branches(one: LinearMap) -> Iterator[Branch]:
     """Yield the convex sets of balls of an `opened` weight class, first with the pin axis low.
 
     About the CG the axes' places aren't linear: there rows are what is necessary for them.
     """
     inertia = _inertia(one) / (one.mass * one.radius**2)
-    halves = [(half, _farthest_cg(one, half) / one.radius) for half in sides(one, limits)]
+    halves = [(half, _farthest_cg(one, half) / one.radius) for half in sides(one)]
     for axes in _orders(one):
-        for where, (half, most) in product(boxes(one, limits, pin_high=axes[2] == PIN), halves):
+        for where, (half, most) in product(boxes(one, pin_high=axes[2] == PIN), halves):
             rows = []
             for a, b in [(axes[0], axes[2])] if one.symmetric else pairwise(axes):
                 less = most**2 * float(one.about == "cg" and b == PIN)
                 apart = inertia[b] - inertia[a]
-                rows.append(HalfSpace(Claim(ALIKE, weight=one.label), apart, -less))
+                rows.append(HalfSpace(Other(ALIKE, weight=one.label), apart, -less))
             yield Branch(one, [*half, *rows], axes, where)
 
 

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Margin
 from optimizer.lineup.margins import outside
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import WeightResult
@@ -20,7 +20,7 @@ from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from optimizer.studies.bands import Band, box, shared
 from optimizer.studies.boxes import NOWHERE
-from optimizer.studies.claims import Claim
+from optimizer.studies.claims import Other
 from optimizer.studies.reach import flat, opened
 from optimizer.studies.shared_reach import Asked
 from shared.errors import InputError, SolverError
@@ -114,7 +114,7 @@ def _short(one: Scenario) -> Candidate:
         met = met and outcome.met
         target = lineup.columns.target(x)
         figures = tuple(target.tolist())
-        weights += [measured(as_stated(ball), one, target) for ball in lineup.balls(x)]
+        weights += [measured(as_stated(ball), target) for ball in lineup.balls(x)]
     found = Candidate("target missed", figures, reach=reach(one, *figures[:2]))
     if not met:
         return found
@@ -147,7 +147,7 @@ def reach(one: Scenario, rg: float, differential: float) -> Shared:
     """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
     asked = Asked(one, LinearSolver())
     maps = [opened(map_) for map_ in linear_maps(one)]
-    if not all(flat(map_, one.limits) for map_ in maps):
+    if not all(map(flat, maps)):
         return Shared(None, None, "not sought")
     try:
         common = asked.common(maps)
@@ -165,7 +165,7 @@ def _ends(
     bands: Sequence[Band], of: tuple[tuple[float, float], tuple[float, float]], figure: int
 ) -> Ends:
     """Return the ends of a figure (0 RG, 1 differential) of what bands have on a line."""
-    line = box(*of, [Claim(NOWHERE)] * 4)
+    line = box(*of, [Other(NOWHERE)] * 4)
     pieces = [piece.outline[:, figure] for band in bands for piece in shared(band, line)]
     if not pieces:
         return None

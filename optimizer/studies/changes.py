@@ -7,12 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from optimizer.linear.rows import Margin, Quantity
+from optimizer.linear.bounds import Bound, Margin
+from optimizer.linear.figures import WALL, Quantity
 from optimizer.mixing import Recipe
 from optimizer.scenario import Scenario
-from optimizer.scenario.positions import Path
 from optimizer.studies.claims import SHARED
 from optimizer.studies.moves import Move
+from shared.models import Path
 from shared.units import OUNCE
 
 STEPS: Mapping[Quantity, tuple[float, float]] = {
@@ -38,6 +39,7 @@ class Change:
     to: Any
     unit: str
     tolerances: float | None
+    bound: Bound | None = None
 
 
 def change(asked: Scenario, move: Move, amount: float, more: int) -> Change:
@@ -53,7 +55,7 @@ def change(asked: Scenario, move: Move, amount: float, more: int) -> Change:
     )
     to = float(f"{(round(value / step) + steps + math.copysign(more, signed)) * step:.10g}")
     spread = None if move.tolerance is None else abs(to - value) * factor / move.tolerance
-    return Change(move.name, move.about, move.path, value, to, unit, spread)
+    return Change(move.name, move.about, move.path, value, to, unit, spread, move.bound)
 
 
 def _limit(move: Move, recipe: Recipe, amount: float, more: int) -> Change:
@@ -80,21 +82,18 @@ def in_file(asked: Scenario, quantity: Quantity) -> tuple[float, str]:
 
 def walls(asked: Scenario, broken: Sequence[Margin]) -> list[Change]:
     """Return the least walls that the drawing does keep, one for each bound in the file."""
-    if any(margin.limit != "wall min" or not isinstance(margin.part, tuple) for margin in broken):
+    if any(margin.bound.figure != WALL or not margin.bound.path for margin in broken):
         return []
     factor, unit = in_file(asked, "length")
     step = STEPS["length"][0 if unit == "in" else 1]
     found: dict[Path, Change] = {}
-    others = asked.source_value(("limits", "wall", "except"))
     for margin in sorted(broken, key=lambda m: -m.value):
-        path: Path = ("limits", "wall", "min")
-        for k, other in enumerate(others if isinstance(others, list) else []):
-            if set(other["between"]) == set(margin.part or ()):
-                path = ("limits", "wall", "except", k, "min")
-        to = float(f"{math.floor((margin.bound + margin.slack) / factor / step) * step:.10g}")
-        value = float(f"{margin.bound / factor:.12g}")
-        spread = None if margin.tolerance is None else (value - to) * factor / margin.tolerance
-        found[path] = Change("wall min", None, path, value, to, unit, spread)
+        bound = margin.bound
+        to = float(f"{math.floor((bound.value + margin.slack) / factor / step) * step:.10g}")
+        value = float(f"{bound.value / factor:.12g}")
+        spread = None if bound.tolerance is None else (value - to) * factor / bound.tolerance
+        path = (*bound.path, "min")
+        found[path] = Change(bound.words, None, path, value, to, unit, spread, bound)
     return list(found.values())
 
 

@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.lineup.engine import Engine
 from optimizer.lineup.solve import Optimum, Rows
 from optimizer.studies.bound import Held, equation
@@ -105,9 +105,9 @@ def _program(
     asked: Settling, rows: Sequence[LinearRow], x: Array, reach: float
 ) -> tuple[Array, Held]:
     """Return the best point by the tangents within `reach` of `x`, and what holds it."""
-    aim = LinearRow("aim", asked.aim, 0.0, np.inf, tolerance=AIM)
+    aim = LinearRow(Name("aim"), asked.aim, 0.0, np.inf, tolerance=AIM)
     lower, upper = np.maximum(asked.lower, x - reach), np.minimum(asked.upper, x + reach)
     found: Optimum = asked.solver.best(Rows.of([*rows, aim]), lower, upper)
     bears = np.abs(found.duals[:-1]) > LEAST_DUAL
     some = zip(rows, bears, strict=True)
-    return found.x, frozenset(row.label for row, bear in some if bear and not equation(row))
+    return found.x, frozenset(row.name for row, bear in some if bear and not equation(row))

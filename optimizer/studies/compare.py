@@ -12,7 +12,7 @@ from functools import cached_property
 from pathlib import PurePath
 from typing import Final
 
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Margin
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.shown import Shown
 from optimizer.studies.differences import Said, alike, said

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.lineup.margins import margins
+from optimizer.linear.bounds import Bound
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import WeightResult
-from optimizer.lineup.rows import Lineup, row_names
-from optimizer.lineup.search import bearing_rows, fruitless, search_rounds
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.search import bearing, fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
-from optimizer.studies.claims import CLASS, SHARED, Asked, Claim
+from optimizer.studies.claims import CLASS, SHARED, Asked, Claim, Other
 from optimizer.studies.effort import EXPLAINING, spent
 from shared.arrays import Array
 
@@ -53,24 +53,25 @@ def conflict(
     letting = _Letting(asked, solver, proven=_proven(asked, [], solver))
     if not letting.holds([]):
         return None
-    waived = letting.go([c for c in claims if c.limit == CLASS], [])
+    classes: list[Claim] = [c for c in claims if _is(c, CLASS)]
+    waived = letting.go(classes, [])
     gone = {one.weight for one in waived}
     waived += [c for c in claims if c.weight in gone and c not in waived]
-    waived = letting.go([c for c in claims if c.limit == SHARED], waived)
-    rest = [c for c in claims if c.limit not in (CLASS, SHARED) and c not in waived]
+    waived = letting.go([c for c in claims if _is(c, SHARED)], waived)
+    rest: list[Claim] = [c for c in claims if isinstance(c, Bound) and c not in waived]
     if not letting.proven:
-        bearing = _bearing(asked.without(waived), rest, solver)
-        waived = letting.go([c for c in rest if c not in bearing], waived)
-        rest = bearing
+        needed = _bearing(asked.without(waived), rest, solver)
+        waived = letting.go([c for c in rest if c not in needed], waived)
+        rest = needed
     waived = letting.go(rest, waived)
-    kept = [c for c in claims if c not in waived and c.limit != CLASS]
-    classes = tuple(one.label for one in asked.maps if one.label not in gone)
+    kept = [c for c in claims if c not in waived and not _is(c, CLASS)]
+    weights = tuple(one.label for one in asked.maps if one.label not in gone)
     if not kept:
         return None
     minimal = not letting.ended and (
         not letting.proven or all(_starts(asked, [*waived, c], solver) == 0 for c in kept)
     )
-    return Conflict(tuple(reversed(kept)), classes, minimal, letting.starts)
+    return Conflict(tuple(reversed(kept)), weights, minimal, letting.starts)
 
 
 @dataclass
@@ -89,7 +90,7 @@ class _Letting:
 
     def holds(self, waived: Sequence[Claim]) -> bool:
         """Whether without `waived`, too, there is no line-up."""
-        if sum(one.limit == CLASS for one in waived) == len(self.asked.maps):
+        if sum(_is(one, CLASS) for one in waived) == len(self.asked.maps):
             return False
         if self.proven:
             return _proven(self.asked, waived, self.solver)
@@ -118,14 +119,13 @@ def _bearing(lineup: Lineup, claims: Sequence[Claim], solver: LinearSolver) -> l
 
     A row without a dual there may go and the linear program at that point gets no better.
     """
-    rows = bearing_rows(lineup, solver)
-    idle = {
-        Claim(margin.limit, margin.part, margin.weight)
-        for ball in lineup.balls(lineup.columns.middle)
-        for margin in margins(ball, lineup.limits)
-        if rows.isdisjoint(row_names(margin))
-    }
+    rows = bearing(lineup, solver)
+    idle = {b for one in lineup.maps for b in one.bounds if b.held(one) and b not in rows}
     return [claim for claim in claims if claim not in idle]
+
+
+def _is(claim: Claim, what: str) -> bool:
+    return isinstance(claim, Other) and claim.words == what
 
 
 def _proven(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> bool:

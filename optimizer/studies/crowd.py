@@ -10,9 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.limits import Measures
+from optimizer.linear.bounds import Bound
 from optimizer.linear.maps import LinearMap
-from optimizer.lineup.margins import margins
 from optimizer.lineup.search import SEED
 from optimizer.studies.bands import Band
 from optimizer.studies.polytope import Rows, polytope
@@ -33,14 +32,14 @@ AXIS = 0.5
 class Crowd:
     """Densities (k, n) of balls of the class weight within all limits, and their figures (k,), cm.
 
-    `gap` is intermediate − low RG. `limits` are those that speak of some of all balls only.
+    `gap` is intermediate − low RG. `partial` are the bounds on figures that some balls only have.
     """
 
     densities: Array
     rg: Array
     differential: Array
     gap: Array
-    limits: frozenset[str]
+    partial: frozenset[Bound]
 
     def apart(self, sign: float) -> Crowd:
         """Return those whose two lowest RGs are AXIS_GAP apart (1), or nearer (-1)."""
@@ -50,7 +49,7 @@ class Crowd:
             frozen(self.rg[kept]),
             frozen(self.differential[kept]),
             frozen(self.gap[kept]),
-            self.limits,
+            self.partial,
         )
 
     def outermost(self, sign: float) -> Array:
@@ -76,27 +75,27 @@ class Crowd:
         return float(off[k]), float(self.rg[k]), self.densities[[k]]
 
 
-def crowd(maps: Sequence[LinearMap], limits: Sequence[Measures], pin: int) -> Crowd:
-    """Return a crowd of one `opened` weight class; of several, nobody but their `limits`.
+def crowd(maps: Sequence[LinearMap], pin: int) -> Crowd:
+    """Return a crowd of one `opened` weight class; of several, nobody but what is `partial`.
 
     With all parts on the pin axis, a ball counts where that axis has the `pin`-th RG (0 low).
     """
-    each = [_crowd(one, limits, pin) for one in maps]
+    each = [_crowd(one, pin) for one in maps]
     if len(each) == 1:
         return each[0]
     nobody, nothing = np.zeros((0, len(maps[0].pours))), np.zeros(0)
-    some = frozenset[str]().union(*(one.limits for one in each))
+    some = frozenset[Bound]().union(*(one.partial for one in each))
     return Crowd(nobody, nothing, nothing, nothing, some)
 
 
-def _crowd(one: LinearMap, limits: Sequence[Measures], pin: int) -> Crowd:
+def _crowd(one: LinearMap, pin: int) -> Crowd:
     """Return a crowd of a weight class; nobody where its ranges have too many corners."""
-    inner = one.intermediate
+    inner, asked = one.intermediate, [bound for bound in one.bounds if bound.held(one)]
     kept, figures, named = [], [], []
     for x in _thrown(one):
         ball = one.ball(x)
-        held = [m for m in margins(ball, limits) if m.movable and not m.rule_only]
-        named.append(frozenset(m.limit for m in held))
+        held = [m for bound in asked for m in bound.margins(ball)]
+        named.append(frozenset(m.bound for m in held))
         radii = ball.radii
         good = not one.aligned or abs(float(radii.axes[2, pin])) > AXIS
         if inner is not None:

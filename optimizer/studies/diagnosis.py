@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.targets import KEYS, NAMES
 from optimizer.lineup.columns import TOGETHER, coupled
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import LineupResult
@@ -21,9 +20,8 @@ from optimizer.lineup.search import fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.stating import measured
 from optimizer.scenario import Scenario, linear_maps
-from optimizer.scenario.positions import Path
 from optimizer.studies.changes import walls
-from optimizer.studies.claims import FIXED, SHARED, Asked, Claim
+from optimizer.studies.claims import Asked, Claim, Other
 from optimizer.studies.conflict import Conflict, conflict
 from optimizer.studies.effort import EXPLAINING, spent
 from optimizer.studies.moves import Move, moves
@@ -37,6 +35,7 @@ from optimizer.studies.remedies import (
 from optimizer.studies.singles import hopeful_moves, single_remedies
 from shared import activity
 from shared.arrays import Array
+from shared.models import Path
 
 AT_LIMIT = 0.1
 """Tolerances: what has less room in the nearest shared line-up is told as what stops it."""
@@ -90,7 +89,7 @@ def diagnose(result: LineupResult) -> Diagnosis:
                 del alone[one.label]
             continue
         activity.at(f"why not: group {number} of {len(groups)}")
-        one_group = Asked(some, asked.limits, asked.sharing, start, lineup.within)
+        one_group = Asked(some, asked.sharing, start, lineup.within)
         found = conflict(one_group, result.weights, solver)
         if found is None:
             continue
@@ -103,11 +102,11 @@ def diagnose(result: LineupResult) -> Diagnosis:
     if broken:
         lower, not_enough = (
             proven(result, walls(asked, broken), solver),
-            list(moves(asked, lineup, x)),
+            list(moves(asked, lineup)),
         )
         remedies = [] if lower is None else [lower]
     elif crowded:
-        remedies, not_enough, untried = [], [], len(list(moves(asked, lineup, x)))
+        remedies, not_enough, untried = [], [], len(list(moves(asked, lineup)))
     else:
         hopeful = hopeful_moves(result, lineup, x, unable, solver)
         singles = single_remedies(result, lineup, x, hopeful, solver)
@@ -116,7 +115,7 @@ def diagnose(result: LineupResult) -> Diagnosis:
         leaving = [one for one in every if one.left]
         if not remedies and not spent(solver):
             activity.at("what would do: two changes together")
-            numbers = list(moves(asked, lineup, x))
+            numbers = list(moves(asked, lineup))
             pairs = cheapest_pair(result, lineup, numbers, x, solver, alone_do=bool(leaving))
             remedies, leaving = (pairs, leaving) if pairs else (leaving, [])
         activity.at("a target that the whole line can share")
@@ -162,9 +161,7 @@ def with_nearest(result: LineupResult, found: Diagnosis) -> LineupResult:
     shared, asked = found.common.result, result.scenario
     densities = [weight.ball.densities for weight in shared.weights]
     balls = [one.ball(rho) for one, rho in zip(linear_maps(asked), densities, strict=True)]
-    near = replace(
-        result, weights=tuple(measured(b, asked, np.array(result.figures)) for b in balls)
-    )
+    near = replace(result, weights=tuple(measured(b, np.array(result.figures)) for b in balls))
     stops = tuple(m for m in near.margins if m.movable and (m.tolerances or 0.0) < AT_LIMIT)
     why = replace(result.infeasible, stops=stops, loose=(), shared=shared.figures)
     return replace(near, infeasible=why)
@@ -208,21 +205,7 @@ def _together(
 
 def claim_path(asked: Scenario, claim: Claim) -> Path:
     """Return where the file asks for a claim."""
-    materials = {pour.part: pour.material for pour in asked.pours}
-    if claim.limit == "class weight":
-        return ("weights", str(claim.weight))
-    if claim.limit == SHARED:
-        number = [pour.part for pour in asked.pours].index(str(claim.part))
-        return ("parts", number, "same_density")
-    if claim.limit in NAMES:
-        return ("target", KEYS[NAMES.index(claim.limit)])
-    if claim.limit in ("density min", "density max", FIXED):
-        path: Path = ("materials", materials[str(claim.part)])
-        given = asked.source_value((*path, "density")) is not None
-        return (*path, "density" if given else "recipe")
-    key = "_".join(claim.limit.split()[:-1])
-    return (
-        ("limits", key)
-        if asked.source_value(("limits", key)) is not None
-        else ("limits", "rulebook")
-    )
+    if not isinstance(claim, Other):
+        return claim.path
+    number = [pour.part for pour in asked.pours].index(str(claim.of))
+    return ("parts", number, "same_density")

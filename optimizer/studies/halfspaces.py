@@ -6,15 +6,14 @@ margins of a ball on that side, so there is one truth of what a limit asks.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.limits import Measures
+from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import LinearMap
-from optimizer.lineup.margins import margins
-from optimizer.studies.claims import Claim
+from optimizer.studies.claims import Claim, Other
 from optimizer.studies.polytope import Polytope, Rows, polytope
 from shared.arrays import Array
 
@@ -33,20 +32,20 @@ class HalfSpace:
     bound: float
 
 
-def sides(one: LinearMap, limits: Sequence[Measures]) -> list[list[HalfSpace]]:
+def sides(one: LinearMap) -> list[list[HalfSpace]]:
     """Return the half-spaces for the CG on the pin's side, then beyond the centre.
 
     One list for both where no limit cares on which side the CG is.
     """
-    found = {way: _half_spaces(one, limits, x) for way, x in _references(one).items()}
-    if len(found) < 2 or _indifferent(one, limits, found):
+    found = {way: _half_spaces(one, x) for way, x in _references(one).items()}
+    if len(found) < 2 or _indifferent(one, found):
         merged = {(*h.slope.tolist(), h.bound): h for rows in found.values() for h in rows}
         return [list(merged.values())]
     first = one.moments[:, 2, 3]
     size = float(np.max(np.abs(first)))
     halves = []
     for way, rows in found.items():
-        away = HalfSpace(Claim(CENTRED, weight=one.label), way * first / size, 0.0)
+        away = HalfSpace(Other(CENTRED, weight=one.label), way * first / size, 0.0)
         halves.append([*rows, away])
     return halves
 
@@ -67,25 +66,28 @@ def _references(one: LinearMap) -> dict[float, Array]:
     return found or {0.0: (low + high) / 2}
 
 
-def _half_spaces(one: LinearMap, limits: Sequence[Measures], x: Array) -> list[HalfSpace]:
+def _half_spaces(one: LinearMap, x: Array) -> list[HalfSpace]:
     rows = []
-    for m in margins(one.ball(x), limits):
-        if m.quantity == "rg" or m.rule_only or m.gradient is None:
+    for m in _held(one, x):
+        if m.gradient is None:
             continue
-        unit = m.tolerance or DEFAULT_TOLERANCE
-        bound = float(m.gradient @ x) - m.slack
-        rows.append(HalfSpace(Claim(m.limit, m.part, m.weight), m.gradient / unit, bound / unit))
+        unit, slope = m.tolerance or DEFAULT_TOLERANCE, m.gradient
+        rows.append(HalfSpace(m.bound, slope / unit, (float(slope @ x) - m.slack) / unit))
     return rows
 
 
-def _indifferent(
-    one: LinearMap, limits: Sequence[Measures], found: dict[float, list[HalfSpace]]
-) -> bool:
+def _held(one: LinearMap, x: Array) -> Iterator[Margin]:
+    """Yield the margins of the ball at `x` that are the solver's to keep, but those on RGs."""
+    ball = one.ball(x)
+    for bound in one.bounds:
+        if bound.held(one) and bound.figure.quantity != "rg":
+            yield from bound.margins(ball)
+
+
+def _indifferent(one: LinearMap, found: dict[float, list[HalfSpace]]) -> bool:
     """Whether the rows made on one side understate no margin of the ball on the other."""
     for way, x in _references(one).items():
-        there = [m for m in margins(one.ball(x), limits) if m.quantity != "rg"]
-        held = [m for m in there if not m.rule_only and m.gradient is not None]
-        for row, m in zip(found[-way], held, strict=True):
+        for row, m in zip(found[-way], _held(one, x), strict=True):
             value = (float(row.slope @ x) - row.bound) * (m.tolerance or DEFAULT_TOLERANCE)
             if value < m.slack - 1e-9 * max(abs(m.slack), 1.0):
                 return False

@@ -19,7 +19,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.rows import PRICE, Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
@@ -53,7 +53,7 @@ class LinkSearch:
     def __init__(self, scenario: Scenario, own: Point) -> None:
         self.scenario, self.solver = scenario, LinearSolver()
         maps = linear_maps(scenario)
-        self.lineup = Lineup.of(maps, scenario.limits, scenario.sharing)
+        self.lineup = Lineup.of(maps, scenario.sharing)
         self.links = tuple(links(self.lineup))
         self.tried: dict[Choice, Point] = {frozenset(): own}
 
@@ -107,10 +107,10 @@ class LinkSearch:
 
         Where the two leave no choice, the count is broken at its price, and nothing is promised.
         """
-        yield LinearRow("pours saved", self._over(among), float(saved), np.inf, price=PRICE)
+        yield LinearRow(Name("pours saved"), self._over(among), float(saved), np.inf, price=PRICE)
         for choice in (choice for choice, point in self.tried.items() if not point.found):
             row = self._over(choice)
-            yield LinearRow("not found", row, -np.inf, float(len(choice) - 1))
+            yield LinearRow(Name("not found"), row, -np.inf, float(len(choice) - 1))
 
     def _over(self, links: Iterable[int]) -> Array:
         row = np.zeros(self.lineup.columns.count + len(self.links))
@@ -125,7 +125,7 @@ class LinkSearch:
             for sign in (1.0, -1.0):
                 row = sign * step
                 row[self.lineup.columns.count + k] = link.widest
-                yield LinearRow(f"{link.part} the same", row, -np.inf, link.widest)
+                yield LinearRow(Name(f"{link.part} the same"), row, -np.inf, link.widest)
 
     def point(self, choice: Choice) -> Point:
         """Return the line-up of a choice as the engine finds it, or not."""

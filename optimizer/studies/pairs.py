@@ -15,7 +15,8 @@ import numpy as np
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.studies.effort import spent
-from optimizer.studies.moves import Move, first_programs, least_moves, loosened
+from optimizer.studies.least_moves import first_programs, least_moves, loosened
+from optimizer.studies.moves import Move
 from shared.arrays import Array
 
 DEARER = 1.5

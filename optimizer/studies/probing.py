@@ -6,15 +6,17 @@ measured exactly; that there are no others beyond is not proven.
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import replace
 
 import numpy as np
 
+from optimizer.linear.bounds import Bound
+from optimizer.linear.maps import LinearMap
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.studies.bands import Band, Line
 from optimizer.studies.chords import COARSE, Lost
-from optimizer.studies.claims import Waiving
 from optimizer.studies.crowd import crowd
 from optimizer.studies.pieces import laid_out
 from optimizer.studies.reach import Reach
@@ -45,10 +47,10 @@ def probed(lineup: Lineup, solver: LinearSolver, pin: int) -> Reach | None:
     sets of balls, each with an edge where the two lowest RGs are AXIS_GAP apart; so each is asked
     by itself; of several weights at once, all apart or all near.
     """
-    some = crowd(lineup.maps, lineup.limits, pin)
+    some = crowd(lineup.maps, pin)
     sets = [Slicing(lineup, solver, some, pin)]
-    if some.limits:
-        silent = replace(lineup, limits=[Waiving(one, (), some.limits) for one in lineup.limits])
+    if some.partial:
+        silent = replace(lineup, maps=tuple(_without(one, some.partial) for one in lineup.maps))
         sets = [Slicing(lineup, solver, some.apart(1.0), pin, 1.0)]
         sets.append(Slicing(silent, solver, some.apart(-1.0), pin, -1.0))
     try:
@@ -58,6 +60,10 @@ def probed(lineup: Lineup, solver: LinearSolver, pin: int) -> Reach | None:
     error = max(one.error for one in reaches)
     bands = laid_out((band for one in reaches for band in one.bands), ERROR)
     return Reach(bands, error, proven=False)
+
+
+def _without(one: LinearMap, some: Container[Bound]) -> LinearMap:
+    return replace(one, bounds=tuple(bound for bound in one.bounds if bound not in some))
 
 
 def _reach(slicing: Slicing) -> Reach:

@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.lineup.columns import Columns
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.studies.bands import Makers
 from optimizer.studies.boxes import NO_DIFFERENTIAL
 from optimizer.studies.branch import ALIKE, Branch
-from optimizer.studies.claims import Claim
+from optimizer.studies.claims import Claim, Other
 from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import LEAST_DUAL
@@ -75,17 +75,17 @@ class PlaneProgram:
             yield from self._of_weight(k, float(c[k]))
         above = np.zeros(self.n + 2)
         above[-2:] = -1.0, 1.0
-        yield LinearRow("low ≤ high", above, 0.0, np.inf), Claim(NO_DIFFERENTIAL)
+        yield LinearRow(Name("low ≤ high"), above, 0.0, np.inf), Other(NO_DIFFERENTIAL)
 
     def _of_weight(self, k: int, c: float) -> Iterator[tuple[LinearRow, Claim | None]]:
         branch = self.branches[k]
         one, lift = branch.map, 2.0 * c * self._first(k)
         inertia = branch.inertia / one.mass
-        named, alike = f"{one.label}: ", Claim(ALIKE, weight=one.label)
+        alike = Other(ALIKE, weight=one.label)
 
         def row(name: str, slope: Array, ends: tuple[float, float]) -> LinearRow:
             whole = np.concatenate([self.columns.scatter(k, slope)[: self.n], [0.0, 0.0]])
-            return LinearRow(f"{named}{name}", whole, *ends)
+            return LinearRow(Name(name, weight=one.label), whole, *ends)
 
         def level(name: str, axis: int, figure: int, ends: tuple[float, float]) -> LinearRow:
             """Return the row of an axis's RG² less a figure (-2 u, -1 v)."""
@@ -103,7 +103,7 @@ class PlaneProgram:
             yield level("low ≤ intermediate", middle, -2, (0.0, np.inf)), alike
             yield level("intermediate ≤ high", middle, -1, (-np.inf, 0.0)), alike
         for half in branch.half:
-            kept = row(half.claim.limit, half.slope, (half.bound, np.inf))
+            kept = row(half.claim.words, half.slope, (half.bound, np.inf))
             yield kept, self._named(half.claim, kept.coefficients)
 
     def _named(self, claim: Claim, slope: Array) -> Claim:
@@ -135,7 +135,7 @@ class PlaneProgram:
         aim = np.zeros(self.n + 2)
         aim[-2:] = direction
         lower, upper = self._bounds(u)
-        aimed = LinearRow("aim", aim, 0.0, np.inf, tolerance=1.0)
+        aimed = LinearRow(Name("aim"), aim, 0.0, np.inf, tolerance=1.0)
         try:
             optimum = self.solver.best(Rows.of([*rows, aimed]), lower, upper)
         except SolverError:  # there is nothing, or but a point that rounding has missed by a hair
@@ -157,4 +157,4 @@ class PlaneProgram:
 
 
 def _elastic(rows: Sequence[LinearRow]) -> list[LinearRow]:
-    return [LinearRow(r.label, r.coefficients, r.lower, r.upper, price=COST) for r in rows]
+    return [LinearRow(r.name, r.coefficients, r.lower, r.upper, price=COST) for r in rows]

@@ -6,10 +6,11 @@ weight is met, every limit kept; an intermediate differential that is asked for 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from optimizer.limits import IntermediateDifferential, Measures
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.targets import Span, Target
 from optimizer.studies.bands import SAME, Band, joined
@@ -85,19 +86,32 @@ def opened(one: LinearMap) -> LinearMap:
     What its target asks of the intermediate differential stands.
     """
     free = Span(0.05 * one.radius, one.radius), Span(0.0, one.radius)
-    if one.target is None:
-        return replace(one, target=Target(*free, None, UNIT, UNIT, None))
-    return replace(one, target=replace(one.target, rg=free[0], differential=free[1]))
+    target = Target(*free, None, UNIT, UNIT, None)
+    if one.target is not None:
+        target = replace(one.target, rg=free[0], differential=free[1])
+    freed = replace(one, target=target)
+    return replace(freed, bounds=tuple(_freed(bound, freed) for bound in one.bounds))
 
 
-def reach(one: LinearMap, limits: Sequence[Measures]) -> Reach | None:
+def _freed(bound: Bound, one: LinearMap) -> Bound:
+    """Return a bound as it is of an `opened` weight class: its rules on RG and differential bind.
+
+    But for those that aren't worded for such a class.
+    """
+    if bound.rule is None or bound.figure not in {LOW_RG, DIFFERENTIAL}:
+        return bound
+    tolerance = bound.figure.tolerance(one, None)
+    return replace(bound, binds=bound.note is None, tolerance=tolerance)
+
+
+def reach(one: LinearMap) -> Reach | None:
     """Return what an `opened` weight class can reach, or None where it can't be told exactly.
 
     That is: a part off the pin axis, a core that has an intermediate differential of which
     something is asked, too many densities to enumerate, or, about the CG, axes that change places
     along a curve.
     """
-    return exactly(branches(one, limits)) if flat(one, limits) else None
+    return exactly(branches(one)) if flat(one) else None
 
 
 def exactly(some: Iterable[Branch]) -> Reach | None:
@@ -111,11 +125,11 @@ def exactly(some: Iterable[Branch]) -> Reach | None:
     return united(found)
 
 
-def flat(one: LinearMap, limits: Sequence[Measures]) -> bool:
+def flat(one: LinearMap) -> bool:
     """Whether a weight class is kept in by half-spaces alone, at given places of its axes.
 
     All its parts sit on the pin axis, and nothing is asked of an intermediate differential that is
     not given by these places.
     """
-    held = any(isinstance(limit, IntermediateDifferential) for limit in limits)
-    return one.symmetric or (one.aligned and not held and one.intermediate is None)
+    asked = any(bound.figure == INTERMEDIATE_DIFFERENTIAL for bound in one.bounds)
+    return one.symmetric or (one.aligned and not asked)

@@ -13,7 +13,8 @@ from optimizer.lineup.starts import groups
 from optimizer.lineup.walk import walk
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import part_lengths
-from optimizer.studies.moves import Move, first_programs, loosened
+from optimizer.studies.least_moves import first_programs, loosened
+from optimizer.studies.moves import Move
 from shared.arrays import Array
 from shared.errors import UnbuildableError
 

@@ -11,8 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.rows import Margin
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
@@ -21,7 +21,8 @@ from optimizer.scenario import read_again
 from optimizer.scenario.editing import edited
 from optimizer.studies.changes import Change, change
 from optimizer.studies.effort import spent
-from optimizer.studies.moves import Move, least_moves, moves
+from optimizer.studies.least_moves import least_moves
+from optimizer.studies.moves import Move, moves
 from optimizer.studies.pairs import cheapest_pairs
 from optimizer.studies.ruled import left_rules, within_rules
 from optimizer.studies.shared_target import freed_start, shared_window, window_moves
@@ -147,7 +148,7 @@ def nearest_common(
     spent.
     """
     asked, exactly = of.scenario, replace(lineup, within=False)
-    figures = [move for move in moves(asked, lineup, x) if move.path[0] == "target"]
+    figures = [move for move in moves(asked, lineup) if move.path[0] == "target"]
     if not figures or spent(solver):
         return None, None
     found = [one for one in remedies if all(c.path[0] == "target" for c in one.changes)]
@@ -194,4 +195,4 @@ def proven(of: LineupResult, changes: Sequence[Change], solver: LinearSolver) ->
 def lineup_of(of: LineupResult, maps: Sequence[LinearMap]) -> Lineup:
     """Return these weights as one line-up, on target within tolerance if that will do."""
     asked = of.scenario
-    return replace(Lineup.of(maps, asked.limits, asked.sharing), within=not of.exact)
+    return replace(Lineup.of(maps, asked.sharing), within=not of.exact)

@@ -44,7 +44,7 @@ def second_opinion(result: LineupResult) -> SecondOpinion:
     groups = list(coupled(maps, asked.sharing))
     for number, members in enumerate(groups, start=1):
         activity.at(f"second opinion: group {number} of {len(groups)}")
-        lineup = Lineup.of([maps[k] for k in members], asked.limits, asked.sharing)
+        lineup = Lineup.of([maps[k] for k in members], asked.sharing)
         weights = [one for one in result.weights if one.label in lineup.labels]
         rows, columns = _last(lineup, weights, result), lineup.columns
         one = solver.best(rows, columns.lower, columns.upper)

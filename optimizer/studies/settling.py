@@ -86,7 +86,7 @@ class Settling:
             tried.add(some)
             there = self._newton(start, some)
             if there is None:
-                queue += [(start, some - {one}) for one in sorted(some)]
+                queue += [(start, some - {one}) for one in sorted(some, key=str)]
                 continue
             others = list(self._others(there, some))
             if others == [some]:
@@ -125,7 +125,7 @@ class Settling:
             broken = Rows.of(rows).broken(there)
             if float(np.max(broken)) <= MET:
                 return there
-            more = held | {row.label for row, by in zip(rows, broken, strict=True) if by > MET}
+            more = held | {row.name for row, by in zip(rows, broken, strict=True) if by > MET}
             if more == held:
                 return None
             held = more
@@ -163,13 +163,13 @@ class Settling:
             broken = Rows.of(rows).broken(x)
             worst = int(np.argmax(broken))
             if n == 0 and broken[worst] > MET:
-                if not equation(rows[worst]) and rows[worst].label not in held:
-                    more = held | {rows[worst].label}
+                if not equation(rows[worst]) and rows[worst].name not in held:
+                    more = held | {rows[worst].name}
                     yield more
-                    yield from (more - {one} for one in sorted(held))
+                    yield from (more - {one} for one in sorted(held, key=str))
                 return
             y = Bound.at(rows, held, x, self.free).duals(self.aim[self.free])
-            some = [row.label for row in rows if equation(row) or row.label in held]
+            some = [row.name for row in rows if equation(row) or row.name in held]
             bears = {name: one for name, one in zip(some, y, strict=True) if name in held}
             if len(bears) < len(held):
                 return

@@ -50,7 +50,7 @@ class Asked:
         key = one.label, pins
         if key not in self.known:
             activity.at(f"what {one.label} can reach")
-            exact = exactly(self._sets(one, pins)) if flat(one, self.scenario.limits) else None
+            exact = exactly(self._sets(one, pins)) if flat(one) else None
             self.known[key] = self._group((one,), pins) if exact is None else exact
         return self.known[key]
 
@@ -88,7 +88,7 @@ class Asked:
     def _group(self, some: tuple[LinearMap, ...], pins: Pins) -> Reach:
         """Return what weight classes can share that are asked as one: exactly, or as found."""
         activity.at(f"what {', '.join(one.label for one in some)} can reach")
-        if not all(flat(one, self.scenario.limits) for one in some):
+        if not all(map(flat, some)):
             return self._off_axis(some, pins)
         every = self._choices(some, pins)
         of, found = columns(some, self.scenario.sharing), list[Reach]()
@@ -139,7 +139,7 @@ class Asked:
 
     def _sets(self, one: LinearMap, pins: Pins) -> list[Branch]:
         if one.label not in self.sets:
-            self.sets[one.label] = list(branches(one, self.scenario.limits))
+            self.sets[one.label] = list(branches(one))
         return [branch for branch in self.sets[one.label] if branch.pin in pins]
 
     def _off_axis(self, some: tuple[LinearMap, ...], pins: Pins) -> Reach:
@@ -148,7 +148,7 @@ class Asked:
         A core with its parts on the pin axis is asked at each place of that axis, of several
         weights all alike: other choices are not looked at.
         """
-        lineup = Lineup(some, self.scenario.limits, columns(some, self.scenario.sharing))
+        lineup = Lineup(some, columns(some, self.scenario.sharing))
         aligned = [one for one in some if one.aligned]
         found = []
         for pin in pins if aligned else (LOW,):

@@ -12,15 +12,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.limits import Rulebook
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import DIFFERENTIAL, LOW_RG, RADII
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.targets import NAMES
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import Scenario
-from optimizer.studies.claims import Asked, Claim
+from optimizer.studies.claims import Asked
 from optimizer.studies.moves import Move
 from optimizer.studies.reach import Reach, flat, opened
 from optimizer.studies.shared_reach import Asked as AskedReach
@@ -32,8 +32,9 @@ def freed_start(lineup: Lineup, asked: Scenario, solver: LinearSolver) -> tuple[
 
     And whether it is proven that there is none. No rule on a figure of the target is asked for.
     """
-    free = Asked(lineup.maps, asked.limits, asked.sharing, {}).without(
-        [Claim(name) for name in NAMES]
+    target = [bound for bound in lineup.maps[0].bounds if bound.side == "both"]
+    free = Asked(lineup.maps, asked.sharing, {}).without(
+        [bound.everywhere for bound in target if bound.figure in RADII]
     )
     found = best_found(free, solver, search_rounds(free, free.columns.middle))
     if found.good:
@@ -43,11 +44,12 @@ def freed_start(lineup: Lineup, asked: Scenario, solver: LinearSolver) -> tuple[
 
 def shared_window(maps: Sequence[LinearMap], asked: Scenario, solver: LinearSolver) -> Reach | None:
     """Return what all weights share, without any rule; None where that takes a long search."""
-    limits = tuple(one for one in asked.limits if not isinstance(one, Rulebook))
-    free = tuple(map(opened, maps))
-    if not all(flat(one, limits) for one in free):
-        return None
-    return AskedReach(replace(asked, limits=limits), solver).common(free)
+    free = tuple(replace(opened(one), bounds=_without_rules(one)) for one in maps)
+    return AskedReach(asked, solver).common(free) if all(map(flat, free)) else None
+
+
+def _without_rules(one: LinearMap) -> tuple[Bound, ...]:
+    return tuple(bound for bound in one.bounds if bound.rule is None)
 
 
 def window_moves(found: Reach, figures: Sequence[Move]) -> Iterator[tuple[float, ...]]:
@@ -56,7 +58,7 @@ def window_moves(found: Reach, figures: Sequence[Move]) -> Iterator[tuple[float,
     Where a figure can't move, or an intermediate differential is asked for, there is nothing to go
     by.
     """
-    if [move.name for move in figures] != list(NAMES[:2]):
+    if [move.bound.figure for move in figures if move.bound] != [LOW_RG, DIFFERENTIAL]:
         return
     asked = np.array([move.value for move in figures])
     units = np.array([move.tolerance or 1.0 for move in figures])

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.linear.maps import Ball
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.lineup.rows import ORDERS, PRICE, SORTED, Lineup, Order
 from optimizer.studies.settling import Tangents
 from shared.arrays import Array
@@ -69,7 +69,7 @@ class Sheets:
         slope = ball.radius_gradient(middle) - ball.radius_gradient(low)
         gradient = self.apart * self.lineup.columns.scatter(k, slope)
         bound = float(gradient @ x) - self.apart * (gap - AXIS_GAP) + CLEAR
-        return LinearRow(f"{ball.map.label}: axes", gradient, bound, np.inf, price=PRICE)
+        return LinearRow(Name("axes", weight=ball.map.label), gradient, bound, np.inf, price=PRICE)
 
     def _order(self, ball: Ball) -> Order:
         """Return the order of axes: sorted, but with the pin axis in its place if it is one."""
@@ -104,4 +104,4 @@ def _kept(row: LinearRow) -> LinearRow:
     if row.tolerance is None:
         return row
     slope, bound = row.coefficients / row.tolerance, row.lower / row.tolerance
-    return LinearRow(row.label, slope, bound, np.inf, price=PRICE)
+    return LinearRow(row.name, slope, bound, np.inf, price=PRICE)

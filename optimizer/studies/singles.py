@@ -10,14 +10,15 @@ from optimizer.linear.maps import LinearMap
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
-from optimizer.scenario.positions import Path
 from optimizer.studies.changes import splits
 from optimizer.studies.effort import spent
-from optimizer.studies.moves import Move, least_moves, moves
+from optimizer.studies.least_moves import least_moves
+from optimizer.studies.moves import Move, moves
 from optimizer.studies.redrawn import Redrawing, least_redrawing, redrawings
 from optimizer.studies.remedies import Remedy, least_moved, lineup_of, proven, ways, written_out
 from shared import activity
 from shared.arrays import Array
+from shared.models import Path
 
 
 @dataclass
@@ -39,7 +40,7 @@ def single_remedies(
     """Return the changes that do alone and those that don't, as long as the effort lasts."""
     asked, columns, singles = of.scenario, lineup.columns, Singles()
     nearest = {label: columns.densities(k, x) for k, label in enumerate(lineup.labels)}
-    numbers, drawn = list(moves(asked, lineup, x)), list(redrawings(asked))
+    numbers, drawn = list(moves(asked, lineup)), list(redrawings(asked))
     shares = list(splits(asked))
 
     def number(move: Move) -> Remedy | None:
@@ -75,7 +76,7 @@ def hopeful_moves(
 
     What doesn't do for one of them doesn't do for the line.
     """
-    hopeful = frozenset(move.path for move in moves(of.scenario, lineup, x))
+    hopeful = frozenset(move.path for move in moves(of.scenario, lineup))
     for one in unable if len(lineup.maps) > 1 else ():
         if spent(solver):
             break
@@ -83,7 +84,7 @@ def hopeful_moves(
         y = own.columns.some([lineup.maps.index(one)], lineup.columns, x)
         hopeful = frozenset(
             move.path
-            for move in moves(of.scenario, own, y)
+            for move in moves(of.scenario, own)
             if move.path in hopeful
             and any(least_moves(way, [move], [y], solver) for way in ways(own))
         )

@@ -12,7 +12,7 @@ from itertools import groupby
 
 import numpy as np
 
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Margin
 from optimizer.linear.targets import KEYS
 from optimizer.lineup.engine import WORTH
 from optimizer.lineup.pipeline import solve_lineup

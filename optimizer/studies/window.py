@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
+from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.rows import Margin
 from optimizer.lineup.columns import columns, coupled
 from optimizer.lineup.margins import margins
 from optimizer.lineup.result import Status
@@ -99,14 +99,13 @@ def window(scenario: Scenario) -> Window:
         activity.at(f"what the others share without {one.label}, {k + 1} of {len(maps)}")
         with activity.within():
             without = asked.common(others) if others else None
-        notes = [m.note for m in _margins(one, scenario) if m.quantity == "rg" and m.note]
-        rules = rules_box(one, scenario.limits)
-        note = next(iter(notes), None)
-        weights.append(WeightWindow(one, asked.alone(one), without, note, rules))
+        notes = (b.note for b in one.bounds if b.figure.quantity == "rg" and b.note)
+        note = next(notes, None)
+        weights.append(WeightWindow(one, asked.alone(one), without, note, rules_box(one)))
     broken = tuple(
         m
         for one in maps
-        for m in _margins(one, scenario)
+        for m in margins(one.ball(np.array([pour.high for pour in one.pours])))
         if not m.movable and not m.rule_only and m.slack < -ARITHMETIC
     )
     return Window(scenario, tuple(weights), asked.common(maps), broken)
@@ -115,7 +114,7 @@ def window(scenario: Scenario) -> Window:
 def quick(scenario: Scenario) -> bool:
     """Whether no window takes a search by the engine, of a minute or more, or too much to ask."""
     maps = [opened(one) for one in linear_maps(scenario)]
-    return all(flat(one, scenario.limits) for one in maps) and not _too_large(scenario, maps)
+    return all(map(flat, maps)) and not _too_large(scenario, maps)
 
 
 def _too_large(scenario: Scenario, maps: Sequence[LinearMap]) -> str:
@@ -129,8 +128,3 @@ def _too_large(scenario: Scenario, maps: Sequence[LinearMap]) -> str:
     if tied > TIED:
         return f"ties {tied} densities together; windows can be asked of at most {TIED}"
     return ""
-
-
-def _margins(one: LinearMap, scenario: Scenario) -> tuple[Margin, ...]:
-    """Return the margins of some ball: what they say of the class, not of the ball, is meant."""
-    return margins(one.ball(np.array([pour.high for pour in one.pours])), scenario.limits)

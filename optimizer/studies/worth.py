@@ -15,22 +15,22 @@ from typing import Final, Literal
 
 import numpy as np
 
-from optimizer.limits.wall import WallLimit
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import DENSITY, WALL
 from optimizer.lineup.margins import margins
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.scenario.release import released, searched, unheld
 from optimizer.scenario.scenario import Scenario
 from optimizer.studies.around import Around, around
-from optimizer.studies.shifted import poured, walled
+from optimizer.studies.shifted import shifted
 from shared import activity
 from shared.errors import InputError, Problem, UnbuildableError
 from shared.units import INCH
 
 LENGTH: Final = {"in": 0.01 * INCH, "mm": 0.025}
 """cm: what a length is moved by, 0.01 in or 0.25 mm."""
-DENSITY: Final = 0.01
+DENSITY_STEP: Final = 0.01
 """g/cm³: what a density's bound is moved by."""
 FAR: Final = 5
 """Steps to which a slope is checked at the most."""
@@ -43,7 +43,6 @@ NOTHING: Final = 1e-6
 SLIGHT: Final = 0.01
 """Of a step: how far the program moves a number for its slope."""
 
-Kind = Literal["dimension", "density min", "density max", "wall min"]
 End = Literal["least", "most"]
 
 
@@ -64,12 +63,13 @@ class Side:
 class Worth:
     """A dimension or a bound, its value (cm, g/cm³), and what it is worth per `step` either way.
 
-    `name` is a dimension's, a material's, or the parts of a wall that has a bound of its own (""
-    for all others). `weights` are those that have it alike, in which it is free to be sought or
-    not. `end` is the end of its search range that a dimension is at.
+    `bound` is None of a dimension. `name` is a dimension's, a material's, or the parts of a wall
+    that has a bound of its own ("" for all others). `weights` are those that have it alike, in
+    which it is free to be sought or not. `end` is the end of its search range that a dimension is
+    at.
     """
 
-    kind: Kind
+    bound: Bound | None
     name: str
     weights: tuple[str, ...]
     value: float
@@ -134,7 +134,7 @@ def _dimensions(scenario: Scenario, groups: Sequence[Around]) -> Iterator[Worth]
                 line = _Line.of([(group, partial(group.column, column))], groups, step)
                 end: End | None = "least" if at <= one.low else "most" if at >= one.high else None
                 yield Worth(
-                    "dimension",
+                    None,
                     one.name,
                     labels,
                     at,
@@ -148,39 +148,40 @@ def _dimensions(scenario: Scenario, groups: Sequence[Around]) -> Iterator[Worth]
 def _bounds(scenario: Scenario, groups: Sequence[Around], base: float) -> Iterator[Worth]:
     """Yield each density's bound and each wall's that binds somewhere in the line."""
     labels = tuple(one.label for one in scenario.classes)
-    near = [margin for group in groups for margin in _near(group, base)]
-    materials = {pour.part: pour.material for pour in scenario.pours}
-    kinds: tuple[Kind, ...] = ("density min", "density max")
-    for kind in kinds:
-        bounds = {materials[str(m.part)]: m.bound for m in near if m.limit == kind}
-        for name, bound in bounds.items():
-            moved = [(one, partial(poured, one.lineup, name, kind)) for one in groups]
-            line = _Line.of(moved, groups, DENSITY)
-            if not line.slack:
-                yield Worth(kind, name, labels, bound, DENSITY, *line.sides)
-    own = {
-        frozenset(other.between): other.between
-        for limit in scenario.limits
-        if isinstance(limit, WallLimit)
-        for other in limit.exceptions
+    binding = {
+        (bound.path, bound.side): bound
+        for group in groups
+        for bound in _near(group, base)
+        if bound.figure in (DENSITY, WALL) and bound.rule is None and bound.path
     }
-    walls = {own.get(frozenset(m.part or ())): m.bound for m in near if m.limit == "wall min"}
-    step = LENGTH[scenario.text.units.length]
-    for pair, bound in walls.items():
-        moved = [(one, partial(walled, one.lineup, pair)) for one in groups]
-        name = "" if pair is None else "-".join(pair)
-        line = _Line.of(moved, groups, step)
+    every = [b for group in groups for one in group.lineup.maps for b in one.bounds]
+    steps = {DENSITY: DENSITY_STEP, WALL: LENGTH[scenario.text.units.length]}
+    for bound in sorted(binding.values(), key=lambda b: (b.figure == WALL, b.side == "max")):
+        same = {b for b in every if (b.path, b.side) == (bound.path, bound.side)}
+        moved = [(one, partial(shifted, one.lineup, same)) for one in groups]
+        line = _Line.of(moved, groups, steps[bound.figure])
         if not line.slack:
-            yield Worth("wall min", name, labels, bound, step, *line.sides)
+            name = _set_by(bound, scenario)
+            yield Worth(bound, name, labels, bound.value, line.step, *line.sides)
 
 
-def _near(group: Around, base: float) -> Iterator[Margin]:
-    """Yield the margins that bind: those that can be moved, near the smallest."""
+def _set_by(bound: Bound, scenario: Scenario) -> str:
+    """Return the material that sets a density's bound, or the pair that has a wall of its own."""
+    if bound.figure == DENSITY:
+        return str(bound.path[1])
+    wall = scenario.text.limits.wall
+    if wall is None or "except" not in bound.path:
+        return ""
+    return "-".join(wall.exceptions[int(bound.path[-1])].between)
+
+
+def _near(group: Around, base: float) -> Iterator[Bound]:
+    """Yield the bounds that bind: those that can be moved to or from, near the smallest margin."""
     for ball in group.lineup.balls(group.peak.x):
-        for margin in margins(ball, group.lineup.limits):
+        for margin in margins(ball):
             held = margin.movable and not margin.rule_only
             if held and margin.tolerances is not None and margin.tolerances < base + BINDS:
-                yield margin
+                yield margin.bound
 
 
 Moved = Sequence[tuple[Around, Callable[[float], Lineup]]]

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.limits import WallLimit
+from optimizer.linear.bounds import Margin
+from optimizer.linear.figures import WALL
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import deviations, margins, outside
 from optimizer.lineup.result import WeightResult
 from optimizer.scenario import Scenario, linear_maps
@@ -87,11 +87,10 @@ class Check:
 def checked(scenario: Scenario) -> Check:
     """Return what can be said of a scenario without solving it."""
     maps = linear_maps(scenario)
-    walls = [limit for limit in scenario.limits if isinstance(limit, WallLimit)]
     return Check(
         scenario=scenario,
         maps=maps,
-        walls=tuple(m for map_ in maps for m in margins(map_.ball(_ends(map_)[0]), walls)),
+        walls=tuple(margin for map_ in maps for margin in _walls(map_)),
         reach=tuple(
             Reach(map_.label, *_weighing(map_), map_.mass, map_.mass_tolerance or 0.0)
             for map_ in maps
@@ -100,6 +99,14 @@ def checked(scenario: Scenario) -> Check:
             _measured(map_, scenario) for map_ in maps if all(pour.fixed for pour in map_.pours)
         ),
     )
+
+
+def _walls(map_: LinearMap) -> Iterator[Margin]:
+    """Yield how far a mould's walls are from their limits, whatever is poured."""
+    ball = map_.ball(_ends(map_)[0])
+    for bound in map_.bounds:
+        if bound.figure == WALL:
+            yield from bound.margins(ball)
 
 
 def _ends(map_: LinearMap) -> tuple[Array, Array]:
@@ -126,4 +133,4 @@ def _measured(map_: LinearMap, scenario: Scenario) -> WeightResult:
             for value, span in zip(found, spans, strict=False)
         ]
     off = () if map_.mass_tolerance is None else tuple(deviations(ball, frozen(figures)))
-    return WeightResult(ball, margins(ball, scenario.limits), off)
+    return WeightResult(ball, margins(ball), off)

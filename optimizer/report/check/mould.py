@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from geometry.parts import SEVERAL, Part
+from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import LinearMap, Pour
-from optimizer.linear.rows import Margin
 from optimizer.lineup.margins import outside
 from optimizer.report.check.checking import Check
 from optimizer.report.document import Block, Column, Heading, Table, left
@@ -147,4 +147,4 @@ def _wall_room(margin: Margin | None, units: Units) -> tuple[str, str, str]:
         return "-", "-", "no limit given"
     unit = units.limit(margin)
     told = f"UNDER ITS MINIMUM, {room(margin)}" if outside(margin) else room(margin)
-    return unit.number(margin.bound), unit.number(margin.slack), told
+    return unit.number(margin.edge), unit.number(margin.slack), told

@@ -59,7 +59,7 @@ def _status(check: Check) -> Paragraph:
     scenario = check.scenario
     title = f"{scenario.name}, revision {scenario.revision}"
     if check.broken:
-        many = plural(len({(m.limit, m.part) for m in check.broken}), "limit")
+        many = plural(len({m.bound.sort for m in check.broken}), "limit")
         return Paragraph(f"{title}: OUTSIDE {many.upper()}.", "bad")
     if check.out_of_reach:
         labels = listed([one.label for one in check.out_of_reach])

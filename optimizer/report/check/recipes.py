@@ -7,12 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-import numpy as np
-
 from optimizer.foundry.rounding import fixed
+from optimizer.linear.figures import DENSITY
 from optimizer.linear.maps import Pour
-from optimizer.linear.rows import Margin
-from optimizer.lineup.margins import margins
 from optimizer.mixing import Mix, Recipe
 from optimizer.report.check.checking import Check
 from optimizer.report.document import Block, Column, Heading, Notes, Table, left
@@ -102,20 +99,18 @@ def _narrowed(found: Sequence[Mixed], unit: Unit) -> Iterator[str]:
 
 def _ruled(check: Check, found: Sequence[Mixed], unit: Unit) -> Iterator[str]:
     """Yield the rules that stop a material before its recipe does."""
-    balls = [one.ball(np.array([pour.high for pour in one.pours])) for one in check.maps]
-    rules: dict[str, Margin] = {
-        margin.part: margin
-        for ball in reversed(balls)
-        for margin in margins(ball, check.scenario.limits)
-        if margin.limit.endswith(" density max") and isinstance(margin.part, str)
+    rules = {
+        bound.of: bound
+        for map_ in reversed(check.maps)
+        for bound in map_.bounds
+        if bound.rule and bound.figure == DENSITY and bound.side == "max"
     }
     for one in found:
         rule = rules.get(one.pour.part)
-        if rule is not None and rule.slack < 0.0 and not one.pour.fixed:
-            name = rule.limit.removesuffix(" density max")
+        if rule is not None and rule.high < one.pour.high and not one.pour.fixed:
             yield (
-                f"{one.pour.material} is stopped before that: {name} allows a piece "
-                f"{unit.told(rule.bound)} at most."
+                f"{one.pour.material} is stopped before that: {rule.rule} allows a piece "
+                f"{unit.told(rule.high)} at most."
             )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from optimizer import version
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Margin
 from optimizer.lineup.result import WeightResult
 from optimizer.report.compare.better import better_lines, caution_lines
 from optimizer.report.compare.input_words import difference_line

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 
+from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import Ball
-from optimizer.linear.rows import Margin
 from optimizer.report.compare.better import (
     better_lines,
     caution_lines,
@@ -157,7 +157,7 @@ def _line_notes(found: Comparison) -> Iterator[str]:
 def _same(margin: Margin, one: Candidate) -> Iterator[Margin]:
     """Yield the margins to the same limit, of the weights where they are told alike."""
     for other in one.result.margins:
-        if (other.limit, other.part) == (margin.limit, margin.part) and told(other) == told(margin):
+        if other.bound.sort == margin.bound.sort and told(other) == told(margin):
             yield other
 
 

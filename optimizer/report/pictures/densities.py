@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from optimizer.linear.bounds import Margin
+from optimizer.linear.figures import DENSITY
 from optimizer.linear.maps import Pour
-from optimizer.linear.rows import Margin
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.pictures.cividis import SHARES, colour, ink
 from optimizer.report.pictures.picture import text
@@ -108,7 +109,7 @@ def _poured(pour: Pour, density: float, weight: WeightResult, units: Units) -> P
 def _range_margins(pour: Pour, weight: WeightResult) -> tuple[Margin, Margin]:
     """Return a sought density's margins to its least and to its most."""
     low, high = (
-        next(m for m in weight.margins if (m.limit, m.part) == (f"density {side}", pour.part))
+        next(m for m in weight.margins if m.bound.sort == (DENSITY.key, side, pour.part, None))
         for side in ("min", "max")
     )
     return low, high

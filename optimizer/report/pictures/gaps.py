@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from optimizer.foundry.rounding import fixed
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import WEIGHT
 from optimizer.lineup.result import LineupResult
 from optimizer.report.quantities import Units
 from optimizer.report.solution.diagnosis_words import moved
@@ -94,10 +96,10 @@ def _broken(result: LineupResult) -> Iterator[Gap]:
     units, told = Units.of(result.scenario), dict[str, Gap]()
     broken = () if result.infeasible is None else result.infeasible.broken
     for margin in sorted(broken, key=lambda m: (m.tolerances or 0.0, m.slack)):
-        unit, least = units.limit(margin), margin.limit.endswith("min")
+        unit, least = units.limit(margin), margin.bound.side == "min"
         gap = Gap(
             subject(margin),
-            ("at least" if least else "at most", unit.number(margin.bound)),
+            ("at least" if least else "at most", unit.number(margin.edge)),
             ("drawn", unit.number(margin.value)),
             -1 if least else 1,
             f"{'short' if least else 'over'} by {unit.told(abs(margin.slack))}"
@@ -119,10 +121,10 @@ def _misses(result: LineupResult) -> Iterator[Gap]:
     ]
     told: dict[str, tuple[list[str], Gap]] = {}
     for size, _, label, one in sorted(off, key=lambda item: (-item[0], item[1])):
-        unit = units.mass if one.figure == "weight" else units.rg
-        grams = f" ({abs(one.off):.0f} g)" if one.figure == "weight" else ""
+        unit = units.by(one.figure.quantity)
+        grams = f" ({abs(one.off):.0f} g)" if one.figure == WEIGHT else ""
         gap = Gap(
-            "low RG" if one.figure == "rg" else one.figure,
+            one.figure.words,
             ("asked", unit.number(one.asked, 1)),
             ("nearest", unit.number(one.measured, 1)),
             -1 if one.off < 0.0 else 1,
@@ -173,7 +175,7 @@ def _stuck(result: LineupResult, found: Diagnosis) -> Iterator[Gap]:
 
 def _asks(claim: Claim, move: Move, asked: Scenario) -> bool:
     """Whether a move is one of the number that a claim asks for."""
-    path, side = claim_path(asked, claim), move.name.split()[-1]
-    return move.path[: len(path)] == path and (
-        side not in ("min", "max") or claim.limit.endswith(side)
-    )
+    path = claim_path(asked, claim)
+    sides = {bound.side for bound in move.loosens} - {"both"}
+    one_sided = isinstance(claim, Bound) and claim.side in sides
+    return move.path[: len(path)] == path and (not sides or one_sided)

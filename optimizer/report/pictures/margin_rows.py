@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Margin
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import WeightResult
 
@@ -44,16 +44,17 @@ class Row:
         """The bound at the side "min" or "max", None where it is open."""
         least = self.tightest
         if least.middle is not None:
-            allowed = abs(least.bound - least.middle)
+            allowed = abs(least.edge - least.middle)
             return least.middle + (allowed if side == "max" else -allowed)
-        return next((m.bound for m in self.margins if m.limit.endswith(side)), None)
+        return next((m.edge for m in self.margins if m.bound.side == side), None)
 
 
 def rows(weight: WeightResult) -> tuple[Row, ...]:
     """Return a ball's margins as rows, in the order in which they stand."""
-    keyed: dict[tuple[str, object, bool], list[Margin]] = {}
+    keyed: dict[object, list[Margin]] = {}
     for margin in weight.margins:
-        key = (margin.limit.rsplit(" ", 1)[0], margin.part, margin.rule_only)
+        bound = margin.bound
+        key = (bound.figure, bound.rule, bound.of, bound.binds, bound.side == "both")
         keyed.setdefault(key, []).append(margin)
     return tuple(sorted((Row(tuple(some)) for some in keyed.values()), key=lambda row: row.order))
 

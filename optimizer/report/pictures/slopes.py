@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from optimizer.linear.figures import TOP_WEIGHT
 from optimizer.lineup.result import WeightResult
 from optimizer.report.document import Pictures
 from optimizer.report.pictures.picture import BOLD, FAINT, GREY, Picture, cut, side_by_side, text
@@ -100,8 +101,8 @@ def _spread(_: Candidate, weight: WeightResult) -> Span:
 
 def _allowed(_: Candidate, weight: WeightResult) -> Span:
     """Return the least and the greatest top weight that the limits allow."""
-    bounds = {one.limit: one.bound for one in weight.margins}
-    return bounds.get("top weight min", -inf), bounds.get("top weight max", inf)
+    limits = [bound for bound in weight.ball.map.bounds if bound.figure == TOP_WEIGHT]
+    return max((b.low for b in limits), default=-inf), min((b.high for b in limits), default=inf)
 
 
 def _panel(found: Comparison, figure: Figure, names: dict[str, str]) -> Picture:

@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 
 from geometry.nesting import painting_order
+from optimizer.linear.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.document import Pictures
 from optimizer.report.pictures.densities import Poured, Scale, density_scale, hatching, poured
@@ -137,11 +138,10 @@ def _rest(views: Sequence[View], pours: Sequence[Poured], units: Units) -> Itera
 def _figures(of: Strip, weight: WeightResult) -> Iterator[tuple[str, str]]:
     """Yield the ball's figures, as measured."""
     units, ball = of.units, weight.ball
-    for figure, value in FIGURES.items():
-        if figure.startswith("intermediate") and not intermediate_told(of.result.weights):
+    for figure in FIGURES:
+        if figure == INTERMEDIATE_DIFFERENTIAL and not intermediate_told(of.result.weights):
             continue
-        unit = units.mass if figure == "weight" else units.rg
-        yield "low RG" if figure == "rg" else figure, unit.told(value(ball))
+        yield figure.words, units.by(figure.quantity).told(figure.value(ball))
 
 
 def _section(of: Strip, view: View, pours: Sequence[Poured], name: str) -> Iterator[str]:

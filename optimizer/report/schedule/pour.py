@@ -26,12 +26,11 @@ def figures_table(one: ClassSchedule, told: Schedule) -> Table:
     units = Units.of(told.result.scenario)
     rows = []
     for off in one.mixed.deviations:
-        unit = units.mass if off.figure == "weight" else units.rg
+        unit = units.by(off.figure.quantity)
         spread = NONE if off.tolerance is None else f"± {unit.number(off.tolerance, 1)}"
-        name = "low RG" if off.figure == "rg" else off.figure
         rows.append(
             (
-                f"{name}, {unit.name}",
+                f"{off.figure.words}, {unit.name}",
                 unit.number(off.measured, 1),
                 unit.number(off.asked, 1),
                 unit.signed(off.off),

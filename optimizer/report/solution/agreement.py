@@ -8,7 +8,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final, TypeGuard
 
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.rows import row_name
 from optimizer.lineup.stating import fixed_and_broken, shortfalls
 from optimizer.report.solution.data import identity, measured_data
 from shared.errors import InputError, Problem
@@ -55,7 +54,7 @@ def check_status(result: LineupResult, file: str) -> None:
     """Refuse a status that the balls don't bear out, as far as balls can."""
     weights, status = result.weights, result.status
     missed = [miss for one in weights for miss in shortfalls(one)]
-    missed += [f"{row_name(m)} is broken" for one in weights for m in fixed_and_broken(one)]
+    missed += [f"{m.bound} is broken" for one in weights for m in fixed_and_broken(one)]
     exact = not missed and not any(one.within for one in weights)
     if result.accepted and missed:
         raise wrong(file, f"is called {status}, but {'; '.join(missed)}")

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
 from optimizer import version
+from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import Ball
-from optimizer.linear.rows import Margin, Quantity
 from optimizer.lineup.margins import Deviation
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.report.axes import axis_data, psa_data
@@ -27,7 +27,6 @@ FORMAT: Final = "samespin/solution@1"
 NAME: Final = "solution"
 """The name under which a page carries one."""
 FIGURES: Final = ("rg_in", "differential_in", "intermediate_differential_in")
-FIGURE_QUANTITY: Final[dict[str, Quantity]] = {"weight": "mass"}
 
 
 def number(value: float) -> float:
@@ -165,10 +164,10 @@ def deviation_data(weight: WeightResult) -> list[dict[str, Any]]:
 
 
 def _deviation(deviation: Deviation) -> dict[str, Any]:
-    unit, factor = FIXED_UNITS[FIGURE_QUANTITY.get(deviation.figure, "rg")]
+    unit, factor = FIXED_UNITS[deviation.figure.quantity]
     off = deviation.tolerances
     return {
-        "target": deviation.figure,
+        "target": deviation.figure.key.replace("_", " "),
         "asked": number(deviation.asked / factor),
         "measured": number(deviation.measured / factor),
         "off": number(deviation.off / factor),
@@ -193,11 +192,11 @@ def margin_data(margin: Margin) -> dict[str, Any]:
     pair = isinstance(margin.part, tuple)
     return {
         "weight": margin.weight,
-        "limit": margin.limit,
+        "limit": margin.words,
         "part": margin.part[0] if isinstance(margin.part, tuple) else margin.part,
         "of": list(margin.part or ()) if pair else margin.part,
         "value": number(margin.value / factor),
-        "bound": number(margin.bound / factor),
+        "bound": number(margin.edge / factor),
         "slack": number(margin.slack / factor),
         "asked": None if margin.middle is None else number(margin.middle / factor),
         "unit": unit,

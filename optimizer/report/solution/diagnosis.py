@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from optimizer.linear.targets import NAMES as TARGETS
+from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import RADII
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Block, Heading, Notes
 from optimizer.report.solution.counting import mending_lines
-from optimizer.report.solution.diagnosis_words import NAMES, claim_line, remedy_line
+from optimizer.report.solution.diagnosis_words import claim_line, moved_words, remedy_line
 from optimizer.report.solution.page import class_names
 from optimizer.report.words import listed
 from optimizer.scenario import Scenario
@@ -81,7 +82,7 @@ def _ended(found: Diagnosis, names: Mapping[str, str]) -> Iterator[str]:
 
 def _common(found: Diagnosis, result: LineupResult) -> Iterator[str]:
     if found.common is not None:
-        line = remedy_line(found.common, result.scenario)
+        line = remedy_line(found.common, result.scenario, {})
         yield f"The nearest target that the whole line can share: {line}."
 
 
@@ -89,7 +90,7 @@ def _not_enough(some: Sequence[Move], names: dict[str, str]) -> Iterator[str]:
     """Yield what doesn't do alone, class weights and materials together."""
     about: dict[str, list[str]] = {}
     for move in some:
-        about.setdefault(NAMES.get(move.name, move.name), []).append(
+        about.setdefault(moved_words(move), []).append(
             names.get(move.about or "", move.about or "")
         )
     for name, things in about.items():
@@ -104,7 +105,7 @@ def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]
         key = (
             one.starts,
             one.minimal,
-            *((c.limit, c.part, None if alone else c.weight) for c in one.claims),
+            *((c.sort, None if alone else c.weight) for c in one.claims),
         )
         groups.setdefault(key, (one, []))[1].extend(one.weights)
     yield from groups.values()
@@ -115,9 +116,9 @@ def _minimal(conflict: Conflict, asked: Scenario) -> str:
 
     A weight by itself has nothing to share.
     """
-    named = {claim.limit for claim in conflict.claims}
-    figures = zip(TARGETS, asked.target.spans if asked.target else (), strict=False)
-    some = [name for name, _ in figures if name not in named and len(conflict.weights) > 1]
+    named = {c.figure for c in conflict.claims if isinstance(c, Bound) and c.side == "both"}
+    figures = RADII[: len(asked.target.spans)] if asked.target and len(conflict.weights) > 1 else ()
+    some = [figure.words for figure in figures if figure not in named]
     shared = f", with one {listed(some)} for all these weights" if some else ""
     if not conflict.proven:
         said, end = f"No line-up was found that keeps these together{shared}", " Not proven."

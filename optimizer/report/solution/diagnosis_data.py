@@ -50,10 +50,8 @@ def _conflict_data(conflict: Conflict, result: LineupResult) -> list[dict[str, A
     """Return the members of a conflict as JSON types: name, part, weight, line of the file."""
     return [
         {
-            "limit": claim.limit,
-            "part": claim.part
-            if claim.part is None or isinstance(claim.part, str)
-            else list(claim.part),
+            "limit": claim.words,
+            "part": list(claim.of) if isinstance(claim.of, tuple) else claim.of,
             "weight": claim.weight or (conflict.weights[0] if len(conflict.weights) == 1 else None),
             "line": claim_place(claim, result.scenario),
             "words": claim_line(claim, result),
@@ -66,7 +64,7 @@ def _remedy_data(remedy: Remedy, asked: Scenario) -> list[dict[str, Any]]:
     """Return the changes of a remedy, each with the rules of the rulebook that they leave."""
     told = {
         "status": remedy.result.status,
-        "outside_rules": sorted({margin.limit for margin in remedy.left}),
+        "outside_rules": sorted({margin.words for margin in remedy.left}),
     }
     return [_change_data(change, asked) | told for change in remedy.changes]
 

@@ -5,35 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from optimizer.linear.rows import Margin
-from optimizer.linear.targets import NAMES as TARGETS
+from optimizer.linear.bounds import Bound, Margin
+from optimizer.linear.figures import DENSITY, RADII, WEIGHT
 from optimizer.lineup.result import LineupResult
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.words import counted, listed, sentence, subject
 from optimizer.scenario import Scenario
 from optimizer.studies.changes import Change
-from optimizer.studies.claims import SHARED, Claim
+from optimizer.studies.claims import Claim, Other
 from optimizer.studies.diagnosis import claim_path
 from optimizer.studies.moves import Move
 from optimizer.studies.remedies import Remedy
 
-NAMES = {
-    "density min": "minimum density of",
-    "density max": "maximum density of",
-    "density": "density of",
-    "viscosity": "viscosity allowed by the recipe of",
-    "loading": "loading allowed by the recipe of",
-    "class weight": "class weight of",
-    "dimension": "dimension",
-    "wall min": "minimum wall",
-    "top weight min": "minimum top weight",
-    "top weight max": "maximum top weight",
-    "pin distance min": "minimum pin distance",
-    "pin distance max": "maximum pin distance",
-    "intermediate differential max": "maximum intermediate differential",
-    "density step max": "maximum density step",
-}
-"""What may be moved, in words; what it is about follows where it is about something."""
+RECIPE = "{} allowed by the recipe of"
+"""What of a recipe may be moved, in words."""
 
 
 def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) -> str:
@@ -43,30 +28,26 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
     """
     asked, units = result.scenario, Units.of(result.scenario)
     there = _at(claim_place(claim, asked))
-    target = asked.target
-    if target is not None and claim.limit in TARGETS:
-        number = TARGETS.index(claim.limit)
-        allowed = None if result.exact else target.tolerances[number]
-        span = target.spans[number]
-        least = "" if span.fixed else f"{units.rg.exact(span.low)} to "
-        return f"{claim.limit} {least}{_with_tolerance(units.rg, span.high, allowed)}{there}"
-    if claim.limit == "class weight":
+    if isinstance(claim, Other):
+        return f"one {claim.of} density for several weights{there}"
+    if claim.side == "both" and claim.figure in RADII:
+        least = "" if claim.low == claim.high else f"{units.rg.exact(claim.low)} to "
+        allowed = None if result.exact else claim.tolerance
+        return f"{claim.words} {least}{_with_tolerance(units.rg, claim.high, allowed)}{there}"
+    if claim.side == "both" and claim.figure == WEIGHT:
         each = [
             _with_tolerance(units.mass, one.mass, None if result.exact else one.tolerance)
-            + _at(claim_place(replace(claim, weight=one.label), asked))
+            + _at(claim_place(replace(claim, path=("weights", one.label)), asked))
             for one in asked.classes
             if one.label in (weights or [str(claim.weight)])
         ]
-        return f"class weight {listed(each)}"
+        return f"{claim.words} {listed(each)}"
     margin = _margin(claim, result)
-    if margin is not None:
-        side = "at least" if claim.limit.endswith("min") else "at most"
-        why = f", {margin.note}" if margin.note else ""
-        bound = units.limit(margin).told(margin.bound)
-        return f"{subject(margin)} {side} {bound}{why}{there}"
-    if claim.limit == SHARED:
-        return f"one {claim.part} density for several weights{there}"
-    return f"{claim.part} {claim.limit}{there}"
+    if margin is None:
+        return f"{claim.name}{there}"
+    side = "at least" if claim.side == "min" else "at most"
+    why = f", {claim.note}" if claim.note else ""
+    return f"{subject(margin)} {side} {units.limit(margin).told(claim.value)}{why}{there}"
 
 
 def _with_tolerance(unit: Unit, asked: float, allowed: float | None) -> str:
@@ -76,12 +57,9 @@ def _with_tolerance(unit: Unit, asked: float, allowed: float | None) -> str:
     return f"{unit.exact(asked).removesuffix(unit.name)}± {unit.exact(allowed)}"
 
 
-def _margin(claim: Claim, result: LineupResult) -> Margin | None:
-    for weight in result.weights:
-        for margin in weight.margins:
-            if Claim(margin.limit, margin.part, margin.weight) == claim:
-                return margin
-    return None
+def _margin(claim: Bound, result: LineupResult) -> Margin | None:
+    every = (margin for weight in result.weights for margin in weight.margins)
+    return next((margin for margin in every if margin.bound == claim), None)
 
 
 def claim_place(claim: Claim, asked: Scenario) -> int | None:
@@ -102,11 +80,20 @@ def _at(line: int | None) -> str:
 
 def moved(what: Change | Move, names: Mapping[str, str]) -> str:
     """Return what is moved in words; `names` gives each weight label's name."""
-    about = names.get(what.about or "", what.about or "")
-    return f"{NAMES.get(what.name, what.name)} {about}".rstrip()
+    return f"{moved_words(what)} {names.get(what.about or '', what.about or '')}".rstrip()
 
 
-def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NAMES) -> str:
+def moved_words(what: Change | Move) -> str:
+    """Return what is moved in words; what it is about follows where it is about something."""
+    if what.bound is None:
+        return RECIPE.format(what.name) if "recipe" in what.path else what.name
+    end = {"min": "minimum ", "max": "maximum ", "both": ""}[what.bound.side]
+    figure = what.bound.figure
+    words = figure.words if end or figure == DENSITY else figure.target_words
+    return f"{end}{words}{' of' if what.about else ''}"
+
+
+def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str]) -> str:
     """Return a remedy in words: from what to what, with its line and its size in tolerances."""
     told = ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
     rules = dict.fromkeys(sentence(margin, Units.of(asked)) for margin in remedy.left)
@@ -116,7 +103,7 @@ def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NAME
 
 def _change_line(change: Change, asked: Scenario, names: Mapping[str, str]) -> str:
     there = _at(change_place(change, asked))
-    if change.name == SHARED:
+    if change.path[-1] == "same_density":
         to = "none" if change.to == "none" else " / ".join(" = ".join(g) for g in change.to)
         return f"{change.about}, weights that share one density: {to}{there}"
     size = "" if change.tolerances is None else f": {counted(change.tolerances)}"

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
-from optimizer.linear.maps import Ball
+from optimizer.linear.figures import INTERMEDIATE_DIFFERENTIAL, RADII, WEIGHT, Figure
 from optimizer.lineup.result import WeightResult
 from optimizer.report.axis_words import axis_rows
 from optimizer.report.document import Column, Table, left
@@ -34,13 +34,8 @@ def line_up_table(
             values = (NOT_HERE if rho is None else units.density.number(rho) for rho in poured)
             rows.append((f"  {pour.part} ({pour.material})", *values))
         rows.append(("Measured from these densities",))
-    for figure, label, unit in (
-        ("weight", "weight", units.mass),
-        ("rg", "low RG", units.rg),
-        ("differential", "differential", units.rg),
-        ("intermediate differential", "intermediate differential", units.rg),
-    ):
-        rows += _figure_rows(weights, figure, label, unit)
+    for figure in FIGURES:
+        rows += _figure_rows(weights, figure, units.by(figure.quantity))
     imbalance, length = units.imbalance, units.length
     rows.append(
         (f"  top weight, {imbalance.name}", *(imbalance.number(b.top_weight) for b in balls))
@@ -52,33 +47,29 @@ def line_up_table(
     return Table((left(""), *(Column(name) for name in names)), tuple(rows))
 
 
-FIGURES: dict[str, Callable[[Ball], float]] = {
-    "weight": lambda ball: ball.properties.mass,
-    "rg": lambda ball: ball.radii.low,
-    "differential": lambda ball: ball.radii.differential,
-    "intermediate differential": lambda ball: ball.radii.intermediate_differential,
-}
+FIGURES: tuple[Figure, ...] = (WEIGHT, *RADII)
+"""What a line-up is told by."""
 
 
 def intermediate_told(weights: Sequence[WeightResult]) -> bool:
     """Whether the intermediate differential is asked for, or not zero by the moulds' symmetry."""
-    asked = any(one.figure.startswith("intermediate") for w in weights for one in w.deviations)
+    asked = any(one.figure == INTERMEDIATE_DIFFERENTIAL for w in weights for one in w.deviations)
     return asked or not all(weight.ball.map.symmetric for weight in weights)
 
 
 def _figure_rows(
-    weights: Sequence[WeightResult], figure: str, label: str, unit: Unit
+    weights: Sequence[WeightResult], figure: Figure, unit: Unit
 ) -> Iterator[tuple[str, ...]]:
     """Yield the measured figure, and how far it is off its target where it has one."""
-    values = [FIGURES[figure](weight.ball) for weight in weights]
+    values = [figure.value(weight.ball) for weight in weights]
     off = [
         next((one.off for one in weight.deviations if one.figure == figure), None)
         for weight in weights
     ]
     asked = any(value is not None for value in off)
-    if figure.startswith("intermediate") and not intermediate_told(weights):
+    if figure == INTERMEDIATE_DIFFERENTIAL and not intermediate_told(weights):
         return
-    yield (f"  {label}, {unit.name}", *(unit.number(value) for value in values))
+    yield (f"  {figure.words}, {unit.name}", *(unit.number(value) for value in values))
     if asked:
         told = ("-" if value is None else unit.signed(value) for value in off)
         yield ("    off target by", *told)

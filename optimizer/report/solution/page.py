@@ -138,12 +138,11 @@ def _status(result: LineupResult) -> tuple[str, Tone]:
 def _off(label: str, off: Deviation, result: LineupResult) -> str:
     """Return what is off its target the most, in its own unit and in tolerances."""
     units, who = Units.of(result.scenario), class_names(result)[label]
-    unit = units.mass if off.figure == "weight" else units.rg
-    figure = "low RG" if off.figure == "rg" else off.figure
+    unit = units.by(off.figure.quantity)
     count = fixed(abs(off.tolerances or 0.0), 2)
     return (
         f"Every limit is kept, and every target is met within its tolerance: at most {count} "
-        f"tolerances off ({who}: {figure} {unit.signed(off.off, 2)} {unit.name})."
+        f"tolerances off ({who}: {off.figure.words} {unit.signed(off.off, 2)} {unit.name})."
     )
 
 

@@ -195,7 +195,7 @@ def _weights(
         if class_.label not in told:
             raise wrong(file, f'holds no weight "{class_.label}"')
         densities = _densities(told[class_.label], class_, file)
-        yield measured(class_.ball(densities), read, figures)
+        yield measured(class_.ball(densities), figures)
 
 
 def _densities(row: Mapping[str, Any], class_: LinearMap, file: str) -> Array:

@@ -29,7 +29,9 @@ def all_warnings(
         for margin in weight.margins
         if margin.rule_only and outside(margin)
     ]
-    broken += [margin for margin in rules_asked(asked, scenario.limits) if outside(margin)]
+    broken += [
+        margin for margin in (m for one in asked for m in rules_asked(one)) if outside(margin)
+    ]
     return (*scenario.warnings, *margin_lines(broken, names, units))
 
 

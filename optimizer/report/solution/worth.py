@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from optimizer.foundry.rounding import fixed
+from optimizer.linear.figures import Quantity
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
 from optimizer.report.quantities import FIXED_UNITS, Unit, Units
@@ -18,11 +19,6 @@ DIGITS = 3
 """Of a gain in tolerances."""
 ROUNDED = 0.005
 """Tolerances: what the rounding of the mould costs is told from here on."""
-LIMITS = {
-    "density min": "minimum density",
-    "density max": "maximum density",
-    "wall min": "minimum wall",
-}
 
 
 def worth_blocks(found: Worths, result: LineupResult) -> tuple[Block, ...]:
@@ -115,14 +111,19 @@ def _better(one: Worth) -> bool:
 
 def _name(one: Worth, result: LineupResult) -> str:
     names = class_names(result)
-    if one.kind == "dimension":
+    if one.bound is None:
         some = len(one.weights) < len(names)
         return one.name + (f" ({listed([names[w] for w in one.weights])})" if some else "")
-    return f"{one.name} {LIMITS[one.kind]}".strip()
+    side = "minimum" if one.bound.side == "min" else "maximum"
+    return f"{one.name} {side} {one.bound.figure.words}".strip()
 
 
 def _unit(one: Worth, units: Units) -> Unit:
-    return units.density if one.kind.startswith("density") else units.length
+    return units.by(_quantity(one))
+
+
+def _quantity(one: Worth) -> Quantity:
+    return "length" if one.bound is None else one.bound.figure.quantity
 
 
 def _gain(side: Side) -> str:
@@ -147,9 +148,9 @@ def worth_data(found: Worths) -> dict[str, Any]:
 
 
 def _number(one: Worth) -> dict[str, Any]:
-    unit, factor = FIXED_UNITS["density" if one.kind.startswith("density") else "length"]
+    unit, factor = FIXED_UNITS[_quantity(one)]
     return {
-        "kind": one.kind,
+        "kind": "dimension" if one.bound is None else one.bound.words,
         "name": one.name or None,
         "weights": list(one.weights),
         "free": one.free,

@@ -8,7 +8,6 @@ from optimizer import version
 from optimizer.linear.targets import KEYS
 from optimizer.report.solution.data import margin_data, number, scenario_data, target_data
 from optimizer.report.solution.warnings_ import all_warnings
-from optimizer.report.window.edges import claim_name
 from optimizer.studies.along import Limits
 from optimizer.studies.trade import Spot, Trade
 from shared.units import INCH
@@ -72,10 +71,10 @@ def _limits(limits: Limits) -> list[dict[str, Any]]:
     return sorted(
         (
             {
-                "limit": one.limit,
-                "part": list(one.part) if isinstance(one.part, tuple) else one.part,
+                "limit": one.words,
+                "part": list(one.of) if isinstance(one.of, tuple) else one.of,
                 "weight": one.weight,
-                "words": claim_name(one),
+                "words": one.name,
             }
             for one in limits
         ),

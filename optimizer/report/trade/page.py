@@ -162,8 +162,8 @@ def limits_line(limits: Limits, names: Mapping[str, str], most: int = MOST) -> s
         limits,
         key=lambda one: (
             -1 if one.weight is None else order.index(one.weight),
-            str(one.part),
-            one.limit,
+            str(one.of),
+            one.words,
         ),
     )
     more = len(told) - most

@@ -124,5 +124,5 @@ def _legend(found: Trade, unit: Unit) -> Iterator[str]:
     height = _given(found)
     if height is not None:
         yield f"<path d='M {x},{y - 5:.1f} h 40' {GIVEN}/>"
-        yield text(x + 52, y, f"{found.given[0].limit}: {fixed(height, 1)}")
+        yield text(x + 52, y, f"{found.given[0].words}: {fixed(height, 1)}")
         yield text(x + 52, y + LINE - 2, "whatever the densities", "font-size='12'")

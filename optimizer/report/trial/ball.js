@@ -90,11 +90,11 @@ function measured(weight, densities) {
     "intermediate RG": middle,
     "high RG": high,
     differential: high - low,
-    "intermediate differential": high - middle,
+    intermediate_differential: high - middle,
     cg,
-    "top weight": Math.hypot(...first) / weight.arm,
-    "pin distance": weight.radius * off,
-    "pin marking": tilt === null ? null : weight.radius * tilt,
+    top_weight: Math.hypot(...first) / weight.arm,
+    pin_distance: weight.radius * off,
+    pin_marking: tilt === null ? null : weight.radius * tilt,
     tilt,
     highest: axis(2),
   };
@@ -104,7 +104,7 @@ function measured(weight, densities) {
 function value(limit, ball, densities) {
   const [one, other] = limit.parts;
   if (limit.figure === "density") return densities[one];
-  if (limit.figure === "density step") return densities[one] - densities[other];
+  if (limit.figure === "density_step") return densities[one] - densities[other];
   return limit.value ?? ball[limit.figure];
 }
 

@@ -9,20 +9,20 @@ import json
 import re
 import shlex
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from importlib.resources import files
 from typing import Any, Final
 
 import numpy as np
 
-from optimizer.linear.maps import LinearMap, Pour
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Bound, Margin
+from optimizer.linear.figures import DENSITY, DIAMETER, WALL, Figure
+from optimizer.linear.maps import Ball, LinearMap, Pour
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.axes import TILTED
 from optimizer.report.document import Live, safe
 from optimizer.report.quantities import UNITS, Units
 from optimizer.report.solution.page import class_names
-from optimizer.report.trial.figures import STILL, figure, possible
 from optimizer.report.words import POINT, listed, subject
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array
@@ -35,6 +35,8 @@ WITHOUT: Final = (
     "Where scripts run, a panel stands here on which the densities of one weight can be tried: "
     "this program that shows the page runs none."
 )
+STILL: Final[tuple[Figure, ...]] = (DIAMETER, WALL)
+"""Figures of the mould, which are the same at any densities."""
 UPPER: Final = np.triu_indices(4)
 """The ten moments of a region: xx, xy, xz, x, yy, yz, y, zz, z, 1."""
 
@@ -90,7 +92,6 @@ def _part(pour: Pour, scenario: Scenario, units: Units) -> dict[str, Any]:
 def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) -> dict[str, Any]:
     """Return one weight; its `parts` are places in the list of all, in the order of `densities`."""
     ball, map_, units = weight.ball, weight.ball.map, Units.of(scenario)
-    places = {part.name: i for i, part in enumerate(map_.parts)}
     return {
         "name": names[weight.label],
         "parts": [[pour.part for pour in scenario.pours].index(one.name) for one in map_.parts],
@@ -100,10 +101,10 @@ def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) 
         "densities": ball.densities.tolist(),
         "alike": [_alike(pour, map_, scenario, names) for pour in map_.pours],
         "targets": [
-            {"figure": one.figure, "asked": one.asked, "tolerance": one.tolerance}
+            {"figure": one.figure.key, "asked": one.asked, "tolerance": one.tolerance}
             for one in weight.deviations
         ],
-        "limits": [_limit(margin, places, units) for margin in possible(map_, scenario.limits)],
+        "limits": [_limit(b, ball, units) for b in map_.bounds if b.side != "both"],
         "dimensions": [
             f"{_key(name)} = {by_label[weight.label]!r}"
             for name, by_label in scenario.chosen.items()
@@ -133,24 +134,27 @@ def _alike(pour: Pour, map_: LinearMap, scenario: Scenario, names: Mapping[str, 
     return f"poured alike in {listed(others)}" if others else ""
 
 
-def _limit(margin: Margin, places: Mapping[str, int], units: Units) -> dict[str, Any]:
+def _limit(bound: Bound, ball: Ball, units: Units) -> dict[str, Any]:
     """Return a limit: its bound, the figure that it speaks of, and that figure where it is still.
 
     `parts` are the places of the parts that a density or a step is of.
     """
-    of = figure(margin)
-    parts = (margin.part,) if isinstance(margin.part, str) else margin.part or ()
+    parts = (bound.of,) if isinstance(bound.of, str) else bound.of or ()
+    shown = Margin(bound, ball.map.label, bound.value, 0.0)
     told: dict[str, Any] = {
-        "about": f"{margin.part}, density"
-        if margin.limit.startswith("density m")
-        else subject(margin),
-        "side": "least" if margin.limit.endswith(" min") else "most",
-        "bound": margin.bound,
-        "unit": asdict(units.limit(replace(margin, slack=0.0))),
-        "tolerance": margin.tolerance,
-        "rule": margin.rule_only,
-        "note": margin.note,
-        "figure": of,
-        "parts": [places[part] for part in parts],
+        "about": f"{bound.of}, density"
+        if bound.figure == DENSITY and bound.rule is None
+        else subject(shown),
+        "side": "least" if bound.side == "min" else "most",
+        "bound": bound.value,
+        "unit": asdict(units.limit(shown)),
+        "tolerance": bound.tolerance,
+        "rule": not bound.binds,
+        "note": bound.note,
+        "figure": bound.figure.key,
+        "parts": [ball.map.place(part) for part in parts],
     }
-    return told | ({"value": margin.value, "slack": margin.slack} if of in STILL else {})
+    if bound.figure not in STILL:
+        return told
+    value, _, error, _ = min(bound.figure.measured(ball, bound.of), key=lambda one: one.value)
+    return told | {"value": value, "slack": min(value - bound.low, bound.high - value) - error}

@@ -214,9 +214,9 @@ const FIGURES = [
   ["intermediate RG", "intermediate RG", "rg"],
   ["high RG", "high RG", "rg"],
   ["differential", "differential", "rg"],
-  ["intermediate differential", "intermediate differential", "rg"],
-  ["top weight", "top weight", "imbalance"],
-  ["pin distance", "pin distance", "length"],
+  ["intermediate differential", "intermediate_differential", "rg"],
+  ["top weight", "top_weight", "imbalance"],
+  ["pin distance", "pin_distance", "length"],
 ];
 
 /* Everything for one weight: the densities tried, and what follows from them. */

@@ -8,7 +8,6 @@ from typing import Any, Final
 from optimizer.linear.targets import Span
 from optimizer.report.solution.data import number, scenario_data
 from optimizer.report.solution.warnings_ import all_warnings
-from optimizer.report.window.edges import claim_name
 from optimizer.report.window.page import extents
 from optimizer.studies.bands import Band
 from optimizer.studies.reach import Reach
@@ -43,7 +42,7 @@ def window_data(found: Window) -> dict[str, Any]:
         "common_reach": common,
         "narrowest": None if narrow is None else narrow.map.label,
         "broken": [
-            {"limit": m.limit, "part": _part(m.part), "weight": m.weight} for m in found.broken
+            {"limit": m.words, "part": _part(m.part), "weight": m.weight} for m in found.broken
         ],
         "warnings": list(all_warnings(found.scenario, (), [one.map for one in found.weights])),
     }
@@ -84,10 +83,10 @@ def _piece(band: Band) -> dict[str, Any]:
                 "points": _points(points),
                 "limits": [
                     {
-                        "limit": c.limit,
-                        "part": _part(c.part),
+                        "limit": c.words,
+                        "part": _part(c.of),
                         "weight": c.weight,
-                        "words": claim_name(c),
+                        "words": c.name,
                     }
                     for c in makers
                 ],

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from optimizer.studies.bands import Makers
-from optimizer.studies.claims import Claim
 from optimizer.studies.reach import Reach
 from shared.arrays import Array
 
@@ -41,15 +40,9 @@ def makers_line(makers: Makers, names: Mapping[str, str], most: int = MOST) -> s
     """Return the limits that make an edge: "16 lb: cover density max, girdle density min"."""
     by_weight: dict[str | None, list[str]] = {}
     for claim in makers[:most]:
-        by_weight.setdefault(claim.weight, []).append(claim_name(claim))
+        by_weight.setdefault(claim.weight, []).append(claim.name)
     lines = [
         ", ".join(words) if weight is None else f"{names[weight]}: {', '.join(words)}"
         for weight, words in by_weight.items()
     ]
     return "; ".join(lines)
-
-
-def claim_name(claim: Claim) -> str:
-    """Return a limit by its name: "cover density max", "top weight min"."""
-    part = claim.part if isinstance(claim.part, str) else "-".join(claim.part or ())
-    return f"{part} {claim.limit}".strip()

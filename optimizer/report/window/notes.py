@@ -16,7 +16,7 @@ def notes(found: Window, units: Units, names: Mapping[str, str]) -> Iterator[str
     yield from _how_found(found, units, names)
     yield from _where_not(found, names)
     if any(
-        NO_DIFFERENTIAL in {claim.limit for claim in makers}
+        NO_DIFFERENTIAL in {claim.words for claim in makers}
         for some in (*(one.alone for one in found.weights), found.common)
         for band in some.bands
         for _, makers in band.edges
