@@ -68,7 +68,7 @@ def line(name: str) -> LineupResult:
         poured = None
     figures = frozen([span.low for span in read.target.spans])
     balls = [one.ball(_middle(one) if poured is None else poured) for one in linear_maps(read)]
-    weights = tuple(measured(ball, read, figures) for ball in balls)
+    weights = tuple(measured(ball, figures) for ball in balls)
     search = Search(complete=True, starts=0, programs=0, solver="none")
     return LineupResult(
         read, "undecided", tuple(figures.tolist()), weights, None, search, read.warnings

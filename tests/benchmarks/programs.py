@@ -45,7 +45,7 @@ def main() -> None:
     """Print the figures."""
     scenario = read_scenario(ROOT / "scenarios" / "juniper.toml", target_required=True)
     maps = linear_maps(scenario)
-    line = Lineup(maps, scenario.limits, columns(maps, scenario.sharing))
+    line = Lineup(maps, columns(maps, scenario.sharing))
     lower, upper = line.columns.lower, line.columns.upper
     rows = Rows.of(line.margin_rows(line.columns.middle))
     solver = LinearSolver()

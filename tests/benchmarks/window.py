@@ -103,7 +103,7 @@ def by_search(some: Scenario) -> None:
     solver = LinearSolver()
     for one in (opened(one) for one in linear_maps(some)):
         start = time.perf_counter()
-        lineup = Lineup((one,), some.limits, columns((one,), {}))
+        lineup = Lineup((one,), columns((one,), {}))
         found = probed(lineup, solver, LOW)
         spent = time.perf_counter() - start
         assert found is not None
@@ -115,7 +115,7 @@ def main() -> None:
     """Print the figures."""
     some, solver = five_weights(), LinearSolver()
     maps = [opened(one) for one in linear_maps(some)]
-    classes = [next(branches(one, some.limits)) for one in maps]
+    classes = [next(branches(one)) for one in maps]
     programs = [stated(one, b, solver) for one, b in zip(maps, classes, strict=True)]
     off = float(np.max(np.abs(by_corners(classes) - by_programs(programs, solver))))
     print(f"farthest points of {len(maps)} weights, {len(maps[0].pours)} densities, 64 directions")

@@ -68,7 +68,7 @@ def expected(result, weight, densities):
     """What the panel must show: the ball measured here, told by the same units."""
     units = Units.of(result.scenario)
     ball = weight.ball.map.ball(frozen(densities))
-    one = measured(ball, result.scenario, frozen(result.figures))
+    one = measured(ball, frozen(result.figures))
     return {
         "figures": list(_figures(one, units)),
         "limits": [_limit(margin, units) for margin in one.margins],
@@ -90,14 +90,19 @@ def _kept(density, units):
 
 def _figures(one, units):
     ball, radii = one.ball, one.ball.radii
-    aims = {deviation.figure: deviation for deviation in one.deviations}
+    aims = {deviation.figure.key: deviation for deviation in one.deviations}
     for name, key, unit, value in (
         ("weight", "weight", units.mass, ball.properties.mass),
         ("low RG", "rg", units.rg, radii.low),
         ("intermediate RG", "", units.rg, radii.intermediate),
         ("high RG", "", units.rg, radii.high),
         ("differential", "differential", units.rg, radii.differential),
-        (*["intermediate differential"] * 2, units.rg, radii.intermediate_differential),
+        (
+            "intermediate differential",
+            "intermediate_differential",
+            units.rg,
+            radii.intermediate_differential,
+        ),
     ):
         off = _off(aims[key], unit) if key in aims else ""
         yield [f"{name}, {unit.name}", unit.number(value), off]
@@ -118,7 +123,7 @@ def _off(aim, unit):
 
 def _limit(margin, units):
     unit = units.limit(margin)
-    side, end = ("least", "minimum") if margin.limit.endswith(" min") else ("most", "maximum")
+    side, end = ("least", "minimum") if margin.bound.side == "min" else ("most", "maximum")
     amount, note = unit.told(abs(margin.slack)), f": {margin.note}" if margin.note else ""
     if at_limit(margin) or float(amount.split()[0]) == 0:
         where = f"at its {end}"
@@ -126,9 +131,9 @@ def _limit(margin, units):
         where = f"inside by {amount}"
     else:
         where = f"OUTSIDE by {amount}" + (", a warning only" if margin.rule_only else "")
-    density = margin.limit in ("density min", "density max")
+    density = margin.words in ("density min", "density max")
     about = f"{margin.part}, density" if density else subject(margin)
-    bound = f"{side} {unit.number(margin.bound)}{note}"
+    bound = f"{side} {unit.number(margin.edge)}{note}"
     return [about, unit.told(margin.value), bound, where, room(margin)]
 
 

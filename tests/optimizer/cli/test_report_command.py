@@ -93,7 +93,7 @@ def test_a_claim_that_no_line_up_can_be_is_never_believed(command, samespin, fol
     figures = np.array([span.low for span in alder.target.spans])
     densities = [list(row["densities_g_cm3"].values()) for row in found["weights"]]
     weights = tuple(
-        measured(map_.ball(np.array(some)), alder, figures)
+        measured(map_.ball(np.array(some)), figures)
         for map_, some in zip(linear_maps(alder), densities, strict=True)
     )
     why, search = Infeasible("so it is said", (), ()), Search(True, 1, 1, "none")

@@ -31,4 +31,4 @@ def out_by_much(juniper: LineupResult) -> WeightResult:
     """Return the same, with a cover that is too light by 0.1 g/cm³."""
     ball = juniper.weights[0].ball
     lighter = replace(ball, densities=ball.densities - 0.1 * np.eye(len(ball.densities))[0])
-    return measured(lighter, juniper.scenario, np.array(juniper.figures))
+    return measured(lighter, np.array(juniper.figures))

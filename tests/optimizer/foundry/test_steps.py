@@ -257,7 +257,7 @@ def test_a_range_that_holds_no_step_is_said_and_not_stretched():
     told = on_steps(_solved(tight, 0.5, 0.01))
     assert not told.held
     assert told.lineup.status == "undecided"
-    assert [m.limit for m in told.broken] == [
+    assert [m.words for m in told.broken] == [
         "density min" if told.broken[0].value < found[0] else "density max"
     ]
     assert "15 breaks its limit cover density m" in told.lineup.infeasible.proof
@@ -271,7 +271,7 @@ def test_steps_so_coarse_that_nothing_holds_are_said_with_what_misses():
     choices = [grid(x, 0.2, 8, s) for x, s in zip(_densities(result)[0], RANGES, strict=True)]
     assert 1.0 < told.groups[0].off <= least(line, "15", choices) + NOTHING_BETTER
     assert (told.held, told.lineup.status) == (False, "undecided")
-    missed = {off.figure: abs(off.tolerances) for _, off in told.missed}
+    missed = {off.figure.key: abs(off.tolerances) for _, off in told.missed}
     assert max(missed.values()) == pytest.approx(told.groups[0].off)
     for figure, off in missed.items():
         assert f"15 misses its {figure} by {off:.2f} tolerances" in told.lineup.infeasible.proof

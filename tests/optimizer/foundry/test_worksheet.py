@@ -52,7 +52,7 @@ def result(text: str) -> LineupResult:
     read = scenario(text, file="alder.toml", target_required=True)
     (map_,) = linear_maps(read)
     figures = frozen([2.55 * IN, 0.03 * IN])
-    weight = measured(map_.ball(frozen(DENSITIES)), read, figures)
+    weight = measured(map_.ball(frozen(DENSITIES)), figures)
     search = Search(complete=True, starts=1, programs=1, solver="none")
     return LineupResult(read, "feasible", tuple(figures), (weight,), None, search, ())
 

@@ -7,6 +7,7 @@ import typing
 
 import numpy as np
 import pytest
+from asked import margins_of
 
 from optimizer.limits import DensityRange, Limit, LimitsText, Rulebook
 
@@ -45,16 +46,16 @@ def test_an_example_builds_and_is_held(limit):
 @pytest.mark.parametrize("limit", _limits(), ids=lambda limit: limit.key)
 def test_a_margin_is_finite_and_says_what_it_is_of(ball, limit, kind):
     one = ball(kind)
-    found = list(limit.example().margins(one))
+    found = margins_of(limit.example(), one)
     assert found
     names = {part.name for part in one.map.parts}
     for margin in found:
         assert np.isfinite(margin.slack)
         assert margin.quantity in UNITS
         assert margin.weight == one.map.label
-        assert margin.limit.rsplit(" ", 1)[1] in {"min", "max"}
-        sign = 1.0 if margin.limit.endswith("min") else -1.0
-        slack = sign * (margin.value - margin.bound)
+        assert margin.bound.side in {"min", "max"}
+        sign = 1.0 if margin.bound.side == "min" else -1.0
+        slack = sign * (margin.value - margin.edge)
         assert margin.slack == pytest.approx(slack, abs=2e-7)  # a wall takes its error off
         assert margin.slack <= slack + 1e-12
         parts = (margin.part,) if isinstance(margin.part, str) else margin.part or ()
@@ -69,21 +70,21 @@ def test_a_margin_is_finite_and_says_what_it_is_of(ball, limit, kind):
 def test_a_gradient_is_the_derivative_of_the_slack(ball, limit, kind):
     """Central differences in each density; no gradient means that no density moves it.
 
-    The class weight and the pin marking are given figures: they tell no gradient.
+    The class weight and the pin marking are given figures.
     """
     one, h = ball(kind), 1e-5
     example = limit.example()
 
     def slacks(densities):
-        return np.array([m.slack for m in example.margins(one.map.ball(densities))])
+        return np.array([m.slack for m in margins_of(example, one.map.ball(densities))])
 
     steps = h * np.eye(len(one.densities))
     slopes = np.array(
         [(slacks(one.densities + s) - slacks(one.densities - s)) / (2 * h) for s in steps]
     )
-    for margin, slope in zip(example.margins(one), slopes.T, strict=True):
+    for margin, slope in zip(margins_of(example, one), slopes.T, strict=True):
         if margin.gradient is not None:
             size = 1.0 + float(np.max(np.abs(margin.gradient)))
-            assert np.allclose(slope, margin.gradient, rtol=1e-5, atol=1e-6 * size), margin.limit
+            assert np.allclose(slope, margin.gradient, rtol=1e-5, atol=1e-6 * size), margin.words
         elif not (isinstance(example, Rulebook) and margin.rule_only):
-            assert np.allclose(slope, 0.0, atol=1e-9), margin.limit
+            assert np.allclose(slope, 0.0, atol=1e-9), margin.words

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from asked import margins_of
 from oracles.balls import weight_and_radii
 
 from optimizer.limits import DensityRange, DensityStep, PinDistance, TopWeight, WallLimit
@@ -11,13 +12,13 @@ from optimizer.limits.wall import WallException
 
 
 def _by_limit(limit, ball):
-    return {(m.limit, m.part): m for m in limit.margins(ball)}
+    return {(m.words, m.part): m for m in margins_of(limit, ball)}
 
 
 def test_a_given_density_has_no_margin(ball):
     """Its range is one number, which nothing can be inside of."""
     one = ball("aligned", ranges=((1.1, 1.1), (0.5, 1.5), (0.8, 2.9), (1.0, 3.6)))
-    assert {m.part for m in DensityRange().margins(one)} == {"mantle", "block", "insert"}
+    assert {m.part for m in margins_of(DensityRange(), one)} == {"mantle", "block", "insert"}
 
 
 def test_top_weight_is_in_ounces_at_the_balance_arm(ball):
@@ -32,9 +33,9 @@ def test_top_weight_is_in_ounces_at_the_balance_arm(ball):
 
 def test_only_what_is_given_of_a_limit_is_held(ball):
     one = ball("aligned")
-    assert [m.limit for m in TopWeight(max=4.0).margins(one)] == ["top weight max"]
-    assert [m.limit for m in PinDistance(min=1.0).margins(one)] == ["pin distance min"]
-    assert list(TopWeight().margins(one)) == []
+    assert [m.words for m in margins_of(TopWeight(max=4.0), one)] == ["top weight max"]
+    assert [m.words for m in margins_of(PinDistance(min=1.0), one)] == ["pin distance min"]
+    assert margins_of(TopWeight(), one) == []
 
 
 def test_pin_distance_is_an_arc_on_the_surface(ball):
@@ -42,14 +43,14 @@ def test_pin_distance_is_an_arc_on_the_surface(ball):
     one = ball("off axis")
     c = one.properties.cg
     angle = np.arccos(c[2] / np.linalg.norm(c))
-    (margin,) = PinDistance(max=40.0).margins(one)
+    (margin,) = margins_of(PinDistance(max=40.0), one)
     assert margin.value == pytest.approx(one.map.radius * angle, abs=1e-6)
 
 
 def test_the_pin_distance_of_a_ball_on_its_axis_moves_by_a_leap_only(ball):
     """The CG mark is at the pin or opposite to it, πR away: no slope, but a density moves it."""
     one = ball("aligned")
-    (margin,) = PinDistance(min=5.0).margins(one)
+    (margin,) = margins_of(PinDistance(min=5.0), one)
     assert margin.movable
     assert not np.any(margin.gradient)
     assert one.properties.cg[2] < 0

@@ -9,8 +9,9 @@ import pytest
 from oracles.balls import Ellipsoid, about_centre, weight_and_radii
 from oracles.lineups import RADIUS, Line, manufactured
 
+from optimizer.linear.bounds import Bound, Margin
+from optimizer.linear.figures import WALL
 from optimizer.linear.maps import Pour
-from optimizer.linear.rows import Margin
 from optimizer.linear.targets import Span, Target, equations
 from optimizer.scenario import linear_maps, scenario
 
@@ -153,7 +154,7 @@ def test_a_span_and_a_pour_know_what_is_given():
 
 
 def test_a_margin_tells_its_slack_in_tolerances_or_not_at_all():
-    one = Margin("15", "wall min", None, 0.3, 0.2, 0.1, "length", 0.02)
+    one = Margin(Bound(WALL, low=0.2, tolerance=0.02), "15", 0.3, 0.1)
     assert one.tolerances == pytest.approx(5.0)
-    assert replace(one, tolerance=None).tolerances is None
+    assert replace(one, bound=Bound(WALL, low=0.2)).tolerances is None
     assert not one.movable

@@ -22,7 +22,7 @@ def _text(line: Line | str) -> str:
 def _lineup(line: Line | str) -> Lineup:
     some = read(_text(line))
     maps = linear_maps(some)
-    return Lineup(maps, some.limits, columns(maps, some.sharing))
+    return Lineup(maps, columns(maps, some.sharing))
 
 
 def _solved(line: Line | str) -> LineupResult:

@@ -133,13 +133,13 @@ def test_every_figure_is_what_the_oracle_measures_of_the_stated_densities(
         assert np.allclose(weight.ball.properties.about(point).radii, radii, atol=1e-8)
         assert np.allclose(weight.ball.properties.cg, cg, atol=1e-9)
     mass, radii, cg = weight_and_radii(line.solids, densities, about)
-    off = {one.figure: one.off for one in weight.deviations}
+    off = {one.figure.key: one.off for one in weight.deviations}
     assert off["weight"] == pytest.approx(mass - line.weights["15"], abs=1e-6)
     assert off["rg"] == pytest.approx(radii[0] - line.rg[0], abs=1e-8)
     assert off["differential"] == pytest.approx(
         radii[2] - radii[0] - line.differential[0], abs=1e-8
     )
-    top = next(m for m in weight.margins if m.limit == "top weight max")
+    top = next(m for m in weight.margins if m.words == "top weight max")
     assert top.value == pytest.approx(np.linalg.norm(cg) * mass / RADIUS, rel=1e-9)
     assert top.slack == pytest.approx(line.top[1] * OUNCE - top.value, abs=1e-9)
 
@@ -148,7 +148,7 @@ def test_a_wall_under_its_limit_is_infeasible_whatever_the_densities(solved):
     line = _aligned(0).but(limits="wall = { min = 80.0, tolerance = 0.5 }")
     result = solved(line)
     assert result.status == "infeasible"
-    assert {margin.limit for margin in result.infeasible.broken} == {"wall min"}
+    assert {margin.words for margin in result.infeasible.broken} == {"wall min"}
     assert "no density moves" in result.infeasible.proof
     assert abs(result.weights[0].deviations[0].off) < 1.0  # the densities are on target, g
 

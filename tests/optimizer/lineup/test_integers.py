@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from optimizer.linear.rows import LinearRow
+from optimizer.linear.rows import LinearRow, Name
 from optimizer.lineup.solve import LinearSolver, Rows
 
 
@@ -16,10 +16,12 @@ def test_whole_columns_are_as_good_as_trying_all(seed: int) -> None:
     """Margins over two free and four 0/1 columns, two of these at least 1; all 16 are tried."""
     random, solver = np.random.default_rng(seed), LinearSolver()
     rows = [
-        LinearRow("margin", random.normal(size=6), float(random.normal()), np.inf, tolerance=0.5)
+        LinearRow(
+            Name("margin"), random.normal(size=6), float(random.normal()), np.inf, tolerance=0.5
+        )
         for _ in range(8)
     ]
-    rows.append(LinearRow("count", np.array([0, 0, 1, 1, 1, 1.0]), 2.0, np.inf))
+    rows.append(LinearRow(Name("count"), np.array([0, 0, 1, 1, 1, 1.0]), 2.0, np.inf))
     lower, upper = np.array([-1, -1, 0, 0, 0, 0.0]), np.ones(6)
     found = solver.best(Rows.of(rows), lower, upper, whole=4)
     np.testing.assert_allclose(found.x[2:], np.round(found.x[2:]), atol=1e-9)

@@ -128,7 +128,7 @@ def test_gradients_in_densities_and_dimensions_agree_with_differences():
         found = {}
         for row in lineup.margin_rows(x):
             if row.price is None:
-                found.setdefault(row.label, (row.coefficients @ x - row.lower, row.coefficients))
+                found.setdefault(row.name, (row.coefficients @ x - row.lower, row.coefficients))
         return found
 
     for _ in range(3):

@@ -98,7 +98,7 @@ def test_what_ties_weights_together_is_what_they_both_have():
     assert [*coupled(maps, asked.sharing)] == [(0, 1, 2)]
     alone = {part: groups for part, groups in asked.sharing.items() if part != "cover"}
     assert [*coupled(maps, alone)] == [(0, 1), (2,)]
-    lineup = Lineup.of(maps, asked.limits, asked.sharing)
+    lineup = Lineup.of(maps, asked.sharing)
     assert lineup.pouring("light keel").keys() == {"12"}
     assert len(set(lineup.pouring("cover").values())) == 1
     assert len(set(lineup.pouring("keel").values())) == 1

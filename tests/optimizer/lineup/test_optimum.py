@@ -7,6 +7,7 @@ import pytest
 from oracles.lineups import manufactured
 from oracles.programs import Program, program
 
+from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, search_rounds
 from optimizer.lineup.solve import LinearSolver
@@ -21,7 +22,7 @@ def _best(one: Lineup):
 def _levels(one: Lineup, x):
     """All margins that a density moves, in tolerances, smallest first."""
     ball = next(one.balls(x))
-    told = (m for limit in one.limits for m in limit.margins(ball) if m.movable)
+    told = (m for m in margins(ball) if m.movable and not m.rule_only)
     return np.sort([m.tolerances for m in told if m.tolerances is not None])
 
 

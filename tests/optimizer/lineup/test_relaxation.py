@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
+from asked import Called, claims_called
 from oracles.balls import about_centre, weight_and_radii
 from oracles.lineups import NAMES, OUNCE, RADIUS, Line, solids
 from scipy.optimize import root
@@ -20,7 +21,7 @@ from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import linear_maps, scenario
-from optimizer.studies.claims import FIXED, WEIGHT, Asked, Claim
+from optimizer.studies.claims import Asked
 from shared.errors import InputError
 
 ROUNDING = 1e-8
@@ -38,15 +39,15 @@ class Balls:
 
     line: Line
     made: tuple[np.ndarray, ...]
-    waived: frozenset[Claim]
+    waived: frozenset[Called]
     aim: np.ndarray
     within: bool
 
     def lineup(self) -> Lineup:
         """What is left to be asked, as a line-up."""
         some = scenario(self.line.text(), file="line.toml", target_required=True)
-        asked = Asked(linear_maps(some), some.limits, some.sharing, {})
-        return replace(asked.without(self.waived), within=self.within)
+        asked = Asked(linear_maps(some), some.sharing, {})
+        return replace(asked.without(claims_called(asked, self.waived)), within=self.within)
 
 
 def _densities(random: np.random.Generator) -> np.ndarray:
@@ -91,9 +92,9 @@ def _drawn(random: np.random.Generator, kind: str, about: str, weights: int, wit
     for _ in range(weights - 1):
         made.append(_second(random, line, made[0], shared=shared, exact=not within))
     labels = ("15", "14")[:weights]
-    waived: set[Claim] = set()
+    waived: set[Called] = set()
 
-    def spoiled(claim: Claim, often: float = 0.3) -> bool:
+    def spoiled(claim: Called, often: float = 0.3) -> bool:
         if random.random() < often:
             waived.add(claim)
         return claim in waived
@@ -102,7 +103,8 @@ def _drawn(random: np.random.Generator, kind: str, about: str, weights: int, wit
     own = np.array([(low, high - low, high - middle) for low, middle, high in radii])
     aim, allowed = own[0].copy(), np.array(line.allowed)
     asked = [
-        float(m) * (random.uniform(0.3, 3.0) if spoiled(Claim(WEIGHT, weight=label)) else 1.0)
+        float(m)
+        * (random.uniform(0.3, 3.0) if spoiled(Called("class weight", weight=label)) else 1.0)
         for label, m in zip(labels, masses, strict=True)
     ]
     if within:  # each tolerance as little as the balls need, or up to twice that
@@ -113,7 +115,7 @@ def _drawn(random: np.random.Generator, kind: str, about: str, weights: int, wit
         allowed = 1e-9 + allowed * random.choice([1.0, 2.0], 4)
     figures = []
     for name, value in zip(FIGURES, aim.tolist(), strict=True):
-        off = spoiled(Claim(name))
+        off = spoiled(Called(name))
         centre = max(0.001, value + random.uniform(-0.5, 0.5)) if off else value
         a, b = random.random(2) * random.choice([0.0, 0.02, 1.0]) * centre
         figures.append((centre - a, centre + b))
@@ -129,7 +131,7 @@ def _drawn(random: np.random.Generator, kind: str, about: str, weights: int, wit
         same={"cover": '"all"'} if shared and weights > 1 else {},
     )
     if not inner:
-        waived.discard(Claim(FIGURES[2]))
+        waived.discard(Called(FIGURES[2]))
     line = _limited(random, line, made, spoiled)
     return Balls(line, tuple(made), frozenset(waived), aim, within)
 
@@ -139,10 +141,14 @@ def _range(random, name, values, labels, spoiled):
     a, b = random.choice([1e-4, 0.1, 1.0]) * random.random(2)
     low, high = max(LEAST, min(values) - a), min(MOST, max(values) + b)
     if min(values) == max(values) and random.random() < 0.2:
-        fixed = values[0] if not spoiled(Claim(FIXED, name), 0.5) else random.uniform(LEAST, 3.0)
+        fixed = (
+            values[0]
+            if not spoiled(Called("fixed density", name), 0.5)
+            else random.uniform(LEAST, 3.0)
+        )
         return (fixed, fixed)
     if random.random() < 0.3 and high + 0.3 < MOST:  # all of them below the range
-        [spoiled(Claim("density min", name, label), 1.0) for label in labels]
+        [spoiled(Called("density min", name, label), 1.0) for label in labels]
         return (high, high + 0.3)
     return (low, high)
 
@@ -156,7 +162,7 @@ def _limited(random, line, made, spoiled):
         low, high = max(0.0, min(tops) - 1e-6), max(tops) + 1e-6
         if random.random() < 0.3:
             low, high = high, high + 1.0
-            [spoiled(Claim("top weight min", None, label), 1.0) for label in labels]
+            [spoiled(Called("top weight min", None, label), 1.0) for label in labels]
         line = line.but(top=(low, high))
     limits = []
     ways = {bool(c[2] > 0.0) for c in cgs}
@@ -172,7 +178,7 @@ def _limited(random, line, made, spoiled):
         if random.random() < 0.3:
             most = 0.5 * min(inner)
             for label in labels:
-                spoiled(Claim("intermediate differential max", None, label), 1.0)
+                spoiled(Called("intermediate differential max", None, label), 1.0)
         limits.append(f"intermediate_differential = {{ max = {most} }}")
     if max(max(x) for x in made) < 3.8 and random.random() < 0.5:
         limits.append('rulebook = "usbc"')

@@ -8,9 +8,9 @@ from oracles.balls import about_centre
 from oracles.lineups import manufactured
 from scipy.optimize import linprog
 
+from optimizer.linear.rows import Name
 from optimizer.lineup.margins import deviations, margins
 from optimizer.lineup.program import state_and_solve
-from optimizer.lineup.rows import row_name
 from optimizer.lineup.solve import MOST, LinearSolver, Rows
 
 FACET = "high and intermediate axis"
@@ -58,23 +58,23 @@ def test_a_row_is_exact_at_its_own_point(lineup, kind):
     line, densities = _line(kind)
     one = lineup(line)
     x = _point(one, densities)
-    rows = {row.label: row for row in one.margin_rows(x)}
+    rows = {row.name: row for row in one.margin_rows(x)}
     figures = one.columns.target(x)
     wanted = {"low RG": figures[0], "high RG": figures[0] + figures[1]}
     wanted["intermediate RG"] = figures[0] + figures[1] - figures[2]
     for ball in one.balls(x):
-        held = [m for m in margins(ball, one.limits) if m.movable and not m.rule_only]
+        held = [m for m in margins(ball) if m.movable and not m.rule_only]
         assert held
         for margin in held:
             if margin.part == "cover" and ball.map.label != "15":
                 continue  # one shared column, one row: the first weight's
-            row = rows[row_name(margin)]
+            row = rows[Name(margin.bound)]
             assert row.coefficients @ x - row.lower == pytest.approx(margin.slack, abs=1e-9)
         measured = ball.radii.radii[[0, 2, 1]]
         for (name, radius), found in zip(wanted.items(), measured, strict=True):
             if kind == "aligned" and name == "intermediate RG":
                 continue  # nothing is asked that symmetry gives
-            row = rows[f"{ball.map.label}: {name}"]
+            row = rows[Name(name, weight=ball.map.label)]
             error = (found**2 - radius**2) * ball.properties.mass / ball.map.mass
             assert row.coefficients @ x - row.upper == pytest.approx(error, abs=1e-9)
 
@@ -91,7 +91,7 @@ def test_a_row_is_tangent_to_what_is_measured(lineup, kind):
         return np.array([row.coefficients @ at - row.lower for row in rows])
 
     rows, h = one.margin_rows(x), 1e-5
-    tangent = np.array([not row.label.endswith(FACET) for row in rows])
+    tangent = np.array([row.name.of != FACET for row in rows])
     for j in range(one.columns.count):
         step = h * (np.arange(one.columns.count) == j)
         slope = (values(x + step) - values(x - step)) / (2 * h)
@@ -110,7 +110,7 @@ def test_a_facet_cuts_off_no_ball_that_meets_the_target(lineup, kind):
     line, made = manufactured(random, kind, "centre", intermediate=True)
     one = lineup(line)
     x = _point(one, [made])
-    facets = [row for row in one.margin_rows(x) if row.label.endswith(FACET)]
+    facets = [row for row in one.margin_rows(x) if row.name.of == FACET]
     assert len(facets) == 2
     low, _, high = one.maps[0].ball(np.array(made)).radii.axes.T
     middle = np.cross(high, low)

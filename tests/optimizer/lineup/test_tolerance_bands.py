@@ -137,7 +137,7 @@ def _pouring(one, densities):
 
 
 def _own_columns(one, maps):
-    return type(one).of(maps, one.limits, {})
+    return type(one).of(maps, {})
 
 
 @pytest.mark.parametrize("about", ["cg", "centre"])

@@ -74,7 +74,7 @@ def lineup() -> Callable[..., LineupResult]:
         read = scenario(text, file="alder.toml", target_required=True)
         figures = frozen([span.low for span in read.target.spans])
         weights = tuple(
-            measured(map_.ball(np.array(densities[map_.label])), read, figures)
+            measured(map_.ball(np.array(densities[map_.label])), figures)
             for map_ in linear_maps(read)
         )
         why = None

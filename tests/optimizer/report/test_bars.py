@@ -54,7 +54,7 @@ def test_what_no_density_moves_stands_under_words_that_say_so(results):
     for result in results:
         for weight, picture in zip(result.weights, margin_bars(result).each, strict=True):
             shown, _ = drawn(rows(weight))
-            walls = [row for row in shown if row.tightest.limit == "wall min"]
+            walls = [row for row in shown if row.tightest.words == "wall min"]
             assert [row for row in shown if row.section == 1] == walls
             assert ("No density moves these" in words(picture)) == bool(walls)
 
@@ -75,8 +75,8 @@ def test_what_is_left_out_is_counted_and_its_least_room_told(results):
 def test_nothing_outside_is_left_out(results):
     """A limit of the last rows is broken by hand: it moves to the front of its section, drawn."""
     weight = results[3].weights[0]
-    *_, last = (m for m in weight.margins if m.limit == "wall min")
-    broken = replace(last, value=0.5 * last.bound, slack=-0.5 * last.bound)
+    *_, last = (m for m in weight.margins if m.words == "wall min")
+    broken = replace(last, value=0.5 * last.edge, slack=-0.5 * last.edge)
     changed = replace(weight, margins=tuple(broken if m is last else m for m in weight.margins))
     shown, left_out = drawn(rows(changed))
     (walls, *_) = [row for row in rows(changed) if row.section == 1]
@@ -134,7 +134,7 @@ def test_the_same_bytes_twice(results):
 def test_a_least_of_nothing_is_an_end_like_any_other(results):
     """A wall of at least 0: the bound's mark stands at the left end of the scale."""
     weight = results[0].weights[0]
-    wall = next(m for m in weight.margins if m.limit == "wall min")
+    wall = next(m for m in weight.margins if m.words == "wall min")
     row = Row((replace(wall, bound=0.0, slack=wall.value),))
     (end,) = Scale(row, 50.0).ends()
     assert f"M {Scale(row, 50.0).x(0.0):.1f},43.0" in end
@@ -156,9 +156,9 @@ def test_a_whisker_is_one_tolerance_to_either_side(results):
 
 def test_what_is_left_of_a_tolerance_stands_between_both_its_ends(results):
     weight = results[0].weights[0].roomed()
-    found = {row.tightest.limit: row for row in rows(weight) if row.tightest.middle is not None}
+    found = {row.tightest.words: row for row in rows(weight) if row.tightest.middle is not None}
     assert len(found) == len(weight.deviations)
     for off in weight.deviations:
-        row = found[off.limit]
+        row = found[f"{off.bound.words} within tolerance"]
         assert row.bound("min") == pytest.approx(off.asked - off.tolerance, rel=1e-12)
         assert row.bound("max") == pytest.approx(off.asked + off.tolerance, rel=1e-12)

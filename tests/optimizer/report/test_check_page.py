@@ -139,15 +139,15 @@ def test_a_limit_is_kept_by_as_much_as_for_a_line_up_that_is_solved(tilted, reac
     """What stating the densities can move is no breach, whichever command measures the ball."""
     looked = looked_at(tilted, BOTH)
     one = looked.measured[0]
-    (row,) = (m for m in one.margins if m.limit == "top weight min")
+    (row,) = (m for m in one.margins if m.words == "top weight min")
     least = (one.ball.top_weight + reaches * rounding_reach(row.gradient)) / OUNCE
     again = looked_at(
         tilted.replace("top_weight = { min = 1.0", f"top_weight = {{ min = {least!r}"), BOTH
     )
-    broken = {(m.limit, m.weight) for m in again.broken}
+    broken = {(m.words, m.weight) for m in again.broken}
     assert (("top weight min", one.label) not in broken) == kept
     asked = frozen([aim.asked for aim in one.deviations])
     solved = measured(one.ball, again.scenario, asked).margins
-    assert {(m.limit, m.weight) for m in solved if outside(m)} == {
+    assert {(m.words, m.weight) for m in solved if outside(m)} == {
         b for b in broken if b[1] == one.label
     }

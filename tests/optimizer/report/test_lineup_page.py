@@ -77,7 +77,7 @@ def test_an_infeasible_line_up_says_so_and_counts(lineup) -> None:
 def test_a_wall_that_no_density_mends_is_told_as_such(lineup, tilted) -> None:
     text = walled(tilted).replace("min = 0.2, tol", "min = 1.5, tol")
     result = lineup(text, status="infeasible")
-    walls = tuple(m for w in result.weights for m in w.margins if m.limit == "wall min")
+    walls = tuple(m for w in result.weights for m in w.margins if m.words == "wall min")
     why = replace(result.infeasible, broken=walls, stops=())
     text = screen(replace(result, infeasible=why))
     assert re.search(
@@ -149,9 +149,9 @@ def test_what_can_not_be_made_and_what_was_not_found_are_two_things(lineup, alon
 def test_a_feasible_line_is_not_inside_a_limit_that_it_is_outside_of(lineup) -> None:
     """Top weight may be broken by what stating the densities moves; one 1e-12 over is at it."""
     result = lineup()
-    top = next(m for m in result.weights[0].margins if m.limit == "top weight max")
+    top = next(m for m in result.weights[0].margins if m.words == "top weight max")
     for over, kept in ((1e-12, "inside every limit"), (0.5, "every limit kept but for rounding")):
-        moved = replace(top, value=top.bound + over, slack=-over)
+        moved = replace(top, value=top.edge + over, slack=-over)
         weights = (replace(result.weights[0], margins=(moved,)),)
         assert kept in screen(replace(result, weights=weights)).splitlines()[0]
 

@@ -79,13 +79,13 @@ def test_every_miss_is_drawn_or_counted(name):
     units = Units.of(result.scenario)
     told = {
         (
-            one.figure,
+            one.figure.key,
             unit.number(one.asked, 1),
             unit.number(one.measured, 1),
         )
         for weight in result.weights
         for one in weight.deviations
-        for unit in [units.mass if one.figure == "weight" else units.rg]
+        for unit in [units.mass if one.figure.key == "weight" else units.rg]
         if abs(one.tolerances) > MET
     }
     picture = pictures.get("short-by-misses")
@@ -141,13 +141,13 @@ def test_a_limit_of_the_conflict_that_alone_is_not_enough_has_no_end(name):
     ways = {move.about: move.way for move in found.not_enough if move.name == "density max"}
     assert all(way == 1 for way in ways.values())
     for claim in {claim for one in found.conflicts for claim in one.claims}:
-        if claim.limit == "class weight":
+        if claim.words == "class weight":
             label = next(w for w in result.weights if w.label == claim.weight)
             name_ = f"class weight of {label.ball.map.name}"
             listed = drawn(stuck) + drawn(changes)
             assert name_ in listed or any("more" in one for one in listed)
-        elif claim.limit in ("low RG", "differential"):
-            assert claim.limit in drawn(stuck) + drawn(changes)
+        elif claim.words in ("low RG", "differential"):
+            assert claim.words in drawn(stuck) + drawn(changes)
 
 
 def test_arrows_lead_the_way_a_limit_may_move():
@@ -188,7 +188,7 @@ def test_a_missed_differential_is_short_by_what_is_measured():
         f"{abs(one.off) / 2.54:.4f} in"
         for weight in result.weights
         for one in weight.deviations
-        if one.figure == "differential"
+        if one.figure.key == "differential"
     }
     told = set(re.findall(r"short by ([\d.]+ in)", picture.about))
     assert told & off

@@ -101,8 +101,8 @@ def test_a_margin_that_no_density_moves_is_told_beside(lineup: Build, tilted: st
     own = Point({}, lineup(text))
     wall = own.result.smallest
     assert wall is not None
-    assert wall.limit == "wall min"
+    assert wall.words == "wall min"
     told = plain(sharing_blocks(Frontier(own, (own,), {})))
     assert "- The same for all densities: every weight: wall between block and cover " in told
     assert own.smallest is not None
-    assert own.smallest.limit != "wall min"
+    assert own.smallest.words != "wall min"

@@ -72,7 +72,7 @@ def test_kinks_stand_in_the_table_and_on_the_plot(curve: Trade) -> None:
         assert row[1] == f"{kink.spot.value / 2.54:.4f}"
         assert row[2] == f"{kink.spot.tolerances:.2f}"
         for claim in kink.enters:
-            assert f"{claim.part} {claim.limit}" in row[3]
+            assert f"{claim.of} {claim.words}" in row[3]
     lines = plain(blocks).splitlines()
     start = lines.index("smallest margin, tolerances")
     plot = lines[start : start + 27]
@@ -104,7 +104,7 @@ def test_data_says_what_the_curve_is(curve: Trade) -> None:
     for kink, told in zip(curve.kinks, data["kinks"], strict=True):
         assert len(told["takes_over"]) == len(kink.enters)
         assert {one["words"] for one in told["in_place_of"]} == {
-            f"{claim.part} {claim.limit}" for claim in kink.leaves
+            f"{claim.of} {claim.words}" for claim in kink.leaves
         }
     ((low, high),) = data["feasible_in"]
     inside = [one["tolerances"] for one in data["curve"] if low <= one["value_in"] <= high]

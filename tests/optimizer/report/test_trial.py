@@ -8,12 +8,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from asked import margins_of
 from oracles.lineups import manufactured
 
 from optimizer.limits import DensityRange, LimitsText
-from optimizer.linear.rows import Margin
 from optimizer.report.document import Live
-from optimizer.report.trial.figures import STILL, figure, possible
 from optimizer.report.trial.panel import trial
 from optimizer.scenario import linear_maps, scenario
 
@@ -26,20 +25,20 @@ def of(ball, margin):
     parts = (margin.part,) if isinstance(margin.part, str) else margin.part or ()
     densities = [float(ball.densities[names.index(part)]) for part in parts]
     walls = {wall.between: wall.thickness for wall in ball.map.walls}
-    by_name = {
+    by_key = {
         "density": lambda: densities[0],
-        "density step": lambda: densities[0] - densities[1],
+        "density_step": lambda: densities[0] - densities[1],
         "weight": lambda: ball.properties.mass,
         "rg": lambda: ball.radii.low,
         "differential": lambda: ball.radii.differential,
-        "intermediate differential": lambda: ball.radii.intermediate_differential,
-        "top weight": lambda: ball.top_weight,
-        "pin distance": lambda: ball.pin_distance,
-        "pin marking": lambda: ball.map.radius * ball.radii.pin_tilt,
+        "intermediate_differential": lambda: ball.radii.intermediate_differential,
+        "top_weight": lambda: ball.top_weight,
+        "pin_distance": lambda: ball.pin_distance,
+        "pin_marking": lambda: ball.map.radius * ball.radii.pin_tilt,
         "diameter": lambda: 2 * ball.map.radius,
         "wall": lambda: walls[margin.part],
     }
-    return by_name[figure(margin)]()
+    return by_key[margin.bound.figure.key]()
 
 
 def held():
@@ -67,37 +66,32 @@ def test_every_limit_speaks_of_a_figure_that_the_page_measures(balls):
     assert isinstance(limits[0], DensityRange)
     for ball in balls:
         for limit in limits:
-            for margin in limit.margins(ball):
-                assert of(ball, margin) == margin.value, margin.limit
+            for margin in margins_of(limit, ball):
+                assert of(ball, margin) == margin.value, margin.words
 
 
-def test_a_limit_of_no_known_figure_is_refused():
-    margin = Margin("15", "USBC sheen max", None, 1.0, 2.0, 1.0, "ratio", None)
-    with pytest.raises(ValueError, match='"USBC sheen max" is of no figure'):
-        figure(margin)
-
-
-def test_all_limits_are_told_whatever_axes_a_ball_has(balls):
-    """What is possible is what each ball is held to, and besides only what speaks of an axis."""
-
-    def told(margin):
-        return (
-            margin.limit, margin.part, margin.bound, margin.quantity, margin.tolerance,
-            margin.rule_only, margin.note,
-        )  # fmt: skip
-
-    for ball in balls:
-        limits = held()
-        every = possible(ball.map, limits)
-        own = [margin for limit in limits for margin in limit.margins(ball)]
-        assert {told(m) for m in own} <= {told(m) for m in every}
-        more = {m.limit for m in every} - {m.limit for m in own}
-        assert more <= {"USBC pin marking max"}
-        assert (more != set()) == (ball.radii.pin_tilt is None)
-        still = [m for m in every if figure(m) in STILL]
-        assert [(m.value, m.slack) for m in still] == [
-            (m.value, m.slack) for m in own if figure(m) in STILL
-        ]
+def test_all_limits_are_told_whatever_axes_a_ball_has(lineup):
+    """A panel has every bound there is, also on an axis that this ball has none of."""
+    result = lineup()
+    for told, weight in zip(trial(result).data["weights"], result.weights, strict=True):
+        one = weight.ball.map
+        limits = [bound for bound in one.bounds if bound.side != "both"]
+        assert [
+            (row["figure"], row["side"], row["bound"], row["tolerance"], row["rule"], row["note"])
+            for row in told["limits"]
+        ] == [
+            (
+                b.figure.key, "least" if b.side == "min" else "most", b.value, b.tolerance,
+                not b.binds, b.note,
+            )
+            for b in limits
+        ]  # fmt: skip
+        by_bound = {margin.bound: margin for margin in weight.margins}
+        still = [(b, row) for b, row in zip(limits, told["limits"], strict=True) if "value" in row]
+        assert {b.figure.key for b, _ in still} == {"diameter", "wall"}
+        for bound, row in still:
+            margin = by_bound[bound]
+            assert (row["value"], row["slack"]) == (margin.value, margin.slack)
 
 
 def test_a_panel_carries_every_moment_in_full(lineup):

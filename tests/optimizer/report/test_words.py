@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from optimizer.linear.rows import Margin
+from optimizer.linear.bounds import Bound, Margin
+from optimizer.linear.figures import FIGURES
 from optimizer.report.quantities import UNITS, Units
 from optimizer.report.words import margin_lines, sentence
 from shared.units import INCH, OUNCE
@@ -14,18 +15,13 @@ INCHES = Units(*(UNITS[q][0] for q in ("density", "length", "rg", "mass", "imbal
 METRIC = Units(*(UNITS[q][-1] for q in ("density", "length", "rg", "mass", "imbalance")))
 
 
-def margin(**changes) -> Margin:
-    given = {
-        "weight": "16",
-        "limit": "density max",
-        "part": "keel",
-        "value": 2.31,
-        "bound": 2.35,
-        "slack": 0.04,
-        "quantity": "density",
-        "tolerance": 0.03,
-    }
-    return Margin(**(given | changes))
+def margin(weight="16", limit="density max", bound=2.35, **changes) -> Margin:
+    asked = {"of": changes.pop("part", "keel"), "tolerance": changes.pop("tolerance", 0.03)}
+    rule = limit.startswith("USBC ")
+    words, _, side = limit.removeprefix("USBC ").rpartition(" ")
+    (figure,) = (one for one in FIGURES.values() if one.words == words)
+    asked |= {"low" if side == "min" else "high": bound, "rule": "USBC" if rule else None}
+    return Margin(Bound(figure, **asked), weight, **{"value": 2.31, "slack": 0.04} | changes)
 
 
 def test_a_margin_is_told_twice() -> None:
@@ -69,7 +65,6 @@ def test_a_margin_is_told_twice() -> None:
                 "value": 0.19998 * INCH,
                 "bound": 0.2 * INCH,
                 "slack": -0.00002 * INCH,
-                "quantity": "length",
                 "tolerance": 0.02 * INCH,
             },
             (
@@ -96,7 +91,6 @@ def test_a_margin_is_told_twice() -> None:
                 "value": 0.09 * INCH,
                 "bound": 0.1 * INCH,
                 "slack": -0.01 * INCH,
-                "quantity": "length",
                 "tolerance": None,
             },
             "wall between a and b 0.090 in, 0.010 under its minimum (0.100): outside its limit",
@@ -108,7 +102,6 @@ def test_a_margin_is_told_twice() -> None:
                 "value": 3.5 * OUNCE,
                 "bound": 4 * OUNCE,
                 "slack": 0.5 * OUNCE,
-                "quantity": "imbalance",
                 "tolerance": 0.25 * OUNCE,
             },
             "top weight 3.50 oz, 0.50 under its maximum (4.00): 2.0 tolerances",
@@ -120,7 +113,6 @@ def test_a_margin_is_told_twice() -> None:
                 "value": 0.0003 * INCH,
                 "bound": 0.0005 * INCH,
                 "slack": 0.0002 * INCH,
-                "quantity": "rg",
                 "tolerance": None,
             },
             (

@@ -355,7 +355,7 @@ def test_a_margin_says_which_ingredient_stops_it(mixed: Mixed) -> None:
     found = mixed(recipe(f"{BASE}, loading = 0.1"))
     (one, *_) = linear_maps(found)
     ball = one.ball(np.array([1.2, 0.8, 0.8, 1.2]))
-    told = {m.limit: m for m in margins(ball, found.limits) if m.part == "cover"}
+    told = {m.words: m for m in margins(ball) if m.part == "cover"}
     assert sentence(told["density max"], Units.of(found)) == (
         "cover 1.2000 g/cm³, 0.1352 under its maximum (1.3352: calcite at the loading given (0.10 "
         "by volume)): 13.5 tolerances"
@@ -371,11 +371,7 @@ def test_a_recipe_beyond_the_rulebook_is_stopped_by_the_rule(mixed: Mixed) -> No
     shown = plain(check_blocks(looked))
     assert "shell is stopped before that: USBC allows a piece 3.8000 g/cm³ at most." in shown
     ball = looked.maps[0].ball(np.array([3.82, 0.8, 0.8, 3.82]))
-    (rule,) = (
-        m
-        for m in margins(ball, looked.scenario.limits)
-        if m.limit == "USBC density max" and m.part == "cover"
-    )
+    (rule,) = (m for m in margins(ball) if m.words == "USBC density max" and m.part == "cover")
     assert rule.slack == pytest.approx(-0.02)
     assert not rule.rule_only
 
@@ -413,6 +409,6 @@ def test_a_line_of_recipes_solves_and_every_density_can_be_mixed() -> None:
             mix = pour.recipe.mix(float(density))
             assert mix.density == pytest.approx(float(density), rel=1e-12)
             assert mix.solids <= pour.recipe.loading
-    notes = {m.note for m in result.margins if m.limit == "density max"}
+    notes = {m.note for m in result.margins if m.words == "density max"}
     assert "polyester alone" in notes
     assert any(note and note.startswith("barite at the loading") for note in notes)

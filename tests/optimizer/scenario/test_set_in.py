@@ -88,7 +88,7 @@ def test_it_stands_only_where_all_its_hosts_do():
 def test_the_wall_to_the_surface_is_no_question_of_tolerances():
     result = solve_lineup(read(HOLLY))
     (margin,) = {m for m in result.weights[0].margins if m.part == ("plug", "cover")}
-    assert (margin.bound, margin.tolerances) == (0.0, None)
+    assert (margin.edge, margin.tolerances) == (0.0, None)
     assert result.smallest is not None
     assert result.smallest.part != ("plug", "cover")
 

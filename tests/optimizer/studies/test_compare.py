@@ -254,7 +254,7 @@ def test_within_tolerance_comes_after_feasible(juniper):
     balls = [weight.ball for weight in juniper.weights]
     target = juniper.scenario.target
     figures = np.array(juniper.figures) + np.array([0.4 * target.rg_tolerance, 0.0])
-    off = tuple(measured(ball, juniper.scenario, figures).roomed() for ball in balls)
+    off = tuple(measured(ball, figures).roomed() for ball in balls)
     near = Candidate("Near", "b", replace(juniper, status="within_tolerance", weights=off))
     exact = Candidate("Exact", "a", juniper)
     assert (near.found, near.off, exact.off) == (True, Decimal("0.4"), Decimal("0.0"))

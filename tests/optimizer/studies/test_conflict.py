@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from asked import Called, claims_called
 from optimizer_texts import head, read
 from oracles.lineups import manufactured
 
@@ -18,7 +19,7 @@ from optimizer.report.solution.diagnosis import diagnosis_blocks
 from optimizer.report.solution.diagnosis_words import claim_place
 from optimizer.scenario import linear_maps, scenario
 from optimizer.studies import conflict as studied
-from optimizer.studies.claims import Asked, Claim
+from optimizer.studies.claims import Asked
 from optimizer.studies.conflict import Conflict, conflict
 from optimizer.studies.diagnosis import Diagnosis, diagnose
 
@@ -30,7 +31,7 @@ def _infeasible(number, share):
     inner = share * line.intermediate[0]
     line = line.but(intermediate=(inner, inner), ranges=[(x - 0.01, x + 0.01) for x in made])
     some = scenario(line.text(), file="x.toml", target_required=True)
-    asked = Asked(linear_maps(some), some.limits, some.sharing, {})
+    asked = Asked(linear_maps(some), some.sharing, {})
     return some, asked, solve_lineup(some, exact=True)
 
 
@@ -80,9 +81,9 @@ def _said(found, result, asked=None):
 
 def test_the_words_say_only_what_was_shown():
     """A line-up without each claim only where one was found; what is shared besides is named."""
-    _, _, result = _infeasible(0, 0.8)
+    _, asked, result = _infeasible(0, 0.8)
     (label,) = (w.label for w in result.weights)
-    claims = (Claim("low RG"), Claim("class weight", None, label))
+    claims = tuple(claims_called(asked, [Called("low RG"), Called("class weight", None, label)]))
     shown = _said(Conflict(claims, (label,), True, 0), result)
     assert shown == "Proven not to hold together; without any one of them a line-up was found."
     shown = _said(Conflict(claims, (label,), False, 0), result)
@@ -101,15 +102,11 @@ def test_a_rule_that_only_tells_of_one_part_still_binds_another():
     ranges = [(made[0], made[0]), *((x - 0.1, x + 0.1) for x in made[1:])]
     text = line.but(ranges=ranges, limits='rulebook = "usbc"').text()
     some = scenario(text, file="x.toml", target_required=True)
-    asked = Asked(linear_maps(some), some.limits, some.sharing, {})
-    (ball,) = asked.without([]).balls(asked.without([]).columns.middle)
-    bound = [
-        m.part
-        for limit in asked.without([]).limits
-        for m in limit.margins(ball)
-        if m.limit == "USBC density max"
-    ]
-    assert bound == ["mantle", "block", "insert"]
+    asked = Asked(linear_maps(some), some.sharing, {})
+    (one,) = asked.without([]).maps
+    rule = [bound for bound in one.bounds if bound.words == "USBC density max"]
+    assert [bound.of for bound in rule] == ["cover", "mantle", "block", "insert"]
+    assert [bound.of for bound in rule if bound.held(one)] == ["mantle", "block", "insert"]
 
 
 def test_a_rule_is_told_with_the_rulebooks_line_and_beside_a_part_that_is_given():
@@ -143,11 +140,11 @@ rulebook = "usbc"
     )
     found = diagnose(solve_lineup(read(text)))
     (one,) = found.conflicts
-    assert {(claim.limit, claim.part) for claim in one.claims} == {
+    assert {(claim.words, claim.of) for claim in one.claims} == {
         ("class weight", None), ("fixed density", "cover"), ("USBC density max", "keel"),
     }  # fmt: skip
     lines = text.splitlines()
-    places = {c.limit: lines[(claim_place(c, read(text)) or 0) - 1] for c in one.claims}
+    places = {c.words: lines[(claim_place(c, read(text)) or 0) - 1] for c in one.claims}
     assert places["USBC density max"] == 'rulebook = "usbc"'
     assert places["fixed density"] == "density = 1.10"
     assert places["class weight"] == "15 = 15.0"

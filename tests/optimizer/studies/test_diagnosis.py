@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from asked import Called, called
 from optimizer_texts import shipped
 from oracles.lineups import NAMES, RANGES, manufactured
 from oracles.programs import program
@@ -22,10 +23,11 @@ from optimizer.report.solution.diagnosis_words import remedy_line
 from optimizer.scenario import linear_maps, scenario
 from optimizer.scenario.editing import edited
 from optimizer.studies.changes import change
-from optimizer.studies.claims import Asked, Claim
+from optimizer.studies.claims import Asked
 from optimizer.studies.conflict import conflict
 from optimizer.studies.diagnosis import diagnose
-from optimizer.studies.moves import least_moves, moves
+from optimizer.studies.least_moves import least_moves
+from optimizer.studies.moves import moves
 from optimizer.studies.remedies import Remedy
 from optimizer.studies.ruled import within_rules
 
@@ -81,13 +83,13 @@ def _planted(random):
         bounds = list(line.ranges)
         if linprog(np.zeros(4), A_eq=known.matrix, b_eq=known.right, bounds=bounds).status == 0:
             continue  # the other branch does it: not planted after all
-        return line, Claim(f"density {'max' if side else 'min'}", NAMES[part], "15")
+        return line, Called(f"density {'max' if side else 'min'}", NAMES[part], "15")
 
 
 def _asked(text):
     some = scenario(text, file="line.toml", target_required=True)
     maps = linear_maps(some)
-    return some, Asked(maps, some.limits, some.sharing, {}), maps
+    return some, Asked(maps, some.sharing, {}), maps
 
 
 @pytest.mark.parametrize("number", range(40))
@@ -98,11 +100,11 @@ def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
     solver = LinearSolver()
     found = conflict(asked, solve_lineup(some).weights, solver)
     assert found is not None
-    lineup = Lineup(maps, some.limits, columns(maps, some.sharing))
+    lineup = Lineup(maps, columns(maps, some.sharing))
     x = lineup.columns.middle
-    every = list(moves(some, lineup, x))
+    every = list(moves(some, lineup))
     does = {(m.name, m.about) for m in every if least_moves(lineup, [m], [x], solver)}
-    assert claim in found.claims or (claim.limit, claim.part) in does
+    assert claim in map(called, found.claims) or claim[:2] in does
     assert found.minimal
     waived = [c for c in asked.claims(solve_lineup(some).weights) if c not in found.claims]
     assert Relaxation(asked.without(waived), solver).verdict().proven
@@ -116,9 +118,9 @@ def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
 def test_every_remedy_does_and_a_shorter_one_does_not(number):
     line, _ = _planted(np.random.default_rng([12, number]))
     some, _, maps = _asked(line.text())
-    lineup = Lineup(maps, some.limits, columns(maps, some.sharing))
+    lineup = Lineup(maps, columns(maps, some.sharing))
     x, solver, tried = lineup.columns.middle, LinearSolver(), 0
-    for move in moves(some, lineup, x):
+    for move in moves(some, lineup):
         amounts = least_moves(lineup, [move], [x], solver)
         if amounts is None:
             continue
@@ -137,7 +139,7 @@ def test_every_remedy_does_and_a_shorter_one_does_not(number):
 def test_two_pours_are_explained():
     text = shipped("two-pours")
     found = diagnose(solve_lineup(scenario(text, file="two-pours.toml", target_required=True)))
-    named = {claim.limit for one in found.conflicts for claim in one.claims}
+    named = {claim.words for one in found.conflicts for claim in one.claims}
     assert {"low RG", "differential"} <= named
     assert found.remedies == ()
     assert found.common is None
@@ -183,7 +185,7 @@ def test_what_stops_a_recipe_is_moved_as_its_viscosity(juniper):
     assert (change.value, change.unit) == (2.2, "")
     assert change.to == pytest.approx(round(change.to, 1))
     told = f"viscosity allowed by the recipe of dense 2.2 → {change.to:g} (line"
-    assert told in remedy_line(remedy, result.scenario)
+    assert told in remedy_line(remedy, result.scenario, {})
     assert f"viscosity = {change.to}," in remedy.text
     less = remedy.text.replace(f"viscosity = {change.to},", f"viscosity = {change.to - 0.1:.1f},")
     for source, status in ((remedy.text, "feasible"), (less, "infeasible")):
@@ -202,8 +204,8 @@ def test_a_loading_moves_both_ends_and_a_resin_alone_moves_nothing(juniper):
     """The cover's loading loosens both its ends; the mantle's most is polyester, which stays."""
     some = scenario(juniper, file="x.toml", target_required=True)
     maps = linear_maps(some)
-    lineup = Lineup(maps, some.limits, columns(maps, some.sharing))
-    mixed = {m.about: m for m in moves(some, lineup, lineup.columns.middle) if m.recipe}
+    lineup = Lineup(maps, columns(maps, some.sharing))
+    mixed = {m.about: m for m in moves(some, lineup) if m.recipe}
     assert {name: move.name for name, move in mixed.items()} == {
         "shell": "loading",
         "light": "viscosity",
@@ -219,7 +221,7 @@ def test_a_loading_moves_both_ends_and_a_resin_alone_moves_nothing(juniper):
     }
     alone = re.sub(r"recipe .*polyurethane.*", 'recipe = { resin = "polyurethane" }', juniper)
     fixed = scenario(alone, file="x.toml", target_required=True)
-    assert not [m for m in moves(fixed, lineup, lineup.columns.middle) if m.about == "shell"]
+    assert not [m for m in moves(fixed, lineup) if m.about == "shell"]
 
 
 @pytest.mark.parametrize("rg", [2.82, 2.44])
@@ -241,17 +243,17 @@ def test_a_change_that_must_leave_the_rulebook_says_so(ranges):
     """A target beyond the rule, as a change that is made."""
     text = ranges.replace("rg           = 2.550", "rg           = 2.82")
     result = solve_lineup(scenario(text, file="x.toml", target_required=True))
-    (rg, *_) = moves(result.scenario, (lineup := _line_up(result.scenario)), lineup.columns.middle)
+    (rg, *_) = moves(result.scenario, _line_up(result.scenario))
     remedy = Remedy((change(result.scenario, rg, -0.02, 0),), text, result)
     (left, *_) = remedy.left
-    assert left.limit == "USBC rg max"
-    told = remedy_line(remedy, result.scenario)
+    assert left.words == "USBC rg max"
+    told = remedy_line(remedy, result.scenario, {})
     assert "OUTSIDE THE RULEBOOK: USBC rg 2.820 in, 0.020 over its maximum (2.800)" in told
 
 
 def _line_up(some):
     maps = linear_maps(some)
-    return Lineup(maps, some.limits, columns(maps, some.sharing))
+    return Lineup(maps, columns(maps, some.sharing))
 
 
 def test_a_move_kept_to_the_rulebook_stops_at_its_bound(ranges):
@@ -259,7 +261,7 @@ def test_a_move_kept_to_the_rulebook_stops_at_its_bound(ranges):
     text = ranges.replace("differential = 0.040", "differential = 0.070")
     some = scenario(text, file="x.toml", target_required=True)
     lineup = _line_up(some)
-    kept = within_rules(list(moves(some, lineup, lineup.columns.middle)), lineup)
+    kept = within_rules(list(moves(some, lineup)), lineup)
     ends = {move.name: (move.low / 2.54, move.high / 2.54) for move in kept[:2]}
     assert ends["low RG"] == pytest.approx((2.46, 2.8))
     assert ends["differential"] == pytest.approx((-np.inf, 0.06))

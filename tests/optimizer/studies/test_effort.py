@@ -64,13 +64,12 @@ def _notes(found: Diagnosis, result: LineupResult) -> str:
 def test_without_any_effort_nothing_is_claimed_and_everything_is_called_untried(infeasible, within):
     found, _, work = within(0)
     lineup = lineup_of(infeasible, linear_maps(infeasible.scenario))
-    x = lineup.columns.middle
     assert work == 0
     assert found.conflicts == found.remedies == found.not_enough == found.together == ()
     assert found.alone == {}
     assert (found.common, found.no_common) == (None, None)
     # besides its numbers, a change may be that the cover is poured as each weight needs it
-    assert found.untried >= len(list(moves(infeasible.scenario, lineup, x))) > 10
+    assert found.untried >= len(list(moves(infeasible.scenario, lineup))) > 10
     said = _notes(found, infeasible)
     assert ENDED in said
     assert f"Not all changes were tried: {found.untried} of {found.untried} were not" in said

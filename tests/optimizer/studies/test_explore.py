@@ -104,7 +104,7 @@ def test_a_mould_within_a_limit_without_a_tolerance_has_its_margin():
     assert bare != ELDER
     text = _plain(bare, (3.455, 6.465, 0.246))
     result = solve_lineup(read(text))
-    tops = [m for w in result.weights for m in w.margins if m.limit == "top weight max"]
+    tops = [m for w in result.weights for m in w.margins if m.words == "top weight max"]
     assert result.status == "feasible"
     assert min(margin.slack for margin in tops) < 0.0
     found = candidates.cast(read(text))

@@ -68,7 +68,7 @@ def test_its_line_up_keeps_weights_and_limits_and_is_measured_against_what_was_a
         radii = weight.ball.radii
         assert radii.low == pytest.approx(shared[0], abs=3e-5 * INCH)
         assert radii.differential == pytest.approx(shared[1], abs=3e-5 * INCH)
-        off = {one.figure: one.off for one in weight.deviations}
+        off = {one.figure.key: one.off for one in weight.deviations}
         assert abs(off["weight"]) < 0.0006 * POUND
         assert off["differential"] == pytest.approx(radii.differential - 0.055 * INCH, abs=1e-12)
         assert not any(outside(margin) for margin in weight.margins)
@@ -83,7 +83,7 @@ def test_where_nothing_can_be_shared_each_weight_comes_nearest_for_itself(two_po
     assert near.infeasible.unshared is True
     assert near.infeasible.loose == ()
     for weight in near.weights:
-        off = {one.figure: one.off for one in weight.deviations}
+        off = {one.figure.key: one.off for one in weight.deviations}
         assert abs(off["weight"]) < 0.0006 * POUND
 
 
@@ -120,8 +120,8 @@ def test_a_window_leads_to_a_target_that_can_be_shared(juniper, about):
     text = juniper.replace("rg           = 2.550", "rg           = 2.700")
     some = scenario(text.replace('"cg"', f'"{about}"'), file="x.toml", target_required=True)
     maps = linear_maps(some)
-    lineup = Lineup.of(maps, some.limits, some.sharing)
-    figures = [m for m in moves(some, lineup, lineup.columns.middle) if m.path[0] == "target"]
+    lineup = Lineup.of(maps, some.sharing)
+    figures = [m for m in moves(some, lineup) if m.path[0] == "target"]
     window = shared_window(maps, some, LinearSolver())
     rg, differential = (
         m.value + d for m, d in zip(figures, next(window_moves(window, figures)), strict=False)

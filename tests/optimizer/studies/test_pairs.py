@@ -14,7 +14,8 @@ from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import linear_maps, scenario
 from optimizer.studies.diagnosis import diagnose
-from optimizer.studies.moves import least_moves, moves
+from optimizer.studies.least_moves import least_moves
+from optimizer.studies.moves import moves
 from optimizer.studies.pairs import cheapest_pairs
 
 
@@ -45,9 +46,9 @@ def test_the_cheapest_pair_is_the_cheapest_of_all(kind, about, number):
     """Among the moves that don't do alone. The larger move counts, in tolerances."""
     asked = _impossible(number, kind, about)
     result, solver = solve_lineup(asked), LinearSolver()
-    lineup = Lineup.of(linear_maps(asked), asked.limits, asked.sharing)
+    lineup = Lineup.of(linear_maps(asked), asked.sharing)
     x = np.concatenate([result.weights[0].ball.densities, result.figures])
-    some = [m for m in moves(asked, lineup, x) if not least_moves(lineup, [m], [x], solver)]
+    some = [m for m in moves(asked, lineup) if not least_moves(lineup, [m], [x], solver)]
     every = {
         pair: amounts
         for pair in itertools.combinations(range(len(some)), 2)
@@ -92,9 +93,9 @@ def test_what_only_an_unrounded_target_would_mend_is_not_told():
     asked = scenario(ONE_WEIGHT, file="x.toml", target_required=True)
     assert asked.too_few_free
     result = solve_lineup(asked)
-    lineup = Lineup.of(linear_maps(asked), asked.limits, asked.sharing)
+    lineup = Lineup.of(linear_maps(asked), asked.sharing)
     x = np.concatenate([result.weights[0].ball.densities, result.figures])
-    assert cheapest_pairs(lineup, list(moves(asked, lineup, x)), x, LinearSolver())
+    assert cheapest_pairs(lineup, list(moves(asked, lineup)), x, LinearSolver())
     assert all(remedy.result.status == "within_tolerance" for remedy in diagnose(result).remedies)
 
 

@@ -29,7 +29,7 @@ KINDS = ["tilted 15", "tilted 80", "triaxial", "off axis"]
 
 def _probed(some: Scenario, label: str = "15", pin: int = LOW) -> tuple[Reach, LinearMap]:
     one = next(opened(one) for one in linear_maps(some) if one.label == label)
-    lineup = Lineup((one,), some.limits, columns((one,), {}))
+    lineup = Lineup((one,), columns((one,), {}))
     found = probed(lineup, LinearSolver(), pin)
     assert found is not None
     assert not found.proven
@@ -55,7 +55,7 @@ def test_it_finds_what_slices_prove(about):
     for _ in range(3):
         line, _ = manufactured(random, "aligned", about)
         some = scenario(line.text(), file="line.toml", target_required=True)
-        sets = list(branches(opened(linear_maps(some)[0]), some.limits))
+        sets = list(branches(opened(linear_maps(some)[0])))
         for pin in (LOW, HIGH):
             exact = exactly(branch for branch in sets if branch.pin == pin)
             found, _ = _probed(some, pin=pin)

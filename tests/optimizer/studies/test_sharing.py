@@ -93,7 +93,7 @@ def climbed(some: Scenario, links: tuple[tuple[str, tuple[str, str]], ...]) -> f
         if (pairs := [pair for one, pair in links if one == part])
     }
     maps = linear_maps(some)
-    lineup = Lineup(maps, some.limits, columns(maps, sharing))
+    lineup = Lineup(maps, columns(maps, sharing))
     rounds = islice(search_rounds(lineup, lineup.columns.middle), 1)
     found = best_found(lineup, LinearSolver(), rounds)
     levels = Rows.of(lineup.margin_rows(found.x)).levels(found.x)
@@ -213,7 +213,7 @@ def test_neighbours_are_neighbours_in_weight_not_in_the_file(juniper: Scenario) 
     for text in (juniper.source, "".join(lines)):
         some = read(text)
         maps = linear_maps(some)
-        lineup = Lineup(maps, some.limits, columns(maps, {}))
+        lineup = Lineup(maps, columns(maps, {}))
         label = {
             int(column): one.label
             for one, row in zip(maps, lineup.columns.poured, strict=True)

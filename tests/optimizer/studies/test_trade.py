@@ -68,11 +68,11 @@ def numbered(some: Line, limits: Limits) -> frozenset[tuple[str, int]]:
     told = set()
     for claim in limits:
         assert claim.weight is not None
-        if claim.limit == "top weight max":
+        if claim.words == "top weight max":
             told.add((claim.weight, -1))
         else:
-            k = some.names.index(str(claim.part))
-            told.add((claim.weight, 2 * k + (claim.limit == "density max")))
+            k = some.names.index(str(claim.of))
+            told.add((claim.weight, 2 * k + (claim.words == "density max")))
     return frozenset(told)
 
 
@@ -372,7 +372,7 @@ def test_without_tolerances_there_is_no_margin_to_draw(alder: str) -> None:
 def test_a_wall_under_its_limit_is_infeasible_all_along(alder: str) -> None:
     found = trade(read(alder.replace("wall       = { min = 0.20", "wall       = { min = 0.40")), 0)
     assert found.status == "infeasible"
-    assert {m.limit for m in found.broken} == {"wall min"}
+    assert {m.words for m in found.broken} == {"wall min"}
     assert found.ranges != ()
 
 

@@ -72,12 +72,12 @@ def test_the_conflict_is_called_not_proven_and_is_minimal(planted):
     assert told.minimal
     assert told.starts > 10
     some = result.scenario
-    asked = Asked(linear_maps(some), some.limits, some.sharing, {}, within=True)
+    asked = Asked(linear_maps(some), some.sharing, {}, within=True)
     named = [c for c in asked.claims(result.weights) if c not in told.claims]
     solver = LinearSolver()
     assert _misses(asked.without(named), solver)
     start = {w.label: w.ball.densities for w in result.weights}
-    near = Asked(asked.maps, asked.limits, asked.sharing, start, within=True)
+    near = Asked(asked.maps, asked.sharing, start, within=True)
     for one in told.claims:
         assert not _misses(near.without([*named, one]), solver)
     assert conflict(near, result.weights, solver) == told

@@ -44,7 +44,7 @@ def _off(found: Reach, known: np.ndarray) -> float:
 
 
 def _pin_low(one: LinearMap, some: Scenario) -> Branch:
-    (branch,) = (branch for branch in branches(one, some.limits) if branch.pin == LOW)
+    (branch,) = (branch for branch in branches(one) if branch.pin == LOW)
     return branch
 
 
@@ -173,7 +173,7 @@ def test_every_edge_of_an_exact_window_knows_its_limits(ranges):
     points, by = max(long, key=lambda edge: float(np.ptp(edge[0][:, 0])))
     middle = points[len(points) // 2]
     first = by[0]
-    assert first.limit in {"density min", "density max"}
+    assert first.words in {"density min", "density max"}
     end = {"cover": ("[1.12, 1.22]", "[1.13, 1.21]")}[str(first.part)]
     narrower = _window(ranges.replace(*end)).common.bands[0]
     assert not narrower.holds(*middle.tolist())
@@ -181,7 +181,7 @@ def test_every_edge_of_an_exact_window_knows_its_limits(ranges):
 
 def test_a_wall_under_its_least_is_told(juniper):
     found = _window(juniper.replace("wall       = { min = 0.20", "wall       = { min = 0.25"))
-    assert {m.limit for m in found.broken} == {"wall min"}
+    assert {m.words for m in found.broken} == {"wall min"}
 
 
 def test_a_window_whose_tip_rounding_misses_is_there_all_the_same(alder):

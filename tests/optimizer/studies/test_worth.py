@@ -180,11 +180,11 @@ def test_a_fixed_dimension_and_bounds_are_worth_what_full_solves_of_another_text
 
 def _changed(one, way: int) -> str:
     """The text with this number a step off."""
-    if one.kind == "dimension":
+    if one.bound is None:
         return NAMED.replace("bed = 7.480", f"bed = {7.480 + 0.01 * way}")
     read = scenario(NAMED, file="x", target_required=True)
     ends = list(read.text.materials[one.name].density)
-    k = ("density min", "density max").index(one.kind)
+    k = ("min", "max").index(one.bound.side)
     head, _, tail = NAMED.partition(f"[materials.{one.name}]")
     before, _, rest = tail.partition("density")
     ends[k] += 0.01 * way
