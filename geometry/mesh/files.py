@@ -15,12 +15,13 @@ from typing import Final
 import numpy as np
 
 from shared.arrays import Array, Index
+from shared.units import LENGTHS
 
 MOST: Final = 500_000
 """Triangles. Reading and checking so many takes some 10 s; a block in 50 000 is off by 0.01 %."""
 SUFFIXES: Final = (".stl", ".obj", ".ply", ".3mf")
 EXPORT: Final = "export it again, whole"
-UNITS: Final = {"millimeter": "mm", "inch": "in"}
+UNITS: Final = {unit.word.replace("metre", "meter"): name for name, unit in LENGTHS.items()}
 """What 3MF calls the units that a scenario may say."""
 
 

@@ -59,7 +59,7 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
         )
     faces = np.array(faces)
     faces.setflags(write=False)
-    return Solid(name, frozen(vertices * LENGTHS[unit]), faces, tuple(notes))
+    return Solid(name, frozen(vertices * LENGTHS[unit].size), faces, tuple(notes))
 
 
 def _modelled(name: str, content: bytes, unit: str) -> Solid:
@@ -73,7 +73,7 @@ def _modelled(name: str, content: bytes, unit: str) -> Solid:
         raise MeshError(str(error), instead) from None
     if read.unit != unit:
         raise MeshError(f'says itself that it is in "{read.unit}"', f'not in "{unit}"')
-    size = float(np.ptp(read.vertices, axis=0).max()) / LENGTHS[unit]
+    size = float(np.ptp(read.vertices, axis=0).max()) / LENGTHS[unit].size
     notes = tuple(_scale(size, unit))
     return Solid(name, read.vertices, read.faces, notes, read.moments, read.deflection)
 
@@ -171,9 +171,9 @@ def _one_body(vertices: Array, faces: Index) -> None:
 
 def _scale(size: float, unit: str) -> list[str]:
     """Refuse what no ball can hold, and return notes on what may be meant in another unit."""
-    wide = size * LENGTHS[unit]
+    wide = size * LENGTHS[unit].size
     others = [other for other in LENGTHS if other != unit]
-    fits = [other for other in others if SMALL <= size * LENGTHS[other] <= WIDEST]
+    fits = [other for other in others if SMALL <= size * LENGTHS[other].size <= WIDEST]
     said = f"is {size:.4g} {unit} across"
     would = f'with unit = "{fits[0]}" it is {size:.4g} {fits[0]} across' if fits else "draw it anew"
     if wide > WIDEST:

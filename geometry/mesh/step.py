@@ -18,13 +18,14 @@ import numpy as np
 
 from geometry.moments import Moments
 from shared.arrays import Array, Index, frozen
+from shared.units import FILE_LENGTHS
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Shape
 
 CM: Final = 0.1
 """The kernel's unit of length, mm, whatever the file's own."""
-UNITS: Final = {"millimetre": "mm", "inch": "in", "metre": "m", "centimetre": "cm"}
+UNITS: Final = {unit.word: unit.name for unit in FILE_LENGTHS}
 """What files call their units."""
 PATCHES: Final = (32, 128, 512)
 """So many patches, about, of one size the surface is cut into, one after the other."""

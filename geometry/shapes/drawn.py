@@ -7,7 +7,7 @@ angle, positive counter-clockwise, as in DXF polylines.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Any, TypeAlias
 
 import numpy as np
 from pydantic import (
@@ -27,6 +27,7 @@ from geometry.shapes.dxf import dxf_outline
 from geometry.strokes import DrawingError
 from geometry.velocity import Path
 from shared.models import HUGE, AsTuple, Coordinate, Reading, StrictModel
+from shared.units import LengthName
 
 Bulge = Annotated[float, Field(ge=-10, le=10)]
 """The tangent of a quarter of an arc's angle; at 10 all but 23° of the circle is there."""
@@ -72,7 +73,7 @@ class OutlineFile(StrictModel):
     """the drawing, a DXF file, by its name from the scenario's folder, such as "block.dxf\""""
     layer: Annotated[str, Field(min_length=1)] | None = None
     """the layer that the outline is on; left out: nothing else is drawn"""
-    unit: Literal["in", "mm"] | None = None
+    unit: LengthName | None = None
     """the drawing's unit, where it doesn't say one itself"""
 
     @property

@@ -20,14 +20,14 @@ import numpy as np
 from geometry.strokes import JOIN, DrawingError, Run, outline
 from shared.arrays import Array, frozen
 from shared.models import suggestion
+from shared.units import FILE_LENGTHS, LENGTHS, SAYING, LengthUnit
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
-UNITS: Final = {1: "in", 4: "mm", 5: "cm", 6: "m"}
-"""What $INSUNITS says; 0 says nothing."""
-CM: Final = {"in": 2.54, "mm": 0.1, "cm": 1.0, "m": 100.0}
-SAID: Final = {"in": "inches", "mm": "millimetres", "cm": "centimetres", "m": "metres"}
+UNITS: Final = {unit.dxf: unit for unit in FILE_LENGTHS}
+"""By what $INSUNITS says; 0 says nothing."""
+INTO: Final = " or ".join(unit.words for unit in LENGTHS.values())
 WORDS: Final = {
     *("TEXT", "MTEXT", "DIMENSION", "ARC_DIMENSION", "LEADER", "MULTILEADER", "TOLERANCE"),
     *("ATTDEF", "VIEWPORT"),
@@ -72,7 +72,7 @@ def dxf_outline(content: bytes, layer: str | None, unit: str | None, *, axis: bo
     `axis` x is r and y is z. Raises DrawingError.
     """
     drawing, code = _read(content)
-    factor = CM[_unit(code, unit)]
+    factor = _unit(code, unit).size
     drawn = [one for one in drawing.modelspace() if one.dxftype() not in WORDS]
     layers = list(dict.fromkeys(map(_layer, drawn)))
     if not drawn:
@@ -123,19 +123,19 @@ def _one_line(error: Exception) -> str:
     return said or "it ends too early"
 
 
-def _unit(code: int, asked: str | None) -> str:
+def _unit(code: int, asked: str | None) -> LengthUnit:
     """Return the drawing's unit."""
     if code == 0:
         if asked is None:
             what = "says no unit ($INSUNITS)"
-            raise DrawingError(what, 'add unit = "mm" or unit = "in" to file and layer')
-        return asked
+            raise DrawingError(what, f"add {SAYING} to file and layer")
+        return LENGTHS[asked]
     said = UNITS.get(code)
     if said is None:
         what = f"is in a unit that isn't known here ($INSUNITS is {code})"
-        raise DrawingError(what, "save it in inches or millimetres")
-    if asked not in {None, said}:
-        what = f'is drawn in {SAID[said]} ($INSUNITS), and unit says "{asked}"'
+        raise DrawingError(what, f"save it in {INTO}")
+    if asked not in {None, said.name}:
+        what = f'is drawn in {said.words} ($INSUNITS), and unit says "{asked}"'
         raise DrawingError(what, "mend the one that is wrong")
     return said
 

@@ -26,6 +26,7 @@ from geometry.surface import Surface
 from geometry.velocity import Path
 from shared.arrays import Array, frozen
 from shared.models import Reading
+from shared.units import SAYING, LengthName
 
 _read = lru_cache(maxsize=16)(solid)
 
@@ -37,7 +38,7 @@ def _loaded(value: Any, info: ValidationInfo) -> Any:
     reading = info.context if isinstance(info.context, Reading) else Reading()
     unit = info.data.get("unit")
     if unit is None:
-        raise refusal("is not read without its unit", 'say unit = "in" or unit = "mm"')
+        raise refusal("is not read without its unit", f"say {SAYING}")
     try:
         return _read(value, reading.files(value), unit)
     except MeshError as error:
@@ -57,7 +58,7 @@ class Mesh(Shape):
     """A solid from a file, in `unit`. The origin is the file's own."""
 
     kind: Literal["mesh"] = "mesh"
-    unit: Literal["in", "mm"]
+    unit: LengthName
     """the unit that the file was drawn in"""
     file: TriangleFile
     """a file of triangles: STL, OBJ, PLY or 3MF; or of a solid: STEP"""

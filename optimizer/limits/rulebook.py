@@ -11,9 +11,10 @@ from optimizer.linear.bounds import Bound, Margin
 from optimizer.linear.figures import FIGURES
 from optimizer.linear.maps import LinearMap
 from shared.reference import table
-from shared.units import INCH, POUND
+from shared.units import DENSITIES, LENGTHS, POUND, WEIGHTS
 
-UNITS = {"lb": POUND, "in": INCH, "g/cm3": 1.0}
+UNITS = {unit.name: unit.size for unit in (*WEIGHTS.values(), *DENSITIES.values())}
+UNITS |= {unit.name: unit.size for unit in LENGTHS.values()}
 
 
 class Rulebook(Limit):

@@ -116,7 +116,9 @@ class LinearMap:
             figure = float(self.label)
         except ValueError:
             return self.label
-        near = (u for u, grams in WEIGHTS.items() if abs(figure * grams / self.mass - 1.0) < NEAR)
+        near = (
+            u for u, unit in WEIGHTS.items() if abs(figure * unit.size / self.mass - 1.0) < NEAR
+        )
         return " ".join((self.label, *near))
 
     def at(self, dimensions: Array) -> LinearMap:

@@ -9,13 +9,11 @@ from optimizer.lineup.starts import Outcome
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import Chosen
 from shared.errors import InputError
-
-STATED = {"in": 3, "mm": 2}
-"""Decimals of a dimension as it is stated, in the scenario's unit of length."""
+from shared.units import LENGTHS
 
 
 def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
-    """Return the scenario with its free dimensions as they are stated, to STATED decimals.
+    """Return the scenario with its free dimensions as they are stated, to the decimals of its unit.
 
     None where parts then cross: what was found is no mould.
     """
@@ -31,9 +29,9 @@ def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
 def as_cut(one: Scenario, dimension: Dimension, length: float) -> float:
     """Return a length (cm) of a free dimension as it is stated, in the scenario's unit.
 
-    To STATED decimals, never rounded out of its range.
+    To the decimals of the unit, never rounded out of its range.
     """
-    unit, digits = one.reading.length, STATED[one.text.units.length]
+    unit, digits = one.reading.length, LENGTHS[one.text.units.length].digits
     low, high = dimension.low / unit, dimension.high / unit
     return float(f"{min(max(round(length / unit, digits), low), high):.12g}")
 

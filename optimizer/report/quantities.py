@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Final
 
 from optimizer.foundry.rounding import fixed
@@ -10,7 +10,7 @@ from optimizer.linear.bounds import Margin
 from optimizer.linear.figures import Quantity
 from optimizer.lineup.margins import outside
 from optimizer.scenario.scenario import Scenario
-from shared.units import DENSITIES, INCH, LENGTHS, OUNCE, POUND, WEIGHTS
+from shared.units import INCH, OUNCE, POUND, UnitOf
 
 
 @dataclass(frozen=True)
@@ -20,6 +20,11 @@ class Unit:
     name: str
     factor: float
     digits: int
+
+    @classmethod
+    def on_paper(cls, unit: UnitOf) -> Unit:
+        """Return a unit as a report has it."""
+        return cls(unit.printed, unit.size, unit.digits)
 
     def number(self, value: float, more: int = 0) -> str:
         """Return `value` (ours) as a number in this unit, with `more` digits than usual."""
@@ -49,18 +54,6 @@ class Unit:
         return self.told(value, 0 if abs(plain - value) < 1e-6 * self.factor else 1)
 
 
-UNITS: Final[dict[Quantity, tuple[Unit, ...]]] = {
-    "density": (
-        Unit("g/cm³", DENSITIES["g/cm3"], 4),
-        Unit("kg/m³", DENSITIES["kg/m3"], 1),
-    ),
-    "length": (Unit("in", LENGTHS["in"], 3), Unit("mm", LENGTHS["mm"], 2)),
-    "rg": (Unit("in", LENGTHS["in"], 3), Unit("mm", LENGTHS["mm"], 2)),
-    "mass": (Unit("lb", WEIGHTS["lb"], 3), Unit("kg", WEIGHTS["kg"], 3)),
-    "imbalance": (Unit("oz", OUNCE, 2),),
-}
-"""The units a report can speak in, by the kind of figure. Static imbalance is told in ounces."""
-
 FIXED_UNITS: Final[dict[Quantity, tuple[str, float]]] = {
     "density": ("g/cm3", 1.0),
     "length": ("in", INCH),
@@ -85,14 +78,8 @@ class Units:
     @classmethod
     def of(cls, scenario: Scenario) -> Units:
         """Return the units that `scenario` is written in."""
-        reading = scenario.reading
-        return cls(
-            density=_unit("density", reading.density),
-            length=_unit("length", reading.length),
-            rg=_unit("rg", reading.rg),
-            mass=_unit("mass", reading.weight),
-            imbalance=UNITS["imbalance"][0],
-        )
+        text = scenario.text.units
+        return cls(*(Unit.on_paper(text.by(one.name)) for one in fields(cls)))
 
     def by(self, quantity: Quantity) -> Unit:
         """Return the unit for a kind of figure."""
@@ -110,7 +97,3 @@ class Units:
         if not outside(margin):
             return unit
         return unit.parting(margin.value, margin.edge).parting(margin.slack, 0.0)
-
-
-def _unit(quantity: Quantity, factor: float) -> Unit:
-    return next(unit for unit in UNITS[quantity] if unit.factor == factor)

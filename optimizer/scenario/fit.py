@@ -208,7 +208,7 @@ def _doubtful(path: Path, shape: Joined) -> Iterator[Mistake]:
 
 
 def _amount(length: float, units: UnitsText) -> str:
-    return f"{length / LENGTHS[units.length]:.3g} {units.length}"
+    return f"{length / LENGTHS[units.length].size:.3g} {units.length}"
 
 
 def _sticks_out(part: Part, host: Part, wall: Wall, units: UnitsText) -> tuple[str, str]:

@@ -23,7 +23,7 @@ def left_open(
     One that no part has used is left out: there is nothing to pick it by.
     """
     free, rack = list[Dimension](), list[Rack]()
-    unit = LENGTHS[text.units.length]
+    unit = LENGTHS[text.units.length].size
     for name, one in text.dimensions.items():
         if name in chosen or name not in used:
             continue

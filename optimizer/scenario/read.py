@@ -29,7 +29,7 @@ from optimizer.scenario.wording import mistakes
 from shared import activity
 from shared.errors import InputError, Problem
 from shared.models import Reading
-from shared.units import DENSITIES, LENGTHS, WEIGHTS
+from shared.units import DENSITIES, LENGTHS, WEIGHTS, LengthUnit, UnitOf
 
 NONE: Final[Mapping[str, float]] = MappingProxyType({})
 
@@ -202,9 +202,10 @@ def _reading(content: Content, named: Mapping[str, float], files: Files) -> Read
     """Return how to read the numbers; ours for a unit that is wrong, which the models tell."""
     units = table(content, "units")
 
-    def factor(key: str, table: Mapping[str, float]) -> float:
-        unit = units.get(key)
-        return table.get(unit, 1.0) if isinstance(unit, str) else 1.0
+    def factor(key: str, known: Mapping[str, UnitOf | LengthUnit]) -> float:
+        name = units.get(key)
+        unit = known.get(name) if isinstance(name, str) else None
+        return 1.0 if unit is None else unit.size
 
     return Reading(
         length=factor("length", LENGTHS),

@@ -129,7 +129,7 @@ def _recipe(text: RecipeText, known: Mapping[str, Ingredient]) -> Recipe:
 
 def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[Mistake]:
     """Yield fillers on the wrong side of their resin, and densities that can't be poured."""
-    unit = DENSITIES[text.units.density]
+    unit = DENSITIES[text.units.density].size
     for name, material in text.materials.items():
         path: Path = ("materials", name)
         if name in known and material.recipe is not None:

@@ -34,19 +34,39 @@ from shared.models import (
     Length,
     StrictModel,
 )
+from shared.units import (
+    DENSITIES,
+    IMBALANCE,
+    WEIGHTS,
+    DensityName,
+    LengthName,
+    UnitOf,
+    WeightName,
+    of_length,
+)
 
 
 class UnitsText(StrictModel):
     """The table [units]: there is no default for a unit."""
 
-    length: Literal["in", "mm"]
+    length: LengthName
     """the unit of every length"""
-    weight: Literal["lb", "kg"]
+    weight: WeightName
     """the unit of every weight"""
-    density: Literal["g/cm3", "kg/m3"]
+    density: DensityName
     """the unit of every density"""
-    rg: Literal["in", "mm"]
+    rg: LengthName
     """the unit of every radius of gyration and differential"""
+
+    def by(self, quantity: str) -> UnitOf:
+        """Return the unit of a kind of figure: density, length, rg, mass or imbalance."""
+        return {
+            "density": DENSITIES[self.density],
+            "length": of_length(self.length),
+            "rg": of_length(self.rg, radius=True),
+            "mass": WEIGHTS[self.weight],
+            "imbalance": IMBALANCE,
+        }[quantity]
 
 
 def _sharing(value: Any) -> str:

@@ -3,27 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from optimizer.linear.bounds import Bound, Margin
-from optimizer.linear.figures import WALL, Quantity
+from optimizer.linear.figures import WALL
 from optimizer.mixing import Recipe
 from optimizer.scenario import Scenario
 from optimizer.studies.claims import SHARED
 from optimizer.studies.moves import Move
 from shared.models import Path
-from shared.units import OUNCE
 
-STEPS: Mapping[Quantity, tuple[float, float]] = {
-    "density": (0.001, 1.0),
-    "length": (0.001, 0.01),
-    "rg": (0.0001, 0.001),
-    "mass": (0.001, 0.001),
-    "imbalance": (0.01, 0.01),
-}
-"""What a moved number is rounded to, outward: in in, lb, g/cm³, oz; and in mm, kg, kg/m³."""
 LIMITS = {"viscosity": 0.1, "loading": 0.001}
 """What a recipe's limit is rounded to, outward."""
 
@@ -46,8 +37,8 @@ def change(asked: Scenario, move: Move, amount: float, more: int) -> Change:
     """Return a move as the file would write it, rounded outward, `more` steps farther."""
     if move.recipe is not None:
         return _limit(move, move.recipe, amount, more)
-    factor, unit = in_file(asked, move.quantity)
-    step = STEPS[move.quantity][0 if unit in ("in", "lb", "g/cm3", "oz") else 1]
+    unit = asked.text.units.by(move.quantity)
+    factor, step = unit.size, unit.step
     value = float(f"{move.value / factor:.12g}")
     signed = (move.way or 1) * amount / factor
     steps = math.copysign(
@@ -55,7 +46,7 @@ def change(asked: Scenario, move: Move, amount: float, more: int) -> Change:
     )
     to = float(f"{(round(value / step) + steps + math.copysign(more, signed)) * step:.10g}")
     spread = None if move.tolerance is None else abs(to - value) * factor / move.tolerance
-    return Change(move.name, move.about, move.path, value, to, unit, spread, move.bound)
+    return Change(move.name, move.about, move.path, value, to, unit.name, spread, move.bound)
 
 
 def _limit(move: Move, recipe: Recipe, amount: float, more: int) -> Change:
@@ -68,24 +59,12 @@ def _limit(move: Move, recipe: Recipe, amount: float, more: int) -> Change:
     return Change(move.name, move.about, move.path, move.value, to, "", spread)
 
 
-def in_file(asked: Scenario, quantity: Quantity) -> tuple[float, str]:
-    """Return what one of the file's unit for `quantity` is in ours, and its name."""
-    reading, units = asked.reading, asked.text.units
-    return {
-        "density": (reading.density, units.density),
-        "length": (reading.length, units.length),
-        "rg": (reading.rg, units.rg),
-        "mass": (reading.weight, units.weight),
-        "imbalance": (OUNCE, "oz"),
-    }[quantity]
-
-
 def walls(asked: Scenario, broken: Sequence[Margin]) -> list[Change]:
     """Return the least walls that the drawing does keep, one for each bound in the file."""
     if any(margin.bound.figure != WALL or not margin.bound.path for margin in broken):
         return []
-    factor, unit = in_file(asked, "length")
-    step = STEPS["length"][0 if unit == "in" else 1]
+    unit = asked.text.units.by("length")
+    factor, step = unit.size, unit.step
     found: dict[Path, Change] = {}
     for margin in sorted(broken, key=lambda m: -m.value):
         bound = margin.bound
@@ -93,7 +72,7 @@ def walls(asked: Scenario, broken: Sequence[Margin]) -> list[Change]:
         value = float(f"{bound.value / factor:.12g}")
         spread = None if bound.tolerance is None else (value - to) * factor / bound.tolerance
         path = (*bound.path, "min")
-        found[path] = Change(bound.words, None, path, value, to, unit, spread, bound)
+        found[path] = Change(bound.words, None, path, value, to, unit.name, spread, bound)
     return list(found.values())
 
 

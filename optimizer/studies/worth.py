@@ -26,10 +26,8 @@ from optimizer.studies.around import Around, around
 from optimizer.studies.shifted import shifted
 from shared import activity
 from shared.errors import InputError, Problem, UnbuildableError
-from shared.units import INCH
+from shared.units import LENGTHS
 
-LENGTH: Final = {"in": 0.01 * INCH, "mm": 0.025}
-"""cm: what a length is moved by, 0.01 in or 0.25 mm."""
 DENSITY_STEP: Final = 0.01
 """g/cm³: what a density's bound is moved by."""
 FAR: Final = 5
@@ -124,7 +122,7 @@ def worths(result: LineupResult) -> Worths:
 
 def _dimensions(scenario: Scenario, groups: Sequence[Around]) -> Iterator[Worth]:
     """Yield each dimension, for each set of weights that has it alike."""
-    step = LENGTH[scenario.text.units.length]
+    step = _length_step(scenario)
     for one in scenario.free:
         for group in groups:
             columns = group.lineup.drawing(one.name)
@@ -145,6 +143,12 @@ def _dimensions(scenario: Scenario, groups: Sequence[Around]) -> Iterator[Worth]
                 )
 
 
+def _length_step(scenario: Scenario) -> float:
+    """Return what a length is moved by, cm."""
+    unit = LENGTHS[scenario.text.units.length]
+    return unit.small * unit.size
+
+
 def _bounds(scenario: Scenario, groups: Sequence[Around], base: float) -> Iterator[Worth]:
     """Yield each density's bound and each wall's that binds somewhere in the line."""
     labels = tuple(one.label for one in scenario.classes)
@@ -155,7 +159,7 @@ def _bounds(scenario: Scenario, groups: Sequence[Around], base: float) -> Iterat
         if bound.figure in (DENSITY, WALL) and bound.rule is None and bound.path
     }
     every = [b for group in groups for one in group.lineup.maps for b in one.bounds]
-    steps = {DENSITY: DENSITY_STEP, WALL: LENGTH[scenario.text.units.length]}
+    steps = {DENSITY: DENSITY_STEP, WALL: _length_step(scenario)}
     for bound in sorted(binding.values(), key=lambda b: (b.figure == WALL, b.side == "max")):
         same = {b for b in every if (b.path, b.side) == (bound.path, bound.side)}
         moved = [(one, partial(shifted, one.lineup, same)) for one in groups]

@@ -225,7 +225,7 @@ def test_a_drawing_that_is_cut_or_damaged_is_refused_wherever_it_is() -> None:
 @pytest.mark.parametrize(
     ("units", "unit", "told"),
     [
-        (0, None, 'says no unit ($INSUNITS); add unit = "mm" or unit = "in" to file and layer'),
+        (0, None, 'says no unit ($INSUNITS); add unit = "in" or unit = "mm" to file and layer'),
         (1, "mm", 'is drawn in inches ($INSUNITS), and unit says "mm"; mend the one that is'),
         (13, "mm", "isn't known here ($INSUNITS is 13); save it in inches or millimetres"),
     ],

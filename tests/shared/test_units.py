@@ -16,7 +16,7 @@ def test_units_are_exact_by_definition():
 
 def test_tables_hold_ours_in_one_unit_of_the_text():
     """Inside: cm, g, g/cm³. 1 in = 2.54 cm, 10 mm = 1 cm, 1 kg = 1000 g, 1000 kg/m³ = 1 g/cm³."""
-    assert LENGTHS == {"in": 2.54, "mm": 0.1}
-    assert WEIGHTS == {"lb": POUND, "kg": 1000.0}
-    assert DENSITIES["g/cm3"] == 1.0
+    assert {name: unit.size for name, unit in LENGTHS.items()} == {"in": 2.54, "mm": 0.1}
+    assert {name: unit.size for name, unit in WEIGHTS.items()} == {"lb": POUND, "kg": 1000.0}
+    assert DENSITIES["g/cm3"].size == 1.0
     assert math.isclose(1000 * DENSITIES["kg/m3"], 1.0)

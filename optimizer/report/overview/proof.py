@@ -51,7 +51,7 @@ def proof_blocks(ball: Ball, scenario: Scenario) -> Iterator[Block]:
     yield Heading("What is in the ball, innermost first")
     yield volume_table(sheet, density)
     yield Heading("Parallel axes and sums")
-    yield proof_table(sheet, metric=scenario.text.units.rg == "mm")
+    yield proof_table(sheet, metric=scenario.text.units.rg != "in")
     yield Notes(tuple(proof_notes(density, aligned=sheet.aligned)))
     yield Heading("Computed a second way")
     yield second_table(ball, scenario)

@@ -145,7 +145,7 @@ def _changed(changes: Sequence[Change], result: LineupResult) -> Iterator[Gap]:
             continue
         size, up = abs(one.to - one.value), one.to > one.value
         unit = f"{one.unit[:-1]}³" if one.unit.endswith("3") else one.unit
-        grams = f" ({size * WEIGHTS[one.unit]:.0f} g)" if one.unit in WEIGHTS else ""
+        grams = f" ({size * WEIGHTS[one.unit].size:.0f} g)" if one.unit in WEIGHTS else ""
         yield Gap(
             moved(one, class_names(result)),
             ("now", f"{one.value:g}"),

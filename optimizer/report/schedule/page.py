@@ -191,7 +191,7 @@ def _class(told: Schedule, one: ClassSchedule, name: str) -> Iterator[Block]:
     yield figures_table(one, told)
     yield from casting_tables(one, told)
     yield Heading(f"Proof, weight class {name}: from the densities as mixed")
-    metric = told.result.scenario.text.units.rg == "mm"
+    metric = told.result.scenario.text.units.rg != "in"
     yield proof_table(one.sheet, metric=metric)
     yield Paragraph("How the proof is worked stands on sheet 1.", "quiet")
 

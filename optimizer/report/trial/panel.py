@@ -21,7 +21,7 @@ from optimizer.linear.maps import Ball, LinearMap, Pour
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.axes import TILTED
 from optimizer.report.document import Live, safe
-from optimizer.report.quantities import UNITS, Units
+from optimizer.report.quantities import Units
 from optimizer.report.solution.page import class_names
 from optimizer.report.words import POINT, listed, subject
 from optimizer.scenario.scenario import Scenario
@@ -60,7 +60,7 @@ def _data(result: LineupResult) -> dict[str, Any]:
         "check": "samespin check FILE.toml",
         "about": scenario.about,
         "point": POINT[scenario.about],
-        "units": {quantity: asdict(units.by(quantity)) for quantity in UNITS},
+        "units": asdict(units),
         "pourable": POURABLE,
         "axis_gap": AXIS_GAP,
         "tilted": float(TILTED),

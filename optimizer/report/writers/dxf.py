@@ -21,16 +21,15 @@ from optimizer.report.document import Report
 from optimizer.report.writers.drawing import Drawing, MouldSection
 from shared.arrays import Array
 from shared.errors import InputError, Problem
+from shared.units import LENGTHS
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
     from ezdxf.layouts import Modelspace
 
 VERSION: Final = "R2010"
-UNIT: Final = {"in": 1, "mm": 4}
-"""$INSUNITS; $MEASUREMENT is 0 for inches, 1 for metric."""
-GAP: Final = {"in": 1.0, "mm": 25.0}
-"""Moulds stand at multiples of it."""
+GAP: Final = 100
+"""Moulds stand at multiples of so many small changes of the unit: 1 in, 25 mm."""
 NOTES, AXIS = "notes", "centre line"
 COLOURS: Final = (1, 5, 3, 6, 30, 4)
 """Indices of the standard palette, for one part after the other."""
@@ -63,8 +62,8 @@ def encoded(report: Report) -> bytes:
 
 
 def _draw(drawing: Drawing, document: Document) -> None:
-    document.header["$INSUNITS"] = UNIT[drawing.length]
-    document.header["$MEASUREMENT"] = int(drawing.length == "mm")
+    document.header["$INSUNITS"] = LENGTHS[drawing.length].dxf
+    document.header["$MEASUREMENT"] = int(drawing.length != "in")
     document.linetypes.add("CENTER", [2.0, 1.25, -0.25, 0.25, -0.25], description="centre line")
     layers = _layers(drawing, document)
     space, x = document.modelspace(), 0.0
@@ -75,10 +74,8 @@ def _draw(drawing: Drawing, document: Document) -> None:
                 _loop(space, loop, drawing.factor, x, layers[part.name])
         _beside(space, mould, drawing.length, radius, x)
         longest = max(len(line) for line in mould.notes) * _height(radius)
-        x += (
-            math.ceil((2.2 * radius + max(longest - 2 * radius, 0)) / GAP[drawing.length] + 1)
-            * (GAP[drawing.length])
-        )
+        gap = GAP * LENGTHS[drawing.length].small
+        x += math.ceil((2.2 * radius + max(longest - 2 * radius, 0)) / gap + 1) * gap
 
 
 def _layers(drawing: Drawing, document: Document) -> dict[str, str]:

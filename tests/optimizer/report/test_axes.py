@@ -12,11 +12,12 @@ from oracles.lineups import INCH, RADIUS, RANGES, Line, manufactured
 from optimizer.linear.maps import Ball
 from optimizer.report.axes import axis_data, nearest, psa_data
 from optimizer.report.axis_words import axis_lines, axis_place, axis_rows, no_low_axis, psa_lines
-from optimizer.report.quantities import UNITS
+from optimizer.report.quantities import Unit
 from optimizer.scenario import linear_maps, scenario
 from shared.reference import table
+from shared.units import of_length
 
-INCHES = UNITS["length"][0]
+INCHES = Unit.on_paper(of_length("in"))
 NAMES = {"16": "16 lb", "15": "15 lb", "12": "12 lb"}
 GAP = 0.001 * INCH
 

@@ -14,15 +14,16 @@ from optimizer_texts import read, shipped
 
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Table
-from optimizer.report.quantities import UNITS
+from optimizer.report.quantities import Unit
 from optimizer.report.trade.chart import frame_of, pieces
 from optimizer.report.trade.data import trade_data
 from optimizer.report.trade.page import inward, trade_blocks
 from optimizer.report.trade.picture import trade_picture
 from optimizer.report.writers.console import plain
 from optimizer.studies.trade import Spot, Trade, trade
+from shared.units import of_length
 
-INCH, MM = UNITS["rg"]
+INCH, MM = (Unit.on_paper(of_length(name)) for name in ("in", "mm"))
 SVG = "{http://www.w3.org/2000/svg}"
 
 

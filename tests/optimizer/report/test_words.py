@@ -7,12 +7,20 @@ import pytest
 
 from optimizer.linear.bounds import Bound, Margin
 from optimizer.linear.figures import FIGURES
-from optimizer.report.quantities import UNITS, Units
+from optimizer.report.quantities import Unit, Units
 from optimizer.report.words import margin_lines, sentence
+from optimizer.scenario.text import UnitsText
 from shared.units import INCH, OUNCE
 
-INCHES = Units(*(UNITS[q][0] for q in ("density", "length", "rg", "mass", "imbalance")))
-METRIC = Units(*(UNITS[q][-1] for q in ("density", "length", "rg", "mass", "imbalance")))
+QUANTITIES = ("density", "length", "rg", "mass", "imbalance")
+
+
+def units(*names: str) -> Units:
+    text = UnitsText(**dict(zip(("density", "length", "rg", "weight"), names, strict=True)))
+    return Units(*(Unit.on_paper(text.by(quantity)) for quantity in QUANTITIES))
+
+
+INCHES, METRIC = units("g/cm3", "in", "in", "lb"), units("kg/m3", "mm", "mm", "kg")
 
 
 def margin(weight="16", limit="density max", bound=2.35, **changes) -> Margin:
