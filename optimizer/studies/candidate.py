@@ -74,8 +74,13 @@ class Candidate:
         """Return the same, with whose its smallest margin is."""
         if margin is None:
             return self
-        told = {name: getattr(margin, name) for name in ("limit", "weight", "part")}
-        return replace(self, margin=margin.tolerances, **told)
+        return replace(
+            self,
+            margin=margin.tolerances,
+            limit=margin.words,
+            weight=margin.weight,
+            part=margin.part,
+        )
 
 
 def candidate(written: Written, chosen: Chosen) -> Candidate:

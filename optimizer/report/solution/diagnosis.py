@@ -82,7 +82,7 @@ def _ended(found: Diagnosis, names: Mapping[str, str]) -> Iterator[str]:
 
 def _common(found: Diagnosis, result: LineupResult) -> Iterator[str]:
     if found.common is not None:
-        line = remedy_line(found.common, result.scenario, {})
+        line = remedy_line(found.common, result.scenario)
         yield f"The nearest target that the whole line can share: {line}."
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Final
 
 from optimizer.linear.bounds import Bound, Margin
 from optimizer.linear.figures import DENSITY, RADII, WEIGHT
@@ -17,6 +18,7 @@ from optimizer.studies.diagnosis import claim_path
 from optimizer.studies.moves import Move
 from optimizer.studies.remedies import Remedy
 
+NO_NAMES: Final[Mapping[str, str]] = {}
 RECIPE = "{} allowed by the recipe of"
 """What of a recipe may be moved, in words."""
 
@@ -93,7 +95,7 @@ def moved_words(what: Change | Move) -> str:
     return f"{end}{words}{' of' if what.about else ''}"
 
 
-def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str]) -> str:
+def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NO_NAMES) -> str:
     """Return a remedy in words: from what to what, with its line and its size in tolerances."""
     told = ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
     rules = dict.fromkeys(sentence(margin, Units.of(asked)) for margin in remedy.left)
