@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from io import FileIO
 from itertools import chain
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import typer
@@ -18,6 +19,7 @@ from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.report.document import Report
+    from optimizer.report.pictures.picture import Picture
     from optimizer.scenario import Scenario
 
 
@@ -32,11 +34,11 @@ def check_output(
         return
     from optimizer.report.writers.formats import FORMATS
 
-    known = {suffix: one for suffix, one in FORMATS.items() if drawn or not one.drawn}
+    known = {suffix: format_ for suffix, format_ in FORMATS.items() if drawn or not format_.drawn}
     chosen = known.get(path.suffix.lower())
     if chosen is None:
-        told = " or ".join(known)
-        raise typer.BadParameter(f"{path}: the suffix must be {told}", param_hint="'-o'")
+        what = f"{path}: the suffix must be {' or '.join(known)}"
+        raise typer.BadParameter(what, param_hint="'-o'")
     if chosen.required is not None:
         chosen.required()
     refuse(path, read, force=force)
@@ -89,20 +91,41 @@ def check_folder(path: Path | None, *, force: bool) -> None:
         raise InputError([Problem("has pictures already", instead=instead, file=str(path))])
 
 
-def pictures(report: Report, folder: Path) -> Mapping[Path, bytes]:
+def drawn(path: Path | None, draw: Callable[[], Picture]) -> Mapping[Path, bytes]:
+    """Return the file of the picture that `draw` makes, where one is asked for."""
+    return {} if path is None else {path: draw().file().encode()}
+
+
+def pictures(report: Report, folder: Path | None) -> Mapping[Path, bytes]:
     """Return the files of a report's pictures in a folder, which is made where there is none."""
     from optimizer.report.document import Pictures
 
+    if folder is None:
+        return {}
     folder.mkdir(exist_ok=True)
     shown = [block.whole for block in report.blocks if isinstance(block, Pictures)]
-    return {folder / f"{one.name}.svg": one.file().encode() for one in shown}
+    return {folder / f"{picture.name}.svg": picture.file().encode() for picture in shown}
 
 
-def write_report(report: Report, path: Path, *, force: bool, mark: bytes = b"") -> None:
-    """Write `report` in the format that the suffix of `path` says, after `mark`."""
+def save(
+    report: Report,
+    path: Path | None,
+    also: Mapping[Path, bytes] = MappingProxyType({}),
+    *,
+    force: bool,
+    mark: bytes = b"",
+) -> tuple[Path, ...]:
+    """Write `report` in the format that the suffix of `path` says, after `mark`, and files `also`.
+
+    Return the files that were written.
+    """
     from optimizer.report.writers.formats import written
 
-    write({path: mark + written(report, path)}, force=force)
+    contents = {} if path is None else {path: mark + written(report, path)}
+    contents |= also
+    if contents:
+        write(contents, force=force)
+    return tuple(contents)
 
 
 def refuse(path: Path, read: Iterable[str] = (), *, force: bool) -> None:

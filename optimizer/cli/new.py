@@ -18,11 +18,6 @@ PLAIN = re.compile(r"[^\W_][\w .-]{0,60}")
 """A name that is a file name on every system: letters, digits, blank, dot, dash, underscore."""
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("new", short_help="Write a commented scenario that solves at once.")(new)
-
-
 def new(
     name: Annotated[
         str, typer.Argument(metavar="NAME", help="What the line is called; NAME.toml is written.")

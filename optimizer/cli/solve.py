@@ -14,20 +14,12 @@ from optimizer.cli.trade import Figure, check_trade, show_trade
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
-    from optimizer.report.document import Report
     from optimizer.studies.diagnosis import Diagnosis
     from optimizer.studies.worth import Worths
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("solve", short_help="Find the densities of a line-up, or why there are none.")(
-        solve
-    )
-
-
 def solve(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    file: frame.File,
     *,
     output: frame.Output = None,
     force: frame.Force = False,
@@ -160,13 +152,11 @@ def solve(
     if apply is not None and output is not None:
         return write_changed(found, apply, output, force=force, as_json=as_json)
     report = solved_report(result, found, worths, second)
-    output = _saved(report, result, output, force=force)
-    if not as_json:
-        frame.show(report.blocks, _following(result, saved or file, found))
-    if output is not None:
-        frame.written([output], as_json=as_json)
-    elif as_json:
-        frame.put_json(report.data)
+    if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
+        frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
+        output = None
+    paths = files.save(report, output, force=force)
+    frame.answer(report, _following(result, saved or file, found), paths, as_json=as_json)
     return _code_told(result, fail_under)
 
 
@@ -213,17 +203,6 @@ def _worths(result: LineupResult) -> Worths | None:
         frame.tell("--worth: there is no line-up exactly on target to ask about")
         return None
     return worths(result)
-
-
-def _saved(report: Report, result: LineupResult, path: Path | None, *, force: bool) -> Path | None:
-    """Write the report to `path` and return it; None where there is nothing to write there."""
-    if path is None:
-        return None
-    if path.suffix.lower() == ".dxf" and not result.accepted:
-        frame.tell(f"{path} is not written: no mould is cut for a line-up that was not found")
-        return None
-    files.write_report(report, path, force=force)
-    return path
 
 
 def _following(result: LineupResult, source: str | Path, found: Diagnosis | None) -> str:
