@@ -9,14 +9,14 @@ from functools import partial
 import numpy as np
 
 from optimizer.foundry.rounding import fixed
-from optimizer.report.explore.page import margin
+from optimizer.report.explore.page import found_line, margin
 from optimizer.report.explore.row import ACCEPTED, Row
 from optimizer.report.explore.summary import Rows, Summary, drawn
 from optimizer.report.explore.table import Table
+from optimizer.report.frame import titled
 from optimizer.report.pictures.picture import PAPER, Picture, text
 from optimizer.report.pictures.sheet import Sheet, drawing
 from optimizer.report.pictures.ticks import Frame, ticks, wider
-from optimizer.report.words import plural
 from optimizer.scenario.scenario import Rack
 from optimizer.studies.explore import Slot
 
@@ -47,8 +47,7 @@ def explore_picture(table: Table, found: Summary, rows: Rows) -> Picture:
     under = f"seed {table.seed}; each dot one mould, its densities solved for; shapes as drawn"
     if found.step > 1:
         under += f"; one candidate in {found.step} is drawn, and the best"
-    within = f", {found.within} within tolerance" if found.within else ""
-    about = f"{plural(found.count, 'candidate')}, {found.feasible} feasible{within}."
+    about = found_line(found)
     if best is not None:
         at = ", ".join(f"{n} {v:g}" for n, v in zip(table.names, best.values, strict=True))
         which = "best" if best.status in ACCEPTED else "nearest"
@@ -57,7 +56,7 @@ def explore_picture(table: Table, found: Summary, rows: Rows) -> Picture:
     below = TOP + (TALL + BELOW) * -(-len(panels) // ACROSS)
     return drawing(
         "explore",
-        f"{asked.name}, revision {asked.revision}: smallest margin against each dimension",
+        f"{titled(asked)}: smallest margin against each dimension",
         about,
         under,
         _body(panels, rows, found),
