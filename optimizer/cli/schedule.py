@@ -147,16 +147,15 @@ def _report(told: Schedule, issue: Issue) -> Report:
 
 def _verified(sheet: Sheet, report: Report, result: LineupResult, *, as_json: bool) -> int:
     """Say whether a sheet that went out is what would be written now, and return the exit code."""
+    from optimizer.report.frame import titled
     from optimizer.report.schedule.sheet_back import compared
     from optimizer.report.schedule.verify import verify_blocks, verify_data
 
-    found, scenario = compared(sheet, report), result.scenario
-    path = str(sheet.path)
+    found, path = compared(sheet, report), str(sheet.path)
     if as_json:
         frame.put_json(verify_data(found, path))
     else:
-        document = f"the schedule of {scenario.name}, revision {scenario.revision}"
-        frame.show(verify_blocks(found, path, document))
+        frame.show(verify_blocks(found, path, f"the schedule of {titled(result.scenario)}"))
     return frame.DONE if found.agrees else frame.INPUT
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import wraps
 from typing import Any, Final, Generic, Literal, ParamSpec, TypeAlias, TypeVar
 
-from optimizer.report.pictures.picture import Picture
+from optimizer.report.pictures.picture import Picture, side_by_side
 from optimizer.report.writers.drawing import Drawing
 
 P = ParamSpec("P")
@@ -110,6 +110,12 @@ class Pictures:
     def shown(self) -> tuple[Picture, ...]:
         """What stands on a page: each by itself, or the whole where it is in one piece."""
         return self.each or (self.whole,)
+
+
+def panels(name: str, title: str, each: tuple[Picture, ...], caption: str, across: int) -> Pictures:
+    """Return pictures side by side, as one told by the titles of each and what it is about."""
+    about = " ".join(f"{picture.title}: {picture.about}" for picture in each)
+    return Pictures(side_by_side(name, title, about, each, across), caption, each)
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ from optimizer.report.document import (
     Table,
     left,
 )
+from optimizer.report.frame import titled
 from optimizer.report.overview.proof import proof_blocks
 from optimizer.report.pictures.bars import margin_bars
 from optimizer.report.pictures.heat import heat
@@ -72,7 +73,7 @@ def _blocks(told: Overview) -> Iterator[Block]:
     scenario, names = result.scenario, class_names(result)
     said = () if found is None else diagnosis_blocks(found, result)
     yield Page("Line-up")
-    yield Heading(f"{scenario.name}, revision {scenario.revision}: the line-up")
+    yield Heading(f"{titled(scenario)}: the line-up")
     yield from opening(result)
     yield strip(result)
     yield from findings(result, said)
@@ -138,7 +139,7 @@ def _inputs(result: LineupResult) -> Iterator[Block]:
     yield Table(
         (left("made from"), left("")),
         (
-            ("scenario", f"{scenario.name}, revision {scenario.revision}"),
+            ("scenario", titled(scenario)),
             ("fingerprint (SHA-256 of its content)", str(told["sha256"])),
             ("made by", ", ".join(filter(None, (f"samespin {version()}", search.solver)))),
         ),

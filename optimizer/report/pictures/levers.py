@@ -8,14 +8,14 @@ from typing import Final
 import numpy as np
 
 from optimizer.lineup.result import LineupResult
-from optimizer.report.document import Column, Pictures, Table, left
+from optimizer.report.document import Column, Pictures, Table, left, panels
+from optimizer.report.frame import titled
 from optimizer.report.pictures.picture import (
     BOLD,
     FAINT,
     Picture,
     as_name,
     cut,
-    side_by_side,
     text,
 )
 from optimizer.report.pictures.placing import spread
@@ -45,17 +45,11 @@ def lever_pictures(result: LineupResult) -> Pictures:
     """Return the arrows of every weight, on one scale."""
     units, names, found = Units.of(result.scenario), class_names(result), levers_by_weight(result)
     reach = _reach(list(found.values()), units.rg)
-    each = tuple(_picture(label, names[label], some, reach, units) for label, some in found.items())
-    whole = side_by_side(
-        "levers",
-        f"{result.scenario.name}, revision {result.scenario.revision}: what a little more density "
-        "of each part does",
-        " ".join(f"{one.title}: {one.about}" for one in each),
-        each,
-        across=4,
-    )
-    every = {one.part: one for some in found.values() for one in some}
-    return Pictures(whole, " ".join(_caption(result, list(every.values()), units)), each)
+    each = tuple(_picture(k, names[k], levers, reach, units) for k, levers in found.items())
+    title = f"{titled(result.scenario)}: what a little more density of each part does"
+    every = {lever.part: lever for levers in found.values() for lever in levers}
+    caption = " ".join(_caption(result, list(every.values()), units))
+    return panels("levers", title, each, caption, across=4)
 
 
 def lever_table(result: LineupResult) -> Table:

@@ -8,6 +8,7 @@ import numpy as np
 
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.targets import NAMES
+from optimizer.report.frame import titled
 from optimizer.report.pictures.picture import Picture, text
 from optimizer.report.pictures.sheet import LEFT, LINE, RIGHT, TOP, Sheet, drawing, numbered
 from optimizer.report.quantities import Unit, Units
@@ -37,7 +38,7 @@ def trade_picture(found: Trade) -> Picture:
         said += "".join(f" Kink {line}." for line in listed)
     return drawing(
         "trade",
-        f"{scenario.name}, revision {scenario.revision}: smallest margin against {figure}",
+        f"{titled(scenario)}: smallest margin against {figure}",
         said,
         f"about {POINT[scenario.about]}; class weights and targets met; shapes as drawn; found, "
         "not proven",

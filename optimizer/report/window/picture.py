@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.report.frame import titled
 from optimizer.report.pictures.picture import HALO, PAPER, Picture, text
 from optimizer.report.pictures.sheet import LEFT, LINE, RIGHT, TALL, TOP, Sheet, drawing, numbered
 from optimizer.report.quantities import Units
@@ -46,7 +47,7 @@ def window_picture(found: Window, balls: Sequence[Spot] = ()) -> Picture:
     shared = "a region that all share" if found.common.bands else "none that all share"
     return drawing(
         "window",
-        f"{scenario.name}, revision {scenario.revision}: low RG and differential within reach",
+        f"{titled(scenario)}: low RG and differential within reach",
         f"Outlines for {plural(len(found.weights), 'weight')}, and {shared}.",
         f"{about}; class weights met, limits kept; shapes as drawn{proof}",
         _body(found, names, units, [points for points, _ in edges], balls),
