@@ -66,7 +66,9 @@ def compare(
         whole = comparison_report(found)
         paths = files.save(whole, output, files.pictures(whole, pictures), force=force)
     report = Report(comparison_blocks(found), comparison_data(found))
-    frame.answer(report, _following(found), paths, as_json=as_json)
+    named = " ".join(map(frame.quoted, candidates))
+    following = f"samespin compare {named} -o compare.html (with pictures)"
+    frame.answer(report, following, paths, as_json=as_json)
     return _exit_code(found)
 
 
@@ -74,9 +76,3 @@ def _exit_code(found: Comparison) -> int:
     """Return 4 where a candidate is infeasible, else 6 where one is undecided, else 0."""
     codes = {frame.EXIT[one.result.status] for one in found.candidates}
     return frame.INFEASIBLE if frame.INFEASIBLE in codes else max(codes)
-
-
-def _following(found: Comparison) -> str:
-    """Return the next command to type."""
-    named = " ".join(frame.quoted(one.source) for one in found.candidates)
-    return f"samespin compare {named} -o compare.html (with pictures)"

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import typer
 
 from optimizer.cli import files, frame
-
-if TYPE_CHECKING:
-    from optimizer.studies.trade import Trade
 
 
 class Figure(StrEnum):
@@ -59,12 +55,8 @@ def show_trade(
     whole = Report(trade_blocks(found, whole=True), data)
     paths = files.save(whole, output, drawn, force=force)
     report = Report(trade_blocks(found), data)
-    frame.answer(report, _following(file, found), paths, as_json=as_json)
-    return frame.EXIT[found.status]
-
-
-def _following(file: str, found: Trade) -> str:
-    """Return the next command to type."""
+    following = f"samespin window {frame.quoted(file)}"
     if found.status == "feasible":
-        return f"samespin solve {frame.quoted(file)} (picks the best; or write one value)"
-    return f"samespin window {frame.quoted(file)}"
+        following = f"samespin solve {frame.quoted(file)} (picks the best; or write one value)"
+    frame.answer(report, following, paths, as_json=as_json)
+    return frame.EXIT[found.status]

@@ -54,7 +54,9 @@ def window(
     report = Report(window_blocks(found), window_data(found))
     drawn = files.drawn(picture, lambda: window_picture(found))
     paths = files.save(report, output, drawn, force=force)
-    frame.answer(report, _following(file, found), paths, as_json=as_json)
+    target = ", with a [target] in the shared window" if scenario.target is None else ""
+    following = f"samespin solve {frame.quoted(file)}{target}"
+    frame.answer(report, following, paths, as_json=as_json)
     return _exit_code(found)
 
 
@@ -64,9 +66,3 @@ def _exit_code(found: Window) -> int:
     if found.broken or found.common.none:
         return frame.INFEASIBLE
     return frame.DONE if found.common.bands else frame.UNDECIDED
-
-
-def _following(file: str, found: Window) -> str:
-    if found.scenario.target is None:
-        return f"samespin solve {frame.quoted(file)}, with a [target] in the shared window"
-    return f"samespin solve {frame.quoted(file)}"

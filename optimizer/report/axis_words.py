@@ -154,20 +154,16 @@ def _who(some: Sequence[Ball], balls: Sequence[Ball], names: Mapping[str, str]) 
     return "Every weight" if every else ", ".join(names[ball.map.label] for ball in some)
 
 
-def _turning(ball: Ball) -> float:
-    """Return by how much stating the densities can turn the low-RG axis, rad; 0 without one."""
-    if ball.radii.pin_tilt is None:
-        return 0.0
-    return rounding_reach(ball.pull(ball.radii.pin_tilt_slope(ball.properties.mass)))
-
-
 def _marked(figure: str, turned: float, ball: Ball, length: Unit, whose: str = "") -> str:
     """Return how far along the surface an axis that is `turned` (rad) from its mark lies.
 
     And how that stands to the rulebook, with the digits that show it.
     """
     most, arc = float(rule(figure)["max"]) * INCH, ball.map.radius * turned
-    reach = ball.map.radius * _turning(ball) if figure == "pin marking" else 0.0
+    reach = 0.0  # how far stating the densities can turn the low-RG axis along the surface
+    if figure == "pin marking" and ball.radii.pin_tilt is not None:
+        slope = ball.radii.pin_tilt_slope(ball.properties.mass)
+        reach = ball.map.radius * rounding_reach(ball.pull(slope))
     beyond = arc > most + reach + ARITHMETIC
     side, unit = ("MORE THAN", length.parting(arc, most)) if beyond else ("within", length)
     limit = f"{side} {table('rulebook')['usbc']['name']}'s marking limit, {unit.told(most)}"

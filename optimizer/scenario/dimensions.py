@@ -74,7 +74,7 @@ def wrong_dimensions(content: Content) -> Iterator[Mistake]:
             each.add(name)
             yield from _wrong_each(path, table(dimension, "each"), labels, there)
         elif "one_of" in dimension:
-            yield from _wrong_rack(path, items(dimension["one_of"]))
+            yield from twice((*path, "one_of"), items(dimension["one_of"]))
         else:
             yield from _wrong_span(path, dimension)
         if {"min", "one_of", "each"} & dimension.keys() and dimension.get("same", "all") != "all":
@@ -191,10 +191,11 @@ def _wrong_span(path: Path, free: Content) -> Iterator[Mistake]:
         yield Mistake((*path, "start"), "is outside the range", instead)
 
 
-def _wrong_rack(path: Path, rack: list[Any]) -> Iterator[Mistake]:
-    for k, value in enumerate(rack):
-        if value in rack[:k]:
-            yield Mistake((*path, "one_of", k), "stands twice", "keep one")
+def twice(path: Path, values: list[Any]) -> Iterator[Mistake]:
+    """Yield values of a list that stand in it before."""
+    for k, value in enumerate(values):
+        if value in values[:k]:
+            yield Mistake((*path, k), "stands twice", "keep one")
 
 
 def _wrong_each(

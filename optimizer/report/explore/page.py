@@ -170,11 +170,17 @@ def _notes(found: Summary) -> Iterator[str]:
     if found.count > found.feasible + found.within:
         yield "For the rest no feasible densities were found: not a proof that none exist."
     if found.as_drawn is not None:
-        yield f"Candidate 1 is the drawing as it stands ({AS_STANDS}): {_outcome(found.as_drawn)}."
+        outcome = STATUS[found.as_drawn.status]
+        if found.as_drawn.margin is not None:
+            outcome += f", margin {margin(found.as_drawn, 2)} tolerances"
+        yield f"Candidate 1 is the drawing as it stands ({AS_STANDS}): {outcome}."
+    known = [
+        text.format(found.reaches[key]) for key, text in REACH.items() if found.reaches.get(key)
+    ]
     yield (
         "Within reach: the differential that all weights can share at the target's RG, and the low "
         "RG they can share at the target's differential, within every limit that densities affect "
-        f"({_certainty(found.reaches)})."
+        f"({listed(known) if known else 'known for no candidate'})."
     )
     if found.best:
         yield (
@@ -185,17 +191,6 @@ def _notes(found: Summary) -> Iterator[str]:
             "The candidates are samples: solve, started from one of them, goes on to the best "
             "mould nearby."
         )
-
-
-def _outcome(row: Row) -> str:
-    """Return a candidate's status and margin in words."""
-    status = STATUS[row.status]
-    return status if row.margin is None else f"{status}, margin {margin(row, 2)} tolerances"
-
-
-def _certainty(reaches: Mapping[str, int]) -> str:
-    told = [text.format(reaches[key]) for key, text in REACH.items() if reaches.get(key)]
-    return listed(told) if told else "known for no candidate"
 
 
 def starts(table: Candidates, row: Row) -> tuple[str, ...]:

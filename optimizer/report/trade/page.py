@@ -176,15 +176,10 @@ def _notes(found: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
     yield (
         f"Each of the {len(found.spots)} values is a line-up that was solved and measured; halfway "
         f"between two, the line drawn is at most {fixed(found.error, 4)} tolerances off. "
-        + _checked(found)
+        f"At {found.fresh} values a fresh search was run as a check"
+        f"{'; where it found' if found.astray else ' and found no'} more margin"
+        f"{', that is shown' if found.astray else ''}. {MORE}"
     )
-
-
-def _checked(found: Trade) -> str:
-    each = f"At {found.fresh} values a fresh search"
-    if found.astray:
-        return f"{each} was run as a check; where it found more margin, that is shown. {MORE}"
-    return f"{each} was run as a check and found no more margin. {MORE}"
 
 
 def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:
