@@ -75,6 +75,10 @@ def check_picture(path: Path | None, read: Iterable[str], *, force: bool) -> Non
     refuse(path, read, force=force)
 
 
+def _refused(path: Path, what: str, instead: str | None = None) -> InputError:
+    return InputError([Problem(what, instead=instead, file=str(path))])
+
+
 def check_folder(path: Path | None, *, force: bool) -> None:
     """Refuse a folder that pictures can't be written into, before any work is done.
 
@@ -83,12 +87,12 @@ def check_folder(path: Path | None, *, force: bool) -> None:
     if path is None:
         return
     if path.exists() and not path.is_dir():
-        raise InputError([Problem("is a file", instead="name a folder", file=str(path))])
+        raise _refused(path, "is a file", "name a folder")
     if not path.parent.is_dir():
-        raise InputError([Problem(f"there is no folder {path.parent}", file=str(path))])
+        raise _refused(path, f"there is no folder {path.parent}")
     if not force and path.is_dir() and any(path.glob("*.svg")):
         instead = "choose another folder, or write over them with --force"
-        raise InputError([Problem("has pictures already", instead=instead, file=str(path))])
+        raise _refused(path, "has pictures already", instead)
 
 
 def drawn(path: Path | None, draw: Callable[[], Picture]) -> Mapping[Path, bytes]:
@@ -134,15 +138,16 @@ def refuse(path: Path, read: Iterable[str] = (), *, force: bool) -> None:
     `read` are the files that the command reads: none of them is ever written over.
     """
     if path.is_dir():
-        raise InputError([Problem("is a folder", instead="name a file", file=str(path))])
+        raise _refused(path, "is a folder", "name a file")
     if not path.parent.is_dir():
-        raise InputError([Problem(f"there is no folder {path.parent}", file=str(path))])
+        raise _refused(path, f"there is no folder {path.parent}")
     if not path.exists():
         return
     _refuse_input(path, read)
     if not force:
-        instead = "choose another name, or write over it with --force"
-        raise InputError([Problem("is there already", instead=instead, file=str(path))])
+        raise _refused(
+            path, "is there already", "choose another name, or write over it with --force"
+        )
 
 
 def _refuse_input(path: Path, read: Iterable[str]) -> None:
@@ -151,7 +156,7 @@ def _refuse_input(path: Path, read: Iterable[str]) -> None:
         if path.exists() and source.exists() and path.samefile(source):
             other = "" if path == source else f" ({source})"
             what = f"is the file that this command reads{other}"
-            raise InputError([Problem(what, instead="choose another name", file=str(path))])
+            raise _refused(path, what, "choose another name")
 
 
 def write(files: Mapping[Path, bytes], *, force: bool) -> None:

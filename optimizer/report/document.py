@@ -184,12 +184,12 @@ class Rows(Generic[T]):
         return Table(self.columns, tuple(map(tuple, rows)))
 
 
-def document(blocks: Callable[P, Iterator[Block]]) -> Callable[P, tuple[Block, ...]]:
-    """Return a function that returns, as a tuple, what `blocks` yields."""
+def collected(yields: Callable[P, Iterator[T]]) -> Callable[P, tuple[T, ...]]:
+    """Return a function that returns, as a tuple, what `yields` does."""
 
-    @wraps(blocks)
-    def whole(*args: P.args, **kwargs: P.kwargs) -> tuple[Block, ...]:
-        return tuple(blocks(*args, **kwargs))
+    @wraps(yields)
+    def whole(*args: P.args, **kwargs: P.kwargs) -> tuple[T, ...]:
+        return tuple(yields(*args, **kwargs))
 
     return whole
 

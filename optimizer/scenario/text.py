@@ -113,9 +113,7 @@ class PartText(StrictModel):
 
     @property
     def part(self) -> Part:
-        """The part as drawn. Raises ValueError where neither shape nor shapes is given."""
-        if self.shape is None and self.shapes is None:
-            raise ValueError(f'part "{self.name}" has no shape')
+        """The part as drawn."""
         shape = self.shape or Joined(shapes=self.shapes or (), minus=self.minus)
         inside, *through = self.inside or (None,)
         placement = Placement(self.at, self.rotate, self.stretch)

@@ -9,7 +9,7 @@ from optimizer.report.check.checking import Check, Reach
 from optimizer.report.check.measured import measured_blocks
 from optimizer.report.check.mould import mould_blocks
 from optimizer.report.check.recipes import recipe_blocks
-from optimizer.report.document import Block, Heading, Notes, Paragraph, Rows, Table, Tone, document
+from optimizer.report.document import Block, Heading, Notes, Paragraph, Rows, Table, Tone, collected
 from optimizer.report.frame import stated
 from optimizer.report.quantities import Units
 from optimizer.report.solution.counting import (
@@ -24,7 +24,7 @@ from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.words import listed, margin_lines, plural
 
 
-@document
+@collected
 def check_blocks(check: Check) -> Iterator[Block]:
     """Yield the screen of a check."""
     units = Units.of(check.scenario)

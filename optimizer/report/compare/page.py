@@ -11,9 +11,7 @@ from optimizer.report.compare.better import (
     better_lines,
     caution_lines,
     class_names,
-    cost,
     cost_told,
-    filler,
     filler_told,
 )
 from optimizer.report.compare.data import comparison_data
@@ -27,7 +25,7 @@ from optimizer.report.document import (
     Paragraph,
     Report,
     Table,
-    document,
+    collected,
     left,
 )
 from optimizer.report.frame import closing, titled
@@ -58,7 +56,7 @@ def comparison_report(found: Comparison) -> Report:
     return Report(_blocks(found, _pictures(found), None), comparison_data(found))
 
 
-@document
+@collected
 def _blocks(found: Comparison, pictures: Iterable[Block], most: int | None) -> Iterator[Block]:
     """Yield all that is told, with at most so many differences of each candidate."""
     yield Page("Side by side")
@@ -121,11 +119,11 @@ def _line_table(found: Comparison) -> Table:
         ("different pours", *(str(one.pours) for one in found.candidates)),
         ("moulds", *(str(one.moulds) for one in found.candidates)),
     ]
-    for text, figure in (
-        (f"filler in a ball of each weight{of}, g", filler),
-        (f"cost of a ball of each weight{of}", cost),
+    for text, words in (
+        (f"filler in a ball of each weight{of}, g", filler_told),
+        (f"cost of a ball of each weight{of}", cost_told),
     ):
-        cells = [figure(one, shared) for one in found.candidates]
+        cells = [words(one.material(shared)) for one in found.candidates]
         if any(cells) and shared:
             rows.append((text, *(GAP if cell is None else cell for cell in cells)))
     return _table(found, rows)

@@ -19,7 +19,7 @@ from optimizer.report.document import (
     Rows,
     Table,
     Tone,
-    document,
+    collected,
     left,
 )
 from optimizer.report.explore.row import ACCEPTED, Row
@@ -54,7 +54,7 @@ REACH: Mapping[str, str] = {
 """How a reach is known, in words."""
 
 
-@document
+@collected
 def explore_blocks(table: Candidates, found: Summary) -> Iterator[Block]:
     """Yield the screen of an exploration."""
     units = Units.of(table.asked)

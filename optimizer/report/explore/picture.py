@@ -6,8 +6,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-import numpy as np
-
 from optimizer.foundry.rounding import fixed
 from optimizer.report.explore.page import found_line, margin
 from optimizer.report.explore.row import ACCEPTED, Row
@@ -98,7 +96,7 @@ def _body(panels: Iterable[_Panel], rows: Rows, found: Summary) -> Iterator[str]
         sheet = panel.sheet
         beside = "smallest margin, tolerances" if panel.k % ACROSS == 0 else ""
         yield from sheet.axes(panel.name, lambda x: f"{x:.6g}", beside, lambda y: f"{y:g}")
-        ((left, zero),) = sheet.at(np.array([[sheet.frame.across[0], 0.0]])).tolist()
+        left, zero = sheet.point(sheet.frame.across[0], 0.0)
         line = f"d='M {left:.1f},{zero:.1f} H {sheet.right}'"
         yield f"<path class='zero' {line} stroke='currentColor'/>"
         for row in drawn(rows, found):
@@ -112,8 +110,7 @@ def _body(panels: Iterable[_Panel], rows: Rows, found: Summary) -> Iterator[str]
 def _place(panel: _Panel, row: Row) -> tuple[float, float]:
     foot = panel.sheet.frame.up[0]
     level = foot if row.margin is None or row.margin < LOWEST else row.margin
-    ((x, y),) = panel.sheet.at(np.array([[row.values[panel.k], level]])).tolist()
-    return x, y
+    return panel.sheet.point(row.values[panel.k], level)
 
 
 def _mark(panel: _Panel, row: Row) -> str:

@@ -25,7 +25,7 @@ from optimizer.report.document import (
     Paragraph,
     Rows,
     Table,
-    document,
+    collected,
     left,
 )
 from optimizer.report.frame import closing, titled
@@ -64,7 +64,7 @@ def issued(rows: Sequence[Sequence[str]]) -> tuple[int, Issue]:
     return int(count[0]) if count and int(count[0]) else 1, Issue(date and date[0])
 
 
-@document
+@collected
 def schedule_blocks(told: Schedule, issue: Issue = UNDATED) -> Iterator[Block]:
     """Yield the sheets of a schedule: the line, one a weight class, and the proof."""
     names, sheets = class_names(told.result), len(told.classes) + 1

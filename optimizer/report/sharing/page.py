@@ -13,7 +13,7 @@ from optimizer.report.document import (
     Paragraph,
     Rows,
     Table,
-    document,
+    collected,
 )
 from optimizer.report.frame import closing, stated
 from optimizer.report.quantities import Units
@@ -30,7 +30,7 @@ from optimizer.studies.pours import Point
 from optimizer.studies.sharing import Frontier
 
 
-@document
+@collected
 def sharing_blocks(found: Frontier) -> Iterator[Block]:
     """Yield the screen of a frontier."""
     own = found.own

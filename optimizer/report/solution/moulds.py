@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from optimizer import version
 from optimizer.foundry.rounding import fixed
-from optimizer.report.document import Block, Heading, Notes, Paragraph, Rows, Table, document
+from optimizer.report.document import Block, Heading, Notes, Paragraph, Rows, Table, collected
 from optimizer.report.frame import closing, stated
 from optimizer.report.quantities import Units
 from optimizer.report.solution.data import margin_data, number, scenario_data
@@ -18,7 +18,7 @@ from optimizer.studies.mould_sharing import MouldFrontier, MouldPoint
 FORMAT: Final = "samespin/moulds@1"
 
 
-@document
+@collected
 def moulds_blocks(found: MouldFrontier) -> Iterator[Block]:
     """Yield the screen of what one, two and three moulds can do."""
     one = found.points[0].result

@@ -8,7 +8,7 @@ from typing import Any, Final
 from optimizer.linear.targets import Span
 from optimizer.report.solution.data import number, scenario_data
 from optimizer.report.solution.warnings_ import all_warnings
-from optimizer.report.window.edges import claim_name
+from optimizer.report.window.edges import claim_data, part_data
 from optimizer.report.window.page import extents
 from optimizer.studies.bands import Band
 from optimizer.studies.reach import Reach
@@ -43,7 +43,7 @@ def window_data(found: Window) -> dict[str, Any]:
         "common_reach": common,
         "narrowest": None if narrow is None else narrow.map.label,
         "broken": [
-            {"limit": m.limit, "part": _part(m.part), "weight": m.weight} for m in found.broken
+            {"limit": m.limit, "part": part_data(m.part), "weight": m.weight} for m in found.broken
         ],
         "warnings": list(all_warnings(found.scenario, (), [one.map for one in found.weights])),
     }
@@ -80,25 +80,10 @@ def _piece(band: Band) -> dict[str, Any]:
     return {
         "outline": _points(band.outline),
         "edges": [
-            {
-                "points": _points(points),
-                "limits": [
-                    {
-                        "limit": c.limit,
-                        "part": _part(c.part),
-                        "weight": c.weight,
-                        "words": claim_name(c),
-                    }
-                    for c in makers
-                ],
-            }
+            {"points": _points(points), "limits": [claim_data(claim) for claim in makers]}
             for points, makers in band.edges
         ],
     }
-
-
-def _part(part: str | tuple[str, str] | None) -> str | list[str] | None:
-    return list(part) if isinstance(part, tuple) else part
 
 
 def _target(found: Window) -> dict[str, Any] | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 import numpy as np
 
@@ -47,6 +48,21 @@ def makers_line(makers: Makers, names: Mapping[str, str], most: int = MOST) -> s
         for weight, words in by_weight.items()
     ]
     return "; ".join(lines)
+
+
+def claim_data(claim: Claim) -> dict[str, Any]:
+    """Return a limit as JSON types; `weight` is None where one density is poured in all weights."""
+    return {
+        "limit": claim.limit,
+        "part": part_data(claim.part),
+        "weight": claim.weight,
+        "words": claim_name(claim),
+    }
+
+
+def part_data(part: str | tuple[str, str] | None) -> str | list[str] | None:
+    """Return what a limit is about as JSON types: a part, a pair of parts, or None."""
+    return list(part) if isinstance(part, tuple) else part
 
 
 def claim_name(claim: Claim) -> str:

@@ -17,7 +17,7 @@ from optimizer.report.document import (
     Rows,
     Table,
     Tone,
-    document,
+    collected,
     left,
 )
 from optimizer.report.frame import closing, stated
@@ -55,7 +55,7 @@ def opening(found: Window) -> Iterator[Block]:
         yield Paragraph(*aim)
 
 
-@document
+@collected
 def window_blocks(found: Window) -> Iterator[Block]:
     """Yield the screen of the windows."""
     units, names = Units.of(found.scenario), window_names(found)

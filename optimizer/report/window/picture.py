@@ -93,7 +93,7 @@ def _regions(sheet: Sheet, found: Window) -> Iterator[str]:
             d = sheet.path(band.outline, closed=True)
             yield f"<path class='window' d='{d}' fill='none' {_stroke(k)}/>"
             if len(band.outline) == 1:
-                (x, y), *_ = sheet.at(band.outline).tolist()
+                x, y = sheet.point(*band.outline[0])
                 yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='4' {PAPER} stroke='currentColor'/>"
                 yield text(x + 8, y - 6, one.map.label)
 
@@ -119,13 +119,12 @@ def _balls(sheet: Sheet, balls: Sequence[Spot], places: Array, found: Window) ->
     aim = target_box(found)
     left = aim is not None and bool(np.mean(places[:, 0]) > np.mean(aim[0]))
     beside, anchor = (-11, "end") if left else (11, "start")
-    order = np.argsort(-places[:, 1], kind="stable").tolist()
     last = -np.inf
-    for k in order:
-        ((x, y),) = sheet.at(places[k : k + 1]).tolist()
+    for ball in sorted(balls, key=lambda ball: -ball.differential):
+        x, y = sheet.point(ball.rg, ball.differential)
         yield f"<path class='ball' d='M {x:.1f},{y - 6:.1f} l 6,11 h -12 Z' {PAPER} {EDGE}/>"
         last = max(y + 5, last + 15)
-        yield text(x + beside, last, balls[k].name, f"font-size='12' text-anchor='{anchor}' {HALO}")
+        yield text(x + beside, last, ball.name, f"font-size='12' text-anchor='{anchor}' {HALO}")
 
 
 def _numbers(sheet: Sheet, edges: list[Array]) -> Iterator[str]:
