@@ -92,7 +92,12 @@ def nodes(value: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
 
 def _agrees(walk: _Walk, content: Mapping[str, Any]) -> bool:
     """Whether a walk has met every key and array element of `content`, and no other."""
-    return walk.whole and {(), *walk.found} == {path for path, _ in nodes(content)}
+    return walk.whole and set(walk.found) == set(paths(content))
+
+
+def paths(value: Any) -> Iterator[Path]:
+    """Yield the path of every key and array element below `value`."""
+    return (path for path, _ in nodes(value) if path)
 
 
 def value_at(value: Any, path: Path) -> tuple[bool, Any]:
