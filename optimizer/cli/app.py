@@ -83,10 +83,7 @@ def run(arguments: Sequence[str]) -> int:
 
 
 def _answered(arguments: Sequence[str]) -> Any:
-    """Return what a command says. Raises BrokenPipeError where somebody has hung up on it.
-
-    But not for help, which typer prints itself: where its reader has gone away, that is all.
-    """
+    """Return what a command says. Raises BrokenPipeError if its reader hung up, but not on help."""
     try:
         return app(args=list(arguments), prog_name="samespin", standalone_mode=False)
     except SystemExit:  # typer's word for a broken pipe, whatever it was at

@@ -15,10 +15,7 @@ if TYPE_CHECKING:
 def write_changed(
     found: Diagnosis | None, number: int, path: Path, *, force: bool, as_json: bool
 ) -> int:
-    """Write the scenario with change `number` made, and return the exit code.
-
-    Raises InputError where there is no such change.
-    """
+    """Write the scenario with change `number`; return the exit code. Raises InputError for none."""
     remedies = () if found is None else found.remedies
     if not 1 <= number <= len(remedies):
         what = f"there is no change {number} to make"

@@ -26,10 +26,7 @@ if TYPE_CHECKING:
 def check_output(
     path: Path | None, read: Iterable[str], *, force: bool, drawn: bool = False
 ) -> None:
-    """Refuse an output that can't be written, before any work is done.
-
-    `read` are the files that the command reads; `drawn`: it has moulds to draw.
-    """
+    """Refuse an output that can't be written; `read` are inputs, `drawn`: it may draw moulds."""
     if path is None:
         return
     from optimizer.report.writers.formats import FORMATS
@@ -80,10 +77,7 @@ def _refused(path: Path, what: str, instead: str | None = None) -> InputError:
 
 
 def check_folder(path: Path | None, *, force: bool) -> None:
-    """Refuse a folder that pictures can't be written into, before any work is done.
-
-    It is made where there is none; pictures that are there already are kept, without `force`.
-    """
+    """Refuse, before any work, what is no folder, or without `force` one with pictures."""
     if path is None:
         return
     if path.exists() and not path.is_dir():
@@ -119,10 +113,7 @@ def save(
     force: bool,
     mark: bytes = b"",
 ) -> tuple[Path, ...]:
-    """Write `report` in the format that the suffix of `path` says, after `mark`, and files `also`.
-
-    Return the files that were written.
-    """
+    """Write `report` by the suffix of `path`, after `mark`, and files `also`; return the paths."""
     from optimizer.report.writers.formats import written
 
     contents = {} if path is None else {path: mark + written(report, path)}
@@ -160,10 +151,7 @@ def _refuse_input(path: Path, read: Iterable[str]) -> None:
 
 
 def write(files: Mapping[Path, bytes], *, force: bool) -> None:
-    """Write all `files`: each beside its place first, then all are moved there.
-
-    With that the run is as good as done, and no longer interrupted.
-    """
+    """Write all `files`, each beside its place before all move; then nothing interrupts the run."""
     for path in files:
         refuse(path, force=force)
     drafts = {path: draft(path) for path in files}

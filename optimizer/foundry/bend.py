@@ -151,10 +151,7 @@ class Bend:
         return here - self._within(ball.map.pull(between)) - self._lost
 
     def _plane(self, margin: Margin) -> bool:
-        """Whether a limit's row keeps nothing out that the limit doesn't, of balls within reach.
-
-        So it is where the limit is linear, and where the row is out of reach.
-        """
+        """Whether a limit's row is no stricter than the limit within reach."""
         if not margin.movable or margin.rule_only or margin.quantity == "density":
             return True
         if margin.quantity == "imbalance" and self._ball.map.aligned and self._pin_side_kept:

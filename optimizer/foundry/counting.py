@@ -153,10 +153,7 @@ def largest(weight: WeightResult) -> float:
 
 
 def broken(weight: WeightResult) -> tuple[Margin, ...]:
-    """Return the limits that densities on their steps break.
-
-    A density without a step may break one by what stating it moves.
-    """
+    """Return the limits broken, beyond what stating a density without a step can move."""
     ball = weight.ball
     fine = np.array([pour.step is None and not pour.fixed for pour in ball.map.pours])
 

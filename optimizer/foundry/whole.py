@@ -27,10 +27,7 @@ NODES = 20000
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """Columns (c,) as stated, or None; no choice of the program's is off by less than `least`.
-
-    In tolerances, as the rows see it.
-    """
+    """Columns (c,) as stated, or None; by the rows none is off by less than `least` tolerances."""
 
     x: Array | None
     least: float

@@ -35,10 +35,7 @@ Row = tuple[str, ...]
 
 
 def axis_rows(balls: Sequence[Ball], length: Unit) -> Iterator[Row]:
-    """Yield rows for a table of measured figures, of cores that are not the same about x and y.
-
-    Where the low-RG axis is the pin axis in every weight, nothing is said of it.
-    """
+    """Yield rows on the axes, of cores that are not the same about x and y, for a table."""
     if all(ball.map.symmetric for ball in balls):
         return
 
@@ -93,10 +90,7 @@ def no_low_axis(radii: Principal) -> str:
 
 
 def psa_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> tuple[str, ...]:
-    """Return which weights are asymmetric, and how far apart their PSAs are.
-
-    Nothing of cores that are symmetric by their moulds, nor where all three RGs are alike.
-    """
+    """Return which weights are asymmetric and how far apart their PSAs are, if any core is."""
     lines = dict[str, list[Ball]]()
     for ball in balls:
         if not ball.map.symmetric and (text := _kind(ball.radii)):
@@ -155,10 +149,7 @@ def _who(some: Sequence[Ball], balls: Sequence[Ball], names: Mapping[str, str]) 
 
 
 def _marked(figure: str, turned: float, ball: Ball, length: Unit, whose: str = "") -> str:
-    """Return how far along the surface an axis that is `turned` (rad) from its mark lies.
-
-    And how that stands to the rulebook, with the digits that show it.
-    """
+    """Return how far along the surface an axis is from its mark (rad), and the rulebook's limit."""
     most, arc = float(rule(figure)["max"]) * INCH, ball.map.radius * turned
     reach = 0.0  # how far stating the densities can turn the low-RG axis along the surface
     if figure == "pin marking" and ball.radii.pin_tilt is not None:

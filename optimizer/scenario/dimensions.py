@@ -43,10 +43,7 @@ def values(
 
 
 def having(content: Content) -> dict[str, tuple[str, ...]]:
-    """Return the labels of the weights that have each dimension, by its name.
-
-    All but those in which none of its parts stands; one that is no part's is every weight's.
-    """
+    """Return the labels of the weights that have each dimension; of one that no part uses, all."""
     labels, where = tuple(table(content, "weights")), standing(content)
     parts, uses = dict(part_tables(content)), dict[str, set[str]]()
     for path, name in named_lengths(content):
@@ -90,10 +87,7 @@ def wrong_dimensions(content: Content) -> Iterator[Mistake]:
 
 
 def free_where_set_in(content: Content) -> Iterator[Mistake]:
-    """Yield dimensions to be picked in a part that is set into several, or in what it goes through.
-
-    What such parts share has no derivative.
-    """
+    """Yield free dimensions where a part is set into several: what they share has no gradient."""
     deep = {name: some for name, some in part_hosts(content).items() if len(some) > 1}
     still = {*deep, *(host for hosts in deep.values() for host in hosts[1:])}
     names: dict[Path, str] = {
@@ -110,10 +104,7 @@ def free_where_set_in(content: Content) -> Iterator[Mistake]:
 def wrong_groups(
     groups: Any, labels: Content, path: Path, there: Collection[str], without: str
 ) -> Iterator[Mistake]:
-    """Yield groups of weights that name an unknown weight, or one weight twice.
-
-    Or one that isn't `there`, which is told in the words `without`.
-    """
+    """Yield weights in groups that are unknown, stand twice or, told `without`, aren't `there`."""
     seen: set[str] = set()
     for g, group in enumerate(items(groups)):
         for k, label in enumerate(items(group)):

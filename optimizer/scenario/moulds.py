@@ -92,10 +92,7 @@ class Moulds:
         self._known: dict[tuple[object, ...], Mould | None] = {}
 
     def map(self, one: LinearMap, dimensions: Array) -> LinearMap:
-        """Return a weight's map with these free dimensions (d,), cm.
-
-        Raises UnbuildableError where a shape can't be.
-        """
+        """Return a weight's map with these free dimensions (d,), cm. Raises UnbuildableError."""
         mould = self.at(one.label, dimensions)
         return replace(
             one,

@@ -40,10 +40,7 @@ class Place:
 
 
 def places(source: str, content: Mapping[str, Any]) -> dict[Path, Place]:
-    """Return the place of every key and array element of TOML `source`, by its path.
-
-    `content` is what tomllib made of `source`. Empty if the walk and tomllib don't agree.
-    """
+    """Return the place of each key and element of `source`, by path; none if tomllib's differ."""
     walk = _walked(source)
     if not _agrees(walk, content):
         return {}
@@ -52,10 +49,7 @@ def places(source: str, content: Mapping[str, Any]) -> dict[Path, Place]:
 
 
 def spans(source: str, content: Mapping[str, Any]) -> dict[Path, tuple[int, int]]:
-    """Return from where to where in TOML `source` each value stands, array elements too, by path.
-
-    As offsets. Empty if the walk and tomllib don't agree, as `places` is.
-    """
+    """Return the offsets, start and end, of each value of `source`; none if tomllib's differ."""
     walk = _walked(source)
     return walk.spans if _agrees(walk, content) else {}
 

@@ -176,10 +176,7 @@ def read_again(
 def _texts(
     content: Content, chosen: Chosen, have: Mapping[str, tuple[str, ...]], files: Files
 ) -> tuple[dict[str, ScenarioText], list[Mistake]]:
-    """Return the text for each weight label, dimensions resolved, and what is wrong with it.
-
-    Weights with the same dimensions share one text.
-    """
+    """Return the text for each weight, dimensions resolved, equal ones once; and what is wrong."""
     labels = list(table(content, "weights")) or [""]
     known: dict[tuple[tuple[str, float], ...], ScenarioText | list[Mistake]] = {}
     found: dict[str, ScenarioText | list[Mistake]] = {}

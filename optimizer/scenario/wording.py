@@ -129,10 +129,7 @@ def _bound(context: Mapping[str, Any], path: Path) -> str:
 
 
 def _path(loc: tuple[str | int, ...], content: Content, *, absent: bool) -> Path:
-    """Return the path that pydantic's `loc` stands for: without the names of union branches.
-
-    `absent`: the last key is one that ought to be there.
-    """
+    """Return the path of pydantic's `loc` in the text; `absent`: its last key is missing there."""
     path: Path = ()
     value: Any = content
     keys = list(loc)

@@ -85,10 +85,7 @@ def _plain(value: Any) -> str:
 
 
 def _range(pour: Pour, units: Units) -> str:
-    """Return what may be poured, with the digits that it was written with.
-
-    What follows from a recipe has the digits of a density.
-    """
+    """Return what may be poured, as it was written or, from a recipe, as densities are told."""
     low, high, spread, step = (
         "" if value is None else _plain(value / units.density.factor)
         for value in (pour.low, pour.high, pour.tolerance, pour.step)

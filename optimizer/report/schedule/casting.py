@@ -79,10 +79,7 @@ def _moulds(one: ClassSchedule, length: Unit) -> Table:
 
 
 def _mould(casting: Casting, length: Unit) -> tuple[str, str]:
-    """Return how much longer than the casting its mould is, and the mould's lengths.
-
-    The lengths of a key are told together; of a drawn outline or a stretched part only the ratio.
-    """
+    """Return mould ÷ casting and the mould's lengths; of outlines and stretches only the ratio."""
     part, growth = casting.part, casting.growth
     if growth is None:
         return NONE, NONE

@@ -15,10 +15,7 @@ from optimizer.report.words import listed, plural
 
 
 def ingredient_table(told: Schedule) -> Table:
-    """Return what the whole line takes of each ingredient, waste and overpour in it.
-
-    Where every one has a price, what it costs, too.
-    """
+    """Return what the line takes of each ingredient, with its cost where all have a price."""
     density, total = Units.of(told.result.scenario).density, dict[str, Decimal]()
     for one in told.classes:
         for casting in one.castings:

@@ -141,10 +141,7 @@ class _Written:
 
 
 def compared(sheet: Sheet, report: Report) -> Compared:
-    """Return how `sheet` differs from `report` as written now.
-
-    Raises InputError where it is no sheet of this kind.
-    """
+    """Return how `sheet` differs from `report` now. Raises InputError for another kind of sheet."""
     scenario, document = report.data["scenario"], list(_document(report))
     rows = max(sheet.readings, key=lambda rows: _kin(document, rows))
     titled = any(one.marks(row) for one in document if one.mark for row in rows)

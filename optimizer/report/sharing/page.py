@@ -109,10 +109,7 @@ def _cost(own: Point, point: Point) -> str:
 
 
 def common(point: Point, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield what is poured of one recipe, in words: "cover in every weight".
-
-    What the scenario fixes is left out, unless several parts take it.
-    """
+    """Yield what is poured of one recipe; what the scenario fixes only if several parts take it."""
     given = {pour.part for pour in point.result.scenario.pours if pour.fixed}
     order = [pour.part for pour in point.result.scenario.pours]
     for recipe in sorted(point.recipes, key=lambda one: order.index(one.poured[0][0])):

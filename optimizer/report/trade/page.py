@@ -88,10 +88,7 @@ def level(spot: Spot, digits: int = 2) -> str:
 
 
 def inward(low: Spot, high: Spot, unit: Unit) -> str:
-    """Return a feasible stretch in words, its ends rounded inward.
-
-    One that is too narrow to hold a printed digit is told by a value inside it.
-    """
+    """Return a feasible stretch rounded inward; a value in it where no printed digit lies there."""
     digits = unit.digits + FINER
     step = unit.factor * 10.0**-digits
     slip = FINEST / 1000 / step  # a scenario's own figure is not rounded for its last bit

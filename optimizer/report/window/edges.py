@@ -19,10 +19,7 @@ MOST = 3
 
 
 def told_edges(found: Reach, names: Mapping[str, str]) -> Iterator[tuple[Array, str]]:
-    """Yield the edges of a reach that are long enough to tell, with their limits in words.
-
-    Those that the same limits make, one after the other, are told as one.
-    """
+    """Yield the edges long enough to tell, with their limits; neighbours with the same as one."""
     for band in found.bands:
         box = np.ptp(band.outline, axis=0)
         size = np.where(box > 0.0, box, 1.0)

@@ -52,10 +52,7 @@ class Drawing:
 
 
 def mould_drawing(result: LineupResult) -> Drawing:
-    """Return the moulds of a line-up; weights with one mould share its drawing.
-
-    Raises InputError where the line-up was not found: no mould is to be cut for it.
-    """
+    """Return the moulds of a line-up, equal ones once. Raises InputError unless it was found."""
     if not result.accepted:
         what = f"no mould is drawn: the line-up is {result.status}"
         raise InputError([Problem(what, instead="mend that first", file=result.scenario.file)])
@@ -74,10 +71,7 @@ def mould_drawing(result: LineupResult) -> Drawing:
 
 
 def views(parts: tuple[Part, ...]) -> Iterator[tuple[str, tuple[Part, ...]]]:
-    """Yield the planes that a ball is cut by, and its parts turned so that they lie in x and z.
-
-    One is enough where every part is turned about the pin axis.
-    """
+    """Yield each plane that shows more of a ball, and its parts turned to lie in x and z."""
     yield "x-z", parts
     if not all(map(turned, parts)):
         yield "y-z", tuple(part.from_the_side() for part in parts)
