@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame
-from optimizer.cli.changed import write_changed
 from optimizer.cli.trade import Figure, check_trade, show_trade
+from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
@@ -150,7 +150,7 @@ def solve(
     second = agreed(result) if second_opinion else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
-        return write_changed(found, apply, output, force=force, as_json=as_json)
+        return _write_changed(found, apply, output, force=force, as_json=as_json)
     report = solved_report(result, found, worths, second)
     if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
         frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
@@ -193,6 +193,22 @@ def _check_options(
         files.check_output(output, [file], force=force, drawn=drawn)
     else:
         files.check_scenario_output(output, [file], force=force)
+
+
+def _write_changed(
+    found: Diagnosis | None, number: int, path: Path, *, force: bool, as_json: bool
+) -> int:
+    """Write the scenario with a change made. Raises InputError where there is no such change."""
+    remedies = () if found is None else found.remedies
+    if not 1 <= number <= len(remedies):
+        what = f"there is no change {number} to make"
+        instead = f"there are {len(remedies)}" if remedies else "no change is called for, or known"
+        raise InputError([Problem(what, instead=instead)])
+    files.write({path: remedies[number - 1].text.encode()}, force=force)
+    frame.written([path], as_json=as_json)
+    if not as_json:
+        frame.show((), f"samespin solve {frame.quoted(path)}")
+    return frame.DONE
 
 
 def _worths(result: LineupResult) -> Worths | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.report.document import Block, Notes, Paragraph, Tone
+from optimizer.report.document import Block, Heading, Notes, Page, Paragraph, Tone
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.scenario.scenario import Scenario
 
@@ -17,6 +17,12 @@ def titled(scenario: Scenario) -> str:
 def stated(scenario: Scenario, words: str, tone: Tone) -> Paragraph:
     """Return the line that a page begins with: whose it is, and what came of it."""
     return Paragraph(f"{titled(scenario)}: {words}", tone)
+
+
+def chapter(name: str, heading: str) -> Iterator[Block]:
+    """Yield what begins a page of its own: its name, and the heading on it."""
+    yield Page(name)
+    yield Heading(heading)
 
 
 def closing(warnings: Sequence[str] = ()) -> Iterator[Block]:

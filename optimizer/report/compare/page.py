@@ -28,7 +28,7 @@ from optimizer.report.document import (
     collected,
     left,
 )
-from optimizer.report.frame import closing, titled
+from optimizer.report.frame import chapter, closing, titled
 from optimizer.report.pictures.densities import density_scale
 from optimizer.report.pictures.scatter import scatter
 from optimizer.report.pictures.slopes import slopes
@@ -59,8 +59,8 @@ def comparison_report(found: Comparison) -> Report:
 @collected
 def _blocks(found: Comparison, pictures: Iterable[Block], most: int | None) -> Iterator[Block]:
     """Yield all that is told, with at most so many differences of each candidate."""
-    yield Page("Side by side")
-    yield Heading(f"{listed([one.name for one in found.candidates])}, side by side")
+    names = listed([one.name for one in found.candidates])
+    yield from chapter("Side by side", f"{names}, side by side")
     yield Notes(tuple(map(_what, found.candidates)))
     cautions = tuple(caution_lines(found))
     if cautions:
@@ -73,8 +73,7 @@ def _blocks(found: Comparison, pictures: Iterable[Block], most: int | None) -> I
     yield _line_table(found)
     yield Notes(tuple(_line_notes(found)))
     yield from pictures
-    yield Page("Weight by weight")
-    yield Heading("Weight by weight")
+    yield from chapter("Weight by weight", "Weight by weight")
     yield _weight_table(found)
     yield Page("What differs")
     for one in found.candidates[1:]:
@@ -83,15 +82,13 @@ def _blocks(found: Comparison, pictures: Iterable[Block], most: int | None) -> I
 
 
 def _pictures(found: Comparison) -> Iterator[Block]:
-    yield Page("Pictures")
-    yield Heading("Across the weights")
+    yield from chapter("Pictures", "Across the weights")
     yield slopes(found, class_names(found))
     room = scatter(found)
     if room is not None:
         yield Heading("Room and pours")
         yield room
-    yield Page("Sections")
-    yield Heading("The balls in section, densities on one scale")
+    yield from chapter("Sections", "The balls in section, densities on one scale")
     colours = density_scale(*(one.result for one in found.candidates))
     for k, one in enumerate(found.candidates, start=1):
         yield Paragraph(f"{one.name}, {status_words(one.result.status)}:")
