@@ -41,8 +41,7 @@ EXIT: Final = {
 """What a line-up's status means."""
 
 Jobs = Annotated[
-    int,
-    typer.Option("--jobs", metavar="N", min=1, help="How many processes to run here."),
+    int, typer.Option("--jobs", metavar="N", min=1, help="How many processes to run here.")
 ]
 Scheduler = Annotated[
     str | None,

@@ -29,8 +29,7 @@ def report(
     reach: Annotated[
         bool,
         typer.Option(
-            "--reach",
-            help="Search what is within reach where it takes a minute or more, too.",
+            "--reach", help="Search what is within reach where it takes a minute or more, too."
         ),
     ] = False,
     force: frame.Force = False,

@@ -80,10 +80,7 @@ class Bend:
         low = moved["rg"]
         high, h = low + moved["differential"], radii.high
         square = low**2 / (2.0 * radii.low)
-        wrong = {
-            "weight": 0.0,
-            "rg": low * m + (1.0 + m) * square + one * (self._lost + below),
-        }
+        wrong = {"weight": 0.0, "rg": low * m + (1.0 + m) * square + one * (self._lost + below)}
         middle = high + moved.get("intermediate differential", 0.0)
         for figure, f, start, turned in (
             ("differential", radii.low, low, below + above),

@@ -85,11 +85,7 @@ def _subject(path: Path, content: Content) -> tuple[str, str]:
             head = f'part "{name}"' if isinstance(name, str) else f"part number {i + 1}"
             if rest[:1] == ["shape"] and len(rest) > 1:
                 rest = rest[1:]
-        case (
-            ("materials" | "ingredients" | "weights" | "dimensions") as table,
-            str(name),
-            *rest,
-        ):
+        case (("materials" | "ingredients" | "weights" | "dimensions") as table, str(name), *rest):
             head = f'{table.removesuffix("s")} "{name}"'
         case (("units" | "target" | "limits" | "expected") as table, key, *rest):
             head, rest = "", [table, key, *rest]

@@ -20,12 +20,7 @@ from optimizer.scenario.content import (
     standing,
     table,
 )
-from optimizer.scenario.dimensions import (
-    free_where_set_in,
-    having,
-    named_lengths,
-    wrong_dimensions,
-)
+from optimizer.scenario.dimensions import free_where_set_in, having, named_lengths, wrong_dimensions
 from optimizer.scenario.mistakes import Mistake, written
 from optimizer.scenario.parts import wrong_parts
 from optimizer.scenario.positions import Path, nodes

@@ -12,12 +12,7 @@ from optimizer.report.check.recipes import recipe_blocks
 from optimizer.report.document import Block, Heading, Notes, Paragraph, Rows, Table, Tone, collected
 from optimizer.report.frame import stated
 from optimizer.report.quantities import Units
-from optimizer.report.solution.counting import (
-    count_lines,
-    free_by_weight,
-    free_densities,
-    targets,
-)
+from optimizer.report.solution.counting import count_lines, free_by_weight, free_densities, targets
 from optimizer.report.solution.meshes import mesh_notes
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.solution.warnings_ import all_warnings

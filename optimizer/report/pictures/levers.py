@@ -10,14 +10,7 @@ import numpy as np
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Column, Pictures, Table, left, panels
 from optimizer.report.frame import titled
-from optimizer.report.pictures.picture import (
-    BOLD,
-    FAINT,
-    Picture,
-    as_name,
-    cut,
-    text,
-)
+from optimizer.report.pictures.picture import BOLD, FAINT, Picture, as_name, cut, text
 from optimizer.report.pictures.placing import spread
 from optimizer.report.pictures.ticks import ticks
 from optimizer.report.quantities import Unit, Units

@@ -29,11 +29,7 @@ def ingredient_table(told: Schedule) -> Table:
         Column(f"{plural(told.balls, 'ball')} of each weight take, g"),
     ]
     rows = [
-        (
-            name,
-            plain(known[name].density / density.factor) if name in known else NONE,
-            str(grams),
-        )
+        (name, plain(known[name].density / density.factor) if name in known else NONE, str(grams))
         for name, grams in total.items()
     ]
     prices = [None if name not in known else known[name].price for name in total]

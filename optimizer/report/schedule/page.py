@@ -123,8 +123,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
         .right("reads in air, g", lambda one: str(one.in_air))
         .right(f"low RG, {rg.name}", lambda one: rg.number(one.mixed.ball.radii.low, 1))
         .right(
-            f"differential, {rg.name}",
-            lambda one: rg.number(one.mixed.ball.radii.differential, 1),
+            f"differential, {rg.name}", lambda one: rg.number(one.mixed.ball.radii.differential, 1)
         )
         .right("farthest off, tolerances", lambda one: fixed(one.farthest, 2))
         .several((Column(f"{part}, {units.density.name}") for part in parts), densities)

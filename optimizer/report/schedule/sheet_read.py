@@ -41,8 +41,7 @@ def read_sheet(path: Path) -> Sheet:
     except OSError as error:
         raise refused(path, f"can't be read ({error.strerror or error})") from error
     return Sheet(
-        path,
-        tuple(tuple(filter(None, map(trimmed, rows))) for rows in reader(content, path)),
+        path, tuple(tuple(filter(None, map(trimmed, rows))) for rows in reader(content, path))
     )
 
 

@@ -19,13 +19,7 @@ from optimizer.report.frame import closing, stated
 from optimizer.report.quantities import Units
 from optimizer.report.solution.page import class_names
 from optimizer.report.solution.warnings_ import result_warnings
-from optimizer.report.words import (
-    listed,
-    margin_lines,
-    plural,
-    sentence_case,
-    status_words,
-)
+from optimizer.report.words import listed, margin_lines, plural, sentence_case, status_words
 from optimizer.studies.pours import Point
 from optimizer.studies.sharing import Frontier
 

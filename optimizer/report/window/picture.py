@@ -59,11 +59,7 @@ def window_picture(found: Window, balls: Sequence[Spot] = ()) -> Picture:
 
 
 def _body(
-    found: Window,
-    names: Mapping[str, str],
-    units: Units,
-    edges: list[Array],
-    balls: Sequence[Spot],
+    found: Window, names: Mapping[str, str], units: Units, edges: list[Array], balls: Sequence[Spot]
 ) -> Iterator[str]:
     unit = units.rg
     if any(one.alone.bands for one in found.weights):

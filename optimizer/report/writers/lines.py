@@ -7,15 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal, TypeAlias
 
-from optimizer.report.document import (
-    Block,
-    Column,
-    Heading,
-    Notes,
-    Page,
-    Paragraph,
-    Table,
-)
+from optimizer.report.document import Block, Column, Heading, Notes, Page, Paragraph, Table
 
 Kind: TypeAlias = Literal["gap", "heading", "prose", "header", "group", "row"]
 """A group is a heading among the rows of a table; a gap has no cells."""
