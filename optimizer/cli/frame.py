@@ -219,9 +219,8 @@ def _usage(error: Any, *, as_json: bool) -> int:
         return USAGE
     context = getattr(error, "ctx", None)
     path = "samespin" if context is None else context.command_path
-    return failed(
-        [Problem(error.format_message(), instead=f"{path} --help")], USAGE, as_json=as_json
-    )
+    problem = Problem(error.format_message(), instead=f"{path} --help")
+    return failed([problem], USAGE, as_json=as_json)
 
 
 def _fault(error: Exception, *, as_json: bool) -> int:
@@ -229,13 +228,6 @@ def _fault(error: Exception, *, as_json: bool) -> int:
         import traceback
 
         tell("".join(traceback.format_exception(error)).rstrip())
-    return failed(
-        [
-            Problem(
-                f"a fault of samespin: {type(error).__name__}: {error}",
-                instead="please report it; SAMESPIN_TRACEBACK=1 shows where it happened",
-            )
-        ],
-        FAULT,
-        as_json=as_json,
-    )
+    what = f"a fault of samespin: {type(error).__name__}: {error}"
+    instead = "please report it; SAMESPIN_TRACEBACK=1 shows where it happened"
+    return failed([Problem(what, instead=instead)], FAULT, as_json=as_json)

@@ -60,14 +60,9 @@ def _stem(name: str) -> str:
     """Return the name without a .toml that was typed along. Raises InputError for a path."""
     stem = name.removesuffix(".toml")
     if not PLAIN.fullmatch(stem) or stem[-1] in " .":
-        raise InputError(
-            [
-                Problem(
-                    "is no plain name",
-                    repr(name),
-                    "letters, digits, blanks, dots, dashes and underscores, a letter or digit "
-                    "first; it is written to the present folder",
-                )
-            ]
+        instead = (
+            "letters, digits, blanks, dots, dashes and underscores, a letter or digit first; it is "
+            "written to the present folder"
         )
+        raise InputError([Problem("is no plain name", repr(name), instead)])
     return stem

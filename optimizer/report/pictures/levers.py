@@ -49,17 +49,12 @@ def lever_table(result: LineupResult) -> Table:
     """Return the same in numbers: a row a part, a group a weight."""
     units, names = Units.of(result.scenario), class_names(result)
     rows: list[tuple[str, ...]] = []
-    for label, some in levers_by_weight(result).items():
+    for label, of_weight in levers_by_weight(result).items():
         rows.append((names[label],))
-        rows += [
-            (
-                f"  {_named(one.part, one)}",
-                f"{_named(one.partner, one)} {units.density.signed(one.partner_change)}",
-                units.rg.signed(one.rg, FINER),
-                units.rg.signed(one.differential, FINER),
-            )
-            for one in some
-        ]
+        for lever in of_weight:
+            made_up = f"{_named(lever.partner, lever)} {units.density.signed(lever.partner_change)}"
+            moved = (units.rg.signed(by, FINER) for by in (lever.rg, lever.differential))
+            rows.append((f"  {_named(lever.part, lever)}", made_up, *moved))
     columns = (
         left(f"{units.density.signed(MORE, 0)} {units.density.name} of"),
         left(f"mass made up by, {units.density.name}"),

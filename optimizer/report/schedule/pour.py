@@ -38,16 +38,9 @@ def figures_table(one: ClassSchedule, told: Schedule) -> Table:
     for off in one.mixed.deviations:
         unit = units.mass if off.figure == "weight" else units.rg
         spread = NONE if off.tolerance is None else f"± {unit.number(off.tolerance, 1)}"
-        name = "low RG" if off.figure == "rg" else off.figure
-        rows.append(
-            (
-                f"{name}, {unit.name}",
-                unit.number(off.measured, 1),
-                unit.number(off.asked, 1),
-                unit.signed(off.off),
-                spread,
-            )
-        )
+        name = f"{'low RG' if off.figure == 'rg' else off.figure}, {unit.name}"
+        figures = (unit.number(off.measured, 1), unit.number(off.asked, 1), unit.signed(off.off))
+        rows.append((name, *figures, spread))
     ounces = units.imbalance
     top = ounces.number(one.mixed.ball.top_weight)
     rows.append((f"top weight, {ounces.name}", top, NONE, NONE, NONE))

@@ -101,14 +101,13 @@ def _mould(
 
 def _part(part: Part, plane: str, units: Units) -> PartSection:
     loops = part.section()
-    error = max((loop.error for loop in loops), default=0.0)
     if not loops:
-        said = f"not cut by the {plane} plane"
-    else:
-        cut = f"{plane} section, not all of its shape"
-        kind = "turned about the pin axis" if turned(part) else cut
-        said = f"{kind}; {_within(error, units.length) if error else 'exact'}"
-    return PartSection(part.name, loops, said)
+        return PartSection(part.name, loops, f"not cut by the {plane} plane")
+    error = max(loop.error for loop in loops)
+    cut = f"{plane} section, not all of its shape"
+    kind = "turned about the pin axis" if turned(part) else cut
+    within = _within(error, units.length) if error else "exact"
+    return PartSection(part.name, loops, f"{kind}; {within}")
 
 
 def turned(part: Part) -> bool:
