@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from optimizer.linear.targets import Span
 from optimizer.report.solution.data import number, scenario_data
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.window.edges import claim_data, part_data
@@ -56,14 +55,17 @@ def _largest(found: Reach) -> list[list[float]]:
 
 
 def _points(points: Array) -> list[list[float]]:
-    return [[number(float(value) / INCH) for value in point] for point in points]
+    return [_inches(point) for point in points.tolist()]
+
+
+def _inches(lengths: Iterable[float]) -> list[float]:
+    return [number(length / INCH) for length in lengths]
 
 
 def _reach(found: Reach) -> dict[str, Any]:
     spans: Mapping[str, Any] = {"rg_in": None, "differential_in": None}
     if not found.empty:
-        rg, differential = ([number(v / INCH) for v in span] for span in extents(found))
-        spans = {"rg_in": rg, "differential_in": differential}
+        spans = dict(zip(spans, map(_inches, extents(found)), strict=True))
     return {
         **spans,
         "area_in2": number(found.area / INCH**2),
@@ -92,15 +94,11 @@ def _target(found: Window) -> dict[str, Any] | None:
         return None
     inner = target.intermediate
     return {
-        "rg_in": _ends(target.rg),
-        "differential_in": _ends(target.differential),
-        "intermediate_differential_in": None if inner is None else _ends(inner),
+        "rg_in": _inches((target.rg.low, target.rg.high)),
+        "differential_in": _inches((target.differential.low, target.differential.high)),
+        "intermediate_differential_in": None if inner is None else _inches((inner.low, inner.high)),
         "rg_tolerance_in": number(target.rg_tolerance / INCH),
         "differential_tolerance_in": number(target.differential_tolerance / INCH),
         "in_shared_window": found.holds_target,
         "line_up": found.answer,
     }
-
-
-def _ends(span: Span) -> list[float]:
-    return [number(span.low / INCH), number(span.high / INCH)]
