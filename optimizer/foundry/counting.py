@@ -47,10 +47,7 @@ class Candidate:
 
 @dataclass(frozen=True, eq=False)
 class Counts:
-    """The counts of a line-up's columns `x`: column = `size` · count, whole where `whole`.
-
-    Columns that are given, and those in `pinned`, stay where they are.
-    """
+    """Columns `x` as counts of `size`, whole where `whole`; those given and `pinned` ones stay."""
 
     lineup: Lineup
     scenario: Scenario

@@ -16,10 +16,7 @@ AXES = {"at": "xyz", "rotate": "xyz", "stretch": "xyz", "diameters": "xyz", "siz
 
 @dataclass(frozen=True)
 class Mistake:
-    """One thing that is wrong with the value at `path`; `shown` tells whether to show it.
-
-    What else is said of keys at or below the path `covers` follows from this.
-    """
+    """What is wrong at `path`, with its value if `shown`, and the path whose echoes it `covers`."""
 
     path: Path
     what: str

@@ -19,10 +19,7 @@ from shared.errors import InputError, Problem
 
 @dataclass(frozen=True)
 class PartSection:
-    """One part's section by a plane through the pin: its closed lines, none where it isn't cut.
-
-    `said` is what they are and how true, in words.
-    """
+    """One part's section: closed lines, none where it isn't cut, and what is `said` of them."""
 
     name: str
     loops: tuple[Loop, ...]
