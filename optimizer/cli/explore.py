@@ -130,8 +130,7 @@ def _lines(table: Table, every: Iterator[Explored], done: int, wanted: int) -> I
     """Yield the table's lines, and say how far they are."""
     best: float | None = None
     for number, found in enumerate(every, start=done + 1):
-        margin = found[1].margin
-        if margin is not None:
+        if (margin := found[1].margin) is not None:
             best = margin if best is None else max(best, margin)
         activity.at(f"candidate {number} of {wanted}", best)
         yield table.line(number, found)

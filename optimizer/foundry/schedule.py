@@ -110,8 +110,7 @@ def schedule(result: LineupResult, balls: int = 1) -> Schedule:
     """
     shop = Shop(result.scenario)
     classes = tuple(_class(weight, shop, result.figures, balls) for weight in result.weights)
-    coarse = [problem for one in classes for problem in _too_coarse(one, shop)]
-    if coarse:
+    if coarse := [problem for one in classes for problem in _too_coarse(one, shop)]:
         raise InputError(coarse)
     return Schedule(result, shop, balls, classes)
 

@@ -66,8 +66,7 @@ def axis_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) ->
     """Return in which weights the low-RG axis is not the pin axis, and by how much at the most."""
     lines, tilted = dict[str, list[Ball]](), list[Ball]()
     for ball in balls:
-        tilt = ball.radii.pin_tilt
-        if tilt is None:
+        if (tilt := ball.radii.pin_tilt) is None:
             lines.setdefault(no_low_axis(ball.radii), []).append(ball)
         elif tilt > TILTED:
             tilted.append(ball)
@@ -96,8 +95,7 @@ def psa_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> 
         if not ball.map.symmetric and (text := _kind(ball.radii)):
             lines.setdefault(text, []).append(ball)
     told = [f"{_who(some, balls, names)}: {text}." for text, some in lines.items()]
-    away = psa_distances(some for some in balls if not some.map.symmetric)
-    if away:
+    if away := psa_distances(some for some in balls if not some.map.symmetric):
         far = max(balls, key=lambda ball: away.get(ball.map.label, 0.0))
         turned = away[far.map.label] / far.map.radius
         if turned > TILTED:

@@ -196,6 +196,5 @@ def _wrong_each(
         if label not in labels:
             instead = suggestion(label, labels)
             yield Mistake((*path, "each", label), "is no weight", instead, shown=False)
-    missing = ", ".join(f'"{label}"' for label in there if label not in given)
-    if missing:
+    if missing := ", ".join(f'"{label}"' for label in there if label not in given):
         yield Mistake((*path, "each"), f"has no value for weight {missing}", "add one")

@@ -95,8 +95,7 @@ def scenario(
     texts, wrong = _texts(content, chosen, have, attached)
     found = without_echoes([*wrong, *references(content, target_required=target_required)])
     reading = _reading(content, {}, attached)
-    problems = [*told(found), *wrong_densities(content, densities, reading)]
-    if problems:
+    if problems := [*told(found), *wrong_densities(content, densities, reading)]:
         raise InputError(in_file_order(problems))
 
     text = next(iter(texts.values()))

@@ -58,8 +58,7 @@ ADVICE = {
 def mistakes(error: ValidationError, content: Content) -> Iterator[Mistake]:
     """Yield what pydantic found wrong with `content`, one mistake for each of its errors."""
     for detail in error.errors(include_url=False, include_input=False):
-        mistake = _mistake(detail, content)
-        if mistake is not None:
+        if (mistake := _mistake(detail, content)) is not None:
             yield mistake
 
 

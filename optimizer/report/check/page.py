@@ -34,15 +34,13 @@ def check_blocks(check: Check) -> Iterator[Block]:
         yield Heading("What is free")
         yield Notes(tuple(_free(check)))
         yield _reach_table(check, names, units)
-    meshes = tuple(mesh_notes(check.maps, [one.ball for one in check.measured], names, units))
-    if meshes:
+    if meshes := tuple(mesh_notes(check.maps, [one.ball for one in check.measured], names, units)):
         yield Heading("Meshes")
         yield Notes(meshes)
     if check.broken:
         yield Heading("Outside a limit")
         yield Notes(margin_lines(check.broken, names, units), "bad")
-    warnings = all_warnings(check.scenario, check.measured, check.sought)
-    if warnings:
+    if warnings := all_warnings(check.scenario, check.measured, check.sought):
         yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
     if check.measured:
         yield Paragraph(AS_DRAWN, "quiet")

@@ -89,8 +89,7 @@ def caution_lines(found: Comparison) -> Iterator[str]:
     yield from _asked_lines(found)
     if not found.alike_in_weights:
         for one in found.candidates:
-            gaps = [label for label in found.labels if one.weight(label) is None]
-            if gaps:
+            if gaps := [label for label in found.labels if one.weight(label) is None]:
                 names = class_names(found)
                 yield f"{one.name} has no {listed([names[label] for label in gaps])}."
     for one in found.candidates:

@@ -62,11 +62,9 @@ def _blocks(found: Comparison, pictures: Iterable[Block], most: int | None) -> I
     names = listed([one.name for one in found.candidates])
     yield from chapter("Side by side", f"{names}, side by side")
     yield Notes(tuple(map(_what, found.candidates)))
-    cautions = tuple(caution_lines(found))
-    if cautions:
+    if cautions := tuple(caution_lines(found)):
         yield Notes(cautions, "warning")
-    better = better_lines(found)
-    if better:
+    if better := better_lines(found):
         yield Heading("Which is better at what")
         yield Notes(better)
     yield Heading("The whole line")
@@ -84,8 +82,7 @@ def _blocks(found: Comparison, pictures: Iterable[Block], most: int | None) -> I
 def _pictures(found: Comparison) -> Iterator[Block]:
     yield from chapter("Pictures", "Across the weights")
     yield slopes(found, class_names(found))
-    room = scatter(found)
-    if room is not None:
+    if (room := scatter(found)) is not None:
         yield Heading("Room and pours")
         yield room
     yield from chapter("Sections", "The balls in section, densities on one scale")

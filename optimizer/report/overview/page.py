@@ -74,8 +74,7 @@ def _blocks(told: Overview) -> Iterator[Block]:
     yield from opening(result)
     yield strip(result)
     yield from findings(result, said)
-    short = None if result.accepted else number_lines(result, found)
-    if short is not None:
+    if (short := None if result.accepted else number_lines(result, found)) is not None:
         yield from chapter("What is short", "What is short, and by how much")
         yield short
     yield from chapter("Within reach", "RG and differential within reach")

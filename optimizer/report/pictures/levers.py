@@ -82,8 +82,7 @@ def _caption(result: LineupResult, some: Sequence[Lever], units: Units) -> Itera
             "would change."
         )
     told = {one.part for one in some}
-    alone = [pour.part for pour in result.scenario.pours if pour.part not in told]
-    if alone:
+    if alone := [pour.part for pour in result.scenario.pours if pour.part not in told]:
         yield f"No other part could make up the mass of {listed(alone)}."
 
 

@@ -140,8 +140,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     )
     if said:
         yield Notes(said)
-    smallest = margin_lines(told.mixed.margins, names, units, MARGINS)
-    if smallest:
+    if smallest := margin_lines(told.mixed.margins, names, units, MARGINS):
         yield Heading("Smallest margins, as mixed")
         yield Notes(smallest)
 
@@ -150,8 +149,7 @@ def _readability(told: Schedule) -> Iterator[str]:
     """Yield how fine a scale must read, and how fine the one is that is used."""
     known = {one.name: one.readability for one in told.classes}
     finest = min((r for r in known.values() if r is not None), default=math.inf)
-    blind = [label for label, r in known.items() if r is None]
-    if blind:
+    if blind := [label for label, r in known.items() if r is None]:
         yield (
             f"Warning: with every ingredient off by half a step of the scale in the worst way, no "
             f"scale holds every target of weight {listed(blind)}: it is off already."

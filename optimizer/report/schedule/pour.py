@@ -56,8 +56,7 @@ def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     yield from order_of_casting(one, told)
     yield Heading(f"Weigh-out, weight class {one.name}: each batch, in this order")
     yield _batches(one, told, density)
-    many = [casting for casting in one.castings if casting.batch.count > RECORDED]
-    if many:
+    if many := [casting for casting in one.castings if casting.batch.count > RECORDED]:
         yield Notes(
             tuple(
                 f"{casting.part.name}: copy its last batch for batches {RECORDED + 1} to "

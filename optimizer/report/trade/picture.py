@@ -87,8 +87,7 @@ def _curve(sheet: Sheet, found: Trade) -> Iterator[str]:
         yield f"<path class='given' d='M {LEFT},{y:.1f} H {RIGHT}' {GIVEN}/>"
     for points in pieces(found, sheet.frame):
         yield f"<path class='curve' d='{sheet.path(points, closed=False)}' {CURVE}/>"
-    best = found.best
-    if best is not None:
+    if (best := found.best) is not None:
         x, y = sheet.point(best.value, best.level)
         yield f"<path class='best' d='M {x:.1f},{y - 6:.1f} l 6,6 l -6,6 l -6,-6 Z'/>"
     for n, kink in enumerate(found.kinks, start=1):

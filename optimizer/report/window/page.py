@@ -50,8 +50,7 @@ def opening(found: Window) -> Iterator[Block]:
         f"Low RG and differential about {POINT[found.scenario.about]}{inner_words(found, units)}; "
         "every class weight is met exactly and every limit kept."
     )
-    aim = target_line(found, units, names)
-    if aim is not None:
+    if (aim := target_line(found, units, names)) is not None:
         yield Paragraph(*aim)
 
 
@@ -65,11 +64,9 @@ def window_blocks(found: Window) -> Iterator[Block]:
         yield Notes(margin_lines(found.broken, names, units), "bad")
     yield Heading("What each weight can reach by itself")
     yield reach_table(found)
-    narrow = found.narrowest
-    if narrow is not None:
+    if (narrow := found.narrowest) is not None:
         yield Paragraph(f"{names[narrow.map.label]} narrows the shared window most.")
-    edges = list(told_edges(found.common, names))
-    if edges:
+    if edges := list(told_edges(found.common, names)):
         yield Heading("What bounds the shared window, counter-clockwise")
         yield _edges_table(edges, units)
     if any(one.alone.bands for one in found.weights):
