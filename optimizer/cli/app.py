@@ -5,8 +5,8 @@ from __future__ import annotations
 import errno
 import os
 import sys
-from collections.abc import Sequence
-from typing import Annotated, Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import Annotated, Any, Final
 
 import typer
 
@@ -43,8 +43,21 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
-for command in (new, check, solve, window, sharing, explore, schedule, compare, report, schema):
-    command.register(app)
+COMMANDS: Final[Mapping[Callable[..., int], str]] = {
+    new.new: "Write a commented scenario that solves at once.",
+    check.check: "Check a scenario; measure its balls where nothing is free.",
+    solve.solve: "Find the densities of a line-up, or why there are none.",
+    window.window: "Show which RG and differential the weights can reach.",
+    sharing.sharing: "How few different pours will do, and at what margin.",
+    explore.explore: "Try many candidates of the free dimensions.",
+    schedule.schedule: "Print what the foundry weighs and pours (pour sheet).",
+    compare.compare: "Put line-ups side by side: which is better at what.",
+    report.report: "Write one page of pictures and tables about a line-up.",
+    schema.schema: "Print the JSON Schema of the scenario file.",
+}
+"""Each command and its line in the list of them all; a command is called as its function is."""
+for command, short_help in COMMANDS.items():
+    app.command(command.__name__, short_help=short_help)(command)
 
 
 @app.callback(invoke_without_command=True)
@@ -70,10 +83,7 @@ def run(arguments: Sequence[str]) -> int:
 
 
 def _answered(arguments: Sequence[str]) -> Any:
-    """Return what a command says. Raises BrokenPipeError where somebody has hung up on it.
-
-    But not for help, which typer prints itself: where its reader has gone away, that is all.
-    """
+    """Return what a command says. Raises BrokenPipeError if its reader hung up, but not on help."""
     try:
         return app(args=list(arguments), prog_name="samespin", standalone_mode=False)
     except SystemExit:  # typer's word for a broken pipe, whatever it was at

@@ -10,15 +10,8 @@ from optimizer.cli import frame
 from shared.errors import InputError, Problem
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("check", short_help="Check a scenario; measure its balls where nothing is free.")(
-        check
-    )
-
-
 def check(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    file: frame.File,
     *,
     density: Annotated[
         list[str] | None,

@@ -16,13 +16,6 @@ MOST: Final = 8
 """So many candidates have a sign of their own in the pictures."""
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("compare", short_help="Put line-ups side by side: which is better at what.")(
-        compare
-    )
-
-
 def compare(
     candidates: Annotated[
         list[str],
@@ -43,10 +36,7 @@ def compare(
             ".xlsx.",
         ),
     ] = None,
-    pictures: Annotated[
-        Path | None,
-        typer.Option("--pictures", metavar="DIR", help="Write each picture to DIR, too (.svg)."),
-    ] = None,
+    pictures: frame.Pictures = None,
     force: frame.Force = False,
     as_json: frame.Json = False,
 ) -> int:
@@ -67,22 +57,18 @@ def compare(
     files.check_folder(pictures, force=force)
     from optimizer.report.compare.data import comparison_data
     from optimizer.report.compare.page import comparison_blocks, comparison_report
-    from optimizer.report.writers.formats import written
+    from optimizer.report.document import Report
     from optimizer.studies.compare import comparison
 
     found = comparison(candidates, [sources.lineup(one) for one in candidates])
-    contents: dict[Path, bytes] = {}
+    paths: tuple[Path, ...] = ()
     if output is not None or pictures is not None:
-        report = comparison_report(found)
-        contents |= {} if output is None else {output: written(report, output)}
-        contents |= {} if pictures is None else files.pictures(report, pictures)
-    files.write(contents, force=force)
-    if not as_json:
-        frame.show(comparison_blocks(found), _following(found))
-    if contents:
-        frame.written(list(contents), as_json=as_json)
-    elif as_json:
-        frame.put_json(comparison_data(found))
+        whole = comparison_report(found)
+        paths = files.save(whole, output, files.pictures(whole, pictures), force=force)
+    report = Report(comparison_blocks(found), comparison_data(found))
+    named = " ".join(map(frame.quoted, candidates))
+    following = f"samespin compare {named} -o compare.html (with pictures)"
+    frame.answer(report, following, paths, as_json=as_json)
     return _exit_code(found)
 
 
@@ -90,9 +76,3 @@ def _exit_code(found: Comparison) -> int:
     """Return 4 where a candidate is infeasible, else 6 where one is undecided, else 0."""
     codes = {frame.EXIT[one.result.status] for one in found.candidates}
     return frame.INFEASIBLE if frame.INFEASIBLE in codes else max(codes)
-
-
-def _following(found: Comparison) -> str:
-    """Return the next command to type."""
-    named = " ".join(frame.quoted(one.source) for one in found.candidates)
-    return f"samespin compare {named} -o compare.html (with pictures)"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
@@ -24,13 +23,8 @@ if TYPE_CHECKING:
 SUFFIXES = (".csv", ".parquet")
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("explore", short_help="Try many candidates of the free dimensions.")(explore)
-
-
 def explore(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    file: frame.File,
     *,
     samples: Annotated[
         int, typer.Option("--samples", metavar="N", min=1, help="How many candidates in all.")
@@ -106,18 +100,16 @@ def explore(
         def rows() -> Iterator[Row]:
             return table.rows(store.rows)
 
-        found, contents = summary(rows), dict[Path, bytes]()
-        if picture is not None:
-            contents[picture] = explore_picture(table, found, rows).file().encode()
+        found = summary(rows)
+        drawn = files.drawn(picture, lambda: explore_picture(table, found, rows))
         with files.disk(output):
             store.close()
-        files.write(contents, force=force)
+        files.write(drawn, force=force)
     if as_json:
-        frame.put_json(explore_data(table, found, [output, *contents]))
+        frame.put_json(explore_data(table, found, [output, *drawn]))
     else:
         frame.show(explore_blocks(table, found), f"samespin solve {frame.quoted(file)}")
-        sys.stdout.flush()
-        frame.written([output, *contents], as_json=False)
+        frame.written([output, *drawn], as_json=False)
     return frame.DONE if found.feasible + found.within else frame.UNDECIDED
 
 
@@ -138,8 +130,7 @@ def _lines(table: Table, every: Iterator[Explored], done: int, wanted: int) -> I
     """Yield the table's lines, and say how far they are."""
     best: float | None = None
     for number, found in enumerate(every, start=done + 1):
-        margin = found[1].margin
-        if margin is not None:
+        if (margin := found[1].margin) is not None:
             best = margin if best is None else max(best, margin)
         activity.at(f"candidate {number} of {wanted}", best)
         yield table.line(number, found)

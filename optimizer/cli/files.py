@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from io import FileIO
 from itertools import chain
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import typer
@@ -18,25 +19,23 @@ from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.report.document import Report
+    from optimizer.report.pictures.picture import Picture
     from optimizer.scenario import Scenario
 
 
 def check_output(
     path: Path | None, read: Iterable[str], *, force: bool, drawn: bool = False
 ) -> None:
-    """Refuse an output that can't be written, before any work is done.
-
-    `read` are the files that the command reads; `drawn`: it has moulds to draw.
-    """
+    """Refuse an output that can't be written; `read` are inputs, `drawn`: it may draw moulds."""
     if path is None:
         return
     from optimizer.report.writers.formats import FORMATS
 
-    known = {suffix: one for suffix, one in FORMATS.items() if drawn or not one.drawn}
+    known = {suffix: format_ for suffix, format_ in FORMATS.items() if drawn or not format_.drawn}
     chosen = known.get(path.suffix.lower())
     if chosen is None:
-        told = " or ".join(known)
-        raise typer.BadParameter(f"{path}: the suffix must be {told}", param_hint="'-o'")
+        what = f"{path}: the suffix must be {' or '.join(known)}"
+        raise typer.BadParameter(what, param_hint="'-o'")
     if chosen.required is not None:
         chosen.required()
     refuse(path, read, force=force)
@@ -73,36 +72,55 @@ def check_picture(path: Path | None, read: Iterable[str], *, force: bool) -> Non
     refuse(path, read, force=force)
 
 
-def check_folder(path: Path | None, *, force: bool) -> None:
-    """Refuse a folder that pictures can't be written into, before any work is done.
+def _refused(path: Path, what: str, instead: str | None = None) -> InputError:
+    return InputError([Problem(what, instead=instead, file=str(path))])
 
-    It is made where there is none; pictures that are there already are kept, without `force`.
-    """
+
+def check_folder(path: Path | None, *, force: bool) -> None:
+    """Refuse, before any work, what is no folder, or without `force` one with pictures."""
     if path is None:
         return
     if path.exists() and not path.is_dir():
-        raise InputError([Problem("is a file", instead="name a folder", file=str(path))])
+        raise _refused(path, "is a file", "name a folder")
     if not path.parent.is_dir():
-        raise InputError([Problem(f"there is no folder {path.parent}", file=str(path))])
+        raise _refused(path, f"there is no folder {path.parent}")
     if not force and path.is_dir() and any(path.glob("*.svg")):
         instead = "choose another folder, or write over them with --force"
-        raise InputError([Problem("has pictures already", instead=instead, file=str(path))])
+        raise _refused(path, "has pictures already", instead)
 
 
-def pictures(report: Report, folder: Path) -> Mapping[Path, bytes]:
+def drawn(path: Path | None, draw: Callable[[], Picture]) -> Mapping[Path, bytes]:
+    """Return the file of the picture that `draw` makes, where one is asked for."""
+    return {} if path is None else {path: draw().file().encode()}
+
+
+def pictures(report: Report, folder: Path | None) -> Mapping[Path, bytes]:
     """Return the files of a report's pictures in a folder, which is made where there is none."""
     from optimizer.report.document import Pictures
 
+    if folder is None:
+        return {}
     folder.mkdir(exist_ok=True)
     shown = [block.whole for block in report.blocks if isinstance(block, Pictures)]
-    return {folder / f"{one.name}.svg": one.file().encode() for one in shown}
+    return {folder / f"{picture.name}.svg": picture.file().encode() for picture in shown}
 
 
-def write_report(report: Report, path: Path, *, force: bool, mark: bytes = b"") -> None:
-    """Write `report` in the format that the suffix of `path` says, after `mark`."""
+def save(
+    report: Report,
+    path: Path | None,
+    also: Mapping[Path, bytes] = MappingProxyType({}),
+    *,
+    force: bool,
+    mark: bytes = b"",
+) -> tuple[Path, ...]:
+    """Write `report` by the suffix of `path`, after `mark`, and files `also`; return the paths."""
     from optimizer.report.writers.formats import written
 
-    write({path: mark + written(report, path)}, force=force)
+    contents = {} if path is None else {path: mark + written(report, path)}
+    contents |= also
+    if contents:
+        write(contents, force=force)
+    return tuple(contents)
 
 
 def refuse(path: Path, read: Iterable[str] = (), *, force: bool) -> None:
@@ -111,15 +129,16 @@ def refuse(path: Path, read: Iterable[str] = (), *, force: bool) -> None:
     `read` are the files that the command reads: none of them is ever written over.
     """
     if path.is_dir():
-        raise InputError([Problem("is a folder", instead="name a file", file=str(path))])
+        raise _refused(path, "is a folder", "name a file")
     if not path.parent.is_dir():
-        raise InputError([Problem(f"there is no folder {path.parent}", file=str(path))])
+        raise _refused(path, f"there is no folder {path.parent}")
     if not path.exists():
         return
     _refuse_input(path, read)
     if not force:
-        instead = "choose another name, or write over it with --force"
-        raise InputError([Problem("is there already", instead=instead, file=str(path))])
+        raise _refused(
+            path, "is there already", "choose another name, or write over it with --force"
+        )
 
 
 def _refuse_input(path: Path, read: Iterable[str]) -> None:
@@ -128,14 +147,11 @@ def _refuse_input(path: Path, read: Iterable[str]) -> None:
         if path.exists() and source.exists() and path.samefile(source):
             other = "" if path == source else f" ({source})"
             what = f"is the file that this command reads{other}"
-            raise InputError([Problem(what, instead="choose another name", file=str(path))])
+            raise _refused(path, what, "choose another name")
 
 
 def write(files: Mapping[Path, bytes], *, force: bool) -> None:
-    """Write all `files`: each beside its place first, then all are moved there.
-
-    With that the run is as good as done, and no longer interrupted.
-    """
+    """Write all `files`, each beside its place before all move; then nothing interrupts the run."""
     for path in files:
         refuse(path, force=force)
     drafts = {path: draft(path) for path in files}

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import shlex
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, TextIO
@@ -21,7 +21,7 @@ from shared import stopping
 from shared.errors import InputError, Problem, SamespinError, errors_data
 
 if TYPE_CHECKING:
-    from optimizer.report.document import Block
+    from optimizer.report.document import Block, Report
 
 DONE: Final = 0
 FAULT: Final = 1
@@ -41,8 +41,7 @@ EXIT: Final = {
 """What a line-up's status means."""
 
 Jobs = Annotated[
-    int,
-    typer.Option("--jobs", metavar="N", min=1, help="How many processes to run here."),
+    int, typer.Option("--jobs", metavar="N", min=1, help="How many processes to run here.")
 ]
 Scheduler = Annotated[
     str | None,
@@ -65,6 +64,11 @@ Output = Annotated[
         help="Write to FILE; its suffix says the format: .json, .csv, .html, .xlsx "
         "(.dxf: the moulds).",
     ),
+]
+File = Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")]
+Pictures = Annotated[
+    Path | None,
+    typer.Option("--pictures", metavar="DIR", help="Write each picture to DIR, too (.svg)."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]
 
@@ -154,6 +158,18 @@ def show(blocks: Sequence[Block], following: str | None = None) -> None:
         console.write((*blocks, *after), stream)
 
 
+def answer(
+    report: Report, following: str | None, paths: Collection[Path], *, as_json: bool
+) -> None:
+    """Show a report, or print its data, and say which files were written, these in JSON alone."""
+    if not as_json:
+        show(report.blocks, following)
+    if paths:
+        written(paths, as_json=as_json)
+    elif as_json:
+        put_json(report.data)
+
+
 def tell(text: str) -> None:
     """Say something beside the result, if anybody is there to hear it."""
     try:
@@ -169,7 +185,7 @@ def let_go_of(stream: TextIO) -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
-def written(paths: Sequence[Path], *, as_json: bool) -> None:
+def written(paths: Iterable[Path], *, as_json: bool) -> None:
     """Say which files were written: beside the result, or as the one JSON object."""
     if as_json:
         put_json({"written": [str(path) for path in paths]})
@@ -203,9 +219,8 @@ def _usage(error: Any, *, as_json: bool) -> int:
         return USAGE
     context = getattr(error, "ctx", None)
     path = "samespin" if context is None else context.command_path
-    return failed(
-        [Problem(error.format_message(), instead=f"{path} --help")], USAGE, as_json=as_json
-    )
+    problem = Problem(error.format_message(), instead=f"{path} --help")
+    return failed([problem], USAGE, as_json=as_json)
 
 
 def _fault(error: Exception, *, as_json: bool) -> int:
@@ -213,13 +228,6 @@ def _fault(error: Exception, *, as_json: bool) -> int:
         import traceback
 
         tell("".join(traceback.format_exception(error)).rstrip())
-    return failed(
-        [
-            Problem(
-                f"a fault of samespin: {type(error).__name__}: {error}",
-                instead="please report it; SAMESPIN_TRACEBACK=1 shows where it happened",
-            )
-        ],
-        FAULT,
-        as_json=as_json,
-    )
+    what = f"a fault of samespin: {type(error).__name__}: {error}"
+    instead = "please report it; SAMESPIN_TRACEBACK=1 shows where it happened"
+    return failed([Problem(what, instead=instead)], FAULT, as_json=as_json)

@@ -18,11 +18,6 @@ PLAIN = re.compile(r"[^\W_][\w .-]{0,60}")
 """A name that is a file name on every system: letters, digits, blank, dot, dash, underscore."""
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("new", short_help="Write a commented scenario that solves at once.")(new)
-
-
 def new(
     name: Annotated[
         str, typer.Argument(metavar="NAME", help="What the line is called; NAME.toml is written.")
@@ -65,14 +60,9 @@ def _stem(name: str) -> str:
     """Return the name without a .toml that was typed along. Raises InputError for a path."""
     stem = name.removesuffix(".toml")
     if not PLAIN.fullmatch(stem) or stem[-1] in " .":
-        raise InputError(
-            [
-                Problem(
-                    "is no plain name",
-                    repr(name),
-                    "letters, digits, blanks, dots, dashes and underscores, a letter or digit "
-                    "first; it is written to the present folder",
-                )
-            ]
+        instead = (
+            "letters, digits, blanks, dots, dashes and underscores, a letter or digit first; it is "
+            "written to the present folder"
         )
+        raise InputError([Problem("is no plain name", repr(name), instead)])
     return stem

@@ -16,13 +16,6 @@ if TYPE_CHECKING:
     from optimizer.studies.window import Window
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("report", short_help="Write one page of pictures and tables about a line-up.")(
-        report
-    )
-
-
 def report(
     source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
     *,
@@ -32,15 +25,11 @@ def report(
             "-o", "--output", metavar="FILE.html", help="The page; left out: X's name and .html."
         ),
     ] = None,
-    pictures: Annotated[
-        Path | None,
-        typer.Option("--pictures", metavar="DIR", help="Write each picture to DIR, too (.svg)."),
-    ] = None,
+    pictures: frame.Pictures = None,
     reach: Annotated[
         bool,
         typer.Option(
-            "--reach",
-            help="Search what is within reach where it takes a minute or more, too.",
+            "--reach", help="Search what is within reach where it takes a minute or more, too."
         ),
     ] = False,
     force: frame.Force = False,
@@ -62,13 +51,8 @@ def report(
     files.refuse(page, [source], force=force)
     files.check_folder(pictures, force=force)
     result, told = _told(source, reach=reach)
-    from optimizer.report.writers.formats import written
-
-    contents = {page: written(told, page)}
-    if pictures is not None:
-        contents |= files.pictures(told, pictures)
-    files.write(contents, force=force)
-    frame.written(list(contents), as_json=as_json)
+    paths = files.save(told, page, files.pictures(told, pictures), force=force)
+    frame.written(paths, as_json=as_json)
     return frame.EXIT[result.status]
 
 

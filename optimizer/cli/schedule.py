@@ -21,13 +21,6 @@ if TYPE_CHECKING:
     from optimizer.report.schedule.sheet_read import Sheet
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("schedule", short_help="Print what the foundry weighs and pours (pour sheet).")(
-        schedule
-    )
-
-
 def schedule(
     source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
     *,
@@ -74,26 +67,23 @@ def schedule(
     """
     _check_options(output, verify, excel=excel)
     files.check_output(output, [source], force=force, drawn=True)
+    from optimizer.foundry.steps import on_steps
     from optimizer.report.schedule.sheet_read import read_sheet
     from optimizer.report.writers.csv_ import MARK
 
     sheet = None if verify is None else read_sheet(verify)
     result = sources.lineup(source)
     files.check_named(result.scenario, output)
-    code = frame.EXIT[result.status]
-    if code != frame.DONE:
-        return frame.failed([_refusal(result)], code, as_json=as_json)
-    stepped = _stepped(result)
-    code = frame.EXIT[stepped.status]
-    if code != frame.DONE:
-        return frame.failed([_refusal(stepped)], code, as_json=as_json)
+    stepped = on_steps(result).lineup if result.accepted else result
+    if not stepped.accepted:
+        return frame.failed([_refusal(stepped)], frame.EXIT[stepped.status], as_json=as_json)
     told = _told(stepped, sheet, balls, date)
     report = _report(*told)
     if sheet is not None:
         return _verified(sheet, report, result, as_json=as_json)
     if output is not None:
-        files.write_report(report, output, force=force, mark=MARK if excel else b"")
-        frame.written([output], as_json=as_json)
+        mark = MARK if excel else b""
+        frame.written(files.save(report, output, force=force, mark=mark), as_json=as_json)
     elif as_json:
         frame.put_json(report.data)
     else:
@@ -120,12 +110,6 @@ def _warned(told: Schedule, output: Path | None) -> int:
         for strong in told.too_strong:
             frame.tell(held_words(*strong, most))
     return frame.INFEASIBLE if told.too_strong else frame.DONE
-
-
-def _stepped(result: LineupResult) -> LineupResult:
-    from optimizer.foundry.steps import on_steps
-
-    return on_steps(result).lineup
 
 
 def _told(
@@ -163,25 +147,20 @@ def _report(told: Schedule, issue: Issue) -> Report:
 
 def _verified(sheet: Sheet, report: Report, result: LineupResult, *, as_json: bool) -> int:
     """Say whether a sheet that went out is what would be written now, and return the exit code."""
+    from optimizer.report.frame import titled
     from optimizer.report.schedule.sheet_back import compared
     from optimizer.report.schedule.verify import verify_blocks, verify_data
 
-    found, scenario = compared(sheet, report), result.scenario
-    path = str(sheet.path)
+    found, path = compared(sheet, report), str(sheet.path)
     if as_json:
         frame.put_json(verify_data(found, path))
     else:
-        document = f"the schedule of {scenario.name}, revision {scenario.revision}"
-        frame.show(verify_blocks(found, path, document))
+        frame.show(verify_blocks(found, path, f"the schedule of {titled(result.scenario)}"))
     return frame.DONE if found.agrees else frame.INPUT
 
 
 def _refusal(result: LineupResult) -> Problem:
     """Return why there is no sheet to pour from."""
-    if result.status == "infeasible":
-        proof = "" if result.infeasible is None else f": {result.infeasible.proof}"
-        what = f"no schedule, since the line-up is infeasible{proof}"
-    else:
-        why = "" if result.infeasible is None else f": {result.infeasible.proof}"
-        what = f"no schedule, since the line-up is undecided{why}"
+    why = "" if result.infeasible is None else f": {result.infeasible.proof}"
+    what = f"no schedule, since the line-up is {result.status}{why}"
     return Problem(what, instead="samespin solve shows the nearest line-up and what stops it")

@@ -2,17 +2,10 @@
 
 from __future__ import annotations
 
-import typer
-
 from optimizer.cli import frame
 
 NAME = "samespin.schema.json"
 """How a scenario file calls the schema beside it."""
-
-
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("schema", short_help="Print the JSON Schema of the scenario file.")(schema)
 
 
 def schema(*, as_json: frame.Json = False) -> int:  # noqa: ARG001  the schema is JSON either way

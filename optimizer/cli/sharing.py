@@ -15,15 +15,8 @@ if TYPE_CHECKING:
     from optimizer.studies.sharing import Frontier
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("sharing", short_help="How few different pours will do, and at what margin.")(
-        sharing
-    )
-
-
 def sharing(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    file: frame.File,
     *,
     pours: Annotated[
         int | None,
@@ -86,23 +79,17 @@ def sharing(
     report = Report(sharing_blocks(found), sharing_data(found))
     if not found.own.found:
         output = None  # nothing to write
-    elif output is not None and pours is not None:
+    new = dict[Path, bytes]()
+    if output is not None and pours is not None:
         point = found.at_most(pours)
         if point is None:
             fewest = found.points[-1].pours
             what = f"no line-up with {pours} different pours was found"
             instead = f"the fewest is {fewest}: --pours {fewest}"
             return frame.failed([Problem(what, None, instead)], frame.INFEASIBLE, as_json=as_json)
-        files.write({output: with_same_density(scenario, point.sharing).encode()}, force=force)
-    elif output is not None:
-        files.write_report(report, output, force=force)
-
-    if not as_json:
-        frame.show(report.blocks, _following(found, file, output if pours else None))
-    if output is not None:
-        frame.written([output], as_json=as_json)
-    elif as_json:
-        frame.put_json(report.data)
+        new[output] = with_same_density(scenario, point.sharing).encode()
+    paths = files.save(report, None if new else output, new, force=force)
+    frame.answer(report, _following(found, file, output if new else None), paths, as_json=as_json)
     return frame.EXIT[found.own.result.status]
 
 

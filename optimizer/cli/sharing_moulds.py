@@ -32,6 +32,7 @@ def share_moulds(
     found = mould_frontier(scenario, Starts(count=STARTS))
     report = Report(moulds_blocks(found), moulds_data(found))
     able = [point for point in found.points if point.found]
+    new = dict[Path, bytes]()
     if moulds is not None and output is not None:
         point = found.with_moulds(moulds)
         if point is None:
@@ -40,15 +41,10 @@ def share_moulds(
             return frame.failed(
                 [Problem(what, instead=f"found: {known}")], frame.UNDECIDED, as_json=as_json
             )
-        files.write({output: point.text.encode()}, force=force)
-    elif output is not None:
-        files.write_report(report, output, force=force)
-    if not as_json:
-        frame.show(report.blocks, _following(found, scenario.file, output if moulds else None))
-    if output is not None:
-        frame.written([output], as_json=as_json)
-    elif as_json:
-        frame.put_json(report.data)
+        new[output] = point.text.encode()
+    paths = files.save(report, None if new else output, new, force=force)
+    following = _following(found, scenario.file, output if new else None)
+    frame.answer(report, following, paths, as_json=as_json)
     return frame.DONE if able else frame.UNDECIDED
 
 

@@ -9,25 +9,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.cli import files, frame
-from optimizer.cli.changed import write_changed
 from optimizer.cli.trade import Figure, check_trade, show_trade
+from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
-    from optimizer.report.document import Report
     from optimizer.studies.diagnosis import Diagnosis
     from optimizer.studies.worth import Worths
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("solve", short_help="Find the densities of a line-up, or why there are none.")(
-        solve
-    )
-
-
 def solve(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    file: frame.File,
     *,
     output: frame.Output = None,
     force: frame.Force = False,
@@ -158,15 +150,13 @@ def solve(
     second = agreed(result) if second_opinion else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
-        return write_changed(found, apply, output, force=force, as_json=as_json)
+        return _write_changed(found, apply, output, force=force, as_json=as_json)
     report = solved_report(result, found, worths, second)
-    output = _saved(report, result, output, force=force)
-    if not as_json:
-        frame.show(report.blocks, _following(result, saved or file, found))
-    if output is not None:
-        frame.written([output], as_json=as_json)
-    elif as_json:
-        frame.put_json(report.data)
+    if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
+        frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
+        output = None
+    paths = files.save(report, output, force=force)
+    frame.answer(report, _following(result, saved or file, found), paths, as_json=as_json)
     return _code_told(result, fail_under)
 
 
@@ -205,6 +195,22 @@ def _check_options(
         files.check_scenario_output(output, [file], force=force)
 
 
+def _write_changed(
+    found: Diagnosis | None, number: int, path: Path, *, force: bool, as_json: bool
+) -> int:
+    """Write the scenario with a change made. Raises InputError where there is no such change."""
+    remedies = () if found is None else found.remedies
+    if not 1 <= number <= len(remedies):
+        what = f"there is no change {number} to make"
+        instead = f"there are {len(remedies)}" if remedies else "no change is called for, or known"
+        raise InputError([Problem(what, instead=instead)])
+    files.write({path: remedies[number - 1].text.encode()}, force=force)
+    frame.written([path], as_json=as_json)
+    if not as_json:
+        frame.show((), f"samespin solve {frame.quoted(path)}")
+    return frame.DONE
+
+
 def _worths(result: LineupResult) -> Worths | None:
     """Return what dimensions and bounds are worth; None, and why, where that can't be told."""
     from optimizer.studies.worth import worths
@@ -213,17 +219,6 @@ def _worths(result: LineupResult) -> Worths | None:
         frame.tell("--worth: there is no line-up exactly on target to ask about")
         return None
     return worths(result)
-
-
-def _saved(report: Report, result: LineupResult, path: Path | None, *, force: bool) -> Path | None:
-    """Write the report to `path` and return it; None where there is nothing to write there."""
-    if path is None:
-        return None
-    if path.suffix.lower() == ".dxf" and not result.accepted:
-        frame.tell(f"{path} is not written: no mould is cut for a line-up that was not found")
-        return None
-    files.write_report(report, path, force=force)
-    return path
 
 
 def _following(result: LineupResult, source: str | Path, found: Diagnosis | None) -> str:

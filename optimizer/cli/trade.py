@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import typer
 
 from optimizer.cli import files, frame
-
-if TYPE_CHECKING:
-    from optimizer.studies.trade import Trade
 
 
 class Figure(StrEnum):
@@ -51,31 +46,17 @@ def show_trade(
     from optimizer.report.trade.data import trade_data
     from optimizer.report.trade.page import trade_blocks
     from optimizer.report.trade.picture import trade_picture
-    from optimizer.report.writers.formats import written
     from optimizer.scenario import read_scenario
     from optimizer.studies.trade import trade
 
     scenario = read_scenario(file, target_required=True, mould_required=True)
     found = trade(scenario, list(Figure).index(figure))
-    data, contents = trade_data(found), dict[Path, bytes]()
-    if output is not None:
-        report = Report(trade_blocks(found, whole=True), data)
-        contents[output] = written(report, output)
-    if picture is not None:
-        contents[picture] = trade_picture(found).file().encode()
-    files.write(contents, force=force)
-    if not as_json:
-        frame.show(trade_blocks(found), _following(file, found))
-        sys.stdout.flush()
-    if contents:
-        frame.written(list(contents), as_json=as_json)
-    elif as_json:
-        frame.put_json(data)
-    return frame.EXIT[found.status]
-
-
-def _following(file: str, found: Trade) -> str:
-    """Return the next command to type."""
+    data, drawn = trade_data(found), files.drawn(picture, lambda: trade_picture(found))
+    whole = Report(trade_blocks(found, whole=True), data)
+    paths = files.save(whole, output, drawn, force=force)
+    report = Report(trade_blocks(found), data)
+    following = f"samespin window {frame.quoted(file)}"
     if found.status == "feasible":
-        return f"samespin solve {frame.quoted(file)} (picks the best; or write one value)"
-    return f"samespin window {frame.quoted(file)}"
+        following = f"samespin solve {frame.quoted(file)} (picks the best; or write one value)"
+    frame.answer(report, following, paths, as_json=as_json)
+    return frame.EXIT[found.status]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -15,15 +14,8 @@ if TYPE_CHECKING:
     from optimizer.studies.window import Window
 
 
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("window", short_help="Show which RG and differential the weights can reach.")(
-        window
-    )
-
-
 def window(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")],
+    file: frame.File,
     *,
     picture: Annotated[
         Path | None,
@@ -52,7 +44,6 @@ def window(
     from optimizer.report.window.data import window_data
     from optimizer.report.window.page import window_blocks
     from optimizer.report.window.picture import window_picture
-    from optimizer.report.writers.formats import written
     from optimizer.scenario import read_scenario
     from optimizer.studies.window import window as windows
 
@@ -61,19 +52,11 @@ def window(
     if found.holds_target is False:
         found = replace(found, answer=solve_lineup(scenario).status)
     report = Report(window_blocks(found), window_data(found))
-    contents: dict[Path, bytes] = {}
-    if output is not None:
-        contents[output] = written(report, output)
-    if picture is not None:
-        contents[picture] = window_picture(found).file().encode()
-    files.write(contents, force=force)
-    if not as_json:
-        frame.show(report.blocks, _following(file, found))
-        sys.stdout.flush()
-    if contents:
-        frame.written(list(contents), as_json=as_json)
-    elif as_json:
-        frame.put_json(report.data)
+    drawn = files.drawn(picture, lambda: window_picture(found))
+    paths = files.save(report, output, drawn, force=force)
+    target = ", with a [target] in the shared window" if scenario.target is None else ""
+    following = f"samespin solve {frame.quoted(file)}{target}"
+    frame.answer(report, following, paths, as_json=as_json)
     return _exit_code(found)
 
 
@@ -83,9 +66,3 @@ def _exit_code(found: Window) -> int:
     if found.broken or found.common.none:
         return frame.INFEASIBLE
     return frame.DONE if found.common.bands else frame.UNDECIDED
-
-
-def _following(file: str, found: Window) -> str:
-    if found.scenario.target is None:
-        return f"samespin solve {frame.quoted(file)}, with a [target] in the shared window"
-    return f"samespin solve {frame.quoted(file)}"

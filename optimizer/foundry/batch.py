@@ -112,8 +112,7 @@ def batch(pour: Pour, density: float, volume: float, shop: Shop, balls: int) -> 
             tried = [_ready(pour, density, volume, shop, shares)]
         else:
             tried = _mixed(pour.part, mix, volume, shop, shares)
-        held = [one for one in tried if shop.room is None or 1000 * one.litres <= shop.room]
-        if held:
+        if held := [one for one in tried if shop.room is None or 1000 * one.litres <= shop.room]:
             return min(held, key=lambda one: _off(one, density))
     what = f"does not hold the {wet / 1000:.2f} litres that one ball's {pour.part} takes"
     raise InputError([shop.wrong("mixer", what, "put in a larger mixer")])

@@ -81,10 +81,7 @@ class Bend:
         low = moved[LOW_RG]
         high, h = low + moved[DIFFERENTIAL], radii.high
         square = low**2 / (2.0 * radii.low)
-        wrong = {
-            WEIGHT: 0.0,
-            LOW_RG: low * m + (1.0 + m) * square + one * (self._lost + below),
-        }
+        wrong = {WEIGHT: 0.0, LOW_RG: low * m + (1.0 + m) * square + one * (self._lost + below)}
         middle = high + moved.get(INTERMEDIATE_DIFFERENTIAL, 0.0)
         for figure, f, start, turned in (
             (DIFFERENTIAL, radii.low, low, below + above),
@@ -152,10 +149,7 @@ class Bend:
         return here - self._within(ball.map.pull(between)) - self._lost
 
     def _plane(self, margin: Margin) -> bool:
-        """Whether a limit's row keeps nothing out that the limit doesn't, of balls within reach.
-
-        So it is where the limit is linear, and where the row is out of reach.
-        """
+        """Whether a limit's row is no stricter than the limit within reach."""
         if not margin.movable or margin.rule_only or margin.quantity == "density":
             return True
         if margin.quantity == "imbalance" and self._ball.map.aligned and self._pin_side_kept:

@@ -79,10 +79,7 @@ class Casting:
 
     @property
     def growth(self) -> float | None:
-        """How much longer than the whole casting its mould is; None where no shrinkage is known.
-
-        The liquid fills what the pieces held in it leave, and they shrink no more.
-        """
+        """Mould length ÷ casting length, None without a mix; pieces held in it shrink no more."""
         if self.batch.mix is None:
             return None
         held = sum(one.volume for one in self.held)

@@ -47,10 +47,7 @@ class Candidate:
 
 @dataclass(frozen=True, eq=False)
 class Counts:
-    """The counts of a line-up's columns `x`: column = `size` · count, whole where `whole`.
-
-    Columns that are given, and those in `pinned`, stay where they are.
-    """
+    """Columns `x` as counts of `size`, whole where `whole`; those given and `pinned` ones stay."""
 
     lineup: Lineup
     scenario: Scenario
@@ -153,10 +150,7 @@ def largest(weight: WeightResult) -> float:
 
 
 def broken(weight: WeightResult) -> tuple[Margin, ...]:
-    """Return the limits that densities on their steps break.
-
-    A density without a step may break one by what stating it moves.
-    """
+    """Return the limits broken, beyond what stating a density without a step can move."""
     ball = weight.ball
     fine = np.array([pour.step is None and not pour.fixed for pour in ball.map.pours])
 

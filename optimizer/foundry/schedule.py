@@ -53,10 +53,7 @@ class ClassSchedule:
 
     @cached_property
     def readability(self) -> float | None:
-        """The coarsest scale (g) on which every target is held, all ingredients at their worst.
-
-        None where no scale is fine enough; inf where nothing that is weighed moves a target.
-        """
+        """The coarsest scale (g) that holds every target; None if none does, inf if any does."""
         place = {part.name: i for i, part in enumerate(self.mixed.ball.map.parts)}
         rates = [(place[casting.part.name], casting.batch.rates) for casting in self.castings]
         by_gram = np.zeros((len(place), sum(len(own) for _, own in rates)))
@@ -113,8 +110,7 @@ def schedule(result: LineupResult, balls: int = 1) -> Schedule:
     """
     shop = Shop(result.scenario)
     classes = tuple(_class(weight, shop, result.figures, balls) for weight in result.weights)
-    coarse = [problem for one in classes for problem in _too_coarse(one, shop)]
-    if coarse:
+    if coarse := [problem for one in classes for problem in _too_coarse(one, shop)]:
         raise InputError(coarse)
     return Schedule(result, shop, balls, classes)
 

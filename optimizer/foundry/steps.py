@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from operator import attrgetter
 
 import numpy as np
 
@@ -31,6 +32,8 @@ SAME = 1e-6
 """Tolerances: what the program's own solver may be wrong by."""
 HELD = 1.0
 """Tolerances: a target that is missed by no more is held."""
+RANK = attrgetter("rank")
+"""By what one candidate is better than another."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,7 +163,7 @@ def _sought(counts: Counts, reach: int, known: Candidate) -> tuple[Candidate, fl
     for _ in range(ANEW):
         program = WholeProgram(counts, at, reach)
         least = _least(program, tried)
-        best = max(tried, key=_rank)
+        best = max(tried, key=RANK)
         if least is not None or best is at:
             break
         at = best
@@ -177,7 +180,7 @@ def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
     counts = program.counts
     cut = list(tried) if counts.all_whole else []
     for _ in range(PASSES):
-        best = max(tried, key=_rank)
+        best = max(tried, key=RANK)
         bend = program.bend(best.off) if best.kept else np.inf
         wrong = bend if np.isfinite(bend) else DOUBT * program.seen(tried)
         answer = program.best(cut, best.off + wrong if best.kept else np.inf)
@@ -187,7 +190,7 @@ def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
             break
         cut.append(counts.candidate(answer.x))
         tried.append(cut[-1])
-    best = max(tried, key=_rank)
+    best = max(tried, key=RANK)
     bend = program.bend(best.off) if best.kept else np.inf
     return max(min(best.off, answer.least - bend), 0.0) if np.isfinite(bend) else None
 
@@ -211,10 +214,6 @@ def _each_alone(counts: Counts, found: Candidate, reach: int) -> tuple[WeightRes
             best, _ = _sought(alone, reach, best)
         weights += best.weights
     return tuple(weights)
-
-
-def _rank(one: Candidate) -> tuple[bool, float, float]:
-    return one.rank
 
 
 def _words(told: OnSteps) -> str:

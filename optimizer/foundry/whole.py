@@ -27,10 +27,7 @@ NODES = 20000
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """Columns (c,) as stated, or None; no choice of the program's is off by less than `least`.
-
-    In tolerances, as the rows see it.
-    """
+    """Columns (c,) as stated, or None; by the rows none is off by less than `least` tolerances."""
 
     x: Array | None
     least: float
@@ -55,15 +52,11 @@ class WholeProgram:
         room = np.where(rows.margin | alone, 0.0, np.abs(rows.matrix) @ counts.rounding)
         sides = np.vstack([_units(n, counts.sought), -_units(n, counts.sought)])
         cut, cut_lower = self._cuts(tried)
-        others = cut.shape[1] - n
-        zeros = np.zeros
+        others, zeros = cut.shape[1] - n, np.zeros
+        off = rows.tolerance[:, None]
         matrix = np.block(
             [
-                [
-                    rows.matrix * counts.size,
-                    rows.tolerance[:, None],
-                    zeros((len(room), s + others)),
-                ],
+                [rows.matrix * counts.size, off, zeros((len(room), s + others))],
                 [sides, zeros((2 * s, 1)), np.tile(np.eye(s), (2, 1)), zeros((2 * s, others))],
                 [cut[:, :n], zeros((len(cut), 1 + s)), cut[:, n:]],
             ]

@@ -48,10 +48,7 @@ Six = tuple[Decimal, ...]
 
 @dataclass(frozen=True, eq=False)
 class RegionSheet:
-    """One pour: what is weighed, and its own moments. Lengths in cm, moments in g cm².
-
-    `own` are Ix, Iy, Iz, Ixy, Ixz, Iyz about the region's own CG.
-    """
+    """One pour, and its `own` Ix, Iy, Iz, Ixy, Ixz, Iyz about its CG; in cm, g and g cm²."""
 
     part: str
     pour: Pour
@@ -103,11 +100,7 @@ class Radii:
 
 @dataclass(frozen=True, eq=False)
 class Worksheet:
-    """The pours of one weight class in casting order, and the sums over them.
-
-    `aligned` when x, y, z are principal axes of the ball at any densities: then no product of
-    inertia is needed.
-    """
+    """The pours in casting order, and sums; `aligned`: x, y, z are the principal axes."""
 
     ball: Ball
     regions: tuple[RegionSheet, ...]
@@ -171,10 +164,7 @@ class Worksheet:
 
 
 def worksheet(ball: Ball, decimals: int = DIGITS["density"]) -> Worksheet:
-    """Return the worksheet of `ball`: one region a pour, innermost first.
-
-    `decimals` are those of its densities in g/cm³.
-    """
+    """Return the worksheet of `ball`, innermost first; densities (g/cm³) to so many `decimals`."""
     place = {part.name: i for i, part in enumerate(ball.map.parts)}
     running, rows = Decimal(0), []
     for part in casting_order(ball.map.parts):

@@ -50,10 +50,7 @@ def psa_data(balls: Sequence[Ball]) -> dict[str, float | None]:
 
 
 def asymmetry(radii: Principal) -> float | None:
-    """Return high − intermediate RG as a share of the differential; None where there is hardly one.
-
-    RGs are quoted to 0.001 in: of a smaller differential no share means anything.
-    """
+    """Return (high − intermediate) ÷ differential; None for a differential too small to quote."""
     if radii.differential <= AXIS_GAP:
         return None
     return radii.intermediate_differential / radii.differential
@@ -83,10 +80,7 @@ def nearest(axes: Array) -> Array:
 
 
 def _marks(axes: Array) -> Iterator[Array]:
-    """Yield axes of which one is nearest to the farthest of `axes` (n, 3), each with two ends.
-
-    The smallest circle around points is held by one, two or three of them.
-    """
+    """Yield candidates: the smallest circle around `axes` (n, 3) is held by one, two or three."""
     marks = [axes[0]]
     for (one, other), end in product(combinations(axes, 2), (1.0, -1.0)):
         marks.append(one + end * other)

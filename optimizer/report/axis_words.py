@@ -35,10 +35,7 @@ Row = tuple[str, ...]
 
 
 def axis_rows(balls: Sequence[Ball], length: Unit) -> Iterator[Row]:
-    """Yield rows for a table of measured figures, of cores that are not the same about x and y.
-
-    Where the low-RG axis is the pin axis in every weight, nothing is said of it.
-    """
+    """Yield rows on the axes, of cores that are not the same about x and y, for a table."""
     if all(ball.map.symmetric for ball in balls):
         return
 
@@ -69,8 +66,7 @@ def axis_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) ->
     """Return in which weights the low-RG axis is not the pin axis, and by how much at the most."""
     lines, tilted = dict[str, list[Ball]](), list[Ball]()
     for ball in balls:
-        tilt = ball.radii.pin_tilt
-        if tilt is None:
+        if (tilt := ball.radii.pin_tilt) is None:
             lines.setdefault(no_low_axis(ball.radii), []).append(ball)
         elif tilt > TILTED:
             tilted.append(ball)
@@ -93,17 +89,13 @@ def no_low_axis(radii: Principal) -> str:
 
 
 def psa_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> tuple[str, ...]:
-    """Return which weights are asymmetric, and how far apart their PSAs are.
-
-    Nothing of cores that are symmetric by their moulds, nor where all three RGs are alike.
-    """
+    """Return which weights are asymmetric and how far apart their PSAs are, if any core is."""
     lines = dict[str, list[Ball]]()
     for ball in balls:
         if not ball.map.symmetric and (text := _kind(ball.radii)):
             lines.setdefault(text, []).append(ball)
     told = [f"{_who(some, balls, names)}: {text}." for text, some in lines.items()]
-    away = psa_distances(some for some in balls if not some.map.symmetric)
-    if away:
+    if away := psa_distances(some for some in balls if not some.map.symmetric):
         far = max(balls, key=lambda ball: away.get(ball.map.label, 0.0))
         turned = away[far.map.label] / far.map.radius
         if turned > TILTED:
@@ -154,20 +146,13 @@ def _who(some: Sequence[Ball], balls: Sequence[Ball], names: Mapping[str, str]) 
     return "Every weight" if every else ", ".join(names[ball.map.label] for ball in some)
 
 
-def _turning(ball: Ball) -> float:
-    """Return by how much stating the densities can turn the low-RG axis, rad; 0 without one."""
-    if ball.radii.pin_tilt is None:
-        return 0.0
-    return rounding_reach(ball.pull(ball.radii.pin_tilt_slope(ball.properties.mass)))
-
-
 def _marked(figure: str, turned: float, ball: Ball, length: Unit, whose: str = "") -> str:
-    """Return how far along the surface an axis that is `turned` (rad) from its mark lies.
-
-    And how that stands to the rulebook, with the digits that show it.
-    """
+    """Return how far along the surface an axis is from its mark (rad), and the rulebook's limit."""
     most, arc = float(rule(figure)["max"]) * INCH, ball.map.radius * turned
-    reach = ball.map.radius * _turning(ball) if figure == "pin marking" else 0.0
+    reach = 0.0  # how far stating the densities can turn the low-RG axis along the surface
+    if figure == "pin marking" and ball.radii.pin_tilt is not None:
+        slope = ball.radii.pin_tilt_slope(ball.properties.mass)
+        reach = ball.map.radius * rounding_reach(ball.pull(slope))
     beyond = arc > most + reach + ARITHMETIC
     side, unit = ("MORE THAN", length.parting(arc, most)) if beyond else ("within", length)
     limit = f"{side} {table('rulebook')['usbc']['name']}'s marking limit, {unit.told(most)}"

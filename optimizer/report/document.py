@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final, Literal, TypeAlias
+from functools import wraps
+from typing import Any, Final, Generic, Literal, ParamSpec, TypeAlias, TypeVar
 
-from optimizer.report.pictures.picture import Picture
+from optimizer.report.pictures.picture import Picture, side_by_side
 from optimizer.report.writers.drawing import Drawing
 
+P = ParamSpec("P")
+T = TypeVar("T")
 Tone: TypeAlias = Literal["plain", "good", "bad", "warning", "quiet"]
 """How a line may be coloured. Its words alone must say the same."""
 DOTS: Final = "........"
@@ -109,6 +112,12 @@ class Pictures:
         return self.each or (self.whole,)
 
 
+def panels(name: str, title: str, each: tuple[Picture, ...], caption: str, across: int) -> Pictures:
+    """Return pictures side by side, as one told by the titles of each and what it is about."""
+    about = " ".join(f"{picture.title}: {picture.about}" for picture in each)
+    return Pictures(side_by_side(name, title, about, each, across), caption, each)
+
+
 @dataclass(frozen=True)
 class Live:
     """A panel of a page that a `script` makes and works, from `data` (JSON types).
@@ -146,6 +155,43 @@ class Report:
     blocks: tuple[Block, ...]
     data: dict[str, Any]
     drawing: Callable[[], Drawing] | None = None
+
+
+@dataclass(frozen=True)
+class Rows(Generic[T]):
+    """A table in the making: a row for each of `items`, and what its columns say of one."""
+
+    items: Sequence[T]
+    columns: tuple[Column, ...] = ()
+    cells: tuple[Callable[[T], Sequence[str]], ...] = ()
+
+    def left(self, header: str, cell: Callable[[T], str]) -> Rows[T]:
+        """Return the rows with one more column, of words."""
+        return self.several([left(header)], lambda item: (cell(item),))
+
+    def right(self, header: str, cell: Callable[[T], str]) -> Rows[T]:
+        """Return the rows with one more column, of figures."""
+        return self.several([Column(header)], lambda item: (cell(item),))
+
+    def several(self, columns: Iterable[Column], cells: Callable[[T], Sequence[str]]) -> Rows[T]:
+        """Return the rows with more columns, whose cells come together."""
+        return Rows(self.items, (*self.columns, *columns), (*self.cells, cells))
+
+    @property
+    def table(self) -> Table:
+        """The table."""
+        rows = ((cell for cells in self.cells for cell in cells(item)) for item in self.items)
+        return Table(self.columns, tuple(map(tuple, rows)))
+
+
+def collected(yields: Callable[P, Iterator[T]]) -> Callable[P, tuple[T, ...]]:
+    """Return a function that returns, as a tuple, what `yields` does."""
+
+    @wraps(yields)
+    def whole(*args: P.args, **kwargs: P.kwargs) -> tuple[T, ...]:
+        return tuple(yields(*args, **kwargs))
+
+    return whole
 
 
 def left(header: str) -> Column:

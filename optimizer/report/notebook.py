@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from functools import singledispatch
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, Final
 
 from optimizer.foundry.schedule import Schedule
 from optimizer.lineup.result import LineupResult
@@ -21,38 +21,18 @@ from optimizer.studies.compare import Comparison
 from optimizer.studies.trade import Trade
 from optimizer.studies.window import Window
 
+PAGES: Final[Mapping[type, Callable[[Any], tuple[Block, ...]]]] = {
+    LineupResult: lambda result: (*opening(result), strip(result), *findings(result)),
+    Comparison: lambda found: comparison_report(found).blocks,
+    Window: lambda found: (Pictures(window_picture(found), ""), *window_blocks(found)),
+    Trade: lambda found: (Pictures(trade_picture(found), ""), *trade_blocks(found)),
+    Schedule: schedule_blocks,
+}
+"""What is shown of each kind of result."""
+
 
 def html(result: Any) -> str:
     """Return `result` as HTML within another page. Raises TypeError for what can't be shown."""
-    return fragment(shown(result))
-
-
-@singledispatch
-def shown(result: Any) -> tuple[Block, ...]:
-    """Return what is shown of a result. Raises TypeError for what can't be shown."""
-    raise TypeError(f"a {type(result).__name__} has no page of its own")
-
-
-@shown.register
-def _(result: LineupResult) -> tuple[Block, ...]:
-    return (*opening(result), strip(result), *findings(result))
-
-
-@shown.register
-def _(result: Comparison) -> tuple[Block, ...]:
-    return comparison_report(result).blocks
-
-
-@shown.register
-def _(result: Window) -> tuple[Block, ...]:
-    return (Pictures(window_picture(result), ""), *window_blocks(result))
-
-
-@shown.register
-def _(result: Trade) -> tuple[Block, ...]:
-    return (Pictures(trade_picture(result), ""), *trade_blocks(result))
-
-
-@shown.register
-def _(result: Schedule) -> tuple[Block, ...]:
-    return schedule_blocks(result)
+    if type(result) not in PAGES:
+        raise TypeError(f"a {type(result).__name__} has no page of its own")
+    return fragment(PAGES[type(result)](result))

@@ -37,10 +37,7 @@ class Files:
     read: dict[str, bytes] = field(default_factory=dict)
 
     def __call__(self, name: str) -> bytes:
-        """Return the content of the file `name`.
-
-        Raises PydanticCustomError, which is told with the place of the name in the text.
-        """
+        """Return the content of the file `name`. Raises PydanticCustomError."""
         if name not in self.read:
             self.read[name] = (
                 _found(self.where, name)
@@ -93,10 +90,7 @@ def _refused(name: str, what: str, instead: str) -> PydanticCustomError:
 
 
 def check_there(files: Mapping[str, bytes], new: Path, file: str) -> None:
-    """Refuse a `new` scenario that would not find the same files as the one in `file` has.
-
-    Raises InputError.
-    """
+    """Refuse a `new` scenario that would not find the same files. Raises InputError."""
     if problems := list(_astray(files, new, file)):
         raise InputError(problems)
 
@@ -130,10 +124,7 @@ def packed(files: Mapping[str, bytes]) -> dict[str, dict[str, Any]]:
 
 
 def unpacked(told: Any) -> dict[str, bytes]:
-    """Return files from JSON types, byte for byte; none for None.
-
-    Raises ValueError, in words, where they are not what `packed` makes.
-    """
+    """Return files from JSON types, none for None. Raises ValueError unless `packed` made them."""
     try:
         named = {} if told is None else dict(told.items())
     except AttributeError:

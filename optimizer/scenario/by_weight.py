@@ -10,10 +10,7 @@ from optimizer.scenario.mistakes import Mistake
 
 
 def by_weight(found: Mapping[str, Iterable[Mistake]], content: Content) -> list[Mistake]:
-    """Return each mistake once; with the weights' labels where not all weights have it.
-
-    Of a part's mistakes only those in weights that it stands in.
-    """
+    """Return each mistake once, with its weights unless all that have the part share it."""
     where = standing(content)
     stands = {i: where.get(str(part.get("name"))) for i, part in part_tables(content)}
 

@@ -45,13 +45,18 @@ def hosts_of(part: Content) -> list[str]:
     return [host for host in (items(told) or [told]) if isinstance(host, str)]
 
 
-def part_hosts(content: Content) -> dict[str, list[str]]:
-    """Return the hosts of each part by its name, none of the ball; of two namesakes the first."""
-    hosts: dict[str, list[str]] = {}
+def named_parts(content: Content) -> dict[str, Content]:
+    """Return the parts by their names, in file order; of two namesakes the first."""
+    parts: dict[str, Content] = {}
     for _, part in part_tables(content):
         if isinstance(part.get("name"), str):
-            hosts.setdefault(part["name"], hosts_of(part))
-    return hosts
+            parts.setdefault(part["name"], part)
+    return parts
+
+
+def part_hosts(content: Content) -> dict[str, list[str]]:
+    """Return the hosts of each part by its name, none of the ball."""
+    return {name: hosts_of(part) for name, part in named_parts(content).items()}
 
 
 def standing(content: Content) -> dict[str, tuple[str, ...]]:
@@ -61,10 +66,7 @@ def standing(content: Content) -> dict[str, tuple[str, ...]]:
     key is left out. The ball itself stands in all. This is the only place that knows.
     """
     labels, hosts = tuple(table(content, "weights")), part_hosts(content)
-    only: dict[str, Any] = {}
-    for _, part in part_tables(content):
-        if isinstance(part.get("name"), str):
-            only.setdefault(part["name"], part.get("only_in"))
+    only: dict[str, Any] = {n: part.get("only_in") for n, part in named_parts(content).items()}
 
     def of(name: str, below: tuple[str, ...]) -> tuple[str, ...]:
         own = only[name] if isinstance(only[name], list) and hosts[name] else labels

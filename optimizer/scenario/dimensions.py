@@ -42,10 +42,7 @@ def values(
 
 
 def having(content: Content) -> dict[str, tuple[str, ...]]:
-    """Return the labels of the weights that have each dimension, by its name.
-
-    All but those in which none of its parts stands; one that is no part's is every weight's.
-    """
+    """Return the labels of the weights that have each dimension; of one that no part uses, all."""
     labels, where = tuple(table(content, "weights")), standing(content)
     parts, uses = dict(part_tables(content)), dict[str, set[str]]()
     for path, name in named_lengths(content):
@@ -73,7 +70,7 @@ def wrong_dimensions(content: Content) -> Iterator[Mistake]:
             each.add(name)
             yield from _wrong_each(path, table(dimension, "each"), labels, there)
         elif "one_of" in dimension:
-            yield from _wrong_rack(path, items(dimension["one_of"]))
+            yield from twice((*path, "one_of"), items(dimension["one_of"]))
         else:
             yield from _wrong_span(path, dimension)
         if {"min", "one_of", "each"} & dimension.keys() and dimension.get("same", "all") != "all":
@@ -89,10 +86,7 @@ def wrong_dimensions(content: Content) -> Iterator[Mistake]:
 
 
 def free_where_set_in(content: Content) -> Iterator[Mistake]:
-    """Yield dimensions to be picked in a part that is set into several, or in what it goes through.
-
-    What such parts share has no derivative.
-    """
+    """Yield free dimensions where a part is set into several: what they share has no gradient."""
     deep = {name: some for name, some in part_hosts(content).items() if len(some) > 1}
     still = {*deep, *(host for hosts in deep.values() for host in hosts[1:])}
     names: dict[Path, str] = {
@@ -109,10 +103,7 @@ def free_where_set_in(content: Content) -> Iterator[Mistake]:
 def wrong_groups(
     groups: Any, labels: Content, path: Path, there: Collection[str], without: str
 ) -> Iterator[Mistake]:
-    """Yield groups of weights that name an unknown weight, or one weight twice.
-
-    Or one that isn't `there`, which is told in the words `without`.
-    """
+    """Yield weights in groups that are unknown, stand twice or, told `without`, aren't `there`."""
     seen: set[str] = set()
     for g, group in enumerate(items(groups)):
         for k, label in enumerate(items(group)):
@@ -190,10 +181,11 @@ def _wrong_span(path: Path, free: Content) -> Iterator[Mistake]:
         yield Mistake((*path, "start"), "is outside the range", instead)
 
 
-def _wrong_rack(path: Path, rack: list[Any]) -> Iterator[Mistake]:
-    for k, value in enumerate(rack):
-        if value in rack[:k]:
-            yield Mistake((*path, "one_of", k), "stands twice", "keep one")
+def twice(path: Path, values: list[Any]) -> Iterator[Mistake]:
+    """Yield values of a list that stand in it before."""
+    for k, value in enumerate(values):
+        if value in values[:k]:
+            yield Mistake((*path, k), "stands twice", "keep one")
 
 
 def _wrong_each(
@@ -203,6 +195,5 @@ def _wrong_each(
         if label not in labels:
             instead = suggestion(label, labels)
             yield Mistake((*path, "each", label), "is no weight", instead, shown=False)
-    missing = ", ".join(f'"{label}"' for label in there if label not in given)
-    if missing:
+    if missing := ", ".join(f'"{label}"' for label in there if label not in given):
         yield Mistake((*path, "each"), f"has no value for weight {missing}", "add one")

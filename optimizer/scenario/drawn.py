@@ -10,7 +10,7 @@ from geometry.nesting import outermost
 from geometry.parts import Part
 from geometry.regions import regions
 from geometry.shapes.sphere import Sphere
-from geometry.walls import Wall, walls
+from geometry.walls import walls
 from shared.arrays import Array, frozen
 
 
@@ -28,7 +28,5 @@ def region_moments(parts: tuple[Part, ...]) -> Array:
     return frozen(np.stack([region.moments.J for region in regions(parts)]))
 
 
-@lru_cache(maxsize=64)
-def mould_walls(parts: tuple[Part, ...]) -> tuple[Wall, ...]:
-    """Return the walls of a mould."""
-    return walls(parts)
+mould_walls = lru_cache(maxsize=64)(walls)
+"""The walls of a mould, by its parts."""

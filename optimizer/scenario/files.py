@@ -80,10 +80,9 @@ def _depth(content: Any) -> int:
 def _not_toml(message: str, source: str, file: str) -> Problem:
     """Return the problem behind a message of tomllib's, at the place that it names."""
     lines = source.splitlines() or [""]
-    if message.startswith(("Cannot", "Duplicate")):
-        twice = given_twice(source)
-        if twice is not None:
-            return _given_twice(*twice, source, file)
+    twice = given_twice(source) if message.startswith(("Cannot", "Duplicate")) else None
+    if twice is not None:
+        return _given_twice(*twice, source, file)
     match = re.fullmatch(r"(.*) \(at line (\d+), column (\d+)\)", message, re.DOTALL)
     if match is None:
         said = message.removesuffix(" (at end of document)")

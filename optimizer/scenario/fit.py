@@ -47,11 +47,7 @@ LEVEL: Final = 0.5
 
 
 def misfits(
-    parts: tuple[Part, ...],
-    number: Mapping[str, int],
-    units: UnitsText,
-    *,
-    at_start: bool = False,
+    parts: tuple[Part, ...], number: Mapping[str, int], units: UnitsText, *, at_start: bool = False
 ) -> Iterator[Mistake]:
     """Yield what doesn't fit in one mould, with amounts in the scenario's unit of length.
 

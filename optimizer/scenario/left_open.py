@@ -18,10 +18,7 @@ def left_open(
     chosen: Chosen,
     opened: Mapping[str, tuple[float, float]],
 ) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
-    """Return the dimensions that are to be picked: those free in a range, those on the rack.
-
-    One that no part has used is left out: there is nothing to pick it by.
-    """
+    """Return the dimensions to be picked, free in a range or on the rack, that parts have used."""
     free, rack = list[Dimension](), list[Rack]()
     unit = LENGTHS[text.units.length].size
     for name, one in text.dimensions.items():

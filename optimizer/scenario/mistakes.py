@@ -17,10 +17,7 @@ AXES = {"at": "xyz", "rotate": "xyz", "stretch": "xyz", "diameters": "xyz", "siz
 
 @dataclass(frozen=True)
 class Mistake:
-    """One thing that is wrong with the value at `path`; `shown` tells whether to show it.
-
-    What else is said of keys at or below the path `covers` follows from this.
-    """
+    """What is wrong at `path`, with its value if `shown`, and the path whose echoes it `covers`."""
 
     path: Path
     what: str
@@ -86,11 +83,7 @@ def _subject(path: Path, content: Content) -> tuple[str, str]:
             head = f'part "{name}"' if isinstance(name, str) else f"part number {i + 1}"
             if rest[:1] == ["shape"] and len(rest) > 1:
                 rest = rest[1:]
-        case (
-            ("materials" | "ingredients" | "weights" | "dimensions") as table,
-            str(name),
-            *rest,
-        ):
+        case (("materials" | "ingredients" | "weights" | "dimensions") as table, str(name), *rest):
             head = f'{table.removesuffix("s")} "{name}"'
         case (("units" | "target" | "limits" | "expected") as table, key, *rest):
             head, rest = "", [table, key, *rest]

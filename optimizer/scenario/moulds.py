@@ -92,20 +92,9 @@ class Moulds:
         self._known: dict[tuple[object, ...], Mould | None] = {}
 
     def map(self, one: LinearMap, dimensions: Array) -> LinearMap:
-        """Return a weight's map with these free dimensions (d,), cm.
-
-        Raises UnbuildableError where a shape can't be.
-        """
+        """Return a weight's map with these free dimensions (d,), cm. Raises UnbuildableError."""
         mould = self.at(one.label, dimensions)
-        return replace(
-            one,
-            parts=mould.parts,
-            moments=mould.moments,
-            growth=mould.growth,
-            walls=mould.walls,
-            wall_growth=mould.wall_growth,
-            radius=ball_radius(mould.parts),
-        )
+        return replace(one, **vars(mould), radius=ball_radius(mould.parts))
 
     def at(self, label: str, dimensions: Array) -> Mould:
         """Return the mould of the weight `label`; equal moulds are made once."""

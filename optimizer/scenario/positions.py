@@ -39,24 +39,18 @@ class Place:
 
 
 def places(source: str, content: Mapping[str, Any]) -> dict[Path, Place]:
-    """Return the place of every key and array element of TOML `source`, by its path.
-
-    `content` is what tomllib made of `source`. Empty if the walk and tomllib don't agree.
-    """
+    """Return the place of each key and element of `source`, by path; none if tomllib's differ."""
     walk = _walked(source)
-    if not walk.whole or set(walk.found) != set(paths(content)):
+    if not _agrees(walk, content):
         return {}
     starts = _line_starts(source)
     return {path: _place(offset, starts) for path, offset in walk.found.items()}
 
 
 def spans(source: str, content: Mapping[str, Any]) -> dict[Path, tuple[int, int]]:
-    """Return from where to where in TOML `source` each value stands, array elements too, by path.
-
-    As offsets. Empty if the walk and tomllib don't agree, as `places` is.
-    """
+    """Return the offsets, start and end, of each value of `source`; none if tomllib's differ."""
     walk = _walked(source)
-    return walk.spans if walk.whole and set(walk.found) == set(paths(content)) else {}
+    return walk.spans if _agrees(walk, content) else {}
 
 
 def given_twice(source: str) -> tuple[Path, Place] | None:
@@ -81,16 +75,22 @@ def _place(offset: int, starts: list[int]) -> Place:
     return Place(line, offset - starts[line - 1] + 1)
 
 
-def paths(value: Any, above: Path = ()) -> Iterator[Path]:
+def nodes(value: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
+    """Yield `value`, and every value and array element below it, each after its path."""
+    yield path, value
+    inner: Any = value.items() if isinstance(value, Mapping) else ()
+    for key, item in enumerate(value) if isinstance(value, list) else inner:
+        yield from nodes(item, (*path, key))
+
+
+def _agrees(walk: _Walk, content: Mapping[str, Any]) -> bool:
+    """Whether a walk has met every key and array element of `content`, and no other."""
+    return walk.whole and set(walk.found) == set(paths(content))
+
+
+def paths(value: Any) -> Iterator[Path]:
     """Yield the path of every key and array element below `value`."""
-    inner: Any = ()
-    if isinstance(value, Mapping):
-        inner = value.items()
-    elif isinstance(value, list):
-        inner = enumerate(value)
-    for key, item in inner:
-        yield (*above, key)
-        yield from paths(item, (*above, key))
+    return (path for path, _ in nodes(value) if path)
 
 
 def value_at(value: Any, path: Path) -> tuple[bool, Any]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from pathlib import Path as FilePath
 from types import MappingProxyType
 from typing import Final
@@ -95,32 +95,29 @@ def scenario(
     texts, wrong = _texts(content, chosen, have, attached)
     found = without_echoes([*wrong, *references(content, target_required=target_required)])
     reading = _reading(content, {}, attached)
-    problems = [*told(found), *wrong_densities(content, densities, reading)]
-    if problems:
+    if problems := [*told(found), *wrong_densities(content, densities, reading)]:
         raise InputError(in_file_order(problems))
 
     text = next(iter(texts.values()))
     moulds, mixed = _moulds(texts, stands), recipes(text)
     number = {part.name: i for i, part in enumerate(text.parts)}
     free, rack = left_open(text, part_lengths(content), have, chosen, opened)
-    misfit = by_weight(
-        {
-            label: misfits(parts, number, text.units, at_start=bool(free or rack))
-            for label, parts in moulds.items()
-        },
-        content,
-    )
+    start = bool(free or rack)
+
+    def in_moulds(wrong: Callable[[tuple[Part, ...]], Iterable[Mistake]]) -> list[Mistake]:
+        return by_weight({label: wrong(parts) for label, parts in moulds.items()}, content)
+
+    misfit = in_moulds(lambda parts: misfits(parts, number, text.units, at_start=start))
     target = text.target.asked if text.target else None
     if not misfit:
         misfit = list(off_scale(ball_radius(next(iter(moulds.values()))), target))
     misfit += misfit_recipes(text, mixed)
     if misfit:
         raise InputError(in_file_order(told(misfit)))
-    settled = {} if free or rack else moulds  # walls of a start say nothing
-    doubtful = by_weight(
-        {label: doubts(parts, number, text.units) for label, parts in settled.items()}, content
-    )
-    mended = by_weight({label: remarks(parts, number) for label, parts in moulds.items()}, content)
+    doubtful = []  # walls of a start say nothing
+    if not start:
+        doubtful = in_moulds(lambda parts: doubts(parts, number, text.units))
+    mended = in_moulds(lambda parts: remarks(parts, number))
     warnings = in_file_order(told([*unused(content), *mended, *doubtful]))
     poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
     pours, beyond = fixed(poured, densities, reading)
@@ -176,10 +173,7 @@ def read_again(
 def _texts(
     content: Content, chosen: Chosen, have: Mapping[str, tuple[str, ...]], files: Files
 ) -> tuple[dict[str, ScenarioText], list[Mistake]]:
-    """Return the text for each weight label, dimensions resolved, and what is wrong with it.
-
-    Weights with the same dimensions share one text.
-    """
+    """Return the text for each weight, dimensions resolved, equal ones once; and what is wrong."""
     labels = list(table(content, "weights")) or [""]
     known: dict[tuple[tuple[str, float], ...], ScenarioText | list[Mistake]] = {}
     found: dict[str, ScenarioText | list[Mistake]] = {}

@@ -25,10 +25,7 @@ NEAR: Final = 1e-9
 
 
 def wrong_recipes(content: Content) -> Iterator[Mistake]:
-    """Yield recipes that name what there is not, or don't say how much filler they hold.
-
-    And materials that have neither a density nor a recipe.
-    """
+    """Yield what is wrong with recipes, and materials with neither a density nor a recipe."""
     for name, material in table(content, "materials").items():
         if not isinstance(material, Mapping):
             continue

@@ -20,14 +20,10 @@ from optimizer.scenario.content import (
     standing,
     table,
 )
-from optimizer.scenario.dimensions import (
-    free_where_set_in,
-    having,
-    named_lengths,
-    wrong_dimensions,
-)
+from optimizer.scenario.dimensions import free_where_set_in, having, named_lengths, wrong_dimensions
 from optimizer.scenario.mistakes import Mistake, written
 from optimizer.scenario.parts import wrong_parts
+from optimizer.scenario.positions import nodes
 from optimizer.scenario.recipes import used_ingredients, wrong_recipes
 from shared.models import Path, suggestion
 
@@ -104,18 +100,10 @@ def _ranges(content: Content) -> Iterator[Mistake]:
         match density:
             case [low, high] if is_number(low) and is_number(high) and low > high:
                 yield Mistake(("materials", name, "density"), "range is reversed", "lowest first")
-    yield from _reversed(content, ())
-
-
-def _reversed(value: Any, path: Path) -> Iterator[Mistake]:
-    if isinstance(value, Mapping):
-        low, high = value.get("min"), value.get("max")
-        if is_number(low) and is_number(high) and low > high:
-            yield Mistake(path, f"min {written(low)} is above max {written(high)}", "swap them")
-        for key, inner in value.items():
-            yield from _reversed(inner, (*path, key))
-    for i, inner in enumerate(items(value)):
-        yield from _reversed(inner, (*path, i))
+    for path, value in nodes(content):
+        match value:
+            case {"min": low, "max": high} if is_number(low) and is_number(high) and low > high:
+                yield Mistake(path, f"min {written(low)} is above max {written(high)}", "swap them")
 
 
 def _limits(content: Content) -> Iterator[Mistake]:

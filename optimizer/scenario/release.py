@@ -14,11 +14,7 @@ from optimizer.scenario.text import EachDimension, FreeDimension, RackDimension
 
 
 def released(scenario: Scenario) -> Scenario:
-    """Return the scenario with every dimension that is a length of parts free.
-
-    Between the ends of its range where it has one, else between its values: it can't move yet. One
-    that a limit goes by stays as it is.
-    """
+    """Return the scenario with all lengths of parts alone free, within their ranges or values."""
     return replace(scenario, free=tuple(_dimensions(scenario)))
 
 

@@ -39,8 +39,7 @@ RadiusFigure = Annotated[
     RadiusSpan, BeforeValidator(_both, json_schema_input_type=RadiusOfGyration | RadiusSpan)
 ]
 DifferenceFigure = Annotated[
-    DifferenceSpan,
-    BeforeValidator(_both, json_schema_input_type=RadiusDifference | DifferenceSpan),
+    DifferenceSpan, BeforeValidator(_both, json_schema_input_type=RadiusDifference | DifferenceSpan)
 ]
 
 

@@ -9,14 +9,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import (
-    BeforeValidator,
-    ConfigDict,
-    Discriminator,
-    Field,
-    Tag,
-    WithJsonSchema,
-)
+from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag, WithJsonSchema
 
 from geometry.joined import Joined, Solid
 from geometry.parts import Part
@@ -26,14 +19,7 @@ from optimizer.limits import LimitsText
 from optimizer.scenario.material_text import IngredientText, MaterialText, Name
 from optimizer.scenario.shop import FoundryText
 from optimizer.scenario.target_text import TargetText, WeightFigure
-from shared.models import (
-    Angle,
-    AsTuple,
-    Coordinate,
-    Factor,
-    Length,
-    StrictModel,
-)
+from shared.models import Angle, AsTuple, Coordinate, Factor, Length, StrictModel
 from shared.units import (
     DENSITIES,
     IMBALANCE,
@@ -133,9 +119,7 @@ class PartText(StrictModel):
 
     @property
     def part(self) -> Part:
-        """The part as drawn. Raises ValueError where neither shape nor shapes is given."""
-        if self.shape is None and self.shapes is None:
-            raise ValueError(f'part "{self.name}" has no shape')
+        """The part as drawn."""
         shape = self.shape or Joined(shapes=self.shapes or (), minus=self.minus)
         inside, *through = self.inside or (None,)
         placement = Placement(self.at, self.rotate, self.stretch)
@@ -204,10 +188,7 @@ class ScenarioText(StrictModel):
     """length, weight, density and rg, stated once"""
     target: TargetText | None = None
     """RG and differential that every weight shall have"""
-    weights: Annotated[
-        dict[Name, WeightFigure],
-        Field(min_length=1),
-    ]
+    weights: Annotated[dict[Name, WeightFigure], Field(min_length=1)]
     """label on the carton = weight to hit, such as 15 = 15.12"""
     ingredients: dict[Name, IngredientText] = Field(default_factory=dict)
     """the shop's own resins and fillers, for recipes; others come from the shipped table"""

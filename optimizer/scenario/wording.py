@@ -58,8 +58,7 @@ ADVICE = {
 def mistakes(error: ValidationError, content: Content) -> Iterator[Mistake]:
     """Yield what pydantic found wrong with `content`, one mistake for each of its errors."""
     for detail in error.errors(include_url=False, include_input=False):
-        mistake = _mistake(detail, content)
-        if mistake is not None:
+        if (mistake := _mistake(detail, content)) is not None:
             yield mistake
 
 
@@ -129,10 +128,7 @@ def _bound(context: Mapping[str, Any], path: Path) -> str:
 
 
 def _path(loc: tuple[str | int, ...], content: Content, *, absent: bool) -> Path:
-    """Return the path that pydantic's `loc` stands for: without the names of union branches.
-
-    `absent`: the last key is one that ought to be there.
-    """
+    """Return the path of pydantic's `loc` in the text; `absent`: its last key is missing there."""
     path: Path = ()
     value: Any = content
     keys = list(loc)

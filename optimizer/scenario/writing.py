@@ -25,10 +25,7 @@ _POINT: TypeAdapter[tuple[float, float, float]] = TypeAdapter(
 
 
 def part_text(part: Part, scenario: Scenario) -> dict[str, Any]:
-    """Return a part as its scenario would write it, in its unit of length, nothing left named.
-
-    `inside` is left out for the ball, `rotate` and `stretch` where they do nothing.
-    """
+    """Return a part as its scenario writes it, in its unit of length, without keys of no effect."""
     placement, plain = part.placement, Placement()
     text: dict[str, Any] = {"name": part.name}
     if part.inside is not None:

@@ -10,7 +10,7 @@ from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import LinearMap, Pour
 from optimizer.lineup.margins import outside
 from optimizer.report.check.checking import Check
-from optimizer.report.document import Block, Column, Heading, Table, left
+from optimizer.report.document import Block, Column, Heading, Rows, Table, left
 from optimizer.report.quantities import Units
 from optimizer.report.words import listed, plural, room
 from optimizer.scenario.writing import part_text
@@ -20,44 +20,25 @@ def mould_blocks(
     mould: Sequence[LinearMap], check: Check, names: Mapping[str, str], units: Units
 ) -> Iterator[Block]:
     """Yield the parts and walls of one mould, which the weights of `mould` are cast in."""
-    yield Heading(_name(mould, check, names, units))
+    ball, of = units.length.told(2 * mould[0].radius), listed([names[m.label] for m in mould])
+    which = ", one mould" if len(mould) == len(check.maps) else ""
+    yield Heading(f"Parts as drawn (ball {ball}){which} for {of}")
     yield _parts_table(mould[0], check, units)
     if mould[0].walls:
         yield _walls_table(mould[0], check, units)
 
 
-def _name(mould: Sequence[LinearMap], check: Check, names: Mapping[str, str], units: Units) -> str:
-    ball = units.length.told(2 * mould[0].radius)
-    if len(mould) == len(check.maps):
-        return f"Parts as drawn (ball {ball}), one mould for {listed(list(names.values()))}"
-    return f"Parts as drawn (ball {ball}) for {listed([names[m.label] for m in mould])}"
-
-
 def _parts_table(map_: LinearMap, check: Check, units: Units) -> Table:
-    rows = []
-    for i, depth in _tree(map_.parts):
-        part, pour = map_.parts[i], map_.pours[i]
-        shape, at = _shape(part, check)
-        rows.append(
-            (
-                "  " * depth + part.name,
-                shape,
-                at,
-                pour.material,
-                _range(pour, units),
-                f"{map_.volumes[i]:.1f}",
-            )
-        )
-    return Table(
-        (
-            left("part"),
-            left(f"shape, {units.length.name}"),
-            left("at"),
-            left("material"),
-            left(f"density, {units.density.name}"),
-            Column("own vol., cm³"),
-        ),
-        tuple(rows),
+    texts = [part_text(part, check.scenario) for part in map_.parts]
+    return (
+        Rows([*_tree(map_.parts)])
+        .left("part", lambda at: "  " * at[1] + map_.parts[at[0]].name)
+        .left(f"shape, {units.length.name}", lambda at: _shape(map_.parts[at[0]], texts[at[0]]))
+        .left("at", lambda at: _place(texts[at[0]]["at"]))
+        .left("material", lambda at: map_.pours[at[0]].material)
+        .left(f"density, {units.density.name}", lambda at: _range(map_.pours[at[0]], units))
+        .right("own vol., cm³", lambda at: f"{map_.volumes[at[0]]:.1f}")
+        .table
     )
 
 
@@ -71,9 +52,8 @@ def _tree(
             yield from _tree(parts, part.name, depth + 1)
 
 
-def _shape(part: Part, check: Check) -> tuple[str, str]:
-    """Return a part's shape and place in the scenario's own words and unit."""
-    text: dict[str, Any] = part_text(part, check.scenario)
+def _shape(part: Part, text: Mapping[str, Any]) -> str:
+    """Return a part's shape in the scenario's own words and unit."""
     if "shape" in text:
         said = _solid(text["shape"])
     else:
@@ -81,7 +61,11 @@ def _shape(part: Part, check: Check) -> tuple[str, str]:
         said = " + ".join(joined) + "".join(f" − {kind}" for kind in cut)
     turned = [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
     turned += [f"through {' and '.join(part.hosts)}"] if part.through else []
-    return ", ".join([said, *turned]), _plain(text["at"]) if any(text["at"]) else "centre"
+    return ", ".join([said, *turned])
+
+
+def _place(at: Sequence[Any]) -> str:
+    return _plain(at) if any(at) else "centre"
 
 
 def _solid(text: dict[str, Any]) -> str:
@@ -101,10 +85,7 @@ def _plain(value: Any) -> str:
 
 
 def _range(pour: Pour, units: Units) -> str:
-    """Return what may be poured, with the digits that it was written with.
-
-    What follows from a recipe has the digits of a density.
-    """
+    """Return what may be poured, as it was written or, from a recipe, as densities are told."""
     low, high, spread, step = (
         "" if value is None else _plain(value / units.density.factor)
         for value in (pour.low, pour.high, pour.tolerance, pour.step)
@@ -119,26 +100,16 @@ def _range(pour: Pour, units: Units) -> str:
 
 def _walls_table(map_: LinearMap, check: Check, units: Units) -> Table:
     margins = {m.part: m for m in check.walls if m.weight == map_.label}
-    rows = []
-    for wall in map_.walls:
-        margin = margins.get(wall.between)
-        kind = "inside" if wall.nested else "beside"
-        rows.append(
-            (
-                f"{wall.between[0]} {kind} {wall.between[1]}",
-                units.length.number(wall.thickness),
-                *_wall_room(margin, units),
-            )
+    room = (Column("least"), Column("over by"), left("room"))
+    return (
+        Rows(map_.walls)
+        .left(
+            "wall (clearance, cover thickness)",
+            lambda w: f"{w.between[0]} {'inside' if w.nested else 'beside'} {w.between[1]}",
         )
-    return Table(
-        (
-            left("wall (clearance, cover thickness)"),
-            Column(f"thickness, {units.length.name}"),
-            Column("least"),
-            Column("over by"),
-            left("room"),
-        ),
-        tuple(rows),
+        .right(f"thickness, {units.length.name}", lambda w: units.length.number(w.thickness))
+        .several(room, lambda w: _wall_room(margins.get(w.between), units))
+        .table
     )
 
 

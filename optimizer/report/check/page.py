@@ -5,33 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from optimizer.limits import WallLimit
-from optimizer.report.check.checking import Check
+from optimizer.report.check.checking import Check, Reach
 from optimizer.report.check.measured import measured_blocks
 from optimizer.report.check.mould import mould_blocks
 from optimizer.report.check.recipes import recipe_blocks
-from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.report.document import Block, Heading, Notes, Paragraph, Rows, Table, Tone, collected
+from optimizer.report.frame import stated
 from optimizer.report.quantities import Units
-from optimizer.report.solution.counting import (
-    count_lines,
-    free_by_weight,
-    free_densities,
-    targets,
-)
+from optimizer.report.solution.counting import count_lines, free_by_weight, free_densities, targets
 from optimizer.report.solution.meshes import mesh_notes
 from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.words import listed, margin_lines, plural
 
 
-def check_blocks(check: Check) -> tuple[Block, ...]:
-    """Return the screen of a check."""
-    return tuple(_blocks(check))
-
-
-def _blocks(check: Check) -> Iterator[Block]:
+@collected
+def check_blocks(check: Check) -> Iterator[Block]:
+    """Yield the screen of a check."""
     units = Units.of(check.scenario)
     names = {map_.label: map_.name for map_ in check.maps}
-    yield _status(check)
+    yield stated(check.scenario, *_status(check))
     for mould in check.moulds:
         yield from mould_blocks(mould, check, names, units)
     yield from recipe_blocks(check)
@@ -41,32 +34,26 @@ def _blocks(check: Check) -> Iterator[Block]:
         yield Heading("What is free")
         yield Notes(tuple(_free(check)))
         yield _reach_table(check, names, units)
-    meshes = tuple(mesh_notes(check.maps, [one.ball for one in check.measured], names, units))
-    if meshes:
+    if meshes := tuple(mesh_notes(check.maps, [one.ball for one in check.measured], names, units)):
         yield Heading("Meshes")
         yield Notes(meshes)
     if check.broken:
         yield Heading("Outside a limit")
         yield Notes(margin_lines(check.broken, names, units), "bad")
-    warnings = all_warnings(check.scenario, check.measured, check.sought)
-    if warnings:
+    if warnings := all_warnings(check.scenario, check.measured, check.sought):
         yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
     if check.measured:
         yield Paragraph(AS_DRAWN, "quiet")
 
 
-def _status(check: Check) -> Paragraph:
+def _status(check: Check) -> tuple[str, Tone]:
     scenario = check.scenario
-    title = f"{scenario.name}, revision {scenario.revision}"
     if check.broken:
         many = plural(len({m.bound.sort for m in check.broken}), "limit")
-        return Paragraph(f"{title}: OUTSIDE {many.upper()}.", "bad")
+        return f"OUTSIDE {many.upper()}.", "bad"
     if check.out_of_reach:
         labels = listed([one.label for one in check.out_of_reach])
-        return Paragraph(
-            f"{title}: INFEASIBLE. The density ranges can't make the class weight of {labels}.",
-            "bad",
-        )
+        return f"INFEASIBLE. The density ranges can't make the class weight of {labels}.", "bad"
     kept = "every limit is kept" if check.measured else "the file is in order"
     if check.measured and check.unmeasured:
         known = listed([weight.label for weight in check.measured])
@@ -78,12 +65,12 @@ def _status(check: Check) -> Paragraph:
     ]
     if off:
         many = plural(len(off), "weight is", "weights are")
-        return Paragraph(f"{title}: {kept}, but {many} off target ({listed(off)}).", "warning")
+        return f"{kept}, but {many} off target ({listed(off)}).", "warning"
     if not (check.measured or scenario.open) and any(
         isinstance(x, WallLimit) for x in scenario.limits
     ):
         kept = "the file is in order, every wall is kept"
-    return Paragraph(f"{title}: {kept}.", "good")
+    return f"{kept}.", "good"
 
 
 def _free(check: Check) -> Iterator[str]:
@@ -130,24 +117,15 @@ def _alike(name: str, groups: Sequence[Sequence[str]], check: Check) -> str:
 
 
 def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:
-    rows = tuple(
-        (
-            names[one.label],
-            units.mass.number(one.asked),
-            units.mass.number(one.least),
-            units.mass.number(one.most),
-            "yes" if one.exact else "within tolerance" if one.within else "NO",
-        )
-        for one in check.reach
-        if one.label in check.unmeasured
-    )
-    return Table(
-        (
-            left("weight class"),
-            Column(f"asked, {units.mass.name}"),
-            Column("lightest"),
-            Column("heaviest"),
-            left("within the density ranges"),
-        ),
-        rows,
+    def made(reach: Reach) -> str:
+        return "yes" if reach.exact else "within tolerance" if reach.within else "NO"
+
+    return (
+        Rows([reach for reach in check.reach if reach.label in check.unmeasured])
+        .left("weight class", lambda reach: names[reach.label])
+        .right(f"asked, {units.mass.name}", lambda reach: units.mass.number(reach.asked))
+        .right("lightest", lambda reach: units.mass.number(reach.least))
+        .right("heaviest", lambda reach: units.mass.number(reach.most))
+        .left("within the density ranges", made)
+        .table
     )

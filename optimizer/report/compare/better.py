@@ -7,7 +7,9 @@ from decimal import Decimal
 from typing import Final
 
 from optimizer.foundry.rounding import fixed
+from optimizer.linear.bounds import Margin
 from optimizer.report.compare.input_words import difference_line
+from optimizer.report.document import collected
 from optimizer.report.quantities import Units
 from optimizer.report.words import listed, status_words
 from optimizer.studies.compare import ASKED, Candidate, Comparison, told
@@ -20,34 +22,29 @@ Count = Callable[[Candidate], str | None]
 """A figure as it is printed, None where a candidate has none."""
 
 
-def better_lines(found: Comparison) -> tuple[str, ...]:
-    """Return who is better at what, to the printed digit."""
-    return tuple(_lines(found))
-
-
-def _lines(found: Comparison) -> Iterator[str]:
+@collected
+def better_lines(found: Comparison) -> Iterator[str]:
+    """Yield who is better at what, to the printed digit."""
     able = [one for one in found.candidates if one.found]
-    shared, alike = _weights(able)
+    among = Comparison(tuple(able))
+    shared, alike = among.shared, among.alike_in_weights
     if any(one.result.status == "within_tolerance" for one in able):
         yield from _line("Least off target", able, lambda one: str(one.off), "tolerances")
-    yield from _line("Most room", able, _smallest, "tolerances", most=True)
-    if any(_movable(one) != _smallest(one) for one in able):
-        yield from _line(
-            "Most room in what densities move", able, _movable, "tolerances", most=True
-        )
+    smallest = {one.name: _tolerances(one.smallest) for one in able}
+    movable = {one.name: _tolerances(one.movable) for one in able}
+    yield from _line("Most room", able, lambda c: smallest[c.name], "tolerances", most=True)
+    if movable != smallest:
+        what = "Most room in what densities move"
+        yield from _line(what, able, lambda c: movable[c.name], "tolerances", most=True)
     over = "" if alike else ", over weights that are not the same"
     yield from _line(f"Fewest pours{over}", able, lambda one: str(one.pours), "")
     yield from _line(f"Fewest moulds{over}", able, lambda one: str(one.moulds), "")
     if shared:
         which = "one ball of each weight" if alike else "one ball of each weight that all have"
-        yield from _line(f"Least filler in {which}", able, lambda c: filler(c, shared), "g")
-        yield from _line(f"Cheapest in {which}", able, lambda c: cost(c, shared), "")
-
-
-def _weights(able: Sequence[Candidate]) -> tuple[tuple[str, ...], bool]:
-    """Return the labels that all of these have, and whether they are all that any of them has."""
-    among = Comparison(tuple(able))
-    return among.shared, among.alike_in_weights
+        yield from _line(
+            f"Least filler in {which}", able, lambda c: filler_told(c.material(shared)), "g"
+        )
+        yield from _line(f"Cheapest in {which}", able, lambda c: cost_told(c.material(shared)), "")
 
 
 def _line(
@@ -73,22 +70,8 @@ def _line(
     yield f"{title}: {listed(first)}{alike}, {amount} ({others})."
 
 
-def _smallest(one: Candidate) -> str | None:
-    return None if one.smallest is None else str(told(one.smallest))
-
-
-def _movable(one: Candidate) -> str | None:
-    return None if one.movable is None else str(told(one.movable))
-
-
-def filler(one: Candidate, labels: Sequence[str]) -> str | None:
-    """Return the grams of fillers in one ball of each weight, as `filler_told` does."""
-    return filler_told(one.material(labels))
-
-
-def cost(one: Candidate, labels: Sequence[str]) -> str | None:
-    """Return what the material in one ball of each weight costs, as `cost_told` does."""
-    return cost_told(one.material(labels))
+def _tolerances(margin: Margin | None) -> str | None:
+    return None if margin is None else str(told(margin))
 
 
 def filler_told(held: Material) -> str | None:
@@ -106,8 +89,7 @@ def caution_lines(found: Comparison) -> Iterator[str]:
     yield from _asked_lines(found)
     if not found.alike_in_weights:
         for one in found.candidates:
-            gaps = [label for label in found.labels if one.weight(label) is None]
-            if gaps:
+            if gaps := [label for label in found.labels if one.weight(label) is None]:
                 names = class_names(found)
                 yield f"{one.name} has no {listed([names[label] for label in gaps])}."
     for one in found.candidates:

@@ -7,7 +7,6 @@ from typing import Any, Final
 
 from optimizer import version
 from optimizer.linear.bounds import Margin
-from optimizer.lineup.result import WeightResult
 from optimizer.report.compare.better import better_lines, caution_lines
 from optimizer.report.compare.input_words import difference_line
 from optimizer.report.quantities import Units
@@ -55,17 +54,16 @@ def _candidate(one: Candidate, found: Comparison) -> dict[str, Any]:
         "moulds": one.moulds,
         "dominated_by": [other.name for other in found.above(one)],
         "one_ball_of_each_shared_weight": _material(one.material(found.shared)),
-        "weights": [_weight(weight) for weight in result.weights],
+        "weights": [
+            {"label": w.label, **ball_data(w.ball), **_material(material([w.ball]))}
+            for w in result.weights
+        ],
         "differs": [difference_line(each, units) for each in differences(first, result.scenario)],
     }
 
 
 def _margin(margin: Margin | None) -> dict[str, Any] | None:
     return None if margin is None else margin_data(margin)
-
-
-def _weight(weight: WeightResult) -> dict[str, Any]:
-    return {"label": weight.label, **ball_data(weight.ball), **_material(material([weight.ball]))}
 
 
 def _material(held: Material) -> dict[str, Any]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import partial
+from collections.abc import Callable, Iterable, Iterator
+from typing import TypeVar
 
 from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import Ball
@@ -11,9 +11,7 @@ from optimizer.report.compare.better import (
     better_lines,
     caution_lines,
     class_names,
-    cost,
     cost_told,
-    filler,
     filler_told,
 )
 from optimizer.report.compare.data import comparison_data
@@ -27,71 +25,67 @@ from optimizer.report.document import (
     Paragraph,
     Report,
     Table,
+    collected,
     left,
 )
+from optimizer.report.frame import chapter, closing, titled
 from optimizer.report.pictures.densities import density_scale
 from optimizer.report.pictures.scatter import scatter
 from optimizer.report.pictures.slopes import slopes
 from optimizer.report.pictures.strip import strip
-from optimizer.report.quantities import Unit, Units
-from optimizer.report.solution.page import AS_DRAWN
+from optimizer.report.quantities import Units
 from optimizer.report.words import listed, margin_lines, plural, sentence_case, status_words
 from optimizer.studies.compare import Candidate, Comparison, told
 from optimizer.studies.differences import differences
 from optimizer.studies.fillers import material
 
+T = TypeVar("T")
 GAP = "-"
 """Where a candidate has nothing to tell."""
 CHANGES = 12
 """Differences of a candidate that are told on a screen."""
-Cell = Callable[[Candidate], str | None]
 
 
 def comparison_blocks(found: Comparison) -> tuple[Block, ...]:
     """Return what is told of candidates on a screen."""
-    return tuple(_blocks(found, (), CHANGES))
+    return _blocks(found, (), CHANGES)
 
 
 def comparison_report(found: Comparison) -> Report:
     """Return the page, with its pictures and everything that differs; and the same as data."""
-    return Report(tuple(_blocks(found, _pictures(found), None)), comparison_data(found))
+    return Report(_blocks(found, _pictures(found), None), comparison_data(found))
 
 
+@collected
 def _blocks(found: Comparison, pictures: Iterable[Block], most: int | None) -> Iterator[Block]:
     """Yield all that is told, with at most so many differences of each candidate."""
-    yield Page("Side by side")
-    yield Heading(f"{listed([one.name for one in found.candidates])}, side by side")
+    names = listed([one.name for one in found.candidates])
+    yield from chapter("Side by side", f"{names}, side by side")
     yield Notes(tuple(map(_what, found.candidates)))
-    cautions = tuple(caution_lines(found))
-    if cautions:
+    if cautions := tuple(caution_lines(found)):
         yield Notes(cautions, "warning")
-    better = better_lines(found)
-    if better:
+    if better := better_lines(found):
         yield Heading("Which is better at what")
         yield Notes(better)
     yield Heading("The whole line")
     yield _line_table(found)
     yield Notes(tuple(_line_notes(found)))
     yield from pictures
-    yield Page("Weight by weight")
-    yield Heading("Weight by weight")
+    yield from chapter("Weight by weight", "Weight by weight")
     yield _weight_table(found)
     yield Page("What differs")
     for one in found.candidates[1:]:
         yield from _changes(found.first, one, most)
-    yield Paragraph(AS_DRAWN, "quiet")
+    yield from closing()
 
 
 def _pictures(found: Comparison) -> Iterator[Block]:
-    yield Page("Pictures")
-    yield Heading("Across the weights")
+    yield from chapter("Pictures", "Across the weights")
     yield slopes(found, class_names(found))
-    room = scatter(found)
-    if room is not None:
+    if (room := scatter(found)) is not None:
         yield Heading("Room and pours")
         yield room
-    yield Page("Sections")
-    yield Heading("The balls in section, densities on one scale")
+    yield from chapter("Sections", "The balls in section, densities on one scale")
     colours = density_scale(*(one.result for one in found.candidates))
     for k, one in enumerate(found.candidates, start=1):
         yield Paragraph(f"{one.name}, {status_words(one.result.status)}:")
@@ -104,30 +98,29 @@ def _what(one: Candidate) -> str:
     called = "" if scenario.name == one.name else f"{one.name}: "
     many = plural(len(one.result.weights), "weight")
     status = status_words(one.result.status).upper()
-    return f"{called}{scenario.name}, revision {scenario.revision} ({one.source}); {many}, {status}"
+    return f"{called}{titled(scenario)} ({one.source}); {many}, {status}"
 
 
 def _line_table(found: Comparison) -> Table:
     """Return what is told of each whole line."""
     shared = found.shared
     of = "" if found.alike_in_weights else " that all have"
-    rows: list[tuple[str, Cell]] = [
-        ("status", lambda one: status_words(one.result.status)),
-        ("smallest margin, tolerances", lambda one: None if not one.rooms else str(one.rooms[0])),
-        (
-            "  that densities move, tolerances",
-            lambda one: None if not one.rooms else str(one.rooms[1]),
-        ),
-        ("different pours", lambda one: str(one.pours)),
-        ("moulds", lambda one: str(one.moulds)),
+    rooms = [one.rooms or (GAP, GAP) for one in found.candidates]
+    rows = [
+        ("status", *(status_words(one.result.status) for one in found.candidates)),
+        ("smallest margin, tolerances", *(str(room[0]) for room in rooms)),
+        ("  that densities move, tolerances", *(str(room[1]) for room in rooms)),
+        ("different pours", *(str(one.pours) for one in found.candidates)),
+        ("moulds", *(str(one.moulds) for one in found.candidates)),
     ]
-    for text, figure in (
-        (f"filler in a ball of each weight{of}, g", filler),
-        (f"cost of a ball of each weight{of}", cost),
+    for text, words in (
+        (f"filler in a ball of each weight{of}, g", filler_told),
+        (f"cost of a ball of each weight{of}", cost_told),
     ):
-        if any(figure(one, shared) for one in found.candidates) and shared:
-            rows.append((text, partial(figure, labels=shared)))
-    return _table(found, ((text, *_cells(found, cell)) for text, cell in rows))
+        cells = [words(one.material(shared)) for one in found.candidates]
+        if any(cells) and shared:
+            rows.append((text, *(GAP if cell is None else cell for cell in cells)))
+    return _table(found, rows)
 
 
 def _line_notes(found: Comparison) -> Iterator[str]:
@@ -182,33 +175,24 @@ def _weight_table(found: Comparison) -> Table:
         ):
             continue  # high and intermediate RG are alike
         rows.append((f"{sentence_case(title)}, {unit.name}",))
-        rows += _by_weight(found, names, partial(_measured, figure, unit))
-    for title, cell in (("Filler in a ball, g", _filler), ("Cost of a ball", _cost)):
-        told_ = list(_by_weight(found, names, cell))
+        rows += _by_weight(found, names, figure, unit.number)
+    for title, words in (("Filler in a ball, g", filler_told), ("Cost of a ball", cost_told)):
+        told_ = list(_by_weight(found, names, lambda ball: material([ball]), words))
         if any(cell != GAP for _, *cells in told_ for cell in cells):
             rows += [(title,), *told_]
     return _table(found, rows)
 
 
 def _by_weight(
-    found: Comparison, names: dict[str, str], cell: Callable[[Ball], str | None]
+    found: Comparison,
+    names: dict[str, str],
+    figure: Callable[[Ball], T],
+    words: Callable[[T], str | None],
 ) -> Iterator[tuple[str, ...]]:
     for label in found.labels:
         weights = [one.weight(label) for one in found.candidates]
-        cells = (None if weight is None else cell(weight.ball) for weight in weights)
+        cells = (None if weight is None else words(figure(weight.ball)) for weight in weights)
         yield (f"  {names[label]}", *(GAP if text is None else text for text in cells))
-
-
-def _measured(figure: Callable[[Ball], float], unit: Unit, ball: Ball) -> str:
-    return unit.number(figure(ball))
-
-
-def _filler(ball: Ball) -> str | None:
-    return filler_told(material([ball]))
-
-
-def _cost(ball: Ball) -> str | None:
-    return cost_told(material([ball]))
 
 
 def _changes(first: Candidate, one: Candidate, most: int | None) -> Iterator[Block]:
@@ -223,10 +207,6 @@ def _changes(first: Candidate, one: Candidate, most: int | None) -> Iterator[Blo
     yield Notes((*lines[:most], *rest)) if lines else Paragraph("Nothing.")
 
 
-def _cells(found: Comparison, cell: Cell) -> Sequence[str]:
-    return [GAP if text is None else text for text in map(cell, found.candidates)]
-
-
-def _table(found: Comparison, rows: Iterator[tuple[str, ...]] | list[tuple[str, ...]]) -> Table:
+def _table(found: Comparison, rows: Iterable[tuple[str, ...]]) -> Table:
     columns = (left(""), *(Column(one.name) for one in found.candidates))
     return Table(columns, tuple(rows))

@@ -17,10 +17,7 @@ FORMAT: Final = "samespin/explore@1"
 
 
 def explore_data(table: Table, found: Summary, written: list[Path]) -> dict[str, Any]:
-    """Return what the candidates come to as JSON types; all of them are in the table `written`.
-
-    Dimensions are in the scenario's unit of length, by the table's column names.
-    """
+    """Return what the candidates come to as JSON types; lengths are in the scenario's unit."""
     return {
         "format": FORMAT,
         "scenario": scenario_data(table.asked),

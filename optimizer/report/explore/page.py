@@ -16,15 +16,17 @@ from optimizer.report.document import (
     Heading,
     Notes,
     Paragraph,
+    Rows,
     Table,
     Tone,
+    collected,
     left,
 )
 from optimizer.report.explore.row import ACCEPTED, Row
 from optimizer.report.explore.summary import Summary
-from optimizer.report.explore.table import Table as Rows
+from optimizer.report.explore.table import Table as Candidates
+from optimizer.report.frame import closing, stated
 from optimizer.report.quantities import Unit, Units
-from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.words import POINT, listed, plural
 from optimizer.scenario.scenario import Rack
 from optimizer.scenario.text import FreeDimension
@@ -52,14 +54,11 @@ REACH: Mapping[str, str] = {
 """How a reach is known, in words."""
 
 
-def explore_blocks(table: Rows, found: Summary) -> tuple[Block, ...]:
-    """Return the screen of an exploration."""
-    return tuple(_page(table, found))
-
-
-def _page(table: Rows, found: Summary) -> Iterator[Block]:
+@collected
+def explore_blocks(table: Candidates, found: Summary) -> Iterator[Block]:
+    """Yield the screen of an exploration."""
     units = Units.of(table.asked)
-    yield Paragraph(*_status(table, found))
+    yield stated(table.asked, *_status(found))
     yield Paragraph(_aim(table, units))
     if found.best:
         nearest = "best" if found.best[0].status in ACCEPTED else "nearest"
@@ -73,17 +72,15 @@ def _page(table: Rows, found: Summary) -> Iterator[Block]:
     if found.best:
         yield Heading("To start from the best, in [dimensions]")
         yield Chart(starts(table, found.best[0]))
-    yield Paragraph(AS_DRAWN, "quiet")
+    yield from closing()
 
 
-def _status(table: Rows, found: Summary) -> tuple[str, Tone]:
-    title = f"{table.asked.name}, revision {table.asked.revision}"
-    within = f", {found.within} within tolerance" if found.within else ""
-    counted = f"{title}: {plural(found.count, 'candidate')}, {found.feasible} feasible{within}."
+def _status(found: Summary) -> tuple[str, Tone]:
+    counted = found_line(found)
     if not found.best:
         return f"{counted} None has a margin.", "warning"
     best = found.best[0]
-    which = f"candidate {best.number}{_drawing(best)}"
+    which = f"candidate {best.number}{' (the drawing as it stands)' * (best.number == 1)}"
     if best.status not in ACCEPTED:
         short = fixed(-(best.margin or 0.0), 1)
         return f"{counted} Nearest: {which}, outside a limit by {short} tolerances.", "warning"
@@ -93,11 +90,13 @@ def _status(table: Rows, found: Summary) -> tuple[str, Tone]:
     return f"{counted} Best: {which}, {told}.", "good"
 
 
-def _drawing(row: Row) -> str:
-    return " (the drawing as it stands)" if row.number == 1 else ""
+def found_line(found: Summary) -> str:
+    """Return how many candidates there are, and how many of them can be poured."""
+    within = f", {found.within} within tolerance" if found.within else ""
+    return f"{plural(found.count, 'candidate')}, {found.feasible} feasible{within}."
 
 
-def _aim(table: Rows, units: Units) -> str:
+def _aim(table: Candidates, units: Units) -> str:
     target = table.asked.target
     spans = () if target is None else target.spans
     aim = listed(
@@ -127,30 +126,17 @@ def limit_line(row: Row) -> str:
     return f"{row.weight}: {f'{row.part} {row.limit}'.strip()}" if row.limit else ""
 
 
-def _best(table: Rows, rows: Sequence[Row], unit: Unit) -> Table:
-    columns = (
-        Column("candidate"),
-        *(Column(name) for name in table.names),
-        left("status"),
-        Column("margin, tolerances"),
-        left("limit that makes it"),
-        Column(f"differential within reach, {unit.name}"),
-        Column(f"low RG within reach, {unit.name}"),
-    )
-    return Table(
-        columns,
-        tuple(
-            (
-                str(row.number),
-                *(f"{value:g}" for value in row.values),
-                row.status.replace("_", " "),
-                margin(row, 2),
-                limit_line(row),
-                _ends(row.differential, unit),
-                _ends(row.rg, unit),
-            )
-            for row in rows
-        ),
+def _best(table: Candidates, rows: Sequence[Row], unit: Unit) -> Table:
+    return (
+        Rows(rows)
+        .right("candidate", lambda row: str(row.number))
+        .several(map(Column, table.names), lambda row: [f"{value:g}" for value in row.values])
+        .left("status", lambda row: row.status.replace("_", " "))
+        .right("margin, tolerances", lambda row: margin(row, 2))
+        .left("limit that makes it", limit_line)
+        .right(f"differential within reach, {unit.name}", lambda row: _ends(row.differential, unit))
+        .right(f"low RG within reach, {unit.name}", lambda row: _ends(row.rg, unit))
+        .table
     )
 
 
@@ -158,7 +144,7 @@ def _ends(ends: tuple[float, float] | None, unit: Unit) -> str:
     return "none" if ends is None else " to ".join(unit.number(end * INCH, 1) for end in ends)
 
 
-def _ranges(table: Rows, found: Summary) -> Table:
+def _ranges(table: Candidates, found: Summary) -> Table:
     """Return, for each slot, where the best tenth is within what was searched."""
     rows = []
     for k, (name, one) in enumerate(zip(table.names, table.slots, strict=True)):
@@ -184,11 +170,17 @@ def _notes(found: Summary) -> Iterator[str]:
     if found.count > found.feasible + found.within:
         yield "For the rest no feasible densities were found: not a proof that none exist."
     if found.as_drawn is not None:
-        yield f"Candidate 1 is the drawing as it stands ({AS_STANDS}): {_outcome(found.as_drawn)}."
+        outcome = STATUS[found.as_drawn.status]
+        if found.as_drawn.margin is not None:
+            outcome += f", margin {margin(found.as_drawn, 2)} tolerances"
+        yield f"Candidate 1 is the drawing as it stands ({AS_STANDS}): {outcome}."
+    known = [
+        text.format(found.reaches[key]) for key, text in REACH.items() if found.reaches.get(key)
+    ]
     yield (
         "Within reach: the differential that all weights can share at the target's RG, and the low "
         "RG they can share at the target's differential, within every limit that densities affect "
-        f"({_certainty(found.reaches)})."
+        f"({listed(known) if known else 'known for no candidate'})."
     )
     if found.best:
         yield (
@@ -201,18 +193,7 @@ def _notes(found: Summary) -> Iterator[str]:
         )
 
 
-def _outcome(row: Row) -> str:
-    """Return a candidate's status and margin in words."""
-    status = STATUS[row.status]
-    return status if row.margin is None else f"{status}, margin {margin(row, 2)} tolerances"
-
-
-def _certainty(reaches: Mapping[str, int]) -> str:
-    told = [text.format(reaches[key]) for key, text in REACH.items() if reaches.get(key)]
-    return listed(told) if told else "known for no candidate"
-
-
-def starts(table: Rows, row: Row) -> tuple[str, ...]:
+def starts(table: Candidates, row: Row) -> tuple[str, ...]:
     """Return the lines to paste under [dimensions] so that a search starts at a candidate."""
     values: dict[str, dict[str, float]] = {}
     for one, value in zip(table.slots, row.values, strict=True):
@@ -222,7 +203,7 @@ def starts(table: Rows, row: Row) -> tuple[str, ...]:
     )
 
 
-def _dimension(table: Rows, name: str, by_label: Mapping[str, float]) -> str:
+def _dimension(table: Candidates, name: str, by_label: Mapping[str, float]) -> str:
     """Return a dimension in TOML: its start; where that can't be said, its values."""
     text = table.asked.text.dimensions[name]
     if len(set(by_label.values())) > 1:

@@ -6,17 +6,15 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-import numpy as np
-
 from optimizer.foundry.rounding import fixed
-from optimizer.report.explore.page import margin
+from optimizer.report.explore.page import found_line, margin
 from optimizer.report.explore.row import ACCEPTED, Row
 from optimizer.report.explore.summary import Rows, Summary, drawn
 from optimizer.report.explore.table import Table
+from optimizer.report.frame import titled
 from optimizer.report.pictures.picture import PAPER, Picture, text
 from optimizer.report.pictures.sheet import Sheet, drawing
 from optimizer.report.pictures.ticks import Frame, ticks, wider
-from optimizer.report.words import plural
 from optimizer.scenario.scenario import Rack
 from optimizer.studies.explore import Slot
 
@@ -47,8 +45,7 @@ def explore_picture(table: Table, found: Summary, rows: Rows) -> Picture:
     under = f"seed {table.seed}; each dot one mould, its densities solved for; shapes as drawn"
     if found.step > 1:
         under += f"; one candidate in {found.step} is drawn, and the best"
-    within = f", {found.within} within tolerance" if found.within else ""
-    about = f"{plural(found.count, 'candidate')}, {found.feasible} feasible{within}."
+    about = found_line(found)
     if best is not None:
         at = ", ".join(f"{n} {v:g}" for n, v in zip(table.names, best.values, strict=True))
         which = "best" if best.status in ACCEPTED else "nearest"
@@ -57,7 +54,7 @@ def explore_picture(table: Table, found: Summary, rows: Rows) -> Picture:
     below = TOP + (TALL + BELOW) * -(-len(panels) // ACROSS)
     return drawing(
         "explore",
-        f"{asked.name}, revision {asked.revision}: smallest margin against each dimension",
+        f"{titled(asked)}: smallest margin against each dimension",
         about,
         under,
         _body(panels, rows, found),
@@ -99,7 +96,7 @@ def _body(panels: Iterable[_Panel], rows: Rows, found: Summary) -> Iterator[str]
         sheet = panel.sheet
         beside = "smallest margin, tolerances" if panel.k % ACROSS == 0 else ""
         yield from sheet.axes(panel.name, lambda x: f"{x:.6g}", beside, lambda y: f"{y:g}")
-        ((left, zero),) = sheet.at(np.array([[sheet.frame.across[0], 0.0]])).tolist()
+        left, zero = sheet.point(sheet.frame.across[0], 0.0)
         line = f"d='M {left:.1f},{zero:.1f} H {sheet.right}'"
         yield f"<path class='zero' {line} stroke='currentColor'/>"
         for row in drawn(rows, found):
@@ -113,8 +110,7 @@ def _body(panels: Iterable[_Panel], rows: Rows, found: Summary) -> Iterator[str]
 def _place(panel: _Panel, row: Row) -> tuple[float, float]:
     foot = panel.sheet.frame.up[0]
     level = foot if row.margin is None or row.margin < LOWEST else row.margin
-    ((x, y),) = panel.sheet.at(np.array([[row.values[panel.k], level]])).tolist()
-    return x, y
+    return panel.sheet.point(row.values[panel.k], level)
 
 
 def _mark(panel: _Panel, row: Row) -> str:

@@ -24,11 +24,7 @@ Rows = Callable[[], Iterator[Row]]
 
 @dataclass(frozen=True)
 class Summary:
-    """How many candidates there are, by status and by how their reach is known; and the best.
-
-    `tenth` is the tenth of those with a margin that ranks highest, the best first. `as_drawn` is
-    the first candidate, the drawing as it stands.
-    """
+    """The candidates counted by status and reach, the `tenth` that ranks highest, and the first."""
 
     count: int
     statuses: Mapping[str, int]

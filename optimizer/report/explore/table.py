@@ -21,7 +21,7 @@ from optimizer.report.words import listed
 from optimizer.report.writers.csv_ import MARK, cell
 from optimizer.scenario import Scenario
 from optimizer.scenario.writing import fingerprint
-from optimizer.studies.candidate import Candidate, Ends
+from optimizer.studies.candidate import Candidate
 from optimizer.studies.explore import Explored, Slot
 from shared.errors import InputError, Problem
 from shared.units import INCH
@@ -44,7 +44,8 @@ class Table:
         """Names of the slots: the dimension's, and whose it is where it isn't all weights'."""
         unit, every = self.asked.text.units.length, len(self.asked.classes)
         return tuple(
-            f"{one.of.name} [{unit}]" + ("" if len(one.labels) == every else f" {_of(one.labels)}")
+            f"{one.of.name} [{unit}]"
+            + ("" if len(one.labels) == every else f" {'+'.join(one.labels)}")
             for one in self.slots
         )
 
@@ -122,7 +123,7 @@ class Table:
             )
         except ValueError as error:
             what = f"candidate {n} doesn't stand there as it was written"
-            raise _refused(path, what, str(n + 1)) from error
+            raise _refused(path, what, n + 1) from error
         for name, asked in zip(IDENTITY, self.identity, strict=True):
             if told[name] != asked:
                 raise _other(path, name, told[name], asked)
@@ -151,7 +152,9 @@ class Table:
             first = stream.read(len(MARK + self.header)).removeprefix(MARK)[: len(self.header)]
         if self.header.startswith(first):
             return first == self.header
-        if _is_table(path):
+        with path.open("rb") as stream:
+            line = stream.readline(1 << 20).removeprefix(MARK).decode("utf-8", "replace").strip()
+        if line.startswith("candidate,") and line.endswith(",".join(IDENTITY)):
             raise _other(path, "scenario", "", "")
         raise _refused(path, "is there already, and is no table of samespin explore")
 
@@ -170,13 +173,6 @@ def _cut(path: Path, block: int = 1 << 16) -> None:
             end = start
 
 
-def _is_table(path: Path) -> bool:
-    """Whether a file has the first and the last columns of a table of ours."""
-    with path.open("rb") as stream:
-        first = stream.readline(1 << 20).removeprefix(MARK).decode("utf-8", "replace").strip()
-    return first.startswith("candidate,") and first.endswith(",".join(IDENTITY))
-
-
 def _other(path: Path, name: str, found: str, asked: str) -> InputError:
     """Return what to say of a table that is of something else, or of other columns."""
     what = {
@@ -187,21 +183,16 @@ def _other(path: Path, name: str, found: str, asked: str) -> InputError:
     return _refused(path, what[name])
 
 
-def _refused(path: Path, what: str, line: str | None = None) -> InputError:
+def _refused(path: Path, what: str, line: int | None = None) -> InputError:
     instead = "choose another name, or begin it anew with --force"
-    at = None if line is None else int(line)
-    return InputError([Problem(what, instead=instead, file=str(path), line=at)])
+    return InputError([Problem(what, instead=instead, file=str(path), line=line)])
 
 
 def _reach(one: Candidate) -> Iterator[str]:
     reach = one.reach
     for ends in (None, None) if reach is None else (reach.differential, reach.rg):
-        yield from _both(ends)
+        yield from ("", "") if ends is None else (_figure(end, INCH) for end in ends)
     yield "" if reach is None else reach.certainty
-
-
-def _both(ends: Ends) -> tuple[str, str]:
-    return ("", "") if ends is None else (_figure(ends[0], INCH), _figure(ends[1], INCH))
 
 
 def _figure(value: float | None, unit: float = 1.0) -> str:
@@ -215,10 +206,6 @@ def _read(text: str) -> float | None:
 def _span(told: dict[str, str], name: str) -> tuple[float, float] | None:
     low, high = (_read(told[f"{name}_{end}_in"]) for end in ("low", "high"))
     return None if low is None or high is None else (low, high)
-
-
-def _of(labels: Sequence[str]) -> str:
-    return "+".join(labels)
 
 
 def _word(text: str) -> str:

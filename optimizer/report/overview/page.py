@@ -16,14 +16,13 @@ from optimizer.report.document import (
     Block,
     Chart,
     Column,
-    Heading,
-    Page,
     Paragraph,
     Pictures,
     Report,
     Table,
     left,
 )
+from optimizer.report.frame import chapter, titled
 from optimizer.report.overview.proof import proof_blocks
 from optimizer.report.pictures.bars import margin_bars
 from optimizer.report.pictures.heat import heat
@@ -71,36 +70,27 @@ def _blocks(told: Overview) -> Iterator[Block]:
     result, found = told.result, told.diagnosis
     scenario, names = result.scenario, class_names(result)
     said = () if found is None else diagnosis_blocks(found, result)
-    yield Page("Line-up")
-    yield Heading(f"{scenario.name}, revision {scenario.revision}: the line-up")
+    yield from chapter("Line-up", f"{titled(scenario)}: the line-up")
     yield from opening(result)
     yield strip(result)
     yield from findings(result, said)
-    short = None if result.accepted else number_lines(result, found)
-    if short is not None:
-        yield Page("What is short")
-        yield Heading("What is short, and by how much")
+    if (short := None if result.accepted else number_lines(result, found)) is not None:
+        yield from chapter("What is short", "What is short, and by how much")
         yield short
-    yield Page("Within reach")
-    yield Heading("RG and differential within reach")
+    yield from chapter("Within reach", "RG and differential within reach")
     yield from _reach(told)
-    yield Page("Margins")
-    yield Heading("How near each figure is to its limits")
+    yield from chapter("Margins", "How near each figure is to its limits")
     yield margin_bars(result)
-    yield Page("Densities")
-    yield Heading("Densities, part by part")
+    yield from chapter("Densities", "Densities, part by part")
     yield heat(result)
-    yield Page("Levers")
-    yield Heading("What a little more density of each part does")
+    yield from chapter("Levers", "What a little more density of each part does")
     yield lever_pictures(result)
     yield lever_table(result)
-    yield Page("Try densities")
-    yield Heading("Try densities by hand")
+    yield from chapter("Try densities", "Try densities by hand")
     yield trial(result)
     for weight in result.weights:
         name = names[weight.label]
-        yield Page(f"Proof, {name}")
-        yield Heading(f"Proof: {name}")
+        yield from chapter(f"Proof, {name}", f"Proof: {name}")
         if not result.accepted:
             yield Paragraph("Of the nearest ball: it is no line-up to be poured.", "warning")
         yield from proof_blocks(weight.ball, scenario)
@@ -133,12 +123,11 @@ def _inputs(result: LineupResult) -> Iterator[Block]:
     """Yield the scenario as it was read, and what made the result."""
     scenario, search = result.scenario, result.search
     told = scenario_data(scenario)
-    yield Page("Inputs")
-    yield Heading("Inputs, complete")
+    yield from chapter("Inputs", "Inputs, complete")
     yield Table(
         (left("made from"), left("")),
         (
-            ("scenario", f"{scenario.name}, revision {scenario.revision}"),
+            ("scenario", titled(scenario)),
             ("fingerprint (SHA-256 of its content)", str(told["sha256"])),
             ("made by", ", ".join(filter(None, (f"samespin {version()}", search.solver)))),
         ),

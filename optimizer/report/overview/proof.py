@@ -13,7 +13,7 @@ from geometry.parts import Part
 from geometry.regions import regions
 from optimizer.foundry.worksheet import Worksheet, worksheet
 from optimizer.linear.maps import Ball
-from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.report.document import Block, Heading, Notes, Paragraph, Rows, Table
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.schedule.proof import proof_notes, proof_table
 from optimizer.report.words import POINT
@@ -64,41 +64,28 @@ def proof_blocks(ball: Ball, scenario: Scenario) -> Iterator[Block]:
 
 def volume_table(sheet: Worksheet, density: Unit) -> Table:
     """Return volume × density = mass of each pour, and the running sum."""
-    columns = (
-        left("part"),
-        left("material"),
-        Column("volume, cm³"),
-        Column(f"density, {density.name}"),
-        Column("mass, g"),
-        Column("running, g"),
+    return (
+        Rows(sheet.regions)
+        .left("part", lambda r: r.part)
+        .left("material", lambda r: r.pour.material)
+        .right("volume, cm³", lambda r: str(r.volume))
+        .right(f"density, {density.name}", lambda r: density.number(float(r.density)))
+        .right("mass, g", lambda r: str(r.mass))
+        .right("running, g", lambda r: str(r.running))
+        .table
     )
-    rows = (
-        (
-            r.part,
-            r.pour.material,
-            str(r.volume),
-            density.number(float(r.density)),
-            str(r.mass),
-            str(r.running),
-        )
-        for r in sheet.regions
-    )
-    return Table(columns, tuple(rows))
 
 
 def second_table(ball: Ball, scenario: Scenario) -> Table:
     """Return weight, CG and RGs by the maps and by the surfaces alone, and how far apart."""
-    rows = tuple(
-        (
-            f"{one.name}, {one.unit.name}",
-            one.unit.number(one.first, FINER),
-            one.unit.number(one.second, FINER),
-            one.apart,
-        )
-        for one in both_ways(ball, Units.of(scenario))
+    return (
+        Rows([*both_ways(ball, Units.of(scenario))])
+        .left("figure", lambda figure: f"{figure.name}, {figure.unit.name}")
+        .right("summed", lambda figure: figure.unit.number(figure.first, FINER))
+        .right("by surfaces", lambda figure: figure.unit.number(figure.second, FINER))
+        .right("apart", lambda figure: figure.apart)
+        .table
     )
-    columns = (Column("summed"), Column("by surfaces"), Column("apart"))
-    return Table((left("figure"), *columns), rows)
 
 
 def both_ways(ball: Ball, units: Units) -> Iterator[Figure]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from optimizer.linear.maps import Pour
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Pictures
+from optimizer.report.frame import titled
 from optimizer.report.pictures.densities import Poured, Scale, density_scale, poured
 from optimizer.report.pictures.picture import BOLD, GREY, Picture, cut, text
 from optimizer.report.quantities import Unit, Units
@@ -60,8 +61,7 @@ def heat(result: LineupResult, span: Scale | None = None, name: str = "densities
         for k, one in enumerate(row):
             place = (left + (WIDE + APART) * k, y)
             body += _gap(place) if one is None else _cell(one, place, scale)
-    scenario = result.scenario
-    title = f"{scenario.name}, revision {scenario.revision}: densities of the parts in each weight"
+    title = f"{titled(result.scenario)}: densities of the parts in each weight"
     told = " ".join(
         _line(pour, row, labels, units.density) for pour, row in zip(pours, rows, strict=True)
     )
@@ -108,11 +108,12 @@ def _gap(place: tuple[float, float]) -> Iterator[str]:
 def _line(pour: Pour, row: Row, labels: Sequence[str], unit: Unit) -> str:
     """Return a row in words."""
     each = "; ".join(
-        f"{label} {' '.join(NOT_HERE) if one is None else _said(one, unit)}"
+        f"{label} {' '.join(NOT_HERE) if one is None else poured_words(one, unit)}"
         for label, one in zip(labels, row, strict=True)
     )
     return f"{pour.part}, {_range(pour, unit)}: {each}."
 
 
-def _said(one: Poured, unit: Unit) -> str:
+def poured_words(one: Poured, unit: Unit) -> str:
+    """Return a density, and how it stands to its range where that is worth saying."""
     return ", ".join(filter(None, (unit.told(one.density), one.said)))

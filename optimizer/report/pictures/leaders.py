@@ -55,8 +55,7 @@ def joined(places: Array, side: float, pitch: float, ends: tuple[float, float]) 
 
 def _places(part: Part, inner: Sequence[Part], *, half: bool) -> tuple[Array, Array]:
     """Return places (k, 2) for a dot and what room each has (k,), 1 at the roomiest; or none."""
-    loops = part.section()
-    if loops:
+    if loops := part.section():
         low, high = _box(loops)
         low[0] = max(low[0], 0.0) if half else low[0]
         for cells in CELLS:

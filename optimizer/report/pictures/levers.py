@@ -8,16 +8,9 @@ from typing import Final
 import numpy as np
 
 from optimizer.lineup.result import LineupResult
-from optimizer.report.document import Column, Pictures, Table, left
-from optimizer.report.pictures.picture import (
-    BOLD,
-    FAINT,
-    Picture,
-    as_name,
-    cut,
-    side_by_side,
-    text,
-)
+from optimizer.report.document import Column, Pictures, Table, left, panels
+from optimizer.report.frame import titled
+from optimizer.report.pictures.picture import BOLD, FAINT, Picture, as_name, cut, text
 from optimizer.report.pictures.placing import spread
 from optimizer.report.pictures.ticks import ticks
 from optimizer.report.quantities import Unit, Units
@@ -45,34 +38,23 @@ def lever_pictures(result: LineupResult) -> Pictures:
     """Return the arrows of every weight, on one scale."""
     units, names, found = Units.of(result.scenario), class_names(result), levers_by_weight(result)
     reach = _reach(list(found.values()), units.rg)
-    each = tuple(_picture(label, names[label], some, reach, units) for label, some in found.items())
-    whole = side_by_side(
-        "levers",
-        f"{result.scenario.name}, revision {result.scenario.revision}: what a little more density "
-        "of each part does",
-        " ".join(f"{one.title}: {one.about}" for one in each),
-        each,
-        across=4,
-    )
-    every = {one.part: one for some in found.values() for one in some}
-    return Pictures(whole, " ".join(_caption(result, list(every.values()), units)), each)
+    each = tuple(_picture(k, names[k], levers, reach, units) for k, levers in found.items())
+    title = f"{titled(result.scenario)}: what a little more density of each part does"
+    every = {lever.part: lever for levers in found.values() for lever in levers}
+    caption = " ".join(_caption(result, list(every.values()), units))
+    return panels("levers", title, each, caption, across=4)
 
 
 def lever_table(result: LineupResult) -> Table:
     """Return the same in numbers: a row a part, a group a weight."""
     units, names = Units.of(result.scenario), class_names(result)
     rows: list[tuple[str, ...]] = []
-    for label, some in levers_by_weight(result).items():
+    for label, of_weight in levers_by_weight(result).items():
         rows.append((names[label],))
-        rows += [
-            (
-                f"  {_named(one.part, one)}",
-                f"{_named(one.partner, one)} {units.density.signed(one.partner_change)}",
-                units.rg.signed(one.rg, FINER),
-                units.rg.signed(one.differential, FINER),
-            )
-            for one in some
-        ]
+        for lever in of_weight:
+            made_up = f"{_named(lever.partner, lever)} {units.density.signed(lever.partner_change)}"
+            moved = (units.rg.signed(by, FINER) for by in (lever.rg, lever.differential))
+            rows.append((f"  {_named(lever.part, lever)}", made_up, *moved))
     columns = (
         left(f"{units.density.signed(MORE, 0)} {units.density.name} of"),
         left(f"mass made up by, {units.density.name}"),
@@ -100,8 +82,7 @@ def _caption(result: LineupResult, some: Sequence[Lever], units: Units) -> Itera
             "would change."
         )
     told = {one.part for one in some}
-    alone = [pour.part for pour in result.scenario.pours if pour.part not in told]
-    if alone:
+    if alone := [pour.part for pour in result.scenario.pours if pour.part not in told]:
         yield f"No other part could make up the mass of {listed(alone)}."
 
 

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from optimizer.lineup.result import LineupResult
-from optimizer.report.document import Pictures
+from optimizer.report.document import Pictures, panels
+from optimizer.report.frame import titled
 from optimizer.report.pictures.gaps import Gap, Group, groups
-from optimizer.report.pictures.picture import BOLD, GREY, Picture, cut, side_by_side, text
+from optimizer.report.pictures.picture import BOLD, GREY, Picture, cut, text
 from optimizer.studies.diagnosis import Diagnosis
 
 WIDE: Final = 410.0
@@ -25,23 +26,16 @@ def number_lines(result: LineupResult, found: Diagnosis | None) -> Pictures | No
     each = tuple(_picture(group) for group in groups(result, found) if group.gaps)
     if not each:
         return None
-    whole = side_by_side(
-        "short-by",
-        f"{result.scenario.name}, revision {result.scenario.revision}: what is short, by how much",
-        " ".join(f"{one.title}: {one.about}" for one in each),
-        each,
-        across=3,
-    )
+    title = f"{titled(result.scenario)}: what is short, by how much"
     unknown = "No line-up was found, and none was proven impossible. "
-    return Pictures(
-        whole,
+    caption = (
         (unknown if result.status == "undecided" else "")
         + "The bar is the gap between what is asked (the tick) and what would have to be, or what "
         "the nearest ball has (the diamond). Its length is in tolerances, on one scale under each "
         "heading; without a declared tolerance it is outlined. An arrow without a diamond: no "
-        "place was found on the line that would do.",
-        each,
+        "place was found on the line that would do."
     )
+    return panels("short-by", title, each, caption, across=3)
 
 
 def _picture(group: Group) -> Picture:

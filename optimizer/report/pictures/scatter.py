@@ -120,11 +120,11 @@ def _plot(shown: Sequence[tuple[int, Candidate]], found: Comparison) -> Iterator
 def _axes(sheet: Sheet) -> Iterator[str]:
     bottom, small = TOP + TALL, "font-size='11'"
     for tick in sheet.frame.along:
-        ((x, _),) = sheet.at(np.array([[tick, 0.0]])).tolist()
+        x, _ = sheet.point(tick, 0.0)
         yield f"<path d='M {x:.1f},{TOP} V {bottom + 4}' {FAINT}/>"
         yield text(x, bottom + 18, f"{tick:.0f}", f"text-anchor='middle' {small}")
     for tick in sheet.frame.beside:
-        ((_, y),) = sheet.at(np.array([[sheet.frame.across[0], tick]])).tolist()
+        _, y = sheet.point(sheet.frame.across[0], tick)
         yield f"<path d='M {LEFT},{y:.1f} H {RIGHT}' {FAINT}/>"
         yield text(LEFT - 7, y + 4, fixed(tick, 1), f"text-anchor='end' {small}")
     size = f"width='{RIGHT - LEFT}' height='{TALL}'"

@@ -41,6 +41,11 @@ class Sheet:
         y = self.top + (d - points[:, 1]) / (d - c) * self.tall
         return np.column_stack([x, y])
 
+    def point(self, across: float, up: float) -> tuple[float, float]:
+        """Return one point's place on the sheet, px."""
+        ((x, y),) = self.at(np.array([[across, up]])).tolist()
+        return x, y
+
     def path(self, points: Array, *, closed: bool) -> str:
         """Return a path's data through points."""
         places = [f"{x:.2f},{y:.2f}" for x, y in self.at(points).tolist()]
@@ -51,11 +56,11 @@ class Sheet:
         frame, bottom = self.frame, self.top + self.tall
         left, right = self.left, self.right
         for tick in frame.along:
-            x = self.at(np.array([[tick, frame.up[0]]]))[0, 0]
+            x, _ = self.point(tick, frame.up[0])
             yield f"<path d='M {x:.1f},{self.top} V {bottom + 5}' {FAINT}/>"
             yield text(x, bottom + 22, along(tick), "text-anchor='middle'")
         for tick in frame.beside:
-            y = self.at(np.array([[frame.across[0], tick]]))[0, 1]
+            _, y = self.point(frame.across[0], tick)
             yield f"<path d='M {left - 5},{y:.1f} H {right}' {FAINT}/>"
             yield text(left - 10, y + 5, beside(tick), "text-anchor='end'")
         box = f"x='{left}' y='{self.top}' width='{right - left}' height='{self.tall}'"

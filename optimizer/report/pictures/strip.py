@@ -15,7 +15,9 @@ from geometry.nesting import painting_order
 from optimizer.linear.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.document import Pictures
+from optimizer.report.frame import titled
 from optimizer.report.pictures.densities import Poured, Scale, density_scale, hatching, poured
+from optimizer.report.pictures.heat import poured_words
 from optimizer.report.pictures.leaders import joined
 from optimizer.report.pictures.picture import BOLD, GREY, Picture, cut, side_by_side, text
 from optimizer.report.pictures.strip_key import HALF_CUT, WHOLE_CUT, key
@@ -58,8 +60,7 @@ def strip(result: LineupResult, span: Scale | None = None, name: str = "line-up"
         _ball(of, weight, f"{name}-{k}", classes[weight.label])
         for k, weight in enumerate(result.weights, start=1)
     ]
-    scenario = result.scenario
-    title = f"{scenario.name}, revision {scenario.revision}: balls in section"
+    title = f"{titled(result.scenario)}: balls in section"
     about = " ".join(f"{ball.title}. {ball.about}" for ball in balls)
     each = (key(of), *balls)
     return Pictures(side_by_side(name, title, about, each, across=3), _caption(of), each)
@@ -113,17 +114,12 @@ def _ball(of: Strip, weight: WeightResult, name: str, label: str) -> Picture:
             for k, line in enumerate(rest)
         ),
     )
-    told = (size, *(f"{one.pour.part} {_told(one, units)}" for one in pours))
+    told = (size, *(f"{one.pour.part} {poured_words(one, units.density)}" for one in pours))
     measured = (f"{figure} {value}" for figure, value in figures)
     about = f"{nearest_line(of.result.status)}{'; '.join((*told, *measured, *rest))}."
     height = below + LINE * (len(figures) + len(rest)) - 4
-    scenario = of.result.scenario
-    title = f"{scenario.name}, revision {scenario.revision}, {label}: the ball in section"
+    title = f"{titled(of.result.scenario)}, {label}: the ball in section"
     return Picture(name, title, about, WIDTH, height, body)
-
-
-def _told(one: Poured, units: Units) -> str:
-    return ", ".join(filter(None, (f"{one.number} {units.density.name}", one.said)))
 
 
 def _rest(views: Sequence[View], pours: Sequence[Poured], units: Units) -> Iterator[str]:
@@ -132,7 +128,7 @@ def _rest(views: Sequence[View], pours: Sequence[Poured], units: Units) -> Itera
         if not any(one.pour.part in view.places for view in views):
             crossed = any(view.parts[k].section() for view in views)
             why = "too thin to point to" if crossed else "not cut by these planes"
-            yield f"{one.pour.part} ({why}): {_told(one, units)}"
+            yield f"{one.pour.part} ({why}): {poured_words(one, units.density)}"
 
 
 def _figures(of: Strip, weight: WeightResult) -> Iterator[tuple[str, str]]:

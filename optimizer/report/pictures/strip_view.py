@@ -35,10 +35,7 @@ EDGE: Final = "fill='none' stroke='currentColor' stroke-width='.9' stroke-linejo
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """One section of a ball: its parts, turned so that the plane is that of x and z.
-
-    `top` and `tall` (px) say where it stands, `places` where labels point to, cm.
-    """
+    """A section, its parts turned into x and z: where it is (px), and where labels point (cm)."""
 
     plane: str
     parts: tuple[Part, ...]

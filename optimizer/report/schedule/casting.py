@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import groupby
+from itertools import count, groupby
 from typing import Final
 
 from optimizer.foundry.casting import Casting, Held
 from optimizer.foundry.rounding import fixed
 from optimizer.foundry.schedule import ClassSchedule, Schedule
-from optimizer.report.document import Block, Column, Heading, Notes, Table, left
+from optimizer.report.document import Block, Column, Heading, Notes, Rows, Table, left
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.words import listed
 
@@ -41,59 +41,45 @@ def order_of_casting(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
 
 def _order(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
     """Return what is poured as a liquid, and round what."""
-    columns = (
-        Column("step"),
-        left("part"),
-        Column("in the mould, g"),
-        Column("pour, g"),
-        Column("trimmed, g"),
-        Column("out of it, g"),
-        Column("turned or drilled off, g"),
-        Column("liquid, cm³"),
-        Column(f"liquid, {density.name}"),
-        Column(f"void-free, {density.name}"),
-    )
-    shown, rows = told.shop.scales.shown, []
-    for k, casting in enumerate(one.castings, start=1):
+    shown, step = told.shop.scales.shown, count(1)
+
+    def liquid(casting: Casting) -> tuple[str, str, str]:
         mix = casting.batch.mix
-        rows.append(
-            (
-                str(k),
-                casting.part.name,
-                str(shown(casting.within)),
-                str(shown(casting.poured)),
-                str(shown(casting.poured - casting.cast)),
-                str(shown(casting.out)),
-                str(shown(casting.cast - casting.finished)),
-                NONE if mix is None else fixed(casting.wet_volume, 1),
-                NONE if mix is None else density.number(mix.wet),
-                NONE if mix is None else density.number(mix.theoretical),
-            )
-        )
-    return Table(columns, tuple(rows))
+        if mix is None:
+            return NONE, NONE, NONE
+        numbers = density.number(mix.wet), density.number(mix.theoretical)
+        return fixed(casting.wet_volume, 1), *numbers
+
+    liquids = ("liquid, cm³", f"liquid, {density.name}", f"void-free, {density.name}")
+    return (
+        Rows(one.castings)
+        .right("step", lambda _: str(next(step)))
+        .left("part", lambda c: c.part.name)
+        .right("in the mould, g", lambda c: str(shown(c.within)))
+        .right("pour, g", lambda c: str(shown(c.poured)))
+        .right("trimmed, g", lambda c: str(shown(c.poured - c.cast)))
+        .right("out of it, g", lambda c: str(shown(c.out)))
+        .right("turned or drilled off, g", lambda c: str(shown(c.cast - c.finished)))
+        .several(map(Column, liquids), liquid)
+        .table
+    )
 
 
 def _moulds(one: ClassSchedule, length: Unit) -> Table:
     """Return the mould of each casting, larger by what it shrinks, and what is turned off it."""
-    columns = (
-        left("part"),
-        Column("mould ÷ casting"),
-        left(f"mould, {length.name}"),
-        Column(f"cast to, {length.name}"),
-        Column(f"turned to, {length.name}"),
+    mould = Column("mould ÷ casting"), left(f"mould, {length.name}")
+    turned = Column(f"cast to, {length.name}"), Column(f"turned to, {length.name}")
+    return (
+        Rows(one.castings)
+        .left("part", lambda casting: casting.part.name)
+        .several(mould, lambda casting: _mould(casting, length))
+        .several(turned, lambda casting: _turned(casting, length))
+        .table
     )
-    rows = (
-        (casting.part.name, *_mould(casting, length), *_turned(casting, length))
-        for casting in one.castings
-    )
-    return Table(columns, tuple(rows))
 
 
 def _mould(casting: Casting, length: Unit) -> tuple[str, str]:
-    """Return how much longer than the casting its mould is, and the mould's lengths.
-
-    The lengths of a key are told together; of a drawn outline or a stretched part only the ratio.
-    """
+    """Return mould ÷ casting and the mould's lengths; of outlines and stretches only the ratio."""
     part, growth = casting.part, casting.growth
     if growth is None:
         return NONE, NONE
@@ -129,35 +115,26 @@ def _turned(casting: Casting, length: Unit) -> tuple[str, str]:
 
 def _held(one: ClassSchedule, told: Schedule, density: Unit) -> Iterator[Block]:
     """Yield the forces on what is held in the liquid."""
-    most, rows = told.shop.text.hold_down, []
-    for casting in one.castings:
-        for held in casting.held:
-            side = "up: hold it down" if held.lift > 0 else "down: hold it up"
-            force = fixed(abs(held.lift), 2)
-            rows.append(
-                (
-                    casting.part.name,
-                    held.part,
-                    density.number(held.density),
-                    density.number(casting.batch.wet),
-                    force,
-                    side,
-                    NONE if most is None else fixed(most - abs(held.lift), 2),
-                )
-            )
-    if not rows:
+    most = told.shop.text.hold_down
+    held = [(casting, piece) for casting in one.castings for piece in casting.held]
+    if not held:
         return
-    columns = (
-        left("pouring"),
-        left("held in it"),
-        Column(f"its mean, {density.name}"),
-        Column(f"liquid, {density.name}"),
-        Column("force, N"),
-        left("way"),
-        Column("to the limit, N"),
-    )
+
+    def room(piece: Held) -> str:
+        return NONE if most is None else fixed(most - abs(piece.lift), 2)
+
     yield Heading("Held in the liquid (in full once the liquid wets its underside)")
-    yield Table(columns, tuple(rows))
+    yield (
+        Rows(held)
+        .left("pouring", lambda row: row[0].part.name)
+        .left("held in it", lambda row: row[1].part)
+        .right(f"its mean, {density.name}", lambda row: density.number(row[1].density))
+        .right(f"liquid, {density.name}", lambda row: density.number(row[0].batch.wet))
+        .right("force, N", lambda row: fixed(abs(row[1].lift), 2))
+        .left("way", lambda row: "up: hold it down" if row[1].lift > 0 else "down: hold it up")
+        .right("to the limit, N", lambda row: room(row[1]))
+        .table
+    )
     over = tuple(held_words(*strong, most) for strong in told.too_strong if strong[0] == one.name)
     if over:
         yield Notes(over, "warning")

@@ -53,10 +53,7 @@ def pattern(scenario: Mapping[str, Any], row: Sequence[str]) -> re.Pattern[str] 
 
 
 def others(scenario: Mapping[str, Any], says: Iterable[Mapping[str, str]]) -> Iterator[Other]:
-    """Yield where a sheet says something else of its scenario, each thing once.
-
-    `says` is what the patterns' gaps hold, from top to bottom.
-    """
+    """Yield each thing that a sheet, whose patterns' gaps are `says`, tells otherwise, once."""
     told = set[str]()
     for what, value in chain.from_iterable(one.items() for one in says):
         ours = str(scenario[what])[: len(value) if what == "sha256" else None]

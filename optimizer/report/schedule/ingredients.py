@@ -8,17 +8,14 @@ from decimal import Decimal
 from optimizer.foundry.rounding import fixed, rounded
 from optimizer.foundry.schedule import Schedule
 from optimizer.mixing import Recipe
-from optimizer.report.document import Block, Column, Notes, Table, left
-from optimizer.report.quantities import Unit, Units
+from optimizer.report.document import Block, Column, Notes, Rows, Table, left
+from optimizer.report.quantities import Units
 from optimizer.report.schedule.casting import NONE
 from optimizer.report.words import listed, plural
 
 
 def ingredient_table(told: Schedule) -> Table:
-    """Return what the whole line takes of each ingredient, waste and overpour in it.
-
-    Where every one has a price, what it costs, too.
-    """
+    """Return what the line takes of each ingredient, with its cost where all have a price."""
     density, total = Units.of(told.result.scenario).density, dict[str, Decimal]()
     for one in told.classes:
         for casting in one.castings:
@@ -32,11 +29,7 @@ def ingredient_table(told: Schedule) -> Table:
         Column(f"{plural(told.balls, 'ball')} of each weight take, g"),
     ]
     rows = [
-        (
-            name,
-            plain(known[name].density / density.factor) if name in known else NONE,
-            str(grams),
-        )
+        (name, plain(known[name].density / density.factor) if name in known else NONE, str(grams))
         for name, grams in total.items()
     ]
     prices = [None if name not in known else known[name].price for name in total]
@@ -64,32 +57,25 @@ def recipe_tables(told: Schedule) -> Iterator[Block]:
         return
     density = Units.of(told.result.scenario).density
     named = {one.name: one for recipe in recipes.values() for one in recipe.ingredients}
-    columns = (
-        left("material"),
-        left("resin"),
-        Column(f"resin cured, {density.name}"),
-        Column("its shrinkage, by volume"),
-        Column("voids, by volume"),
-        Column("most solids, by volume of liquid"),
-        Column("most viscosity, × the resin's"),
+
+    def viscosity(recipe: Recipe) -> str:
+        return NONE if recipe.viscosity is None else plain(recipe.viscosity)
+
+    yield (
+        Rows([*recipes.items()])
+        .left("material", lambda item: item[0])
+        .left("resin", lambda item: item[1].resin.name)
+        .right(f"resin cured, {density.name}", lambda item: density.number(item[1].cured))
+        .right("its shrinkage, by volume", lambda item: plain(item[1].shrinkage))
+        .right("voids, by volume", lambda item: plain(item[1].void))
+        .right("most solids, by volume of liquid", lambda item: fixed(item[1].loading, 3))
+        .right("most viscosity, × the resin's", lambda item: viscosity(item[1]))
+        .table
     )
-    yield Table(columns, tuple(_recipe(*item, density) for item in recipes.items()))
     sources: dict[str, list[str]] = {}
     for one in named.values():
         sources.setdefault(one.source, []).append(one.name)
     yield Notes(tuple(f"{listed(names)}: {source}" for source, names in sources.items()))
-
-
-def _recipe(material: str, recipe: Recipe, density: Unit) -> tuple[str, ...]:
-    return (
-        material,
-        recipe.resin.name,
-        density.number(recipe.cured),
-        plain(recipe.shrinkage),
-        plain(recipe.void),
-        fixed(recipe.loading, 3),
-        NONE if recipe.viscosity is None else plain(recipe.viscosity),
-    )
 
 
 def plain(value: float) -> str:

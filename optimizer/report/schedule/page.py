@@ -23,16 +23,19 @@ from optimizer.report.document import (
     Notes,
     Page,
     Paragraph,
+    Rows,
     Table,
+    collected,
     left,
 )
+from optimizer.report.frame import closing, titled
 from optimizer.report.quantities import Units
 from optimizer.report.schedule.casting import held_words
 from optimizer.report.schedule.ingredients import ingredient_table, recipe_tables
 from optimizer.report.schedule.pour import casting_tables, figures_table
 from optimizer.report.schedule.proof import proof_notes, proof_table
 from optimizer.report.solution.data import scenario_data
-from optimizer.report.solution.page import AS_DRAWN, axis_notes, class_names
+from optimizer.report.solution.page import axis_notes, class_names
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.words import NOT_HERE, listed, margin_lines, plural
 
@@ -61,16 +64,14 @@ def issued(rows: Sequence[Sequence[str]]) -> tuple[int, Issue]:
     return int(count[0]) if count and int(count[0]) else 1, Issue(date and date[0])
 
 
-def schedule_blocks(told: Schedule, issue: Issue = UNDATED) -> tuple[Block, ...]:
-    """Return the sheets of a schedule: the line, one a weight class, and the proof."""
-    return tuple(_blocks(told, issue))
-
-
-def _blocks(told: Schedule, issue: Issue) -> Iterator[Block]:
+@collected
+def schedule_blocks(told: Schedule, issue: Issue = UNDATED) -> Iterator[Block]:
+    """Yield the sheets of a schedule: the line, one a weight class, and the proof."""
     names, sheets = class_names(told.result), len(told.classes) + 1
     words, footer, every = cautions(), tuple(_footer(told)), listed([*names.values()])
     yield Page("line", f"weight classes {every}" if len(names) > 1 else f"weight class {every}")
-    yield Heading(f"Density schedule: {_product(told)}")
+    product = titled(told.result.scenario)
+    yield Heading(f"Density schedule: {product}")
     yield _title_block(told, issue, every, f"1 of {sheets}")
     yield from _line(told, names)
     yield from _cautions(words)
@@ -82,16 +83,11 @@ def _blocks(told: Schedule, issue: Issue) -> Iterator[Block]:
     for k, one in enumerate(told.classes):
         name = names[one.label]
         yield Page(name, f"weight class {name}")
-        yield Heading(f"Density schedule: {_product(told)}, weight class {name}")
+        yield Heading(f"Density schedule: {product}, weight class {name}")
         yield _title_block(told, issue, name, f"{k + 2} of {sheets}")
         yield from _class(told, one, name)
         yield Paragraph(f"Cautions stand on sheet 1. {words.always}", "warning")
         yield from footer
-
-
-def _product(told: Schedule) -> str:
-    scenario = told.result.scenario
-    return f"{scenario.name}, revision {scenario.revision}"
 
 
 def _title_block(told: Schedule, issue: Issue, name: str, number: str) -> Table:
@@ -101,47 +97,38 @@ def _title_block(told: Schedule, issue: Issue, name: str, number: str) -> Table:
         ("title", f"Density schedule, {scenario.name}", "sheet", number),
         ("weight class", name, "revision", scenario.revision),
         ("legal owner", shop.owner or DOTS, "document number", shop.document or DOTS),
-        ("status", _status(told), DATE, issue.date or DOTS),
+        ("status", "RELEASED" if shop.status == "released" else UNISSUED, DATE, issue.date or DOTS),
         ("prepared by", DOTS, "checked by", DOTS),
         (FOR, f"{plural(told.balls, 'ball')} of a weight class", "approved by", DOTS),
     )
     return Table((left("title block"), left(""), left(""), left("")), pairs)
 
 
-def _status(told: Schedule) -> str:
-    return "RELEASED" if told.shop.text.status == "released" else UNISSUED
-
-
 def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     """Yield the summary: what each weight comes to, and what the line takes of each ingredient."""
     scenario, units = told.result.scenario, Units.of(told.result.scenario)
     yield Heading("The line, measured from what is weighed")
-    columns = [left("weight class"), Column("true mass, g"), Column("reads in air, g")]
-    columns += [Column(f"{word}, {units.rg.name}") for word in ("low RG", "differential")]
     drawn = {casting.part.name: casting.part for one in told.classes for casting in one.castings}
     parts = [part.name for part in casting_order(tuple(drawn.values()))]
-    columns += [
-        Column("farthest off, tolerances"),
-        *(Column(f"{p}, {units.density.name}") for p in parts),
-    ]
-    rows = []
-    for one in told.classes:
-        radii, made = one.mixed.ball.radii, {c.part.name: c.batch for c in one.castings}
-        rows.append(
-            (
-                names[one.label],
-                fixed(one.mass, 1),
-                str(one.in_air),
-                units.rg.number(radii.low, 1),
-                units.rg.number(radii.differential, 1),
-                fixed(one.farthest, 2),
-                *(
-                    units.density.number(made[part].density) if part in made else NOT_HERE
-                    for part in parts
-                ),
-            )
+
+    def densities(one: ClassSchedule) -> list[str]:
+        made = {casting.part.name: casting.batch.density for casting in one.castings}
+        return [units.density.number(made[p]) if p in made else NOT_HERE for p in parts]
+
+    rg = units.rg
+    yield (
+        Rows(told.classes)
+        .left("weight class", lambda one: names[one.label])
+        .right("true mass, g", lambda one: fixed(one.mass, 1))
+        .right("reads in air, g", lambda one: str(one.in_air))
+        .right(f"low RG, {rg.name}", lambda one: rg.number(one.mixed.ball.radii.low, 1))
+        .right(
+            f"differential, {rg.name}", lambda one: rg.number(one.mixed.ball.radii.differential, 1)
         )
-    yield Table(tuple(columns), tuple(rows))
+        .right("farthest off, tolerances", lambda one: fixed(one.farthest, 2))
+        .several((Column(f"{part}, {units.density.name}") for part in parts), densities)
+        .table
+    )
     yield ingredient_table(told)
     yield from recipe_tables(told)
     mixed = told.mixed.weights
@@ -153,8 +140,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
     )
     if said:
         yield Notes(said)
-    smallest = margin_lines(told.mixed.margins, names, units, MARGINS)
-    if smallest:
+    if smallest := margin_lines(told.mixed.margins, names, units, MARGINS):
         yield Heading("Smallest margins, as mixed")
         yield Notes(smallest)
 
@@ -163,8 +149,7 @@ def _readability(told: Schedule) -> Iterator[str]:
     """Yield how fine a scale must read, and how fine the one is that is used."""
     known = {one.name: one.readability for one in told.classes}
     finest = min((r for r in known.values() if r is not None), default=math.inf)
-    blind = [label for label, r in known.items() if r is None]
-    if blind:
+    if blind := [label for label, r in known.items() if r is None]:
         yield (
             f"Warning: with every ingredient off by half a step of the scale in the worst way, no "
             f"scale holds every target of weight {listed(blind)}: it is off already."
@@ -207,7 +192,7 @@ def _footer(told: Schedule) -> Iterator[Block]:
         f"Scenario sha256 {sha}; samespin {version()}.",
         "quiet",
     )
-    yield Paragraph(AS_DRAWN, "quiet")
+    yield from closing()
 
 
 def _cautions(told: Cautions) -> Iterator[Block]:

@@ -8,8 +8,18 @@ from typing import Final
 from optimizer.foundry.casting import Casting
 from optimizer.foundry.rounding import fixed, rounded
 from optimizer.foundry.schedule import ClassSchedule, Schedule
-from optimizer.foundry.worksheet import DIGITS, MIXED
-from optimizer.report.document import DOTS, Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.foundry.worksheet import DIGITS, MIXED, RegionSheet
+from optimizer.report.document import (
+    DOTS,
+    Block,
+    Column,
+    Heading,
+    Notes,
+    Paragraph,
+    Rows,
+    Table,
+    left,
+)
 from optimizer.report.quantities import Unit, Units
 from optimizer.report.schedule.casting import NONE, order_of_casting
 from optimizer.report.words import plural
@@ -28,20 +38,14 @@ def figures_table(one: ClassSchedule, told: Schedule) -> Table:
     for off in one.mixed.deviations:
         unit = units.by(off.figure.quantity)
         spread = NONE if off.tolerance is None else f"± {unit.number(off.tolerance, 1)}"
-        rows.append(
-            (
-                f"{off.figure.words}, {unit.name}",
-                unit.number(off.measured, 1),
-                unit.number(off.asked, 1),
-                unit.signed(off.off),
-                spread,
-            )
-        )
+        name = f"{off.figure.words}, {unit.name}"
+        figures = (unit.number(off.measured, 1), unit.number(off.asked, 1), unit.signed(off.off))
+        rows.append((name, *figures, spread))
     ounces = units.imbalance
     top = ounces.number(one.mixed.ball.top_weight)
     rows.append((f"top weight, {ounces.name}", top, NONE, NONE, NONE))
-    columns = ("measured from what is weighed", "as mixed", "asked", "off by", "tolerance")
-    return Table((left(columns[0]), *(Column(c) for c in columns[1:])), tuple(rows))
+    columns = map(Column, ("as mixed", "asked", "off by", "tolerance"))
+    return Table((left("measured from what is weighed"), *columns), tuple(rows))
 
 
 def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
@@ -52,8 +56,7 @@ def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
     yield from order_of_casting(one, told)
     yield Heading(f"Weigh-out, weight class {one.name}: each batch, in this order")
     yield _batches(one, told, density)
-    many = [casting for casting in one.castings if casting.batch.count > RECORDED]
-    if many:
+    if many := [casting for casting in one.castings if casting.batch.count > RECORDED]:
         yield Notes(
             tuple(
                 f"{casting.part.name}: copy its last batch for batches {RECORDED + 1} to "
@@ -70,35 +73,31 @@ def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
 
 
 def _formula(one: ClassSchedule, density: Unit) -> Table:
-    columns = (
-        left("part"),
-        left("material"),
-        Column("volume, cm³"),
-        Column(f"asked, {density.name}"),
-        Column(f"density, {density.name}"),
-        Column("±"),
-        Column("mass, g"),
-        Column("mass, oz"),
-        Column("running, g"),
-        Column("to class weight, g"),
+    names = [part.name for part in one.asked.ball.map.parts]
+    densities = dict(zip(names, one.asked.ball.densities.tolist(), strict=True))
+
+    def asked(region: RegionSheet) -> str:
+        digits = decimals(region.pour.step, density)
+        return fixed(densities[region.part] / density.factor, digits)
+
+    def spread(region: RegionSheet) -> str:
+        return NONE if region.pour.tolerance is None else density.number(region.pour.tolerance)
+
+    finer = MIXED - DIGITS["density"]
+    return (
+        Rows(one.sheet.regions)
+        .left("part", lambda r: r.part)
+        .left("material", lambda r: r.pour.material)
+        .right("volume, cm³", lambda r: str(r.volume))
+        .right(f"asked, {density.name}", asked)
+        .right(f"density, {density.name}", lambda r: density.number(float(r.density), finer))
+        .right("±", spread)
+        .right("mass, g", lambda r: str(r.mass))
+        .right("mass, oz", lambda r: str(r.ounces))
+        .right("running, g", lambda r: str(r.running))
+        .right("to class weight, g", lambda r: str(one.sheet.asked - r.running))
+        .table
     )
-    asked = dict(zip(names_of(one), one.asked.ball.densities.tolist(), strict=True))
-    rows = tuple(
-        (
-            region.part,
-            region.pour.material,
-            str(region.volume),
-            fixed(asked[region.part] / density.factor, decimals(region.pour.step, density)),
-            density.number(float(region.density), MIXED - DIGITS["density"]),
-            NONE if region.pour.tolerance is None else density.number(region.pour.tolerance),
-            str(region.mass),
-            str(region.ounces),
-            str(region.running),
-            str(one.sheet.asked - region.running),
-        )
-        for region in one.sheet.regions
-    )
-    return Table(columns, rows)
 
 
 def decimals(step: float | None, density: Unit) -> int:
@@ -113,24 +112,10 @@ def decimals(step: float | None, density: Unit) -> int:
     return len(f"{step / density.factor:.10f}".rstrip("0").partition(".")[2])
 
 
-def names_of(one: ClassSchedule) -> list[str]:
-    """Return the parts' names in the order of the ball's densities."""
-    return [part.name for part in one.asked.ball.map.parts]
-
-
 def _batches(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
     """Return what to weigh for each batch, and its blanks (a control recipe, by ISA-88)."""
-    columns = (
-        left("to weigh"),
-        Column("parts by weight"),
-        Column("g"),
-        Column("± g"),
-        left("note"),
-        left("lot"),
-        left("actual"),
-        left("initials"),
-        left("second check"),
-    )
+    weighed = (left("to weigh"), *map(Column, ("parts by weight", "g", "± g")), left("note"))
+    blanks = map(left, ("lot", "actual", "initials", "second check"))
     rows = list[tuple[str, ...]]()
     for casting in one.castings:
         told_once = tuple(_batch_rows(casting, told, density))
@@ -138,7 +123,7 @@ def _batches(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
         for k in range(1, min(count, RECORDED) + 1):
             batch = f"{one.name}, {casting.part.name}, batch {k} of {count}"
             rows += ((f"{batch}: {_batch_words(casting, told.balls)}",), *told_once)
-    return Table(columns, tuple(rows))
+    return Table((*weighed, *blanks), tuple(rows))
 
 
 def _batch_rows(casting: Casting, told: Schedule, density: Unit) -> Iterator[tuple[str, ...]]:

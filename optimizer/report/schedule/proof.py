@@ -15,11 +15,7 @@ SIX = ("x", "y", "z", "xy", "xz", "yz")
 
 
 def proof_table(sheet: Worksheet, *, metric: bool = False) -> Table:
-    """Return the worksheet with a column a region and one for the ball: figures down, sums right.
-
-    Products of inertia stand only where a core isn't aligned and they are needed. `metric`: RGs
-    stand in mm, too.
-    """
+    """Return the worksheet: a column a region and one for the ball; `metric`: RGs in mm, too."""
     axes = 3 if sheet.aligned else 6
     regions = sheet.regions
     rows: list[tuple[str, ...]] = [
@@ -63,10 +59,7 @@ def _six(label: str, values: Sequence[Six], axes: int) -> Iterator[tuple[str, ..
 
 
 def proof_notes(density: Unit, finer: int = 0, *, aligned: bool) -> Iterator[str]:
-    """Yield how the figures are rounded, and how each follows from the printed ones.
-
-    Densities are printed in the unit `density`, with so many digits `finer` than usual.
-    """
+    """Yield how figures are rounded and derived, densities with so many digits `finer`."""
     mass = "volume × density" + (" ÷ 1000" if density.factor < 1.0 else "")
     yield (
         "Figures are rounded by ASTM E29's rounding method (half to even), digits fixed per "

@@ -17,7 +17,7 @@ from typing import Final
 from optimizer.report.document import BLANK, NUMBER, Report
 from optimizer.report.schedule.alignment import side_by_side
 from optimizer.report.schedule.identity import Other, others, pattern, said
-from optimizer.report.schedule.sheet_read import Row, Sheet, plain, refused
+from optimizer.report.schedule.sheet_read import Row, Sheet, refused, trimmed
 from optimizer.report.writers.lines import Line, lines
 
 READ: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(E[+-]?\d{1,2})?", re.IGNORECASE)
@@ -141,10 +141,7 @@ class _Written:
 
 
 def compared(sheet: Sheet, report: Report) -> Compared:
-    """Return how `sheet` differs from `report` as written now.
-
-    Raises InputError where it is no sheet of this kind.
-    """
+    """Return how `sheet` differs from `report` now. Raises InputError for another kind of sheet."""
     scenario, document = report.data["scenario"], list(_document(report))
     rows = max(sheet.readings, key=lambda rows: _kin(document, rows))
     titled = any(one.marks(row) for one in document if one.mark for row in rows)
@@ -166,14 +163,11 @@ def _document(report: Report) -> Iterator[_Written]:
     """Yield the rows of a document that have cells."""
     heading = group = ""
     for line in lines(report.blocks):
-        cells = [plain(cell) for cell in line.cells]
-        while cells and not cells[-1]:
-            cells.pop()
-        if cells:
+        if cells := trimmed(line.cells):
             heading = cells[0] if line.kind == "heading" else heading
             group = group if line.kind == "row" else ""
             mark = pattern(report.data["scenario"], cells)
-            yield _Written(line, tuple(cells), heading, group, mark)
+            yield _Written(line, cells, heading, group, mark)
             group = cells[0].partition(":")[0] if line.kind == "group" else group
 
 

@@ -6,7 +6,7 @@ import csv
 import io
 import re
 import warnings
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -41,8 +41,7 @@ def read_sheet(path: Path) -> Sheet:
     except OSError as error:
         raise refused(path, f"can't be read ({error.strerror or error})") from error
     return Sheet(
-        path,
-        tuple(tuple(filter(None, map(_trimmed, rows))) for rows in reader(content, path)),
+        path, tuple(tuple(filter(None, map(trimmed, rows))) for rows in reader(content, path))
     )
 
 
@@ -109,7 +108,8 @@ def _shown(value: Any, number_format: str) -> str:
     return f"{value:.{len(digits[1] or '')}f}"
 
 
-def _trimmed(row: list[str]) -> Row:
+def trimmed(row: Iterable[str]) -> Row:
+    """Return a row as every format gives it back: without the empty cells at its end."""
     cells = [plain(cell) for cell in row]
     while cells and not cells[-1]:
         cells.pop()

@@ -5,30 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from optimizer.foundry.rounding import fixed
-from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table
-from optimizer.report.quantities import Units
-from optimizer.report.solution.page import AS_DRAWN, class_names
-from optimizer.report.solution.warnings_ import result_warnings
-from optimizer.report.words import (
-    listed,
-    margin_lines,
-    plural,
-    sentence_case,
-    status_words,
+from optimizer.report.document import (
+    Block,
+    Column,
+    Heading,
+    Notes,
+    Paragraph,
+    Rows,
+    Table,
+    collected,
 )
+from optimizer.report.frame import closing, stated
+from optimizer.report.quantities import Units
+from optimizer.report.solution.page import class_names
+from optimizer.report.solution.warnings_ import result_warnings
+from optimizer.report.words import listed, margin_lines, plural, sentence_case, status_words
 from optimizer.studies.pours import Point
 from optimizer.studies.sharing import Frontier
 
 
-def sharing_blocks(found: Frontier) -> tuple[Block, ...]:
-    """Return the screen of a frontier."""
-    return tuple(_page(found))
-
-
-def _page(found: Frontier) -> Iterator[Block]:
+@collected
+def sharing_blocks(found: Frontier) -> Iterator[Block]:
+    """Yield the screen of a frontier."""
     own = found.own
     scenario, names = own.result.scenario, class_names(own.result)
-    title = f"{scenario.name}, revision {scenario.revision}"
     if not own.found:
         why = own.result.infeasible
         proof = "" if why is None else f" {sentence_case(why.proof)}."
@@ -36,9 +36,9 @@ def _page(found: Frontier) -> Iterator[Block]:
         none = "There is no line-up in which to share densities."
         if own.result.accepted:
             none = "Sharing is searched only where the target can be met exactly."
-        yield Paragraph(f"{title}: {status}. {none}{proof}", "bad")
+        yield stated(scenario, f"{status}. {none}{proof}", "bad")
         return
-    yield Paragraph(f"{title}: {_summary(found)}", "good")
+    yield stated(scenario, _summary(found), "good")
     yield Paragraph(
         "A pour is a material at one density; mixed once for several weights or parts, it counts "
         "once. Margins are the smallest that depend on density, in tolerances."
@@ -51,10 +51,7 @@ def _page(found: Frontier) -> Iterator[Block]:
         yield Notes(tuple(_alone_lines(found)))
     yield Heading("Notes")
     yield Notes(tuple(_notes(found, names)))
-    warnings = result_warnings(own.result)
-    if warnings:
-        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
-    yield Paragraph(AS_DRAWN, "quiet")
+    yield from closing(result_warnings(own.result))
 
 
 def _summary(found: Frontier) -> str:
@@ -72,15 +69,12 @@ def _summary(found: Frontier) -> str:
 def _table(found: Frontier) -> Table:
     """Return the frontier: pours, margin, and how many densities each part takes."""
     parts = [pour.part for pour in found.own.result.scenario.pours]
-    rows = []
-    for point in _told(found):
-        densities = [
-            str(sum(any(p == part for p, _ in recipe.poured) for recipe in point.recipes))
-            for part in parts
-        ]
-        rows.append((str(point.pours), level(point), *densities))
-    header = (Column("pours"), Column("smallest margin"), *(Column(part) for part in parts))
-    return Table(header, tuple(rows))
+
+    def densities(point: Point) -> list[str]:
+        return [str(sum(part in dict(r.poured) for r in point.recipes)) for part in parts]
+
+    rows = Rows(_told(found)).right("pours", lambda p: str(p.pours)).right("smallest margin", level)
+    return rows.several(map(Column, parts), densities).table
 
 
 def _told(found: Frontier) -> tuple[Point, ...]:
@@ -109,10 +103,7 @@ def _cost(own: Point, point: Point) -> str:
 
 
 def common(point: Point, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield what is poured of one recipe, in words: "cover in every weight".
-
-    What the scenario fixes is left out, unless several parts take it.
-    """
+    """Yield what is poured of one recipe; what the scenario fixes only if several parts take it."""
     given = {pour.part for pour in point.result.scenario.pours if pour.fixed}
     order = [pour.part for pour in point.result.scenario.pours]
     for recipe in sorted(point.recipes, key=lambda one: order.index(one.poured[0][0])):

@@ -57,10 +57,7 @@ def mending_lines(scenario: Scenario) -> Iterator[str]:
 
 
 def count_lines(scenario: Scenario) -> Iterator[str]:
-    """Yield the count in words, where the free densities are too few.
-
-    A target left free is one unknown of the line: it frees one equation, not one a weight.
-    """
+    """Yield the count where free densities are too few; a free target frees one equation in all."""
     aims, by_weight = targets(scenario), free_by_weight(scenario)
     spans = () if scenario.target is None else scenario.target.spans
     loose = sum(not span.fixed for span in spans)

@@ -37,8 +37,7 @@ def mould_notes(result: LineupResult, names: Mapping[str, str], units: Units) ->
         if not isinstance(free, FreeDimension):
             continue
         for word, end in (("least", free.min), ("most", free.max)):
-            at = [names[label] for label, value in by_label.items() if value == end]
-            if at:
+            if at := [names[label] for label, value in by_label.items() if value == end]:
                 where = "" if len(at) == len(by_label) else f" in {listed(at)}"
                 ends.setdefault(word, []).append(f"{name} ({end:g}{where})")
     for word, some in ends.items():

@@ -7,36 +7,33 @@ from typing import Any, Final
 
 from optimizer import version
 from optimizer.foundry.rounding import fixed
-from optimizer.report.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.report.document import Block, Heading, Notes, Paragraph, Rows, Table, collected
+from optimizer.report.frame import closing, stated
 from optimizer.report.quantities import Units
 from optimizer.report.solution.data import margin_data, number, scenario_data
-from optimizer.report.solution.page import AS_DRAWN, class_names
+from optimizer.report.solution.page import class_names
 from optimizer.report.words import listed, margin_lines, plural
 from optimizer.studies.mould_sharing import MouldFrontier, MouldPoint
 
 FORMAT: Final = "samespin/moulds@1"
 
 
-def moulds_blocks(found: MouldFrontier) -> tuple[Block, ...]:
-    """Return the screen of what one, two and three moulds can do."""
-    return tuple(_page(found))
-
-
-def _page(found: MouldFrontier) -> Iterator[Block]:
+@collected
+def moulds_blocks(found: MouldFrontier) -> Iterator[Block]:
+    """Yield the screen of what one, two and three moulds can do."""
     one = found.points[0].result
     scenario, units, names = one.scenario, Units.of(one.scenario), class_names(one)
     able = [point for point in found.points if point.found]
-    title = f"{scenario.name}, revision {scenario.revision}"
     if not able:
         none = "no line-up exactly on target was found with any number of moulds"
-        yield Paragraph(f"{title}: {none}.", "warning")
+        yield stated(scenario, f"{none}.", "warning")
         return
     first = able[0]
     best = max(able, key=lambda point: round(point.level, 2))
     told = f"{plural(len(first.groups), 'mould')} will do, with {fixed(first.level, 1)} tolerances"
     if best is not first:
         told += f"; {len(best.groups)} give {fixed(best.level, 1)}"
-    yield Paragraph(f"{title}: {told}.", "good")
+    yield stated(scenario, f"{told}.", "good")
     yield Paragraph(
         "Neighbouring weights share a mould, and with it every open dimension. Margins are the "
         "smallest of all, walls included."
@@ -48,28 +45,25 @@ def _page(found: MouldFrontier) -> Iterator[Block]:
     yield Notes(
         tuple(
             f"{plural(len(point.groups), 'mould')}: "
-            f"{listed([line.partition(': ')[2] for line in _limiting(point, names, units)])}"
+            f"{listed(margin_lines(point.result.margins, names, units, 1))}"
             for point in able
         )
     )
     yield Heading("Notes")
     ways = plural(found.tried, "way to group neighbours", "ways to group neighbours")
     yield Notes((f"Searched: {ways}. Better moulds may exist: the search proves nothing.",))
-    yield Paragraph(AS_DRAWN, "quiet")
-
-
-def _limiting(point: MouldPoint, names: dict[str, str], units: Units) -> tuple[str, ...]:
-    lines = margin_lines(point.result.margins, names, units, 1)
-    return tuple(f"{line.partition(': ')[0]}: {line}" for line in lines)
+    yield from closing()
 
 
 def _table(found: MouldFrontier, names: dict[str, str]) -> Table:
-    rows = []
-    for point in found.points:
-        groups = " / ".join(" = ".join(names[label] for label in g) for g in point.groups)
-        level = f"{fixed(point.level, 2)} tolerances" if point.found else "none found"
-        rows.append((str(len(point.groups)), level, groups))
-    return Table((Column("moulds"), Column("smallest margin"), left("weights")), tuple(rows))
+    def level(point: MouldPoint) -> str:
+        return f"{fixed(point.level, 2)} tolerances" if point.found else "none found"
+
+    def weights(point: MouldPoint) -> str:
+        return " / ".join(" = ".join(names[label] for label in group) for group in point.groups)
+
+    moulds = Rows(found.points).right("moulds", lambda point: str(len(point.groups)))
+    return moulds.right("smallest margin", level).left("weights", weights).table
 
 
 def _moulds(point: MouldPoint, names: dict[str, str], units: Units) -> Iterator[str]:

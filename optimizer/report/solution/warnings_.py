@@ -16,10 +16,7 @@ from optimizer.scenario import Scenario
 def all_warnings(
     scenario: Scenario, weights: Sequence[WeightResult], asked: Sequence[LinearMap] = ()
 ) -> tuple[str, ...]:
-    """Return the scenario's warnings, then each rule that a given figure is outside of.
-
-    As measured of `weights`; of the classes `asked` as the scenario gives it.
-    """
+    """Return the scenario's warnings and the rules broken, measured in `weights` or as `asked`."""
     units = Units.of(scenario)
     maps = (*(weight.ball.map for weight in weights), *asked)
     names = {one.label: one.name for one in maps}

@@ -8,6 +8,7 @@ from optimizer import version
 from optimizer.linear.targets import KEYS
 from optimizer.report.solution.data import margin_data, number, scenario_data, target_data
 from optimizer.report.solution.warnings_ import all_warnings
+from optimizer.report.window.edges import claim_data
 from optimizer.studies.along import Limits
 from optimizer.studies.trade import Spot, Trade
 from shared.units import INCH
@@ -67,16 +68,4 @@ def _inches(spot: Spot) -> float:
 
 
 def _limits(limits: Limits) -> list[dict[str, Any]]:
-    """Return limits; `weight` is None where one density is poured in all weights."""
-    return sorted(
-        (
-            {
-                "limit": one.words,
-                "part": list(one.of) if isinstance(one.of, tuple) else one.of,
-                "weight": one.weight,
-                "words": one.name,
-            }
-            for one in limits
-        ),
-        key=lambda told: (str(told["weight"]), told["words"]),
-    )
+    return sorted(map(claim_data, limits), key=lambda limit: (str(limit["weight"]), limit["words"]))

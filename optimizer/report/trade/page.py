@@ -3,23 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import cycle
 from math import ceil, floor
 
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.targets import NAMES
-from optimizer.report.document import (
-    Block,
-    Chart,
-    Column,
-    Heading,
-    Notes,
-    Paragraph,
-    Table,
-    Tone,
-    left,
-)
+from optimizer.report.document import Block, Chart, Heading, Notes, Paragraph, Rows, Table, Tone
+from optimizer.report.frame import closing, stated
 from optimizer.report.quantities import Unit, Units
-from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.trade.chart import MARKS, chart, frame_of
 from optimizer.report.window.edges import makers_line
@@ -37,8 +28,7 @@ MOST = 4
 
 def trade_blocks(found: Trade, *, whole: bool = False) -> tuple[Block, ...]:
     """Return the screen of a curve; `whole` with every sample of it, as a file has room for."""
-    blocks = list(_page(found))
-    return (*blocks, curve_table(found)) if whole else tuple(blocks)
+    return (*_page(found), *([curve_table(found)] if whole else []))
 
 
 def trade_names(found: Trade) -> dict[str, str]:
@@ -48,7 +38,7 @@ def trade_names(found: Trade) -> dict[str, str]:
 
 def _page(found: Trade) -> Iterator[Block]:
     unit, names, figure = Units.of(found.scenario).rg, trade_names(found), NAMES[found.figure]
-    yield Paragraph(*_status(found, unit))
+    yield stated(found.scenario, *_status(found, unit))
     yield Paragraph(
         f"{sentence_case(_others(found, unit))}about {POINT[found.scenario.about]}. A margin is "
         "the smallest that depends on density, in tolerances; below zero, a limit is broken by "
@@ -68,27 +58,24 @@ def _page(found: Trade) -> Iterator[Block]:
     warnings = all_warnings(
         found.scenario, found.best.weights if found.best and found.best.feasible else ()
     )
-    if warnings:
-        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
-    yield Paragraph(AS_DRAWN, "quiet")
+    yield from closing(warnings)
 
 
 def _status(found: Trade, unit: Unit) -> tuple[str, Tone]:
-    scenario, name, best = found.scenario, NAMES[found.figure], found.best
-    title = f"{scenario.name}, revision {scenario.revision}"
+    name, best = NAMES[found.figure], found.best
     low, high = (unit.number(spot.value) for spot in (found.spots[0], found.spots[-1]))
     span = f"{name} from {low} to {high} {unit.name}"
     nearest = "" if best is None else f" The best is {_told(best, unit)}."
     if found.broken:
         what = "A limit is broken that does not depend on density"
-        return f"{title}: INFEASIBLE. {what}, at any {span}.{nearest}", "bad"
+        return f"INFEASIBLE. {what}, at any {span}.{nearest}", "bad"
     if found.status == "infeasible":
-        return f"{title}: INFEASIBLE, exactly on target, at every {span}.{nearest}", "bad"
+        return f"INFEASIBLE, exactly on target, at every {span}.{nearest}", "bad"
     if found.status == "undecided" or best is None:
         none = f"No line-up exactly on target was found at any {span}"
-        return f"{title}: UNDECIDED. {none}.{nearest}", "warning"
+        return f"UNDECIDED. {none}.{nearest}", "warning"
     ranges = " and ".join(inward(a, b, unit) for a, b in found.ranges)
-    return f"{title}: {name} is best at {_told(best, unit)}; feasible {ranges}.", "good"
+    return f"{name} is best at {_told(best, unit)}; feasible {ranges}.", "good"
 
 
 def _told(spot: Spot, unit: Unit) -> str:
@@ -101,10 +88,7 @@ def level(spot: Spot, digits: int = 2) -> str:
 
 
 def inward(low: Spot, high: Spot, unit: Unit) -> str:
-    """Return a feasible stretch in words, its ends rounded inward.
-
-    One that is too narrow to hold a printed digit is told by a value inside it.
-    """
+    """Return a feasible stretch rounded inward; a value in it where no printed digit lies there."""
     digits = unit.digits + FINER
     step = unit.factor * 10.0**-digits
     slip = FINEST / 1000 / step  # a scenario's own figure is not rounded for its last bit
@@ -133,25 +117,15 @@ def _others(found: Trade, unit: Unit) -> str:
 
 def kinks_table(found: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
     """Return where other limits take over, from low to high."""
-    rows = tuple(
-        (
-            MARKS[n % len(MARKS)],
-            unit.number(kink.spot.value, FINER),
-            level(kink.spot),
-            limits_line(kink.enters, names),
-            limits_line(kink.leaves, names),
-        )
-        for n, kink in enumerate(found.kinks)
-    )
-    return Table(
-        (
-            Column("kink"),
-            Column(f"{NAMES[found.figure]}, {unit.name}"),
-            Column("margin, tolerances"),
-            left("limit that takes over above it"),
-            left("in place of"),
-        ),
-        rows,
+    marks = cycle(MARKS)
+    return (
+        Rows(found.kinks)
+        .right("kink", lambda _: next(marks))
+        .right(f"{NAMES[found.figure]}, {unit.name}", lambda k: unit.number(k.spot.value, FINER))
+        .right("margin, tolerances", lambda k: level(k.spot))
+        .left("limit that takes over above it", lambda k: limits_line(k.enters, names))
+        .left("in place of", lambda k: limits_line(k.leaves, names))
+        .table
     )
 
 
@@ -174,16 +148,17 @@ def limits_line(limits: Limits, names: Mapping[str, str], most: int = MOST) -> s
 def curve_table(found: Trade) -> Table:
     """Return every sample of the curve."""
     unit, names = Units.of(found.scenario).rg, trade_names(found)
-    rows = tuple(
-        (
-            unit.number(spot.value, FINER + 1),
-            level(spot),
-            limits_line(spot.limits, names, len(spot.limits)) if spot.found else "-",
-        )
-        for spot in found.spots
+
+    def limits(spot: Spot) -> str:
+        return limits_line(spot.limits, names, len(spot.limits)) if spot.found else "-"
+
+    return (
+        Rows(found.spots)
+        .right(f"{NAMES[found.figure]}, {unit.name}", lambda s: unit.number(s.value, FINER + 1))
+        .right("margin, tolerances", level)
+        .left("limits that hold it", limits)
+        .table
     )
-    name = f"{NAMES[found.figure]}, {unit.name}"
-    return Table((Column(name), Column("margin, tolerances"), left("limits that hold it")), rows)
 
 
 def _notes(found: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
@@ -198,15 +173,10 @@ def _notes(found: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
     yield (
         f"Each of the {len(found.spots)} values is a line-up that was solved and measured; halfway "
         f"between two, the line drawn is at most {fixed(found.error, 4)} tolerances off. "
-        + _checked(found)
+        f"At {found.fresh} values a fresh search was run as a check"
+        f"{'; where it found' if found.astray else ' and found no'} more margin"
+        f"{', that is shown' if found.astray else ''}. {MORE}"
     )
-
-
-def _checked(found: Trade) -> str:
-    each = f"At {found.fresh} values a fresh search"
-    if found.astray:
-        return f"{each} was run as a check; where it found more margin, that is shown. {MORE}"
-    return f"{each} was run as a check and found no more margin. {MORE}"
 
 
 def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:

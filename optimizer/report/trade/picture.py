@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-import numpy as np
-
 from optimizer.foundry.rounding import fixed
 from optimizer.linear.targets import NAMES
+from optimizer.report.frame import titled
 from optimizer.report.pictures.picture import Picture, text
 from optimizer.report.pictures.sheet import LEFT, LINE, RIGHT, TOP, Sheet, drawing, numbered
 from optimizer.report.quantities import Unit, Units
@@ -37,7 +36,7 @@ def trade_picture(found: Trade) -> Picture:
         said += "".join(f" Kink {line}." for line in listed)
     return drawing(
         "trade",
-        f"{scenario.name}, revision {scenario.revision}: smallest margin against {figure}",
+        f"{titled(scenario)}: smallest margin against {figure}",
         said,
         f"about {POINT[scenario.about]}; class weights and targets met; shapes as drawn; found, "
         "not proven",
@@ -71,36 +70,32 @@ def _body(found: Trade, unit: Unit) -> Iterator[str]:
 def _feasible(sheet: Sheet, found: Trade) -> Iterator[str]:
     """Yield a shade behind the feasible stretches, above zero."""
     for a, b in found.ranges:
-        corners = np.array([[a.value, sheet.frame.up[1]], [b.value, 0.0]])
-        (left, top), (right, bottom) = sheet.at(corners).tolist()
+        (left, top), (right, bottom) = (
+            sheet.point(a.value, sheet.frame.up[1]),
+            sheet.point(b.value, 0),
+        )
         size = f"width='{right - left:.1f}' height='{bottom - top:.1f}'"
         yield f"<rect class='feasible' x='{left:.1f}' y='{top:.1f}' {size} {SHADE}/>"
 
 
 def _curve(sheet: Sheet, found: Trade) -> Iterator[str]:
-    (_, zero), *_ = sheet.at(np.array([[sheet.frame.across[0], 0.0]])).tolist()
+    _, zero = sheet.point(sheet.frame.across[0], 0.0)
     yield f"<path class='zero' d='M {LEFT},{zero:.1f} H {RIGHT}' stroke='currentColor'/>"
-    height = _given(found)
+    height = found.given[0].tolerances if found.given else None
     if height is not None and sheet.frame.up[0] < height < sheet.frame.up[1]:
-        (_, y), *_ = sheet.at(np.array([[sheet.frame.across[0], height]])).tolist()
+        _, y = sheet.point(sheet.frame.across[0], height)
         yield f"<path class='given' d='M {LEFT},{y:.1f} H {RIGHT}' {GIVEN}/>"
     for points in pieces(found, sheet.frame):
         yield f"<path class='curve' d='{sheet.path(points, closed=False)}' {CURVE}/>"
-    best = found.best
-    if best is not None:
-        ((x, y),) = sheet.at(np.array([[best.value, best.level]])).tolist()
+    if (best := found.best) is not None:
+        x, y = sheet.point(best.value, best.level)
         yield f"<path class='best' d='M {x:.1f},{y - 6:.1f} l 6,6 l -6,6 l -6,-6 Z'/>"
     for n, kink in enumerate(found.kinks, start=1):
         if kink.spot.level < sheet.frame.up[0]:
             continue
-        ((x, y),) = sheet.at(np.array([[kink.spot.value, kink.spot.level]])).tolist()
+        x, y = sheet.point(kink.spot.value, kink.spot.level)
         yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='3.5'/>"
         yield from numbered(min(max(x, LEFT + 10), RIGHT - 10), max(y - 20, TOP + 10), n)
-
-
-def _given(found: Trade) -> float | None:
-    """Return the smallest margin that no density moves."""
-    return found.given[0].tolerances if found.given else None
 
 
 def _legend(found: Trade, unit: Unit) -> Iterator[str]:
@@ -121,8 +116,7 @@ def _legend(found: Trade, unit: Unit) -> Iterator[str]:
             y += LINE - 2
             yield text(x, y, inward(a, b, unit), "font-size='12'")
         y += LINE + 4
-    height = _given(found)
-    if height is not None:
+    if found.given and (height := found.given[0].tolerances) is not None:
         yield f"<path d='M {x},{y - 5:.1f} h 40' {GIVEN}/>"
         yield text(x + 52, y, f"{found.given[0].words}: {fixed(height, 1)}")
         yield text(x + 52, y + LINE - 2, "whatever the densities", "font-size='12'")

@@ -30,8 +30,7 @@ def chart(found: Window, units: Units, names: Mapping[str, str]) -> tuple[str, .
                 by_cell.setdefault(cell, set()).add(k)
     for (column, row), who in by_cell.items():
         grid.cells[row][column] = MARKS[min(who) % len(MARKS)] if len(who) == 1 else SEVERAL
-    aim = target_box(found)
-    if aim is not None:
+    if (aim := target_box(found)) is not None:
         (a, b), (c, d) = aim
         grid.mark((a + b) / 2, (c + d) / 2, TARGET)
     unit = units.rg

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from optimizer.linear.targets import Span
 from optimizer.report.solution.data import number, scenario_data
 from optimizer.report.solution.warnings_ import all_warnings
+from optimizer.report.window.edges import claim_data, part_data
 from optimizer.report.window.page import extents
 from optimizer.studies.bands import Band
 from optimizer.studies.reach import Reach
@@ -42,7 +42,7 @@ def window_data(found: Window) -> dict[str, Any]:
         "common_reach": common,
         "narrowest": None if narrow is None else narrow.map.label,
         "broken": [
-            {"limit": m.words, "part": _part(m.part), "weight": m.weight} for m in found.broken
+            {"limit": m.words, "part": part_data(m.part), "weight": m.weight} for m in found.broken
         ],
         "warnings": list(all_warnings(found.scenario, (), [one.map for one in found.weights])),
     }
@@ -55,14 +55,17 @@ def _largest(found: Reach) -> list[list[float]]:
 
 
 def _points(points: Array) -> list[list[float]]:
-    return [[number(float(value) / INCH) for value in point] for point in points]
+    return [_inches(point) for point in points.tolist()]
+
+
+def _inches(lengths: Iterable[float]) -> list[float]:
+    return [number(length / INCH) for length in lengths]
 
 
 def _reach(found: Reach) -> dict[str, Any]:
     spans: Mapping[str, Any] = {"rg_in": None, "differential_in": None}
     if not found.empty:
-        rg, differential = ([number(v / INCH) for v in span] for span in extents(found))
-        spans = {"rg_in": rg, "differential_in": differential}
+        spans = dict(zip(spans, map(_inches, extents(found)), strict=True))
     return {
         **spans,
         "area_in2": number(found.area / INCH**2),
@@ -79,25 +82,10 @@ def _piece(band: Band) -> dict[str, Any]:
     return {
         "outline": _points(band.outline),
         "edges": [
-            {
-                "points": _points(points),
-                "limits": [
-                    {
-                        "limit": c.words,
-                        "part": _part(c.of),
-                        "weight": c.weight,
-                        "words": c.name,
-                    }
-                    for c in makers
-                ],
-            }
+            {"points": _points(points), "limits": [claim_data(claim) for claim in makers]}
             for points, makers in band.edges
         ],
     }
-
-
-def _part(part: str | tuple[str, str] | None) -> str | list[str] | None:
-    return list(part) if isinstance(part, tuple) else part
 
 
 def _target(found: Window) -> dict[str, Any] | None:
@@ -106,15 +94,11 @@ def _target(found: Window) -> dict[str, Any] | None:
         return None
     inner = target.intermediate
     return {
-        "rg_in": _ends(target.rg),
-        "differential_in": _ends(target.differential),
-        "intermediate_differential_in": None if inner is None else _ends(inner),
+        "rg_in": _inches((target.rg.low, target.rg.high)),
+        "differential_in": _inches((target.differential.low, target.differential.high)),
+        "intermediate_differential_in": None if inner is None else _inches((inner.low, inner.high)),
         "rg_tolerance_in": number(target.rg_tolerance / INCH),
         "differential_tolerance_in": number(target.differential_tolerance / INCH),
         "in_shared_window": found.holds_target,
         "line_up": found.answer,
     }
-
-
-def _ends(span: Span) -> list[float]:
-    return [number(span.low / INCH), number(span.high / INCH)]

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 import numpy as np
 
 from optimizer.studies.bands import Makers
+from optimizer.studies.claims import Claim
 from optimizer.studies.reach import Reach
 from shared.arrays import Array
 
@@ -17,10 +19,7 @@ MOST = 3
 
 
 def told_edges(found: Reach, names: Mapping[str, str]) -> Iterator[tuple[Array, str]]:
-    """Yield the edges of a reach that are long enough to tell, with their limits in words.
-
-    Those that the same limits make, one after the other, are told as one.
-    """
+    """Yield the edges long enough to tell, with their limits; neighbours with the same as one."""
     for band in found.bands:
         box = np.ptp(band.outline, axis=0)
         size = np.where(box > 0.0, box, 1.0)
@@ -46,3 +45,18 @@ def makers_line(makers: Makers, names: Mapping[str, str], most: int = MOST) -> s
         for weight, words in by_weight.items()
     ]
     return "; ".join(lines)
+
+
+def claim_data(claim: Claim) -> dict[str, Any]:
+    """Return a limit as JSON types; `weight` is None where one density is poured in all weights."""
+    return {
+        "limit": claim.words,
+        "part": part_data(claim.of),
+        "weight": claim.weight,
+        "words": claim.name,
+    }
+
+
+def part_data(part: str | tuple[str, str] | None) -> str | list[str] | None:
+    """Return what a limit is about as JSON types: a part, a pair of parts, or None."""
+    return list(part) if isinstance(part, tuple) else part

@@ -29,8 +29,7 @@ def frame_of(found: Window, units: Units, balls: Array = NONE) -> Frame:
     outlines = [band.outline for one in found.weights for band in one.alone.bands]
     outlines.append(balls)
     outlines += [band.outline for band in found.common.bands]
-    box = target_box(found)
-    if box is not None:
+    if (box := target_box(found)) is not None:
         outlines.append(np.array(box).T)
     points = np.vstack(outlines)
     (a, c), (b, d) = points.min(axis=0).tolist(), points.max(axis=0).tolist()

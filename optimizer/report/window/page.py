@@ -14,12 +14,14 @@ from optimizer.report.document import (
     Heading,
     Notes,
     Paragraph,
+    Rows,
     Table,
     Tone,
+    collected,
     left,
 )
+from optimizer.report.frame import closing, stated
 from optimizer.report.quantities import Units
-from optimizer.report.solution.page import AS_DRAWN
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.window.chart import chart
 from optimizer.report.window.edges import told_edges
@@ -35,11 +37,6 @@ WITHIN: Mapping[Status, str] = {"infeasible": "no", "undecided": "undecided"}
 """Whether the target can be met within its tolerances, by the line-up that was solved for it."""
 
 
-def window_blocks(found: Window) -> tuple[Block, ...]:
-    """Return the screen of the windows."""
-    return tuple(_blocks(found))
-
-
 def window_names(found: Window) -> dict[str, str]:
     """Return each weight label's name, such as "16 lb"."""
     return {one.map.label: one.map.name for one in found.weights}
@@ -48,17 +45,18 @@ def window_names(found: Window) -> dict[str, str]:
 def opening(found: Window) -> Iterator[Block]:
     """Yield what comes first: what all can share, about which point, and where the target lies."""
     units, names = Units.of(found.scenario), window_names(found)
-    yield Paragraph(*_status(found, units))
+    yield stated(found.scenario, *_status(found, units))
     yield Paragraph(
         f"Low RG and differential about {POINT[found.scenario.about]}{inner_words(found, units)}; "
         "every class weight is met exactly and every limit kept."
     )
-    aim = target_line(found, units, names)
-    if aim is not None:
+    if (aim := target_line(found, units, names)) is not None:
         yield Paragraph(*aim)
 
 
-def _blocks(found: Window) -> Iterator[Block]:
+@collected
+def window_blocks(found: Window) -> Iterator[Block]:
+    """Yield the screen of the windows."""
     units, names = Units.of(found.scenario), window_names(found)
     yield from opening(found)
     if found.broken:
@@ -66,38 +64,31 @@ def _blocks(found: Window) -> Iterator[Block]:
         yield Notes(margin_lines(found.broken, names, units), "bad")
     yield Heading("What each weight can reach by itself")
     yield reach_table(found)
-    narrow = found.narrowest
-    if narrow is not None:
+    if (narrow := found.narrowest) is not None:
         yield Paragraph(f"{names[narrow.map.label]} narrows the shared window most.")
-    edges = list(told_edges(found.common, names))
-    if edges:
+    if edges := list(told_edges(found.common, names)):
         yield Heading("What bounds the shared window, counter-clockwise")
         yield _edges_table(edges, units)
     if any(one.alone.bands for one in found.weights):
         yield Chart(chart(found, units, names))
     yield Notes(tuple(notes(found, units, names)))
-    warnings = all_warnings(found.scenario, (), [one.map for one in found.weights])
-    if warnings:
-        yield Notes(tuple(f"Warning: {one}" for one in warnings), "warning")
-    yield Paragraph(AS_DRAWN, "quiet")
+    yield from closing(all_warnings(found.scenario, (), [one.map for one in found.weights]))
 
 
 def _status(found: Window, units: Units) -> tuple[str, Tone]:
-    title = f"{found.scenario.name}, revision {found.scenario.revision}"
     who = "all weights" if len(found.weights) > 1 else "the weight"
     common = found.common
     if found.broken:
-        return f"{title}: INFEASIBLE. A limit is broken that no density moves.", "bad"
+        return "INFEASIBLE. A limit is broken that no density moves.", "bad"
     if not common.known:
-        return f"{title}: UNDECIDED. What {who} can share was not found.", "warning"
+        return f"UNDECIDED. What {who} can share was not found.", "warning"
     if common.none:
         weighing = "their class weights" if len(found.weights) > 1 else "its class weight"
-        what = f"NO low RG and differential that {who} can have at exactly {weighing}"
-        return f"{title}: {what}.", "bad"
+        return f"NO low RG and differential that {who} can have at exactly {weighing}.", "bad"
     if common.empty:
-        return f"{title}: UNDECIDED. None was found that {who} can have.", "warning"
+        return f"UNDECIDED. None was found that {who} can have.", "warning"
     rg, differential = (_span(span, units) for span in extents(common))
-    return f"{title}: {who} can have low RG {rg} and differential {differential}.", "good"
+    return f"{who} can have low RG {rg} and differential {differential}.", "good"
 
 
 def inner_words(found: Window, units: Units) -> str:
@@ -167,24 +158,20 @@ def _whose(found: Window, names: Mapping[str, str], rg: float, differential: flo
 
 def reach_table(found: Window) -> Table:
     """Return the least and greatest low RG and differential of each weight by itself."""
-    units, names, rows = Units.of(found.scenario), window_names(found), list[tuple[str, ...]]()
-    for one in found.weights:
-        cells = ["none" if one.alone.none else "none found", "-", "-", "-"]
-        if one.alone.bands:
-            spans = extents(one.alone)
-            cells = [units.rg.number(value, FINER) for span in spans for value in span]
-        rows.append((names[one.map.label], *cells, _without(found.common, one)))
-    unit = units.rg.name
-    return Table(
-        (
-            left("weight class"),
-            Column(f"low RG from, {unit}"),
-            Column("to"),
-            Column(f"differential from, {unit}"),
-            Column("to"),
-            Column("shared window without it"),
-        ),
-        tuple(rows),
+    unit = Units.of(found.scenario).rg
+
+    def ends(window: WeightWindow) -> list[str]:
+        if not window.alone.bands:
+            return ["none" if window.alone.none else "none found", "-", "-", "-"]
+        return [unit.number(value, FINER) for span in extents(window.alone) for value in span]
+
+    spans = (f"low RG from, {unit.name}", "to", f"differential from, {unit.name}", "to")
+    return (
+        Rows(found.weights)
+        .left("weight class", lambda window: window.map.name)
+        .several(map(Column, spans), ends)
+        .right("shared window without it", lambda window: _without(found.common, window))
+        .table
     )
 
 
@@ -209,16 +196,9 @@ def _edges_table(edges: Sequence[tuple[Array, str]], units: Units) -> Table:
         return ", ".join(units.rg.number(float(value), FINER) for value in point)
 
     unit = units.rg.name
-    rows = tuple(
+    ends = (Column("edge"), Column(f"from RG, diff., {unit}"), Column("to"))
+    rows = (
         (str(n), place(points[0]), place(points[-1]), words)
         for n, (points, words) in enumerate(edges, start=1)
     )
-    return Table(
-        (
-            Column("edge"),
-            Column(f"from RG, diff., {unit}"),
-            Column("to"),
-            left("limits that make it, most telling first"),
-        ),
-        rows,
-    )
+    return Table((*ends, left("limits that make it, most telling first")), tuple(rows))

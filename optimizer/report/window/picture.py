@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.report.frame import titled
 from optimizer.report.pictures.picture import HALO, PAPER, Picture, text
 from optimizer.report.pictures.sheet import LEFT, LINE, RIGHT, TALL, TOP, Sheet, drawing, numbered
 from optimizer.report.quantities import Units
@@ -46,7 +47,7 @@ def window_picture(found: Window, balls: Sequence[Spot] = ()) -> Picture:
     shared = "a region that all share" if found.common.bands else "none that all share"
     return drawing(
         "window",
-        f"{scenario.name}, revision {scenario.revision}: low RG and differential within reach",
+        f"{titled(scenario)}: low RG and differential within reach",
         f"Outlines for {plural(len(found.weights), 'weight')}, and {shared}.",
         f"{about}; class weights met, limits kept; shapes as drawn{proof}",
         _body(found, names, units, [points for points, _ in edges], balls),
@@ -58,11 +59,7 @@ def window_picture(found: Window, balls: Sequence[Spot] = ()) -> Picture:
 
 
 def _body(
-    found: Window,
-    names: Mapping[str, str],
-    units: Units,
-    edges: list[Array],
-    balls: Sequence[Spot],
+    found: Window, names: Mapping[str, str], units: Units, edges: list[Array], balls: Sequence[Spot]
 ) -> Iterator[str]:
     unit = units.rg
     if any(one.alone.bands for one in found.weights):
@@ -92,7 +89,7 @@ def _regions(sheet: Sheet, found: Window) -> Iterator[str]:
             d = sheet.path(band.outline, closed=True)
             yield f"<path class='window' d='{d}' fill='none' {_stroke(k)}/>"
             if len(band.outline) == 1:
-                (x, y), *_ = sheet.at(band.outline).tolist()
+                x, y = sheet.point(*band.outline[0])
                 yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='4' {PAPER} stroke='currentColor'/>"
                 yield text(x + 8, y - 6, one.map.label)
 
@@ -118,13 +115,12 @@ def _balls(sheet: Sheet, balls: Sequence[Spot], places: Array, found: Window) ->
     aim = target_box(found)
     left = aim is not None and bool(np.mean(places[:, 0]) > np.mean(aim[0]))
     beside, anchor = (-11, "end") if left else (11, "start")
-    order = np.argsort(-places[:, 1], kind="stable").tolist()
     last = -np.inf
-    for k in order:
-        ((x, y),) = sheet.at(places[k : k + 1]).tolist()
+    for ball in sorted(balls, key=lambda ball: -ball.differential):
+        x, y = sheet.point(ball.rg, ball.differential)
         yield f"<path class='ball' d='M {x:.1f},{y - 6:.1f} l 6,11 h -12 Z' {PAPER} {EDGE}/>"
         last = max(y + 5, last + 15)
-        yield text(x + beside, last, balls[k].name, f"font-size='12' text-anchor='{anchor}' {HALO}")
+        yield text(x + beside, last, ball.name, f"font-size='12' text-anchor='{anchor}' {HALO}")
 
 
 def _numbers(sheet: Sheet, edges: list[Array]) -> Iterator[str]:

@@ -19,10 +19,7 @@ from shared.errors import InputError, Problem
 
 @dataclass(frozen=True)
 class PartSection:
-    """One part's section by a plane through the pin: its closed lines, none where it isn't cut.
-
-    `said` is what they are and how true, in words.
-    """
+    """One part's section: closed lines, none where it isn't cut, and what is `said` of them."""
 
     name: str
     loops: tuple[Loop, ...]
@@ -52,10 +49,7 @@ class Drawing:
 
 
 def mould_drawing(result: LineupResult) -> Drawing:
-    """Return the moulds of a line-up; weights with one mould share its drawing.
-
-    Raises InputError where the line-up was not found: no mould is to be cut for it.
-    """
+    """Return the moulds of a line-up, equal ones once. Raises InputError unless it was found."""
     if not result.accepted:
         what = f"no mould is drawn: the line-up is {result.status}"
         raise InputError([Problem(what, instead="mend that first", file=result.scenario.file)])
@@ -74,10 +68,7 @@ def mould_drawing(result: LineupResult) -> Drawing:
 
 
 def views(parts: tuple[Part, ...]) -> Iterator[tuple[str, tuple[Part, ...]]]:
-    """Yield the planes that a ball is cut by, and its parts turned so that they lie in x and z.
-
-    One is enough where every part is turned about the pin axis.
-    """
+    """Yield each plane that shows more of a ball, and its parts turned to lie in x and z."""
     yield "x-z", parts
     if not all(map(turned, parts)):
         yield "y-z", tuple(part.from_the_side() for part in parts)
@@ -107,14 +98,13 @@ def _mould(
 
 def _part(part: Part, plane: str, units: Units) -> PartSection:
     loops = part.section()
-    error = max((loop.error for loop in loops), default=0.0)
     if not loops:
-        said = f"not cut by the {plane} plane"
-    else:
-        cut = f"{plane} section, not all of its shape"
-        kind = "turned about the pin axis" if turned(part) else cut
-        said = f"{kind}; {_within(error, units.length) if error else 'exact'}"
-    return PartSection(part.name, loops, said)
+        return PartSection(part.name, loops, f"not cut by the {plane} plane")
+    error = max(loop.error for loop in loops)
+    cut = f"{plane} section, not all of its shape"
+    kind = "turned about the pin axis" if turned(part) else cut
+    within = _within(error, units.length) if error else "exact"
+    return PartSection(part.name, loops, f"{kind}; {within}")
 
 
 def turned(part: Part) -> bool:

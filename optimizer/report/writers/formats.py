@@ -13,10 +13,7 @@ from optimizer.report.writers import csv_, dxf, html_, json_, xlsx_
 
 @dataclass(frozen=True)
 class Format:
-    """A format: its writer, and what raises InputError where a package for it isn't here.
-
-    `drawn`: only commands with moulds to draw can write it.
-    """
+    """A format: its writer, what raises InputError without its package, and if it needs moulds."""
 
     encoded: Callable[[Report], bytes]
     required: Callable[[], None] | None = None

@@ -7,15 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal, TypeAlias
 
-from optimizer.report.document import (
-    Block,
-    Column,
-    Heading,
-    Notes,
-    Page,
-    Paragraph,
-    Table,
-)
+from optimizer.report.document import Block, Column, Heading, Notes, Page, Paragraph, Table
 
 Kind: TypeAlias = Literal["gap", "heading", "prose", "header", "group", "row"]
 """A group is a heading among the rows of a table; a gap has no cells."""
@@ -23,10 +15,7 @@ Kind: TypeAlias = Literal["gap", "heading", "prose", "header", "group", "row"]
 
 @dataclass(frozen=True)
 class Line:
-    """One row of cells: what it is, on which page it stands, and under which columns.
-
-    `page` is the name of the page, "" before the first; `columns` is empty outside a table.
-    """
+    """One row of cells: its kind, its page's name (or ""), and the columns of its table, if any."""
 
     kind: Kind
     cells: tuple[str, ...]

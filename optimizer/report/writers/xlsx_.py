@@ -156,10 +156,7 @@ class _Sheet:
         sheet.set_h_pagebreaks(list(self._breaks(sum(self.heights[row] for row in again))))
 
     def _breaks(self, again: float) -> Iterator[int]:
-        """Yield the rows that begin a page, so that what belongs together stays together.
-
-        `again` is the height of what is printed on every page, points.
-        """
+        """Yield the rows that begin a page; `again` is the height each page repeats, points."""
         wide, high = PAPER[sum(self.widths) > PORTRAIT]
         room = high * max(1.0, sum(map(_points, self.widths)) / wide)
         used = 0.0
