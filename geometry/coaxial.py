@@ -11,7 +11,7 @@ from geometry.merge import merged
 from geometry.outline import Outline
 from geometry.parts import Body, Part
 from geometry.shapes.revolved import Revolved
-from shared.arrays import Array, Mask, frozen
+from shared.arrays import Array, frozen
 
 SAME = 1e-12
 """Two stretches that differ by less than this part are one: rounding only."""
@@ -28,12 +28,7 @@ def joined_turned(
     if common is None:
         return None
     outlines, T = common
-
-    def within(points: Array) -> Mask:
-        told = np.stack([outline.contains(points) for outline in outlines])
-        return np.asarray(told[: len(plus)].any(axis=0) & ~told[len(plus) :].any(axis=0))
-
-    area = merged(outlines, within)
+    area = merged([[o] for o in outlines[: len(plus)]], [[o] for o in outlines[len(plus) :]])
     if area is None or not area.sound(axis=True):
         return None
     bodies, holes = (

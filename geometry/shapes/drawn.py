@@ -6,7 +6,7 @@ angle, positive counter-clockwise, as in DXF polylines.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Annotated, Any, Literal, TypeAlias
 
 import numpy as np
@@ -25,7 +25,6 @@ from geometry.faults import faults
 from geometry.shapes.base import as_written, refusal
 from geometry.shapes.dxf import dxf_outline
 from geometry.strokes import DrawingError
-from geometry.velocity import Path
 from shared.models import HUGE, AsTuple, Coordinate, Reading, StrictModel
 
 Bulge = Annotated[float, Field(ge=-10, le=10)]
@@ -146,8 +145,3 @@ FlatOutline = Annotated[
     ),
 ]
 """A closed outline in x and y; or the file that it is drawn in."""
-
-
-def coordinates(outline: Sequence[Corner]) -> tuple[Path, ...]:
-    """Return where both coordinates of each vertex stand in a shape; a bulge is no length."""
-    return tuple(("outline", i, k) for i in range(len(outline)) for k in (0, 1))

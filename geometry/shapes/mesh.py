@@ -23,7 +23,6 @@ from geometry.moments import Moments
 from geometry.section import Loop
 from geometry.shapes.base import Shape, refusal
 from geometry.surface import Surface
-from geometry.velocity import Path
 from shared.arrays import Array, frozen
 from shared.models import Reading
 
@@ -76,10 +75,6 @@ class Mesh(Shape):
     def skin(self) -> float:
         """How far the triangles may lie from the solid, cm: none where they are it."""
         return self.file.skin
-
-    def lengths(self) -> tuple[Path, ...]:
-        """Return no lengths: a file has none to name."""
-        return ()
 
     def moments(self) -> Moments:
         """Return the exact moments of the solid between the triangles, or those of its faces."""
