@@ -25,6 +25,14 @@ INSTEAD: Final[dict[Kind, str]] = {
 }
 
 
+class FileError(ValueError):
+    """What a file holds is no outline, or no solid: what is wrong, and what would be right."""
+
+    def __init__(self, what: str, instead: str) -> None:
+        self.what, self.instead = what, instead
+        super().__init__(f"{what}; {instead}")
+
+
 @dataclass(frozen=True)
 class Fault:
     """One fault: its kind, the vertices where its edges start (counted from 0), the point in cm."""

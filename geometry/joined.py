@@ -162,7 +162,7 @@ class Joined(Shape):
         own = solid.velocity(tuple(rest) if rest[0] == "at" else ("shape", *rest))
 
         def at(points: Array) -> Array:
-            return own.at(points) * (solid.clearance(points) <= ON_SURFACE)[:, None]
+            return np.where(solid.clearance(points)[:, None] <= ON_SURFACE, own.at(points), 0.0)
 
         def gained() -> Array:
             longer, shorter = (self._changed(path, way * STEP).moments().J for way in (1, -1))
@@ -194,12 +194,7 @@ class Joined(Shape):
     def profile(self) -> Profile | None:
         """Return the outline of one turned body about its own z, else None."""
         found = None if self._single is None else turned(self._single)
-        if found is None:
-            return None
-        profile, point, axis = found
-        if np.any(np.abs(axis[:2]) > 1e-12) or np.any(np.abs(point[:2]) > 1e-12):
-            return None
-        return profile.placed(1.0, float(np.sign(axis[2])), float(point[2]))
+        return found and found.on(np.zeros(3), np.array([0.0, 0.0, 1.0]))
 
     def surface(self) -> Surface:
         """Return the surfaces of all its solids; only part of them is its own."""

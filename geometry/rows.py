@@ -8,6 +8,8 @@ from typing import Any, Self
 
 import numpy as np
 
+from shared.arrays import Array, Index
+
 
 @dataclass(frozen=True, eq=False)
 class Rows:
@@ -33,3 +35,13 @@ class Rows:
         return cls(
             *(np.concatenate(part) for part in zip(*(run.arrays for run in runs), strict=True))
         )
+
+
+def apart(places: Array, least: float, norm: float = 2) -> Index:
+    """Return which of `places` (k, m) are farther than `least` from all the chosen before them."""
+    chosen: list[int] = []
+    free = np.ones(len(places), dtype=bool)
+    while free.any():
+        chosen.append(int(np.argmax(free)))
+        free &= np.linalg.norm(places - places[chosen[-1]], norm, axis=1) > least
+    return np.array(chosen, dtype=np.intp)

@@ -21,10 +21,9 @@ from pydantic import (
     WrapValidator,
 )
 
-from geometry.faults import faults
+from geometry.faults import FileError, faults
 from geometry.shapes.base import as_written, refusal
 from geometry.shapes.dxf import dxf_outline
-from geometry.strokes import DrawingError
 from shared.models import HUGE, AsTuple, Coordinate, Reading, StrictModel
 
 Bulge = Annotated[float, Field(ge=-10, le=10)]
@@ -95,7 +94,7 @@ def _drawn(*, axis: bool) -> Callable[..., Any]:
         named = OutlineFile.model_validate(value)
         try:
             corners = _from_file(named, info, axis=axis)
-        except DrawingError as error:
+        except FileError as error:
             raise refusal(f"{named.called} {error.what}", error.instead) from None
         return _sound(corners, info, axis=axis, called=f"{named.called}: ")
 
@@ -103,12 +102,12 @@ def _drawn(*, axis: bool) -> Callable[..., Any]:
 
 
 def _from_file(named: OutlineFile, info: ValidationInfo, *, axis: bool) -> tuple[Corner, ...]:
-    """Return the outline that is drawn in a file, cm. Raises DrawingError."""
+    """Return the outline that is drawn in a file, cm. Raises FileError."""
     reading = info.context if isinstance(info.context, Reading) else Reading()
     vertices = dxf_outline(reading.files(named.file), named.layer, named.unit, axis=axis)
     if np.max(np.abs(vertices[:, :2])) > HUGE:
         what = f"reaches to {np.max(np.abs(vertices[:, :2])):.4g} cm from its origin"
-        raise DrawingError(what, "is it drawn in the unit that it says?")
+        raise FileError(what, "is it drawn in the unit that it says?")
     return tuple((x, y, bulge) for x, y, bulge in vertices.tolist())
 
 

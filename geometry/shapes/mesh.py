@@ -14,7 +14,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from geometry.mesh.files import MeshError
+from geometry.faults import FileError
 from geometry.mesh.nearest import distance
 from geometry.mesh.section import triangle_section
 from geometry.mesh.solid import Solid
@@ -39,7 +39,7 @@ def _loaded(value: Any, info: ValidationInfo) -> Any:
         raise refusal("is not read without its unit", 'say unit = "in" or unit = "mm"')
     try:
         return _read(value, reading.files(value), unit)
-    except MeshError as error:
+    except FileError as error:
         raise refusal(f'"{value}" {error.what}', error.instead) from error
 
 
