@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from geometry.parts import Part
 from geometry.profile import Profile
 from geometry.shapes.sphere import Sphere
+from geometry.support import Gap
 from geometry.surface import Surface
 from shared.arrays import Array
 
@@ -31,14 +33,32 @@ class Section:
         """Return both profiles as curves in space, x = r."""
         return Surface.turned(self.part, 0.0), Surface.turned(self.other, 0.0)
 
-    def in_space(self, point: Array, one: float, quarter: int = 0) -> Array:
-        """Return where (r, z), or (r, 0, z), is in the ball's axes so many quarter turns round.
+    def in_space(self, gap: Gap, quarter: int = 0) -> Gap:
+        """Return a wall in the ball's axes, so many quarter turns round the line.
 
-        The place with `one` 1, the direction with 0.
+        Its place and direction are (r, z), or (r, 0, z).
         """
         across, beside, line, origin = self.frame.T
         way = (across, beside, -across, -beside)[quarter]
-        return np.asarray(point[0] * way + point[-1] * line + one * origin)
+        at, direction = (of[0] * way + of[-1] * line for of in (gap.at, gap.direction))
+        return gap._replace(at=at + origin, direction=direction)
+
+
+class Turned(NamedTuple):
+    """A part that is turned about a line: its stretched profile, a point of the line, its way."""
+
+    profile: Profile
+    point: Array
+    way: Array
+
+    def on(self, point: Array, way: Array) -> Profile | None:
+        """Return the profile as seen from a point of a line, along its way; None off that line."""
+        offset, along = self.point - point, float(self.way @ way)
+        height = float(offset @ way)
+        aside = np.stack([offset - height * way, self.way - along * way])
+        if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
+            return None
+        return self.profile.placed(1.0, np.sign(along), height)
 
 
 def common_section(part: Part, other: Part) -> Section | None:
@@ -49,16 +69,16 @@ def common_section(part: Part, other: Part) -> Section | None:
     first, second = turned(part), turned(other)
     if first is None or second is None:
         return None
-    (profile, point, way), (other_profile, origin, line) = first, second
+    _, origin, line = second
     if _round(part):
-        between = point - origin
+        between = first.point - origin
         apart = float(np.linalg.norm(between))
         if _round(other) and apart > ON_LINE:
             line = between / apart
-        way = line
+        first = first._replace(way=line)
     elif _round(other):
-        line = way
-    placed = on_line(profile, point, way, origin, line)
+        line = first.way
+    placed = first.on(origin, line)
     if placed is None:
         return None
     across = other.matrix[:3, int(np.argmin(np.abs(line @ other.matrix[:3, :3])))]
@@ -66,7 +86,7 @@ def common_section(part: Part, other: Part) -> Section | None:
     across /= np.linalg.norm(across)
     beside = line[[1, 2, 0]] * across[[2, 0, 1]] - line[[2, 0, 1]] * across[[1, 2, 0]]
     frame = np.stack([across, beside, line, origin], axis=1)
-    return Section(placed, other_profile, frame)
+    return Section(placed, second.profile, frame)
 
 
 def _round(part: Part) -> bool:
@@ -75,28 +95,10 @@ def _round(part: Part) -> bool:
     return isinstance(part.shape, Sphere) and bool(np.ptp(sizes) <= ON_LINE * sizes[0])
 
 
-def on_line(
-    profile: Profile, point: Array, way: Array, origin: Array, line: Array
-) -> Profile | None:
-    """Return a profile turned about one line as seen from the origin and along the way of another.
-
-    None where these are two lines.
-    """
-    offset, along = point - origin, float(way @ line)
-    height = float(offset @ line)
-    aside = np.stack([offset - height * line, way - along * line])
-    if np.max(np.linalg.norm(aside, axis=1)) > ON_LINE:
-        return None
-    return profile.placed(1.0, np.sign(along), height)
-
-
-def turned(part: Part) -> tuple[Profile, Array, Array] | None:
-    """Return the stretched profile of a part that is turned about a line, a point of it, its way.
-
-    None when the shape isn't turned, or is stretched unevenly across its axis.
-    """
+def turned(part: Part) -> Turned | None:
+    """Return a part as turned; None when it isn't, or is stretched unevenly across its axis."""
     A = part.matrix[:3, :3]
     x, y, z = np.linalg.norm(A, axis=0)
     if part.profile is None or abs(x - y) > 1e-12 * x:
         return None
-    return part.profile.placed(x, z, 0.0), part.matrix[:3, 3], A[:, 2] / z
+    return Turned(part.profile.placed(x, z, 0.0), part.matrix[:3, 3], A[:, 2] / z)

@@ -6,22 +6,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.rows import Rows
 from shared.arrays import Array, Index, Mask
 
 
 @dataclass(frozen=True, eq=False)
-class Cells:
+class Cells(Rows):
     """Pieces of patches: which patch (n,), and middle and half width (n, 2) in its u and v."""
 
     patch: Index
     middle: Array
     half: Array
-
-    def __len__(self) -> int:
-        return len(self.patch)
-
-    def __getitem__(self, which: Index | Mask) -> Cells:
-        return Cells(self.patch[which], self.middle[which], self.half[which])
 
     def halved(self, axis: Index, which: Mask) -> tuple[Cells, Index]:
         """Cut the cells of `which` (n,) across their parameter `axis` (n,).
@@ -38,7 +33,7 @@ class Cells:
 
 
 @dataclass(frozen=True, eq=False)
-class View:
+class View(Rows):
     """What is known of n cells: every point of a cell is p + s·spans[0] + t·spans[1] + e.
 
     `points` (n, 3) are the middles, `spans` (n, 2, 3) the way to the cell's edge along u and v,
@@ -49,9 +44,6 @@ class View:
     points: Array
     spans: Array
     rest: Array
-
-    def __getitem__(self, which: Index | Mask) -> View:
-        return View(self.points[which], self.spans[which], self.rest[which])
 
     def shares(self, direction: Array) -> Array:
         """Return how far u and v (n, 2) each take the cell along unit `direction` (n, 3)."""

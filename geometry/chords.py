@@ -50,7 +50,7 @@ def chains(
 
 def roots(piece: Piece, value: Callable[[Array], Array]) -> Array:
     """Return where on a piece (t, sorted, between 0 and 1) a quadratic in r and z is 0."""
-    if piece.straight:
+    if piece.edge.angle[0] == 0:
         a, b, c = value(piece.points(np.array([0.0, 0.5, 1.0])))
         found = np.roots(_trimmed(np.array([2 * (a + c) - 4 * b, 4 * b - 3 * a - c, a])))
         t = found[np.abs(found.imag) < 1e-9].real

@@ -13,7 +13,9 @@ import numpy as np
 from geometry.cells import Cells
 from geometry.distance import nearest
 from geometry.pairing import near_pairs
+from geometry.rows import apart
 from geometry.settle import settled
+from geometry.support import Gap
 from geometry.surface import Surface
 from shared.arrays import Array, Index
 
@@ -31,21 +33,18 @@ SAME = 1e-3
 """cm. Places whose ends are closer than this are one."""
 
 
-def surface_walls(
-    part: Surface, other: Surface, *, nested: bool, reach: float
-) -> tuple[tuple[float, Array, Array], ...]:
-    """Return the walls (cm), places (3,) and directions (3,) where these surfaces come close.
+def surface_walls(part: Surface, other: Surface, *, nested: bool, reach: float) -> list[Gap]:
+    """Return the walls where a part and its host (`nested`) or its neighbour come close.
 
-    Between a part and its host (`nested`) or its neighbour, as `closest` finds them; but not where
-    the way from one to the other leads through a body.
+    As `closest` finds them; but not where the way from one to the other leads through a body.
     """
-    found = []
+    gaps = []
     for p, q in zip(*closest(part, other, reach), strict=True):
         way = p + np.array([[1e-3], [0.5], [1 - 1e-3]]) * (q - p)
         if not part.inside(way).any() and np.all(other.inside(way) == nested):
             thickness = float(np.linalg.norm(q - p))
-            found.append((thickness, p, (q - p) / thickness))
-    return tuple(found)
+            gaps.append(Gap(thickness, 0.0, p, (q - p) / thickness))
+    return gaps
 
 
 def closest(first: Surface, second: Surface, reach: float) -> tuple[Array, Array]:
@@ -57,7 +56,9 @@ def closest(first: Surface, second: Surface, reach: float) -> tuple[Array, Array
     """
     count = 48 if first.curve else 16
     a, b = first.about(CELLS, count), second.about(CELLS, count)
-    seek = Seek(first, second, reach, 2.5 * max(first.widest(a), second.widest(b)))
+    seek = Seek(
+        first, second, reach, 2.5 * max(first.view(a).radius.max(), second.view(b).radius.max())
+    )
     found = [seek.places(a, b)]
     if first.curve:
         found += [seek.places(_ends(a), b), seek.places(a, _ends(b))]
@@ -67,7 +68,7 @@ def closest(first: Surface, second: Surface, reach: float) -> tuple[Array, Array
     least = np.linalg.norm(around[1] - around[0], axis=1) > length - 2 * FINE
     least &= length <= length.min() + reach
     order = np.flatnonzero(least)[np.argsort(np.round(length[least], 9), kind="stable")]
-    kept = order[_first(np.hstack([p[order], q[order]]), SAME)]
+    kept = order[apart(np.hstack([p[order], q[order]]), SAME)]
     return p[kept], q[kept]
 
 
@@ -98,7 +99,7 @@ class Seek:
         i, j, distance = i[close], j[close], distance[close]
         order = np.argsort(distance, kind="stable")[:PAIRS]
         i, j = i[order], j[order]
-        seeds = _first(np.hstack([p[i], q[j]]), self.wide)[:PLACES]
+        seeds = apart(np.hstack([p[i], q[j]]), self.wide)[:PLACES]
         return self.least(a, b, p[i[seeds]], q[j[seeds]])
 
     def least(self, a: Cells, b: Cells, p: Array, q: Array) -> tuple[Array, Array]:
@@ -120,13 +121,3 @@ def _around(middles: Array, point: Array, wide: float) -> Index:
     distance = np.linalg.norm(middles - point, axis=1)
     around = np.flatnonzero(distance <= wide)
     return around[np.argsort(distance[around], kind="stable")[:MANY]]
-
-
-def _first(places: Array, apart: float) -> Index:
-    """Return which of `places` (k, m) are farther than `apart` from all the chosen before."""
-    chosen: list[int] = []
-    free = np.ones(len(places), dtype=bool)
-    while free.any():
-        chosen.append(int(np.argmax(free)))
-        free &= np.linalg.norm(places - places[chosen[-1]], axis=1) > apart
-    return np.array(chosen, dtype=np.intp)

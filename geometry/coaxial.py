@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from geometry.axis import on_line, turned
+from geometry.axis import turned
 from geometry.merge import merged
 from geometry.outline import Outline
 from geometry.parts import Body, Part
+from geometry.profile import Profile
 from geometry.shapes.revolved import Revolved
-from shared.arrays import Array, Mask, frozen
+from shared.arrays import Array, frozen
 
 SAME = 1e-12
 """Two stretches that differ by less than this part are one: rounding only."""
@@ -28,12 +29,7 @@ def joined_turned(
     if common is None:
         return None
     outlines, T = common
-
-    def within(points: Array) -> Mask:
-        told = np.stack([outline.contains(points) for outline in outlines])
-        return np.asarray(told[: len(plus)].any(axis=0) & ~told[len(plus) :].any(axis=0))
-
-    area = merged(outlines, within)
+    area = merged([[o] for o in outlines[: len(plus)]], [[o] for o in outlines[len(plus) :]])
     if area is None or not area.sound(axis=True):
         return None
     bodies, holes = (
@@ -54,33 +50,32 @@ def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
     And the matrix (4, 4) from there, (r, 0, z), to the solids' axes. An arc stays an arc only where
     it is stretched as the others are.
     """
-    found = [turned(solid) for solid in solids]
-    if any(one is None for one in found):
+    each = [one for one in map(turned, solids) if one is not None]
+    if len(each) < len(solids):
         return None
-    told = [one for one in found if one is not None]
-    _, origin, line = told[0]
-    ratios, drawn = list[float](), list[tuple[Array, float, float, float]]()
-    for profile, point, way in told:
-        placed = on_line(profile, point, way, origin, line)
+    _, origin, line = each[0]
+    ratios, drawn = list[float](), list[Profile]()
+    for solid in each:
+        placed = solid.on(origin, line)
         if placed is None:
             return None
         across, along = placed.stretch
         if np.any(placed.outline.vertices[:, 2]):
             ratios.append(abs(along) / across)
-        drawn.append((placed.outline.vertices, across, along, placed.shift))
+        drawn.append(placed)
     ratio = ratios[0] if ratios else 1.0
     if any(abs(one - ratio) > SAME * ratio for one in ratios):
         return None
-    outlines = [
-        Outline(
-            np.column_stack(
-                [v[:, 0] * across, (v[:, 1] * along + shift) / ratio, v[:, 2] * np.sign(along)]
-            )
-        )
-        for v, across, along, shift in drawn
-    ]
+    outlines = [_even(profile, ratio) for profile in drawn]
     A = solids[0].matrix[:3, :3]
     side = A[:, 0] / np.linalg.norm(A[:, 0])
     T = np.eye(4)
     T[:3] = np.column_stack([side, np.cross(line, side), line * ratio, origin])
     return outlines, frozen(T)
+
+
+def _even(profile: Profile, ratio: float) -> Outline:
+    """Return a profile's outline as it lies, z divided by `ratio`: how its arcs are stretched."""
+    (x, y, bulge), (across, along) = profile.outline.vertices.T, profile.stretch
+    z = (y * along + profile.shift) / ratio
+    return Outline(np.column_stack([x * across, z, bulge * np.sign(along)]))

@@ -18,6 +18,7 @@ import numpy as np
 from geometry.coaxial import joined_turned
 from geometry.distance import samples
 from geometry.kept import Kept, kept
+from geometry.merge import left_of
 from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.walls import wall
@@ -43,12 +44,7 @@ class Group:
 
         Nothing but moments asks for it, so that walls are known without.
         """
-
-        def within(told: Mask) -> Mask:
-            plus, minus = told[: len(self.bodies)], told[len(self.bodies) :]
-            return np.asarray(plus.any(axis=0) & ~minus.any(axis=0))
-
-        return kept([*self.bodies, *self.holes], within) if self.cross else None
+        return kept(self.bodies, self.holes) if self.cross else None
 
     @property
     def moments(self) -> Moments:
@@ -72,12 +68,9 @@ class Compound:
 
     def inside(self, points: Array) -> Mask:
         """Say which points (n, 3) lie within, (n,)."""
-        found = np.zeros(len(points), dtype=bool)
-        for solid in self.plus:
-            found |= solid.surface.inside(points)
-        for solid in self.minus:
-            found &= ~solid.surface.inside(points)
-        return found
+        solids = (*self.plus, *self.minus)
+        within = np.stack([solid.surface.inside(points) for solid in solids])
+        return left_of(within, len(self.plus))
 
     @cached_property
     def idle(self) -> tuple[Part, ...]:

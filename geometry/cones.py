@@ -17,9 +17,10 @@ from typing import Final
 import numpy as np
 
 from geometry.parts import Part
-from geometry.space import found_wall, polished, turns
-from geometry.support import ERROR, Pair
-from shared.arrays import Array, Mask
+from geometry.rows import Rows
+from geometry.space import InSpace
+from geometry.support import ERROR, Gap
+from shared.arrays import Array
 
 TOLERANCE: Final = 1e-7
 """cm. Where the search stops."""
@@ -28,22 +29,16 @@ WORK: Final = 200_000
 
 
 @dataclass(frozen=True, eq=False)
-class Cones:
+class Cones(Rows):
     """Cones of directions: three unit vectors each (k, 3, 3), and the part's reach along them."""
 
     corners: Array
     reach: Array
 
-    def __getitem__(self, which: Mask) -> Cones:
-        return Cones(self.corners[which], self.reach[which])
 
-
-def cone_wall(part: Part, other: Part, *, nested: bool) -> tuple[tuple[float, Array, Array], float]:
-    """Return the wall (cm, signed), the part's point at it (3,) and its direction; and the error.
-
-    Both bodies convex, or nested in a convex host; not checked here.
-    """
-    pair = Pair(part, other, nested)
+def cone_wall(part: Part, other: Part, *, nested: bool) -> Gap:
+    """Return the wall of two bodies as `InSpace` takes them."""
+    pair = InSpace(part, other, nested)
     cones = _whole(part)
     best, direction = np.inf, np.array([0.0, 0.0, 1.0])
     least, looked = np.inf, 0
@@ -55,7 +50,7 @@ def cone_wall(part: Part, other: Part, *, nested: bool) -> tuple[tuple[float, Ar
         if cost.min() < best:
             best, direction = float(cost.min()), middles[np.argmin(cost)]
         bound = _bound(cones, p, q, nested=nested)
-        looked += len(cones.corners)
+        looked += len(cones)
         open_ = bound < best - TOLERANCE
         if not open_.any():
             break
@@ -63,9 +58,8 @@ def cone_wall(part: Part, other: Part, *, nested: bool) -> tuple[tuple[float, Ar
             least = float(bound[open_].min())
             break
         cones = _quartered(part, cones[open_])
-    n, values = polished(pair, direction[None], turns(part, other), 0.0)
-    error = max(ERROR, TOLERANCE, float(values[0]) - least)
-    return found_wall(pair, n[0]), error
+    n, values = pair.polished(direction[None])
+    return pair.gap(n[0])._replace(error=max(ERROR, TOLERANCE, float(values[0]) - least))
 
 
 def _bound(cones: Cones, p: Array, q: Array, *, nested: bool) -> Array:

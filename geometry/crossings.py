@@ -67,12 +67,8 @@ class Crossings:
     @cached_property
     def _width(self) -> Array:
         """The middling radius (solids,) of each solid's patches."""
-        return np.array(
-            [
-                np.median(self.patches.balls[1][self.patches.owner == k])
-                for k in range(len(self.patches.solids))
-            ]
-        )
+        owner, radius = self.patches.owner, self.patches.balls[1]
+        return np.array([np.median(radius[owner == k]) for k in range(len(self.patches.solids))])
 
     def alone(self) -> Mask:
         """Say which patches no other solid's surface comes near, (k,), by balls around them."""
@@ -83,21 +79,12 @@ class Crossings:
             if k in self._sought:
                 i, j = self._sought[k].within(points[others], radius[others])
                 i, j = others[i], j + int(np.searchsorted(self.patches.owner, k))
-                reached = (self._off_plane(i, j) <= radius[i]) & (
-                    self._off_plane(j, i) <= radius[j]
-                )
+                reached = np.abs(self.patches.height(points[i], j)) <= radius[i]
+                reached &= np.abs(self.patches.height(points[j], i)) <= radius[j]
                 near[i[reached]] = True
             else:
                 near[others[solid.clearance(points[others]) <= radius[others]]] = True
         return ~near
-
-    def _off_plane(self, i: Index, j: Index) -> Array:
-        """Return how far the middles of patches `i` (n,) are off the planes of `j`; 0 for none."""
-        off = (
-            np.einsum("ni,ni->n", self.patches.balls[0][i], self.patches.planes[j, :3])
-            - self.patches.planes[j, 3]
-        )
-        return np.asarray(np.abs(off))
 
     def _pairs(self, lines: Lines) -> Iterator[_Pairs]:
         """Yield pairs of pieces of lines, and patches of other solids that may cross them."""
@@ -126,16 +113,14 @@ class Crossings:
         chord = (points[:, 2::2] - points[:, :-1:2]) / 2
         aside = (points[:, 1::2] - points[:, :-1:2] - chord) / 2
         chord, aside, middle = (of.reshape(-1, 3) for of in (chord, aside, points[:, 1::2] - aside))
-        radius = (
-            np.linalg.norm(chord, axis=1) + np.linalg.norm(aside, axis=1) + ON * self.patches.size
-        )
+        rounding = ON * self.patches.size
+        radius = np.linalg.norm(chord, axis=1) + np.linalg.norm(aside, axis=1) + rounding
         i, j = self._sought[solid].within(middle, radius)
         j = j + first
-        normal = self.patches.planes[j, :3]
-        off = np.abs(np.einsum("ni,ni->n", middle[i], normal) - self.patches.planes[j, 3])
+        off = np.abs(self.patches.height(middle[i], j))
         for way in (chord, aside):
-            off -= np.abs(np.einsum("ni,ni->n", way[i], normal))
-        near = ~self.patches.flat[j] | (off <= ON * self.patches.size)
+            off -= np.abs(np.einsum("ni,ni->n", way[i], self.patches.planes[j, :3]))
+        near = ~self.patches.flat[j] | (off <= rounding)
         line, piece = np.divmod(i[near], count)
         j = j[near]
         for k in range(0, len(j), PAIRS):

@@ -33,7 +33,7 @@ class Cut:
 
 def cut(outline: Outline, normal: complex, c: float) -> Cut:
     """Return the cut of an outline by the line Re(conj(normal) p) = c, |normal| = 1."""
-    edges = _parts(outline.edges, normal, c)
+    edges = _split(outline.edges, normal, c)
     kept = _height(edges.points(np.array(0.5)), normal) < c - ALIKE * outline.size
     if np.all(kept) or not np.any(kept):
         return Cut((outline,) if np.all(kept) else (), np.empty((0, 2)))
@@ -64,7 +64,7 @@ def _height(p: Complex, normal: complex) -> Array:
     return np.asarray((np.conj(normal) * p).real)
 
 
-def _parts(edges: Edges, normal: complex, c: float) -> Edges:
+def _split(edges: Edges, normal: complex, c: float) -> Edges:
     """Return the edges in order, each in parts that end where it crosses the line."""
     size = float(np.max(np.abs(edges.start))) + abs(c)
     ends = (c + 1j * size * np.array([[-1.0], [1.0]])) * normal
@@ -72,14 +72,4 @@ def _parts(edges: Edges, normal: complex, c: float) -> Edges:
     points = crossings(line, edges)
     t = edges.nearest(points)
     cuts = (np.abs(_height(points, normal) - c) <= ALIKE * size) & (t > ALIKE) & (t < 1 - ALIKE)
-    which, at = np.nonzero(cuts.T)[0], t.T[cuts.T]
-    count = np.arange(len(edges.angle))
-    owner = np.concatenate([count, which])
-    begin = np.concatenate([np.zeros(len(count)), at])
-    order = np.lexsort((begin, owner))
-    owner, begin = owner[order], begin[order]
-    until = np.where(np.roll(owner, -1) == owner, np.roll(begin, -1), 1.0)
-    own = edges[owner]
-    start = np.where(begin == 0.0, own.start, own.points(begin))
-    end = np.where(until == 1.0, own.end, own.points(until))
-    return Edges(start=start, end=end, angle=own.angle * (until - begin))
+    return edges.split(np.nonzero(cuts.T)[0], t.T[cuts.T])

@@ -8,6 +8,7 @@ truth by the square of the cells' size only, and few pairs outlive a halving.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -15,6 +16,7 @@ from scipy.spatial import cKDTree
 from geometry.cells import Cells
 from geometry.pairing import bounds, near_pairs, nearest_middle, pairs_within
 from geometry.settle import settled
+from geometry.support import Gap
 from geometry.surface import Surface
 from shared.arrays import Array, Index, Mask
 
@@ -53,33 +55,32 @@ class Nearest:
     places: tuple[Cells, Cells]
 
 
-@dataclass(frozen=True)
-class SurfaceWall:
-    """A wall, its bound of error (cm), and its place and direction (3,), as in `walls.Wall`."""
+class Reach(NamedTuple):
+    """How far a surface reaches across another, to what error, cm, and the points (2, 3) there.
 
-    thickness: float
+    `ends` are the point that reaches farthest, and the one of the other surface nearest to it. A
+    negative `depth`: no point is across.
+    """
+
+    depth: float
     error: float
-    at: Array
-    direction: Array
+    ends: Array
 
 
-def surface_wall(part: Surface, other: Surface, *, nested: bool) -> SurfaceWall:
+def surface_wall(part: Surface, other: Surface, *, nested: bool) -> Gap:
     """Return the wall between a part and its host (`nested`) or its neighbour.
 
     If they cross, its negative amount is how far the part's surface reaches out of its host, or
     either surface into the other body (the host's into the part, if none of the part's is out).
     """
-    wrong = (
-        other.inside(samples(part)) != nested,
-        part.inside(samples(other)),
-    )
-    if not (wrong[0].any() or wrong[1].any()):
+    out = bool(np.any(other.inside(samples(part)) != nested))
+    if not (out or part.inside(samples(other)).any()):
         near = least_distance(part, other)
         if near.distance[0] > near.error:
             a, b = (ends[0] for ends in settled(part, other, *near.places))
             d = float(np.linalg.norm(b - a))
-            return SurfaceWall(d, near.error, a, (b - a) / d)
-    return _crossing(part, other, nested=nested, out=bool(wrong[0].any()))
+            return Gap(d, near.error, a, (b - a) / d)
+    return _crossing(part, other, nested=nested, out=out)
 
 
 def least_distance(first: Surface, second: Surface) -> Nearest:
@@ -149,27 +150,25 @@ def nearest(
     return Nearest(best, error, first.view(found[0]).points, second.view(found[1]).points, found)
 
 
-def _crossing(part: Surface, other: Surface, *, nested: bool, out: bool) -> SurfaceWall:
+def _crossing(part: Surface, other: Surface, *, nested: bool, out: bool) -> Gap:
     """Return the wall of two surfaces that cross, touch, or lie on each other's wrong side."""
-    reach, error, a, b = _reach(part, other, within=not nested)
+    reach = _reach(part, other, within=not nested)
     if not nested or not out:
-        back, back_error, back_b, back_a = _reach(other, part, within=True)
-        if back > reach:
-            reach, error, a, b = back, back_error, back_a, back_b
-    past = (a - b) * np.sign(reach)
+        back = _reach(other, part, within=True)
+        reach = max(reach, back._replace(ends=back.ends[::-1]), key=lambda one: one.depth)
+    past = (reach.ends[0] - reach.ends[1]) * np.sign(reach.depth)
     length = float(np.linalg.norm(past))
     direction = past / length if length > 0 else np.array([0.0, 0.0, 1.0])
-    return SurfaceWall(-reach, error, a, direction)
+    return Gap(-reach.depth, reach.error, reach.ends[0], direction)
 
 
-def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, float, Array, Array]:
-    """Return how far `first` reaches `within` the second solid, or out of it, and the error.
+def _reach(first: Surface, second: Surface, *, within: bool) -> Reach:
+    """Return how far `first` reaches `within` the second solid, or out of it.
 
-    Negative when no point does; never more than the truth. Then the point of `first` that reaches
-    farthest (3,), and the point of `second` nearest to it (3,).
+    Never more than the truth.
     """
     cells, best, error = first.about(CELLS, 8), -np.inf, np.inf
-    found = np.zeros((2, 3))
+    ends = np.zeros((2, 3))
     targets = second.about(CELLS // 4, 4)
     aims = second.view(targets)
     tree = cKDTree(aims.points)
@@ -184,7 +183,7 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
         depth = np.where(wrong, near.distance - near.error, -near.distance)
         top = int(np.argmax(depth))
         if depth[top] > best:
-            best, found = float(depth[top]), np.stack([near.a[top], near.b[top]])
+            best, ends = float(depth[top]), np.stack([near.a[top], near.b[top]])
         # a point of the cell is no farther from the second surface than from the point nearest
         # to the middle: sqrt((d + e)² + r²) at most, e along the way and r the cell's radius
         w = (near.a - near.b) / np.where(near.distance > 0, near.distance, 1)[:, None]
@@ -204,7 +203,7 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> tuple[float, flo
         shares = np.linalg.norm(view.spans, axis=2) + view.rest
         every = np.ones(len(kept), dtype=bool)
         cells, _ = cells[kept].halved(np.argmax(shares[kept], axis=1), every)
-    return best, error, found[0], found[1]
+    return Reach(best, error, ends)
 
 
 def _deepest(

@@ -9,27 +9,25 @@ Elements III.20). This needs no centre, so nothing is lost when an arc is almost
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from math import lgamma, log
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-from shared.arrays import Array, Mask, frozen
+from geometry.rows import Rows
+from shared.arrays import Array, Index, Mask, frozen
 
 Complex: TypeAlias = npt.NDArray[np.complex128]
-Index: TypeAlias = Any
-"""Whatever picks edges out of an array: a number, a slice, a mask or an array of numbers."""
 
 STRAIGHT = 1e-100
 """An arc leans out by half its bulge times its chord: under this by nothing; numbers underflow."""
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Edges:
+@dataclass(frozen=True, eq=False)
+class Edges(Rows):
     """A run of edges: `start` (n,) and `end` (n,) complex, `angle` (n,) in radians."""
 
     start: Complex
@@ -43,17 +41,22 @@ class Edges:
         bulge = np.where(np.abs(vertices[:, 2]) < STRAIGHT, 0.0, vertices[:, 2])
         return cls(start=start, end=np.roll(start, -1), angle=4 * np.arctan(bulge))
 
-    @classmethod
-    def joined(cls, runs: Sequence[Edges]) -> Edges:
-        """Return the edges of several runs, one run after the other."""
-        return cls(
-            start=np.concatenate([run.start for run in runs]),
-            end=np.concatenate([run.end for run in runs]),
-            angle=np.concatenate([run.angle for run in runs]),
-        )
+    def split(self, which: Index, at: Array) -> Edges:
+        """Return the edges in order, each cut where it is one of `which` (k,), at t = `at` (k,).
 
-    def __getitem__(self, which: Index) -> Edges:
-        return Edges(start=self.start[which], end=self.end[which], angle=self.angle[which])
+        A part is cut as it stands: its ends are those of the edge, or points on it.
+        """
+        owner = np.concatenate([np.arange(len(self)), which])
+        begin = np.concatenate([np.zeros(len(self)), at])
+        order = np.lexsort((begin, owner))
+        owner, begin = owner[order], begin[order]
+        until = np.where(np.roll(owner, -1) == owner, np.roll(begin, -1), 1.0)
+        own = self[owner]
+        return Edges(
+            start=np.where(begin == 0.0, own.start, own.points(begin)),
+            end=np.where(until == 1.0, own.end, own.points(until)),
+            angle=own.angle * (until - begin),
+        )
 
     def rates(self, vertices: Array, rates: Array) -> Edges:
         """Return the derivatives of start, end and angle as `vertices` (n, 3) change at `rates`."""

@@ -73,14 +73,7 @@ def fans(outline: Outline) -> Fans | None:
 
 def _halved(edges: Edges, which: Mask) -> Edges:
     """Return the edges in order, those of `which` (n,) each in two halves."""
-    middle = edges.points(np.array(0.5))
-    order = np.argsort(np.concatenate([np.arange(len(which)), np.flatnonzero(which) + 0.5]))
-    angle = np.where(which, edges.angle / 2, edges.angle)
-    return Edges(
-        start=np.concatenate([edges.start, middle[which]])[order],
-        end=np.concatenate([np.where(which, middle, edges.end), edges.end[which]])[order],
-        angle=np.concatenate([angle, angle[which]])[order],
-    )
+    return edges.split(np.flatnonzero(which), np.full(np.count_nonzero(which), 0.5))
 
 
 def _apexes(edges: Edges) -> Complex:
@@ -110,14 +103,8 @@ def _with_triangles(edges: Edges, corners: Complex) -> Fans:
     """Return the fans of the arcs, then the triangles of the polygon as fans of straight edges."""
     arcs = edges[edges.angle != 0]
     a, b, c = corners[_triangles(corners)].T
-    return Fans(
-        np.concatenate([_apexes(arcs), a]),
-        Edges(
-            start=np.concatenate([arcs.start, b]),
-            end=np.concatenate([arcs.end, c]),
-            angle=np.concatenate([arcs.angle, np.zeros(len(a))]),
-        ),
-    )
+    cuts = Edges(start=b, end=c, angle=np.zeros(len(a)))
+    return Fans(np.concatenate([_apexes(arcs), a]), Edges.joined([arcs, cuts]))
 
 
 def _triangles(corners: Complex) -> Array:

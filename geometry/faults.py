@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final, Literal, TypeAlias
+from typing import Final, Literal, TypeAlias
 
 import numpy as np
 
 from geometry.edges import Complex, Edges
-from shared.arrays import Array
+from shared.arrays import Array, Index
 
 TOUCHING: Final = 1e-9
 """Edges that come closer than this part of the outline's size touch: far under any tolerance of a
@@ -23,6 +23,14 @@ INSTEAD: Final[dict[Kind, str]] = {
     "folded": "let it go on from the vertex in another direction",
     "axis": "keep r at 0 or above",
 }
+
+
+class FileError(ValueError):
+    """What a file holds is no outline, or no solid: what is wrong, and what would be right."""
+
+    def __init__(self, what: str, instead: str) -> None:
+        self.what, self.instead = what, instead
+        super().__init__(f"{what}; {instead}")
 
 
 @dataclass(frozen=True)
@@ -98,7 +106,7 @@ def _meetings(edges: Edges, near: float) -> list[Fault]:
     so that edges which lie on each other are found too. (Its end is the start of the next one.)
     """
     count = len(edges.start)
-    i, j = _close_pairs(edges, near)
+    i, j = close_pairs(edges, near)
     one, other = edges[i], edges[j]
     after, before = j == (i + 1) % count, i == (j + 1) % count
     points = np.concatenate([crossings(one, other), other.points(np.array([[0.0], [0.5]]))])
@@ -116,7 +124,7 @@ def _meetings(edges: Edges, near: float) -> list[Fault]:
     return list(found.values())
 
 
-def _close_pairs(edges: Edges, near: float) -> tuple[Any, Any]:
+def close_pairs(edges: Edges, near: float) -> tuple[Index, Index]:
     """Return the numbers of two edges each, both ways round, that are not too far off to meet.
 
     No point of an edge is farther from its middle, or its middle from the chord's, than half its

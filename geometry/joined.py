@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, ClassVar, Literal, Self
 
 import numpy as np
 from pydantic import (
@@ -28,7 +28,7 @@ from geometry.section import Loop
 from geometry.shapes import AnyShape, Shape
 from geometry.surface import Surface
 from geometry.velocity import Path, Velocity
-from shared.arrays import Array, frozen
+from shared.arrays import Array
 from shared.models import Angle, AsTuple, Coordinate, Factor, StrictModel
 
 BESIDE = (0.0, 1e-7, -1e-7, 3e-6)
@@ -86,25 +86,19 @@ class Solid(StrictModel):
         return Part("", None, self.shape, Placement(self.at, self.rotate, self.stretch))
 
 
-@dataclass(frozen=True, eq=False)
-class OneOf:
-    """The velocity of a part's surface while one of its solids moves by `own`.
-
-    Only what is that solid's surface moves. `rate` is a central difference.
-    """
-
-    solid: Part
-    own: Velocity
-    rate: Array
-
-    def at(self, points: Array) -> Array:
-        """Return how fast surface points (k, 3) move, (k, 3)."""
-        moves = self.solid.clearance(points) <= ON_SURFACE
-        return self.own.at(points) * moves[:, None]
-
-
 class Joined(Shape):
     """Solids joined, and others cut from what they make together."""
+
+    EXAMPLE: ClassVar = {  # a core with a flange, milled flat on one side, and a pocket
+        "shapes": [
+            {"kind": "capsule", "diameter": 6.0, "height": 13.0},
+            {"kind": "cylinder", "diameter": 9.0, "height": 3.0, "at": (0.0, 0.0, 1.0)},
+        ],
+        "minus": [
+            {"kind": "box", "size": (4.0, 12.0, 12.0), "at": (5.5, 0.0, 0.0)},
+            {"kind": "sphere", "diameter": 1.5, "at": (0.0, 0.0, -4.0)},
+        ],
+    }
 
     kind: Literal["joined"] = "joined"
     shapes: Annotated[tuple[Solid, ...], AsTuple, Field(min_length=1)]
@@ -158,15 +152,23 @@ class Joined(Shape):
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows.
 
-        Raises ValueError as `Shape.velocity` does.
+        Only what is that solid's surface moves; moments change by a central difference. Raises
+        ValueError as `Shape.velocity` does.
         """
         if path not in self.lengths():
             raise ValueError(f"a part of several solids has no length {path}")
         key, i, *rest = path
         solid = getattr(self, str(key))[i].part
         own = solid.velocity(tuple(rest) if rest[0] == "at" else ("shape", *rest))
-        ends = [self._changed(path, way * STEP).moments().J for way in (1, -1)]
-        return OneOf(solid, own, frozen((ends[0] - ends[1]) / (2 * STEP)))
+
+        def at(points: Array) -> Array:
+            return np.where(solid.clearance(points)[:, None] <= ON_SURFACE, own.at(points), 0.0)
+
+        def gained() -> Array:
+            longer, shorter = (self._changed(path, way * STEP).moments().J for way in (1, -1))
+            return np.asarray((longer - shorter) / (2 * STEP))
+
+        return Velocity(at, gained)
 
     def _changed(self, path: Path, by: float) -> Self:
         """Return the part with the length at `path` longer."""
@@ -192,12 +194,7 @@ class Joined(Shape):
     def profile(self) -> Profile | None:
         """Return the outline of one turned body about its own z, else None."""
         found = None if self._single is None else turned(self._single)
-        if found is None:
-            return None
-        profile, point, axis = found
-        if np.any(np.abs(axis[:2]) > 1e-12) or np.any(np.abs(point[:2]) > 1e-12):
-            return None
-        return profile.placed(1.0, float(np.sign(axis[2])), float(point[2]))
+        return found and found.on(np.zeros(3), np.array([0.0, 0.0, 1.0]))
 
     def surface(self) -> Surface:
         """Return the surfaces of all its solids; only part of them is its own."""
@@ -227,19 +224,3 @@ class Joined(Shape):
             error = float(np.sqrt(reach * abs(aside)))
             return tuple(replace(loop, error=max(loop.error, error)) for loop in found)
         raise ArithmeticError("a section's edges run too close to each other")
-
-    @classmethod
-    def example(cls) -> Self:
-        """Return a core with a flange, milled flat on one side, and a pocket."""
-        return cls.model_validate(
-            {
-                "shapes": [
-                    {"kind": "capsule", "diameter": 6.0, "height": 13.0},
-                    {"kind": "cylinder", "diameter": 9.0, "height": 3.0, "at": (0.0, 0.0, 1.0)},
-                ],
-                "minus": [
-                    {"kind": "box", "size": (4.0, 12.0, 12.0), "at": (5.5, 0.0, 0.0)},
-                    {"kind": "sphere", "diameter": 1.5, "at": (0.0, 0.0, -4.0)},
-                ],
-            }
-        )

@@ -20,7 +20,8 @@ from geometry.flux import SHARES
 from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.patches import Lines
-from geometry.stretches import FEW, GAUSS, SUMS, Keeping, Within
+from geometry.rows import Rows
+from geometry.stretches import FEW, GAUSS, SUMS, Keeping
 from shared.arrays import Array, Index, Mask
 from shared.errors import InputError
 
@@ -59,13 +60,13 @@ class Kept:
     lines: int
 
 
-def kept(solids: Sequence[Part], within: Within) -> Kept:
-    """Return the moments of the solid of the points `within`, which is put together of `solids`.
+def kept(plus: Sequence[Part], minus: Sequence[Part]) -> Kept:
+    """Return the moments of what the solids `plus` joined come to, `minus` cut from them.
 
     Where surfaces lie on each other the first one counts. Raises InputError where it would take
     too long; where only a closer look would, what was found first stands with its error.
     """
-    keeping = Keeping(solids, within)
+    keeping = Keeping(plus, minus)
     alone = keeping.crossings.alone()
     whole = _whole(keeping, alone)
     found = list[Kept]()
@@ -83,7 +84,7 @@ def kept(solids: Sequence[Part], within: Within) -> Kept:
 
 
 @dataclass(frozen=True, eq=False)
-class _Panels:
+class _Panels(Rows):
     """Stretches of v of patches (n,), from where to where.
 
     `part_of` is what each was cut from, and those of `exact` need not be halved: their integrands
@@ -95,18 +96,6 @@ class _Panels:
     high: Array
     part_of: Index
     exact: Mask
-
-    def __len__(self) -> int:
-        return len(self.patch)
-
-    def __getitem__(self, which: Index | Mask | slice) -> _Panels:
-        return _Panels(
-            self.patch[which],
-            self.low[which],
-            self.high[which],
-            self.part_of[which],
-            self.exact[which],
-        )
 
     def cut(self, which: Index, at: Array) -> _Panels:
         """Return those of `which` (m,), in order, cut at each of `at` (m,)."""
@@ -146,18 +135,18 @@ def _first(keeping: Keeping, which: Mask, each: int) -> _Panels:
 
 def _whole(keeping: Keeping, which: Mask) -> Array:
     """Return the sums through patches that are kept whole, or not at all."""
-    patch = np.flatnonzero(which)
     total = np.zeros(SUMS)
-    plain = keeping.patches.plain[patch]
-    for ours, count in ((plain, FEW), (~plain, GAUSS)):
-        at, over = np.polynomial.legendre.leggauss(count)
-        some = patch[ours]
-        for k in range(0, len(some), AT_ONCE):
-            part = some[k : k + AT_ONCE]
-            lines = Lines(np.repeat(part, count), np.tile((at + 1) / 2, len(part)))
-            weight = np.tile(over / 2, len(part))
-            found = keeping.sums(lines, keeping.uncrossed(lines), weight, 0 * lines.patch)
-            total += found.sum(axis=0)
+    for ours, count in ((keeping.patches.plain, FEW), (~keeping.patches.plain, GAUSS)):
+        t, over = np.polynomial.legendre.leggauss(count)
+        u, v = np.meshgrid((t + 1) / 2, (t + 1) / 2)
+        patch = np.flatnonzero(which & ours)
+        for k in range(0, len(patch), AT_ONCE):
+            some = patch[k : k + AT_ONCE]
+            none = np.zeros(len(some))
+            way = keeping.way(Lines(some, none + 0.5), none, none + 1.0)
+            lines = Lines(np.repeat(some, u.size), np.tile(v.ravel(), len(some)))
+            share = np.outer(way, np.outer(over, over) / 4).ravel()
+            total += keeping.flow(lines, np.tile(u.ravel(), len(some)), share).sum(axis=0)
     return total
 
 
@@ -208,13 +197,7 @@ def _told(keeping: Keeping, panels: _Panels) -> tuple[_Panels, Array]:
         panels = panels.cut(which, keeping.between(panels.patch[which], low, high))
         if not len(panels):
             break
-    return _joined(found), np.concatenate(sums)
-
-
-def _joined(some: Sequence[_Panels]) -> _Panels:
-    """Return all panels as one run."""
-    each = ((one.patch, one.low, one.high, one.part_of, one.exact) for one in some)
-    return _Panels(*(np.concatenate(of) for of in zip(*each, strict=True)))
+    return _Panels.joined(found), np.concatenate(sums)
 
 
 def _kept(keeping: Keeping, total: Array, off: float) -> Kept:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from geometry.edges import Edges, coordinates
-from geometry.faults import crossings, faults
+from geometry.faults import close_pairs, crossings, faults
 from geometry.outline import Outline
 from shared.arrays import Array, Mask
 
@@ -33,14 +33,26 @@ class Area:
         return not any(faults(np.asarray(one.vertices), axis=axis) for one in both)
 
 
-def merged(outlines: Sequence[Outline], within: Callable[[Array], Mask]) -> Area | None:
-    """Return the area of the points for which `within` says so; (k, 2) → (k,).
+def left_of(within: Mask, count: int) -> Mask:
+    """Return which points (n,) are left when solids are joined and others cut from them.
 
-    It must be put together of the areas within `outlines`, so that each is wholly in or out between
-    one crossing and the next. None where edges run so close to each other that what is left doesn't
-    close.
+    `within` (s, n) says which points lie in each solid: the first `count` are joined.
     """
-    edges = Edges.joined([outline.edges for outline in outlines])
+    return np.asarray(within[:count].any(axis=0) & ~within[count:].any(axis=0))
+
+
+def merged(plus: Sequence[Sequence[Outline]], minus: Sequence[Sequence[Outline]]) -> Area | None:
+    """Return the area of solids joined and others cut from them, each of outlines, holes included.
+
+    None where edges run so close to each other that what is left doesn't close.
+    """
+    solids = (*plus, *minus)
+
+    def within(points: Array) -> Mask:
+        each = [np.logical_xor.reduce([o.contains(points) for o in solid]) for solid in solids]
+        return left_of(np.stack(each), len(plus))
+
+    edges = Edges.joined([outline.edges for solid in solids for outline in solid])
     size = float(np.max(np.abs(edges.start[:, None] - edges.start)))
     edges = _split(edges, NEAR * size)
     middle, along = edges.points(np.array(0.5)), edges.tangents(np.array(0.5))
@@ -66,9 +78,7 @@ def merged(outlines: Sequence[Outline], within: Callable[[Array], Mask]) -> Area
 
 def _split(edges: Edges, near: float) -> Edges:
     """Return the edges in parts that end where another one crosses, touches or begins."""
-    middle, reach = edges.points(np.array(0.5)), edges.length / 2
-    close = np.abs(middle[:, None] - middle) <= reach[:, None] + reach + near
-    i, j = np.nonzero(close & ~np.eye(len(middle), dtype=bool))
+    i, j = close_pairs(edges, near)
     one, other = edges[i], edges[j]
     ends = np.stack([other.start, other.end])
     points = np.concatenate([crossings(one, other), crossings(other, one), ends])
@@ -77,20 +87,11 @@ def _split(edges: Edges, near: float) -> Edges:
     on_both &= np.abs(other.points(other.nearest(points)) - points) <= near
     on_both &= (t * one.length > near) & ((1 - t) * one.length > near)
     which, at = np.broadcast_to(i, t.shape)[on_both], t[on_both]
-    count = np.arange(len(middle))
-    owner, begin = np.concatenate([count, which]), np.concatenate([np.zeros(len(count)), at])
-    order = np.lexsort((begin, owner))
-    owner, begin = owner[order], begin[order]
-    same = (owner[1:] == owner[:-1]) & (np.diff(begin) * edges.length[owner[1:]] <= near)
-    fresh = np.concatenate([[True], ~same])
-    owner, begin = owner[fresh], begin[fresh]
-    until = np.where(np.roll(owner, -1) == owner, np.roll(begin, -1), 1.0)
-    own = edges[owner]
-    return Edges(
-        start=np.where(begin == 0.0, own.start, own.points(begin)),
-        end=np.where(until == 1.0, own.end, own.points(until)),
-        angle=own.angle * (until - begin),
-    )
+    order = np.lexsort((at, which))
+    which, at = which[order], at[order]
+    apart = np.diff(at, prepend=0.0) * edges.length[which] > near
+    fresh = (np.diff(which, prepend=-1) != 0) | apart
+    return edges.split(which[fresh], at[fresh])
 
 
 def _first(edges: Edges, near: float) -> Mask:

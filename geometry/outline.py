@@ -10,7 +10,7 @@ from functools import cached_property
 
 import numpy as np
 
-from geometry.edges import Edges, coordinates
+from geometry.edges import Complex, Edges, coordinates
 from geometry.moments import Moments
 from shared.arrays import Array, Mask, frozen
 
@@ -72,22 +72,11 @@ class Outline:
 
     def area_moments(self) -> Array:
         """Return ∫ [x y 1]ᵀ [x y 1] dA, (3, 3): area, first and second moments about (0, 0)."""
-        nodes, weights = self.edges.quadrature()
-        rows = np.stack([nodes.real, nodes.imag, np.ones_like(weights)])
-        return frozen((rows * weights) @ rows.T)
+        return area_moments(*self.edges.quadrature())
 
     def turned(self) -> Moments:
-        """Return the moments of the solid that (x, y) = (r, z) sweeps when turned about z.
-
-        By Pappus' theorem dV = 2πr dA, and ∫ x² dV = ½ ∫ r² dV.
-        """
-        nodes, weights = self.edges.quadrature()
-        r, z = nodes.real, nodes.imag
-        dV = 2 * np.pi * r * weights
-        round_, along, first = (float(one @ dV) for one in (r * r, z * z, z))
-        J = np.diag([round_ / 2, round_ / 2, along, dV.sum()])
-        J[2, 3] = J[3, 2] = first
-        return Moments(J)
+        """Return the moments of the solid that (x, y) = (r, z) sweeps when turned about z."""
+        return Moments(turned_moments(*self.edges.quadrature()))
 
     def contains(self, points: Array) -> Mask:
         """Say which of `points` (k, 2) lie inside, (k,) bool; arcs count exactly.
@@ -129,3 +118,33 @@ class Outline:
             farther = above[rows, top] > heights[rows, best]
             points[farther] = coordinates(reached[rows, top][farther])
         return points
+
+
+def area_moments(nodes: Complex, dA: Array) -> Array:
+    """Return ∫ [x y 1]ᵀ [x y 1] dA, (3, 3), by `nodes` (k,), x + iy, and their weights (k,)."""
+    rows = np.stack([nodes.real, nodes.imag, np.ones_like(dA)])
+    return frozen((rows * dA) @ rows.T)
+
+
+def raised_moments(area: Array, height: float) -> Array:
+    """Return ∫ [x y z 1]ᵀ [x y z 1] dV, (4, 4), of a bar of `height` about the plane of an area.
+
+    dV = h dA, and a straight line of length h has ∫ z² dz = h³/12.
+    """
+    J = np.zeros((4, 4))
+    J[np.ix_([0, 1, 3], [0, 1, 3])] = height * area
+    J[2, 2] = area[2, 2] * height**3 / 12
+    return frozen(J)
+
+
+def turned_moments(nodes: Complex, dA: Array) -> Array:
+    """Return ∫ [x y z 1]ᵀ [x y z 1] dV, (4, 4), of what `nodes` (k,), r + iz, sweep about z.
+
+    By Pappus' theorem dV = 2πr dA, and ∫ x² dV = ½ ∫ r² dV.
+    """
+    r, z = nodes.real, nodes.imag
+    dV = 2 * np.pi * r * dA
+    across = r * r @ dV / 2
+    J = np.diag([across, across, z * z @ dV, dV.sum()])
+    J[2, 3] = J[3, 2] = z @ dV
+    return frozen(J)

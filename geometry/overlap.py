@@ -11,7 +11,7 @@ from geometry.merge import merged
 from geometry.outline import Outline
 from geometry.profile import Profile
 from geometry.section import Loop
-from shared.arrays import Array, Mask, frozen
+from shared.arrays import frozen
 
 ALIKE = 1e-12
 """A map that stretches by no more than this part unevenly keeps arcs."""
@@ -24,22 +24,16 @@ def overlapping_section(
 
     Exact where no arc is stretched unevenly. Raises ArithmeticError where it can't be followed.
     """
-    drawn = [[_in_plane(loop) for loop in loops] for loops in (*plus, *minus)]
-    every = [one for solid in drawn for one in solid]
-    if not every:
+    drawn = [
+        [[_in_plane(loop) for loop in loops] for loops in some if loops] for some in (plus, minus)
+    ]
+    errors = [error for some in drawn for loops in some for _, error in loops]
+    if not errors:
         return ()
-
-    def within(points: Array) -> Mask:
-        told = np.zeros((len(drawn), len(points)), dtype=bool)
-        for i, solid in enumerate(drawn):
-            for outline, _ in solid:
-                told[i] ^= outline.contains(points)
-        return np.asarray(told[: len(plus)].any(axis=0) & ~told[len(plus) :].any(axis=0))
-
-    area = merged([outline for outline, _ in every], within)
+    area = merged(*([[outline for outline, _ in loops] for loops in some] for some in drawn))
     if area is None:
         raise ArithmeticError("a section's edges run too close to each other")
-    error = max(error for _, error in every)
+    error = max(errors)
     return tuple(
         Loop(outline, frozen(np.eye(2)), frozen(np.zeros(2)), error)
         for outline in (*area.pieces, *area.holes)

@@ -14,7 +14,7 @@ from geometry.profile import Profile
 from geometry.section import Loop
 from geometry.shapes.base import Placed, Shape
 from geometry.surface import Surface
-from geometry.velocity import Affine, Moved, Path, Velocity
+from geometry.velocity import Path, Velocity, affine
 from shared.arrays import Array, frozen
 
 SEVERAL = ("shapes", "minus")
@@ -147,13 +147,13 @@ class Part:
         """
         match path:
             case ("shape", *length):
-                return Moved(self.shape.velocity(tuple(length)), self.matrix)
+                return self.shape.velocity(tuple(length)).moved(self.matrix)
             case ("shapes" | "minus", *_):
-                return Moved(self.shape.velocity(path), self.matrix)
+                return self.shape.velocity(path).moved(self.matrix)
             case ("at", 0 | 1 | 2 as axis):
                 G = np.zeros((4, 4))
                 G[axis, 3] = 1.0
-                return Affine(G, self.moments().J)
+                return affine(G, self.moments().J)
         raise ValueError(f'part "{self.name}" has no length {path}')
 
     def support_points(self, directions: Array) -> Array:

@@ -14,6 +14,7 @@ import numpy as np
 
 from geometry.cells import Cells, View
 from geometry.parts import Part
+from geometry.rows import Rows
 from geometry.surface import Surface
 from shared.arrays import Array, Index, Mask
 
@@ -26,17 +27,11 @@ SLACK: Final = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
-class Lines:
+class Lines(Rows):
     """Lines along u: on which patch (n,), and at which v (n,)."""
 
     patch: Index
     v: Array
-
-    def __len__(self) -> int:
-        return len(self.patch)
-
-    def __getitem__(self, which: Index | Mask | slice) -> Lines:
-        return Lines(self.patch[which], self.v[which])
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,16 +58,14 @@ class Patches:
     @cached_property
     def balls(self) -> tuple[Array, Array]:
         """Middles (k, 3) and radii (k,) of balls that hold the patches: snug ones of triangles."""
-        s, e = self.surface, self.surface.edges
-        triangle = self._triangles[0]
-        A, points, radius = s.maps[triangle], self.cells.points.copy(), self.cells.radius
-        ends = [
-            A[:, :, 0] * p.real[triangle, None] + A[:, :, 2] * p.imag[triangle, None]
-            for p in (0 * e.start, e.start, e.end)
-        ]
-        corners = A[:, :, 3] + np.stack(ends)
-        points[triangle] = corners.mean(axis=0)
-        radius[triangle] = np.linalg.norm(corners - points[triangle], axis=2).max(axis=0)
+        triangle, points, radius = self.triangle, self.cells.points.copy(), self.cells.radius
+        sides = self._sides[triangle]
+        corners = np.concatenate([0 * sides[:, :, :1], sides], axis=2)
+        corners += self.surface.maps[triangle, :, 3:]
+        points[triangle] = corners.mean(axis=2)
+        radius[triangle] = np.linalg.norm(corners - points[triangle][:, :, None], axis=1).max(
+            axis=1
+        )
         return points, radius
 
     @cached_property
@@ -204,46 +197,51 @@ class Patches:
         upward = size * A[:, :, 2]
         return np.asarray(origin[:, None] + p.real * across[:, None] + p.imag * upward[:, None])
 
+    def height(self, points: Array, patch: Index) -> Array:
+        """Return how far `points` (n, 3) are above the plane of a flat patch each; 0 for others."""
+        plane = self.planes[patch]
+        return np.asarray(np.einsum("ni,ni->n", points, plane[:, :3]) - plane[:, 3])
+
     def value(self, points: Array, patch: Index) -> Array:
         """Return F of a patch each at `points` (n, 3)."""
-        flat = self.flat[patch]
-        value = np.einsum("ni,ni->n", points, self.planes[patch, :3]) - self.planes[patch, 3]
-        bent = np.flatnonzero(~flat)
+        value = self.height(points, patch)
+        bent = np.flatnonzero(~self.flat[patch])
         if not len(bent):
-            return np.asarray(value)
+            return value
         T = self._local[patch[bent]]
         x, y, z = (np.einsum("nij,nj->ni", T[:, :, :3], points[bent]) + T[:, :, 3]).T
         a, b, c, d = self._quadric[patch[bent]].T
         q = x * x + y * y
         torus = self.degree[patch[bent]] == 4
         value[bent] = np.where(torus, (q + z * z + d) ** 2 - a * q, a * q + (b * z + c) * z + d)
-        return np.asarray(value)
+        return value
 
     @cached_property
-    def _triangles(self) -> tuple[Mask, Array]:
-        """Which patches are triangles, (k,), and from space to their two edges, (k, 2, 4)."""
-        s = self.surface
-        triangle = self.straight & (s.fan > 0)
-        apex = s.maps[:, :, 3]
-        sides = [
-            s.maps[:, :, 0] * p.real[:, None] + s.maps[:, :, 2] * p.imag[:, None]
-            for p in (s.edges.start, s.edges.end)
-        ]
-        back = np.linalg.pinv(np.stack(sides, axis=2)[triangle])
-        found = np.zeros((len(triangle), 2, 4))
-        found[triangle, :, :3] = back
-        found[triangle, :, 3] = -np.einsum("kij,kj->ki", back, apex[triangle])
-        return triangle, found
+    def triangle(self) -> Mask:
+        """Which patches are triangles, (k,)."""
+        return np.asarray(self.straight & (self.surface.fan > 0))
+
+    @cached_property
+    def _sides(self) -> Array:
+        """The ways (k, 3, 2) from each patch's origin to the ends of its edge."""
+        ends = np.stack([self.surface.edges.start, self.surface.edges.end], axis=1)[:, None]
+        across, along = self.surface.maps[:, :, [0]], self.surface.maps[:, :, [2]]
+        return np.asarray(across * ends.real + along * ends.imag)
+
+    @cached_property
+    def _shares(self) -> Array:
+        """From space to shares (2,) of both sides of each triangle, (k, 2, 4); 0 for others."""
+        found = np.zeros((len(self.triangle), 2, 4))
+        found[self.triangle, :, :3] = back = np.linalg.pinv(self._sides[self.triangle])
+        origin = self.surface.maps[self.triangle, :, 3]
+        found[self.triangle, :, 3] = -np.einsum("kij,kj->ki", back, origin)
+        return found
 
     def on_triangle(self, lines: Lines, u: Array, patch: Index) -> Mask:
         """Say which points lie on the patch of each, if that is a triangle; else all do."""
         on = np.ones(len(u), dtype=bool)
-        triangle, back = self._triangles
-        ours = np.flatnonzero(triangle[patch])
-        T = back[patch[ours]]
-        share = (
-            np.einsum("nij,nj->ni", T[:, :, :3], self.along(lines[ours], u[ours, None])[:, 0])
-            + T[:, :, 3]
-        )
+        ours = np.flatnonzero(self.triangle[patch])
+        T, points = self._shares[patch[ours]], self.along(lines[ours], u[ours, None])[:, 0]
+        share = np.einsum("nij,nj->ni", T[:, :, :3], points) + T[:, :, 3]
         on[ours] = np.all(share >= -SLACK, axis=1) & (share.sum(axis=1) <= 1 + SLACK)
         return on

@@ -11,19 +11,11 @@ from shared.arrays import Array, frozen
 
 def _rotation(degrees: tuple[float, float, float]) -> Array:
     """Rotation about the fixed x, then y, then z axis."""
-    (cx, cy, cz), (sx, sy, sz) = (f(np.radians(degrees)) for f in (_cos, _sin))
+    (cx, cy, cz), (sx, sy, sz) = (_exact(f(np.radians(degrees))) for f in (np.cos, np.sin))
     about_x = np.array([[1, 0, 0], [0, cx, -sx], [0, sx, cx]])
     about_y = np.array([[cy, 0, sy], [0, 1, 0], [-sy, 0, cy]])
     about_z = np.array([[cz, -sz, 0], [sz, cz, 0], [0, 0, 1]])
     return frozen(about_z @ about_y @ about_x)
-
-
-def _cos(angle: Array) -> Array:
-    return _exact(np.cos(angle))
-
-
-def _sin(angle: Array) -> Array:
-    return _exact(np.sin(angle))
 
 
 def _exact(values: Array) -> Array:

@@ -6,40 +6,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.edges import Edges, coordinates
-from geometry.moments import Moments
+from geometry.edges import Complex, Edges, coordinates
 from geometry.outline import Outline
 from shared.arrays import Array, Mask, frozen
 
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """One surface edge of a profile: a curve over t from 0 to 1.
-
-    `speed` is a Lipschitz bound: no point moves faster, in cm per unit of t. A straight piece moves
-    at just that speed.
-    """
+    """One surface edge of a profile, a single one of its outline: a curve over t from 0 to 1."""
 
     edge: Edges
-    stretch: tuple[float, float]
-    shift: float
-
-    @property
-    def straight(self) -> bool:
-        """Whether the piece is a straight line."""
-        return bool(self.edge.angle[0] == 0)
-
-    @property
-    def speed(self) -> float:
-        """The bound on |d point / dt|, cm."""
-        if self.straight:
-            ends = self.points(np.array([0.0, 1.0]))
-            return float(np.linalg.norm(ends[1] - ends[0]))
-        return float(self.edge.length[0]) * max(abs(s) for s in self.stretch)
+    profile: Profile
 
     def points(self, t: Array) -> Array:
         """Return the points (k, 2), as r and z, at `t` (k,)."""
-        return coordinates(self.edge.points(t)) * frozen(self.stretch) + frozen([0, self.shift])
+        return self.profile.stretched(self.edge.points(t))
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,36 +40,31 @@ class Profile:
         sr, sz = self.stretch
         return Profile(self.outline, (radial * sr, axial * sz), axial * self.shift + shift)
 
-    def turned(self) -> Moments:
-        """Return the moments of the solid about the origin of r and z."""
-        if self.stretch == (1.0, 1.0) and self.shift == 0.0:
-            return self.outline.turned()
-        T = np.diag([self.stretch[0], self.stretch[0], self.stretch[1], 1.0])
-        T[2, 3] = self.shift
-        return self.outline.turned().moved(T)
-
     def surface_edges(self) -> tuple[Piece, ...]:
         """Return the edges that are surface of the solid; those along the axis are left out."""
         edges = self.outline.edges
-        return tuple(
-            Piece(edges[[i]], self.stretch, self.shift)
-            for i in np.flatnonzero(self.outline.turned_edges)
-        )
+        return tuple(Piece(edges[[i]], self) for i in np.flatnonzero(self.outline.turned_edges))
+
+    def stretched(self, p: Complex) -> Array:
+        """Return where points `p` (k,) of the outline lie (k, 2), as r and z."""
+        return coordinates(p) * frozen(self.stretch) + frozen([0, self.shift])
+
+    def _drawn(self, points: Array) -> Array:
+        """Return where `points` (k, 2), as r and z, lie in the outline's own plane."""
+        r, z = points.T
+        return np.stack([np.abs(r) / self.stretch[0], (z - self.shift) / self.stretch[1]], axis=1)
 
     def contains(self, points: Array) -> Mask:
         """Say which of `points` (k, 2), as r and z, lie in the solid; r of either sign; exact."""
-        sr, sz = self.stretch
-        inward = np.stack([np.abs(points[:, 0]) / sr, (points[:, 1] - self.shift) / sz], axis=1)
-        return self.outline.contains(inward)
+        return self.outline.contains(self._drawn(points))
 
     def clearance(self, points: Array) -> Array:
         """Return how far `points` (k, 2), as r and z, are from the surface (k,), or less.
 
         Less where the outline is stretched unevenly.
         """
-        sr, sz = self.stretch
-        inward = np.stack([np.abs(points[:, 0]) / sr, (points[:, 1] - self.shift) / sz], axis=1)
-        return min(sr, abs(sz)) * self.outline.distance(inward, self.outline.turned_edges)
+        distance = self.outline.distance(self._drawn(points), self.outline.turned_edges)
+        return min(self.stretch[0], abs(self.stretch[1])) * distance
 
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 2) farthest along `directions` (k, 2), as r and z.
@@ -137,7 +113,5 @@ class Profile:
         reach = radius * max(abs(s) for s in self.stretch)
         step = 2 * np.arccos(np.clip(1 - sagitta / np.maximum(reach, sagitta), -1, 1))
         counts = np.where(e.angle == 0, 1, np.ceil(np.abs(e.angle) / step)).astype(int)
-        p = np.concatenate(
-            [e[i].points(np.arange(count) / count) for i, count in enumerate(counts)]
-        )
-        return coordinates(p) * frozen(self.stretch) + frozen([0, self.shift])
+        t = [np.arange(count) / count for count in counts]
+        return self.stretched(np.concatenate([e[i].points(t[i]) for i in range(len(e))]))

@@ -17,7 +17,7 @@ from geometry.chords import SAGITTA, chains, followed, roots
 from geometry.cut import cut
 from geometry.outline import ON_AXIS, Outline
 from geometry.profile import Profile
-from shared.arrays import Array, frozen
+from shared.arrays import Array, Index, frozen
 
 ON_PLANE = 1e-9
 """cm, or radians: an axis nearer to the plane than this lies in it."""
@@ -54,17 +54,18 @@ def ball_section(T: Array) -> tuple[Loop, ...]:
     return (Loop(CIRCLE, frozen(matrix), frozen(P[:, :3] @ (off * normal) + P[:, 3])),)
 
 
-def convex_section(corners: Array) -> tuple[Loop, ...]:
-    """Return the section of a convex solid, every two of whose corners (n, 3) a line may join."""
+def convex_section(corners: Array, i: Index, j: Index) -> tuple[Loop, ...]:
+    """Return the section of a convex solid of `corners` (n, 3), lines from `i` (k,) to `j`."""
     y = np.where(np.abs(corners[:, 1]) <= ON_PLANE, 0.0, corners[:, 1])
-    i, j = np.nonzero((y[:, None] < 0) & (y > 0))
+    i, j = i[y[i] * y[j] < 0], j[y[i] * y[j] < 0]
     share = (y[i] / (y[i] - y[j]))[:, None]
     crossed = corners[i] + share * (corners[j] - corners[i])
     points = np.vstack([corners[y == 0], crossed])[:, [0, 2]]
-    hull = _hull(points)
-    if len(hull) < 3:
+    points = np.unique(np.round(points, 12), axis=0)
+    if len(points) < 3:
         return ()
-    return (plain_loop(hull),)
+    order = np.argsort(np.angle((points - points.mean(axis=0)) @ [1, 1j]))
+    return (plain_loop(points[np.roll(order, -np.argmin(order))]),)
 
 
 def extruded_section(outline: Outline, height: float, T: Array) -> tuple[Loop, ...]:
@@ -194,25 +195,3 @@ def plain_loop(points: Array, error: float = 0.0) -> Loop:
     """Return the loop of straight lines through `points` (n, 2)."""
     outline = Outline(np.column_stack([points, np.zeros(len(points))]))
     return Loop(outline, frozen(np.eye(2)), frozen(np.zeros(2)), error)
-
-
-def _hull(points: Array) -> Array:
-    """Return the corners of the convex hull of `points` (n, 2), counter-clockwise.
-
-    Andrew's monotone chain (Information Processing Letters 9 (1979) 216; from memory).
-    """
-    ordered = list(np.unique(np.round(points, 12), axis=0))
-
-    def chain(some: list[Array]) -> list[Array]:
-        kept: list[Array] = []
-        for p in some:
-            while len(kept) > 1 and _turn(kept[-2], kept[-1], p) <= ON_PLANE:
-                kept.pop()
-            kept.append(p)
-        return kept[:-1]
-
-    return np.array([*chain(ordered), *chain(ordered[::-1])]).reshape(-1, 2)
-
-
-def _turn(a: Array, b: Array, c: Array) -> float:
-    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))

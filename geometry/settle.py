@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.cells import Cells
+from geometry.rows import Rows
 from geometry.surface import Surface
 from shared.arrays import Array, Index
 
@@ -25,7 +26,7 @@ ROUNDING = 1e-13
 
 
 @dataclass(frozen=True, eq=False)
-class Ends:
+class Ends(Rows):
     """Points p of one surface and q of the other (k, 3), and the slope (k, 4) of ½|q − p|².
 
     In u and v of the first, then of the second; 0 where a bound stops it.
@@ -62,14 +63,8 @@ def settled(first: Surface, second: Surface, a: Cells, b: Cells) -> tuple[Array,
             settles = np.linalg.norm(there.slope, axis=1) < np.linalg.norm(now.slope, axis=1)
             good = ~moved & (nearer | (settles & (there.value <= now.value * (1 + ROUNDING))))
             x = np.where(good[:, None], trial, x)
-            now = Ends(
-                *(
-                    np.where(good[:, None], new, old)
-                    for new, old in zip(
-                        (there.p, there.q, there.slope), (now.p, now.q, now.slope), strict=True
-                    )
-                )
-            )
+            both = zip(there.arrays, now.arrays, strict=True)
+            now = Ends(*(np.where(good[:, None], new, old) for new, old in both))
             moved |= good
             if moved.all():
                 break
@@ -89,9 +84,8 @@ class Pairs:
 
     def _bounds(self) -> tuple[Array, Array]:
         """Return the least and the largest u, v, u, v: none for v all the way round."""
-        turns = np.stack([self.first.closed[self.a], self.second.closed[self.b]], axis=1)
         free = np.zeros((len(self.a), 4), dtype=bool)
-        free[:, [1, 3]] = turns
+        free[:, 1], free[:, 3] = self.first.closed[self.a], self.second.closed[self.b]
         return np.where(free, -np.inf, 0.0), np.where(free, np.inf, 1.0)
 
     def within(self, x: Array) -> Array:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from geometry.crossings import Crossings
+from geometry.merge import left_of
 from geometry.parts import Part
 from geometry.patches import Lines, Patches
 from shared.arrays import Array, Index, Mask
@@ -47,8 +48,6 @@ SUMS: Final = 22
 """What is summed up: ∮ n dA, ∮ x nᵀ dA, and ∮ p pᵀ x·n dA without what stands in it twice."""
 
 Change = npt.NDArray[np.int64]
-Within = Callable[[Mask], Mask]
-"""Of the solids that points are in, (s, n): whether that is in the result, (n,)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,12 +69,11 @@ class Stretches:
 
 
 class Keeping:
-    """What is kept of the surfaces of `solids` as that of the result of those points `within`."""
+    """What is kept of the surfaces of solids as that of `plus` joined, `minus` cut from them."""
 
-    def __init__(self, solids: Sequence[Part], within: Within) -> None:
-        self.insides = [solid.surface.inside for solid in solids]
-        self.within, self._lines = within, 0
-        self.patches = Patches.of(solids)
+    def __init__(self, plus: Sequence[Part], minus: Sequence[Part]) -> None:
+        self.patches = Patches.of([*plus, *minus])
+        self.joined, self._lines = len(plus), 0
         self.crossings = Crossings(self.patches)
         self.size = self.patches.size
         self.middle = self.patches.cells.points.mean(axis=0)
@@ -97,9 +95,7 @@ class Keeping:
         row, begin = row[first], begin[first]
         end = np.where(np.diff(row, append=len(lines)) > 0, 1.0, np.roll(begin, -1))
 
-        at = begin[:, None] + (end - begin)[:, None] * PLACES
-        ways = self._way(lines[np.repeat(row, len(PLACES))], at.ravel())
-        way = np.median(ways.reshape(at.shape), axis=1)
+        way = self.way(lines[row], begin, end)
         fresh = (np.diff(row, prepend=-1) > 0) | (np.diff(way, prepend=0) != 0)
         row, begin, name, way = row[fresh], begin[fresh], name[fresh], way[fresh]
         last = np.diff(row, append=len(lines)) > 0
@@ -120,19 +116,6 @@ class Keeping:
         """Raise InputError if so many lines more are too many."""
         if self.lines + lines > MOST:
             raise InputError([BEYOND])
-
-    def uncrossed(self, lines: Lines) -> Stretches:
-        """Return lines of patches that nothing crosses: each goes one way, that of its patch."""
-        first = np.flatnonzero(np.diff(lines.patch, prepend=-1) != 0)
-        one = Lines(np.repeat(lines.patch[first], len(PLACES)), np.full(len(first) * 3, 0.5))
-        ways = self._way(one, np.tile(PLACES, len(first)))
-        way = np.median(ways.reshape(-1, len(PLACES)), axis=1)
-        way = np.repeat(way, np.diff(np.append(first, len(lines))))
-        every = np.arange(len(lines))
-        kept = np.stack([way, way / 2], axis=1)
-        plain = self.patches.plain[lines.patch]
-        begin, end = np.zeros(len(lines)), np.ones(len(lines))
-        return Stretches(every, begin, end, way, every, kept, plain)
 
     def between(self, patch: Index, low: Array, high: Array) -> Array:
         """Return where (n,), between lines at `low` and `high` that change differently, they do."""
@@ -171,17 +154,27 @@ class Keeping:
             share = (some.way[ours] * half * weight[row])[:, None] * over
             u = begin[:, None] + half[:, None] * (at + 1)
             row = np.repeat(row, count)
-            points, across = self.patches.at(lines[row], u.ravel())
-            x = (points - self.middle) / self.size
-            n = across * (share.ravel() / self.size**2)[:, None]
-            p = np.column_stack([x, np.ones(len(x))])
-            through = np.einsum("ij,ij->i", x, n)
-            i, j = np.triu_indices(4)
-            stretch = (x[:, :, None] * n[:, None]).reshape(-1, 9)
-            each = np.column_stack([n, stretch, p[:, i] * p[:, j] * through[:, None]])
+            each = self.flow(lines[row], u.ravel(), share.ravel())
             for k, one in enumerate(each.T):
                 found[:, k] += np.bincount(panel[row], one, len(found))
         return found
+
+    def flow(self, lines: Lines, u: Array, share: Array) -> Array:
+        """Return what is summed up, (n, SUMS), at `u` on lines, `share` (n,) of each ∂u × ∂v."""
+        points, across = self.patches.at(lines, u)
+        x = (points - self.middle) / self.size
+        n = across * (share / self.size**2)[:, None]
+        p = np.column_stack([x, np.ones(len(x))])
+        through = np.einsum("ij,ij->i", x, n)
+        i, j = np.triu_indices(4)
+        stretch = (x[:, :, None] * n[:, None]).reshape(-1, 9)
+        return np.column_stack([n, stretch, p[:, i] * p[:, j] * through[:, None]])
+
+    def way(self, lines: Lines, begin: Array, end: Array) -> Array:
+        """Return the way (n,) of each line between two neighbouring crossings: that of most."""
+        u = begin[:, None] + (end - begin)[:, None] * PLACES
+        ways = self._way(lines[np.repeat(np.arange(len(lines)), len(PLACES))], u.ravel())
+        return np.asarray(np.median(ways.reshape(u.shape), axis=1))
 
     def _way(self, lines: Lines, u: Array) -> Array:
         """Return 1 where ∂u × ∂v points out of the result (n,), -1 into it, 0 where neither.
@@ -196,10 +189,10 @@ class Keeping:
             length = np.linalg.norm(across, axis=1, keepdims=True)
             beside = BESIDE * self.size * across / np.where(length > 0, length, 1.0)
             below, above = (
-                np.stack([inside(points + side) for inside in self.insides])
+                np.stack([solid.surface.inside(points + side) for solid in self.patches.solids])
                 for side in (-beside, beside)
             )
-            found = self.within(below).astype(float) - self.within(above)
+            found = left_of(below, self.joined).astype(float) - left_of(above, self.joined)
             before = np.arange(len(below))[:, None] < self.patches.owner[some.patch]
             found[np.any((below != above) & before, axis=0)] = 0.0
             way[k : k + step] = found

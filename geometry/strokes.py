@@ -15,6 +15,7 @@ import numpy as np
 
 from geometry.cut import cut
 from geometry.edges import Complex, Edges
+from geometry.faults import FileError
 from geometry.outline import Outline
 from shared.arrays import Array
 
@@ -23,14 +24,6 @@ JOIN: Final = 1e-6
 drawings are written to six decimals at the least, and no mould is cut finer."""
 MOST: Final = 1000
 """Edges of a drawing at the most: each is held against each."""
-
-
-class DrawingError(ValueError):
-    """What is drawn is no outline: what is wrong, and what would be right."""
-
-    def __init__(self, what: str, instead: str) -> None:
-        self.what, self.instead = what, instead
-        super().__init__(f"{what}; {instead}")
 
 
 @dataclass(frozen=True)
@@ -44,17 +37,17 @@ class Run:
 def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
     """Return the vertices (k, 3), x, y and bulge, of the one outline that is drawn.
 
-    With `axis` it is one in r and z, to be turned. Raises DrawingError.
+    With `axis` it is one in r and z, to be turned. Raises FileError.
     """
     edges, bulges = _edges(drawn)
     near = JOIN * _size(edges)
     long = edges.length > near
     edges, bulges = edges[long], bulges[long]
     if not len(edges.start):
-        raise DrawingError("has no lines or arcs", "draw the outline")
+        raise FileError("has no lines or arcs", "draw the outline")
     if len(edges.start) > MOST:
         what = f"has {len(edges.start)} lines and arcs"
-        raise DrawingError(what, f"an outline has up to {MOST}; is it the right layer?")
+        raise FileError(what, f"an outline has up to {MOST}; is it the right layer?")
     runs = list(_runs(edges, bulges, near))
     if axis:
         runs = [_on_axis(run, near) for run in runs]
@@ -66,7 +59,7 @@ def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
         loops = list(_right_halves(loops, near))
     if len(loops) != 1:
         what = f"has {len(loops)} closed lines, and an outline is one"
-        raise DrawingError(what, "keep one of them")
+        raise FileError(what, "keep one of them")
     return loops[0] + 0.0  # no negative zeros
 
 
@@ -91,7 +84,7 @@ def _size(edges: Edges) -> float:
 
 
 def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
-    """Yield the edges as runs, open ones first. Raises DrawingError where they branch."""
+    """Yield the edges as runs, open ones first. Raises FileError where they branch."""
     count = len(edges.start)
     tips = np.concatenate([edges.start, edges.end])
     meets = np.abs(tips[:, None] - tips) <= near
@@ -99,7 +92,7 @@ def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
     many = np.flatnonzero(np.sum(meets, axis=1) > 1)
     if len(many):
         what = f"has more than two ends that meet at {_place(tips[many[0]])}"
-        raise DrawingError(what, "leave out what branches off or is drawn twice")
+        raise FileError(what, "leave out what branches off or is drawn twice")
     mate = np.where(np.any(meets, axis=1), np.argmax(meets, axis=1), -1)
     left = set(range(count))
     for first in (*np.flatnonzero(mate < 0), *range(count)):
@@ -134,7 +127,7 @@ def _ends(run: Run) -> list[complex]:
     return [complex(*run.vertices[k, :2]) for k in (0, -1)]
 
 
-def _gap(ends: Sequence[complex], *, axis: bool, near: float) -> DrawingError:
+def _gap(ends: Sequence[complex], *, axis: bool, near: float) -> FileError:
     """Return the error of open ends: the first that doesn't end on the axis, and the nearest."""
     first = next(end for end in ends if not axis or abs(end.real) > near)
     others = list(ends)
@@ -142,7 +135,7 @@ def _gap(ends: Sequence[complex], *, axis: bool, near: float) -> DrawingError:
     nearest = min(others, key=lambda end: abs(end - first))
     what = f"is open at {_place(first)}; the next end is {abs(nearest - first):.4g} off"
     instead = "let its ends meet" + (", or end on the axis, x = 0" if axis else "")
-    return DrawingError(f"{what}, at {_place(nearest)}", instead)
+    return FileError(f"{what}, at {_place(nearest)}", instead)
 
 
 def _place(point: complex) -> str:

@@ -12,13 +12,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
-import numpy.typing as npt
 
 from geometry.profile import Profile
-from shared.arrays import Array
+from shared.arrays import Array, Index
 
 ERROR = 1e-9
 """cm. The polish ends with steps of 1e-11 rad, and a wall changes by at most 20 cm a radian."""
@@ -32,6 +31,19 @@ SHORT = 1e-5
 """cm. Sides that face each other along less than this do so in a point."""
 ASIDE = 1e-9
 """rad. So far aside of a kink its slope is taken."""
+
+
+class Gap(NamedTuple):
+    """A wall as a search finds it, in the search's own axes: in space, or as r and z.
+
+    `thickness` (signed) and a bound on its `error`, cm; the part's surface point `at` it and the
+    unit `direction` from there to the other surface, (m,) each.
+    """
+
+    thickness: float
+    error: float
+    at: Array
+    direction: Array
 
 
 class Supporting(Protocol):
@@ -59,33 +71,22 @@ class Pair:
         gaps: Array = np.einsum("ij,ij->i", n, q - p)
         return gaps if self.nested else -gaps
 
-    def signed(self, cost: float) -> float:
-        """Return the wall whose cost this is."""
-        return float(cost if self.nested else -cost)
-
-    def wall(self, n: Array, ring: Callable[[], Array]) -> tuple[float, Array, Array]:
-        """Return the wall along `n` (m,), the part's surface point at it (m,), and `n`.
-
-        `ring` makes directions (k, m) close by, on all sides.
-        """
+    def wall(self, n: Array, ring: Array) -> Gap:
+        """Return the wall along `n` (m,); `ring` (k, m) are directions close by, on all sides."""
         p, q = (points[0] for points in self.points(n[None]))
-        wall = float(n @ (q - p))
-        at = p if self.nested else _facing_point(*self.points(ring()))
-        return wall, at, n
+        at = p if self.nested else _facing_point(*self.points(ring))
+        return Gap(float(n @ (q - p)), ERROR, at, n)
 
 
-def section_wall(part: Profile, other: Profile, *, nested: bool) -> tuple[float, Array, Array]:
+def section_wall(part: Profile, other: Profile, *, nested: bool) -> Gap:
     """Return the wall of bodies turned about one line: the same as in space, as r and z."""
     pair = Pair(part, other, nested)
     directions = section_directions(part, other, nested=nested)
-    n = directions[ranked(pair.cost(directions))[0]] if len(directions) > 1 else directions[0]
-    turn = np.arctan2(n[0], n[1])
-    return pair.wall(n, lambda: _in_section(turn + np.array([0, -1e-7, 1e-7])))
+    n = directions[ranked(pair.cost(directions))[0]]
+    return pair.wall(n, _ring(n))
 
 
-def section_walls(
-    part: Profile, other: Profile, *, nested: bool, reach: float
-) -> tuple[tuple[float, Array, Array], ...]:
+def section_walls(part: Profile, other: Profile, *, nested: bool, reach: float) -> tuple[Gap, ...]:
     """Return the local minima of the wall, as `section_wall` does, the least first.
 
     Those within `reach` (cm) of the least. Where straight sides face each other along a stretch, a
@@ -94,14 +95,13 @@ def section_walls(
     pair = Pair(part, other, nested)
     directions = section_directions(part, other, nested=nested)
     costs = pair.cost(directions)
-    found: list[tuple[float, Array, Array]] = []
-    for i in ranked(costs):
-        n = directions[i]
-        if costs[i] > costs.min() + reach + EVEN:
-            break
-        ring = _in_section(np.arctan2(n[0], n[1]) + np.array([-1e-7, 1e-7]))
-        found += [(pair.signed(costs[i]), p, n) for p in _stretch(*pair.points(ring), n)]
-    return tuple(found)
+    order = ranked(costs)
+    return tuple(
+        Gap(float(cost if nested else -cost), ERROR, at, n)
+        for cost, n in zip(costs[order], directions[order], strict=True)
+        if cost <= costs.min() + reach + EVEN
+        for at in _stretch(*pair.points(_ring(n)[1:]), n)
+    )
 
 
 def _stretch(p: Array, q: Array, n: Array) -> Array:
@@ -140,7 +140,6 @@ def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
     angles = np.concatenate([np.linspace(0, np.pi, 181), aside[(aside > 0) & (aside < np.pi)]])
     angles.sort()
     slopes = slope(angles)
-    signs = np.where(np.abs(slopes) > LEVEL, np.sign(slopes), 0.0)
     # at either end the section goes on as its mirror image: there a minimum needs one side only
     signs = np.array([-1.0, *np.where(np.abs(slopes) > LEVEL, np.sign(slopes), 0.0), 1.0])
     turns = np.flatnonzero(signs)
@@ -187,7 +186,12 @@ def _in_section(angles: Array) -> Array:
     return np.stack([np.sin(angles), np.cos(angles)], axis=1)
 
 
-def ranked(values: Array) -> npt.NDArray[np.intp]:
+def _ring(n: Array) -> Array:
+    """Return the direction `n` (2,) and one close by on either side of it, (3, 2)."""
+    return _in_section(np.arctan2(n[0], n[1]) + np.array([0, -1e-7, 1e-7]))
+
+
+def ranked(values: Array) -> Index:
     """Return the order of `values` (k,), least first; those that are even stay as they stand."""
     return np.argsort(np.round(values, 11), kind="stable")
 

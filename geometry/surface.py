@@ -54,15 +54,14 @@ class Surface:
         """Return the six faces of a box about the origin, its sides along the axes."""
         half = np.array(size) / 2
         maps = np.zeros((6, 3, 4))
-        for face in range(6):
-            normal, sign = face % 3, 1 if face < 3 else -1
-            first, second = (normal + 1) % 3, (normal + 2) % 3
-            maps[face, first, 0], maps[face, first, 3] = 2 * half[first], -half[first]
-            maps[face, second, 1], maps[face, second, 3] = 2 * half[second], -half[second]
-            maps[face, normal, 3] = sign * half[normal]
+        face = np.arange(6)
+        for aside, way in ((1, 0), (2, 1)):
+            maps[face, (face + aside) % 3, way] = 2 * half[(face + aside) % 3]
+            maps[face, (face + aside) % 3, 3] = -half[(face + aside) % 3]
+        maps[face, face % 3, 3] = np.concatenate([half, -half])
         unit = np.ones(6)
-        across = np.array([[0j, 1 + 0j]] * 6)
-        edges = Edges(start=across[:, 0], end=across[:, 1], angle=0 * unit)
+        start = np.zeros(6, dtype=complex)
+        edges = Edges(start=start, end=start + 1, angle=0 * unit)
 
         def inside(points: Array) -> Mask:
             return np.asarray(np.all(np.abs(points) < half, axis=1))
@@ -79,13 +78,10 @@ class Surface:
         if face is None:
             raise ValueError("the outline comes too close to itself")
         sides, caps = outline.edges, face.edges
-        kinds = np.repeat([0, 1, 2], [len(sides.angle), len(caps.angle), len(caps.angle)])
-        apex = np.concatenate([np.zeros(len(sides.angle)), face.apex, face.apex])
-        edges = Edges(
-            start=np.concatenate([sides.start, caps.start, caps.start]) - apex,
-            end=np.concatenate([sides.end, caps.end, caps.end]) - apex,
-            angle=np.concatenate([sides.angle, caps.angle, caps.angle]),
-        )
+        kinds = np.repeat([0, 1, 2], [len(sides), len(caps), len(caps)])
+        apex = np.concatenate([np.zeros(len(sides)), face.apex, face.apex])
+        drawn = Edges.joined([sides, caps, caps])
+        edges = Edges(start=drawn.start - apex, end=drawn.end - apex, angle=drawn.angle)
         maps = np.zeros((len(kinds), 3, 4))
         maps[:, [0, 1, 2], [0, 2, 1]] = 1.0
         maps[:, :, 3] = np.column_stack(
@@ -166,10 +162,6 @@ class Surface:
         uu, uv, vv = self.bends[cells.patch].T
         rest = np.stack([hu * (uu * hu + uv * hv), hv * (vv * hv + uv * hu)], axis=1) / 2
         return View(placed[:, 0] + A[:, :, 3], placed[:, 1:], rest)
-
-    def widest(self, cells: Cells) -> float:
-        """Return the largest radius around the middle of one of `cells` that holds it, cm."""
-        return float(self.view(cells).radius.max())
 
     def about(self, count: int, across: int) -> Cells:
         """Return every patch cut into `across` cells each way, or all into some `count` even ones.

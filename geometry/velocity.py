@@ -6,13 +6,16 @@ Moments change by what the surface sweeps, ∮ [x 1]ᵀ [x 1] (V·n) dS; a wall 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Protocol, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
 from geometry.edges import Complex, Edges
+from geometry.moments import Moments
+from geometry.outline import area_moments, raised_moments, turned_moments
 from shared.arrays import Array, frozen
 
 Path: TypeAlias = tuple[str | int, ...]
@@ -22,36 +25,39 @@ Dimension: TypeAlias = tuple[str, Path]
 """One length of the scene: the part's name, and where it stands in it."""
 
 
-class Velocity(Protocol):
-    """A velocity of a body's surface."""
+@dataclass(frozen=True, eq=False)
+class Velocity:
+    """A velocity of a body's surface, for each cm of a dimension.
 
-    def at(self, points: Array) -> Array:
-        """Return how fast surface points (k, 3) move, (k, 3), for each cm of the dimension."""
+    `at` returns how fast surface points (k, 3) move, (k, 3); `gained` the derivative (4, 4) of the
+    body's moments.
+    """
 
-    @property
+    at: Callable[[Array], Array]
+    gained: Callable[[], Array]
+
+    @cached_property
     def rate(self) -> Array:
         """The derivative (4, 4) of the body's moments."""
+        return frozen(self.gained())
+
+    def moved(self, T: Array) -> Velocity:
+        """Return the velocity in the axes that the affine map `T` (4, 4) takes the body to."""
+        A = T[:3, :3]
+        back = np.linalg.inv(A).T
+        return Velocity(
+            lambda points: self.at((points - T[:3, 3]) @ back) @ A.T,
+            lambda: Moments(self.rate).moved(T).J,
+        )
 
 
-@dataclass(frozen=True, eq=False)
-class Affine:
-    """The velocity (G [x 1]ᵀ)[:3] everywhere in a body of moments `J`; the last row of G is 0.
+def affine(G: Array, J: Array) -> Velocity:
+    """Return the velocity (G [x 1]ᵀ)[:3] of a body of moments `J`; the last row of G is 0.
 
     T = E + εG in |det A| · T J Tᵀ makes the derivative tr(G[:3, :3])·J + G J + J Gᵀ.
     """
-
-    G: Array
-    J: Array
-
-    def at(self, points: Array) -> Array:
-        """Return how fast surface points (k, 3) move, (k, 3)."""
-        return points @ self.G[:3, :3].T + self.G[:3, 3]
-
-    @property
-    def rate(self) -> Array:
-        """The derivative (4, 4) of the moments."""
-        moved = self.G @ self.J
-        return frozen(np.trace(self.G[:3, :3]) * self.J + moved + moved.T)
+    A, moved = G[:3, :3], G @ J
+    return Velocity(lambda x: x @ A.T + G[:3, 3], lambda: np.trace(A) * J + moved + moved.T)
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,77 +98,32 @@ class Redrawn:
         return edges.points(t).ravel(), (way * dA).ravel()
 
 
-class Turning(Redrawn):
-    """The velocity of a body turned about z while its outline, in r and z, is redrawn."""
+def turning(vertices: Array, rates: Array) -> Velocity:
+    """Return the velocity of a body turned about z while its outline, in r and z, is redrawn.
 
-    def at(self, points: Array) -> Array:
-        """Return how fast surface points (k, 3) move, (k, 3): as their place on the outline does.
+    A surface point moves as its place on the outline does, one off it as the place nearest to it.
+    """
+    drawn = Redrawn(vertices, rates)
 
-        For a point off the outline that is the place nearest to it.
-        """
+    def at(points: Array) -> Array:
         r = np.hypot(points[:, 0], points[:, 1])
-        v = self.along(r + 1j * points[:, 2])
+        v = drawn.along(r + 1j * points[:, 2])
         outward = points[:, :2] / np.where(r > 0, r, 1.0)[:, None]
         outward[r == 0] = [1.0, 0.0]  # on the axis any azimuth is as good
         return np.column_stack([v.real[:, None] * outward, v.imag])
 
-    @property
-    def rate(self) -> Array:
-        """The derivative (4, 4) of the moments: a line integral round the outline, exact.
-
-        A point at r stands for a circle of 2πr, on which the mean of x² is ½r².
-        """
-        p, dA = self.swept()
-        r, z = p.real, p.imag
-        dV = 2 * np.pi * r * dA
-        across, first = np.sum(dV * r**2) / 2, np.sum(dV * z)
-        J = np.diag([across, across, np.sum(dV * z**2), np.sum(dV)])
-        J[2, 3] = J[3, 2] = first
-        return frozen(J)
+    return Velocity(at, lambda: turned_moments(*drawn.swept()))
 
 
-@dataclass(frozen=True, eq=False)
-class Extruding(Redrawn):
-    """The velocity of a bar along z, `height` about its middle, while its outline is redrawn."""
+def extruding(vertices: Array, rates: Array, height: float) -> Velocity:
+    """Return the velocity of a bar along z, `height` about its middle, as its outline is redrawn.
 
-    height: float
+    A surface point moves as its place on the outline does; one of a flat end stays in its plane.
+    """
+    drawn = Redrawn(vertices, rates)
 
-    def at(self, points: Array) -> Array:
-        """Return how fast surface points (k, 3) move, (k, 3): as their place on the outline does.
-
-        On a flat end, within the outline, no more of it matters than that it stays in the plane.
-        """
-        v = self.along(points[:, 0] + 1j * points[:, 1])
+    def at(points: Array) -> Array:
+        v = drawn.along(points[:, 0] + 1j * points[:, 1])
         return np.column_stack([v.real, v.imag, np.zeros(len(v))])
 
-    @property
-    def rate(self) -> Array:
-        """The derivative (4, 4) of the moments: a line integral round the outline, exact.
-
-        A point stands for a line of length h, on which the mean of z² is h²/12.
-        """
-        p, dA = self.swept()
-        z = np.full(len(p), self.height / np.sqrt(12))
-        rows = np.stack([p.real, p.imag, z, np.ones(len(p))])
-        J = (rows * (self.height * dA)) @ rows.T
-        J[2, [0, 1, 3]] = J[[0, 1, 3], 2] = 0.0
-        return frozen(J)
-
-
-@dataclass(frozen=True, eq=False)
-class Moved:
-    """A velocity in the axes that the affine map `T` (4, 4) takes the body to."""
-
-    velocity: Velocity
-    T: Array
-
-    def at(self, points: Array) -> Array:
-        """Return how fast surface points (k, 3) move, (k, 3)."""
-        A = self.T[:3, :3]
-        local = (points - self.T[:3, 3]) @ np.linalg.inv(A).T
-        return self.velocity.at(local) @ A.T
-
-    @property
-    def rate(self) -> Array:
-        """The derivative (4, 4) of the moments: they move as moments do."""
-        return frozen(abs(np.linalg.det(self.T[:3, :3])) * (self.T @ self.velocity.rate @ self.T.T))
+    return Velocity(at, lambda: raised_moments(area_moments(*drawn.swept()), height))

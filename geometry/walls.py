@@ -20,16 +20,16 @@ from geometry.cones import cone_wall
 from geometry.distance import surface_wall
 from geometry.nesting import children
 from geometry.parts import Part
+from geometry.rows import apart
 from geometry.space import space_wall, space_walls
-from geometry.support import ERROR, section_wall, section_walls
+from geometry.support import Gap, section_wall, section_walls
+from geometry.surface import Surface
 from geometry.velocity import Dimension
 from shared.arrays import Array, frozen
 
 SAME = 1e-3
 """cm, and rad. Places closer than this are one."""
 
-Found = tuple[float, Array, Array]
-"""A wall, cm, the part's surface point at it and its direction, in the axes of the search."""
 Triple = tuple[float, float, float]
 
 
@@ -53,6 +53,13 @@ class Wall:
     at: Triple
     direction: Triple
     onto: Triple
+
+    @classmethod
+    def of(cls, between: tuple[str, str], gap: Gap, *, nested: bool) -> Wall:
+        """Return the wall of a gap in the ball's axes."""
+        thickness, error, at, n = gap
+        ends = (_triple(at), _triple(n), _triple(at + thickness * n))
+        return cls(between, nested, thickness, error, *ends)
 
 
 def walls(parts: Sequence[Part]) -> tuple[Wall, ...]:
@@ -110,19 +117,17 @@ def _hosted(body: Part, other: Part, *, nested: bool) -> Iterator[Wall]:
 def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
     """Return the wall of two solids."""
     section = common_section(part, other)
-    error = ERROR
     if not _convex(part, other, nested=nested):
-        surfaces = section.curves() if section else (part.surface, other.surface)
-        wall = surface_wall(*surfaces, nested=nested)
-        found, error = (wall.thickness, wall.at, wall.direction), wall.error
+        gap = surface_wall(*_surfaces(part, other, section), nested=nested)
     elif section:
-        found = section_wall(section.part, section.other, nested=nested)
+        gap = section_wall(section.part, section.other, nested=nested)
     elif part.faceted or other.faceted:
-        found, error = cone_wall(part, other, nested=nested)
+        gap = cone_wall(part, other, nested=nested)
     else:
-        found = space_wall(part, other, nested=nested)
-    error += part.skin + other.skin
-    return Wall((part.name, other.name), nested, *_seen(found, error, section, 0))
+        gap = space_wall(part, other, nested=nested)
+    placed = section.in_space(gap) if section else gap
+    error = gap.error + part.skin + other.skin
+    return Wall.of((part.name, other.name), placed._replace(error=error), nested=nested)
 
 
 def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple[Wall, ...]:
@@ -145,20 +150,20 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
         return _close_bodies(part, other, nested=nested, reach=reach)
     least = _wall(part, other, nested=nested)
     section = common_section(part, other)
-    found: Sequence[Found] = ()
+    gaps: Sequence[Gap] = ()
     if not _convex(part, other, nested=nested):
-        surfaces = section.curves() if section else (part.surface, other.surface)
         if least.thickness > least.error:
-            found = surface_walls(*surfaces, nested=nested, reach=reach)
+            surfaces = _surfaces(part, other, section)
+            gaps = surface_walls(*surfaces, nested=nested, reach=reach)
     elif section and (nested or least.thickness > 0):
-        found = section_walls(section.part, section.other, nested=nested, reach=reach)
+        gaps = section_walls(section.part, section.other, nested=nested, reach=reach)
     elif nested:
-        found = space_walls(part, other, reach)
-    places = [
-        Wall(least.between, nested, *_seen(one, least.error, section, quarter))
-        for one in found
-        for quarter in range(4 if section else 1)
-    ]
+        gaps = space_walls(part, other, reach)
+    if section:
+        gaps = [section.in_space(gap, quarter) for gap in gaps for quarter in range(4)]
+    places = (
+        Wall.of(least.between, gap._replace(error=least.error), nested=nested) for gap in gaps
+    )
     told = _distinct([least, *places])
     return (*told, *(_other_sides(part, other, told, reach) if nested and other.convex else ()))
 
@@ -191,32 +196,22 @@ def _other_sides(part: Part, host: Part, told: Sequence[Wall], reach: float) -> 
     for i in np.flatnonzero(gaps <= least.thickness + reach):
         if np.linalg.norm(seen - n[i], axis=1).min() > SAME:
             seen = np.vstack([seen, n[i]])
-            thickness, ends = float(gaps[i]), (_triple(p[i]), _triple(n[i]), _triple(q[i]))
-            yield Wall(least.between, least.nested, thickness, least.error, *ends)
+            gap = Gap(float(gaps[i]), least.error, p[i], n[i])
+            yield replace(Wall.of(least.between, gap, nested=True), onto=_triple(q[i]))
 
 
 def _convex(part: Part, other: Part, *, nested: bool) -> bool:
     return other.convex and (nested or part.convex)
 
 
-def _seen(
-    found: Found, error: float, section: Section | None, quarter: int
-) -> tuple[float, float, Triple, Triple, Triple]:
-    """Return the thickness, its error, and place, direction and other end in the ball's axes."""
-    thickness, at, n = found
-    if section:
-        at, n = section.in_space(at, 1.0, quarter), section.in_space(n, 0.0, quarter)
-    return thickness, error, _triple(at), _triple(n), _triple(at + thickness * n)
+def _surfaces(part: Part, other: Part, section: Section | None) -> tuple[Surface, Surface]:
+    return section.curves() if section else (part.surface, other.surface)
 
 
 def _distinct(walls: Sequence[Wall]) -> list[Wall]:
     """Return the walls without those that lie where one before them does."""
-    kept: list[Wall] = []
-    for wall in walls:
-        place = np.array([wall.at, wall.direction])
-        if all(np.abs(place - [other.at, other.direction]).max() > SAME for other in kept):
-            kept.append(wall)
-    return kept
+    places = np.array([(*wall.at, *wall.direction) for wall in walls])
+    return [walls[i] for i in apart(places, SAME, np.inf)]
 
 
 def wall_rates(

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from shared.arrays import Array, Index
 
@@ -15,14 +17,12 @@ class Joins:
 
     `vertices` (k, 2)  the ends, in the order in which the first triangle runs through them
     `faces`    (k, 2)  the two triangles
-    `opposite` (k, 2)  the corner of each that isn't on the edge, as a vertex
     `angle`    (k,)    between their normals, rad; 0 where they are level
     `rise`     (k,)    how far the second's opposite corner stands out of the first's plane, cm
     """
 
     vertices: Index
     faces: Index
-    opposite: Index
     angle: Array
     rise: Array
 
@@ -49,7 +49,13 @@ def joins(vertices: Array, faces: Index) -> Joins:
     return Joins(
         np.column_stack([start[there], end[there]]),
         np.column_stack([face[there], face[back]]),
-        np.column_stack([apex[there], apex[back]]),
         between,
         np.einsum("ij,ij->i", first, arm),
     )
+
+
+def grouped(pairs: Index, count: int) -> Index:
+    """Return the number of the group (count,) that each is in: both of `pairs` (k, 2) in one."""
+    ones = np.ones(len(pairs), dtype=np.int8)
+    graph = coo_array((ones, (pairs[:, 0], pairs[:, 1])), shape=(count, count))
+    return np.asarray(connected_components(graph, directed=False)[1], dtype=np.intp)

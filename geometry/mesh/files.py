@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from geometry.faults import FileError
 from shared.arrays import Array, Index
 from shared.units import LENGTHS
 
@@ -21,16 +22,12 @@ MOST: Final = 500_000
 """Triangles. Reading and checking so many takes some 10 s; a block in 50 000 is off by 0.01 %."""
 SUFFIXES: Final = (".stl", ".obj", ".ply", ".3mf")
 EXPORT: Final = "export it again, whole"
-UNITS: Final = {unit.word.replace("metre", "meter"): name for name, unit in LENGTHS.items()}
+UNITS: Final = {
+    word.replace("metre", "meter"): name
+    for name, unit in LENGTHS.items()
+    for word in (unit.word, unit.words)
+}
 """What 3MF calls the units that a scenario may say."""
-
-
-class MeshError(ValueError):
-    """The file makes no solid: what is wrong with it, and what would be right instead."""
-
-    def __init__(self, what: str, instead: str) -> None:
-        self.what, self.instead = what, instead
-        super().__init__(f"{what}; {instead}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,22 +45,22 @@ class Triangles:
 
 
 def triangles(name: str, content: bytes) -> Triangles:
-    """Return the triangles of a file by its name's suffix. Raises MeshError."""
+    """Return the triangles of a file by its name's suffix. Raises FileError."""
     suffix = PurePath(name).suffix.lower()
     if suffix not in SUFFIXES:
-        raise MeshError(
+        raise FileError(
             "is no kind of file that is read here", f"export one of {', '.join(SUFFIXES)} or .step"
         )
     found = _stl(content) if suffix == ".stl" else _by_trimesh(suffix, content)
     if len(found.faces) == 0:
-        raise MeshError("holds no triangles", EXPORT)
+        raise FileError("holds no triangles", EXPORT)
     _not_too_many(len(found.faces))
     return found
 
 
 def _not_too_many(count: int) -> None:
     if count > MOST:
-        raise MeshError(
+        raise FileError(
             f"has {count} triangles, and {MOST} are the most that are checked here in good time",
             "export it coarser: 50000 are plenty",
         )
@@ -79,10 +76,10 @@ def _stl(content: bytes) -> Triangles:
     elif re.match(rb"\s*solid\b", content):
         corners = _text_stl(content)
     elif said is None:
-        raise MeshError(f"is no STL: it has {len(content)} bytes", EXPORT)
+        raise FileError(f"is no STL: it has {len(content)} bytes", EXPORT)
     else:
         has = (len(content) - 84) / 50
-        raise MeshError(f"says it has {said} triangles, and is as long as {has:g} are", EXPORT)
+        raise FileError(f"says it has {said} triangles, and is as long as {has:g} are", EXPORT)
     return Triangles(corners.reshape(-1, 3), np.arange(3 * len(corners)).reshape(-1, 3), loose=True)
 
 
@@ -90,22 +87,22 @@ def _text_stl(content: bytes) -> Array:
     """Return the corners (m, 9) that an STL file in text holds."""
     if not re.search(rb"\bendsolid\b[^\n]*\s*\Z", content):
         lines = content.count(b"\n") + 1
-        raise MeshError(f"is cut off: line {lines}, the last, is no endsolid", EXPORT)
+        raise FileError(f"is cut off: line {lines}, the last, is no endsolid", EXPORT)
     facets = len(re.findall(rb"\bfacet\s+normal\b", content))
     found = re.findall(rb"\bvertex\s+(\S+)\s+(\S+)\s+(\S+)", content)
     if len(found) != 3 * facets or len(re.findall(rb"\bendfacet\b", content)) != facets:
-        raise MeshError(f"has {facets} facets and {len(found)} vertices, not three to each", EXPORT)
+        raise FileError(f"has {facets} facets and {len(found)} vertices, not three to each", EXPORT)
     try:
         return np.array(found, dtype=np.float64).reshape(-1, 9)
     except ValueError as error:
-        raise MeshError("has a vertex that isn't three numbers", EXPORT) from error
+        raise FileError("has a vertex that isn't three numbers", EXPORT) from error
 
 
 def _by_trimesh(suffix: str, content: bytes) -> Triangles:
     """Return the triangles of a file that trimesh reads."""
     needed = ["trimesh", *(["lxml", "networkx"] if suffix == ".3mf" else [])]
     if any(find_spec(name) is None for name in needed):
-        raise MeshError(
+        raise FileError(
             f"needs trimesh, which isn't installed: {suffix} is read by it",
             'pip install "samespin[cad]", or export it as STL',
         )
@@ -120,18 +117,13 @@ def _by_trimesh(suffix: str, content: bytes) -> Triangles:
         said = scene.units if suffix == ".3mf" else None
     except Exception as error:  # whatever a broken file makes of a reader
         kind = suffix[1:].upper()
-        raise MeshError(f"can't be read as {kind}: {_first_line(error)}", EXPORT) from error
+        raise FileError(f"can't be read as {kind}: {_first_line(error)}", EXPORT) from error
     every = np.concatenate([np.empty((0, 3), dtype=np.intp), *faces])
     if len(every) and not 0 <= every.min() <= every.max() < len(vertices):
-        raise MeshError(
+        raise FileError(
             f"has a triangle with a vertex that isn't among its {len(vertices)}", EXPORT
         )
-    return Triangles(vertices, every, None if said is None else _unit(said))
-
-
-def _unit(said: str) -> str:
-    word = said.removesuffix("s").replace("inche", "inch")
-    return UNITS.get(word, said)
+    return Triangles(vertices, every, None if said is None else UNITS.get(said, said))
 
 
 def _first_line(error: Exception) -> str:

@@ -13,10 +13,8 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
-from geometry.mesh.edges import Joins
+from geometry.mesh.edges import Joins, grouped
 from geometry.moments import Moments
 from shared.arrays import Array, Index
 
@@ -65,9 +63,5 @@ def _fans(faces: Index, joins: Joins) -> Index:
             3 * face + np.argmax(faces[face] == vertex[:, None], axis=1)
             for face in joins.faces[smooth].T
         ]
-        pairs.append(np.stack(at))
-    i, j = np.concatenate(pairs, axis=1)
-    count = faces.size
-    graph = coo_array((np.ones(len(i), dtype=np.int8), (i, j)), shape=(count, count))
-    _, group = connected_components(graph, directed=False)
-    return np.asarray(group, dtype=np.intp).reshape(faces.shape)
+        pairs.append(np.column_stack(at))
+    return grouped(np.concatenate(pairs), faces.size).reshape(faces.shape)

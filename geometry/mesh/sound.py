@@ -7,14 +7,13 @@ from pathlib import PurePath
 from typing import Final
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from geometry.faults import FileError
 from geometry.mesh.crossing import crossing
-from geometry.mesh.files import MeshError, Triangles, triangles
+from geometry.mesh.edges import grouped
+from geometry.mesh.files import Triangles, triangles
 from geometry.mesh.solid import Solid, polyhedron_moments
-from geometry.mesh.step import NoSolidError, read_step
 from shared.arrays import Array, Index, frozen
 from shared.units import LENGTHS
 
@@ -31,22 +30,22 @@ CLOSE: Final = "close it where it was drawn, and export it again"
 
 
 def solid(name: str, content: bytes, unit: str) -> Solid:
-    """Return the solid in a file's `content`, the file being in `unit`. Raises MeshError."""
+    """Return the solid in a file's `content`, the file being in `unit`. Raises FileError."""
     if PurePath(name).suffix.lower() in STEP:
         return _modelled(name, content, unit)
     found = triangles(name, content)
     if found.unit not in {None, unit}:
-        raise MeshError(f'says itself that it is in "{found.unit}"', f'not in "{unit}"')
+        raise FileError(f'says itself that it is in "{found.unit}"', f'not in "{unit}"')
     bad = np.flatnonzero(~np.isfinite(found.vertices).all(axis=1))
     if len(bad):
-        raise MeshError(f"has a vertex that is no number, number {bad[0] + 1}", "export it again")
+        raise FileError(f"has a vertex that is no number, number {bad[0] + 1}", "export it again")
     size = float(np.ptp(found.vertices, axis=0).max())
     vertices, faces, notes = _joined(found, size)
     _closed(vertices, faces)
     _one_body(vertices, faces)
     volume = polyhedron_moments(vertices[faces]).volume
     if abs(volume) <= NEAR * size**3:
-        raise MeshError("encloses nothing: it is flat", "export a solid")
+        raise FileError("encloses nothing: it is flat", "export a solid")
     if volume < 0:
         faces = faces[:, ::-1]
         notes.append("was inside out: its triangles are taken the other way round")
@@ -54,7 +53,7 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
     places = crossing(vertices[faces])
     if len(places):
         what = f"crosses or touches itself in {len(places)} pairs of triangles, the first near"
-        raise MeshError(
+        raise FileError(
             f"{what} {_point(places[0])}", "join its pieces into one where it was drawn"
         )
     faces = np.array(faces)
@@ -65,14 +64,12 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
 def _modelled(name: str, content: bytes, unit: str) -> Solid:
     """Return the solid in a STEP file, whose moments are those of its faces."""
     if find_spec("OCP") is None:
-        raise MeshError("needs a CAD kernel, which isn't installed", 'pip install "samespin[step]"')
-    try:
-        read = read_step(content)
-    except NoSolidError as error:
-        instead = "save the one solid as STEP again, or export it as STL"
-        raise MeshError(str(error), instead) from None
+        raise FileError("needs a CAD kernel, which isn't installed", 'pip install "samespin[step]"')
+    from geometry.mesh.step import read_step  # noqa: PLC0415 - loads the kernel, which is heavy
+
+    read = read_step(content)
     if read.unit != unit:
-        raise MeshError(f'says itself that it is in "{read.unit}"', f'not in "{unit}"')
+        raise FileError(f'says itself that it is in "{read.unit}"', f'not in "{unit}"')
     size = float(np.ptp(read.vertices, axis=0).max()) / LENGTHS[unit].size
     notes = tuple(_scale(size, unit))
     return Solid(name, read.vertices, read.faces, notes, read.moments, read.deflection)
@@ -103,9 +100,7 @@ def _merged(vertices: Array, near: float) -> tuple[Index, float]:
     pairs = cKDTree(vertices).query_pairs(near, output_type="ndarray")
     if len(pairs) == 0:
         return np.arange(len(vertices)), 0.0
-    count = len(vertices)
-    graph = coo_array((np.ones(len(pairs), dtype=np.int8), tuple(pairs.T)), shape=(count, count))
-    _, group = connected_components(graph, directed=False)
+    group = grouped(pairs, len(vertices))
     _, first = np.unique(group, return_index=True)
     stands = first[group]
     apart = np.linalg.norm(vertices - vertices[stands], axis=1)
@@ -135,38 +130,36 @@ def _one_sided(faces: Index) -> Index:
 def _closed(vertices: Array, faces: Index) -> None:
     """Refuse what isn't a closed surface: two triangles to an edge, that run against each other."""
     if len(faces) == 0:
-        raise MeshError("holds no triangles", "export a solid")
+        raise FileError("holds no triangles", "export a solid")
     sides, which, counts = _sides(faces)
     open_, many = counts[which] == 1, counts[which] > 2
     if open_.any():
         what = f"is open: {open_.sum()} edges have one triangle only, the first"
-        raise MeshError(f"{what} {_edge(vertices, sides[open_][0])}", CLOSE)
+        raise FileError(f"{what} {_edge(vertices, sides[open_][0])}", CLOSE)
     if many.any():
         edges = len(np.unique(which[many]))
         what = f"isn't one skin: more than two triangles meet at {edges} edges, the first"
-        raise MeshError(f"{what} {_edge(vertices, sides[many][0])}", CLOSE)
+        raise FileError(f"{what} {_edge(vertices, sides[many][0])}", CLOSE)
     forth = np.bincount(which, sides[:, 0] < sides[:, 1])
     same = forth[which] != 1
     if same.any():
         what = f"has triangles that face opposite ways at {same.sum() // 2} edges, the first"
         instead = "turn all of them outward where it was drawn"
-        raise MeshError(f"{what} {_edge(vertices, sides[same][0])}", instead)
+        raise FileError(f"{what} {_edge(vertices, sides[same][0])}", instead)
 
 
 def _one_body(vertices: Array, faces: Index) -> None:
     """Refuse more than one closed surface: several bodies, or a void."""
-    count = len(faces)
     _, which, _ = _sides(faces)
-    first, second = np.argsort(which, kind="stable").reshape(-1, 2).T // 3
-    graph = coo_array((np.ones(len(first), dtype=np.int8), (first, second)), shape=(count, count))
-    bodies, body = connected_components(graph, directed=False)
+    body = grouped(np.argsort(which, kind="stable").reshape(-1, 2) // 3, len(faces))
+    bodies = int(body.max()) + 1
     if bodies > 1:
         volumes = [polyhedron_moments(vertices[faces[body == k]]).volume for k in range(bodies)]
         if min(volumes) < 0 < max(volumes):
             what = f"is {bodies} closed surfaces, of which some may be voids"
         else:
             what = f"is {bodies} bodies"
-        raise MeshError(what, "save each body as a file, for a part of its own")
+        raise FileError(what, "save each body as a file, for a part of its own")
 
 
 def _scale(size: float, unit: str) -> list[str]:
@@ -177,9 +170,9 @@ def _scale(size: float, unit: str) -> list[str]:
     said = f"is {size:.4g} {unit} across"
     would = f'with unit = "{fits[0]}" it is {size:.4g} {fits[0]} across' if fits else "draw it anew"
     if wide > WIDEST:
-        raise MeshError(f"{said}, larger than any ball", would)
+        raise FileError(f"{said}, larger than any ball", would)
     if wide < LEAST:
-        raise MeshError(f"{said}, smaller than any part", would)
+        raise FileError(f"{said}, smaller than any part", would)
     return [f"{said} only; {would}"] if wide < SMALL and fits else []
 
 

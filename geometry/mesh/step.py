@@ -11,17 +11,34 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import numpy as np
 
+from geometry.faults import FileError
 from geometry.moments import Moments
 from shared.arrays import Array, Index, frozen
 from shared.units import FILE_LENGTHS
 
-if TYPE_CHECKING:
-    from OCP.TopoDS import TopoDS_Shape
+if find_spec("OCP"):
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRep import BRep_Tool
+    from OCP.BRepBndLib import BRepBndLib
+    from OCP.BRepGProp import BRepGProp
+    from OCP.BRepMesh import BRepMesh_IncrementalMesh
+    from OCP.collections import Sequence_TCollection_AsciiString as Names
+    from OCP.GProp import GProp_GProps
+    from OCP.IFSelect import IFSelect_ReturnStatus
+    from OCP.Message import Message, Message_PrinterOStream
+    from OCP.ShapeUpgrade import ShapeUpgrade_ShapeConvertToBezier, ShapeUpgrade_ShapeDivideArea
+    from OCP.STEPControl import STEPControl_Reader
+    from OCP.TopAbs import TopAbs_Orientation
+    from OCP.TopAbs import TopAbs_ShapeEnum as Kind
+    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopLoc import TopLoc_Location
+    from OCP.TopoDS import TopoDS, TopoDS_Shape
 
 CM: Final = 0.1
 """The kernel's unit of length, mm, whatever the file's own."""
@@ -35,10 +52,7 @@ CONVERTED: Final = 1e-7
 """Of the moments: what faces that were turned into other patches may be off by (4e-8 measured)."""
 DEFLECTION: Final = 5e-4
 """Of the solid's size: how far triangles may lie from the surface."""
-
-
-class NoSolidError(ValueError):
-    """A file that no solid can be taken from; says what is wrong and what would be right."""
+AGAIN: Final = "save the one solid as STEP again, or export it as STL"
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,8 +75,7 @@ class StepSolid:
 def read_step(content: bytes) -> StepSolid:
     """Return the one solid in a STEP file's `content`.
 
-    Raises ModuleNotFoundError where the kernel isn't installed, NoSolidError where the file holds
-    none, several, an open one, or one whose moments don't settle.
+    Raises FileError where it holds none, several, an open one, or one whose moments don't settle.
     """
     shape, unit = _solid(content)
     vertices, faces, deflection = _triangles(shape)
@@ -73,20 +86,13 @@ def read_step(content: bytes) -> StepSolid:
 
 def _solid(content: bytes) -> tuple[TopoDS_Shape, str]:
     """Return the one closed solid of the file, and the unit that it was drawn in."""
-    from OCP.BRep import BRep_Tool  # noqa: PLC0415 - an extra, and heavy
-    from OCP.collections import Sequence_TCollection_AsciiString as Names  # noqa: PLC0415
-    from OCP.IFSelect import IFSelect_ReturnStatus  # noqa: PLC0415
-    from OCP.Message import Message, Message_PrinterOStream  # noqa: PLC0415
-    from OCP.STEPControl import STEPControl_Reader  # noqa: PLC0415
-    from OCP.TopAbs import TopAbs_ShapeEnum as Kind  # noqa: PLC0415
-
     Message.DefaultMessenger_s().RemovePrinters(Message_PrinterOStream.get_type_descriptor_s())
     reader = STEPControl_Reader()
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "solid.step"
         path.write_bytes(content)
         if reader.ReadFile(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone:
-            raise NoSolidError("isn't a STEP file that can be read")
+            raise FileError("isn't a STEP file that can be read", AGAIN)
     lengths = Names()
     reader.FileUnits(lengths, Names(), Names())
     units = {lengths.Value(k).ToCString().lower() for k in range(1, lengths.Length() + 1)}
@@ -94,28 +100,29 @@ def _solid(content: bytes) -> tuple[TopoDS_Shape, str]:
     shape = reader.OneShape()
     solids = [] if shape is None or shape.IsNull() else list(_parts(shape, Kind.TopAbs_SOLID))
     if len(solids) != 1:
-        raise NoSolidError(f"holds {len(solids)} solids; a file for a part holds one")
+        raise FileError(f"holds {len(solids)} solids; a file for a part holds one", AGAIN)
     for shell in _parts(solids[0], Kind.TopAbs_SHELL):
         if not BRep_Tool.IsClosed_s(shell):
-            raise NoSolidError("holds a solid that isn't closed; mend its faces where it was drawn")
+            what = "holds a solid that isn't closed; mend its faces where it was drawn"
+            raise FileError(what, AGAIN)
     return solids[0], " and ".join(sorted(UNITS.get(unit, unit) for unit in units))
 
 
 def _alike(moments: Moments, vertices: Array, faces: Index, deflection: float) -> None:
-    """Raise NoSolidError where the triangles hold another volume, but for what they leave out."""
+    """Raise FileError where the triangles hold another volume, but for what they leave out."""
     a, b, c = (vertices[faces[:, k]] for k in range(3))
     across = np.cross(b - a, c - a)
     volume = float(np.sum(a * across)) / 6
     room = 2 * deflection * float(np.sum(np.linalg.norm(across, axis=1))) / 2
     if abs(volume - moments.volume) > room:
-        raise NoSolidError(
+        raise FileError(
             f"has {moments.volume:.4f} cm³ by its faces and {volume:.4f} by triangles; mend its "
-            "faces where it was drawn"
+            "faces where it was drawn",
+            AGAIN,
         )
 
 
 def _parts(shape: TopoDS_Shape, kind: Any) -> Iterator[TopoDS_Shape]:
-    from OCP.TopExp import TopExp_Explorer  # noqa: PLC0415
 
     explorer = TopExp_Explorer(shape, kind)
     while explorer.More():
@@ -139,30 +146,21 @@ def _moments(shape: TopoDS_Shape) -> tuple[Moments, float]:
                 if differs < SETTLED and J[3, 3] > 0:
                     return Moments(J), differs + within
             before = J
-    raise NoSolidError(f"has moments that don't settle ({differs:.1e} between two ways of cutting)")
+    what = f"has moments that don't settle ({differs:.1e} between two ways of cutting)"
+    raise FileError(what, AGAIN)
 
 
 def _bezier(shape: TopoDS_Shape) -> TopoDS_Shape:
     """Return the shape with every face in Bézier patches, on which few Gauss points go far."""
-    from OCP.ShapeUpgrade import ShapeUpgrade_ShapeConvertToBezier  # noqa: PLC0415
-
     pieces = ShapeUpgrade_ShapeConvertToBezier(shape)
-    for convert in (
-        pieces.SetSurfaceConversion,
-        pieces.Set3dConversion,
-        pieces.Set2dConversion,
-    ):
-        convert(True)  # noqa: FBT003 - the kernel's signature
+    for kind in ("Surface", "3d", "2d"):
+        getattr(pieces, f"Set{kind}Conversion")(True)  # noqa: FBT003 - the kernel's signature
     pieces.Perform()
     return pieces.Result()
 
 
 def _divided(shape: TopoDS_Shape, count: int) -> TopoDS_Shape:
     """Return the shape with its surface in about `count` patches of one size."""
-    from OCP.BRepGProp import BRepGProp  # noqa: PLC0415
-    from OCP.GProp import GProp_GProps  # noqa: PLC0415
-    from OCP.ShapeUpgrade import ShapeUpgrade_ShapeDivideArea  # noqa: PLC0415
-
     whole = GProp_GProps()
     BRepGProp.SurfaceProperties_s(shape, whole)
     pieces = ShapeUpgrade_ShapeDivideArea(shape)
@@ -176,9 +174,6 @@ def _integrated(shape: TopoDS_Shape) -> Array:
 
     It tells the inertia I about the centroid; the second moments are ½ tr(I)·1 − I.
     """
-    from OCP.BRepGProp import BRepGProp  # noqa: PLC0415
-    from OCP.GProp import GProp_GProps  # noqa: PLC0415
-
     found = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, found)
     volume, centre, inertia = found.Mass(), found.CentreOfMass(), found.MatrixOfInertia()
@@ -198,24 +193,16 @@ def _triangles(shape: TopoDS_Shape) -> tuple[Array, Index, float]:
 
     Third, cm: what they lie off the surface at the most.
     """
-    from OCP.Bnd import Bnd_Box  # noqa: PLC0415
-    from OCP.BRep import BRep_Tool  # noqa: PLC0415
-    from OCP.BRepBndLib import BRepBndLib  # noqa: PLC0415
-    from OCP.BRepMesh import BRepMesh_IncrementalMesh  # noqa: PLC0415
-    from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum  # noqa: PLC0415
-    from OCP.TopLoc import TopLoc_Location  # noqa: PLC0415
-    from OCP.TopoDS import TopoDS  # noqa: PLC0415
-
     box = Bnd_Box()
     BRepBndLib.Add_s(shape, box)
     deflection = DEFLECTION * float(np.sqrt(box.SquareExtent()))
     BRepMesh_IncrementalMesh(shape, deflection, False, 0.3, True)  # noqa: FBT003 - as above
     points, faces, count = list[Array](), list[Array](), 0
-    for face in _parts(shape, TopAbs_ShapeEnum.TopAbs_FACE):
+    for face in _parts(shape, Kind.TopAbs_FACE):
         place = TopLoc_Location()
         mesh = BRep_Tool.Triangulation_s(TopoDS.Face(face), place)
         if mesh is None:
-            raise NoSolidError("has a face that can't be cut into triangles")
+            raise FileError("has a face that can't be cut into triangles", AGAIN)
         move = place.Transformation()
         nodes = [mesh.Node(i).Transformed(move) for i in range(1, mesh.NbNodes() + 1)]
         some = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from functools import cached_property
-from typing import Any, Protocol, Self
+from typing import Any, ClassVar, Protocol, Self
 
 import numpy as np
 from pydantic import ValidationInfo
@@ -17,7 +17,7 @@ from geometry.outline import Outline
 from geometry.profile import Profile
 from geometry.section import Loop, turned_section
 from geometry.surface import Surface
-from geometry.velocity import Affine, Path, Turning, Velocity
+from geometry.velocity import Path, Velocity, affine, turning
 from shared.arrays import Array
 from shared.models import Reading, StrictModel
 
@@ -44,6 +44,9 @@ class Shape(StrictModel, ABC):
 
     A subclass adds `kind` and its dimensions as fields: they are the scenario's grammar too.
     """
+
+    EXAMPLE: ClassVar[Mapping[str, Any]]
+    """The fields of `example`."""
 
     @property
     def convex(self) -> bool:
@@ -80,10 +83,13 @@ class Shape(StrictModel, ABC):
         """Return where the shape's lengths stand, in the order of its fields."""
         found: list[Path] = []
         for name, value in self:
-            if isinstance(value, tuple):
-                found += [(name, i) for i in range(len(value))]
-            elif name != "kind":
-                found.append((name,))
+            match value:
+                case float():
+                    found.append((name,))
+                case ((_, _, _), *_):  # vertices: a bulge is no length
+                    found += [(name, i, k) for i in range(len(value)) for k in (0, 1)]
+                case (float(), *_):
+                    found += [(name, i) for i in range(len(value))]
         return tuple(found)
 
     def velocity(self, path: Path) -> Velocity:
@@ -94,7 +100,7 @@ class Shape(StrictModel, ABC):
         """
         G = np.zeros((4, 4))
         G[:3, :3] = np.diag(self._rates(lambda shape: shape.scale(), path) / self.scale())
-        return Affine(G, self.moments().J)
+        return affine(G, self.moments().J)
 
     def _rates(self, drawn: Callable[[Any], Array], path: Path) -> Array:
         """Return the derivative of what is `drawn`, an array, in the length at `path`.
@@ -151,9 +157,9 @@ class Shape(StrictModel, ABC):
         """Return the section by the plane y = 0 of the shape after the affine map `T` (4, 4)."""
 
     @classmethod
-    @abstractmethod
     def example(cls) -> Self:
         """Return a shape of ordinary proportions, for tests and documentation."""
+        return cls.model_validate(cls.EXAMPLE)
 
 
 class TurnedShape(Shape):
@@ -169,7 +175,7 @@ class TurnedShape(Shape):
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows."""
         rates = self._rates(lambda shape: shape.vertices(), path)
-        return Turning(self.vertices(), rates) if np.any(rates) else super().velocity(path)
+        return turning(self.vertices(), rates) if np.any(rates) else super().velocity(path)
 
     @cached_property
     def _drawn(self) -> Profile:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 import numpy as np
 from pydantic import ValidationInfo, model_validator
@@ -15,6 +15,8 @@ from shared.models import Length
 
 class Capsule(TurnedShape):
     """A capsule about z; `height` is overall, and a capsule as high as wide is a ball."""
+
+    EXAMPLE: ClassVar = {"diameter": 5.6, "height": 12.7}  # a keel more than twice as high as wide
 
     kind: Literal["capsule"] = "capsule"
     diameter: Length
@@ -49,8 +51,3 @@ class Capsule(TurnedShape):
         quarter = np.tan(np.pi / 8)
         corners = [[0, -end, quarter], [r, r - end, 0], [r, end - r, quarter], [0, end, 0]]
         return np.array(corners)
-
-    @classmethod
-    def example(cls) -> Self:
-        """Return a keel more than twice as high as wide."""
-        return cls(diameter=5.6, height=12.7)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 import numpy as np
 from pydantic import model_validator
@@ -15,6 +15,8 @@ from shared.models import Length, LengthOrZero
 
 class Cone(TurnedShape):
     """A cone about z with diameters `bottom` and `top`; its origin is the middle of its height."""
+
+    EXAMPLE: ClassVar = {"bottom": 9.0, "top": 5.0, "height": 8.0}  # a block narrower at the top
 
     kind: Literal["cone"] = "cone"
     bottom: LengthOrZero
@@ -45,8 +47,3 @@ class Cone(TurnedShape):
         end = self.height / 2
         corners = [[0, -end, 0], [self.bottom / 2, -end, 0], [self.top / 2, end, 0], [0, end, 0]]
         return np.array(corners)
-
-    @classmethod
-    def example(cls) -> Self:
-        """Return a block narrower at the top."""
-        return cls(bottom=9.0, top=5.0, height=8.0)

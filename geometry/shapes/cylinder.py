@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import ClassVar, Literal
 
 import numpy as np
 
@@ -14,6 +14,8 @@ from shared.models import Length
 
 class Cylinder(TurnedShape):
     """A cylinder about z; its origin is the middle of its height."""
+
+    EXAMPLE: ClassVar = {"diameter": 5.0, "height": 7.5}  # an insert a little taller than wide
 
     kind: Literal["cylinder"] = "cylinder"
     diameter: Length
@@ -34,8 +36,3 @@ class Cylinder(TurnedShape):
         r, top = self.diameter / 2, self.height / 2
         corners = [[0, -top, 0], [r, -top, 0], [r, top, 0], [0, top, 0]]
         return np.array(corners)
-
-    @classmethod
-    def example(cls) -> Self:
-        """Return an insert a little taller than wide."""
-        return cls(diameter=5.0, height=7.5)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 import numpy as np
 from pydantic import ValidationInfo, model_validator
@@ -19,6 +19,8 @@ class Dome(TurnedShape):
     The origin is the centre of the flat face, the dome points toward +z. A dome as high as the
     ball's radius is half a ball, one as high as its diameter the whole.
     """
+
+    EXAMPLE: ClassVar = {"sphere": 12.0, "height": 3.5}  # a shallow cap
 
     kind: Literal["dome"] = "dome"
     sphere: Length
@@ -55,8 +57,3 @@ class Dome(TurnedShape):
         bulge = np.sqrt(H) / (np.sqrt(self.sphere) + np.sqrt(rest))
         corners = [[0, 0, 0], [np.sqrt(H * rest), 0, bulge], [0, H, 0]]
         return np.array(corners)
-
-    @classmethod
-    def example(cls) -> Self:
-        """Return a shallow cap."""
-        return cls(sphere=12.0, height=3.5)

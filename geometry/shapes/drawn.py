@@ -6,7 +6,7 @@ angle, positive counter-clockwise, as in DXF polylines.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Annotated, Any, TypeAlias
 
 import numpy as np
@@ -21,11 +21,9 @@ from pydantic import (
     WrapValidator,
 )
 
-from geometry.faults import faults
+from geometry.faults import FileError, faults
 from geometry.shapes.base import as_written, refusal
 from geometry.shapes.dxf import dxf_outline
-from geometry.strokes import DrawingError
-from geometry.velocity import Path
 from shared.models import HUGE, AsTuple, Coordinate, Reading, StrictModel
 from shared.units import LengthName
 
@@ -97,7 +95,7 @@ def _drawn(*, axis: bool) -> Callable[..., Any]:
         named = OutlineFile.model_validate(value)
         try:
             corners = _from_file(named, info, axis=axis)
-        except DrawingError as error:
+        except FileError as error:
             raise refusal(f"{named.called} {error.what}", error.instead) from None
         return _sound(corners, info, axis=axis, called=f"{named.called}: ")
 
@@ -105,12 +103,12 @@ def _drawn(*, axis: bool) -> Callable[..., Any]:
 
 
 def _from_file(named: OutlineFile, info: ValidationInfo, *, axis: bool) -> tuple[Corner, ...]:
-    """Return the outline that is drawn in a file, cm. Raises DrawingError."""
+    """Return the outline that is drawn in a file, cm. Raises FileError."""
     reading = info.context if isinstance(info.context, Reading) else Reading()
     vertices = dxf_outline(reading.files(named.file), named.layer, named.unit, axis=axis)
     if np.max(np.abs(vertices[:, :2])) > HUGE:
         what = f"reaches to {np.max(np.abs(vertices[:, :2])):.4g} cm from its origin"
-        raise DrawingError(what, "is it drawn in the unit that it says?")
+        raise FileError(what, "is it drawn in the unit that it says?")
     return tuple((x, y, bulge) for x, y, bulge in vertices.tolist())
 
 
@@ -147,8 +145,3 @@ FlatOutline = Annotated[
     ),
 ]
 """A closed outline in x and y; or the file that it is drawn in."""
-
-
-def coordinates(outline: Sequence[Corner]) -> tuple[Path, ...]:
-    """Return where both coordinates of each vertex stand in a shape; a bulge is no length."""
-    return tuple(("outline", i, k) for i in range(len(outline)) for k in (0, 1))

@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from geometry.strokes import JOIN, DrawingError, Run, outline
+from geometry.faults import FileError
+from geometry.strokes import JOIN, Run, outline
 from shared.arrays import Array, frozen
 from shared.models import suggestion
 from shared.units import FILE_LENGTHS, LENGTHS, SAYING, LengthUnit
@@ -69,26 +70,26 @@ def dxf_outline(content: bytes, layer: str | None, unit: str | None, *, axis: bo
     """Return the vertices (k, 3) of the outline that is drawn on a layer: x and y in cm, bulge.
 
     Without a `layer` it is all that is drawn; `unit` is the drawing's, where it says none. With
-    `axis` x is r and y is z. Raises DrawingError.
+    `axis` x is r and y is z. Raises FileError.
     """
     drawing, code = _read(content)
     factor = _unit(code, unit).size
     drawn = [one for one in drawing.modelspace() if one.dxftype() not in WORDS]
     layers = list(dict.fromkeys(map(_layer, drawn)))
     if not drawn:
-        raise DrawingError("has no lines or arcs", "draw the outline in model space")
+        raise FileError("has no lines or arcs", "draw the outline in model space")
     drawn = [one for one in drawn if layer is None or _layer(one).lower() == layer.lower()]
     if not drawn:
-        raise DrawingError("is a layer on which nothing is drawn", suggestion(str(layer), layers))
+        raise FileError("is a layer on which nothing is drawn", suggestion(str(layer), layers))
     try:
         some = [_entity(one) for one in drawn]
         _check(some)
         found = outline([run for one in some for run in one.runs], axis=axis)
-    except DrawingError as error:
+    except FileError as error:
         if layer is not None or len(layers) < 2:
             raise
         named = ", ".join(f'"{one}"' for one in layers)
-        raise DrawingError(error.what, f"name the outline's layer, one of {named}") from None
+        raise FileError(error.what, f"name the outline's layer, one of {named}") from None
     return frozen(found * [factor, factor, 1.0])
 
 
@@ -96,11 +97,11 @@ def _read(content: bytes) -> tuple[Drawing, int]:
     """Return the document in a file, and the code of its unit."""
     for start, what in ((b"AutoCAD Binary DXF", "a binary DXF"), (b"AC10", "a DWG")):
         if content.startswith(start):
-            raise DrawingError(f"is {what}", "save it as an ASCII DXF")
+            raise FileError(f"is {what}", "save it as an ASCII DXF")
     if not content.strip():
-        raise DrawingError("is empty", "save the drawing as DXF again")
+        raise FileError("is empty", "save the drawing as DXF again")
     if find_spec("ezdxf") is None:
-        raise DrawingError("needs ezdxf, which isn't here", 'pip install "samespin[cad]"')
+        raise FileError("needs ezdxf, which isn't here", 'pip install "samespin[cad]"')
     import ezdxf  # noqa: PLC0415 - an extra, and heavy
     from ezdxf.filemanagement import dxf_stream_info  # noqa: PLC0415
 
@@ -113,9 +114,7 @@ def _read(content: bytes) -> tuple[Drawing, int]:
         return drawing, int(drawing.header.get("$INSUNITS", 0))
     except (ezdxf.DXFError, *FAULTY) as error:
         what = "is cut short, or no DXF" if content.lstrip()[:1] in {b"0", b"9"} else "is no DXF"
-        raise DrawingError(
-            f"{what} ({_one_line(error)})", "save the drawing as DXF again"
-        ) from None
+        raise FileError(f"{what} ({_one_line(error)})", "save the drawing as DXF again") from None
 
 
 def _one_line(error: Exception) -> str:
@@ -128,15 +127,15 @@ def _unit(code: int, asked: str | None) -> LengthUnit:
     if code == 0:
         if asked is None:
             what = "says no unit ($INSUNITS)"
-            raise DrawingError(what, f"add {SAYING} to file and layer")
+            raise FileError(what, f"add {SAYING} to file and layer")
         return LENGTHS[asked]
     said = UNITS.get(code)
     if said is None:
         what = f"is in a unit that isn't known here ($INSUNITS is {code})"
-        raise DrawingError(what, f"save it in {INTO}")
+        raise FileError(what, f"save it in {INTO}")
     if asked not in {None, said.name}:
         what = f'is drawn in {said.words} ($INSUNITS), and unit says "{asked}"'
-        raise DrawingError(what, "mend the one that is wrong")
+        raise FileError(what, "mend the one that is wrong")
     return said
 
 
@@ -145,12 +144,12 @@ def _check(some: Sequence[Entity]) -> None:
     for one in some:
         if not one.runs:
             called = CALLED.get(one.kind, f"{one.kind}, which is no line or arc")
-            raise DrawingError(f"has {called}", "draw lines, arcs, circles and polylines alone")
+            raise FileError(f"has {called}", "draw lines, arcs, circles and polylines alone")
     heights = np.array([height for one in some for height in one.heights])
     points = np.concatenate([run.vertices[:, :2] for one in some for run in one.runs])
     if np.ptp(heights) > JOIN * max(1.0, float(np.max(np.ptp(points, axis=0)))):
         what = f"isn't flat: it lies at z from {np.min(heights):.6g} to {np.max(heights):.6g}"
-        raise DrawingError(what, "draw it in the x-y plane")
+        raise FileError(what, "draw it in the x-y plane")
 
 
 def _layer(one: Any) -> str:
@@ -169,7 +168,7 @@ def _entity(one: Any) -> Entity:
             raise ValueError("it has a height that is no number")
     except (DXFError, *FAULTY) as error:
         what = f"has a faulty {one.dxftype()} ({_one_line(error)})"
-        raise DrawingError(what, "save the drawing as DXF again") from None
+        raise FileError(what, "save the drawing as DXF again") from None
     return Entity(one.dxftype(), tuple(run for run, _ in flat), heights)
 
 

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 import numpy as np
 from pydantic import model_validator
 
 from geometry.face import convex, fans
 from geometry.moments import Moments
-from geometry.outline import Outline
+from geometry.outline import Outline, raised_moments
 from geometry.section import Loop, extruded_section
 from geometry.shapes.base import Shape, refusal
-from geometry.shapes.drawn import FlatOutline, coordinates
+from geometry.shapes.drawn import FlatOutline
 from geometry.surface import Surface
-from geometry.velocity import Extruding, Path, Velocity
+from geometry.velocity import Path, Velocity, extruding
 from shared.arrays import Array
 from shared.models import Length
 
@@ -30,6 +30,14 @@ class Extruded(Shape):
     arc's angle, positive counter-clockwise, as in DXF polylines. The origin is the outline's own,
     at the middle of the height.
     """
+
+    EXAMPLE: ClassVar = {  # a block with a flat, a round side and a notch
+        "outline": (
+            *((-3.0, -2.5), (3.5, -2.5), (3.5, 2.0, 0.4)),
+            *((-1.0, 3.0), (-1.5, 0.5, -0.3), (-3.0, 0.0)),
+        ),
+        "height": 7.0,
+    }
 
     kind: Literal["extruded"] = "extruded"
     outline: FlatOutline
@@ -62,27 +70,16 @@ class Extruded(Shape):
         """Return the height along z, that of the unit body being one."""
         return np.array([1.0, 1.0, self.height])
 
-    def lengths(self) -> tuple[Path, ...]:
-        """Return where x and y of each vertex and the height stand; a bulge is no length."""
-        return (*coordinates(self.outline), ("height",))
-
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows."""
         rates = self._rates(lambda shape: shape.vertices(), path)
         if not np.any(rates):
             return super().velocity(path)
-        return Extruding(self.vertices(), rates, self.height)
+        return extruding(self.vertices(), rates, self.height)
 
     def moments(self) -> Moments:
-        """Return exact moments about the outline's origin, at the middle of the height.
-
-        V = A h, ∫ x² dV = h ∫ x² dA and so on; a straight line of length h has ∫ z² dz = h³/12.
-        """
-        area, h = self._drawn.area_moments(), self.height
-        J = np.zeros((4, 4))
-        J[np.ix_([0, 1, 3], [0, 1, 3])] = h * area
-        J[2, 2] = area[2, 2] * h**3 / 12
-        return Moments(J)
+        """Return exact moments about the outline's origin, at the middle of the height."""
+        return Moments(raised_moments(self._drawn.area_moments(), self.height))
 
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 3) farthest along unit `directions` (k, 3).
@@ -118,16 +115,3 @@ class Extruded(Shape):
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0, exact."""
         return extruded_section(self._drawn, self.height, T)
-
-    @classmethod
-    def example(cls) -> Self:
-        """Return a block with a flat, a round side and a notch."""
-        outline = (
-            (-3.0, -2.5),
-            (3.5, -2.5),
-            (3.5, 2.0, 0.4),
-            (-1.0, 3.0),
-            (-1.5, 0.5, -0.3),
-            (-3.0, 0.0),
-        )
-        return cls.model_validate({"outline": outline, "height": 7.0})

@@ -14,7 +14,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from geometry.mesh.files import MeshError
+from geometry.faults import FileError
 from geometry.mesh.nearest import distance
 from geometry.mesh.section import triangle_section
 from geometry.mesh.solid import Solid
@@ -23,7 +23,6 @@ from geometry.moments import Moments
 from geometry.section import Loop
 from geometry.shapes.base import Shape, refusal
 from geometry.surface import Surface
-from geometry.velocity import Path
 from shared.arrays import Array, frozen
 from shared.models import Reading
 from shared.units import SAYING, LengthName
@@ -41,7 +40,7 @@ def _loaded(value: Any, info: ValidationInfo) -> Any:
         raise refusal("is not read without its unit", f"say {SAYING}")
     try:
         return _read(value, reading.files(value), unit)
-    except MeshError as error:
+    except FileError as error:
         raise refusal(f'"{value}" {error.what}', error.instead) from error
 
 
@@ -77,10 +76,6 @@ class Mesh(Shape):
     def skin(self) -> float:
         """How far the triangles may lie from the solid, cm: none where they are it."""
         return self.file.skin
-
-    def lengths(self) -> tuple[Path, ...]:
-        """Return no lengths: a file has none to name."""
-        return ()
 
     def moments(self) -> Moments:
         """Return the exact moments of the solid between the triangles, or those of its faces."""

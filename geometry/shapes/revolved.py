@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import ClassVar, Literal
 
 import numpy as np
 
 from geometry.moments import Moments
 from geometry.shapes.base import TurnedShape
-from geometry.shapes.drawn import TurnedOutline, coordinates
-from geometry.velocity import Path
+from geometry.shapes.drawn import TurnedOutline
 from shared.arrays import Array
 
 
@@ -21,6 +20,10 @@ class Revolved(TurnedShape):
     r = 0, for a stretch; one that stays away from it has a bore.
     """
 
+    EXAMPLE: ClassVar = {  # a block with a waist and a round top
+        "outline": ((0.0, -6.0), (4.0, -6.0), (2.5, 0.0), (4.0, 5.0, 0.35), (0.0, 7.5))
+    }
+
     kind: Literal["revolved"] = "revolved"
     outline: TurnedOutline
 
@@ -29,20 +32,10 @@ class Revolved(TurnedShape):
         """Whether the turned solid is convex."""
         return self.profile().convex
 
-    def lengths(self) -> tuple[Path, ...]:
-        """Return where r and z of each vertex stand; a bulge is no length."""
-        return coordinates(self.outline)
-
     def moments(self) -> Moments:
         """Return exact moments about the outline's own origin."""
-        return self.profile().turned()
+        return self.profile().outline.turned()
 
     def vertices(self) -> Array:
         """Return the outline as drawn."""
         return np.array(self.outline)
-
-    @classmethod
-    def example(cls) -> Self:
-        """Return a block with a waist and a round top."""
-        outline = ((0.0, -6.0), (4.0, -6.0), (2.5, 0.0), (4.0, 5.0, 0.35), (0.0, 7.5))
-        return cls.model_validate({"outline": outline})

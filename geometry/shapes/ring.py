@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 import numpy as np
 from pydantic import ValidationInfo, model_validator
@@ -15,6 +15,8 @@ from shared.models import Length
 
 class Ring(TurnedShape):
     """A torus about z: `diameter` of its centre line, `thickness` of its round section."""
+
+    EXAMPLE: ClassVar = {"diameter": 11.7, "thickness": 2.0}  # a girdle of ordinary size
 
     kind: Literal["ring"] = "ring"
     diameter: Length
@@ -50,8 +52,3 @@ class Ring(TurnedShape):
         """Return a circle away from the axis."""
         c, a = self.diameter / 2, self.thickness / 2
         return np.array([[c - a, 0, 1], [c + a, 0, 1]])
-
-    @classmethod
-    def example(cls) -> Self:
-        """Return a girdle of ordinary size."""
-        return cls(diameter=11.7, thickness=2.0)

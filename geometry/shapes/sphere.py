@@ -1,14 +1,14 @@
-"""A ball."""
+"""A ball, and whatever is one but for a stretch along its axes."""
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import ClassVar, Literal
 
 import numpy as np
 
 from geometry.moments import Moments
 from geometry.section import Loop, ball_section
-from geometry.shapes.base import TurnedShape
+from geometry.shapes.base import Shape, TurnedShape
 from shared.arrays import Array, frozen
 from shared.models import Length
 
@@ -19,34 +19,44 @@ UNIT_BALL = Moments.symmetric(4 * np.pi / 3, *[4 * np.pi / 15] * 3)
 """∫ r² dV = 4π/5, and a third of it along each axis."""
 
 
-class Sphere(TurnedShape):
-    """A ball about its centre."""
+class StretchedBall(Shape):
+    """The unit ball stretched: its `scale` are the half axes."""
 
-    kind: Literal["sphere"] = "sphere"
-    diameter: Length
+    @property
+    def _stretch(self) -> Array:
+        return np.diag([*self.scale(), 1.0])
 
     def moments(self) -> Moments:
-        """Return exact moments about the centre: the unit ball stretched."""
-        r = self.diameter / 2
-        return UNIT_BALL.moved(np.diag([r, r, r, 1.0]))
-
-    def scale(self) -> Array:
-        """Return the radius, three times."""
-        return np.array([self.diameter / 2] * 3)
+        """Return exact moments about the centre: the unit ball's, stretched."""
+        return UNIT_BALL.moved(self._stretch)
 
     def vertices(self) -> Array:
         """Return the unit ball's half circle."""
         return HALF_CIRCLE
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 3) farthest along unit `directions` (k, 3): a radius along each."""
-        return directions * (self.diameter / 2)
+        """Return the points (k, 3) farthest along unit `directions` (k, 3).
+
+        The unit ball reaches Aᵀn / |Aᵀn|, and A carries that point onto the ellipsoid.
+        """
+        axes = self.scale()
+        seen = directions * axes
+        points: Array = axes * seen / np.linalg.norm(seen, axis=1, keepdims=True)
+        return points
 
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0, an ellipse."""
-        return ball_section(T @ np.diag([*self.scale(), 1.0]))
+        return ball_section(T @ self._stretch)
 
-    @classmethod
-    def example(cls) -> Self:
-        """Return a mantle of 19 cm."""
-        return cls(diameter=19.0)
+
+class Sphere(StretchedBall, TurnedShape):
+    """A ball about its centre."""
+
+    EXAMPLE: ClassVar = {"diameter": 19.0}  # a mantle
+
+    kind: Literal["sphere"] = "sphere"
+    diameter: Length
+
+    def scale(self) -> Array:
+        """Return the radius, three times."""
+        return np.array([self.diameter / 2] * 3)

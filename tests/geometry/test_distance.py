@@ -37,7 +37,7 @@ def test_in_a_waisted_block_the_support_formula_is_wrong_and_ours_is_not() -> No
     The hull of the block is a cylinder of radius 4, which is all that a support function sees.
     """
     insert, block = part(Sphere(diameter=4)), part(WAISTED)
-    naive, _, _ = space_wall(insert, block, nested=True)
+    naive = space_wall(insert, block, nested=True).thickness
     assert naive == pytest.approx(4 - 2, abs=1e-9)
     found = nested(insert, block)
     assert found.thickness == pytest.approx(2.5 - 2, abs=found.error)
@@ -46,7 +46,7 @@ def test_in_a_waisted_block_the_support_formula_is_wrong_and_ours_is_not() -> No
 def test_beside_a_ring_the_support_formula_is_wrong_and_ours_is_not() -> None:
     """A spindle in the hole of a ring is clear of it, but not of the ring's hull."""
     spindle, ring = part(Sphere(diameter=6)), part(Ring(diameter=10, thickness=2))
-    naive, _, _ = space_wall(spindle, ring, nested=False)
+    naive = space_wall(spindle, ring, nested=False).thickness
     assert naive < -3
     assert apart(spindle, ring).thickness == pytest.approx(1, abs=1e-6)
 

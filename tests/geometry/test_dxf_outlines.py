@@ -9,10 +9,10 @@ import pytest
 from drawings import BLOCK, block, drawing
 from pydantic import ValidationError
 
+from geometry.faults import FileError
 from geometry.shapes.dxf import dxf_outline
 from geometry.shapes.extruded import Extruded
 from geometry.shapes.revolved import Revolved
-from geometry.strokes import DrawingError
 from shared.models import Reading
 
 
@@ -106,7 +106,7 @@ def test_other_layers_are_not_looked_at() -> None:
 
     for version in ("R2000", "R2010"):  # a code page, and UTF-8
         assert len(read(drawing(draw, version=version), "kern FÜR ø 80")) == 6
-    with pytest.raises(DrawingError) as caught:
+    with pytest.raises(FileError) as caught:
         read(drawing(draw))
     upright = drawing(lambda s: (block(s), s.add_circle((0, 0), 20, {"extrusion": (0, 1, 1)})))
     assert len(read(upright, "BLOCK")) == 6
@@ -176,7 +176,7 @@ def two(space) -> None:
     ],
 )
 def test_what_is_no_outline_is_refused(draw, told) -> None:
-    with pytest.raises(DrawingError) as caught:
+    with pytest.raises(FileError) as caught:
         read(drawing(draw))
     assert told in str(caught.value)
 
@@ -200,7 +200,7 @@ def test_what_is_no_outline_is_refused(draw, told) -> None:
     ],
 )
 def test_what_is_no_drawing_is_refused(content, told) -> None:
-    with pytest.raises(DrawingError) as caught:
+    with pytest.raises(FileError) as caught:
         read(content)
     assert told in str(caught.value)
 
@@ -210,13 +210,13 @@ def test_a_drawing_that_is_cut_or_damaged_is_refused_wherever_it_is() -> None:
     content, rng = drawing(block), np.random.default_rng(5)
     whole, refused = read(content), 0
     for at in rng.integers(0, len(content) - 6, 25).tolist():
-        with pytest.raises(DrawingError):
+        with pytest.raises(FileError):
             read(content[:at])
     for at in rng.integers(0, len(content), 60).tolist():
         damaged = content[:at] + bytes([(content[at] + 7) % 128]) + content[at + 1 :]
         try:
             read(damaged)
-        except DrawingError:
+        except FileError:
             refused += 1
     assert 0 < refused < 60
     assert len(whole) == 6
@@ -231,19 +231,19 @@ def test_a_drawing_that_is_cut_or_damaged_is_refused_wherever_it_is() -> None:
     ],
 )
 def test_a_unit_that_is_not_clear_is_refused(units, unit, told) -> None:
-    with pytest.raises(DrawingError) as caught:
+    with pytest.raises(FileError) as caught:
         read(drawing(corners, units=units), unit=unit)
     assert told in str(caught.value)
 
 
 def test_an_unknown_layer_is_told_with_those_there_are() -> None:
-    with pytest.raises(DrawingError, match='nothing is drawn; did you mean "BLOCK"'):
+    with pytest.raises(FileError, match='nothing is drawn; did you mean "BLOCK"'):
         read(drawing(block), "BLOK")
 
 
 def test_without_ezdxf_it_is_said(monkeypatch) -> None:
     monkeypatch.setitem(sys.modules, "ezdxf", None)
-    with pytest.raises(DrawingError, match=r'pip install "samespin\[cad\]"'):
+    with pytest.raises(FileError, match=r'pip install "samespin\[cad\]"'):
         read(drawing(corners) + b"\n")
 
 

@@ -150,7 +150,7 @@ def test_lines_change_just_where_points_on_them_do() -> None:
     """Against a thousand points a line, asked one by one."""
     shapes = Joined.example()
     plus, minus = ([one.part for one in some] for some in (shapes.shapes, shapes.minus))
-    keeping = Keeping([*plus, *minus], lambda of: of[:2].any(axis=0) & ~of[2:].any(axis=0))
+    keeping = Keeping(plus, minus)
     patch = np.repeat(np.arange(len(keeping.patches.owner)), 5)
     lines = Lines(patch, np.tile([0.11, 0.3, 0.52, 0.77, 0.93], len(patch) // 5))
     found = keeping.stretches(lines)

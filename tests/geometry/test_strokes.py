@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from geometry.faults import FileError
 from geometry.outline import Outline
-from geometry.strokes import JOIN, DrawingError, Run, outline
+from geometry.strokes import JOIN, Run, outline
 
 
 def same(one: np.ndarray, other: np.ndarray, within: float = 1e-12) -> bool:
@@ -72,7 +73,7 @@ def test_a_half_outline_is_closed_by_the_axis() -> None:
     beside = Run(HALF + np.array([3e-6, 0, 0]), closed=False)
     assert same(outline([beside], axis=True), HALF, within=1e-5)
     assert outline([beside], axis=True)[[0, -1], 0].tolist() == [0.0, 0.0]
-    with pytest.raises(DrawingError, match=r"open at \(0, -6\)"):
+    with pytest.raises(FileError, match=r"open at \(0, -6\)"):
         outline([given_], axis=False)
 
 
@@ -105,7 +106,7 @@ def test_what_is_not_symmetric_is_not_halved() -> None:
     assert np.array_equal(outline([Run(leaning, closed=True)], axis=True), leaning)
     ring = np.array([[2, -1, 0], [3, -1, 0], [3, 1, 0], [2, 1, 0]], dtype=float)
     two = [Run(ring, closed=True), Run(ring * [-1, 1.01, 1], closed=True)]
-    with pytest.raises(DrawingError, match="2 closed lines"):
+    with pytest.raises(FileError, match="2 closed lines"):
         outline(two, axis=True)
 
 
@@ -147,7 +148,7 @@ def square(*changes: tuple[int, tuple[float, float, float]]) -> list[Run]:
     ],
 )
 def test_what_is_no_outline_is_told_with_its_place(runs, told) -> None:
-    with pytest.raises(DrawingError) as caught:
+    with pytest.raises(FileError) as caught:
         outline(runs, axis=False)
     assert told in str(caught.value)
 
@@ -155,5 +156,5 @@ def test_what_is_no_outline_is_told_with_its_place(runs, told) -> None:
 def test_a_half_outline_that_misses_the_axis_is_told_where() -> None:
     short = HALF.copy()
     short[-1] = [0.1, 4, 0]
-    with pytest.raises(DrawingError, match=r"open at \(0.1, 4\).*or end on the axis, x = 0"):
+    with pytest.raises(FileError, match=r"open at \(0.1, 4\).*or end on the axis, x = 0"):
         outline([Run(short, closed=False)], axis=True)

@@ -133,13 +133,13 @@ def test_the_wall_is_the_same_by_section_by_support_by_curves_and_by_surfaces(
     tilt = (25, 40, 10) if flip == 0 else (25 + 180, 40, 10)
     inside = part(inner, tuple(host.matrix[:3, 3] + height * host.matrix[:3, 2]), tilt)
     found = nested(inside, host)
-    thick, _, _ = space_wall(inside, host, nested=True)
+    thick = space_wall(inside, host, nested=True).thickness
     assert found.thickness == pytest.approx(thick, abs=2e-9)
     profile = inside.profile
     assert profile is not None
     assert host.profile is not None
     moved = profile.placed(1, way, height)
-    by_section, _, _ = section_wall(moved, host.profile, nested=True)
+    by_section = section_wall(moved, host.profile, nested=True).thickness
     assert found.thickness == pytest.approx(by_section, abs=2e-9)
     curves = surface_wall(Surface.turned(moved, 0), Surface.turned(host.profile, 0), nested=True)
     assert found.thickness == pytest.approx(curves.thickness, abs=curves.error + 2e-9)

@@ -10,8 +10,9 @@ import pytest
 import trimesh
 from oracles import meshes
 
+from geometry.faults import FileError
 from geometry.mesh.crossing import crossing
-from geometry.mesh.files import MOST, MeshError
+from geometry.mesh.files import MOST
 from geometry.mesh.solid import Solid
 from geometry.mesh.sound import solid
 
@@ -29,7 +30,7 @@ def mm(body: trimesh.Trimesh) -> Solid:
 
 
 def refused(content: bytes, name: str = "block.stl", unit: str = "mm") -> str:
-    with pytest.raises(MeshError) as caught:
+    with pytest.raises(FileError) as caught:
         solid(name, content, unit)
     return str(caught.value)
 

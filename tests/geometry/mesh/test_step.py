@@ -11,7 +11,7 @@ import trimesh
 from pydantic import ValidationError
 
 from geometry.edges import Edges
-from geometry.mesh.step import NoSolidError, read_step
+from geometry.faults import FileError
 from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes.extruded import Extruded
@@ -39,6 +39,8 @@ from OCP.Interface import Interface_Static
 from OCP.Message import Message, Message_PrinterOStream
 from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
 from OCP.TopoDS import TopoDS_Compound
+
+from geometry.mesh.step import read_step
 
 PEAR = [(0, -68), (23, -68, 0.35), (49, -35), (49, 8, 0.18), (28, 58, 0.414), (10, 76), (0, 76)]
 BAR = [(-15, -13), (15, -13, 1), (15, 13), (-15, 13, 1)]
@@ -149,15 +151,15 @@ def test_what_holds_no_solid_says_so(tmp_path, capfd):
 
     whole = written(turned(), tmp_path)
     for content in (b"", b"ISO-10303-21;", whole[:3000], b"\x00" * 100, b"solid x\nendsolid x\n"):
-        with pytest.raises(NoSolidError, match=r"STEP file that can be read|holds 0 solids"):
+        with pytest.raises(FileError, match=r"STEP file that can be read|holds 0 solids"):
             read_step(content)
     two, builder = TopoDS_Compound(), BRep_Builder()
     builder.MakeCompound(two)
     builder.Add(two, turned())
     builder.Add(two, bar())
-    with pytest.raises(NoSolidError, match="holds 2 solids"):
+    with pytest.raises(FileError, match="holds 2 solids"):
         read_step(written(two, tmp_path))
-    with pytest.raises(NoSolidError, match="holds 0 solids"):
+    with pytest.raises(FileError, match="holds 0 solids"):
         read_step(written(face(PEAR, upright=True), tmp_path))
     assert capfd.readouterr().out == ""
 
