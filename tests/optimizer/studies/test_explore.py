@@ -174,7 +174,7 @@ def test_a_row_is_what_solve_says_of_that_scenario(text):
         if found.status == "feasible":
             told = result.smallest
             assert found.margin == pytest.approx(told.tolerances, abs=1e-9)
-            assert (found.limit, found.weight, found.part) == (told.limit, told.weight, told.part)
+            assert (found.limit, found.weight, found.part) == (told.words, told.weight, told.part)
     assert statuses == (
         {"feasible", "limit broken"} if text == ELDER else {"limit broken", "no mould"}
     )
