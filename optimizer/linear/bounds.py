@@ -102,7 +102,7 @@ class Bound:
         """Yield how far a ball is inside, at each place where the figure is found."""
         for value, slope, error, beside in self.figure.measured(ball, self.of):
             gradient = None if slope is None else self.way * slope
-            slack = min(value - self.low, self.high - value) - error
+            slack = min(value - error - self.low, self.high - value - error)
             yield Margin(self, ball.map.label, value, slack, gradient, beside)
 
 
