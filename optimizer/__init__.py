@@ -1,4 +1,8 @@
-"""From a scenario file to an answer, and the command line around it."""
+"""From a scenario file to an answer, and the command line around it.
+
+Folders in import order: `mixing`, `linear`, `limits`, `scenario`, `lineup`, `studies`, `foundry`,
+`report`, `cli`. Start reading at `lineup.pipeline`.
+"""
 
 from __future__ import annotations
 

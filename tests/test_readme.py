@@ -1,4 +1,4 @@
-"""The README shows what the program does today."""
+"""The README and the guide to scenarios show what the program does today."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from geometry.shapes import SHAPES
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+GUIDE = (ROOT / "scenarios" / "README.md").read_text(encoding="utf-8")
 
 
 def _samespin(*arguments: str) -> str:
@@ -27,18 +28,18 @@ def test_the_demo_in_the_readme_is_what_the_demo_prints():
     assert shown[1] == _samespin("solve", "scenarios/juniper.toml")
 
 
-def test_the_candidates_in_the_readme_are_told_as_they_are():
-    shown = re.search(r"<!-- compare:.*?```text\n(.*?)```", README, re.DOTALL)
+def test_the_candidates_in_the_guide_are_told_as_they_are():
+    shown = re.search(r"<!-- compare:.*?```text\n(.*?)```", GUIDE, re.DOTALL)
     assert shown is not None
     printed = _samespin("compare", "scenarios/juniper.toml", "scenarios/juniper-b.toml")
     for block in shown[1].strip().split("\n\n"):
         assert block in printed
 
 
-def test_the_readme_lists_every_shape_with_its_fields():
+def test_the_guide_lists_every_shape_with_its_fields():
     for shape in SHAPES:
         kind = shape.model_fields["kind"].default
-        row = next(line for line in README.splitlines() if line.startswith(f"| `{kind}`"))
+        row = next(line for line in GUIDE.splitlines() if line.startswith(f"| `{kind}`"))
         for field in shape.model_fields:
             assert field == "kind" or field in row
 
@@ -58,3 +59,19 @@ def test_a_cell_of_the_readme_comes_to_something_that_shows_itself(monkeypatch):
     known: dict[str, object] = {}
     exec("\n".join(lines), known)  # noqa: S102 - our own words
     assert "FEASIBLE" in eval(last, known)._repr_html_()  # noqa: S307
+
+
+def test_links_and_pictures_lead_to_files():
+    texts = {ROOT: README, ROOT / "scenarios": GUIDE}
+    links = [
+        folder / link
+        for folder, text in texts.items()
+        for link in re.findall(r"\]\(([^)#]+)\)", text)
+    ]
+    assert len(links) > 4
+    assert [link for link in links if not link.is_file()] == []
+
+
+def test_the_guide_lists_every_example():
+    for path in (ROOT / "scenarios").glob("*.toml"):
+        assert f"| `{path.name}` |" in GUIDE

@@ -1,4 +1,9 @@
-"""Shapes, one a file. To add one: its file, and its name in `AnyShape`."""
+"""Shapes, one a file. To add one: its file, and its name in `AnyShape`.
+
+`base` is the contract: a shape draws itself (`vertices`, `scale`), and moments, surfaces, sections
+and derivatives follow; its fields are the scenario's grammar. `drawn` checks outlines, and `dxf` is
+the only reader of DXF.
+"""
 
 from __future__ import annotations
 

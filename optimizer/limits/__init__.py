@@ -1,4 +1,7 @@
-"""The limits: one file each; to add one, write its file and name it in `LimitsText`."""
+"""The limits: one file each; to add one, write its file and name it in `LimitsText`.
+
+A limit yields bounds on figures of `optimizer.linear.figures` and nothing else.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""From ingredients to densities and back: what is weighed together. It knows no ball."""
+"""From ingredients to densities and back: what is weighed together. It knows no ball.
+
+Everything is a volume fraction of the cured, void-free material, in which the loading of the wet
+mix bounds the sum of the fillers. So each end of a density range is one filler at that bound, and
+the best mix has at most two fillers (`recipe`). `pourability` turns a viscosity into a loading.
+"""
 
 from optimizer.mixing.ingredients import Ingredient, shipped
 from optimizer.mixing.pourability import (

@@ -19,4 +19,4 @@ def test_tables_hold_ours_in_one_unit_of_the_text():
     assert {name: unit.size for name, unit in LENGTHS.items()} == {"in": 2.54, "mm": 0.1}
     assert {name: unit.size for name, unit in WEIGHTS.items()} == {"lb": POUND, "kg": 1000.0}
     assert DENSITIES["g/cm3"].size == 1.0
-    assert math.isclose(1000 * DENSITIES["kg/m3"], 1.0)
+    assert math.isclose(1000 * DENSITIES["kg/m3"].size, 1.0)

@@ -1,1 +1,4 @@
-"""Many moulds: table, screen, data and picture."""
+"""Many moulds: table, screen, data and picture.
+
+Rows go to the `table` as they are done, so that memory stays flat and a run continues.
+"""
