@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from pathlib import Path as FilePath
 from types import MappingProxyType
 from typing import Final
@@ -56,16 +56,12 @@ def read_scenario(
         densities=densities,
     )
     if mould_required and read.open:
-        raise InputError(_still_open(read))
-    return read
-
-
-def _still_open(read: Scenario) -> Iterator[Problem]:
-    """Yield each dimension that is left open, for a command that asks about one mould."""
-    for name in read.to_pick:
-        what = f'dimension "{name}" is free, and this command asks about one mould'
+        free = 'dimension "{}" is free, and this command asks about one mould'
         instead = "give it one value; samespin solve finds the best"
-        yield read.problem(("dimensions", name), what, instead)
+        raise InputError(
+            read.problem(("dimensions", name), free.format(name), instead) for name in read.to_pick
+        )
+    return read
 
 
 @activity.within()

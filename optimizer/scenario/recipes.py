@@ -133,7 +133,11 @@ def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[
             wrong = list(_wrong_sides((*path, "recipe"), material.recipe, known[name], unit))
             yield from wrong
             if material.density is not None and not wrong:
-                yield from _out_of_reach((*path, "density"), material.density, known[name], unit)
+                least, most = known[name].ends
+                asked = material.density
+                if asked[0] < least.density - NEAR or asked[1] > most.density + NEAR:
+                    what = "is beyond what its recipe reaches"
+                    yield Mistake((*path, "density"), what, reach(least, most, unit))
         low, high = _range(material, known.get(name))
         step = material.step
         if step is not None and low < high and math.floor(high / step + NEAR) * step < low - NEAR:
@@ -154,14 +158,6 @@ def _wrong_sides(path: Path, text: RecipeText, recipe: Recipe, unit: float) -> I
                 own, cured = (f"{rho / unit:.5g}" for rho in (by_name[name], recipe.cured))
                 what = f"is no {more} than the cured resin ({own} against {cured})"
                 yield Mistake((*path, key, i), what, f"list it under {other}, or leave it out")
-
-
-def _out_of_reach(
-    path: Path, density: tuple[float, float], recipe: Recipe, unit: float
-) -> Iterator[Mistake]:
-    low, high = recipe.ends
-    if density[0] < low.density - NEAR or density[1] > high.density + NEAR:
-        yield Mistake(path, "is beyond what its recipe reaches", reach(low, high, unit))
 
 
 def reach(low: End, high: End, unit: float) -> str:

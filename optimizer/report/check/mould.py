@@ -34,7 +34,7 @@ def _parts_table(map_: LinearMap, check: Check, units: Units) -> Table:
         Rows([*_tree(map_.parts)])
         .left("part", lambda at: "  " * at[1] + map_.parts[at[0]].name)
         .left(f"shape, {units.length.name}", lambda at: _shape(map_.parts[at[0]], texts[at[0]]))
-        .left("at", lambda at: _place(texts[at[0]]["at"]))
+        .left("at", lambda at: _plain(xyz) if any(xyz := texts[at[0]]["at"]) else "centre")
         .left("material", lambda at: map_.pours[at[0]].material)
         .left(f"density, {units.density.name}", lambda at: _range(map_.pours[at[0]], units))
         .right("own vol., cm³", lambda at: f"{map_.volumes[at[0]]:.1f}")
@@ -62,10 +62,6 @@ def _shape(part: Part, text: Mapping[str, Any]) -> str:
     turned = [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
     turned += [f"through {' and '.join(part.hosts)}"] if part.through else []
     return ", ".join([said, *turned])
-
-
-def _place(at: Sequence[Any]) -> str:
-    return _plain(at) if any(at) else "centre"
 
 
 def _solid(text: dict[str, Any]) -> str:

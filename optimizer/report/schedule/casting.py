@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import count, groupby
+from itertools import groupby
 from typing import Final
 
 from optimizer.foundry.casting import Casting, Held
@@ -41,7 +41,7 @@ def order_of_casting(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
 
 def _order(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
     """Return what is poured as a liquid, and round what."""
-    shown, step = told.shop.scales.shown, count(1)
+    shown = told.shop.scales.shown
 
     def liquid(casting: Casting) -> tuple[str, str, str]:
         mix = casting.batch.mix
@@ -53,7 +53,7 @@ def _order(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
     liquids = ("liquid, cm³", f"liquid, {density.name}", f"void-free, {density.name}")
     return (
         Rows(one.castings)
-        .right("step", lambda _: str(next(step)))
+        .right("step", lambda c: str(one.castings.index(c) + 1))
         .left("part", lambda c: c.part.name)
         .right("in the mould, g", lambda c: str(shown(c.within)))
         .right("pour, g", lambda c: str(shown(c.poured)))

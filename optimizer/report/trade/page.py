@@ -117,14 +117,14 @@ def _others(found: Trade, unit: Unit) -> str:
 
 def kinks_table(found: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
     """Return where other limits take over, from low to high."""
-    marks = cycle(MARKS)
+    name = f"{NAMES[found.figure]}, {unit.name}"
     return (
-        Rows(found.kinks)
-        .right("kink", lambda _: next(marks))
-        .right(f"{NAMES[found.figure]}, {unit.name}", lambda k: unit.number(k.spot.value, FINER))
-        .right("margin, tolerances", lambda k: level(k.spot))
-        .left("limit that takes over above it", lambda k: limits_line(k.enters, names))
-        .left("in place of", lambda k: limits_line(k.leaves, names))
+        Rows([*zip(cycle(MARKS), found.kinks, strict=False)])
+        .right("kink", lambda row: row[0])
+        .right(name, lambda row: unit.number(row[1].spot.value, FINER))
+        .right("margin, tolerances", lambda row: level(row[1].spot))
+        .left("limit that takes over above it", lambda row: limits_line(row[1].enters, names))
+        .left("in place of", lambda row: limits_line(row[1].leaves, names))
         .table
     )
 

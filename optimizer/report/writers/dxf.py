@@ -9,9 +9,9 @@ from __future__ import annotations
 import io
 import math
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from importlib.util import find_spec
-from itertools import cycle
+from itertools import chain, count, cycle
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -86,7 +86,8 @@ def _layers(drawing: Drawing, document: Document) -> dict[str, str]:
     names = dict.fromkeys(part.name for mould in drawing.moulds for part in mould.parts)
     for name, colour in zip(names, cycle(COLOURS), strict=False):
         plain = re.sub(r'[<>/\\":;?*|=`,\x00-\x1f]', "_", name).strip()[:200] or "part"
-        layer = next(one for one in _numbered(plain) if one.lower() not in taken)
+        tries = chain([plain], (f"{plain} {k}" for k in count(2)))
+        layer = next(one for one in tries if one.lower() not in taken)
         taken.add(layer.lower())
         said = {part.said for m in drawing.moulds for part in m.parts if part.name == name}
         document.layers.add(layer, color=colour).description = _plain("; ".join(sorted(said)))
@@ -97,11 +98,6 @@ def _layers(drawing: Drawing, document: Document) -> dict[str, str]:
 def _plain(text: str) -> str:
     """Return the text without what a drawing would read as a sign: %% and ^ codes, line ends."""
     return re.sub(r"[\x00-\x1f]", " ", text).replace("%%", "% %").replace("^", "^ ")
-
-
-def _numbered(name: str) -> Iterator[str]:
-    yield name
-    yield from (f"{name} {k}" for k in range(2, 1000000))
 
 
 def _height(radius: float) -> float:
