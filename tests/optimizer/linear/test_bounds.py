@@ -48,11 +48,8 @@ def test_what_is_held_is_what_the_solver_can_keep():
 def _sought(text):
     result = solve_lineup(read(text))
     found = diagnose(result)
-    claims = [
-        (c.figure.key, c.side, c.value, c.of, c.weight)
-        for one in found.conflicts
-        for c in one.claims
-    ]
+    every = [claim for one in found.conflicts for claim in one.claims]
+    claims = [(c.figure.key, c.side, c.value, c.of, c.weight) for c in every]
     changes = [(c.path, c.to) for remedy in found.remedies for c in remedy.changes]
     slack = [(m.weight, m.slack) for weight in result.weights for m in weight.margins]
     return result.status, claims, changes, [m.path for m in found.not_enough], slack
