@@ -47,8 +47,7 @@ class View(Rows):
 
     def shares(self, direction: Array) -> Array:
         """Return how far u and v (n, 2) each take the cell along unit `direction` (n, 3)."""
-        shares: Array = np.abs(np.einsum("nij,nj->ni", self.spans, direction)) + self.rest
-        return shares
+        return np.asarray(np.abs(np.einsum("nij,nj->ni", self.spans, direction)) + self.rest)
 
     @property
     def radius(self) -> Array:

@@ -7,9 +7,8 @@ crossings.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -39,12 +38,21 @@ class _Pairs:
     high: Array
 
 
-@dataclass(eq=False)
 class Crossings:
-    """The search for them among `patches`; `pairs` of a line and a patch have been looked at."""
+    """The search for them among `patches`; `pairs` of a line and a patch have been looked at.
 
-    patches: Patches
-    pairs: int = 0
+    Of a solid of many patches, by balls around them: `_width` (solids,) is their middling radius.
+    """
+
+    def __init__(self, patches: Patches) -> None:
+        self.patches, self.pairs = patches, 0
+        each = [np.flatnonzero(patches.owner == k) for k in range(len(patches.solids))]
+        self._width = [float(np.median(patches.radii[of])) for of in each]
+        self._sought = {
+            k: Sought(patches.middles[of], patches.radii[of])
+            for k, of in enumerate(each)
+            if len(of) > FEW
+        }
 
     def found(self, lines: Lines) -> tuple[Index, Array, Index]:
         """Return where lines cross other solids' patches: which line, at which u, which name."""
@@ -54,25 +62,9 @@ class Crossings:
         line, u, name = (np.concatenate(some) for some in zip(*found, strict=True))
         return line, u, name
 
-    @cached_property
-    def _sought(self) -> Mapping[int, Sought]:
-        """The patches of each solid of many, to be sought among."""
-        counts = np.bincount(self.patches.owner)
-        return {
-            k: Sought(*(of[self.patches.owner == k] for of in self.patches.balls))
-            for k in range(len(counts))
-            if counts[k] > FEW
-        }
-
-    @cached_property
-    def _width(self) -> Array:
-        """The middling radius (solids,) of each solid's patches."""
-        owner, radius = self.patches.owner, self.patches.balls[1]
-        return np.array([np.median(radius[owner == k]) for k in range(len(self.patches.solids))])
-
     def alone(self) -> Mask:
         """Say which patches no other solid's surface comes near, (k,), by balls around them."""
-        points, radius = self.patches.balls
+        points, radius = self.patches.middles, self.patches.radii
         near = np.zeros(len(self.patches.owner), dtype=bool)
         for k, solid in enumerate(self.patches.solids):
             others = np.flatnonzero(self.patches.owner != k)

@@ -72,8 +72,7 @@ class Edges(Rows):
     @cached_property
     def unturned(self) -> Complex:
         """The chord (n,), as long as the edge is."""
-        unturned: Complex = self.chord / np.sinc(self.angle / (2 * np.pi))
-        return unturned
+        return np.asarray(self.chord / np.sinc(self.angle / (2 * np.pi)))
 
     @cached_property
     def _facing(self) -> tuple[Mask, Complex, Array]:
@@ -90,13 +89,11 @@ class Edges(Rows):
     def points(self, t: Array) -> Complex:
         """Return the points at `t`, between 0 and 1; `t` (…, n) or broadcastable to it."""
         along = t * np.sinc(t * self.angle / (2 * np.pi))
-        p: Complex = self.start + self.unturned * along * np.exp(-0.5j * (1 - t) * self.angle)
-        return p
+        return np.asarray(self.start + self.unturned * along * np.exp(-0.5j * (1 - t) * self.angle))
 
     def tangents(self, t: Array) -> Complex:
         """Return the derivative of `points` by t; its size is the edge's length."""
-        velocity: Complex = self.unturned * np.exp(1j * (t - 0.5) * self.angle)
-        return velocity
+        return np.asarray(self.unturned * np.exp(1j * (t - 0.5) * self.angle))
 
     def velocities(self, t: Array, rates: Edges) -> Complex:
         """Return how fast the points at a fixed `t` move while the edges change at `rates`.

@@ -80,8 +80,7 @@ def _apexes(edges: Edges) -> Complex:
     """Return the apex of each arc's fan (n,)."""
     middle = (edges.start + edges.end) / 2
     inward = 0.5j * edges.chord * np.tan(np.maximum(-edges.angle, 0.0) / 2)
-    apex: Complex = middle + inward
-    return apex
+    return np.asarray(middle + inward)
 
 
 def _polygon(edges: Edges) -> tuple[Complex, Array]:
@@ -141,5 +140,4 @@ def _holds_another(a: Complex, b: Complex, c: Complex) -> Mask:
     p = b[:, None]
     inside = (_twice(a, b, p) >= 0) & (_twice(b, c, p) >= 0) & (_twice(c, a, p) >= 0)
     own = (p == a) | (p == b) | (p == c)
-    found: Mask = np.any(inside & ~own, axis=0)
-    return found
+    return np.asarray(np.any(inside & ~own, axis=0))

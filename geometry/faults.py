@@ -167,5 +167,4 @@ def crossings(one: Edges, other: Edges) -> Complex:
     between = (tau * upsilon >= 0) & (total > 0)
     share = np.where(between, np.abs(tau), 0.0) / np.where(between, total, 1.0)
     to_end = kappa * share
-    p: Complex = (other.start * (1 - share) + other.end * to_end) / (1 - share + to_end)
-    return p
+    return np.asarray((other.start * (1 - share) + other.end * to_end) / (1 - share + to_end))

@@ -62,8 +62,7 @@ class Outline:
         """Which edges are surface when turned, (n,) bool: all but straight ones on r = 0."""
         e, near = self.edges, ON_AXIS * self.size
         on_axis = (e.angle == 0) & (np.abs(e.start.real) <= near) & (np.abs(e.end.real) <= near)
-        surface: Mask = ~on_axis
-        return surface
+        return np.asarray(~on_axis)
 
     @property
     def size(self) -> float:
@@ -96,8 +95,7 @@ class Outline:
         turn = np.abs(np.arctan2(-left, (np.conj(a) * b).real))
         right = np.where(rising, left <= 0, left < 0)
         segment = (right == (e.angle > 0)) & (turn < np.abs(e.angle) / 2)
-        inside: Mask = np.logical_xor.reduce(crosses ^ segment, axis=1)
-        return inside
+        return np.asarray(np.logical_xor.reduce(crosses ^ segment, axis=1))
 
     def distance(self, points: Array, which: Mask | slice = slice(None)) -> Array:
         """Return how far `points` (k, 2) are from the nearest edge of `which`, (k,); exact."""

@@ -83,8 +83,7 @@ class Profile:
     def normals(self) -> Array:
         """Return the outward unit normals (k, 2), as r and z, of the straight surface edges."""
         n = self.outline.normals / np.array(self.stretch)
-        unit: Array = n / np.linalg.norm(n, axis=1, keepdims=True)
-        return unit
+        return np.asarray(n / np.linalg.norm(n, axis=1, keepdims=True))
 
     @property
     def convex(self) -> bool:

@@ -72,7 +72,7 @@ class Keeping:
     """What is kept of the surfaces of solids as that of `plus` joined, `minus` cut from them."""
 
     def __init__(self, plus: Sequence[Part], minus: Sequence[Part]) -> None:
-        self.patches = Patches.of([*plus, *minus])
+        self.patches = Patches([*plus, *minus])
         self.joined, self._lines = len(plus), 0
         self.crossings = Crossings(self.patches)
         self.size = self.patches.size

@@ -83,8 +83,7 @@ class Redrawn:
         edges, rates = edges[drawn], rates[drawn]
         t = edges.nearest(p[:, None])
         nearest = np.argmin(np.abs(edges.points(t) - p[:, None]), axis=1)
-        v: Complex = edges.velocities(t, rates)[np.arange(len(p)), nearest]
-        return v
+        return np.asarray(edges.velocities(t, rates)[np.arange(len(p)), nearest])
 
     def swept(self) -> tuple[Complex, Array]:
         """Return nodes (k,) and weights (k,) that integrate over what the outline gains, exactly.

@@ -31,5 +31,4 @@ def _nearest(points: Array, corners: Array) -> Array:
     inward = np.cross(normal[:, None], sides)
     above = np.all(np.einsum("kmij,mij->kmi", seen, inward) >= 0.0, axis=2)
     to_plane = np.abs(np.einsum("kmj,mj->km", seen[:, :, 0], normal))
-    nearest: Array = np.where(above, to_plane, to_sides).min(axis=1)
-    return nearest
+    return np.asarray(np.where(above, to_plane, to_sides).min(axis=1))

@@ -26,6 +26,15 @@ class Ellipsoid(StretchedBall):
         """Return the half axes."""
         return np.array(self.diameters) / 2
 
+    def support_points(self, directions: Array) -> Array:
+        """Return the points (k, 3) farthest along unit `directions` (k, 3).
+
+        The unit ball reaches Aᵀn / |Aᵀn|, and A carries that point onto the ellipsoid.
+        """
+        axes = self.scale()
+        seen = directions * axes
+        return np.asarray(axes * seen / np.linalg.norm(seen, axis=1, keepdims=True))
+
     def surface(self) -> Surface:
         """Return the unit ball's surface, stretched."""
         return Surface.turned(Profile(Outline(self.vertices()))).moved(self._stretch)
