@@ -10,9 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.cells import Cells
+from geometry.cells import Cells, near_pairs
 from geometry.distance import nearest
-from geometry.pairing import near_pairs
 from geometry.rows import apart
 from geometry.settle import settled
 from geometry.support import Gap

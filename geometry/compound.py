@@ -15,7 +15,7 @@ from operator import add, sub
 
 import numpy as np
 
-from geometry.coaxial import joined_turned
+from geometry.axis import joined_turned
 from geometry.distance import samples
 from geometry.kept import Kept, kept
 from geometry.merge import left_of

@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from geometry.pairing import Sought
+from geometry.cells import Sought
 from geometry.patches import Lines, Patches
 from geometry.roots import sign_changes
 from shared.arrays import Array, Index, Mask

@@ -13,8 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.spatial import cKDTree
 
-from geometry.cells import Cells
-from geometry.pairing import bounds, near_pairs, nearest_middle, pairs_within
+from geometry.cells import Cells, bounds, near_pairs, nearest_middle, pairs_within
 from geometry.settle import settled
 from geometry.support import Gap
 from geometry.surface import Surface

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.chords import SAGITTA, chains, followed, roots
-from geometry.cut import cut
+from geometry.merge import cut
 from geometry.outline import ON_AXIS, Outline
 from geometry.profile import Profile
 from shared.arrays import Array, Index, frozen

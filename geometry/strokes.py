@@ -13,9 +13,9 @@ from typing import Final
 
 import numpy as np
 
-from geometry.cut import cut
 from geometry.edges import Complex, Edges
 from geometry.faults import FileError
+from geometry.merge import cut
 from geometry.outline import Outline
 from shared.arrays import Array
 

@@ -11,8 +11,7 @@ import numpy as np
 from scipy.spatial import ConvexHull, cKDTree
 
 from geometry.edges import Edges
-from geometry.mesh.edges import Joins, joins
-from geometry.mesh.missed import missed
+from geometry.mesh.edges import Joins, joins, missed
 from geometry.mesh.within import Within
 from geometry.moments import Moments
 from geometry.surface import Surface

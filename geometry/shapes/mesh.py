@@ -15,10 +15,10 @@ from pydantic import (
 )
 
 from geometry.faults import FileError
-from geometry.mesh.nearest import distance
 from geometry.mesh.section import triangle_section
 from geometry.mesh.solid import Solid
 from geometry.mesh.sound import solid
+from geometry.mesh.within import distance
 from geometry.moments import Moments
 from geometry.section import Loop
 from geometry.shapes.base import Shape, refusal
