@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from geometry.faults import faults
 from geometry.merge import merged
 from geometry.outline import Outline
 from geometry.parts import Body, Part
@@ -124,10 +125,10 @@ def joined_turned(
         return None
     outlines, T = common
     area = merged([[o] for o in outlines[: len(plus)]], [[o] for o in outlines[len(plus) :]])
-    if area is None or not area.sound(axis=True):
+    if area is None or any(faults(o.vertices, axis=True) for o in (*area.pieces, *area.holes)):
         return None
     bodies, holes = (
-        tuple(_revolved(plus[0], one, T) for one in some) for some in (area.pieces, area.holes)
+        tuple(_revolved(plus[0], outline, T) for outline in of) for of in (area.pieces, area.holes)
     )
     return bodies, holes
 

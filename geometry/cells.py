@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain
 from typing import Final
@@ -75,9 +74,9 @@ TOO_FINE: Final = Problem(
 
 
 def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, Index]:
-    """Return the pairs (n,), (n,) of cells that the least distance may lie between.
+    """Return the pairs (n,), (n,) of cells that may be as near as the nearest, but for `reach`, cm.
 
-    And any other distance that is no more than `reach` longer, cm. Raises InputError for too many.
+    Raises InputError for too many.
     """
     count, others = len(first.points), len(second.points)
     if count * others <= ALL:
@@ -85,8 +84,9 @@ def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, In
         return i, j
     limit = float(nearest_middle(cKDTree(second.points), first.points).min()) + reach
     i, j = pairs_within(first.points, limit + first.radius, second)
-    kept = [_close(first, second, i[k], j[k], limit) for k in _batches(len(i))]
-    return np.concatenate([a for a, _ in kept]), np.concatenate([b for _, b in kept])
+    batches = (slice(k, k + BATCH) for k in range(0, max(len(i), 1), BATCH))
+    near = np.concatenate([bounds(first, second, i[k], j[k]) <= limit for k in batches])
+    return i[near], j[near]
 
 
 def nearest_middle(tree: cKDTree, points: Array) -> Array:
@@ -95,10 +95,7 @@ def nearest_middle(tree: cKDTree, points: Array) -> Array:
 
 
 def pairs_within(points: Array, bound: Array, second: View) -> tuple[Index, Index]:
-    """Return pairs of points (n, 3) and cells that come within `bound` (n,) of each other, cm.
-
-    All such pairs, and some more.
-    """
+    """Return the pairs of points (n, 3) and cells that come within `bound` (n,), cm, and more."""
     return Sought(second.points, second.radius).within(points, bound)
 
 
@@ -107,13 +104,12 @@ class Sought:
 
     def __init__(self, middles: Array, radius: Array) -> None:
         size = np.floor(np.log2(np.maximum(radius, 1e-12))).astype(np.intp)
-        groups = [np.flatnonzero(size == one) for one in np.unique(size)]
+        groups = [np.flatnonzero(size == power) for power in np.unique(size)]
         self._groups = [(g, float(radius[g].max()), cKDTree(middles[g])) for g in groups]
 
     def within(self, points: Array, bound: Array) -> tuple[Index, Index]:
         """Return pairs of points (n, 3) and balls, as `pairs_within`."""
-        found = []
-        total = 0
+        pairs, total = [], 0
         for cells, radius, tree in self._groups:
             within = bound + radius
             counts = tree.query_ball_point(points, within, return_length=True)
@@ -122,19 +118,9 @@ class Sought:
                 raise InputError([TOO_FINE])
             lists = tree.query_ball_point(points, within, return_sorted=False)
             j = np.fromiter(chain.from_iterable(lists), dtype=np.intp, count=int(counts.sum()))
-            found.append((np.repeat(np.arange(len(points)), counts), cells[j]))
-        i, j = (np.concatenate(some) for some in zip(*found, strict=True))
+            pairs.append((np.repeat(np.arange(len(points)), counts), cells[j]))
+        i, j = (np.concatenate(of) for of in zip(*pairs, strict=True))
         return i, j
-
-
-def _batches(count: int) -> Iterator[slice]:
-    return (slice(k, k + BATCH) for k in range(0, max(count, 1), BATCH))
-
-
-def _close(first: View, second: View, i: Index, j: Index, limit: float) -> tuple[Index, Index]:
-    """Return of pairs of cells those that may be no farther apart than `limit`."""
-    near = bounds(first, second, i, j) <= limit
-    return i[near], j[near]
 
 
 def bounds(first: View, second: View, i: Index, j: Index) -> Array:

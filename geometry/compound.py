@@ -46,13 +46,8 @@ class Group:
         """
         return kept(self.bodies, self.holes) if self.cross else None
 
-    @property
-    def moments(self) -> Moments:
-        """Moments of what is left, unit density."""
-        return self.measured(Part.moments)
-
     def measured(self, moments: Callable[[Part], Moments]) -> Moments:
-        """Return the moments of what is left, a body's as told."""
+        """Return the moments of what is left, by those of a body that `moments` returns."""
         if self.left is not None:
             return self.left.moments
         whole = reduce(add, map(moments, self.bodies), Moments.zero())
@@ -87,8 +82,8 @@ class Compound:
             if any(_holds(p, m) for p in plus) and all(m is o or _gap(m, o) > 0 for o in minus)
         ]
         biting = [m for m in minus if m not in holes]
-        told = [_group(some) for some in _together(plus, biting)]
-        return (*told, Group((), tuple(holes))) if holes else tuple(told)
+        groups = [_group(*some) for some in _together(plus, biting)]
+        return (*groups, Group((), tuple(holes))) if holes else tuple(groups)
 
     @property
     def lumps(self) -> int:
@@ -101,7 +96,7 @@ class Compound:
         return self.measured(Part.moments)
 
     def measured(self, moments: Callable[[Part], Moments]) -> Moments:
-        """Return the moments of what is left, a body's as told."""
+        """Return the moments of what is left, by those of a body that `moments` returns."""
         return reduce(add, (group.measured(moments) for group in self.groups), Moments.zero())
 
     @property
@@ -130,10 +125,8 @@ def _gap(first: Part, second: Part) -> float:
 
 def _cross(first: Part, second: Part) -> bool:
     """Say whether points of one solid's surface lie in the other."""
-    return any(
-        bool(one.surface.inside(samples(other.surface)).any())
-        for one, other in ((first, second), (second, first))
-    )
+    both = ((first.surface, second.surface), (second.surface, first.surface))
+    return any(bool(host.inside(samples(surface)).any()) for host, surface in both)
 
 
 def _holds(host: Part, solid: Part) -> bool:
@@ -165,22 +158,21 @@ def _together(plus: Sequence[Part], minus: Sequence[Part]) -> list[tuple[list[Pa
         for i, first in enumerate(every[:j]):
             if group[i] != group[j] and _gap(first, second) <= 0:
                 group = [group[i] if one == group[j] else one for one in group]
-    found = []
-    for number in dict.fromkeys(group):
-        ours = [one for one, its in zip(every, group, strict=True) if its == number]
-        found.append(([p for p in ours if p in plus], [m for m in ours if m in minus]))
-    return found
+    ours = [[k for k, of in enumerate(group) if of == number] for number in dict.fromkeys(group)]
+    first_minus = len(plus)
+    return [
+        ([every[k] for k in some if k < first_minus], [every[k] for k in some if k >= first_minus])
+        for some in ours
+    ]
 
 
-def _group(some: tuple[list[Part], list[Part]]) -> Group:
+def _group(plus: Sequence[Part], minus: Sequence[Part]) -> Group:
     """Return what solids that hang together come to."""
-    plus, minus = _turned_as_one(some[0]), some[1]
+    plus = _turned_as_one(plus)
     if not minus and (len(plus) == 1 or _only_touch(plus)):
         return Group(tuple(plus))
-    found = joined_turned(plus, minus)
-    if found is not None:
-        return Group(*found)
-    return Group(tuple(plus), tuple(minus), cross=True)
+    joined = joined_turned(plus, minus)
+    return Group(*joined) if joined else Group(tuple(plus), tuple(minus), cross=True)
 
 
 def _only_touch(solids: Sequence[Part]) -> bool:

@@ -1,9 +1,9 @@
 """A flat face of lines and arcs, cut into fans: every line from a fan's apex to its edge is in it.
 
-Each arc has a fan of its own. Where it bulges out, the apex is the middle of its chord; where it
-bulges in, the point where the tangents at its ends meet. What is left is a polygon, which is cut
-into triangles. Arcs are halved until that polygon neither crosses nor touches itself: whatever
-reached into an arc's fan would have to cross the fan's straight sides.
+Each arc has its own fan. Where it bulges out, the apex is the middle of its chord; where it bulges
+in, the point where the tangents at its ends meet. The polygon that is left is cut into triangles.
+Arcs are halved until it neither crosses nor touches itself: whatever reached into an arc's fan
+would have to cross the fan's straight sides.
 """
 
 from __future__ import annotations
@@ -47,18 +47,16 @@ def convex(outline: Outline) -> bool:
 def fans(outline: Outline) -> Fans | None:
     """Return the fans of the area within an outline that doesn't cross itself.
 
-    None where it can't be cut: it comes so close to itself, or has a corner of so little angle,
-    that arcs as short as FINEST don't make it.
+    None where it comes so close to itself, or has a corner of so little angle, that arcs as short
+    as FINEST don't make it.
     """
     edges = outline.edges
-    wide = np.abs(edges.angle) > WIDEST
-    while np.any(wide):
+    while np.any(wide := np.abs(edges.angle) > WIDEST):
         edges = _halved(edges, wide)
-        wide = np.abs(edges.angle) > WIDEST
     while True:
         corners, owner = _polygon(edges)
         flat = np.column_stack([corners.real, corners.imag, np.zeros(len(corners))])
-        bad = np.zeros(len(edges.angle), dtype=bool)
+        bad = np.zeros(len(edges), dtype=bool)
         for fault in faults(flat, axis=False):
             bad[owner[list(fault.vertices)]] = True
         if not np.any(bad):
@@ -109,9 +107,8 @@ def _with_triangles(edges: Edges, corners: Complex) -> Fans:
 def _triangles(corners: Complex) -> Array:
     """Return the triangles (k, 3) of a polygon that runs counter-clockwise, by their corners.
 
-    Ears are cut off, of those that there are the one with the shortest cut first; there always is
-    one (Meisters, American Mathematical Monthly 82 (1975) 648; from memory). A corner on a straight
-    line goes without a triangle.
+    Ears are cut off, the one with the shortest cut first; there always is one (Meisters, American
+    Mathematical Monthly 82 (1975) 648; from memory). A corner on a straight line has no triangle.
     """
     left = list(range(len(corners)))
     found = []

@@ -67,36 +67,28 @@ class Fault:
 def faults(vertices: Array, *, axis: bool) -> tuple[Fault, ...]:
     """Return what is wrong with the closed outline of `vertices` (n, 3): x, y, bulge.
 
-    Vertices are numbered as given. With `axis` the outline is one in r and z, and may touch r = 0
-    or run along it, but not reach beyond. When vertices repeat, nothing else is looked for. An
-    outline without area has no kind of its own: its edges can only fold back or cross.
+    Vertices are numbered as given; the last one may repeat the first, without a bulge. With `axis`
+    the outline is one in r and z, and may touch r = 0 or run along it, but not reach beyond. When
+    vertices repeat, nothing else is looked for.
     """
-    vertices = vertices[: len(vertices) - _closes(vertices)]
+    if len(vertices) > 1 and np.all(vertices[-1] == [*vertices[0, :2], 0.0]):
+        vertices = vertices[:-1]
     count = len(vertices)
     if count < 2 or (count == 2 and not np.any(vertices[:, 2])):
         point = vertices[0, :2] if count else np.zeros(2)
-        return (Fault("few", (), (float(point[0]), float(point[1]))),)
+        return (_fault("few", (), complex(*point)),)
     edges = Edges.closed(vertices)
     if np.any(edges.chord == 0):
         same = np.flatnonzero(edges.chord == 0)
         return tuple(_fault("repeated", (int(i), int(i + 1) % count), edges.start[i]) for i in same)
     near = TOUCHING * float(np.max(np.abs(edges.start[:, None] - edges.end)))
-    return (*_meetings(edges, near), *(_beyond_axis(edges, near) if axis else ()))
-
-
-def _closes(vertices: Array) -> bool:
-    """Say whether the last vertex only repeats the first, to close the outline; it has no bulge."""
-    return len(vertices) > 1 and bool(np.all(vertices[-1] == [*vertices[0, :2], 0.0]))
+    inmost = edges.points(edges.farthest(np.array(-1.0 + 0j)))
+    beyond = np.flatnonzero(inmost.real < -near) if axis else ()
+    return (*_meetings(edges, near), *(_fault("axis", (int(i),), inmost[i]) for i in beyond))
 
 
 def _fault(kind: Kind, vertices: tuple[int, ...], point: complex) -> Fault:
     return Fault(kind, vertices, (float(point.real), float(point.imag)))
-
-
-def _beyond_axis(edges: Edges, near: float) -> list[Fault]:
-    """Return a fault for each edge that reaches a negative r, by more than rounding does."""
-    inmost = edges.points(edges.farthest(np.array(-1.0 + 0j)))
-    return [_fault("axis", (int(i),), inmost[i]) for i in np.flatnonzero(inmost.real < -near)]
 
 
 def _meetings(edges: Edges, near: float) -> list[Fault]:
@@ -125,11 +117,8 @@ def _meetings(edges: Edges, near: float) -> list[Fault]:
 
 
 def close_pairs(edges: Edges, near: float) -> tuple[Index, Index]:
-    """Return the numbers of two edges each, both ways round, that are not too far off to meet.
-
-    No point of an edge is farther from its middle, or its middle from the chord's, than half its
-    length.
-    """
+    """Return the numbers of two edges each, both ways round, that are not too far off to meet."""
+    # no point of an edge is farther from its middle than half its length
     middle = edges.points(np.array(0.5))
     reach = (edges.length[:, None] + edges.length) / 2
     close = np.abs(middle[:, None] - middle) <= reach + near
@@ -149,9 +138,9 @@ def crossings(one: Edges, other: Edges) -> Complex:
 
     A point p of an edge from s to e sees its chord turn by θ/2 (Euclid III.21), so that
     Im((p − s)·conj(e − p)·exp(½iθ)) = 0. The other edge is, in ratios τ : υ between its start and
-    its end, p = (s'υ + e'κτ)/(υ + κτ) with κ = exp(−½iθ'), which makes that a quadratic form in υ
-    and τ with real coefficients. A vertex that the two share is a root, exactly. A pair of complex
-    roots gives a point between them: the edges may touch there.
+    its end, p = (s'υ + e'κτ)/(υ + κτ) with κ = exp(−½iθ'): a real quadratic form in υ and τ. A
+    vertex that the two share is a root, exactly. A pair of complex roots gives a point between
+    them: the edges may touch there.
     """
     bend, kappa = np.exp(0.5j * one.angle), np.exp(-0.5j * other.angle)
     a0, a1 = other.start - one.start, kappa * (other.end - one.start)

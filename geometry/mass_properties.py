@@ -20,13 +20,12 @@ MASS_SLOPE = frozen(np.diag([0.0, 0.0, 0.0, 1.0]))
 
 @dataclass(frozen=True, eq=False)
 class Principal:
-    """Radii of gyration about one point, along the principal axes there.
+    """Radii of gyration about `point` (3,), cm, along the principal axes there.
 
-    `point` (3,) is where, cm. `radii` (3,) in cm, low to high; `axes` (3, 3), a column each, unit,
-    sign chosen toward +z (or +x, +y when level).
-    `slopes` (3, 4, 4): the principal inertia k is ⟨slopes[k], J⟩, and slopes[k]
-    is also its derivative in J, both about the centre and about the centre of gravity: moving the
-    point or turning the axis changes the inertia in second order only.
+    `radii` (3,), cm, low to high; `axes` (3, 3), a unit column each, sign toward +z (or +x, +y when
+    level). The principal inertia k is ⟨slopes[k], J⟩, and `slopes` (3, 4, 4) are its derivative in
+    J too, about the centre and about the centre of gravity: moving the point or turning the axis
+    changes the inertia in second order only.
     """
 
     point: Array

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from geometry.edges import Complex, Edges, coordinates
-from geometry.faults import close_pairs, crossings, faults
+from geometry.faults import close_pairs, crossings
 from geometry.outline import Outline
 from shared.arrays import Array, Mask
 
@@ -26,11 +26,6 @@ class Area:
 
     pieces: tuple[Outline, ...]
     holes: tuple[Outline, ...]
-
-    def sound(self, *, axis: bool) -> bool:
-        """Say whether no outline crosses or touches itself (`axis`: as those of turned solids)."""
-        both = (*self.pieces, *self.holes)
-        return not any(faults(np.asarray(one.vertices), axis=axis) for one in both)
 
 
 def left_of(within: Mask, count: int) -> Mask:
@@ -60,20 +55,15 @@ def merged(plus: Sequence[Sequence[Outline]], minus: Sequence[Sequence[Outline]]
     inside_left, inside_right = (within(coordinates(middle + way)) for way in (left, -left))
     kept = inside_left != inside_right
     back = inside_right[kept]
-    edges = edges[kept]
-    edges = Edges(
-        start=np.where(back, edges.end, edges.start),
-        end=np.where(back, edges.start, edges.end),
-        angle=np.where(back, -edges.angle, edges.angle),
-    )
+    start, end, angle = edges[kept].arrays
+    ends = np.where(back, end, start), np.where(back, start, end)
+    edges = Edges(*ends, np.where(back, -angle, angle))
     loops = _loops(edges[_first(edges, NEAR * size)], 10 * NEAR * size)
     if loops is None:
         return None
     ways = [float(np.sum(Edges.closed(loop).quadrature()[1])) for loop in loops]
-    return Area(
-        tuple(Outline(loop) for loop, way in zip(loops, ways, strict=True) if way > 0),
-        tuple(Outline(loop) for loop, way in zip(loops, ways, strict=True) if way < 0),
-    )
+    pieces, holes = ([k for k, way in enumerate(ways) if way * s > 0] for s in (1, -1))
+    return Area(*(tuple(Outline(loops[k]) for k in some) for some in (pieces, holes)))
 
 
 def _split(edges: Edges, near: float) -> Edges:

@@ -58,11 +58,6 @@ class Part:
         return self.shape.convex
 
     @property
-    def faceted(self) -> bool:
-        """Whether it has so many faces that a wall must be sought in every direction."""
-        return self.shape.faceted
-
-    @property
     def skin(self) -> float:
         """How far the surface that walls go by may lie from the part's own, cm."""
         return self.shape.skin * float(np.linalg.norm(self.matrix[:3, :3], 2))

@@ -45,8 +45,7 @@ class Ends(Rows):
 def settled(first: Surface, second: Surface, a: Cells, b: Cells) -> tuple[Array, Array]:
     """Return the points (k, 3) of each surface nearest to each other, from the middles of cells.
 
-    Newton's method within their patches. Only steps that bring the points nearer are made, so that
-    no place comes out worse than it was.
+    Newton's method within their patches; only steps that bring the points nearer are made.
     """
     x = np.hstack([a.middle, b.middle])
     pairs = Pairs(first, second, a.patch, b.patch)
@@ -111,8 +110,8 @@ class Pairs:
     def step(self, x: Array, now: Ends) -> Array:
         """Return Newton's step (k, 4): down in every direction that isn't level.
 
-        What a bound nearby would stop goes there, and Newton's step is made in the others: a step
-        in all of them, cut off by the bound, needn't lead down.
+        What a bound nearby would stop goes there, and the step is made in the others: one in all of
+        them, cut off by the bound, needn't lead down.
         """
         aside = np.concatenate([APART * np.eye(4), -APART * np.eye(4)])
         slopes = self._free((x + aside[:, None]).reshape(-1, 4))[2].reshape(2, 4, len(x), 4)

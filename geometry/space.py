@@ -1,7 +1,6 @@
 """The wall between convex bodies anywhere in space, from their support functions.
 
-It is looked for everywhere on the sphere of directions, then polished: the function has kinks, so
-that no step relies on a derivative.
+Sought everywhere on the sphere of directions, then polished without derivatives: there are kinks.
 """
 
 from __future__ import annotations
@@ -77,10 +76,7 @@ class InSpace(Pair):
 
 
 def space_wall(part: Part, other: Part, *, nested: bool) -> Gap:
-    """Return the wall of two bodies as `InSpace` takes them.
-
-    Found from a net of directions and those where kinks may lie; the best few are polished.
-    """
+    """Return the wall of two bodies: of a net of directions and kinks, the best few polished."""
     pair = InSpace(part, other, nested)
     starts = pair.starts()
     n, values = pair.polished(starts[apart(starts, ASIDE)[:8]])

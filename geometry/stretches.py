@@ -29,10 +29,10 @@ FEW: Final = 4
 """...and on a straight line, along which the integrand is a polynomial of degree 4 at most."""
 ASKED: Final = 1_000_000
 """So many pairs of a point and a patch are asked at a time on which side the point is: 50 MB."""
-NARROW: Final = (20, 45)
-"""Halvings of v, at least and at most, between two lines that change differently..."""
-AT_ONCE: Final = 2500
-"""So many lines are looked at at a time."""
+LEAST: Final = 20
+"""So many halvings of v at least are made between two lines that change differently..."""
+HALVINGS: Final = 45
+"""...and so many at most..."""
 NOTHING: Final = 1e-13
 """...until what is kept of both, times what is between them, differs by less."""
 PAIRS: Final = 40
@@ -83,10 +83,8 @@ class Keeping:
         self.afford(len(lines))
         self._lines += len(lines)
         row, u, name = self.crossings.found(lines)
-        on = (u > APART) & (u < 1 - APART)
-        every = np.arange(len(lines))
-        row = np.concatenate([every, row[on]])
-        begin = np.concatenate([0.0 * every, u[on]])
+        on, every = (u > APART) & (u < 1 - APART), np.arange(len(lines))
+        row, begin = np.concatenate([every, row[on]]), np.concatenate([0.0 * every, u[on]])
         name = np.concatenate([0 * every - 1, name[on]])
         order = np.lexsort((begin, row))
         row, begin, name = row[order], begin[order], name[order]
@@ -98,8 +96,7 @@ class Keeping:
         way = self.way(lines[row], begin, end)
         fresh = (np.diff(row, prepend=-1) > 0) | (np.diff(way, prepend=0) != 0)
         row, begin, name, way = row[fresh], begin[fresh], name[fresh], way[fresh]
-        last = np.diff(row, append=len(lines)) > 0
-        end = np.where(last, 1.0, np.roll(begin, -1))
+        end = np.where(np.diff(row, append=len(lines)) > 0, 1.0, np.roll(begin, -1))
         length = way * (end - begin)
         kept = [np.bincount(row, of, len(lines)) for of in (length, length * (begin + end) / 2)]
         plain = self.patches.plain[lines.patch]
@@ -119,27 +116,21 @@ class Keeping:
 
     def between(self, patch: Index, low: Array, high: Array) -> Array:
         """Return where (n,), between lines at `low` and `high` that change differently, they do."""
-        some = (slice(k, k + AT_ONCE) for k in range(0, len(patch), AT_ONCE))
-        found = [self._between(patch[one], low[one], high[one]) for one in some]
-        return np.concatenate([np.empty(0), *found])
-
-    def _between(self, patch: Index, low: Array, high: Array) -> Array:
-        """Return the same, of few lines: by halving."""
         low, high = low.copy(), high.copy()
         ends = [self.stretches(Lines(patch, v)) for v in (low, high)]
         before, kept = ends[0].change, np.stack([of.kept for of in ends])
         live = np.arange(len(low))
-        for step in range(NARROW[1]):
+        for step in range(HALVINGS):
+            if not len(live):
+                break
             middle = (low[live] + high[live]) / 2
             there = self.stretches(Lines(patch[live], middle))
             same = there.change == before[live]
             low[live[same]], high[live[~same]] = middle[same], middle[~same]
             kept[(~same).astype(np.intp), live] = there.kept
-            if step >= NARROW[0]:
+            if step >= LEAST:
                 apart = np.abs(kept[0, live] - kept[1, live]).sum(axis=1)
                 live = live[apart * (high - low)[live] > NOTHING]
-                if not len(live):
-                    break
         return np.asarray((low + high) / 2)
 
     def sums(self, lines: Lines, some: Stretches, weight: Array, panel: Index) -> Array:

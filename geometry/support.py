@@ -87,10 +87,9 @@ def section_wall(part: Profile, other: Profile, *, nested: bool) -> Gap:
 
 
 def section_walls(part: Profile, other: Profile, *, nested: bool, reach: float) -> tuple[Gap, ...]:
-    """Return the local minima of the wall, as `section_wall` does, the least first.
+    """Return the local minima of the wall within `reach` (cm) of the least, the least first.
 
-    Those within `reach` (cm) of the least. Where straight sides face each other along a stretch, a
-    wall is as thin at either end of it: both count.
+    Where straight sides face each other along a stretch, both ends of it count.
     """
     pair = Pair(part, other, nested)
     directions = section_directions(part, other, nested=nested)
@@ -105,9 +104,9 @@ def section_walls(part: Profile, other: Profile, *, nested: bool, reach: float) 
 
 
 def _stretch(p: Array, q: Array, n: Array) -> Array:
-    """Return the ends (1 or 2, 2) of the stretch of the part's side that the other's side faces.
+    """Return the ends (2, 2) of the stretch of the part's side that the other's side faces.
 
-    `p` and `q` (2, 2) are the ends of the two sides, square to `n`; one where it has no length.
+    `p` and `q` (2, 2) are the ends of the sides, square to `n`; a short stretch has one end (1, 2).
     """
     along = np.array([n[1], -n[0]])
     a, b = np.sort(p @ along), np.sort(q @ along)
@@ -120,11 +119,9 @@ def _stretch(p: Array, q: Array, n: Array) -> Array:
 def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
     """Return the directions (k, 2), as r and z, of each local minimum of a wall's cost.
 
-    From the line's direction round to its opposite. Where the cost is level for a stretch, those of
-    its two ends and its middle.
-
-    A problem in one angle. The slope n'·(q − p) of the cost turns from − to + at a minimum: in a
-    jump at the normal of a straight side, else smoothly, where the root of it is sought.
+    From the line's direction round to its opposite. The slope n'·(q − p) of the cost turns from −
+    to + at a minimum: in a jump at the normal of a straight side, else smoothly, at a root. Where
+    the cost is level for a stretch, its two ends and its middle count.
     """
     pair = Pair(part, other, nested)
 
@@ -199,9 +196,9 @@ def ranked(values: Array) -> Index:
 def _facing_point(p: Array, q: Array) -> Array:
     """Return the point (m,) of a part that faces its neighbour squarely.
 
-    Where a wall's direction meets a flat face or a straight side, the support point is any end of
-    it. `p` and `q` (k, m) are such ends; among the mixtures of each, the two nearest each other
-    are found (Frank & Wolfe, Naval Research Logistics Quarterly 3 (1956) 95; from memory).
+    Square to a flat face or a straight side the support point is any end of it. `p` and `q` (k, m)
+    are such ends; of the mixtures of each, the two nearest each other are found (Frank & Wolfe,
+    Naval Research Logistics Quarterly 3 (1956) 95; from memory).
     """
     a, b = p.mean(axis=0), q.mean(axis=0)
     for _ in range(100):

@@ -84,9 +84,8 @@ class Surface:
         edges = Edges(start=drawn.start - apex, end=drawn.end - apex, angle=drawn.angle)
         maps = np.zeros((len(kinds), 3, 4))
         maps[:, [0, 1, 2], [0, 2, 1]] = 1.0
-        maps[:, :, 3] = np.column_stack(
-            [apex.real, apex.imag, np.array([-0.5, -0.5, 0.5])[kinds] * height]
-        )
+        z = np.array([-0.5, -0.5, 0.5])[kinds] * height
+        maps[:, :, 3] = np.column_stack([apex.real, apex.imag, z])
 
         def inside(points: Array) -> Mask:
             return outline.contains(points[:, :2]) & (np.abs(points[:, 2]) < height / 2)
@@ -97,12 +96,9 @@ class Surface:
     @classmethod
     def together(cls, some: Sequence[Surface], inside: Callable[[Array], Mask]) -> Self:
         """Return the patches of all of `some`, with an inside of their own."""
-        edges = Edges.joined([one.edges for one in some])
-        sweep, rise, fan, maps = (
-            np.concatenate([getattr(one, of) for one in some])
-            for of in ("sweep", "rise", "fan", "maps")
-        )
-        return cls(edges, sweep, rise, fan, maps, inside)
+        each = [(one.sweep, one.rise, one.fan, one.maps) for one in some]
+        sweep, rise, fan, maps = (np.concatenate(of) for of in zip(*each, strict=True))
+        return cls(Edges.joined([one.edges for one in some]), sweep, rise, fan, maps, inside)
 
     def moved(self, T: Array) -> Self:
         """Return the surface of the solid after the affine map `T` (4, 4)."""
@@ -132,14 +128,8 @@ class Surface:
         ends = [e.start, e.end, *(e.points(e.farthest(np.array(way + 0j))) for way in (1, -1))]
         reach = np.max(np.abs([p.real for p in ends]), axis=0)
         turn = self.sweep + 2 * self.fan
-        local = np.stack(
-            [
-                e.length * np.abs(e.angle),
-                e.length * (self.sweep + self.fan),
-                reach * self.sweep * turn,
-            ],
-            axis=1,
-        )
+        uu, uv = e.length * np.abs(e.angle), e.length * (self.sweep + self.fan)
+        local = np.stack([uu, uv, reach * self.sweep * turn], axis=1)
         return np.asarray(local * np.linalg.norm(self.maps[:, :, :3], 2, axis=(1, 2))[:, None])
 
     def view(self, cells: Cells) -> View:
@@ -153,9 +143,8 @@ class Surface:
         local = np.empty((len(cells), 3, 3))
         local[:, 0] = np.stack([p.real * cos, p.real * sin + rise * v, p.imag], axis=1)
         local[:, 1] = np.stack([dp.real * cos, dp.real * sin, dp.imag], axis=1)
-        local[:, 2] = np.stack(
-            [onward * cos - across * sin, onward * sin + across * cos + rise, dv.imag], axis=1
-        )
+        swept = onward * cos - across * sin, onward * sin + across * cos + rise
+        local[:, 2] = np.stack([*swept, dv.imag], axis=1)
         local[:, 1:] *= cells.half[:, :, None]
         placed = local @ A[:, :, :3].transpose(0, 2, 1)
         hu, hv = cells.half.T
@@ -166,8 +155,7 @@ class Surface:
     def about(self, count: int, across: int) -> Cells:
         """Return every patch cut into `across` cells each way, or all into some `count` even ones.
 
-        Into fewer, if so many would be more than `count`; into one at least, and large patches
-        among many small ones into more.
+        The latter where the former would be more; large patches are then cut into more cells.
         """
         if len(self.sweep) * across ** (1 if self.curve else 2) <= count:
             return self.cells(across, across)

@@ -27,7 +27,7 @@ every_shape = pytest.mark.parametrize("kind", SHAPES, ids=lambda kind: kind.__na
 
 @every_shape
 def test_moments_are_those_of_a_body(kind: type[Shape]) -> None:
-    assert kind.example().moments().fault() is None
+    assert np.linalg.eigvalsh(kind.example().moments().J)[0] > 0
 
 
 @every_shape
