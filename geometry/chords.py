@@ -32,15 +32,12 @@ def chains(
     goes_on = False
     for i, piece in enumerate(pieces):
         ends = np.array([0.0, *roots(piece, room), 1.0])
-        middles = (ends[:-1] + ends[1:]) / 2
-        for low, high, free in zip(
-            ends[:-1], ends[1:], room(piece.points(middles)) > 0, strict=True
-        ):
-            if free and goes_on and low == 0.0:
-                chains[-1].append((i, float(low), float(high)))
-            elif free:
-                chains.append([(i, float(low), float(high))])
-            goes_on = bool(free) and high == 1.0
+        free = room(piece.points((ends[:-1] + ends[1:]) / 2)) > 0
+        for k in np.flatnonzero(free):
+            if k or not goes_on:
+                chains.append([])
+            chains[-1].append((i, float(ends[k]), float(ends[k + 1])))
+        goes_on = bool(free[-1])
     joined = goes_on and whole and bool(chains) and chains[0][0][:2] == (0, 0.0)
     if joined and len(chains) > 1:
         chains[0] = [*chains.pop(), *chains[0]]
@@ -73,8 +70,8 @@ def _trimmed(polynomial: npt.NDArray[Any]) -> npt.NDArray[Any]:
 def followed(piece: Piece, low: float, high: float, placed: Curve) -> Array:
     """Return both sides (2, k, 2) of a section along a stretch, chords within SAGITTA.
 
-    Where the sides meet they do so like a root: evenly in an angle, they are smooth.
-    Raises ArithmeticError where 2¹⁷ chords aren't enough.
+    Where the sides meet they do so like a root: in an angle, they are smooth. Raises
+    ArithmeticError where 2¹⁷ chords aren't enough.
     """
     for count in 2 ** np.arange(3, 17):
         u = np.arange(2 * count + 1) * np.pi / (2 * count)

@@ -23,10 +23,9 @@ class Outline:
     """A closed outline of lines and arcs, counter-clockwise.
 
     `vertices` (n, 3) are x, y and the bulge of the edge that leaves the vertex: the tangent of a
-    quarter of its angle, positive counter-clockwise, as in DXF polylines. The last edge leads back
-    to the first vertex. A vertex that repeats the one after it is dropped, and an outline that
-    comes clockwise is turned round. Nothing else is mended: `faults` says what is wrong with one.
-    Raises ValueError for fewer than two vertices.
+    quarter of its angle, positive counter-clockwise, as in DXF polylines. A vertex that repeats the
+    one after it is dropped, and a clockwise outline is turned round; nothing else is mended, see
+    `faults`. Raises ValueError for fewer than two vertices.
     """
 
     vertices: Array
@@ -85,7 +84,6 @@ class Outline:
         """
         # Even-odd rule on the chords, then each arc adds or takes the segment between it and its
         # chord: the points on its side that see the chord turn by less than half its angle.
-        # Both ask the same cross product on which side of the chord a point is.
         e, p = self.edges, (points[:, 0] + 1j * points[:, 1])[:, None]
         a, b = p - e.start, e.end - p
         left = (np.conj(e.chord) * a).imag

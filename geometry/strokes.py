@@ -1,8 +1,7 @@
 """Lines and arcs drawn in any order and direction, joined end to end into one outline.
 
-Lengths are in the drawing's own unit, whatever that is. A turned outline is drawn in r and z: as
-the half that is turned, closed or left open along the axis, or as the whole section, both halves
-alike.
+Lengths are in the drawing's own unit. A turned outline is drawn in r and z: as the half that is
+turned, closed or open along the axis, or as the whole section, both halves alike.
 """
 
 from __future__ import annotations
@@ -43,17 +42,18 @@ def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
     near = JOIN * _size(edges)
     long = edges.length > near
     edges, bulges = edges[long], bulges[long]
-    if not len(edges.start):
+    if not len(edges):
         raise FileError("has no lines or arcs", "draw the outline")
-    if len(edges.start) > MOST:
-        what = f"has {len(edges.start)} lines and arcs"
+    if len(edges) > MOST:
+        what = f"has {len(edges)} lines and arcs"
         raise FileError(what, f"an outline has up to {MOST}; is it the right layer?")
     runs = list(_runs(edges, bulges, near))
     if axis:
         runs = [_on_axis(run, near) for run in runs]
     loose = [run for run in runs if not run.closed]
     if loose:
-        raise _gap([end for run in loose for end in _ends(run)], axis=axis, near=near)
+        ends = [complex(*run.vertices[k, :2]) for run in loose for k in (0, -1)]
+        raise _gap(ends, axis=axis, near=near)
     loops = [run.vertices for run in runs]
     if axis:
         loops = list(_right_halves(loops, near))
@@ -65,17 +65,11 @@ def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
 
 def _edges(drawn: Sequence[Run]) -> tuple[Edges, Array]:
     """Return all edges and their bulges; the last vertex of an open run only ends one."""
-    start, end, bulge = (
-        np.concatenate([np.empty(0, dtype)] + [np.asarray(one[k]) for one in map(_steps, drawn)])
-        for k, dtype in enumerate((complex, complex, float))
-    )
-    return Edges(start=start, end=end, angle=4 * np.arctan(bulge)), bulge
-
-
-def _steps(run: Run) -> tuple[Complex, Complex, Array]:
-    points, bulges = run.vertices[:, 0] + 1j * run.vertices[:, 1], run.vertices[:, 2]
-    count = len(points) - (0 if run.closed else 1)
-    return points[:count], np.roll(points, -1)[:count], bulges[:count]
+    runs = (Run(np.empty((0, 3)), closed=True), *drawn)
+    counts = [len(run.vertices) - (not run.closed) for run in runs]
+    each = [(run.vertices, count) for run, count in zip(runs, counts, strict=True)]
+    edges = Edges.joined([Edges.closed(vertices)[:count] for vertices, count in each])
+    return edges, np.concatenate([vertices[:count, 2] for vertices, count in each])
 
 
 def _size(edges: Edges) -> float:
@@ -85,7 +79,7 @@ def _size(edges: Edges) -> float:
 
 def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
     """Yield the edges as runs, open ones first. Raises FileError where they branch."""
-    count = len(edges.start)
+    count = len(edges)
     tips = np.concatenate([edges.start, edges.end])
     meets = np.abs(tips[:, None] - tips) <= near
     np.fill_diagonal(meets, val=False)
@@ -123,10 +117,6 @@ def _snapped(vertices: Array, near: float) -> Array:
     return snapped
 
 
-def _ends(run: Run) -> list[complex]:
-    return [complex(*run.vertices[k, :2]) for k in (0, -1)]
-
-
 def _gap(ends: Sequence[complex], *, axis: bool, near: float) -> FileError:
     """Return the error of open ends: the first that doesn't end on the axis, and the nearest."""
     first = next(end for end in ends if not axis or abs(end.real) > near)
@@ -147,14 +137,14 @@ def _right_halves(loops: Sequence[Array], near: float) -> Iterator[Array]:
 
     A loop left of the axis is left out where it is the mirror image of another.
     """
-    spans = [_span(Edges.closed(one)) for one in loops]
-    right = [one for one, (low, _) in zip(loops, spans, strict=True) if low >= -near]
-    for one, (low, high) in zip(loops, spans, strict=True):
-        if low < -near and high > near and _mirrored(one, one, near):
-            for half in cut(Outline(one), -1.0 + 0.0j, 0.0).below:
+    spans = [_span(Edges.closed(loop)) for loop in loops]
+    right = [loop for loop, (low, _) in zip(loops, spans, strict=True) if low >= -near]
+    for loop, (low, high) in zip(loops, spans, strict=True):
+        if low < -near and high > near and _mirrored(loop, loop, near):
+            for half in cut(Outline(loop), -1.0 + 0.0j, 0.0).below:
                 yield _snapped(half.vertices, near)
-        elif high > near or not any(_mirrored(one, other, near) for other in right):
-            yield one
+        elif high > near or not any(_mirrored(loop, other, near) for other in right):
+            yield loop
 
 
 def _span(edges: Edges) -> tuple[float, float]:

@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from geometry.mesh.edges import normal, unit
 from shared.arrays import Array, Index, Mask
 
 LEVEL: Final = 1e-6
@@ -16,8 +17,7 @@ def crossing(corners: Array) -> Array:
     """Return a place (k, 3) for each pair of triangles (m, 3, 3) that cross or share an area."""
     level = LEVEL * float(np.ptp(corners.reshape(-1, 3), axis=0).max())
     pairs = meeting(corners)
-    n = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    n /= np.maximum(np.linalg.norm(n, axis=1, keepdims=True), np.finfo(float).tiny)
+    n = normal(corners)
     for _ in range(2):  # both ways: neither may lie on one side of the other
         i, j = pairs.T
         d = np.einsum("kij,kj->ki", corners[j] - corners[i, :1], n[i])
@@ -36,9 +36,7 @@ def crossing(corners: Array) -> Array:
 
 def _pierced(start: Array, end: Array, through: Array, level: float) -> Array:
     """Return where lines (k, 3) go through triangles (k, 3, 3), by more than `level` all round."""
-    a = through[:, 0]
-    n = np.cross(through[:, 1] - a, through[:, 2] - a)
-    n /= np.maximum(np.linalg.norm(n, axis=1, keepdims=True), np.finfo(float).tiny)
+    a, n = through[:, 0], normal(through)
     s, t = np.einsum("ij,ij->i", start - a, n), np.einsum("ij,ij->i", end - a, n)
     some = (np.minimum(s, t) < -level) & (np.maximum(s, t) > level)
     start, end, through, n, s, t = (of[some] for of in (start, end, through, n, s, t))
@@ -51,17 +49,14 @@ def _pierced(start: Array, end: Array, through: Array, level: float) -> Array:
 
 def _out(a: Array, b: Array, n: Array, p: Array) -> Array:
     """Return how far (k,) points lie out over the side from a to b of triangles with normal n."""
-    out = np.cross(b - a, n)
-    out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), np.finfo(float).tiny)
-    return np.asarray(np.einsum("ij,ij->i", p - a, out))
+    return np.asarray(np.einsum("ij,ij->i", p - a, unit(np.cross(b - a, n))))
 
 
 def _lying(a: Array, b: Array, level: float) -> Array:
     """Return where triangles (k, 3, 3) in one plane lie on each other: no side parts them."""
     apart: Mask = np.zeros(len(a), dtype=bool)
     for first, second in ((a, b), (b, a)):
-        n = np.cross(first[:, 1] - first[:, 0], first[:, 2] - first[:, 0])
-        n /= np.maximum(np.linalg.norm(n, axis=1, keepdims=True), np.finfo(float).tiny)
+        n = normal(first)
         for k in range(3):
             off = [_out(first[:, k], first[:, (k + 1) % 3], n, second[:, c]) for c in range(3)]
             apart |= np.min(off, axis=0) >= -level
@@ -71,8 +66,8 @@ def _lying(a: Array, b: Array, level: float) -> Array:
 def meeting(corners: Array) -> Index:
     """Return the pairs (k, 2) of triangles (m, 3, 3) whose boxes meet, each pair once.
 
-    The triangles are halved along the longest side of the box around their middles, and again;
-    then whole levels of pairs of boxes are looked at, and only pairs that meet are taken apart.
+    The triangles are halved along the longest side of the box around their middles, and again; then
+    pairs of boxes are looked at level by level, and only those that meet are taken apart.
     """
     low, high = corners.min(axis=1), corners.max(axis=1)
     order, levels = _halved(corners.mean(axis=1))

@@ -48,10 +48,7 @@ def joins(vertices: Array, faces: Index) -> Joins:
     back = np.flatnonzero(start > end)
     there = there[np.lexsort((end[there], start[there]))]
     back = back[np.lexsort((start[back], end[back]))]
-    p = vertices[faces]
-    normals = np.cross(p[:, 1] - p[:, 0], p[:, 2] - p[:, 0])
-    length = np.linalg.norm(normals, axis=1, keepdims=True)
-    normals = normals / np.where(length > 0, length, 1.0)
+    normals = normal(vertices[faces])
     first, second = normals[face[there]], normals[face[back]]
     between = np.arctan2(
         np.linalg.norm(np.cross(first, second), axis=1), np.einsum("ij,ij->i", first, second)
@@ -63,6 +60,17 @@ def joins(vertices: Array, faces: Index) -> Joins:
         between,
         np.einsum("ij,ij->i", first, arm),
     )
+
+
+def unit(vectors: Array) -> Array:
+    """Return vectors (k, 3) of length 1, and of length 0 where they have none."""
+    length = np.linalg.norm(vectors, axis=1, keepdims=True)
+    return np.asarray(vectors / np.maximum(length, np.finfo(float).tiny))
+
+
+def normal(corners: Array) -> Array:
+    """Return the unit normals (k, 3) of triangles (k, 3, 3), 0 of those without an area."""
+    return unit(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]))
 
 
 def grouped(pairs: Index, count: int) -> Index:
@@ -102,9 +110,8 @@ def _normals(corners: Array, faces: Index, joins: Joins) -> Array:
     )
     group = _fans(faces, joins).ravel()
     weighted = (angles[:, :, None] * flat[:, None]).reshape(-1, 3)
-    total = np.column_stack([np.bincount(group, weighted[:, k]) for k in range(3)])
-    total = total / np.maximum(np.linalg.norm(total, axis=1, keepdims=True), np.finfo(float).tiny)
-    return np.asarray(total[group].reshape(-1, 3, 3))
+    total: Array = np.column_stack([np.bincount(group, weighted[:, k]) for k in range(3)])
+    return unit(total)[group].reshape(-1, 3, 3)
 
 
 def _fans(faces: Index, joins: Joins) -> Index:

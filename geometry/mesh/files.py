@@ -106,20 +106,16 @@ def _by_trimesh(suffix: str, content: bytes) -> Triangles:
     try:
         scene = trimesh.load_scene(io.BytesIO(content), file_type=suffix[1:], process=False)
         bodies = [body for body in scene.dump() if isinstance(body, trimesh.Trimesh)]
-        counts = np.cumsum([0, *(len(body.vertices) for body in bodies)])
-        vertices = np.concatenate([np.empty((0, 3)), *(body.vertices for body in bodies)])
-        faces = [body.faces + first for body, first in zip(bodies, counts[:-1], strict=True)]
+        vertices, faces = np.empty((0, 3)), np.empty((0, 3), dtype=np.intp)
+        for body in bodies:
+            faces = np.concatenate([faces, body.faces + len(vertices)])
+            vertices = np.concatenate([vertices, body.vertices])
         said = scene.units if suffix == ".3mf" else None
     except Exception as error:  # whatever a broken file makes of a reader
         kind = suffix[1:].upper()
-        raise FileError(f"can't be read as {kind}: {_first_line(error)}", EXPORT) from error
-    every = np.concatenate([np.empty((0, 3), dtype=np.intp), *faces])
-    if len(every) and not 0 <= every.min() <= every.max() < len(vertices):
-        raise FileError(
-            f"has a triangle with a vertex that isn't among its {len(vertices)}", EXPORT
-        )
-    return Triangles(vertices, every, None if said is None else UNITS.get(said, said))
-
-
-def _first_line(error: Exception) -> str:
-    return (str(error).strip().splitlines() or [type(error).__name__])[0][:80]
+        said = (str(error).strip().splitlines() or [type(error).__name__])[0][:80]
+        raise FileError(f"can't be read as {kind}: {said}", EXPORT) from error
+    if len(faces) and not 0 <= faces.min() <= faces.max() < len(vertices):
+        what = f"has a triangle with a vertex that isn't among its {len(vertices)}"
+        raise FileError(what, EXPORT)
+    return Triangles(vertices, faces, None if said is None else UNITS.get(said, said))

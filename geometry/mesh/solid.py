@@ -11,7 +11,7 @@ import numpy as np
 from scipy.spatial import ConvexHull, cKDTree
 
 from geometry.edges import Edges
-from geometry.mesh.edges import Joins, joins, missed
+from geometry.mesh.edges import Joins, joins, missed, unit
 from geometry.mesh.within import Within
 from geometry.moments import Moments
 from geometry.surface import Surface
@@ -94,23 +94,20 @@ class Solid:
         """Unit normals (k, 3) of the hull's large flat faces."""
         p = self.hull.points[self.hull.simplices]
         areas = np.linalg.norm(np.cross(p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]), axis=1) / 2
-        normals, which = np.unique(
-            np.round(self.hull.equations[:, :3], 6) + 0.0, axis=0, return_inverse=True
-        )
+        rounded = np.round(self.hull.equations[:, :3], 6) + 0.0
+        normals, which = np.unique(rounded, axis=0, return_inverse=True)
         large = np.bincount(which.ravel(), areas) >= FLAT * self.hull.area
-        found = normals[large]
-        return frozen(found / np.linalg.norm(found, axis=1, keepdims=True))
+        return frozen(unit(normals[large]))
 
     @cached_property
-    def _farthest(self) -> tuple[Array, cKDTree, Array, float]:
+    def _farthest(self) -> tuple[Array, cKDTree, float]:
         """The hull's vertices, so placed in four dimensions that the farthest is the nearest."""
         p = self.vertices[np.sort(self.hull.vertices)]
-        middle = (p.min(axis=0) + p.max(axis=0)) / 2
-        local = p - middle
+        local = p - (p.min(axis=0) + p.max(axis=0)) / 2
         square = np.sum(local**2, axis=1)
         R = float(square.max())
         tree = cKDTree(np.column_stack([local, np.sqrt(np.maximum(R - square, 0.0))]))
-        return p, tree, middle, float(np.sqrt(R))
+        return p, tree, float(np.sqrt(R))
 
     def support_points(self, directions: Array) -> Array:
         """Return the vertices (k, 3) farthest along unit `directions` (k, 3).
@@ -118,7 +115,7 @@ class Solid:
         |(n R, 0) − (v, √(R² − v²))|² = 2 R² − 2 R n·v, R the largest |v|: the nearest of these
         points is the vertex farthest along n, and a tree finds it.
         """
-        p, tree, _, R = self._farthest
+        p, tree, R = self._farthest
         _, nearest = tree.query(np.column_stack([R * directions, np.zeros(len(directions))]))
         return np.asarray(p[nearest])
 

@@ -57,4 +57,4 @@ class Box(Shape):
         signs = np.stack(np.meshgrid(*[[-1.0, 1.0]] * 3), axis=-1).reshape(-1, 3)
         i, j = np.nonzero(signs @ signs.T == 1)  # corners that differ in one sign
         corners = signs * self.scale() / 2 @ T[:3, :3].T + T[:3, 3]
-        return convex_section(corners, i[i < j], j[i < j])
+        return convex_section(corners, i, j)
