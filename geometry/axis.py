@@ -39,10 +39,7 @@ class Section:
         return Surface.turned(self.part, 0.0), Surface.turned(self.other, 0.0)
 
     def in_space(self, gap: Gap, quarter: int = 0) -> Gap:
-        """Return a wall in the ball's axes, so many quarter turns round the line.
-
-        Its place and direction are (r, z), or (r, 0, z).
-        """
+        """Return a wall, (r, z) or (r, 0, z), in the ball's axes, some quarter turns round."""
         across, beside, line, origin = self.frame.T
         way = (across, beside, -across, -beside)[quarter]
         at, direction = (of[0] * way + of[-1] * line for of in (gap.at, gap.direction))
@@ -127,16 +124,13 @@ def joined_turned(
     area = merged([[o] for o in outlines[: len(plus)]], [[o] for o in outlines[len(plus) :]])
     if area is None or any(faults(o.vertices, axis=True) for o in (*area.pieces, *area.holes)):
         return None
-    bodies, holes = (
-        tuple(_revolved(plus[0], outline, T) for outline in of) for of in (area.pieces, area.holes)
-    )
-    return bodies, holes
 
+    def revolved(outline: Outline) -> Body:
+        vertices = tuple((x, y, bulge) for x, y, bulge in outline.vertices.tolist())
+        shape = Revolved.model_construct(outline=vertices)
+        return Body(plus[0].name, plus[0].inside, shape, plus[0].placement, T)
 
-def _revolved(like: Part, outline: Outline, T: Array) -> Body:
-    vertices = tuple((x, y, bulge) for x, y, bulge in outline.vertices.tolist())
-    shape = Revolved.model_construct(outline=vertices)
-    return Body(like.name, like.inside, shape, like.placement, T)
+    return tuple(map(revolved, area.pieces)), tuple(map(revolved, area.holes))
 
 
 def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:

@@ -74,7 +74,7 @@ TOO_FINE: Final = Problem(
 
 
 def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, Index]:
-    """Return the pairs (n,), (n,) of cells that may be as near as the nearest, but for `reach`, cm.
+    """Return the pairs (n,), (n,) of cells that may be nearest, or `reach` (cm) farther apart.
 
     Raises InputError for too many.
     """

@@ -117,16 +117,13 @@ class Compound:
 
 def _gap(first: Part, second: Part) -> float:
     """Return how far apart two solids are, cm; not above 0 where they touch, or it isn't sure."""
-    if not (first.convex and second.convex) and _cross(first, second):
+    a, b = first.surface, second.surface
+    if not (first.convex and second.convex) and (
+        a.inside(samples(b)).any() or b.inside(samples(a)).any()
+    ):
         return -np.inf
     found = wall(first, second, nested=False)
     return found.thickness - max(found.error, TOUCH)
-
-
-def _cross(first: Part, second: Part) -> bool:
-    """Say whether points of one solid's surface lie in the other."""
-    both = ((first.surface, second.surface), (second.surface, first.surface))
-    return any(bool(host.inside(samples(surface)).any()) for host, surface in both)
 
 
 def _holds(host: Part, solid: Part) -> bool:

@@ -7,7 +7,6 @@ truth by the square of the cells' size only, and few pairs outlive a halving.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -39,8 +38,7 @@ WORK = 600_000
 """The most pairs that one least distance may look at."""
 
 
-@dataclass(frozen=True, eq=False)
-class Nearest:
+class Nearest(NamedTuple):
     """For each group: the least distance found (g,), from `a` (g, 3) to `b` (g, 3).
 
     `error` (cm) bounds for all groups how far below it the truth may be; `places` are a and b as

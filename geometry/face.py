@@ -8,8 +8,7 @@ would have to cross the fan's straight sides.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -28,8 +27,7 @@ LEVEL: Final = 1e-12
 """rad. A corner of a polygon that turns by less than this lies on a straight line."""
 
 
-@dataclass(frozen=True, eq=False)
-class Fans:
+class Fans(NamedTuple):
     """The pieces of a face: from each apex (k,) to its edge, the area swept once, all of it."""
 
     apex: Complex
@@ -60,7 +58,7 @@ def fans(outline: Outline) -> Fans | None:
         for fault in faults(flat, axis=False):
             bad[owner[list(fault.vertices)]] = True
         if not np.any(bad):
-            if _area(corners) > 0:
+            if np.sum(_twice(corners[0], corners, np.roll(corners, -1))) > 0:
                 return _with_triangles(edges, corners)
             bad[:] = True
         bad &= np.abs(edges.angle) > FINEST
@@ -88,12 +86,6 @@ def _polygon(edges: Edges) -> tuple[Complex, Array]:
     order = np.argsort(np.concatenate([count, count[inward] + 0.5]))
     corners = np.concatenate([edges.start, _apexes(edges)[inward]])[order]
     return corners, np.concatenate([count, count[inward]])[order]
-
-
-def _area(corners: Complex) -> float:
-    """Return the area of a polygon, negative when it runs clockwise."""
-    rest = corners - corners[0]
-    return float(np.sum((np.conj(rest) * np.roll(rest, -1)).imag)) / 2
 
 
 def _with_triangles(edges: Edges, corners: Complex) -> Fans:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -47,8 +47,7 @@ AT_ONCE: Final = 256
 """So many panels are looked at at a time: some 50 MB."""
 
 
-@dataclass(frozen=True, eq=False)
-class Kept:
+class Kept(NamedTuple):
     """The `moments` ∫ p pᵀ dV, p = (x, y, z, 1), cm, of what is left.
 
     `error` is what they may be off, as a part of volume × size to their degree; `lines` says how

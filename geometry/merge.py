@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -20,8 +19,7 @@ BESIDE: Final = 1e-8
 Where two edges run on each other but for less than this, either may be taken."""
 
 
-@dataclass(frozen=True, eq=False)
-class Area:
+class Area(NamedTuple):
     """What is left: the outlines of its `pieces`, and those of the `holes` in them."""
 
     pieces: tuple[Outline, ...]
@@ -114,8 +112,7 @@ ALIKE: Final = 1e-12
 """Of an outline's size, and of an edge's t: what differs by less is the same."""
 
 
-@dataclass(frozen=True, eq=False)
-class Cut:
+class Cut(NamedTuple):
     """The cut of an outline by a line Re(conj(n) p) = c, |n| = 1.
 
     `below` are the outlines of what lies below c. `spans` (k, 2) say where the line's stretches

@@ -60,17 +60,14 @@ def casting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
 
 
 def painting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
-    """Return the parts in an order in which each lies over what it is in.
-
-    Raises ValueError as `children` does.
-    """
+    """Return the parts so that each lies over what it is in. Raises as `children` does."""
     return tuple(part for piece in pieces(parts) for part in piece[::-1])
 
 
 def pieces(parts: Sequence[Part]) -> tuple[tuple[Part, ...], ...]:
-    """Return what is cast in one piece, innermost part first: the ball, then what is set into it.
+    """Return what is cast in one piece, innermost part first; the ball, then what is set into it.
 
-    Raises ValueError as `children` does.
+    Raises as `children` does.
     """
     ball, tree = outermost(parts), children(parts)
     set_in = (part for part in parts if part.through)

@@ -64,10 +64,7 @@ class Profile:
         return min(self.stretch[0], abs(self.stretch[1])) * distance
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 2) farthest along `directions` (k, 2), as r and z.
-
-        Of the outline and its mirror image: r takes the sign of the direction's r.
-        """
+        """Return the points (k, 2) farthest along `directions` (k, 2); r has the sign of theirs."""
         stretch: Array = np.array(self.stretch)
         seen = directions * stretch
         seen[:, 0] = np.abs(seen[:, 0])

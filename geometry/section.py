@@ -55,10 +55,7 @@ def ball_section(T: Array) -> tuple[Loop, ...]:
 
 
 def convex_section(corners: Array, i: Index, j: Index) -> tuple[Loop, ...]:
-    """Return the section of a convex solid of `corners` (n, 3) and edges from `i` (k,) to `j`.
-
-    Each edge is named both ways.
-    """
+    """Return the section of a convex solid of `corners` (n, 3), edges `i` to `j` (k,) both ways."""
     y = np.where(np.abs(corners[:, 1]) <= ON_PLANE, 0.0, corners[:, 1])
     upward = (y[i] < 0) & (y[j] > 0)
     i, j = i[upward], j[upward]

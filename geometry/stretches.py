@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -50,8 +49,7 @@ SUMS: Final = 22
 Change = npt.NDArray[np.int64]
 
 
-@dataclass(frozen=True, eq=False)
-class Stretches:
+class Stretches(NamedTuple):
     """Stretches of lines, in order: which line (n,), from where to where, and which way.
 
     The way is 1 where ∂u × ∂v points out of the result, -1 into it, 0 where nothing is kept.
@@ -170,7 +168,7 @@ class Keeping:
     def _way(self, lines: Lines, u: Array) -> Array:
         """Return 1 where ∂u × ∂v points out of the result (n,), -1 into it, 0 where neither.
 
-        Where surfaces lie on each other the first of them counts.
+        The first of surfaces that lie on each other counts.
         """
         way = np.empty(len(u))
         step = max(5_000, ASKED // len(self.patches.owner))

@@ -7,8 +7,7 @@ turned, closed or open along the axis, or as the whole section, both halves alik
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -25,8 +24,7 @@ MOST: Final = 1000
 """Edges of a drawing at the most: each is held against each."""
 
 
-@dataclass(frozen=True)
-class Run:
+class Run(NamedTuple):
     """Edges that follow each other: vertices (k, 3), and whether the last edge leads back."""
 
     vertices: Array

@@ -169,10 +169,7 @@ class Surface:
         return cells
 
     def cells(self, across: int, around: int) -> Cells:
-        """Return every patch cut into `across` cells along u and `around` along v.
-
-        An idle v isn't cut.
-        """
+        """Return every patch cut into `across` cells along u and `around` along v, if not idle."""
         counts = np.array([across, 1 if self.curve else around])
         u, v = ((np.arange(count) + 0.5) / count for count in counts)
         middle = np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2)

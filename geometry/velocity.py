@@ -86,10 +86,7 @@ class Redrawn:
         return np.asarray(edges.velocities(t, rates)[np.arange(len(p)), nearest])
 
     def swept(self) -> tuple[Complex, Array]:
-        """Return nodes (k,) and weights (k,) that integrate over what the outline gains, exactly.
-
-        Along an edge n dl = −i dp.
-        """
+        """Return nodes and weights (k,) over what the outline gains, exactly: n dl = −i dp."""
         edges, rates = self._edges
         t, weights = edges.nodes()
         dA = weights * (np.conj(edges.velocities(t, rates)) * edges.tangents(t)).imag

@@ -10,17 +10,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
+from operator import attrgetter
 
 import numpy as np
 
 from geometry.axis import Section, common_section
 from geometry.closest import surface_walls
-from geometry.cones import cone_wall
 from geometry.distance import surface_wall
 from geometry.nesting import children
 from geometry.parts import Part
 from geometry.rows import apart
-from geometry.space import space_wall, space_walls
+from geometry.space import cone_wall, space_wall, space_walls
 from geometry.support import Gap, section_wall, section_walls
 from geometry.surface import Surface
 from geometry.velocity import Dimension
@@ -29,6 +29,7 @@ from shared.arrays import Array, frozen
 SAME = 1e-3
 """cm, and rad. Places closer than this are one."""
 
+THICKNESS = attrgetter("thickness")
 Triple = tuple[float, float, float]
 
 
@@ -62,10 +63,7 @@ class Wall:
 
 
 def walls(parts: Sequence[Part]) -> tuple[Wall, ...]:
-    """Return every wall: of each part and its host, in file order, then of neighbours.
-
-    Raises ValueError when the parts are no tree.
-    """
+    """Return the walls of each part and its host, then of neighbours. Raises as `children` does."""
     return tuple(wall(part, other, nested=nested) for part, other, nested in pairs(parts))
 
 
@@ -97,7 +95,7 @@ def wall(part: Part, other: Part, *, nested: bool) -> Wall:
     in, the one whose wall is thickest, or a wall to what is cut from the host.
     """
     walls = [wall for body in part.bodies for wall in _hosted(body, other, nested=nested)]
-    least = min(walls, key=_thickness)
+    least = min(walls, key=THICKNESS)
     return replace(least, between=(part.name, other.name), error=max(w.error for w in walls))
 
 
@@ -105,14 +103,10 @@ def _hosted(body: Part, other: Part, *, nested: bool) -> Iterator[Wall]:
     """Yield the walls that keep one solid in its host or from its neighbour."""
     walls = [_wall(body, solid, nested=nested) for solid in other.bodies]
     if nested:
-        walls = [max(walls, key=_thickness)]
+        walls = [max(walls, key=THICKNESS)]
     yield from walls
     if nested:
         yield from (replace(_wall(body, hole, nested=False), nested=True) for hole in other.holes)
-
-
-def _thickness(wall: Wall) -> float:
-    return wall.thickness
 
 
 def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
@@ -169,10 +163,7 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
 
 
 def _close_bodies(part: Part, other: Part, *, nested: bool, reach: float) -> tuple[Wall, ...]:
-    """Return what `close_walls` does of parts of several solids, from pairs of them.
-
-    In a host of several, of each solid only its wall.
-    """
+    """Return what `close_walls` does, from pairs of solids; in a host of several only each wall."""
     least = wall(part, other, nested=nested)
     walls = [least]
     for body in part.bodies:
@@ -182,7 +173,7 @@ def _close_bodies(part: Part, other: Part, *, nested: bool, reach: float) -> tup
             for solid in other.bodies:
                 walls += close_walls(body, solid, nested=nested, reach=reach)
     near = [wall for wall in walls if wall.thickness <= least.thickness + reach]
-    distinct = _distinct(sorted(near, key=_thickness))
+    distinct = _distinct(sorted(near, key=THICKNESS))
     return tuple(replace(w, between=least.between, error=least.error) for w in distinct)
 
 

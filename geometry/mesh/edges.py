@@ -11,8 +11,7 @@ barrel of a capsule beside its ends.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from scipy.sparse import coo_array
@@ -22,8 +21,7 @@ from geometry.moments import Moments
 from shared.arrays import Array, Index
 
 
-@dataclass(frozen=True, eq=False)
-class Joins:
+class Joins(NamedTuple):
     """Where two triangles meet, k edges.
 
     `vertices` (k, 2)  the ends, in the order in which the first triangle runs through them

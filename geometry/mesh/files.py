@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import PurePath
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -25,8 +24,7 @@ UNITS: Final = {"millimeter": "mm", "millimeters": "mm", "inch": "in", "inches":
 """What 3MF calls the units that a scenario may say."""
 
 
-@dataclass(frozen=True, eq=False)
-class Triangles:
+class Triangles(NamedTuple):
     """Triangles as a file has them: `vertices` (n, 3) in the file's unit and `faces` (m, 3).
 
     `unit` is the one that the file says, None where it says none. `loose`: the file knows no

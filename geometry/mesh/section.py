@@ -27,13 +27,14 @@ def triangle_section(solid: Solid, T: Array) -> tuple[Loop, ...]:
     i, j = ends[cut].T
     share = (y[i] / (y[i] - y[j]))[:, None]
     points = (placed[i] + share * (placed[j] - placed[i]))[:, [0, 2]]
-    loops = (_apart(points[loop]) for loop in _followed(solid.joins.faces[cut], above[i]))
     error = solid.skin * float(np.linalg.norm(T[:3, :3], 2))
-    return tuple(
-        plain_loop(loop, error)
-        for loop in loops
-        if len(loop) > 2 and abs(_area(loop)) > ON_PLANE**2
-    )
+    loops = []
+    for run in _followed(solid.joins.faces[cut], above[i]):
+        loop = points[run][np.linalg.norm(points[run] - points[np.roll(run, 1)], axis=1) > ON_PLANE]
+        x, z = (loop - loop[:1]).T
+        if len(loop) > 2 and abs(x @ np.roll(z, -1) - z @ np.roll(x, -1)) / 2 > ON_PLANE**2:
+            loops.append(plain_loop(loop, error))
+    return tuple(loops)
 
 
 def _followed(faces: Index, first_above: Array) -> Iterator[Index]:
@@ -56,14 +57,3 @@ def _followed(faces: Index, first_above: Array) -> Iterator[Index]:
             run.append(int(after[run[-1]]))
             free[run[-1]] = False
         yield np.array(run)
-
-
-def _apart(points: Array) -> Array:
-    """Return the points (n, 2) without those that are where the one before is."""
-    apart = np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1) > ON_PLANE
-    return np.asarray(points[apart])
-
-
-def _area(points: Array) -> float:
-    x, z = (points - points[0]).T
-    return float(np.sum(x * np.roll(z, -1) - z * np.roll(x, -1))) / 2

@@ -10,10 +10,9 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
@@ -54,8 +53,7 @@ DEFLECTION: Final = 5e-4
 AGAIN: Final = "save the one solid as STEP again, or export it as STL"
 
 
-@dataclass(frozen=True, eq=False)
-class StepSolid:
+class StepSolid(NamedTuple):
     """A solid read from STEP, cm: its moments about its own origin, and triangles for its surface.
 
     `vertices` (n, 3), `faces` (m, 3); they lie no farther than `deflection` from the surface.
@@ -188,10 +186,7 @@ def _integrated(shape: TopoDS_Shape) -> Array:
 
 
 def _triangles(shape: TopoDS_Shape) -> tuple[Array, Index, float]:
-    """Return vertices (n, 3), cm, and triangles (m, 3), counter-clockwise seen from outside.
-
-    Third, cm: what they lie off the surface at the most.
-    """
+    """Return vertices (n, 3), outward triangles (m, 3), and how far off they lie, all in cm."""
     box = Bnd_Box()
     BRepBndLib.Add_s(shape, box)
     deflection = DEFLECTION * float(np.sqrt(box.SquareExtent()))

@@ -32,10 +32,7 @@ class Box(Shape):
         return np.array(self.size)
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 3) farthest along unit `directions` (k, 3): a corner for each.
-
-        Square to a side, where all of an edge or a face is as far, its middle.
-        """
+        """Return the points (k, 3) farthest along `directions` (k, 3): corners, or middles."""
         return np.sign(directions) * self.scale() / 2
 
     def flats(self) -> Array:

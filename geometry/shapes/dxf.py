@@ -10,10 +10,9 @@ import io
 import logging
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.util import find_spec
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
@@ -56,8 +55,7 @@ KEPT: Final = 32
 """Drawings that are kept as outlines: a search reads a text again and again."""
 
 
-@dataclass(frozen=True)
-class Entity:
+class Entity(NamedTuple):
     """One entity: its kind, its runs of lines and arcs, how high they lie."""
 
     kind: str
