@@ -70,8 +70,7 @@ def _trimmed(polynomial: npt.NDArray[Any]) -> npt.NDArray[Any]:
 def followed(piece: Piece, low: float, high: float, placed: Curve) -> Array:
     """Return both sides (2, k, 2) of a section along a stretch, chords within SAGITTA.
 
-    Where the sides meet they do so like a root: in an angle, they are smooth. Raises
-    ArithmeticError where 2¹⁷ chords aren't enough.
+    In an angle they are smooth where they meet. Raises ArithmeticError beyond 2¹⁷ chords.
     """
     for count in 2 ** np.arange(3, 17):
         u = np.arange(2 * count + 1) * np.pi / (2 * count)

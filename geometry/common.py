@@ -13,7 +13,7 @@ from geometry.shapes.sphere import Sphere
 
 @dataclass(frozen=True)
 class Common:
-    """What two parts share: its moments about the ball's centre, unit density.
+    """What two parts share: moments about the ball's centre, unit density.
 
     They may be off by `error`, as a part of the first one's volume × size to their degree.
     """

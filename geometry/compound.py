@@ -40,10 +40,7 @@ class Group:
 
     @cached_property
     def left(self) -> Kept | None:
-        """What is left of surfaces that cross. Raises InputError where they do in too many places.
-
-        Nothing but moments asks for it, so that walls are known without.
-        """
+        """What is left of surfaces that cross, for moments. Raises InputError as `kept` does."""
         return kept(self.bodies, self.holes) if self.cross else None
 
     def measured(self, moments: Callable[[Part], Moments]) -> Moments:
@@ -117,13 +114,12 @@ class Compound:
 
 def _gap(first: Part, second: Part) -> float:
     """Return how far apart two solids are, cm; not above 0 where they touch, or it isn't sure."""
-    a, b = first.surface, second.surface
-    if not (first.convex and second.convex) and (
-        a.inside(samples(b)).any() or b.inside(samples(a)).any()
-    ):
-        return -np.inf
-    found = wall(first, second, nested=False)
-    return found.thickness - max(found.error, TOUCH)
+    if not (first.convex and second.convex):
+        a, b = first.surface, second.surface
+        if a.inside(samples(b)).any() or b.inside(samples(a)).any():
+            return -np.inf
+    between = wall(first, second, nested=False)
+    return between.thickness - max(between.error, TOUCH)
 
 
 def _holds(host: Part, solid: Part) -> bool:

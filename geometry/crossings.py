@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.polynomial.polynomial import polyder, polyval
 
 from geometry.cells import Sought
 from geometry.patches import Lines, Patches
@@ -36,10 +37,7 @@ class _Pairs(NamedTuple):
 
 
 class Crossings:
-    """The search for them among `patches`; `pairs` of a line and a patch have been looked at.
-
-    Of a solid of many patches, by balls around them: `_width` (solids,) is their middling radius.
-    """
+    """The search for them among `patches`; `pairs` of a line and a patch have been looked at."""
 
     def __init__(self, patches: Patches) -> None:
         self.patches, self.pairs = patches, 0
@@ -171,8 +169,8 @@ def sign_changes(c: Array) -> tuple[Index, Array]:
     knots = np.tile([-1.0, 1.0], (count, 1))
     which, at = np.empty(0, dtype=np.intp), np.empty(0)
     for order in range(degree - 1, -1, -1):
-        q = _derivative(c, order)
-        above = _values(q[:, None], knots) >= 0
+        q = np.asarray(polyder(c, order, axis=1), dtype=np.float64)
+        above = polyval(knots.T, q.T[:, None], tensor=False).T >= 0
         which, k = np.nonzero(above[:, 1:] != above[:, :-1])
         if q.shape[1] == 2:
             at = -q[which, 0] / q[which, 1]
@@ -184,35 +182,20 @@ def sign_changes(c: Array) -> tuple[Index, Array]:
     return which, at
 
 
-def _derivative(c: Array, order: int) -> Array:
-    """Return the coefficients of the derivative of that order."""
-    for _ in range(order):
-        c = c[:, 1:] * np.arange(1, c.shape[1])
-    return c
-
-
-def _values(c: Array, x: Array) -> Array:
-    """Return the values at `x` of polynomials, coefficients along the last axis of `c`."""
-    value = c[..., -1] + 0 * x
-    for k in range(c.shape[-1] - 2, -1, -1):
-        value = value * x + c[..., k]
-    return value
-
-
 def _between(c: Array, low: Array, high: Array, above: Mask) -> Array:
     """Return the roots (n,) between `low` and `high`, `above` 0 at `low` or below.
 
     Newton's method, and the middle of what is left where that would lead out of it.
     """
-    slope = _derivative(c, 1)
+    slope = polyder(c, axis=1)
     x = (low + high) / 2
     live = np.arange(len(x))
     for _ in range(STEPS):
         now = x[live]
-        value = _values(c[live], now)
+        value = polyval(now, c[live].T, tensor=False)
         same = (value >= 0) == above[live]
         low[live], high[live] = np.where(same, now, low[live]), np.where(same, high[live], now)
-        steep = _values(slope[live], now)
+        steep = polyval(now, slope[live].T, tensor=False)
         step = value / np.where(steep == 0, np.inf, steep)
         there = now - step
         lost = ~((there > low[live]) & (there < high[live])) | (steep == 0)

@@ -53,10 +53,9 @@ class Nearest(NamedTuple):
 
 
 class Reach(NamedTuple):
-    """How far a surface reaches across another, to what error, cm, and the points (2, 3) there.
+    """How far a surface reaches across another, and the error, cm; negative where no point does.
 
-    `ends` are the point that reaches farthest, and the one of the other surface nearest to it. A
-    negative `depth`: no point is across.
+    `ends` (2, 3) are the point that reaches farthest, and that of the other surface nearest to it.
     """
 
     depth: float

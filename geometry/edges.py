@@ -128,7 +128,7 @@ class Edges(Rows):
         On an arc that is a sum of waves, the shortest with five turns to the circle.
         """
         widest = float(np.max(np.abs(self.angle)))
-        t, weights = _gauss(_enough(int(np.ceil(5 * widest))))
+        t, weights = gauss(_enough(int(np.ceil(5 * widest))))
         return t[:, None], weights[:, None]
 
     def quadrature(self) -> tuple[Complex, Array]:
@@ -138,7 +138,7 @@ class Edges(Rows):
         Green's theorem, as a fan: a line from a point o near the middle to the point P that runs
         round sweeps the area, so ∫ f dA = ∮ ∫ f(o + s(P − o)) s ds (P − o) × dP.
         """
-        s, over_s = _gauss(3)
+        s, over_s = gauss(3)
         t, over_t = self.nodes()
         x, y = self.start.real, self.start.imag
         o = (x.min() + x.max()) / 2 + 0.5j * (y.min() + y.max())
@@ -170,7 +170,7 @@ def _enough(phase: int) -> int:
 
 
 @cache
-def _gauss(count: int) -> tuple[Array, Array]:
+def gauss(count: int) -> tuple[Array, Array]:
     """Return Gauss-Legendre nodes and weights on [0, 1], exact to the degree 2·count − 1."""
     nodes, weights = np.polynomial.legendre.leggauss(count)
     return frozen((nodes + 1) / 2), frozen(weights / 2)

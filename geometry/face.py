@@ -45,8 +45,7 @@ def convex(outline: Outline) -> bool:
 def fans(outline: Outline) -> Fans | None:
     """Return the fans of the area within an outline that doesn't cross itself.
 
-    None where it comes so close to itself, or has a corner of so little angle, that arcs as short
-    as FINEST don't make it.
+    None where it is so close to itself, or so sharp, that arcs as short as FINEST don't make it.
     """
     edges = outline.edges
     while np.any(wide := np.abs(edges.angle) > WIDEST):

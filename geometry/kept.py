@@ -16,12 +16,13 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from geometry.flux import SHARES
+from geometry.edges import gauss
 from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.patches import Lines
 from geometry.rows import Rows
 from geometry.stretches import FEW, GAUSS, SUMS, Keeping
+from geometry.surface import SHARES
 from shared.arrays import Array, Index, Mask
 from shared.errors import InputError
 
@@ -48,10 +49,9 @@ AT_ONCE: Final = 256
 
 
 class Kept(NamedTuple):
-    """The `moments` ∫ p pᵀ dV, p = (x, y, z, 1), cm, of what is left.
+    """What is left: its moments, cm, and how many `lines` it took.
 
-    `error` is what they may be off, as a part of volume × size to their degree; `lines` says how
-    many it took.
+    `error` is what they may be off, as a part of volume × size to their degree.
     """
 
     moments: Moments
@@ -111,10 +111,9 @@ class _Panels(Rows):
         They lie closer toward the ends, at t² (3 − 2t) for t of Gauss, so that a stretch that
         begins there as a root does is smooth in t.
         """
-        t, over = np.polynomial.legendre.leggauss(LINES)
-        t = (t + 1) / 2
+        t, over = gauss(LINES)
         at = np.concatenate([[EDGE], t * t * (3 - 2 * t), [1 - EDGE]])
-        over = np.concatenate([[0.0], over * 3 * t * (1 - t), [0.0]])
+        over = np.concatenate([[0.0], over * 6 * t * (1 - t), [0.0]])
         wide = (self.high - self.low)[:, None]
         lines = Lines(np.repeat(self.patch, len(at)), (self.low[:, None] + wide * at).ravel())
         return lines, (wide * over).ravel()
@@ -136,15 +135,15 @@ def _whole(keeping: Keeping, which: Mask) -> Array:
     """Return the sums through patches that are kept whole, or not at all."""
     total = np.zeros(SUMS)
     for ours, count in ((keeping.patches.plain, FEW), (~keeping.patches.plain, GAUSS)):
-        t, over = np.polynomial.legendre.leggauss(count)
-        u, v = np.meshgrid((t + 1) / 2, (t + 1) / 2)
+        t, over = gauss(count)
+        u, v = np.meshgrid(t, t)
         patch = np.flatnonzero(which & ours)
         for k in range(0, len(patch), AT_ONCE):
             some = patch[k : k + AT_ONCE]
             none = np.zeros(len(some))
             way = keeping.way(Lines(some, none + 0.5), none, none + 1.0)
             lines = Lines(np.repeat(some, u.size), np.tile(v.ravel(), len(some)))
-            share = np.outer(way, np.outer(over, over) / 4).ravel()
+            share = np.outer(way, np.outer(over, over)).ravel()
             total += keeping.flow(lines, np.tile(u.ravel(), len(some)), share).sum(axis=0)
     return total
 

@@ -11,9 +11,8 @@ from geometry.parts import Part
 def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
     """For the name of every part: the parts directly inside it, or partly, in file order.
 
-    Raises ValueError when the parts are no tree: a name that stands twice, an unknown host, a
-    circle, not exactly one outermost part, or one that goes through parts that aren't in each
-    other.
+    Raises ValueError when the parts are no tree: a name twice, an unknown host, a circle, not
+    exactly one outermost part, or one that goes through parts that aren't in each other.
     """
     found: dict[str, list[Part]] = {part.name: [] for part in parts}
     hosts = {part.name: part.inside for part in parts}
@@ -29,19 +28,13 @@ def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
     for outer, inner in (pair for part in parts for pair in pairwise(part.hosts)):
         if hosts[inner] != outer:
             raise ValueError(f'"{inner}" isn\'t directly inside "{outer}"')
-    tree = {name: tuple(inner) for name, inner in found.items()}
-    for name in found:
-        if outermost[0] not in _around(name, hosts):
+    for name in hosts:
+        way: list[str] = [name]
+        while (outer_host := hosts[way[-1]]) is not None and outer_host not in way:
+            way.append(outer_host)
+        if outer_host is not None:
             raise ValueError(f'"{name}" is inside itself, by way of the parts around it')
-    return tree
-
-
-def _around(name: str, hosts: Mapping[str, str | None]) -> list[str]:
-    """Return the part `name` and what it lies in, outward, up to the ball or once round."""
-    way = [name]
-    while (host := hosts[way[-1]]) is not None and host not in way:
-        way.append(host)
-    return way
+    return {name: tuple(inner) for name, inner in found.items()}
 
 
 def outermost(parts: Sequence[Part]) -> Part:
@@ -53,8 +46,7 @@ def outermost(parts: Sequence[Part]) -> Part:
 def casting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
     """Return the parts innermost first: each before its host, siblings in file order.
 
-    Last come those that go through others, which are set in when these are cast, each after what
-    is in it. Raises ValueError as `children` does.
+    Last come those that are set into others, each after what is in it. Raises as `children` does.
     """
     return tuple(part for piece in pieces(parts) for part in piece)
 

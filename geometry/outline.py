@@ -79,8 +79,7 @@ class Outline:
     def contains(self, points: Array) -> Mask:
         """Say which of `points` (k, 2) lie inside, (k,) bool; arcs count exactly.
 
-        A point on an edge belongs to what lies toward +x of it, else toward +y, so that neighbours
-        share no point.
+        A point on an edge is of what lies toward +x of it, else +y: neighbours share none.
         """
         # Even-odd rule on the chords, then each arc adds or takes the segment between it and its
         # chord: the points on its side that see the chord turn by less than half its angle.

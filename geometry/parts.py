@@ -25,8 +25,8 @@ SEVERAL = ("shapes", "minus")
 class Part:
     """A part as drawn, with everything that lies inside it still in place.
 
-    `inside` is the name of its host, None for the outermost part, the ball. `through` are the parts
-    that it reaches on into, each directly inside the one before: a plug in cover and mantle.
+    `inside` names its host, None of the ball. `through` are the parts that it reaches on into, each
+    directly inside the one before: a plug in cover and mantle.
     """
 
     name: str

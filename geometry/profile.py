@@ -82,8 +82,8 @@ class Profile:
     def convex(self) -> bool:
         """Whether the turned solid is convex.
 
-        It is when the surface leaves the axis outward, only ever turns left, and comes back to the
-        axis before it has turned by more than half a turn. A solid with a bore isn't.
+        Then the surface leaves the axis outward, only turns left, and is back on the axis within
+        half a turn. A solid with a bore isn't.
         """
         surface = self.outline.turned_edges
         if np.all(surface):

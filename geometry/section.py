@@ -8,13 +8,13 @@ how far off these may be.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from geometry.chords import SAGITTA, chains, followed, roots
-from geometry.merge import cut
+from geometry.merge import cut, merged
 from geometry.outline import ON_AXIS, Outline
 from geometry.profile import Profile
 from shared.arrays import Array, Index, frozen
@@ -33,8 +33,8 @@ class Loop:
     """
 
     outline: Outline
-    matrix: Array
-    shift: Array
+    matrix: Array = field(default_factory=lambda: frozen(np.eye(2)))
+    shift: Array = field(default_factory=lambda: frozen(np.zeros(2)))
     error: float = 0.0
 
 
@@ -184,5 +184,38 @@ def _slanted(profile: Profile, T: Array) -> Iterator[Loop]:
 
 def plain_loop(points: Array, error: float = 0.0) -> Loop:
     """Return the loop of straight lines through `points` (n, 2)."""
-    outline = Outline(np.column_stack([points, np.zeros(len(points))]))
-    return Loop(outline, frozen(np.eye(2)), frozen(np.zeros(2)), error)
+    return Loop(Outline(np.column_stack([points, np.zeros(len(points))])), error=error)
+
+
+ALIKE = 1e-12
+"""A map that stretches by no more than this part unevenly keeps arcs."""
+
+
+def overlapping_section(
+    plus: Sequence[Sequence[Loop]], minus: Sequence[Sequence[Loop]]
+) -> tuple[Loop, ...]:
+    """Return the section of solids joined and others cut from them, from the loops of each.
+
+    Exact where no arc is stretched unevenly. Raises ArithmeticError where it can't be followed.
+    """
+    drawn = [
+        [[_in_plane(loop) for loop in loops] for loops in some if loops] for some in (plus, minus)
+    ]
+    errors = [error for some in drawn for loops in some for _, error in loops]
+    if not errors:
+        return ()
+    area = merged(*([[outline for outline, _ in loops] for loops in some] for some in drawn))
+    if area is None:
+        raise ArithmeticError("a section's edges run too close to each other")
+    return tuple(Loop(outline, error=max(errors)) for outline in (*area.pieces, *area.holes))
+
+
+def _in_plane(loop: Loop) -> tuple[Outline, float]:
+    """Return a loop as an outline of the plane, by chords if need be, and its error."""
+    M, v, error = loop.matrix, np.asarray(loop.outline.vertices), loop.error
+    size, turn = float(np.linalg.norm(M, 2)), np.sign(np.linalg.det(M))
+    even = np.linalg.norm(M.T @ M - size**2 * np.eye(2)) <= ALIKE * size**2
+    if not even and np.any(v[:, 2]):
+        points = Profile(loop.outline).polyline(SAGITTA / size)
+        v, error = np.column_stack([points, np.zeros(len(points))]), error + SAGITTA
+    return Outline(np.column_stack([v[:, :2] @ M.T + loop.shift, v[:, 2] * turn])), error

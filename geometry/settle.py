@@ -110,8 +110,7 @@ class Pairs:
     def step(self, x: Array, now: Ends) -> Array:
         """Return Newton's step (k, 4): down in every direction that isn't level.
 
-        What a bound nearby would stop goes there, and the step is made in the others: one in all of
-        them, cut off by the bound, needn't lead down.
+        What a bound nearby would stop goes there; the step is made in the others.
         """
         aside = np.concatenate([APART * np.eye(4), -APART * np.eye(4)])
         slopes = self._free((x + aside[:, None]).reshape(-1, 4))[2].reshape(2, 4, len(x), 4)

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from geometry.crossings import Crossings
+from geometry.edges import gauss
 from geometry.merge import left_of
 from geometry.parts import Part
 from geometry.patches import Lines, Patches
@@ -137,11 +138,11 @@ class Keeping:
         straight = self.patches.straight[lines.patch[some.line]]
         live = (some.way != 0) & (weight[some.line] != 0)
         for ours, count in ((live & straight, FEW), (live & ~straight, GAUSS)):
-            at, over = np.polynomial.legendre.leggauss(count)
-            begin, half = some.begin[ours], (some.end - some.begin)[ours] / 2
+            t, over = gauss(count)
+            begin, length = some.begin[ours], (some.end - some.begin)[ours]
             row = some.line[ours]
-            share = (some.way[ours] * half * weight[row])[:, None] * over
-            u = begin[:, None] + half[:, None] * (at + 1)
+            share = (some.way[ours] * length * weight[row])[:, None] * over
+            u = begin[:, None] + length[:, None] * t
             row = np.repeat(row, count)
             each = self.flow(lines[row], u.ravel(), share.ravel())
             for k, one in enumerate(each.T):

@@ -47,7 +47,8 @@ def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
         raise FileError(what, f"an outline has up to {MOST}; is it the right layer?")
     runs = list(_runs(edges, bulges, near))
     if axis:
-        runs = [_on_axis(run, near) for run in runs]
+        snapped = [(_snapped(run.vertices, near), run.closed) for run in runs]
+        runs = [Run(v, closed or not np.any(v[[0, -1], 0])) for v, closed in snapped]
     loose = [run for run in runs if not run.closed]
     if loose:
         ends = [complex(*run.vertices[k, :2]) for run in loose for k in (0, -1)]
@@ -102,14 +103,8 @@ def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
         yield Run(np.array(vertices), closed=tip >= 0)
 
 
-def _on_axis(run: Run, near: float) -> Run:
-    """Return a run with what is near the axis on it; it closes a run that ends on it twice."""
-    vertices = _snapped(run.vertices, near)
-    return Run(vertices, run.closed or not np.any(vertices[[0, -1], 0]))
-
-
 def _snapped(vertices: Array, near: float) -> Array:
-    """Return vertices, those near the axis on it."""
+    """Return vertices, those near the axis on it: it closes a run that ends on it twice."""
     snapped = vertices.copy()
     snapped[np.abs(snapped[:, 0]) <= near, 0] = 0.0
     return snapped

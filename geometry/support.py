@@ -12,10 +12,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import numpy as np
 
+from geometry.parts import Part
 from geometry.profile import Profile
 from shared.arrays import Array, Index
 
@@ -46,19 +47,12 @@ class Gap(NamedTuple):
     direction: Array
 
 
-class Supporting(Protocol):
-    """A body in space, or the section of one in its half-plane, as far as a wall asks."""
-
-    def support_points(self, directions: Array) -> Array:
-        """Return the points (k, m) farthest along unit `directions` (k, m)."""
-
-
 @dataclass(frozen=True)
 class Pair:
-    """A part and its host (`nested`) or its neighbour."""
+    """A part and its host (`nested`) or its neighbour: bodies in space, or their half-sections."""
 
-    part: Supporting
-    other: Supporting
+    part: Part | Profile
+    other: Part | Profile
     nested: bool
 
     def points(self, n: Array) -> tuple[Array, Array]:

@@ -27,10 +27,9 @@ Dimension: TypeAlias = tuple[str, Path]
 
 @dataclass(frozen=True, eq=False)
 class Velocity:
-    """A velocity of a body's surface, for each cm of a dimension.
+    """A velocity for each cm of a dimension.
 
-    `at` returns how fast surface points (k, 3) move, (k, 3); `gained` the derivative (4, 4) of the
-    body's moments.
+    `at` takes surface points (k, 3) to how fast they move; moments change by `gained()` (4, 4).
     """
 
     at: Callable[[Array], Array]

@@ -27,8 +27,7 @@ UNITS: Final = {"millimeter": "mm", "millimeters": "mm", "inch": "in", "inches":
 class Triangles(NamedTuple):
     """Triangles as a file has them: `vertices` (n, 3) in the file's unit and `faces` (m, 3).
 
-    `unit` is the one that the file says, None where it says none. `loose`: the file knows no
-    common vertices, as STL doesn't, so that those in one place are one.
+    `unit` is what the file says, if anything. `loose`, as STL: vertices in one place are one.
     """
 
     vertices: Array

@@ -130,8 +130,7 @@ def _parts(shape: TopoDS_Shape, kind: Any) -> Iterator[TopoDS_Shape]:
 def _moments(shape: TopoDS_Shape) -> tuple[Moments, float]:
     """Return the moments, and what they may be off by, as a part of the largest.
 
-    The faces are cut as they are, then, if that doesn't settle, turned into Bézier patches first:
-    what is left is what two ways of cutting differ by, and what the kernel converts within.
+    The faces are cut as they are, then, if that doesn't settle, turned into Bézier patches first.
     """
     differs = np.inf
     for convert, within in ((None, 0.0), (_bezier, CONVERTED)):

@@ -11,12 +11,11 @@ import numpy as np
 from pydantic import ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from geometry.flux import flux_moments
 from geometry.moments import Moments
 from geometry.outline import Outline
 from geometry.profile import Profile
 from geometry.section import Loop, turned_section
-from geometry.surface import Surface
+from geometry.surface import Surface, flux_moments
 from geometry.velocity import Path, Velocity, affine, turning
 from shared.arrays import Array
 from shared.models import Reading, StrictModel

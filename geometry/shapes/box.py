@@ -18,7 +18,6 @@ class Box(Shape):
     """A box about its centre: `size` along x, y and z."""
 
     EXAMPLE: ClassVar = {"size": (6.0, 4.5, 9.0)}  # a bar
-
     kind: Literal["box"] = "box"
     size: Annotated[tuple[Length, Length, Length], AsTuple]
 

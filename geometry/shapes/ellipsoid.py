@@ -18,7 +18,6 @@ class Ellipsoid(StretchedBall):
     """An ellipsoid about its centre: `diameters` along x, y and z."""
 
     EXAMPLE: ClassVar = {"diameters": (8.4, 9.6, 15.2)}  # a core with three different axes
-
     kind: Literal["ellipsoid"] = "ellipsoid"
     diameters: Annotated[tuple[Length, Length, Length], AsTuple]
 

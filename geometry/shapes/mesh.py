@@ -15,8 +15,7 @@ from pydantic import (
 )
 
 from geometry.faults import FileError
-from geometry.mesh.section import triangle_section
-from geometry.mesh.solid import Solid
+from geometry.mesh.solid import Solid, triangle_section
 from geometry.mesh.sound import solid
 from geometry.mesh.within import distance
 from geometry.moments import Moments

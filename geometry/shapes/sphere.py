@@ -43,7 +43,6 @@ class Sphere(StretchedBall, TurnedShape):
     """A ball about its centre."""
 
     EXAMPLE: ClassVar = {"diameter": 19.0}  # a mantle
-
     kind: Literal["sphere"] = "sphere"
     diameter: Length
 
