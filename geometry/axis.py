@@ -136,7 +136,7 @@ def joined_turned(
 def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
     """Return the outlines of solids turned about one line in one half-plane, stretched alike.
 
-    And the matrix (4, 4) from there, (r, 0, z), to their axes. Only arcs that are all stretched alike stay arcs.
+    And the matrix (4, 4) from there, (r, 0, z), to their axes. None for arcs not stretched alike.
     """
     each = [one for one in map(turned, solids) if one is not None]
     if len(each) < len(solids):

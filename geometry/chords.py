@@ -49,13 +49,13 @@ def roots(piece: Piece, value: Callable[[Array], Array]) -> Array:
     """Return where on a piece (t, sorted, between 0 and 1) a quadratic in r and z is 0."""
     if piece.edge.angle[0] == 0:
         a, b, c = value(piece.points(np.array([0.0, 0.5, 1.0])))
-        found = np.roots(_trimmed(np.array([2 * (a + c) - 4 * b, 4 * b - 3 * a - c, a])))
-        t = found[np.abs(found.imag) < 1e-9].real
+        zeros = np.roots(_trimmed(np.array([2 * (a + c) - 4 * b, 4 * b - 3 * a - c, a])))
+        t = zeros[np.abs(zeros.imag) < 1e-9].real
     else:
         turn = 2 * np.pi / abs(float(piece.edge.angle[0]))
         waves = np.fft.fft(value(piece.points(turn * np.arange(8) / 8))) / 8
-        found = np.roots(_trimmed(waves[[2, 1, 0, -1, -2]]))
-        unit = found[np.abs(np.abs(found) - 1) < 1e-6]
+        zeros = np.roots(_trimmed(waves[[2, 1, 0, -1, -2]]))
+        unit = zeros[np.abs(np.abs(zeros) - 1) < 1e-6]
         t = (np.angle(unit) % (2 * np.pi)) / (2 * np.pi) * turn
     return np.unique(t[(t > 1e-12) & (t < 1 - 1e-12)])
 

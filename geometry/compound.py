@@ -126,20 +126,21 @@ def _holds(host: Part, solid: Part) -> bool:
     """Say whether a solid lies in another one, for sure."""
     if not host.convex and not bool(host.surface.inside(samples(solid.surface)).all()):
         return False
-    found = wall(solid, host, nested=True)
-    return found.thickness >= (-TOUCH if host.convex else found.error)
+    between = wall(solid, host, nested=True)
+    return between.thickness >= (-TOUCH if host.convex else between.error)
 
 
 def _outer(solids: Sequence[Part]) -> list[Part]:
     """Return the solids that lie in no other one; of two that are alike the first."""
     left: list[Part] = []
-    for i, one in enumerate(solids):
+    for i, solid in enumerate(solids):
         others = (*left, *solids[i + 1 :])
-        alike = [(o.shape, o.placement) == (one.shape, one.placement) for o in others]
+        alike = [(o.shape, o.placement) == (solid.shape, solid.placement) for o in others]
         if not any(
-            _holds(o, one) and not (a and o not in left) for o, a in zip(others, alike, strict=True)
+            _holds(o, solid) and not (a and o not in left)
+            for o, a in zip(others, alike, strict=True)
         ):
-            left.append(one)
+            left.append(solid)
     return left
 
 
@@ -150,7 +151,7 @@ def _together(plus: Sequence[Part], minus: Sequence[Part]) -> list[tuple[list[Pa
     for j, second in enumerate(every):
         for i, first in enumerate(every[:j]):
             if group[i] != group[j] and _gap(first, second) <= 0:
-                group = [group[i] if one == group[j] else one for one in group]
+                group = [group[i] if of == group[j] else of for of in group]
     ours = [[k for k, of in enumerate(group) if of == number] for number in dict.fromkeys(group)]
     first_minus = len(plus)
     return [
@@ -179,12 +180,12 @@ def _only_touch(solids: Sequence[Part]) -> bool:
 def _turned_as_one(solids: Sequence[Part]) -> list[Part]:
     """Return the solids, those turned about one line joined wherever that makes one body."""
     left: list[Part] = []
-    for one in solids:
+    for solid in solids:
         for k, other in enumerate(left):
-            found = joined_turned([other, one], [])
-            if found is not None and len(found[0]) == 1 and not found[1]:
-                left[k] = found[0][0]
+            joined = joined_turned([other, solid], [])
+            if joined is not None and len(joined[0]) == 1 and not joined[1]:
+                left[k] = joined[0][0]
                 break
         else:
-            left.append(one)
+            left.append(solid)
     return left

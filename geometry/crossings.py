@@ -49,12 +49,12 @@ class Crossings:
             if len(of) > FEW
         }
 
-    def found(self, lines: Lines) -> tuple[Index, Array, Index]:
+    def places(self, lines: Lines) -> tuple[Index, Array, Index]:
         """Return where lines cross other solids' patches: which line, at which u, which name."""
         none = np.empty(0, dtype=np.intp)
-        found = [(none, np.empty(0), none)]
-        found += [self._crossed(lines, pairs) for pairs in self._pairs(lines)]
-        line, u, name = (np.concatenate(some) for some in zip(*found, strict=True))
+        places = [(none, np.empty(0), none)]
+        places += [self._crossed(lines, pairs) for pairs in self._pairs(lines)]
+        line, u, name = (np.concatenate(of) for of in zip(*places, strict=True))
         return line, u, name
 
     def alone(self) -> Mask:
@@ -80,12 +80,12 @@ class Crossings:
             patches, line = np.flatnonzero(self.patches.owner == k), np.flatnonzero(own != k)
             step = max(1, PAIRS // (len(patches) if len(patches) <= FEW else 8 * PIECES))
             for m in range(0, len(line), step):
-                some = line[m : m + step]
+                batch = line[m : m + step]
                 if len(patches) <= FEW:
-                    pair = np.repeat(some, len(patches)), np.tile(patches, len(some))
+                    pair = np.repeat(batch, len(patches)), np.tile(patches, len(batch))
                     yield _Pairs(*pair, np.zeros(len(pair[0])), np.ones(len(pair[0])))
                 else:
-                    yield from self._near(lines[some], some, k)
+                    yield from self._near(lines[batch], batch, k)
 
     def _near(self, lines: Lines, number: Index, solid: int) -> Iterator[_Pairs]:
         """Yield the pieces of `lines`, as `number` counts them, and patches of a solid near.
@@ -111,16 +111,16 @@ class Crossings:
         line, piece = np.divmod(i[near], count)
         j = j[near]
         for k in range(0, len(j), PAIRS):
-            some = slice(k, k + PAIRS)
-            low, high = piece[some] / count, (piece[some] + 1) / count
-            yield _Pairs(number[line[some]], j[some], low, high)
+            batch = slice(k, k + PAIRS)
+            low, high = piece[batch] / count, (piece[batch] + 1) / count
+            yield _Pairs(number[line[batch]], j[batch], low, high)
 
     def _crossed(self, every: Lines, pairs: _Pairs) -> tuple[Index, Array, Index]:
         """Return where the lines of pairs cross the patch of each: as `crossings`."""
         self.pairs += len(pairs.line)
         lines = every[pairs.line]
         degree, straight = self.patches.degree[pairs.patch], self.patches.straight[lines.patch]
-        found = []
+        roots = []
         for d in (1, 2, 4):
             for bent in (False, True):
                 ours = np.flatnonzero((degree == d) & (straight != bent))
@@ -128,8 +128,8 @@ class Crossings:
                     which, u = self._roots(lines[ours], pairs.patch[ours], 2 * d if bent else d)
                     which = ours[which]
                     on = (u >= pairs.low[which]) & (u <= pairs.high[which])
-                    found.append((which[on], u[on]))
-        which, u = (np.concatenate(some) for some in zip(*found, strict=True))
+                    roots.append((which[on], u[on]))
+        which, u = (np.concatenate(of) for of in zip(*roots, strict=True))
         on = self.patches.on_triangle(lines[which], u, pairs.patch[which])
         return pairs.line[which[on]], u[on], self.patches.name[pairs.patch[which[on]]]
 

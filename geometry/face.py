@@ -102,7 +102,7 @@ def _triangles(corners: Complex) -> Array:
     Mathematical Monthly 82 (1975) 648; from memory). A corner on a straight line has no triangle.
     """
     left = list(range(len(corners)))
-    found = []
+    triangles = []
     while len(left) > 3:
         p = corners[left]
         before, after = np.roll(p, 1), np.roll(p, -1)
@@ -113,9 +113,9 @@ def _triangles(corners: Complex) -> Array:
         cuts = np.where(ear, np.abs(after - before), np.inf)
         i = int(np.argmin(np.where(level, -1.0, cuts)))
         if not level[i]:
-            found.append([left[i - 1], left[i], left[(i + 1) % len(left)]])
+            triangles.append([left[i - 1], left[i], left[(i + 1) % len(left)]])
         del left[i]
-    return np.array([*found, left])
+    return np.array([*triangles, left])
 
 
 def _twice(a: Complex, b: Complex, c: Complex) -> Array:

@@ -99,21 +99,21 @@ def _meetings(edges: Edges, near: float) -> list[Fault]:
     """
     count = len(edges.start)
     i, j = close_pairs(edges, near)
-    one, other = edges[i], edges[j]
+    first, second = edges[i], edges[j]
     after, before = j == (i + 1) % count, i == (j + 1) % count
-    points = np.concatenate([crossings(one, other), other.points(np.array([[0.0], [0.5]]))])
-    meets = np.abs(one.points(one.nearest(points)) - points) <= near
-    meets &= ~(after & (np.abs(points - other.start) <= near))
-    meets &= ~(before & (np.abs(points - one.start) <= near))
-    found: dict[tuple[int, int], Fault] = {}
+    points = np.concatenate([crossings(first, second), second.points(np.array([[0.0], [0.5]]))])
+    meets = np.abs(first.points(first.nearest(points)) - points) <= near
+    meets &= ~(after & (np.abs(points - second.start) <= near))
+    meets &= ~(before & (np.abs(points - first.start) <= near))
+    faults: dict[tuple[int, int], Fault] = {}
     for k in np.flatnonzero(np.any(meets, axis=0)):
         a, b = (i[k], j[k]) if after[k] or (i[k] < j[k] and not before[k]) else (j[k], i[k])
         pair = int(a), int(b)
         folded = (after[k] or before[k]) and _run_along(edges[[a]], edges[[b]], near)
         place = points[np.argmax(meets[:, k]), k]
         fault = _fault("folded" if folded else "crossing", pair, place)
-        found.setdefault((min(pair), max(pair)), fault)
-    return list(found.values())
+        faults.setdefault((min(pair), max(pair)), fault)
+    return list(faults.values())
 
 
 def close_pairs(edges: Edges, near: float) -> tuple[Index, Index]:
@@ -122,13 +122,13 @@ def close_pairs(edges: Edges, near: float) -> tuple[Index, Index]:
     middle = edges.points(np.array(0.5))
     reach = (edges.length[:, None] + edges.length) / 2
     close = np.abs(middle[:, None] - middle) <= reach + near
-    one, other = np.nonzero(close & ~np.eye(len(middle), dtype=bool))
-    return one, other
+    first, second = np.nonzero(close & ~np.eye(len(middle), dtype=bool))
+    return first, second
 
 
-def _run_along(one: Edges, other: Edges, near: float) -> bool:
+def _run_along(first: Edges, second: Edges, near: float) -> bool:
     """Say whether the shorter of two neighbours lies on the longer one all along."""
-    shorter, longer = sorted((one, other), key=lambda e: float(e.length[0]))
+    shorter, longer = sorted((first, second), key=lambda e: float(e.length[0]))
     p = shorter.points(np.linspace(0, 1, 5)[:, None])
     return bool(np.all(np.abs(longer.points(longer.nearest(p)) - p) <= near))
 

@@ -68,18 +68,18 @@ def kept(plus: Sequence[Part], minus: Sequence[Part]) -> Kept:
     keeping = Keeping(plus, minus)
     alone = keeping.crossings.alone()
     whole = _whole(keeping, alone)
-    found = list[Kept]()
+    looks = list[Kept]()
     for each in TRIES:
         try:
             total, off = _search(keeping, _first(keeping, ~alone, each))
         except InputError:
-            if not found:
+            if not looks:
                 raise
             break
-        found.append(_kept(keeping, whole + total, off))
-        if found[-1].error <= CLOSED:
+        looks.append(_kept(keeping, whole + total, off))
+        if looks[-1].error <= CLOSED:
             break
-    return min(found, key=lambda one: one.error)
+    return min(looks, key=lambda look: look.error)
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,12 +139,12 @@ def _whole(keeping: Keeping, which: Mask) -> Array:
         u, v = np.meshgrid(t, t)
         patch = np.flatnonzero(which & ours)
         for k in range(0, len(patch), AT_ONCE):
-            some = patch[k : k + AT_ONCE]
-            none = np.zeros(len(some))
-            way = keeping.way(Lines(some, none + 0.5), none, none + 1.0)
-            lines = Lines(np.repeat(some, u.size), np.tile(v.ravel(), len(some)))
+            batch = patch[k : k + AT_ONCE]
+            none = np.zeros(len(batch))
+            way = keeping.way(Lines(batch, none + 0.5), none, none + 1.0)
+            lines = Lines(np.repeat(batch, u.size), np.tile(v.ravel(), len(batch)))
             share = np.outer(way, np.outer(over, over)).ravel()
-            total += keeping.flow(lines, np.tile(u.ravel(), len(some)), share).sum(axis=0)
+            total += keeping.flow(lines, np.tile(u.ravel(), len(batch)), share).sum(axis=0)
     return total
 
 
@@ -173,29 +173,29 @@ def _search(keeping: Keeping, first: _Panels) -> tuple[Array, float]:
 
 def _told(keeping: Keeping, panels: _Panels) -> tuple[_Panels, Array]:
     """Return panels, cut where their lines begin to change differently, and the sums of each."""
-    found, sums = [panels[:0]], [np.empty((0, SUMS))]
+    uncut, sums = [panels[:0]], [np.empty((0, SUMS))]
     for cuts in range(CUTS + 1):
         keeping.afford(len(panels) * (LINES + 2))
         crossed = [np.empty((0, 3))]
         for k in range(0, len(panels), AT_ONCE):
-            some = panels[k : k + AT_ONCE]
-            lines, weight = some.lines()
+            batch = panels[k : k + AT_ONCE]
+            lines, weight = batch.lines()
             stretches = keeping.stretches(lines)
-            change, v = (of.reshape(len(some), -1) for of in (stretches.change, lines.v))
-            wide = (some.high - some.low > THIN) & (cuts < CUTS)
+            change, v = (of.reshape(len(batch), -1) for of in (stretches.change, lines.v))
+            wide = (batch.high - batch.low > THIN) & (cuts < CUTS)
             which, after = np.nonzero((change[:, 1:] != change[:, :-1]) & wide[:, None])
             crossed.append(np.column_stack([k + which, v[which, after], v[which, after + 1]]))
-            whole = np.bincount(which, minlength=len(some)) == 0
-            panel = np.repeat(np.arange(len(some)), change.shape[1])
+            whole = np.bincount(which, minlength=len(batch)) == 0
+            panel = np.repeat(np.arange(len(batch)), change.shape[1])
             sums.append(keeping.sums(lines, stretches, weight, panel)[whole])
             exact: Mask = np.all(stretches.plain.reshape(change.shape), axis=1)
-            found.append(replace(some, exact=exact)[whole])
+            uncut.append(replace(batch, exact=exact)[whole])
         every, low, high = np.concatenate(crossed).T
         which = every.astype(np.intp)
         panels = panels.cut(which, keeping.between(panels.patch[which], low, high))
         if not len(panels):
             break
-    return _Panels.joined(found), np.concatenate(sums)
+    return _Panels.joined(uncut), np.concatenate(sums)
 
 
 def _kept(keeping: Keeping, total: Array, off: float) -> Kept:

@@ -67,13 +67,13 @@ def merged(plus: Sequence[Sequence[Outline]], minus: Sequence[Sequence[Outline]]
 def _split(edges: Edges, near: float) -> Edges:
     """Return the edges in parts that end where another one crosses, touches or begins."""
     i, j = close_pairs(edges, near)
-    one, other = edges[i], edges[j]
-    ends = np.stack([other.start, other.end])
-    points = np.concatenate([crossings(one, other), crossings(other, one), ends])
-    t = one.nearest(points)
-    on_both = np.abs(one.points(t) - points) <= near
-    on_both &= np.abs(other.points(other.nearest(points)) - points) <= near
-    on_both &= (t * one.length > near) & ((1 - t) * one.length > near)
+    edge, crossing_edge = edges[i], edges[j]
+    ends = np.stack([crossing_edge.start, crossing_edge.end])
+    points = np.concatenate([crossings(edge, crossing_edge), crossings(crossing_edge, edge), ends])
+    t = edge.nearest(points)
+    on_both = np.abs(edge.points(t) - points) <= near
+    on_both &= np.abs(crossing_edge.points(crossing_edge.nearest(points)) - points) <= near
+    on_both &= (t * edge.length > near) & ((1 - t) * edge.length > near)
     which, at = np.broadcast_to(i, t.shape)[on_both], t[on_both]
     order = np.lexsort((at, which))
     which, at = which[order], at[order]
@@ -93,7 +93,7 @@ def _first(edges: Edges, near: float) -> Mask:
 def _loops(edges: Edges, near: float) -> list[Array] | None:
     """Return the closed runs of edges, each as vertices (n, 3); None where one doesn't close."""
     left = list(range(len(edges.angle)))
-    found = []
+    loops = []
     while left:
         run = [left.pop(0)]
         begin = edges.start[run[0]]
@@ -104,8 +104,8 @@ def _loops(edges: Edges, near: float) -> list[Array] | None:
             run.append(following[0])
             left.remove(following[0])
         start, bulge = edges.start[run], np.tan(edges.angle[run] / 4)
-        found.append(np.stack([start.real, start.imag, bulge], axis=1))
-    return found
+        loops.append(np.stack([start.real, start.imag, bulge], axis=1))
+    return loops
 
 
 ALIKE: Final = 1e-12
@@ -138,7 +138,7 @@ def cut(outline: Outline, normal: complex, c: float) -> Cut:
     # one run ends to where the same or another one starts, then leaves
     begin, stop = np.argsort(last, kind="stable"), np.argsort(first, kind="stable")
     after = {int(a): int(b) for a, b in zip(begin, stop, strict=True)}
-    found = []
+    below = []
     while after:
         run, vertices = min(after), []
         while run in after:
@@ -147,8 +147,8 @@ def cut(outline: Outline, normal: complex, c: float) -> Cut:
             vertices.append(np.stack([part.start.real, part.start.imag, bulge], axis=1))
             vertices.append(np.array([[part.end[-1].real, part.end[-1].imag, 0.0]]))
             run = after.pop(run)
-        found.append(Outline(np.vstack(vertices)))
-    return Cut(tuple(found), np.stack([last[begin], first[stop]], axis=1))
+        below.append(Outline(np.vstack(vertices)))
+    return Cut(tuple(below), np.stack([last[begin], first[stop]], axis=1))
 
 
 def _height(p: Complex, normal: complex) -> Array:

@@ -14,27 +14,27 @@ def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
     Raises ValueError when the parts are no tree: a name twice, an unknown host, a circle, not
     exactly one outermost part, or one that goes through parts that aren't in each other.
     """
-    found: dict[str, list[Part]] = {part.name: [] for part in parts}
+    tree: dict[str, list[Part]] = {part.name: [] for part in parts}
     hosts = {part.name: part.inside for part in parts}
-    if len(found) < len(parts):
+    if len(tree) < len(parts):
         raise ValueError("two parts have the same name")
     outermost = [part.name for part in parts if part.inside is None]
     if len(outermost) != 1:
         raise ValueError(f"exactly one part must be outermost, not {len(outermost)}")
-    for part, host in ((one, host) for one in parts for host in one.hosts):
-        if host not in found:
+    for part, host in [(part, host) for part in parts for host in part.hosts]:
+        if host not in tree:
             raise ValueError(f'"{part.name}" is inside "{host}", which is no part')
-        found[host].append(part)
+        tree[host].append(part)
     for outer, inner in (pair for part in parts for pair in pairwise(part.hosts)):
         if hosts[inner] != outer:
             raise ValueError(f'"{inner}" isn\'t directly inside "{outer}"')
     for name in hosts:
         way: list[str] = [name]
-        while (outer_host := hosts[way[-1]]) is not None and outer_host not in way:
-            way.append(outer_host)
-        if outer_host is not None:
+        while (around := hosts[way[-1]]) is not None and around not in way:
+            way.append(around)
+        if around is not None:
             raise ValueError(f'"{name}" is inside itself, by way of the parts around it')
-    return {name: tuple(inner) for name, inner in found.items()}
+    return {name: tuple(inner) for name, inner in tree.items()}
 
 
 def outermost(parts: Sequence[Part]) -> Part:

@@ -86,8 +86,8 @@ class Patches:
         n = np.cross(self.cells.spans[:, 0], self.cells.spans[:, 1])
         length = np.linalg.norm(n, axis=1, keepdims=True)
         n = n / np.where(length > 0, length, 1.0)
-        found = np.column_stack([n, np.einsum("ki,ki->k", n, self.cells.points)])
-        return np.where(self.flat[:, None], found, 0.0)
+        planes = np.column_stack([n, np.einsum("ki,ki->k", n, self.cells.points)])
+        return np.where(self.flat[:, None], planes, 0.0)
 
     def _names(self) -> Index:
         plane = self.planes / [1.0, 1.0, 1.0, self.size]
@@ -113,15 +113,15 @@ class Patches:
 
     def _numbers(self, R: Array, r: Array) -> Array:
         """Return a to d (k, 4): F = a ρ² + b z² + c z + d, of a torus (ρ² + z² + d)² − a ρ²."""
-        e, one = self.surface.edges, np.ones(len(r))
+        e, ones = self.surface.edges, np.ones(len(r))
         normal = 1j * e.chord / np.abs(e.chord)
         nr, nz, c = normal.real, normal.imag, (np.conj(normal) * e.start).real
         cone = np.stack([nr**2, -(nz**2), 2 * c * nz, -(c**2)], axis=1)
-        ball = np.stack([one, one, 0 * one, -(r**2)], axis=1)
-        torus = np.stack([4 * R**2, 0 * one, 0 * one, R**2 - r**2], axis=1)
+        ball = np.stack([ones, ones, 0 * ones, -(r**2)], axis=1)
+        torus = np.stack([4 * R**2, 0 * ones, 0 * ones, R**2 - r**2], axis=1)
         bent = np.where((self.surface.rise != 0)[:, None], ball * [1.0, 0.0, 1.0, 1.0], ball)
-        found = np.where(self.straight[:, None], cone, bent)
-        return np.where((self.degree == 4)[:, None], torus, found)
+        numbers = np.where(self.straight[:, None], cone, bent)
+        return np.where((self.degree == 4)[:, None], torus, numbers)
 
     def _triangles(self) -> tuple[Array, Array, Array]:
         """Return middles and radii, and from space to shares of a triangle's sides, (k, 2, 4)."""

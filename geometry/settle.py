@@ -101,11 +101,11 @@ class Pairs:
     def _free(self, x: Array) -> tuple[Array, Array, Array]:
         """Return p, q and the slope at `x` (m·k, 4), all pairs m times over; without bounds."""
         times, unit = len(x) // len(self.a), np.ones((len(x), 2))
-        one = self.first.view(Cells(np.tile(self.a, times), x[:, :2], unit))
-        two = self.second.view(Cells(np.tile(self.b, times), x[:, 2:], unit))
-        gap = two.points - one.points
-        slope = [-np.einsum("nij,nj->ni", one.spans, gap), np.einsum("nij,nj->ni", two.spans, gap)]
-        return one.points, two.points, np.hstack(slope)
+        a = self.first.view(Cells(np.tile(self.a, times), x[:, :2], unit))
+        b = self.second.view(Cells(np.tile(self.b, times), x[:, 2:], unit))
+        gap = b.points - a.points
+        slope = [-np.einsum("nij,nj->ni", a.spans, gap), np.einsum("nij,nj->ni", b.spans, gap)]
+        return a.points, b.points, np.hstack(slope)
 
     def step(self, x: Array, now: Ends) -> Array:
         """Return Newton's step (k, 4): down in every direction that isn't level.

@@ -81,7 +81,7 @@ class Keeping:
         """Return the stretches of lines. Raises InputError once they are too many."""
         self.afford(len(lines))
         self._lines += len(lines)
-        row, u, name = self.crossings.found(lines)
+        row, u, name = self.crossings.places(lines)
         on, every = (u > APART) & (u < 1 - APART), np.arange(len(lines))
         row, begin = np.concatenate([every, row[on]]), np.concatenate([0.0 * every, u[on]])
         name = np.concatenate([0 * every - 1, name[on]])
@@ -132,22 +132,22 @@ class Keeping:
                 live = live[apart * (high - low)[live] > NOTHING]
         return np.asarray((low + high) / 2)
 
-    def sums(self, lines: Lines, some: Stretches, weight: Array, panel: Index) -> Array:
+    def sums(self, lines: Lines, stretches: Stretches, weight: Array, panel: Index) -> Array:
         """Return the sums of each panel; `weight` and `panel` (lines,) are those of each line."""
-        found = np.zeros((int(panel[-1]) + 1 if len(panel) else 0, SUMS))
-        straight = self.patches.straight[lines.patch[some.line]]
-        live = (some.way != 0) & (weight[some.line] != 0)
+        total = np.zeros((int(panel[-1]) + 1 if len(panel) else 0, SUMS))
+        straight = self.patches.straight[lines.patch[stretches.line]]
+        live = (stretches.way != 0) & (weight[stretches.line] != 0)
         for ours, count in ((live & straight, FEW), (live & ~straight, GAUSS)):
             t, over = gauss(count)
-            begin, length = some.begin[ours], (some.end - some.begin)[ours]
-            row = some.line[ours]
-            share = (some.way[ours] * length * weight[row])[:, None] * over
+            begin, length = stretches.begin[ours], (stretches.end - stretches.begin)[ours]
+            row = stretches.line[ours]
+            share = (stretches.way[ours] * length * weight[row])[:, None] * over
             u = begin[:, None] + length[:, None] * t
             row = np.repeat(row, count)
             each = self.flow(lines[row], u.ravel(), share.ravel())
-            for k, one in enumerate(each.T):
-                found[:, k] += np.bincount(panel[row], one, len(found))
-        return found
+            for k, column in enumerate(each.T):
+                total[:, k] += np.bincount(panel[row], column, len(total))
+        return total
 
     def flow(self, lines: Lines, u: Array, share: Array) -> Array:
         """Return what is summed up, (n, SUMS), at `u` on lines, `share` (n,) of each ∂u × ∂v."""
@@ -174,18 +174,18 @@ class Keeping:
         way = np.empty(len(u))
         step = max(5_000, ASKED // len(self.patches.owner))
         for k in range(0, len(u), step):
-            some = lines[k : k + step]
-            points, across = self.patches.at(some, u[k : k + step])
+            batch = lines[k : k + step]
+            points, across = self.patches.at(batch, u[k : k + step])
             length = np.linalg.norm(across, axis=1, keepdims=True)
             beside = BESIDE * self.size * across / np.where(length > 0, length, 1.0)
             below, above = (
                 np.stack([solid.surface.inside(points + side) for solid in self.patches.solids])
                 for side in (-beside, beside)
             )
-            found = left_of(below, self.joined).astype(float) - left_of(above, self.joined)
-            before = np.arange(len(below))[:, None] < self.patches.owner[some.patch]
-            found[np.any((below != above) & before, axis=0)] = 0.0
-            way[k : k + step] = found
+            out = left_of(below, self.joined).astype(float) - left_of(above, self.joined)
+            before = np.arange(len(below))[:, None] < self.patches.owner[batch.patch]
+            out[np.any((below != above) & before, axis=0)] = 0.0
+            way[k : k + step] = out
         return way
 
 
@@ -193,7 +193,7 @@ def _changes(row: Index, name: Index, way: Array) -> Change:
     """Return a number for each line that tells apart which ways it goes, and from where on."""
     first = np.flatnonzero(np.diff(row, prepend=-1) > 0)
     place = np.arange(len(row)) - np.repeat(first, np.diff(np.append(first, len(row))))
-    told = (name * 4 + way.astype(np.int64) + 2) * 1_000_003 + place
-    told = (told ^ (told >> 15)) * 0x2545F4914F6CDD1D
-    told = (told ^ (told >> 29)) * 0x369DEA0F31A53F85
-    return np.asarray(np.add.reduceat(told ^ (told >> 32), first))
+    mixed = (name * 4 + way.astype(np.int64) + 2) * 1_000_003 + place
+    mixed = (mixed ^ (mixed >> 15)) * 0x2545F4914F6CDD1D
+    mixed = (mixed ^ (mixed >> 29)) * 0x369DEA0F31A53F85
+    return np.asarray(np.add.reduceat(mixed ^ (mixed >> 32), first))

@@ -144,10 +144,10 @@ def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
     level = np.concatenate([level, angles[low[jump]]])
     low, high = low[~jump], high[~jump]
     smooth = _roots(slope, angles[low], angles[high], slopes[low], slopes[high])
-    found = np.unique(np.concatenate([level, smooth]))
+    turns_at = np.unique(np.concatenate([level, smooth]))
     for kink in kinks:
-        found[np.abs(found - kink) <= 2 * ASIDE] = kink
-    return _in_section(np.unique(found))
+        turns_at[np.abs(turns_at - kink) <= 2 * ASIDE] = kink
+    return _in_section(np.unique(turns_at))
 
 
 def _roots(slope: Callable[[Array], Array], low: Array, high: Array, a: Array, b: Array) -> Array:

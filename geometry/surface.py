@@ -95,11 +95,12 @@ class Surface:
         return cls(edges, 0 * side, height * side, cap, maps, inside)
 
     @classmethod
-    def together(cls, some: Sequence[Surface], inside: Callable[[Array], Mask]) -> Self:
+    def together(cls, surfaces: Sequence[Surface], inside: Callable[[Array], Mask]) -> Self:
         """Return the patches of all of `some`, with an inside of their own."""
-        each = [(one.sweep, one.rise, one.fan, one.maps) for one in some]
+        each = [(surface.sweep, surface.rise, surface.fan, surface.maps) for surface in surfaces]
         sweep, rise, fan, maps = (np.concatenate(of) for of in zip(*each, strict=True))
-        return cls(Edges.joined([one.edges for one in some]), sweep, rise, fan, maps, inside)
+        edges = Edges.joined([surface.edges for surface in surfaces])
+        return cls(edges, sweep, rise, fan, maps, inside)
 
     def moved(self, T: Array) -> Self:
         """Return the surface of the solid after the affine map `T` (4, 4)."""

@@ -43,11 +43,11 @@ def triangles(name: str, content: bytes) -> Triangles:
         raise FileError(
             "is no kind of file that is read here", f"export one of {', '.join(SUFFIXES)} or .step"
         )
-    found = _stl(content) if suffix == ".stl" else _by_trimesh(suffix, content)
-    if len(found.faces) == 0:
+    read = _stl(content) if suffix == ".stl" else _by_trimesh(suffix, content)
+    if len(read.faces) == 0:
         raise FileError("holds no triangles", EXPORT)
-    _not_too_many(len(found.faces))
-    return found
+    _not_too_many(len(read.faces))
+    return read
 
 
 def _not_too_many(count: int) -> None:
@@ -81,11 +81,11 @@ def _text_stl(content: bytes) -> Array:
         lines = content.count(b"\n") + 1
         raise FileError(f"is cut off: line {lines}, the last, is no endsolid", EXPORT)
     facets = len(re.findall(rb"\bfacet\s+normal\b", content))
-    found = re.findall(rb"\bvertex\s+(\S+)\s+(\S+)\s+(\S+)", content)
-    if len(found) != 3 * facets or len(re.findall(rb"\bendfacet\b", content)) != facets:
-        raise FileError(f"has {facets} facets and {len(found)} vertices, not three to each", EXPORT)
+    rows = re.findall(rb"\bvertex\s+(\S+)\s+(\S+)\s+(\S+)", content)
+    if len(rows) != 3 * facets or len(re.findall(rb"\bendfacet\b", content)) != facets:
+        raise FileError(f"has {facets} facets and {len(rows)} vertices, not three to each", EXPORT)
     try:
-        return np.array(found, dtype=np.float64).reshape(-1, 9)
+        return np.array(rows, dtype=np.float64).reshape(-1, 9)
     except ValueError as error:
         raise FileError("has a vertex that isn't three numbers", EXPORT) from error
 

@@ -33,13 +33,13 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
     """Return the solid in a file's `content`, the file being in `unit`. Raises FileError."""
     if PurePath(name).suffix.lower() in STEP:
         return _modelled(name, content, unit)
-    found = triangles(name, content)
-    _in_unit(found.unit or unit, unit)
-    bad = np.flatnonzero(~np.isfinite(found.vertices).all(axis=1))
+    drawn = triangles(name, content)
+    _in_unit(drawn.unit or unit, unit)
+    bad = np.flatnonzero(~np.isfinite(drawn.vertices).all(axis=1))
     if len(bad):
         raise FileError(f"has a vertex that is no number, number {bad[0] + 1}", "export it again")
-    size = float(np.ptp(found.vertices, axis=0).max())
-    vertices, faces, notes = _joined(found, size)
+    size = float(np.ptp(drawn.vertices, axis=0).max())
+    vertices, faces, notes = _joined(drawn, size)
     _closed(vertices, faces)
     _one_body(vertices, faces)
     volume = polyhedron_moments(vertices[faces]).volume
@@ -75,13 +75,13 @@ def _in_unit(said: str, unit: str) -> None:
         raise FileError(f'says itself that it is in "{said}"', f'not in "{unit}"')
 
 
-def _joined(found: Triangles, size: float) -> tuple[Array, Index, list[str]]:
+def _joined(drawn: Triangles, size: float) -> tuple[Array, Index, list[str]]:
     """Return vertices that are all in places of their own, faces of three of them, and notes."""
-    vertices, which = np.unique(found.vertices + 0.0, axis=0, return_inverse=True)
-    faces = which.ravel()[found.faces]
+    vertices, which = np.unique(drawn.vertices + 0.0, axis=0, return_inverse=True)
+    faces = which.ravel()[drawn.faces]
     notes = []
-    doubled = len(np.unique(found.faces)) - len(np.unique(faces))
-    if doubled and not found.loose:
+    doubled = len(np.unique(drawn.faces)) - len(np.unique(faces))
+    if doubled and not drawn.loose:
         notes.append(f"has {doubled} vertices in places where there was one already: they are one")
     if len(_one_sided(faces)):
         merged, most = _merged(vertices, NEAR * size)

@@ -170,9 +170,9 @@ def _integrated(shape: TopoDS_Shape) -> Array:
 
     It tells the inertia I about the centroid; the second moments are ½ tr(I)·1 − I.
     """
-    found = GProp_GProps()
-    BRepGProp.VolumeProperties_s(shape, found)
-    volume, centre, inertia = found.Mass(), found.CentreOfMass(), found.MatrixOfInertia()
+    whole = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, whole)
+    volume, centre, inertia = whole.Mass(), whole.CentreOfMass(), whole.MatrixOfInertia()
     axes = (1, 2, 3)
     I = np.array([[inertia.Value(i, j) for j in axes] for i in axes])  # noqa: E741 - inertia
     c = np.array([centre.X(), centre.Y(), centre.Z()])

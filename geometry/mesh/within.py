@@ -59,11 +59,11 @@ class Within:
         winding = np.zeros(len(points), dtype=np.intp)
         batch = np.cumsum(many) // PAIRS
         for k in range(int(batch[-1]) + 1 if len(batch) else 0):
-            some = batch == k
-            count = many[some]
-            point = np.repeat(on[some], count)
+            ours = batch == k
+            count = many[ours]
+            point = np.repeat(on[ours], count)
             step = np.arange(len(point)) - np.repeat(np.cumsum(count) - count, count)
-            triangle = triangles[np.repeat(starts[cell[some]], count) + step]
+            triangle = triangles[np.repeat(starts[cell[ours]], count) + step]
             passed = _above(placed[point], self._corners[triangle])
             winding += np.bincount(point, passed, len(points)).astype(np.intp)
         return winding > 0

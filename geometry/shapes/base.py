@@ -80,16 +80,16 @@ class Shape(StrictModel, ABC):
 
     def lengths(self) -> tuple[Path, ...]:
         """Return where the shape's lengths stand, in the order of its fields."""
-        found: list[Path] = []
+        paths: list[Path] = []
         for name, value in self:
             match value:
                 case float():
-                    found.append((name,))
+                    paths.append((name,))
                 case ((_, _, _), *_):  # vertices: a bulge is no length
-                    found += [(name, i, k) for i in range(len(value)) for k in (0, 1)]
+                    paths += [(name, i, k) for i in range(len(value)) for k in (0, 1)]
                 case (float(), *_):
-                    found += [(name, i) for i in range(len(value))]
-        return tuple(found)
+                    paths += [(name, i) for i in range(len(value))]
+        return tuple(paths)
 
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows.

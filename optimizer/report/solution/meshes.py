@@ -23,7 +23,7 @@ def mesh_notes(
 ) -> Iterator[str]:
     """Yield how many triangles each mesh has and what they may miss, then what that does to balls.
 
-    An estimate, from the angles between triangles (`geometry.mesh.missed`). `balls` may be none.
+    An estimate, from the angles between triangles (`geometry.mesh.edges`). `balls` may be none.
     """
     told = {part.name: _told(part) for map_ in maps for part in meshes(map_)}
     yield from told.values()
