@@ -21,7 +21,7 @@ def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
     outermost = [part.name for part in parts if part.inside is None]
     if len(outermost) != 1:
         raise ValueError(f"exactly one part must be outermost, not {len(outermost)}")
-    for part, host in [(part, host) for part in parts for host in part.hosts]:
+    for part, host in [(p, host) for p in parts for host in p.hosts]:
         if host not in tree:
             raise ValueError(f'"{part.name}" is inside "{host}", which is no part')
         tree[host].append(part)
