@@ -1,18 +1,23 @@
-"""Parts turned about one line: their profiles in one half-plane of it."""
+"""Parts turned about one line: their profiles in one half-plane of it, and what they come to."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from geometry.parts import Part
+from geometry.faults import faults
+from geometry.merge import merged
+from geometry.outline import Outline
+from geometry.parts import Body, Part
 from geometry.profile import Profile
+from geometry.shapes.revolved import Revolved
 from geometry.shapes.sphere import Sphere
 from geometry.support import Gap
 from geometry.surface import Surface
-from shared.arrays import Array
+from shared.arrays import Array, frozen
 
 ON_LINE = 1e-12
 """How far two lines may be apart, cm or rad, to count as one: rounding only."""
@@ -34,10 +39,7 @@ class Section:
         return Surface.turned(self.part, 0.0), Surface.turned(self.other, 0.0)
 
     def in_space(self, gap: Gap, quarter: int = 0) -> Gap:
-        """Return a wall in the ball's axes, so many quarter turns round the line.
-
-        Its place and direction are (r, z), or (r, 0, z).
-        """
+        """Return a wall, (r, z) or (r, 0, z), in the ball's axes, some quarter turns round."""
         across, beside, line, origin = self.frame.T
         way = (across, beside, -across, -beside)[quarter]
         at, direction = (of[0] * way + of[-1] * line for of in (gap.at, gap.direction))
@@ -102,3 +104,66 @@ def turned(part: Part) -> Turned | None:
     if part.profile is None or abs(x - y) > 1e-12 * x:
         return None
     return Turned(part.profile.placed(x, z, 0.0), part.matrix[:3, 3], A[:, 2] / z)
+
+
+SAME = 1e-12
+"""Two stretches that differ by less than this part are one: rounding only."""
+
+
+def joined_turned(
+    plus: Sequence[Part], minus: Sequence[Part]
+) -> tuple[tuple[Body, ...], tuple[Body, ...]] | None:
+    """Return the bodies that `plus` less `minus` comes to, and the holes in them.
+
+    None where they aren't all turned about one line, or their outlines run too close to each other.
+    """
+    common = _in_common([*plus, *minus])
+    if common is None:
+        return None
+    outlines, T = common
+    area = merged([[o] for o in outlines[: len(plus)]], [[o] for o in outlines[len(plus) :]])
+    if area is None or any(faults(o.vertices, axis=True) for o in (*area.pieces, *area.holes)):
+        return None
+
+    def revolved(outline: Outline) -> Body:
+        vertices = tuple((x, y, bulge) for x, y, bulge in outline.vertices.tolist())
+        shape = Revolved.model_construct(outline=vertices)
+        return Body(plus[0].name, plus[0].inside, shape, plus[0].placement, T)
+
+    return tuple(map(revolved, area.pieces)), tuple(map(revolved, area.holes))
+
+
+def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
+    """Return the outlines of solids turned about one line in one half-plane, stretched alike.
+
+    And the matrix (4, 4) from there, (r, 0, z), to their axes. None for arcs not stretched alike.
+    """
+    each = [one for one in map(turned, solids) if one is not None]
+    if len(each) < len(solids):
+        return None
+    _, origin, line = each[0]
+    ratios, drawn = list[float](), list[Profile]()
+    for solid in each:
+        placed = solid.on(origin, line)
+        if placed is None:
+            return None
+        across, along = placed.stretch
+        if np.any(placed.outline.vertices[:, 2]):
+            ratios.append(abs(along) / across)
+        drawn.append(placed)
+    ratio = ratios[0] if ratios else 1.0
+    if any(abs(one - ratio) > SAME * ratio for one in ratios):
+        return None
+    outlines = [_even(profile, ratio) for profile in drawn]
+    A = solids[0].matrix[:3, :3]
+    side = A[:, 0] / np.linalg.norm(A[:, 0])
+    T = np.eye(4)
+    T[:3] = np.column_stack([side, np.cross(line, side), line * ratio, origin])
+    return outlines, frozen(T)
+
+
+def _even(profile: Profile, ratio: float) -> Outline:
+    """Return a profile's outline as it lies, z divided by `ratio`: how its arcs are stretched."""
+    (x, y, bulge), (across, along) = profile.outline.vertices.T, profile.stretch
+    z = (y * along + profile.shift) / ratio
+    return Outline(np.column_stack([x * across, z, bulge * np.sign(along)]))

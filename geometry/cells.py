@@ -1,13 +1,17 @@
-"""Cells of a surface's patches: how they are cut, and bounds on where each of them lies."""
+"""Cells of a surface's patches: bounds on where each lies, and which of them may be near."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
+from typing import Final
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from geometry.rows import Rows
 from shared.arrays import Array, Index, Mask
+from shared.errors import InputError, Problem
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,10 +51,81 @@ class View(Rows):
 
     def shares(self, direction: Array) -> Array:
         """Return how far u and v (n, 2) each take the cell along unit `direction` (n, 3)."""
-        shares: Array = np.abs(np.einsum("nij,nj->ni", self.spans, direction)) + self.rest
-        return shares
+        return np.asarray(np.abs(np.einsum("nij,nj->ni", self.spans, direction)) + self.rest)
 
     @property
     def radius(self) -> Array:
         """A radius (n,) around the middle that holds the cell."""
         return np.asarray(np.linalg.norm(self.spans, axis=2).sum(axis=1) + self.rest.sum(axis=1))
+
+
+ALL: Final = 400_000
+"""So many pairs are all looked at: a tree isn't worth it."""
+MOST: Final = 20_000_000
+"""So many pairs at the most are looked at; they take some seconds and 1 GB."""
+BATCH: Final = 500_000
+
+
+TOO_FINE: Final = Problem(
+    f"two meshes run along each other so closely that more than {MOST} pairs of their triangles "
+    "may be where they are nearest",
+    instead="export one of them coarser, or draw one of them as another kind of shape",
+)
+
+
+def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, Index]:
+    """Return the pairs (n,), (n,) of cells that may be nearest, or `reach` (cm) farther apart.
+
+    Raises InputError for too many.
+    """
+    count, others = len(first.points), len(second.points)
+    if count * others <= ALL:
+        i, j = np.divmod(np.arange(count * others), others)
+        return i, j
+    limit = float(nearest_middle(cKDTree(second.points), first.points).min()) + reach
+    i, j = pairs_within(first.points, limit + first.radius, second)
+    batches = (slice(k, k + BATCH) for k in range(0, max(len(i), 1), BATCH))
+    near = np.concatenate([bounds(first, second, i[k], j[k]) <= limit for k in batches])
+    return i[near], j[near]
+
+
+def nearest_middle(tree: cKDTree, points: Array) -> Array:
+    """Return how far (n,) the nearest of the points in `tree` is from each of `points` (n, 3)."""
+    return np.asarray(tree.query(points)[0])
+
+
+def pairs_within(points: Array, bound: Array, second: View) -> tuple[Index, Index]:
+    """Return the pairs of points (n, 3) and cells that come within `bound` (n,), cm, and more."""
+    return Sought(second.points, second.radius).within(points, bound)
+
+
+class Sought:
+    """Balls of some middles and radii to be sought among: each among others of its size."""
+
+    def __init__(self, middles: Array, radius: Array) -> None:
+        size = np.floor(np.log2(np.maximum(radius, 1e-12))).astype(np.intp)
+        groups = [np.flatnonzero(size == power) for power in np.unique(size)]
+        self._groups = [(g, float(radius[g].max()), cKDTree(middles[g])) for g in groups]
+
+    def within(self, points: Array, bound: Array) -> tuple[Index, Index]:
+        """Return pairs of points (n, 3) and balls, as `pairs_within`."""
+        pairs, total = [], 0
+        for cells, radius, tree in self._groups:
+            within = bound + radius
+            counts = tree.query_ball_point(points, within, return_length=True)
+            total += int(counts.sum())
+            if total > MOST:
+                raise InputError([TOO_FINE])
+            lists = tree.query_ball_point(points, within, return_sorted=False)
+            j = np.fromiter(chain.from_iterable(lists), dtype=np.intp, count=int(counts.sum()))
+            pairs.append((np.repeat(np.arange(len(points)), counts), cells[j]))
+        i, j = (np.concatenate(of) for of in zip(*pairs, strict=True))
+        return i, j
+
+
+def bounds(first: View, second: View, i: Index, j: Index) -> Array:
+    """Return what the cells of each pair (n,) are no nearer to each other than, cm."""
+    across = second.points[j] - first.points[i]
+    distance = np.linalg.norm(across, axis=1)
+    w = across / np.where(distance > 0, distance, 1)[:, None]
+    return np.asarray(distance - first[i].shares(w).sum(axis=1) - second[j].shares(w).sum(axis=1))

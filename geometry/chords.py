@@ -32,15 +32,12 @@ def chains(
     goes_on = False
     for i, piece in enumerate(pieces):
         ends = np.array([0.0, *roots(piece, room), 1.0])
-        middles = (ends[:-1] + ends[1:]) / 2
-        for low, high, free in zip(
-            ends[:-1], ends[1:], room(piece.points(middles)) > 0, strict=True
-        ):
-            if free and goes_on and low == 0.0:
-                chains[-1].append((i, float(low), float(high)))
-            elif free:
-                chains.append([(i, float(low), float(high))])
-            goes_on = bool(free) and high == 1.0
+        free = room(piece.points((ends[:-1] + ends[1:]) / 2)) > 0
+        for k in np.flatnonzero(free):
+            if k or not goes_on:
+                chains.append([])
+            chains[-1].append((i, float(ends[k]), float(ends[k + 1])))
+        goes_on = bool(free[-1])
     joined = goes_on and whole and bool(chains) and chains[0][0][:2] == (0, 0.0)
     if joined and len(chains) > 1:
         chains[0] = [*chains.pop(), *chains[0]]
@@ -52,13 +49,13 @@ def roots(piece: Piece, value: Callable[[Array], Array]) -> Array:
     """Return where on a piece (t, sorted, between 0 and 1) a quadratic in r and z is 0."""
     if piece.edge.angle[0] == 0:
         a, b, c = value(piece.points(np.array([0.0, 0.5, 1.0])))
-        found = np.roots(_trimmed(np.array([2 * (a + c) - 4 * b, 4 * b - 3 * a - c, a])))
-        t = found[np.abs(found.imag) < 1e-9].real
+        zeros = np.roots(_trimmed(np.array([2 * (a + c) - 4 * b, 4 * b - 3 * a - c, a])))
+        t = zeros[np.abs(zeros.imag) < 1e-9].real
     else:
         turn = 2 * np.pi / abs(float(piece.edge.angle[0]))
         waves = np.fft.fft(value(piece.points(turn * np.arange(8) / 8))) / 8
-        found = np.roots(_trimmed(waves[[2, 1, 0, -1, -2]]))
-        unit = found[np.abs(np.abs(found) - 1) < 1e-6]
+        zeros = np.roots(_trimmed(waves[[2, 1, 0, -1, -2]]))
+        unit = zeros[np.abs(np.abs(zeros) - 1) < 1e-6]
         t = (np.angle(unit) % (2 * np.pi)) / (2 * np.pi) * turn
     return np.unique(t[(t > 1e-12) & (t < 1 - 1e-12)])
 
@@ -73,8 +70,7 @@ def _trimmed(polynomial: npt.NDArray[Any]) -> npt.NDArray[Any]:
 def followed(piece: Piece, low: float, high: float, placed: Curve) -> Array:
     """Return both sides (2, k, 2) of a section along a stretch, chords within SAGITTA.
 
-    Where the sides meet they do so like a root: evenly in an angle, they are smooth.
-    Raises ArithmeticError where 2¹⁷ chords aren't enough.
+    In an angle they are smooth where they meet. Raises ArithmeticError beyond 2¹⁷ chords.
     """
     for count in 2 ** np.arange(3, 17):
         u = np.arange(2 * count + 1) * np.pi / (2 * count)

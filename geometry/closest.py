@@ -1,7 +1,7 @@
 """Every place where two surfaces come close: the local minima of their distance.
 
 Pairs of cells say where they may be. Around each, the least distance is found by branch and bound
-and settled to rounding by Newton's method; what then isn't least in its surroundings is dropped.
+and settled by Newton's method; what then isn't least in its surroundings is dropped.
 """
 
 from __future__ import annotations
@@ -10,9 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.cells import Cells
+from geometry.cells import Cells, near_pairs
 from geometry.distance import nearest
-from geometry.pairing import near_pairs
 from geometry.rows import apart
 from geometry.settle import settled
 from geometry.support import Gap
@@ -51,8 +50,8 @@ def closest(first: Surface, second: Surface, reach: float) -> tuple[Array, Array
     """Return the points (k, 3) of either surface where their distance has a local minimum.
 
     Those within `reach` (cm) of the least, the least first. Where two curves run level for a
-    stretch, its ends count too; where surfaces do, some places on it. Of minima closer to each
-    other than cells are wide, one may be missed. The surfaces must not cross.
+    stretch, its ends count too; where surfaces do, some places on it. Of minima closer together
+    than cells are wide, one may be missed. The surfaces must not cross.
     """
     count = 48 if first.curve else 16
     a, b = first.about(CELLS, count), second.about(CELLS, count)
@@ -75,8 +74,7 @@ def closest(first: Surface, second: Surface, reach: float) -> tuple[Array, Array
 def _ends(cells: Cells) -> Cells:
     """Return the two ends of each patch of curves, as cells of no size."""
     patches = np.unique(cells.patch)
-    middle = np.stack(np.meshgrid([0.0, 1.0], [0.5], indexing="ij"), axis=-1).reshape(-1, 2)
-    at = np.tile(middle, (len(patches), 1))
+    at = np.tile([[0.0, 0.5], [1.0, 0.5]], (len(patches), 1))
     return Cells(np.repeat(patches, 2), at, np.zeros_like(at))
 
 
@@ -108,9 +106,7 @@ class Seek:
         pairs: list[Index] = []
         for k, (x, y) in enumerate(zip(p, q, strict=True)):
             i, j = _around(middles, x, self.wide), _around(others, y, self.wide)
-            pairs.append(
-                np.stack([*np.meshgrid(i, j), np.full((len(j), len(i)), k)]).reshape(3, -1)
-            )
+            pairs.append(np.stack(np.meshgrid(i, j, [k])).reshape(3, -1))
         i, j, group = np.hstack(pairs)
         near = nearest(self.first, self.second, a[i], b[j], group, tolerance=FINE)
         return settled(self.first, self.second, *near.places)

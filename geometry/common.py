@@ -13,10 +13,9 @@ from geometry.shapes.sphere import Sphere
 
 @dataclass(frozen=True)
 class Common:
-    """The moments about the ball's centre of what two parts share, unit density.
+    """What two parts share: moments about the ball's centre, unit density.
 
-    `error` is what they may be off, as a part of the first one's volume × size to their degree; 0
-    if exact.
+    They may be off by `error`, as a part of the first one's volume × size to their degree.
     """
 
     moments: Moments

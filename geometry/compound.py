@@ -15,7 +15,7 @@ from operator import add, sub
 
 import numpy as np
 
-from geometry.coaxial import joined_turned
+from geometry.axis import joined_turned
 from geometry.distance import samples
 from geometry.kept import Kept, kept
 from geometry.merge import left_of
@@ -40,19 +40,11 @@ class Group:
 
     @cached_property
     def left(self) -> Kept | None:
-        """What is left of surfaces that cross. Raises InputError where they do in too many places.
-
-        Nothing but moments asks for it, so that walls are known without.
-        """
+        """What is left of surfaces that cross, for moments. Raises InputError as `kept` does."""
         return kept(self.bodies, self.holes) if self.cross else None
 
-    @property
-    def moments(self) -> Moments:
-        """Moments of what is left, unit density."""
-        return self.measured(Part.moments)
-
     def measured(self, moments: Callable[[Part], Moments]) -> Moments:
-        """Return the moments of what is left, a body's as told."""
+        """Return the moments of what is left, by those of a body that `moments` returns."""
         if self.left is not None:
             return self.left.moments
         whole = reduce(add, map(moments, self.bodies), Moments.zero())
@@ -87,8 +79,8 @@ class Compound:
             if any(_holds(p, m) for p in plus) and all(m is o or _gap(m, o) > 0 for o in minus)
         ]
         biting = [m for m in minus if m not in holes]
-        told = [_group(some) for some in _together(plus, biting)]
-        return (*told, Group((), tuple(holes))) if holes else tuple(told)
+        groups = [_group(*some) for some in _together(plus, biting)]
+        return (*groups, Group((), tuple(holes))) if holes else tuple(groups)
 
     @property
     def lumps(self) -> int:
@@ -101,7 +93,7 @@ class Compound:
         return self.measured(Part.moments)
 
     def measured(self, moments: Callable[[Part], Moments]) -> Moments:
-        """Return the moments of what is left, a body's as told."""
+        """Return the moments of what is left, by those of a body that `moments` returns."""
         return reduce(add, (group.measured(moments) for group in self.groups), Moments.zero())
 
     @property
@@ -122,38 +114,33 @@ class Compound:
 
 def _gap(first: Part, second: Part) -> float:
     """Return how far apart two solids are, cm; not above 0 where they touch, or it isn't sure."""
-    if not (first.convex and second.convex) and _cross(first, second):
-        return -np.inf
-    found = wall(first, second, nested=False)
-    return found.thickness - max(found.error, TOUCH)
-
-
-def _cross(first: Part, second: Part) -> bool:
-    """Say whether points of one solid's surface lie in the other."""
-    return any(
-        bool(one.surface.inside(samples(other.surface)).any())
-        for one, other in ((first, second), (second, first))
-    )
+    if not (first.convex and second.convex):
+        a, b = first.surface, second.surface
+        if a.inside(samples(b)).any() or b.inside(samples(a)).any():
+            return -np.inf
+    between = wall(first, second, nested=False)
+    return between.thickness - max(between.error, TOUCH)
 
 
 def _holds(host: Part, solid: Part) -> bool:
     """Say whether a solid lies in another one, for sure."""
     if not host.convex and not bool(host.surface.inside(samples(solid.surface)).all()):
         return False
-    found = wall(solid, host, nested=True)
-    return found.thickness >= (-TOUCH if host.convex else found.error)
+    between = wall(solid, host, nested=True)
+    return between.thickness >= (-TOUCH if host.convex else between.error)
 
 
 def _outer(solids: Sequence[Part]) -> list[Part]:
     """Return the solids that lie in no other one; of two that are alike the first."""
     left: list[Part] = []
-    for i, one in enumerate(solids):
+    for i, solid in enumerate(solids):
         others = (*left, *solids[i + 1 :])
-        alike = [(o.shape, o.placement) == (one.shape, one.placement) for o in others]
+        alike = [(o.shape, o.placement) == (solid.shape, solid.placement) for o in others]
         if not any(
-            _holds(o, one) and not (a and o not in left) for o, a in zip(others, alike, strict=True)
+            _holds(o, solid) and not (a and o not in left)
+            for o, a in zip(others, alike, strict=True)
         ):
-            left.append(one)
+            left.append(solid)
     return left
 
 
@@ -164,23 +151,22 @@ def _together(plus: Sequence[Part], minus: Sequence[Part]) -> list[tuple[list[Pa
     for j, second in enumerate(every):
         for i, first in enumerate(every[:j]):
             if group[i] != group[j] and _gap(first, second) <= 0:
-                group = [group[i] if one == group[j] else one for one in group]
-    found = []
-    for number in dict.fromkeys(group):
-        ours = [one for one, its in zip(every, group, strict=True) if its == number]
-        found.append(([p for p in ours if p in plus], [m for m in ours if m in minus]))
-    return found
+                group = [group[i] if of == group[j] else of for of in group]
+    ours = [[k for k, of in enumerate(group) if of == number] for number in dict.fromkeys(group)]
+    first_minus = len(plus)
+    return [
+        ([every[k] for k in some if k < first_minus], [every[k] for k in some if k >= first_minus])
+        for some in ours
+    ]
 
 
-def _group(some: tuple[list[Part], list[Part]]) -> Group:
+def _group(plus: Sequence[Part], minus: Sequence[Part]) -> Group:
     """Return what solids that hang together come to."""
-    plus, minus = _turned_as_one(some[0]), some[1]
+    plus = _turned_as_one(plus)
     if not minus and (len(plus) == 1 or _only_touch(plus)):
         return Group(tuple(plus))
-    found = joined_turned(plus, minus)
-    if found is not None:
-        return Group(*found)
-    return Group(tuple(plus), tuple(minus), cross=True)
+    joined = joined_turned(plus, minus)
+    return Group(*joined) if joined else Group(tuple(plus), tuple(minus), cross=True)
 
 
 def _only_touch(solids: Sequence[Part]) -> bool:
@@ -194,12 +180,12 @@ def _only_touch(solids: Sequence[Part]) -> bool:
 def _turned_as_one(solids: Sequence[Part]) -> list[Part]:
     """Return the solids, those turned about one line joined wherever that makes one body."""
     left: list[Part] = []
-    for one in solids:
+    for solid in solids:
         for k, other in enumerate(left):
-            found = joined_turned([other, one], [])
-            if found is not None and len(found[0]) == 1 and not found[1]:
-                left[k] = found[0][0]
+            joined = joined_turned([other, solid], [])
+            if joined is not None and len(joined[0]) == 1 and not joined[1]:
+                left[k] = joined[0][0]
                 break
         else:
-            left.append(one)
+            left.append(solid)
     return left

@@ -7,16 +7,14 @@ crossings.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from functools import cached_property
-from typing import Final
+from collections.abc import Iterator
+from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.polynomial.polynomial import polyder, polyval
 
-from geometry.pairing import Sought
+from geometry.cells import Sought
 from geometry.patches import Lines, Patches
-from geometry.roots import sign_changes
 from shared.arrays import Array, Index, Mask
 
 ON: Final = 1e-11
@@ -29,8 +27,7 @@ PAIRS: Final = 100_000
 """So many pairs of a line and a patch are looked at at a time: 50 MB."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Pairs:
+class _Pairs(NamedTuple):
     """Pieces of lines, from u = `low` to `high`, each with a patch that may cross it (n,)."""
 
     line: Index
@@ -39,40 +36,30 @@ class _Pairs:
     high: Array
 
 
-@dataclass(eq=False)
 class Crossings:
     """The search for them among `patches`; `pairs` of a line and a patch have been looked at."""
 
-    patches: Patches
-    pairs: int = 0
-
-    def found(self, lines: Lines) -> tuple[Index, Array, Index]:
-        """Return where lines cross other solids' patches: which line, at which u, which name."""
-        none = np.empty(0, dtype=np.intp)
-        found = [(none, np.empty(0), none)]
-        found += [self._crossed(lines, pairs) for pairs in self._pairs(lines)]
-        line, u, name = (np.concatenate(some) for some in zip(*found, strict=True))
-        return line, u, name
-
-    @cached_property
-    def _sought(self) -> Mapping[int, Sought]:
-        """The patches of each solid of many, to be sought among."""
-        counts = np.bincount(self.patches.owner)
-        return {
-            k: Sought(*(of[self.patches.owner == k] for of in self.patches.balls))
-            for k in range(len(counts))
-            if counts[k] > FEW
+    def __init__(self, patches: Patches) -> None:
+        self.patches, self.pairs = patches, 0
+        each = [np.flatnonzero(patches.owner == k) for k in range(len(patches.solids))]
+        self._width = [float(np.median(patches.radii[of])) for of in each]
+        self._sought = {
+            k: Sought(patches.middles[of], patches.radii[of])
+            for k, of in enumerate(each)
+            if len(of) > FEW
         }
 
-    @cached_property
-    def _width(self) -> Array:
-        """The middling radius (solids,) of each solid's patches."""
-        owner, radius = self.patches.owner, self.patches.balls[1]
-        return np.array([np.median(radius[owner == k]) for k in range(len(self.patches.solids))])
+    def places(self, lines: Lines) -> tuple[Index, Array, Index]:
+        """Return where lines cross other solids' patches: which line, at which u, which name."""
+        none = np.empty(0, dtype=np.intp)
+        places = [(none, np.empty(0), none)]
+        places += [self._crossed(lines, pairs) for pairs in self._pairs(lines)]
+        line, u, name = (np.concatenate(of) for of in zip(*places, strict=True))
+        return line, u, name
 
     def alone(self) -> Mask:
         """Say which patches no other solid's surface comes near, (k,), by balls around them."""
-        points, radius = self.patches.balls
+        points, radius = self.patches.middles, self.patches.radii
         near = np.zeros(len(self.patches.owner), dtype=bool)
         for k, solid in enumerate(self.patches.solids):
             others = np.flatnonzero(self.patches.owner != k)
@@ -93,12 +80,12 @@ class Crossings:
             patches, line = np.flatnonzero(self.patches.owner == k), np.flatnonzero(own != k)
             step = max(1, PAIRS // (len(patches) if len(patches) <= FEW else 8 * PIECES))
             for m in range(0, len(line), step):
-                some = line[m : m + step]
+                batch = line[m : m + step]
                 if len(patches) <= FEW:
-                    pair = np.repeat(some, len(patches)), np.tile(patches, len(some))
+                    pair = np.repeat(batch, len(patches)), np.tile(patches, len(batch))
                     yield _Pairs(*pair, np.zeros(len(pair[0])), np.ones(len(pair[0])))
                 else:
-                    yield from self._near(lines[some], some, k)
+                    yield from self._near(lines[batch], batch, k)
 
     def _near(self, lines: Lines, number: Index, solid: int) -> Iterator[_Pairs]:
         """Yield the pieces of `lines`, as `number` counts them, and patches of a solid near.
@@ -124,16 +111,16 @@ class Crossings:
         line, piece = np.divmod(i[near], count)
         j = j[near]
         for k in range(0, len(j), PAIRS):
-            some = slice(k, k + PAIRS)
-            low, high = piece[some] / count, (piece[some] + 1) / count
-            yield _Pairs(number[line[some]], j[some], low, high)
+            batch = slice(k, k + PAIRS)
+            low, high = piece[batch] / count, (piece[batch] + 1) / count
+            yield _Pairs(number[line[batch]], j[batch], low, high)
 
     def _crossed(self, every: Lines, pairs: _Pairs) -> tuple[Index, Array, Index]:
         """Return where the lines of pairs cross the patch of each: as `crossings`."""
         self.pairs += len(pairs.line)
         lines = every[pairs.line]
         degree, straight = self.patches.degree[pairs.patch], self.patches.straight[lines.patch]
-        found = []
+        roots = []
         for d in (1, 2, 4):
             for bent in (False, True):
                 ours = np.flatnonzero((degree == d) & (straight != bent))
@@ -141,8 +128,8 @@ class Crossings:
                     which, u = self._roots(lines[ours], pairs.patch[ours], 2 * d if bent else d)
                     which = ours[which]
                     on = (u >= pairs.low[which]) & (u <= pairs.high[which])
-                    found.append((which[on], u[on]))
-        which, u = (np.concatenate(some) for some in zip(*found, strict=True))
+                    roots.append((which[on], u[on]))
+        which, u = (np.concatenate(of) for of in zip(*roots, strict=True))
         on = self.patches.on_triangle(lines[which], u, pairs.patch[which])
         return pairs.line[which[on]], u[on], self.patches.name[pairs.patch[which[on]]]
 
@@ -163,3 +150,58 @@ class Crossings:
         which = np.flatnonzero(crosses)[which]
         k, turn = k[which, 0], turn[which, 0]
         return which, np.where(k == 0, at / 2, 2 * np.arctan(k * at) / turn) + 0.5
+
+
+STEPS: Final = 60
+"""So many steps are made toward a root at most; Newton's method takes some six."""
+FINE: Final = 1e-9
+"""A step shorter than this is the last: the next would have twice as many digits."""
+
+
+def sign_changes(c: Array) -> tuple[Index, Array]:
+    """Return where polynomials change sign between −1 and 1: which of them (k,), and where (k,).
+
+    `c` (n, d + 1) are their coefficients, that of 1 first. Between two neighbouring roots of its
+    derivative a polynomial changes sign once at most; so each derivative's roots, from the last
+    one up, say where to look for those of the one before. A root without a change of sign is none.
+    """
+    count, degree = len(c), c.shape[1] - 1
+    knots = np.tile([-1.0, 1.0], (count, 1))
+    which, at = np.empty(0, dtype=np.intp), np.empty(0)
+    for order in range(degree - 1, -1, -1):
+        q = np.asarray(polyder(c, order, axis=1), dtype=np.float64)
+        above = polyval(knots.T, q.T[:, None], tensor=False).T >= 0
+        which, k = np.nonzero(above[:, 1:] != above[:, :-1])
+        if q.shape[1] == 2:
+            at = -q[which, 0] / q[which, 1]
+        else:
+            at = _between(q[which], knots[which, k], knots[which, k + 1], above[which, k])
+        inner = knots[:, 1:].copy()  # where there is no root, an end of its interval does no harm
+        inner[which, k] = at
+        knots = np.column_stack([knots[:, :1], inner, np.ones(count)])
+    return which, at
+
+
+def _between(c: Array, low: Array, high: Array, above: Mask) -> Array:
+    """Return the roots (n,) between `low` and `high`, `above` 0 at `low` or below.
+
+    Newton's method, and the middle of what is left where that would lead out of it.
+    """
+    slope = polyder(c, axis=1)
+    x = (low + high) / 2
+    live = np.arange(len(x))
+    for _ in range(STEPS):
+        now = x[live]
+        value = polyval(now, c[live].T, tensor=False)
+        same = (value >= 0) == above[live]
+        low[live], high[live] = np.where(same, now, low[live]), np.where(same, high[live], now)
+        steep = polyval(now, slope[live].T, tensor=False)
+        step = value / np.where(steep == 0, np.inf, steep)
+        there = now - step
+        lost = ~((there > low[live]) & (there < high[live])) | (steep == 0)
+        middle = (low[live] + high[live]) / 2
+        x[live] = np.where(lost, middle, there)
+        live = live[np.abs(x[live] - now) > FINE]
+        if not len(live):
+            break
+    return x

@@ -7,14 +7,12 @@ truth by the square of the cells' size only, and few pairs outlive a halving.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from scipy.spatial import cKDTree
 
-from geometry.cells import Cells
-from geometry.pairing import bounds, near_pairs, nearest_middle, pairs_within
+from geometry.cells import Cells, bounds, near_pairs, nearest_middle, pairs_within
 from geometry.settle import settled
 from geometry.support import Gap
 from geometry.surface import Surface
@@ -40,12 +38,11 @@ WORK = 600_000
 """The most pairs that one least distance may look at."""
 
 
-@dataclass(frozen=True, eq=False)
-class Nearest:
+class Nearest(NamedTuple):
     """For each group: the least distance found (g,), from `a` (g, 3) to `b` (g, 3).
 
-    No least distance lies below it by more than `error`, one bound for all groups, cm. `places`
-    are a and b as cells of no size.
+    `error` (cm) bounds for all groups how far below it the truth may be; `places` are a and b as
+    cells of no size.
     """
 
     distance: Array
@@ -56,10 +53,9 @@ class Nearest:
 
 
 class Reach(NamedTuple):
-    """How far a surface reaches across another, to what error, cm, and the points (2, 3) there.
+    """How far a surface reaches across another, and the error, cm; negative where no point does.
 
-    `ends` are the point that reaches farthest, and the one of the other surface nearest to it. A
-    negative `depth`: no point is across.
+    `ends` (2, 3) are the point that reaches farthest, and that of the other surface nearest to it.
     """
 
     depth: float
@@ -145,9 +141,8 @@ def nearest(
         b, origin = b.halved(np.argmax(shares_b, axis=1)[origin], (most_b > most_a / 4)[origin])
         a, group = a[origin], group[origin]
     error = max(unseen, float(slack.max(initial=0.0)))
-    size = np.zeros((count, 2))
-    found = (Cells(patch[0], middle[0], size), Cells(patch[1], middle[1], size))
-    return Nearest(best, error, first.view(found[0]).points, second.view(found[1]).points, found)
+    p, q = (Cells(*of, np.zeros((count, 2))) for of in zip(patch, middle, strict=True))
+    return Nearest(best, error, first.view(p).points, second.view(q).points, (p, q))
 
 
 def _crossing(part: Surface, other: Surface, *, nested: bool, out: bool) -> Gap:
@@ -163,10 +158,7 @@ def _crossing(part: Surface, other: Surface, *, nested: bool, out: bool) -> Gap:
 
 
 def _reach(first: Surface, second: Surface, *, within: bool) -> Reach:
-    """Return how far `first` reaches `within` the second solid, or out of it.
-
-    Never more than the truth.
-    """
+    """Return how far `first` reaches `within` the second solid, or out of it, or less."""
     cells, best, error = first.about(CELLS, 8), -np.inf, np.inf
     ends = np.zeros((2, 3))
     targets = second.about(CELLS // 4, 4)
@@ -188,10 +180,8 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> Reach:
         # to the middle: sqrt((d + e)² + r²) at most, e along the way and r the cell's radius
         w = (near.a - near.b) / np.where(near.distance > 0, near.distance, 1)[:, None]
         along = near.distance + view.shares(w).sum(axis=1)
-        upper = np.minimum(
-            np.where(wrong, np.hypot(along, view.radius), np.inf),
-            depth + view.radius + near.error,
-        )
+        upper = np.where(wrong, np.hypot(along, view.radius), np.inf)
+        upper = np.minimum(upper, depth + view.radius + near.error)
         error = max(float(upper.max()) - best, hidden - best, ENOUGH / 2)
         kept = np.flatnonzero(upper > best + ENOUGH / 2)
         if len(kept) == 0 or error < ENOUGH:
@@ -201,8 +191,7 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> Reach:
             hidden = max(hidden, float(upper[kept[POINTS]]))
             kept = kept[:POINTS]
         shares = np.linalg.norm(view.spans, axis=2) + view.rest
-        every = np.ones(len(kept), dtype=bool)
-        cells, _ = cells[kept].halved(np.argmax(shares[kept], axis=1), every)
+        cells, _ = cells[kept].halved(np.argmax(shares[kept], axis=1), kept >= 0)
     return Reach(best, error, ends)
 
 

@@ -1,10 +1,9 @@
 """Straight and circular edges of an outline, as arrays: a straight edge is an arc of angle 0.
 
-Points of the plane are complex numbers here, x + iy. An edge goes from `start` to `end` and
-turns by `angle` on its way, counter-clockwise positive. At t, between 0 and 1, it has turned by tθ;
-seen from the start, that point lies (1 − t)θ/2 to the right of the chord, at a distance of
-|chord| sin(tθ/2)/sin(θ/2) (an angle at the circumference is half that at the centre: Euclid,
-Elements III.20). This needs no centre, so nothing is lost when an arc is almost straight.
+Points of the plane are complex numbers here, x + iy. At t, between 0 and 1, an edge has turned by
+tθ, counter-clockwise positive; seen from its start, that point lies (1 − t)θ/2 to the right of the
+chord, |chord| sin(tθ/2)/sin(θ/2) away (an angle at the circumference is half that at the centre:
+Euclid, Elements III.20). This needs no centre, so nothing is lost when an arc is almost straight.
 """
 
 from __future__ import annotations
@@ -42,21 +41,16 @@ class Edges(Rows):
         return cls(start=start, end=np.roll(start, -1), angle=4 * np.arctan(bulge))
 
     def split(self, which: Index, at: Array) -> Edges:
-        """Return the edges in order, each cut where it is one of `which` (k,), at t = `at` (k,).
-
-        A part is cut as it stands: its ends are those of the edge, or points on it.
-        """
+        """Return the edges in order, each cut where it is one of `which` (k,), at t = `at` (k,)."""
         owner = np.concatenate([np.arange(len(self)), which])
         begin = np.concatenate([np.zeros(len(self)), at])
         order = np.lexsort((begin, owner))
         owner, begin = owner[order], begin[order]
         until = np.where(np.roll(owner, -1) == owner, np.roll(begin, -1), 1.0)
         own = self[owner]
-        return Edges(
-            start=np.where(begin == 0.0, own.start, own.points(begin)),
-            end=np.where(until == 1.0, own.end, own.points(until)),
-            angle=own.angle * (until - begin),
-        )
+        start = np.where(begin == 0.0, own.start, own.points(begin))
+        end = np.where(until == 1.0, own.end, own.points(until))
+        return Edges(start, end, own.angle * (until - begin))
 
     def rates(self, vertices: Array, rates: Array) -> Edges:
         """Return the derivatives of start, end and angle as `vertices` (n, 3) change at `rates`."""
@@ -72,8 +66,7 @@ class Edges(Rows):
     @cached_property
     def unturned(self) -> Complex:
         """The chord (n,), as long as the edge is."""
-        unturned: Complex = self.chord / np.sinc(self.angle / (2 * np.pi))
-        return unturned
+        return np.asarray(self.chord / np.sinc(self.angle / (2 * np.pi)))
 
     @cached_property
     def _facing(self) -> tuple[Mask, Complex, Array]:
@@ -90,19 +83,16 @@ class Edges(Rows):
     def points(self, t: Array) -> Complex:
         """Return the points at `t`, between 0 and 1; `t` (…, n) or broadcastable to it."""
         along = t * np.sinc(t * self.angle / (2 * np.pi))
-        p: Complex = self.start + self.unturned * along * np.exp(-0.5j * (1 - t) * self.angle)
-        return p
+        return np.asarray(self.start + self.unturned * along * np.exp(-0.5j * (1 - t) * self.angle))
 
     def tangents(self, t: Array) -> Complex:
         """Return the derivative of `points` by t; its size is the edge's length."""
-        velocity: Complex = self.unturned * np.exp(1j * (t - 0.5) * self.angle)
-        return velocity
+        return np.asarray(self.unturned * np.exp(1j * (t - 0.5) * self.angle))
 
     def velocities(self, t: Array, rates: Edges) -> Complex:
         """Return how fast the points at a fixed `t` move while the edges change at `rates`.
 
-        A point is (1 − g)·start + g·end with g = (exp(itθ) − 1)/(exp(iθ) − 1). The velocity doesn't
-        jump where one edge ends and the next begins: both take the vertex along.
+        A point is (1 − g)·start + g·end with g = (exp(itθ) − 1)/(exp(iθ) − 1).
         """
         curved = self.angle != 0
         whole = np.exp(1j * np.where(curved, self.angle, 1.0))
@@ -125,10 +115,7 @@ class Edges(Rows):
         return np.clip(t + 0.5, 0, 1)
 
     def farthest(self, direction: Complex) -> Array:
-        """Return where on each edge (t) it reaches farthest along `direction`, broadcastable.
-
-        That is 0 for a straight edge: its end is the start of the next one.
-        """
+        """Return where on each arc (t) it is farthest along `direction`; 0 on straight edges."""
         # The outside of an arc is a quarter turn from its tangent, which has the chord's direction
         # at t = ½ and turns with t. Where the arc never faces `direction`, an end is farthest.
         curved, facing, rate = self._facing
@@ -138,23 +125,20 @@ class Edges(Rows):
     def nodes(self) -> tuple[Array, Array]:
         """Return t (k, 1) and weights (k, 1) that integrate a moment's integrand along every edge.
 
-        Three are exact on straight edges. On an arc the integrand is a sum of waves, the shortest
-        with five turns to the circle.
+        On an arc that is a sum of waves, the shortest with five turns to the circle.
         """
         widest = float(np.max(np.abs(self.angle)))
-        t, weights = _gauss(_enough(int(np.ceil(5 * widest))))
+        t, weights = gauss(_enough(int(np.ceil(5 * widest))))
         return t[:, None], weights[:, None]
 
     def quadrature(self) -> tuple[Complex, Array]:
         """Return nodes (k,) and weights (k,) that integrate over the area a closed run encloses.
 
         Exact, to rounding, for polynomials up to degree 3; clockwise, the weights are negative.
-
-        Green's theorem, as a fan: the area is swept by the line from a point o near its middle to
-        the point P that runs round it, so ∫ f dA = ∮ ∫ f(o + s(P − o)) s ds (P − o) × dP. Three
-        nodes are exact in s.
+        Green's theorem, as a fan: a line from a point o near the middle to the point P that runs
+        round sweeps the area, so ∫ f dA = ∮ ∫ f(o + s(P − o)) s ds (P − o) × dP.
         """
-        s, over_s = _gauss(3)
+        s, over_s = gauss(3)
         t, over_t = self.nodes()
         x, y = self.start.real, self.start.imag
         o = (x.min() + x.max()) / 2 + 0.5j * (y.min() + y.max())
@@ -174,8 +158,7 @@ def coordinates(points: Complex) -> Array:
 def _enough(phase: int) -> int:
     """Return how many Gauss nodes leave less than 1e-17 of a wave e^(i·phase·t) over [0, 1].
 
-    n leave (n!)⁴ phase²ⁿ / ((2n + 1) (2n)!³) at the most (Abramowitz & Stegun 25.4.30; from
-    memory); three are exact up to t⁵.
+    n leave at most (n!)⁴ phase²ⁿ / ((2n + 1) (2n)!³) (Abramowitz & Stegun 25.4.30; from memory).
     """
     n = 3
     while phase and (
@@ -187,7 +170,7 @@ def _enough(phase: int) -> int:
 
 
 @cache
-def _gauss(count: int) -> tuple[Array, Array]:
+def gauss(count: int) -> tuple[Array, Array]:
     """Return Gauss-Legendre nodes and weights on [0, 1], exact to the degree 2·count − 1."""
     nodes, weights = np.polynomial.legendre.leggauss(count)
     return frozen((nodes + 1) / 2), frozen(weights / 2)

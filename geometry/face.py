@@ -1,15 +1,14 @@
 """A flat face of lines and arcs, cut into fans: every line from a fan's apex to its edge is in it.
 
-Each arc has a fan of its own. Where it bulges out, the apex is the middle of its chord; where it
-bulges in, the point where the tangents at its ends meet. What is left is a polygon, which is cut
-into triangles. Arcs are halved until that polygon neither crosses nor touches itself: whatever
-reached into an arc's fan would have to cross the fan's straight sides.
+Each arc has its own fan. Where it bulges out, the apex is the middle of its chord; where it bulges
+in, the point where the tangents at its ends meet. The polygon that is left is cut into triangles.
+Arcs are halved until it neither crosses nor touches itself: whatever reached into an arc's fan
+would have to cross the fan's straight sides.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -28,8 +27,7 @@ LEVEL: Final = 1e-12
 """rad. A corner of a polygon that turns by less than this lies on a straight line."""
 
 
-@dataclass(frozen=True, eq=False)
-class Fans:
+class Fans(NamedTuple):
     """The pieces of a face: from each apex (k,) to its edge, the area swept once, all of it."""
 
     apex: Complex
@@ -47,22 +45,19 @@ def convex(outline: Outline) -> bool:
 def fans(outline: Outline) -> Fans | None:
     """Return the fans of the area within an outline that doesn't cross itself.
 
-    None where it can't be cut: it comes so close to itself, or has a corner of so little angle,
-    that arcs as short as FINEST don't make it.
+    None where it is so close to itself, or so sharp, that arcs as short as FINEST don't make it.
     """
     edges = outline.edges
-    wide = np.abs(edges.angle) > WIDEST
-    while np.any(wide):
+    while np.any(wide := np.abs(edges.angle) > WIDEST):
         edges = _halved(edges, wide)
-        wide = np.abs(edges.angle) > WIDEST
     while True:
         corners, owner = _polygon(edges)
         flat = np.column_stack([corners.real, corners.imag, np.zeros(len(corners))])
-        bad = np.zeros(len(edges.angle), dtype=bool)
+        bad = np.zeros(len(edges), dtype=bool)
         for fault in faults(flat, axis=False):
             bad[owner[list(fault.vertices)]] = True
         if not np.any(bad):
-            if _area(corners) > 0:
+            if np.sum(_twice(corners[0], corners, np.roll(corners, -1))) > 0:
                 return _with_triangles(edges, corners)
             bad[:] = True
         bad &= np.abs(edges.angle) > FINEST
@@ -80,8 +75,7 @@ def _apexes(edges: Edges) -> Complex:
     """Return the apex of each arc's fan (n,)."""
     middle = (edges.start + edges.end) / 2
     inward = 0.5j * edges.chord * np.tan(np.maximum(-edges.angle, 0.0) / 2)
-    apex: Complex = middle + inward
-    return apex
+    return np.asarray(middle + inward)
 
 
 def _polygon(edges: Edges) -> tuple[Complex, Array]:
@@ -91,12 +85,6 @@ def _polygon(edges: Edges) -> tuple[Complex, Array]:
     order = np.argsort(np.concatenate([count, count[inward] + 0.5]))
     corners = np.concatenate([edges.start, _apexes(edges)[inward]])[order]
     return corners, np.concatenate([count, count[inward]])[order]
-
-
-def _area(corners: Complex) -> float:
-    """Return the area of a polygon, negative when it runs clockwise."""
-    rest = corners - corners[0]
-    return float(np.sum((np.conj(rest) * np.roll(rest, -1)).imag)) / 2
 
 
 def _with_triangles(edges: Edges, corners: Complex) -> Fans:
@@ -110,12 +98,11 @@ def _with_triangles(edges: Edges, corners: Complex) -> Fans:
 def _triangles(corners: Complex) -> Array:
     """Return the triangles (k, 3) of a polygon that runs counter-clockwise, by their corners.
 
-    Ears are cut off, of those that there are the one with the shortest cut first; there always is
-    one (Meisters, American Mathematical Monthly 82 (1975) 648; from memory). A corner on a straight
-    line goes without a triangle.
+    Ears are cut off, the one with the shortest cut first; there always is one (Meisters, American
+    Mathematical Monthly 82 (1975) 648; from memory). A corner on a straight line has no triangle.
     """
     left = list(range(len(corners)))
-    found = []
+    triangles = []
     while len(left) > 3:
         p = corners[left]
         before, after = np.roll(p, 1), np.roll(p, -1)
@@ -126,9 +113,9 @@ def _triangles(corners: Complex) -> Array:
         cuts = np.where(ear, np.abs(after - before), np.inf)
         i = int(np.argmin(np.where(level, -1.0, cuts)))
         if not level[i]:
-            found.append([left[i - 1], left[i], left[(i + 1) % len(left)]])
+            triangles.append([left[i - 1], left[i], left[(i + 1) % len(left)]])
         del left[i]
-    return np.array([*found, left])
+    return np.array([*triangles, left])
 
 
 def _twice(a: Complex, b: Complex, c: Complex) -> Array:
@@ -141,5 +128,4 @@ def _holds_another(a: Complex, b: Complex, c: Complex) -> Mask:
     p = b[:, None]
     inside = (_twice(a, b, p) >= 0) & (_twice(b, c, p) >= 0) & (_twice(c, a, p) >= 0)
     own = (p == a) | (p == b) | (p == c)
-    found: Mask = np.any(inside & ~own, axis=0)
-    return found
+    return np.asarray(np.any(inside & ~own, axis=0))

@@ -67,36 +67,28 @@ class Fault:
 def faults(vertices: Array, *, axis: bool) -> tuple[Fault, ...]:
     """Return what is wrong with the closed outline of `vertices` (n, 3): x, y, bulge.
 
-    Vertices are numbered as given. With `axis` the outline is one in r and z, and may touch r = 0
-    or run along it, but not reach beyond. When vertices repeat, nothing else is looked for. An
-    outline without area has no kind of its own: its edges can only fold back or cross.
+    Vertices are numbered as given; the last one may repeat the first, without a bulge. With `axis`
+    the outline is one in r and z, and may touch r = 0 or run along it, but not reach beyond. When
+    vertices repeat, nothing else is looked for.
     """
-    vertices = vertices[: len(vertices) - _closes(vertices)]
+    if len(vertices) > 1 and np.all(vertices[-1] == [*vertices[0, :2], 0.0]):
+        vertices = vertices[:-1]
     count = len(vertices)
     if count < 2 or (count == 2 and not np.any(vertices[:, 2])):
         point = vertices[0, :2] if count else np.zeros(2)
-        return (Fault("few", (), (float(point[0]), float(point[1]))),)
+        return (_fault("few", (), complex(*point)),)
     edges = Edges.closed(vertices)
     if np.any(edges.chord == 0):
         same = np.flatnonzero(edges.chord == 0)
         return tuple(_fault("repeated", (int(i), int(i + 1) % count), edges.start[i]) for i in same)
     near = TOUCHING * float(np.max(np.abs(edges.start[:, None] - edges.end)))
-    return (*_meetings(edges, near), *(_beyond_axis(edges, near) if axis else ()))
-
-
-def _closes(vertices: Array) -> bool:
-    """Say whether the last vertex only repeats the first, to close the outline; it has no bulge."""
-    return len(vertices) > 1 and bool(np.all(vertices[-1] == [*vertices[0, :2], 0.0]))
+    inmost = edges.points(edges.farthest(np.array(-1.0 + 0j)))
+    beyond = np.flatnonzero(inmost.real < -near) if axis else ()
+    return (*_meetings(edges, near), *(_fault("axis", (int(i),), inmost[i]) for i in beyond))
 
 
 def _fault(kind: Kind, vertices: tuple[int, ...], point: complex) -> Fault:
     return Fault(kind, vertices, (float(point.real), float(point.imag)))
-
-
-def _beyond_axis(edges: Edges, near: float) -> list[Fault]:
-    """Return a fault for each edge that reaches a negative r, by more than rounding does."""
-    inmost = edges.points(edges.farthest(np.array(-1.0 + 0j)))
-    return [_fault("axis", (int(i),), inmost[i]) for i in np.flatnonzero(inmost.real < -near)]
 
 
 def _meetings(edges: Edges, near: float) -> list[Fault]:
@@ -107,39 +99,36 @@ def _meetings(edges: Edges, near: float) -> list[Fault]:
     """
     count = len(edges.start)
     i, j = close_pairs(edges, near)
-    one, other = edges[i], edges[j]
+    first, second = edges[i], edges[j]
     after, before = j == (i + 1) % count, i == (j + 1) % count
-    points = np.concatenate([crossings(one, other), other.points(np.array([[0.0], [0.5]]))])
-    meets = np.abs(one.points(one.nearest(points)) - points) <= near
-    meets &= ~(after & (np.abs(points - other.start) <= near))
-    meets &= ~(before & (np.abs(points - one.start) <= near))
-    found: dict[tuple[int, int], Fault] = {}
+    points = np.concatenate([crossings(first, second), second.points(np.array([[0.0], [0.5]]))])
+    meets = np.abs(first.points(first.nearest(points)) - points) <= near
+    meets &= ~(after & (np.abs(points - second.start) <= near))
+    meets &= ~(before & (np.abs(points - first.start) <= near))
+    faults: dict[tuple[int, int], Fault] = {}
     for k in np.flatnonzero(np.any(meets, axis=0)):
         a, b = (i[k], j[k]) if after[k] or (i[k] < j[k] and not before[k]) else (j[k], i[k])
         pair = int(a), int(b)
         folded = (after[k] or before[k]) and _run_along(edges[[a]], edges[[b]], near)
         place = points[np.argmax(meets[:, k]), k]
         fault = _fault("folded" if folded else "crossing", pair, place)
-        found.setdefault((min(pair), max(pair)), fault)
-    return list(found.values())
+        faults.setdefault((min(pair), max(pair)), fault)
+    return list(faults.values())
 
 
 def close_pairs(edges: Edges, near: float) -> tuple[Index, Index]:
-    """Return the numbers of two edges each, both ways round, that are not too far off to meet.
-
-    No point of an edge is farther from its middle, or its middle from the chord's, than half its
-    length.
-    """
+    """Return the numbers of two edges each, both ways round, that are not too far off to meet."""
+    # no point of an edge is farther from its middle than half its length
     middle = edges.points(np.array(0.5))
     reach = (edges.length[:, None] + edges.length) / 2
     close = np.abs(middle[:, None] - middle) <= reach + near
-    one, other = np.nonzero(close & ~np.eye(len(middle), dtype=bool))
-    return one, other
+    first, second = np.nonzero(close & ~np.eye(len(middle), dtype=bool))
+    return first, second
 
 
-def _run_along(one: Edges, other: Edges, near: float) -> bool:
+def _run_along(first: Edges, second: Edges, near: float) -> bool:
     """Say whether the shorter of two neighbours lies on the longer one all along."""
-    shorter, longer = sorted((one, other), key=lambda e: float(e.length[0]))
+    shorter, longer = sorted((first, second), key=lambda e: float(e.length[0]))
     p = shorter.points(np.linspace(0, 1, 5)[:, None])
     return bool(np.all(np.abs(longer.points(longer.nearest(p)) - p) <= near))
 
@@ -149,9 +138,9 @@ def crossings(one: Edges, other: Edges) -> Complex:
 
     A point p of an edge from s to e sees its chord turn by θ/2 (Euclid III.21), so that
     Im((p − s)·conj(e − p)·exp(½iθ)) = 0. The other edge is, in ratios τ : υ between its start and
-    its end, p = (s'υ + e'κτ)/(υ + κτ) with κ = exp(−½iθ'), which makes that a quadratic form in υ
-    and τ with real coefficients. A vertex that the two share is a root, exactly. A pair of complex
-    roots gives a point between them: the edges may touch there.
+    its end, p = (s'υ + e'κτ)/(υ + κτ) with κ = exp(−½iθ'): a real quadratic form in υ and τ. A
+    vertex that the two share is a root, exactly. A pair of complex roots gives a point between
+    them: the edges may touch there.
     """
     bend, kappa = np.exp(0.5j * one.angle), np.exp(-0.5j * other.angle)
     a0, a1 = other.start - one.start, kappa * (other.end - one.start)
@@ -167,5 +156,4 @@ def crossings(one: Edges, other: Edges) -> Complex:
     between = (tau * upsilon >= 0) & (total > 0)
     share = np.where(between, np.abs(tau), 0.0) / np.where(between, total, 1.0)
     to_end = kappa * share
-    p: Complex = (other.start * (1 - share) + other.end * to_end) / (1 - share + to_end)
-    return p
+    return np.asarray((other.start * (1 - share) + other.end * to_end) / (1 - share + to_end))

@@ -20,11 +20,10 @@ from pydantic_core import CoreSchema
 from geometry.axis import turned
 from geometry.compound import Compound
 from geometry.moments import Moments
-from geometry.overlap import overlapping_section
 from geometry.parts import SEVERAL, Part
 from geometry.placement import Placement
 from geometry.profile import Profile
-from geometry.section import Loop
+from geometry.section import Loop, overlapping_section
 from geometry.shapes import AnyShape, Shape
 from geometry.surface import Surface
 from geometry.velocity import Path, Velocity
@@ -99,7 +98,6 @@ class Joined(Shape):
             {"kind": "sphere", "diameter": 1.5, "at": (0.0, 0.0, -4.0)},
         ],
     }
-
     kind: Literal["joined"] = "joined"
     shapes: Annotated[tuple[Solid, ...], AsTuple, Field(min_length=1)]
     minus: Annotated[tuple[Solid, ...], AsTuple] = ()
@@ -107,8 +105,7 @@ class Joined(Shape):
     @cached_property
     def compound(self) -> Compound:
         """What the solids come to."""
-        plus, minus = (tuple(one.part for one in some) for some in (self.shapes, self.minus))
-        return Compound(plus, minus)
+        return Compound(*(tuple(s.part for s in some) for some in (self.shapes, self.minus)))
 
     @property
     def _single(self) -> Part | None:
@@ -152,8 +149,8 @@ class Joined(Shape):
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows.
 
-        Only what is that solid's surface moves; moments change by a central difference. Raises
-        ValueError as `Shape.velocity` does.
+        It is that of one solid; moments change by a central difference. Raises ValueError as
+        `Shape.velocity` does.
         """
         if path not in self.lengths():
             raise ValueError(f"a part of several solids has no length {path}")
@@ -198,16 +195,14 @@ class Joined(Shape):
 
     def surface(self) -> Surface:
         """Return the surfaces of all its solids; only part of them is its own."""
-        return Surface.together(
-            [one.surface for one in (*self.compound.bodies, *self.compound.holes)],
-            self.compound.inside,
-        )
+        solids = (*self.compound.bodies, *self.compound.holes)
+        return Surface.together([solid.surface for solid in solids], self.compound.inside)
 
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0 after the affine map `T` (4, 4).
 
-        Where edges in it run too close to tell which is left, by a plane a hair beside: as a
-        surface that bends by the solid's size leaves the plane, that far off.
+        Where its edges run too close to tell which is left, by a plane a hair beside: as far off as
+        a surface that bends by the solid's size leaves the plane.
         """
         for aside in BESIDE:
             beside = T.copy()

@@ -12,16 +12,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
-from geometry.flux import SHARES
+from geometry.edges import gauss
 from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.patches import Lines
 from geometry.rows import Rows
 from geometry.stretches import FEW, GAUSS, SUMS, Keeping
+from geometry.surface import SHARES
 from shared.arrays import Array, Index, Mask
 from shared.errors import InputError
 
@@ -47,12 +48,10 @@ AT_ONCE: Final = 256
 """So many panels are looked at at a time: some 50 MB."""
 
 
-@dataclass(frozen=True, eq=False)
-class Kept:
-    """The `moments` ∫ p pᵀ dV, p = (x, y, z, 1), cm, of what is left.
+class Kept(NamedTuple):
+    """What is left: its moments, cm, and how many `lines` it took.
 
-    `error` is what they may be off, as a part of volume × size to their degree; `lines` says how
-    many it took.
+    `error` is what they may be off, as a part of volume × size to their degree.
     """
 
     moments: Moments
@@ -69,18 +68,18 @@ def kept(plus: Sequence[Part], minus: Sequence[Part]) -> Kept:
     keeping = Keeping(plus, minus)
     alone = keeping.crossings.alone()
     whole = _whole(keeping, alone)
-    found = list[Kept]()
+    looks = list[Kept]()
     for each in TRIES:
         try:
             total, off = _search(keeping, _first(keeping, ~alone, each))
         except InputError:
-            if not found:
+            if not looks:
                 raise
             break
-        found.append(_kept(keeping, whole + total, off))
-        if found[-1].error <= CLOSED:
+        looks.append(_kept(keeping, whole + total, off))
+        if looks[-1].error <= CLOSED:
             break
-    return min(found, key=lambda one: one.error)
+    return min(looks, key=lambda look: look.error)
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,10 +111,9 @@ class _Panels(Rows):
         They lie closer toward the ends, at t² (3 − 2t) for t of Gauss, so that a stretch that
         begins there as a root does is smooth in t.
         """
-        t, over = np.polynomial.legendre.leggauss(LINES)
-        t = (t + 1) / 2
+        t, over = gauss(LINES)
         at = np.concatenate([[EDGE], t * t * (3 - 2 * t), [1 - EDGE]])
-        over = np.concatenate([[0.0], over * 3 * t * (1 - t), [0.0]])
+        over = np.concatenate([[0.0], over * 6 * t * (1 - t), [0.0]])
         wide = (self.high - self.low)[:, None]
         lines = Lines(np.repeat(self.patch, len(at)), (self.low[:, None] + wide * at).ravel())
         return lines, (wide * over).ravel()
@@ -137,16 +135,16 @@ def _whole(keeping: Keeping, which: Mask) -> Array:
     """Return the sums through patches that are kept whole, or not at all."""
     total = np.zeros(SUMS)
     for ours, count in ((keeping.patches.plain, FEW), (~keeping.patches.plain, GAUSS)):
-        t, over = np.polynomial.legendre.leggauss(count)
-        u, v = np.meshgrid((t + 1) / 2, (t + 1) / 2)
+        t, over = gauss(count)
+        u, v = np.meshgrid(t, t)
         patch = np.flatnonzero(which & ours)
         for k in range(0, len(patch), AT_ONCE):
-            some = patch[k : k + AT_ONCE]
-            none = np.zeros(len(some))
-            way = keeping.way(Lines(some, none + 0.5), none, none + 1.0)
-            lines = Lines(np.repeat(some, u.size), np.tile(v.ravel(), len(some)))
-            share = np.outer(way, np.outer(over, over) / 4).ravel()
-            total += keeping.flow(lines, np.tile(u.ravel(), len(some)), share).sum(axis=0)
+            batch = patch[k : k + AT_ONCE]
+            none = np.zeros(len(batch))
+            way = keeping.way(Lines(batch, none + 0.5), none, none + 1.0)
+            lines = Lines(np.repeat(batch, u.size), np.tile(v.ravel(), len(batch)))
+            share = np.outer(way, np.outer(over, over)).ravel()
+            total += keeping.flow(lines, np.tile(u.ravel(), len(batch)), share).sum(axis=0)
     return total
 
 
@@ -175,29 +173,29 @@ def _search(keeping: Keeping, first: _Panels) -> tuple[Array, float]:
 
 def _told(keeping: Keeping, panels: _Panels) -> tuple[_Panels, Array]:
     """Return panels, cut where their lines begin to change differently, and the sums of each."""
-    found, sums = [panels[:0]], [np.empty((0, SUMS))]
+    uncut, sums = [panels[:0]], [np.empty((0, SUMS))]
     for cuts in range(CUTS + 1):
         keeping.afford(len(panels) * (LINES + 2))
         crossed = [np.empty((0, 3))]
         for k in range(0, len(panels), AT_ONCE):
-            some = panels[k : k + AT_ONCE]
-            lines, weight = some.lines()
+            batch = panels[k : k + AT_ONCE]
+            lines, weight = batch.lines()
             stretches = keeping.stretches(lines)
-            change, v = (of.reshape(len(some), -1) for of in (stretches.change, lines.v))
-            wide = (some.high - some.low > THIN) & (cuts < CUTS)
+            change, v = (of.reshape(len(batch), -1) for of in (stretches.change, lines.v))
+            wide = (batch.high - batch.low > THIN) & (cuts < CUTS)
             which, after = np.nonzero((change[:, 1:] != change[:, :-1]) & wide[:, None])
             crossed.append(np.column_stack([k + which, v[which, after], v[which, after + 1]]))
-            whole = np.bincount(which, minlength=len(some)) == 0
-            panel = np.repeat(np.arange(len(some)), change.shape[1])
+            whole = np.bincount(which, minlength=len(batch)) == 0
+            panel = np.repeat(np.arange(len(batch)), change.shape[1])
             sums.append(keeping.sums(lines, stretches, weight, panel)[whole])
             exact: Mask = np.all(stretches.plain.reshape(change.shape), axis=1)
-            found.append(replace(some, exact=exact)[whole])
+            uncut.append(replace(batch, exact=exact)[whole])
         every, low, high = np.concatenate(crossed).T
         which = every.astype(np.intp)
         panels = panels.cut(which, keeping.between(panels.patch[which], low, high))
         if not len(panels):
             break
-    return _Panels.joined(found), np.concatenate(sums)
+    return _Panels.joined(uncut), np.concatenate(sums)
 
 
 def _kept(keeping: Keeping, total: Array, off: float) -> Kept:

@@ -20,13 +20,12 @@ MASS_SLOPE = frozen(np.diag([0.0, 0.0, 0.0, 1.0]))
 
 @dataclass(frozen=True, eq=False)
 class Principal:
-    """Radii of gyration about one point, along the principal axes there.
+    """Radii of gyration about `point` (3,), cm, along the principal axes there.
 
-    `point` (3,) is where, cm. `radii` (3,) in cm, low to high; `axes` (3, 3), a column each, unit,
-    sign chosen toward +z (or +x, +y when level).
-    `slopes` (3, 4, 4): the principal inertia k is ⟨slopes[k], J⟩, and slopes[k]
-    is also its derivative in J, both about the centre and about the centre of gravity: moving the
-    point or turning the axis changes the inertia in second order only.
+    `radii` (3,), cm, low to high; `axes` (3, 3), a unit column each, sign toward +z (or +x, +y when
+    level). The principal inertia k is ⟨slopes[k], J⟩, and `slopes` (3, 4, 4) are its derivative in
+    J too, about the centre and about the centre of gravity: moving the point or turning the axis
+    changes the inertia in second order only.
     """
 
     point: Array
@@ -60,10 +59,7 @@ class Principal:
         return self.high - self.intermediate
 
     def axis(self, k: int) -> Array | None:
-        """Return the direction of axis `k` (0 low, 2 high), or None where it means nothing.
-
-        An axis means something only if its RG stands apart from the others by more than AXIS_GAP.
-        """
+        """Return the direction of axis `k` (0 low, 2 high); None if its RG isn't AXIS_GAP apart."""
         others = np.delete(self.radii, k)
         apart = float(np.min(np.abs(others - self.radii[k])))
         return frozen(self.axes[:, k]) if apart > AXIS_GAP else None
@@ -84,8 +80,8 @@ class Principal:
     def pin_tilt_slope(self, mass: float) -> Array:
         """The derivative (4, 4) of the pin tilt in J, for a ball of `mass`, g.
 
-        The low axis u turns by Σ wₖ (wₖᵀ dI u) / (λ − λₖ) toward the other axes wₖ. Zero where the
-        tilt has a corner: on the pin axis and at right angles to it.
+        The low axis u turns by Σ wₖ (wₖᵀ dI u) / (λ − λₖ) toward the other axes wₖ. Zero at the
+        tilt's corners: on the pin axis and at right angles to it.
         """
         low, slope = self.axes[:, 0], np.zeros((4, 4))
         sine = float(np.hypot(low[0], low[1]))
@@ -154,9 +150,6 @@ class MassProperties:
         return float(self.moments.J[2, 3]) / arm
 
     def pin_distance(self, radius: float) -> float:
-        """Along the surface of a ball of `radius` (cm) from the pin to the CG mark, cm.
-
-        0 for a ball whose CG is its centre: it has no CG mark.
-        """
+        """Along a ball of `radius` (cm) from the pin to the CG mark, cm; 0 without such a mark."""
         x, y, z = (float(s) for s in self.moments.J[:3, 3])
         return radius * float(np.arctan2(np.hypot(x, y), z)) if (x, y, z) != (0, 0, 0) else 0.0

@@ -60,10 +60,7 @@ class Moments:
     __rmul__ = __mul__
 
     def moved(self, T: Array) -> Moments:
-        """Return the moments of the solid after the affine map `T` (4×4, homogeneous).
-
-        |det A| · T J Tᵀ: one formula for shift, rotation, mirror and stretch.
-        """
+        """Return the moments after the affine map `T` (4, 4), a mirror too: |det A| · T J Tᵀ."""
         return Moments(abs(float(np.linalg.det(T[:3, :3]))) * (T @ self.J @ T.T))
 
     @property
@@ -81,7 +78,7 @@ class Moments:
     def about(self, point: Array) -> Moments:
         """Return the moments about `point` (3,) instead of the ball's centre."""
         T = np.eye(4)
-        T[:3, 3] = -np.asarray(point)
+        T[:3, 3] = -point
         return self.moved(T)
 
     @property
@@ -89,15 +86,3 @@ class Moments:
         """The inertia tensor about the origin, unit density: tr(S)·E − S, (3, 3)."""
         S = self.J[:3, :3]
         return frozen(np.trace(S) * np.eye(3) - S)
-
-    def fault(self) -> str | None:
-        """Say why no real body can have these moments, or None (necessary, not sufficient)."""
-        if not np.all(np.isfinite(self.J)):
-            return "not finite"
-        if self.volume <= 0.0:
-            return f"volume {self.volume:.6g} is not positive"
-        d = np.sqrt(np.maximum(np.diag(self.J), np.finfo(float).tiny))
-        least = float(np.linalg.eigvalsh(self.J / np.outer(d, d))[0])
-        return (
-            None if least >= -1e-9 else f"not positive semidefinite (least eigenvalue {least:.3g})"
-        )

@@ -11,37 +11,30 @@ from geometry.parts import Part
 def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
     """For the name of every part: the parts directly inside it, or partly, in file order.
 
-    Raises ValueError when the parts are no tree: a name that stands twice, an unknown host, a
-    circle, not exactly one outermost part, or one that goes through parts that aren't in each
-    other.
+    Raises ValueError when the parts are no tree: a name twice, an unknown host, a circle, not
+    exactly one outermost part, or one that goes through parts that aren't in each other.
     """
-    found: dict[str, list[Part]] = {part.name: [] for part in parts}
+    tree: dict[str, list[Part]] = {part.name: [] for part in parts}
     hosts = {part.name: part.inside for part in parts}
-    if len(found) < len(parts):
+    if len(tree) < len(parts):
         raise ValueError("two parts have the same name")
     outermost = [part.name for part in parts if part.inside is None]
     if len(outermost) != 1:
         raise ValueError(f"exactly one part must be outermost, not {len(outermost)}")
-    for part, host in ((one, host) for one in parts for host in one.hosts):
-        if host not in found:
+    for part, host in [(p, host) for p in parts for host in p.hosts]:
+        if host not in tree:
             raise ValueError(f'"{part.name}" is inside "{host}", which is no part')
-        found[host].append(part)
+        tree[host].append(part)
     for outer, inner in (pair for part in parts for pair in pairwise(part.hosts)):
         if hosts[inner] != outer:
             raise ValueError(f'"{inner}" isn\'t directly inside "{outer}"')
-    tree = {name: tuple(inner) for name, inner in found.items()}
-    for name in found:
-        if outermost[0] not in _around(name, hosts):
+    for name in hosts:
+        way: list[str] = [name]
+        while (around := hosts[way[-1]]) is not None and around not in way:
+            way.append(around)
+        if around is not None:
             raise ValueError(f'"{name}" is inside itself, by way of the parts around it')
-    return tree
-
-
-def _around(name: str, hosts: Mapping[str, str | None]) -> list[str]:
-    """Return the part `name` and what it lies in, outward, up to the ball or once round."""
-    way = [name]
-    while (host := hosts[way[-1]]) is not None and host not in way:
-        way.append(host)
-    return way
+    return {name: tuple(inner) for name, inner in tree.items()}
 
 
 def outermost(parts: Sequence[Part]) -> Part:
@@ -53,24 +46,20 @@ def outermost(parts: Sequence[Part]) -> Part:
 def casting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
     """Return the parts innermost first: each before its host, siblings in file order.
 
-    Last come those that go through others, which are set in when these are cast, each after what
-    is in it. Raises ValueError as `children` does.
+    Last come those that are set into others, each after what is in it. Raises as `children` does.
     """
     return tuple(part for piece in pieces(parts) for part in piece)
 
 
 def painting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
-    """Return the parts in an order in which each lies over what it is in.
-
-    Raises ValueError as `children` does.
-    """
+    """Return the parts so that each lies over what it is in. Raises as `children` does."""
     return tuple(part for piece in pieces(parts) for part in piece[::-1])
 
 
 def pieces(parts: Sequence[Part]) -> tuple[tuple[Part, ...], ...]:
-    """Return what is cast in one piece, innermost part first: the ball, then what is set into it.
+    """Return what is cast in one piece, innermost part first; the ball, then what is set into it.
 
-    Raises ValueError as `children` does.
+    Raises as `children` does.
     """
     ball, tree = outermost(parts), children(parts)
     set_in = (part for part in parts if part.through)

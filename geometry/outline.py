@@ -23,10 +23,9 @@ class Outline:
     """A closed outline of lines and arcs, counter-clockwise.
 
     `vertices` (n, 3) are x, y and the bulge of the edge that leaves the vertex: the tangent of a
-    quarter of its angle, positive counter-clockwise, as in DXF polylines. The last edge leads back
-    to the first vertex. A vertex that repeats the one after it is dropped, and an outline that
-    comes clockwise is turned round. Nothing else is mended: `faults` says what is wrong with one.
-    Raises ValueError for fewer than two vertices.
+    quarter of its angle, positive counter-clockwise, as in DXF polylines. A vertex that repeats the
+    one after it is dropped, and a clockwise outline is turned round; nothing else is mended, see
+    `faults`. Raises ValueError for fewer than two vertices.
     """
 
     vertices: Array
@@ -62,8 +61,7 @@ class Outline:
         """Which edges are surface when turned, (n,) bool: all but straight ones on r = 0."""
         e, near = self.edges, ON_AXIS * self.size
         on_axis = (e.angle == 0) & (np.abs(e.start.real) <= near) & (np.abs(e.end.real) <= near)
-        surface: Mask = ~on_axis
-        return surface
+        return np.asarray(~on_axis)
 
     @property
     def size(self) -> float:
@@ -81,12 +79,10 @@ class Outline:
     def contains(self, points: Array) -> Mask:
         """Say which of `points` (k, 2) lie inside, (k,) bool; arcs count exactly.
 
-        A point on an edge belongs to what lies toward +x of it, else toward +y, so that neighbours
-        share no point.
+        A point on an edge is of what lies toward +x of it, else +y: neighbours share none.
         """
         # Even-odd rule on the chords, then each arc adds or takes the segment between it and its
         # chord: the points on its side that see the chord turn by less than half its angle.
-        # Both ask the same cross product on which side of the chord a point is.
         e, p = self.edges, (points[:, 0] + 1j * points[:, 1])[:, None]
         a, b = p - e.start, e.end - p
         left = (np.conj(e.chord) * a).imag
@@ -96,8 +92,7 @@ class Outline:
         turn = np.abs(np.arctan2(-left, (np.conj(a) * b).real))
         right = np.where(rising, left <= 0, left < 0)
         segment = (right == (e.angle > 0)) & (turn < np.abs(e.angle) / 2)
-        inside: Mask = np.logical_xor.reduce(crosses ^ segment, axis=1)
-        return inside
+        return np.asarray(np.logical_xor.reduce(crosses ^ segment, axis=1))
 
     def distance(self, points: Array, which: Mask | slice = slice(None)) -> Array:
         """Return how far `points` (k, 2) are from the nearest edge of `which`, (k,); exact."""

@@ -25,9 +25,8 @@ SEVERAL = ("shapes", "minus")
 class Part:
     """A part as drawn, with everything that lies inside it still in place.
 
-    `inside` is the name of its host, None for the outermost part (the ball itself). `through` are
-    the parts that it reaches on into, each directly inside the one before: a plug in the cover
-    that goes on into the mantle.
+    `inside` names its host, None of the ball. `through` are the parts that it reaches on into, each
+    directly inside the one before: a plug in cover and mantle.
     """
 
     name: str
@@ -56,11 +55,6 @@ class Part:
     def convex(self) -> bool:
         """Whether the part is convex, as its shape is."""
         return self.shape.convex
-
-    @property
-    def faceted(self) -> bool:
-        """Whether it has so many faces that a wall must be sought in every direction."""
-        return self.shape.faceted
 
     @property
     def skin(self) -> float:
@@ -95,26 +89,15 @@ class Part:
         return self._solids(self.shape.holes())
 
     def _solids(self, some: Sequence[Placed]) -> tuple[Part, ...]:
-        return tuple(
-            Body(
-                self.name,
-                self.inside,
-                one.shape,
-                self.placement,
-                frozen(self.matrix @ one.matrix),
-            )
-            for one in some
-        )
+        mine, T = (self.name, self.inside), self.matrix
+        return tuple(Body(*mine, s.shape, self.placement, frozen(T @ s.matrix)) for s in some)
 
     def section(self) -> tuple[Loop, ...]:
         """Return the section by the plane of x and z, in that plane; none where it isn't cut."""
         return self.shape.section(self.matrix)
 
     def from_the_side(self) -> Part:
-        """Return the part turned with its ball about z, so that its y lies where x was.
-
-        What is told of the plane of x and z is then told of the ball's plane of y and z.
-        """
+        """Return the part turned with its ball about z, so that its y lies where x was."""
         (x, y, z), (about_x, about_y, about_z) = self.placement.at, self.placement.rotate
         turned = replace(self.placement, at=(y, -x, z), rotate=(about_x, about_y, about_z - 90.0))
         return replace(self, placement=turned)
@@ -124,7 +107,7 @@ class Part:
         return self.shape.moments().moved(self.matrix)
 
     def smooth_moments(self) -> Moments:
-        """Return about what they were if triangles stand for a smooth surface; else the same."""
+        """Return about what they are if triangles stand for a smooth surface; else the same."""
         return self.moments() + self.shape.missed().moved(self.matrix)
 
     def moments_by_surface(self) -> Moments:
@@ -141,9 +124,8 @@ class Part:
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface, in the ball's axes, while the length at `path` grows.
 
-        A derivative is that at a generic place: where growing and shrinking differ (the tip of a
-        full cone, whose `top` can only grow) it is that of one of them. Raises ValueError as
-        `Shape.velocity` does, and for any other path.
+        Where growing and shrinking differ (the tip of a full cone, whose `top` can only grow) it is
+        that of one of them. Raises ValueError as `Shape.velocity` does, and for any other path.
         """
         match path:
             case ("shape", *length):

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Final, Self
+from typing import Final
 
 import numpy as np
 
-from geometry.cells import Cells, View
+from geometry.cells import Cells
+from geometry.edges import Complex
 from geometry.parts import Part
 from geometry.rows import Rows
 from geometry.surface import Surface
@@ -34,103 +34,62 @@ class Lines(Rows):
     v: Array
 
 
-@dataclass(frozen=True, eq=False)
 class Patches:
-    """All patches of some solids: `owner` (k,) is the number of the solid that each is of."""
+    """All patches of some solids, k of them, and what is known of each.
 
-    surface: Surface
-    owner: Index
-    solids: Sequence[Part]
+    `owner`     the number of the solid that it is of
+    `straight`  whether its edge is
+    `flat`      whether it is: a fan, a straight edge raised, or a level one turned
+    `plain`     whether a plane crosses it where a polynomial of degree 1 in u and v is 0
+    `triangle`  whether it is one
+    `planes`    of a flat one n and c in n·p = c, (k, 4); 0 for others
+    `name`      a number: the same for flat ones of a solid that lie in one plane
+    `degree`    that of F
+    `scale`     how large F is at the size from the patch
+    `middles`, `radii`  a ball (k, 3), (k,) that holds it: a snug one of a triangle
 
-    @classmethod
-    def of(cls, solids: Sequence[Part]) -> Self:
-        """Return the patches of `solids`."""
+    `size` is how large all together are, cm, `flat_names` (names,) say which names are of planes.
+    """
+
+    def __init__(self, solids: Sequence[Part]) -> None:
         surfaces = [solid.surface for solid in solids]
-        counts = [len(surface.sweep) for surface in surfaces]
-        together = Surface.together(surfaces, surfaces[0].inside)
-        return cls(together, np.repeat(np.arange(len(counts)), counts), solids)
+        self.solids, counts = solids, [len(surface.sweep) for surface in surfaces]
+        self.owner: Index = np.repeat(np.arange(len(counts)), counts)
+        self.surface = s = Surface.together(surfaces, surfaces[0].inside)
+        self.cells = s.view(s.cells(1, 1))
+        self.size = float(np.max(np.ptp(s.view(s.cells(2, 8)).points, axis=0)))
 
-    @cached_property
-    def cells(self) -> View:
-        """Every patch as one cell: a ball that holds it."""
-        return self.surface.view(self.surface.cells(1, 1))
+        e = s.edges
+        self.straight: Mask = np.abs(e.angle) < STRAIGHT
+        level = np.abs(e.chord.imag) <= 1e-12 * np.abs(e.chord)
+        self.flat: Mask = (s.fan > 0) | (self.straight & ((s.rise != 0) | level))
+        self.plain: Mask = self.straight & (s.sweep == 0)
+        self.triangle: Mask = self.straight & (s.fan > 0)
+        self.planes = self._planes()
+        self.name = self._names()
+        self.flat_names = np.zeros(int(self.name.max()) + 1, dtype=bool)
+        self.flat_names[self.name] = self.flat
 
-    @cached_property
-    def balls(self) -> tuple[Array, Array]:
-        """Middles (k, 3) and radii (k,) of balls that hold the patches: snug ones of triangles."""
-        triangle, points, radius = self.triangle, self.cells.points.copy(), self.cells.radius
-        sides = self._sides[triangle]
-        corners = np.concatenate([0 * sides[:, :, :1], sides], axis=2)
-        corners += self.surface.maps[triangle, :, 3:]
-        points[triangle] = corners.mean(axis=2)
-        radius[triangle] = np.linalg.norm(corners - points[triangle][:, :, None], axis=1).max(
-            axis=1
-        )
-        return points, radius
-
-    @cached_property
-    def size(self) -> float:
-        """How large all together are, cm."""
-        return float(np.max(np.ptp(self.surface.view(self.surface.cells(2, 8)).points, axis=0)))
-
-    @cached_property
-    def straight(self) -> Mask:
-        """Which patches have straight edges, (k,)."""
-        return np.asarray(np.abs(self.surface.edges.angle) < STRAIGHT)
-
-    @cached_property
-    def flat(self) -> Mask:
-        """Which patches are flat: fans, straight edges raised, and level ones turned."""
-        s = self.surface
-        level = np.abs(s.edges.chord.imag) <= 1e-12 * np.abs(s.edges.chord)
-        return np.asarray((s.fan > 0) | (self.straight & ((s.rise != 0) | level)))
-
-    @cached_property
-    def degree(self) -> Index:
-        """The degree of F, (k,)."""
-        torus = ~self.flat & ~self.straight & (self.surface.sweep != 0)
-        torus &= np.abs(self._centre.real) > AXIAL * np.abs(self._radius)
-        return np.where(self.flat, 1, np.where(torus, 4, 2))
-
-    @cached_property
-    def _radius(self) -> Array:
-        """Radii (k,) of the edges; 1 for straight ones."""
-        e = self.surface.edges
-        return np.asarray(np.where(self.straight, 1.0, e.length / np.abs(e.angle + self.straight)))
-
-    @cached_property
-    def _centre(self) -> Array:
-        """Centres (k,), complex, of the edges; 0 for straight ones."""
-        e = self.surface.edges
         half = np.where(self.straight, 1.0, e.angle / 2)
         middle = (e.start + e.end) / 2 + 0.5j * e.chord / np.tan(half)
-        return np.asarray(np.where(self.straight, 0.0, middle))
+        centre = np.where(self.straight, 0.0, middle)
+        radius = np.where(self.straight, 1.0, e.length / np.abs(e.angle + self.straight))
+        bent = ~self.flat & ~self.straight & (s.sweep != 0)
+        torus = bent & (np.abs(centre.real) > AXIAL * np.abs(radius))
+        self.degree: Index = np.where(self.flat, 1, np.where(torus, 4, 2))
+        reach = np.maximum(np.abs(e.start), np.abs(e.end)) + radius * ~self.straight
+        self.scale = np.where(self.flat, self.size, reach**self.degree)
+        self._local, self._quadric = self._axes(centre), self._numbers(centre.real, radius)
+        self.middles, self.radii, self._shares = self._triangles()
 
-    @cached_property
-    def plain(self) -> Mask:
-        """Which patches have a polynomial of degree 1 in u and v for a plane's crossing, (k,)."""
-        return np.asarray(self.straight & (self.surface.sweep == 0))
-
-    @cached_property
-    def planes(self) -> Array:
-        """The planes n·p = c of flat patches as n and c, (k, 4); 0 for others."""
-        spans, p = self.cells.spans, self.cells.points
-        n = np.cross(spans[:, 0], spans[:, 1])
+    def _planes(self) -> Array:
+        n = np.cross(self.cells.spans[:, 0], self.cells.spans[:, 1])
         length = np.linalg.norm(n, axis=1, keepdims=True)
         n = n / np.where(length > 0, length, 1.0)
-        found = np.column_stack([n, np.einsum("ki,ki->k", n, p)])
-        return np.where(self.flat[:, None], found, 0.0)
+        planes = np.column_stack([n, np.einsum("ki,ki->k", n, self.cells.points)])
+        return np.where(self.flat[:, None], planes, 0.0)
 
-    @cached_property
-    def flat_names(self) -> Mask:
-        """Which names are those of planes, (names,)."""
-        found = np.zeros(int(self.name.max()) + 1, dtype=bool)
-        found[self.name] = self.flat
-        return found
-
-    @cached_property
-    def name(self) -> Index:
-        """A number (k,) for each patch: the same for flat ones of a solid that lie in one plane."""
+    def _names(self) -> Index:
         plane = self.planes / [1.0, 1.0, 1.0, self.size]
         first = np.argmax(np.abs(plane[:, :3]) > 0.1, axis=1)
         plane = plane * np.sign(plane[np.arange(len(plane)), first])[:, None]
@@ -138,45 +97,48 @@ class Patches:
         keys = np.column_stack([np.round(plane, 9) + 0.0, own, self.owner])
         return np.unique(keys, axis=0, return_inverse=True)[1].ravel()
 
-    @cached_property
-    def _local(self) -> Array:
-        """From space to each patch's own axes (k, 3, 4), the line that it is turned about third."""
-        s = self.surface
-        T = np.tile(np.eye(4), (len(s.sweep), 1, 1))
-        curved = ~self.flat
+    def _axes(self, centre: Complex) -> Array:
+        """Return from space to each patch's own axes (k, 3, 4), third what it is turned about."""
+        s, curved = self.surface, ~self.flat
+        T = np.tile(np.eye(4), (len(curved), 1, 1))
         T[curved, :3] = s.maps[curved]
         back = np.linalg.inv(T)[:, :3]
         raised = curved & (s.rise != 0)  # a cylinder along its second axis
         back[raised] = back[raised][:, [0, 2, 1]]
-        back[raised, 0, 3] -= self._centre[raised].real
-        back[raised, 1, 3] -= self._centre[raised].imag
+        back[raised, 0, 3] -= centre[raised].real
+        back[raised, 1, 3] -= centre[raised].imag
         turned = curved & ~raised & ~self.straight
-        back[turned, 2, 3] -= self._centre[turned].imag
+        back[turned, 2, 3] -= centre[turned].imag
         return np.asarray(back)
 
-    @cached_property
-    def _quadric(self) -> Array:
-        """The numbers (k, 4) in F = a ρ² + b z² + c z + d, for a torus in (ρ² + z² + d)² − a ρ²."""
-        s, e = self.surface, self.surface.edges
-        R, r = self._centre.real, self._radius
+    def _numbers(self, R: Array, r: Array) -> Array:
+        """Return a to d (k, 4): F = a ρ² + b z² + c z + d, of a torus (ρ² + z² + d)² − a ρ²."""
+        e, ones = self.surface.edges, np.ones(len(r))
         normal = 1j * e.chord / np.abs(e.chord)
-        nr, nz = normal.real, normal.imag
-        c = (np.conj(normal) * e.start).real
-        one = np.ones(len(r))
+        nr, nz, c = normal.real, normal.imag, (np.conj(normal) * e.start).real
         cone = np.stack([nr**2, -(nz**2), 2 * c * nz, -(c**2)], axis=1)
-        ball = np.stack([one, one, 0 * one, -(r**2)], axis=1)
-        pipe = np.stack([one, 0 * one, 0 * one, -(r**2)], axis=1)
-        torus = np.stack([4 * R**2, 0 * one, 0 * one, R**2 - r**2], axis=1)
-        straight, raised = self.straight[:, None], (s.rise != 0)[:, None]
-        found = np.where(straight, cone, np.where(raised, pipe, ball))
-        return np.where((self.degree == 4)[:, None], torus, found)
+        ball = np.stack([ones, ones, 0 * ones, -(r**2)], axis=1)
+        torus = np.stack([4 * R**2, 0 * ones, 0 * ones, R**2 - r**2], axis=1)
+        bent = np.where((self.surface.rise != 0)[:, None], ball * [1.0, 0.0, 1.0, 1.0], ball)
+        numbers = np.where(self.straight[:, None], cone, bent)
+        return np.where((self.degree == 4)[:, None], torus, numbers)
 
-    @cached_property
-    def scale(self) -> Array:
-        """How large F (k,) is at the size from its patch."""
-        e = self.surface.edges
-        reach = np.maximum(np.abs(e.start), np.abs(e.end)) + self._radius * ~self.straight
-        return np.where(self.flat, self.size, reach**self.degree)
+    def _triangles(self) -> tuple[Array, Array, Array]:
+        """Return middles and radii, and from space to shares of a triangle's sides, (k, 2, 4)."""
+        ours, e = self.triangle, self.surface.edges
+        points, radius, shares = (
+            self.cells.points.copy(),
+            self.cells.radius,
+            np.zeros((len(e), 2, 4)),
+        )
+        A, ends = self.surface.maps[ours], np.stack([e.start, e.end], axis=1)[ours, None]
+        sides = A[:, :, [0]] * ends.real + A[:, :, [2]] * ends.imag
+        corners = A[:, :, 3:] + np.concatenate([0 * sides[:, :, :1], sides], axis=2)
+        points[ours] = corners.mean(axis=2)
+        radius[ours] = np.linalg.norm(corners - points[ours][:, :, None], axis=1).max(axis=1)
+        shares[ours, :, :3] = back = np.linalg.pinv(sides)
+        shares[ours, :, 3] = -np.einsum("kij,kj->ki", back, A[:, :, 3])
+        return points, radius, shares
 
     def at(self, lines: Lines, u: Array) -> tuple[Array, Array]:
         """Return points and ∂u × ∂v (n, 3) at `u` (n,) on lines (n,)."""
@@ -215,27 +177,6 @@ class Patches:
         torus = self.degree[patch[bent]] == 4
         value[bent] = np.where(torus, (q + z * z + d) ** 2 - a * q, a * q + (b * z + c) * z + d)
         return value
-
-    @cached_property
-    def triangle(self) -> Mask:
-        """Which patches are triangles, (k,)."""
-        return np.asarray(self.straight & (self.surface.fan > 0))
-
-    @cached_property
-    def _sides(self) -> Array:
-        """The ways (k, 3, 2) from each patch's origin to the ends of its edge."""
-        ends = np.stack([self.surface.edges.start, self.surface.edges.end], axis=1)[:, None]
-        across, along = self.surface.maps[:, :, [0]], self.surface.maps[:, :, [2]]
-        return np.asarray(across * ends.real + along * ends.imag)
-
-    @cached_property
-    def _shares(self) -> Array:
-        """From space to shares (2,) of both sides of each triangle, (k, 2, 4); 0 for others."""
-        found = np.zeros((len(self.triangle), 2, 4))
-        found[self.triangle, :, :3] = back = np.linalg.pinv(self._sides[self.triangle])
-        origin = self.surface.maps[self.triangle, :, 3]
-        found[self.triangle, :, 3] = -np.einsum("kij,kj->ki", back, origin)
-        return found
 
     def on_triangle(self, lines: Lines, u: Array, patch: Index) -> Mask:
         """Say which points lie on the patch of each, if that is a triangle; else all do."""

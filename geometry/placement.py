@@ -28,8 +28,8 @@ def _exact(values: Array) -> Array:
 class Placement:
     """First stretch along the shape's own axes, then rotate, then move.
 
-    `stretch` are factors, `rotate` degrees about the fixed x, then y, then z axis, `at` where the
-    shape's own origin comes to lie, in cm from the ball's centre.
+    `stretch` are factors, `rotate` degrees about the fixed x, then y, then z axis, `at` (cm) the
+    place of the shape's own origin in the ball.
     """
 
     at: tuple[float, float, float] = (0.0, 0.0, 0.0)

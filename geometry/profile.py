@@ -59,19 +59,12 @@ class Profile:
         return self.outline.contains(self._drawn(points))
 
     def clearance(self, points: Array) -> Array:
-        """Return how far `points` (k, 2), as r and z, are from the surface (k,), or less.
-
-        Less where the outline is stretched unevenly.
-        """
+        """Return how far `points` (k, 2) are from the surface (k,), less if unevenly stretched."""
         distance = self.outline.distance(self._drawn(points), self.outline.turned_edges)
         return min(self.stretch[0], abs(self.stretch[1])) * distance
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 2) farthest along `directions` (k, 2), as r and z.
-
-        Of the section through the axis, so of the outline and its mirror image: r takes the sign
-        of the direction's r.
-        """
+        """Return the points (k, 2) farthest along `directions` (k, 2); r has the sign of theirs."""
         stretch: Array = np.array(self.stretch)
         seen = directions * stretch
         seen[:, 0] = np.abs(seen[:, 0])
@@ -83,31 +76,27 @@ class Profile:
     def normals(self) -> Array:
         """Return the outward unit normals (k, 2), as r and z, of the straight surface edges."""
         n = self.outline.normals / np.array(self.stretch)
-        unit: Array = n / np.linalg.norm(n, axis=1, keepdims=True)
-        return unit
+        return np.asarray(n / np.linalg.norm(n, axis=1, keepdims=True))
 
     @property
     def convex(self) -> bool:
         """Whether the turned solid is convex.
 
-        It is when the surface leaves the axis outward, only ever turns left, and comes back to the
-        axis before it has turned by more than half a turn. A solid with a bore isn't.
+        Then the surface leaves the axis outward, only turns left, and is back on the axis within
+        half a turn. A solid with a bore isn't.
         """
-        e, surface = self.outline.edges, self.outline.turned_edges
+        surface = self.outline.turned_edges
         if np.all(surface):
             return False
-        first = int(np.flatnonzero(~surface)[0])
-        e, surface = e[np.roll(np.arange(len(surface)), -first)], np.roll(surface, -first)
-        ends = np.stack([e.tangents(np.array(0.0)), e.tangents(np.array(1.0))], axis=1)[surface]
+        order = np.roll(np.arange(len(surface)), -int(np.argmin(surface)))
+        e = self.outline.edges[order[surface[order]]]
+        ends = np.stack([e.tangents(np.array(0.0)), e.tangents(np.array(1.0))], axis=1)
         headings = (np.angle(ends.ravel()) + 1e-9) % (2 * np.pi)
         turns_left = bool(np.all(np.diff(headings) >= -1e-9))
         return turns_left and bool(headings[-1] <= np.pi + 2e-9)
 
     def polyline(self, sagitta: float) -> Array:
-        """Return points (k, 2) round the closed outline; chords stay within `sagitta` (cm) of it.
-
-        The first point isn't repeated at the end.
-        """
+        """Return points (k, 2) once round the outline; chords stay within `sagitta` (cm) of it."""
         e = self.outline.edges
         radius = e.length / np.where(e.angle == 0, np.inf, np.abs(e.angle))
         reach = radius * max(abs(s) for s in self.stretch)

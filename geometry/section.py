@@ -8,13 +8,13 @@ how far off these may be.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from geometry.chords import SAGITTA, chains, followed, roots
-from geometry.cut import cut
+from geometry.merge import cut, merged
 from geometry.outline import ON_AXIS, Outline
 from geometry.profile import Profile
 from shared.arrays import Array, Index, frozen
@@ -33,8 +33,8 @@ class Loop:
     """
 
     outline: Outline
-    matrix: Array
-    shift: Array
+    matrix: Array = field(default_factory=lambda: frozen(np.eye(2)))
+    shift: Array = field(default_factory=lambda: frozen(np.zeros(2)))
     error: float = 0.0
 
 
@@ -55,9 +55,10 @@ def ball_section(T: Array) -> tuple[Loop, ...]:
 
 
 def convex_section(corners: Array, i: Index, j: Index) -> tuple[Loop, ...]:
-    """Return the section of a convex solid of `corners` (n, 3), lines from `i` (k,) to `j`."""
+    """Return the section of a convex solid of `corners` (n, 3), edges `i` to `j` (k,) both ways."""
     y = np.where(np.abs(corners[:, 1]) <= ON_PLANE, 0.0, corners[:, 1])
-    i, j = i[y[i] * y[j] < 0], j[y[i] * y[j] < 0]
+    upward = (y[i] < 0) & (y[j] > 0)
+    i, j = i[upward], j[upward]
     share = (y[i] / (y[i] - y[j]))[:, None]
     crossed = corners[i] + share * (corners[j] - corners[i])
     points = np.vstack([corners[y == 0], crossed])[:, [0, 2]]
@@ -71,8 +72,8 @@ def convex_section(corners: Array, i: Index, j: Index) -> tuple[Loop, ...]:
 def extruded_section(outline: Outline, height: float, T: Array) -> tuple[Loop, ...]:
     """Return the section of a bar along z, from −½ to ½ `height`, after the affine map `T` (4, 4).
 
-    In the bar's own axes the plane is m·p = off. At (x, y) it is at one z, if it isn't upright, so
-    that the section is the outline between the lines where it goes through both ends.
+    In the bar's own axes the plane is m·p = off. One that isn't upright shows the outline, between
+    the lines where it goes through both ends.
     """
     m, P, off = T[1, :3], T[[0, 2]], -T[1, 3]
     size, across = float(np.linalg.norm(m)), float(np.hypot(m[0], m[1]))
@@ -83,17 +84,14 @@ def extruded_section(outline: Outline, height: float, T: Array) -> tuple[Loop, .
         return tuple(_upright(side, height, P) for side in sides)
     matrix = P[:, :2] - np.outer(P[:, 2], m[:2] / m[2])
     shift = P[:, 2] * off / m[2] + P[:, 3]
-    left: tuple[Outline, ...] = (outline,)
+    left: list[Outline] = [outline]
     if across <= ON_PLANE * size:
-        left = left if abs(off) <= room + ON_PLANE else ()
+        left = left if abs(off) <= room + ON_PLANE else []
     else:
         for way in (1, -1):
-            left = tuple(
-                part
-                for one in left
-                for part in cut(one, way * n, (way * off + room) / across).below
-            )
-    return tuple(Loop(one, frozen(matrix), frozen(shift)) for one in left)
+            c = (way * off + room) / across
+            left = [below for piece in left for below in cut(piece, way * n, c).below]
+    return tuple(Loop(piece, frozen(matrix), frozen(shift)) for piece in left)
 
 
 def _upright(side: Array, height: float, P: Array) -> Loop:
@@ -125,34 +123,25 @@ def _whole(outline: Outline) -> Iterator[Outline]:
         yield outline
         yield Outline(v * [-1.0, 1.0, -1.0])
         return
-    start = int(np.flatnonzero(~surface)[0]) + 1
-    order = np.roll(np.arange(len(v)), -start)
-    run: list[int] = []
-    for i in order:
-        if surface[i]:
-            run.append(int(i))
-        elif run:
-            yield _mirrored(v[[*run, int(i)]], outline.size)
-            run = []
-
-
-def _mirrored(run: Array, size: float) -> Outline:
-    """Return the outline of vertices from axis to axis, and back on the other side."""
-    there = run.copy()
-    there[np.abs(there[:, 0]) <= ON_AXIS * size, 0] = 0.0
-    back = there[:0:-1] * [-1.0, 1.0, 1.0]
-    back[:, 2] = there[-2::-1, 2]
-    return Outline(np.vstack([there[:-1], back]))
+    on_axis = np.flatnonzero(~surface)
+    for first, last in zip(on_axis + 1, np.append(on_axis[1:], on_axis[0] + len(v)), strict=True):
+        if first == last:
+            continue
+        there = v[np.arange(first, last + 1) % len(v)]  # from axis to axis, and back on the left
+        there[np.abs(there[:, 0]) <= ON_AXIS * outline.size, 0] = 0.0
+        back = there[:0:-1] * [-1.0, 1.0, 1.0]
+        back[:, 2] = there[-2::-1, 2]
+        yield Outline(np.vstack([there[:-1], back]))
 
 
 def _square(profile: Profile, z: float, P: Array) -> Iterator[Loop]:
     """Yield the circles that a plane square to the axis, at `z`, cuts from a turned solid."""
-    found = set[float]()
+    radii = set[float]()
     for piece in profile.surface_edges():
         crossed = roots(piece, lambda points: points[:, 1] - z)
         points = piece.points(np.array([0.0, *crossed, 1.0]))
-        found.update(np.round(points[np.abs(points[:, 1] - z) <= ON_PLANE, 0], 12).tolist())
-    for r in sorted(r for r in found if r > ON_PLANE):
+        radii.update(np.round(points[np.abs(points[:, 1] - z) <= ON_PLANE, 0], 12).tolist())
+    for r in sorted(r for r in radii if r > ON_PLANE):
         beside = np.array([[r - 1e-7, z], [r + 1e-7, z]])
         within = profile.contains(beside)
         if within[0] != within[1]:
@@ -167,14 +156,16 @@ def _slanted(profile: Profile, T: Array) -> Iterator[Loop]:
     """
     m, P, off = T[1, :3], T[[0, 2]], -T[1, 3]
     h = float(np.hypot(m[0], m[1]))
-    along = np.array([m[0], m[1], 0.0]) / h
-    beside = np.array([m[1], -m[0], 0.0]) / h
+    along, beside = np.array([[m[0], m[1], 0.0], [m[1], -m[0], 0.0]]) / h
+
+    def across(points: Array) -> Array:
+        return np.asarray((off - m[2] * points[:, 1]) / h)
 
     def room(points: Array) -> Array:
-        return np.asarray(points[:, 0] ** 2 - ((off - m[2] * points[:, 1]) / h) ** 2)
+        return np.asarray(points[:, 0] ** 2 - across(points) ** 2)
 
     def placed(points: Array) -> Array:
-        s = (off - m[2] * points[:, 1]) / h
+        s = across(points)
         middle = np.outer(s, P[:, :3] @ along) + np.outer(points[:, 1], P[:, 2]) + P[:, 3]
         wide = np.outer(np.sqrt(np.maximum(room(points), 0.0)), P[:, :3] @ beside)
         return np.stack([middle + wide, middle - wide])
@@ -193,5 +184,38 @@ def _slanted(profile: Profile, T: Array) -> Iterator[Loop]:
 
 def plain_loop(points: Array, error: float = 0.0) -> Loop:
     """Return the loop of straight lines through `points` (n, 2)."""
-    outline = Outline(np.column_stack([points, np.zeros(len(points))]))
-    return Loop(outline, frozen(np.eye(2)), frozen(np.zeros(2)), error)
+    return Loop(Outline(np.column_stack([points, np.zeros(len(points))])), error=error)
+
+
+ALIKE = 1e-12
+"""A map that stretches by no more than this part unevenly keeps arcs."""
+
+
+def overlapping_section(
+    plus: Sequence[Sequence[Loop]], minus: Sequence[Sequence[Loop]]
+) -> tuple[Loop, ...]:
+    """Return the section of solids joined and others cut from them, from the loops of each.
+
+    Exact where no arc is stretched unevenly. Raises ArithmeticError where it can't be followed.
+    """
+    drawn = [
+        [[_in_plane(loop) for loop in loops] for loops in some if loops] for some in (plus, minus)
+    ]
+    errors = [error for some in drawn for loops in some for _, error in loops]
+    if not errors:
+        return ()
+    area = merged(*([[outline for outline, _ in loops] for loops in some] for some in drawn))
+    if area is None:
+        raise ArithmeticError("a section's edges run too close to each other")
+    return tuple(Loop(outline, error=max(errors)) for outline in (*area.pieces, *area.holes))
+
+
+def _in_plane(loop: Loop) -> tuple[Outline, float]:
+    """Return a loop as an outline of the plane, by chords if need be, and its error."""
+    M, v, error = loop.matrix, np.asarray(loop.outline.vertices), loop.error
+    size, turn = float(np.linalg.norm(M, 2)), np.sign(np.linalg.det(M))
+    even = np.linalg.norm(M.T @ M - size**2 * np.eye(2)) <= ALIKE * size**2
+    if not even and np.any(v[:, 2]):
+        points = Profile(loop.outline).polyline(SAGITTA / size)
+        v, error = np.column_stack([points, np.zeros(len(points))]), error + SAGITTA
+    return Outline(np.column_stack([v[:, :2] @ M.T + loop.shift, v[:, 2] * turn])), error

@@ -45,8 +45,7 @@ class Ends(Rows):
 def settled(first: Surface, second: Surface, a: Cells, b: Cells) -> tuple[Array, Array]:
     """Return the points (k, 3) of each surface nearest to each other, from the middles of cells.
 
-    Newton's method within their patches. Only steps that bring the points nearer are made, so that
-    no place comes out worse than it was.
+    Newton's method within their patches; only steps that bring the points nearer are made.
     """
     x = np.hstack([a.middle, b.middle])
     pairs = Pairs(first, second, a.patch, b.patch)
@@ -102,17 +101,16 @@ class Pairs:
     def _free(self, x: Array) -> tuple[Array, Array, Array]:
         """Return p, q and the slope at `x` (m·k, 4), all pairs m times over; without bounds."""
         times, unit = len(x) // len(self.a), np.ones((len(x), 2))
-        one = self.first.view(Cells(np.tile(self.a, times), x[:, :2], unit))
-        two = self.second.view(Cells(np.tile(self.b, times), x[:, 2:], unit))
-        gap = two.points - one.points
-        slope = [-np.einsum("nij,nj->ni", one.spans, gap), np.einsum("nij,nj->ni", two.spans, gap)]
-        return one.points, two.points, np.hstack(slope)
+        a = self.first.view(Cells(np.tile(self.a, times), x[:, :2], unit))
+        b = self.second.view(Cells(np.tile(self.b, times), x[:, 2:], unit))
+        gap = b.points - a.points
+        slope = [-np.einsum("nij,nj->ni", a.spans, gap), np.einsum("nij,nj->ni", b.spans, gap)]
+        return a.points, b.points, np.hstack(slope)
 
     def step(self, x: Array, now: Ends) -> Array:
         """Return Newton's step (k, 4): down in every direction that isn't level.
 
-        What a bound nearby would stop goes there, and Newton's step is made in the others: a step
-        in all of them, cut off by the bound, needn't lead down.
+        What a bound nearby would stop goes there; the step is made in the others.
         """
         aside = np.concatenate([APART * np.eye(4), -APART * np.eye(4)])
         slopes = self._free((x + aside[:, None]).reshape(-1, 4))[2].reshape(2, 4, len(x), 4)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from geometry.crossings import Crossings
+from geometry.edges import gauss
 from geometry.merge import left_of
 from geometry.parts import Part
 from geometry.patches import Lines, Patches
@@ -29,10 +29,10 @@ FEW: Final = 4
 """...and on a straight line, along which the integrand is a polynomial of degree 4 at most."""
 ASKED: Final = 1_000_000
 """So many pairs of a point and a patch are asked at a time on which side the point is: 50 MB."""
-NARROW: Final = (20, 45)
-"""Halvings of v, at least and at most, between two lines that change differently..."""
-AT_ONCE: Final = 2500
-"""So many lines are looked at at a time."""
+LEAST: Final = 20
+"""So many halvings of v at least are made between two lines that change differently..."""
+HALVINGS: Final = 45
+"""...and so many at most..."""
 NOTHING: Final = 1e-13
 """...until what is kept of both, times what is between them, differs by less."""
 PAIRS: Final = 40
@@ -50,8 +50,7 @@ SUMS: Final = 22
 Change = npt.NDArray[np.int64]
 
 
-@dataclass(frozen=True, eq=False)
-class Stretches:
+class Stretches(NamedTuple):
     """Stretches of lines, in order: which line (n,), from where to where, and which way.
 
     The way is 1 where ∂u × ∂v points out of the result, -1 into it, 0 where nothing is kept.
@@ -72,7 +71,7 @@ class Keeping:
     """What is kept of the surfaces of solids as that of `plus` joined, `minus` cut from them."""
 
     def __init__(self, plus: Sequence[Part], minus: Sequence[Part]) -> None:
-        self.patches = Patches.of([*plus, *minus])
+        self.patches = Patches([*plus, *minus])
         self.joined, self._lines = len(plus), 0
         self.crossings = Crossings(self.patches)
         self.size = self.patches.size
@@ -82,11 +81,9 @@ class Keeping:
         """Return the stretches of lines. Raises InputError once they are too many."""
         self.afford(len(lines))
         self._lines += len(lines)
-        row, u, name = self.crossings.found(lines)
-        on = (u > APART) & (u < 1 - APART)
-        every = np.arange(len(lines))
-        row = np.concatenate([every, row[on]])
-        begin = np.concatenate([0.0 * every, u[on]])
+        row, u, name = self.crossings.places(lines)
+        on, every = (u > APART) & (u < 1 - APART), np.arange(len(lines))
+        row, begin = np.concatenate([every, row[on]]), np.concatenate([0.0 * every, u[on]])
         name = np.concatenate([0 * every - 1, name[on]])
         order = np.lexsort((begin, row))
         row, begin, name = row[order], begin[order], name[order]
@@ -98,8 +95,7 @@ class Keeping:
         way = self.way(lines[row], begin, end)
         fresh = (np.diff(row, prepend=-1) > 0) | (np.diff(way, prepend=0) != 0)
         row, begin, name, way = row[fresh], begin[fresh], name[fresh], way[fresh]
-        last = np.diff(row, append=len(lines)) > 0
-        end = np.where(last, 1.0, np.roll(begin, -1))
+        end = np.where(np.diff(row, append=len(lines)) > 0, 1.0, np.roll(begin, -1))
         length = way * (end - begin)
         kept = [np.bincount(row, of, len(lines)) for of in (length, length * (begin + end) / 2)]
         plain = self.patches.plain[lines.patch]
@@ -119,45 +115,39 @@ class Keeping:
 
     def between(self, patch: Index, low: Array, high: Array) -> Array:
         """Return where (n,), between lines at `low` and `high` that change differently, they do."""
-        some = (slice(k, k + AT_ONCE) for k in range(0, len(patch), AT_ONCE))
-        found = [self._between(patch[one], low[one], high[one]) for one in some]
-        return np.concatenate([np.empty(0), *found])
-
-    def _between(self, patch: Index, low: Array, high: Array) -> Array:
-        """Return the same, of few lines: by halving."""
         low, high = low.copy(), high.copy()
         ends = [self.stretches(Lines(patch, v)) for v in (low, high)]
         before, kept = ends[0].change, np.stack([of.kept for of in ends])
         live = np.arange(len(low))
-        for step in range(NARROW[1]):
+        for step in range(HALVINGS):
+            if not len(live):
+                break
             middle = (low[live] + high[live]) / 2
             there = self.stretches(Lines(patch[live], middle))
             same = there.change == before[live]
             low[live[same]], high[live[~same]] = middle[same], middle[~same]
             kept[(~same).astype(np.intp), live] = there.kept
-            if step >= NARROW[0]:
+            if step >= LEAST:
                 apart = np.abs(kept[0, live] - kept[1, live]).sum(axis=1)
                 live = live[apart * (high - low)[live] > NOTHING]
-                if not len(live):
-                    break
         return np.asarray((low + high) / 2)
 
-    def sums(self, lines: Lines, some: Stretches, weight: Array, panel: Index) -> Array:
+    def sums(self, lines: Lines, stretches: Stretches, weight: Array, panel: Index) -> Array:
         """Return the sums of each panel; `weight` and `panel` (lines,) are those of each line."""
-        found = np.zeros((int(panel[-1]) + 1 if len(panel) else 0, SUMS))
-        straight = self.patches.straight[lines.patch[some.line]]
-        live = (some.way != 0) & (weight[some.line] != 0)
+        total = np.zeros((int(panel[-1]) + 1 if len(panel) else 0, SUMS))
+        straight = self.patches.straight[lines.patch[stretches.line]]
+        live = (stretches.way != 0) & (weight[stretches.line] != 0)
         for ours, count in ((live & straight, FEW), (live & ~straight, GAUSS)):
-            at, over = np.polynomial.legendre.leggauss(count)
-            begin, half = some.begin[ours], (some.end - some.begin)[ours] / 2
-            row = some.line[ours]
-            share = (some.way[ours] * half * weight[row])[:, None] * over
-            u = begin[:, None] + half[:, None] * (at + 1)
+            t, over = gauss(count)
+            begin, length = stretches.begin[ours], (stretches.end - stretches.begin)[ours]
+            row = stretches.line[ours]
+            share = (stretches.way[ours] * length * weight[row])[:, None] * over
+            u = begin[:, None] + length[:, None] * t
             row = np.repeat(row, count)
             each = self.flow(lines[row], u.ravel(), share.ravel())
-            for k, one in enumerate(each.T):
-                found[:, k] += np.bincount(panel[row], one, len(found))
-        return found
+            for k, column in enumerate(each.T):
+                total[:, k] += np.bincount(panel[row], column, len(total))
+        return total
 
     def flow(self, lines: Lines, u: Array, share: Array) -> Array:
         """Return what is summed up, (n, SUMS), at `u` on lines, `share` (n,) of each ∂u × ∂v."""
@@ -179,23 +169,23 @@ class Keeping:
     def _way(self, lines: Lines, u: Array) -> Array:
         """Return 1 where ∂u × ∂v points out of the result (n,), -1 into it, 0 where neither.
 
-        Where surfaces lie on each other the first of them counts.
+        The first of surfaces that lie on each other counts.
         """
         way = np.empty(len(u))
         step = max(5_000, ASKED // len(self.patches.owner))
         for k in range(0, len(u), step):
-            some = lines[k : k + step]
-            points, across = self.patches.at(some, u[k : k + step])
+            batch = lines[k : k + step]
+            points, across = self.patches.at(batch, u[k : k + step])
             length = np.linalg.norm(across, axis=1, keepdims=True)
             beside = BESIDE * self.size * across / np.where(length > 0, length, 1.0)
             below, above = (
                 np.stack([solid.surface.inside(points + side) for solid in self.patches.solids])
                 for side in (-beside, beside)
             )
-            found = left_of(below, self.joined).astype(float) - left_of(above, self.joined)
-            before = np.arange(len(below))[:, None] < self.patches.owner[some.patch]
-            found[np.any((below != above) & before, axis=0)] = 0.0
-            way[k : k + step] = found
+            out = left_of(below, self.joined).astype(float) - left_of(above, self.joined)
+            before = np.arange(len(below))[:, None] < self.patches.owner[batch.patch]
+            out[np.any((below != above) & before, axis=0)] = 0.0
+            way[k : k + step] = out
         return way
 
 
@@ -203,7 +193,7 @@ def _changes(row: Index, name: Index, way: Array) -> Change:
     """Return a number for each line that tells apart which ways it goes, and from where on."""
     first = np.flatnonzero(np.diff(row, prepend=-1) > 0)
     place = np.arange(len(row)) - np.repeat(first, np.diff(np.append(first, len(row))))
-    told = (name * 4 + way.astype(np.int64) + 2) * 1_000_003 + place
-    told = (told ^ (told >> 15)) * 0x2545F4914F6CDD1D
-    told = (told ^ (told >> 29)) * 0x369DEA0F31A53F85
-    return np.asarray(np.add.reduceat(told ^ (told >> 32), first))
+    mixed = (name * 4 + way.astype(np.int64) + 2) * 1_000_003 + place
+    mixed = (mixed ^ (mixed >> 15)) * 0x2545F4914F6CDD1D
+    mixed = (mixed ^ (mixed >> 29)) * 0x369DEA0F31A53F85
+    return np.asarray(np.add.reduceat(mixed ^ (mixed >> 32), first))

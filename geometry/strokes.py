@@ -1,21 +1,19 @@
 """Lines and arcs drawn in any order and direction, joined end to end into one outline.
 
-Lengths are in the drawing's own unit, whatever that is. A turned outline is drawn in r and z: as
-the half that is turned, closed or left open along the axis, or as the whole section, both halves
-alike.
+Lengths are in the drawing's own unit. A turned outline is drawn in r and z: as the half that is
+turned, closed or open along the axis, or as the whole section, both halves alike.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
-from geometry.cut import cut
 from geometry.edges import Complex, Edges
 from geometry.faults import FileError
+from geometry.merge import cut
 from geometry.outline import Outline
 from shared.arrays import Array
 
@@ -26,8 +24,7 @@ MOST: Final = 1000
 """Edges of a drawing at the most: each is held against each."""
 
 
-@dataclass(frozen=True)
-class Run:
+class Run(NamedTuple):
     """Edges that follow each other: vertices (k, 3), and whether the last edge leads back."""
 
     vertices: Array
@@ -43,17 +40,19 @@ def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
     near = JOIN * _size(edges)
     long = edges.length > near
     edges, bulges = edges[long], bulges[long]
-    if not len(edges.start):
+    if not len(edges):
         raise FileError("has no lines or arcs", "draw the outline")
-    if len(edges.start) > MOST:
-        what = f"has {len(edges.start)} lines and arcs"
+    if len(edges) > MOST:
+        what = f"has {len(edges)} lines and arcs"
         raise FileError(what, f"an outline has up to {MOST}; is it the right layer?")
     runs = list(_runs(edges, bulges, near))
     if axis:
-        runs = [_on_axis(run, near) for run in runs]
+        snapped = [(_snapped(run.vertices, near), run.closed) for run in runs]
+        runs = [Run(v, closed or not np.any(v[[0, -1], 0])) for v, closed in snapped]
     loose = [run for run in runs if not run.closed]
     if loose:
-        raise _gap([end for run in loose for end in _ends(run)], axis=axis, near=near)
+        ends = [complex(*run.vertices[k, :2]) for run in loose for k in (0, -1)]
+        raise _gap(ends, axis=axis, near=near)
     loops = [run.vertices for run in runs]
     if axis:
         loops = list(_right_halves(loops, near))
@@ -65,17 +64,11 @@ def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
 
 def _edges(drawn: Sequence[Run]) -> tuple[Edges, Array]:
     """Return all edges and their bulges; the last vertex of an open run only ends one."""
-    start, end, bulge = (
-        np.concatenate([np.empty(0, dtype)] + [np.asarray(one[k]) for one in map(_steps, drawn)])
-        for k, dtype in enumerate((complex, complex, float))
-    )
-    return Edges(start=start, end=end, angle=4 * np.arctan(bulge)), bulge
-
-
-def _steps(run: Run) -> tuple[Complex, Complex, Array]:
-    points, bulges = run.vertices[:, 0] + 1j * run.vertices[:, 1], run.vertices[:, 2]
-    count = len(points) - (0 if run.closed else 1)
-    return points[:count], np.roll(points, -1)[:count], bulges[:count]
+    runs = (Run(np.empty((0, 3)), closed=True), *drawn)
+    counts = [len(run.vertices) - (not run.closed) for run in runs]
+    each = [(run.vertices, count) for run, count in zip(runs, counts, strict=True)]
+    edges = Edges.joined([Edges.closed(vertices)[:count] for vertices, count in each])
+    return edges, np.concatenate([vertices[:count, 2] for vertices, count in each])
 
 
 def _size(edges: Edges) -> float:
@@ -85,7 +78,7 @@ def _size(edges: Edges) -> float:
 
 def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
     """Yield the edges as runs, open ones first. Raises FileError where they branch."""
-    count = len(edges.start)
+    count = len(edges)
     tips = np.concatenate([edges.start, edges.end])
     meets = np.abs(tips[:, None] - tips) <= near
     np.fill_diagonal(meets, val=False)
@@ -110,21 +103,11 @@ def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
         yield Run(np.array(vertices), closed=tip >= 0)
 
 
-def _on_axis(run: Run, near: float) -> Run:
-    """Return a run with what is near the axis on it; it closes a run that ends on it twice."""
-    vertices = _snapped(run.vertices, near)
-    return Run(vertices, run.closed or not np.any(vertices[[0, -1], 0]))
-
-
 def _snapped(vertices: Array, near: float) -> Array:
-    """Return vertices, those near the axis on it."""
+    """Return vertices, those near the axis on it: it closes a run that ends on it twice."""
     snapped = vertices.copy()
     snapped[np.abs(snapped[:, 0]) <= near, 0] = 0.0
     return snapped
-
-
-def _ends(run: Run) -> list[complex]:
-    return [complex(*run.vertices[k, :2]) for k in (0, -1)]
 
 
 def _gap(ends: Sequence[complex], *, axis: bool, near: float) -> FileError:
@@ -147,14 +130,14 @@ def _right_halves(loops: Sequence[Array], near: float) -> Iterator[Array]:
 
     A loop left of the axis is left out where it is the mirror image of another.
     """
-    spans = [_span(Edges.closed(one)) for one in loops]
-    right = [one for one, (low, _) in zip(loops, spans, strict=True) if low >= -near]
-    for one, (low, high) in zip(loops, spans, strict=True):
-        if low < -near and high > near and _mirrored(one, one, near):
-            for half in cut(Outline(one), -1.0 + 0.0j, 0.0).below:
+    spans = [_span(Edges.closed(loop)) for loop in loops]
+    right = [loop for loop, (low, _) in zip(loops, spans, strict=True) if low >= -near]
+    for loop, (low, high) in zip(loops, spans, strict=True):
+        if low < -near and high > near and _mirrored(loop, loop, near):
+            for half in cut(Outline(loop), -1.0 + 0.0j, 0.0).below:
                 yield _snapped(half.vertices, near)
-        elif high > near or not any(_mirrored(one, other, near) for other in right):
-            yield one
+        elif high > near or not any(_mirrored(loop, other, near) for other in right):
+            yield loop
 
 
 def _span(edges: Edges) -> tuple[float, float]:

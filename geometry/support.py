@@ -12,10 +12,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import numpy as np
 
+from geometry.parts import Part
 from geometry.profile import Profile
 from shared.arrays import Array, Index
 
@@ -46,19 +47,12 @@ class Gap(NamedTuple):
     direction: Array
 
 
-class Supporting(Protocol):
-    """A body in space, or the section of one in its half-plane, as far as a wall asks."""
-
-    def support_points(self, directions: Array) -> Array:
-        """Return the points (k, m) farthest along unit `directions` (k, m)."""
-
-
 @dataclass(frozen=True)
 class Pair:
-    """A part and its host (`nested`) or its neighbour."""
+    """A part and its host (`nested`) or its neighbour: bodies in space, or their half-sections."""
 
-    part: Supporting
-    other: Supporting
+    part: Part | Profile
+    other: Part | Profile
     nested: bool
 
     def points(self, n: Array) -> tuple[Array, Array]:
@@ -87,10 +81,9 @@ def section_wall(part: Profile, other: Profile, *, nested: bool) -> Gap:
 
 
 def section_walls(part: Profile, other: Profile, *, nested: bool, reach: float) -> tuple[Gap, ...]:
-    """Return the local minima of the wall, as `section_wall` does, the least first.
+    """Return the local minima of the wall within `reach` (cm) of the least, the least first.
 
-    Those within `reach` (cm) of the least. Where straight sides face each other along a stretch, a
-    wall is as thin at either end of it: both count.
+    Where straight sides face each other along a stretch, both ends of it count.
     """
     pair = Pair(part, other, nested)
     directions = section_directions(part, other, nested=nested)
@@ -105,9 +98,9 @@ def section_walls(part: Profile, other: Profile, *, nested: bool, reach: float) 
 
 
 def _stretch(p: Array, q: Array, n: Array) -> Array:
-    """Return the ends (1 or 2, 2) of the stretch of the part's side that the other's side faces.
+    """Return the ends (2, 2) of the stretch of the part's side that the other's side faces.
 
-    `p` and `q` (2, 2) are the ends of the two sides, square to `n`; one where it has no length.
+    `p` and `q` (2, 2) are the ends of the sides, square to `n`; a short stretch has one end (1, 2).
     """
     along = np.array([n[1], -n[0]])
     a, b = np.sort(p @ along), np.sort(q @ along)
@@ -120,11 +113,9 @@ def _stretch(p: Array, q: Array, n: Array) -> Array:
 def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
     """Return the directions (k, 2), as r and z, of each local minimum of a wall's cost.
 
-    From the line's direction round to its opposite. Where the cost is level for a stretch, those of
-    its two ends and its middle.
-
-    A problem in one angle. The slope n'·(q − p) of the cost turns from − to + at a minimum: in a
-    jump at the normal of a straight side, else smoothly, where the root of it is sought.
+    From the line's direction round to its opposite. The slope n'·(q − p) of the cost turns from −
+    to + at a minimum: in a jump at the normal of a straight side, else smoothly, at a root. Where
+    the cost is level for a stretch, its two ends and its middle count.
     """
     pair = Pair(part, other, nested)
 
@@ -153,10 +144,10 @@ def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
     level = np.concatenate([level, angles[low[jump]]])
     low, high = low[~jump], high[~jump]
     smooth = _roots(slope, angles[low], angles[high], slopes[low], slopes[high])
-    found = np.unique(np.concatenate([level, smooth]))
+    turns_at = np.unique(np.concatenate([level, smooth]))
     for kink in kinks:
-        found[np.abs(found - kink) <= 2 * ASIDE] = kink
-    return _in_section(np.unique(found))
+        turns_at[np.abs(turns_at - kink) <= 2 * ASIDE] = kink
+    return _in_section(np.unique(turns_at))
 
 
 def _roots(slope: Callable[[Array], Array], low: Array, high: Array, a: Array, b: Array) -> Array:
@@ -199,9 +190,9 @@ def ranked(values: Array) -> Index:
 def _facing_point(p: Array, q: Array) -> Array:
     """Return the point (m,) of a part that faces its neighbour squarely.
 
-    Where a wall's direction meets a flat face or a straight side, the support point is any end of
-    it. `p` and `q` (k, m) are such ends; among the mixtures of each, the two nearest each other
-    are found (Frank & Wolfe, Naval Research Logistics Quarterly 3 (1956) 95; from memory).
+    Square to a flat face or a straight side the support point is any end of it. `p` and `q` (k, m)
+    are such ends; of the mixtures of each, the two nearest each other are found (Frank & Wolfe,
+    Naval Research Logistics Quarterly 3 (1956) 95; from memory).
     """
     a, b = p.mean(axis=0), q.mean(axis=0)
     for _ in range(100):

@@ -1,17 +1,18 @@
-"""Surfaces of solids, in patches whose every cell is known to lie within stated bounds."""
+"""Surfaces of solids, in patches whose every cell lies within stated bounds; moments by them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Self
+from typing import Final, Self
 
 import numpy as np
 
 from geometry.cells import Cells, View
-from geometry.edges import Edges
+from geometry.edges import Edges, gauss
 from geometry.face import fans
+from geometry.moments import Moments
 from geometry.outline import Outline
 from geometry.profile import Profile
 from shared.arrays import Array, Mask
@@ -84,9 +85,8 @@ class Surface:
         edges = Edges(start=drawn.start - apex, end=drawn.end - apex, angle=drawn.angle)
         maps = np.zeros((len(kinds), 3, 4))
         maps[:, [0, 1, 2], [0, 2, 1]] = 1.0
-        maps[:, :, 3] = np.column_stack(
-            [apex.real, apex.imag, np.array([-0.5, -0.5, 0.5])[kinds] * height]
-        )
+        z = np.array([-0.5, -0.5, 0.5])[kinds] * height
+        maps[:, :, 3] = np.column_stack([apex.real, apex.imag, z])
 
         def inside(points: Array) -> Mask:
             return outline.contains(points[:, :2]) & (np.abs(points[:, 2]) < height / 2)
@@ -95,13 +95,11 @@ class Surface:
         return cls(edges, 0 * side, height * side, cap, maps, inside)
 
     @classmethod
-    def together(cls, some: Sequence[Surface], inside: Callable[[Array], Mask]) -> Self:
+    def together(cls, surfaces: Sequence[Surface], inside: Callable[[Array], Mask]) -> Self:
         """Return the patches of all of `some`, with an inside of their own."""
-        edges = Edges.joined([one.edges for one in some])
-        sweep, rise, fan, maps = (
-            np.concatenate([getattr(one, of) for one in some])
-            for of in ("sweep", "rise", "fan", "maps")
-        )
+        each = [(surface.sweep, surface.rise, surface.fan, surface.maps) for surface in surfaces]
+        sweep, rise, fan, maps = (np.concatenate(of) for of in zip(*each, strict=True))
+        edges = Edges.joined([surface.edges for surface in surfaces])
         return cls(edges, sweep, rise, fan, maps, inside)
 
     def moved(self, T: Array) -> Self:
@@ -132,14 +130,8 @@ class Surface:
         ends = [e.start, e.end, *(e.points(e.farthest(np.array(way + 0j))) for way in (1, -1))]
         reach = np.max(np.abs([p.real for p in ends]), axis=0)
         turn = self.sweep + 2 * self.fan
-        local = np.stack(
-            [
-                e.length * np.abs(e.angle),
-                e.length * (self.sweep + self.fan),
-                reach * self.sweep * turn,
-            ],
-            axis=1,
-        )
+        uu, uv = e.length * np.abs(e.angle), e.length * (self.sweep + self.fan)
+        local = np.stack([uu, uv, reach * self.sweep * turn], axis=1)
         return np.asarray(local * np.linalg.norm(self.maps[:, :, :3], 2, axis=(1, 2))[:, None])
 
     def view(self, cells: Cells) -> View:
@@ -153,9 +145,8 @@ class Surface:
         local = np.empty((len(cells), 3, 3))
         local[:, 0] = np.stack([p.real * cos, p.real * sin + rise * v, p.imag], axis=1)
         local[:, 1] = np.stack([dp.real * cos, dp.real * sin, dp.imag], axis=1)
-        local[:, 2] = np.stack(
-            [onward * cos - across * sin, onward * sin + across * cos + rise, dv.imag], axis=1
-        )
+        swept = onward * cos - across * sin, onward * sin + across * cos + rise
+        local[:, 2] = np.stack([*swept, dv.imag], axis=1)
         local[:, 1:] *= cells.half[:, :, None]
         placed = local @ A[:, :, :3].transpose(0, 2, 1)
         hu, hv = cells.half.T
@@ -166,8 +157,7 @@ class Surface:
     def about(self, count: int, across: int) -> Cells:
         """Return every patch cut into `across` cells each way, or all into some `count` even ones.
 
-        Into fewer, if so many would be more than `count`; into one at least, and large patches
-        among many small ones into more.
+        The latter where the former would be more; large patches are then cut into more cells.
         """
         if len(self.sweep) * across ** (1 if self.curve else 2) <= count:
             return self.cells(across, across)
@@ -181,13 +171,52 @@ class Surface:
         return cells
 
     def cells(self, across: int, around: int) -> Cells:
-        """Return every patch cut into `across` cells along u and `around` along v.
-
-        An idle v isn't cut.
-        """
+        """Return every patch cut into `across` cells along u and `around` along v, if not idle."""
         counts = np.array([across, 1 if self.curve else around])
         u, v = ((np.arange(count) + 0.5) / count for count in counts)
         middle = np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2)
         patches, each = len(self.sweep), len(middle)
         half = np.tile(np.where(self.curve, [1, 0], [1, 1]) / (2 * counts), (patches * each, 1))
         return Cells(np.repeat(np.arange(patches), each), np.tile(middle, (patches, 1)), half)
+
+
+NODES: Final = 24
+"""Gauss points along each side of a patch. The integrand is a polynomial in u and v, and in the
+cosines and sines of angles up to once round, of degree five at the most: they leave rounding."""
+FEW: Final = 4
+"""The same where no edge bends and none is turned: exact, of polynomials alone."""
+NEAR: Final = 1e-7
+"""Of the solid's size: so far beside the surface is asked where the inside is."""
+SHARES: Final = 3 + np.add.outer([1, 1, 1, 0], [1, 1, 1, 0])
+"""What the flux is divided by, entry by entry of p pᵀ: three and the entry's degree."""
+
+
+def flux_moments(surface: Surface) -> Moments:
+    """Return ∫ p pᵀ dV, p = (x, y, z, 1), cm, of the solid that `surface` is whole the surface of.
+
+    A polynomial f of one degree d is the divergence of f x / (d + 3), so that ∫ f dV is its flux
+    ∮ f (x · n) dA / (d + 3) through the surface (Gauss). By Gauss-Legendre quadrature.
+    """
+    straight = not (np.any(surface.edges.angle) or np.any(surface.sweep))
+    at, weights = gauss(FEW if straight else NODES)
+    u, v = (grid.ravel() for grid in np.meshgrid(at, at, indexing="ij"))
+    each, patches = len(u), len(surface.sweep)
+    middle = np.tile(np.column_stack([u, v]), (patches, 1))
+    patch = np.repeat(np.arange(patches), each)
+    view = surface.view(Cells(patch, middle, np.ones_like(middle)))
+    across = np.cross(view.spans[:, 0], view.spans[:, 1]).reshape(patches, each, 3)
+    points = view.points.reshape(patches, each, 3)
+    out = _outward(surface, points, across)
+    through = out[:, None] * np.einsum("kni,kni->kn", points, across)
+    amount = (through * np.outer(weights, weights).ravel()).ravel()
+    p = np.column_stack([view.points, np.ones(len(view.points))])
+    return Moments((p.T * amount) @ p / SHARES)
+
+
+def _outward(surface: Surface, points: np.ndarray, across: np.ndarray) -> np.ndarray:
+    """Return +1 for each patch whose ∂u × ∂v points out of the solid, -1 for the others."""
+    size = float(np.max(np.ptp(points.reshape(-1, 3), axis=0)))
+    areas = np.linalg.norm(across, axis=2)
+    k, best = np.arange(len(areas)), np.argmax(areas, axis=1)
+    normal = across[k, best] / areas[k, best][:, None]
+    return np.where(surface.inside(points[k, best] + NEAR * size * normal), -1.0, 1.0)

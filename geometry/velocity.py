@@ -27,10 +27,9 @@ Dimension: TypeAlias = tuple[str, Path]
 
 @dataclass(frozen=True, eq=False)
 class Velocity:
-    """A velocity of a body's surface, for each cm of a dimension.
+    """A velocity for each cm of a dimension.
 
-    `at` returns how fast surface points (k, 3) move, (k, 3); `gained` the derivative (4, 4) of the
-    body's moments.
+    `at` takes surface points (k, 3) to how fast they move; moments change by `gained()` (4, 4).
     """
 
     at: Callable[[Array], Array]
@@ -83,14 +82,10 @@ class Redrawn:
         edges, rates = edges[drawn], rates[drawn]
         t = edges.nearest(p[:, None])
         nearest = np.argmin(np.abs(edges.points(t) - p[:, None]), axis=1)
-        v: Complex = edges.velocities(t, rates)[np.arange(len(p)), nearest]
-        return v
+        return np.asarray(edges.velocities(t, rates)[np.arange(len(p)), nearest])
 
     def swept(self) -> tuple[Complex, Array]:
-        """Return nodes (k,) and weights (k,) that integrate over what the outline gains, exactly.
-
-        Along an edge n dl = −i dp.
-        """
+        """Return nodes and weights (k,) over what the outline gains, exactly: n dl = −i dp."""
         edges, rates = self._edges
         t, weights = edges.nodes()
         dA = weights * (np.conj(edges.velocities(t, rates)) * edges.tangents(t)).imag

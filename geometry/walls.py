@@ -1,9 +1,8 @@
 """Walls: the least distance between a part and its host, and between two parts in one host.
 
-Each pair takes the simplest road that is right for it. Both turned about one line: in the
-half-plane of r and z. Convex where it must be (the host; or both neighbours): by support
-functions, exact, and over all directions where one has many faces. Else: by surfaces, with a stated
-error.
+Each pair takes the simplest road that is right for it. Two parts turned about one line: in the
+half-plane of r and z. A convex host, or convex neighbours: by support functions, exact, and over
+all directions where one has many faces. Else: by surfaces, with a stated error.
 """
 
 from __future__ import annotations
@@ -11,17 +10,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
+from operator import attrgetter
 
 import numpy as np
 
 from geometry.axis import Section, common_section
 from geometry.closest import surface_walls
-from geometry.cones import cone_wall
 from geometry.distance import surface_wall
 from geometry.nesting import children
 from geometry.parts import Part
 from geometry.rows import apart
-from geometry.space import space_wall, space_walls
+from geometry.space import cone_wall, space_wall, space_walls
 from geometry.support import Gap, section_wall, section_walls
 from geometry.surface import Surface
 from geometry.velocity import Dimension
@@ -30,6 +29,7 @@ from shared.arrays import Array, frozen
 SAME = 1e-3
 """cm, and rad. Places closer than this are one."""
 
+THICKNESS = attrgetter("thickness")
 Triple = tuple[float, float, float]
 
 
@@ -63,10 +63,7 @@ class Wall:
 
 
 def walls(parts: Sequence[Part]) -> tuple[Wall, ...]:
-    """Return every wall: of each part and its host, in file order, then of neighbours.
-
-    Raises ValueError when the parts are no tree.
-    """
+    """Return the walls of each part and its host, then of neighbours. Raises as `children` does."""
     return tuple(wall(part, other, nested=nested) for part, other, nested in pairs(parts))
 
 
@@ -97,21 +94,19 @@ def wall(part: Part, other: Part, *, nested: bool) -> Wall:
     the wall is then a bound from below. So it is in a host of several: of those that a solid lies
     in, the one whose wall is thickest, or a wall to what is cut from the host.
     """
-    if part.bodies == (part,) and other.bodies == (other,):
-        return _wall(part, other, nested=nested)
-    told = [found for body in part.bodies for found in _hosted(body, other, nested=nested)]
-    least = min(told, key=lambda found: found.thickness)
-    return replace(least, between=(part.name, other.name), error=max(w.error for w in told))
+    walls = [wall for body in part.bodies for wall in _hosted(body, other, nested=nested)]
+    least = min(walls, key=THICKNESS)
+    return replace(least, between=(part.name, other.name), error=max(w.error for w in walls))
 
 
 def _hosted(body: Part, other: Part, *, nested: bool) -> Iterator[Wall]:
     """Yield the walls that keep one solid in its host or from its neighbour."""
-    found = [_wall(body, one, nested=nested) for one in other.bodies]
+    walls = [_wall(body, solid, nested=nested) for solid in other.bodies]
     if nested:
-        yield max(found, key=lambda found: found.thickness)
+        walls = [max(walls, key=THICKNESS)]
+    yield from walls
+    if nested:
         yield from (replace(_wall(body, hole, nested=False), nested=True) for hole in other.holes)
-    else:
-        yield from found
 
 
 def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
@@ -121,7 +116,7 @@ def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
         gap = surface_wall(*_surfaces(part, other, section), nested=nested)
     elif section:
         gap = section_wall(section.part, section.other, nested=nested)
-    elif part.faceted or other.faceted:
+    elif part.shape.faceted or other.shape.faceted:
         gap = cone_wall(part, other, nested=nested)
     else:
         gap = space_wall(part, other, nested=nested)
@@ -131,20 +126,19 @@ def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
 
 
 def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple[Wall, ...]:
-    """Return the places where a wall may come to be thinnest: its local minima, the least first.
+    """Return the local minima of a wall that are within `reach` (cm) of the least, the least first.
 
-    Those no thicker than the least by `reach`, cm. While the parts change a little, the wall is the
-    least of these; with `wall_rates` each says what becomes of it.
+    While the parts change a little, the wall is the least of these; `wall_rates` says what becomes
+    of each.
 
-    Parts turned about one line are as close all the way round: of those places, one each quarter
-    turn. Of others that are level with each other, some on every side. In a convex host the gap
-    along any direction bounds the wall: those along the ball's axes and opposite to the least are
-    told too, so that of a ball almost midway in another all sides are seen, not the nearest only.
+    Parts turned about one line are as close all the way round: one place each quarter turn stands
+    for all. Of other places that are level, some on every side do. In a convex host the gap along
+    any direction bounds the wall: those along the ball's axes and opposite to the least are added,
+    so that for a ball almost midway in another all sides are seen, not the nearest only.
 
     Convex neighbours have one wall, and so have parts that cross where one isn't convex. In space,
-    one place stands for all of two flat faces that face each other; of minima closer to each other
-    than 3° of direction (or, where the host isn't convex, than some cells of a surface, each a
-    sixteenth of a patch or more), one may be missed.
+    one place stands for two flat faces that face each other; of minima closer together than 3° of
+    direction (or than some cells of a surface, where the host isn't convex), one may be missed.
     """
     if part.bodies != (part,) or other.bodies != (other,):
         return _close_bodies(part, other, nested=nested, reach=reach)
@@ -164,35 +158,32 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
     places = (
         Wall.of(least.between, gap._replace(error=least.error), nested=nested) for gap in gaps
     )
-    told = _distinct([least, *places])
-    return (*told, *(_other_sides(part, other, told, reach) if nested and other.convex else ()))
+    walls = _distinct([least, *places])
+    return (*walls, *(_other_sides(part, other, walls, reach) if nested and other.convex else ()))
 
 
 def _close_bodies(part: Part, other: Part, *, nested: bool, reach: float) -> tuple[Wall, ...]:
-    """Return what `close_walls` does of parts of several solids, from pairs of them.
-
-    In a host of several, of each solid only its wall.
-    """
+    """Return what `close_walls` does, from pairs of solids; in a host of several only each wall."""
     least = wall(part, other, nested=nested)
-    told = [least]
+    walls = [least]
     for body in part.bodies:
         if nested and (len(other.bodies) > 1 or other.holes):
-            told += _hosted(body, other, nested=True)
+            walls += _hosted(body, other, nested=True)
         else:
-            for one in other.bodies:
-                told += close_walls(body, one, nested=nested, reach=reach)
-    near = [w for w in told if w.thickness <= least.thickness + reach]
-    near.sort(key=lambda found: found.thickness)
-    return tuple(replace(w, between=least.between, error=least.error) for w in _distinct(near))
+            for solid in other.bodies:
+                walls += close_walls(body, solid, nested=nested, reach=reach)
+    near = [wall for wall in walls if wall.thickness <= least.thickness + reach]
+    distinct = _distinct(sorted(near, key=THICKNESS))
+    return tuple(replace(w, between=least.between, error=least.error) for w in distinct)
 
 
-def _other_sides(part: Part, host: Part, told: Sequence[Wall], reach: float) -> Iterator[Wall]:
-    """Yield the gaps within reach in a convex host along directions that aren't told of."""
-    least = told[0]
+def _other_sides(part: Part, host: Part, walls: Sequence[Wall], reach: float) -> Iterator[Wall]:
+    """Yield the gaps within reach in a convex host along directions that no wall has yet."""
+    least = walls[0]
     n = np.vstack([np.eye(3), -np.eye(3), -np.array(least.direction)])
     p, q = part.support_points(n), host.support_points(n)
     gaps = np.einsum("ij,ij->i", n, q - p)
-    seen = np.array([w.direction for w in told])
+    seen = np.array([wall.direction for wall in walls])
     for i in np.flatnonzero(gaps <= least.thickness + reach):
         if np.linalg.norm(seen - n[i], axis=1).min() > SAME:
             seen = np.vstack([seen, n[i]])
@@ -221,9 +212,9 @@ def wall_rates(
 
     A wall is least (or, of convex neighbours, largest) in where it lies, so that only its two ends
     count: n·(V_other(q) − V_part(p)), n its direction, V the velocity of each surface (the envelope
-    theorem). Where several places tie, it is the derivative of that one: `close_walls` tells all.
-    For parts that cross without being convex it is as good as the wall's `error` lets p and q be.
-    Raises KeyError for an unknown part, ValueError as `Part.velocity` does.
+    theorem). Where several places tie, each has its own: see `close_walls`. For parts that cross
+    without being convex it is as good as the wall's `error` lets p and q be. Raises KeyError for an
+    unknown part, ValueError as `Part.velocity` does.
     """
     named = {part.name: part for part in parts}
     n, p, q = (

@@ -9,8 +9,10 @@ import numpy as np
 from hypothesis import strategies as st
 from oracles.differences import value_at, with_value
 
+from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.placement import Placement
+from geometry.profile import Profile
 from geometry.shapes import Shape
 from geometry.shapes.box import Box
 from geometry.shapes.capsule import Capsule
@@ -61,6 +63,14 @@ def apart(first: Part, second: Part) -> Wall:
 
 def placed(of: Part, local: np.ndarray) -> np.ndarray:
     return local @ of.matrix[:3, :3].T + of.matrix[:3, 3]
+
+
+def swept(profile: Profile) -> Moments:
+    """The moments that a profile's outline has when turned about its line, in the line's axes."""
+    across, along = profile.stretch
+    T = np.diag([across, across, along, 1.0])
+    T[2, 3] = profile.shift
+    return profile.outline.turned().moved(T)
 
 
 def revolved(outline: Sequence[Sequence[float]]) -> Revolved:

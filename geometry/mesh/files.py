@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import PurePath
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -30,12 +29,10 @@ UNITS: Final = {
 """What 3MF calls the units that a scenario may say."""
 
 
-@dataclass(frozen=True, eq=False)
-class Triangles:
+class Triangles(NamedTuple):
     """Triangles as a file has them: `vertices` (n, 3) in the file's unit and `faces` (m, 3).
 
-    `unit` is the one that the file says, None where it says none. `loose`: the file knows no
-    common vertices, as STL doesn't, so that those in one place are one.
+    `unit` is what the file says, if anything. `loose`, as STL: vertices in one place are one.
     """
 
     vertices: Array
@@ -51,11 +48,11 @@ def triangles(name: str, content: bytes) -> Triangles:
         raise FileError(
             "is no kind of file that is read here", f"export one of {', '.join(SUFFIXES)} or .step"
         )
-    found = _stl(content) if suffix == ".stl" else _by_trimesh(suffix, content)
-    if len(found.faces) == 0:
+    read = _stl(content) if suffix == ".stl" else _by_trimesh(suffix, content)
+    if len(read.faces) == 0:
         raise FileError("holds no triangles", EXPORT)
-    _not_too_many(len(found.faces))
-    return found
+    _not_too_many(len(read.faces))
+    return read
 
 
 def _not_too_many(count: int) -> None:
@@ -89,11 +86,11 @@ def _text_stl(content: bytes) -> Array:
         lines = content.count(b"\n") + 1
         raise FileError(f"is cut off: line {lines}, the last, is no endsolid", EXPORT)
     facets = len(re.findall(rb"\bfacet\s+normal\b", content))
-    found = re.findall(rb"\bvertex\s+(\S+)\s+(\S+)\s+(\S+)", content)
-    if len(found) != 3 * facets or len(re.findall(rb"\bendfacet\b", content)) != facets:
-        raise FileError(f"has {facets} facets and {len(found)} vertices, not three to each", EXPORT)
+    rows = re.findall(rb"\bvertex\s+(\S+)\s+(\S+)\s+(\S+)", content)
+    if len(rows) != 3 * facets or len(re.findall(rb"\bendfacet\b", content)) != facets:
+        raise FileError(f"has {facets} facets and {len(rows)} vertices, not three to each", EXPORT)
     try:
-        return np.array(found, dtype=np.float64).reshape(-1, 9)
+        return np.array(rows, dtype=np.float64).reshape(-1, 9)
     except ValueError as error:
         raise FileError("has a vertex that isn't three numbers", EXPORT) from error
 
@@ -111,20 +108,16 @@ def _by_trimesh(suffix: str, content: bytes) -> Triangles:
     try:
         scene = trimesh.load_scene(io.BytesIO(content), file_type=suffix[1:], process=False)
         bodies = [body for body in scene.dump() if isinstance(body, trimesh.Trimesh)]
-        counts = np.cumsum([0, *(len(body.vertices) for body in bodies)])
-        vertices = np.concatenate([np.empty((0, 3)), *(body.vertices for body in bodies)])
-        faces = [body.faces + first for body, first in zip(bodies, counts[:-1], strict=True)]
+        vertices, faces = np.empty((0, 3)), np.empty((0, 3), dtype=np.intp)
+        for body in bodies:
+            faces = np.concatenate([faces, body.faces + len(vertices)])
+            vertices = np.concatenate([vertices, body.vertices])
         said = scene.units if suffix == ".3mf" else None
     except Exception as error:  # whatever a broken file makes of a reader
         kind = suffix[1:].upper()
-        raise FileError(f"can't be read as {kind}: {_first_line(error)}", EXPORT) from error
-    every = np.concatenate([np.empty((0, 3), dtype=np.intp), *faces])
-    if len(every) and not 0 <= every.min() <= every.max() < len(vertices):
-        raise FileError(
-            f"has a triangle with a vertex that isn't among its {len(vertices)}", EXPORT
-        )
-    return Triangles(vertices, every, None if said is None else UNITS.get(said, said))
-
-
-def _first_line(error: Exception) -> str:
-    return (str(error).strip().splitlines() or [type(error).__name__])[0][:80]
+        said = (str(error).strip().splitlines() or [type(error).__name__])[0][:80]
+        raise FileError(f"can't be read as {kind}: {said}", EXPORT) from error
+    if len(faces) and not 0 <= faces.min() <= faces.max() < len(vertices):
+        what = f"has a triangle with a vertex that isn't among its {len(vertices)}"
+        raise FileError(what, EXPORT)
+    return Triangles(vertices, faces, None if said is None else UNITS.get(said, said))

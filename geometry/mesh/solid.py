@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -11,10 +11,10 @@ import numpy as np
 from scipy.spatial import ConvexHull, cKDTree
 
 from geometry.edges import Edges
-from geometry.mesh.edges import Joins, joins
-from geometry.mesh.missed import missed
+from geometry.mesh.edges import Joins, joins, missed, unit
 from geometry.mesh.within import Within
 from geometry.moments import Moments
+from geometry.section import ON_PLANE, Loop, plain_loop
 from geometry.surface import Surface
 from shared.arrays import Array, Index, Mask, frozen
 
@@ -95,23 +95,20 @@ class Solid:
         """Unit normals (k, 3) of the hull's large flat faces."""
         p = self.hull.points[self.hull.simplices]
         areas = np.linalg.norm(np.cross(p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]), axis=1) / 2
-        normals, which = np.unique(
-            np.round(self.hull.equations[:, :3], 6) + 0.0, axis=0, return_inverse=True
-        )
+        rounded = np.round(self.hull.equations[:, :3], 6) + 0.0
+        normals, which = np.unique(rounded, axis=0, return_inverse=True)
         large = np.bincount(which.ravel(), areas) >= FLAT * self.hull.area
-        found = normals[large]
-        return frozen(found / np.linalg.norm(found, axis=1, keepdims=True))
+        return frozen(unit(normals[large]))
 
     @cached_property
-    def _farthest(self) -> tuple[Array, cKDTree, Array, float]:
+    def _farthest(self) -> tuple[Array, cKDTree, float]:
         """The hull's vertices, so placed in four dimensions that the farthest is the nearest."""
         p = self.vertices[np.sort(self.hull.vertices)]
-        middle = (p.min(axis=0) + p.max(axis=0)) / 2
-        local = p - middle
+        local = p - (p.min(axis=0) + p.max(axis=0)) / 2
         square = np.sum(local**2, axis=1)
         R = float(square.max())
         tree = cKDTree(np.column_stack([local, np.sqrt(np.maximum(R - square, 0.0))]))
-        return p, tree, middle, float(np.sqrt(R))
+        return p, tree, float(np.sqrt(R))
 
     def support_points(self, directions: Array) -> Array:
         """Return the vertices (k, 3) farthest along unit `directions` (k, 3).
@@ -119,7 +116,7 @@ class Solid:
         |(n R, 0) − (v, √(R² − v²))|² = 2 R² − 2 R n·v, R the largest |v|: the nearest of these
         points is the vertex farthest along n, and a tree finds it.
         """
-        p, tree, _, R = self._farthest
+        p, tree, R = self._farthest
         _, nearest = tree.query(np.column_stack([R * directions, np.zeros(len(directions))]))
         return np.asarray(p[nearest])
 
@@ -153,3 +150,51 @@ def polyhedron_moments(corners: Array) -> Moments:
     arms = np.concatenate([s, p[:, 0], p[:, 1], p[:, 2]])
     second = (arms * np.tile(volume, 4)[:, None]).T @ arms / 20
     return Moments.of(float(volume.sum()), volume @ s / 4, second).about(-o)
+
+
+def triangle_section(solid: Solid, T: Array) -> tuple[Loop, ...]:
+    """Return the section by the plane y = 0 of a solid after the affine map `T` (4, 4).
+
+    A vertex in the plane counts as above it, so that each triangle is cut across two of its sides
+    or not at all, and the cuts follow each other from triangle to triangle.
+    """
+    placed = solid.vertices @ T[:3, :3].T + T[:3, 3]
+    y = np.where(np.abs(placed[:, 1]) <= ON_PLANE, 0.0, placed[:, 1])
+    above = y >= 0
+    ends = solid.joins.vertices
+    cut = np.flatnonzero(above[ends[:, 0]] != above[ends[:, 1]])
+    if len(cut) == 0:
+        return ()
+    i, j = ends[cut].T
+    share = (y[i] / (y[i] - y[j]))[:, None]
+    points = (placed[i] + share * (placed[j] - placed[i]))[:, [0, 2]]
+    error = solid.skin * float(np.linalg.norm(T[:3, :3], 2))
+    loops = []
+    for run in _followed(solid.joins.faces[cut], above[i]):
+        loop = points[run][np.linalg.norm(points[run] - points[np.roll(run, 1)], axis=1) > ON_PLANE]
+        x, z = (loop - loop[:1]).T
+        if len(loop) > 2 and abs(x @ np.roll(z, -1) - z @ np.roll(x, -1)) / 2 > ON_PLANE**2:
+            loops.append(plain_loop(loop, error))
+    return tuple(loops)
+
+
+def _followed(faces: Index, first_above: Array) -> Iterator[Index]:
+    """Yield the closed runs of cut edges, each (n,), with the triangles (k, 2) at each.
+
+    A triangle that is cut has one edge where the surface goes down through the plane and one where
+    it goes up, as the triangle runs; from the one to the other is one piece of the section.
+    """
+    out = np.where(first_above, faces[:, 0], faces[:, 1])  # which triangle goes down here
+    into = np.where(first_above, faces[:, 1], faces[:, 0])
+    leaves = np.argsort(into)
+    after = leaves[np.searchsorted(into[leaves], out)]
+    free = np.ones(len(faces), dtype=bool)
+    for start in range(len(faces)):
+        if not free[start]:
+            continue
+        run = [start]
+        free[start] = False
+        while free[after[run[-1]]]:
+            run.append(int(after[run[-1]]))
+            free[run[-1]] = False
+        yield np.array(run)

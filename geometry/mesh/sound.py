@@ -33,14 +33,13 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
     """Return the solid in a file's `content`, the file being in `unit`. Raises FileError."""
     if PurePath(name).suffix.lower() in STEP:
         return _modelled(name, content, unit)
-    found = triangles(name, content)
-    if found.unit not in {None, unit}:
-        raise FileError(f'says itself that it is in "{found.unit}"', f'not in "{unit}"')
-    bad = np.flatnonzero(~np.isfinite(found.vertices).all(axis=1))
+    drawn = triangles(name, content)
+    _in_unit(drawn.unit or unit, unit)
+    bad = np.flatnonzero(~np.isfinite(drawn.vertices).all(axis=1))
     if len(bad):
         raise FileError(f"has a vertex that is no number, number {bad[0] + 1}", "export it again")
-    size = float(np.ptp(found.vertices, axis=0).max())
-    vertices, faces, notes = _joined(found, size)
+    size = float(np.ptp(drawn.vertices, axis=0).max())
+    vertices, faces, notes = _joined(drawn, size)
     _closed(vertices, faces)
     _one_body(vertices, faces)
     volume = polyhedron_moments(vertices[faces]).volume
@@ -52,10 +51,8 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
     notes += _scale(size, unit)
     places = crossing(vertices[faces])
     if len(places):
-        what = f"crosses or touches itself in {len(places)} pairs of triangles, the first near"
-        raise FileError(
-            f"{what} {_point(places[0])}", "join its pieces into one where it was drawn"
-        )
+        what = f"crosses or touches itself in {len(places)} pairs of triangles, the first near "
+        raise FileError(what + _point(places[0]), "join its pieces into one where it was drawn")
     faces = np.array(faces)
     faces.setflags(write=False)
     return Solid(name, frozen(vertices * LENGTHS[unit].size), faces, tuple(notes))
@@ -68,20 +65,23 @@ def _modelled(name: str, content: bytes, unit: str) -> Solid:
     from geometry.mesh.step import read_step  # noqa: PLC0415 - loads the kernel, which is heavy
 
     read = read_step(content)
-    if read.unit != unit:
-        raise FileError(f'says itself that it is in "{read.unit}"', f'not in "{unit}"')
-    size = float(np.ptp(read.vertices, axis=0).max()) / LENGTHS[unit].size
-    notes = tuple(_scale(size, unit))
-    return Solid(name, read.vertices, read.faces, notes, read.moments, read.deflection)
+    _in_unit(read.unit, unit)
+    notes = _scale(float(np.ptp(read.vertices, axis=0).max()) / LENGTHS[unit].size, unit)
+    return Solid(name, read.vertices, read.faces, tuple(notes), read.moments, read.deflection)
 
 
-def _joined(found: Triangles, size: float) -> tuple[Array, Index, list[str]]:
+def _in_unit(said: str, unit: str) -> None:
+    if said != unit:
+        raise FileError(f'says itself that it is in "{said}"', f'not in "{unit}"')
+
+
+def _joined(drawn: Triangles, size: float) -> tuple[Array, Index, list[str]]:
     """Return vertices that are all in places of their own, faces of three of them, and notes."""
-    vertices, which = np.unique(found.vertices + 0.0, axis=0, return_inverse=True)
-    faces = which.ravel()[found.faces]
+    vertices, which = np.unique(drawn.vertices + 0.0, axis=0, return_inverse=True)
+    faces = which.ravel()[drawn.faces]
     notes = []
-    doubled = len(np.unique(found.faces)) - len(np.unique(faces))
-    if doubled and not found.loose:
+    doubled = len(np.unique(drawn.faces)) - len(np.unique(faces))
+    if doubled and not drawn.loose:
         notes.append(f"has {doubled} vertices in places where there was one already: they are one")
     if len(_one_sided(faces)):
         merged, most = _merged(vertices, NEAR * size)
@@ -115,9 +115,8 @@ def _whole(faces: Index) -> Index:
 def _sides(faces: Index) -> tuple[Index, Index, Index]:
     """Return each side's ends (3m, 2), lower first, which of the edges it is, and their counts."""
     sides = faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
-    _, which, counts = np.unique(
-        np.sort(sides, axis=1), axis=0, return_inverse=True, return_counts=True
-    )
+    ends = np.sort(sides, axis=1)
+    _, which, counts = np.unique(ends, axis=0, return_inverse=True, return_counts=True)
     return sides, which.ravel(), counts
 
 
@@ -155,11 +154,9 @@ def _one_body(vertices: Array, faces: Index) -> None:
     bodies = int(body.max()) + 1
     if bodies > 1:
         volumes = [polyhedron_moments(vertices[faces[body == k]]).volume for k in range(bodies)]
-        if min(volumes) < 0 < max(volumes):
-            what = f"is {bodies} closed surfaces, of which some may be voids"
-        else:
-            what = f"is {bodies} bodies"
-        raise FileError(what, "save each body as a file, for a part of its own")
+        voids = min(volumes) < 0 < max(volumes)
+        what = "closed surfaces, of which some may be voids" if voids else "bodies"
+        raise FileError(f"is {bodies} {what}", "save each body as a file, for a part of its own")
 
 
 def _scale(size: float, unit: str) -> list[str]:

@@ -10,10 +10,9 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
@@ -55,8 +54,7 @@ DEFLECTION: Final = 5e-4
 AGAIN: Final = "save the one solid as STEP again, or export it as STL"
 
 
-@dataclass(frozen=True, eq=False)
-class StepSolid:
+class StepSolid(NamedTuple):
     """A solid read from STEP, cm: its moments about its own origin, and triangles for its surface.
 
     `vertices` (n, 3), `faces` (m, 3); they lie no farther than `deflection` from the surface.
@@ -133,8 +131,7 @@ def _parts(shape: TopoDS_Shape, kind: Any) -> Iterator[TopoDS_Shape]:
 def _moments(shape: TopoDS_Shape) -> tuple[Moments, float]:
     """Return the moments, and what they may be off by, as a part of the largest.
 
-    The faces are cut as they are, then, if that doesn't settle, turned into Bézier patches first:
-    what is left is what two ways of cutting differ by, and what the kernel converts within.
+    The faces are cut as they are, then, if that doesn't settle, turned into Bézier patches first.
     """
     differs = np.inf
     for convert, within in ((None, 0.0), (_bezier, CONVERTED)):
@@ -174,9 +171,9 @@ def _integrated(shape: TopoDS_Shape) -> Array:
 
     It tells the inertia I about the centroid; the second moments are ½ tr(I)·1 − I.
     """
-    found = GProp_GProps()
-    BRepGProp.VolumeProperties_s(shape, found)
-    volume, centre, inertia = found.Mass(), found.CentreOfMass(), found.MatrixOfInertia()
+    whole = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, whole)
+    volume, centre, inertia = whole.Mass(), whole.CentreOfMass(), whole.MatrixOfInertia()
     axes = (1, 2, 3)
     I = np.array([[inertia.Value(i, j) for j in axes] for i in axes])  # noqa: E741 - inertia
     c = np.array([centre.X(), centre.Y(), centre.Z()])
@@ -189,10 +186,7 @@ def _integrated(shape: TopoDS_Shape) -> Array:
 
 
 def _triangles(shape: TopoDS_Shape) -> tuple[Array, Index, float]:
-    """Return vertices (n, 3), cm, and triangles (m, 3), counter-clockwise seen from outside.
-
-    Third, cm: what they lie off the surface at the most.
-    """
+    """Return vertices (n, 3), outward triangles (m, 3), and how far off they lie, all in cm."""
     box = Bnd_Box()
     BRepBndLib.Add_s(shape, box)
     deflection = DEFLECTION * float(np.sqrt(box.SquareExtent()))

@@ -1,4 +1,4 @@
-"""Which points lie within a closed surface of triangles: rays up from each, through a grid."""
+"""Which points lie within a closed surface of triangles, and how far from it they are."""
 
 from __future__ import annotations
 
@@ -59,11 +59,11 @@ class Within:
         winding = np.zeros(len(points), dtype=np.intp)
         batch = np.cumsum(many) // PAIRS
         for k in range(int(batch[-1]) + 1 if len(batch) else 0):
-            some = batch == k
-            count = many[some]
-            point = np.repeat(on[some], count)
+            ours = batch == k
+            count = many[ours]
+            point = np.repeat(on[ours], count)
             step = np.arange(len(point)) - np.repeat(np.cumsum(count) - count, count)
-            triangle = triangles[np.repeat(starts[cell[some]], count) + step]
+            triangle = triangles[np.repeat(starts[cell[ours]], count) + step]
             passed = _above(placed[point], self._corners[triangle])
             winding += np.bincount(point, passed, len(points)).astype(np.intp)
         return winding > 0
@@ -93,3 +93,25 @@ def _twice(a: Array, b: Array, p: Array) -> Array:
     return np.asarray(
         (b[:, 0] - a[:, 0]) * (p[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (p[:, 0] - a[:, 0])
     )
+
+
+def distance(points: Array, corners: Array) -> Array:
+    """Return the distance (k,) of points (k, 3) from the nearest of triangles (m, 3, 3)."""
+    each = max(1, 500_000 // len(corners))  # so many pairs at a time
+    some = [_nearest(points[k : k + each], corners) for k in range(0, len(points), each)]
+    return np.concatenate([np.empty(0), *some])
+
+
+def _nearest(points: Array, corners: Array) -> Array:
+    """Return the same, of few points: to a triangle's plane above it, else to one of its sides."""
+    sides = np.roll(corners, -1, axis=1) - corners
+    normal = np.cross(sides[:, 0], sides[:, 1])
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    seen = points[:, None, None] - corners
+    along = np.einsum("kmij,mij->kmi", seen, sides) / np.einsum("mij,mij->mi", sides, sides)
+    foot = seen - np.clip(along, 0.0, 1.0)[..., None] * sides
+    to_sides = np.linalg.norm(foot, axis=3).min(axis=2)
+    inward = np.cross(normal[:, None], sides)
+    above = np.all(np.einsum("kmij,mij->kmi", seen, inward) >= 0.0, axis=2)
+    to_plane = np.abs(np.einsum("kmj,mj->km", seen[:, :, 0], normal))
+    return np.asarray(np.where(above, to_plane, to_sides).min(axis=1))

@@ -11,12 +11,11 @@ import numpy as np
 from pydantic import ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from geometry.flux import flux_moments
 from geometry.moments import Moments
 from geometry.outline import Outline
 from geometry.profile import Profile
 from geometry.section import Loop, turned_section
-from geometry.surface import Surface
+from geometry.surface import Surface, flux_moments
 from geometry.velocity import Path, Velocity, affine, turning
 from shared.arrays import Array
 from shared.models import Reading, StrictModel
@@ -81,22 +80,22 @@ class Shape(StrictModel, ABC):
 
     def lengths(self) -> tuple[Path, ...]:
         """Return where the shape's lengths stand, in the order of its fields."""
-        found: list[Path] = []
+        paths: list[Path] = []
         for name, value in self:
             match value:
                 case float():
-                    found.append((name,))
+                    paths.append((name,))
                 case ((_, _, _), *_):  # vertices: a bulge is no length
-                    found += [(name, i, k) for i in range(len(value)) for k in (0, 1)]
+                    paths += [(name, i, k) for i in range(len(value)) for k in (0, 1)]
                 case (float(), *_):
-                    found += [(name, i) for i in range(len(value))]
-        return tuple(found)
+                    paths += [(name, i) for i in range(len(value))]
+        return tuple(paths)
 
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows.
 
-        Raises ValueError for a path that isn't in `lengths()`, and where the shape has no
-        derivative: a dome that is a whole ball has no rim to move.
+        Raises ValueError for any other path, and without a derivative: a dome that is a whole ball
+        has no rim to move.
         """
         G = np.zeros((4, 4))
         G[:3, :3] = np.diag(self._rates(lambda shape: shape.scale(), path) / self.scale())
@@ -118,10 +117,9 @@ class Shape(StrictModel, ABC):
 
     @abstractmethod
     def support_points(self, directions: Array) -> Array:
-        """For unit `directions` (k, 3): the points (k, 3) of the shape farthest along each.
+        """Return the points (k, 3) farthest along unit `directions` (k, 3), of the convex hull.
 
-        Of the convex hull, when the shape isn't convex. The support function is
-        h(n) = n · support_point(n), and its gradient is the support point.
+        The support function is h(n) = n · support_point(n); its gradient is the support point.
         """
 
     def flats(self) -> Array:
@@ -167,10 +165,7 @@ class TurnedShape(Shape):
 
     @abstractmethod
     def vertices(self) -> Array:
-        """Return the outline (n, 3) of the unit body: r, z and the bulge of the edge after.
-
-        A shape whose outline hangs on its lengths keeps to a scale of 1.
-        """
+        """Return the outline (n, 3) of the unit body: r, z and the bulge of the edge after."""
 
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows."""
@@ -192,9 +187,8 @@ class TurnedShape(Shape):
 
     def clearance(self, points: Array) -> Array:
         """Return the distance (n,) of points (n, 3) from the surface, or less if stretched."""
-        return self.profile().clearance(
-            np.column_stack([np.hypot(points[:, 0], points[:, 1]), points[:, 2]])
-        )
+        r = np.hypot(points[:, 0], points[:, 1])
+        return self.profile().clearance(np.column_stack([r, points[:, 2]]))
 
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0: exact along the axis and square to it."""

@@ -18,7 +18,6 @@ class Box(Shape):
     """A box about its centre: `size` along x, y and z."""
 
     EXAMPLE: ClassVar = {"size": (6.0, 4.5, 9.0)}  # a bar
-
     kind: Literal["box"] = "box"
     size: Annotated[tuple[Length, Length, Length], AsTuple]
 
@@ -32,10 +31,7 @@ class Box(Shape):
         return np.array(self.size)
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 3) farthest along unit `directions` (k, 3): a corner for each.
-
-        Square to a side, where all of an edge or a face is as far, its middle.
-        """
+        """Return the points (k, 3) farthest along `directions` (k, 3): corners, or middles."""
         return np.sign(directions) * self.scale() / 2
 
     def flats(self) -> Array:
@@ -57,4 +53,4 @@ class Box(Shape):
         signs = np.stack(np.meshgrid(*[[-1.0, 1.0]] * 3), axis=-1).reshape(-1, 3)
         i, j = np.nonzero(signs @ signs.T == 1)  # corners that differ in one sign
         corners = signs * self.scale() / 2 @ T[:3, :3].T + T[:3, 3]
-        return convex_section(corners, i[i < j], j[i < j])
+        return convex_section(corners, i, j)

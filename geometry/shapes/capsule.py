@@ -17,7 +17,6 @@ class Capsule(TurnedShape):
     """A capsule about z; `height` is overall, and a capsule as high as wide is a ball."""
 
     EXAMPLE: ClassVar = {"diameter": 5.6, "height": 12.7}  # a keel more than twice as high as wide
-
     kind: Literal["capsule"] = "capsule"
     diameter: Length
     height: Length
@@ -49,5 +48,4 @@ class Capsule(TurnedShape):
         """Return two quarter circles and a straight side between them."""
         r, end = self.diameter / 2, self.height / 2
         quarter = np.tan(np.pi / 8)
-        corners = [[0, -end, quarter], [r, r - end, 0], [r, end - r, quarter], [0, end, 0]]
-        return np.array(corners)
+        return np.array([[0, -end, quarter], [r, r - end, 0], [r, end - r, quarter], [0, end, 0]])

@@ -17,7 +17,6 @@ class Cone(TurnedShape):
     """A cone about z with diameters `bottom` and `top`; its origin is the middle of its height."""
 
     EXAMPLE: ClassVar = {"bottom": 9.0, "top": 5.0, "height": 8.0}  # a block narrower at the top
-
     kind: Literal["cone"] = "cone"
     bottom: LengthOrZero
     top: LengthOrZero

@@ -16,7 +16,6 @@ class Cylinder(TurnedShape):
     """A cylinder about z; its origin is the middle of its height."""
 
     EXAMPLE: ClassVar = {"diameter": 5.0, "height": 7.5}  # an insert a little taller than wide
-
     kind: Literal["cylinder"] = "cylinder"
     diameter: Length
     height: Length
@@ -34,5 +33,4 @@ class Cylinder(TurnedShape):
     def vertices(self) -> Array:
         """Return a rectangle on the axis."""
         r, top = self.diameter / 2, self.height / 2
-        corners = [[0, -top, 0], [r, -top, 0], [r, top, 0], [0, top, 0]]
-        return np.array(corners)
+        return np.array([[0, -top, 0], [r, -top, 0], [r, top, 0], [0, top, 0]])

@@ -21,7 +21,6 @@ class Dome(TurnedShape):
     """
 
     EXAMPLE: ClassVar = {"sphere": 12.0, "height": 3.5}  # a shallow cap
-
     kind: Literal["dome"] = "dome"
     sphere: Length
     height: Length
@@ -55,5 +54,4 @@ class Dome(TurnedShape):
         """
         H, rest = self.height, self.sphere - self.height
         bulge = np.sqrt(H) / (np.sqrt(self.sphere) + np.sqrt(rest))
-        corners = [[0, 0, 0], [np.sqrt(H * rest), 0, bulge], [0, H, 0]]
-        return np.array(corners)
+        return np.array([[0, 0, 0], [np.sqrt(H * rest), 0, bulge], [0, H, 0]])

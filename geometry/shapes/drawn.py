@@ -115,10 +115,7 @@ def _from_file(named: OutlineFile, info: ValidationInfo, *, axis: bool) -> tuple
 def _sound(
     outline: tuple[Corner, ...], info: ValidationInfo, *, axis: bool, called: str = ""
 ) -> tuple[Corner, ...]:
-    """Return the outline, or refuse it with the first of its faults.
-
-    Vertices are counted from 1 and the place is in the text's unit.
-    """
+    """Return the outline, or refuse it: its first fault, vertices from 1, in the text's unit."""
     for fault in faults(np.array(outline), axis=axis):
         x, y = (as_written(round(coordinate, 12) + 0.0, info) for coordinate in fault.point)
         near = f" near ({x}, {y})" if fault.vertices else ""

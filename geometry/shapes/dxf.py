@@ -10,10 +10,9 @@ import io
 import logging
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.util import find_spec
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
@@ -56,8 +55,7 @@ KEPT: Final = 32
 """Drawings that are kept as outlines: a search reads a text again and again."""
 
 
-@dataclass(frozen=True)
-class Entity:
+class Entity(NamedTuple):
     """One entity: its kind, its runs of lines and arcs, how high they lie."""
 
     kind: str
@@ -74,23 +72,23 @@ def dxf_outline(content: bytes, layer: str | None, unit: str | None, *, axis: bo
     """
     drawing, code = _read(content)
     factor = _unit(code, unit).size
-    drawn = [one for one in drawing.modelspace() if one.dxftype() not in WORDS]
+    drawn = [entity for entity in drawing.modelspace() if entity.dxftype() not in WORDS]
     layers = list(dict.fromkeys(map(_layer, drawn)))
     if not drawn:
         raise FileError("has no lines or arcs", "draw the outline in model space")
-    drawn = [one for one in drawn if layer is None or _layer(one).lower() == layer.lower()]
+    drawn = [entity for entity in drawn if layer is None or _layer(entity).lower() == layer.lower()]
     if not drawn:
         raise FileError("is a layer on which nothing is drawn", suggestion(str(layer), layers))
     try:
-        some = [_entity(one) for one in drawn]
-        _check(some)
-        found = outline([run for one in some for run in one.runs], axis=axis)
+        entities = [_entity(entity) for entity in drawn]
+        _check(entities)
+        vertices = outline([run for entity in entities for run in entity.runs], axis=axis)
     except FileError as error:
         if layer is not None or len(layers) < 2:
             raise
-        named = ", ".join(f'"{one}"' for one in layers)
+        named = ", ".join(f'"{name}"' for name in layers)
         raise FileError(error.what, f"name the outline's layer, one of {named}") from None
-    return frozen(found * [factor, factor, 1.0])
+    return frozen(vertices * [factor, factor, 1.0])
 
 
 def _read(content: bytes) -> tuple[Drawing, int]:
@@ -139,61 +137,61 @@ def _unit(code: int, asked: str | None) -> LengthUnit:
     return said
 
 
-def _check(some: Sequence[Entity]) -> None:
+def _check(entities: Sequence[Entity]) -> None:
     """Refuse what is no line or arc, and what isn't flat."""
-    for one in some:
-        if not one.runs:
-            called = CALLED.get(one.kind, f"{one.kind}, which is no line or arc")
+    for entity in entities:
+        if not entity.runs:
+            called = CALLED.get(entity.kind, f"{entity.kind}, which is no line or arc")
             raise FileError(f"has {called}", "draw lines, arcs, circles and polylines alone")
-    heights = np.array([height for one in some for height in one.heights])
-    points = np.concatenate([run.vertices[:, :2] for one in some for run in one.runs])
+    heights = np.array([height for entity in entities for height in entity.heights])
+    points = np.concatenate([run.vertices[:, :2] for entity in entities for run in entity.runs])
     if np.ptp(heights) > JOIN * max(1.0, float(np.max(np.ptp(points, axis=0)))):
         what = f"isn't flat: it lies at z from {np.min(heights):.6g} to {np.max(heights):.6g}"
         raise FileError(what, "draw it in the x-y plane")
 
 
-def _layer(one: Any) -> str:
+def _layer(entity: Any) -> str:
     """Return the layer of an entity; one of no known kind lies on layer 0."""
-    return str(one.dxf.layer) if one.dxf.is_supported("layer") else "0"
+    return str(entity.dxf.layer) if entity.dxf.is_supported("layer") else "0"
 
 
-def _entity(one: Any) -> Entity:
+def _entity(entity: Any) -> Entity:
     """Return an entity as runs of lines and arcs, in the drawing's axes."""
     from ezdxf import DXFError  # noqa: PLC0415 - an extra, and heavy
 
     try:
-        flat = [_flat(one, run, z) for run, z in _drawn(one)]
-        heights = tuple(z for _, some in flat for z in some)
+        flat = [_flat(entity, run, z) for run, z in _drawn(entity)]
+        heights = tuple(z for _, zs in flat for z in zs)
         if not np.all(np.isfinite(heights)):
             raise ValueError("it has a height that is no number")
     except (DXFError, *FAULTY) as error:
-        what = f"has a faulty {one.dxftype()} ({_one_line(error)})"
+        what = f"has a faulty {entity.dxftype()} ({_one_line(error)})"
         raise FileError(what, "save the drawing as DXF again") from None
-    return Entity(one.dxftype(), tuple(run for run, _ in flat), heights)
+    return Entity(entity.dxftype(), tuple(run for run, _ in flat), heights)
 
 
-def _drawn(one: Any) -> Iterator[tuple[Run, Sequence[float]]]:
+def _drawn(entity: Any) -> Iterator[tuple[Run, Sequence[float]]]:
     """Yield the runs of an entity in its own axes, with their heights; none of any other kind."""
-    match one.dxftype():
+    match entity.dxftype():
         case "LINE":
-            ends = (one.dxf.start, one.dxf.end)
+            ends = (entity.dxf.start, entity.dxf.end)
             yield _run([(p.x, p.y, 0.0) for p in ends], closed=False), [p.z for p in ends]
         case "CIRCLE":
-            c, r = one.dxf.center, abs(one.dxf.radius)
+            c, r = entity.dxf.center, abs(entity.dxf.radius)
             yield _run([(c.x - r, c.y, 1.0), (c.x + r, c.y, 1.0)], closed=True), [c.z]
         case "ARC":
-            c, r = one.dxf.center, abs(one.dxf.radius)
-            begin, end = (math.radians(a) for a in (one.dxf.start_angle, one.dxf.end_angle))
+            c, r = entity.dxf.center, abs(entity.dxf.radius)
+            begin, end = (math.radians(a) for a in (entity.dxf.start_angle, entity.dxf.end_angle))
             turn = (end - begin) % (2 * math.pi) or 2 * math.pi
             at = [begin, begin + turn / 2, begin + turn]
             bulge = math.tan(turn / 8)
             points = [(c.x + r * math.cos(a), c.y + r * math.sin(a), bulge) for a in at]
             yield _run(points, closed=False), [c.z]
         case "LWPOLYLINE":
-            yield _run(one.get_points("xyb"), closed=bool(one.closed)), [one.dxf.elevation]
-        case "POLYLINE" if one.is_2d_polyline and not one.dxf.flags & (CURVES | SPLINES):
-            vertices = [(*v.dxf.location.vec2, v.dxf.bulge) for v in one.vertices]
-            yield _run(vertices, closed=bool(one.is_closed)), [one.dxf.elevation.z]
+            yield _run(entity.get_points("xyb"), closed=bool(entity.closed)), [entity.dxf.elevation]
+        case "POLYLINE" if entity.is_2d_polyline and not entity.dxf.flags & (CURVES | SPLINES):
+            vertices = [(*v.dxf.location.vec2, v.dxf.bulge) for v in entity.vertices]
+            yield _run(vertices, closed=bool(entity.is_closed)), [entity.dxf.elevation.z]
 
 
 def _run(vertices: Sequence[Sequence[float]], *, closed: bool) -> Run:
@@ -216,11 +214,11 @@ def _run(vertices: Sequence[Sequence[float]], *, closed: bool) -> Run:
     return Run(np.array(rows, dtype=float).reshape(-1, 3), closed)
 
 
-def _flat(one: Any, run: Run, heights: Sequence[float]) -> tuple[Run, Sequence[float]]:
+def _flat(entity: Any, run: Run, heights: Sequence[float]) -> tuple[Run, Sequence[float]]:
     """Return a run in the drawing's axes: an entity seen from below is mirrored in x."""
-    if one.dxftype() == "LINE":
+    if entity.dxftype() == "LINE":
         return run, heights
-    x, y, z = one.dxf.extrusion.normalize()
+    x, y, z = entity.dxf.extrusion.normalize()
     if math.hypot(x, y) > JOIN:
         raise ValueError("it isn't drawn in the x-y plane")
     if z > 0:

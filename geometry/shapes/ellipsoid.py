@@ -18,13 +18,21 @@ class Ellipsoid(StretchedBall):
     """An ellipsoid about its centre: `diameters` along x, y and z."""
 
     EXAMPLE: ClassVar = {"diameters": (8.4, 9.6, 15.2)}  # a core with three different axes
-
     kind: Literal["ellipsoid"] = "ellipsoid"
     diameters: Annotated[tuple[Length, Length, Length], AsTuple]
 
     def scale(self) -> Array:
         """Return the half axes."""
         return np.array(self.diameters) / 2
+
+    def support_points(self, directions: Array) -> Array:
+        """Return the points (k, 3) farthest along unit `directions` (k, 3).
+
+        The unit ball reaches Aᵀn / |Aᵀn|, and A carries that point onto the ellipsoid.
+        """
+        axes = self.scale()
+        seen = directions * axes
+        return np.asarray(axes * seen / np.linalg.norm(seen, axis=1, keepdims=True))
 
     def surface(self) -> Surface:
         """Return the unit ball's surface, stretched."""

@@ -38,7 +38,6 @@ class Extruded(Shape):
         ),
         "height": 7.0,
     }
-
     kind: Literal["extruded"] = "extruded"
     outline: FlatOutline
     height: Length
@@ -82,10 +81,7 @@ class Extruded(Shape):
         return Moments(raised_moments(self._drawn.area_moments(), self.height))
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 3) farthest along unit `directions` (k, 3).
-
-        Square to the axis, where all of a line is as far, its middle.
-        """
+        """Return the points (k, 3) farthest along `directions` (k, 3): ends or middles of lines."""
         reached = self._drawn.support_points(directions[:, :2])
         return np.column_stack([reached, np.sign(directions[:, 2]) * self.height / 2])
 

@@ -15,10 +15,9 @@ from pydantic import (
 )
 
 from geometry.faults import FileError
-from geometry.mesh.nearest import distance
-from geometry.mesh.section import triangle_section
-from geometry.mesh.solid import Solid
+from geometry.mesh.solid import Solid, triangle_section
 from geometry.mesh.sound import solid
+from geometry.mesh.within import distance
 from geometry.moments import Moments
 from geometry.section import Loop
 from geometry.shapes.base import Shape, refusal
@@ -108,16 +107,11 @@ class Mesh(Shape):
     @classmethod
     def example(cls) -> Self:
         """Return a block with a waist, of rectangles: 5 × 4 below, 3 × 2.5 midway, 4 × 5 above."""
-        x, y = np.array([5.0, 3.0, 4.0]) / 2, np.array([4.0, 2.5, 5.0]) / 2
-        way = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
-        corners = [
-            np.column_stack([way * [x[k], y[k]], np.full(4, z)])
-            for k, z in enumerate((-3.5, 0.0, 3.0))
-        ]
-        faces = [(0, 2, 1), (0, 3, 2), (8, 9, 10), (8, 10, 11)]
-        for low in (0, 4):
-            for k in range(4):
-                a, b = low + k, low + (k + 1) % 4
-                faces += [(a, b, b + 4), (a, b + 4, a + 4)]
-        block = Solid("block.stl", frozen(np.concatenate(corners)), np.array(faces))
+        levels = ((2.5, 2.0, -3.5), (1.5, 1.25, 0.0), (2.0, 2.5, 3.0))
+        way = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        corners = [(u * x, v * y, z) for x, y, z in levels for u, v in way]
+        sides = [(k, (k + 1) % 4 + k // 4 * 4) for k in range(8)]
+        rectangles = [(0, 3, 2, 1), (8, 9, 10, 11), *((a, b, b + 4, a + 4) for a, b in sides)]
+        faces = [face for a, b, c, d in rectangles for face in ((a, b, c), (a, c, d))]
+        block = Solid("block.stl", frozen(corners), np.array(faces))
         return cls(unit="mm", file=block)

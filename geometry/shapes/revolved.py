@@ -23,7 +23,6 @@ class Revolved(TurnedShape):
     EXAMPLE: ClassVar = {  # a block with a waist and a round top
         "outline": ((0.0, -6.0), (4.0, -6.0), (2.5, 0.0), (4.0, 5.0, 0.35), (0.0, 7.5))
     }
-
     kind: Literal["revolved"] = "revolved"
     outline: TurnedOutline
 

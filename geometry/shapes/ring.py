@@ -17,7 +17,6 @@ class Ring(TurnedShape):
     """A torus about z: `diameter` of its centre line, `thickness` of its round section."""
 
     EXAMPLE: ClassVar = {"diameter": 11.7, "thickness": 2.0}  # a girdle of ordinary size
-
     kind: Literal["ring"] = "ring"
     diameter: Length
     thickness: Length

@@ -34,16 +34,6 @@ class StretchedBall(Shape):
         """Return the unit ball's half circle."""
         return HALF_CIRCLE
 
-    def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 3) farthest along unit `directions` (k, 3).
-
-        The unit ball reaches Aᵀn / |Aᵀn|, and A carries that point onto the ellipsoid.
-        """
-        axes = self.scale()
-        seen = directions * axes
-        points: Array = axes * seen / np.linalg.norm(seen, axis=1, keepdims=True)
-        return points
-
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0, an ellipse."""
         return ball_section(T @ self._stretch)
@@ -53,10 +43,13 @@ class Sphere(StretchedBall, TurnedShape):
     """A ball about its centre."""
 
     EXAMPLE: ClassVar = {"diameter": 19.0}  # a mantle
-
     kind: Literal["sphere"] = "sphere"
     diameter: Length
 
     def scale(self) -> Array:
         """Return the radius, three times."""
         return np.array([self.diameter / 2] * 3)
+
+    def support_points(self, directions: Array) -> Array:
+        """Return the points (k, 3) farthest along unit `directions` (k, 3): a radius along each."""
+        return directions * (self.diameter / 2)

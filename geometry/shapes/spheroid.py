@@ -16,7 +16,6 @@ class Spheroid(StretchedBall, TurnedShape):
     """A spheroid about its centre: `diameter` at the equator, `height` along z."""
 
     EXAMPLE: ClassVar = {"diameter": 8.4, "height": 15.5}  # a core taller than wide
-
     kind: Literal["spheroid"] = "spheroid"
     diameter: Length
     height: Length

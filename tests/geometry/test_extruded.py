@@ -20,7 +20,6 @@ from whole import some_of
 
 from geometry.face import convex, fans
 from geometry.faults import faults
-from geometry.flux import flux_moments
 from geometry.moments import Moments
 from geometry.outline import Outline
 from geometry.parts import Part
@@ -29,6 +28,7 @@ from geometry.shapes.box import Box
 from geometry.shapes.cylinder import Cylinder
 from geometry.shapes.ellipsoid import Ellipsoid
 from geometry.shapes.sphere import Sphere
+from geometry.surface import flux_moments
 
 L_PROFILE = [[0, 0], [4, 0], [4, 1], [1, 1], [1, 5], [0, 5]]
 STADIUM = [[-3, -2], [3, -2, 1], [3, 2], [-3, 2, 1]]

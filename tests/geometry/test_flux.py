@@ -13,11 +13,11 @@ from oracles.solids import dimensions
 from oracles.strategies import positions, rotations, solids, stretches
 from pydantic import TypeAdapter
 
-from geometry.flux import flux_moments
 from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes import SHAPES, AnyShape, Shape
 from geometry.shapes.ring import Ring
+from geometry.surface import flux_moments
 
 ANY: TypeAdapter[Shape] = TypeAdapter(AnyShape)
 

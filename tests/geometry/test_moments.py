@@ -39,7 +39,7 @@ def test_shell_plus_core_is_the_ball(diameter: float, part: float) -> None:
     ball = Sphere(diameter=diameter).moments()
     core = Sphere(diameter=diameter * part).moments()
     shell = ball - core
-    assert shell.fault() is None
+    assert np.linalg.eigvalsh(shell.J)[0] > 0
     assert shell.volume == pytest.approx(np.pi / 6 * diameter**3 * (1 - part**3), rel=1e-12)
     np.testing.assert_allclose((shell + core).J, ball.J, rtol=1e-12, atol=0)
 
@@ -113,20 +113,6 @@ def test_nothing_has_no_centroid_and_adds_nothing() -> None:
     np.testing.assert_array_equal((ball + Moments.zero()).J, ball.J)
     with pytest.raises(ZeroDivisionError):
         _ = Moments.zero().centroid
-
-
-@pytest.mark.parametrize(
-    ("J", "said"),
-    [
-        (np.diag([1.0, 1.0, 1.0, -1.0]), "volume"),
-        (np.diag([1.0, 1.0, np.nan, 1.0]), "finite"),
-        (np.diag([1.0, -1.0, 1.0, 1.0]), "semidefinite"),
-        (Moments.of(1.0, np.array([0, 0, 2.0]), np.eye(3)).J, "semidefinite"),
-    ],
-)
-def test_moments_of_no_body_are_told(J: np.ndarray, said: str) -> None:
-    """The last one: a centroid at z = 2 needs ∫ z² ≥ 4 for volume 1 (Cauchy-Schwarz)."""
-    assert said in str(Moments(J).fault())
 
 
 @pytest.mark.parametrize("row", table("solids")["tetrahedra"], ids=lambda row: row["name"])

@@ -18,10 +18,9 @@ from oracles.drawings import (
 from oracles.strategies import blocks
 
 from geometry.faults import faults
-from geometry.flux import flux_moments
 from geometry.outline import Outline
 from geometry.profile import Profile
-from geometry.surface import Surface
+from geometry.surface import Surface, flux_moments
 
 
 def outline(vertices: Vertices) -> Outline:

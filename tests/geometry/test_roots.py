@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from geometry.roots import sign_changes
+from geometry.crossings import sign_changes
 
 
 @pytest.mark.parametrize("degree", [1, 2, 4, 8])

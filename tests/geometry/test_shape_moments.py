@@ -14,6 +14,7 @@ from oracles.quadrature import apart
 from oracles.solids import dimensions
 from oracles.strategies import blocks, lengths, positions, rotations, solids, stretches
 from pydantic import TypeAdapter
+from scenes import swept
 
 from geometry.moments import Moments
 from geometry.placement import Placement
@@ -136,7 +137,7 @@ def test_a_shape_at_its_limit_is_another(limit: Shape, shape: Shape) -> None:
     assert apart(limit.moments().J, shape.moments().J) < 1e-14
     profile = limit.profile()
     if profile is not None:
-        assert apart(profile.turned().J, shape.moments().J) < 1e-13
+        assert apart(swept(profile).J, shape.moments().J) < 1e-13
         assert profile.convex
 
 
@@ -147,7 +148,7 @@ def test_a_dome_as_high_as_its_sphere_is_the_sphere(diameter: float) -> None:
     ball = Sphere(diameter=diameter).moments().moved(up)
     dome = Dome(sphere=diameter, height=diameter)
     assert apart(dome.moments().J, ball.J) < 1e-14
-    assert apart(dome.profile().turned().J, ball.J) < 1e-13
+    assert apart(swept(dome.profile()).J, ball.J) < 1e-13
 
 
 @given(lengths, st.floats(0.001, 0.999))
@@ -167,7 +168,7 @@ def test_a_thin_dome_keeps_its_digits(diameter: float, part: float) -> None:
     R, h = diameter / 2, diameter * part
     dome = Dome(sphere=diameter, height=h)
     assert dome.moments().volume == pytest.approx(np.pi * R * h**2 * (1 - h / (3 * R)), rel=1e-13)
-    assert apart(dome.profile().turned().J, dome.moments().J) < 1e-12
+    assert apart(swept(dome.profile()).J, dome.moments().J) < 1e-12
 
 
 @given(lengths, lengths, lengths, st.floats(0.1, 0.9))

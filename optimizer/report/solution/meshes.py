@@ -21,7 +21,10 @@ from shared.units import INCH
 def mesh_notes(
     maps: Sequence[LinearMap], balls: Sequence[Ball], names: Mapping[str, str], units: Units
 ) -> Iterator[str]:
-    """Yield each mesh's triangles, an estimate of what they miss, and what that does to `balls`."""
+    """Yield how many triangles each mesh has and what they may miss, then what that does to balls.
+
+    An estimate, from the angles between triangles (`geometry.mesh.edges`). `balls` may be none.
+    """
     told = {part.name: _told(part) for map_ in maps for part in meshes(map_)}
     yield from told.values()
     for ball in balls if told else ():
