@@ -187,7 +187,7 @@ class MouldSearch:
             return found
         of = lineup.columns
         nearest = sorted(found, key=lambda outcome: outcome.rank, reverse=True)[:LED]
-        points = [np.array(outcome.x[of.moulds : of.figures]) for outcome in nearest]
+        points = [np.array(outcome.x)[of.mould] for outcome in nearest]
         return self._led(one, number, replace(lineup, within=True), pool, points) or found
 
     def _led(

@@ -21,7 +21,7 @@ from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import linear_maps, scenario
-from optimizer.studies.claims import Asked
+from optimizer.studies.claims import without
 from shared.errors import InputError
 
 ROUNDING = 1e-8
@@ -46,8 +46,8 @@ class Balls:
     def lineup(self) -> Lineup:
         """What is left to be asked, as a line-up."""
         some = scenario(self.line.text(), file="line.toml", target_required=True)
-        asked = Asked(linear_maps(some), some.sharing, {})
-        return replace(asked.without(claims_called(asked, self.waived)), within=self.within)
+        asked = Lineup.of(linear_maps(some), some.sharing)
+        return replace(without(asked, claims_called(asked, self.waived)), within=self.within)
 
 
 def _densities(random: np.random.Generator) -> np.ndarray:
