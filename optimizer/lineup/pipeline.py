@@ -124,7 +124,7 @@ def _measured(
             stops += (margin for margin in weight.margins if margin.bound in one.binding)
         judged.append(replace(one, status=_as_stated(one.status, balls)))
     order = [weights[one.label] for one in scenario.classes]
-    broken = tuple(margin for weight in order for margin in fixed_and_broken(weight))
+    broken = tuple(margin for weight in order for margin in fixed_and_broken(weight.margins))
     status = _worst({one.status for one in judged}, broken)
     if status == "within_tolerance":
         within = {label for one in judged if one.status == status for label in one.lineup.labels}

@@ -183,8 +183,6 @@ class Lineup:
         """
         for off in deviations(ball, self.columns.target(x)):
             weight = off.figure == WEIGHT
-            if weight and not ball.map.weighed:
-                continue
             gradient = self.columns.scatter(k, off.gradient, off.by_figure)
             if off.tolerance is None or (weight and self.weight_kept and not allowed):
                 unit = off.asked if weight else 1.0

@@ -128,6 +128,4 @@ def _waived(one: LinearMap, waived: frozenset[Claim], radius: float) -> LinearMa
         *sorted(free, key=lambda bound: RADII.index(bound.figure)),
         *(bound for bound in sought if bound.of in parts),
     )
-    return replace(
-        one, target=target, pours=pours, bounds=bounds, weighed=one.weighed and WEIGHT not in let
-    )
+    return replace(one, target=target, pours=pours, bounds=bounds)
