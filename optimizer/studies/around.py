@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from optimizer.linear.bounds import Bound
 from optimizer.lineup.columns import Flags
 from optimizer.lineup.engine import Peak
 from optimizer.lineup.result import LineupResult
@@ -74,6 +76,14 @@ class Around:
         """Return the line-up with a dimension held `amount` off its best."""
         held = self.lineup.columns.held(column, self.peak.x[column] + amount)
         return replace(self.lineup, columns=held)
+
+    def shifted(self, some: Container[Bound], amount: float) -> Lineup:
+        """Return the line-up with the bounds `some` moved by `amount`."""
+        maps = tuple(
+            replace(one, bounds=tuple(b.moved(amount) if b in some else b for b in one.bounds))
+            for one in self.lineup.maps
+        )
+        return replace(self.lineup, maps=maps)
 
     def _program(self, of: Lineup, room: Array) -> float:
         """Return the objective of the program over all columns, at the tangents of the best."""

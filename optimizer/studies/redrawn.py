@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import groups
 from optimizer.lineup.walk import walk
@@ -48,19 +47,19 @@ def redrawings(asked: Scenario) -> Iterator[Redrawing]:
 
 
 def least_redrawing(
-    one: Redrawing, asked: Lineup, nearest: Array, solver: LinearSolver
+    one: Redrawing, nearest: Mapping[str, Array], solver: LinearSolver
 ) -> float | None:
     """Return by how much the dimension must move (cm, signed), or None if that isn't enough.
 
     For the weights that have it, and those that are tied to them; the others it can't help.
-    `nearest` are the columns of the line-up `asked` for to start from.
+    `nearest` are densities to start from, by weight label.
     """
     lineup = next(group for group in groups(one.opened) if group.drawing(str(one.move.about)))
     of = lineup.columns
     move = one.move.linked(of.moulds)
     x = of.middle.copy()
     for k, label in enumerate(lineup.labels):
-        x[of.poured[k]] = asked.columns.densities(asked.labels.index(label), nearest)
+        x[of.poured[k]] = nearest[label]
     engine = loosened(lineup, [move], solver)
     moulds = np.append(of.mould, False)
     for y, rows in first_programs(lineup, [move], [x]):

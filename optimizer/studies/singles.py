@@ -29,11 +29,13 @@ def single_remedies(case: Case, hopeful: Collection[Path]) -> Singles:
     """Return the changes that do alone and those that don't, as long as the effort lasts."""
     asked, singles, both = case.result.scenario, Singles(), ways(case.lineup)
 
+    nearest = {weight.label: weight.ball.densities for weight in case.result.weights}
+
     def number(move: Move) -> Remedy | None:
         return case.least_moved([move], both) if move.path in hopeful else None
 
     def redrawn(one: Redrawing) -> Remedy | None:
-        amount = least_redrawing(one, case.lineup, case.x, case.solver)
+        amount = least_redrawing(one, nearest, case.solver)
         return None if amount is None else case.written_out([one.move], [amount])
 
     tries: list[tuple[Move | None, Callable[[], Remedy | None]]] = [
