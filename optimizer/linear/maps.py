@@ -146,12 +146,9 @@ class LinearMap:
                 return bound
         raise ValueError(f"{self.label}: nothing is asked of its {figure.words}")
 
-    def place(self, part: Subject) -> int:
-        """Return the place of a part among `parts` and `pours`."""
-        return self._places[part]
-
     @cached_property
-    def _places(self) -> dict[Subject, int]:
+    def places(self) -> dict[Subject, int]:
+        """The place of each part among `parts` and `pours`."""
         return {pour.part: i for i, pour in enumerate(self.pours)}
 
     @cached_property
@@ -207,8 +204,8 @@ class Ball:
 
     def density(self, part: str) -> float | None:
         """Return the density of a part, g/cm³; None where it does not stand in this weight."""
-        pairs = zip(self.map.pours, self.densities.tolist(), strict=True)
-        return next((density for pour, density in pairs if pour.part == part), None)
+        place = self.map.places.get(part)
+        return None if place is None else float(self.densities[place])
 
     def unit(self, i: int) -> Array:
         """Return the gradient (n + d,) of the i-th density."""

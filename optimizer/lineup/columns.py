@@ -51,6 +51,11 @@ class Columns:
         """How many columns there are."""
         return len(self.lower)
 
+    @property
+    def box(self) -> tuple[Array, Array]:
+        """The lower and the upper bounds."""
+        return self.lower, self.upper
+
     def of(self, k: int) -> Places:
         """Return the columns (n + d,) of class `k`: its densities, then its dimensions."""
         return self._own[k]

@@ -91,7 +91,7 @@ def _poured(scenario: Scenario, *, exact: bool = False) -> LineupResult:
     _check_sizes(groups, scenario)
     for number, lineup in enumerate(groups, start=1):
         of = f" group {number} of {len(groups)}" if len(groups) > 1 else ""
-        start = lineup.best(first_start(lineup)[1], solver).x
+        start = solver.best(first_start(lineup)[1], *lineup.columns.box).x
         activity.at(f"solving{of}")
         with activity.within():
             solutions.append(solved(lineup, start, solver, exact=exact))

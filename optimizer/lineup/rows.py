@@ -23,7 +23,7 @@ from optimizer.lineup.columns import Columns, Sharing, columns, coupled
 from optimizer.lineup.engine import Engine, RowsAt
 from optimizer.lineup.margins import deviations
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.solve import LinearSolver, Optimum, Rows
+from optimizer.lineup.solve import LinearSolver, Rows
 from shared.arrays import Array
 
 PRICE = 1.5e4
@@ -70,36 +70,24 @@ class Lineup:
 
     def pouring(self, part: str) -> dict[str, int]:
         """Return the column of a part's density in each weight that it stands in, by its label."""
-        return {
-            one.label: int(column)
-            for one, places in zip(self.maps, self.columns.poured, strict=True)
-            for pour, column in zip(one.pours, places, strict=True)
-            if pour.part == part
-        }
+        pairs = zip(self.maps, self.columns.poured, strict=True)
+        return {one.label: int(x[one.places[part]]) for one, x in pairs if part in one.places}
 
     def drawing(self, dimension: str) -> dict[str, int]:
         """Return the column of a free dimension in each weight that has it, by its label."""
-        return {
-            one.label: int(column)
-            for one, places in zip(self.maps, self.columns.drawn, strict=True)
-            for free, column in zip(one.free, places, strict=True)
-            if free.name == dimension
-        }
+        pairs = zip(self.maps, self.columns.drawn, strict=True)
+        every = ((one.label, *pair) for one, x in pairs for pair in zip(one.free, x, strict=True))
+        return {label: int(column) for label, free, column in every if free.name == dimension}
 
-    def starting(self, x: Array) -> Lineup:
-        """Return the same, a search starting at the columns `x`."""
-        return replace(self, columns=replace(self.columns, middle=x))
+    def starting(self, densities: Array) -> Lineup:
+        """Return the same, a search starting at the `densities` of these columns."""
+        middle = np.r_[densities[: self.columns.figures], self.columns.target(self.columns.middle)]
+        return replace(self, columns=replace(self.columns, middle=middle))
 
     def point_of(self, result: LineupResult) -> Array:
         """Return the columns of a result's balls, whose mould is given."""
         densities = {weight.label: weight.ball.densities for weight in result.weights}
         return self.columns.filled([densities[label] for label in self.labels], result.figures)
-
-    def near(self, result: LineupResult) -> Lineup:
-        """Return the same, a search starting at a result's balls, and in mid-range for figures."""
-        x = self.point_of(result)
-        x[self.columns.figures :] = self.columns.target(self.columns.middle)
-        return self.starting(x)
 
     def carried(self, other: Lineup, y: Array, x: Array | None = None) -> Array:
         """Return `x`, or else mid-range, with the weights of an `other` line-up as they are there.
@@ -107,24 +95,16 @@ class Lineup:
         `y` are the columns of that one; the figures of the target are its own, too.
         """
         x = (self.columns.middle if x is None else x).copy()
-        places = {label: k for k, label in enumerate(other.labels)}
         for k, label in enumerate(self.labels):
-            if label in places:
-                x[self.columns.of(k)] = y[other.columns.of(places[label])]
+            if label in other.labels:
+                x[self.columns.of(k)] = y[other.columns.of(other.labels.index(label))]
         x[self.columns.figures :] = other.columns.target(y)
         return x
 
     def engine(self, solver: LinearSolver, rows_at: RowsAt | None = None, **how: Any) -> Engine:
-        """Return the engine that climbs by the `margin_rows`, unless by others, over all columns.
-
-        `how` are its further fields.
-        """
+        """Return the engine that climbs by the `margin_rows`, or others; `how` are its settings."""
         at, of = rows_at or self.margin_rows, self.columns
         return Engine(at, of.lower, of.upper, of.middle, of.spread, solver, **how)
-
-    def best(self, rows: Rows, solver: LinearSolver) -> Optimum:
-        """Return the optimum of a program over all columns."""
-        return solver.best(rows, self.columns.lower, self.columns.upper)
 
     def rows(self, x: Array, orders: Sequence[Order] | None = None) -> Rows:
         """Return the `margin_rows` at `x`, stacked."""

@@ -110,7 +110,7 @@ def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array])
 
 def binding(lineup: Lineup, solver: LinearSolver, rows: Sequence[LinearRow]) -> frozenset[Bound]:
     """Return the bounds that keep the program of these `rows` from a better optimum."""
-    duals = np.abs(lineup.best(Rows.of(rows), solver).duals)
+    duals = np.abs(solver.best(Rows.of(rows), *lineup.columns.box).duals)
     held = (row.name.of for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
     return frozenset(of for of in held if isinstance(of, Bound))
 

@@ -71,7 +71,8 @@ def without(lineup: Lineup, waived: Collection[Claim]) -> Lineup:
     shared = {claim.of for claim in gone if isinstance(claim, Other) and claim.words == SHARED}
     sharing = {part: g for part, g in lineup.sharing.items() if part not in shared}
     left = Lineup.of([_waived(one, gone, radius) for one in kept], sharing)
-    return replace(left, within=lineup.within).starting(left.carried(lineup, lineup.columns.middle))
+    middle = left.carried(lineup, lineup.columns.middle)
+    return replace(left, within=lineup.within, columns=replace(left.columns, middle=middle))
 
 
 def claims(lineup: Lineup, weights: Sequence[WeightResult]) -> list[Claim]:

@@ -79,7 +79,7 @@ def diagnose(result: LineupResult) -> Diagnosis:
                 del alone[label]
             continue
         activity.at(f"why not: group {number} of {len(groups)}")
-        near = replace(group, within=lineup.within).near(result)
+        near = replace(group, within=lineup.within).starting(group.point_of(result))
         found = conflict(near, result.weights, solver)
         if found is None:
             continue

@@ -67,7 +67,7 @@ def levers(ball: Ball, partner: Mapping[str, str]) -> tuple[Lever, ...]:
     for one, other in partner.items():
         if ball.density(one) is None:
             continue
-        i, j = ball.map.place(one), ball.map.place(other)
+        i, j = ball.map.places[one], ball.map.places[other]
         change = np.zeros(len(pours))
         change[i] = MORE
         change[j] = -MORE * ball.map.volumes[i] / ball.map.volumes[j]

@@ -42,9 +42,9 @@ def second_opinion(result: LineupResult) -> SecondOpinion:
     for number, lineup in enumerate(groups, start=1):
         activity.at(f"second opinion: group {number} of {len(groups)}")
         rows = _last(lineup, result)
-        one = lineup.best(rows, solver)
+        one = solver.best(rows, *lineup.columns.box)
         try:
-            other = state_and_solve(rows, lineup.columns.lower, lineup.columns.upper)
+            other = state_and_solve(rows, *lineup.columns.box)
         except SolverError as error:
             raise UndecidedError(f"undecided: {OTHER}: {error}") from error
         worst = max(worst, abs(one.objective - other.objective))

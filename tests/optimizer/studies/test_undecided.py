@@ -78,7 +78,7 @@ def test_the_conflict_is_called_not_proven_and_is_minimal(planted):
     named = [c for c in claims(asked, result.weights) if c not in told.claims]
     solver = LinearSolver()
     assert _misses(without(asked, named), solver)
-    near = asked.near(result)
+    near = asked.starting(asked.point_of(result))
     for one in told.claims:
         assert not _misses(without(near, [*named, one]), solver)
     assert conflict(near, result.weights, solver) == told
