@@ -45,12 +45,14 @@ class Picked:
     """A scenario with its mould picked.
 
     Of the `starts`, `agreed` led to a mould as good as the best, to a hundredth of a tolerance.
+    `exact`: only the exact target will do.
     """
 
     scenario: Scenario
     starts: int
     agreed: int
     programs: int
+    exact: bool
 
 
 class MouldSearch:
@@ -114,7 +116,7 @@ class MouldSearch:
         """Return the scenario with the best mould found until now, if there is one."""
         if self.best is None:
             return None
-        return Picked(self.best, self.starts, self.agreed, self.programs)
+        return Picked(self.best, self.starts, self.agreed, self.programs, self.exact)
 
     def _try_all(self, pool: Executor | None) -> None:
         """Try every choice from the rack that may do better than the best so far."""

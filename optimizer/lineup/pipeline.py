@@ -52,24 +52,24 @@ def solve_lineup(
         return _poured(scenario, exact=exact)
     search = MouldSearch(scenario, how, exact=exact)
     try:
-        return _of_mould(search.picked(), exact=exact)
+        return _of_mould(search.picked())
     except KeyboardInterrupt:
         so_far = search.so_far()
         if so_far is None:
             raise
-        raise SearchInterruptedError(partial(_best, so_far, exact=exact)) from None
+        raise SearchInterruptedError(partial(_best, so_far)) from None
 
 
-def _best(so_far: Picked, *, exact: bool) -> LineupResult:
+def _best(so_far: Picked) -> LineupResult:
     """Return what a search that was interrupted comes to; another Ctrl-C interrupts this, too."""
     stopping.heard()
-    result = _of_mould(so_far, exact=exact)
+    result = _of_mould(so_far)
     return replace(result, search=replace(result.search, complete=False))
 
 
-def _of_mould(picked: Picked, *, exact: bool) -> LineupResult:
+def _of_mould(picked: Picked) -> LineupResult:
     """Return the best densities for the mould that was picked, and how that was sought."""
-    result = _poured(picked.scenario, exact=exact)
+    result = _poured(picked.scenario, exact=picked.exact)
     search = replace(
         result.search,
         programs=picked.programs + result.search.programs,
