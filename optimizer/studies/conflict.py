@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import RADII
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
@@ -154,7 +155,5 @@ def _with_figures(lineup: Lineup, densities: Array) -> Array:
     """Return the columns at `densities`, free figures of the target as the first ball has them."""
     columns, count = lineup.columns, lineup.columns.count - lineup.columns.figures
     ball = lineup.maps[0].ball(columns.densities(0, densities))
-    radii = ball.radii
-    figures = (radii.low, radii.differential, radii.intermediate_differential)[:count]
-    x = np.concatenate([densities, figures])
-    return np.asarray(np.clip(x, columns.lower, columns.upper))
+    figures = [figure.value(ball) for figure in RADII[:count]]
+    return np.asarray(np.clip(np.concatenate([densities, figures]), *columns.box))

@@ -173,13 +173,13 @@ def _together(
 ) -> tuple[str, ...]:
     """Return the most of the weights `able` that can be made as one line, first in file order."""
     clashing = [set(one.weights) for one in conflicts]
-    for size in range(len(able), 1, -1):
-        for some in itertools.combinations(able, size):
-            if case.spent():
-                return tuple(one.label for one in able[:1])
-            labels = tuple(one.label for one in some)
-            if not any(clash <= set(labels) for clash in clashing) and _good(case, some):
-                return labels
+    sizes = range(len(able), 1, -1)
+    for some in itertools.chain(*(itertools.combinations(able, size) for size in sizes)):
+        if case.spent():
+            break
+        labels = tuple(one.label for one in some)
+        if not any(clash <= set(labels) for clash in clashing) and _good(case, some):
+            return labels
     return tuple(one.label for one in able[:1])
 
 
