@@ -9,7 +9,8 @@ from typing import NamedTuple
 from optimizer.limits import Limit
 from optimizer.linear.bounds import Bound, Margin
 from optimizer.linear.maps import Ball, LinearMap
-from optimizer.studies.claims import Asked, Claim
+from optimizer.lineup.rows import Lineup
+from optimizer.studies.claims import Claim
 
 
 class Called(NamedTuple):
@@ -24,13 +25,13 @@ def called(claim: Claim) -> Called:
     return Called(claim.words, claim.of, claim.weight)
 
 
-def every_claim(asked: Asked) -> Iterator[Claim]:
+def every_claim(asked: Lineup) -> Iterator[Claim]:
     """Every bound there is, of its weight and of the line."""
     for bound in (bound for one in asked.maps for bound in one.bounds):
         yield from (bound, bound.everywhere)
 
 
-def claims_called(asked: Asked, some: Iterable[Called]) -> list[Claim]:
+def claims_called(asked: Lineup, some: Iterable[Called]) -> list[Claim]:
     wanted = set(some)
     return [claim for claim in every_claim(asked) if called(claim) in wanted]
 

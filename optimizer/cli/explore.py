@@ -80,10 +80,10 @@ def explore(
     from optimizer.report.explore.summary import summary
     from optimizer.report.explore.table import Table
     from optimizer.scenario import read_scenario
-    from optimizer.studies.explore import explored, most, slots
+    from optimizer.studies.explore import explored, most, to_pick
 
     asked = read_scenario(file, target_required=True)
-    some = slots(asked)
+    some = to_pick(asked)
     table, wanted = Table(asked, some, seed), min(samples, most(some) or samples)
     store = Store(table, output)
     if wanted < samples:

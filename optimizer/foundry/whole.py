@@ -8,7 +8,7 @@ line-up. Steps that have been measured are cut off, so that the next answer is a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -104,7 +104,7 @@ class WholeProgram:
 
     @cached_property
     def _rows(self) -> Rows:
-        return Rows.of(self.counts.lineup.nearest_rows(self.at.x, weight_kept=False))
+        return Rows.of(replace(self.counts.lineup, weight_kept=False).nearest_rows(self.at.x))
 
     def _cuts(self, tried: Sequence[Candidate]) -> tuple[Array, Array]:
         """Return rows (r, c + b) and their lower ends: other steps than those `tried`.

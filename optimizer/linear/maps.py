@@ -79,8 +79,7 @@ class LinearMap:
     part means nothing there. `moments` (n, 4, 4) are the regions' own, in the order of `parts` and
     `pours`. `mass`
     (g) is the class weight asked for, `radius` the ball's, `arm` the balance's effective arm, cm.
-    Where it is not `weighed`, any weight will do: a question that the diagnosis asks. `bounds` are
-    all that is asked of its balls.
+    `bounds` are all that is asked of its balls.
 
     Where d dimensions of the mould are `free`, `growth` (d, n, 4, 4) is the moments' derivative in
     them, `wall_growth` (walls, d) that of the walls, and `mould` gives the map at other values.
@@ -97,12 +96,16 @@ class LinearMap:
     about: About
     radius: float
     arm: float
-    weighed: bool = True
     free: tuple[Dimension, ...] = ()
     growth: Array = field(default_factory=lambda: np.zeros((0, 0, 4, 4)))
     wall_growth: Array = field(default_factory=lambda: np.zeros((0, 0)))
     mould: Callable[[LinearMap, Array], LinearMap] | None = None
     bounds: tuple[Bound, ...] = ()
+
+    @property
+    def weighed(self) -> bool:
+        """Whether the class weight is asked for; a diagnosis also asks where any weight will do."""
+        return any(bound.figure.key == "weight" and bound.side == "both" for bound in self.bounds)
 
     @property
     def intermediate(self) -> Span | None:
@@ -143,12 +146,9 @@ class LinearMap:
                 return bound
         raise ValueError(f"{self.label}: nothing is asked of its {figure.words}")
 
-    def place(self, part: Subject) -> int:
-        """Return the place of a part among `parts` and `pours`."""
-        return self._places[part]
-
     @cached_property
-    def _places(self) -> dict[Subject, int]:
+    def places(self) -> dict[Subject, int]:
+        """The place of each part among `parts` and `pours`."""
         return {pour.part: i for i, pour in enumerate(self.pours)}
 
     @cached_property
@@ -204,8 +204,8 @@ class Ball:
 
     def density(self, part: str) -> float | None:
         """Return the density of a part, g/cm³; None where it does not stand in this weight."""
-        pairs = zip(self.map.pours, self.densities.tolist(), strict=True)
-        return next((density for pour, density in pairs if pour.part == part), None)
+        place = self.map.places.get(part)
+        return None if place is None else float(self.densities[place])
 
     def unit(self, i: int) -> Array:
         """Return the gradient (n + d,) of the i-th density."""

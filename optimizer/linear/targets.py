@@ -14,12 +14,6 @@ from shared.arrays import Array
 About: TypeAlias = Literal["cg", "centre"]
 
 
-KEYS = ("rg", "differential", "intermediate_differential")
-"""The target's figures as a scenario writes them; also its columns, in this order."""
-NAMES = ("low RG", "differential", "intermediate differential")
-"""The same in words."""
-
-
 @dataclass(frozen=True)
 class Span:
     """A figure that is fixed (low = high), or free between two values: one for the whole line."""

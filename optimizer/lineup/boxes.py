@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from optimizer.lineup.affine import Range
@@ -23,25 +24,24 @@ class Box:
 
     c: tuple[Range, ...]
     orders: tuple[Axes | None, ...]
-    figures: tuple[Range, Range, Range]
+    figures: tuple[Range, ...]
 
     def with_order(self, k: int, order: Axes) -> Box:
         """Return the line-ups whose class `k` has its axes in this order."""
         return replace(self, orders=(*self.orders[:k], order, *self.orders[k + 1 :]))
 
-    def parted(self, k: int, at: float) -> tuple[Box, Box]:
+    def parted(self, k: int, at: float) -> tuple[Box, ...]:
         """Return the line-ups whose class `k` has its CG below `at` (cm) and those above."""
-        low, high = (
-            replace(self, c=(*self.c[:k], c, *self.c[k + 1 :]))
-            for c in ((self.c[k][0], at), (at, self.c[k][1]))
-        )
-        return low, high
+        return tuple(replace(self, c=c) for c in _cut(self.c, k, at))
 
-    def halved(self, i: int) -> tuple[Box, Box]:
+    def halved(self, i: int) -> tuple[Box, ...]:
         """Return the line-ups with figure `i` in the lower and in the upper half of its range."""
-        figures, (a, b) = list(self.figures), self.figures[i]
-        halves = []
-        for half in ((a, (a + b) / 2), ((a + b) / 2, b)):
-            figures[i] = half
-            halves.append(replace(self, figures=(figures[0], figures[1], figures[2])))
-        return halves[0], halves[1]
+        middle = sum(self.figures[i]) / 2
+        return tuple(replace(self, figures=f) for f in _cut(self.figures, i, middle))
+
+
+def _cut(ranges: tuple[Range, ...], k: int, at: float) -> Iterator[tuple[Range, ...]]:
+    """Yield the ranges with the k-th one up to `at`, then from there."""
+    low, high = ranges[k]
+    for part in ((low, at), (at, high)):
+        yield (*ranges[:k], part, *ranges[k + 1 :])

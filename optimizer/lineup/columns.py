@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +21,8 @@ TOGETHER = 400
 
 Places = npt.NDArray[np.intp]
 """Numbers of columns."""
+Flags = npt.NDArray[np.bool_]
+"""Of each column, whether it is meant."""
 
 Sharing = Mapping[str, Sequence[Sequence[str]]]
 """Per part, the groups of weight labels that pour one density."""
@@ -48,6 +51,11 @@ class Columns:
         """How many columns there are."""
         return len(self.lower)
 
+    @property
+    def box(self) -> tuple[Array, Array]:
+        """The lower and the upper bounds."""
+        return self.lower, self.upper
+
     def of(self, k: int) -> Places:
         """Return the columns (n + d,) of class `k`: its densities, then its dimensions."""
         return self._own[k]
@@ -57,13 +65,17 @@ class Columns:
         pairs = zip(self.poured, self.drawn, strict=True)
         return tuple(np.concatenate(pair) for pair in pairs)
 
-    def some(self, members: Sequence[int], whole: Columns, x: Array) -> Array:
-        """Return these columns from `x`, those of a `whole` line of which these are `members`."""
-        taken = np.zeros(self.count)
-        for k, member in enumerate(members):
-            taken[self.of(k)] = x[whole.of(member)]
-        taken[self.figures :] = x[whole.figures :]
-        return taken
+    @cached_property
+    def mould(self) -> Flags:
+        """Which columns are dimensions (c,)."""
+        places = np.arange(self.count)
+        return np.asarray((places >= self.moulds) & (places < self.figures))
+
+    def held(self, which: int | Flags, at: float | Array) -> Columns:
+        """Return the same with some columns held at values."""
+        lower, upper = self.lower.copy(), self.upper.copy()
+        lower[which] = upper[which] = at
+        return replace(self, lower=lower, upper=upper)
 
     def filled(self, densities: Sequence[Array], figures: Sequence[float] | Array) -> Array:
         """Return columns with the densities of each class and the target's figures, cm.
@@ -101,61 +113,51 @@ class Columns:
         return np.asarray(x[self.figures :])
 
 
-Bounds = tuple[float, float, float, float]
-"""Lower, upper, middle, spread."""
-Unknown = tuple[str, str, Bounds]
-"""What it is, the first weight of those that have it alike, and its bounds."""
+class _Unknown(NamedTuple):
+    """One column: what it is, the first weight of those that have it alike, and its numbers."""
 
-
-@dataclass
-class _Unknowns:
-    """Columns as they are found: one for each thing and group of weights that have it alike."""
-
-    seen: dict[tuple[str, str], int] = field(default_factory=dict)
-    bounds: list[Bounds] = field(default_factory=list)
-
-    def places(self, some: Iterable[Unknown]) -> Places:
-        """Return the columns of some unknowns, new ones for those that aren't there yet."""
-        return np.array([self._column(*one) for one in some], dtype=np.intp)
-
-    def _column(self, name: str, group: str, bounds: Bounds) -> int:
-        key = (name, group)
-        if key not in self.seen:
-            self.seen[key] = len(self.bounds)
-            self.bounds.append(bounds)
-        return self.seen[key]
+    name: str
+    group: str
+    lower: float
+    upper: float
+    middle: float
+    spread: float
 
 
 def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
     """Return the columns of these weight classes; densities that are shared have one column."""
-    found = _Unknowns()
-    poured = tuple(found.places(_densities(one, sharing)) for one in maps)
-    moulds = len(found.bounds)
-    drawn = tuple(found.places(_dimensions(one)) for one in maps)
-    figures, target = len(found.bounds), maps[0].target
-    spans = [
+    unknowns: dict[tuple[str, str], tuple[int, _Unknown]] = {}
+
+    def places(own: Iterable[_Unknown]) -> Places:
+        """Return the columns of a weight's unknowns, new ones for those that aren't there yet."""
+        seen = [unknowns.setdefault(one[:2], (len(unknowns), one)) for one in own]
+        return np.array([place for place, _ in seen], dtype=np.intp)
+
+    poured = tuple(places(_densities(one, sharing)) for one in maps)
+    moulds = len(unknowns)
+    drawn = tuple(places(_dimensions(one)) for one in maps)
+    figures, target = len(unknowns), maps[0].target
+    numbers = [one[2:] for _, one in unknowns.values()] + [
         (span.low, span.high, (span.low + span.high) / 2, span.high - span.low)
         for span in (target.spans if target else ())
     ]
-    lower, upper, middle, spread = (
-        frozen(column) for column in zip(*found.bounds, *spans, strict=True)
-    )
-    return Columns(poured, drawn, moulds, figures, lower, upper, middle, spread)
+    return Columns(poured, drawn, moulds, figures, *map(frozen, zip(*numbers, strict=True)))
 
 
-def _densities(one: LinearMap, sharing: Sharing) -> Iterator[Unknown]:
+def _densities(one: LinearMap, sharing: Sharing) -> Iterator[_Unknown]:
     """Yield a weight's densities."""
     for pour in one.pours:
         ends = (pour.low, pour.high) if pour.fixed else (min(pour.low, LIGHTEST), HEAVIEST)
-        bounds = (*ends, (pour.low + pour.high) / 2, pour.high - pour.low)
-        yield f"part {pour.part}", _group(one.label, sharing.get(pour.part, ())), bounds
+        middle, spread = (pour.low + pour.high) / 2, pour.high - pour.low
+        group = _group(one.label, sharing.get(pour.part, ()))
+        yield _Unknown(f"part {pour.part}", group, *ends, middle, spread)
 
 
-def _dimensions(one: LinearMap) -> Iterator[Unknown]:
+def _dimensions(one: LinearMap) -> Iterator[_Unknown]:
     """Yield a weight's free dimensions."""
-    for dimension in one.free:
-        bounds = (dimension.low, dimension.high, dimension.start, dimension.span)
-        yield f"dimension {dimension.name}", _group(one.label, dimension.groups), bounds
+    for free in one.free:
+        name, group = f"dimension {free.name}", _group(one.label, free.groups)
+        yield _Unknown(name, group, free.low, free.high, free.start, free.span)
 
 
 def _group(label: str, groups: Sequence[Sequence[str]]) -> str:

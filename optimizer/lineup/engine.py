@@ -33,8 +33,6 @@ PASSES = 200
 """Linear programs in one climb at the most; the median is three."""
 WORTH = 1e-8
 """Tolerances: a program that promises less than this has nothing more to give."""
-CRAWLING = 8
-"""Passes that are judged together: where two RGs nearly meet, a climb gains hardly anything."""
 HOPELESS = 1e-6
 """Share of what is still to be made good: a program that promises less of it gets nowhere."""
 
@@ -68,8 +66,8 @@ class Engine:
     """One program: its rows at a point, the box of its columns, and a warm solver.
 
     `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread. A climb
-    ends where all rows are met with margins of `enough` tolerances, where CRAWLING passes gain less
-    than `crawl` together, or where a step is one that the solver can't tell from none.
+    ends where all rows are met with margins of `enough` tolerances, or where a step is one that the
+    solver can't tell from none.
     """
 
     rows_at: RowsAt
@@ -80,7 +78,6 @@ class Engine:
     solver: LinearSolver = field(default_factory=LinearSolver)
     passes: int = PASSES
     enough: float = np.inf
-    crawl: float = 0.0
 
     def climb(self, x: Array, rows: Rows | None = None) -> Peak:
         """Return the peak reached from `x`; the first program is `rows`, if not x's own."""
@@ -123,7 +120,7 @@ class Engine:
     def _climb(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
         x = np.clip(x, self.lower, self.upper)
         rows = rows_at(x) if rows is None else rows
-        merit, reach, past = rows.merit(x), np.inf, list[float]()
+        merit, reach = rows.merit(x), np.inf
         optimum = self.solver.best(rows, self.lower, self.upper)
         for _ in range(self.passes):
             promised = optimum.objective - merit
@@ -131,9 +128,6 @@ class Engine:
             if promised <= max(WORTH, -HOPELESS * merit) or step <= 1e-13:
                 break
             if merit >= self.enough and Peak(x, rows, optimum).meets_targets:
-                break
-            past.append(merit)
-            if len(past) > CRAWLING and merit - past[-1 - CRAWLING] < self.crawl:
                 break
             there = rows_at(optimum.x)
             rise = there.merit(optimum.x) - merit
@@ -155,11 +149,10 @@ class Engine:
         rows = list(self.rows_at(x))
         if tie:
             for j in np.flatnonzero(self.spread > 0.0):
-                one = np.zeros(len(x))
-                one[j] = 1.0
-                middle, spread = float(self.middle[j]), float(self.spread[j])
-                rows.append(LinearRow(Name("middle"), one, middle, np.inf, spread))
-                rows.append(LinearRow(Name("middle"), -one, -middle, np.inf, spread))
+                unit, spread = np.eye(len(x))[j], float(self.spread[j])
+                for sign in (1.0, -1.0):
+                    middle = sign * float(self.middle[j])
+                    rows.append(LinearRow(Name("middle"), sign * unit, middle, np.inf, spread))
         for i, level in held.items():
             row = rows[i]
             tolerance = row.tolerance or 1.0

@@ -11,7 +11,7 @@ from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import Status
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, binding, nearest_found, search_rounds
-from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.lineup.solve import LinearSolver
 from shared import activity
 from shared.arrays import Array
 
@@ -29,7 +29,6 @@ class Solution:
     starts: int
     exact_proven: bool = False
     limits_kept: bool = True
-    weight_kept: bool = True
     binding: frozenset[Bound] = frozenset()
 
 
@@ -72,8 +71,8 @@ def _within(tried: Solution, solver: LinearSolver) -> Solution:
     Else the same point as before, and whether it is proven that there are none.
     """
     lineup = replace(tried.lineup, within=True)
-    led = nearest_found(tried.lineup, solver, [tried.x], weight_kept=False)
-    if led.meets_targets and float(np.min(Rows.of(lineup.margin_rows(led.x)).levels(led.x))) >= 0.0:
+    led = nearest_found(replace(lineup, weight_kept=False), solver, [tried.x])
+    if led.meets_targets and float(np.min(lineup.rows(led.x).levels(led.x))) >= 0.0:
         return replace(tried, x=led.x, status="within_tolerance")
     answer = _on_target(lineup, led.x, solver)
     status = "within_tolerance" if answer.status == "feasible" else answer.status
@@ -83,15 +82,11 @@ def _within(tried: Solution, solver: LinearSolver) -> Solution:
 
 def _nearest(tried: Solution, solver: LinearSolver) -> Solution:
     """Return the same with the nearest line-up: on its class weights, if that can be."""
-    weight_kept = True
-    near = nearest_found(tried.lineup, solver, [tried.x], weight_kept=weight_kept)
+    lineup = tried.lineup
+    near = nearest_found(lineup, solver, [tried.x])
     if not near.meets_targets:
-        weight_kept = False
-        near = nearest_found(tried.lineup, solver, [tried.x], weight_kept=weight_kept)
-    return replace(
-        tried,
-        x=near.x,
-        limits_kept=near.meets_targets,
-        weight_kept=weight_kept,
-        binding=binding(tried.lineup, solver, near.x, weight_kept=weight_kept),
-    )
+        lineup = replace(lineup, weight_kept=False)
+        near = nearest_found(lineup, solver, [tried.x])
+    # not the last program of evening out, which is about a smaller deviation
+    stops = binding(lineup, solver, lineup.nearest_rows(near.x))
+    return replace(tried, lineup=lineup, x=near.x, limits_kept=near.meets_targets, binding=stops)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Hashable, Iterator, Sequence
 from concurrent.futures import Executor, Future, as_completed
@@ -12,7 +11,7 @@ from functools import partial
 import numpy as np
 
 from optimizer.lineup.chosen import stated, with_chosen
-from optimizer.lineup.rack import Choice, Slots
+from optimizer.lineup.rack import Choice, Choices, chosen
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.starts import (
     MET,
@@ -46,12 +45,14 @@ class Picked:
     """A scenario with its mould picked.
 
     Of the `starts`, `agreed` led to a mould as good as the best, to a hundredth of a tolerance.
+    `exact`: only the exact target will do.
     """
 
     scenario: Scenario
     starts: int
     agreed: int
     programs: int
+    exact: bool
 
 
 class MouldSearch:
@@ -71,9 +72,9 @@ class MouldSearch:
         exact: bool = False,
     ) -> None:
         self.exact, self.within = exact, False
-        self.asked, self.slots = asked, Slots(asked)
-        choices = math.prod(len(values) for _, _, values in self.slots.slots)
-        each = min(how.count, max(FEWEST, math.ceil(how.count / choices)))
+        self.asked, self.choices = asked, Choices(asked)
+        count = math.prod(len(slot.values) for slot in self.choices.slots)
+        each = min(how.count, max(FEWEST, math.ceil(how.count / count)))
         self.how = replace(how, count=each)
         self.walked = {} if walked is None else walked
         self.best: Scenario | None = None
@@ -115,12 +116,12 @@ class MouldSearch:
         """Return the scenario with the best mould found until now, if there is one."""
         if self.best is None:
             return None
-        return Picked(self.best, self.starts, self.agreed, self.programs)
+        return Picked(self.best, self.starts, self.agreed, self.programs, self.exact)
 
     def _try_all(self, pool: Executor | None) -> None:
         """Try every choice from the rack that may do better than the best so far."""
         for choice in self._choices():
-            one = with_chosen(self.asked, self.slots.chosen(choice))
+            one = with_chosen(self.asked, chosen(self.choices.slots, choice))
             if one is not None:
                 self._try(one, pool)
             if self.interrupted:
@@ -132,16 +133,16 @@ class MouldSearch:
         Where dimensions are free besides, nothing bounds what a choice can give: every one.
         """
         if self.asked.free or not self.asked.rack:
-            return itertools.product(*(values for _, _, values in self.slots.slots))
+            return self.choices.every
         alone: dict[tuple[str, Choice], Rank] = {}
-        for values in self.slots.one_for_all():
-            one = with_chosen(self.asked, self.slots.everywhere(values))
+        for values in self.choices.one_for_all():
+            one = with_chosen(self.asked, self.choices.everywhere(values))
             alone.update({(label, values): rank for label, rank in self._alone(one).items()})
-        return self.slots.descend((), alone, lambda bound: bound <= self.rank)
+        return self.choices.descend((), alone, lambda bound: bound <= self.rank)
 
     def _alone(self, one: Scenario | None) -> dict[str, Rank]:
         """Return what each weight alone can give in a mould, which may be none at all."""
-        ranks: dict[str, Rank] = dict.fromkeys(self.slots.labels, (MISSED, -np.inf))
+        ranks: dict[str, Rank] = dict.fromkeys(self.choices.labels, (MISSED, -np.inf))
         for group in [] if one is None else groups(one):
             for weight in group.maps:
                 outcomes = self._poured(Lineup.of([weight], {}))
@@ -187,7 +188,7 @@ class MouldSearch:
             return found
         of = lineup.columns
         nearest = sorted(found, key=lambda outcome: outcome.rank, reverse=True)[:LED]
-        points = [np.array(outcome.x[of.moulds : of.figures]) for outcome in nearest]
+        points = [np.array(outcome.x)[of.mould] for outcome in nearest]
         return self._led(one, number, replace(lineup, within=True), pool, points) or found
 
     def _led(

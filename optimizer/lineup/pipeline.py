@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import partial
 
 from optimizer.linear.bounds import Margin
-from optimizer.lineup.columns import TOGETHER, coupled
+from optimizer.lineup.columns import TOGETHER
 from optimizer.lineup.group import Solution, solved
 from optimizer.lineup.known import NO_MOULD, NO_MOULD_EXACT, known_words
 from optimizer.lineup.moulds import MouldSearch, Picked
@@ -23,7 +23,7 @@ from optimizer.lineup.result import (
     WeightResult,
 )
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import first_rows
+from optimizer.lineup.search import first_start
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import Starts
 from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shortfalls
@@ -52,24 +52,24 @@ def solve_lineup(
         return _poured(scenario, exact=exact)
     search = MouldSearch(scenario, how, exact=exact)
     try:
-        return _of_mould(search.picked(), exact=exact)
+        return _of_mould(search.picked())
     except KeyboardInterrupt:
         so_far = search.so_far()
         if so_far is None:
             raise
-        raise SearchInterruptedError(partial(_best, so_far, exact=exact)) from None
+        raise SearchInterruptedError(partial(_best, so_far)) from None
 
 
-def _best(so_far: Picked, *, exact: bool) -> LineupResult:
+def _best(so_far: Picked) -> LineupResult:
     """Return what a search that was interrupted comes to; another Ctrl-C interrupts this, too."""
     stopping.heard()
-    result = _of_mould(so_far, exact=exact)
+    result = _of_mould(so_far)
     return replace(result, search=replace(result.search, complete=False))
 
 
-def _of_mould(picked: Picked, *, exact: bool) -> LineupResult:
+def _of_mould(picked: Picked) -> LineupResult:
     """Return the best densities for the mould that was picked, and how that was sought."""
-    result = _poured(picked.scenario, exact=exact)
+    result = _poured(picked.scenario, exact=picked.exact)
     search = replace(
         result.search,
         programs=picked.programs + result.search.programs,
@@ -87,14 +87,11 @@ def _of_mould(picked: Picked, *, exact: bool) -> LineupResult:
 def _poured(scenario: Scenario, *, exact: bool = False) -> LineupResult:
     """Return the best densities for a mould that is given, or the nearest ones."""
     maps, solver, solutions = linear_maps(scenario), LinearSolver(), list[Solution]()
-    groups = [
-        Lineup.of([maps[k] for k in members], scenario.sharing)
-        for members in coupled(maps, scenario.sharing)
-    ]
+    groups = Lineup.groups(maps, scenario.sharing)
     _check_sizes(groups, scenario)
     for number, lineup in enumerate(groups, start=1):
-        columns, of = lineup.columns, f" group {number} of {len(groups)}" if len(groups) > 1 else ""
-        start = solver.best(first_rows(lineup), columns.lower, columns.upper).x
+        of = f" group {number} of {len(groups)}" if len(groups) > 1 else ""
+        start = solver.best(first_start(lineup)[1], *lineup.columns.box).x
         activity.at(f"solving{of}")
         with activity.within():
             solutions.append(solved(lineup, start, solver, exact=exact))
@@ -127,7 +124,7 @@ def _measured(
             stops += (margin for margin in weight.margins if margin.bound in one.binding)
         judged.append(replace(one, status=_as_stated(one.status, balls)))
     order = [weights[one.label] for one in scenario.classes]
-    broken = tuple(margin for weight in order for margin in fixed_and_broken(weight))
+    broken = tuple(margin for weight in order for margin in fixed_and_broken(weight.margins))
     status = _worst({one.status for one in judged}, broken)
     if status == "within_tolerance":
         within = {label for one in judged if one.status == status for label in one.lineup.labels}
@@ -136,7 +133,7 @@ def _measured(
         missed := [miss for w in order for miss in shortfalls(w)]
     ):
         raise SolverError("called feasible, but as stated " + "; ".join(missed))
-    loose = [label for one in judged if not one.weight_kept for label in one.lineup.labels]
+    loose = [label for one in judged if not one.lineup.weight_kept for label in one.lineup.labels]
     known = known_words(judged, broken, exact=exact)
     why = Infeasible(known, broken, tuple(stops), tuple(loose))
     return LineupResult(

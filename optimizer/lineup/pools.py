@@ -110,14 +110,11 @@ def _cluster(address: str) -> Iterator[Executor]:
     try:
         import distributed  # noqa: PLC0415 - an extra
     except ImportError as error:
-        raise InputError(
-            [
-                Problem(
-                    "--scheduler needs the package distributed",
-                    instead="pip install 'samespin[cluster]'",
-                )
-            ]
-        ) from error
+        what, instead = (
+            "--scheduler needs the package distributed",
+            "pip install 'samespin[cluster]'",
+        )
+        raise InputError([Problem(what, instead=instead)]) from error
     with _lost(distributed, address), _silent("distributed"), ExitStack() as stack:
         try:
             if not asyncio.run(_workers(distributed, address)):

@@ -58,12 +58,10 @@ class Relaxation:
                 continue
             points.append(optimum.x[: self.outer.n])
             parts = self.split(box, optimum.x)
+            boxes += parts or (box,)
             if not parts:
                 break
-            boxes += parts
-        else:
-            return Verdict(not boxes, looked, tuple(points[-3:]))
-        return Verdict(proven=False, boxes=looked, points=tuple(points[-3:]))
+        return Verdict(not boxes, looked, tuple(points[-3:]))
 
     def whole(self) -> Box:
         """Return the box of all line-ups; on the way, balls whose CG is above and below centre."""

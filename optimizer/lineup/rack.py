@@ -7,42 +7,63 @@ made in part is bounded by the weights alone, each with the best that is left to
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import cached_property
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
+from optimizer.linear.maps import Dimension
 from optimizer.lineup.starts import Rank
 from optimizer.scenario import Scenario
 from optimizer.scenario.dimensions import Chosen
+from optimizer.scenario.scenario import Rack
 
 Choice = tuple[float, ...]
 """A value for each slot, in their order; fewer values: made in part."""
 
 
-class Slots:
+@dataclass(frozen=True)
+class Slot:
+    """One value to pick: a dimension for the weights that have it alike."""
+
+    of: Dimension | Rack
+    labels: tuple[str, ...]
+
+    @property
+    def values(self) -> Sequence[float]:
+        """What there is on the rack; nothing of a dimension that is free."""
+        return self.of.values if isinstance(self.of, Rack) else ()
+
+
+def slots(asked: Scenario, dimensions: Iterable[Dimension | Rack]) -> list[Slot]:
+    """Return what is to be picked of these, a weight that is in no group by itself."""
+    return [
+        Slot(one, group)
+        for one in dimensions
+        for group in (
+            *one.groups,
+            *((x,) for x in asked.having(one.name) if not any(x in g for g in one.groups)),
+        )
+    ]
+
+
+def chosen(some: Sequence[Slot], values: Sequence[float]) -> Chosen:
+    """Return values, one for each slot, by name and weight label."""
+    found: dict[str, dict[str, float]] = {}
+    for slot, value in zip(some, values, strict=True):
+        found.setdefault(slot.of.name, {}).update(dict.fromkeys(slot.labels, value))
+    return found
+
+
+class Choices:
     """What is to be chosen from the rack: a value for each dimension and each group of weights."""
 
     def __init__(self, asked: Scenario) -> None:
-        self.rack, self.labels = asked.rack, asked.labels
+        self.rack, self.labels, self.slots = asked.rack, asked.labels, slots(asked, asked.rack)
         self.having = {rack.name: asked.having(rack.name) for rack in asked.rack}
 
-    @cached_property
-    def slots(self) -> Sequence[tuple[str, tuple[str, ...], Sequence[float]]]:
-        """Name, weights and values of each slot, in file order."""
-        return [
-            (rack.name, group, rack.values)
-            for rack in self.rack
-            for group in (
-                *rack.groups,
-                *((x,) for x in self.having[rack.name] if not any(x in g for g in rack.groups)),
-            )
-        ]
-
-    def chosen(self, choice: Choice) -> Chosen:
-        """Return a whole choice by name and weight label."""
-        found: dict[str, dict[str, float]] = {}
-        for (name, group, _), value in zip(self.slots, choice, strict=True):
-            found.setdefault(name, {}).update(dict.fromkeys(group, value))
-        return found
+    @property
+    def every(self) -> Iterator[Choice]:
+        """All of them, in file order."""
+        return itertools.product(*(slot.values for slot in self.slots))
 
     def one_for_all(self) -> Iterator[Choice]:
         """Yield every set of values, one for each dimension on the rack."""
@@ -64,12 +85,12 @@ class Slots:
     def _left(self, label: str, made: Choice) -> Iterator[Choice]:
         """Yield the values that are left to one weight, one for each dimension.
 
-        One that the weight does not have is all one to it: the first will do.
+        One that the weight does not have has no effect: it is its first.
         """
         open_: dict[str, Sequence[float]] = {}
-        for k, (name, group, values) in enumerate(self.slots):
-            if label in group:
-                open_[name] = (made[k],) if k < len(made) else values
+        for k, slot in enumerate(self.slots):
+            if label in slot.labels:
+                open_[slot.of.name] = (made[k],) if k < len(made) else slot.values
         return itertools.product(*(open_.get(rack.name, rack.values[:1]) for rack in self.rack))
 
     def descend(
@@ -84,7 +105,6 @@ class Slots:
         if len(made) == len(self.slots):
             yield made
             return
-        _, _, values = self.slots[len(made)]
-        ranked = sorted(values, key=lambda value: self.bound((*made, value), alone), reverse=True)
-        for value in ranked:
+        values = self.slots[len(made)].values
+        for value in sorted(values, key=lambda x: self.bound((*made, x), alone), reverse=True):
             yield from self.descend((*made, value), alone, beaten)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -41,6 +41,13 @@ class WeightResult:
     def label(self) -> str:
         """The label of the weight class."""
         return self.ball.map.label
+
+
+def ranked(weights: Iterable[WeightResult]) -> list[Margin]:
+    """Return the margins of balls that have tolerances and decide, the smallest first."""
+    every = (margin for weight in weights for margin in weight.margins if not margin.rule_only)
+    told = ((m.tolerances, m) for m in every if m.tolerances is not None)
+    return [margin for _, margin in sorted(told, key=lambda pair: pair[0])]
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,13 +117,7 @@ class LineupResult(Shown):
 
         How a figure that the scenario gives stands to a rule is left out: a target has no margin.
         """
-        told = (
-            margin
-            for weight in self.weights
-            for margin in weight.margins
-            if margin.tolerances is not None and not margin.rule_only
-        )
-        return tuple(sorted(told, key=lambda m: m.tolerances or 0.0))
+        return tuple(ranked(self.weights))
 
     @property
     def largest_deviation(self) -> tuple[str, Deviation] | None:

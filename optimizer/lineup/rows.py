@@ -8,8 +8,9 @@ tolerance. `nearest_rows`: keep the limits, and raise the (negative) distance to
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -18,8 +19,11 @@ from optimizer.linear.figures import WALL, WEIGHT
 from optimizer.linear.maps import Ball, LinearMap
 from optimizer.linear.rows import LinearRow, Name
 from optimizer.linear.targets import Equation, Span, equations, facets
-from optimizer.lineup.columns import Columns, Sharing, columns
+from optimizer.lineup.columns import Columns, Sharing, columns, coupled
+from optimizer.lineup.engine import Engine, RowsAt
 from optimizer.lineup.margins import deviations
+from optimizer.lineup.result import LineupResult
+from optimizer.lineup.solve import LinearSolver, Rows
 from shared.arrays import Array
 
 PRICE = 1.5e4
@@ -37,19 +41,27 @@ ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1),
 
 @dataclass(frozen=True, eq=False)
 class Lineup:
-    """Weight classes that are solved together, and their columns.
+    """Weight classes that are solved together, their columns, and the densities that they share.
 
     `within`: whether a ball may be off its class weight and target by the declared tolerances.
+    `weight_kept`: whether the nearest line-up has its class weights.
     """
 
     maps: tuple[LinearMap, ...]
     columns: Columns
+    sharing: Sharing = field(default_factory=dict)
     within: bool = False
+    weight_kept: bool = True
 
     @classmethod
     def of(cls, maps: Sequence[LinearMap], sharing: Sharing) -> Lineup:
         """Return these weight classes as one line-up, with the columns that they need."""
-        return cls(tuple(maps), columns(maps, sharing))
+        return cls(tuple(maps), columns(maps, sharing), sharing)
+
+    @classmethod
+    def groups(cls, maps: Sequence[LinearMap], sharing: Sharing) -> list[Lineup]:
+        """Return the line-ups of the classes that something ties together."""
+        return [cls.of([maps[k] for k in group], sharing) for group in coupled(maps, sharing)]
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -58,21 +70,45 @@ class Lineup:
 
     def pouring(self, part: str) -> dict[str, int]:
         """Return the column of a part's density in each weight that it stands in, by its label."""
-        return {
-            one.label: int(column)
-            for one, places in zip(self.maps, self.columns.poured, strict=True)
-            for pour, column in zip(one.pours, places, strict=True)
-            if pour.part == part
-        }
+        pairs = zip(self.maps, self.columns.poured, strict=True)
+        return {one.label: int(x[one.places[part]]) for one, x in pairs if part in one.places}
 
     def drawing(self, dimension: str) -> dict[str, int]:
         """Return the column of a free dimension in each weight that has it, by its label."""
-        return {
-            one.label: int(column)
-            for one, places in zip(self.maps, self.columns.drawn, strict=True)
-            for free, column in zip(one.free, places, strict=True)
-            if free.name == dimension
-        }
+        pairs = zip(self.maps, self.columns.drawn, strict=True)
+        every = ((one.label, *pair) for one, x in pairs for pair in zip(one.free, x, strict=True))
+        return {label: int(column) for label, free, column in every if free.name == dimension}
+
+    def starting(self, densities: Array) -> Lineup:
+        """Return the same, a search starting at the `densities` of these columns."""
+        middle = np.r_[densities[: self.columns.figures], self.columns.target(self.columns.middle)]
+        return replace(self, columns=replace(self.columns, middle=middle))
+
+    def point_of(self, result: LineupResult) -> Array:
+        """Return the columns of a result's balls, whose mould is given."""
+        densities = {weight.label: weight.ball.densities for weight in result.weights}
+        return self.columns.filled([densities[label] for label in self.labels], result.figures)
+
+    def carried(self, other: Lineup, y: Array, x: Array | None = None) -> Array:
+        """Return `x`, or else mid-range, with the weights of an `other` line-up as they are there.
+
+        `y` are the columns of that one; the figures of the target are its own, too.
+        """
+        x = (self.columns.middle if x is None else x).copy()
+        for k, label in enumerate(self.labels):
+            if label in other.labels:
+                x[self.columns.of(k)] = y[other.columns.of(other.labels.index(label))]
+        x[self.columns.figures :] = other.columns.target(y)
+        return x
+
+    def engine(self, solver: LinearSolver, rows_at: RowsAt | None = None, **how: Any) -> Engine:
+        """Return the engine that climbs by the `margin_rows`, or others; `how` are its settings."""
+        at, of = rows_at or self.margin_rows, self.columns
+        return Engine(at, of.lower, of.upper, of.middle, of.spread, solver, **how)
+
+    def rows(self, x: Array, orders: Sequence[Order] | None = None) -> Rows:
+        """Return the `margin_rows` at `x`, stacked."""
+        return Rows.of(self.margin_rows(x, orders))
 
     def balls(self, x: Array) -> Iterator[Ball]:
         """Yield the ball of each weight class at the columns `x`.
@@ -97,14 +133,14 @@ class Lineup:
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
             if self.within:
                 rows += self._kept_rows(k, ball, x)
-                rows += self._band_rows(k, ball, x, 1.0, weight_kept=False)
+                rows += self._band_rows(k, ball, x, 1.0)
                 continue
             rows += self._target_rows(k, ball, x, order)
             for one in self._held(k, ball):
                 rows += self._margin_rows(k, one, x, 1.0, one.tolerance)
         return _distinct(rows)
 
-    def nearest_rows(self, x: Array, *, weight_kept: bool) -> list[LinearRow]:
+    def nearest_rows(self, x: Array) -> list[LinearRow]:
         """Return the rows at `x`: limits to be kept, distances to the targets to be raised.
 
         A class weight that is kept is an equation; else its distance counts like the others.
@@ -112,7 +148,7 @@ class Lineup:
         rows: list[LinearRow] = []
         for k, ball in enumerate(self.balls(x)):
             rows += self._kept_rows(k, ball, x)
-            rows += self._band_rows(k, ball, x, 0.0, weight_kept=weight_kept)
+            rows += self._band_rows(k, ball, x, 0.0)
         return _distinct(rows)
 
     def _kept_rows(self, k: int, ball: Ball, x: Array) -> Iterator[LinearRow]:
@@ -120,19 +156,15 @@ class Lineup:
         for one in self._held(k, ball):
             yield from self._margin_rows(k, one, x, one.tolerance or 1.0, None)
 
-    def _band_rows(
-        self, k: int, ball: Ball, x: Array, allowed: float, *, weight_kept: bool
-    ) -> Iterator[LinearRow]:
+    def _band_rows(self, k: int, ball: Ball, x: Array, allowed: float) -> Iterator[LinearRow]:
         """Yield what is left, on either side, of `allowed` tolerances of each target.
 
         A target without a tolerance, and a class weight that is kept, is an equation.
         """
         for off in deviations(ball, self.columns.target(x)):
             weight = off.figure == WEIGHT
-            if weight and not ball.map.weighed:
-                continue
             gradient = self.columns.scatter(k, off.gradient, off.by_figure)
-            if off.tolerance is None or (weight and weight_kept):
+            if off.tolerance is None or (weight and self.weight_kept and not allowed):
                 unit = off.asked if weight else 1.0
                 here = (float(gradient @ x) - off.off) / unit
                 name = Name(off.bound)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
 from itertools import chain
 
 import numpy as np
@@ -40,10 +39,16 @@ class Found:
     starts: int
 
 
-def first_rows(lineup: Lineup) -> Rows:
-    """Return the rows where a search starts, with the pin axis taken for the low-RG axis."""
+def first_start(lineup: Lineup) -> tuple[Array, Rows]:
+    """Return where a search starts, and the rows there: the pin axis is taken for the low one."""
     ((x, orders), *_), _ = first_rounds(lineup)
-    return Rows.of(lineup.margin_rows(x, orders))
+    return x, lineup.rows(x, orders)
+
+
+def climbed(lineup: Lineup, climber: Engine, start: Start) -> Peak:
+    """Return the peak that is reached from a start."""
+    x, orders = start
+    return climber.climb(x, None if orders is None else lineup.rows(x, orders))
 
 
 def search_rounds(lineup: Lineup, led: Array) -> Iterator[Round]:
@@ -66,15 +71,11 @@ def best_found(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) ->
     The search ends with the first round that finds a line-up within its limits; within a round the
     larger smallest margin counts.
     """
-    columns, count, best, rounds = lineup.columns, 0, None, list(rounds)
+    climber, count, best, rounds = lineup.engine(solver), 0, None, list(rounds)
     labels, most = ", ".join(lineup.labels), sum(map(len, rounds))
-    climber = Engine(
-        lineup.margin_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
-    )
     for starts in rounds:
-        for x, orders in starts:
-            rows = None if orders is None else Rows.of(lineup.margin_rows(x, orders))
-            peak, count = climber.climb(x, rows), count + 1
+        for start in starts:
+            peak, count = climbed(lineup, climber, start), count + 1
             if best is None or _rank(peak) > _rank(best):
                 best = peak
             activity.at(f"{labels}, start {count} of at most {most}", best.level)
@@ -90,74 +91,26 @@ def best_found(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) ->
 
 def fruitless(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> int:
     """Return how many starts there are if none of them leads to a line-up, or 0 if one does."""
-    columns, count = lineup.columns, 0
-    climber = Engine(
-        lineup.margin_rows,
-        columns.lower,
-        columns.upper,
-        columns.middle,
-        columns.spread,
-        solver,
-        enough=0.0,
-    )
-    for x, orders in chain.from_iterable(rounds):
-        count += 1
-        rows = None if orders is None else Rows.of(lineup.margin_rows(x, orders))
-        if _good(climber.climb(x, rows)):
-            return 0
-    return count
+    climber, starts = lineup.engine(solver, enough=0.0), list(chain.from_iterable(rounds))
+    found = any(_good(climbed(lineup, climber, start)) for start in starts)
+    return 0 if found else len(starts)
 
 
-def nearest_found(
-    lineup: Lineup, solver: LinearSolver, starts: Sequence[Array], *, weight_kept: bool
-) -> Peak:
+def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array]) -> Peak:
     """Return the line-up within its limits whose largest deviation from the target is least.
 
     In the target's tolerances; then the next largest is least, and so on. Where the class weight
     is kept, RG and differential alone deviate.
     """
-    columns = lineup.columns
-    climber = Engine(
-        partial(lineup.nearest_rows, weight_kept=weight_kept),
-        columns.lower,
-        columns.upper,
-        columns.middle,
-        columns.spread,
-        solver,
-    )
+    climber = lineup.engine(solver, lineup.nearest_rows)
     sides = (leaning(lineup, way) for way in (1.0, -1.0))
-    best = max((climber.climb(x) for x in (columns.middle, *starts, *sides)), key=_rank)
+    best = max((climber.climb(x) for x in (lineup.columns.middle, *starts, *sides)), key=_rank)
     return climber.evenly_out(best)
 
 
-def binding(
-    lineup: Lineup, solver: LinearSolver, x: Array, *, weight_kept: bool
-) -> frozenset[Bound]:
-    """Return the bounds that keep the largest deviation at `x` from being less.
-
-    From the program at `x` itself: the last one of evening out is about a smaller deviation.
-    """
-    return _with_duals(lineup, lineup.nearest_rows(x, weight_kept=weight_kept), solver)
-
-
-def bearing(lineup: Lineup, solver: LinearSolver) -> frozenset[Bound]:
-    """Return the bounds that keep the smallest margin, or a target, where it is.
-
-    From the program at the peak that is reached from mid-range.
-    """
-    columns = lineup.columns
-    climber = Engine(
-        lineup.margin_rows, columns.lower, columns.upper, columns.middle, columns.spread, solver
-    )
-    peak = climber.climb(columns.middle)
-    return _with_duals(lineup, lineup.margin_rows(peak.x), solver)
-
-
-def _with_duals(
-    lineup: Lineup, rows: Sequence[LinearRow], solver: LinearSolver
-) -> frozenset[Bound]:
-    columns = lineup.columns
-    duals = np.abs(solver.best(Rows.of(rows), columns.lower, columns.upper).duals)
+def binding(lineup: Lineup, solver: LinearSolver, rows: Sequence[LinearRow]) -> frozenset[Bound]:
+    """Return the bounds that keep the program of these `rows` from a better optimum."""
+    duals = np.abs(solver.best(Rows.of(rows), *lineup.columns.box).duals)
     held = (row.name.of for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
     return frozenset(of for of in held if isinstance(of, Bound))
 

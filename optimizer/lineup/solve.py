@@ -59,27 +59,21 @@ class Rows:
 
     def levels(self, x: Array) -> Array:
         """Return slack ÷ tolerance of each margin's row at `x` (r,); inf for other rows."""
-        return self._levels(self.matrix @ x)
-
-    def _levels(self, value: Array) -> Array:
-        slack = value - self.lower
+        slack = self.matrix @ x - self.lower
         return np.asarray(
             np.divide(slack, self.tolerance, out=np.full(len(slack), np.inf), where=self.margin)
         )
 
     def broken(self, x: Array) -> Array:
         """Return by how much each row without a margin is broken at `x` (r,), ≥ 0."""
-        return self._broken(self.matrix @ x)
-
-    def _broken(self, value: Array) -> Array:
+        value = self.matrix @ x
         gap = np.maximum(np.maximum(self.lower - value, value - self.upper), 0.0)
         return np.where(self.margin, 0.0, gap)
 
     def merit(self, x: Array) -> float:
         """Return the smallest margin at `x`, less the price of what is broken."""
-        value = self.matrix @ x
-        least = float(np.min(self._levels(value))) if self.margin.any() else 0.0
-        broken = self._broken(value)
+        least = float(np.min(self.levels(x))) if self.margin.any() else 0.0
+        broken = self.broken(x)
         return least - float(np.sum(self.price[broken > 0.0] * broken[broken > 0.0]))
 
 

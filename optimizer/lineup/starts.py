@@ -14,12 +14,11 @@ import numpy as np
 from optimizer.linear.bounds import Bound
 from optimizer.linear.figures import WALL
 from optimizer.linear.maps import LinearMap
-from optimizer.lineup.columns import coupled
-from optimizer.lineup.engine import Engine
+from optimizer.lineup.engine import Peak
 from optimizer.lineup.margins import margins
 from optimizer.lineup.pools import Pool, pool
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import best_found, first_rounds, search_rounds
+from optimizer.lineup.search import best_found, first_start, search_rounds
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.lineup.walk import walk
 from optimizer.scenario import Scenario, Written, linear_maps, read_again
@@ -96,10 +95,7 @@ def groups(asked: Scenario) -> list[Lineup]:
     maps = linear_maps(asked)
     if asked.free:
         maps = tuple(replace(one, bounds=(*one.bounds, *_kept_walls(one))) for one in maps)
-    return [
-        Lineup.of([maps[k] for k in members], asked.sharing)
-        for members in coupled(maps, asked.sharing)
-    ]
+    return Lineup.groups(maps, asked.sharing)
 
 
 def _kept_walls(one: LinearMap) -> tuple[Bound, ...]:
@@ -118,18 +114,16 @@ def from_start(
     `at` are values for the columns that are dimensions, cm.
     """
     of, solver = lineup.columns, LinearSolver()
-    which = np.zeros(of.count, dtype=bool)
-    which[of.moulds : of.figures] = True
     middle = of.middle.copy()
-    middle[which] = at
-    there = replace(lineup, columns=replace(of, middle=middle))
-    engine = Engine(lineup.margin_rows, of.lower, of.upper, middle, of.spread, solver)
+    middle[of.mould] = at
+    there = lineup.starting(middle)
+
+    def stepped(peak: Peak) -> None:
+        told(Outcome.of(lineup, peak.rows, peak.x))
+
     try:
-        ((x, orders), *_), _ = first_rounds(there)
-        rows = Rows.of(lineup.margin_rows(x, orders))
-        peak = walk(
-            engine, x, which, rows, lambda peak: told(Outcome.of(lineup, peak.rows, peak.x))
-        )
+        x, rows = first_start(there)
+        peak = walk(there.engine(solver), x, of.mould, rows, stepped)
     except UnbuildableError:
         return None
     return Outcome.of(lineup, peak.rows, peak.x, solver.solved)
@@ -140,9 +134,8 @@ def start_points(lineup: Lineup, how: Starts) -> Iterator[Array]:
     from scipy.stats import qmc  # noqa: PLC0415 - heavy: only where a mould is sought
 
     of = lineup.columns
-    which = slice(of.moulds, of.figures)
-    yield of.middle[which]
-    low, high = of.lower[which], of.upper[which]
+    yield of.middle[of.mould]
+    low, high = of.lower[of.mould], of.upper[of.mould]
     if how.count > 1 and len(low):
         size = int(np.ceil(np.log2(how.count)))
         points = qmc.Sobol(len(low), rng=how.seed).random_base2(size)
@@ -175,6 +168,5 @@ def poured(lineup: Lineup) -> Outcome:
         for margin in margins(ball)
         if not margin.movable and not margin.rule_only and (margin.tolerance or margin.slack < 0)
     ]
-    rows = Rows.of(lineup.margin_rows(found.x))
-    outcome = Outcome.of(lineup, rows, found.x, solver.solved)
+    outcome = Outcome.of(lineup, lineup.rows(found.x), found.x, solver.solved)
     return replace(outcome, level=min([outcome.level, *walls]))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from optimizer.linear.bounds import Margin
@@ -24,13 +26,10 @@ def measured(ball: Ball, figures: Array) -> WeightResult:
     return WeightResult(ball, margins(ball), tuple(deviations(ball, figures)))
 
 
-def fixed_and_broken(weight: WeightResult) -> tuple[Margin, ...]:
+def fixed_and_broken(some: Iterable[Margin]) -> tuple[Margin, ...]:
     """Return the margins under their limit that no density moves."""
-    return tuple(
-        margin
-        for margin in weight.margins
-        if margin.slack < -ARITHMETIC and not margin.movable and not margin.rule_only
-    )
+    given = (margin for margin in some if not margin.movable and not margin.rule_only)
+    return tuple(margin for margin in given if margin.slack < -ARITHMETIC)
 
 
 def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:

@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
+from optimizer.lineup.columns import Flags
 from optimizer.lineup.engine import WORTH, Engine, Peak
 from optimizer.lineup.solve import Rows
 from shared.arrays import Array
@@ -28,13 +28,11 @@ CRAWL, CRAWLING = 2e-4, 5
 """Tolerances that so many steps must gain together, lest the walk end: along a bent ridge, where
 two margins take turns, steps stay short. Rounding the mould moves a margin by more."""
 
-Columns = npt.NDArray[np.bool_]
-
 
 def walk(
     engine: Engine,
     x: Array,
-    moulds: Columns,
+    moulds: Flags,
     rows: Rows | None = None,
     told: Callable[[Peak], None] = lambda _peak: None,
     *,
@@ -76,7 +74,7 @@ def walk(
     return here
 
 
-def _settled(engine: Engine, x: Array, moulds: Columns, rows: Rows | None = None) -> Peak:
+def _settled(engine: Engine, x: Array, moulds: Flags, rows: Rows | None = None) -> Peak:
     """Return the best densities at the mould of `x`."""
     x = np.clip(x, engine.lower, engine.upper)
     held = replace(

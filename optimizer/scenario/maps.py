@@ -8,7 +8,6 @@ from dataclasses import replace
 from optimizer.linear.bounds import Bound
 from optimizer.linear.figures import DENSITY, RADII, WEIGHT
 from optimizer.linear.maps import LinearMap
-from optimizer.linear.targets import KEYS
 from optimizer.scenario.drawn import ball_radius, mould_walls, region_moments
 from optimizer.scenario.moulds import Moulds
 from optimizer.scenario.scenario import Scenario
@@ -58,16 +57,15 @@ def _bounds(scenario: Scenario, one: LinearMap) -> Iterator[Bound]:
         path=("weights", one.label),
     )
     if one.target is not None:
-        for figure, key, span, tolerance in zip(
-            RADII, KEYS, one.target.spans, one.target.tolerances, strict=False
-        ):
+        target = one.target
+        for figure, span, tolerance in zip(RADII, target.spans, target.tolerances, strict=False):
             yield Bound(
                 figure,
                 span.low,
                 span.high,
                 weight=one.label,
                 tolerance=tolerance,
-                path=("target", key),
+                path=("target", figure.key),
             )
     for limit in scenario.limits:
         yield from limit.bounds(one)

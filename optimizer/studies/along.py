@@ -6,7 +6,7 @@ smallest margin of the line is the least of the groups'.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, islice
@@ -18,11 +18,11 @@ from optimizer.linear.maps import LinearMap
 from optimizer.linear.rows import LinearRow
 from optimizer.linear.targets import Span
 from optimizer.lineup.columns import coupled
-from optimizer.lineup.engine import Engine, Peak
+from optimizer.lineup.engine import Peak
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import Start, search_rounds
-from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.lineup.search import Start, climbed, search_rounds
+from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.stating import as_stated, measured, shortfalls
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.studies.claims import Claim, Other
@@ -85,9 +85,9 @@ class Along:
         maps = linear_maps(scenario)
         self.scenario, self.figure, self.known = scenario, figure, known
         self.whole = Lineup.of(maps, scenario.sharing)
-        self.members = tuple(coupled([_held(one, figure) for one in maps], scenario.sharing))
+        groups = coupled([_held(one, figure) for one in maps], scenario.sharing)
         self.lineups = tuple(
-            Lineup.of([maps[k] for k in some], scenario.sharing) for some in self.members
+            Lineup.of([maps[k] for k in some], scenario.sharing) for some in groups
         )
         self.solvers = tuple(LinearSolver() for _ in self.lineups)
 
@@ -113,24 +113,14 @@ class Along:
 
     def top(self, start: Sample) -> float:
         """Return the value that the smallest margin is largest at, climbing from `start`, cm."""
-        columns, x = self.whole.columns, np.array(self.whole.columns.middle)
-        for members, lineup, best in zip(self.members, self.lineups, start.groups, strict=True):
+        whole, x = self.whole, self.whole.columns.middle
+        for lineup, best in zip(self.lineups, start.groups, strict=True):
             if best is not None:
-                own = lineup.columns
-                for k, member in enumerate(members):
-                    x[columns.poured[member]] = own.densities(k, best.x)
-                x[columns.figures :] = own.target(best.x)
-        solver = LinearSolver()
-        engine = Engine(
-            self.whole.margin_rows,
-            columns.lower,
-            columns.upper,
-            columns.middle,
-            columns.spread,
-            solver,
+                x = whole.carried(lineup, best.x, x)
+        peak = whole.engine(LinearSolver()).climb(x)
+        return (
+            float(whole.columns.target(peak.x)[self.figure]) if peak.meets_targets else start.value
         )
-        peak = engine.climb(x)
-        return float(peak.x[columns.figures + self.figure]) if peak.meets_targets else start.value
 
     def stated(self, sample: Sample) -> tuple[WeightResult, ...]:
         """Return the line's balls at densities as stated, measured; none where there are none.
@@ -159,28 +149,17 @@ class Along:
     def _afresh(self, k: int, value: float) -> Best | None:
         lineup = self.lineups[k]
         rounds = islice(search_rounds(lineup, lineup.columns.middle), DELIBERATE)
-        return self._climbed(k, value, [*self._told(k), *chain.from_iterable(rounds)])
-
-    def _told(self, k: int) -> Iterator[Start]:
-        """Yield the columns of the line-up that is known, if one is."""
-        if self.known is not None:
-            known = [self.known.weights[number].ball.densities for number in self.members[k]]
-            yield self.lineups[k].columns.filled(known, self.known.figures), None
+        known = [] if self.known is None else [(lineup.point_of(self.known), None)]
+        return self._climbed(k, value, [*known, *chain.from_iterable(rounds)])
 
     def _climbed(self, k: int, value: float, starts: Iterable[Start]) -> Best | None:
         """Return the best that is reached from `starts`; None where none meets the targets."""
-        lineup, columns = self.lineups[k], self.lineups[k].columns
-        j = columns.figures + self.figure
-        lower, upper = columns.lower.copy(), columns.upper.copy()
-        lower[j] = upper[j] = value
-        engine = Engine(
-            lineup.margin_rows, lower, upper, columns.middle, columns.spread, self.solvers[k]
-        )
-        peaks = []
-        for start, orders in starts:
-            x = np.clip(start, lower, upper)
-            rows = None if orders is None else Rows.of(lineup.margin_rows(x, orders))
-            peaks.append(engine.climb(x, rows))
+        columns = self.lineups[k].columns
+        held = columns.held(columns.figures + self.figure, value)
+        lineup = replace(self.lineups[k], columns=held)
+        engine = lineup.engine(self.solvers[k])
+        clipped = ((np.clip(x, held.lower, held.upper), orders) for x, orders in starts)
+        peaks = [climbed(lineup, engine, start) for start in clipped]
         met = [peak for peak in peaks if peak.meets_targets]
         return self._best(k, max(met, key=lambda peak: peak.level)) if met else None
 

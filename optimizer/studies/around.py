@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from optimizer.lineup.engine import Engine, Peak
+from optimizer.linear.bounds import Bound
+from optimizer.lineup.columns import Flags
+from optimizer.lineup.engine import Peak
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import groups
-from optimizer.lineup.walk import Columns, walk
+from optimizer.lineup.walk import walk
 from optimizer.scenario import Scenario
 from optimizer.scenario.release import searched
 from shared.arrays import Array
@@ -33,18 +36,18 @@ class Around:
 
     lineup: Lineup
     x: Array
-    free: Columns
+    free: Flags
     solver: LinearSolver
 
     @cached_property
     def stated(self) -> float:
         """The smallest margin of the line-up as it was stated."""
-        return float(np.min(Rows.of(self.lineup.margin_rows(self.x)).levels(self.x)))
+        return float(np.min(self.lineup.rows(self.x).levels(self.x)))
 
     @cached_property
     def peak(self) -> Peak:
         """The best line-up from here. Raises UnbuildableError where no mould can be here."""
-        return walk(self._engine(self.lineup), self.x, self._moulds, reach=NEAR)
+        return walk(self.lineup.engine(self.solver), self.x, self.lineup.columns.mould, reach=NEAR)
 
     def again(self, moved: Lineup) -> float | None:
         """Return the smallest margin of a line-up with one number moved, sought from the best.
@@ -52,7 +55,9 @@ class Around:
         None where no mould can be, or none was found that meets the targets.
         """
         try:
-            peak = walk(self._engine(moved), self.peak.x, self._moulds, reach=NEAR)
+            peak = walk(
+                moved.engine(self.solver), self.peak.x, self.lineup.columns.mould, reach=NEAR
+            )
         except UnbuildableError:
             return None
         return peak.level if peak.meets_targets else None
@@ -62,19 +67,27 @@ class Around:
 
         Moved or not, the same tangents: rows at the best point, dimensions near it.
         """
-        room = np.where(self._moulds, np.where(self.free, REACH * abs(amount), 0.0), np.inf)
+        room = np.where(
+            self.lineup.columns.mould, np.where(self.free, REACH * abs(amount), 0.0), np.inf
+        )
         return self._program(moved, room) - self._program(self.lineup, room)
 
     def column(self, column: int, amount: float) -> Lineup:
         """Return the line-up with a dimension held `amount` off its best."""
-        of, at = self.lineup.columns, self.peak.x[column] + amount
-        lower, upper = of.lower.copy(), of.upper.copy()
-        lower[column] = upper[column] = at
-        return replace(self.lineup, columns=replace(of, lower=lower, upper=upper))
+        held = self.lineup.columns.held(column, self.peak.x[column] + amount)
+        return replace(self.lineup, columns=held)
+
+    def shifted(self, some: Container[Bound], amount: float) -> Lineup:
+        """Return the line-up with the bounds `some` moved by `amount`."""
+        maps = tuple(
+            replace(one, bounds=tuple(b.moved(amount) if b in some else b for b in one.bounds))
+            for one in self.lineup.maps
+        )
+        return replace(self.lineup, maps=maps)
 
     def _program(self, of: Lineup, room: Array) -> float:
         """Return the objective of the program over all columns, at the tangents of the best."""
-        rows = Rows.of(of.margin_rows(self.peak.x))
+        rows = of.rows(self.peak.x)
         lower, upper = of.columns.lower, of.columns.upper
         held = lower == upper
         return self.solver.best(
@@ -82,16 +95,6 @@ class Around:
             np.where(held, lower, np.maximum(lower, self.peak.x - room)),
             np.where(held, upper, np.minimum(upper, self.peak.x + room)),
         ).objective
-
-    def _engine(self, of: Lineup) -> Engine:
-        at = of.columns
-        return Engine(of.margin_rows, at.lower, at.upper, at.middle, at.spread, self.solver)
-
-    @property
-    def _moulds(self) -> Columns:
-        which = np.zeros(self.lineup.columns.count, dtype=bool)
-        which[self.lineup.columns.moulds : self.lineup.columns.figures] = True
-        return which
 
 
 def around(result: LineupResult, let_go: Scenario) -> list[Around]:
@@ -102,15 +105,10 @@ def around(result: LineupResult, let_go: Scenario) -> list[Around]:
 
 def _around(result: LineupResult, let_go: Scenario, lineup: Lineup, solver: LinearSolver) -> Around:
     of, unit = lineup.columns, let_go.reading.length
-    balls = {weight.label: weight.ball for weight in result.weights}
-    x, free = np.zeros(of.count), np.zeros(of.count, dtype=bool)
+    x, free = lineup.point_of(result), np.zeros(of.count, dtype=bool)
     for k, class_ in enumerate(lineup.maps):
         named = let_go.named(class_.label)
-        x[of.poured[k]] = balls[class_.label].densities
         x[of.drawn[k]] = [named[one.name] * unit for one in class_.free]
         free[of.drawn[k]] = [searched(let_go, one.name) for one in class_.free]
-    x[of.figures :] = result.figures
-    moulds = np.arange(of.count)
-    held = (moulds >= of.moulds) & (moulds < of.figures) & ~free
-    columns = replace(of, lower=np.where(held, x, of.lower), upper=np.where(held, x, of.upper))
-    return Around(replace(lineup, columns=columns), x, free, solver)
+    held = of.mould & ~free
+    return Around(replace(lineup, columns=of.held(held, x[held])), x, free, solver)

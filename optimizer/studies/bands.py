@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 
@@ -18,6 +18,8 @@ from shared.arrays import Array, frozen
 
 Makers: TypeAlias = tuple[Claim, ...]
 """The limits that make an edge, the most telling first."""
+
+Side: TypeAlias = Literal["low", "high"]
 
 TIE = 1e-5
 """cm. Where two lines are this near, the first one's limits are told."""
@@ -103,8 +105,7 @@ def shared(a: Band, b: Band) -> tuple[Band, ...]:
     if left > right + SAME:
         return ()
     x = _grid(a, b, left, max(left, right))
-    low = _outer(x, a.low, b.low, (a.rg, b.rg), np.maximum)
-    high = _outer(x, a.high, b.high, (a.rg, b.rg), np.minimum)
+    low, high = _outer(x, a, b, "low", np.maximum), _outer(x, a, b, "high", np.minimum)
     first = a.ends[0] if a.rg[0] >= b.rg[0] else b.ends[0]
     last = a.ends[1] if a.rg[-1] <= b.rg[-1] else b.ends[1]
     inside = high.value - low.value >= -SAME
@@ -148,11 +149,9 @@ def _union(a: Band, b: Band, room: float) -> Band | None:
     if left > right + room:
         return None
     x = _grid(a, b, left, max(left, right))
-    low = _outer(x, a.low, b.low, (a.rg, b.rg), np.minimum)
-    high = _outer(x, a.high, b.high, (a.rg, b.rg), np.maximum)
-    inner_low = _outer(x, a.low, b.low, (a.rg, b.rg), np.maximum).value
-    inner_high = _outer(x, a.high, b.high, (a.rg, b.rg), np.minimum).value
-    if np.any(inner_low > inner_high + room):
+    low, high = _outer(x, a, b, "low", np.minimum), _outer(x, a, b, "high", np.maximum)
+    inner_low, inner_high = _outer(x, a, b, "low", np.maximum), _outer(x, a, b, "high", np.minimum)
+    if np.any(inner_low.value > inner_high.value + room):
         return None
     before = _knotted(a if a.rg[0] < b.rg[0] else b, left - 2 * SAME)
     after = _knotted(a if a.rg[-1] > b.rg[-1] else b, right + 2 * SAME)
@@ -204,17 +203,16 @@ def apart(x: Array) -> Array:
     return np.asarray(x[np.concatenate([[True], np.diff(x) > 1e-13])])
 
 
-def _outer(
-    x: Array, a: Line, b: Line, at: tuple[Array, Array], pick: Callable[[Array, Array], Array]
-) -> Line:
-    """Return the line of the greater (or the lesser) of two at `x`, with what makes its pieces."""
-    values = [np.interp(x, rg, line.value) for rg, line in zip(at, (a, b), strict=True)]
+def _outer(x: Array, a: Band, b: Band, side: Side, pick: Callable[[Array, Array], Array]) -> Line:
+    """Return the greater (or the lesser) of one side of two bands at `x`, and its makers."""
+    lines = [(one.rg, one.low if side == "low" else one.high) for one in (a, b)]
+    values = [np.interp(x, rg, line.value) for rg, line in lines]
     value = pick(values[0], values[1])
     makers = []
     for k in range(len(x) - 1):
         off = [abs(float(v[k] + v[k + 1] - value[k] - value[k + 1])) for v in values]
         which = 0 if off[0] <= off[1] + TIE else 1
-        rg, line = at[which], (a, b)[which]
+        rg, line = lines[which]
         piece = int(np.searchsorted(rg, (x[k] + x[k + 1]) / 2, side="right")) - 1
         makers.append(line.makers[min(max(piece, 0), len(line.makers) - 1)] if line.makers else ())
     return Line(value, tuple(makers))

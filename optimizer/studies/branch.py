@@ -15,6 +15,7 @@ from typing import TypeAlias
 import numpy as np
 
 from optimizer.linear.maps import LinearMap
+from optimizer.lineup.boxes import Axes
 from optimizer.studies.bands import Band, Makers, shared
 from optimizer.studies.between import bands_between
 from optimizer.studies.boxes import boxes
@@ -46,9 +47,6 @@ MEASURED = 1e-7
 """cm. A point of an outline is the measure of its ball to this."""
 ACTIVE = 1e-6
 """Tolerances from a limit below which a ball lies on it."""
-
-Axes: TypeAlias = tuple[int, int, int]
-"""Which of x, y and z (0, 1, 2) has the low, the intermediate and the high RG."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Literal
@@ -12,10 +12,10 @@ import numpy as np
 from optimizer.linear.bounds import Margin
 from optimizer.lineup.margins import outside
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.result import WeightResult
+from optimizer.lineup.result import WeightResult, ranked
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.starts import groups, poured
-from optimizer.lineup.stating import as_stated, measured, shortfalls
+from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shortfalls
 from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from optimizer.studies.bands import Band, box, shared
@@ -24,7 +24,6 @@ from optimizer.studies.claims import Other
 from optimizer.studies.reach import flat, opened
 from optimizer.studies.shared_reach import Asked
 from shared.errors import InputError, SolverError
-from shared.tolerances import ARITHMETIC
 
 Status = Literal[
     "feasible", "within_tolerance", "limit broken", "target missed", "no mould", "not solved"
@@ -123,29 +122,16 @@ def _short(one: Scenario) -> Candidate:
     found = Candidate("target missed", figures, reach=reach(one, *figures[:2]))
     if not met:
         return found
-    if not any(map(_breaks, weights)):
+    if not any(shortfalls(weight) or fixed_and_broken(weight.margins) for weight in weights):
         return replace(found, status="not solved")
     return replace(found, status="limit broken").held(_broken(weights))
 
 
-def _deciding(weights: Sequence[WeightResult]) -> Iterator[Margin]:
-    every = chain.from_iterable(weight.margins for weight in weights)
-    return (margin for margin in every if not margin.rule_only)
-
-
 def _broken(weights: Sequence[WeightResult]) -> Margin | None:
     """Return the margin that is broken: one without a tolerance, else the most in tolerances."""
-    for margin in _deciding(weights):
-        if margin.tolerances is None and outside(margin):
-            return margin
-    told = [margin for margin in _deciding(weights) if margin.tolerances is not None]
-    return min(told, key=lambda margin: margin.tolerances or 0.0, default=None)
-
-
-def _breaks(weight: WeightResult) -> bool:
-    """Whether a ball as stated is outside a limit by more than the stating moves it."""
-    given = (margin for margin in _deciding([weight]) if not margin.movable)
-    return bool(shortfalls(weight)) or any(margin.slack < -ARITHMETIC for margin in given)
+    every = (margin for weight in weights for margin in weight.margins if not margin.rule_only)
+    untold = (margin for margin in every if margin.tolerances is None and outside(margin))
+    return next(chain(untold, ranked(weights)), None)
 
 
 def reach(one: Scenario, rg: float, differential: float) -> Shared:

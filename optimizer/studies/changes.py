@@ -79,14 +79,10 @@ def walls(asked: Scenario, broken: Sequence[Margin]) -> list[Change]:
 def splits(asked: Scenario) -> Iterator[Change]:
     """Yield where weights that share a density could be split in two, part by part."""
     for k, pour in enumerate(asked.pours):
-        for g, group in enumerate(asked.sharing[pour.part]):
-            if pour.fixed:
-                continue
+        path: Path = ("parts", k, "same_density")
+        was = [list(group) for group in asked.sharing[pour.part]]
+        for g, group in enumerate([] if pour.fixed else was):
             for at in range(1, len(group)):
-                rest = [list(x) for j, x in enumerate(asked.sharing[pour.part]) if j != g]
-                to = [list(group[:at]), list(group[at:]), *rest]
-                path: Path = ("parts", k, "same_density")
-                was = [list(x) for x in asked.sharing[pour.part]]
-                yield Change(
-                    SHARED, pour.part, path, was, [x for x in to if len(x) > 1] or "none", "", None
-                )
+                halves = [group[:at], group[at:], *was[:g], *was[g + 1 :]]
+                to = [half for half in halves if len(half) > 1] or "none"
+                yield Change(SHARED, pour.part, path, was, to, "", None)

@@ -26,10 +26,8 @@ from optimizer.linear.figures import (
 )
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.targets import Span
-from optimizer.lineup.columns import columns
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
-from shared.arrays import Array
 from shared.models import POURABLE
 
 CLASS, SHARED = "weight class", "one density"
@@ -65,62 +63,42 @@ class Other:
 Claim: TypeAlias = Bound | Other
 
 
-@dataclass(frozen=True)
-class Asked:
-    """All that a scenario asks of some weight classes, and densities to start from, by label.
+def without(lineup: Lineup, waived: Collection[Claim]) -> Lineup:
+    """Return the line-up that is left when `waived` is let go, starting where it did."""
+    gone = frozenset(waived)
+    kept = [one for one in lineup.maps if _class(one.label) not in gone]
+    radius = max(one.radius for one in kept)
+    shared = {claim.of for claim in gone if isinstance(claim, Other) and claim.words == SHARED}
+    sharing = {part: g for part, g in lineup.sharing.items() if part not in shared}
+    left = Lineup.of([_waived(one, gone, radius) for one in kept], sharing)
+    middle = left.carried(lineup, lineup.columns.middle)
+    return replace(left, within=lineup.within, columns=replace(left.columns, middle=middle))
 
-    `within`: a ball may be off its target by the declared tolerances.
+
+def claims(lineup: Lineup, weights: Sequence[WeightResult]) -> list[Claim]:
+    """Return all that is asked, the least telling first; `weights` are the nearest balls.
+
+    A margin far from its limit at the nearest ball tells less than a near one.
     """
-
-    maps: tuple[LinearMap, ...]
-    sharing: Mapping[str, Sequence[Sequence[str]]]
-    start: Mapping[str, Array]
-    within: bool = False
-
-    def without(self, waived: Collection[Claim]) -> Lineup:
-        """Return the line-up that is left when `waived` is let go, starting where it was asked."""
-        gone = frozenset(waived)
-        kept = [one for one in self.maps if _class(one.label) not in gone]
-        radius = max(one.radius for one in kept)
-        maps = tuple(_waived(one, gone, radius) for one in kept)
-        shared = {claim.of for claim in gone if isinstance(claim, Other) and claim.words == SHARED}
-        sharing = {part: g for part, g in self.sharing.items() if part not in shared}
-        found = columns(maps, sharing)
-        middle = found.middle.copy()
-        for k, one in enumerate(kept):
-            own = found.poured[k]
-            middle[own] = self.start.get(one.label, middle[own])
-        spans = kept[0].target.spans if kept[0].target else ()
-        middle[found.figures :] = [(span.low + span.high) / 2 for span in spans]
-        return Lineup(maps, replace(found, middle=middle), self.within)
-
-    def claims(self, weights: Sequence[WeightResult]) -> list[Claim]:
-        """Return every claim, the least telling first; `weights` are the nearest balls.
-
-        A margin far from its limit at the nearest ball tells less than a near one.
-        """
-        labels = {one.label for one in self.maps}
-        ranked: list[tuple[int, float, Claim]] = []
-        for weight in weights:
-            for m in weight.margins if weight.label in labels else ():
-                if m.movable and not m.rule_only and m.middle is None:
-                    telling = 0 if m.bound.rule else TELLING.get(m.bound.figure, 0)
-                    ranked.append((telling, -m.slack / (m.tolerance or 1.0), m.bound))
-        margins = [claim for *_, claim in sorted(ranked, key=lambda item: item[:2])]
-        pours = {p.part: p for one in self.maps for p in one.pours}
-        shared = [
-            Other(SHARED, part)
-            for part, pour in pours.items()
-            if not pour.fixed and any(labels & set(g) - {g[0]} for g in self.sharing[part])
-        ]
-        given = dict.fromkeys(
-            b.everywhere for one in self.maps for b in one.bounds if b.side == "both"
-        )
-        fixed = [claim for claim in given if claim.figure == DENSITY]
-        target = [claim for claim in given if claim.figure in RADII]
-        weighed = [one.target_of(WEIGHT) for one in self.maps]
-        classes = [_class(one.label) for one in self.maps] if len(self.maps) > 1 else []
-        return [*classes, *shared, *margins, *fixed, *weighed, *reversed(target)]
+    maps, labels = lineup.maps, set(lineup.labels)
+    ranked: list[tuple[int, float, Claim]] = []
+    for m in (m for weight in weights if weight.label in labels for m in weight.margins):
+        if m.movable and not m.rule_only and m.middle is None:
+            telling = 0 if m.bound.rule else TELLING.get(m.bound.figure, 0)
+            ranked.append((telling, -m.slack / (m.tolerance or 1.0), m.bound))
+    limits = [claim for *_, claim in sorted(ranked, key=lambda item: item[:2])]
+    pours = {p.part: p for one in maps for p in one.pours}
+    shared = [
+        Other(SHARED, part)
+        for part, pour in pours.items()
+        if not pour.fixed and any(labels & set(g) - {g[0]} for g in lineup.sharing[part])
+    ]
+    given = dict.fromkeys(b.everywhere for one in maps for b in one.bounds if b.side == "both")
+    fixed = [claim for claim in given if claim.figure == DENSITY]
+    target = [claim for claim in given if claim.figure in RADII]
+    weighed = [one.target_of(WEIGHT) for one in maps]
+    classes = [_class(one.label) for one in maps] if len(maps) > 1 else []
+    return [*classes, *shared, *limits, *fixed, *weighed, *reversed(target)]
 
 
 def _class(label: str) -> Other:
@@ -151,6 +129,4 @@ def _waived(one: LinearMap, waived: frozenset[Claim], radius: float) -> LinearMa
         *sorted(free, key=lambda bound: RADII.index(bound.figure)),
         *(bound for bound in sought if bound.of in parts),
     )
-    return replace(
-        one, target=target, pours=pours, bounds=bounds, weighed=one.weighed and WEIGHT not in let
-    )
+    return replace(one, target=target, pours=pours, bounds=bounds)

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.linear.bounds import Bound
+from optimizer.linear.figures import RADII
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import bearing, fruitless, search_rounds
+from optimizer.lineup.search import binding, fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
-from optimizer.studies.claims import CLASS, SHARED, Asked, Claim, Other
+from optimizer.studies.claims import CLASS, SHARED, Claim, Other, claims, without
 from optimizer.studies.effort import EXPLAINING, spent
 from shared.arrays import Array
 
@@ -41,31 +42,32 @@ class Conflict:
 
 
 def conflict(
-    asked: Asked, nearest: Sequence[WeightResult], solver: LinearSolver
+    asked: Lineup, nearest: Sequence[WeightResult], solver: LinearSolver
 ) -> Conflict | None:
     """Return a smallest set of claims that can't hold together, or None where a line-up is found.
+
+    `asked` starts at the `nearest` balls.
 
     None, too, where nothing is found even with every claim let go: then no claim is to blame.
     The order in which claims are let go is fixed, and with it the answer. Where nothing is proven,
     the limits that don't bear on the best point found go before those that do.
     """
-    claims = asked.claims(nearest)
+    every = claims(asked, nearest)
     letting = _Letting(asked, solver, proven=_proven(asked, [], solver))
     if not letting.holds([]):
         return None
-    classes: list[Claim] = [c for c in claims if _is(c, CLASS)]
-    waived = letting.go(classes, [])
+    waived = letting.go([c for c in every if _is(c, CLASS)], [])
     gone = {one.weight for one in waived}
-    waived += [c for c in claims if c.weight in gone and c not in waived]
-    waived = letting.go([c for c in claims if _is(c, SHARED)], waived)
-    rest: list[Claim] = [c for c in claims if isinstance(c, Bound) and c not in waived]
+    waived += [c for c in every if c.weight in gone and c not in waived]
+    waived = letting.go([c for c in every if _is(c, SHARED)], waived)
+    rest: list[Claim] = [c for c in every if isinstance(c, Bound) and c not in waived]
     if not letting.proven:
-        needed = _bearing(asked.without(waived), rest, solver)
+        needed = _bearing(without(asked, waived), rest, solver)
         waived = letting.go([c for c in rest if c not in needed], waived)
         rest = needed
     waived = letting.go(rest, waived)
-    kept = [c for c in claims if c not in waived and not _is(c, CLASS)]
-    weights = tuple(one.label for one in asked.maps if one.label not in gone)
+    kept = [c for c in every if c not in waived and not _is(c, CLASS)]
+    weights = tuple(label for label in asked.labels if label not in gone)
     if not kept:
         return None
     minimal = not letting.ended and (
@@ -82,7 +84,7 @@ class _Letting:
     spent before every claim was tried: those that were not are kept.
     """
 
-    asked: Asked
+    asked: Lineup
     solver: LinearSolver
     proven: bool
     starts: int = 0
@@ -98,47 +100,48 @@ class _Letting:
         self.starts = starts or self.starts
         return starts > 0
 
-    def go(self, claims: Sequence[Claim], waived: Sequence[Claim]) -> list[Claim]:
-        """Return `waived` and those of `claims` that can go as well, earlier ones preferred.
+    def go(self, some: Sequence[Claim], waived: Sequence[Claim]) -> list[Claim]:
+        """Return `waived` and those of `some` claims that can go as well, earlier ones preferred.
 
         The same as one by one: where all of a stretch can go, each of it can.
         """
-        self.ended = self.ended or (bool(claims) and spent(self.solver, EXPLAINING))
+        self.ended = self.ended or (bool(some) and spent(self.solver, EXPLAINING))
         if self.ended:
             return list(waived)
-        if not claims or self.holds([*waived, *claims]):
-            return [*waived, *claims]
-        if len(claims) == 1:
+        if not some or self.holds([*waived, *some]):
+            return [*waived, *some]
+        if len(some) == 1:
             return list(waived)
-        half = len(claims) // 2
-        return self.go(claims[half:], self.go(claims[:half], waived))
+        half = len(some) // 2
+        return self.go(some[half:], self.go(some[:half], waived))
 
 
-def _bearing(lineup: Lineup, claims: Sequence[Claim], solver: LinearSolver) -> list[Claim]:
-    """Return `claims` without the limits that don't bear on the best point found.
+def _bearing(lineup: Lineup, some: Sequence[Claim], solver: LinearSolver) -> list[Claim]:
+    """Return `some` claims without the limits that don't bear on the peak reached from mid-range.
 
     A row without a dual there may go and the linear program at that point gets no better.
     """
-    rows = bearing(lineup, solver)
-    idle = {b for one in lineup.maps for b in one.bounds if b.held(one) and b not in rows}
-    return [claim for claim in claims if claim not in idle]
+    peak = lineup.engine(solver).climb(lineup.columns.middle)
+    bearing = binding(lineup, solver, lineup.margin_rows(peak.x))
+    idle = {b for one in lineup.maps for b in one.bounds if b.held(one) and b not in bearing}
+    return [claim for claim in some if claim not in idle]
 
 
 def _is(claim: Claim, what: str) -> bool:
     return isinstance(claim, Other) and claim.words == what
 
 
-def _proven(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> bool:
-    return Relaxation(asked.without(waived), solver).verdict().proven
+def _proven(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> bool:
+    return Relaxation(without(asked, waived), solver).verdict().proven
 
 
-def _starts(asked: Asked, waived: Sequence[Claim], solver: LinearSolver) -> int:
+def _starts(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> int:
     """Return from how many starts no line-up is found, 0 where one is.
 
     From the nearest line-up and where the relaxation has one, with the figures that they have; then
     as ever.
     """
-    lineup = asked.without(waived)
+    lineup = without(asked, waived)
     nearest = lineup.columns.middle[: lineup.columns.figures]
     points = (nearest, *Relaxation(lineup, solver).verdict().points)
     rounds = [
@@ -152,7 +155,5 @@ def _with_figures(lineup: Lineup, densities: Array) -> Array:
     """Return the columns at `densities`, free figures of the target as the first ball has them."""
     columns, count = lineup.columns, lineup.columns.count - lineup.columns.figures
     ball = lineup.maps[0].ball(columns.densities(0, densities))
-    radii = ball.radii
-    figures = (radii.low, radii.differential, radii.intermediate_differential)[:count]
-    x = np.concatenate([densities, figures])
-    return np.asarray(np.clip(x, columns.lower, columns.upper))
+    figures = [figure.value(ball) for figure in RADII[:count]]
+    return np.asarray(np.clip(np.concatenate([densities, figures]), *columns.box))

@@ -14,7 +14,7 @@ from optimizer.linear.bounds import Bound
 from optimizer.linear.maps import LinearMap
 from optimizer.lineup.search import SEED
 from optimizer.studies.bands import Band
-from optimizer.studies.polytope import Rows, polytope
+from optimizer.studies.polytope import Cuts, polytope
 from shared.arrays import Array, frozen
 from shared.tolerances import ARITHMETIC, AXIS_GAP
 
@@ -116,7 +116,7 @@ def _thrown(one: LinearMap) -> Array:
     if not np.any(free):
         return low[None]
     rest = one.mass - float(one.volumes[~free] @ low[~free])
-    none = Rows(np.zeros((0, int(np.sum(free)))), np.zeros(0))
+    none = Cuts(np.zeros((0, int(np.sum(free)))), np.zeros(0))
     found = polytope(low[free], high[free], one.volumes[free], rest, none)
     if found is None or not len(found.corners):
         return np.zeros((0, len(low)))

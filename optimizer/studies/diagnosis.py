@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.linear.maps import LinearMap
-from optimizer.lineup.columns import TOGETHER, coupled
+from optimizer.lineup.columns import TOGETHER
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
@@ -21,20 +21,13 @@ from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.stating import measured
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.studies.changes import walls
-from optimizer.studies.claims import Asked, Claim, Other
+from optimizer.studies.claims import Claim, Other
 from optimizer.studies.conflict import Conflict, conflict
 from optimizer.studies.effort import EXPLAINING, spent
-from optimizer.studies.moves import Move, moves
-from optimizer.studies.remedies import (
-    Remedy,
-    cheapest_pair,
-    lineup_of,
-    nearest_common,
-    proven,
-)
+from optimizer.studies.moves import Move
+from optimizer.studies.remedies import Case, Remedy, cheapest_pair, nearest_common
 from optimizer.studies.singles import hopeful_moves, single_remedies
 from shared import activity
-from shared.arrays import Array
 from shared.models import Path
 
 AT_LIMIT = 0.1
@@ -75,51 +68,44 @@ def diagnose(result: LineupResult) -> Diagnosis:
     if result.infeasible is None:
         raise ValueError("there is nothing to diagnose")
     asked, broken = result.scenario, result.infeasible.broken
-    maps, solver = linear_maps(asked), LinearSolver()
-    lineup = lineup_of(result, maps)
-    x = _nearest(result, lineup)
+    case = Case(result, LinearSolver())
+    maps, solver, lineup = case.lineup.maps, case.solver, case.lineup
     held = {margin.weight for margin in broken}
     conflicts, alone = [], dict[str, bool | None]((x.label, x.label not in held) for x in maps)
-    start = {weight.label: weight.ball.densities for weight in result.weights}
-    groups = list(coupled(maps, asked.sharing))
-    for number, members in enumerate(groups, start=1):
-        some = tuple(maps[k] for k in members)
+    groups = Lineup.groups(maps, asked.sharing)
+    for number, group in enumerate(groups, start=1):
         if spent(solver, EXPLAINING):
-            for one in some:
-                del alone[one.label]
+            for label in group.labels:
+                del alone[label]
             continue
         activity.at(f"why not: group {number} of {len(groups)}")
-        one_group = Asked(some, asked.sharing, start, lineup.within)
-        found = conflict(one_group, result.weights, solver)
+        near = replace(group, within=lineup.within).starting(group.point_of(result))
+        found = conflict(near, result.weights, solver)
         if found is None:
             continue
         conflicts.append(found)
-        for one in some:
-            alone[one.label] = alone[one.label] and _alone(result, one, found, solver)
+        for one in group.maps:
+            alone[one.label] = alone[one.label] and _alone(case, one, found)
     unable = [one for one in maps if not alone.get(one.label, True)]
     common, no_common, leaving, untried = None, None, list[Remedy](), 0
     crowded = lineup.columns.figures > TOGETHER
     if broken:
-        lower, not_enough = (
-            proven(result, walls(asked, broken), solver),
-            list(moves(asked, lineup)),
-        )
-        remedies = [] if lower is None else [lower]
+        lower = walls(asked, broken)
+        remedies = list(filter(None, [case.proven(lower) if lower else None]))
+        not_enough = case.moves
     elif crowded:
-        remedies, not_enough, untried = [], [], len(list(moves(asked, lineup)))
+        remedies, not_enough, untried = [], [], len(case.moves)
     else:
-        hopeful = hopeful_moves(result, lineup, x, unable, solver)
-        singles = single_remedies(result, lineup, x, hopeful, solver)
+        singles = single_remedies(case, hopeful_moves(case, unable))
         every, not_enough, untried = singles.remedies, singles.not_enough, singles.untried
         remedies = [one for one in every if not one.left]
         leaving = [one for one in every if one.left]
-        if not remedies and not spent(solver):
+        if not remedies and not case.spent():
             activity.at("what would do: two changes together")
-            numbers = list(moves(asked, lineup))
-            pairs = cheapest_pair(result, lineup, numbers, x, solver, alone_do=bool(leaving))
+            pairs = cheapest_pair(case, alone_do=bool(leaving))
             remedies, leaving = (pairs, leaving) if pairs else (leaving, [])
         activity.at("a target that the whole line can share")
-        common, no_common = nearest_common(result, lineup, x, every, solver)
+        common, no_common = nearest_common(case, every)
     able = [one for one in maps if alone.get(one.label)]
     activity.at("which weights can be made together")
     return Diagnosis(
@@ -128,11 +114,11 @@ def diagnose(result: LineupResult) -> Diagnosis:
         tuple(not_enough),
         common,
         alone,
-        _together(result, able[:1] if crowded else able, conflicts, solver),
+        _together(case, able[:1] if crowded else able, conflicts),
         tuple(leaving),
         no_common,
         untried,
-        ended=crowded or spent(solver),
+        ended=crowded or case.spent(),
     )
 
 
@@ -159,47 +145,41 @@ def with_nearest(result: LineupResult, found: Diagnosis) -> LineupResult:
             return result
         return replace(result, infeasible=replace(result.infeasible, unshared=found.no_common))
     shared, asked = found.common.result, result.scenario
-    densities = [weight.ball.densities for weight in shared.weights]
-    balls = [one.ball(rho) for one, rho in zip(linear_maps(asked), densities, strict=True)]
+    pairs = zip(linear_maps(asked), shared.weights, strict=True)
+    balls = [one.ball(weight.ball.densities) for one, weight in pairs]
     near = replace(result, weights=tuple(measured(b, np.array(result.figures)) for b in balls))
     stops = tuple(m for m in near.margins if m.movable and (m.tolerances or 0.0) < AT_LIMIT)
     why = replace(result.infeasible, stops=stops, loose=(), shared=shared.figures)
     return replace(near, infeasible=why)
 
 
-def _nearest(result: LineupResult, lineup: Lineup) -> Array:
-    """Return the columns of the nearest line-up, as stated."""
-    densities = [weight.ball.densities for weight in result.weights]
-    return lineup.columns.filled(densities, result.figures)
-
-
-def _alone(of: LineupResult, one: LinearMap, found: Conflict, solver: LinearSolver) -> bool | None:
+def _alone(case: Case, one: LinearMap, found: Conflict) -> bool | None:
     """Return whether a weight of a group in conflict can be made by itself; None: not decided."""
     if found.weights == (one.label,):
         return False if found.proven else None
-    if _good(of, [one], solver):
+    if _good(case, [one]):
         return True
-    return False if Relaxation(lineup_of(of, [one]), solver).verdict().proven else None
+    return False if Relaxation(case.of([one]), case.solver).verdict().proven else None
 
 
-def _good(of: LineupResult, maps: Sequence[LinearMap], solver: LinearSolver) -> bool:
+def _good(case: Case, maps: Sequence[LinearMap]) -> bool:
     """Whether these weights alone can be made, as far as the search finds."""
-    lineup = lineup_of(of, maps)
-    return not fruitless(lineup, solver, search_rounds(lineup, lineup.columns.middle))
+    lineup = case.of(maps)
+    return not fruitless(lineup, case.solver, search_rounds(lineup, lineup.columns.middle))
 
 
 def _together(
-    of: LineupResult, able: Sequence[LinearMap], conflicts: Sequence[Conflict], solver: LinearSolver
+    case: Case, able: Sequence[LinearMap], conflicts: Sequence[Conflict]
 ) -> tuple[str, ...]:
     """Return the most of the weights `able` that can be made as one line, first in file order."""
     clashing = [set(one.weights) for one in conflicts]
-    for size in range(len(able), 1, -1):
-        for some in itertools.combinations(able, size):
-            if spent(solver):
-                return tuple(one.label for one in able[:1])
-            labels = tuple(one.label for one in some)
-            if not any(clash <= set(labels) for clash in clashing) and _good(of, some, solver):
-                return labels
+    sizes = range(len(able), 1, -1)
+    for some in itertools.chain(*(itertools.combinations(able, size) for size in sizes)):
+        if case.spent():
+            break
+        labels = tuple(one.label for one in some)
+        if not any(clash <= set(labels) for clash in clashing) and _good(case, some):
+            return labels
     return tuple(one.label for one in able[:1])
 
 

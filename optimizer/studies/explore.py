@@ -12,14 +12,12 @@ import itertools
 from collections import deque
 from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import Future
-from dataclasses import dataclass
 from math import prod
 
-from optimizer.linear.maps import Dimension
 from optimizer.lineup.chosen import as_cut
 from optimizer.lineup.pools import Pool
+from optimizer.lineup.rack import Slot, chosen, slots
 from optimizer.scenario import Scenario
-from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.scenario import Rack
 from optimizer.studies.candidate import Candidate, candidate
 from shared.errors import InputError, Problem
@@ -28,60 +26,36 @@ AHEAD = 256
 """Candidates that are at work or wait for their turn at the most."""
 
 
-@dataclass(frozen=True)
-class Slot:
-    """One value to pick: a dimension for the weights that have it alike."""
-
-    of: Dimension | Rack
-    labels: tuple[str, ...]
-
-    def value(self, asked: Scenario, share: float) -> float:
-        """Return the value at a share in [0, 1) of the range or the rack, as it is stated."""
-        if isinstance(self.of, Rack):
-            return self.of.values[int(share * len(self.of.values))]
-        return as_cut(asked, self.of, self.of.low + share * self.of.span)
-
-    def drawn(self, asked: Scenario) -> float:
-        """Return the value in the drawing as it stands: the start, or the first on the rack."""
-        if isinstance(self.of, Rack):
-            return self.of.values[0]
-        return float(f"{self.of.start / asked.reading.length:.12g}")
-
-
-def slots(asked: Scenario) -> list[Slot]:
+def to_pick(asked: Scenario) -> list[Slot]:
     """Return what is to be picked, in the order of the file. Raises InputError if nothing is."""
     if not asked.open:
-        raise InputError(
-            [
-                Problem(
-                    "no dimension is free: there is one candidate only",
-                    instead="give one as { min = …, max = … } or { one_of = […] }",
-                    file=asked.file,
-                )
-            ]
-        )
-    by_name = dict[str, Dimension | Rack]((one.name, one) for one in asked.free)
-    by_name.update((one.name, one) for one in asked.rack)
-    return [
-        Slot(by_name[name], group)
-        for name in asked.text.dimensions
-        if name in by_name
-        for group in _all_groups(by_name[name].groups, asked.having(name))
-    ]
+        what = "no dimension is free: there is one candidate only"
+        instead = "give one as { min = …, max = … } or { one_of = […] }"
+        raise InputError([Problem(what, instead=instead, file=asked.file)])
+    order, every = (
+        list(asked.text.dimensions),
+        [*slots(asked, asked.free), *slots(asked, asked.rack)],
+    )
+    return sorted(every, key=lambda slot: order.index(slot.of.name))
 
 
-def _all_groups(
-    groups: Sequence[tuple[str, ...]], labels: Sequence[str]
-) -> Iterator[tuple[str, ...]]:
-    """Yield the groups, and each weight that is in none as one of its own."""
-    yield from groups
-    yield from ((x,) for x in labels if not any(x in group for group in groups))
+def _value(asked: Scenario, slot: Slot, share: float) -> float:
+    """Return the value at a share in [0, 1) of the range or the rack, as it is stated."""
+    if isinstance(slot.of, Rack):
+        return slot.values[int(share * len(slot.values))]
+    return as_cut(asked, slot.of, slot.of.low + share * slot.of.span)
+
+
+def _drawn(asked: Scenario, slot: Slot) -> float:
+    """Return the value in the drawing as it stands: the start, or the first on the rack."""
+    if isinstance(slot.of, Rack):
+        return slot.values[0]
+    return float(f"{slot.of.start / asked.reading.length:.12g}")
 
 
 def most(some: Sequence[Slot]) -> int | None:
     """Return how many candidates there are at all, where the rack alone says so."""
-    racks = [one.of for one in some if isinstance(one.of, Rack)]
-    return prod(len(rack.values) for rack in racks) if len(racks) == len(some) else None
+    return prod(len(slot.values) for slot in some) or None
 
 
 def points(
@@ -92,28 +66,20 @@ def points(
     In the scenario's unit of length; 0 is the drawing as it stands. Where there is nothing but a
     rack: every choice in turn.
     """
-    racks = [one.of.values for one in some if isinstance(one.of, Rack)]
-    if len(racks) == len(some):
-        yield from itertools.islice(itertools.product(*racks), numbers.start, numbers.stop)
+    if most(some) is not None:
+        choices = itertools.product(*(slot.values for slot in some))
+        yield from itertools.islice(choices, numbers.start, numbers.stop)
         return
     from scipy.stats import qmc  # noqa: PLC0415 - heavy: only where something is explored
 
     if 0 in numbers:
-        yield tuple(one.drawn(asked) for one in some)
+        yield tuple(_drawn(asked, slot) for slot in some)
     sobol, first = qmc.Sobol(len(some), rng=seed), max(numbers.start, 1)
     if first > 1:  # by 0 it fails
         sobol.fast_forward(first - 1)
     for _ in range(first, numbers.stop):
         shares = sobol.random(1)[0].tolist()
-        yield tuple(one.value(asked, share) for one, share in zip(some, shares, strict=True))
-
-
-def chosen(some: Sequence[Slot], values: Sequence[float]) -> Chosen:
-    """Return values, one for each slot, by name and weight label."""
-    found: dict[str, dict[str, float]] = {}
-    for one, value in zip(some, values, strict=True):
-        found.setdefault(one.of.name, {}).update(dict.fromkeys(one.labels, value))
-    return found
+        yield tuple(_value(asked, slot, share) for slot, share in zip(some, shares, strict=True))
 
 
 Explored = tuple[tuple[float, ...], Candidate]

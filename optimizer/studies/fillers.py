@@ -6,7 +6,7 @@ has a price), as the schedule weighs it. What a shop loses on the way is not cou
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from optimizer.linear.maps import Ball, Pour
@@ -38,28 +38,24 @@ def material(balls: Iterable[Ball]) -> Material:
     resins: dict[str, float] = {}
     unknown: dict[str, None] = {}
     cost: float | None = 0.0
-    for pour, mass, mix in (poured for ball in balls for poured in _poured(ball)):
-        if mix is None:
-            unknown[pour.part] = None
-            continue
-        for one, share in zip(mix.recipe.ingredients, mix.shares.tolist(), strict=True):
-            held = resins if one is mix.recipe.resin else fillers
-            held[one.name] = held.get(one.name, 0.0) + mass * share
-        cost = None if cost is None or mix.price is None else cost + mass / 1000.0 * mix.price
+    for ball in balls:
+        masses = (ball.densities * ball.map.volumes).tolist()
+        for pour, density, mass in zip(
+            ball.map.pours, ball.densities.tolist(), masses, strict=True
+        ):
+            mix = _mix(pour, density)
+            if mix is None:
+                unknown[pour.part] = None
+                continue
+            for one, share in zip(mix.recipe.ingredients, mix.shares.tolist(), strict=True):
+                held = resins if one is mix.recipe.resin else fillers
+                held[one.name] = held.get(one.name, 0.0) + mass * share
+            cost = None if cost is None or mix.price is None else cost + mass / 1000.0 * mix.price
     return Material(fillers, resins, None if unknown else cost, tuple(unknown))
 
 
-def _poured(ball: Ball) -> Iterator[tuple[Pour, float, Mix | None]]:
-    """Yield each part's pour, its own mass in the ball (g) and its mix."""
-    masses = ball.densities * ball.map.volumes
-    for pour, density, mass in zip(
-        ball.map.pours, ball.densities.tolist(), masses.tolist(), strict=True
-    ):
-        yield pour, mass, None if pour.recipe is None else _mix(pour, density)
-
-
 def _mix(pour: Pour, density: float) -> Mix | None:
-    """Return the mix, or None for a density beyond the recipe, as a ball may be measured at."""
+    """Return the mix; None without a recipe, or for a density beyond it."""
     try:
         return None if pour.recipe is None else pour.recipe.mix(density)
     except ValueError:

@@ -14,7 +14,7 @@ import numpy as np
 from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import LinearMap
 from optimizer.studies.claims import Claim, Other
-from optimizer.studies.polytope import Polytope, Rows, polytope
+from optimizer.studies.polytope import Cuts, polytope
 from shared.arrays import Array
 
 CENTRED = "CG at the centre"
@@ -55,7 +55,7 @@ def _references(one: LinearMap) -> dict[float, Array]:
 
     Where the CG is at the centre whatever the densities, one ball stands for all (0).
     """
-    low, high = (np.array(ends) for ends in zip(*((p.low, p.high) for p in one.pours), strict=True))
+    low, high = _ends(one)
     first = one.moments[:, 2, 3]
     least = 1e-12 * one.radius * float(one.volumes @ high)
     found = {}
@@ -99,10 +99,17 @@ def corners_of(one: LinearMap, half: Sequence[HalfSpace]) -> tuple[Array, np.nda
 
     None where there are too many.
     """
-    free = np.array([not pour.fixed for pour in one.pours])
-    low, high = (np.array([getattr(p, end) for p in one.pours]) for end in ("low", "high"))
+    low, high = _ends(one)
+    free = low != high
     given = np.where(free, 0.0, low)
-    found = _polytope(one, half, free, given, (low, high))
+    total = one.mass - float(one.volumes @ given)
+    slope = np.array([h.slope for h in half]).reshape(-1, len(free))
+    bound = np.array([h.bound for h in half]) - slope @ given
+    if not np.any(free):
+        met = abs(total) <= 1e-9 * one.mass and np.all(bound <= 1e-9 * np.abs(slope) @ given)
+        return np.tile(given, (int(met), 1)), np.zeros((0, 2), dtype=np.intp)
+    cuts = Cuts(slope[:, free], bound)
+    found = polytope(low[free], high[free], one.volumes[free], total, cuts)
     if found is None:
         return None
     corners = np.tile(given, (len(found.corners), 1))
@@ -110,19 +117,7 @@ def corners_of(one: LinearMap, half: Sequence[HalfSpace]) -> tuple[Array, np.nda
     return corners, found.edges
 
 
-def _polytope(
-    one: LinearMap,
-    half: Sequence[HalfSpace],
-    free: np.ndarray,
-    given: Array,
-    ends: tuple[Array, Array],
-) -> Polytope | None:
-    """Return the polytope of the free densities, the others as given."""
-    total = one.mass - float(one.volumes @ given)
-    slope = np.array([h.slope for h in half]).reshape(-1, len(free))
-    bound = np.array([h.bound for h in half]) - slope @ given
-    if not np.any(free):
-        met = abs(total) <= 1e-9 * one.mass and np.all(bound <= 1e-9 * np.abs(slope) @ given)
-        return Polytope(np.zeros((int(met), 0)), np.zeros((int(met), 0), dtype=bool))
-    low, high = (end[free] for end in ends)
-    return polytope(low, high, one.volumes[free], total, Rows(slope[:, free], bound))
+def _ends(one: LinearMap) -> tuple[Array, Array]:
+    """Return the least and the greatest density of each part (n,)."""
+    low, high = (np.array(ends) for ends in zip(*((p.low, p.high) for p in one.pours), strict=True))
+    return low, high

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 
@@ -39,34 +39,23 @@ def partners(balls: Sequence[Ball]) -> dict[str, str]:
     pours = {pour.part: pour for ball in balls for pour in ball.map.pours}
     found = {}
     for part in pours:
-        having = [_own(ball) for ball in balls if ball.density(part) is not None]
+        having = [own for own in map(_own, balls) if part in own]
         able = {
-            other: float(np.mean([own[other].volume for own in having]))
+            other: float(np.mean([own[other][0] for own in having]))
             for other in pours
             if other != part
-            and all(other in own and own[other].mass >= MORE * own[part].volume for own in having)
+            and all(other in own and own[other][1] >= MORE * own[part][0] for own in having)
         }
         if able:
             found[part] = min(able, key=lambda other: (pours[other].fixed, -able[other]))
     return found
 
 
-class _Own(NamedTuple):
-    """A part's own volume, cm³, and its mass, g."""
-
-    volume: float
-    mass: float
-
-
-def _own(ball: Ball) -> dict[str, _Own]:
-    """Return the volume and the mass of each part's own material in a ball."""
-    volumes = ball.map.volumes
-    return {
-        pour.part: _Own(*pair)
-        for pour, *pair in zip(
-            ball.map.pours, volumes.tolist(), (volumes * ball.densities).tolist(), strict=True
-        )
-    }
+def _own(ball: Ball) -> dict[str, tuple[float, float]]:
+    """Return the volume (cm³) and the mass (g) of each part's own material in a ball."""
+    volumes, masses = ball.map.volumes, ball.map.volumes * ball.densities
+    parts = (pour.part for pour in ball.map.pours)
+    return dict(zip(parts, zip(volumes.tolist(), masses.tolist(), strict=True), strict=True))
 
 
 def levers(ball: Ball, partner: Mapping[str, str]) -> tuple[Lever, ...]:
@@ -74,13 +63,11 @@ def levers(ball: Ball, partner: Mapping[str, str]) -> tuple[Lever, ...]:
 
     Measured by casting the changed ball.
     """
-    pours = ball.map.pours
-    place = {pour.part: i for i, pour in enumerate(pours)}
-    found = []
+    pours, found = ball.map.pours, []
     for one, other in partner.items():
-        if one not in place:
+        if ball.density(one) is None:
             continue
-        i, j = place[one], place[other]
+        i, j = ball.map.places[one], ball.map.places[other]
         change = np.zeros(len(pours))
         change[i] = MORE
         change[j] = -MORE * ball.map.volumes[i] / ball.map.volumes[j]

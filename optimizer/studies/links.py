@@ -65,7 +65,7 @@ class LinkSearch:
         until what is promised is no more than there is.
         """
         among = range(len(self.links)) if among is None else among
-        x, best = self._columns(start), None
+        x, best = self.lineup.point_of(start.result), None
         proposed, refused = set[Choice](), 0
         while refused < REFUSED:
             promised, choice, there = self._proposal(saved, among, x)
@@ -76,7 +76,7 @@ class LinkSearch:
             if not point.found:
                 x, refused = there, refused + 1
             elif best is None or point.level > best.level:
-                best, x = point, self._columns(point)
+                best, x = point, self.lineup.point_of(point.result)
         return best
 
     def _proposal(self, saved: int, among: Sequence[int], x: Array) -> tuple[float, Choice, Array]:
@@ -147,11 +147,6 @@ class LinkSearch:
                 groups.setdefault(root.get(column, column), []).append(label)
             sharing[pour.part] = tuple(tuple(group) for group in groups.values() if len(group) > 1)
         return sharing
-
-    def _columns(self, point: Point) -> Array:
-        """Return the columns of a point."""
-        densities = [weight.ball.densities for weight in point.result.weights]
-        return self.lineup.columns.filled(densities, point.result.figures)
 
 
 def links(lineup: Lineup) -> Iterator[Link]:

@@ -19,12 +19,11 @@ from optimizer.lineup.starts import Rank, Starts
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.editing import edited
 from optimizer.scenario.text import RackDimension
+from optimizer.studies.pours import Groups
 from shared import activity
 
 MOST = 3
 """Groups of weights at the most."""
-
-Groups = tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from types import MappingProxyType
 
 from optimizer.linear.bounds import Bound
 from optimizer.linear.figures import DENSITY, RADII, WEIGHT, Quantity
@@ -46,9 +45,9 @@ class Move:
     recipe: Recipe | None = None
     bound: Bound | None = None
 
-    def linked(self, column: int) -> Move:
-        """Return the move of what stands in a column."""
-        return replace(self, links={column: self.value})
+    def linked(self, *columns: int) -> Move:
+        """Return the move of what stands in columns."""
+        return replace(self, links=dict.fromkeys(columns, self.value))
 
     @property
     def ends(self) -> tuple[float, float]:
@@ -76,62 +75,44 @@ def moves(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
     ):
         if span.fixed:
             bound = first.target_of(figure)
-            yield _moving(bound, None, bound.path, 0, links={column: span.low})
+            yield _moving(bound, None, bound.path, 0).linked(column)
     for one in lineup.maps:
         bound = one.target_of(WEIGHT)
         path = bound.path
         if isinstance(scenario.source_value(path), dict):
             path = (*path, "target")
-        yield _moving(bound, one.label, path, 0, loosens={bound: 1.0})
+        yield _moving(bound, one.label, path, 0, [bound])
     yield from _pours(scenario, lineup)
     yield from _limits(scenario, lineup)
 
 
 def _moving(
-    bound: Bound,
-    about: str | None,
-    path: Path,
-    way: int,
-    *,
-    loosens: Mapping[Bound, float] = MappingProxyType({}),
-    links: Mapping[int, float] = MappingProxyType({}),
+    bound: Bound, about: str | None, path: Path, way: int, loosened: Iterable[Bound] = ()
 ) -> Move:
-    """Return the move of the value of a bound, and of those that it `loosens` with it."""
-    return Move(
-        bound.words,
-        about,
-        path,
-        bound.value,
-        way,
-        bound.figure.quantity,
-        bound.tolerance,
-        loosens,
-        links,
-        bound=bound,
-    )
+    """Return the move of the value of a bound, which moves the bounds `loosened` with it."""
+    loosens, figure = dict.fromkeys(loosened, float(way or 1)), bound.figure
+    numbers = bound.value, way, figure.quantity, bound.tolerance
+    return Move(bound.words, about, path, *numbers, loosens, bound=bound)
 
 
 def _pours(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
     """Yield each end of each material's range, its one density, or what its recipe can hold."""
     for name in dict.fromkeys(pour.material for pour in scenario.pours):
         some = [pour for pour in scenario.pours if pour.material == name]
-        parts, first = {pour.part for pour in some}, some[0]
+        first = some[0]
         own = [b for one in lineup.maps for b in one.bounds if b.path == first.path]
         if not own:
             continue
         if first.recipe is not None and first.path[-1] == "recipe":
             yield from _mixed(first.recipe, first, own)
         elif first.fixed:
-            links = {
-                column: first.low for part in parts for column in lineup.pouring(part).values()
-            }
-            path = (*first.path[:-1], "density")
-            yield replace(_moving(own[0], name, path, 0, links=links), name=DENSITY.words)
+            columns = (c for pour in some for c in lineup.pouring(pour.part).values())
+            move = _moving(own[0], name, (*first.path[:-1], "density"), 0).linked(*columns)
+            yield replace(move, name=DENSITY.words)
         else:
             for end, (side, way) in enumerate((("min", -1), ("max", 1))):
                 same = [bound for bound in own if bound.side == side]
-                loosens = dict.fromkeys(same, float(way))
-                yield _moving(same[0], name, (*first.path, end), way, loosens=loosens)
+                yield _moving(same[0], name, (*first.path, end), way, same)
 
 
 def _mixed(recipe: Recipe, first: Pour, own: Sequence[Bound]) -> Iterator[Move]:
@@ -167,4 +148,4 @@ def _limits(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
     for path, same in found.items():
         if scenario.source_value(path) is not None:
             way = -1 if path[-1] == "min" else 1
-            yield _moving(same[0], None, path, way, loosens=dict.fromkeys(same, float(way)))
+            yield _moving(same[0], None, path, way, same)

@@ -9,13 +9,14 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 
 import numpy as np
 
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
 from optimizer.studies.effort import spent
-from optimizer.studies.least_moves import first_programs, least_moves, loosened
+from optimizer.studies.least_moves import Loosened, least_moves
 from optimizer.studies.moves import Move
 from shared.arrays import Array
 
@@ -48,7 +49,8 @@ def cheapest_pairs(
     `x` are the columns of the nearest line-up, from where every search starts.
     """
     found: list[Pair] = []
-    for tried, (price, pair) in enumerate(sorted(_prices(lineup, some, x, solver), key=_price)):
+    priced = sorted(_prices(lineup, some, x, solver), key=itemgetter(0))
+    for tried, (price, pair) in enumerate(priced):
         least = min((one.cost[0] for one in found), default=np.inf)
         if price > DEARER * least or (not found and tried == FRUITLESS):
             break
@@ -56,10 +58,6 @@ def cheapest_pairs(
         if amounts is not None:
             found.append(Pair(pair, amounts))
     return sorted(found, key=lambda pair: pair.cost)
-
-
-def _price(priced: tuple[float, tuple[Move, Move]]) -> float:
-    return priced[0]
 
 
 def _prices(
@@ -70,8 +68,8 @@ def _prices(
     Or by the rows with another choice of axes, where it is less. A row that stays broken counts
     with its price, so that such pairs come last.
     """
-    engine, count = loosened(lineup, some, solver), lineup.columns.count
-    programs = [rows for _, rows in first_programs(lineup, some, [x])]
+    loosened, count = Loosened(lineup, some), lineup.columns.count
+    engine, programs = loosened.engine(solver), [rows for _, rows in loosened.starts([x])]
     for pair in itertools.combinations(range(len(some)), 2):
         if spent(solver):
             return

@@ -25,7 +25,7 @@ WIDEST = 12
 
 
 @dataclass(frozen=True, eq=False)
-class Rows:
+class Cuts:
     """Half-spaces: slope (r, n) · ρ ≥ bound (r,)."""
 
     slope: Array
@@ -51,8 +51,8 @@ class Polytope:
         return np.argwhere(np.triu(common >= n - 2, 1))
 
 
-def polytope(lower: Array, upper: Array, slope: Array, total: float, rows: Rows) -> Polytope | None:
-    """Return the polytope lower ≤ ρ ≤ upper, slope · ρ = total, kept by all `rows`.
+def polytope(lower: Array, upper: Array, slope: Array, total: float, cuts: Cuts) -> Polytope | None:
+    """Return the polytope lower ≤ ρ ≤ upper, slope · ρ = total, kept by all `cuts`.
 
     `slope` (n,) is positive, lower < upper. No corners where it is empty; None where it is too
     large to enumerate.
@@ -72,12 +72,11 @@ def polytope(lower: Array, upper: Array, slope: Array, total: float, rows: Rows)
     span = upper - lower
     on = np.hstack([corners - lower <= ON * span, upper - corners <= ON * span])
     corners, on = _distinct(corners, on)
-    least = np.minimum(rows.slope * lower, rows.slope * upper).sum(axis=1)
-    sizes = np.abs(rows.slope) @ span
+    least = np.minimum(cuts.slope * lower, cuts.slope * upper).sum(axis=1)
+    sizes = np.abs(cuts.slope) @ span
     sizes[sizes == 0.0] = 1.0
-    needed = least - rows.bound < -ON * sizes  # the box keeps the others
-    for one, bound, size in zip(rows.slope[needed], rows.bound[needed], sizes[needed], strict=True):
-        corners, on = _cut(corners, on, (corners @ one - bound) / size)
+    for k in np.flatnonzero(least - cuts.bound < -ON * sizes):  # the box keeps the others
+        corners, on = _cut(corners, on, (corners @ cuts.slope[k] - cuts.bound[k]) / sizes[k])
         if len(corners) > MOST:
             return None
     return Polytope(corners, on)

@@ -13,7 +13,7 @@ from optimizer.lineup.starts import groups
 from optimizer.lineup.walk import walk
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import part_lengths
-from optimizer.studies.least_moves import first_programs, loosened
+from optimizer.studies.least_moves import Loosened
 from optimizer.studies.moves import Move
 from shared.arrays import Array
 from shared.errors import UnbuildableError
@@ -56,14 +56,14 @@ def least_redrawing(
     """
     lineup = next(group for group in groups(one.opened) if group.drawing(str(one.move.about)))
     of = lineup.columns
-    column = of.moulds
-    move = one.move.linked(column)
+    move = one.move.linked(of.moulds)
     x = of.middle.copy()
     for k, label in enumerate(lineup.labels):
         x[of.poured[k]] = nearest[label]
-    engine = loosened(lineup, [move], solver)
-    moulds = np.arange(of.count + 1) == column
-    for y, rows in first_programs(lineup, [move], [x]):
+    loosened = Loosened(lineup, [move])
+    engine = loosened.engine(solver)
+    moulds = np.append(of.mould, False)
+    for y, rows in loosened.starts([x]):
         try:
             peak = walk(engine, y, moulds, rows)
         except UnbuildableError:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -17,7 +17,7 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver
-from optimizer.scenario import read_again
+from optimizer.scenario import linear_maps, read_again
 from optimizer.scenario.editing import edited
 from optimizer.studies.changes import Change, change
 from optimizer.studies.effort import spent
@@ -62,137 +62,152 @@ class Remedy:
         return bool(self.left), not self.exact, self.tolerances
 
 
-def ways(lineup: Lineup) -> Iterator[Lineup]:
-    """Yield the line-up that meets its target exactly, then the one that may be off, if it may."""
-    yield replace(lineup, within=False)
-    if lineup.within:
-        yield lineup
+@dataclass(frozen=True, eq=False)
+class Case:
+    """A line-up that can't be, for which remedies are sought; `solver` counts what that takes."""
+
+    result: LineupResult
+    solver: LinearSolver
+
+    @cached_property
+    def lineup(self) -> Lineup:
+        """All its weights as one."""
+        return self.of(linear_maps(self.result.scenario))
+
+    @cached_property
+    def x(self) -> Array:
+        """The columns of the nearest line-up, as stated: where a search starts."""
+        return self.lineup.point_of(self.result)
+
+    @cached_property
+    def moves(self) -> list[Move]:
+        """All numbers that may be moved."""
+        return list(moves(self.result.scenario, self.lineup))
+
+    def spent(self) -> bool:
+        """Return whether the effort of a diagnosis is spent."""
+        return spent(self.solver)
+
+    def of(self, maps: Sequence[LinearMap]) -> Lineup:
+        """Return some weights as one line-up, on target within tolerance if that will do."""
+        asked = self.result
+        return replace(Lineup.of(maps, asked.scenario.sharing), within=not asked.exact)
+
+    def least_moved(
+        self, some: Sequence[Move], ways: Sequence[Lineup], *starts: Array
+    ) -> Remedy | None:
+        """Return the least move of `some` found to do, rounded outward and proven, or None.
+
+        Within the rulebook if there is one; of the `ways` to ask for it the first one that does.
+        """
+        return _best(self._least_moved(some, ways, [self.x, *starts]), _kept_exactly)
+
+    def _least_moved(
+        self, some: Sequence[Move], ways: Sequence[Lineup], starts: Sequence[Array]
+    ) -> Iterator[Remedy]:
+        for way in ways:
+            if self.spent():
+                return
+            for numbers in (some, within_rules(some, self.lineup)):  # the second is asked for less
+                amounts = least_moves(way, numbers, starts, self.solver)
+                remedy = None if amounts is None else self.written_out(numbers, amounts)
+                if remedy is not None:
+                    yield remedy
+                if amounts is None or (remedy is not None and not remedy.left):
+                    break
+
+    def written_out(self, some: Sequence[Move], amounts: Sequence[float]) -> Remedy | None:
+        """Return the moves by these amounts, rounded outward and proven, or None.
+
+        A step more is tried where the rounding of the densities needs it.
+        """
+        return _best(self._written_out(some, amounts), lambda remedy: remedy.exact)
+
+    def _written_out(self, some: Sequence[Move], amounts: Sequence[float]) -> Iterator[Remedy]:
+        for more in (0, 1):
+            if self.spent():
+                return
+            pairs = zip(some, amounts, strict=True)
+            remedy = self.proven([change(self.result.scenario, m, d, more) for m, d in pairs])
+            if remedy is not None:
+                yield remedy
+
+    def proven(self, changes: Sequence[Change]) -> Remedy | None:
+        """Return the remedy if the scenario with `changes` made, read again, has a line-up."""
+        asked = self.result.scenario
+        try:
+            text = edited(asked.source, {change.path: change.to for change in changes})
+            changed = read_again(replace(asked.written, source=text), asked.chosen)
+        except InputError:
+            return None
+        result = solve_lineup(changed, exact=self.result.exact)
+        self.solver.work += result.search.work
+        return Remedy(tuple(changes), text, result) if result.accepted else None
 
 
-def least_moved(
-    of: LineupResult,
-    lineup: Lineup,
-    some: Sequence[Move],
-    starts: Sequence[Array],
-    solver: LinearSolver,
-) -> Remedy | None:
-    """Return the least move of `some` found to do, rounded outward and proven, or None.
+def ways(lineup: Lineup) -> list[Lineup]:
+    """Return the line-up that meets its target exactly, then the one that may be off, if it may."""
+    return [replace(lineup, within=False), *([lineup] if lineup.within else [])]
 
-    Within the rulebook if there is one; one that does exactly comes before one that does within
-    tolerance.
-    """
-    remedies = list[Remedy]()
-    for way in ways(lineup):
-        if spent(solver):
+
+def _best(remedies: Iterator[Remedy], enough: Callable[[Remedy], bool]) -> Remedy | None:
+    """Return the best of the remedies up to the first one that is good enough; None for none."""
+    tried = list[Remedy]()
+    for remedy in remedies:
+        tried.append(remedy)
+        if enough(remedy):
             break
-        for numbers in (some, within_rules(some, lineup)):  # the second is asked for less
-            amounts = least_moves(way, numbers, starts, solver)
-            remedy = None if amounts is None else written_out(of, numbers, amounts, solver)
-            remedies += [] if remedy is None else [remedy]
-            if amounts is None or (remedy is not None and not remedy.left):
-                break
-        if any(remedy.exact and not remedy.left for remedy in remedies):
-            break
-    return min(remedies, key=lambda one: one.rank, default=None)
+    return min(tried, key=lambda remedy: remedy.rank, default=None)
 
 
-def written_out(
-    of: LineupResult, some: Sequence[Move], amounts: Sequence[float], solver: LinearSolver
-) -> Remedy | None:
-    """Return the moves by these amounts, rounded outward and proven, or None.
-
-    A step more is tried where the rounding of the densities needs it.
-    """
-    remedies = list[Remedy]()
-    for more in (0, 1):
-        if spent(solver):
-            break
-        changes = [change(of.scenario, m, d, more) for m, d in zip(some, amounts, strict=True)]
-        remedy = proven(of, changes, solver)
-        remedies += [] if remedy is None else [remedy]
-        if remedy is not None and remedy.exact:
-            break
-    return min(remedies, key=lambda one: one.rank, default=None)
+def _kept_exactly(remedy: Remedy) -> bool:
+    return remedy.exact and not remedy.left
 
 
-def cheapest_pair(
-    of: LineupResult,
-    lineup: Lineup,
-    some: Sequence[Move],
-    x: Array,
-    solver: LinearSolver,
-    *,
-    alone_do: bool,
-) -> list[Remedy]:
+def cheapest_pair(case: Case, *, alone_do: bool) -> list[Remedy]:
     """Return the cheapest pair of moves found to do, if any: within the rulebook if there is one.
 
     Where single moves do, if outside of the rulebook, a pair outside of it is no better.
     """
-    kept = within_rules(some, lineup)
-    both = (kept,) if alone_do or kept == some else (kept, some)
-    for numbers, way in itertools.product(both, ways(lineup)):
-        pairs = cheapest_pairs(way, numbers, x, solver)
-        written = (written_out(of, pair.moves, pair.amounts, solver) for pair in pairs)
+    kept = within_rules(case.moves, case.lineup)
+    both = (kept,) if alone_do or kept == case.moves else (kept, case.moves)
+    for numbers, way in itertools.product(both, ways(case.lineup)):
+        pairs = cheapest_pairs(way, numbers, case.x, case.solver)
+        written = (case.written_out(pair.moves, pair.amounts) for pair in pairs)
         found = [one for one in written if one is not None and not (one.left and alone_do)]
         if found:
             return sorted(found, key=lambda one: one.rank)[:1]
     return []
 
 
-def nearest_common(
-    of: LineupResult, lineup: Lineup, x: Array, remedies: Sequence[Remedy], solver: LinearSolver
-) -> tuple[Remedy | None, bool | None]:
+def nearest_common(case: Case, remedies: Sequence[Remedy]) -> tuple[Remedy | None, bool | None]:
     """Return the nearest target found that the line can share exactly: all its figures may move.
 
     And whether it is proven that there is none; None where no figure can be moved, or the effort is
     spent.
     """
-    asked, exactly = of.scenario, replace(lineup, within=False)
-    figures = [move for move in moves(asked, lineup) if move.path[0] == "target"]
-    if not figures or spent(solver):
+    asked, exactly = case.result.scenario, replace(case.lineup, within=False)
+    figures = [move for move in case.moves if move.path[0] == "target"]
+    if not figures or case.spent():
         return None, None
     found = [one for one in remedies if all(c.path[0] == "target" for c in one.changes)]
-    found += filter(None, [least_moved(of, exactly, figures, [x], solver)])
+    found += filter(None, [case.least_moved(figures, [exactly])])
     found = [one for one in found if one.exact]
     if found:
         return min(found, key=lambda one: one.rank), False
-    if spent(solver):
+    if case.spent():
         return None, None
-    freed, impossible = freed_start(exactly, asked, solver)
+    freed, impossible = freed_start(exactly, case.solver)
     if impossible:
         return None, True
     if freed is not None:
-        one = least_moved(of, exactly, figures, [x, freed], solver)
+        one = case.least_moved(figures, [exactly], freed)
         if one is not None and one.exact:
             return one, False
-    window = shared_window(lineup.maps, asked, solver)
+    window = shared_window(case.lineup.maps, asked, case.solver)
     tries = [] if window is None else list(window_moves(window, figures))
     if freed is not None:
         tries.append(tuple(float(freed[c]) - m.value for m in figures for c in m.links))
-    some = (written_out(of, figures, amounts, solver) for amounts in tries if not spent(solver))
+    some = (case.written_out(figures, amounts) for amounts in tries if not case.spent())
     common = next((one for one in some if one is not None and one.exact), None)
     return common, freed is None and window is not None and window.none and window.proven
-
-
-def proven(of: LineupResult, changes: Sequence[Change], solver: LinearSolver) -> Remedy | None:
-    """Return the remedy if the scenario with `changes` made, read again, has a line-up.
-
-    What that takes is put down to `solver`.
-    """
-    if not changes:
-        return None
-    asked = of.scenario
-    try:
-        text = edited(asked.source, {change.path: change.to for change in changes})
-        changed = read_again(replace(asked.written, source=text), asked.chosen)
-    except InputError:
-        return None
-    result = solve_lineup(changed, exact=of.exact)
-    solver.work += result.search.work
-    return Remedy(tuple(changes), text, result) if result.accepted else None
-
-
-def lineup_of(of: LineupResult, maps: Sequence[LinearMap]) -> Lineup:
-    """Return these weights as one line-up, on target within tolerance if that will do."""
-    asked = of.scenario
-    return replace(Lineup.of(maps, asked.sharing), within=not of.exact)

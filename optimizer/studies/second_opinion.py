@@ -6,13 +6,11 @@ method; the search itself goes along edges, by a simplex method that is kept war
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from optimizer.lineup.columns import coupled
 from optimizer.lineup.program import OTHER, state_and_solve
-from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.lineup.stating import shortfalls
@@ -40,16 +38,13 @@ def second_opinion(result: LineupResult) -> SecondOpinion:
     Raises UndecidedError where it finds no optimum, or another one.
     """
     asked, solver, worst = result.scenario, LinearSolver(), 0.0
-    maps = linear_maps(asked)
-    groups = list(coupled(maps, asked.sharing))
-    for number, members in enumerate(groups, start=1):
+    groups = Lineup.groups(linear_maps(asked), asked.sharing)
+    for number, lineup in enumerate(groups, start=1):
         activity.at(f"second opinion: group {number} of {len(groups)}")
-        lineup = Lineup.of([maps[k] for k in members], asked.sharing)
-        weights = [one for one in result.weights if one.label in lineup.labels]
-        rows, columns = _last(lineup, weights, result), lineup.columns
-        one = solver.best(rows, columns.lower, columns.upper)
+        rows = _last(lineup, result)
+        one = solver.best(rows, *lineup.columns.box)
         try:
-            other = state_and_solve(rows, columns.lower, columns.upper)
+            other = state_and_solve(rows, *lineup.columns.box)
         except SolverError as error:
             raise UndecidedError(f"undecided: {OTHER}: {error}") from error
         worst = max(worst, abs(one.objective - other.objective))
@@ -59,15 +54,14 @@ def second_opinion(result: LineupResult) -> SecondOpinion:
     return SecondOpinion(worst, len(groups), solver.name)
 
 
-def _last(lineup: Lineup, weights: Sequence[WeightResult], result: LineupResult) -> Rows:
-    """Return the program at the densities of `weights`: of what was asked for where they are."""
-    columns, x = lineup.columns, lineup.columns.middle.copy()
-    for places, weight in zip(columns.poured, weights, strict=True):
-        x[places] = weight.ball.densities
-    x[columns.figures :] = result.figures
+def _last(lineup: Lineup, result: LineupResult) -> Rows:
+    """Return the program at the densities of a result: of what was asked for where they are."""
+    x = lineup.point_of(result)
+    weights = [one for one in result.weights if one.label in lineup.labels]
     if any(weight.within for weight in weights):
-        return Rows.of(replace(lineup, within=True).margin_rows(x))
+        return replace(lineup, within=True).rows(x)
     if not any(shortfalls(weight) for weight in weights):
-        return Rows.of(lineup.margin_rows(x))
+        return lineup.rows(x)
     loose = () if result.infeasible is None else result.infeasible.loose
-    return Rows.of(lineup.nearest_rows(x, weight_kept=not {*loose} & {*lineup.labels}))
+    nearest = replace(lineup, weight_kept=not {*loose} & {*lineup.labels})
+    return Rows.of(nearest.nearest_rows(x))

@@ -18,6 +18,8 @@ from optimizer.studies.program import PlaneProgram
 from optimizer.studies.reach import Reach, exactly, flat, united
 from shared import activity
 
+LOST = Reach((), 0.0, proven=False, whole=False)
+"""Where the search lost its way."""
 CHOICES = 16
 """Choices of axes and sides over a line that are tried one by one."""
 
@@ -97,7 +99,7 @@ class Asked:
             try:
                 one = self._choice(choice, of)
             except Lost:
-                found.append(Reach((), 0.0, proven=False, whole=False))
+                found.append(LOST)
                 continue
             found.append(replace(one, off_pin=off_pin and not one.empty))
         whole = united(found)
@@ -148,13 +150,12 @@ class Asked:
         A core with its parts on the pin axis is asked at each place of that axis, of several
         weights all alike: other choices are not looked at.
         """
-        lineup = Lineup(some, columns(some, self.scenario.sharing))
+        lineup = Lineup.of(some, self.scenario.sharing)
         aligned = [one for one in some if one.aligned]
         found = []
         for pin in pins if aligned else (LOW,):
             one = probed(lineup, self.solver, pin)
-            lost = Reach((), 0.0, proven=False, whole=False)
             off_pin = bool(aligned) and pin != LOW and one is not None and not one.empty
-            found.append(lost if one is None else replace(one, off_pin=off_pin))
+            found.append(LOST if one is None else replace(one, off_pin=off_pin))
         whole = united(found)
         return replace(whole, whole=whole.whole and not (aligned and len(some) > 1))

@@ -20,22 +20,20 @@ from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import best_found, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.scenario import Scenario
-from optimizer.studies.claims import Asked
+from optimizer.studies.claims import without
 from optimizer.studies.moves import Move
 from optimizer.studies.reach import Reach, flat, opened
-from optimizer.studies.shared_reach import Asked as AskedReach
+from optimizer.studies.shared_reach import Asked
 from shared.arrays import Array
 
 
-def freed_start(lineup: Lineup, asked: Scenario, solver: LinearSolver) -> tuple[Array | None, bool]:
+def freed_start(lineup: Lineup, solver: LinearSolver) -> tuple[Array | None, bool]:
     """Return the columns of a line-up with every figure of the target free, None if none is found.
 
     And whether it is proven that there is none. No rule on a figure of the target is asked for.
     """
     target = [bound for bound in lineup.maps[0].bounds if bound.side == "both"]
-    free = Asked(lineup.maps, asked.sharing, {}).without(
-        [bound.everywhere for bound in target if bound.figure in RADII]
-    )
+    free = without(lineup, [bound.everywhere for bound in target if bound.figure in RADII])
     found = best_found(free, solver, search_rounds(free, free.columns.middle))
     if found.good:
         return found.x, False
@@ -45,7 +43,7 @@ def freed_start(lineup: Lineup, asked: Scenario, solver: LinearSolver) -> tuple[
 def shared_window(maps: Sequence[LinearMap], asked: Scenario, solver: LinearSolver) -> Reach | None:
     """Return what all weights share, without any rule; None where that takes a long search."""
     free = tuple(replace(opened(one), bounds=_without_rules(one)) for one in maps)
-    return AskedReach(asked, solver).common(free) if all(map(flat, free)) else None
+    return Asked(asked, solver).common(free) if all(map(flat, free)) else None
 
 
 def _without_rules(one: LinearMap) -> tuple[Bound, ...]:

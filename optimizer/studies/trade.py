@@ -13,16 +13,17 @@ from itertools import groupby
 import numpy as np
 
 from optimizer.linear.bounds import Margin
-from optimizer.linear.targets import KEYS
+from optimizer.linear.figures import RADII, Figure
 from optimizer.lineup.engine import WORTH
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.result import LineupResult, Status, WeightResult
+from optimizer.lineup.result import LineupResult, Status, WeightResult, ranked
+from optimizer.lineup.stating import fixed_and_broken
 from optimizer.scenario import Scenario
 from optimizer.shown import Shown
 from optimizer.studies.along import Along, Limits, Sample
 from optimizer.studies.curve import Search, inside, kinks
 from shared.errors import InputError, Problem
-from shared.tolerances import ARITHMETIC
+from shared.models import Path
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,13 +53,7 @@ class Spot:
     @cached_property
     def smallest(self) -> Margin | None:
         """The smallest margin of the balls as stated, of those that a density moves."""
-        told = (
-            m
-            for weight in self.weights
-            for m in weight.margins
-            if m.movable and m.tolerances is not None and not m.rule_only
-        )
-        return min(told, key=lambda m: m.tolerances or 0.0, default=None)
+        return next((margin for margin in ranked(self.weights) if margin.movable), None)
 
     @property
     def figures(self) -> tuple[float, ...]:
@@ -103,6 +98,11 @@ class Trade(Shown):
     solver: str
     verdict: LineupResult | None
 
+    @property
+    def of(self) -> Figure:
+        """The figure of the target."""
+        return RADII[self.figure]
+
     @cached_property
     def given(self) -> tuple[Margin, ...]:
         """Margins that no density moves, those in tolerances first, the smallest of them first."""
@@ -133,7 +133,7 @@ class Trade(Shown):
     @property
     def broken(self) -> tuple[Margin, ...]:
         """Margins outside their limit that no density moves."""
-        return tuple(margin for margin in self.given if margin.slack < -ARITHMETIC)
+        return fixed_and_broken(self.given)
 
 
 def trade(scenario: Scenario, figure: int) -> Trade:
@@ -181,26 +181,18 @@ def _spot(along: Along, sample: Sample) -> Spot:
 
 def _check_free(scenario: Scenario, figure: int) -> None:
     """Raise InputError unless the target leaves the figure free."""
-    key, target = KEYS[figure], scenario.target
+    key, target = RADII[figure].key, scenario.target
     spans = () if target is None else target.spans
     span = spans[figure] if figure < len(spans) else None
     if span is not None and not span.fixed:
         return
-    place = scenario.places.get(("target", key)) or scenario.places.get(("target",))
-    value = scenario.source_value(("target", key))
+    path: Path = ("target", key)
+    value = scenario.source_value(path)
     what = f"{key} is not asked for" if span is None else f"{key} is one value, not a range"
-    raise InputError(
-        [
-            Problem(
-                what,
-                None if value is None else str(value),
-                f"write target.{key} = {{ min = …, max = … }}: the range to draw the curve over",
-                file=scenario.file,
-                line=place.line if place else None,
-                column=place.column if place else None,
-            )
-        ]
-    )
+    instead = f"write target.{key} = {{ min = …, max = … }}: the range to draw the curve over"
+    shown = None if value is None else str(value)
+    place = path if path in scenario.places else path[:1]
+    raise InputError([scenario.problem(place, what, instead, shown)])
 
 
 def _runs(spots: Sequence[Spot], which: Callable[[Spot], bool]) -> Iterator[tuple[Spot, Spot]]:

@@ -14,6 +14,7 @@ from optimizer.lineup.columns import columns, coupled
 from optimizer.lineup.margins import margins
 from optimizer.lineup.result import Status
 from optimizer.lineup.solve import LinearSolver
+from optimizer.lineup.stating import fixed_and_broken
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.shown import Shown
 from optimizer.studies.bands import Band
@@ -22,7 +23,6 @@ from optimizer.studies.reach import Reach, flat, opened
 from optimizer.studies.shared_reach import Asked, together
 from shared import activity
 from shared.errors import InputError, Problem
-from shared.tolerances import ARITHMETIC
 
 INSTEAD: Final = "ask about some of the weights, in a file of their own"
 MOST: Final = 40
@@ -102,12 +102,8 @@ def window(scenario: Scenario) -> Window:
         notes = (b.note for b in one.bounds if b.figure.quantity == "rg" and b.note)
         note = next(notes, None)
         weights.append(WeightWindow(one, asked.alone(one), without, note, rules_box(one)))
-    broken = tuple(
-        m
-        for one in maps
-        for m in margins(one.ball(np.array([pour.high for pour in one.pours])))
-        if not m.movable and not m.rule_only and m.slack < -ARITHMETIC
-    )
+    heaviest = (one.ball(np.array([pour.high for pour in one.pours])) for one in maps)
+    broken = fixed_and_broken(margin for ball in heaviest for margin in margins(ball))
     return Window(scenario, tuple(weights), asked.common(maps), broken)
 
 

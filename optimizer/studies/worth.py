@@ -23,7 +23,6 @@ from optimizer.lineup.rows import Lineup
 from optimizer.scenario.release import released, searched, unheld
 from optimizer.scenario.scenario import Scenario
 from optimizer.studies.around import Around, around
-from optimizer.studies.shifted import shifted
 from shared import activity
 from shared.errors import InputError, Problem, UnbuildableError
 from shared.units import LENGTHS
@@ -102,17 +101,15 @@ def worths(result: LineupResult) -> Worths:
         what = f"nothing is worth anything: the line-up is {result.status}"
         raise InputError([Problem(what, instead="mend that first", file=scenario.file)])
     let_go = released(scenario)
+    still: tuple[str, ...] = ()
     try:
         groups = around(result, let_go)
         base = min(one.peak.level for one in groups)
     except UnbuildableError:
-        names = [one.name for one in let_go.free]
+        still = tuple(one.name for one in let_go.free if not searched(scenario, one.name))
         let_go = unheld(scenario)
         groups = around(result, let_go)
         base = min(one.peak.level for one in groups)
-        still = tuple(name for name in names if not searched(scenario, name))
-    else:
-        still = ()
     found = list[Worth]()
     for one in chain(_dimensions(let_go, groups), _bounds(let_go, groups, base)):
         activity.at(f"worth: after that of {one.name}")
@@ -131,16 +128,8 @@ def _dimensions(scenario: Scenario, groups: Sequence[Around]) -> Iterator[Worth]
                 at, free = float(group.peak.x[column]), bool(group.free[column])
                 line = _Line.of([(group, partial(group.column, column))], groups, step)
                 end: End | None = "least" if at <= one.low else "most" if at >= one.high else None
-                yield Worth(
-                    None,
-                    one.name,
-                    labels,
-                    at,
-                    step,
-                    *line.sides,
-                    free,
-                    end if free else None,
-                )
+                end = end if free else None
+                yield Worth(None, one.name, labels, at, step, *line.sides, free, end)
 
 
 def _length_step(scenario: Scenario) -> float:
@@ -162,7 +151,7 @@ def _bounds(scenario: Scenario, groups: Sequence[Around], base: float) -> Iterat
     steps = {DENSITY: DENSITY_STEP, WALL: _length_step(scenario)}
     for bound in sorted(binding.values(), key=lambda b: (b.figure == WALL, b.side == "max")):
         same = {b for b in every if (b.path, b.side) == (bound.path, bound.side)}
-        moved = [(one, partial(shifted, one.lineup, same)) for one in groups]
+        moved = [(one, partial(one.shifted, same)) for one in groups]
         line = _Line.of(moved, groups, steps[bound.figure])
         if not line.slack:
             name = _set_by(bound, scenario)

@@ -19,7 +19,7 @@ from optimizer.report.explore.picture import explore_picture  # noqa: E402
 from optimizer.report.explore.summary import summary  # noqa: E402
 from optimizer.report.explore.table import Table  # noqa: E402
 from optimizer.scenario import scenario  # noqa: E402
-from optimizer.studies.explore import explored, slots  # noqa: E402
+from optimizer.studies.explore import explored, to_pick  # noqa: E402
 
 COUNT, EVERY = 1000, 200
 ROOM = 30.0
@@ -36,7 +36,7 @@ def main() -> None:
     """Print the figures."""
     text = (ROOT / "scenarios" / "elder.toml").read_text(encoding="utf-8")
     asked = scenario(text, file="elder.toml", target_required=True)
-    some = slots(asked)
+    some = to_pick(asked)
     table, held = Table(asked, some, 2026), list[float]()
     print(f"{COUNT} candidates, {len(asked.classes)} weights, {len(some)} free dimensions, one job")
     with tempfile.TemporaryDirectory() as folder:

@@ -13,7 +13,7 @@ class _Density(Figure):
     asked_words = "fixed density"
 
     def measured(self, ball: Ball, of: Subject) -> Iterator[Measured]:
-        i = ball.map.place(of)
+        i = ball.map.places[of]
         slope = None if ball.map.pours[i].fixed else ball.unit(i)
         yield Measured(float(ball.densities[i]), slope)
 
@@ -32,7 +32,7 @@ class _Density(Figure):
 
 
 def _pour(one: LinearMap, of: Subject) -> Pour:
-    return one.pours[one.place(of)]
+    return one.pours[one.places[of]]
 
 
 DENSITY = _Density()

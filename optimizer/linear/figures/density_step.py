@@ -12,7 +12,7 @@ class _DensityStep(Figure):
     key, words, quantity = "density_step", "density step", "density"
 
     def measured(self, ball: Ball, of: Subject) -> Iterator[Measured]:
-        first, second = (ball.map.place(part) for part in of or ())
+        first, second = (ball.map.places[part] for part in of or ())
         step = float(ball.densities[first] - ball.densities[second])
         yield Measured(step, ball.unit(first) - ball.unit(second))
 

@@ -8,7 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.targets import NAMES, Span
+from optimizer.linear.figures import RADII
+from optimizer.linear.targets import Span
 from optimizer.report.document import (
     Block,
     Chart,
@@ -100,7 +101,7 @@ def _aim(table: Candidates, units: Units) -> str:
     target = table.asked.target
     spans = () if target is None else target.spans
     aim = listed(
-        [f"{name} {_span(one, units.rg)}" for name, one in zip(NAMES, spans, strict=False)]
+        [f"{of.words} {_span(one, units.rg)}" for of, one in zip(RADII, spans, strict=False)]
     )
     return (
         f"Target: {aim}, about {POINT[table.asked.about]}. Each candidate is one mould with its "

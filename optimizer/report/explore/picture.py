@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from optimizer.foundry.rounding import fixed
+from optimizer.lineup.rack import Slot
 from optimizer.report.explore.page import found_line, margin
 from optimizer.report.explore.row import ACCEPTED, Row
 from optimizer.report.explore.summary import Rows, Summary, drawn
@@ -16,7 +17,6 @@ from optimizer.report.pictures.picture import PAPER, Picture, text
 from optimizer.report.pictures.sheet import Sheet, drawing
 from optimizer.report.pictures.ticks import Frame, ticks, wider
 from optimizer.scenario.scenario import Rack
-from optimizer.studies.explore import Slot
 
 ACROSS = 3
 """Plots side by side."""

@@ -15,6 +15,7 @@ from functools import cached_property
 from pathlib import Path
 
 from optimizer import version
+from optimizer.lineup.rack import Slot
 from optimizer.report.explore.row import Row
 from optimizer.report.solution.data import FIGURES, number
 from optimizer.report.words import listed
@@ -22,7 +23,7 @@ from optimizer.report.writers.csv_ import MARK, cell
 from optimizer.scenario import Scenario
 from optimizer.scenario.writing import fingerprint
 from optimizer.studies.candidate import Candidate
-from optimizer.studies.explore import Explored, Slot
+from optimizer.studies.explore import Explored
 from shared.errors import InputError, Problem
 from shared.units import INCH
 

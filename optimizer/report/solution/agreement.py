@@ -54,7 +54,7 @@ def check_status(result: LineupResult, file: str) -> None:
     """Refuse a status that the balls don't bear out, as far as balls can."""
     weights, status = result.weights, result.status
     missed = [miss for one in weights for miss in shortfalls(one)]
-    missed += [f"{m.bound} is broken" for one in weights for m in fixed_and_broken(one)]
+    missed += [f"{m.bound} is broken" for one in weights for m in fixed_and_broken(one.margins)]
     exact = not missed and not any(one.within for one in weights)
     if result.accepted and missed:
         raise wrong(file, f"is called {status}, but {'; '.join(missed)}")

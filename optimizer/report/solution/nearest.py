@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from optimizer.linear.targets import NAMES
+from optimizer.linear.figures import RADII
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import Infeasible, LineupResult
 from optimizer.report.document import Block, Heading, Notes, Paragraph
@@ -19,8 +19,8 @@ def nearest_blocks(
 ) -> Iterator[Block]:
     """Yield what the line-up below is: nearest with one target for all, or each for itself."""
     if why.shared is not None:
-        figures = zip(NAMES, why.shared, strict=False)
-        aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
+        figures = zip(RADII, why.shared, strict=False)
+        aim = listed([f"{of.words} {units.rg.exact(value)}" for of, value in figures])
         yield Heading("The nearest line-up that all weights can share")
         yield Paragraph(
             f"At {aim}: {_kept(result, why)}, and the target is moved as little as was found to "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.targets import NAMES
+from optimizer.linear.figures import RADII
 from optimizer.lineup.margins import Deviation, outside
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.report.axis_words import axis_lines, psa_lines
@@ -164,8 +164,8 @@ def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[
 def _aim(result: LineupResult, units: Units) -> str:
     """Return one line on what was aimed at, and what the columns below are."""
     target = result.scenario.target
-    figures = zip(NAMES, result.figures, strict=False)
-    aim = listed([f"{name} {units.rg.exact(value)}" for name, value in figures])
+    figures = zip(RADII, result.figures, strict=False)
+    aim = listed([f"{of.words} {units.rg.exact(value)}" for of, value in figures])
     spans = () if target is None else target.spans
     free = "" if all(span.fixed for span in spans) else " (free figures as chosen)"
     return f"Target: {aim}{free}, about {POINT[result.scenario.about]}."

@@ -8,7 +8,6 @@ from itertools import pairwise
 import numpy as np
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.targets import NAMES
 from optimizer.report.pictures.grid import Grid, legend
 from optimizer.report.pictures.ticks import Frame, ticks, wider
 from optimizer.report.quantities import Unit
@@ -73,7 +72,7 @@ def chart(found: Trade, unit: Unit) -> tuple[str, ...]:
     if found.kinks:
         first, last = MARKS[0], MARKS[min(len(found.kinks), len(MARKS)) - 1]
         marks.append(f"{first} kink" if first == last else f"{first}-{last} kinks")
-    name = f"{NAMES[found.figure]}, {unit.name}"
+    name = f"{found.of.words}, {unit.name}"
     lines = grid.lines(
         "smallest margin, tolerances", lambda tick: fixed(tick, 1), name, unit.number
     )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any, Final
 
 from optimizer import version
-from optimizer.linear.targets import KEYS
 from optimizer.report.solution.data import margin_data, number, scenario_data, target_data
 from optimizer.report.solution.warnings_ import all_warnings
 from optimizer.report.window.edges import claim_data
@@ -31,7 +30,7 @@ def trade_data(found: Trade) -> dict[str, Any]:
         "made_by": {"samespin": version(), "solver": found.solver},
         "status": found.status,
         "proof": proof,
-        "figure": KEYS[found.figure],
+        "figure": found.of.key,
         "about": found.scenario.about,
         "range_in": [_inches(found.spots[0]), _inches(found.spots[-1])],
         "curve": [_spot(found, spot) for spot in found.spots],

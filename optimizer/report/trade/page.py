@@ -7,7 +7,7 @@ from itertools import cycle
 from math import ceil, floor
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.targets import NAMES
+from optimizer.linear.figures import RADII
 from optimizer.report.document import Block, Chart, Heading, Notes, Paragraph, Rows, Table, Tone
 from optimizer.report.frame import closing, stated
 from optimizer.report.quantities import Unit, Units
@@ -37,7 +37,7 @@ def trade_names(found: Trade) -> dict[str, str]:
 
 
 def _page(found: Trade) -> Iterator[Block]:
-    unit, names, figure = Units.of(found.scenario).rg, trade_names(found), NAMES[found.figure]
+    unit, names, figure = Units.of(found.scenario).rg, trade_names(found), found.of.words
     yield stated(found.scenario, *_status(found, unit))
     yield Paragraph(
         f"{sentence_case(_others(found, unit))}about {POINT[found.scenario.about]}. A margin is "
@@ -62,7 +62,7 @@ def _page(found: Trade) -> Iterator[Block]:
 
 
 def _status(found: Trade, unit: Unit) -> tuple[str, Tone]:
-    name, best = NAMES[found.figure], found.best
+    name, best = found.of.words, found.best
     low, high = (unit.number(spot.value) for spot in (found.spots[0], found.spots[-1]))
     span = f"{name} from {low} to {high} {unit.name}"
     nearest = "" if best is None else f" The best is {_told(best, unit)}."
@@ -104,20 +104,20 @@ def _others(found: Trade, unit: Unit) -> str:
     target = found.scenario.target
     spans = () if target is None else target.spans
     told = []
-    for k, (name, span) in enumerate(zip(NAMES, spans, strict=False)):
+    for k, (of, span) in enumerate(zip(RADII, spans, strict=False)):
         if k == found.figure:
             continue
         if span.fixed:
-            told.append(f"{name} {unit.told(span.low)}")
+            told.append(f"{of.words} {unit.told(span.low)}")
         else:
             ends = f"{unit.number(span.low)} to {unit.told(span.high)}"
-            told.append(f"{name} chosen for each value, within {ends}")
+            told.append(f"{of.words} chosen for each value, within {ends}")
     return "".join(f"{one}; " for one in told)
 
 
 def kinks_table(found: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
     """Return where other limits take over, from low to high."""
-    name = f"{NAMES[found.figure]}, {unit.name}"
+    name = f"{found.of.words}, {unit.name}"
     return (
         Rows([*zip(cycle(MARKS), found.kinks, strict=False)])
         .right("kink", lambda row: row[0])
@@ -154,7 +154,7 @@ def curve_table(found: Trade) -> Table:
 
     return (
         Rows(found.spots)
-        .right(f"{NAMES[found.figure]}, {unit.name}", lambda s: unit.number(s.value, FINER + 1))
+        .right(f"{found.of.words}, {unit.name}", lambda s: unit.number(s.value, FINER + 1))
         .right("margin, tolerances", level)
         .left("limits that hold it", limits)
         .table
@@ -197,7 +197,7 @@ def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:
 
 def _edges(found: Trade, unit: Unit) -> Iterator[str]:
     """Yield the ends of the range that are feasible still, and where no target is met."""
-    name = NAMES[found.figure]
+    name = found.of.words
     ends: Sequence[tuple[Spot, str]] = ((found.spots[0], "lowest"), (found.spots[-1], "highest"))
     for spot, which in ends:
         if spot.feasible:

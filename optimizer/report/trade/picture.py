@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from optimizer.foundry.rounding import fixed
-from optimizer.linear.targets import NAMES
 from optimizer.report.frame import titled
 from optimizer.report.pictures.picture import Picture, text
 from optimizer.report.pictures.sheet import LEFT, LINE, RIGHT, TOP, Sheet, drawing, numbered
@@ -24,7 +23,7 @@ GIVEN = "stroke='currentColor' stroke-opacity='.68' stroke-width='1.4' stroke-da
 def trade_picture(found: Trade) -> Picture:
     """Return the picture."""
     scenario, units, names = found.scenario, Units.of(found.scenario), trade_names(found)
-    figure, unit = NAMES[found.figure], units.rg
+    figure, unit = found.of.words, units.rg
     listed = [_kink_line(kink, unit, names) for kink in found.kinks]
     best = found.best
     said = "No line-up was found that meets the targets."
@@ -58,7 +57,7 @@ def _body(found: Trade, unit: Unit) -> Iterator[str]:
     sheet = Sheet(frame_of(found, unit))
     yield from _feasible(sheet, found)
     yield from sheet.axes(
-        f"{NAMES[found.figure]}, {unit.name}",
+        f"{found.of.words}, {unit.name}",
         unit.number,
         "smallest margin, tolerances",
         lambda tick: fixed(tick, 1),

@@ -152,7 +152,7 @@ def _limit(bound: Bound, ball: Ball, units: Units) -> dict[str, Any]:
         "rule": not bound.binds,
         "note": bound.note,
         "figure": bound.figure.key,
-        "parts": [ball.map.place(part) for part in parts],
+        "parts": [ball.map.places[part] for part in parts],
     }
     if bound.figure not in STILL:
         return told

@@ -40,7 +40,7 @@ def test_a_bound_stands_where_the_text_sets_it():
 
 
 def test_what_is_held_is_what_the_solver_can_keep():
-    """Not the weight, the target or the diameter, which are given; nor walls of a mould as drawn."""
+    """Not the weight, the target or the diameter, which are given; nor walls as they are drawn."""
     (one, *_) = linear_maps(read(JUNIPER))
     assert {b.figure.key for b in one.bounds if b.held(one)} == {"density", "top_weight"}
 

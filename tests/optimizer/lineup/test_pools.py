@@ -20,7 +20,7 @@ from optimizer.lineup.moulds import MouldSearch
 from optimizer.lineup.pools import pool
 from optimizer.lineup.starts import Starts
 from optimizer.scenario import scenario
-from optimizer.studies.explore import explored, slots
+from optimizer.studies.explore import explored, to_pick
 from shared import activity
 from shared.errors import InputError
 
@@ -59,7 +59,7 @@ def test_a_cluster_comes_to_the_same_to_the_last_digit(cluster):
 def test_candidates_of_an_exploration_do_too_and_in_their_order(cluster):
     asked = scenario(ELDER, file="elder.toml", target_required=True)
     here, there = (
-        list(explored(asked, slots(asked), 1, range(5), one))
+        list(explored(asked, to_pick(asked), 1, range(5), one))
         for one in (pool(), pool(scheduler=cluster))
     )
     assert there == here

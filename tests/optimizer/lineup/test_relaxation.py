@@ -16,12 +16,12 @@ from oracles.balls import about_centre, weight_and_radii
 from oracles.lineups import NAMES, OUNCE, RADIUS, Line, solids
 from scipy.optimize import root
 
-from optimizer.linear.targets import NAMES as FIGURES
+from optimizer.linear.figures import RADII
 from optimizer.lineup.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import linear_maps, scenario
-from optimizer.studies.claims import Asked
+from optimizer.studies.claims import without
 from shared.errors import InputError
 
 ROUNDING = 1e-8
@@ -46,8 +46,8 @@ class Balls:
     def lineup(self) -> Lineup:
         """What is left to be asked, as a line-up."""
         some = scenario(self.line.text(), file="line.toml", target_required=True)
-        asked = Asked(linear_maps(some), some.sharing, {})
-        return replace(asked.without(claims_called(asked, self.waived)), within=self.within)
+        asked = Lineup.of(linear_maps(some), some.sharing)
+        return replace(without(asked, claims_called(asked, self.waived)), within=self.within)
 
 
 def _densities(random: np.random.Generator) -> np.ndarray:
@@ -114,7 +114,7 @@ def _drawn(random: np.random.Generator, kind: str, about: str, weights: int, wit
         asked = [m + allowed[0] * random.uniform(-1.0, 1.0) for m in asked]
         allowed = 1e-9 + allowed * random.choice([1.0, 2.0], 4)
     figures = []
-    for name, value in zip(FIGURES, aim.tolist(), strict=True):
+    for name, value in zip((one.words for one in RADII), aim.tolist(), strict=True):
         off = spoiled(Called(name))
         centre = max(0.001, value + random.uniform(-0.5, 0.5)) if off else value
         a, b = random.random(2) * random.choice([0.0, 0.02, 1.0]) * centre
@@ -131,7 +131,7 @@ def _drawn(random: np.random.Generator, kind: str, about: str, weights: int, wit
         same={"cover": '"all"'} if shared and weights > 1 else {},
     )
     if not inner:
-        waived.discard(Called(FIGURES[2]))
+        waived.discard(Called(RADII[2].words))
     line = _limited(random, line, made, spoiled)
     return Balls(line, tuple(made), frozenset(waived), aim, within)
 

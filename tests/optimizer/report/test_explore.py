@@ -25,7 +25,7 @@ from optimizer.report.explore.summary import DOTS, TENTH, summary
 from optimizer.report.explore.table import Table
 from optimizer.scenario import scenario
 from optimizer.studies.candidate import Candidate, Shared
-from optimizer.studies.explore import slots
+from optimizer.studies.explore import to_pick
 from shared.errors import InputError
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -44,7 +44,7 @@ KINDS = (
 
 def _table(text=ELDER, seed=7):
     asked = scenario(text, file="line.toml", target_required=True)
-    return Table(asked, slots(asked), seed)
+    return Table(asked, to_pick(asked), seed)
 
 
 def _values(n, count=3):

@@ -12,6 +12,7 @@ from oracles.lineups import manufactured
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.proof import Relaxation
+from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.report.document import Notes
@@ -19,7 +20,7 @@ from optimizer.report.solution.diagnosis import diagnosis_blocks
 from optimizer.report.solution.diagnosis_words import claim_place
 from optimizer.scenario import linear_maps, scenario
 from optimizer.studies import conflict as studied
-from optimizer.studies.claims import Asked
+from optimizer.studies.claims import claims, without
 from optimizer.studies.conflict import Conflict, conflict
 from optimizer.studies.diagnosis import Diagnosis, diagnose
 
@@ -31,7 +32,7 @@ def _infeasible(number, share):
     inner = share * line.intermediate[0]
     line = line.but(intermediate=(inner, inner), ranges=[(x - 0.01, x + 0.01) for x in made])
     some = scenario(line.text(), file="x.toml", target_required=True)
-    asked = Asked(linear_maps(some), some.sharing, {})
+    asked = Lineup.of(linear_maps(some), some.sharing)
     return some, asked, solve_lineup(some, exact=True)
 
 
@@ -40,15 +41,15 @@ def test_a_conflict_with_an_intermediate_differential_is_not_empty_and_is_minima
     """With every claim let go a ball is left, whatever it is: so nothing is proven then."""
     _, asked, result = _infeasible(number, 0.8)
     assert result.status == "infeasible"
-    solver, claims = LinearSolver(), asked.claims(result.weights)
-    assert not Relaxation(asked.without(claims), solver).verdict().proven
+    solver, every = LinearSolver(), claims(asked, result.weights)
+    assert not Relaxation(without(asked, every), solver).verdict().proven
     found = conflict(asked, result.weights, solver)
     assert found.claims
     assert found.proven
-    kept = [c for c in claims if c not in found.claims]
-    assert Relaxation(asked.without(kept), solver).verdict().proven
+    kept = [c for c in every if c not in found.claims]
+    assert Relaxation(without(asked, kept), solver).verdict().proven
     for one in found.claims if found.minimal else ():
-        left = asked.without([*kept, one])
+        left = without(asked, [*kept, one])
         near = [(left.columns.middle, None)]
         start = [
             (
@@ -102,8 +103,8 @@ def test_a_rule_that_only_tells_of_one_part_still_binds_another():
     ranges = [(made[0], made[0]), *((x - 0.1, x + 0.1) for x in made[1:])]
     text = line.but(ranges=ranges, limits='rulebook = "usbc"').text()
     some = scenario(text, file="x.toml", target_required=True)
-    asked = Asked(linear_maps(some), some.sharing, {})
-    (one,) = asked.without([]).maps
+    asked = Lineup.of(linear_maps(some), some.sharing)
+    (one,) = without(asked, []).maps
     rule = [bound for bound in one.bounds if bound.words == "USBC density max"]
     assert [bound.of for bound in rule] == ["cover", "mantle", "block", "insert"]
     assert [bound.of for bound in rule if bound.held(one)] == ["mantle", "block", "insert"]

@@ -23,7 +23,7 @@ from optimizer.report.solution.diagnosis_words import remedy_line
 from optimizer.scenario import linear_maps, scenario
 from optimizer.scenario.editing import edited
 from optimizer.studies.changes import change
-from optimizer.studies.claims import Asked
+from optimizer.studies.claims import claims, without
 from optimizer.studies.conflict import conflict
 from optimizer.studies.diagnosis import diagnose
 from optimizer.studies.least_moves import least_moves
@@ -89,7 +89,7 @@ def _planted(random):
 def _asked(text):
     some = scenario(text, file="line.toml", target_required=True)
     maps = linear_maps(some)
-    return some, Asked(maps, some.sharing, {}), maps
+    return some, Lineup.of(maps, some.sharing), maps
 
 
 @pytest.mark.parametrize("number", range(40))
@@ -106,10 +106,10 @@ def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
     does = {(m.name, m.about) for m in every if least_moves(lineup, [m], [x], solver)}
     assert claim in map(called, found.claims) or claim[:2] in does
     assert found.minimal
-    waived = [c for c in asked.claims(solve_lineup(some).weights) if c not in found.claims]
-    assert Relaxation(asked.without(waived), solver).verdict().proven
+    waived = [c for c in claims(asked, solve_lineup(some).weights) if c not in found.claims]
+    assert Relaxation(without(asked, waived), solver).verdict().proven
     for one in found.claims:
-        left = asked.without([*waived, one])
+        left = without(asked, [*waived, one])
         rounds = search_rounds(left, left.columns.middle)
         assert best_found(left, solver, rounds).good
 

@@ -9,14 +9,14 @@ from optimizer_texts import shipped
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
+from optimizer.lineup.solve import LinearSolver
 from optimizer.report.document import Notes
 from optimizer.report.solution.diagnosis import diagnosis_blocks
 from optimizer.report.solution.diagnosis_data import diagnosis_data
-from optimizer.scenario import linear_maps, scenario
+from optimizer.scenario import scenario
 from optimizer.studies import diagnosis, effort
 from optimizer.studies.diagnosis import Diagnosis, diagnose
-from optimizer.studies.moves import moves
-from optimizer.studies.remedies import lineup_of
+from optimizer.studies.remedies import Case
 from shared import activity
 
 ENDED = "ended at its fixed amount of work"
@@ -63,13 +63,12 @@ def _notes(found: Diagnosis, result: LineupResult) -> str:
 
 def test_without_any_effort_nothing_is_claimed_and_everything_is_called_untried(infeasible, within):
     found, _, work = within(0)
-    lineup = lineup_of(infeasible, linear_maps(infeasible.scenario))
     assert work == 0
     assert found.conflicts == found.remedies == found.not_enough == found.together == ()
     assert found.alone == {}
     assert (found.common, found.no_common) == (None, None)
     # besides its numbers, a change may be that the cover is poured as each weight needs it
-    assert found.untried >= len(list(moves(infeasible.scenario, lineup))) > 10
+    assert found.untried >= len(Case(infeasible, LinearSolver()).moves) > 10
     said = _notes(found, infeasible)
     assert ENDED in said
     assert f"Not all changes were tried: {found.untried} of {found.untried} were not" in said

@@ -13,11 +13,12 @@ from optimizer_texts import SHELLS, read, shipped
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.pools import pool
+from optimizer.lineup.rack import chosen
 from optimizer.scenario import Written, scenario
 from optimizer.studies import candidate as candidates
 from optimizer.studies import explore
 from optimizer.studies.candidate import Candidate, candidate
-from optimizer.studies.explore import chosen, explored, most, points, slots
+from optimizer.studies.explore import explored, most, points, to_pick
 from shared.errors import InputError, SolverError
 
 INCH = 2.54
@@ -35,12 +36,12 @@ band  = { min = 4.2, max = 5.4 }
 
 def _points(text, numbers, seed=1):
     asked = read(text)
-    return list(points(asked, slots(asked), seed, numbers))
+    return list(points(asked, to_pick(asked), seed, numbers))
 
 
 def _explored(text, numbers, seed=1, jobs=1):
     asked = read(text)
-    return list(explored(asked, slots(asked), seed, numbers, pool(jobs)))
+    return list(explored(asked, to_pick(asked), seed, numbers, pool(jobs)))
 
 
 def _with(text, dimensions):
@@ -51,7 +52,7 @@ def _with(text, dimensions):
 
 def _plain(text, values):
     """The scenario's text with its dimensions written as numbers."""
-    names = [one.of.name for one in slots(read(text))]
+    names = [one.of.name for one in to_pick(read(text))]
     lines = (f"{name} = {value!r}" for name, value in zip(names, values, strict=True))
     return _with(text, "\n".join(lines))
 
@@ -135,15 +136,15 @@ def test_the_rack_takes_its_share_among_free_dimensions():
 def test_a_rack_alone_is_gone_through_in_turn():
     text = _with(ELDER, f"belly = {{ one_of = [3.3, 3.5] }}\n{RACK}\nlift = 0.3")
     asked = read(text)
-    assert most(slots(asked)) == 8
+    assert most(to_pick(asked)) == 8
     assert _points(text, range(8))[3:6] == [(3.3, 6.55), (3.5, 5.90), (3.5, 6.20)]
-    assert most(slots(read(ELDER))) is None
+    assert most(to_pick(read(ELDER))) is None
 
 
 def test_weights_have_what_they_do_not_share_for_themselves():
     text = ELDER.replace("start = 3.30 }", 'start = 3.30, same = [["16", "15"]] }')
     asked = read(text)
-    some = slots(asked)
+    some = to_pick(asked)
     assert [(one.of.name, one.labels) for one in some][:3] == [
         ("belly", ("16", "15")),
         ("belly", ("14",)),
@@ -156,7 +157,7 @@ def test_weights_have_what_they_do_not_share_for_themselves():
 
 def test_nothing_free_is_one_clear_error():
     with pytest.raises(InputError, match="no dimension is free"):
-        slots(read(shipped("juniper")))
+        to_pick(read(shipped("juniper")))
 
 
 @pytest.mark.parametrize("text", [ELDER, _wide()], ids=["elder", "wide"])
@@ -272,7 +273,7 @@ def test_a_solver_that_fails_costs_one_candidate_only(monkeypatch):
 
     values = {"belly": 3.5, "tall": 6.4, "lift": 0.25}
     asked = read(ELDER)
-    told = chosen(slots(asked), list(values.values()))
+    told = chosen(to_pick(asked), list(values.values()))
     sound = candidate(Written(ELDER, "elder.toml", {}), told)
     monkeypatch.setattr(candidates.Asked, "common", fails)
     assert candidate(Written(ELDER, "elder.toml", {}), told) == replace(
@@ -294,7 +295,7 @@ def test_candidates_are_handed_on_and_not_kept(monkeypatch, runs):
     """Of candidates that take no time: twenty thousand need no more memory than two thousand."""
     monkeypatch.setattr(explore, "candidate", _nothing)
     asked, peaks = read(ELDER), []
-    some = slots(asked)
+    some = to_pick(asked)
     for count in (2_000, 20_000):
         tracemalloc.start()
         try:

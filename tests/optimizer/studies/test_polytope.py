@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from optimizer.studies.polytope import Rows, polytope
+from optimizer.studies.polytope import Cuts, polytope
 
-NONE = Rows(np.zeros((0, 3)), np.zeros(0))
+NONE = Cuts(np.zeros((0, 3)), np.zeros(0))
 ZERO, ONE = np.zeros(3), np.ones(3)
 
 
@@ -24,7 +24,7 @@ def test_a_cube_cut_across_its_diagonal_is_a_hexagon():
 
 def test_a_row_through_a_corner_makes_no_copy_of_it():
     """X + y + z = 1 is a triangle; x ≥ y halves it through the corner (0, 0, 1)."""
-    rows = Rows(np.array([[1.0, -1.0, 0.0]]), np.zeros(1))
+    rows = Cuts(np.array([[1.0, -1.0, 0.0]]), np.zeros(1))
     found = polytope(ZERO, ONE, ONE, 1.0, rows)
     assert found is not None
     corners = sorted(map(tuple, found.corners.tolist()))
@@ -52,7 +52,7 @@ def test_the_farthest_corner_is_linprogs():
         low = random.uniform(0.5, 1.0, n)
         high, slope = low + random.uniform(0.2, 2.0, n), random.uniform(10.0, 500.0, n)
         total = float(slope @ (low + random.uniform(0.2, 0.8) * (high - low)))
-        rows = Rows(random.normal(size=(r, n)), random.normal(size=r) - 1.0)
+        rows = Cuts(random.normal(size=(r, n)), random.normal(size=r) - 1.0)
         aim = random.normal(size=n)
         found = polytope(low, high, slope, total, rows)
         known = linprog(

@@ -314,7 +314,7 @@ def test_what_only_solve_finds_becomes_the_curve(
     monkeypatch.setattr(Along, "afresh", blind)
     monkeypatch.setattr(
         Along, "_afresh", lambda self, k, value: None if self.known is None else self._climbed(
-            k, value, list(self._told(k))
+            k, value, [(self.lineups[k].point_of(self.known), None)]
         )
     )  # fmt: skip
     found = trade(read(alder), 0)

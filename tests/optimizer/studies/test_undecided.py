@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from oracles.lineups import NAMES, RANGES, manufactured
@@ -14,7 +16,7 @@ from optimizer.report.document import Heading, Notes
 from optimizer.report.solution.diagnosis import diagnosis_blocks
 from optimizer.report.solution.diagnosis_data import diagnosis_data
 from optimizer.scenario import linear_maps, scenario
-from optimizer.studies.claims import Asked
+from optimizer.studies.claims import claims, without
 from optimizer.studies.conflict import conflict
 from optimizer.studies.diagnosis import diagnose
 
@@ -72,14 +74,13 @@ def test_the_conflict_is_called_not_proven_and_is_minimal(planted):
     assert told.minimal
     assert told.starts > 10
     some = result.scenario
-    asked = Asked(linear_maps(some), some.sharing, {}, within=True)
-    named = [c for c in asked.claims(result.weights) if c not in told.claims]
+    asked = replace(Lineup.of(linear_maps(some), some.sharing), within=True)
+    named = [c for c in claims(asked, result.weights) if c not in told.claims]
     solver = LinearSolver()
-    assert _misses(asked.without(named), solver)
-    start = {w.label: w.ball.densities for w in result.weights}
-    near = Asked(asked.maps, asked.sharing, start, within=True)
+    assert _misses(without(asked, named), solver)
+    near = asked.starting(asked.point_of(result))
     for one in told.claims:
-        assert not _misses(near.without([*named, one]), solver)
+        assert not _misses(without(near, [*named, one]), solver)
     assert conflict(near, result.weights, solver) == told
 
 
