@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+from answers import example, solved
 from optimizer_texts import FOLDER, SHELLS
 from oracles.lineups import manufactured
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, Search
 from optimizer.lineup.stating import measured
 from optimizer.report.compare.page import comparison_report
@@ -54,9 +54,9 @@ def page(name: str) -> Report:
 def line(name: str) -> LineupResult:
     """A line-up by name: some are solved, the others measured at chosen densities."""
     if name == MOULD:
-        return solve_lineup(scenario(SHELLS, file="shells.toml", target_required=True))
+        return solved(SHELLS, file="shells.toml")
     if name in ("juniper", "juniper-b"):
-        return solve_lineup(read_scenario(str(FOLDER / f"{name}.toml"), target_required=True))
+        return example(name)
     if name == "tilted":
         own, densities = manufactured(np.random.default_rng(3), "off axis", "centre")
         poured = np.round(densities, 4)

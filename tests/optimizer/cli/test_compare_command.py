@@ -12,6 +12,8 @@ import pytest
 from optimizer.cli.compare import _exit_code
 from optimizer.cli.new import text
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 
 @pytest.fixture
 def second(folder):

@@ -16,6 +16,8 @@ from geometry.shapes.mesh import Mesh
 from optimizer.cli.frame import DONE, INFEASIBLE
 from shared.models import Reading
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 BALL = head(
     "Osier",
     {"16": 15.9, "14": 14.1},

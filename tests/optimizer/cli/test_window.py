@@ -11,6 +11,8 @@ from optimizer_texts import FOLDER
 from oracles.balls import about_centre
 from oracles.lineups import Line, manufactured
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 SVG = "{http://www.w3.org/2000/svg}"
 
 

@@ -7,23 +7,22 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from answers import solved
 from drawn import collisions
 from drawn import words as written
 from lines import line_text
 from optimizer_texts import JUNIPER, plain_juniper
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.pictures.gaps import MET, MOST
 from optimizer.report.pictures.number_lines import MIDDLE, REACH, number_lines
 from optimizer.report.quantities import Units
-from optimizer.scenario import scenario
 from optimizer.studies.diagnosis import explained
 
 TWO_POURS = JUNIPER.with_name("two-pours.toml")
 
 
 def asked(text: str):
-    return explained(solve_lineup(scenario(text, file="juniper.toml", target_required=True)))
+    return explained(solved(text))
 
 
 def changed(old: str, new: str) -> str:

