@@ -5,11 +5,12 @@ A test that is about the computing itself, how long, how often or how it ends, c
 
 from __future__ import annotations
 
+import json
 import os
 import pickle
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import cache, wraps
 from hashlib import sha256
@@ -18,6 +19,10 @@ from pathlib import Path
 from typing import ParamSpec, TypeVar
 
 import cloudpickle
+
+from optimizer.lineup.result import LineupResult
+from optimizer.lineup.starts import Starts
+from optimizer.scenario import Scenario
 
 try:
     from fcntl import LOCK_EX, flock
@@ -42,8 +47,8 @@ def stored(function: Callable[P, T]) -> Callable[P, T]:
 
     @wraps(function)
     def kept(*arguments: P.args, **options: P.kwargs) -> T:
-        asked = cloudpickle.dumps((function.__module__, function.__qualname__, arguments, options))
-        key = sha256(code().encode() + asked).hexdigest()
+        asked = [code(), function.__module__, function.__qualname__, arguments, options]
+        key = sha256(json.dumps(asked, default=_told, sort_keys=True).encode()).hexdigest()
         path = Path(os.environ.get(FOLDER) or _own().name) / key
         with _alone(path.with_suffix(".lock")):
             if not path.exists():
@@ -53,6 +58,24 @@ def stored(function: Callable[P, T]) -> Callable[P, T]:
         return pickle.loads(path.read_bytes())  # noqa: S301 - our own
 
     return kept
+
+
+def _told(value: object) -> object:
+    """Return what tells an argument from others, as JSON, its own parts told in turn."""
+    match value:
+        case Scenario():
+            ends = [(pour.low, pour.high) for pour in value.pours]
+            return [value.file, value.source, value.files, value.chosen, ends]
+        case LineupResult():
+            densities = [one.ball.densities.tolist() for one in value.weights]
+            return [value.scenario, value.status, densities, repr(value.search)]
+        case Starts():
+            return [value.count, value.seed, repr(value.pool)]
+        case Mapping():
+            return dict(value)
+        case bytes():
+            return value.hex()
+    raise TypeError(f"{value!r} has no key")
 
 
 @cache
