@@ -2,6 +2,7 @@
 PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
+export PYTHONDONTWRITEBYTECODE :=
 
 .PHONY: demo test check whole rest lowest cover bench bench-moulds clean
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from optimizer_texts import FOLDER, shipped
-from store import stored
+from store import stored, told
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.starts import Starts
-from optimizer.scenario import read_scenario, scenario
+from optimizer.scenario import Scenario, read_scenario, scenario
 from optimizer.studies.diagnosis import Diagnosis, explained
 from optimizer.studies.trade import Trade, trade
 from optimizer.studies.window import Window, window
@@ -45,3 +47,20 @@ def reachable(text: str) -> Window:
 def curve(name: str, figure: int) -> Trade:
     """Return what a figure of a shipped scenario's target costs."""
     return trade(scenario(shipped(name), file="line.toml", target_required=True), figure)
+
+
+@told.register
+def _(asked: Scenario) -> Any:
+    ends = [(pour.low, pour.high) for pour in asked.pours]
+    return [asked.file, asked.source, asked.files, asked.chosen, ends]
+
+
+@told.register
+def _(found: LineupResult) -> Any:
+    densities = [one.ball.densities.tolist() for one in found.weights]
+    return [found.scenario, found.status, densities, repr(found.search)]
+
+
+@told.register
+def _(how: Starts) -> Any:
+    return [how.count, how.seed, repr(how.pool)]

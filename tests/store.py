@@ -12,17 +12,13 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from functools import cache, wraps
+from functools import cache, singledispatch, wraps
 from hashlib import sha256
 from importlib.metadata import distributions
 from pathlib import Path
-from typing import ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 import cloudpickle
-
-from optimizer.lineup.result import LineupResult
-from optimizer.lineup.starts import Starts
-from optimizer.scenario import Scenario
 
 try:
     from fcntl import LOCK_EX, flock
@@ -48,7 +44,7 @@ def stored(function: Callable[P, T]) -> Callable[P, T]:
     @wraps(function)
     def kept(*arguments: P.args, **options: P.kwargs) -> T:
         asked = [code(), function.__module__, function.__qualname__, arguments, options]
-        key = sha256(json.dumps(asked, default=_told, sort_keys=True).encode()).hexdigest()
+        key = sha256(json.dumps(asked, default=told, sort_keys=True).encode()).hexdigest()
         path = Path(os.environ.get(FOLDER) or _own().name) / key
         with _alone(path.with_suffix(".lock")):
             if not path.exists():
@@ -60,22 +56,14 @@ def stored(function: Callable[P, T]) -> Callable[P, T]:
     return kept
 
 
-def _told(value: object) -> object:
-    """Return what tells an argument from others, as JSON, its own parts told in turn."""
-    match value:
-        case Scenario():
-            ends = [(pour.low, pour.high) for pour in value.pours]
-            return [value.file, value.source, value.files, value.chosen, ends]
-        case LineupResult():
-            densities = [one.ball.densities.tolist() for one in value.weights]
-            return [value.scenario, value.status, densities, repr(value.search)]
-        case Starts():
-            return [value.count, value.seed, repr(value.pool)]
-        case Mapping():
-            return dict(value)
-        case bytes():
-            return value.hex()
-    raise TypeError(f"{value!r} has no key")
+@singledispatch
+def told(argument: object) -> Any:
+    """Return what tells an argument from others, as JSON, whose own parts are told in turn."""
+    raise TypeError(f"{argument!r} has no key")
+
+
+told.register(bytes, bytes.hex)
+told.register(Mapping, dict)
 
 
 @cache

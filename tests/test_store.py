@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import pytest
 import store
-from answers import example
+from answers import example, solved
+from optimizer_texts import SHELLS, read, shipped
 from store import stored
 
 from optimizer.report.solution.data import solution
@@ -43,6 +47,18 @@ def test_the_second_time_nothing_is_computed_and_nobody_has_anothers_copy():
     assert doubled("a") == ["a", "a"]
     assert doubled("b") == ["b", "b"]
     assert calls == ["a", "b"]
+
+
+def test_a_scenario_is_told_by_what_it_says():
+    """The same text read twice is one scenario; another text, or another mould, is another one."""
+    key = partial(json.dumps, default=store.told)
+    elder = shipped("elder")
+    one, same = read(elder), read(elder)
+    assert key(one) == key(same)
+    others = [read(elder + " "), replace(one, chosen={"belly": {"16": 3.0}}), solved(SHELLS)]
+    assert len({key(some) for some in (one, *others)}) == 4
+    with pytest.raises(TypeError, match="has no key"):
+        key(object())
 
 
 def test_what_is_raised_is_raised_again():

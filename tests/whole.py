@@ -40,7 +40,8 @@ def chosen(
         wanted = [item for item in items if item not in quick or _has_more(item)]
         first = turn("rest", len(wanted), commit) if wanted else 0
         wanted = [*wanted[first:], *wanted[:first]]  # a ring
-    return wanted, [item for item in items if item not in set(wanted)]
+    left = {*items}.difference(wanted)
+    return wanted, [item for item in items if item in left]
 
 
 def turn(name: str, every: int, commit: str) -> int:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
 
+import answers  # noqa: F401 - it knows how scenarios are told apart
 import pytest
 from optimizer_texts import cover, head
 from store import stored
@@ -58,6 +59,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 ANSWERS = (
     "optimizer.lineup.pipeline.solve_lineup",
+    "optimizer.studies.candidate.cast",
     "optimizer.studies.diagnosis.explained",
     "optimizer.studies.mould_sharing.mould_frontier",
     "optimizer.studies.sharing.frontier",

@@ -25,6 +25,8 @@ from waiting import PATIENT, PATIENTLY, until
 from optimizer.cli import lock
 from optimizer.cli.app import run
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 ROOT = Path(__file__).parents[3]
 BED = "bed = { min = 140.0, max = 200.0 }"
 TYPED = ("explore", "shells.toml", "--samples", "24", "--seed", "5", "-o")
