@@ -1,52 +1,53 @@
-"""Answers that several tests are about, or need to go on from: each computed once a run."""
+"""Answers that several tests need, each computed once a run.
+
+Those that a command asks for of the same file are the same.
+"""
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
-from optimizer_texts import FOLDER, shipped
+from optimizer_texts import FOLDER, read
 from store import stored, told
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.starts import Starts
-from optimizer.scenario import Scenario, read_scenario, scenario
+from optimizer.scenario import Scenario, read_scenario
 from optimizer.studies.diagnosis import Diagnosis, explained
 from optimizer.studies.trade import Trade, trade
 from optimizer.studies.window import Window, window
 
 
-@stored
-def solved(
-    text: str, *, file: str = "line.toml", exact: bool = False, starts: int = 8
-) -> LineupResult:
+def shipped_scenario(name: str) -> Scenario:
+    """Return a scenario that is shipped, read from its file."""
+    return read_scenario(str(FOLDER / f"{name}.toml"), target_required=True)
+
+
+def solved(text: str, *, exact: bool = False, starts: int = 8) -> LineupResult:
     """Return the line-up of a text that names no files."""
-    asked = scenario(text, file=file, target_required=True)
-    return solve_lineup(asked, Starts(starts), exact=exact)
+    return stored(solve_lineup)(read(text), Starts(starts), exact=exact)
 
 
-@stored
 def example(name: str) -> LineupResult:
     """Return the line-up of a scenario that is shipped."""
-    return solve_lineup(read_scenario(FOLDER / f"{name}.toml", target_required=True))
+    return stored(solve_lineup)(shipped_scenario(name))
 
 
-@stored
 def diagnosed(text: str, *, exact: bool = False) -> tuple[LineupResult, Diagnosis | None]:
-    """Return the line-up of a text, and why there is none, with what is nearest."""
-    return explained(solved(text, exact=exact))
+    """Return the line-up of a text, with what is nearest; and why there is none."""
+    return stored(explained)(solved(text, exact=exact))
 
 
-@stored
-def reachable(text: str) -> Window:
-    """Return the window of a text."""
-    return window(scenario(text, file="line.toml", target_required=False))
+def reachable(name: str) -> Window:
+    """Return the window of a scenario that is shipped."""
+    return stored(window)(shipped_scenario(name))
 
 
-@stored
 def curve(name: str, figure: int) -> Trade:
     """Return what a figure of a shipped scenario's target costs."""
-    return trade(scenario(shipped(name), file="line.toml", target_required=True), figure)
+    return stored(trade)(shipped_scenario(name), figure)
 
 
 @told.register
@@ -63,4 +64,14 @@ def _(found: LineupResult) -> Any:
 
 @told.register
 def _(how: Starts) -> Any:
-    return [how.count, how.seed, repr(how.pool)]
+    return [how.count, how.seed, how.pool]
+
+
+@told.register
+def _(who: partial) -> Any:
+    return [who.func.__qualname__, who.args]
+
+
+@told.register
+def _(who: type) -> Any:
+    return who.__qualname__

@@ -8,6 +8,7 @@ import numpy as np
 from answers import example, solved
 from optimizer_texts import FOLDER, SHELLS
 from oracles.lineups import manufactured
+from store import stored
 
 from optimizer.lineup.result import LineupResult, Search
 from optimizer.lineup.stating import measured
@@ -38,7 +39,7 @@ PAGES = (*LINES, COMPARED)
 
 def report(result: LineupResult) -> Report:
     """The report under test: what the command writes."""
-    found = window(result.scenario) if result.status == "feasible" else None
+    found = stored(window)(result.scenario) if result.status == "feasible" else None
     return overview(Overview(result, window=found))
 
 
@@ -54,7 +55,7 @@ def page(name: str) -> Report:
 def line(name: str) -> LineupResult:
     """A line-up by name: some are solved, the others measured at chosen densities."""
     if name == MOULD:
-        return solved(SHELLS, file="shells.toml")
+        return solved(SHELLS)
     if name in ("juniper", "juniper-b"):
         return example(name)
     if name == "tilted":

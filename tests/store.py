@@ -15,6 +15,7 @@ from contextlib import contextmanager
 from functools import cache, singledispatch, wraps
 from hashlib import sha256
 from importlib.metadata import distributions
+from inspect import signature
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
@@ -40,10 +41,13 @@ def stored(function: Callable[P, T]) -> Callable[P, T]:
     Whoever asks has a copy of its own. What is raised isn't stored. The key is the function with
     its arguments, and the code: several runs may share a folder.
     """
+    asking = signature(function)
 
     @wraps(function)
     def kept(*arguments: P.args, **options: P.kwargs) -> T:
-        asked = [code(), function.__module__, function.__qualname__, arguments, options]
+        given = asking.bind(*arguments, **options)
+        given.apply_defaults()
+        asked = [code(), function.__module__, function.__qualname__, given.arguments]
         key = sha256(json.dumps(asked, default=told, sort_keys=True).encode()).hexdigest()
         path = Path(os.environ.get(FOLDER) or _own().name) / key
         with _alone(path.with_suffix(".lock")):

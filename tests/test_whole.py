@@ -86,6 +86,16 @@ def test_a_commit_has_the_same_turns_again_and_each_test_its_own():
     assert commit() == commit() != ""
 
 
+def test_tests_of_one_ring_have_their_turns_together():
+    """They go on from the same answers."""
+    some = [
+        Item(f"{test}[{k}]", pytest.mark.turns(4, "ring").mark) for test in "ab" for k in range(4)
+    ]
+    for one in COMMITS[:20]:
+        first, second = (item.nodeid for item in chosen(some, QUICK, one)[0])
+        assert first[1:] == second[1:]
+
+
 def test_the_rest_is_a_ring_that_begins_anywhere():
     """So that what a commit has no time for comes early at another."""
     some = [Item(letter, pytest.mark.slow.mark) for letter in "abcdefg"]

@@ -53,9 +53,9 @@ def _is_quick(item: pytest.Item, turns: dict[str, Iterator[bool]], commit: str) 
     """Whether `make test` tries it. `turns` has for each test its cases to come."""
     mark = item.get_closest_marker("turns")
     if mark is not None:
-        test, (every,) = item.nodeid.partition("[")[0], mark.args
+        test, (every, *ring) = item.nodeid.partition("[")[0], mark.args
         if test not in turns:
-            first = turn(test, every, commit)
+            first = turn(*ring or [test], every, commit)
             turns[test] = cycle([k == first for k in range(every)])
         if not next(turns[test]):
             return False

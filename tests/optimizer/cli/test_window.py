@@ -105,6 +105,7 @@ def test_a_file_and_a_picture_are_written_together(samespin, folder):
     assert saved["format"] == "samespin/window@1"
 
 
+@pytest.mark.turns(4, "yew")
 @pytest.mark.parametrize("name", ["yew", "larch-metric", "rowan", "two-pours"])
 def test_every_example_has_its_windows(samespin, name):
     path = FOLDER / f"{name}.toml"

@@ -61,18 +61,21 @@ def test_what_was_measured_can_be_poured_again(solved, share, *, kind, about, co
     assert missed == []
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_an_intermediate_differential_of_nothing_is_found(about):
     """Where high and intermediate RG meet in a cone's corner; the benchmark plants 60."""
     assert list(missed_uprights(about, 10)) == []
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_a_turned_block_is_solved_back_however_it_is_stretched_and_rotated(about):
     """And its axes are the oracle's; the benchmark plants 100."""
     assert list(missed_turned(about, 8)) == []
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("tolerance", ["", ", tolerance = 0.02"])
 def test_at_most_so_much_intermediate_differential_is_kept(solved, tolerance):
     """A limit, in each weight for itself, planted at less than a third of it."""

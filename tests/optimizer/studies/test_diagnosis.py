@@ -91,6 +91,7 @@ def _asked(text):
     return some, Asked(maps, some.limits, some.sharing, {}), maps
 
 
+@pytest.mark.turns(5)
 @pytest.mark.parametrize("number", range(40))
 def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
     """200 of 200 when it was written; 40 here, to keep the suite short."""
@@ -113,6 +114,7 @@ def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
         assert best_found(left, solver, rounds).good
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("number", range(8))
 def test_every_remedy_does_and_a_shorter_one_does_not(number):
     line, _ = _planted(np.random.default_rng([12, number]))

@@ -107,6 +107,7 @@ def test_a_lower_edge_about_the_cg_is_no_hull():
     assert min(bends) < -1e-3
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_a_triaxial_core_reaches_what_random_balls_have(about):
     """Here the oracle measures each ball by itself, whichever of its axes is high."""

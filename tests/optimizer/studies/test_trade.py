@@ -81,6 +81,7 @@ def without_sign(some: Line, holding: frozenset[tuple[str, int]]) -> frozenset[t
     return frozenset((who, -1 if k >= 2 * len(some.names) else k) for who, k in holding)
 
 
+@pytest.mark.turns(5)
 @pytest.mark.parametrize(("seed", "figure"), [(5, 0), (6, 0), (7, 0), (2, 1), (9, 1)])
 def test_every_value_is_the_linear_programs_optimum(seed: int, figure: int) -> None:
     """About the centre, parts on the pin axis, figures fixed: exact, by another solver.
@@ -96,6 +97,7 @@ def test_every_value_is_the_linear_programs_optimum(seed: int, figure: int) -> N
         assert spot.level == pytest.approx(level, abs=1e-6)
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize(("seed", "figure"), [(5, 0), (10, 0), (8, 1), (9, 1)])
 def test_kinks_are_where_the_oracles_limits_change(seed: int, figure: int) -> None:
     """A dense scan of what holds the oracle's optimum: every change that bends is told, no other.
@@ -119,6 +121,7 @@ def test_kinks_are_where_the_oracles_limits_change(seed: int, figure: int) -> No
         assert numbered(some, kink.leaves) == before - after
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("seed", [11, 12])
 def test_about_the_cg_it_is_the_best_over_all_heights_of_the_cg(seed: int) -> None:
     """With the CG's height given it is a linear program; the best height is sought from ten places.
