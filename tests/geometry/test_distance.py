@@ -147,6 +147,7 @@ def test_a_ring_that_overlaps_a_cylinder_does_so_by_how_deep_it_reaches() -> Non
     np.testing.assert_allclose(found.direction, [-1, 0, 0], atol=0.05)
 
 
+@pytest.mark.turns(3)
 @pytest.mark.parametrize("tilt", [(0, 0, 0), (20, 0, 0)])
 @pytest.mark.parametrize("gap", [0.0, 1e-6, -1e-6])
 def test_bodies_that_all_but_touch_are_neither_missed_nor_made_up(tilt: Point, gap: float) -> None:

@@ -328,6 +328,7 @@ def test_a_line_up_that_was_not_found_is_not_put_on_steps():
         on_steps(_solved(line, 0.01))
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize(("kind", "about", "intermediate"), KINDS)
 @pytest.mark.parametrize("far", [0.03, 0.3])
 def test_the_error_that_rows_are_said_to_have_is_never_less_than_it_is(

@@ -17,6 +17,7 @@ def _verdict(one):
     return Relaxation(one, LinearSolver()).verdict()
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 @pytest.mark.parametrize(
     "kind",

@@ -41,6 +41,7 @@ LINES = [
 ]
 
 
+@pytest.mark.turns(6)
 @pytest.mark.parametrize(("kind", "about", "number"), LINES)
 def test_the_cheapest_pair_is_the_cheapest_of_all(kind, about, number):
     """Among the moves that don't do alone. The larger move counts, in tolerances."""

@@ -8,6 +8,7 @@ from answers import reachable
 from optimizer_texts import read, shipped
 from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import farthest, outside
+from whole import in_shares
 
 from optimizer.linear.maps import LinearMap
 from optimizer.lineup.columns import columns
@@ -111,11 +112,11 @@ def test_chords_find_the_polygon_that_enumeration_finds():
         assert np.max(outside(found[0].outline, exact.bands[0].outline)) <= ERROR
 
 
-def test_tangents_find_what_slices_prove():
+@in_shares(4)
+def test_tangents_find_what_slices_prove(share):
     """About the CG: the program solved again and again, and the slices of the polytope."""
     random = np.random.default_rng(24)
-    for _ in range(8):
-        line, _ = manufactured(random, "aligned", "cg")
+    for line, _ in share(manufactured(random, "aligned", "cg") for _ in range(8)):
         some = scenario(line.text(), file="line.toml", target_required=True)
         one = opened(linear_maps(some)[0])
         branch = _pin_low(one, some)
