@@ -2,8 +2,9 @@
 PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
+export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test check whole lowest cover bench bench-moulds clean
+.PHONY: demo test check whole rest lowest cover bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -13,23 +14,27 @@ test: $(VENV)/.installed-dev
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports --no-cache
-	@$(BIN)/pytest -q -n auto --dist worksteal -m "not slow"
+	@$(BIN)/pytest -q -n auto --dist worksteal --cases quick
 
 check: test
 
-whole: $(VENV)/.installed-dev  # with the slow tests, and all random cases: `make test` tries a quarter
-	@SAMESPIN_WHOLE=1 $(BIN)/pytest -q -n auto --dist worksteal
+whole: $(VENV)/.installed-dev  # with the slow tests, and all cases: of many `make test` tries some
+	@$(BIN)/pytest -q -n auto --dist worksteal
+
+SECONDS := inf
+rest: $(VENV)/.installed-dev  # what `make test` left of `make whole`, for so many seconds
+	@$(BIN)/pytest -q -n auto --maxschedchunk 1 --cases rest --within $(SECONDS)
 
 LOWEST := .venv-lowest
 lowest: $(VENV)/.installed-dev  # some tests with the lowest versions that pyproject.toml declares, on the lowest Python
 	@$(BIN)/python -m venv --clear $(LOWEST)
 	@$(BIN)/python tests/lowest.py > $(LOWEST)/constraints.txt
 	@$(LOWEST)/bin/python -m pip install --quiet --disable-pip-version-check -c $(LOWEST)/constraints.txt \
-		-e '.[cad,cluster,sheets,tables]' pytest pytest-xdist hypothesis jsonschema
+		-e '.[cad,cluster,sheets,tables]' pytest pytest-xdist hypothesis jsonschema cloudpickle
 	@$(LOWEST)/bin/samespin solve scenarios/juniper.toml > /dev/null
-	@$(LOWEST)/bin/pytest -q -n auto -p no:cacheprovider -o filterwarnings=ignore -m "not slow" -k "not nothing_heavy" $$($(BIN)/python tests/lowest.py --tests)
+	@$(LOWEST)/bin/pytest -q -n auto -p no:cacheprovider -o filterwarnings=ignore --cases quick -k "not nothing_heavy" $$($(BIN)/python tests/lowest.py --tests)
 
-cover: $(VENV)/.installed-dev  # the same tests, half as long again, with what they pass through
+cover: $(VENV)/.installed-dev  # all tests, half as long again, with what they pass through
 	@$(BIN)/pytest -q -n auto --dist worksteal --cov --cov-report=term
 
 bench: $(VENV)/.installed-dev

@@ -10,6 +10,7 @@ from html import unescape
 from pathlib import Path
 
 import pytest
+from waiting import PATIENT
 
 SIZES = {"A4": (595, 842), "letter": (612, 792)}
 """Upright, points."""
@@ -46,7 +47,7 @@ def tool(*names: str) -> str:
 
 
 def run(*command: str | Path) -> str:
-    done = subprocess.run(command, check=True, capture_output=True, timeout=120)  # noqa: S603  ours
+    done = subprocess.run(command, check=True, capture_output=True, timeout=PATIENT)  # noqa: S603  ours
     return done.stdout.decode()
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+from answers import example, solved
 from optimizer_texts import FOLDER, SHELLS
 from oracles.lineups import manufactured
+from store import stored
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, Search
 from optimizer.lineup.stating import measured
 from optimizer.report.compare.page import comparison_report
@@ -38,7 +39,7 @@ PAGES = (*LINES, COMPARED)
 
 def report(result: LineupResult) -> Report:
     """The report under test: what the command writes."""
-    found = window(result.scenario) if result.status == "feasible" else None
+    found = stored(window)(result.scenario) if result.status == "feasible" else None
     return overview(Overview(result, window=found))
 
 
@@ -54,9 +55,9 @@ def page(name: str) -> Report:
 def line(name: str) -> LineupResult:
     """A line-up by name: some are solved, the others measured at chosen densities."""
     if name == MOULD:
-        return solve_lineup(scenario(SHELLS, file="shells.toml", target_required=True))
+        return solved(SHELLS)
     if name in ("juniper", "juniper-b"):
-        return solve_lineup(read_scenario(str(FOLDER / f"{name}.toml"), target_required=True))
+        return example(name)
     if name == "tilted":
         own, densities = manufactured(np.random.default_rng(3), "off axis", "centre")
         poured = np.round(densities, 4)

@@ -3,35 +3,40 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 from pathlib import Path
 
+import pytest
+
 from geometry.shapes import SHAPES
+from optimizer.cli.app import run
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 GUIDE = (ROOT / "scenarios" / "README.md").read_text(encoding="utf-8")
 
 
-def _samespin(*arguments: str) -> str:
-    command = [sys.executable, "-m", "optimizer.cli", *arguments]
-    done = subprocess.run(  # noqa: S603 - our own program
-        command, cwd=ROOT, capture_output=True, text=True, check=True, encoding="utf-8"
-    )
-    return done.stdout
+@pytest.fixture
+def samespin(monkeypatch, capsys):
+    """A function that runs a command line where the README is, and returns what it prints."""
+
+    def printed(*arguments: str) -> str:
+        assert run(arguments) == 0
+        return capsys.readouterr().out
+
+    monkeypatch.chdir(ROOT)
+    return printed
 
 
-def test_the_demo_in_the_readme_is_what_the_demo_prints():
+def test_the_demo_in_the_readme_is_what_the_demo_prints(samespin):
     shown = re.search(r"<!-- demo:.*?```text\n(.*?)```", README, re.DOTALL)
     assert shown is not None
-    assert shown[1] == _samespin("solve", "scenarios/juniper.toml")
+    assert shown[1] == samespin("solve", "scenarios/juniper.toml")
 
 
-def test_the_candidates_in_the_guide_are_told_as_they_are():
+def test_the_candidates_in_the_guide_are_told_as_they_are(samespin):
     shown = re.search(r"<!-- compare:.*?```text\n(.*?)```", GUIDE, re.DOTALL)
     assert shown is not None
-    printed = _samespin("compare", "scenarios/juniper.toml", "scenarios/juniper-b.toml")
+    printed = samespin("compare", "scenarios/juniper.toml", "scenarios/juniper-b.toml")
     for block in shown[1].strip().split("\n\n"):
         assert block in printed
 
@@ -44,8 +49,8 @@ def test_the_guide_lists_every_shape_with_its_fields():
             assert field == "kind" or field in row
 
 
-def test_the_readme_names_every_command():
-    commands = re.findall(r"^  (\w+) +\S", _samespin("--help").split("Commands:")[1], re.MULTILINE)
+def test_the_readme_names_every_command(samespin):
+    commands = re.findall(r"^  (\w+) +\S", samespin("--help").split("Commands:")[1], re.MULTILINE)
     assert commands
     for command in commands:
         assert f"`samespin {command}" in README

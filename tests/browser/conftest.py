@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from reported import page
+from waiting import PATIENT
 
 from optimizer.report.writers import html_
 
@@ -96,6 +97,7 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
         return path.as_uri()
 
     driver = selenium.Chrome(options=options, service=service.Service(chromedriver))
+    driver.set_script_timeout(PATIENT)
     try:
         yield Browser(driver, address)
     finally:

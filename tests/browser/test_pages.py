@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from paper import SIZES, papers
 from reported import COMPARED, PAGES
+from waiting import PATIENT
 
 pytestmark = pytest.mark.browser
 
@@ -153,10 +154,12 @@ def test_what_changed_is_said_once_it_is_at_rest(browser):
         == 0
     )
     said = driver.find_element("css selector", "#trial [role=status]")
-    wait(driver, 5, 0.05).until(lambda _: said.text)
+    wait(driver, PATIENT, 0.05).until(lambda _: said.text)
     assert said.text == "16 lb, trial: 15.900 lb, on target, inside every limit."
     assert driver.execute_async_script(DRAG, said) == 0
-    wait(driver, 5, 0.05).until(lambda _: "OFF" not in said.text and "off target" in said.text)
+    wait(driver, PATIENT, 0.05).until(
+        lambda _: "OFF" not in said.text and "off target" in said.text
+    )
     assert "outside: cover, density (most)" in said.text
     assert browser.run("return window.said") == 1
 
@@ -219,7 +222,6 @@ def test_no_serious_fault_of_accessibility(browser, name, width, dark):
     assert (dark_ground != "rgb(255, 255, 255)") == dark
     show_lines(driver)
     browser.run(script.read_text("utf-8"))
-    driver.set_script_timeout(30)
     found = driver.execute_async_script(AXE)
     assert found[1] > 20, "axe looked at the page"
     told = [

@@ -139,6 +139,7 @@ def test_parallel_sides_are_as_close_at_either_end(inner: Shape, host: Shape) ->
     np.testing.assert_allclose(rates.max(axis=0), 0, atol=1e-9)
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("pair", SMOOTH_PAIRS)
 def test_after_a_change_the_wall_is_the_least_of_the_places_told(pair: str) -> None:
     """Every length and place by up to 0.002 cm: what is left is of second order."""

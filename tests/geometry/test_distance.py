@@ -51,7 +51,7 @@ def test_beside_a_ring_the_support_formula_is_wrong_and_ours_is_not() -> None:
     assert apart(spindle, ring).thickness == pytest.approx(1, abs=1e-6)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 @given(st.floats(-0.7, 0.7), st.floats(-0.7, 0.7), st.floats(-4, 4), turns)
 def test_an_insert_off_the_axis_of_a_waisted_block_agrees_with_its_closed_form(
     x: float, y: float, z: float, rotate: Point
@@ -70,7 +70,7 @@ def test_an_insert_off_the_axis_of_a_waisted_block_agrees_with_its_closed_form(
 WAIST_PATCHES = [turned(line(a, b)) for a, b in pairwise(WAIST)]
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6)
 @given(turns, st.tuples(*[st.floats(-0.3, 0.3)] * 3))
 def test_an_ellipsoid_in_a_waisted_block_agrees_with_clouds(rotate: Point, at: Point) -> None:
     """Both as dense grids, their nearest points polished; the ellipsoid stays inside."""
@@ -84,7 +84,7 @@ def test_an_ellipsoid_in_a_waisted_block_agrees_with_clouds(rotate: Point, at: P
     assert found.thickness == pytest.approx(expected, abs=2e-3)
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=4)
 @given(turns, turns)
 def test_a_box_beside_a_waisted_block_agrees_with_clouds(rotate: Point, tilt: Point) -> None:
     """The box may come nearest with a corner, an edge or a face."""
@@ -147,6 +147,7 @@ def test_a_ring_that_overlaps_a_cylinder_does_so_by_how_deep_it_reaches() -> Non
     np.testing.assert_allclose(found.direction, [-1, 0, 0], atol=0.05)
 
 
+@pytest.mark.turns(3)
 @pytest.mark.parametrize("tilt", [(0, 0, 0), (20, 0, 0)])
 @pytest.mark.parametrize("gap", [0.0, 1e-6, -1e-6])
 def test_bodies_that_all_but_touch_are_neither_missed_nor_made_up(tilt: Point, gap: float) -> None:

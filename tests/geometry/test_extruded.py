@@ -16,7 +16,6 @@ from oracles.quadrature import apart as off
 from oracles.strategies import sections
 from pydantic import ValidationError
 from scenes import BALL, Point, apart, extruded, nested, part, turns
-from whole import some_of
 
 from geometry.face import convex, fans
 from geometry.faults import faults
@@ -94,7 +93,7 @@ def test_a_stadium_is_a_box_and_a_cylinder_in_two_halves() -> None:
 
 
 @given(sections(), st.floats(0.5, 9))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_a_mesh_comes_closer_by_a_quarter_each_time(outline: list[list[float]], h: float) -> None:
     """By trimesh's mass properties: chords miss an arc by the square of their length."""
     bar = extruded(outline, h)
@@ -150,7 +149,7 @@ def test_fans_lie_within_the_face_and_fill_it(outline: list[list[float]]) -> Non
 
 
 @given(wild())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_fans_of_wild_outlines_do_too(outline: list[list[float]]) -> None:
     vertices = drawn(outline)
     assume(not faults(vertices, axis=False))
@@ -159,7 +158,7 @@ def test_fans_of_wild_outlines_do_too(outline: list[list[float]]) -> None:
 
 
 @given(wild())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_convex_outlines_are_those_whose_middles_are_all_inside(outline: list[list[float]]) -> None:
     """Tried on points of the rim, drawn in by a billionth, that crowd at the corners.
 
@@ -215,7 +214,7 @@ def to_rim(point: Point, outline: list[list[float]]) -> float:
 
 
 @given(st.floats(-1.2, 1.2), st.floats(-0.8, 0.8), st.floats(-2.5, 2.5), st.floats(0.2, 0.6))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_a_sphere_in_a_bar_is_as_far_from_it_as_its_centre_less_its_radius(
     x: float, y: float, z: float, radius: float
 ) -> None:
@@ -231,7 +230,7 @@ def test_a_sphere_in_a_bar_is_as_far_from_it_as_its_centre_less_its_radius(
 
 
 @given(st.floats(-6, 6), st.floats(-6, 6), st.floats(-6, 6))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_sphere_beside_a_bar_is_as_far_from_it_as_its_centre_less_its_radius(
     x: float, y: float, z: float
 ) -> None:
@@ -245,7 +244,7 @@ def test_a_sphere_beside_a_bar_is_as_far_from_it_as_its_centre_less_its_radius(
     assert found.thickness == pytest.approx(expected, abs=found.error + 1e-6)
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6)
 @given(turns, st.tuples(*[st.floats(-0.5, 0.5)] * 3))
 def test_an_egg_in_a_bar_agrees_with_clouds(rotate: Point, at: Point) -> None:
     egg = part(Ellipsoid(diameters=(1.0, 1.6, 2.4)), at, rotate)
@@ -258,7 +257,7 @@ def test_an_egg_in_a_bar_agrees_with_clouds(rotate: Point, at: Point) -> None:
     assert found.thickness == pytest.approx(expected, abs=2e-3)
 
 
-@settings(max_examples=some_of(8), deadline=None)
+@settings(max_examples=8)
 @given(turns, turns)
 @pytest.mark.slow
 def test_two_bars_side_by_side_agree_with_clouds(rotate: Point, tilt: Point) -> None:
@@ -278,7 +277,7 @@ def test_two_bars_side_by_side_agree_with_clouds(rotate: Point, tilt: Point) -> 
     assert found.thickness == pytest.approx(expected, abs=3e-3)
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(turns, st.tuples(*[st.floats(-2, 2)] * 3))
 def test_in_a_ball_a_bar_reaches_as_far_as_its_rim(rotate: Point, at: Point) -> None:
     """Whatever its outline: the farthest of the points round both ends."""

@@ -92,6 +92,7 @@ def test_every_line_of_a_section_parts_inside_from_outside(kind, tilt, off):
         assert np.mean(seen[0] != seen[1]) > 0.97  # the rest is beside a corner
 
 
+@pytest.mark.turns(3)
 @pytest.mark.parametrize("tilt", TILTS)
 def test_a_section_has_the_area_that_counting_points_gives(tilt):
     """A block with a waist, off the plane: 10⁶ points of a grid in the plane, half a per cent."""

@@ -53,7 +53,7 @@ def shuffled(draw: Any) -> tuple[np.ndarray, list[Run]]:
 
 
 @given(shuffled())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_an_outline_comes_back_from_its_edges_in_any_order(case) -> None:
     vertices, runs = case
     assert same(outline(runs, axis=False), vertices, within=3 * JOIN)

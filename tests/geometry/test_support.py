@@ -122,6 +122,7 @@ ON_LINE = [
 ]
 
 
+@pytest.mark.turns(5)
 @pytest.mark.parametrize(("inner", "outer", "height"), ON_LINE)
 @pytest.mark.parametrize("flip", [0, 180])
 def test_the_wall_is_the_same_by_section_by_support_by_curves_and_by_surfaces(

@@ -82,7 +82,7 @@ def test_the_surface_goes_where_the_support_function_does(
     np.testing.assert_allclose(np.einsum("ij,ij->i", reached, n), central(h), atol=1e-6)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(solids, stretches, rotations, positions)
 def test_any_solid_anywhere_grows_as_its_differences_do(
     solid: dict[str, Any], stretch: Point, rotate: Point, at: Point

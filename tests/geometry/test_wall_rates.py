@@ -8,15 +8,16 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from oracles.differences import central
 from scenes import BALL, SMOOTH_PAIRS, Point, changed, dimensions, named, part
-from whole import half_of
+from whole import Share, in_shares
 
 from geometry.shapes.sphere import Sphere
 from geometry.velocity import Dimension
 from geometry.walls import wall, wall_rates
 
 
+@in_shares(6)
 @pytest.mark.parametrize("pair", SMOOTH_PAIRS)
-def test_a_wall_grows_as_differences_of_walls_do(pair: str) -> None:
+def test_a_wall_grows_as_differences_of_walls_do(pair: str, share: Share) -> None:
     """In every length of either part and where they sit.
 
     Parts turned about one line are as close all round, so that any move off it is a kink: those
@@ -29,7 +30,7 @@ def test_a_wall_grows_as_differences_of_walls_do(pair: str) -> None:
     moved = {("at", axis) for axis in range(2 if on_line else 0)}
     smooth = [d for d in dimensions(*parts) if d[1] not in moved]
     rates = wall_rates([before], parts, smooth)[0]
-    for dimension, rate in half_of(list(zip(smooth, rates, strict=True))):
+    for dimension, rate in share(zip(smooth, rates, strict=True)):
 
         def thickness(by: float, dimension: Dimension = dimension) -> float:
             return wall(*changed(parts, dimension, by), nested=nested).thickness

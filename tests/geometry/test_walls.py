@@ -66,7 +66,7 @@ def test_spheres_side_by_side_are_apart_by_their_centres_less_their_radii(
     np.testing.assert_allclose(found.direction, away / np.linalg.norm(away), atol=1e-4)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(points, turns, st.tuples(*[st.floats(2, 12)] * 3))
 def test_a_box_in_a_sphere_comes_nearest_with_its_farthest_corner(
     at: Point, rotate: Point, size: Point
@@ -78,7 +78,7 @@ def test_a_box_in_a_sphere_comes_nearest_with_its_farthest_corner(
     assert nested(box, part(BALL)).thickness == pytest.approx(10.9 - reach, abs=1e-8)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(points, turns, turns)
 def test_a_cylinder_in_a_tilted_box_comes_nearest_to_one_of_its_faces(
     at: Point, rotate: Point, tilt: Point
@@ -95,7 +95,7 @@ def test_a_cylinder_in_a_tilted_box_comes_nearest_to_one_of_its_faces(
     assert nested(cylinder, box).thickness == pytest.approx(expected, abs=1e-8)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(points, turns, turns, st.tuples(*[st.floats(1, 6)] * 3))
 def test_boxes_side_by_side_agree_with_qhull(
     at: Point, rotate: Point, tilt: Point, size: Point
@@ -131,7 +131,7 @@ def test_a_ring_round_a_cylinder_is_apart_by_what_its_hole_leaves() -> None:
     np.testing.assert_allclose(found.direction, [-1, 0, 0], atol=1e-3)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(turns, st.tuples(*[st.floats(-2, 2)] * 3), st.floats(0.3, 1.5))
 def test_a_sphere_anywhere_near_a_tilted_ring_is_apart_by_the_centre_lines_distance(
     rotate: Point, at: Point, radius: float

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import pkgutil
 import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 
+import answers  # noqa: F401 - it knows how scenarios are told apart
 import pytest
 from optimizer_texts import cover, head
+from store import stored
 
+import optimizer
 from optimizer.cli.app import run
 from optimizer.cli.new import text
 
@@ -50,6 +55,30 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (tmp_path / "cedar.toml").write_text(IMPOSSIBLE)
     (tmp_path / "wrong.toml").write_text(MEASURED.replace("diameter = 8.58", "diametre = 8.58"))
     return tmp_path
+
+
+ANSWERS = (
+    "optimizer.lineup.pipeline.solve_lineup",
+    "optimizer.studies.candidate.cast",
+    "optimizer.studies.diagnosis.explained",
+    "optimizer.studies.mould_sharing.mould_frontier",
+    "optimizer.studies.sharing.frontier",
+    "optimizer.studies.trade.trade",
+    "optimizer.studies.window.window",
+    "optimizer.studies.worth.worths",
+)
+"""What commands ask, each where they import it from when they run."""
+
+
+@pytest.fixture
+def remembered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let commands answer from the store: for tests of what they print and write."""
+    for package in pkgutil.walk_packages(optimizer.__path__, "optimizer."):
+        if not package.name.endswith("__main__"):  # nobody else may import what is put there
+            import_module(package.name)
+    for name in ANSWERS:
+        module, _, function = name.rpartition(".")
+        monkeypatch.setattr(name, stored(getattr(import_module(module), function)))
 
 
 @pytest.fixture

@@ -8,6 +8,8 @@ import pytest
 
 from optimizer.cli.frame import DONE, INFEASIBLE, INPUT, USAGE
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 
 @pytest.fixture
 def hazel(samespin, folder):

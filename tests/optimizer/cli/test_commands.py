@@ -12,6 +12,7 @@ from optimizer_texts import SCENARIOS
 from optimizer.report.writers.json_ import text as as_json
 from shared.errors import SolverError
 
+REMEMBERED = pytest.mark.usefixtures("remembered")
 CASES = [
     (("new", "elder"), 0),
     (("new", "alder"), 3),
@@ -46,6 +47,7 @@ CASES = [
 ]
 
 
+@REMEMBERED
 @pytest.mark.parametrize(("arguments", "code"), CASES, ids=[" ".join(case[0]) for case in CASES])
 def test_codes_and_streams(arguments, code, samespin) -> None:
     """In words: errors on stderr. With --json: one object on stdout, and the same code."""
@@ -104,6 +106,7 @@ def test_what_a_screen_says_to_type_next_works(samespin) -> None:
     assert told == ["new", "solve", "schedule"]
 
 
+@REMEMBERED
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
 def test_every_shipped_line_up_fits_one_screen(path, samespin) -> None:
     """At most 40 lines; the table, whose lines can't wrap, at most 100 columns."""

@@ -6,6 +6,8 @@ import sys
 
 import pytest
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 
 def test_solve_and_schedule_write_the_same_mould(samespin, folder):
     assert samespin("solve", "alder.toml", "-o", "alder.json").code == 0

@@ -10,16 +10,22 @@ import shlex
 import signal
 import subprocess
 import sys
-import time
 import xml.etree.ElementTree as ET
 from concurrent.futures import Future, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import chdir
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from optimizer_texts import SHELLS
+from store import stored
+from waiting import PATIENT, PATIENTLY, until
 
 from optimizer.cli import lock
+from optimizer.cli.app import run
+
+pytestmark = pytest.mark.usefixtures("remembered")
 
 ROOT = Path(__file__).parents[3]
 BED = "bed = { min = 140.0, max = 200.0 }"
@@ -36,10 +42,19 @@ def shells(folder):
 
 
 @pytest.fixture
-def whole(samespin, shells) -> bytes:
+def whole(shells) -> bytes:
     """The table of 24 candidates, made without a stop."""
-    assert samespin(*TYPED, "whole.csv", "--json").code == 0
-    return (shells / "whole.csv").read_bytes()
+    content = _table((shells / "shells.toml").read_text(encoding="utf-8"))
+    (shells / "whole.csv").write_bytes(content)
+    return content
+
+
+@stored
+def _table(text: str) -> bytes:
+    with TemporaryDirectory() as folder, chdir(folder):
+        Path("shells.toml").write_text(text, encoding="utf-8")
+        assert run((*TYPED, "whole.csv", "--json")) == 0
+        return Path("whole.csv").read_bytes()
 
 
 def _rows(content: bytes):
@@ -56,7 +71,7 @@ def _stopped(
     group: bool = False,
 ):
     """Run the command in a process, and send it a signal once so many rows are done."""
-    command = [sys.executable, "-m", "optimizer.cli", *TYPED, name, "--jobs", str(jobs)]
+    command = [sys.executable, "-c", PATIENTLY, *TYPED, name, "--jobs", str(jobs)]
     ran = subprocess.Popen(  # noqa: S603  our own command
         command,
         stdout=subprocess.PIPE,
@@ -67,12 +82,9 @@ def _stopped(
         env={"PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"]},
     )
     path = shells / name
-    for _ in range(12000):
-        if path.exists() and path.read_bytes().count(b"\n") > at_least:
-            break
-        time.sleep(0.01)
+    until(lambda: path.exists() and path.read_bytes().count(b"\n") > at_least)
     os.killpg(ran.pid, sign) if group else ran.send_signal(sign)
-    out, err = ran.communicate(timeout=60)
+    out, err = ran.communicate(timeout=PATIENT)
     return ran.returncode, out, err
 
 

@@ -10,6 +10,7 @@ from optimizer_texts import shipped
 from optimizer.lineup import moulds
 
 ELDER = shipped("elder")
+REMEMBERED = pytest.mark.usefixtures("remembered")
 
 
 @pytest.fixture
@@ -18,6 +19,7 @@ def elder(folder):
     return folder
 
 
+@REMEMBERED
 def test_the_mould_is_told_and_its_parts_have_nothing_left_open(samespin, elder):
     ran = samespin("solve", "elder.toml", "--starts", "1", "--json")
     assert ran.code == 0, ran.err
@@ -39,6 +41,7 @@ def test_the_mould_is_told_and_its_parts_have_nothing_left_open(samespin, elder)
     assert f"{solved['weights'][0]['dimensions']['tall']:g}" in shown
 
 
+@REMEMBERED
 def test_a_saved_mould_is_read_back_and_poured_from(samespin, elder):
     assert samespin("solve", "elder.toml", "--starts", "1", "-o", "elder.json").code == 0
     sheet = samespin("schedule", "elder.json")
@@ -104,6 +107,7 @@ def test_what_is_not_the_best_goes_into_no_other_answer(samespin, elder, stopped
     assert list(elder.glob("x.*")) == []
 
 
+@REMEMBERED
 def test_what_asks_about_one_mould_says_which_dimensions_are_open(samespin, elder):
     for command in (["window"], ["solve", "--trade", "rg"]):
         ran = samespin(command[0], "elder.toml", *command[1:])
@@ -116,6 +120,7 @@ def test_what_asks_about_one_mould_says_which_dimensions_are_open(samespin, elde
         )
 
 
+@REMEMBERED
 def test_check_tells_what_is_open(samespin, elder):
     text = ELDER.replace(
         "lift  = { min = 0.15, max = 0.45, start = 0.30 }",
@@ -131,6 +136,7 @@ def test_check_tells_what_is_open(samespin, elder):
     ) in out
 
 
+@REMEMBERED
 def test_sharing_asks_of_moulds_and_writes_the_scenario(samespin, elder):
     text = ELDER
     for name, value in (("tall ", "6.55"), ("lift ", "0.19")):

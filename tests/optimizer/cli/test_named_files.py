@@ -14,6 +14,8 @@ from optimizer.cli.app import run
 from optimizer.cli.frame import DONE, INPUT
 from optimizer.scenario.attachments import unpacked
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 ROOT = Path(__file__).parents[3]
 ROWAN = shipped("rowan")
 SHAPE = ROWAN[ROWAN.index('{ kind = "revolved"') : ROWAN.index("] }\n\n[[parts]]") + 3]

@@ -9,6 +9,8 @@ import pytest
 import two_cores
 from oracles.lineups import POUND
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 HEAVY = ["cover", "keel", "mantle", "spindle", "crown"]
 LIGHT = ["cover", "light keel", "light spindle", "mantle"]
 

@@ -6,10 +6,11 @@ import os
 import signal
 import subprocess
 import sys
-import time
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
+from waiting import tries
 
 ROOT = Path(__file__).parents[3]
 HEAVY = ("numpy", "scipy", "cvxpy", "highspy", "rich", "geometry", "shared.models")
@@ -133,10 +134,10 @@ def test_an_interrupt_has_its_code_and_leaves_no_file(folder) -> None:
         env={"PYTHONPATH": str(ROOT)},
     )
     writer = _writer(folder / "waits.toml")
-    for _ in range(60):  # Python loses a signal that comes while it cleans up
+    for _ in tries(0.0):  # Python loses a signal that comes while it cleans up
         ran.send_signal(signal.SIGINT)
         try:
-            out, err = ran.communicate(timeout=0.5)
+            out, err = ran.communicate(timeout=5.0)
             break
         except subprocess.TimeoutExpired:
             continue
@@ -148,11 +149,9 @@ def test_an_interrupt_has_its_code_and_leaves_no_file(folder) -> None:
 
 def _writer(pipe: Path) -> int:
     """Open the pipe for writing, which works only once the command reads it."""
-    for _ in range(600):
-        try:
+    for _ in tries(0.05):
+        with suppress(OSError):
             return os.open(pipe, os.O_WRONLY | os.O_NONBLOCK)
-        except OSError:
-            time.sleep(0.05)
     raise TimeoutError("the command never read its input")
 
 

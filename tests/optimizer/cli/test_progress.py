@@ -4,6 +4,7 @@ import io
 import time
 
 import pytest
+from waiting import PATIENT, until
 
 from optimizer.cli import frame
 from optimizer.cli import progress as module
@@ -11,7 +12,6 @@ from optimizer.cli.progress import progress
 from shared import activity
 
 WIPE = "\r\x1b[K"
-LONGEST = 120.0
 
 
 class Terminal(io.StringIO):
@@ -35,13 +35,9 @@ def watched(monkeypatch: pytest.MonkeyPatch) -> Terminal:
 
 def seen(screen: Terminal, words: str) -> str:
     """Wait until the line says `words`, and return it."""
-    until = time.monotonic() + LONGEST
-    while time.monotonic() < until:
-        for line in screen.getvalue().split(WIPE):
-            if words in line:
-                return line
-        time.sleep(0.001)
-    raise AssertionError(screen.getvalue())
+    return until(
+        lambda: next((one for one in screen.getvalue().split(WIPE) if words in one), None), 0.001
+    )
 
 
 def test_work_that_lasts_is_seen_on_a_screen_and_wiped_away(monkeypatch) -> None:
@@ -61,8 +57,7 @@ def test_what_is_done_for_something_wider_stands_behind_it(monkeypatch) -> None:
             activity.at("start 2 of 5")
             assert seen(screen, "start").startswith("change 3 of 20, start 2 of 5 (")
         before = len(screen.getvalue())
-        while "(" not in screen.getvalue()[before:]:
-            time.sleep(0.001)
+        until(lambda: "(" in screen.getvalue()[before:], 0.001)
         assert activity.now() == "change 3 of 20"
     activity.at("")
 
@@ -85,7 +80,7 @@ def test_the_result_and_what_is_said_beside_it_have_the_screen_for_themselves(mo
 
 def test_quick_work_is_not_seen(monkeypatch) -> None:
     monkeypatch.setattr("sys.stderr", stream := Terminal())
-    monkeypatch.setattr(module, "PATIENCE", LONGEST)
+    monkeypatch.setattr(module, "PATIENCE", PATIENT)
     with progress(hidden=False):
         activity.at("solving")
     assert stream.getvalue() == ""

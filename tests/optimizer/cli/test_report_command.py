@@ -12,6 +12,8 @@ from optimizer.lineup.stating import measured
 from optimizer.report.solution.data import solution
 from optimizer.scenario import linear_maps, read_scenario
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 
 @pytest.fixture
 def page(samespin, folder):

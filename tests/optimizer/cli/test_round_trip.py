@@ -16,6 +16,8 @@ from geometry.shapes.mesh import Mesh
 from optimizer.cli.frame import DONE, INFEASIBLE
 from shared.models import Reading
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 BALL = head(
     "Osier",
     {"16": 15.9, "14": 14.1},
@@ -40,6 +42,7 @@ def test_a_mesh_and_a_part_set_in_are_among_the_shipped() -> None:
     assert 'inside   = ["cover", "mantle"]' in texts["holly"]
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("shape", KINDS, ids=lambda shape: type(shape).__name__.lower())
 def test_a_line_with_any_kind_of_part_goes_through_every_command(shape, samespin, folder) -> None:
     written = shape.model_dump(mode="json", context=Reading(length=0.1))

@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 from optimizer_texts import shipped
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 JUNIPER = shipped("juniper")
 
 

@@ -5,6 +5,10 @@ from __future__ import annotations
 import json
 import re
 
+import pytest
+
+pytestmark = pytest.mark.usefixtures("remembered")
+
 
 def test_the_lines_it_offers_lead_to_a_schedule(samespin, folder) -> None:
     """From the frontier to the scenario of a point, to its solution, to its sheet."""

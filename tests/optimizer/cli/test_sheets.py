@@ -8,6 +8,8 @@ import sys
 
 import pytest
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 MARK = b"\xef\xbb\xbf"
 
 

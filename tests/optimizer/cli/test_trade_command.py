@@ -9,6 +9,8 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 FREE = "rg = { min = 2.52, max = 2.58 }  #"
 
 

@@ -11,6 +11,8 @@ from optimizer_texts import FOLDER
 from oracles.balls import about_centre
 from oracles.lineups import Line, manufactured
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -103,6 +105,7 @@ def test_a_file_and_a_picture_are_written_together(samespin, folder):
     assert saved["format"] == "samespin/window@1"
 
 
+@pytest.mark.turns(4, "yew")
 @pytest.mark.parametrize("name", ["yew", "larch-metric", "rowan", "two-pours"])
 def test_every_example_has_its_windows(samespin, name):
     path = FOLDER / f"{name}.toml"

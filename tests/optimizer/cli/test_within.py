@@ -13,6 +13,8 @@ import math
 import pytest
 from optimizer_texts import head
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 COVER, BLOCK = 1.10, 2.20
 R, A, C = 8.58 / 2, 4.0 / 2, 5.0 / 2
 CM3, POUND = 2.54**3, 453.59237

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import json
 
+import pytest
+
+pytestmark = pytest.mark.usefixtures("remembered")
+
 
 def test_it_is_told_under_the_line_up_and_in_the_same_object(samespin):
     shown = samespin("solve", "alder.toml", "--worth")

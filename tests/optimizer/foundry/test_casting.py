@@ -6,13 +6,13 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
+from answers import solved
 from optimizer_texts import plain_juniper, read, shipped
 from oracles import printed
 
 from optimizer.foundry.casting import in_air, lift
 from optimizer.foundry.scales import Scales
 from optimizer.foundry.schedule import schedule
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.schedule.data import schedule_data
 from optimizer.report.solution.data import solution
 from shared.errors import InputError
@@ -31,10 +31,10 @@ cast = { cover = 8.75 }
 
 
 @pytest.fixture(scope="module")
-def solved():
+def one_weight():
     """One weight of the example, its shop added."""
     text = _one(JUNIPER) + SHOP
-    return solve_lineup(read(text))
+    return solved(text)
 
 
 def _one(text):
@@ -75,9 +75,9 @@ def test_each_amount_is_told_as_its_scale_shows_it(grams, shown, within):
     assert scales.weighed(grams) == (Decimal(shown), Decimal(within))
 
 
-def test_what_goes_in_and_what_comes_out_add_up(solved):
+def test_what_goes_in_and_what_comes_out_add_up(one_weight):
     """By hand from the sheet's own figures: each casting, with what lies in it before."""
-    (weight,) = schedule_data(schedule(solved))["weights"]
+    (weight,) = schedule_data(schedule(one_weight))["weights"]
     made = {one["part"]: one for one in weight["castings"]}
     poured = {one["part"]: one for one in weight["pours"]}
     assert [one["part"] for one in weight["castings"]] == [
@@ -99,10 +99,10 @@ def test_what_goes_in_and_what_comes_out_add_up(solved):
     assert turned_off == pytest.approx(shell * cover["density_g_cm3"], abs=0.02)
 
 
-def test_what_is_held_is_the_whole_piece_with_all_that_is_in_it(solved):
-    (weight,) = schedule_data(schedule(solved))["weights"]
+def test_what_is_held_is_the_whole_piece_with_all_that_is_in_it(one_weight):
+    (weight,) = schedule_data(schedule(one_weight))["weights"]
     densities = {one["part"]: one["density_g_cm3"] for one in weight["pours"]}
-    parts = solution(solved)["weights"][0]["parts"]
+    parts = solution(one_weight)["weights"][0]["parts"]
     piece = [part for part in parts if part["name"] in ("spindle", "keel")]
     piece[0] = {key: value for key, value in piece[0].items() if key != "inside"}
     mass, _ = printed.figures(piece, densities, "centre", INCH)
@@ -115,14 +115,14 @@ def test_what_is_held_is_the_whole_piece_with_all_that_is_in_it(solved):
     assert held["spindle"]["force_up_N"] == pytest.approx(newtons, abs=1e-5)
 
 
-def test_a_mixer_shares_the_balls_out_in_batches_and_one_too_small_is_told(solved):
-    (weight,) = schedule_data(schedule(solved, balls=10))["weights"]
+def test_a_mixer_shares_the_balls_out_in_batches_and_one_too_small_is_told(one_weight):
+    (weight,) = schedule_data(schedule(one_weight, balls=10))["weights"]
     for one in weight["castings"]:
         litres = sum(line["mass_g"] for line in one["weigh_out"]) / one["liquid_density_g_cm3"]
         assert litres / 1000 <= 4.0 * 1.001
         assert one["batches"] * one["balls_per_batch"] >= 10
         assert (one["batches"] - 1) * one["balls_per_batch"] < 10
-    small = solve_lineup(read(_one(JUNIPER) + SHOP.replace("mixer = 4.0", "mixer = 1.0")))
+    small = solved(_one(JUNIPER) + SHOP.replace("mixer = 4.0", "mixer = 1.0"))
     with pytest.raises(InputError, match=r"line\.toml:\d+:\d+: foundry mixer: does not hold the"):
         schedule(small)
 
@@ -167,7 +167,7 @@ def test_a_mould_round_a_held_core_grows_by_what_its_own_liquid_shrinks():
         'recipe = { resin = "polyurethane", heavy = ["calcite"], shrinkage = 0.03, loading = 0.3 }'
     )
     text = text.replace("density   = [1.12, 1.22]", recipe)
-    (heavy, *_) = schedule_data(schedule(solve_lineup(read(text))))["weights"]
+    (heavy, *_) = schedule_data(schedule(solved(text)))["weights"]
     cover = next(one for one in heavy["castings"] if one["part"] == "cover")
     mantle = np.pi / 6 * (7.48 * INCH) ** 3
     diameter = (cover["cast_diameter_cm"] or 8.58 * INCH) * cover["mould_scale"]
@@ -182,7 +182,7 @@ def test_no_mix_fills_the_mixer_beyond_its_room_or_is_thicker_than_its_recipe_po
     example = shipped("juniper")
     for mixer in ("3.5", "4.0", "7.0"):
         text = example.replace("mixer      = 20.0", f"mixer = {mixer}")
-        told = schedule(solve_lineup(read(text)), balls=9)
+        told = schedule(solved(text), balls=9)
         for one in told.classes:
             for casting in one.castings:
                 batch = casting.batch

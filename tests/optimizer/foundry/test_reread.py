@@ -56,6 +56,7 @@ def _covers(ball):
             assert told == f"{100 * (whole - needed) / needed:.2f} % more than needed"
 
 
+@pytest.mark.turns(8)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_is_weighed_out_by_the_sheet_is_the_ball(kind, about):

@@ -55,6 +55,7 @@ def _best_of_all(line: Line, result: LineupResult, step: float, reach: int) -> f
     return least(line, "15", choices)
 
 
+@pytest.mark.turns(8)
 @pytest.mark.parametrize("step", [0.01, 0.05])
 @pytest.mark.parametrize("made", [pointed, _line])
 @pytest.mark.parametrize(("kind", "about", "intermediate"), KINDS)
@@ -92,6 +93,7 @@ def test_the_best_on_usual_steps_is_proven_to_be_it():
             assert group.proven
 
 
+@pytest.mark.turns(3)
 @pytest.mark.parametrize("kind", ["aligned", "tilted 15", "off axis"])
 def test_a_top_weight_that_binds_is_kept(kind):
     """A band of 0.02 oz around what the line-up has: without it, the best would lie outside.
@@ -326,6 +328,7 @@ def test_a_line_up_that_was_not_found_is_not_put_on_steps():
         on_steps(_solved(line, 0.01))
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize(("kind", "about", "intermediate"), KINDS)
 @pytest.mark.parametrize("far", [0.03, 0.3])
 def test_the_error_that_rows_are_said_to_have_is_never_less_than_it_is(

@@ -83,6 +83,7 @@ LINES = {
 }
 
 
+@pytest.mark.turns(6)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 @pytest.mark.parametrize("name", LINES)
 def test_what_is_printed_is_true_by_other_means(name, about):

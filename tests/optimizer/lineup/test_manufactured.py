@@ -1,7 +1,6 @@
 """Manufactured line-ups: choose densities, let an oracle measure the ball, ask for that again.
 
-Whatever the oracle measured can be poured, so the solver must find a line-up, back on target: of as
-many as are told in `make whole`, of a quarter of these elsewhere.
+Whatever the oracle measured can be poured, so the solver must find a line-up, back on target.
 """
 
 from __future__ import annotations
@@ -13,7 +12,7 @@ from oracles.lineups import INCH, POUND, manufactured
 from oracles.upright import upright
 from planted import missed_turned, missed_uprights
 from scipy.spatial.transform import Rotation
-from whole import some_of
+from whole import in_shares
 
 ON_TARGET = 0.00005 * INCH
 """cm: what a stated density's rounding may do to an RG or a differential."""
@@ -42,11 +41,12 @@ def test_oracle_rotates_about_fixed_axes_right_handed():
         ("round", "cg", 60, False),
     ],
 )
-def test_what_was_measured_can_be_poured_again(solved, kind, about, count, intermediate):
+@in_shares(10)
+def test_what_was_measured_can_be_poured_again(solved, share, *, kind, about, count, intermediate):
     random = np.random.default_rng([count, len(kind), len(about), intermediate])
     missed = []
-    for number in range(some_of(count)):
-        line, _ = manufactured(random, kind, about, intermediate=intermediate)
+    lines = (manufactured(random, kind, about, intermediate=intermediate) for _ in range(count))
+    for number, (line, _) in enumerate(share(lines)):
         result = solved(line)
         if result.status != "feasible":
             missed.append((number, result.status))
@@ -61,18 +61,21 @@ def test_what_was_measured_can_be_poured_again(solved, kind, about, count, inter
     assert missed == []
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_an_intermediate_differential_of_nothing_is_found(about):
     """Where high and intermediate RG meet in a cone's corner; the benchmark plants 60."""
     assert list(missed_uprights(about, 10)) == []
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_a_turned_block_is_solved_back_however_it_is_stretched_and_rotated(about):
     """And its axes are the oracle's; the benchmark plants 100."""
     assert list(missed_turned(about, 8)) == []
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("tolerance", ["", ", tolerance = 0.02"])
 def test_at_most_so_much_intermediate_differential_is_kept(solved, tolerance):
     """A limit, in each weight for itself, planted at less than a third of it."""

@@ -106,6 +106,7 @@ def test_what_can_still_be_met_is_met(solved):
     assert max(off.values()) < 0.05
 
 
+@pytest.mark.turns(3)
 @pytest.mark.parametrize(
     "asked", [("0.042 ", "0.080 "), ("2.550 ", "2.700 "), ("2.550 ", "2.400 ")]
 )
@@ -159,6 +160,7 @@ tolerance = 0.025
 """
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("number", range(12))
 def test_what_is_stated_of_the_nearest_ball_keeps_its_ranges_to_the_last_digit(solved, number):
     """Ends between steps and a target far off: most balls have a density at an end, as written."""

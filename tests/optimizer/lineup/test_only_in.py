@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import two_cores
+from answers import solved
 from optimizer_texts import read
 from oracles.balls import weight_and_radii
 from oracles.lineups import INCH, OUNCE, POUND, RANGES, Line, manufactured
 
 from optimizer.lineup.columns import coupled
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.rows import Lineup
 from optimizer.scenario import linear_maps
 
@@ -30,7 +30,7 @@ def _densities(result):
 
 
 def test_every_weight_has_its_own_parts_and_is_what_an_oracle_measures():
-    result = solve_lineup(read(two_cores.text()))
+    result = solved(two_cores.text())
     assert result.status == "feasible"
     found = _densities(result)
     assert {label: [*own] for label, own in found.items()} == {
@@ -53,11 +53,11 @@ def test_every_weight_has_its_own_parts_and_is_what_an_oracle_measures():
 
 def test_the_line_is_what_its_weights_are_by_themselves():
     """Nothing is shared: solved as two scenarios, without `only_in`, to the printed digit."""
-    whole = _densities(solve_lineup(read(two_cores.text())))
+    whole = _densities(solved(two_cores.text()))
     for labels in (("15", "14"), ("12",)):
         text = two_cores.text(labels)
         assert "only_in" not in text
-        assert _densities(solve_lineup(read(text))) == {label: whole[label] for label in labels}
+        assert _densities(solved(text)) == {label: whole[label] for label in labels}
 
 
 def test_a_shared_cover_is_one_density_over_different_cores():
@@ -68,17 +68,17 @@ def test_a_shared_cover_is_one_density_over_different_cores():
             text = text.replace(f"density = [{narrow}", f"density = [{more}")
         return text
 
-    result = solve_lineup(read(wide(two_cores.text(same='[["14", "12"]]'))))
+    result = solved(wide(two_cores.text(same='[["14", "12"]]')))
     assert result.status == "feasible"
     found = _densities(result)
     cover = float(found["14"]["cover"])
     assert cover == found["12"]["cover"]
-    assert found["15"] == _densities(solve_lineup(read(wide(two_cores.text()))))["15"]
+    assert found["15"] == _densities(solved(wide(two_cores.text())))["15"]
 
     def room(given):
         text = wide(two_cores.text(("14", "12")))
         text = text.replace("density = [0.95, 1.24]", f"density = {given:.4f}")
-        alone = solve_lineup(read(text))
+        alone = solved(text)
         held = [m.tolerances for m in alone.margins if m.movable and m.weight in ("14", "12")]
         if alone.status != "feasible":
             return -np.inf
@@ -157,7 +157,7 @@ def test_what_was_measured_can_be_poured_again(kind, count):
     random, missed = np.random.default_rng(len(kind)), []
     for number in range(count):
         line, other, mass = _two(random, kind)
-        result = solve_lineup(read(_text(line, other, mass)))
+        result = solved(_text(line, other, mass))
         if result.status != "feasible":
             missed.append((number, result.status))
             continue
@@ -183,14 +183,14 @@ def test_dimensions_are_of_the_weights_that_have_them():
             text = text.replace(f"diameter = {told[name][0]},", f'diameter = "{name}",')
         return text.replace("[weights]", "[dimensions]\n" + "\n".join(lines) + "\n[weights]")
 
-    whole = solve_lineup(read(drawn(two_cores.text(), "belly", "thin")))
+    whole = solved(drawn(two_cores.text(), "belly", "thin"))
     assert whole.status == "feasible"
     assert whole.scenario.chosen.keys() == {"belly", "thin"}
     assert whole.scenario.chosen["belly"].keys() == {"15", "14"}
     assert whole.scenario.chosen["thin"].keys() == {"12"}
     assert whole.scenario.named("12").keys() == {"thin"}
-    heavy = solve_lineup(read(drawn(two_cores.text(("15", "14")), "belly")))
-    light = solve_lineup(read(drawn(two_cores.text(("12",)), "thin")))
+    heavy = solved(drawn(two_cores.text(("15", "14")), "belly"))
+    light = solved(drawn(two_cores.text(("12",)), "thin"))
     assert heavy.scenario.chosen["belly"] == whole.scenario.chosen["belly"]
     assert light.scenario.chosen["thin"] == whole.scenario.chosen["thin"]
     assert _densities(heavy) | _densities(light) == _densities(whole)
@@ -202,18 +202,18 @@ def test_the_order_of_the_parts_in_the_file_changes_nothing():
     *parts, last = parts
     last, limits = last.split("[limits]")
     turned = "[[parts]]".join([head, last, *reversed(parts)]) + "[limits]" + limits
-    first, second = (_densities(solve_lineup(read(one))) for one in (text, turned))
+    first, second = (_densities(solved(one)) for one in (text, turned))
     assert first == second
 
 
 def test_infeasible_in_the_weight_with_its_own_core_names_that_weight_alone():
     text = two_cores.text().replace("12 = 12.12", "12 = 10.60")
-    result = solve_lineup(read(text))
+    result = solved(text)
     assert result.status == "infeasible"
     assert result.infeasible is not None
     assert result.infeasible.proof.startswith("proven for 12:")
     assert {margin.weight for margin in result.infeasible.stops} == {"12"}
-    whole = _densities(solve_lineup(read(two_cores.text())))
+    whole = _densities(solved(two_cores.text()))
     found = _densities(result)
     assert {label: found[label] for label in ("15", "14")} == {
         label: whole[label] for label in ("15", "14")

@@ -47,6 +47,7 @@ def test_about_the_centre_the_smallest_margin_is_the_linear_programs(lineup, num
     assert _levels(one, x)[0] == pytest.approx(highest, abs=1e-6)
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("number", range(8))
 def test_about_the_cg_no_height_of_the_cg_does_better(lineup, number):
     """With the CG's height given, the program is linear and exact: try 801 heights, ±4 oz."""

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 from optimizer_texts import shipped
+from waiting import PATIENT
 
 from optimizer.lineup import pools
 from optimizer.lineup.moulds import MouldSearch
@@ -38,6 +39,7 @@ def cluster() -> Iterator[str]:
     with pytest.MonkeyPatch.context() as environment:
         known = os.environ.get("PYTHONPATH", "")
         environment.setenv("PYTHONPATH", os.pathsep.join(filter(None, (str(ROOT), known))))
+        environment.setattr(pools, "PATIENCE", PATIENT)
         with distributed.LocalCluster(
             n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address="127.0.0.1:0"
         ) as local:
@@ -94,7 +96,7 @@ def test_an_interrupt_lets_the_cluster_go(cluster, monkeypatch):
     assert found.starts < 6
     with pool(scheduler=cluster)() as executor:
         assert executor is not None
-        assert executor.submit(abs, -3).result(timeout=20) == 3
+        assert executor.submit(abs, -3).result(timeout=PATIENT) == 3
 
 
 @pytest.mark.parametrize(
@@ -130,7 +132,7 @@ def _asked_of(address, killed):
     """Wait for a task of a cluster, which is `killed` meanwhile."""
     try:
         with pool(scheduler=address)() as executor:
-            task = executor.submit(time.sleep, 60)
+            task = executor.submit(time.sleep, 600)
             killed()
             task.result()
     finally:
@@ -153,9 +155,10 @@ if __name__ == "__main__":
 """
 
 
-def test_a_scheduler_that_is_killed_is_one_clear_error(capfd):
+def test_a_scheduler_that_is_killed_is_one_clear_error(capfd, monkeypatch):
     """While a task runs on it; and nothing is told but that error: no traceback of Dask's."""
     pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    monkeypatch.setattr(pools, "PATIENCE", PATIENT)
     with subprocess.Popen(  # noqa: S603 - our own words
         [sys.executable, "-c", LONELY],
         stdout=subprocess.PIPE,
@@ -182,8 +185,9 @@ def test_something_else_that_answers_is_no_scheduler(monkeypatch):
             pass
 
 
-def test_a_scheduler_without_workers_is_told():
+def test_a_scheduler_without_workers_is_told(monkeypatch):
     distributed = pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    monkeypatch.setattr(pools, "PATIENCE", PATIENT)
     with (
         distributed.LocalCluster(
             n_workers=0, host="127.0.0.1", dashboard_address="127.0.0.1:0"

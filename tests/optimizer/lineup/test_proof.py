@@ -17,6 +17,7 @@ def _verdict(one):
     return Relaxation(one, LinearSolver()).verdict()
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 @pytest.mark.parametrize(
     "kind",
@@ -120,6 +121,7 @@ def test_what_plainly_cannot_be_is_proven(solved, lineup, about, why):
     assert result.infeasible.proof.startswith("proven for 15")
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_too_little_intermediate_differential_for_a_triaxial_core_is_proven(solved, about):
     """Of balls within 0.001 g/cm³ of one that is measured; a tenth less than it has."""

@@ -227,6 +227,7 @@ class Point:
         return held and all(ordered)
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("within", [False, True])
 @pytest.mark.parametrize("weights", [1, 2])
 @pytest.mark.parametrize("about", ["cg", "centre"])

@@ -6,21 +6,20 @@ import re
 from dataclasses import replace
 
 import pytest
+from answers import solved
 from drawn import collisions, words
 from lines import line_text
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.pictures.bars import LEFT, RIGHT, Scale, margin_bars
 from optimizer.report.pictures.margin_rows import MOST, Row, drawn, rows
 from optimizer.report.quantities import Units
-from optimizer.scenario import scenario
 
 SIZES = [(3, 1, False), (5, 3, True), (8, 5, False), (12, 8, True)]
 
 
 def line(parts: int, weights: int, metric: bool):
     text = line_text(parts, weights, metric=metric)
-    return solve_lineup(scenario(text, file="hazel.toml", target_required=True))
+    return solved(text)
 
 
 @pytest.fixture(scope="module")

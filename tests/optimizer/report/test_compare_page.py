@@ -8,13 +8,12 @@ from decimal import Decimal
 from itertools import pairwise
 
 import pytest
+from answers import example, solved
 from drawn import collisions, read
 from hypothesis import given
 from hypothesis import strategies as st
 from lines import line_text
-from optimizer_texts import FOLDER
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.compare.better import better_lines, caution_lines, class_names
 from optimizer.report.compare.page import comparison_blocks, comparison_report
 from optimizer.report.document import Notes, Pictures, Table
@@ -22,22 +21,17 @@ from optimizer.report.pictures.scatter import scatter
 from optimizer.report.pictures.slopes import slopes
 from optimizer.report.pictures.strip import strip
 from optimizer.report.writers import html_
-from optimizer.scenario import read_scenario, scenario
 from optimizer.studies.compare import Candidate, Comparison, comparison
-
-
-def solved(name: str):
-    return solve_lineup(read_scenario(FOLDER / f"{name}.toml", target_required=True))
 
 
 @pytest.fixture(scope="module")
 def pair():
-    return comparison(["juniper.toml", "b.json"], [solved("juniper"), solved("juniper-b")])
+    return comparison(["juniper.toml", "b.json"], [example("juniper"), example("juniper-b")])
 
 
 def line(parts: int, weights: int, *, metric: bool = False):
     text = line_text(parts, weights, metric=metric)
-    return solve_lineup(scenario(text, file="x.toml", target_required=True))
+    return solved(text)
 
 
 @pytest.fixture(scope="module")
@@ -114,7 +108,7 @@ def test_ids_of_the_page_are_found_once_and_nothing_is_styled(pair):
 
 
 def test_a_page_tells_every_difference_and_a_screen_some(pair):
-    found = comparison(["a", "b"], [pair.first.result, solved("larch-metric")])
+    found = comparison(["a", "b"], [pair.first.result, example("larch-metric")])
     short, full = comparison_blocks(found), comparison_report(found).blocks
     (few,) = [b for b in short if isinstance(b, Notes) and "more: all are" in b.lines[-1]]
     (all_,) = [b for b in full if isinstance(b, Notes) and b.lines[0] == few.lines[0]]
@@ -123,7 +117,7 @@ def test_a_page_tells_every_difference_and_a_screen_some(pair):
 
 
 def test_a_weight_that_one_has_not_is_a_gap(pair):
-    found = comparison(["a", "b"], [pair.first.result, solved("larch-metric")])
+    found = comparison(["a", "b"], [pair.first.result, example("larch-metric")])
     table = [b for b in comparison_blocks(found) if isinstance(b, Table)][-1]
     gaps = [row for row in table.rows if len(row) == 3 and "-" in row[1:]]
     assert {row[0].strip() for row in gaps} >= {"13.5 lb", "13 lb"}
@@ -180,7 +174,7 @@ def test_names_in_the_scatter_do_not_collide_whatever_the_figures(pair, figures)
 def test_long_labels_of_weights_do_not_collide(lines):
     text = line_text(5, 5).replace("\n13 =", '\n"a class by itself" =')
     text = text.replace("\n15 =", '\n"fifteen and a half" =')
-    result = solve_lineup(scenario(text, file="x.toml", target_required=True))
+    result = solved(text)
     found = many(result, 2)
     for one in slopes(found, class_names(found)).each:
         assert collisions(one) == []
@@ -235,7 +229,7 @@ def test_equal_points_stand_side_by_side(pair):
 
 
 def test_fewer_than_two_margins_have_no_picture(pair):
-    assert scatter(comparison(["a", "b"], [pair.first.result, solved("two-pours")])) is None
+    assert scatter(comparison(["a", "b"], [pair.first.result, example("two-pours")])) is None
 
 
 def test_pictures_tell_in_words_what_they_show(pair):
@@ -254,6 +248,6 @@ def test_sections_of_all_candidates_have_one_scale_of_densities(pair):
     assert legends[0] == legends[1]
     alone = [
         [e.text for e in read(strip(one.result).each[0]) if e.tag.endswith("text")]
-        for one in comparison(["a", "b"], [solved("rowan"), solved("two-pours")]).candidates
+        for one in comparison(["a", "b"], [example("rowan"), example("two-pours")]).candidates
     ]
     assert alone[0] != alone[1]

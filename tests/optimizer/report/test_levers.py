@@ -7,11 +7,11 @@ import re
 import numpy as np
 import pytest
 import reported
+from answers import solved
 from drawn import collisions, words
 from lines import line_text
 from oracles import printed
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.pictures.levers import (
     lever_pictures,
     lever_table,
@@ -19,7 +19,6 @@ from optimizer.report.pictures.levers import (
 )
 from optimizer.report.pictures.placing import spread
 from optimizer.report.solution.data import solution
-from optimizer.scenario import scenario
 from optimizer.studies.levers import MORE
 from shared.units import INCH
 
@@ -28,7 +27,7 @@ from shared.units import INCH
 def result(request):
     parts, weights, metric = request.param
     text = line_text(parts, weights, metric=metric)
-    return solve_lineup(scenario(text, file="hazel.toml", target_required=True))
+    return solved(text)
 
 
 def test_a_lever_is_the_difference_of_two_balls(result):
@@ -78,7 +77,7 @@ def other(*changes: tuple[str, str], parts: int = 5):
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
-    return solve_lineup(scenario(text, file="hazel.toml", target_required=True))
+    return solved(text)
 
 
 def test_a_fixed_part_is_dashed_and_said_to_be_fixed():

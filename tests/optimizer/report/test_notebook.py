@@ -6,15 +6,12 @@ from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
 import pytest
-from optimizer_texts import JUNIPER
+from answers import example, reachable
 
 from optimizer.foundry.schedule import schedule
 from optimizer.foundry.steps import on_steps
-from optimizer.lineup.pipeline import solve_lineup
-from optimizer.scenario import read_scenario
 from optimizer.shown import Shown
 from optimizer.studies.compare import comparison
-from optimizer.studies.window import window
 
 
 def words(result: Shown) -> str:
@@ -23,11 +20,11 @@ def words(result: Shown) -> str:
 
 
 def test_a_line_up_and_what_follows_from_it_show_themselves():
-    result = solve_lineup(read_scenario(JUNIPER, target_required=True))
+    result = example("juniper")
     shown = words(result)
     assert "FEASIBLE" in shown
     assert f"{result.weights[0].ball.densities[0]:.4f}" in shown
-    assert "within reach" in words(window(result.scenario))
+    assert "within reach" in words(reachable("juniper"))
     assert "side by side" in words(comparison(["a.toml", "b.toml"], [result, result]))
     assert "Weigh-out" in words(schedule(on_steps(result).lineup))
 

@@ -7,23 +7,17 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from answers import diagnosed
 from drawn import collisions
 from drawn import words as written
 from lines import line_text
 from optimizer_texts import JUNIPER, plain_juniper
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.pictures.gaps import MET, MOST
 from optimizer.report.pictures.number_lines import MIDDLE, REACH, number_lines
 from optimizer.report.quantities import Units
-from optimizer.scenario import scenario
-from optimizer.studies.diagnosis import explained
 
 TWO_POURS = JUNIPER.with_name("two-pours.toml")
-
-
-def asked(text: str):
-    return explained(solve_lineup(scenario(text, file="juniper.toml", target_required=True)))
 
 
 def changed(old: str, new: str) -> str:
@@ -54,7 +48,7 @@ TEXTS = {
 
 @cache
 def lines(name: str):
-    result, found = asked(TEXTS[name])
+    result, found = diagnosed(TEXTS[name])
     return result, found, {one.name: one for one in number_lines(result, found).each}
 
 
@@ -174,7 +168,7 @@ def test_undecided_is_said():
 def test_a_limit_without_a_tolerance_is_outlined_and_still_told():
     text, count = re.subn(r"(wall *= \{.*?), tolerance = [\d.]+", r"\1", WALL)
     assert count
-    result, found = asked(text)
+    result, found = diagnosed(text)
     picture = next(p for p in number_lines(result, found).each if "broken" in p.name)
     (gap,) = re.findall(r"<rect class='gap'[^>]*>", picture.file())
     assert "fill='none'" in gap
@@ -213,5 +207,5 @@ def test_a_thin_wall_is_short_by_what_is_drawn():
 
 
 def test_a_line_that_can_be_has_no_such_picture():
-    result, found = asked(plain_juniper())
+    result, found = diagnosed(plain_juniper())
     assert number_lines(result, found) is None

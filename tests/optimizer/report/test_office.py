@@ -10,17 +10,15 @@ import re
 from pathlib import Path
 
 import pytest
+from answers import example
 from documents import sheet, wide
-from optimizer_texts import JUNIPER
 from paper import SIZES, Paper, papers, run, tool
 
 from optimizer.foundry.schedule import schedule
 from optimizer.foundry.steps import on_steps
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.document import Heading, Page, Report, Table
 from optimizer.report.schedule.page import schedule_blocks
 from optimizer.report.writers import html_, xlsx_
-from optimizer.scenario import read_scenario
 
 pytestmark = pytest.mark.office
 
@@ -127,7 +125,7 @@ def test_rows_stay_whole_and_figures_can_be_read(printed):
 @pytest.mark.parametrize("paper", SIZES)
 def test_every_sheet_of_a_schedule_says_whose_it_is_and_no_batch_is_split(tmp_path, paper):
     """Line, revision, weight class with its unit, on all; a batch's first and last row on one."""
-    result = solve_lineup(read_scenario(JUNIPER, target_required=True))
+    result = example("juniper")
     told = schedule(on_steps(result).lineup, balls=14)
     found = by_chromium(Report(schedule_blocks(told), {}), tmp_path, paper)
     batches = []
@@ -146,7 +144,7 @@ def test_every_sheet_of_a_schedule_says_whose_it_is_and_no_batch_is_split(tmp_pa
 
 def test_no_page_of_a_workbook_splits_a_batch_either(tmp_path):
     """Its first row and its last stand on one page, of as many batches as there are."""
-    result = solve_lineup(read_scenario(JUNIPER, target_required=True))
+    result = example("juniper")
     told = schedule(on_steps(result).lineup, balls=14)
     batches = 0
     for page in by_libreoffice(Report(schedule_blocks(told), {}), tmp_path):

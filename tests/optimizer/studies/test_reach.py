@@ -9,6 +9,7 @@ import pytest
 from oracles.balls import about_centre, weight_and_radii
 from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import farthest, outside, room, sampled
+from whole import in_shares
 
 from optimizer.scenario import linear_maps, scenario
 from optimizer.studies.reach import Reach, opened, reach
@@ -35,11 +36,11 @@ def _squares(outline: np.ndarray) -> np.ndarray:
     return np.column_stack([outline[:, 0] ** 2, (outline[:, 0] + outline[:, 1]) ** 2])
 
 
-def test_about_the_centre_the_farthest_points_are_linprogs():
+@in_shares(4)
+def test_about_the_centre_the_farthest_points_are_linprogs(share):
     """64 directions, 100 random balls: the same linear program, stated from handbook formulas."""
     random, empty = np.random.default_rng(11), 0
-    for _ in range(100):
-        line, _ = manufactured(random, "aligned", "centre")
+    for line, _ in share(manufactured(random, "aligned", "centre") for _ in range(100)):
         known, found = farthest(line, DIRECTIONS), _reach(line)
         empty += found.empty
         assert (known is None) == found.empty
@@ -48,9 +49,10 @@ def test_about_the_centre_the_farthest_points_are_linprogs():
         outlines = np.vstack([band.outline for band in found.bands])
         off = np.abs(np.max(_squares(outlines) @ DIRECTIONS.T, axis=0) - known)
         assert np.max(off) / (2 * np.min(outlines[:, 0])) <= 1e-7 * INCH
-    assert empty < 30
+    assert empty < 10
 
 
+@pytest.mark.turns(3)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 @pytest.mark.parametrize("top", [(None, 3.0), (0.8, 3.0), (None, None)])
 def test_no_random_ball_is_outside_its_window(about, top):
@@ -107,6 +109,7 @@ def test_a_lower_edge_about_the_cg_is_no_hull():
     assert min(bends) < -1e-3
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_a_triaxial_core_reaches_what_random_balls_have(about):
     """Here the oracle measures each ball by itself, whichever of its axes is high."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from answers import solved
 from optimizer_texts import SHELLS, read, shipped
 
 from optimizer.lineup.pipeline import solve_lineup
@@ -49,7 +50,7 @@ def test_what_is_told_does_and_a_little_less_does_not():
     assert {m.about for m in found.not_enough if m.name == "dimension"} == {"belly", "lift"}
     (change,) = drawn[0].changes
     assert change.path == ("dimensions", "tall")
-    assert solve_lineup(read(drawn[0].text)).status == "feasible"
+    assert solved(drawn[0].text).status == "feasible"
     shorter = 6.10 + 0.99 * (change.to - 6.10 - 0.001)
     again = read(edited(text, {change.path: shorter}))
     assert solve_lineup(again, exact=True).status == "infeasible"

@@ -6,12 +6,11 @@ import json
 from dataclasses import replace
 
 import pytest
-from optimizer_texts import FOLDER, read, shipped
+from answers import example, solved
+from optimizer_texts import FOLDER, shipped
 
 from optimizer.cli.app import run
-from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.program import state_and_solve
-from optimizer.scenario import read_scenario
 from optimizer.studies import second_opinion as module
 from optimizer.studies.second_opinion import AGREE, second_opinion
 from shared.errors import UndecidedError
@@ -27,14 +26,14 @@ CHANGES = {
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_two_kinds_of_solver_come_to_the_same(name):
-    result = solve_lineup(read_scenario(str(FOLDER / f"{name}.toml"), target_required=True))
+    result = example(name)
     assert 0.0 <= second_opinion(result).difference <= AGREE
 
 
 @pytest.mark.parametrize("change", CHANGES)
 def test_so_they_do_where_there_is_none_or_no_room(change):
     old, new = CHANGES[change]
-    found = second_opinion(solve_lineup(read(shipped("juniper").replace(old, new, 1))))
+    found = second_opinion(solved(shipped("juniper").replace(old, new, 1)))
     assert found.difference <= AGREE
     assert found.programs == (1 if change == "shared" else 4)
 
@@ -53,7 +52,7 @@ def test_where_they_differ_nothing_is_decided(tmp_path, monkeypatch, capsys, off
     if code:
         assert "undecided: the optima of HiGHS" in capsys.readouterr().err
         with pytest.raises(UndecidedError):
-            second_opinion(solve_lineup(read(shipped("juniper"))))
+            second_opinion(solved(shipped("juniper")))
         return
     told = json.loads(saved.read_text("utf-8"))["second_opinion"]
     assert told["agrees"]

@@ -6,16 +6,16 @@ import re
 from dataclasses import replace
 from itertools import pairwise
 
+import answers
 import numpy as np
 import pytest
+from answers import solved
 from optimizer_texts import read, shipped
 from oracles.lineups import Line, manufactured
 from oracles.programs import program
 from scipy.optimize import minimize_scalar
 
 from optimizer.linear.targets import Span
-from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.result import LineupResult
 from optimizer.studies.along import Along, Limits, Sample
 from optimizer.studies.curve import ERROR, FINEST
 from optimizer.studies.pours import Point
@@ -29,8 +29,8 @@ STATED = 0.01
 
 
 @pytest.fixture(scope="module")
-def curve(alder: str) -> Trade:
-    return trade(read(alder), 0)
+def curve() -> Trade:
+    return answers.curve("alder", 0)
 
 
 def line(seed: int, about: str = "centre", *, width: float = 0.1, figure: int = 0) -> Line:
@@ -81,6 +81,7 @@ def without_sign(some: Line, holding: frozenset[tuple[str, int]]) -> frozenset[t
     return frozenset((who, -1 if k >= 2 * len(some.names) else k) for who, k in holding)
 
 
+@pytest.mark.turns(5)
 @pytest.mark.parametrize(("seed", "figure"), [(5, 0), (6, 0), (7, 0), (2, 1), (9, 1)])
 def test_every_value_is_the_linear_programs_optimum(seed: int, figure: int) -> None:
     """About the centre, parts on the pin axis, figures fixed: exact, by another solver.
@@ -96,6 +97,7 @@ def test_every_value_is_the_linear_programs_optimum(seed: int, figure: int) -> N
         assert spot.level == pytest.approx(level, abs=1e-6)
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize(("seed", "figure"), [(5, 0), (10, 0), (8, 1), (9, 1)])
 def test_kinks_are_where_the_oracles_limits_change(seed: int, figure: int) -> None:
     """A dense scan of what holds the oracle's optimum: every change that bends is told, no other.
@@ -119,6 +121,7 @@ def test_kinks_are_where_the_oracles_limits_change(seed: int, figure: int) -> No
         assert numbered(some, kink.leaves) == before - after
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("seed", [11, 12])
 def test_about_the_cg_it_is_the_best_over_all_heights_of_the_cg(seed: int) -> None:
     """With the CG's height given it is a linear program; the best height is sought from ten places.
@@ -148,14 +151,14 @@ def test_every_value_is_what_solve_finds_with_that_value_in_the_file(
 ) -> None:
     """About the CG, and the whole way: text, search, statement, measurement."""
     for spot in curve.spots[::5]:
-        result = solve_lineup(read(alder.replace(FREE, repr(spot.value / INCH))))
+        result = solved(alder.replace(FREE, repr(spot.value / INCH)))
         assert (result.status == "feasible") == spot.feasible
         if spot.feasible:
             assert spot.tolerances == pytest.approx(Point({}, result).level, abs=STATED)
 
 
-def test_the_best_is_what_solve_chooses(curve: Trade) -> None:
-    chosen = solve_lineup(curve.scenario)
+def test_the_best_is_what_solve_chooses(alder: str, curve: Trade) -> None:
+    chosen = solved(alder)
     assert curve.best is not None
     assert curve.best.value == pytest.approx(chosen.figures[0], abs=FINEST)
     assert curve.best.tolerances == pytest.approx(Point({}, chosen).level, abs=STATED)
@@ -265,7 +268,7 @@ def test_another_free_figure_is_chosen_anew_for_each_value(alder: str, curve: Tr
     middle = [spot for spot in found.spots if spot.feasible][::9]
     assert len(middle) >= 3
     for spot in middle:
-        result = solve_lineup(read(text.replace(FREE, repr(spot.value / INCH))))
+        result = solved(text.replace(FREE, repr(spot.value / INCH)))
         assert spot.tolerances == pytest.approx(Point({}, result).level, abs=STATED)
         assert spot.figures[1] == pytest.approx(result.figures[1], abs=0.02)
 
@@ -288,14 +291,14 @@ def test_an_intermediate_differential_has_its_curve() -> None:
         "intermediate_differential = 0.011 ", "intermediate_differential = {min=0.009, max=0.013} "
     )
     found = trade(read(text), 2)
-    chosen = solve_lineup(found.scenario)
+    chosen = solved(text)
     assert found.best is not None
     assert found.best.tolerances == pytest.approx(Point({}, chosen).level, abs=STATED)
 
 
-def test_a_known_line_up_is_a_start(curve: Trade) -> None:
+def test_a_known_line_up_is_a_start(alder: str, curve: Trade) -> None:
     """What solve found from a random start is not lost to the curve."""
-    chosen: LineupResult = solve_lineup(curve.scenario)
+    chosen = solved(alder)
     with_it = Along(curve.scenario, 0, chosen).afresh(chosen.figures[0])
     assert with_it.level == pytest.approx(curve.best.level if curve.best else None, abs=1e-3)
 
@@ -320,7 +323,7 @@ def test_what_only_solve_finds_becomes_the_curve(
     found = trade(read(alder), 0)
     assert found.status == "feasible"
     assert found.best is not None
-    assert found.best.value == pytest.approx(solve_lineup(read(alder)).figures[0], abs=FINEST)
+    assert found.best.value == pytest.approx(solved(alder).figures[0], abs=FINEST)
 
 
 @pytest.mark.slow
@@ -341,7 +344,7 @@ def test_neighbours_that_lead_astray_are_found_out(
     found = trade(read(alder), 0)
     assert found.astray
     monkeypatch.undo()
-    true = trade(read(alder), 0)
+    true = answers.curve("alder", 0)
     assert found.best is not None
     assert true.best is not None
     assert found.best.level == pytest.approx(true.best.level, abs=1e-3)

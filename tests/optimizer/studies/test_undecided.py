@@ -53,6 +53,7 @@ def planted(request):
     return result, path, enough, diagnose(result)
 
 
+@pytest.mark.turns(6, "undecided")
 def test_the_planted_reason_is_found_as_a_remedy_and_no_dearer_than_planted(planted):
     """Each remedy is solved afresh; the planted one goes no farther than the ball that was made."""
     _, path, enough, found = planted
@@ -66,6 +67,7 @@ def test_the_planted_reason_is_found_as_a_remedy_and_no_dearer_than_planted(plan
     assert beyond <= 2 * step
 
 
+@pytest.mark.turns(6, "undecided")
 def test_the_conflict_is_called_not_proven_and_is_minimal(planted):
     """Without what is not named nothing is found; without any one that is named, a line-up is."""
     result, _, _, found = planted
@@ -88,6 +90,7 @@ def _misses(lineup: Lineup, solver: LinearSolver) -> bool:
     return bool(fruitless(lineup, solver, search_rounds(lineup, lineup.columns.middle)))
 
 
+@pytest.mark.turns(6, "undecided")
 def test_the_page_and_the_data_say_that_nothing_is_proven(planted):
     result, _, _, found = planted
     blocks = diagnosis_blocks(found, result)

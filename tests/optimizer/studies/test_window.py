@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from answers import reachable
 from optimizer_texts import read, shipped
 from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import farthest, outside
+from whole import in_shares
 
 from optimizer.linear.maps import LinearMap
 from optimizer.lineup.columns import columns
@@ -48,6 +50,7 @@ def _pin_low(one: LinearMap, some: Scenario) -> Branch:
     return branch
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize("part", ["cover", "block"])
 def test_one_density_in_all_weights_is_asked_of_the_whole_line(part):
     """The farthest shared points are those of one linear program over all weights, by scipy.
@@ -109,11 +112,11 @@ def test_chords_find_the_polygon_that_enumeration_finds():
         assert np.max(outside(found[0].outline, exact.bands[0].outline)) <= ERROR
 
 
-def test_tangents_find_what_slices_prove():
+@in_shares(4)
+def test_tangents_find_what_slices_prove(share):
     """About the CG: the program solved again and again, and the slices of the polytope."""
     random = np.random.default_rng(24)
-    for _ in range(8):
-        line, _ = manufactured(random, "aligned", "cg")
+    for line, _ in share(manufactured(random, "aligned", "cg") for _ in range(8)):
         some = scenario(line.text(), file="line.toml", target_required=True)
         one = opened(linear_maps(some)[0])
         branch = _pin_low(one, some)
@@ -129,12 +132,14 @@ def test_tangents_find_what_slices_prove():
         assert np.max(outside(found[0].outline, exact.bands[0].outline)) <= 2 * found[1] + 2 * ERROR
 
 
-def test_a_window_that_is_sought_is_told_to_0_00002_in(yew):
-    found = _window(yew)
+@pytest.mark.turns(4, "yew")
+def test_a_window_that_is_sought_is_told_to_0_00002_in():
+    found = reachable("yew")
     assert not found.common.proven
     assert max(one.alone.error for one in found.weights) < ERROR
 
 
+@pytest.mark.turns(4)
 def test_a_tilted_core_is_found_but_not_proven():
     """Each corner of the window is a ball: the manufactured one is inside."""
     line, _ = manufactured(np.random.default_rng(26), "tilted 15", "cg")
@@ -147,7 +152,7 @@ def test_a_tilted_core_is_found_but_not_proven():
 @pytest.mark.slow
 def test_shared_about_the_cg_lies_in_every_single_window(juniper):
     text = juniper.replace('material = "shell"\n', 'material = "shell"\nsame_density = "all"\n', 1)
-    found, free = _window(text), _window(juniper)
+    found, free = _window(text), reachable("juniper")
     assert not found.common.proven
     assert 0.0 < found.common.area < free.common.area
     for one in found.weights:
@@ -155,8 +160,8 @@ def test_shared_about_the_cg_lies_in_every_single_window(juniper):
         assert np.max(far) <= 2 * ERROR
 
 
-def test_the_weight_that_narrows_most_is_the_one_whose_leaving_gains_most(juniper):
-    found = _window(juniper)
+def test_the_weight_that_narrows_most_is_the_one_whose_leaving_gains_most():
+    found = reachable("juniper")
     areas = {one.map.label: one.without.area for one in found.weights if one.without}
     assert found.narrowest is not None
     assert found.narrowest.map.label == max(areas, key=lambda label: areas[label])
@@ -184,6 +189,7 @@ def test_a_wall_under_its_least_is_told(juniper):
     assert {m.words for m in found.broken} == {"wall min"}
 
 
+@pytest.mark.turns(4)
 def test_a_window_whose_tip_rounding_misses_is_there_all_the_same(alder):
     """At the tip of a shared window a slice is one point, which a program may miss by a hair."""
     found = _window(alder.replace('material = "shell"', 'material = "shell"\nsame_density = "all"'))

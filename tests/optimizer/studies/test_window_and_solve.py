@@ -51,6 +51,7 @@ def _lines(kind: str, about: str, pin_low: int, others: int) -> Iterator[Line]:
             yield line
 
 
+@pytest.mark.turns(4)
 @pytest.mark.parametrize("about", ["cg", "centre"])
 @pytest.mark.parametrize(
     ("kind", "pin_low", "others"),
@@ -83,6 +84,7 @@ def test_every_line_up_of_several_weights_is_in_the_window(about):
     assert known > 1
 
 
+@pytest.mark.turns(2)
 @pytest.mark.parametrize(
     "kind", ["aligned", "aligned triaxial", pytest.param("tilted 15", marks=pytest.mark.slow)]
 )
@@ -95,6 +97,7 @@ def test_a_line_up_with_an_intermediate_differential_is_in_its_window(kind):
         assert found.common.holds(line.rg[0], line.differential[0])
 
 
+@pytest.mark.turns(4)
 def test_what_is_inside_can_be_solved_for_at_that_intermediate_differential(yew):
     """And beyond the outline, by more than is told, there is none."""
     one = re.sub(r"\n(15|14|13) += .*", "", yew)

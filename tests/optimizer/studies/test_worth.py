@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from answers import solved
 from optimizer_texts import SHELLS
 from scipy.optimize import brentq
 
 from optimizer.cli.new import text
-from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.starts import Starts, groups, poured
+from optimizer.lineup.starts import groups, poured
 from optimizer.report.solution.worth import worth_blocks, worth_data
 from optimizer.scenario import scenario
 from optimizer.studies.worth import worths
@@ -51,7 +51,7 @@ def best(low: float = 0.90, high: float = 1.27) -> float:
 
 @pytest.fixture(scope="module")
 def shells():
-    return worths(solve_lineup(scenario(SHELLS, file="x", target_required=True), how=Starts(2)))
+    return worths(solved(SHELLS, starts=2))
 
 
 def _of(found, kind: str, name: str):
@@ -101,7 +101,7 @@ def test_a_bound_is_worth_what_the_closed_form_says_with_the_bed_sought_anew(
 def test_the_least_wall_is_worth_what_the_closed_form_says(limit, name):
     """Where a thinner wall would be better: the bed is where its margin meets the cover's."""
     source = f"{SHELLS}[limits]\nwall = {{ tolerance = 0.5, {limit} }}\n"
-    found = worths(solve_lineup(scenario(source, file="x", target_required=True), how=Starts(2)))
+    found = worths(solved(source, starts=2))
     one = _of(found, "wall min", name)
 
     def held(least: float) -> float:
@@ -127,7 +127,7 @@ def test_bounds_that_do_not_bind_are_not_told(shells):
 def test_a_dimension_at_the_end_of_its_range_gains_beyond_it():
     """A range that ends 0.66 mm short of the best."""
     source = SHELLS.replace("max = 200.0", "max = 118.0")
-    result = solve_lineup(scenario(source, file="x", target_required=True), how=Starts(2))
+    result = solved(source, starts=2)
     found = worths(result)
     one = _of(found, "dimension", "bed")
     assert one.end == "most"
@@ -146,7 +146,7 @@ def test_where_no_mould_can_be_none_is_found():
         .replace("rg = 66.0", "rg = { min = 60.0, max = 90.0 }")
         .replace("[0.90, 1.27]", "[0.10, 9.0]")
     )
-    found = worths(solve_lineup(scenario(source, file="x", target_required=True)))
+    found = worths(solved(source))
     one = _of(found, "dimension", "bed")
     assert one.up.gain is None
     assert one.up.reach == 0
@@ -168,7 +168,7 @@ def _level(source: str) -> float:
 def test_a_fixed_dimension_and_bounds_are_worth_what_full_solves_of_another_text_say():
     """The scenario that `new` writes, with the bed named, and a number of its text changed."""
     assert "bed = 7.480" in NAMED
-    found = worths(solve_lineup(scenario(NAMED, file="x", target_required=True)))
+    found = worths(solved(NAMED))
     assert "dimension" in {one.kind for one in found.found}
     assert len(found.found) > 1
     for one in found.found:
@@ -194,7 +194,7 @@ def _changed(one, way: int) -> str:
 def test_nothing_is_told_of_a_line_up_that_was_not_found():
     source = SHELLS.replace("rg = 66.0", "rg = 30.0")
     with pytest.raises(InputError, match="nothing is worth anything"):
-        worths(solve_lineup(scenario(source, file="x", target_required=True), how=Starts(1)))
+        worths(solved(source, starts=1))
 
 
 def test_the_data_say_units_and_how_far_it_was_checked(shells):

@@ -1,0 +1,77 @@
+"""Answers that several tests need, each computed once a run.
+
+Those that a command asks for of the same file are the same.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+from optimizer_texts import FOLDER, read
+from store import stored, told
+
+from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.result import LineupResult
+from optimizer.lineup.starts import Starts
+from optimizer.scenario import Scenario, read_scenario
+from optimizer.studies.diagnosis import Diagnosis, explained
+from optimizer.studies.trade import Trade, trade
+from optimizer.studies.window import Window, window
+
+
+def shipped_scenario(name: str) -> Scenario:
+    """Return a scenario that is shipped, read from its file."""
+    return read_scenario(str(FOLDER / f"{name}.toml"), target_required=True)
+
+
+def solved(text: str, *, exact: bool = False, starts: int = 8) -> LineupResult:
+    """Return the line-up of a text that names no files."""
+    return stored(solve_lineup)(read(text), Starts(starts), exact=exact)
+
+
+def example(name: str) -> LineupResult:
+    """Return the line-up of a scenario that is shipped."""
+    return stored(solve_lineup)(shipped_scenario(name))
+
+
+def diagnosed(text: str, *, exact: bool = False) -> tuple[LineupResult, Diagnosis | None]:
+    """Return the line-up of a text, with what is nearest; and why there is none."""
+    return stored(explained)(solved(text, exact=exact))
+
+
+def reachable(name: str) -> Window:
+    """Return the window of a scenario that is shipped."""
+    return stored(window)(shipped_scenario(name))
+
+
+def curve(name: str, figure: int) -> Trade:
+    """Return what a figure of a shipped scenario's target costs."""
+    return stored(trade)(shipped_scenario(name), figure)
+
+
+@told.register
+def _(asked: Scenario) -> Any:
+    ends = [(pour.low, pour.high) for pour in asked.pours]
+    return [asked.file, asked.source, asked.files, asked.chosen, ends]
+
+
+@told.register
+def _(found: LineupResult) -> Any:
+    densities = [one.ball.densities.tolist() for one in found.weights]
+    return [found.scenario, found.status, densities, repr(found.search)]
+
+
+@told.register
+def _(how: Starts) -> Any:
+    return [how.count, how.seed, how.pool]
+
+
+@told.register
+def _(who: partial) -> Any:
+    return [who.func.__qualname__, who.args]
+
+
+@told.register
+def _(who: type) -> Any:
+    return who.__qualname__
