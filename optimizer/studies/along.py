@@ -25,7 +25,7 @@ from optimizer.lineup.search import Start, climbed, search_rounds
 from optimizer.lineup.solve import LinearSolver
 from optimizer.lineup.stating import as_stated, measured, shortfalls
 from optimizer.scenario import Scenario, linear_maps
-from optimizer.studies.claims import Claim, Other
+from optimizer.studies.claims import Claim, Kind, Other
 from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import ARITHMETIC, LEAST_DUAL
@@ -177,7 +177,7 @@ class Along:
         """Return what a row is about; no one weight's where all with the part share the pour."""
         bound = row.name.of
         if not isinstance(bound, Bound):
-            return Other(f"order of the axes ({bound})", weight=row.name.weight)
+            return Other(Kind.ORDER, weight=row.name.weight, detail=bound)
         shared = isinstance(bound.of, str) and any(
             len(group) == len(self.scenario.standing(bound.of)) > 1
             for group in self.scenario.sharing.get(bound.of, ())

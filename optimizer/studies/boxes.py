@@ -8,11 +8,7 @@ from optimizer.linear.bounds import Bound
 from optimizer.linear.figures import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG, Figure
 from optimizer.linear.maps import LinearMap
 from optimizer.studies.bands import Band, box, shared
-from optimizer.studies.claims import Claim, Other
-
-NO_DIFFERENTIAL = "no differential"
-"""What makes an edge where the differential is 0: no ball has less."""
-NOWHERE = "nothing"
+from optimizer.studies.claims import Claim, Kind, Other
 
 
 def boxes(one: LinearMap, *, pin_high: bool) -> tuple[Band, ...]:
@@ -30,8 +26,10 @@ def rules_box(one: LinearMap) -> Band:
     A rule that is not worded for this class, or not asked for, holds nothing.
     """
     ends = {(figure, side): 0.0 if side == "min" else one.radius for figure, side in SIDES}
-    by: dict[tuple[Figure, str], Claim] = {key: Other(NOWHERE, weight=one.label) for key in ends}
-    by[DIFFERENTIAL, "min"] = Other(NO_DIFFERENTIAL, weight=one.label)
+    by: dict[tuple[Figure, str], Claim] = {
+        key: Other(Kind.NOWHERE, weight=one.label) for key in ends
+    }
+    by[DIFFERENTIAL, "min"] = Other(Kind.NO_DIFFERENTIAL, weight=one.label)
     for bound in _binding(one):
         key = (bound.figure, bound.side)
         if key in ends:
@@ -46,7 +44,7 @@ SIDES = tuple((figure, side) for figure in (LOW_RG, DIFFERENTIAL) for side in ("
 def _inner_box(one: LinearMap) -> Band:
     """Return what is asked of the differential by what is asked of an intermediate one."""
     least, most = 0.0, one.radius
-    by: list[Claim] = [Other(NOWHERE, weight=one.label)] * 4
+    by: list[Claim] = [Other(Kind.NOWHERE, weight=one.label)] * 4
     for bound in one.bounds:
         if bound.figure == INTERMEDIATE_DIFFERENTIAL and bound.side == "both":
             least, most, by[2:] = bound.low, bound.high, [bound.everywhere] * 2

@@ -19,7 +19,7 @@ from optimizer.lineup.boxes import Axes
 from optimizer.studies.bands import Band, Makers, shared
 from optimizer.studies.between import bands_between
 from optimizer.studies.boxes import boxes
-from optimizer.studies.claims import Other
+from optimizer.studies.claims import Kind, Other
 from optimizer.studies.halfspaces import HalfSpace, corners_of, sides
 from optimizer.studies.slices import (
     PIN_BETWEEN,
@@ -41,8 +41,6 @@ LOW, BETWEEN, HIGH = 0, 1, 2
 """The pin axis's place among the axes sorted by RG."""
 Pins: TypeAlias = tuple[int, ...]
 EVERY: Pins = (LOW, BETWEEN, HIGH)
-ALIKE = "two RGs alike"
-"""What makes an edge where two axes change places."""
 MEASURED = 1e-7
 """cm. A point of an outline is the measure of its ball to this."""
 ACTIVE = 1e-6
@@ -197,7 +195,7 @@ def branches(one: LinearMap) -> Iterator[Branch]:
             for a, b in [(axes[0], axes[2])] if one.symmetric else pairwise(axes):
                 less = most**2 * float(one.about == "cg" and b == PIN)
                 apart = inertia[b] - inertia[a]
-                rows.append(HalfSpace(Other(ALIKE, weight=one.label), apart, -less))
+                rows.append(HalfSpace(Other(Kind.ALIKE, weight=one.label), apart, -less))
             yield Branch(one, [*half, *rows], axes, where)
 
 

@@ -19,8 +19,7 @@ from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shor
 from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from optimizer.studies.bands import Band, box, shared
-from optimizer.studies.boxes import NOWHERE
-from optimizer.studies.claims import Other
+from optimizer.studies.claims import Kind, Other
 from optimizer.studies.reach import flat, opened
 from optimizer.studies.shared_reach import Asked
 from shared.errors import InputError, SolverError
@@ -156,7 +155,7 @@ def _ends(
     bands: Sequence[Band], of: tuple[tuple[float, float], tuple[float, float]], figure: int
 ) -> Ends:
     """Return the ends of a figure (0 RG, 1 differential) of what bands have on a line."""
-    line = box(*of, [Other(NOWHERE)] * 4)
+    line = box(*of, [Other(Kind.NOWHERE)] * 4)
     pieces = [piece.outline[:, figure] for band in bands for piece in shared(band, line)]
     if not pieces:
         return None

@@ -11,7 +11,7 @@ from optimizer.linear.bounds import Bound, Margin
 from optimizer.linear.figures import WALL
 from optimizer.mixing import Recipe
 from optimizer.scenario import Scenario
-from optimizer.studies.claims import SHARED
+from optimizer.studies.claims import Kind
 from optimizer.studies.moves import Move
 from shared.models import Path
 
@@ -85,4 +85,4 @@ def splits(asked: Scenario) -> Iterator[Change]:
             for at in range(1, len(group)):
                 halves = [group[:at], group[at:], *was[:g], *was[g + 1 :]]
                 to = [half for half in halves if len(half) > 1] or "none"
-                yield Change(SHARED, pour.part, path, was, to, "", None)
+                yield Change(Kind.SHARED.value, pour.part, path, was, to, "", None)

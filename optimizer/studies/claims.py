@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum
 from typing import Final, TypeAlias
 
 from optimizer.limits import DensityRange
@@ -30,7 +31,6 @@ from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
 from shared.models import POURABLE
 
-CLASS, SHARED = "weight class", "one density"
 TELLING: Final[Mapping[Figure, int]] = {
     TOP_WEIGHT: 1,
     PIN_DISTANCE: 2,
@@ -41,18 +41,40 @@ TELLING: Final[Mapping[Figure, int]] = {
 """How telling a limit on a figure is; rules and walls are the least."""
 
 
+class Kind(Enum):
+    """What holds a line-up besides bounds, in words."""
+
+    CLASS = "weight class"
+    SHARED = "one density"
+    NO_DIFFERENTIAL = "no differential"
+    """An edge where the differential is 0: no ball has less."""
+    NOWHERE = "nothing"
+    """An edge that no limit makes."""
+    ALIKE = "two RGs alike"
+    """An edge where two axes change places."""
+    CENTRED = "CG at the centre"
+    """An edge where a limit changes sides with the CG."""
+    ORDER = "order of the axes"
+
+
 @dataclass(frozen=True)
 class Other:
-    """What holds a line-up besides bounds: `words` say what, of which parts and weight, if any."""
+    """What holds a line-up besides bounds, of which part and weight, if any."""
 
-    words: str
+    kind: Kind
     of: Subject = None
     weight: str | None = None
+    detail: str = ""
 
     @property
-    def sort(self) -> tuple[str, Subject]:
+    def words(self) -> str:
+        """What it is."""
+        return f"{self.kind.value}{f' ({self.detail})' if self.detail else ''}"
+
+    @property
+    def sort(self) -> tuple[Kind, Subject]:
         """What is alike of those in other weights."""
-        return self.words, self.of
+        return self.kind, self.of
 
     @property
     def name(self) -> str:
@@ -63,12 +85,17 @@ class Other:
 Claim: TypeAlias = Bound | Other
 
 
+def is_kind(claim: Claim, kind: Kind) -> bool:
+    """Whether a claim is no bound but of this kind."""
+    return isinstance(claim, Other) and claim.kind == kind
+
+
 def without(lineup: Lineup, waived: Collection[Claim]) -> Lineup:
     """Return the line-up that is left when `waived` is let go, starting where it did."""
     gone = frozenset(waived)
     kept = [one for one in lineup.maps if _class(one.label) not in gone]
     radius = max(one.radius for one in kept)
-    shared = {claim.of for claim in gone if isinstance(claim, Other) and claim.words == SHARED}
+    shared = {claim.of for claim in gone if is_kind(claim, Kind.SHARED)}
     sharing = {part: g for part, g in lineup.sharing.items() if part not in shared}
     left = Lineup.of([_waived(one, gone, radius) for one in kept], sharing)
     middle = left.carried(lineup, lineup.columns.middle)
@@ -89,7 +116,7 @@ def claims(lineup: Lineup, weights: Sequence[WeightResult]) -> list[Claim]:
     limits = [claim for *_, claim in sorted(ranked, key=lambda item: item[:2])]
     pours = {p.part: p for one in maps for p in one.pours}
     shared = [
-        Other(SHARED, part)
+        Other(Kind.SHARED, part)
         for part, pour in pours.items()
         if not pour.fixed and any(labels & set(g) - {g[0]} for g in lineup.sharing[part])
     ]
@@ -102,7 +129,7 @@ def claims(lineup: Lineup, weights: Sequence[WeightResult]) -> list[Claim]:
 
 
 def _class(label: str) -> Other:
-    return Other(CLASS, weight=label)
+    return Other(Kind.CLASS, weight=label)
 
 
 def _waived(one: LinearMap, waived: frozenset[Claim], radius: float) -> LinearMap:

@@ -17,7 +17,7 @@ from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.search import binding, fruitless, search_rounds
 from optimizer.lineup.solve import LinearSolver
-from optimizer.studies.claims import CLASS, SHARED, Claim, Other, claims, without
+from optimizer.studies.claims import Claim, Kind, claims, is_kind, without
 from optimizer.studies.effort import EXPLAINING, spent
 from shared.arrays import Array
 
@@ -56,17 +56,17 @@ def conflict(
     letting = _Letting(asked, solver, proven=_proven(asked, [], solver))
     if not letting.holds([]):
         return None
-    waived = letting.go([c for c in every if _is(c, CLASS)], [])
+    waived = letting.go([c for c in every if is_kind(c, Kind.CLASS)], [])
     gone = {one.weight for one in waived}
     waived += [c for c in every if c.weight in gone and c not in waived]
-    waived = letting.go([c for c in every if _is(c, SHARED)], waived)
+    waived = letting.go([c for c in every if is_kind(c, Kind.SHARED)], waived)
     rest: list[Claim] = [c for c in every if isinstance(c, Bound) and c not in waived]
     if not letting.proven:
         needed = _bearing(without(asked, waived), rest, solver)
         waived = letting.go([c for c in rest if c not in needed], waived)
         rest = needed
     waived = letting.go(rest, waived)
-    kept = [c for c in every if c not in waived and not _is(c, CLASS)]
+    kept = [c for c in every if c not in waived and not is_kind(c, Kind.CLASS)]
     weights = tuple(label for label in asked.labels if label not in gone)
     if not kept:
         return None
@@ -92,7 +92,7 @@ class _Letting:
 
     def holds(self, waived: Sequence[Claim]) -> bool:
         """Whether without `waived`, too, there is no line-up."""
-        if sum(_is(one, CLASS) for one in waived) == len(self.asked.maps):
+        if sum(is_kind(one, Kind.CLASS) for one in waived) == len(self.asked.maps):
             return False
         if self.proven:
             return _proven(self.asked, waived, self.solver)
@@ -125,10 +125,6 @@ def _bearing(lineup: Lineup, some: Sequence[Claim], solver: LinearSolver) -> lis
     bearing = binding(lineup, solver, lineup.margin_rows(peak.x))
     idle = {b for one in lineup.maps for b in one.bounds if b.held(one) and b not in bearing}
     return [claim for claim in some if claim not in idle]
-
-
-def _is(claim: Claim, what: str) -> bool:
-    return isinstance(claim, Other) and claim.words == what
 
 
 def _proven(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> bool:

@@ -13,12 +13,10 @@ import numpy as np
 
 from optimizer.linear.bounds import Margin
 from optimizer.linear.maps import LinearMap
-from optimizer.studies.claims import Claim, Other
+from optimizer.studies.claims import Claim, Kind, Other
 from optimizer.studies.polytope import Cuts, polytope
 from shared.arrays import Array
 
-CENTRED = "CG at the centre"
-"""What makes an edge where a limit changes sides with the CG."""
 DEFAULT_TOLERANCE = 0.01
 """g/cm³, or oz: by which limits without a declared tolerance are ranked."""
 
@@ -45,7 +43,7 @@ def sides(one: LinearMap) -> list[list[HalfSpace]]:
     size = float(np.max(np.abs(first)))
     halves = []
     for way, rows in found.items():
-        away = HalfSpace(Other(CENTRED, weight=one.label), way * first / size, 0.0)
+        away = HalfSpace(Other(Kind.CENTRED, weight=one.label), way * first / size, 0.0)
         halves.append([*rows, away])
     return halves
 

@@ -16,9 +16,8 @@ from optimizer.linear.rows import LinearRow, Name
 from optimizer.lineup.columns import Columns
 from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.studies.bands import Makers
-from optimizer.studies.boxes import NO_DIFFERENTIAL
-from optimizer.studies.branch import ALIKE, Branch
-from optimizer.studies.claims import Claim, Other
+from optimizer.studies.branch import Branch
+from optimizer.studies.claims import Claim, Kind, Other
 from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import LEAST_DUAL
@@ -75,13 +74,13 @@ class PlaneProgram:
             yield from self._of_weight(k, float(c[k]))
         above = np.zeros(self.n + 2)
         above[-2:] = -1.0, 1.0
-        yield LinearRow(Name("low ≤ high"), above, 0.0, np.inf), Other(NO_DIFFERENTIAL)
+        yield LinearRow(Name("low ≤ high"), above, 0.0, np.inf), Other(Kind.NO_DIFFERENTIAL)
 
     def _of_weight(self, k: int, c: float) -> Iterator[tuple[LinearRow, Claim | None]]:
         branch = self.branches[k]
         one, lift = branch.map, 2.0 * c * self._first(k)
         inertia = branch.inertia / one.mass
-        alike = Other(ALIKE, weight=one.label)
+        alike = Other(Kind.ALIKE, weight=one.label)
 
         def row(name: str, slope: Array, ends: tuple[float, float]) -> LinearRow:
             whole = np.concatenate([self.columns.scatter(k, slope)[: self.n], [0.0, 0.0]])

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from optimizer.linear.bounds import Bound
-from optimizer.linear.figures import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG
+from optimizer.linear.figures import DIFFERENTIAL, LOW_RG, RADII
 from optimizer.linear.maps import LinearMap
 from optimizer.linear.targets import Span, Target
 from optimizer.studies.bands import SAME, Band, joined
@@ -128,8 +128,9 @@ def exactly(some: Iterable[Branch]) -> Reach | None:
 def flat(one: LinearMap) -> bool:
     """Whether a weight class is kept in by half-spaces alone, at given places of its axes.
 
-    All its parts sit on the pin axis, and nothing is asked of an intermediate differential that is
-    not given by these places.
+    All its parts sit on the pin axis, and no figure of the RGs is bounded that these places don't
+    give: low RG and differential, and of a symmetric core the intermediate differential.
     """
-    asked = any(bound.figure == INTERMEDIATE_DIFFERENTIAL for bound in one.bounds)
-    return one.symmetric or (one.aligned and not asked)
+    given = {*RADII} if one.symmetric else {LOW_RG, DIFFERENTIAL}
+    of_radii = {bound.figure for bound in one.bounds if bound.figure.quantity == "rg"}
+    return one.aligned and of_radii <= given

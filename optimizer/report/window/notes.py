@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from optimizer.report.quantities import Units
 from optimizer.report.words import listed, plural
-from optimizer.studies.boxes import NO_DIFFERENTIAL
+from optimizer.studies.claims import Kind, is_kind
 from optimizer.studies.reach import Reach
 from optimizer.studies.window import Window
 
@@ -16,7 +16,7 @@ def notes(found: Window, units: Units, names: Mapping[str, str]) -> Iterator[str
     yield from _how_found(found, units, names)
     yield from _where_not(found, names)
     if any(
-        NO_DIFFERENTIAL in {claim.words for claim in makers}
+        any(is_kind(claim, Kind.NO_DIFFERENTIAL) for claim in makers)
         for some in (*(one.alone for one in found.weights), found.common)
         for band in some.bands
         for _, makers in band.edges

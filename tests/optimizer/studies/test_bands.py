@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from optimizer.studies.bands import Band, Line, box, joined, shared
-from optimizer.studies.claims import Other
+from optimizer.studies.claims import Kind, Other
 
-SIDES = [Other(name) for name in ("left", "right", "bottom", "top")]
+SIDES = [Other(Kind.NOWHERE, name) for name in ("left", "right", "bottom", "top")]
 
 
 def _box(rg: tuple[float, float], differential: tuple[float, float]) -> Band:
@@ -16,7 +16,10 @@ def _box(rg: tuple[float, float], differential: tuple[float, float]) -> Band:
 
 
 def _band(rg: list[float], low: list[float], high: list[float]) -> Band:
-    made = ((Other("low"),),) * (len(rg) - 1), ((Other("high"),),) * (len(rg) - 1)
+    made = (
+        ((Other(Kind.NOWHERE, "low"),),) * (len(rg) - 1),
+        ((Other(Kind.NOWHERE, "high"),),) * (len(rg) - 1),
+    )
     lines = (Line(np.array(v), by) for v, by in zip((low, high), made, strict=True))
     return Band(np.array(rg), *lines)
 
@@ -33,7 +36,7 @@ def test_a_triangle_over_a_box_has_the_corner_where_they_cross():
     (found,) = shared(triangle, _box((0, 2), (0, 1)))
     assert [1.0, 1.0] in found.outline.tolist()
     assert found.area == pytest.approx(1.5)
-    tops = {by[0].words for points, by in found.edges if by and points[0, 1] == points[1, 1] == 1.0}
+    tops = {by[0].of for points, by in found.edges if by and points[0, 1] == points[1, 1] == 1.0}
     assert tops == {"top"}
 
 

@@ -7,9 +7,11 @@ import pytest
 from oracles.windows import outside
 
 from optimizer.studies.between import bands_between
-from optimizer.studies.claims import Other
+from optimizer.studies.claims import Kind, Other
 
-BOTTOM, TOP, LEFT, RIGHT = (Other(name) for name in ("bottom", "top", "left", "right"))
+BOTTOM, TOP, LEFT, RIGHT = (
+    Other(Kind.NOWHERE, name) for name in ("bottom", "top", "left", "right")
+)
 
 
 def _region(random: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
