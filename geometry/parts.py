@@ -9,12 +9,12 @@ from functools import cached_property
 import numpy as np
 
 from geometry.moments import Moments
+from geometry.outlines.profile import Profile
 from geometry.placement import Placement
-from geometry.profile import Profile
-from geometry.section import Loop
+from geometry.sections.section import Loop
 from geometry.shapes.base import Placed, Shape
-from geometry.surface import Surface
-from geometry.velocity import Path, Velocity, affine
+from geometry.surfaces.surface import Surface
+from geometry.surfaces.velocity import Path, Velocity, affine
 from shared.arrays import Array, frozen
 
 SEVERAL = ("shapes", "minus")

@@ -8,11 +8,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from geometry.common import common
 from geometry.moments import Moments
 from geometry.nesting import children
 from geometry.parts import Part
-from geometry.velocity import Dimension
+from geometry.solids.common import common
+from geometry.surfaces.velocity import Dimension
 from shared.arrays import Array, frozen
 
 

@@ -11,13 +11,13 @@ from typing import Any
 from optimizer_texts import FOLDER, read
 from store import stored, told
 
+from optimizer.lineup.moulds.starts import Starts
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.starts import Starts
+from optimizer.questions.trade.trade import Trade, trade
+from optimizer.questions.why_not.diagnosis import Diagnosis, explained
+from optimizer.questions.window.window import Window, window
 from optimizer.scenario import Scenario, read_scenario
-from optimizer.studies.diagnosis import Diagnosis, explained
-from optimizer.studies.trade import Trade, trade
-from optimizer.studies.window import Window, window
 
 
 def shipped_scenario(name: str) -> Scenario:

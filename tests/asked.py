@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
-from optimizer.limits import Limit
-from optimizer.linear.bounds import Bound, Margin
-from optimizer.linear.maps import Ball, LinearMap
+from optimizer.ball.bounds import Bound, Margin
+from optimizer.ball.limits import Limit
+from optimizer.ball.weight_class import Ball, LinearMap
+from optimizer.lineup.claims import Claim
 from optimizer.lineup.rows import Lineup
-from optimizer.studies.claims import Claim
 
 
 class Called(NamedTuple):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.report.document import (
+from optimizer.paper.document import (
     Block,
     Chart,
     Column,

@@ -11,7 +11,7 @@ from itertools import combinations
 
 import numpy as np
 
-from optimizer.report.pictures.picture import Picture
+from optimizer.paper.pictures.picture import Picture
 
 SVG = "{http://www.w3.org/2000/svg}"
 LETTER = 0.6

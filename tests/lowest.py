@@ -15,15 +15,15 @@ EXTRAS = ("cad", "cluster", "sheets", "tables")
 """Not `step`, whose package is large, nor what only developers use."""
 TESTS = (
     "tests/geometry/mesh/test_moments.py",  # trimesh, lxml, networkx
-    "tests/geometry/test_dxf_outlines.py",  # ezdxf
+    "tests/geometry/shapes/test_dxf_outlines.py",  # ezdxf
     "tests/optimizer/cli/test_process.py",  # typer, rich
-    "tests/optimizer/foundry/test_steps.py",  # integer programs by scipy
+    "tests/optimizer/questions/schedule/test_steps.py",  # integer programs by scipy
     "tests/optimizer/lineup/test_integers.py",  # the same by highspy
     "tests/optimizer/lineup/test_optimum.py",  # cvxpy
     "tests/optimizer/lineup/test_pools.py",  # distributed
-    "tests/optimizer/report/test_dxf.py",
-    "tests/optimizer/report/test_explore.py",  # pyarrow
-    "tests/optimizer/report/test_xlsx.py",  # xlsxwriter, openpyxl
+    "tests/optimizer/paper/test_dxf.py",
+    "tests/optimizer/questions/explore/test_explore_page.py",  # pyarrow
+    "tests/optimizer/paper/test_xlsx.py",  # xlsxwriter, openpyxl
     "tests/optimizer/scenario/test_schema.py",  # pydantic
 )
 

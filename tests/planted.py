@@ -10,7 +10,7 @@ from oracles.cores import balanced, radii, turned
 from oracles.lineups import INCH, POUND
 from oracles.upright import upright
 
-from optimizer.linear.maps import Ball
+from optimizer.ball.weight_class import Ball
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.scenario import scenario

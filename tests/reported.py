@@ -12,12 +12,12 @@ from store import stored
 
 from optimizer.lineup.result import LineupResult, Search
 from optimizer.lineup.stating import measured
-from optimizer.report.compare.page import comparison_report
-from optimizer.report.document import Report
-from optimizer.report.overview.page import Overview, overview
+from optimizer.paper.document import Report
+from optimizer.questions.compare.compare import comparison
+from optimizer.questions.compare.page import comparison_report
+from optimizer.questions.report.page import Overview, overview
+from optimizer.questions.window.window import window
 from optimizer.scenario import linear_maps, read_scenario, scenario
-from optimizer.studies.compare import comparison
-from optimizer.studies.window import window
 from shared.arrays import frozen
 
 LIMITS = """

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from oracles.differences import value_at, with_value
 
 from geometry.moments import Moments
+from geometry.outlines.profile import Profile
 from geometry.parts import Part
 from geometry.placement import Placement
-from geometry.profile import Profile
 from geometry.shapes import Shape
 from geometry.shapes.box import Box
 from geometry.shapes.capsule import Capsule
@@ -24,8 +24,8 @@ from geometry.shapes.revolved import Revolved
 from geometry.shapes.ring import Ring
 from geometry.shapes.sphere import Sphere
 from geometry.shapes.spheroid import Spheroid
-from geometry.velocity import Dimension, Path
-from geometry.walls import Wall, wall
+from geometry.surfaces.velocity import Dimension, Path
+from geometry.walls.thinnest import Wall, wall
 
 Point = tuple[float, float, float]
 INCH = 2.54

@@ -16,7 +16,7 @@ from answers import example, solved
 from optimizer_texts import SHELLS, read, shipped
 from store import stored
 
-from optimizer.report.solution.data import solution
+from optimizer.questions.line_up.data import solution
 
 FOLDER = Path(__file__).parent
 
@@ -93,7 +93,7 @@ SLOW = """
 import os, time
 from store import stored
 
-from optimizer.report.solution.data import solution
+from optimizer.questions.line_up.data import solution
 
 @stored
 def process():

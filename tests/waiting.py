@@ -11,7 +11,8 @@ PATIENT = 120.0
 """s; what is waited for ends a wait."""
 
 COMMAND = """
-from optimizer.cli import interrupts, main
+from optimizer.terminal import interrupts
+from optimizer.cli import main
 {} = {}
 main()
 """

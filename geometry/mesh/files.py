@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from geometry.faults import FileError
+from geometry.outlines.faults import FileError
 from shared.arrays import Array, Index
 from shared.units import LENGTHS
 

@@ -10,12 +10,12 @@ from typing import Final
 import numpy as np
 from scipy.spatial import ConvexHull, cKDTree
 
-from geometry.edges import Edges
 from geometry.mesh.edges import Joins, joins, missed, unit
 from geometry.mesh.within import Within
 from geometry.moments import Moments
-from geometry.section import ON_PLANE, Loop, plain_loop
-from geometry.surface import Surface
+from geometry.outlines.edges import Edges
+from geometry.sections.section import ON_PLANE, Loop, plain_loop
+from geometry.surfaces.surface import Surface
 from shared.arrays import Array, Index, Mask, frozen
 
 LEVEL: Final = 1e-6

@@ -9,11 +9,11 @@ from typing import Final
 import numpy as np
 from scipy.spatial import cKDTree
 
-from geometry.faults import FileError
 from geometry.mesh.crossing import crossing
 from geometry.mesh.edges import grouped
 from geometry.mesh.files import Triangles, triangles
 from geometry.mesh.solid import Solid, polyhedron_moments
+from geometry.outlines.faults import FileError
 from shared.arrays import Array, Index, frozen
 from shared.units import LENGTHS
 

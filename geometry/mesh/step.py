@@ -16,8 +16,8 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from geometry.faults import FileError
 from geometry.moments import Moments
+from geometry.outlines.faults import FileError
 from shared.arrays import Array, Index, frozen
 from shared.units import FILE_LENGTHS
 

@@ -12,11 +12,11 @@ from pydantic import ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from geometry.moments import Moments
-from geometry.outline import Outline
-from geometry.profile import Profile
-from geometry.section import Loop, turned_section
-from geometry.surface import Surface, flux_moments
-from geometry.velocity import Path, Velocity, affine, turning
+from geometry.outlines.outline import Outline
+from geometry.outlines.profile import Profile
+from geometry.sections.section import Loop, turned_section
+from geometry.surfaces.surface import Surface, flux_moments
+from geometry.surfaces.velocity import Path, Velocity, affine, turning
 from shared.arrays import Array
 from shared.models import Reading, StrictModel
 

@@ -7,9 +7,9 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.section import Loop, convex_section
+from geometry.sections.section import Loop, convex_section
 from geometry.shapes.base import Shape
-from geometry.surface import Surface
+from geometry.surfaces.surface import Surface
 from shared.arrays import Array
 from shared.models import AsTuple, Length
 

@@ -21,7 +21,7 @@ from pydantic import (
     WrapValidator,
 )
 
-from geometry.faults import FileError, faults
+from geometry.outlines.faults import FileError, faults
 from geometry.shapes.base import as_written, refusal
 from geometry.shapes.dxf import dxf_outline
 from shared.models import HUGE, AsTuple, Coordinate, Reading, StrictModel

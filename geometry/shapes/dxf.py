@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
-from geometry.faults import FileError
-from geometry.strokes import JOIN, Run, outline
+from geometry.outlines.faults import FileError
+from geometry.outlines.strokes import JOIN, Run, outline
 from shared.arrays import Array, frozen
 from shared.models import suggestion
 from shared.units import FILE_LENGTHS, LENGTHS, SAYING, LengthUnit

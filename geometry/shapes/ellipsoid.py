@@ -6,10 +6,10 @@ from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 
-from geometry.outline import Outline
-from geometry.profile import Profile
+from geometry.outlines.outline import Outline
+from geometry.outlines.profile import Profile
 from geometry.shapes.sphere import StretchedBall
-from geometry.surface import Surface
+from geometry.surfaces.surface import Surface
 from shared.arrays import Array
 from shared.models import AsTuple, Length
 

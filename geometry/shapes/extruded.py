@@ -8,14 +8,14 @@ from typing import ClassVar, Literal, Self
 import numpy as np
 from pydantic import model_validator
 
-from geometry.face import convex, fans
 from geometry.moments import Moments
-from geometry.outline import Outline, raised_moments
-from geometry.section import Loop, extruded_section
+from geometry.outlines.outline import Outline, raised_moments
+from geometry.sections.section import Loop, extruded_section
 from geometry.shapes.base import Shape, refusal
 from geometry.shapes.drawn import FlatOutline
-from geometry.surface import Surface
-from geometry.velocity import Path, Velocity, extruding
+from geometry.surfaces.face import convex, fans
+from geometry.surfaces.surface import Surface
+from geometry.surfaces.velocity import Path, Velocity, extruding
 from shared.arrays import Array
 from shared.models import Length
 

@@ -14,14 +14,14 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from geometry.faults import FileError
 from geometry.mesh.solid import Solid, triangle_section
 from geometry.mesh.sound import solid
 from geometry.mesh.within import distance
 from geometry.moments import Moments
-from geometry.section import Loop
+from geometry.outlines.faults import FileError
+from geometry.sections.section import Loop
 from geometry.shapes.base import Shape, refusal
-from geometry.surface import Surface
+from geometry.surfaces.surface import Surface
 from shared.arrays import Array, frozen
 from shared.models import Reading
 from shared.units import SAYING, LengthName

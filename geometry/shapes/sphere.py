@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.section import Loop, ball_section
+from geometry.sections.section import Loop, ball_section
 from geometry.shapes.base import Shape, TurnedShape
 from shared.arrays import Array, frozen
 from shared.models import Length

@@ -7,7 +7,7 @@ def main() -> None:
     """Run the command that was typed, and leave with its exit code."""
     import sys
 
-    from optimizer.cli import interrupts
+    from optimizer.terminal import interrupts
     from shared import stopping
 
     as_json = "--json" in sys.argv

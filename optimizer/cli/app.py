@@ -11,19 +11,17 @@ from typing import Annotated, Any, Final
 import typer
 
 from optimizer import version
-from optimizer.cli import (
-    check,
-    compare,
-    explore,
-    frame,
-    new,
-    report,
-    schedule,
-    schema,
-    sharing,
-    solve,
-    window,
-)
+from optimizer.cli.new import new
+from optimizer.cli.schema import schema
+from optimizer.questions.check.command import check
+from optimizer.questions.compare.command import compare
+from optimizer.questions.explore.command import explore
+from optimizer.questions.report.command import report
+from optimizer.questions.schedule.command import schedule
+from optimizer.questions.sharing.command import sharing
+from optimizer.questions.solve.command import solve
+from optimizer.questions.window.command import window
+from optimizer.terminal import frame
 
 PATH = """\
 samespin: the densities that give every weight of a ball the same RG and differential.
@@ -44,16 +42,16 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 COMMANDS: Final[Mapping[Callable[..., int], str]] = {
-    new.new: "Write a commented scenario that solves at once.",
-    check.check: "Check a scenario; measure its balls where nothing is free.",
-    solve.solve: "Find the densities of a line-up, or why there are none.",
-    window.window: "Show which RG and differential the weights can reach.",
-    sharing.sharing: "How few different pours will do, and at what margin.",
-    explore.explore: "Try many candidates of the free dimensions.",
-    schedule.schedule: "Print what the foundry weighs and pours (pour sheet).",
-    compare.compare: "Put line-ups side by side: which is better at what.",
-    report.report: "Write one page of pictures and tables about a line-up.",
-    schema.schema: "Print the JSON Schema of the scenario file.",
+    new: "Write a commented scenario that solves at once.",
+    check: "Check a scenario; measure its balls where nothing is free.",
+    solve: "Find the densities of a line-up, or why there are none.",
+    window: "Show which RG and differential the weights can reach.",
+    sharing: "How few different pours will do, and at what margin.",
+    explore: "Try many candidates of the free dimensions.",
+    schedule: "Print what the foundry weighs and pours (pour sheet).",
+    compare: "Put line-ups side by side: which is better at what.",
+    report: "Write one page of pictures and tables about a line-up.",
+    schema: "Print the JSON Schema of the scenario file.",
 }
 """Each command and its line in the list of them all; a command is called as its function is."""
 for command, short_help in COMMANDS.items():

@@ -10,8 +10,8 @@ from typing import Annotated
 
 import typer
 
-from optimizer.cli import files, frame
 from optimizer.cli.schema import NAME
+from optimizer.terminal import files, frame
 from shared.errors import InputError, Problem
 
 PLAIN = re.compile(r"[^\W_][\w .-]{0,60}")
@@ -31,8 +31,8 @@ def new(
     It holds a whole ball to change: cover (coverstock), mantle (outer core), block (weight block,
     inner core), materials with the densities that can be poured, and the limits.
     """
-    from optimizer.report.writers import json_
-    from optimizer.scenario.schema import scenario_schema
+    from optimizer.paper.writers import json_
+    from optimizer.scenario.text.schema import scenario_schema
 
     stem = _stem(name)
     scenario, schema = Path(f"{stem}.toml"), Path(NAME)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.cli import frame
+from optimizer.terminal import frame
 
 NAME = "samespin.schema.json"
 """How a scenario file calls the schema beside it."""
@@ -10,7 +10,7 @@ NAME = "samespin.schema.json"
 
 def schema(*, as_json: frame.Json = False) -> int:  # noqa: ARG001  the schema is JSON either way
     """Print the JSON Schema of the scenario file, for an editor that completes and checks it."""
-    from optimizer.scenario.schema import scenario_schema
+    from optimizer.scenario.text.schema import scenario_schema
 
     frame.put_json(scenario_schema())
     return frame.DONE

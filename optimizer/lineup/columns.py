@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from optimizer.linear.maps import LinearMap
+from optimizer.ball.weight_class import LinearMap
 from shared.arrays import Array, frozen
 
 LIGHTEST, HEAVIEST = 0.01, 25.0

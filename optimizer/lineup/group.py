@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.linear.bounds import Bound
-from optimizer.lineup.proof import Relaxation
+from optimizer.ball.bounds import Bound
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.engine.search import best_found, binding, nearest_found, search_rounds
+from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.result import Status
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import best_found, binding, nearest_found, search_rounds
-from optimizer.lineup.solve import LinearSolver
 from shared import activity
 from shared.arrays import Array
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.linear.bounds import Bound, Margin
-from optimizer.linear.figures import RADII, WEIGHT, Figure
-from optimizer.linear.maps import Ball
+from optimizer.ball.bounds import Bound, Margin
+from optimizer.ball.figures import RADII, WEIGHT, Figure
+from optimizer.ball.weight_class import Ball
 from shared.arrays import Array
 from shared.tolerances import ARITHMETIC, DENSITY_STEP
 

@@ -9,11 +9,13 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import partial
 
-from optimizer.linear.bounds import Margin
+from optimizer.ball.bounds import Margin
 from optimizer.lineup.columns import TOGETHER
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.engine.search import first_start
 from optimizer.lineup.group import Solution, solved
-from optimizer.lineup.known import NO_MOULD, NO_MOULD_EXACT, known_words
-from optimizer.lineup.moulds import MouldSearch, Picked
+from optimizer.lineup.moulds.search import MouldSearch, Picked
+from optimizer.lineup.moulds.starts import Starts
 from optimizer.lineup.result import (
     Infeasible,
     LineupResult,
@@ -23,12 +25,10 @@ from optimizer.lineup.result import (
     WeightResult,
 )
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import first_start
-from optimizer.lineup.solve import LinearSolver
-from optimizer.lineup.starts import Starts
 from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shortfalls
-from optimizer.scenario.maps import linear_maps
+from optimizer.lineup.verdict_words import NO_MOULD, NO_MOULD_EXACT, known_words
 from optimizer.scenario.scenario import Scenario
+from optimizer.scenario.weight_classes import linear_maps
 from shared import activity, stopping
 from shared.errors import InputError, Problem, SolverError
 

@@ -6,11 +6,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from optimizer.linear.bounds import Margin
-from optimizer.linear.maps import Ball
+from optimizer.ball.bounds import Margin
+from optimizer.ball.weight_class import Ball
 from optimizer.lineup.margins import Deviation
+from optimizer.lineup.shown import Shown
 from optimizer.scenario.scenario import Scenario
-from optimizer.shown import Shown
 
 Status = Literal["feasible", "within_tolerance", "infeasible", "undecided"]
 """Within tolerance: every limit is kept, and each target is met within its declared tolerance where

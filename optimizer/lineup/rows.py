@@ -14,16 +14,16 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.linear.bounds import Bound, Margin
-from optimizer.linear.figures import WALL, WEIGHT
-from optimizer.linear.maps import Ball, LinearMap
-from optimizer.linear.rows import LinearRow, Name
-from optimizer.linear.targets import Equation, Span, equations, facets
+from optimizer.ball.bounds import Bound, Margin
+from optimizer.ball.figures import WALL, WEIGHT
+from optimizer.ball.linear_rows import LinearRow, Name
+from optimizer.ball.targets import Equation, Span, equations, facets
+from optimizer.ball.weight_class import Ball, LinearMap
 from optimizer.lineup.columns import Columns, Sharing, columns, coupled
-from optimizer.lineup.engine import Engine, RowsAt
+from optimizer.lineup.engine.climbing import Engine, RowsAt
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.margins import deviations
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.solve import LinearSolver, Rows
 from shared.arrays import Array
 
 PRICE = 1.5e4

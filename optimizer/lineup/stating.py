@@ -6,9 +6,9 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from optimizer.linear.bounds import Margin
-from optimizer.linear.figures import WEIGHT
-from optimizer.linear.maps import Ball
+from optimizer.ball.bounds import Margin
+from optimizer.ball.figures import WEIGHT
+from optimizer.ball.weight_class import Ball
 from optimizer.lineup.margins import deviations, margins, rounding_reach, stated
 from optimizer.lineup.result import WeightResult
 from shared.arrays import Array

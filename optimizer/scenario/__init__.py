@@ -17,9 +17,9 @@ their own parts, so an index of a part is valid in one weight only; across weigh
 
 from __future__ import annotations
 
-from optimizer.scenario.maps import linear_maps
 from optimizer.scenario.read import read_again, read_scenario, scenario
 from optimizer.scenario.scenario import Scenario, WeightClass, Written
+from optimizer.scenario.weight_classes import linear_maps
 
 __all__ = [
     "Scenario",

@@ -6,7 +6,8 @@ import math
 from collections.abc import Collection, Iterator, Mapping
 from typing import Any, Final
 
-from optimizer.scenario.content import (
+from optimizer.scenario.checks.mistakes import Mistake, written
+from optimizer.scenario.source.content import (
     Content,
     is_number,
     items,
@@ -15,7 +16,6 @@ from optimizer.scenario.content import (
     standing,
     table,
 )
-from optimizer.scenario.mistakes import Mistake, written
 from shared.models import Path, suggestion
 
 Chosen = Mapping[str, Mapping[str, float]]

@@ -10,7 +10,7 @@ from geometry.nesting import outermost
 from geometry.parts import Part
 from geometry.regions import regions
 from geometry.shapes.sphere import Sphere
-from geometry.walls import walls
+from geometry.walls.thinnest import walls
 from shared.arrays import Array, frozen
 
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from pydantic import TypeAdapter, ValidationError
 
-from optimizer.linear.maps import Pour
-from optimizer.scenario.content import Content, part_names
+from optimizer.ball.weight_class import Pour
 from optimizer.scenario.recipes import reach
+from optimizer.scenario.source.content import Content, part_names
 from shared.errors import Problem
 from shared.models import PourDensity, Reading, suggestion
 

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Container, Mapping
 
-from optimizer.linear.maps import Dimension
+from optimizer.ball.weight_class import Dimension
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.scenario import Rack
-from optimizer.scenario.text import FreeDimension, RackDimension, SameDensity, ScenarioText
+from optimizer.scenario.text.scenario_text import (
+    FreeDimension,
+    RackDimension,
+    SameDensity,
+    ScenarioText,
+)
 from shared.units import LENGTHS
 
 

@@ -12,14 +12,14 @@ from pydantic import ValidationError
 
 from geometry.parts import Part
 from geometry.regions import region_rates
-from geometry.velocity import Dimension as Length
-from geometry.walls import Wall, close_walls, pairs, wall_rates
-from optimizer.linear.maps import LinearMap
-from optimizer.scenario.content import Content, part_tables
+from geometry.surfaces.velocity import Dimension as Length
+from geometry.walls.thinnest import Wall, close_walls, pairs, wall_rates
+from optimizer.ball.weight_class import LinearMap
 from optimizer.scenario.dimensions import having, named_lengths, values
 from optimizer.scenario.drawn import ball_radius, mould_walls, region_moments
 from optimizer.scenario.scenario import Scenario, WeightClass
-from optimizer.scenario.text import PartText
+from optimizer.scenario.source.content import Content, part_tables
+from optimizer.scenario.text.scenario_text import PartText
 from shared.arrays import Array, frozen
 from shared.errors import UnbuildableError
 

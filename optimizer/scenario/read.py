@@ -10,22 +10,22 @@ from typing import Final
 from pydantic import ValidationError
 
 from geometry.parts import Part
-from optimizer.scenario.attachments import Files, Where
-from optimizer.scenario.by_weight import by_weight
-from optimizer.scenario.content import Content, standing, table
+from optimizer.scenario.checks.by_weight import by_weight
+from optimizer.scenario.checks.fit import doubts, misfits, off_scale, remarks
+from optimizer.scenario.checks.mistakes import Mistake, in_file_order, problem, without_echoes
+from optimizer.scenario.checks.references import references, unused
+from optimizer.scenario.checks.wording import mistakes
 from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
-from optimizer.scenario.files import parsed, text_of
-from optimizer.scenario.fit import doubts, misfits, off_scale, remarks
 from optimizer.scenario.fixing import fixed, wrong_densities
 from optimizer.scenario.left_open import groups, left_open
-from optimizer.scenario.mistakes import Mistake, in_file_order, problem, without_echoes
-from optimizer.scenario.positions import places
 from optimizer.scenario.recipes import misfit_recipes, pour, recipes
-from optimizer.scenario.references import references, unused
 from optimizer.scenario.scenario import Scenario, WeightClass, Written
-from optimizer.scenario.text import ScenarioText
-from optimizer.scenario.wording import mistakes
+from optimizer.scenario.source.attachments import Files, Where
+from optimizer.scenario.source.content import Content, standing, table
+from optimizer.scenario.source.files import parsed, text_of
+from optimizer.scenario.source.positions import places
+from optimizer.scenario.text.scenario_text import ScenarioText
 from shared import activity
 from shared.errors import InputError, Problem
 from shared.models import Reading

@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from optimizer.linear.maps import Pour
+from optimizer.ball.weight_class import Pour
 from optimizer.mixing import PACKING, End, Ingredient, Recipe, loading_at, shipped
-from optimizer.scenario.content import Content, is_number, items, table
-from optimizer.scenario.material_text import MaterialText, RecipeText
-from optimizer.scenario.mistakes import Mistake, written
-from optimizer.scenario.text import ScenarioText
+from optimizer.scenario.checks.mistakes import Mistake, written
+from optimizer.scenario.source.content import Content, is_number, items, table
+from optimizer.scenario.text.material_text import MaterialText, RecipeText
+from optimizer.scenario.text.scenario_text import ScenarioText
 from shared.models import Path, suggestion
 from shared.tolerances import DENSITY_STEP
 from shared.units import DENSITIES

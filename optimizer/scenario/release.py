@@ -6,11 +6,11 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 
-from optimizer.linear.maps import Dimension
+from optimizer.ball.weight_class import Dimension
 from optimizer.scenario.dimensions import named_lengths
 from optimizer.scenario.left_open import groups
 from optimizer.scenario.scenario import Scenario
-from optimizer.scenario.text import EachDimension, FreeDimension, RackDimension
+from optimizer.scenario.text.scenario_text import EachDimension, FreeDimension, RackDimension
 
 
 def released(scenario: Scenario) -> Scenario:

@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from geometry.parts import Part
-from optimizer.limits import Limit
-from optimizer.linear.maps import Dimension, Pour
-from optimizer.linear.targets import About, Target
+from optimizer.ball.limits import Limit
+from optimizer.ball.targets import About, Target
+from optimizer.ball.weight_class import Dimension, Pour
 from optimizer.scenario.dimensions import Chosen
-from optimizer.scenario.positions import Place, value_at
-from optimizer.scenario.text import EachDimension, ScenarioText
+from optimizer.scenario.source.positions import Place, value_at
+from optimizer.scenario.text.scenario_text import EachDimension, ScenarioText
 from shared.errors import Problem
 from shared.models import Path, Reading
 

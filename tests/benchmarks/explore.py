@@ -14,12 +14,12 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT)]
 
-from optimizer.lineup.pools import pool  # noqa: E402 - after the path
-from optimizer.report.explore.picture import explore_picture  # noqa: E402
-from optimizer.report.explore.summary import summary  # noqa: E402
-from optimizer.report.explore.table import Table  # noqa: E402
+from optimizer.lineup.moulds.pools import pool  # noqa: E402 - after the path
+from optimizer.questions.explore.explore import explored, to_pick  # noqa: E402
+from optimizer.questions.explore.picture import explore_picture  # noqa: E402
+from optimizer.questions.explore.summary import summary  # noqa: E402
+from optimizer.questions.explore.table import Table  # noqa: E402
 from optimizer.scenario import scenario  # noqa: E402
-from optimizer.studies.explore import explored, to_pick  # noqa: E402
 
 COUNT, EVERY = 1000, 200
 ROOM = 30.0

@@ -20,13 +20,13 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import differential_evolution
 
-from geometry.walls import wall
-from optimizer.lineup.chosen import with_chosen
-from optimizer.lineup.engine import Engine
-from optimizer.lineup.moulds import MouldSearch
+from geometry.walls.thinnest import wall
+from optimizer.lineup.engine.climbing import Engine
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.moulds.chosen import with_chosen
+from optimizer.lineup.moulds.search import MouldSearch
+from optimizer.lineup.moulds.starts import Starts, groups
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.solve import LinearSolver
-from optimizer.lineup.starts import Starts, groups
 from optimizer.scenario import Scenario, moulds, scenario
 from shared.errors import UnbuildableError
 

@@ -18,9 +18,9 @@ from benchmarks.moments import median  # noqa: E402 - after the path
 from scipy.optimize import linprog  # noqa: E402
 
 from optimizer.lineup.columns import columns  # noqa: E402
-from optimizer.lineup.program import state_and_solve  # noqa: E402
+from optimizer.lineup.engine.linear_solver import MOST, LinearSolver, Rows  # noqa: E402
+from optimizer.lineup.engine.stated_program import state_and_solve  # noqa: E402
 from optimizer.lineup.rows import Lineup  # noqa: E402
-from optimizer.lineup.solve import MOST, LinearSolver, Rows  # noqa: E402
 from optimizer.scenario import linear_maps, read_scenario  # noqa: E402
 
 

@@ -15,11 +15,11 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 from oracles.lineups import manufactured  # noqa: E402 - after the path
 from oracles.steps import pointed  # noqa: E402
 
-from optimizer.foundry.counting import Counts  # noqa: E402
-from optimizer.foundry.steps import _columns, _groups, on_steps  # noqa: E402
-from optimizer.foundry.whole import WholeProgram  # noqa: E402
 from optimizer.lineup.pipeline import solve_lineup  # noqa: E402
 from optimizer.lineup.result import LineupResult  # noqa: E402
+from optimizer.questions.schedule.steps.counting import Counts  # noqa: E402
+from optimizer.questions.schedule.steps.steps import _columns, _groups, on_steps  # noqa: E402
+from optimizer.questions.schedule.steps.whole import WholeProgram  # noqa: E402
 from optimizer.scenario import scenario  # noqa: E402
 
 JUNIPER = ROOT / "scenarios" / "juniper.toml"

@@ -19,7 +19,7 @@ from geometry.shapes.cylinder import Cylinder  # noqa: E402
 from geometry.shapes.ring import Ring  # noqa: E402
 from geometry.shapes.sphere import Sphere  # noqa: E402
 from geometry.shapes.spheroid import Spheroid  # noqa: E402
-from geometry.walls import close_walls, wall_rates, walls  # noqa: E402
+from geometry.walls.thinnest import close_walls, wall_rates, walls  # noqa: E402
 
 REPEATS = 9
 

@@ -17,16 +17,16 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 from benchmarks.moments import median  # noqa: E402 - after the path
 
-from optimizer.linear.maps import LinearMap  # noqa: E402
-from optimizer.linear.rows import LinearRow  # noqa: E402
+from optimizer.ball.linear_rows import LinearRow  # noqa: E402
+from optimizer.ball.weight_class import LinearMap  # noqa: E402
 from optimizer.lineup.columns import columns  # noqa: E402
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows  # noqa: E402
 from optimizer.lineup.rows import Lineup  # noqa: E402
-from optimizer.lineup.solve import LinearSolver, Rows  # noqa: E402
+from optimizer.questions.window.exact.branch import LOW, Branch, branches  # noqa: E402
+from optimizer.questions.window.exact.plane_program import PlaneProgram  # noqa: E402
+from optimizer.questions.window.off_axis.probing import probed  # noqa: E402
+from optimizer.questions.window.reach import opened  # noqa: E402
 from optimizer.scenario import Scenario, linear_maps, scenario  # noqa: E402
-from optimizer.studies.branch import LOW, Branch, branches  # noqa: E402
-from optimizer.studies.probing import probed  # noqa: E402
-from optimizer.studies.program import PlaneProgram  # noqa: E402
-from optimizer.studies.reach import opened  # noqa: E402
 from shared.units import INCH  # noqa: E402
 
 ANGLES = np.arange(64) / 32 * np.pi

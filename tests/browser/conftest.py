@@ -13,7 +13,7 @@ import pytest
 from reported import page
 from waiting import PATIENT
 
-from optimizer.report.writers import html_
+from optimizer.paper.writers import html_
 
 QUIET = (
     "headless=new",

@@ -11,17 +11,17 @@ import numpy as np
 import pytest
 from reported import CORES, LINES, MOULD, line
 
-from optimizer.foundry.rounding import fixed
 from optimizer.lineup.stating import measured
-from optimizer.report.axes import TILTED
-from optimizer.report.axis_words import no_low_axis
-from optimizer.report.check.checking import checked
-from optimizer.report.quantities import Units
-from optimizer.report.solution.page import class_names
-from optimizer.report.words import at_limit, room, sentence_case, subject
+from optimizer.paper.axes import TILTED
+from optimizer.paper.axis_words import no_low_axis
+from optimizer.paper.quantities import Units
+from optimizer.paper.words import at_limit, room, sentence_case, subject
+from optimizer.questions.check.checking import checked
+from optimizer.questions.line_up.page import class_names
 from optimizer.scenario import scenario
-from optimizer.scenario.editing import edited
+from optimizer.scenario.source.editing import edited
 from shared.arrays import frozen
+from shared.rounding import fixed
 
 pytestmark = pytest.mark.browser
 
@@ -379,4 +379,6 @@ def test_principal_axes_are_those_of_numpy(browser):
 
 def source(name):
     """A script of the panel, as a function's beginning."""
-    return (Path(__file__).parents[2] / "optimizer/report/trial" / name).read_text("utf-8")
+    return (Path(__file__).parents[2] / "optimizer/questions/report/trial" / name).read_text(
+        "utf-8"
+    )

@@ -17,7 +17,7 @@ from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes import SHAPES, AnyShape, Shape
 from geometry.shapes.ring import Ring
-from geometry.surface import flux_moments
+from geometry.surfaces.surface import flux_moments
 
 ANY: TypeAdapter[Shape] = TypeAdapter(AnyShape)
 

@@ -10,11 +10,11 @@ import pytest
 import trimesh
 from oracles import meshes
 
-from geometry.faults import FileError
 from geometry.mesh.crossing import crossing
 from geometry.mesh.files import MOST
 from geometry.mesh.solid import Solid
 from geometry.mesh.sound import solid
+from geometry.outlines.faults import FileError
 
 BLOCK = trimesh.creation.box(extents=(50.0, 40.0, 30.0))
 BALL = trimesh.creation.icosphere(subdivisions=3, radius=20.0)

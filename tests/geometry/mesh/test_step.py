@@ -10,15 +10,15 @@ import pytest
 import trimesh
 from pydantic import ValidationError
 
-from geometry.edges import Edges
-from geometry.faults import FileError
+from geometry.outlines.edges import Edges
+from geometry.outlines.faults import FileError
 from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes.extruded import Extruded
 from geometry.shapes.mesh import Mesh
 from geometry.shapes.revolved import Revolved
 from geometry.shapes.sphere import Sphere
-from geometry.walls import wall
+from geometry.walls.thinnest import wall
 from shared.models import Reading
 
 pytest.importorskip("OCP", reason="the CAD kernel (extra step) is not installed")

@@ -11,8 +11,6 @@ from oracles import meshes
 from scenes import apart, nested, part
 from scipy.spatial import cKDTree
 
-from geometry.joined import Joined
-from geometry.joined import Solid as Joint
 from geometry.mesh.solid import Solid
 from geometry.parts import Part
 from geometry.placement import Placement
@@ -20,6 +18,8 @@ from geometry.shapes.box import Box
 from geometry.shapes.mesh import Mesh
 from geometry.shapes.ring import Ring
 from geometry.shapes.sphere import Sphere
+from geometry.solids.joined import Joined
+from geometry.solids.joined import Solid as Joint
 
 
 def mesh(body: trimesh.Trimesh) -> Mesh:

@@ -59,13 +59,13 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 ANSWERS = (
     "optimizer.lineup.pipeline.solve_lineup",
-    "optimizer.studies.candidate.cast",
-    "optimizer.studies.diagnosis.explained",
-    "optimizer.studies.mould_sharing.mould_frontier",
-    "optimizer.studies.sharing.frontier",
-    "optimizer.studies.trade.trade",
-    "optimizer.studies.window.window",
-    "optimizer.studies.worth.worths",
+    "optimizer.questions.explore.candidate.cast",
+    "optimizer.questions.why_not.diagnosis.explained",
+    "optimizer.questions.sharing.mould_sharing.mould_frontier",
+    "optimizer.questions.sharing.sharing.frontier",
+    "optimizer.questions.trade.trade.trade",
+    "optimizer.questions.window.window.window",
+    "optimizer.questions.worth.worth.worths",
 )
 """What commands ask, each where they import it from when they run."""
 

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from optimizer.cli.frame import DONE, INFEASIBLE, INPUT, USAGE
+from optimizer.terminal.frame import DONE, INFEASIBLE, INPUT, USAGE
 
 pytestmark = pytest.mark.usefixtures("remembered")
 

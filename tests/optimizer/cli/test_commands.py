@@ -9,7 +9,7 @@ import tomllib
 import pytest
 from optimizer_texts import SCENARIOS
 
-from optimizer.report.writers.json_ import text as as_json
+from optimizer.paper.writers.json_ import text as as_json
 from shared.errors import SolverError
 
 REMEMBERED = pytest.mark.usefixtures("remembered")

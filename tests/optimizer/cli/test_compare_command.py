@@ -9,8 +9,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from optimizer.cli.compare import _exit_code
 from optimizer.cli.new import text
+from optimizer.questions.compare.command import _exit_code
 
 pytestmark = pytest.mark.usefixtures("remembered")
 

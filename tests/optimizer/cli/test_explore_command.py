@@ -22,8 +22,8 @@ from optimizer_texts import SHELLS
 from store import stored
 from waiting import PATIENT, PATIENTLY, until
 
-from optimizer.cli import lock
 from optimizer.cli.app import run
+from optimizer.terminal import lock
 
 pytestmark = pytest.mark.usefixtures("remembered")
 
@@ -201,7 +201,7 @@ class _Dying(ThreadPoolExecutor):
 
 def test_a_killed_worker_keeps_what_is_done(samespin, shells, whole, monkeypatch):
     with monkeypatch.context() as patched:
-        patched.setattr("optimizer.lineup.pools.ProcessPoolExecutor", _Dying)
+        patched.setattr("optimizer.lineup.moulds.pools.ProcessPoolExecutor", _Dying)
         ran = samespin(*TYPED, "cut.csv", "--jobs", "2")
     assert (ran.code, ran.out) == (3, "")
     assert ran.err == (
@@ -351,7 +351,7 @@ def test_what_can_not_be_is_refused_before_any_work(samespin, shells, typed, cod
 
 def test_no_scheduler_leaves_no_file(samespin, shells, monkeypatch):
     pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
-    monkeypatch.setattr("optimizer.lineup.pools.PATIENCE", 1.0)
+    monkeypatch.setattr("optimizer.lineup.moulds.pools.PATIENCE", 1.0)
     ran = samespin(*TYPED, "t.csv", "--scheduler", "tcp://127.0.0.1:1")
     assert ran.code == 3
     assert "does not answer as a Dask scheduler" in ran.err

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.cli.files import refuse, write
+from optimizer.terminal.files import refuse, write
 from shared.errors import InputError
 
 

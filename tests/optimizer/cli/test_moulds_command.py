@@ -7,7 +7,7 @@ import json
 import pytest
 from optimizer_texts import shipped
 
-from optimizer.lineup import moulds
+from optimizer.lineup.moulds import search as moulds
 
 ELDER = shipped("elder")
 REMEMBERED = pytest.mark.usefixtures("remembered")

@@ -11,8 +11,8 @@ from drawings import drawing
 from optimizer_texts import shipped
 
 from optimizer.cli.app import run
-from optimizer.cli.frame import DONE, INPUT
-from optimizer.scenario.attachments import unpacked
+from optimizer.scenario.source.attachments import unpacked
+from optimizer.terminal.frame import DONE, INPUT
 
 pytestmark = pytest.mark.usefixtures("remembered")
 

@@ -6,9 +6,9 @@ import time
 import pytest
 from waiting import PATIENT, until
 
-from optimizer.cli import frame
-from optimizer.cli import progress as module
-from optimizer.cli.progress import progress
+from optimizer.terminal import frame
+from optimizer.terminal import progress as module
+from optimizer.terminal.progress import progress
 from shared import activity
 
 WIPE = "\r\x1b[K"

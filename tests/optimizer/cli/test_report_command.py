@@ -9,7 +9,7 @@ import pytest
 
 from optimizer.lineup.result import Infeasible, LineupResult, Search
 from optimizer.lineup.stating import measured
-from optimizer.report.solution.data import solution
+from optimizer.questions.line_up.data import solution
 from optimizer.scenario import linear_maps, read_scenario
 
 pytestmark = pytest.mark.usefixtures("remembered")

@@ -10,10 +10,10 @@ import pytest
 from optimizer_texts import INCHES, SCENARIOS, cover, head
 from oracles.toml_text import document
 
-from geometry.joined import Joined
 from geometry.shapes import SHAPES
 from geometry.shapes.mesh import Mesh
-from optimizer.cli.frame import DONE, INFEASIBLE
+from geometry.solids.joined import Joined
+from optimizer.terminal.frame import DONE, INFEASIBLE
 from shared.models import Reading
 
 pytestmark = pytest.mark.usefixtures("remembered")

@@ -39,7 +39,7 @@ def test_an_interrupt_tells_and_writes_nothing(samespin, folder, monkeypatch):
     def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("optimizer.studies.worth.worths", interrupted)
+    monkeypatch.setattr("optimizer.questions.worth.worth.worths", interrupted)
     ran = samespin("solve", "alder.toml", "--worth", "-o", "x.json")
     assert (ran.code, ran.out, ran.err) == (130, "", "interrupted\n")
     assert not (folder / "x.json").exists()

@@ -6,9 +6,9 @@ import pytest
 from optimizer_texts import head, read
 from oracles import printed
 
+from optimizer.lineup.moulds.starts import Starts
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.starts import Starts
-from optimizer.report.solution.data import solution
+from optimizer.questions.line_up.data import solution
 
 INCH, POUND = 2.54, 453.59237
 

@@ -10,12 +10,12 @@ import pytest
 from optimizer_texts import FOLDER
 from oracles.lineups import Line
 
-from optimizer.linear.rows import LinearRow
-from optimizer.lineup.engine import PASSES, Engine, Peak
+from optimizer.ball.linear_rows import LinearRow
+from optimizer.lineup.engine.climbing import PASSES, Engine, Peak
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
+from optimizer.lineup.engine.search import best_found
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.search import best_found
-from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import read_scenario, scenario
 from shared import activity
 from shared.errors import InputError

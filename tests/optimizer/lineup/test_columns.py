@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from oracles.lineups import manufactured
 
-from optimizer.linear.targets import Span
+from optimizer.ball.targets import Span
 from optimizer.lineup.columns import columns, coupled
 
 ALL = (("16", "15", "14"),)

@@ -7,8 +7,8 @@ from itertools import product
 import numpy as np
 import pytest
 
-from optimizer.linear.rows import LinearRow, Name
-from optimizer.lineup.solve import LinearSolver, Rows
+from optimizer.ball.linear_rows import LinearRow, Name
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 
 
 @pytest.mark.parametrize("seed", range(3))

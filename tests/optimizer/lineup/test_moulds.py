@@ -12,11 +12,11 @@ import pytest
 from optimizer_texts import SHELLS, read, shipped
 from oracles.distances import least_distance, placed, turned
 
-from optimizer.lineup.moulds import MouldSearch
+from optimizer.lineup.moulds.pools import pool
+from optimizer.lineup.moulds.search import MouldSearch
+from optimizer.lineup.moulds.starts import Starts, from_start, groups, poured, start_points
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.pools import pool
 from optimizer.lineup.result import SearchInterruptedError
-from optimizer.lineup.starts import Starts, from_start, groups, poured, start_points
 from shared import activity, stopping
 from shared.errors import InputError, UnbuildableError
 
@@ -260,7 +260,7 @@ def test_interrupted_before_anything_is_found_it_says_nothing(monkeypatch):
     def stopped(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("optimizer.lineup.moulds.from_start", stopped)
+    monkeypatch.setattr("optimizer.lineup.moulds.search.from_start", stopped)
     with pytest.raises(KeyboardInterrupt):
         _best(ELDER)
 

@@ -8,7 +8,7 @@ from optimizer_texts import shipped
 from oracles.balls import Ellipsoid, about_centre
 from oracles.lineups import INCH, POUND, RADIUS, RANGES, manufactured
 
-from optimizer.report.solution.data import solution
+from optimizer.questions.line_up.data import solution
 
 TEXT = shipped("two-pours")
 TOLERANCE = (0.06 * POUND, 0.003 * INCH, 0.001 * INCH)

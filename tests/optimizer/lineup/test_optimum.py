@@ -7,10 +7,10 @@ import pytest
 from oracles.lineups import manufactured
 from oracles.programs import Program, program
 
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.engine.search import best_found, search_rounds
 from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.search import best_found, search_rounds
-from optimizer.lineup.solve import LinearSolver
 
 
 def _best(one: Lineup):

@@ -16,12 +16,11 @@ import pytest
 from optimizer_texts import shipped
 from waiting import PATIENT
 
-from optimizer.lineup import pools
-from optimizer.lineup.moulds import MouldSearch
-from optimizer.lineup.pools import pool
-from optimizer.lineup.starts import Starts
+from optimizer.lineup.moulds.pools import pool
+from optimizer.lineup.moulds.search import MouldSearch, pools
+from optimizer.lineup.moulds.starts import Starts
+from optimizer.questions.explore.explore import explored, to_pick
 from optimizer.scenario import scenario
-from optimizer.studies.explore import explored, to_pick
 from shared import activity
 from shared.errors import InputError
 
@@ -109,7 +108,7 @@ def test_an_interrupt_lets_the_cluster_go(cluster, monkeypatch):
 )
 def test_an_address_where_no_scheduler_is_is_one_clear_error(address, said, monkeypatch):
     pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
-    monkeypatch.setattr("optimizer.lineup.pools.PATIENCE", 1.0)
+    monkeypatch.setattr("optimizer.lineup.moulds.pools.PATIENCE", 1.0)
     with pytest.raises(InputError, match=said) as caught, pool(scheduler=address)():
         pass
     (problem,) = caught.value.problems
@@ -175,7 +174,7 @@ def test_a_scheduler_that_is_killed_is_one_clear_error(capfd, monkeypatch):
 
 def test_something_else_that_answers_is_no_scheduler(monkeypatch):
     pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
-    monkeypatch.setattr("optimizer.lineup.pools.PATIENCE", 1.0)
+    monkeypatch.setattr("optimizer.lineup.moulds.pools.PATIENCE", 1.0)
     with socket.create_server(("127.0.0.1", 0)) as mute:
         address = f"127.0.0.1:{mute.getsockname()[1]}"
         with (

@@ -7,9 +7,9 @@ import pytest
 from oracles.balls import Ellipsoid, about_centre, weight_and_radii
 from oracles.lineups import OUNCE, RADIUS, Line, manufactured
 
+from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.proof import Relaxation
-from optimizer.lineup.solve import LinearSolver
+from optimizer.lineup.proof.proof import Relaxation
 from optimizer.scenario import scenario
 
 

@@ -16,12 +16,12 @@ from oracles.balls import about_centre, weight_and_radii
 from oracles.lineups import NAMES, OUNCE, RADIUS, Line, solids
 from scipy.optimize import root
 
-from optimizer.linear.figures import RADII
-from optimizer.lineup.proof import Relaxation
+from optimizer.ball.figures import RADII
+from optimizer.lineup.claims import without
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
+from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.solve import LinearSolver, Rows
 from optimizer.scenario import linear_maps, scenario
-from optimizer.studies.claims import without
 from shared.errors import InputError
 
 ROUNDING = 1e-8

@@ -8,10 +8,10 @@ from oracles.balls import about_centre
 from oracles.lineups import manufactured
 from scipy.optimize import linprog
 
-from optimizer.linear.rows import Name
+from optimizer.ball.linear_rows import Name
+from optimizer.lineup.engine.linear_solver import MOST, LinearSolver, Rows
+from optimizer.lineup.engine.stated_program import state_and_solve
 from optimizer.lineup.margins import deviations, margins
-from optimizer.lineup.program import state_and_solve
-from optimizer.lineup.solve import MOST, LinearSolver, Rows
 
 FACET = "high and intermediate axis"
 KINDS = ["aligned", "aligned triaxial", "tilted 15", "triaxial", "off axis"]

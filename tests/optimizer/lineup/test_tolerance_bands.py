@@ -13,8 +13,8 @@ import pytest
 from oracles.balls import weight_and_radii
 from oracles.lineups import manufactured
 
-from optimizer.lineup.proof import Relaxation
-from optimizer.lineup.solve import LinearSolver
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.proof.proof import Relaxation
 
 FIGURES = ("rg", "differential", "intermediate")
 AT = {name: i for i, name in enumerate(("weight", *FIGURES))}

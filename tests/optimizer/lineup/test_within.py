@@ -185,7 +185,7 @@ def test_a_weight_that_meets_the_target_stays_exactly_on_it(solved):
 
 def test_the_one_change_that_brings_a_given_ball_within_tolerance_is_found(solved):
     """A ball 1.5 tolerances of RG off, 0.3 of its differential: half of one is enough."""
-    from optimizer.studies.diagnosis import diagnose  # noqa: PLC0415 - beside its one use
+    from optimizer.questions.why_not.diagnosis import diagnose  # noqa: PLC0415 - beside its one use
 
     line, _ = _given(6, [0.0, 1.5, 0.3])
     result = solved(line)

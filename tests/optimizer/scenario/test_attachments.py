@@ -14,14 +14,14 @@ from drawings import BLOCK, block, drawing
 from jsonschema import Draft202012Validator
 from optimizer_texts import INCHES, cover, head
 
-from optimizer.lineup.chosen import with_chosen
+from optimizer.lineup.moulds.chosen import with_chosen
+from optimizer.questions.compare.differences import differences
+from optimizer.questions.explore.candidate import candidate
 from optimizer.scenario import read_again, read_scenario, scenario
-from optimizer.scenario.attachments import MOST, check_there, packed, unpacked
 from optimizer.scenario.moulds import Moulds
-from optimizer.scenario.schema import scenario_schema
-from optimizer.scenario.writing import fingerprint, part_text
-from optimizer.studies.candidate import candidate
-from optimizer.studies.differences import differences
+from optimizer.scenario.source.attachments import MOST, check_there, packed, unpacked
+from optimizer.scenario.source.writing import fingerprint, part_text
+from optimizer.scenario.text.schema import scenario_schema
 from shared.errors import InputError
 
 TEXT = head("Hazel", {"16": 15.9, "15": 15.1}, (2.55, 0.042), units=INCHES | {"length": "mm"})

@@ -16,9 +16,10 @@ from typing import Any
 import pytest
 from oracles.toml_text import document
 
-from geometry.walls import Wall
-from optimizer.scenario import Scenario, fit, read_scenario, scenario
-from optimizer.scenario.positions import paths, value_at
+from geometry.walls.thinnest import Wall
+from optimizer.scenario import Scenario, read_scenario, scenario
+from optimizer.scenario.checks import fit
+from optimizer.scenario.source.positions import paths, value_at
 from shared.errors import InputError
 
 Read = Callable[..., Scenario]

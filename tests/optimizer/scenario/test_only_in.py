@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 import two_cores
 
+from optimizer.questions.compare.differences import Difference, differences
 from optimizer.scenario import linear_maps, scenario
 from optimizer.scenario.dimensions import part_lengths
-from optimizer.scenario.schema import scenario_schema
-from optimizer.scenario.writing import with_same_density
-from optimizer.studies.differences import Difference, differences
+from optimizer.scenario.source.writing import with_same_density
+from optimizer.scenario.text.schema import scenario_schema
 from shared.errors import InputError
 
 SPINDLE = 'only_in = ["15", "14"]'

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from optimizer_texts import SCENARIOS
 from oracles.toml_text import document
 
-from optimizer.scenario.positions import Place, paths, places
+from optimizer.scenario.source.positions import Place, paths, places
 
 RICH = '''# comment = [x]
 plain = 1

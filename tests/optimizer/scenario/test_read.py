@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimizer.linear.targets import Span
+from optimizer.ball.targets import Span
 from optimizer.scenario import Scenario, linear_maps, read_scenario, scenario
 
 Read = Callable[..., Scenario]

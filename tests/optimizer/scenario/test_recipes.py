@@ -19,15 +19,15 @@ from optimizer_texts import shipped
 from oracles.toml_text import document
 
 from optimizer.lineup.margins import margins
-from optimizer.report.check.checking import checked
-from optimizer.report.check.data import check_data
-from optimizer.report.check.page import check_blocks
-from optimizer.report.quantities import Units
-from optimizer.report.words import sentence
-from optimizer.report.writers.console import plain
+from optimizer.paper.quantities import Units
+from optimizer.paper.words import sentence
+from optimizer.paper.writers.console import plain
+from optimizer.questions.check.checking import checked
+from optimizer.questions.check.data import check_data
+from optimizer.questions.check.page import check_blocks
 from optimizer.scenario import Scenario, linear_maps, scenario
-from optimizer.scenario.positions import paths, value_at
-from optimizer.scenario.writing import fingerprint
+from optimizer.scenario.source.positions import paths, value_at
+from optimizer.scenario.source.writing import fingerprint
 from shared.errors import InputError
 
 RANGE = "density   = [1.12, 1.22]"

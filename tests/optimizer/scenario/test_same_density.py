@@ -7,8 +7,9 @@ from collections.abc import Callable
 
 import pytest
 
-from optimizer.scenario import Scenario, editing, scenario
-from optimizer.scenario.writing import same_density, with_same_density
+from optimizer.scenario import Scenario, scenario
+from optimizer.scenario.source import editing
+from optimizer.scenario.source.writing import same_density, with_same_density
 from shared.errors import InputError
 
 Read = Callable[..., Scenario]

@@ -12,7 +12,7 @@ from jsonschema import Draft202012Validator
 from optimizer_texts import SCENARIOS
 
 from geometry.shapes import SHAPES
-from optimizer.scenario.schema import scenario_schema
+from optimizer.scenario.text.schema import scenario_schema
 
 
 def _faults(content: dict[str, Any]) -> list[str]:

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from optimizer_texts import shipped
 
-from geometry.common import common
-from optimizer.foundry.casting import castings
-from optimizer.foundry.shop import Shop
+from geometry.solids.common import common
 from optimizer.lineup.pipeline import solve_lineup
+from optimizer.questions.schedule.pouring.casting import castings
+from optimizer.questions.schedule.pouring.shop import Shop
 from optimizer.scenario import linear_maps, scenario
-from optimizer.scenario.writing import part_text
+from optimizer.scenario.source.writing import part_text
 from shared.errors import InputError
 
 HOLLY = shipped("holly")

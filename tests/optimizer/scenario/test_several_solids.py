@@ -9,13 +9,14 @@ import pytest
 from jsonschema import Draft202012Validator
 from optimizer_texts import head
 
-from geometry import stretches
+from geometry.solids import stretches
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.report.overview.proof import by_surfaces
-from optimizer.scenario import Scenario, fit, linear_maps
+from optimizer.questions.report.proof import by_surfaces
+from optimizer.scenario import Scenario, linear_maps
 from optimizer.scenario import scenario as read
-from optimizer.scenario.schema import scenario_schema
-from optimizer.scenario.writing import part_text
+from optimizer.scenario.checks import fit
+from optimizer.scenario.source.writing import part_text
+from optimizer.scenario.text.schema import scenario_schema
 from shared.errors import InputError
 
 CORE = """

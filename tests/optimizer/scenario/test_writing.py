@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from optimizer_texts import SCENARIOS
 
 from optimizer.scenario import Scenario, read_scenario, scenario
-from optimizer.scenario.writing import fingerprint, part_text
+from optimizer.scenario.source.writing import fingerprint, part_text
 
 Read = Callable[..., Scenario]
 

@@ -1,0 +1,124 @@
+"""How a surface moves while one dimension grows, and what that does to the body's moments.
+
+A dimension is a velocity: where it grows by one unit, the surface point x moves by V(x), per cm.
+Moments change by what the surface sweeps, ∮ [x 1]ᵀ [x 1] (V·n) dS; a wall by what its two ends do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TypeAlias
+
+import numpy as np
+
+from geometry.moments import Moments
+from geometry.outlines.edges import Complex, Edges
+from geometry.outlines.outline import area_moments, raised_moments, turned_moments
+from shared.arrays import Array, frozen
+
+Path: TypeAlias = tuple[str | int, ...]
+"""Where a length stands in its model, keys and numbers from 0: ("size", 2)."""
+
+Dimension: TypeAlias = tuple[str, Path]
+"""One length of the scene: the part's name, and where it stands in it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Velocity:
+    """A velocity for each cm of a dimension.
+
+    `at` takes surface points (k, 3) to how fast they move; moments change by `gained()` (4, 4).
+    """
+
+    at: Callable[[Array], Array]
+    gained: Callable[[], Array]
+
+    @cached_property
+    def rate(self) -> Array:
+        """The derivative (4, 4) of the body's moments."""
+        return frozen(self.gained())
+
+    def moved(self, T: Array) -> Velocity:
+        """Return the velocity in the axes that the affine map `T` (4, 4) takes the body to."""
+        A = T[:3, :3]
+        back = np.linalg.inv(A).T
+        return Velocity(
+            lambda points: self.at((points - T[:3, 3]) @ back) @ A.T,
+            lambda: Moments(self.rate).moved(T).J,
+        )
+
+
+def affine(G: Array, J: Array) -> Velocity:
+    """Return the velocity (G [x 1]ᵀ)[:3] of a body of moments `J`; the last row of G is 0.
+
+    T = E + εG in |det A| · T J Tᵀ makes the derivative tr(G[:3, :3])·J + G J + J Gᵀ.
+    """
+    A, moved = G[:3, :3], G @ J
+    return Velocity(lambda x: x @ A.T + G[:3, 3], lambda: np.trace(A) * J + moved + moved.T)
+
+
+@dataclass(frozen=True, eq=False)
+class Redrawn:
+    """The velocity of an outline that is redrawn, in its own plane.
+
+    `vertices` (n, 3) are x, y and bulge, either way round, as `Outline` has them; repeated ones are
+    fine. `rates` (n, 3) are their derivatives.
+    """
+
+    vertices: Array
+    rates: Array
+
+    @cached_property
+    def _edges(self) -> tuple[Edges, Edges]:
+        edges = Edges.closed(self.vertices)
+        return edges, edges.rates(self.vertices, self.rates)
+
+    def along(self, p: Complex) -> Complex:
+        """Return how fast the places of the outline nearest to `p` (k,) move, (k,)."""
+        edges, rates = self._edges
+        drawn = edges.chord != 0
+        edges, rates = edges[drawn], rates[drawn]
+        t = edges.nearest(p[:, None])
+        nearest = np.argmin(np.abs(edges.points(t) - p[:, None]), axis=1)
+        return np.asarray(edges.velocities(t, rates)[np.arange(len(p)), nearest])
+
+    def swept(self) -> tuple[Complex, Array]:
+        """Return nodes and weights (k,) over what the outline gains, exactly: n dl = −i dp."""
+        edges, rates = self._edges
+        t, weights = edges.nodes()
+        dA = weights * (np.conj(edges.velocities(t, rates)) * edges.tangents(t)).imag
+        way = np.sign(np.sum(edges.quadrature()[1]))
+        return edges.points(t).ravel(), (way * dA).ravel()
+
+
+def turning(vertices: Array, rates: Array) -> Velocity:
+    """Return the velocity of a body turned about z while its outline, in r and z, is redrawn.
+
+    A surface point moves as its place on the outline does, one off it as the place nearest to it.
+    """
+    drawn = Redrawn(vertices, rates)
+
+    def at(points: Array) -> Array:
+        r = np.hypot(points[:, 0], points[:, 1])
+        v = drawn.along(r + 1j * points[:, 2])
+        outward = points[:, :2] / np.where(r > 0, r, 1.0)[:, None]
+        outward[r == 0] = [1.0, 0.0]  # on the axis any azimuth is as good
+        return np.column_stack([v.real[:, None] * outward, v.imag])
+
+    return Velocity(at, lambda: turned_moments(*drawn.swept()))
+
+
+def extruding(vertices: Array, rates: Array, height: float) -> Velocity:
+    """Return the velocity of a bar along z, `height` about its middle, as its outline is redrawn.
+
+    A surface point moves as its place on the outline does; one of a flat end stays in its plane.
+    """
+    drawn = Redrawn(vertices, rates)
+
+    def at(points: Array) -> Array:
+        v = drawn.along(points[:, 0] + 1j * points[:, 1])
+        return np.column_stack([v.real, v.imag, np.zeros(len(v))])
+
+    return Velocity(at, lambda: raised_moments(area_moments(*drawn.swept()), height))

@@ -1,0 +1,1 @@
+"""Walls: the least distance between a part and its host, and between two parts in one host."""

@@ -1,0 +1,119 @@
+"""Every place where two surfaces come close: the local minima of their distance.
+
+Pairs of cells say where they may be. Around each, the least distance is found by branch and bound
+and settled by Newton's method; what then isn't least in its surroundings is dropped.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.rows import apart
+from geometry.surfaces.cells import Cells, near_pairs
+from geometry.surfaces.surface import Surface
+from geometry.walls.between_surfaces import nearest
+from geometry.walls.settling import settled
+from geometry.walls.support_functions import Gap
+from shared.arrays import Array, Index
+
+FINE = 1e-5
+"""cm. Where the search for one place stops, before it is settled."""
+CELLS = 2048
+"""So many cells are looked at, or one a patch."""
+PAIRS = 20_000
+"""So many pairs of cells are looked at, the nearest first."""
+MANY = 400
+"""So many cells around a place are looked into at most."""
+PLACES = 40
+"""So many places are looked into at most."""
+SAME = 1e-3
+"""cm. Places whose ends are closer than this are one."""
+
+
+def surface_walls(part: Surface, other: Surface, *, nested: bool, reach: float) -> list[Gap]:
+    """Return the walls where a part and its host (`nested`) or its neighbour come close.
+
+    As `closest` finds them; but not where the way from one to the other leads through a body.
+    """
+    gaps = []
+    for p, q in zip(*closest(part, other, reach), strict=True):
+        way = p + np.array([[1e-3], [0.5], [1 - 1e-3]]) * (q - p)
+        if not part.inside(way).any() and np.all(other.inside(way) == nested):
+            thickness = float(np.linalg.norm(q - p))
+            gaps.append(Gap(thickness, 0.0, p, (q - p) / thickness))
+    return gaps
+
+
+def closest(first: Surface, second: Surface, reach: float) -> tuple[Array, Array]:
+    """Return the points (k, 3) of either surface where their distance has a local minimum.
+
+    Those within `reach` (cm) of the least, the least first. Where two curves run level for a
+    stretch, its ends count too; where surfaces do, some places on it. Of minima closer together
+    than cells are wide, one may be missed. The surfaces must not cross.
+    """
+    count = 48 if first.curve else 16
+    a, b = first.about(CELLS, count), second.about(CELLS, count)
+    seek = Seek(
+        first, second, reach, 2.5 * max(first.view(a).radius.max(), second.view(b).radius.max())
+    )
+    found = [seek.places(a, b)]
+    if first.curve:
+        found += [seek.places(_ends(a), b), seek.places(a, _ends(b))]
+    p, q = (np.concatenate(points) for points in zip(*found, strict=True))
+    around = seek.least(a, b, p, q)
+    length = np.linalg.norm(q - p, axis=1)
+    least = np.linalg.norm(around[1] - around[0], axis=1) > length - 2 * FINE
+    least &= length <= length.min() + reach
+    order = np.flatnonzero(least)[np.argsort(np.round(length[least], 9), kind="stable")]
+    kept = order[apart(np.hstack([p[order], q[order]]), SAME)]
+    return p[kept], q[kept]
+
+
+def _ends(cells: Cells) -> Cells:
+    """Return the two ends of each patch of curves, as cells of no size."""
+    patches = np.unique(cells.patch)
+    at = np.tile([[0.0, 0.5], [1.0, 0.5]], (len(patches), 1))
+    return Cells(np.repeat(patches, 2), at, np.zeros_like(at))
+
+
+@dataclass(frozen=True)
+class Seek:
+    """What is looked for: two surfaces, a reach, and how `wide` the surroundings of a place are."""
+
+    first: Surface
+    second: Surface
+    reach: float
+    wide: float
+
+    def places(self, a: Cells, b: Cells) -> tuple[Array, Array]:
+        """Return points (k, 3) of either surface where cells of `a` and of `b` come close."""
+        view_a, view_b = self.first.view(a), self.second.view(b)
+        p, q = view_a.points, view_b.points
+        i, j = near_pairs(view_a, view_b, self.reach)
+        distance = np.linalg.norm(p[i] - q[j], axis=1)
+        close = distance - view_a.radius[i] - view_b.radius[j] <= distance.min() + self.reach
+        i, j, distance = i[close], j[close], distance[close]
+        order = np.argsort(distance, kind="stable")[:PAIRS]
+        i, j = i[order], j[order]
+        seeds = apart(np.hstack([p[i], q[j]]), self.wide)[:PLACES]
+        return self.least(a, b, p[i[seeds]], q[j[seeds]])
+
+    def least(self, a: Cells, b: Cells, p: Array, q: Array) -> tuple[Array, Array]:
+        """Return where (k, 3) the cells around `p` and `q` (k, 3) are nearest to each other."""
+        middles, others = self.first.view(a).points, self.second.view(b).points
+        pairs: list[Index] = []
+        for k, (x, y) in enumerate(zip(p, q, strict=True)):
+            i, j = _around(middles, x, self.wide), _around(others, y, self.wide)
+            pairs.append(np.stack(np.meshgrid(i, j, [k])).reshape(3, -1))
+        i, j, group = np.hstack(pairs)
+        near = nearest(self.first, self.second, a[i], b[j], group, tolerance=FINE)
+        return settled(self.first, self.second, *near.places)
+
+
+def _around(middles: Array, point: Array, wide: float) -> Index:
+    """Return which of `middles` (n, 3) are around a point, the nearest MANY at the most."""
+    distance = np.linalg.norm(middles - point, axis=1)
+    around = np.flatnonzero(distance <= wide)
+    return around[np.argsort(distance[around], kind="stable")[:MANY]]

@@ -1,0 +1,53 @@
+"""The figures of a ball, a file each (the radii's share one), by their keys."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from optimizer.ball.figures.base import Figure, Measured, Quantity, Subject
+from optimizer.ball.figures.density import DENSITY
+from optimizer.ball.figures.density_step import DENSITY_STEP
+from optimizer.ball.figures.diameter import DIAMETER
+from optimizer.ball.figures.pin_distance import PIN_DISTANCE
+from optimizer.ball.figures.pin_marking import PIN_MARKING
+from optimizer.ball.figures.radii import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG, RADII
+from optimizer.ball.figures.top_weight import TOP_WEIGHT
+from optimizer.ball.figures.wall import WALL
+from optimizer.ball.figures.weight import WEIGHT
+
+__all__ = [
+    "DENSITY",
+    "DENSITY_STEP",
+    "DIAMETER",
+    "DIFFERENTIAL",
+    "FIGURES",
+    "INTERMEDIATE_DIFFERENTIAL",
+    "LOW_RG",
+    "PIN_DISTANCE",
+    "PIN_MARKING",
+    "RADII",
+    "TOP_WEIGHT",
+    "WALL",
+    "WEIGHT",
+    "Figure",
+    "Measured",
+    "Quantity",
+    "Subject",
+]
+
+FIGURES: Final[Mapping[str, Figure]] = MappingProxyType({
+    figure.key: figure
+    for figure in (
+        WEIGHT,
+        *RADII,
+        TOP_WEIGHT,
+        PIN_DISTANCE,
+        PIN_MARKING,
+        DENSITY,
+        DENSITY_STEP,
+        WALL,
+        DIAMETER,
+    )
+})  # fmt: skip

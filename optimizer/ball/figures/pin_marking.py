@@ -1,0 +1,27 @@
+"""Pin marking: from the pin to the low-RG axis, on the surface."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.ball.figures.base import Figure, Measured, Subject
+from optimizer.ball.weight_class import Ball, LinearMap
+
+
+class _PinMarking(Figure):
+    """Where all parts sit on the pin axis it is 0, or a right angle: no density turns it a bit."""
+
+    key, words, quantity = "pin_marking", "pin marking", "length"
+
+    def measured(self, ball: Ball, _of: Subject) -> Iterator[Measured]:
+        """Yield nothing where no axis has the low RG alone."""
+        radii, radius = ball.radii, ball.map.radius
+        if radii.pin_tilt is not None:
+            turns = ball.pull(radii.pin_tilt_slope(ball.properties.mass))
+            yield Measured(radius * radii.pin_tilt, radius * turns)
+
+    def given(self, one: LinearMap, _of: Subject) -> bool:
+        return one.aligned
+
+
+PIN_MARKING = _PinMarking()

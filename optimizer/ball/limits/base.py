@@ -1,0 +1,58 @@
+"""What every limit can do: the contract that tests walk over the union of all limits."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterator
+from typing import ClassVar, Self
+
+from optimizer.ball.bounds import Bound
+from optimizer.ball.figures import Figure
+from optimizer.ball.weight_class import LinearMap
+from shared.models import StrictModel
+
+
+class Limit(StrictModel, ABC):
+    """A limit of the user's: its fields are the grammar of its key under [limits].
+
+    It says one thing, its bounds on the figures of a ball; margins and the program's rows follow
+    from these, so that what is optimised and what is reported can't differ.
+    """
+
+    key: ClassVar[str]
+
+    @abstractmethod
+    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+        """Yield its bounds on the balls of a weight class."""
+
+    def names(self) -> tuple[str, ...]:
+        """Part names that the limit mentions, for the reader to check."""
+        return ()
+
+    @classmethod
+    @abstractmethod
+    def example(cls) -> Self:
+        """An ordinary limit, for tests and documentation."""
+
+
+class FigureLimit(Limit):
+    """A limit on one figure: the table has its `min`, `max` and `tolerance`, as far as they go."""
+
+    figure: ClassVar[Figure]
+    unit: ClassVar[float] = 1.0
+
+    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+        """Yield one for each end that is given; a least of 0 of the ball is no limit."""
+        ends = {"low": getattr(self, "min", None) or None, "high": getattr(self, "max", None)}
+        tolerance = getattr(self, "tolerance", None)
+        for of in self.figure.subjects(one):
+            for end, value in ends.items():
+                if value is not None:
+                    yield Bound(
+                        self.figure,
+                        of=of,
+                        weight=one.label,
+                        tolerance=None if tolerance is None else tolerance * self.unit,
+                        path=("limits", self.key),
+                        **{end: value * self.unit},
+                    )

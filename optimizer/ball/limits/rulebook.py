@@ -1,0 +1,69 @@
+"""The governing body's figures: data rows with their source, in shared/reference/rulebook.toml."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any, ClassVar, Literal, Self
+
+from optimizer.ball.bounds import Bound, Margin
+from optimizer.ball.figures import FIGURES
+from optimizer.ball.limits.base import Limit
+from optimizer.ball.weight_class import LinearMap
+from shared.reference import table
+from shared.units import DENSITIES, LENGTHS, POUND, WEIGHTS
+
+UNITS = {unit.name: unit.size for unit in (*WEIGHTS.values(), *DENSITIES.values())}
+UNITS |= {unit.name: unit.size for unit in LENGTHS.values()}
+
+
+class Rulebook(Limit):
+    """Hold the line to a rulebook's figures.
+
+    A rule on a figure that the scenario itself gives (the class weight, a fixed target, the
+    diameter) can't be met by any density: outside of it is a warning. The same holds for classes
+    lighter than those a rule is worded for, unless `all_weights` says that it is meant for them.
+    """
+
+    key: ClassVar[str] = "rulebook"
+
+    name: Literal["usbc"]
+    all_weights: bool = False
+
+    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+        """Yield one for each figure and side of the table."""
+        book = table("rulebook")[self.name]
+        for rule in book["rules"]:
+            yield from self._of_rule(one, rule, book["name"])
+
+    def _of_rule(self, one: LinearMap, rule: dict[str, Any], book: str) -> Iterator[Bound]:
+        figure, unit = FIGURES[rule["figure"].replace(" ", "_")], UNITS[rule["unit"]]
+        worded = self.all_weights or one.mass >= (rule.get("from_lb", 0) - 0.5) * POUND
+        for of in figure.subjects(one):
+            bound = Bound(
+                figure,
+                of=of,
+                weight=one.label,
+                tolerance=figure.tolerance(one, of),
+                path=("limits", self.key),
+                rule=book,
+                binds=worded and not figure.given(one, of),
+                note=None if worded else f"worded for {rule['from_lb']} lb or more, may not apply",
+            )
+            if "min" in rule:
+                yield replace(bound, low=rule["min"] * unit)
+            if "max" in rule:
+                yield replace(bound, high=rule["max"] * unit)
+
+    @classmethod
+    def example(cls) -> Self:
+        """The one that is shipped."""
+        return cls(name="usbc")
+
+
+def rules_asked(one: LinearMap) -> Iterator[Margin]:
+    """Yield how what a scenario gives of a weight class stands to the rulebook it names."""
+    for bound in one.bounds:
+        value = bound.figure.asked(one, bound.of) if bound.rule else None
+        if value is not None:
+            yield Margin(bound, one.label, value, min(value - bound.low, bound.high - value))

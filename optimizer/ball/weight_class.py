@@ -1,0 +1,264 @@
+"""One weight class as a linear map from densities to total moments, and a ball on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from geometry.mass_properties import MASS_SLOPE, MassProperties, Principal
+from geometry.moments import Moments
+from geometry.parts import Part
+from geometry.walls.thinnest import Wall
+from optimizer.ball.targets import About, Span, Target
+from optimizer.mixing import Recipe
+from shared.arrays import Array
+from shared.models import Path
+from shared.units import WEIGHTS
+
+if TYPE_CHECKING:  # a bound has a figure, and a figure measures balls
+    from optimizer.ball.bounds import Bound
+    from optimizer.ball.figures import Figure, Subject
+
+NEAR: Final = 0.1
+"""Of the class weight: how far from it the figure on the carton may be."""
+
+
+@dataclass(frozen=True)
+class Pour:
+    """What may be poured into a part: g/cm³, and the spread from batch to batch (±).
+
+    The shop can hold densities of whole `step`s, where there is one. With a `recipe`, `stops` say
+    in words what keeps it from less than `low` and from more than `high`. `path` is where the
+    scenario says so.
+    """
+
+    part: str
+    material: str
+    low: float
+    high: float
+    tolerance: float | None
+    step: float | None = None
+    recipe: Recipe | None = None
+    stops: tuple[str, str] | None = None
+    path: Path = ()
+
+    @property
+    def fixed(self) -> bool:
+        """Whether the density is given rather than sought."""
+        return self.low == self.high
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """A free dimension of the mould, cm: searched between `low` and `high`, first at `start`.
+
+    `groups` are the weights that have it alike; a weight in none of them has its own.
+    """
+
+    name: str
+    low: float
+    high: float
+    start: float
+    groups: tuple[tuple[str, ...], ...]
+
+    @property
+    def span(self) -> float:
+        """How far it can move."""
+        return self.high - self.low
+
+
+@dataclass(frozen=True, eq=False)
+class LinearMap:
+    """A weight class: its mould, what may be poured into it, and how its balls are measured.
+
+    `parts` are those that stand in this weight: another weight may have others, and an index of a
+    part means nothing there. `moments` (n, 4, 4) are the regions' own, in the order of `parts` and
+    `pours`. `mass`
+    (g) is the class weight asked for, `radius` the ball's, `arm` the balance's effective arm, cm.
+    `bounds` are all that is asked of its balls.
+
+    Where d dimensions of the mould are `free`, `growth` (d, n, 4, 4) is the moments' derivative in
+    them, `wall_growth` (walls, d) that of the walls, and `mould` gives the map at other values.
+    """
+
+    label: str
+    mass: float
+    mass_tolerance: float | None
+    parts: tuple[Part, ...]
+    moments: Array
+    walls: tuple[Wall, ...]
+    pours: tuple[Pour, ...]
+    target: Target | None
+    about: About
+    radius: float
+    arm: float
+    free: tuple[Dimension, ...] = ()
+    growth: Array = field(default_factory=lambda: np.zeros((0, 0, 4, 4)))
+    wall_growth: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    mould: Callable[[LinearMap, Array], LinearMap] | None = None
+    bounds: tuple[Bound, ...] = ()
+
+    @property
+    def weighed(self) -> bool:
+        """Whether the class weight is asked for; a diagnosis also asks where any weight will do."""
+        return any(bound.figure.key == "weight" and bound.side == "both" for bound in self.bounds)
+
+    @property
+    def intermediate(self) -> Span | None:
+        """What is asked of the intermediate differential, if anything."""
+        return None if self.target is None else self.target.intermediate
+
+    @property
+    def name(self) -> str:
+        """The label with its unit of weight, "16 lb", where it is the class weight in one."""
+        try:
+            figure = float(self.label)
+        except ValueError:
+            return self.label
+        near = (
+            u for u, unit in WEIGHTS.items() if abs(figure * unit.size / self.mass - 1.0) < NEAR
+        )
+        return " ".join((self.label, *near))
+
+    def at(self, dimensions: Array) -> LinearMap:
+        """Return the map of the mould with the free dimensions (d,), cm.
+
+        Raises UnbuildableError where no such mould can be.
+        """
+        return self if self.mould is None else self.mould(self, dimensions)
+
+    def ball(self, densities: Array) -> Ball:
+        """Return the ball cast at `densities` (n,), g/cm³."""
+        return Ball(self, densities)
+
+    def pull(self, slope: Array) -> Array:
+        """Return the derivative (n,) in the densities of a figure with derivative `slope` in J."""
+        return np.asarray(self.moments.reshape(-1, 16) @ slope.reshape(16))
+
+    def target_of(self, figure: Figure) -> Bound:
+        """Return the bound on both sides of a figure of the ball. Raises ValueError for none."""
+        for bound in self.bounds:
+            if bound.figure == figure and bound.side == "both":
+                return bound
+        raise ValueError(f"{self.label}: nothing is asked of its {figure.words}")
+
+    @cached_property
+    def places(self) -> dict[Subject, int]:
+        """The place of each part among `parts` and `pours`."""
+        return {pour.part: i for i, pour in enumerate(self.pours)}
+
+    @cached_property
+    def places_of_walls(self) -> dict[Subject, list[int]]:
+        """For each pair that has a wall, its places in `walls`."""
+        found: dict[Subject, list[int]] = {}
+        for j, wall in enumerate(self.walls):
+            found.setdefault(wall.between, []).append(j)
+        return found
+
+    @cached_property
+    def volumes(self) -> Array:
+        """Own volume of each region (n,), cm³."""
+        return self.moments[:, 3, 3]
+
+    @cached_property
+    def aligned(self) -> bool:
+        """Whether every region's CG lies on the pin axis and its products of inertia vanish.
+
+        Then x, y and z are principal axes at any densities.
+        """
+        J = self.moments
+        return self._vanish(J[:, 0, 1], J[:, 0, 2], J[:, 1, 2], J[:, 0, 3], J[:, 1, 3])
+
+    @cached_property
+    def symmetric(self) -> bool:
+        """Whether every region is, besides, the same about x and y."""
+        return self.aligned and self._vanish(self.moments[:, 0, 0] - self.moments[:, 1, 1])
+
+    def _vanish(self, *moments: Array) -> bool:
+        """Whether moments are nothing beside those of the ball: rounding."""
+        ball = float(np.sum(self.volumes)) * self.radius
+        return bool(np.max(np.abs(moments)) <= 1e-12 * ball)
+
+
+@dataclass(frozen=True, eq=False)
+class Ball:
+    """One ball of a weight class at given densities; its properties are exact.
+
+    Gradients are in what may vary of it: the n densities, then the d free dimensions.
+    """
+
+    map: LinearMap
+    densities: Array
+
+    def pull(self, slope: Array) -> Array:
+        """Return the gradient (n + d,) of a figure with derivative `slope` (4, 4) in J."""
+        by_density = self.map.pull(slope)
+        if not len(self.map.growth):
+            return by_density
+        growing = np.tensordot(self.map.growth, slope, axes=2) @ self.densities
+        return np.concatenate([by_density, growing])
+
+    def density(self, part: str) -> float | None:
+        """Return the density of a part, g/cm³; None where it does not stand in this weight."""
+        place = self.map.places.get(part)
+        return None if place is None else float(self.densities[place])
+
+    def unit(self, i: int) -> Array:
+        """Return the gradient (n + d,) of the i-th density."""
+        unit = np.zeros(len(self.densities) + len(self.map.growth))
+        unit[i] = 1.0
+        return unit
+
+    @cached_property
+    def properties(self) -> MassProperties:
+        """What it weighs and how it turns."""
+        return MassProperties(Moments(np.tensordot(self.densities, self.map.moments, axes=1)))
+
+    @property
+    def radii(self) -> Principal:
+        """Radii of gyration about the point that the target names."""
+        return self.properties.about(self.map.about)
+
+    def radius_gradient(self, k: int) -> Array:
+        """Return the gradient (n + d,) of the k-th radius of gyration (0 low)."""
+        radius = float(self.radii.radii[k])
+        slope = self.radii.slopes[k] - radius**2 * MASS_SLOPE
+        return self.pull(slope) / (2 * radius * self.properties.mass)
+
+    @cached_property
+    def parting(self) -> Array:
+        """The derivative (n + d,) of what parts high and intermediate RG by turning their axes.
+
+        Across the low axis, (h² − i²) m is the length of the vector (I₁₁ − I₂₂, 2 I₁₂): this is
+        the second's, in terms of h − i.
+        """
+        apart = self.radii.product_slope(1, 2) * 2.0
+        return self.pull(apart) / (self.properties.mass * float(np.sum(self.radii.radii[1:])))
+
+    @cached_property
+    def turning(self) -> Array:
+        """How fast, beyond its gradient, a density can move a difference of two RGs (n,).
+
+        In cm per g/cm³, however the axes turn meanwhile: two eigenvalues of I + δ Iᵢ part by at
+        most δ times the spread of Iᵢ's own (Weyl). Where two RGs are nearly the same, the gradient
+        says less.
+        """
+        c = self.properties.cg if self.map.about == "cg" else np.zeros(3)
+        K = np.vstack([np.eye(3), -c])
+        own = np.linalg.eigvalsh(K.T @ self.map.moments @ K)
+        spread = own[:, 2] - own[:, 0]
+        return np.asarray(spread / (2 * self.radii.low * self.properties.mass))
+
+    @property
+    def top_weight(self) -> float:
+        """Static imbalance at the map's balance arm, g."""
+        return self.properties.top_weight(self.map.arm)
+
+    @property
+    def pin_distance(self) -> float:
+        """From the pin to the CG mark along the surface, cm."""
+        return self.properties.pin_distance(self.map.radius)

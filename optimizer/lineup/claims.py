@@ -1,0 +1,159 @@
+"""What a scenario asks, claim by claim, and the line-up that is left when some claims are waived.
+
+A claim is one thing that could be let go: a bound (a limit of one part in one weight, a class
+weight, a figure of the target, a fixed density), one density for several weights, a whole weight
+class. The order of the list says what is let go first when a conflict is sought: the least telling.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Final, TypeAlias
+
+from optimizer.ball.bounds import Bound, named
+from optimizer.ball.figures import (
+    DENSITY,
+    DENSITY_STEP,
+    INTERMEDIATE_DIFFERENTIAL,
+    PIN_DISTANCE,
+    RADII,
+    TOP_WEIGHT,
+    WEIGHT,
+    Figure,
+    Subject,
+)
+from optimizer.ball.limits import DensityRange
+from optimizer.ball.targets import Span
+from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.result import WeightResult
+from optimizer.lineup.rows import Lineup
+from shared.models import POURABLE
+
+TELLING: Final[Mapping[Figure, int]] = {
+    TOP_WEIGHT: 1,
+    PIN_DISTANCE: 2,
+    DENSITY_STEP: 3,
+    DENSITY: 3,
+    INTERMEDIATE_DIFFERENTIAL: 4,
+}
+"""How telling a limit on a figure is; rules and walls are the least."""
+
+
+class Kind(Enum):
+    """What holds a line-up besides bounds, in words."""
+
+    CLASS = "weight class"
+    SHARED = "one density"
+    NO_DIFFERENTIAL = "no differential"
+    """An edge where the differential is 0: no ball has less."""
+    NOWHERE = "nothing"
+    """An edge that no limit makes."""
+    ALIKE = "two RGs alike"
+    """An edge where two axes change places."""
+    CENTRED = "CG at the centre"
+    """An edge where a limit changes sides with the CG."""
+    ORDER = "order of the axes"
+
+
+@dataclass(frozen=True)
+class Other:
+    """What holds a line-up besides bounds, of which part and weight, if any."""
+
+    kind: Kind
+    of: Subject = None
+    weight: str | None = None
+    detail: str = ""
+
+    @property
+    def words(self) -> str:
+        """What it is."""
+        return f"{self.kind.value}{f' ({self.detail})' if self.detail else ''}"
+
+    @property
+    def sort(self) -> tuple[Kind, Subject]:
+        """What is alike of those in other weights."""
+        return self.kind, self.of
+
+    @property
+    def name(self) -> str:
+        """What it is, and of what: "cover one density"."""
+        return named(self.of, self.words)
+
+
+Claim: TypeAlias = Bound | Other
+
+
+def is_kind(claim: Claim, kind: Kind) -> bool:
+    """Whether a claim is no bound but of this kind."""
+    return isinstance(claim, Other) and claim.kind == kind
+
+
+def without(lineup: Lineup, waived: Collection[Claim]) -> Lineup:
+    """Return the line-up that is left when `waived` is let go, starting where it did."""
+    gone = frozenset(waived)
+    kept = [one for one in lineup.maps if _class(one.label) not in gone]
+    radius = max(one.radius for one in kept)
+    shared = {claim.of for claim in gone if is_kind(claim, Kind.SHARED)}
+    sharing = {part: g for part, g in lineup.sharing.items() if part not in shared}
+    left = Lineup.of([_waived(one, gone, radius) for one in kept], sharing)
+    middle = left.carried(lineup, lineup.columns.middle)
+    return replace(left, within=lineup.within, columns=replace(left.columns, middle=middle))
+
+
+def claims(lineup: Lineup, weights: Sequence[WeightResult]) -> list[Claim]:
+    """Return all that is asked, the least telling first; `weights` are the nearest balls.
+
+    A margin far from its limit at the nearest ball tells less than a near one.
+    """
+    maps, labels = lineup.maps, set(lineup.labels)
+    ranked: list[tuple[int, float, Claim]] = []
+    for m in (m for weight in weights if weight.label in labels for m in weight.margins):
+        if m.movable and not m.rule_only and m.middle is None:
+            telling = 0 if m.bound.rule else TELLING.get(m.bound.figure, 0)
+            ranked.append((telling, -m.slack / (m.tolerance or 1.0), m.bound))
+    limits = [claim for *_, claim in sorted(ranked, key=lambda item: item[:2])]
+    pours = {p.part: p for one in maps for p in one.pours}
+    shared = [
+        Other(Kind.SHARED, part)
+        for part, pour in pours.items()
+        if not pour.fixed and any(labels & set(g) - {g[0]} for g in lineup.sharing[part])
+    ]
+    given = dict.fromkeys(b.everywhere for one in maps for b in one.bounds if b.side == "both")
+    fixed = [claim for claim in given if claim.figure == DENSITY]
+    target = [claim for claim in given if claim.figure in RADII]
+    weighed = [one.target_of(WEIGHT) for one in maps]
+    classes = [_class(one.label) for one in maps] if len(maps) > 1 else []
+    return [*classes, *shared, *limits, *fixed, *weighed, *reversed(target)]
+
+
+def _class(label: str) -> Other:
+    return Other(Kind.CLASS, weight=label)
+
+
+def _waived(one: LinearMap, waived: frozenset[Claim], radius: float) -> LinearMap:
+    """Return a weight class with its own claims let go: limits, weight, target, fixed densities.
+
+    No RG exceeds the `radius` of the largest ball: about an axis through the centre no point is
+    farther out, and about a parallel one through the CG the RG is less.
+    """
+    gone = {bound for bound in one.bounds if not waived.isdisjoint((bound, bound.everywhere))}
+    given = {bound for bound in gone if bound.side == "both"}
+    let, widest, target = {bound.figure for bound in given}, Span(0.0, radius), one.target
+    if target is not None:
+        spans = zip(RADII, target.spans, strict=False)
+        target = target.with_spans([widest if figure in let else span for figure, span in spans])
+    parts, (least, most) = {bound.of for bound in given}, POURABLE
+    pours = tuple(
+        replace(p, low=min(p.low, least), high=max(p.high, most)) if p.part in parts else p
+        for p in one.pours
+    )
+    sought = DensityRange().bounds(replace(one, pours=pours))
+    free = [replace(b, low=widest.low, high=widest.high) for b in given if b.figure in RADII]
+    bounds = (
+        *(bound for bound in one.bounds if bound not in gone),
+        *sorted(free, key=lambda bound: RADII.index(bound.figure)),
+        *(bound for bound in sought if bound.of in parts),
+    )
+    return replace(one, target=target, pours=pours, bounds=bounds)

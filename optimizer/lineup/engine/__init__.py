@@ -1,0 +1,1 @@
+"""Linear programs, warm, and the search that climbs by them."""

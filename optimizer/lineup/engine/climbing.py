@@ -1,0 +1,177 @@
+"""Sequential linear programming with a trust region, and margins that come out evenly.
+
+The engine knows no ball: it is handed rows at a point, exact there and tangent around it, and
+climbs from point to point. A step is taken when the merit, by the new point's own rows, rises.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
+
+import numpy as np
+
+from optimizer.ball.linear_rows import LinearRow, Name
+from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
+from shared.arrays import Array
+from shared.tolerances import LEAST_DUAL, MARGIN, ROW_ERROR, SOLVER
+
+RowsAt = Callable[[Array], Sequence[LinearRow]]
+Held = Mapping[int, float]
+"""Margins' rows that are kept at a level that has been reached, by their number."""
+
+HELD_PRICE = 1e3
+"""What it costs, per tolerance, to fall below a level that is held."""
+DEARER = 100.0
+"""By how much every price is raised where a climb has sold a target for margin: near-round balls,
+whose second-order rows give several tolerances for 1e-4 cm²."""
+SOLD = 0.05
+"""What a row that has been sold is broken by at the most, cm²: beyond, it costs 750 tolerances at
+the usual price, more than any margin has to give, and dearer prices change nothing."""
+PASSES = 200
+"""Linear programs in one climb at the most; the median is three."""
+WORTH = 1e-8
+"""Tolerances: a program that promises less than this has nothing more to give."""
+HOPELESS = 1e-6
+"""Share of what is still to be made good: a program that promises less of it gets nowhere."""
+
+
+@dataclass(frozen=True, eq=False)
+class Peak:
+    """Where a climb ends: the point, its own rows, and the last program's answer there."""
+
+    x: Array
+    rows: Rows
+    optimum: Optimum
+
+    @cached_property
+    def level(self) -> float:
+        """The smallest margin that is not held, in tolerances."""
+        return float(np.min(self.rows.levels(self.x), initial=np.inf))
+
+    @cached_property
+    def error(self) -> float:
+        """The largest amount by which a row is broken; targets in cm² of RG²."""
+        return float(np.max(self.rows.broken(self.x), initial=0.0))
+
+    @property
+    def meets_targets(self) -> bool:
+        """Whether every row that is not a margin's holds."""
+        return self.error <= ROW_ERROR
+
+
+@dataclass(frozen=True, eq=False)
+class Engine:
+    """One program: its rows at a point, the box of its columns, and a warm solver.
+
+    `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread. A climb
+    ends where all rows are met with margins of `enough` tolerances, or where a step is one that the
+    solver can't tell from none.
+    """
+
+    rows_at: RowsAt
+    lower: Array
+    upper: Array
+    middle: Array
+    spread: Array
+    solver: LinearSolver = field(default_factory=LinearSolver)
+    passes: int = PASSES
+    enough: float = np.inf
+
+    def climb(self, x: Array, rows: Rows | None = None) -> Peak:
+        """Return the peak reached from `x`; the first program is `rows`, if not x's own."""
+        return self._met(x, lambda at: Rows.of(self.rows_at(at)), rows)
+
+    def evenly_out(self, peak: Peak) -> Peak:
+        """Return the point whose margins are, from `peak`, raised one after the other.
+
+        First the smallest, then, with that one held, the next smallest, and so on; then, if the
+        margins leave a choice, the distances to the middle in the same way.
+        """
+        held: dict[int, float] = {}
+        tie = False
+        while not self._settled(peak.rows, held):
+            binding = np.flatnonzero(peak.rows.margin & (abs(peak.optimum.duals) > LEAST_DUAL))
+            if not len(binding):
+                if tie:
+                    break
+                tie = True
+            held.update((int(i), peak.level) for i in binding)
+            higher = self._met(peak.x, partial(self._rows, held=held, tie=tie))
+            if peak.meets_targets and not higher.meets_targets:
+                break
+            peak = higher
+        return peak
+
+    def _met(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
+        """Return the peak reached from `x`, at dearer prices if at the usual ones a row is sold."""
+        peak = self._climb(x, rows_at, rows)
+        if peak.meets_targets or peak.error > SOLD:
+            return peak
+
+        def dearer(at: Array) -> Rows:
+            cheap = rows_at(at)
+            return replace(cheap, price=DEARER * cheap.price)
+
+        again = self._climb(peak.x, dearer)
+        return again if again.meets_targets else peak
+
+    def _climb(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
+        x = np.clip(x, self.lower, self.upper)
+        rows = rows_at(x) if rows is None else rows
+        merit, reach = rows.merit(x), np.inf
+        optimum = self.solver.best(rows, self.lower, self.upper)
+        for _ in range(self.passes):
+            promised = optimum.objective - merit
+            step = float(np.max(np.abs(optimum.x - x), initial=0.0))
+            if promised <= max(WORTH, -HOPELESS * merit) or step <= 1e-13:
+                break
+            if merit >= self.enough and Peak(x, rows, optimum).meets_targets:
+                break
+            there = rows_at(optimum.x)
+            rise = there.merit(optimum.x) - merit
+            if rise < 0.25 * promised:
+                reach = step / 4
+            elif rise > 0.75 * promised:
+                reach = max(reach, 2 * step)
+            if rise > 0.0:
+                x, rows, merit = optimum.x, there, merit + rise
+            elif reach <= SOLVER:
+                break
+            optimum = self.solver.best(
+                rows, np.maximum(self.lower, x - reach), np.minimum(self.upper, x + reach)
+            )
+        return Peak(x, rows, optimum)
+
+    def _rows(self, x: Array, held: Held, *, tie: bool) -> Rows:
+        """Return the rows at `x` with some margins held, and the tie's rows as the last margins."""
+        rows = list(self.rows_at(x))
+        if tie:
+            for j in np.flatnonzero(self.spread > 0.0):
+                unit, spread = np.eye(len(x))[j], float(self.spread[j])
+                for sign in (1.0, -1.0):
+                    middle = sign * float(self.middle[j])
+                    rows.append(LinearRow(Name("middle"), sign * unit, middle, np.inf, spread))
+        for i, level in held.items():
+            row = rows[i]
+            tolerance = row.tolerance or 1.0
+            rows[i] = LinearRow(
+                row.name,
+                row.coefficients,
+                row.lower + tolerance * (level - MARGIN),
+                np.inf,
+                price=HELD_PRICE / tolerance,
+            )
+        return Rows.of(rows)
+
+    def _settled(self, rows: Rows, held: Held) -> bool:
+        """Whether the held rows, the equations and the fixed columns leave no choice."""
+        equations, given = np.flatnonzero(rows.lower == rows.upper), self.lower == self.upper
+        if len(equations) + len(held) + int(np.sum(given)) < len(given):
+            return False
+        fixed = np.eye(len(given))[given]
+        active = np.vstack([rows.matrix[[*equations, *held]], fixed])
+        size = np.linalg.norm(active, axis=1, keepdims=True)
+        scaled = active / np.where(size > 0.0, size, 1.0)
+        return int(np.linalg.matrix_rank(scaled, tol=1e-9)) >= len(given)

@@ -1,0 +1,214 @@
+"""Linear programs from labelled rows: warm, to HiGHS, again and again.
+
+maximise t − Σ price · break, over lower ≤ x ≤ upper, t free, every row held; some columns whole.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from optimizer.ball.linear_rows import LinearRow
+from shared import stopping
+from shared.arrays import Array
+from shared.errors import SolverError
+from shared.tolerances import SOLVER
+
+MOST = 1e6
+"""Tolerances: t stays within ±MOST, so that every program is bounded."""
+
+Entries = tuple[Array, Array, Array]
+"""Of a sparse matrix: the row, the column and the value of each entry that isn't 0."""
+
+
+@dataclass(frozen=True, eq=False)
+class Rows:
+    """Rows, stacked: the arrays that a solver and a judge of points both read.
+
+    A row without a tolerance has 0 in `tolerance`, a row that can't be broken inf in `price`.
+    """
+
+    matrix: Array
+    lower: Array
+    upper: Array
+    tolerance: Array
+    price: Array
+
+    @classmethod
+    def of(cls, rows: Sequence[LinearRow]) -> Rows:
+        """Stack labelled rows."""
+        return cls(
+            np.array([row.coefficients for row in rows]),
+            np.array([row.lower for row in rows]),
+            np.array([row.upper for row in rows]),
+            np.array([row.tolerance or 0.0 for row in rows]),
+            np.array([np.inf if row.price is None else row.price for row in rows]),
+        )
+
+    @cached_property
+    def margin(self) -> Any:
+        """Which rows are margins (r,), bool."""
+        return self.tolerance > 0.0
+
+    def levels(self, x: Array) -> Array:
+        """Return slack ÷ tolerance of each margin's row at `x` (r,); inf for other rows."""
+        slack = self.matrix @ x - self.lower
+        return np.asarray(
+            np.divide(slack, self.tolerance, out=np.full(len(slack), np.inf), where=self.margin)
+        )
+
+    def broken(self, x: Array) -> Array:
+        """Return by how much each row without a margin is broken at `x` (r,), ≥ 0."""
+        value = self.matrix @ x
+        gap = np.maximum(np.maximum(self.lower - value, value - self.upper), 0.0)
+        return np.where(self.margin, 0.0, gap)
+
+    def merit(self, x: Array) -> float:
+        """Return the smallest margin at `x`, less the price of what is broken."""
+        least = float(np.min(self.levels(x))) if self.margin.any() else 0.0
+        broken = self.broken(x)
+        return least - float(np.sum(self.price[broken > 0.0] * broken[broken > 0.0]))
+
+
+@dataclass(frozen=True, eq=False)
+class Optimum:
+    """Where a linear program is best: the columns, t, the objective, and each row's dual (r,)."""
+
+    x: Array
+    t: float
+    objective: float
+    duals: Array
+
+
+class LinearSolver:
+    """HiGHS, kept warm from one program to the next of the same shape.
+
+    Every solve's model status is checked; a SolverError says what HiGHS answered instead.
+    """
+
+    def __init__(self) -> None:
+        import highspy  # noqa: PLC0415 - heavy: only when something is solved
+
+        self._module = highspy
+        with silent_stdout():  # it prints its banner when it is made
+            self._highs = highspy.Highs()
+        self.name = f"HiGHS {self._highs.version()}"
+        for option, value in (
+            ("output_flag", False),
+            ("primal_feasibility_tolerance", SOLVER),
+            ("dual_feasibility_tolerance", SOLVER),
+            ("mip_feasibility_tolerance", SOLVER),
+            ("mip_rel_gap", SOLVER),
+        ):
+            self._highs.setOptionValue(option, value)
+        self._shape: tuple[int, int] | None = None
+        self.solved = self.work = 0
+        """Programs so far, and rows of them all."""
+
+    def best(self, rows: Rows, lower: Array, upper: Array, whole: int = 0) -> Optimum:
+        """Return the best columns between `lower` and `upper`, the last `whole` of them integers.
+
+        With integers there are no duals: they are 0. Raises KeyboardInterrupt where the run is to
+        stop, even if it was told so where nobody could hear it.
+        """
+        stopping.check()
+        r, n = rows.matrix.shape
+        elastic = np.flatnonzero(np.isfinite(rows.price))
+        e = len(elastic)
+        up, margin = n + 1 + np.arange(e), np.flatnonzero(rows.margin)
+        of_t = np.where(np.isfinite(rows.lower), -rows.tolerance, rows.tolerance)[margin]
+        at, column = np.nonzero(rows.matrix)
+        entries = (
+            np.concatenate([at, margin, elastic, elastic]),
+            np.concatenate([column, np.full(len(margin), n), up, up + e]),
+            np.concatenate([rows.matrix[at, column], of_t, np.ones(e), -np.ones(e)]),
+        )
+        prices = rows.price[elastic]
+        cost = np.concatenate([np.zeros(n), [-1.0 if rows.margin.any() else 0.0], prices, prices])
+        self._pass(
+            entries,
+            cost,
+            np.concatenate([lower, [-MOST], np.zeros(2 * e)]),
+            np.concatenate([upper, [MOST], np.full(2 * e, np.inf)]),
+            rows,
+            whole=range(n - whole, n),
+        )
+        solution = self._run()
+        values = np.array(solution.col_value)
+        duals = np.zeros(r) if whole else np.array(solution.row_dual)
+        return Optimum(values[:n], float(values[n]), -float(cost @ values), duals)
+
+    def _pass(
+        self, entries: Entries, cost: Array, lower: Array, upper: Array, rows: Rows, *, whole: range
+    ) -> None:
+        lp, r, n = self._module.HighsLp(), len(rows.lower), len(cost)
+        infinity = self._module.kHighsInf
+        lp.num_col_, lp.num_row_ = n, r
+        lp.col_cost_, lp.col_lower_ = cost, lower
+        lp.col_upper_ = np.where(np.isinf(upper), infinity, upper)
+        lp.row_lower_ = np.where(np.isinf(rows.lower), -infinity, rows.lower)
+        lp.row_upper_ = np.where(np.isinf(rows.upper), infinity, rows.upper)
+        at, column, value = entries
+        order = np.lexsort((column, at))
+        lp.a_matrix_.format_ = self._module.MatrixFormat.kRowwise
+        lp.a_matrix_.start_ = np.searchsorted(at[order], np.arange(r + 1)).astype(np.int32)
+        lp.a_matrix_.index_ = column[order].astype(np.int32)
+        lp.a_matrix_.value_ = value[order]
+        if whole:
+            kinds = self._module.HighsVarType
+            lp.integrality_ = [
+                kinds.kInteger if j in whole else kinds.kContinuous for j in range(n)
+            ]
+        basis = self._highs.getBasis() if self._shape == (r, n) and not whole else None
+        self._highs.passModel(lp)
+        if basis is not None:
+            self._highs.setBasis(basis)
+        self._shape = None if whole else (r, n)
+
+    def _run(self) -> Any:
+        self._highs.run()
+        self.solved += 1
+        self.work += self._highs.getNumRow()
+        status = self._highs.getModelStatus()
+        if status != self._module.HighsModelStatus.kOptimal:
+            self._highs.clearSolver()  # once more, cold, before giving up
+            self._highs.run()
+            status = self._highs.getModelStatus()
+        if status != self._module.HighsModelStatus.kOptimal:
+            answer = self._highs.modelStatusToString(status)
+            raise SolverError(f"HiGHS did not solve a bounded program: {answer}")
+        return self._highs.getSolution()
+
+
+@contextmanager
+def silent_stdout() -> Iterator[None]:
+    """Keep the solver's banner, written on file descriptor 1 past Python, off the result."""
+    sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:  # no standard output to guard
+        yield
+        return
+    with open(os.devnull, "wb") as nowhere:  # noqa: PTH123 - a device, not a path of ours
+        os.dup2(nowhere.fileno(), 1)
+        try:
+            yield
+        finally:
+            _flush_c()
+            os.dup2(kept, 1)
+            os.close(kept)
+
+
+def _flush_c() -> None:
+    """Write out what C code has buffered for standard output, while it still goes nowhere."""
+    import ctypes  # noqa: PLC0415 - only beside a solve
+
+    library = ctypes.CDLL("ucrtbase" if sys.platform == "win32" else None)
+    library.fflush(None)

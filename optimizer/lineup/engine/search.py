@@ -1,0 +1,154 @@
+"""Where a search starts, and the best line-up that is found from there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+import numpy as np
+
+from optimizer.ball.bounds import Bound
+from optimizer.ball.linear_rows import LinearRow
+from optimizer.ball.weight_class import Ball
+from optimizer.lineup.engine.climbing import WORTH, Engine, Peak
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
+from optimizer.lineup.rows import ORDERS, Lineup, Order
+from shared import activity
+from shared.arrays import Array
+from shared.tolerances import LEAST_DUAL
+
+SEED = 2026
+RESTARTS = 12
+"""Random starts, when no deliberate one led to a line-up within its limits."""
+
+Start = tuple[Array, Sequence[Order] | None]
+"""Columns to start from, and per class the axes taken for low, intermediate and high at first."""
+Round = Sequence[Start]
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """The best point, or the one that misses the targets least; and how many starts it took.
+
+    `good`: the targets are met and every margin is inside its limit.
+    """
+
+    x: Array
+    good: bool
+    starts: int
+
+
+def first_start(lineup: Lineup) -> tuple[Array, Rows]:
+    """Return where a search starts, and the rows there: the pin axis is taken for the low one."""
+    ((x, orders), *_), _ = first_rounds(lineup)
+    return x, lineup.rows(x, orders)
+
+
+def climbed(lineup: Lineup, climber: Engine, start: Start) -> Peak:
+    """Return the peak that is reached from a start."""
+    x, orders = start
+    return climber.climb(x, None if orders is None else lineup.rows(x, orders))
+
+
+def search_rounds(lineup: Lineup, led: Array) -> Iterator[Round]:
+    """Yield the starts, round by round.
+
+    The pin on the low-RG axis; other axes, and the CG far toward the pin and away from it; random
+    densities. `led` is where the first start has already led.
+    """
+    (_, *pin_low), others = first_rounds(lineup)
+    yield [(led, None), *pin_low]
+    yield [*others, *((leaning(lineup, way), None) for way in (1.0, -1.0))]
+    random, columns = np.random.default_rng(SEED), lineup.columns
+    for _ in range(RESTARTS):
+        yield [(columns.middle + random.uniform(-0.5, 0.5, columns.count) * columns.spread, None)]
+
+
+def best_found(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> Found:
+    """Return the best line-up found, its margins evenly out if it is good.
+
+    The search ends with the first round that finds a line-up within its limits; within a round the
+    larger smallest margin counts.
+    """
+    climber, count, best, rounds = lineup.engine(solver), 0, None, list(rounds)
+    labels, most = ", ".join(lineup.labels), sum(map(len, rounds))
+    for starts in rounds:
+        for start in starts:
+            peak, count = climbed(lineup, climber, start), count + 1
+            if best is None or _rank(peak) > _rank(best):
+                best = peak
+            activity.at(f"{labels}, start {count} of at most {most}", best.level)
+        if best is not None and _good(best):
+            break
+    if best is None:
+        raise ValueError("a search starts somewhere")
+    good = _good(best)
+    if good:
+        activity.at(f"{labels}, margins being evened out", best.level)
+    return Found((climber.evenly_out(best) if good else best).x, good, count)
+
+
+def fruitless(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> int:
+    """Return how many starts there are if none of them leads to a line-up, or 0 if one does."""
+    climber, starts = lineup.engine(solver, enough=0.0), list(chain.from_iterable(rounds))
+    found = any(_good(climbed(lineup, climber, start)) for start in starts)
+    return 0 if found else len(starts)
+
+
+def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array]) -> Peak:
+    """Return the line-up within its limits whose largest deviation from the target is least.
+
+    In the target's tolerances; then the next largest is least, and so on. Where the class weight
+    is kept, RG and differential alone deviate.
+    """
+    climber = lineup.engine(solver, lineup.nearest_rows)
+    sides = (leaning(lineup, way) for way in (1.0, -1.0))
+    best = max((climber.climb(x) for x in (lineup.columns.middle, *starts, *sides)), key=_rank)
+    return climber.evenly_out(best)
+
+
+def binding(lineup: Lineup, solver: LinearSolver, rows: Sequence[LinearRow]) -> frozenset[Bound]:
+    """Return the bounds that keep the program of these `rows` from a better optimum."""
+    duals = np.abs(solver.best(Rows.of(rows), *lineup.columns.box).duals)
+    held = (row.name.of for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
+    return frozenset(of for of in held if isinstance(of, Bound))
+
+
+def _good(peak: Peak) -> bool:
+    return peak.meets_targets and peak.level >= -WORTH
+
+
+def _rank(peak: Peak) -> tuple[bool, float]:
+    return (peak.meets_targets, peak.level if peak.meets_targets else -peak.error)
+
+
+def leaning(lineup: Lineup, way: float) -> Array:
+    """Return densities at the ends of their ranges, the CG far toward the pin (1) or away (-1)."""
+    columns = lineup.columns
+    toward = sum(columns.scatter(k, one.moments[:, 2, 3]) for k, one in enumerate(lineup.maps))
+    return np.asarray(columns.middle + way / 2 * np.sign(toward) * columns.spread)
+
+
+def first_rounds(lineup: Lineup) -> tuple[Round, Round]:
+    """Return the first starts, one for each choice of axes: those with the pin axis low, others.
+
+    From mid-range densities; if some ball's CG would lie away from the pin, from the pin's side.
+    """
+    x = lineup.columns.middle
+    if any(ball.properties.cg[2] < -1e-9 for ball in lineup.balls(x)):
+        x = leaning(lineup, 1.0)
+    choices = [_choices(ball) for ball in lineup.balls(x)]
+    fewest = min(len(choice) for choice in choices)
+    starts: Round = [(x, orders) for orders in zip(*choices, strict=False)]
+    return starts[: fewest // 3], starts[fewest // 3 :]
+
+
+def _choices(ball: Ball) -> Sequence[Order]:
+    """Return which sorted axes may be low, intermediate and high: the pin axis low comes first.
+
+    Of a core that is the same about x and y, half of the choices are the same.
+    """
+    pin = int(np.argmax(np.abs(ball.radii.axes[2])))
+    orders = sorted(ORDERS, key=lambda order: order.index(pin))
+    return orders[::2] if ball.map.symmetric else orders

@@ -1,0 +1,1 @@
+"""The search for free dimensions: starts, walks, moulds on the rack."""

@@ -1,0 +1,47 @@
+"""A scenario with its dimensions chosen, each to the decimals in which it is stated."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimizer.ball.weight_class import Dimension
+from optimizer.lineup.moulds.starts import Outcome
+from optimizer.scenario import Scenario, read_again
+from optimizer.scenario.dimensions import Chosen
+from shared.errors import InputError
+from shared.units import LENGTHS
+
+
+def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
+    """Return the scenario with its free dimensions as they are stated, to the decimals of its unit.
+
+    None where parts then cross: what was found is no mould.
+    """
+    chosen: dict[str, dict[str, float]] = {dimension.name: {} for dimension in one.free}
+    free = {class_.label: one.free_in(class_) for class_ in one.classes}
+    for outcome in found:
+        for label, lengths in outcome.dimensions.items():
+            for dimension, length in zip(free[label], lengths, strict=True):
+                chosen[dimension.name][label] = as_cut(one, dimension, length)
+    return with_chosen(one, chosen)
+
+
+def as_cut(one: Scenario, dimension: Dimension, length: float) -> float:
+    """Return a length (cm) of a free dimension as it is stated, in the scenario's unit.
+
+    To the decimals of the unit, never rounded out of its range.
+    """
+    unit, digits = one.reading.length, LENGTHS[one.text.units.length].digits
+    low, high = dimension.low / unit, dimension.high / unit
+    return float(f"{min(max(round(length / unit, digits), low), high):.12g}")
+
+
+def with_chosen(asked: Scenario, chosen: Chosen) -> Scenario | None:
+    """Return the scenario with some more of its dimensions chosen; None where parts don't fit."""
+    if not chosen:
+        return asked
+    more = {**asked.chosen, **chosen}
+    try:
+        return read_again(asked.written, more)
+    except InputError:
+        return None

@@ -1,0 +1,249 @@
+"""Which mould is best: the free dimensions of a scenario, picked together with its densities."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Iterator, Sequence
+from concurrent.futures import Executor, Future, as_completed
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from optimizer.lineup.moulds.chosen import stated, with_chosen
+from optimizer.lineup.moulds.rack import Choice, Choices, chosen
+from optimizer.lineup.moulds.starts import (
+    MET,
+    MISSED,
+    Outcome,
+    Rank,
+    Starts,
+    Task,
+    from_start,
+    groups,
+    poured,
+    start_points,
+)
+from optimizer.lineup.rows import Lineup
+from optimizer.scenario import Scenario
+from shared import activity, stopping
+from shared.arrays import Array
+from shared.errors import InputError, Problem
+
+FEWEST = 2
+"""Starts for each choice from the rack: on the lines of the benchmark, 8 of 8 agree."""
+
+LED = 2
+"""Of the moulds that come nearest to the target, how many are starts for one within tolerance."""
+
+Walked = dict[Hashable, list[Outcome]]
+"""Where the starts of a group of weights led, by all that tells it from another."""
+
+
+@dataclass(frozen=True)
+class Picked:
+    """A scenario with its mould picked.
+
+    Of the `starts`, `agreed` led to a mould as good as the best, to a hundredth of a tolerance.
+    `exact`: only the exact target will do.
+    """
+
+    scenario: Scenario
+    starts: int
+    agreed: int
+    programs: int
+    exact: bool
+
+
+class MouldSearch:
+    """The search for the best mould: what it has found so far, and what that took.
+
+    `walked` are groups of weights that another search of the same drawing has done already. Where
+    there is a rack besides free dimensions, its choices share the starts, at least FEWEST each.
+    Unless only the `exact` target will do, where no mould meets it one within tolerance is sought.
+    """
+
+    def __init__(
+        self,
+        asked: Scenario,
+        how: Starts,
+        walked: Walked | None = None,
+        *,
+        exact: bool = False,
+    ) -> None:
+        self.exact, self.within = exact, False
+        self.asked, self.choices = asked, Choices(asked)
+        count = math.prod(len(slot.values) for slot in self.choices.slots)
+        each = min(how.count, max(FEWEST, math.ceil(how.count / count)))
+        self.how = replace(how, count=each)
+        self.walked = {} if walked is None else walked
+        self.best: Scenario | None = None
+        self.rank: Rank = (MISSED, -np.inf)
+        self.starts = self.agreed = self.programs = 0
+        self.interrupted = False
+
+    def picked(self) -> Picked:
+        """Return the scenario with the mould that gives the largest smallest margin.
+
+        Every choice from the rack is tried, or known not to do better; free dimensions are walked
+        from the starts. Raises InputError where no mould can be, and KeyboardInterrupt after
+        Ctrl-C: `so_far` then has the best until then.
+        """
+        with self.how.pool() as pool:
+            try:
+                self._try_all(pool)
+                if self.rank[0] != MET and not self.exact:
+                    self.within = True
+                    self._try_all(pool)
+            except KeyboardInterrupt:
+                if self.best is not None:
+                    stopping.heard()  # the pool may take its time to end
+                raise
+        picked = self.so_far()
+        if picked is None:
+            raise InputError([self._nowhere()])
+        return picked
+
+    def _nowhere(self) -> Problem:
+        return self.asked.problem(
+            ("dimensions", self.asked.to_pick[0]),
+            "no mould was found in which every part can be, whatever is picked for the free "
+            "dimensions",
+            "give them other ranges, or a start at which every part fits",
+        )
+
+    def so_far(self) -> Picked | None:
+        """Return the scenario with the best mould found until now, if there is one."""
+        if self.best is None:
+            return None
+        return Picked(self.best, self.starts, self.agreed, self.programs, self.exact)
+
+    def _try_all(self, pool: Executor | None) -> None:
+        """Try every choice from the rack that may do better than the best so far."""
+        for choice in self._choices():
+            one = with_chosen(self.asked, chosen(self.choices.slots, choice))
+            if one is not None:
+                self._try(one, pool)
+            if self.interrupted:
+                raise KeyboardInterrupt
+
+    def _choices(self) -> Iterator[Choice]:
+        """Yield the choices from the rack that may do better than the best so far.
+
+        Where dimensions are free besides, nothing bounds what a choice can give: every one.
+        """
+        if self.asked.free or not self.asked.rack:
+            return self.choices.every
+        alone: dict[tuple[str, Choice], Rank] = {}
+        for values in self.choices.one_for_all():
+            one = with_chosen(self.asked, self.choices.everywhere(values))
+            alone.update({(label, values): rank for label, rank in self._alone(one).items()})
+        return self.choices.descend((), alone, lambda bound: bound <= self.rank)
+
+    def _alone(self, one: Scenario | None) -> dict[str, Rank]:
+        """Return what each weight alone can give in a mould, which may be none at all."""
+        ranks: dict[str, Rank] = dict.fromkeys(self.choices.labels, (MISSED, -np.inf))
+        for group in [] if one is None else groups(one):
+            for weight in group.maps:
+                outcomes = self._poured(Lineup.of([weight], {}))
+                self.programs += sum(outcome.programs for outcome in outcomes)
+                ranks[weight.label] = max(outcome.rank for outcome in outcomes)
+        return ranks
+
+    def _try(self, one: Scenario, pool: Executor | None) -> None:
+        """Find the best dimensions of one choice from the rack, and keep it if it is the best."""
+        found, agreed = list[Outcome](), 0
+        for number, lineup in enumerate(groups(one)):
+            if self.interrupted:
+                return  # before anything is known of these weights
+            outcomes = self._walked(one, number, lineup, pool) if one.free else self._poured(lineup)
+            self.programs += sum(outcome.programs for outcome in outcomes)
+            best = max(outcomes, key=lambda outcome: outcome.rank, default=None)
+            if best is None or best.rank <= self.rank:
+                return
+            found.append(best)  # the first of equals
+            agreed += sum(other.as_good(best) for other in outcomes)
+        rank, settled = min(outcome.rank for outcome in found), stated(one, found)
+        if settled is not None:
+            self.best, self.rank, self.agreed = settled, rank, agreed
+
+    def _poured(self, lineup: Lineup) -> list[Outcome]:
+        """Return what a mould that is given comes to: exactly; or within tolerance, if it may."""
+        exact = poured(lineup)
+        if exact.met or not self.within:
+            return [exact]
+        return [exact, poured(replace(lineup, within=True))]
+
+    def _walked(
+        self, one: Scenario, number: int, lineup: Lineup, pool: Executor | None
+    ) -> list[Outcome]:
+        """Return where the starts lead for one group of weights, in the order of the starts.
+
+        Where none of them leads to the target, and it may be met within tolerance, from the moulds
+        that come nearest.
+        """
+        points = list(start_points(lineup, self.how))
+        found = self._led(one, number, lineup, pool, points)
+        if self.interrupted or not self.within or any(outcome.met for outcome in found):
+            return found
+        of = lineup.columns
+        nearest = sorted(found, key=lambda outcome: outcome.rank, reverse=True)[:LED]
+        points = [np.array(outcome.x)[of.mould] for outcome in nearest]
+        return self._led(one, number, replace(lineup, within=True), pool, points) or found
+
+    def _led(
+        self,
+        one: Scenario,
+        number: int,
+        lineup: Lineup,
+        pool: Executor | None,
+        points: Sequence[Array],
+    ) -> list[Outcome]:
+        """Return where these starts lead; those of an earlier search are not walked again."""
+        of = lineup.columns
+        places = tuple(tuple(places.tolist()) for places in (*of.poured, *of.drawn))
+        key = (lineup.labels, lineup.within, places, str(one.chosen))
+        if key not in self.walked:
+            outcomes: dict[int, Outcome] = {}
+            try:
+                task = Task(one.written, dict(one.chosen), number, lineup.within)
+                self._run(task, lineup, pool, points, outcomes)
+            except KeyboardInterrupt:
+                if not outcomes:
+                    raise
+                stopping.heard()
+                self.interrupted = True
+            self.walked[key] = [outcomes[k] for k in sorted(outcomes)]
+        return self.walked[key]
+
+    def _run(
+        self,
+        task: Task,
+        lineup: Lineup,
+        pool: Executor | None,
+        points: Sequence[Array],
+        outcomes: dict[int, Outcome],
+    ) -> None:
+        """Put where each start leads into `outcomes`, as soon as it is known."""
+        labels = ", ".join(lineup.labels)
+
+        def heard(k: int, outcome: Outcome | None) -> None:
+            self.starts += 1
+            if outcome is not None:
+                outcomes[k] = outcome
+                level = max(outcomes.values(), key=lambda outcome: outcome.rank).level
+                activity.at(f"moulds for {labels}, starts done {self.starts}", level)
+
+        if pool is None:
+            for k, at in enumerate(points):
+                heard(k, from_start(lineup, at, partial(outcomes.__setitem__, k)))
+            return
+        tasks: dict[Future[Outcome | None], int] = {}
+        try:
+            tasks.update((pool.submit(task.from_start, at), k) for k, at in enumerate(points))
+            for done in as_completed(tasks):
+                heard(tasks[done], done.result())
+        except KeyboardInterrupt:
+            for waiting in tasks:
+                waiting.cancel()
+            raise

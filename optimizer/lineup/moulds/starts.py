@@ -1,0 +1,172 @@
+"""Where a search for a mould starts, and where one start leads.
+
+Every start is a walk of its own, with a solver of its own, so that the answer does not hang on how
+many run at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from optimizer.ball.bounds import Bound
+from optimizer.ball.figures import WALL
+from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.engine.climbing import Peak
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
+from optimizer.lineup.engine.search import best_found, first_start, search_rounds
+from optimizer.lineup.margins import margins
+from optimizer.lineup.moulds.pools import Pool, pool
+from optimizer.lineup.moulds.walk import walk
+from optimizer.lineup.rows import Lineup
+from optimizer.scenario import Scenario, Written, linear_maps, read_again
+from optimizer.scenario.dimensions import Chosen
+from shared.arrays import Array
+from shared.errors import UnbuildableError
+from shared.tolerances import ROW_ERROR, TOUCH
+
+ALIKE = 0.01
+"""Tolerances: margins nearer than this are alike."""
+
+MISSED, WITHIN, MET = 0, 1, 2
+Rank = tuple[int, float]
+"""Whether the targets are missed, met within their tolerances, or met; then the smallest margin,
+the least that is left of a tolerance, or minus the largest break of a row."""
+
+
+@dataclass(frozen=True)
+class Starts:
+    """How many starts a search takes, the seed of those beyond the first, and who runs them."""
+
+    count: int = 8
+    seed: int = 2026
+    pool: Pool = field(default_factory=pool)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Where a walk ended for one group of weights: the free dimensions (d,) of each weight, cm.
+
+    `level` is the smallest margin, in tolerances, where the targets are met; else minus what is
+    broken. `x` are all columns; `programs` the linear programs that it took. `within`: the targets
+    may be off by their tolerances, and `level` is the least that is left of one.
+    """
+
+    met: bool
+    level: float
+    dimensions: dict[str, tuple[float, ...]]
+    x: tuple[float, ...]
+    programs: int = 0
+    within: bool = False
+
+    @property
+    def rank(self) -> Rank:
+        """What makes one outcome better than another; equal to rounding is equal."""
+        met = MISSED if not self.met else WITHIN if self.within else MET
+        return met, round(self.level, 7)
+
+    def as_good(self, best: Outcome) -> bool:
+        """Whether this is as good as the best, to a hundredth of a tolerance."""
+        return self.rank[0] == best.rank[0] and self.level > best.level - ALIKE
+
+    @classmethod
+    def of(cls, lineup: Lineup, rows: Rows, x: Array, programs: int = 0) -> Outcome:
+        """Return what is reached at `x`, by its own rows."""
+        error = float(np.max(rows.broken(x), initial=0.0))
+        level = float(np.min(rows.levels(x), initial=np.inf))
+        met = error <= ROW_ERROR and (level >= 0.0 or not lineup.within)
+        dimensions = {
+            label: tuple(lineup.columns.dimensions(k, x).tolist())
+            for k, label in enumerate(lineup.labels)
+        }
+        missed = min(-error, level) if lineup.within else -error
+        level = level if met else missed
+        return cls(met, level, dimensions, tuple(x.tolist()), programs, lineup.within)
+
+
+def groups(asked: Scenario) -> list[Lineup]:
+    """Return the groups of weights that are solved together, each as a line-up.
+
+    Walls are kept before all else: besides being margins they are rows that are dear to break.
+    Where no limit asks for a wall, parts still may not cross.
+    """
+    maps = linear_maps(asked)
+    if asked.free:
+        maps = tuple(replace(one, bounds=(*one.bounds, *_kept_walls(one))) for one in maps)
+    return Lineup.groups(maps, asked.sharing)
+
+
+def _kept_walls(one: LinearMap) -> tuple[Bound, ...]:
+    """Return the walls of a weight class as bounds without a tolerance, at least 0."""
+    asked = [bound for bound in one.bounds if bound.figure == WALL]
+    return tuple(replace(bound, tolerance=None) for bound in asked) or tuple(
+        Bound(WALL, low=0.0, of=pair, weight=one.label) for pair in WALL.subjects(one)
+    )
+
+
+def from_start(
+    lineup: Lineup, at: Array, told: Callable[[Outcome], None] = lambda _outcome: None
+) -> Outcome | None:
+    """Return where the walk from the dimensions `at` leads; None where no mould can be there.
+
+    `at` are values for the columns that are dimensions, cm.
+    """
+    of, solver = lineup.columns, LinearSolver()
+    middle = of.middle.copy()
+    middle[of.mould] = at
+    there = lineup.starting(middle)
+
+    def stepped(peak: Peak) -> None:
+        told(Outcome.of(lineup, peak.rows, peak.x))
+
+    try:
+        x, rows = first_start(there)
+        peak = walk(there.engine(solver), x, of.mould, rows, stepped)
+    except UnbuildableError:
+        return None
+    return Outcome.of(lineup, peak.rows, peak.x, solver.solved)
+
+
+def start_points(lineup: Lineup, how: Starts) -> Iterator[Array]:
+    """Yield the dimensions to start from: the scenario's own, then a scrambled Sobol set."""
+    from scipy.stats import qmc  # noqa: PLC0415 - heavy: only where a mould is sought
+
+    of = lineup.columns
+    yield of.middle[of.mould]
+    low, high = of.lower[of.mould], of.upper[of.mould]
+    if how.count > 1 and len(low):
+        size = int(np.ceil(np.log2(how.count)))
+        points = qmc.Sobol(len(low), rng=how.seed).random_base2(size)
+        yield from low + points[: how.count - 1] * (high - low)
+
+
+@dataclass(frozen=True)
+class Task:
+    """A group of weights for a worker to search: all of plain values."""
+
+    written: Written
+    chosen: Chosen
+    group: int
+    within: bool
+
+    def from_start(self, at: Array) -> Outcome | None:
+        """Return what one start comes to."""
+        lineup = groups(read_again(self.written, self.chosen))[self.group]
+        return from_start(replace(lineup, within=self.within), at)
+
+
+def poured(lineup: Lineup) -> Outcome:
+    """Return the best densities of a mould that is given, its walls counted among the margins."""
+    solver = LinearSolver()
+    rounds = search_rounds(lineup, lineup.columns.middle)
+    found = best_found(lineup, solver, rounds)
+    walls = [
+        margin.slack / (margin.tolerance or TOUCH)
+        for ball in lineup.balls(found.x)
+        for margin in margins(ball)
+        if not margin.movable and not margin.rule_only and (margin.tolerance or margin.slack < 0)
+    ]
+    outcome = Outcome.of(lineup, lineup.rows(found.x), found.x, solver.solved)
+    return replace(outcome, level=min([outcome.level, *walls]))

@@ -1,0 +1,85 @@
+"""From mould to mould: the engine's own program, with the free dimensions on a trust region.
+
+At each mould the densities are settled by a climb; then one program, whose columns are densities
+and dimensions alike, says which way to change the mould. A step is taken if the merit at the new
+mould, its densities settled in their turn, rises.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from optimizer.lineup.columns import Flags
+from optimizer.lineup.engine.climbing import WORTH, Engine, Peak
+from optimizer.lineup.engine.linear_solver import Rows
+from shared.arrays import Array
+from shared.errors import UnbuildableError
+
+FIRST = 0.25
+"""Of each dimension's range: how far a first step may go."""
+LEAST = 1e-9
+"""Of a range: a step that is allowed no more than this has arrived."""
+STEPS = 60
+"""Steps from mould to mould at the most; a dozen or two is usual."""
+CRAWL, CRAWLING = 2e-4, 5
+"""Tolerances that so many steps must gain together, lest the walk end: along a bent ridge, where
+two margins take turns, steps stay short. Rounding the mould moves a margin by more."""
+
+
+def walk(
+    engine: Engine,
+    x: Array,
+    moulds: Flags,
+    rows: Rows | None = None,
+    told: Callable[[Peak], None] = lambda _peak: None,
+    *,
+    reach: float = FIRST,
+) -> Peak:
+    """Return the best mould and densities reached from `x`; `moulds` says which columns are which.
+
+    The first program at x may be `rows`. `told` hears each step; the first goes as far as `reach`,
+    a share of each range. Raises UnbuildableError where no mould can be at `x` itself.
+    """
+    span = np.where(moulds, engine.upper - engine.lower, np.inf)
+    here = _settled(engine, x, moulds, rows)
+    past = list[float]()
+    for _ in range(STEPS):
+        merit = here.rows.merit(here.x)
+        room = np.where(moulds, reach * span, np.inf)
+        optimum = engine.solver.best(
+            here.rows,
+            np.maximum(engine.lower, here.x - room),
+            np.minimum(engine.upper, here.x + room),
+        )
+        promised = optimum.objective - merit
+        past.append(merit)
+        crawls = promised < CRAWL and merit - past[max(len(past) - CRAWLING, 0)] < CRAWL
+        if promised <= WORTH or reach < LEAST or (crawls and len(past) > CRAWLING):
+            break
+        try:
+            there = _settled(engine, optimum.x, moulds)
+            rise = there.rows.merit(there.x) - merit
+        except UnbuildableError:
+            rise = -np.inf
+        if rise < 0.25 * promised:
+            reach /= 4
+        elif rise > 0.75 * promised:
+            reach = min(2 * reach, 1.0)
+        if rise > 0.0:
+            here = there
+            told(here)
+    return here
+
+
+def _settled(engine: Engine, x: Array, moulds: Flags, rows: Rows | None = None) -> Peak:
+    """Return the best densities at the mould of `x`."""
+    x = np.clip(x, engine.lower, engine.upper)
+    held = replace(
+        engine,
+        lower=np.where(moulds, x, engine.lower),
+        upper=np.where(moulds, x, engine.upper),
+    )
+    return held.climb(x, rows)

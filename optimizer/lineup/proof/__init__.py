@@ -1,0 +1,1 @@
+"""Proofs that no line-up exists: boxes of line-ups, each with an empty outer relaxation."""

@@ -1,0 +1,47 @@
+"""Boxes of line-ups: where the CGs are, which axes have which RG, and what is aimed at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from optimizer.lineup.proof.affine import Range
+
+Axes = tuple[int, int, int]
+"""Which of x, y, z (0, 1, 2) has the low, the intermediate and the high RG."""
+
+SYMMETRIC: tuple[Axes, ...] = ((2, 0, 1), (0, 1, 2))
+"""Of a core that is the same about x and y: the pin axis is low, or it is high."""
+
+
+@dataclass(frozen=True)
+class Box:
+    """A set of line-ups: per class the range of c along the pin (cm) and the order of axes.
+
+    An order is None while it is undecided. `figures` are ranges of the target that the line shares:
+    low RG, differential and intermediate differential, cm.
+    """
+
+    c: tuple[Range, ...]
+    orders: tuple[Axes | None, ...]
+    figures: tuple[Range, ...]
+
+    def with_order(self, k: int, order: Axes) -> Box:
+        """Return the line-ups whose class `k` has its axes in this order."""
+        return replace(self, orders=(*self.orders[:k], order, *self.orders[k + 1 :]))
+
+    def parted(self, k: int, at: float) -> tuple[Box, ...]:
+        """Return the line-ups whose class `k` has its CG below `at` (cm) and those above."""
+        return tuple(replace(self, c=c) for c in _cut(self.c, k, at))
+
+    def halved(self, i: int) -> tuple[Box, ...]:
+        """Return the line-ups with figure `i` in the lower and in the upper half of its range."""
+        middle = sum(self.figures[i]) / 2
+        return tuple(replace(self, figures=f) for f in _cut(self.figures, i, middle))
+
+
+def _cut(ranges: tuple[Range, ...], k: int, at: float) -> Iterator[tuple[Range, ...]]:
+    """Yield the ranges with the k-th one up to `at`, then from there."""
+    low, high = ranges[k]
+    for part in ((low, at), (at, high)):
+        yield (*ranges[:k], part, *ranges[k + 1 :])

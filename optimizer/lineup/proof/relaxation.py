@@ -1,0 +1,248 @@
+"""The rows of an outer relaxation: what every line-up of a box satisfies.
+
+They are homogeneous in the densities, so that they hold for balls of any weight. m is a ball's
+mass, F its first moment along the pin, c = F / m. What isn't linear in the densities has a column
+of its own, p = F² / m: about the CG, the inertia across the pin is that about the centre less p.
+A, B and C are the inertias about the low, the high and the intermediate axis, m times RG squared.
+
+    p over F, m   p ≥ 2 a F − a² m for any a;  p ≤ (a + b) F − a b m for a ≤ c ≤ b
+    B over A, m   B = m (√(A/m) + d)², concave in A: tangents at the largest d, a chord at the least
+    C over B, m   C = m (√(B/m) − d)², convex in B from √(B/m) = d on: the other way round
+
+The figures that a line shares have columns as well: low, high and intermediate RG, squared. Their
+products with m are held by McCormick's inequalities (1976; from memory), which are equations where
+the figure or the weight is given. Within tolerance, a class's own RGs lie in bands about them.
+
+Where all parts sit on the pin axis, x, y and z are the principal axes, and a box says which of them
+is low and which is high. Elsewhere the inertia about any direction lies between low and high.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
+from optimizer.ball.linear_rows import LinearRow, Name
+from optimizer.ball.targets import Span
+from optimizer.ball.weight_class import Ball
+from optimizer.lineup.margins import margins
+from optimizer.lineup.proof.affine import Affine, Range, chord, tangents
+from optimizer.lineup.proof.boxes import Box
+from optimizer.lineup.rows import Lineup
+from shared.arrays import Array
+
+CENTRED = 1e-6
+"""cm. A CG that is nearer to the centre has no side."""
+
+LOW, HIGH, MIDDLE = 0, 1, 2
+"""The RGs that a line shares, as their columns are in order."""
+
+
+class Outer:
+    """The rows of one line-up. Columns: densities, p of each class, the RGs that the line shares.
+
+    Each class's figures are divided by its class weight: where that is met, m is 1.
+    """
+
+    def __init__(self, lineup: Lineup) -> None:
+        self.lineup, self.maps, self.n = lineup, lineup.maps, lineup.columns.figures
+        self.count = self.n + len(self.maps) + 3
+        self.aligned = all(one.aligned for one in self.maps)
+        target = self.maps[0].target
+        if target is None or any(one.free for one in self.maps):
+            raise ValueError("what is proven is of a target and of a mould that are given")
+        self.asked = target.intermediate is not None
+        self.spans = (target.rg, target.differential, target.intermediate or Span(0.0, 0.0))
+        self.tolerances = [lineup.within * (t or 0.0) for t in (*target.tolerances, None)][:3]
+        self.mass = tuple(self._figure(k, one.volumes) for k, one in enumerate(self.maps))
+        self.inertias = tuple(self._inertias(k) for k in range(len(self.maps)))
+        self.masses = tuple(self._masses(k) for k in range(len(self.maps)))
+        self.most = tuple(self._most(k) for k in range(len(self.maps)))
+        self.reference: dict[tuple[int, float], Array] = {}
+        self.farthest: dict[int, float] = {}
+        self._limits: dict[tuple[int, float], tuple[LinearRow, ...]] = {}
+
+    def bounds(self, box: Box) -> tuple[Array, Array]:
+        """Return the bounds of the columns."""
+        columns = self.lineup.columns
+        ends = enumerate(max(a * a, b * b) for a, b in box.c)
+        squares = [c2 if self.aligned else self.farthest.get(k, np.inf) for k, c2 in ends]
+        p = [heaviest * c2 for (_, heaviest), c2 in zip(self.masses, squares, strict=True)]
+        shared = [(a * a, b * b) for a, b in self.shared(box)]
+        lower = [*columns.lower[: self.n], *np.zeros(len(p)), *(a for a, _ in shared)]
+        upper = [*columns.upper[: self.n], *p, *(b for _, b in shared)]
+        return np.array(lower), np.array(upper)
+
+    def rows(self, box: Box) -> Iterator[LinearRow]:
+        """Yield rows that every line-up in `box` satisfies."""
+        for k in range(len(self.maps)):
+            yield self.weight_row(k)
+            yield from self.limit_rows(k, box.c[k])
+            yield from self._cg_rows(k, box.c[k])
+            yield from self._axis_rows(k, box)
+            yield from self._difference_rows(k, box)
+
+    def shared(self, box: Box) -> tuple[Range, Range, Range]:
+        """Return the ranges of the RGs that the line shares, cm. None is negative."""
+        (low, high), (near, far), (least, most) = box.figures
+        middle = (max(0.0, low + near - most), max(0.0, high + far - least))
+        return (low, high), (low + near, high + far), middle
+
+    def own(self, k: int, box: Box) -> tuple[Range, Range, Range]:
+        """Return the ranges of low RG, differential and intermediate differential of class `k`, cm.
+
+        0 ≤ intermediate differential ≤ differential, and a limit may hold it closer.
+        """
+        low, apart, inner = (
+            (max(0.0, a - tolerance), b + tolerance)
+            for (a, b), tolerance in zip(box.figures, self.tolerances, strict=True)
+        )
+        least, most = inner if self.asked else (0.0, np.inf)
+        return low, apart, (least, min(most, apart[1], self.most[k]))
+
+    def first(self, k: int, axis: int = 2) -> Affine:
+        """Return the first moment along an axis (2: the pin's), cm."""
+        return self._figure(k, self.maps[k].moments[:, axis, 3])
+
+    def weight_row(self, k: int) -> LinearRow:
+        """Return the row of the class weight; where none is asked for, of all weights there are."""
+        return LinearRow(Name("weight"), self.mass[k].row, *self.masses[k], price=1.0)
+
+    def limit_rows(self, k: int, c: Range) -> tuple[LinearRow, ...]:
+        """Return the limits that are linear over the box; the others are left out, which is safe.
+
+        The imbalance of an aligned ball is linear as long as its CG stays on one side. There it is
+        measured, and not at all where no ball's CG is truly there.
+        """
+        side = 1.0 if c[0] >= 0.0 else -1.0 if c[1] <= 0.0 else 0.0
+        x = self.reference.get((k, side), self.lineup.columns.middle[: self.n])
+        if side * float(self.first(k).row[: self.n] @ x) <= CENTRED or not self.aligned:
+            side = 0.0
+        if (k, side) not in self._limits:
+            self._limits[k, side] = tuple(self._limit_rows(k, x, measured=side != 0.0))
+        return self._limits[k, side]
+
+    def _limit_rows(self, k: int, x: Array, *, measured: bool) -> Iterator[LinearRow]:
+        ball = self.maps[k].ball(self.lineup.columns.densities(k, x))
+        for margin in margins(ball):
+            linear = margin.quantity == "density" or (margin.quantity != "rg" and measured)
+            if linear and margin.gradient is not None and not margin.rule_only:
+                unit = margin.tolerance or 1.0
+                row = self._row(k, margin.gradient / unit)
+                lower = float(row[: self.n] @ x) - margin.slack / unit
+                yield LinearRow(Name(margin.bound), row, lower, np.inf, price=1.0)
+
+    def _cg_rows(self, k: int, c: Range) -> Iterator[LinearRow]:
+        """Yield what ties F to the box, and p to F."""
+        mass, first, p = self.mass[k], self.first(k), self._column(self.n + k)
+        if not self.aligned:
+            yield mass.times(self.farthest[k]).at_least(p, "p")
+            return
+        a, b = c
+        yield first.at_least(mass.times(a), "c")
+        yield mass.times(b).at_least(first, "c")
+        for at in (a, (a + b) / 2, b):
+            yield p.at_least(first.bent((2.0 * at, -(at**2)), mass), "p")
+        yield first.bent((a + b, -a * b), mass).at_least(p, "p")
+
+    def _axis_rows(self, k: int, box: Box) -> Iterator[LinearRow]:
+        """Yield what each inertia has to do with the RGs that the line shares.
+
+        About any axis it is at least that about the low one and at most that about the high one.
+        """
+        order, mass, shared = box.orders[k], self.mass[k], self.shared(box)
+        low, apart, inner = self.tolerances
+        off = (low, low + apart, low + apart + inner)
+        for a, (over, under) in enumerate(self.inertias[k]):
+            least, most = LOW, HIGH
+            if order is not None:
+                place = (LOW, MIDDLE, HIGH)[order.index(a)]
+                if place != MIDDLE or self.asked:
+                    least = most = place
+            for line in tangents(shared[least], -off[least]):
+                for known in self._times_mass(k, least, shared[least])[0]:
+                    yield over.at_least(known.bent(line, mass), "RG")
+            for line in tangents(shared[most], off[most]):
+                for known in self._times_mass(k, most, shared[most])[1]:
+                    yield known.bent(line, mass).at_least(under, "RG")
+
+    def _difference_rows(self, k: int, box: Box) -> Iterator[LinearRow]:
+        """Yield what ties the inertias about the axes of a ball to each other."""
+        order, mass, inertias = box.orders[k], self.mass[k], self.inertias[k]
+        if order is None or not self.aligned:
+            return
+        A, C, B = (inertias[axis][0] for axis in order)
+        yield C.at_least(A, "low ≤ intermediate")
+        yield B.at_least(C, "intermediate ≤ high")
+        low, apart, inner = self.own(k, box)
+        if low[0] < low[1]:
+            for line in tangents(low, apart[1]):
+                yield A.bent(line, mass).at_least(B, "high over low")
+            yield B.at_least(A.bent(chord(low, apart[0]), mass), "high over low")
+        high = (low[0] + apart[0], low[1] + apart[1])
+        if inner[1] < apart[1]:
+            for line in tangents(high, -inner[1]):
+                yield C.at_least(B.bent(line, mass), "intermediate over high")
+        if inner[0] > 0.0 and inner[0] <= high[1]:
+            far = (max(inner[0], high[0]), high[1])
+            yield B.bent(chord(far, -inner[0]), mass).at_least(C, "intermediate over high")
+
+    def _times_mass(self, k: int, i: int, shared: Range) -> tuple[list[Affine], list[Affine]]:
+        """Return what is no more and what is no less than m times a column of a shared RG²."""
+        (a, b), (light, heavy) = (shared[0] ** 2, shared[1] ** 2), self.masses[k]
+        column, mass = self._column(self.n + len(self.maps) + i), self.mass[k]
+
+        def plane(square: float, m: float) -> Affine:
+            return Affine(m * column.row + square * mass.row, -square * m)
+
+        if a == b or light == heavy:
+            return [plane(a, light)], [plane(a, light)]
+        return [plane(a, light), plane(b, heavy)], [plane(b, light), plane(a, heavy)]
+
+    def _masses(self, k: int) -> Range:
+        """Return the range of m: what is asked for, or what densities of solids can come to."""
+        one, columns = self.maps[k], self.lineup.columns
+        if one.weighed:
+            off = (one.mass_tolerance or 0.0) / one.mass if self.lineup.within else 0.0
+            return 1.0 - off, 1.0 + off
+        row = self.mass[k].row[: self.n]
+        return float(row @ columns.lower[: self.n]), float(row @ columns.upper[: self.n])
+
+    def _middle(self, k: int) -> Ball:
+        columns = self.lineup.columns
+        return self.maps[k].ball(columns.densities(k, columns.middle))
+
+    def _most(self, k: int) -> float:
+        """Return the limit on the intermediate differential, inf where there is none."""
+        some = (b for b in self.maps[k].bounds if b.figure == INTERMEDIATE_DIFFERENTIAL)
+        return min((bound.high for bound in some if bound.side == "max"), default=np.inf)
+
+    def _inertias(self, k: int) -> list[tuple[Affine, Affine]]:
+        """Return for some directions what is no less and what is no more than the inertia, cm².
+
+        Both are the inertia itself, about x, y and z, where all parts sit on the pin axis.
+        """
+        one, found = self.maps[k], []
+        others = np.zeros((0, 3)) if self.aligned else self._middle(k).radii.axes.T
+        for a, n in enumerate(np.vstack([np.eye(3), others])):
+            P = np.zeros((4, 4))
+            P[:3, :3] = np.eye(3) - np.outer(n, n)
+            about_centre = self._figure(k, one.pull(P)).row
+            about_cg = about_centre.copy()
+            if one.about == "cg" and (a < 2 or not self.aligned):
+                about_cg[self.n + k] = -1.0
+            found.append((Affine(about_cg if self.aligned else about_centre), Affine(about_cg)))
+        return found
+
+    def _figure(self, k: int, by_density: Array) -> Affine:
+        return Affine(self._row(k, by_density / self.maps[k].mass))
+
+    def _row(self, k: int, by_density: Array) -> Array:
+        row = np.zeros(self.count)
+        row[: self.n] = self.lineup.columns.scatter(k, by_density)[: self.n]
+        return row
+
+    def _column(self, j: int) -> Affine:
+        return Affine(np.eye(self.count)[j])

@@ -1,0 +1,56 @@
+"""What is known, in words, of a line-up that isn't exactly on target, and how."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimizer.ball.bounds import Margin
+from optimizer.lineup.group import Solution
+from optimizer.lineup.result import Status
+
+NONE_EXACT = "proven for {labels}: no densities keep every limit and meet the target exactly"
+NONE_WITHIN = (
+    "proven for {labels}: no densities keep every limit and meet the target, even within its "
+    "tolerances"
+)
+UNDECIDED = "not found from {starts} starts for {labels}, nor proven impossible"
+UNDECIDED_WITHIN = (
+    "proven for {labels}: the target can't be met exactly; within its tolerances no line-up was "
+    "found from {starts} starts, nor was it proven impossible"
+)
+UNDECIDED_EXACT = (
+    "whether {labels} can meet the target exactly is undecided: not found from {starts} starts, "
+    "nor proven impossible"
+)
+"""What is known of a group of weights that doesn't meet the target exactly."""
+NO_MOULD = "no mould was found that would do; for the mould shown below: {known}"
+NO_MOULD_EXACT = (
+    "no mould was found that meets the target exactly; for the mould shown below: {known}"
+)
+"""The same where dimensions are free: moulds are searched, and nothing is proven of them."""
+
+
+def known_words(solutions: Sequence[Solution], broken: Sequence[Margin], *, exact: bool) -> str:
+    """Return in words what is known about a line-up that isn't feasible, and how."""
+    said = ["a limit is broken that no density moves"] if broken else []
+
+    words: dict[tuple[Status, bool], str] = {
+        ("infeasible", True): NONE_EXACT if exact else NONE_WITHIN,
+        ("infeasible", False): NONE_WITHIN,
+        ("undecided", True): UNDECIDED_WITHIN,
+        ("undecided", False): UNDECIDED,
+        ("within_tolerance", True): NONE_EXACT,
+        ("within_tolerance", False): UNDECIDED_EXACT,
+    }
+    for known, sentence in words.items():
+        some = [one for one in solutions if (one.status, one.exact_proven) == known]
+        if some:
+            labels = ", ".join(label for one in some for label in one.lineup.labels)
+            said.append(sentence.format(labels=labels, starts=sum(one.starts for one in some)))
+    unkept = [label for one in solutions if not one.limits_kept for label in one.lineup.labels]
+    if unkept:
+        said.append(
+            f"for {', '.join(unkept)} no densities were found that keep every limit, even ignoring "
+            "every target: the nearest line-up breaks a limit"
+        )
+    return "; ".join(said)

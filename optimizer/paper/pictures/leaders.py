@@ -1,0 +1,93 @@
+"""Labels beside a section: a dot in each part's own material, and lines that don't cross."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.ndimage import distance_transform_edt
+from scipy.optimize import isotonic_regression, linear_sum_assignment
+
+from geometry.nesting import children
+from geometry.parts import Part
+from geometry.sections.section import Loop
+from shared.arrays import Array, Mask
+
+CELLS = (96, 384)
+"""Cells along the longer side of a part's section; the finer where the coarser find no room."""
+ROOMY = 0.75
+"""A dot has at least this part of the room that there is at the roomiest place."""
+
+
+def dots(parts: Sequence[Part], apart: float, *, half: bool) -> dict[str, Array]:
+    """Return a place (x, z), cm, in the section of each part's own material, by the part's name.
+
+    Roomy, and where it can be `apart` (cm) in height from all others, so that lines to labels run
+    level; the parts that have the least choice choose first. In the `half` of x > 0 if so wanted.
+    Left out are parts that aren't cut, and those too thin to point to.
+    """
+    inner = children(parts)
+    found = {part.name: _places(part, inner[part.name], half=half) for part in parts}
+    cut = {name: some for name, some in found.items() if len(some[1])}
+    chosen: dict[str, Array] = {}
+    for name in sorted(cut, key=lambda name: float(np.ptp(cut[name][0][:, 1]))):
+        places, room = cut[name]
+        heights = np.array([place[1] for place in chosen.values()])
+        gap = np.min(np.abs(places[:, 1:] - heights), axis=1, initial=apart) / apart
+        outward = places[:, 0] / np.max(np.abs(places[:, 0]))
+        best = np.argmax(np.round(2.0 * gap + 1.5 * room + 0.3 * outward, 9))
+        chosen[name] = places[best]
+    return {part.name: chosen[part.name] for part in parts if part.name in chosen}
+
+
+def joined(places: Array, side: float, pitch: float, ends: tuple[float, float]) -> Array:
+    """Return heights (n,) at x = `side` to join places (n, 2) with, no line crossing another.
+
+    They are `pitch` apart at least, near the places' own, between two `ends` that hold them. Of all
+    ways to pair places and heights the lines are shortest: two that crossed could be made shorter.
+    """
+    steps = pitch * np.arange(len(places))
+    level = isotonic_regression(np.sort(places[:, 1]) - steps).x
+    free = np.clip(level, ends[0], ends[1] - steps[-1]) + steps
+    lengths = np.hypot(side - places[:, :1], free - places[:, 1:])
+    return np.asarray(free[linear_sum_assignment(lengths)[1]])
+
+
+def _places(part: Part, inner: Sequence[Part], *, half: bool) -> tuple[Array, Array]:
+    """Return places (k, 2) for a dot and what room each has (k,), 1 at the roomiest; or none."""
+    if loops := part.section():
+        low, high = _box(loops)
+        low[0] = max(low[0], 0.0) if half else low[0]
+        for cells in CELLS:
+            step = float(np.max(high - low)) / cells
+            counts = np.maximum(np.ceil((high - low) / step - 1e-9), 1).astype(int)
+            grid = np.indices(tuple(counts)).reshape(2, -1).T
+            places = low + (grid + 0.5) * step
+            own = _own(part, inner, places)
+            if np.any(own):
+                room = distance_transform_edt(np.pad(own.reshape(tuple(counts)), 1))[1:-1, 1:-1]
+                share = room.ravel() / np.max(room)
+                roomy = share >= ROOMY
+                return places[roomy], share[roomy]
+    return np.zeros((0, 2)), np.zeros(0)
+
+
+def _own(part: Part, inner: Sequence[Part], places: Array) -> Mask:
+    """Say which places (k, 2) lie in the part's own material."""
+    points = np.insert(places, 1, 0.0, axis=1)
+    own = part.surface.inside(points)
+    for one in inner:
+        own &= ~one.surface.inside(points)
+    return own
+
+
+def _box(loops: Sequence[Loop]) -> tuple[Array, Array]:
+    """Return the lowest and highest x and z (2,) of loops."""
+    ways = np.array([[1.0, 0.0], [0.0, 1.0], [-1.0, 0.0], [0.0, -1.0]])
+    reach = np.max([_reach(loop, ways) for loop in loops], axis=0)
+    return -reach[2:], reach[:2]
+
+
+def _reach(loop: Loop, ways: Array) -> Array:
+    points = loop.outline.support_points(ways @ loop.matrix)
+    return np.asarray(np.sum((points @ loop.matrix.T + loop.shift) * ways, axis=1))

@@ -1,0 +1,122 @@
+"""The moulds of a line-up as sections to be drawn, free of any format; lengths in cm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.parts import Part
+from geometry.sections.section import ON_PLANE, Loop
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.paper.quantities import Unit, Units
+from optimizer.paper.words import listed
+from optimizer.scenario.scenario import Scenario
+from shared.errors import InputError, Problem
+
+
+@dataclass(frozen=True)
+class PartSection:
+    """One part's section: closed lines, none where it isn't cut, and what is `said` of them."""
+
+    name: str
+    loops: tuple[Loop, ...]
+    said: str
+
+
+@dataclass(frozen=True)
+class MouldSection:
+    """One mould in section: its parts, the ball's radius (cm), and what is to be read beside it."""
+
+    name: str
+    parts: tuple[PartSection, ...]
+    radius: float
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """All different moulds of a line, drawn in the unit `length`, of `factor` cm.
+
+    One that a section doesn't say all of is cut by the plane of y and z too.
+    """
+
+    length: str
+    factor: float
+    moulds: tuple[MouldSection, ...]
+
+
+def mould_drawing(result: LineupResult) -> Drawing:
+    """Return the moulds of a line-up, equal ones once. Raises InputError unless it was found."""
+    if not result.accepted:
+        what = f"no mould is drawn: the line-up is {result.status}"
+        raise InputError([Problem(what, instead="mend that first", file=result.scenario.file)])
+    units, moulds = Units.of(result.scenario), dict[tuple[Part, ...], list[WeightResult]]()
+    for weight in result.weights:
+        moulds.setdefault(weight.ball.map.parts, []).append(weight)
+    return Drawing(
+        result.scenario.text.units.length,
+        units.length.factor,
+        tuple(
+            _mould(result.scenario, some, plane, seen, units)
+            for parts, some in moulds.items()
+            for plane, seen in views(parts)
+        ),
+    )
+
+
+def views(parts: tuple[Part, ...]) -> Iterator[tuple[str, tuple[Part, ...]]]:
+    """Yield each plane that shows more of a ball, and its parts turned to lie in x and z."""
+    yield "x-z", parts
+    if not all(map(turned, parts)):
+        yield "y-z", tuple(part.from_the_side() for part in parts)
+
+
+def _mould(
+    scenario: Scenario,
+    weights: Sequence[WeightResult],
+    plane: str,
+    seen: Sequence[Part],
+    units: Units,
+) -> MouldSection:
+    map_ = weights[0].ball.map
+    length = scenario.text.units.length
+    names = listed([weight.ball.map.name for weight in weights])
+    parts = tuple(_part(part, plane, units) for part in seen)
+    notes = (
+        f"{scenario.name}, revision {scenario.revision}",
+        f"Mould for {names}",
+        *(f"{name} = {value:g} {length}" for name, value in scenario.named(map_.label).items()),
+        f"Section by the {plane} plane; z runs through the pin, which is at the top",
+        "Sections as drawn, no shrinkage allowed for",
+        *(f"{part.name}: {part.said}" for part in parts),
+    )
+    return MouldSection(names, parts, map_.radius, notes)
+
+
+def _part(part: Part, plane: str, units: Units) -> PartSection:
+    loops = part.section()
+    if not loops:
+        return PartSection(part.name, loops, f"not cut by the {plane} plane")
+    error = max(loop.error for loop in loops)
+    cut = f"{plane} section, not all of its shape"
+    kind = "turned about the pin axis" if turned(part) else cut
+    within = _within(error, units.length) if error else "exact"
+    return PartSection(part.name, loops, f"{kind}; {within}")
+
+
+def turned(part: Part) -> bool:
+    """Whether the section says all: the part can be turned about the pin axis."""
+    A, at = part.matrix[:3, :3], part.matrix[:3, 3]
+    upright = not np.any(A[:2, 2]) and not np.any(A[2, :2]) and not np.any(at[:2])
+    round_ = abs(np.linalg.norm(A[:, 0]) - np.linalg.norm(A[:, 1])) < ON_PLANE
+    return upright and bool(round_) and part.profile is not None
+
+
+def _within(error: float, length: Unit) -> str:
+    """Return how far off chords may be, rounded up."""
+    told = error / length.factor
+    step = 10.0 ** math.floor(math.log10(told))
+    return f"chords within {math.ceil(told / step - 1e-9) * step:.1g} {length.name}"

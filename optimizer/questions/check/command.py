@@ -1,0 +1,77 @@
+"""`samespin check`: read a scenario, show what it holds, and measure it where nothing is free."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from optimizer.terminal import frame
+from shared.errors import InputError, Problem
+
+
+def check(
+    file: frame.File,
+    *,
+    density: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--density",
+            metavar="PART=VALUE",
+            help="Fix a part's density, in the file's unit of density; may be given again.",
+        ),
+    ] = None,
+    as_json: frame.Json = False,
+) -> int:
+    """Read a scenario, check it, and show its parts, walls and what is free.
+
+    With every density fixed, in the file or by --density, the ball is measured too: weight (gross
+    weight, undrilled), RG about the centre of gravity and about the ball's centre, differentials,
+    CG, top weight and pin distance. So the ball that is poured today can be checked; [target] may
+    be left out then. Walls (clearance, cover thickness) are shown with their least.
+
+    Exit codes: 0 in order; 3 the file is wrong; 4 a limit isn't kept, or the density ranges can't
+    make a class weight.
+    """
+    from optimizer.questions.check.checking import checked
+    from optimizer.questions.check.data import check_data
+    from optimizer.questions.check.page import check_blocks
+    from optimizer.scenario import read_scenario
+
+    scenario = read_scenario(file, target_required=False, densities=_densities(density or []))
+    found = checked(scenario)
+    stopped = bool(found.broken or found.out_of_reach)
+    if as_json:
+        frame.put_json(check_data(found))
+    else:
+        command = "check" if stopped else "solve"
+        following = f"samespin {command} {frame.quoted(file)}"
+        if stopped:
+            following += ", once the file is mended"
+        elif scenario.target is None or found.measured:
+            following += ", with ranges of density and a [target], to find densities"
+        frame.show(check_blocks(found), following)
+    return frame.INFEASIBLE if stopped else frame.DONE
+
+
+def _densities(options: list[str]) -> dict[str, float]:
+    """Return the densities that were given as PART=VALUE. Raises InputError."""
+    densities, wrong, seen = {}, [], set[str]()
+    for option in options:
+        part, _, value = option.rpartition("=")
+        try:
+            densities[part.strip()] = float(value)
+        except ValueError:
+            part = ""
+        if part.strip() in densities and part.strip() in seen:
+            wrong.append(
+                Problem(f"--density {part.strip()} is given twice", option, "give it once")
+            )
+        seen.add(part.strip())
+        if not part:
+            wrong.append(
+                Problem("--density is not PART=VALUE", option, "such as --density cover=1.16")
+            )
+    if wrong:
+        raise InputError(wrong)
+    return densities

@@ -1,0 +1,79 @@
+"""`samespin compare`: candidates for a line side by side, and which is better at what."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from optimizer.questions.line_up.saved import sources
+from optimizer.terminal import files, frame
+
+if TYPE_CHECKING:
+    from optimizer.questions.compare.compare import Comparison
+
+MOST: Final = 8
+"""So many candidates have a sign of their own in the pictures."""
+
+
+def compare(
+    candidates: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="A B …",
+            help="Two to eight: solutions (solve -o x.json), reports' pages, or scenarios, which "
+            "are solved first.",
+        ),
+    ],
+    *,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="Write to FILE; its suffix says the format: .html (with pictures), .csv, .json, "
+            ".xlsx.",
+        ),
+    ] = None,
+    pictures: frame.Pictures = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Put candidates for a line side by side, and tell which is better at what.
+
+    Shown are the figures of each weight, the smallest margins and their limits, how many pours and
+    moulds a line takes, the filler in a ball where materials have recipes, what it costs where
+    every ingredient has a price, and what differs in the input from the first candidate. No
+    candidate is called the best: that depends on what counts. Units are those of the first.
+
+    Exit codes: 0 all are feasible or within tolerance; 3 a file is wrong; 4 one is infeasible;
+    6 one is undecided.
+    """
+    if not 2 <= len(candidates) <= MOST:
+        what = f"{len(candidates)} given: name two to {MOST}"
+        raise typer.BadParameter(what, param_hint="'A B …'")
+    files.check_output(output, candidates, force=force)
+    files.check_folder(pictures, force=force)
+    from optimizer.paper.document import Report
+    from optimizer.questions.compare.compare import comparison
+    from optimizer.questions.compare.data import comparison_data
+    from optimizer.questions.compare.page import comparison_blocks, comparison_report
+
+    found = comparison(candidates, [sources.lineup(one) for one in candidates])
+    paths: tuple[Path, ...] = ()
+    if output is not None or pictures is not None:
+        whole = comparison_report(found)
+        paths = files.save(whole, output, files.pictures(whole, pictures), force=force)
+    report = Report(comparison_blocks(found), comparison_data(found))
+    named = " ".join(map(frame.quoted, candidates))
+    following = f"samespin compare {named} -o compare.html (with pictures)"
+    frame.answer(report, following, paths, as_json=as_json)
+    return _exit_code(found)
+
+
+def _exit_code(found: Comparison) -> int:
+    """Return 4 where a candidate is infeasible, else 6 where one is undecided, else 0."""
+    codes = {frame.EXIT[one.result.status] for one in found.candidates}
+    return frame.INFEASIBLE if frame.INFEASIBLE in codes else max(codes)

@@ -1,0 +1,177 @@
+"""What differs between two scenarios as they were read: in our units, short forms written out.
+
+So a comment, the order of keys, or inches in place of millimetres are no difference. Every value
+that the models hold is compared; what differs is a `Difference`, whatever it is.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from math import isclose
+from typing import Any, Final, Literal, TypeAlias
+
+from optimizer.scenario.dimensions import named_lengths
+from optimizer.scenario.scenario import Scenario
+from optimizer.scenario.source.attachments import digest
+from shared.models import Reading
+
+PROBE: Final = Reading(length=2.0, weight=3.0, density=5.0, rg=7.0)
+"""Units that tell by how much a number shrinks when it is written in them what it is."""
+KINDS: Final[Mapping[int, Kind]] = {2: "length", 3: "mass", 5: "density", 7: "rg"}
+Kind = Literal["length", "mass", "density", "rg"]
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A number, in cm, g or g/cm³ where it is of a `kind` that has a unit in the text."""
+
+    value: float
+    kind: Kind | None = None
+
+
+Said: TypeAlias = "Figure | str | bool | tuple[Said, ...] | Mapping[str, Said] | None"
+"""What a scenario says somewhere; None where it says nothing."""
+
+
+@dataclass(frozen=True)
+class Difference:
+    """A place, such as ("parts", "keel", "at"), and what two scenarios say there."""
+
+    path: tuple[str, ...]
+    old: Said
+    new: Said
+
+
+def differences(old: Scenario, new: Scenario) -> tuple[Difference, ...]:
+    """Return all that differs; nothing where the two say the same.
+
+    At ("order",) it is the order of the parts that both have.
+    """
+    before, after = said(old), said(new)
+    orders = [
+        tuple(part.name for part in one.text.parts if part.name in names)
+        for one, names in ((old, after["parts"]), (new, before["parts"]))
+    ]
+    return (*_between((), before, after), *_between(("order",), *orders))
+
+
+def said(scenario: Scenario) -> dict[str, Any]:
+    """Return all that a scenario says, tables as mappings, its parts by their names.
+
+    "picked" are the dimensions that a solver has picked, and "files" the SHA-256 of what those hold
+    that the text names. A length that is the name of a dimension
+    is this name.
+    """
+    text, unit = scenario.text, scenario.reading.length
+    own = text.model_dump(by_alias=True, exclude={"dimensions"}, exclude_none=True)
+    found: dict[str, Any] = _joined(
+        own, text.model_dump(by_alias=True, exclude={"dimensions"}, context=PROBE)
+    )
+    for (table, *path), name in named_lengths(tomllib.loads(scenario.source)):
+        if table == "parts":
+            found["parts"] = _with_name(found["parts"], path, name)
+    return found | {
+        "parts": {
+            str(part["name"]): part | {"only_in": _only_in(str(part["name"]), scenario)}
+            for part in found["parts"]
+        },
+        "dimensions": {
+            name: _in_length(
+                one if isinstance(one, float) else one.model_dump(exclude_none=True), unit
+            )
+            for name, one in text.dimensions.items()
+        },
+        "files": {name: digest(one) for name, one in scenario.files.items()},
+        "picked": {
+            name: _for_all(_in_length(dict(by_label), unit))
+            for name, by_label in scenario.chosen.items()
+        },
+    }
+
+
+def _only_in(part: str, scenario: Scenario) -> Said:
+    """Return the weights that a part stands in, as its host or itself says."""
+    stands = scenario.standing(part)
+    return "every weight" if stands == scenario.labels else tuple(sorted(stands))
+
+
+def _joined(own: Any, probed: Any) -> Any:
+    """Return what was dumped in our units and in those of the probe as one."""
+    match own:
+        case dict():
+            return {str(key): _joined(value, probed[key]) for key, value in own.items()}
+        case list() | tuple():
+            return tuple(_joined(*pair) for pair in zip(own, probed, strict=True))
+        case bool() | str():
+            return own
+        case _:
+            return Figure(float(own), KINDS.get(round(own / probed) if probed else 0))
+
+
+def _in_length(value: Any, unit: float) -> Any:
+    """Return numbers that are lengths in a text's unit as figures."""
+    match value:
+        case dict():
+            return {str(key): _in_length(one, unit) for key, one in value.items()}
+        case list() | tuple():
+            return tuple(_in_length(one, unit) for one in value)
+        case bool() | str():
+            return value
+        case _:
+            return Figure(float(value) * unit, "length")
+
+
+def _with_name(value: Any, path: list[str | int], name: str) -> Any:
+    """Return a value with the one at `path` in it replaced by a name."""
+    if not path:
+        return name
+    key, *rest = path
+    if isinstance(value, dict):
+        return {**value, key: _with_name(value[key], rest, name)}
+    return tuple(_with_name(one, rest, name) if k == key else one for k, one in enumerate(value))
+
+
+def _for_all(by_label: Mapping[str, Figure]) -> Said:
+    """Return one figure where all weights have the same."""
+    first, *others = by_label.values()
+    return first if all(alike(first, one) for one in others) else dict(by_label)
+
+
+def alike(old: Said, new: Said) -> bool:
+    """Tell whether two values are the same, figures to nine digits."""
+    match old, new:
+        case Figure(a), Figure(b):
+            return isclose(a, b, rel_tol=1e-9, abs_tol=1e-12)
+        case tuple(), tuple():
+            return len(old) == len(new) and all(map(alike, old, new))
+        case Mapping(), Mapping():
+            return old.keys() == new.keys() and all(alike(old[key], new[key]) for key in old)
+    return type(old) is type(new) and old == new
+
+
+def _between(path: tuple[str, ...], old: Said, new: Said) -> Iterator[Difference]:
+    if alike(old, new):
+        return
+    if isinstance(old, Mapping) and isinstance(new, Mapping) and not _whole(path, old, new):
+        for key in (*old, *(key for key in new if key not in old)):
+            yield from _between((*path, key), old.get(key), new.get(key))
+        return
+    yield Difference(path, *_with_kind(old, new))
+
+
+def _whole(path: tuple[str, ...], old: Mapping[str, Said], new: Mapping[str, Said]) -> bool:
+    """Whether two tables are told as one: a span, or shapes of two kinds."""
+    span = {"min", "max"}
+    return (old.keys() == span and new.keys() == span) or (
+        path[-1:] == ("shape",) and old["kind"] != new["kind"]
+    )
+
+
+def _with_kind(old: Said, new: Said) -> tuple[Said, Said]:
+    """Return both figures of one kind: a zero doesn't tell its own."""
+    if isinstance(old, Figure) and isinstance(new, Figure):
+        kind = old.kind or new.kind
+        return replace(old, kind=kind), replace(new, kind=kind)
+    return old, new

@@ -1,0 +1,162 @@
+"""One candidate of an exploration: its mould cast as well as it can be, and what it could reach."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
+from typing import Literal
+
+import numpy as np
+
+from optimizer.ball.bounds import Margin
+from optimizer.lineup.claims import Kind, Other
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.margins import outside
+from optimizer.lineup.moulds.starts import groups, poured
+from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.result import WeightResult, ranked
+from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shortfalls
+from optimizer.questions.window.exact.bands import Band, box, shared
+from optimizer.questions.window.reach import flat, opened
+from optimizer.questions.window.shared_reach import Asked
+from optimizer.scenario import Scenario, Written, linear_maps, read_again
+from optimizer.scenario.dimensions import Chosen
+from shared.errors import InputError, SolverError
+
+Status = Literal[
+    "feasible", "within_tolerance", "limit broken", "target missed", "no mould", "not solved"
+]
+Certainty = Literal["exact", "found", "unknown", "not sought"]
+
+Ends = tuple[float, float] | None
+"""The least and the greatest value of a figure, cm; None where there is none."""
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What all weights can share, cm: the differential at the target's RG, and the other way round.
+
+    "exact" where it is proven (to the window's error, some 2e-6 in), "found" where there may be
+    more beyond, "unknown" where the search lost its way, and "not sought" where it takes minutes:
+    a part lies off the pin axis, or something is asked of the intermediate differential of a core
+    that isn't symmetric.
+    """
+
+    differential: Ends
+    rg: Ends
+    certainty: Certainty
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """What was found of one candidate; plain values, to come back from another process.
+
+    `figures` are the target's as met, cm. `margin` is the smallest one, in tolerances, of the balls
+    as stated, walls included; None where a target is missed, or a limit without a tolerance is
+    broken. `limit`, `weight` and `part` say whose it is, of several alike the first. `off` is the
+    largest deviation from the target of one within tolerance, in tolerances. "no mould": parts
+    would cross, or a shape can't be. "not solved": a solver failed, or two searches disagree.
+    """
+
+    status: Status
+    figures: tuple[float, ...] = ()
+    margin: float | None = None
+    limit: str | None = None
+    weight: str | None = None
+    part: str | tuple[str, str] | None = None
+    reach: Shared | None = None
+    off: float | None = None
+
+    def held(self, margin: Margin | None) -> Candidate:
+        """Return the same, with whose its smallest margin is."""
+        if margin is None:
+            return self
+        return replace(
+            self,
+            margin=margin.tolerances,
+            limit=margin.words,
+            weight=margin.weight,
+            part=margin.part,
+        )
+
+
+def candidate(written: Written, chosen: Chosen) -> Candidate:
+    """Return what is found of the mould that is `chosen`: a worker's task."""
+    try:
+        one = read_again(written, chosen)
+    except InputError:
+        return Candidate("no mould")
+    try:
+        return cast(one)
+    except SolverError:
+        return Candidate("not solved")
+
+
+def cast(one: Scenario) -> Candidate:
+    """Return what is found of a scenario that leaves no dimension open: what `solve` says of it.
+
+    Where that is no line-up, the densities come as near to the limits as they can on the target.
+    """
+    result = solve_lineup(one)
+    if not result.accepted:
+        return _short(one)
+    status: Status = "feasible" if result.status == "feasible" else "within_tolerance"
+    largest = result.largest_deviation
+    off = None if largest is None else abs(largest[1].tolerances or 0.0)
+    found = Candidate(status, result.figures, off=off)
+    return replace(found, reach=reach(one, *result.figures[:2])).held(result.smallest)
+
+
+def _short(one: Scenario) -> Candidate:
+    """Return how far a mould without a line-up is from one."""
+    met, figures, weights = True, (0.0, 0.0), list[WeightResult]()
+    for lineup in groups(one):
+        outcome = poured(lineup)
+        x = np.array(outcome.x)
+        met = met and outcome.met
+        target = lineup.columns.target(x)
+        figures = tuple(target.tolist())
+        weights += [measured(as_stated(ball), target) for ball in lineup.balls(x)]
+    found = Candidate("target missed", figures, reach=reach(one, *figures[:2]))
+    if not met:
+        return found
+    if not any(shortfalls(weight) or fixed_and_broken(weight.margins) for weight in weights):
+        return replace(found, status="not solved")
+    return replace(found, status="limit broken").held(_broken(weights))
+
+
+def _broken(weights: Sequence[WeightResult]) -> Margin | None:
+    """Return the margin that is broken: one without a tolerance, else the most in tolerances."""
+    every = (margin for weight in weights for margin in weight.margins if not margin.rule_only)
+    untold = (margin for margin in every if margin.tolerances is None and outside(margin))
+    return next(chain(untold, ranked(weights)), None)
+
+
+def reach(one: Scenario, rg: float, differential: float) -> Shared:
+    """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
+    asked = Asked(one, LinearSolver())
+    maps = [opened(map_) for map_ in linear_maps(one)]
+    if not all(map(flat, maps)):
+        return Shared(None, None, "not sought")
+    try:
+        common = asked.common(maps)
+    except SolverError:
+        return Shared(None, None, "unknown")
+    most = maps[0].radius
+    return Shared(
+        _ends(common.bands, ((rg, rg), (0.0, most)), 1),
+        _ends(common.bands, ((0.0, most), (differential, differential)), 0),
+        ("exact" if common.proven else "found") if common.known else "unknown",
+    )
+
+
+def _ends(
+    bands: Sequence[Band], of: tuple[tuple[float, float], tuple[float, float]], figure: int
+) -> Ends:
+    """Return the ends of a figure (0 RG, 1 differential) of what bands have on a line."""
+    line = box(*of, [Other(Kind.NOWHERE)] * 4)
+    pieces = [piece.outline[:, figure] for band in bands for piece in shared(band, line)]
+    if not pieces:
+        return None
+    return float(min(map(np.min, pieces))), float(max(map(np.max, pieces)))

@@ -1,0 +1,151 @@
+"""`samespin explore`: many candidates of the free dimensions, to a table and a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.terminal import files, frame, lock
+from shared import activity, stopping
+from shared.errors import InputError, StoppedError
+
+if TYPE_CHECKING:
+    from optimizer.questions.explore.explore import Explored
+    from optimizer.questions.explore.row import Row
+    from optimizer.questions.explore.store import Store
+    from optimizer.questions.explore.table import Table
+
+SUFFIXES = (".csv", ".parquet")
+
+
+def explore(
+    file: frame.File,
+    *,
+    samples: Annotated[
+        int, typer.Option("--samples", metavar="N", min=1, help="How many candidates in all.")
+    ],
+    output: Annotated[
+        Path,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="TABLE",
+            help="The table, .csv or .parquet (extra: tables). A table that is there is continued.",
+        ),
+    ],
+    seed: Annotated[
+        int, typer.Option("--seed", metavar="N", min=0, help="Which random samples to take.")
+    ] = 2026,
+    jobs: frame.Jobs = 1,
+    scheduler: frame.Scheduler = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            "--picture",
+            metavar="FILE.svg",
+            help="Draw the smallest margin against each dimension, too.",
+        ),
+    ] = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Try many candidates of the free dimensions: for each the smallest margin, and its reach.
+
+    Candidate 1 is the drawing as it stands; the others are spread evenly over the ranges of the
+    free dimensions and the rack. Each is one mould, and its densities are solved for. Its row tells
+    whether it is feasible (or within tolerance), its smallest margin in tolerances and the limit
+    that sets it, which differential all weights can share at the target's RG, and which RG at its
+    differential. Rows are written as they are done. The same command typed again, with the same
+    scenario, seed and table, continues where it stopped, or up to a larger N.
+
+    Exit codes: 0 a mould that can be poured is among them; 3 the file is wrong, or something else
+    that you can mend; 6 none is; 130 interrupted, what is done is kept.
+    """
+    if output.suffix.lower() not in SUFFIXES:
+        what = f"{output}: the suffix must be {' or '.join(SUFFIXES)}"
+        raise typer.BadParameter(what, param_hint="'-o'")
+    frame.check_pool(jobs, scheduler)
+    files.check_picture(picture, [file], force=force)
+    files.refuse(output, [file], force=True)
+    from optimizer.lineup.moulds.pools import pool
+    from optimizer.questions.explore.data import explore_data
+    from optimizer.questions.explore.explore import explored, most, to_pick
+    from optimizer.questions.explore.page import explore_blocks
+    from optimizer.questions.explore.picture import explore_picture
+    from optimizer.questions.explore.store import Store
+    from optimizer.questions.explore.summary import summary
+    from optimizer.questions.explore.table import Table
+    from optimizer.scenario import read_scenario
+
+    asked = read_scenario(file, target_required=True)
+    some = to_pick(asked)
+    table, wanted = Table(asked, some, seed), min(samples, most(some) or samples)
+    store = Store(table, output)
+    if wanted < samples:
+        frame.tell(f"the rack has {wanted} candidates only")
+    with lock.alone(output):
+        with files.disk(output):
+            done = store.opened(force=force)
+        if 0 < done < wanted:
+            frame.tell(f"continuing after {done} of {wanted}")
+        every = explored(asked, some, seed, range(done, wanted), pool(jobs, scheduler))
+        with closing(every):
+            _grow(store, _lines(table, every, done, wanted), done, wanted)
+
+        def rows() -> Iterator[Row]:
+            return table.rows(store.rows)
+
+        found = summary(rows)
+        drawn = files.drawn(picture, lambda: explore_picture(table, found, rows))
+        with files.disk(output):
+            store.close()
+        files.write(drawn, force=force)
+    if as_json:
+        frame.put_json(explore_data(table, found, [output, *drawn]))
+    else:
+        frame.show(explore_blocks(table, found), f"samespin solve {frame.quoted(file)}")
+        frame.written([output, *drawn], as_json=False)
+    return frame.DONE if found.feasible + found.within else frame.UNDECIDED
+
+
+def _grow(store: Store, lines: Iterator[bytes], done: int, wanted: int) -> None:
+    """Add the lines to those that are `done`; whatever stops it, say what is kept."""
+    try:
+        files.grow(store.rows, store.table.header, lines, anew=done == 0)
+    except KeyboardInterrupt:
+        stopping.heard()
+        raise StoppedError(f"interrupted {_kept(store, done, wanted)}") from None
+    except InputError as error:
+        (problem, *others) = error.problems
+        what = f"{problem.what}; stopped {_kept(store, done, wanted)}"
+        raise InputError([replace(problem, what=what), *others]) from error
+
+
+def _lines(table: Table, every: Iterator[Explored], done: int, wanted: int) -> Iterator[bytes]:
+    """Yield the table's lines, and say how far they are."""
+    best: float | None = None
+    for number, found in enumerate(every, start=done + 1):
+        if (margin := found[1].margin) is not None:
+            best = margin if best is None else max(best, margin)
+        activity.at(f"candidate {number} of {wanted}", best)
+        yield table.line(number, found)
+
+
+def _kept(store: Store, done: int, wanted: int) -> str:
+    """Say how far a run has come, and how to go on; `done` were there when it began."""
+    try:
+        with files.disk(store.rows):
+            done = store.opened(force=False)
+    except InputError:  # another table, which was to be begun anew: it stands as it was
+        pass
+    if not done:
+        return "before the first candidate was done"
+    return (
+        f"after {done} of {wanted} candidates, which are kept in {store.rows}; type the same line "
+        "again to go on"
+    )

@@ -1,0 +1,62 @@
+"""An exploration as data: the object that `explore --json` prints, "samespin/explore@1"."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from optimizer import version
+from optimizer.questions.explore.page import starts
+from optimizer.questions.explore.row import Row
+from optimizer.questions.explore.summary import Summary
+from optimizer.questions.explore.table import Table
+from optimizer.questions.line_up.data import scenario_data
+
+FORMAT: Final = "samespin/explore@1"
+
+
+def explore_data(table: Table, found: Summary, written: list[Path]) -> dict[str, Any]:
+    """Return what the candidates come to as JSON types; lengths are in the scenario's unit."""
+    return {
+        "format": FORMAT,
+        "scenario": scenario_data(table.asked),
+        "made_by": {"samespin": version()},
+        "seed": table.seed,
+        "candidates": found.count,
+        "statuses": dict(found.statuses),
+        "reaches": {key: count for key, count in found.reaches.items() if key},
+        "as_drawn": None if found.as_drawn is None else _row(table, found.as_drawn),
+        "best": [_row(table, row) for row in found.best],
+        "best_tenth": {
+            "candidates": len(found.tenth),
+            "of": found.measured,
+            "ranges": _ranges(table, found),
+        },
+        "starts": list(starts(table, found.best[0])) if found.best else [],
+        "written": [str(path) for path in written],
+    }
+
+
+def _row(table: Table, row: Row) -> dict[str, Any]:
+    return {
+        "candidate": row.number,
+        "dimensions": dict(zip(table.names, row.values, strict=True)),
+        "status": row.status,
+        "margin_tolerances": row.margin,
+        "off_target_tolerances": row.off,
+        "limit": row.limit or None,
+        "weight": row.weight or None,
+        "part": row.part or None,
+        "differential_within_reach_in": row.differential,
+        "rg_within_reach_in": row.rg,
+        "reach": row.reach or None,
+    }
+
+
+def _ranges(table: Table, found: Summary) -> Mapping[str, list[float]]:
+    return {
+        name: [min(row.values[k] for row in found.tenth), max(row.values[k] for row in found.tenth)]
+        for k, name in enumerate(table.names)
+        if found.tenth
+    }

@@ -1,0 +1,221 @@
+"""The screen of `explore`: the best candidates, where the best tenth lies, and how to go on."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from optimizer.ball.figures import RADII
+from optimizer.ball.targets import Span
+from optimizer.paper.document import (
+    Block,
+    Chart,
+    Column,
+    Heading,
+    Notes,
+    Paragraph,
+    Rows,
+    Table,
+    Tone,
+    collected,
+    left,
+)
+from optimizer.paper.quantities import Unit, Units
+from optimizer.paper.words import POINT, listed, plural
+from optimizer.questions.explore.row import ACCEPTED, Row
+from optimizer.questions.explore.summary import Summary
+from optimizer.questions.explore.table import Table as Candidates
+from optimizer.questions.line_up.frame import closing, stated
+from optimizer.scenario.scenario import Rack
+from optimizer.scenario.text.scenario_text import FreeDimension
+from shared.rounding import fixed
+from shared.units import INCH
+
+STATUS: Mapping[str, str] = {
+    "feasible": "feasible",
+    "within_tolerance": "within tolerance",
+    "limit broken": "on target but outside a limit",
+    "target missed": "off target",
+    "no mould": "with parts that cross or a shape that can't exist",
+    "not solved": "left undecided by a solver",
+}
+"""Each status in words, in the order in which they are told."""
+
+AS_STANDS: Final = (
+    "each free dimension at its start, or mid-range where none is given; the first mould on a rack"
+)
+REACH: Mapping[str, str] = {
+    "exact": "exact for {}",
+    "found": "possibly wider for {}",
+    "unknown": "not known for {}",
+    "not sought": "not computed for {}, with a part off the pin axis (samespin window does it)",
+}
+"""How a reach is known, in words."""
+
+
+@collected
+def explore_blocks(table: Candidates, found: Summary) -> Iterator[Block]:
+    """Yield the screen of an exploration."""
+    units = Units.of(table.asked)
+    yield stated(table.asked, *_status(found))
+    yield Paragraph(_aim(table, units))
+    if found.best:
+        nearest = "best" if found.best[0].status in ACCEPTED else "nearest"
+        some = f"The {nearest} {len(found.best)}" if len(found.best) > 1 else f"The {nearest}"
+        yield Heading(some)
+        yield _best(table, found.best, units.rg)
+        few, all_ = plural(len(found.tenth), "candidate"), found.measured
+        yield Heading(f"Where the best {few} lie, of {all_} with a margin")
+        yield _ranges(table, found)
+    yield Notes(tuple(_notes(found)))
+    if found.best:
+        yield Heading("To start from the best, in [dimensions]")
+        yield Chart(starts(table, found.best[0]))
+    yield from closing()
+
+
+def _status(found: Summary) -> tuple[str, Tone]:
+    counted = found_line(found)
+    if not found.best:
+        return f"{counted} None has a margin.", "warning"
+    best = found.best[0]
+    which = f"candidate {best.number}{' (the drawing as it stands)' * (best.number == 1)}"
+    if best.status not in ACCEPTED:
+        short = fixed(-(best.margin or 0.0), 1)
+        return f"{counted} Nearest: {which}, outside a limit by {short} tolerances.", "warning"
+    told = f"smallest margin {margin(best, 1)} tolerances"
+    if best.off is not None:
+        told = f"within tolerance, its largest deviation {fixed(best.off, 1)} of a tolerance"
+    return f"{counted} Best: {which}, {told}.", "good"
+
+
+def found_line(found: Summary) -> str:
+    """Return how many candidates there are, and how many of them can be poured."""
+    within = f", {found.within} within tolerance" if found.within else ""
+    return f"{plural(found.count, 'candidate')}, {found.feasible} feasible{within}."
+
+
+def _aim(table: Candidates, units: Units) -> str:
+    target = table.asked.target
+    spans = () if target is None else target.spans
+    aim = listed(
+        [f"{of.words} {_span(one, units.rg)}" for of, one in zip(RADII, spans, strict=False)]
+    )
+    return (
+        f"Target: {aim}, about {POINT[table.asked.about]}. Each candidate is one mould with its "
+        "densities solved for. Its margin is the smallest one, walls included, in tolerances; "
+        "below zero, a limit is broken by that much. Feasible ranks first, "
+        "the larger margin before the smaller; then within tolerance, the least off target first."
+    )
+
+
+def _span(one: Span, unit: Unit) -> str:
+    if one.fixed:
+        return unit.exact(one.low)
+    return f"from {unit.number(one.low)} to {unit.told(one.high)} (free)"
+
+
+def margin(row: Row, digits: int) -> str:
+    """Return a candidate's smallest margin to be read."""
+    return "none" if row.margin is None else fixed(row.margin, digits)
+
+
+def limit_line(row: Row) -> str:
+    """Return the limit that makes a candidate's smallest margin: "16: cover density max"."""
+    return f"{row.weight}: {f'{row.part} {row.limit}'.strip()}" if row.limit else ""
+
+
+def _best(table: Candidates, rows: Sequence[Row], unit: Unit) -> Table:
+    return (
+        Rows(rows)
+        .right("candidate", lambda row: str(row.number))
+        .several(map(Column, table.names), lambda row: [f"{value:g}" for value in row.values])
+        .left("status", lambda row: row.status.replace("_", " "))
+        .right("margin, tolerances", lambda row: margin(row, 2))
+        .left("limit that makes it", limit_line)
+        .right(f"differential within reach, {unit.name}", lambda row: _ends(row.differential, unit))
+        .right(f"low RG within reach, {unit.name}", lambda row: _ends(row.rg, unit))
+        .table
+    )
+
+
+def _ends(ends: tuple[float, float] | None, unit: Unit) -> str:
+    return "none" if ends is None else " to ".join(unit.number(end * INCH, 1) for end in ends)
+
+
+def _ranges(table: Candidates, found: Summary) -> Table:
+    """Return, for each slot, where the best tenth is within what was searched."""
+    rows = []
+    for k, (name, one) in enumerate(zip(table.names, table.slots, strict=True)):
+        values = [row.values[k] for row in found.tenth]
+        low, high = min(values), max(values)
+        told = (name, f"{low:g} to {high:g}")
+        if isinstance(one.of, Rack):
+            rack = ", ".join(f"{value:g}" for value in one.of.values)
+            rows.append((*told, rack, f"{len(set(values))} of {len(one.of.values)}"))
+        else:
+            unit = table.asked.reading.length
+            searched = f"{one.of.low / unit:g} to {one.of.high / unit:g}"
+            share = (high - low) * unit / one.of.span
+            rows.append((*told, searched, f"{fixed(100 * share, 0)} %"))
+    headers = (left("dimension"), Column("best lie at"), Column("searched"), Column("share of it"))
+    return Table(headers, tuple(rows))
+
+
+def _notes(found: Summary) -> Iterator[str]:
+    counts = found.statuses
+    told = [f"{counts[key]} {words}" for key, words in STATUS.items() if counts.get(key)]
+    yield f"The candidates: {listed(told)}."
+    if found.count > found.feasible + found.within:
+        yield "For the rest no feasible densities were found: not a proof that none exist."
+    if found.as_drawn is not None:
+        outcome = STATUS[found.as_drawn.status]
+        if found.as_drawn.margin is not None:
+            outcome += f", margin {margin(found.as_drawn, 2)} tolerances"
+        yield f"Candidate 1 is the drawing as it stands ({AS_STANDS}): {outcome}."
+    known = [
+        text.format(found.reaches[key]) for key, text in REACH.items() if found.reaches.get(key)
+    ]
+    yield (
+        "Within reach: the differential that all weights can share at the target's RG, and the low "
+        "RG they can share at the target's differential, within every limit that densities affect "
+        f"({listed(known) if known else 'known for no candidate'})."
+    )
+    if found.best:
+        yield (
+            "If the best candidates lie in a small share of a dimension's range, that dimension "
+            "matters; if they lie at its end, a wider range may give more room."
+        )
+        yield (
+            "The candidates are samples: solve, started from one of them, goes on to the best "
+            "mould nearby."
+        )
+
+
+def starts(table: Candidates, row: Row) -> tuple[str, ...]:
+    """Return the lines to paste under [dimensions] so that a search starts at a candidate."""
+    values: dict[str, dict[str, float]] = {}
+    for one, value in zip(table.slots, row.values, strict=True):
+        values.setdefault(one.of.name, {}).update(dict.fromkeys(one.labels, value))
+    return tuple(
+        f"{_key(name)} = {_dimension(table, name, by_label)}" for name, by_label in values.items()
+    )
+
+
+def _dimension(table: Candidates, name: str, by_label: Mapping[str, float]) -> str:
+    """Return a dimension in TOML: its start; where that can't be said, its values."""
+    text = table.asked.text.dimensions[name]
+    if len(set(by_label.values())) > 1:
+        each = ", ".join(f"{_key(label)} = {value:.12g}" for label, value in by_label.items())
+        return f"{{ each = {{ {each} }} }}"
+    (value,) = set(by_label.values())
+    if not isinstance(text, FreeDimension):
+        return f"{value:.12g}"
+    same = "" if text.same == "all" else f", same = {json.dumps(text.same)}"
+    return f"{{ min = {text.min:.12g}, max = {text.max:.12g}, start = {value:.12g}{same} }}"
+
+
+def _key(name: str) -> str:
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else json.dumps(name, ensure_ascii=False)

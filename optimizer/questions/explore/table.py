@@ -1,0 +1,221 @@
+"""The table of an exploration, row by row: a CSV file that grows, and can be gone on with.
+
+A row says of itself which scenario, seed and version it is of, so that a table is never gone on
+with as another one. Lengths of dimensions are in the scenario's unit, figures in inches.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import tomllib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from optimizer import version
+from optimizer.lineup.moulds.rack import Slot
+from optimizer.paper.words import listed
+from optimizer.paper.writers.csv_ import MARK, cell
+from optimizer.questions.explore.candidate import Candidate
+from optimizer.questions.explore.explore import Explored
+from optimizer.questions.explore.row import Row
+from optimizer.questions.line_up.data import FIGURES, number
+from optimizer.scenario import Scenario
+from optimizer.scenario.source.writing import fingerprint
+from shared.errors import InputError, Problem
+from shared.units import INCH
+
+IDENTITY = ("scenario", "seed", "made_by")
+HEX = 16
+"""Digits of the scenario's fingerprint."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """Which columns there are, how a row is written, and how it is read again."""
+
+    asked: Scenario
+    slots: Sequence[Slot]
+    seed: int
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """Names of the slots: the dimension's, and whose it is where it isn't all weights'."""
+        unit, every = self.asked.text.units.length, len(self.asked.classes)
+        return tuple(
+            f"{one.of.name} [{unit}]"
+            + ("" if len(one.labels) == every else f" {'+'.join(one.labels)}")
+            for one in self.slots
+        )
+
+    @cached_property
+    def columns(self) -> tuple[str, ...]:
+        """The header."""
+        spans = () if self.asked.target is None else self.asked.target.spans
+        return (
+            "candidate",
+            *map(_word, self.names),
+            *("status", "margin_tolerances", "limit", "weight", "part"),
+            *(*FIGURES[: len(spans)], "off_target_tolerances"),
+            *("differential_low_in", "differential_high_in", "rg_low_in", "rg_high_in", "reach"),
+            *IDENTITY,
+        )
+
+    @cached_property
+    def identity(self) -> tuple[str, ...]:
+        """What a row says it is of."""
+        content = fingerprint(tomllib.loads(self.asked.source), self.asked.files)
+        return content[:HEX], str(self.seed), f"samespin {version()}"
+
+    @property
+    def header(self) -> bytes:
+        """The first line."""
+        return csv_line(self.columns)
+
+    def line(self, number_: int, found: Explored) -> bytes:
+        """Return the line of a candidate, numbered from 1."""
+        values, one = found
+        spans = () if self.asked.target is None else self.asked.target.spans
+        part = listed(one.part) if isinstance(one.part, tuple) else one.part
+        return csv_line(
+            (
+                str(number_),
+                *map(repr, values),
+                one.status,
+                _figure(one.margin),
+                *(_word(text or "") for text in (one.limit, one.weight, part)),
+                *(_figure(v, INCH) for v in one.figures or (None,) * len(spans)),
+                _figure(one.off),
+                *_reach(one),
+                *self.identity,
+            )
+        )
+
+    def rows(self, path: Path) -> Iterator[Row]:
+        """Yield the rows of a file, one at a time. Raises InputError at one that isn't ours."""
+        try:
+            with path.open(encoding="utf-8-sig", newline="") as stream:
+                reader = csv.reader(stream)
+                next(reader, None)
+                for n, cells in enumerate(reader, start=1):
+                    yield self._row(n, cells, path)
+        except (UnicodeDecodeError, csv.Error) as error:
+            raise _refused(path, f"can't be read as CSV ({error})") from error
+
+    def _row(self, n: int, cells: Sequence[str], path: Path) -> Row:
+        try:
+            told = dict(zip(self.columns, cells, strict=True))
+            if int(told["candidate"]) != n:
+                raise ValueError  # noqa: TRY301 - told as any other cell that isn't as it was
+            row = Row(
+                number=n,
+                values=tuple(float(told[_word(name)]) for name in self.names),
+                status=told["status"],
+                margin=_read(told["margin_tolerances"]),
+                limit=told["limit"],
+                weight=told["weight"],
+                part=told["part"],
+                differential=_span(told, "differential"),
+                rg=_span(told, "rg"),
+                reach=told["reach"],
+                off=_read(told["off_target_tolerances"]),
+            )
+        except ValueError as error:
+            what = f"candidate {n} doesn't stand there as it was written"
+            raise _refused(path, what, n + 1) from error
+        for name, asked in zip(IDENTITY, self.identity, strict=True):
+            if told[name] != asked:
+                raise _other(path, name, told[name], asked)
+        return row
+
+    def mended(self, path: Path, *, force: bool = False) -> int:
+        """Return how many candidates stand in the file, a half-written line at its end cut off.
+
+        0 where there is none, or one that has not got as far as its header. Raises InputError where
+        it is no table of ours, or one of another scenario, seed or version; with `force` it is 0.
+        """
+        try:
+            if self._begun(path):
+                _cut(path)
+                return sum(1 for _ in self.rows(path))
+        except InputError:
+            if not force:
+                raise
+        return 0
+
+    def _begun(self, path: Path) -> bool:
+        """Whether the file has our header; False where it has not got as far."""
+        if not path.exists():
+            return False
+        with path.open("rb") as stream:
+            first = stream.read(len(MARK + self.header)).removeprefix(MARK)[: len(self.header)]
+        if self.header.startswith(first):
+            return first == self.header
+        with path.open("rb") as stream:
+            line = stream.readline(1 << 20).removeprefix(MARK).decode("utf-8", "replace").strip()
+        if line.startswith("candidate,") and line.endswith(",".join(IDENTITY)):
+            raise _other(path, "scenario", "", "")
+        raise _refused(path, "is there already, and is no table of samespin explore")
+
+
+def _cut(path: Path, block: int = 1 << 16) -> None:
+    """Cut off what stands behind the last end of a line."""
+    with path.open("r+b") as stream:
+        end = stream.seek(0, io.SEEK_END)
+        while end:
+            start = max(end - block, 0)
+            stream.seek(start)
+            at = stream.read(end - start).rfind(b"\n")
+            if at >= 0:
+                stream.truncate(start + at + 1)
+                return
+            end = start
+
+
+def _other(path: Path, name: str, found: str, asked: str) -> InputError:
+    """Return what to say of a table that is of something else, or of other columns."""
+    what = {
+        "scenario": "is the table of another scenario, or was begun by another samespin",
+        "seed": f"is the table of seed {found}, not {asked}",
+        "made_by": f"was begun by {found}, and this is {asked}",
+    }
+    return _refused(path, what[name])
+
+
+def _refused(path: Path, what: str, line: int | None = None) -> InputError:
+    instead = "choose another name, or begin it anew with --force"
+    return InputError([Problem(what, instead=instead, file=str(path), line=line)])
+
+
+def _reach(one: Candidate) -> Iterator[str]:
+    reach = one.reach
+    for ends in (None, None) if reach is None else (reach.differential, reach.rg):
+        yield from ("", "") if ends is None else (_figure(end, INCH) for end in ends)
+    yield "" if reach is None else reach.certainty
+
+
+def _figure(value: float | None, unit: float = 1.0) -> str:
+    return "" if value is None else repr(number(value / unit))
+
+
+def _read(text: str) -> float | None:
+    return float(text) if text else None
+
+
+def _span(told: dict[str, str], name: str) -> tuple[float, float] | None:
+    low, high = (_read(told[f"{name}_{end}_in"]) for end in ("low", "high"))
+    return None if low is None or high is None else (low, high)
+
+
+def _word(text: str) -> str:
+    """Return a word for a cell: one line, and no formula."""
+    return cell(" ".join(text.split()))
+
+
+def csv_line(cells: Sequence[str]) -> bytes:
+    """Return cells as a line of CSV."""
+    stream = io.StringIO(newline="")
+    csv.writer(stream).writerow(cells)
+    return stream.getvalue().encode()

@@ -1,0 +1,1 @@
+"""Balls of a line-up in section, filled by density."""

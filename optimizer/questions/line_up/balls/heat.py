@@ -1,0 +1,119 @@
+"""Parts against weights: every density in its colour, and where it stands in its range."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from optimizer.ball.weight_class import Pour
+from optimizer.lineup.result import LineupResult
+from optimizer.paper.document import Pictures
+from optimizer.paper.pictures.picture import BOLD, GREY, Picture, cut, text
+from optimizer.paper.quantities import Unit, Units
+from optimizer.paper.words import nearest_line
+from optimizer.questions.line_up.balls.densities import Poured, Scale, density_scale, poured
+from optimizer.questions.line_up.frame import titled
+from optimizer.questions.line_up.page import class_names
+
+LEFT, TOP = 14.0, 84.0
+"""px to the left margin and down to the first row."""
+LETTER, LETTERS = 7.2, 29
+"""px of a letter at a size of 12, and letters in a part's name, at the most."""
+WIDE, TALL, APART = 112.0, 52.0, 3.0
+"""px of a cell, and between two."""
+SIDE = 10.0
+"""px from a cell's sides to the ends of the range."""
+BAR = 300.0
+"""px of the scale."""
+SMALL, LITTLE, MIDDLE = "font-size='12'", "font-size='11'", "text-anchor='middle'"
+CAPTION = (
+    "A cell's colour is the density, dark to light. The line in it spans what can be poured, and "
+    "the bar ends at the density; a triangle marks a density at the end of its range."
+)
+NOT_HERE = ("not in", "this weight")
+"""What an empty cell says, in two lines."""
+BARS = "bar: where each stands in its range"
+Row = tuple[Poured | None, ...]
+"""How a part is poured in each weight; None where it does not stand."""
+
+
+def heat(result: LineupResult, span: Scale | None = None, name: str = "densities") -> Pictures:
+    """Return the table; `span` is the scale where several line-ups share one."""
+    units, scale = Units.of(result.scenario), span or density_scale(result)
+    labels = list(class_names(result).values())
+    found = [{p.pour.part: p for p in poured(weight, units)} for weight in result.weights]
+    pours = result.scenario.pours
+    rows: list[Row] = [tuple(one.get(pour.part) for one in found) for pour in pours]
+    names = [pour.part for pour in pours]
+    heads = [(cut(pour.part, LETTERS, names), _range(pour, units.density)) for pour in pours]
+    left = LEFT + 12 + LETTER * max(len(words) for head in heads for words in head)
+    right = left + (WIDE + APART) * len(labels) - APART
+    below = TOP + (TALL + APART) * len(rows) + 16
+    body = [
+        text(LEFT, 24, f"Densities, {units.density.name}", f"font-size='16' {BOLD}"),
+        text(LEFT, 45, nearest_line(result.status).strip() or BARS, f"{SMALL} {GREY}"),
+        *scale.bar((LEFT, below), BAR, units.density, f"{name}-scale"),
+    ]
+    for k, label in enumerate(labels):
+        body.append(text(left + (WIDE + APART) * k + WIDE / 2, TOP - 10, label, f"{BOLD} {MIDDLE}"))
+    for n, (row, (head, under)) in enumerate(zip(rows, heads, strict=True)):
+        y = TOP + (TALL + APART) * n
+        body += [text(LEFT, y + 22, head, f"{SMALL} {BOLD}"), text(LEFT, y + 40, under, SMALL)]
+        for k, one in enumerate(row):
+            place = (left + (WIDE + APART) * k, y)
+            body += _gap(place) if one is None else _cell(one, place, scale)
+    title = f"{titled(result.scenario)}: densities of the parts in each weight"
+    told = " ".join(
+        _line(pour, row, labels, units.density) for pour, row in zip(pours, rows, strict=True)
+    )
+    wide = max(right, LEFT + BAR, LEFT + LETTER * len(nearest_line(result.status))) + LEFT
+    about = f"{nearest_line(result.status)}{told}"
+    return Pictures(Picture(name, title, about, wide, below + 36, tuple(body)), CAPTION)
+
+
+def _range(pour: Pour, unit: Unit) -> str:
+    """Return the ends of a row's range, which all weights share."""
+    return "fixed" if pour.fixed else f"{unit.number(pour.low)} to {unit.told(pour.high)}"
+
+
+def _cell(one: Poured, place: tuple[float, float], scale: Scale) -> Iterator[str]:
+    """Yield a cell of its density's colour, and in it where that is in its range."""
+    (x, y), ink = place, scale.ink(one.density)
+    middle, low, high = x + WIDE / 2, x + SIDE, x + WIDE - SIDE
+    box = f"x='{x:.1f}' y='{y:.1f}' width='{WIDE:g}' height='{TALL:g}'"
+    yield f"<rect class='cell' {box} fill='{scale.colour(one.density)}' stroke='currentColor'/>"
+    yield f"<g fill='{ink}' {MIDDLE}>"
+    yield text(middle, y + 19, one.number, f"font-size='13' {BOLD}")
+    if not one.pour.fixed:
+        reach = (high - low) * one.share
+        track = f"M {low:.1f},{y + 25:.1f} v 8 m 0,-4 H {high:.1f} m 0,-4 v 8"
+        yield f"<path d='{track}' fill='none' stroke='{ink}' stroke-opacity='.75'/>"
+        yield f"<rect class='bar' x='{low:.1f}' y='{y + 26.5:.1f}' width='{reach:.2f}' height='5'/>"
+    if one.end is not None:
+        tip, way = (low, -6) if one.end == "least" else (high, 6)
+        yield f"<path class='{one.end}' d='M {tip + way:g},{y + 29:.1f} l {-way},-6 v 12 Z'/>"
+    if one.said:
+        yield text(middle, y + 46, one.brief, LITTLE)
+    yield "</g>"
+
+
+def _gap(place: tuple[float, float]) -> Iterator[str]:
+    """Yield an empty cell: the part does not stand in this weight."""
+    x, y = place
+    box = f"x='{x:.1f}' y='{y:.1f}' width='{WIDE:g}' height='{TALL:g}'"
+    yield f"<rect class='gap' {box} fill='none' stroke='currentColor' stroke-opacity='.35'/>"
+    for k, words in enumerate(NOT_HERE):
+        yield text(x + WIDE / 2, y + 23 + 15 * k, words, f"{LITTLE} {MIDDLE} {GREY}")
+
+
+def _line(pour: Pour, row: Row, labels: Sequence[str], unit: Unit) -> str:
+    """Return a row in words."""
+    each = "; ".join(
+        f"{label} {' '.join(NOT_HERE) if one is None else poured_words(one, unit)}"
+        for label, one in zip(labels, row, strict=True)
+    )
+    return f"{pour.part}, {_range(pour, unit)}: {each}."
+
+
+def poured_words(one: Poured, unit: Unit) -> str:
+    """Return a density, and how it stands to its range where that is worth saying."""
+    return ", ".join(filter(None, (unit.told(one.density), one.said)))

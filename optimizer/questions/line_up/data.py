@@ -1,0 +1,230 @@
+"""A result as data: the object that `solve --json` prints, "samespin/solution@1".
+
+Units are fixed by each key's name, whatever the scenario's units are.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, Final
+
+from optimizer import version
+from optimizer.ball.bounds import Margin
+from optimizer.ball.weight_class import Ball
+from optimizer.lineup.margins import Deviation
+from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
+from optimizer.paper.axes import axis_data, psa_data
+from optimizer.paper.quantities import FIXED_UNITS
+from optimizer.questions.line_up.meshes import mesh_data
+from optimizer.questions.line_up.warnings import result_warnings
+from optimizer.scenario import Scenario
+from optimizer.scenario.source.attachments import packed
+from optimizer.scenario.source.writing import fingerprint, part_text
+from shared.units import INCH, OUNCE, POUND
+
+FORMAT: Final = "samespin/solution@1"
+NAME: Final = "solution"
+"""The name under which a page carries one."""
+FIGURES: Final = ("rg_in", "differential_in", "intermediate_differential_in")
+
+
+def number(value: float) -> float:
+    """Return `value` to nine significant digits; what is smaller than 1e-12 is 0."""
+    return float(f"{value:.9g}") if abs(value) >= 1e-12 else 0.0
+
+
+def given(value: float) -> float:
+    """Return to fifteen significant digits what the rest is measured from: as it was typed."""
+    return float(f"{value:.15g}")
+
+
+def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """Return the whole result as JSON types; `said` is what a diagnosis says of it."""
+    return {
+        "format": FORMAT,
+        "scenario": scenario_data(result.scenario),
+        "made_by": {"samespin": version(), "solver": result.search.solver},
+        "search": {
+            "complete": result.search.complete,
+            "exact": result.exact,
+            "starts": result.search.starts,
+            "programs": result.search.programs,
+            "moulds": result.search.moulds,
+            "agreed": result.search.agreed,
+        },
+        **measured_data(result),
+        "infeasible": None
+        if result.infeasible is None
+        else _infeasible(result.infeasible, result.weights) | dict(said or {}),
+        "warnings": list(result_warnings(result)),
+    }
+
+
+def measured_data(result: LineupResult) -> dict[str, Any]:
+    """Return what can be measured again from the densities, dimensions and the target's figures.
+
+    A saved solution is held against this, whole.
+    """
+    scenario, smallest = result.scenario, result.smallest
+    psa = psa_data([weight.ball for weight in result.weights])
+    return {
+        "status": result.status,
+        "target": target_data(scenario, result.figures, given),
+        "weights": [_weight(weight, scenario, psa) for weight in result.weights],
+        "smallest_margin": None if smallest is None else margin_data(smallest),
+        "largest_deviation": _largest(result),
+    }
+
+
+def scenario_data(scenario: Scenario) -> dict[str, Any]:
+    """Return a scenario as data: what identifies it, its text, and its files."""
+    return identity(scenario) | {"text": scenario.source, "files": packed(scenario.files)}
+
+
+def identity(scenario: Scenario) -> dict[str, str]:
+    """Return what identifies a scenario: name, revision, and the hash of all it says."""
+    return {
+        "name": scenario.name,
+        "revision": scenario.revision,
+        "sha256": fingerprint(tomllib.loads(scenario.source), scenario.files),
+    }
+
+
+def target_data(
+    scenario: Scenario, figures: Iterable[float], as_number: Callable[[float], float] = number
+) -> dict[str, Any]:
+    """Return the target's figures as met, inches."""
+    return _figures(figures, as_number) | {"about": scenario.about}
+
+
+def _figures(figures: Iterable[float], as_number: Callable[[float], float]) -> dict[str, Any]:
+    return {key: as_number(value / INCH) for key, value in zip(FIGURES, figures, strict=False)}
+
+
+def _weight(
+    weight: WeightResult, scenario: Scenario, psa: Mapping[str, float | None]
+) -> dict[str, Any]:
+    ball = weight.ball
+    return (
+        {"label": weight.label}
+        | ball_data(ball)
+        | {
+            "psa_from_mean_in": psa[weight.label],
+            "within_tolerance": weight.within,
+            "dimensions": scenario.named(weight.label),
+            "parts": [part_text(part, scenario) for part in ball.map.parts],
+            "deviations": deviation_data(weight),
+            "margins": [margin_data(margin) for margin in weight.margins],
+        }
+    )
+
+
+def ball_data(ball: Ball) -> dict[str, Any]:
+    """Return densities and measured figures of one ball."""
+    properties, names = ball.properties, [part.name for part in ball.map.parts]
+    other = "centre" if ball.map.about == "cg" else "cg"
+    return (
+        {"weight_lb": number(properties.mass / POUND), "mass_g": number(properties.mass)}
+        | _radii(ball, ball.map.about, "")
+        | _radii(ball, other, f"_about_{other}")
+        | {
+            "cg_in": [number(float(c) / INCH) for c in properties.cg],
+            "top_weight_oz": number(ball.top_weight / OUNCE),
+            "top_weight_along_pin_oz": number(
+                properties.top_weight_along_pin(ball.map.arm) / OUNCE
+            ),
+            "balance_arm_in": number(ball.map.arm / INCH),
+            "pin_distance_in": number(ball.pin_distance / INCH),
+            "axes": axis_data(ball),
+            "densities_g_cm3": dict(zip(names, ball.densities.tolist(), strict=True)),
+            "volumes_cm3": {
+                name: number(volume)
+                for name, volume in zip(names, ball.map.volumes.tolist(), strict=True)
+            },
+        }
+        | mesh_data(ball)
+    )
+
+
+def _radii(ball: Ball, point: str, suffix: str) -> dict[str, float]:
+    radii = ball.properties.about(point)
+    return {
+        f"rg_low{suffix}_in": number(radii.low / INCH),
+        f"rg_intermediate{suffix}_in": number(radii.intermediate / INCH),
+        f"rg_high{suffix}_in": number(radii.high / INCH),
+        f"differential{suffix}_in": number(radii.differential / INCH),
+        f"intermediate_differential{suffix}_in": number(radii.intermediate_differential / INCH),
+    }
+
+
+def deviation_data(weight: WeightResult) -> list[dict[str, Any]]:
+    """Return how far one ball is off each target."""
+    return [_deviation(deviation) for deviation in weight.deviations]
+
+
+def _deviation(deviation: Deviation) -> dict[str, Any]:
+    unit, factor = FIXED_UNITS[deviation.figure.quantity]
+    off = deviation.tolerances
+    return {
+        "target": deviation.figure.key.replace("_", " "),
+        "asked": number(deviation.asked / factor),
+        "measured": number(deviation.measured / factor),
+        "off": number(deviation.off / factor),
+        "unit": unit,
+        "tolerances": None if off is None else number(off),
+    }
+
+
+def _largest(result: LineupResult) -> dict[str, Any] | None:
+    """Return what is off its target the most where the line-up is within tolerance."""
+    found = result.largest_deviation
+    if found is None:
+        return None
+    told = _deviation(found[1])
+    keys = ("target", "off", "unit", "tolerances")
+    return {"weight": found[0]} | {key: told[key] for key in keys}
+
+
+def margin_data(margin: Margin) -> dict[str, Any]:
+    """Return one margin; `of` is a part, a pair of parts, or None for the whole ball."""
+    unit, factor = FIXED_UNITS[margin.quantity]
+    pair = isinstance(margin.part, tuple)
+    return {
+        "weight": margin.weight,
+        "limit": margin.words,
+        "part": margin.part[0] if isinstance(margin.part, tuple) else margin.part,
+        "of": list(margin.part or ()) if pair else margin.part,
+        "value": number(margin.value / factor),
+        "bound": number(margin.edge / factor),
+        "slack": number(margin.slack / factor),
+        "asked": None if margin.middle is None else number(margin.middle / factor),
+        "unit": unit,
+        "tolerances": None if margin.tolerances is None else number(margin.tolerances),
+        "rule_only": margin.rule_only,
+        "note": margin.note,
+    }
+
+
+def _infeasible(why: Infeasible, nearest: Iterable[WeightResult]) -> dict[str, Any]:
+    return {
+        "conflict": None,
+        "remedies": None,
+        "nearest": {
+            "shared": why.shared is not None,
+            **dict.fromkeys(FIGURES[:2], None),
+            **_figures(why.shared or (), number),
+            "weights": [
+                {
+                    "label": weight.label,
+                    "weight_lb": number(weight.ball.properties.mass / POUND),
+                    "rg_in": number(weight.ball.radii.low / INCH),
+                    "differential_in": number(weight.ball.radii.differential / INCH),
+                }
+                for weight in nearest
+            ],
+        },
+        "proof": why.proof,
+        "broken": [margin_data(margin) for margin in why.broken],
+        "stops": [margin_data(margin) for margin in why.stops],
+    }

@@ -1,0 +1,72 @@
+"""What is said of the line-up that comes nearest, where there is none on target."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from optimizer.ball.figures import RADII
+from optimizer.lineup.margins import outside
+from optimizer.lineup.result import Infeasible, LineupResult
+from optimizer.paper.document import Block, Heading, Notes, Paragraph
+from optimizer.paper.quantities import Units
+from optimizer.paper.words import listed
+
+
+def nearest_blocks(
+    result: LineupResult, why: Infeasible, names: Mapping[str, str], units: Units
+) -> Iterator[Block]:
+    """Yield what the line-up below is: nearest with one target for all, or each for itself."""
+    if why.shared is not None:
+        figures = zip(RADII, why.shared, strict=False)
+        aim = listed([f"{of.words} {units.rg.exact(value)}" for of, value in figures])
+        yield Heading("The nearest line-up that all weights can share")
+        yield Paragraph(
+            f"At {aim}: {_kept(result, why)}, and the target is moved as little as was found to "
+            "do, in its tolerances.",
+            "quiet",
+        )
+        return
+    yield Heading("The nearest ball of each weight, on its own")
+    shared = {
+        None: "",
+        True: "No RG and differential can be met exactly by all weights (proven). ",
+        False: "No RG and differential were found that all weights can share. ",
+    }[why.unshared]
+    yield Paragraph(
+        f"{shared}Here {_kept(result, why)}, and the largest miss of RG and differential, in the "
+        "target's tolerances, is as small as was found for each weight.",
+        "quiet",
+    )
+    if why.loose:
+        loose = listed([names[label] for label in why.loose])
+        yield Notes(
+            (f"{loose}: no densities were found that make the class weight: it is ignored here.",)
+        )
+
+
+def _kept(result: LineupResult, why: Infeasible) -> str:
+    """Return what the nearest balls keep, as measured."""
+    broken = {
+        margin.movable
+        for weight in result.weights
+        for margin in weight.margins
+        if not margin.rule_only and outside(margin)
+    }
+    weights = "class weights, but for those below," if why.loose else "class weights"
+    if True in broken:
+        return f"{weights} are kept, but not every limit"
+    return f"{weights} and {'all limits but those above' if broken else 'limits'} are kept"
+
+
+def rises(result: LineupResult) -> Iterator[str]:
+    """Yield the trade's remark on two pours, where the nearest line-up shows it."""
+    by_mass = sorted(result.weights, key=lambda w: -w.ball.map.mass)
+    low = [weight.ball.radii.low for weight in by_mass]
+    spread = 0.0 if result.scenario.target is None else result.scenario.target.rg_tolerance
+    if low[-1] - low[0] > spread and bool(np.all(np.diff(low) > 0.0)):
+        yield (
+            "RG rises as the weight falls, as one core shape and too few pours make it "
+            "(common practice, no source)."
+        )

@@ -1,0 +1,1 @@
+"""Solutions that were saved: read, measured anew, and held against what they say."""

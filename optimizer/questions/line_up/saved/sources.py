@@ -1,0 +1,51 @@
+"""What a command is asked about: a scenario, which is solved, or a solution that was saved."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from optimizer.terminal import frame
+from shared.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from optimizer.lineup.result import LineupResult
+    from optimizer.scenario import Scenario
+
+SAVED: Final = (".json", ".html")
+"""Suffixes of files that hold a solution; a report's page does, too."""
+X: Final = "A solution (solve -o x.json), a report's page, or a scenario, which is solved first."
+"""What such an argument may be, in a help text."""
+
+
+def lineup(source: str) -> LineupResult:
+    """Return a saved solution as measured anew, or a scenario solved.
+
+    A file can't show that there is no line-up: one that says so is solved anew. Raises InputError
+    where a file is wrong.
+    """
+    from optimizer.scenario import read_again, read_scenario
+
+    if Path(source).suffix.lower() not in SAVED:
+        return _solved(read_scenario(source, target_required=True))
+    from optimizer.questions.line_up.saved.reading import read_solution
+
+    saved = read_solution(source)
+    if saved.accepted:
+        if not saved.search.complete:
+            frame.tell(
+                f"{source}: the search for its mould was interrupted: a better one may exist"
+            )
+        return saved
+    asked = read_again(saved.scenario.written, {})
+    found = _solved(asked, exact=saved.exact)
+    if saved.status == "infeasible" != found.status:
+        what = f'is called "infeasible", and solved anew it is "{found.status}"'
+        raise InputError([Problem(what, instead="solve again", file=source)])
+    return found
+
+
+def _solved(asked: Scenario, *, exact: bool = False) -> LineupResult:
+    from optimizer.lineup.pipeline import solve_lineup
+
+    return solve_lineup(asked, exact=exact)

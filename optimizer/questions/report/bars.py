@@ -1,0 +1,217 @@
+"""Margins as bars: one row a limit, the tightest first, a picture for each weight.
+
+The band is what the limit allows, the mark the ball's own figure, the whisker that figure's
+declared tolerance to either side. Every row has a scale of its own; its ends are told in numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+from optimizer.lineup.margins import outside
+from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.paper.document import Pictures
+from optimizer.paper.pictures.picture import (
+    BOLD,
+    GREY,
+    PAPER,
+    Picture,
+    as_name,
+    cut,
+    side_by_side,
+    text,
+)
+from optimizer.paper.quantities import Units
+from optimizer.paper.words import plural, room, subject
+from optimizer.questions.line_up.page import class_names
+from optimizer.questions.report.margin_rows import SECTIONS, Row, drawn, rows
+
+WIDE: Final = 410.0
+LEFT, RIGHT = 78.0, 332.0
+"""px: of a picture; to both ends of a row's scale."""
+HEAD, TITLE, TALL, LINE = 34.0, 28.0, 40.0, 15.0
+"""px: of the title; of a section's; of a row whose words fit a line; of a line more."""
+LETTERS: Final = 59
+"""Letters that fit a line."""
+OPEN: Final = 4.0
+"""Tolerances that are shown of a side that has no limit, at the least."""
+
+
+def margin_bars(result: LineupResult) -> Pictures:
+    """Return the bars of every weight."""
+    units, names = Units.of(result.scenario), class_names(result)
+    each = tuple(_picture(one, names[one.label], units) for one in result.weights)
+    whole = side_by_side(
+        "margins",
+        f"{result.scenario.name}, revision {result.scenario.revision}: room to every limit",
+        " ".join(f"{one.title}: {one.about}" for one in each),
+        each,
+        across=4,
+    )
+    return Pictures(
+        whole,
+        "One row a limit, the tightest first; what no density moves, and what a rule says of a "
+        "given figure, stand below. The band is what the limit allows, with its ends in numbers; "
+        "the diamond is the ball's figure, a cross where it is outside, hollow where only a rule "
+        "speaks of it; the whisker is one tolerance to either side. Each row has its own scale.",
+        each,
+    )
+
+
+def _picture(weight: WeightResult, name: str, units: Units) -> Picture:
+    shown, left_out = drawn(rows(weight))
+    words, scales, y = [text(8, 20, name, f"font-size='15' {BOLD}")], list[Scale](), HEAD
+    words.append("<g font-size='12'>")
+    names = [subject(row.tightest) for row in shown]
+    for before, row in zip((None, *shown), shown, strict=False):
+        if row.section and (before is None or before.section != row.section):
+            words.append(text(8, y + 14, SECTIONS[row.section], BOLD))
+            y += TITLE
+        level = y + 25 + (0.0 if _fits(row, units) else LINE)
+        words += _words(row, y + 12, level, units, names)
+        scales.append(Scale(row, level))
+        y = level + TALL - 25
+    more = _left_out(left_out)
+    words += [text(8, y + 14 + k * LINE, line, GREY) for k, line in enumerate(more)]
+    told = "; ".join(_said(row, units) for row in shown)
+    return Picture(
+        f"margins-{as_name(weight.label)}",
+        f"Room to the limits, {name}",
+        ". ".join((told, *more)) + ".",
+        WIDE,
+        y + 8 + len(more) * LINE,
+        (*words, "</g>", *_drawn(scales)),
+    )
+
+
+def _drawn(scales: Sequence[Scale]) -> Iterator[str]:
+    """Yield all the scales of a picture, one layer after the other."""
+    for ink, layer in (
+        (BAND, [scale.band() for scale in scales]),
+        (EDGE, [end for scale in scales for end in scale.ends()]),
+        (THIN, [line for scale in scales for line in scale.lines()]),
+    ):
+        yield from (f"<g {ink}>", *layer, "</g>")
+    yield from (scale.mark() for scale in scales)
+
+
+def _left_out(some: Sequence[Row]) -> tuple[str, ...]:
+    """Return how many rows aren't drawn, and how much room the tightest of them has."""
+    if not some:
+        return ()
+    known = [row.tightest for row in some if row.tightest.tolerances is not None]
+    without = len(some) - len(known)
+    first = f"and {plural(len(some), 'limit')} more, all kept"
+    if without:
+        first += f" ({without} without a tolerance)"
+    if not known:
+        return (first,)
+    least = min(known, key=lambda m: m.tolerances or 0.0)
+    told = room(least)
+    about = cut(subject(least), LETTERS - len(told) - len("tightest: , "))
+    return first, f"tightest: {about}, {told}"
+
+
+def _named(row: Row, units: Units) -> str:
+    least = row.tightest
+    return f"{subject(least)} {units.limit(least).told(least.value)}"
+
+
+def _fits(row: Row, units: Units) -> bool:
+    """Whether name, figure and room fit one line."""
+    return len(_named(row, units)) + len(room(row.tightest)) + 2 <= LETTERS
+
+
+def _said(row: Row, units: Units) -> str:
+    """Return a row in words."""
+    unit = units.limit(row.tightest)
+    ends = " to ".join(
+        "open" if bound is None else unit.number(bound) for bound in map(row.bound, ("min", "max"))
+    )
+    return f"{_named(row, units)}, allowed {ends}: {room(row.tightest)}"
+
+
+def _words(row: Row, y: float, level: float, units: Units, names: Sequence[str]) -> Iterator[str]:
+    """Yield what a row says: its name at `y`, its ends at `level`, its room above them."""
+    least, unit = row.tightest, units.limit(row.tightest)
+    value, weight = unit.told(least.value), BOLD if outside(least) else GREY
+    yield text(8, y, f"{cut(subject(least), LETTERS - len(value) - 1, names)} {value}")
+    yield text(WIDE - 8, level - 13, room(row.tightest), f"text-anchor='end' {weight}")
+    low, high = row.bound("min"), row.bound("max")
+    if low is not None:
+        yield text(LEFT - 9, level + 4, unit.number(low), "text-anchor='end'")
+    if high is not None:
+        yield text(RIGHT + 9, level + 4, unit.number(high))
+
+
+@dataclass(frozen=True)
+class Scale:
+    """A row's own scale, at a height on the picture, px."""
+
+    row: Row
+    y: float
+
+    @cached_property
+    def shown(self) -> tuple[float, float]:
+        """What it shows: the bounds and the figure, with some of an open side."""
+        least, low, high = self.row.tightest, self.row.bound("min"), self.row.bound("max")
+        some = [least.value, *(bound for bound in (low, high) if bound is not None)]
+        a, b = min(some), max(some)
+        room = max(b - a, OPEN * (least.tolerance or 0.0), 1e-6 * abs(least.value), 1e-9)
+        if high is None:
+            b = a + 1.35 * room
+        if low is None:
+            a = b - 1.35 * room
+        over = 0.06 * (b - a)
+        return (
+            a - over if low is None or least.value < low else a,
+            b + over if high is None or least.value > high else b,
+        )
+
+    def x(self, value: float | None, otherwise: float = 0.0) -> float:
+        """Return where a figure stands, within the picture's scales; `otherwise` for None."""
+        if value is None:
+            return otherwise
+        a, b = self.shown
+        return min(max(LEFT + (value - a) / (b - a) * (RIGHT - LEFT), LEFT), RIGHT)
+
+    def band(self) -> str:
+        """Return what the limit allows."""
+        start, end = self.x(self.row.bound("min"), LEFT), self.x(self.row.bound("max"), RIGHT)
+        return f"<path d='M {start:.1f},{self.y:.1f} H {end:.1f}'/>"
+
+    def ends(self) -> Iterator[str]:
+        """Yield the bounds."""
+        for bound in map(self.row.bound, ("min", "max")):
+            if bound is not None:
+                yield f"<path class='end' d='M {self.x(bound):.1f},{self.y - 7:.1f} v 14'/>"
+
+    def lines(self) -> Iterator[str]:
+        """Yield the whisker, and an arrow at an open end."""
+        for side, edge, way in (("min", LEFT, -1), ("max", RIGHT, 1)):
+            if self.row.bound(side) is None:
+                tip = f"M {edge - 5 * way:.1f},{self.y - 4:.1f} l {4 * way},4 l {-4 * way},4"
+                yield f"<path class='open' d='{tip}'/>"
+        least = self.row.tightest
+        if least.tolerance:
+            a, b = (self.x(least.value + way * least.tolerance) for way in (-1, 1))
+            caps = f"M {a:.1f},{self.y - 3:.1f} v 6 M {b:.1f},{self.y - 3:.1f} v 6"
+            yield f"<path class='whisker' d='M {a:.1f},{self.y:.1f} H {b:.1f} {caps}'/>"
+
+    def mark(self) -> str:
+        """Return the ball's figure."""
+        x, y = self.x(self.row.tightest.value), self.y
+        if outside(self.row.tightest):
+            cross = f"M {x - 5:.2f},{y - 5:.1f} l 10,10 m 0,-10 l -10,10"
+            return f"<path class='outside' d='{cross}' {EDGE}/>"
+        shape = f"class='inside' d='M {x:.2f},{y - 6:.1f} l 5,6 l -5,6 l -5,-6 Z'"
+        hollow = f" {PAPER} stroke='currentColor' stroke-width='1.2'"
+        return f"<path {shape}{hollow if self.row.tightest.rule_only else ''}/>"
+
+
+BAND: Final = "stroke='currentColor' stroke-opacity='.13' stroke-width='10'"
+EDGE: Final = "fill='none' stroke='currentColor' stroke-width='2'"
+THIN: Final = "fill='none' stroke='currentColor' stroke-width='1.2'"

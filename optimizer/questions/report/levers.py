@@ -1,0 +1,85 @@
+"""What a little more density of one part does, the mass made up by another."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from optimizer.ball.weight_class import Ball
+
+MORE: Final = 0.01
+"""g/cm³ that a part gets more."""
+
+
+@dataclass(frozen=True)
+class Lever:
+    """A part made denser by MORE: its partner's change (g/cm³), and what becomes of the ball, cm.
+
+    `given` are those of the two whose density the scenario gives.
+    """
+
+    part: str
+    partner: str
+    partner_change: float
+    rg: float
+    differential: float
+    given: tuple[str, ...]
+
+
+def partners(balls: Sequence[Ball]) -> dict[str, str]:
+    """Return each part's partner, the same in every weight: the largest other region by volume.
+
+    It is one that stands in every weight that the part stands in.
+    Those that are sought come before those that are given, and a partner can give the mass: no
+    ball has it below nothing. A part for which there is none is left out.
+    """
+    pours = {pour.part: pour for ball in balls for pour in ball.map.pours}
+    found = {}
+    for part in pours:
+        having = [own for own in map(_own, balls) if part in own]
+        able = {
+            other: float(np.mean([own[other][0] for own in having]))
+            for other in pours
+            if other != part
+            and all(other in own and own[other][1] >= MORE * own[part][0] for own in having)
+        }
+        if able:
+            found[part] = min(able, key=lambda other: (pours[other].fixed, -able[other]))
+    return found
+
+
+def _own(ball: Ball) -> dict[str, tuple[float, float]]:
+    """Return the volume (cm³) and the mass (g) of each part's own material in a ball."""
+    volumes, masses = ball.map.volumes, ball.map.volumes * ball.densities
+    parts = (pour.part for pour in ball.map.pours)
+    return dict(zip(parts, zip(volumes.tolist(), masses.tolist(), strict=True), strict=True))
+
+
+def levers(ball: Ball, partner: Mapping[str, str]) -> tuple[Lever, ...]:
+    """Return one lever for each part of a ball that has a partner.
+
+    Measured by casting the changed ball.
+    """
+    pours, found = ball.map.pours, []
+    for one, other in partner.items():
+        if ball.density(one) is None:
+            continue
+        i, j = ball.map.places[one], ball.map.places[other]
+        change = np.zeros(len(pours))
+        change[i] = MORE
+        change[j] = -MORE * ball.map.volumes[i] / ball.map.volumes[j]
+        changed = ball.map.ball(ball.densities + change)
+        found.append(
+            Lever(
+                one,
+                other,
+                float(change[j]),
+                changed.radii.low - ball.radii.low,
+                changed.radii.differential - ball.radii.differential,
+                tuple(pours[k].part for k in (i, j) if pours[k].fixed),
+            )
+        )
+    return tuple(found)

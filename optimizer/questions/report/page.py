@@ -1,0 +1,144 @@
+"""The report of a line-up: what it is, what it could be, how near its limits, and the proof.
+
+One page, from which the whole can be rebuilt: it carries the scenario and the solution.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
+
+from optimizer import version
+from optimizer.lineup.result import LineupResult
+from optimizer.paper.document import (
+    Attached,
+    Block,
+    Chart,
+    Column,
+    Paragraph,
+    Pictures,
+    Report,
+    Table,
+    left,
+)
+from optimizer.paper.writers.drawing import mould_drawing
+from optimizer.questions.line_up.balls.heat import heat
+from optimizer.questions.line_up.balls.strip import strip
+from optimizer.questions.line_up.data import NAME, scenario_data, solution
+from optimizer.questions.line_up.frame import chapter, titled
+from optimizer.questions.line_up.page import class_names, findings, opening
+from optimizer.questions.report.bars import margin_bars
+from optimizer.questions.report.levers_picture import lever_pictures, lever_table
+from optimizer.questions.report.proof import proof_blocks
+from optimizer.questions.report.trial.panel import trial
+from optimizer.questions.why_not.data import diagnosis_data
+from optimizer.questions.why_not.diagnosis import Diagnosis
+from optimizer.questions.why_not.number_lines import number_lines
+from optimizer.questions.why_not.page import diagnosis_blocks
+from optimizer.questions.window.page import opening as window_opening
+from optimizer.questions.window.page import reach_table
+from optimizer.questions.window.picture import Spot, window_picture
+from optimizer.questions.window.window import Window
+from optimizer.scenario.source.attachments import digest
+
+UNPROVEN_REACH = (
+    "What each weight can reach isn't drawn here, since it takes a search of a minute or more: "
+    "parts lie off the pin axis, or something is asked of the intermediate differential of a core "
+    "that isn't symmetric. `samespin report X --reach` draws it."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Overview:
+    """What a report is about: a result, why it can't be, and the windows where they were asked."""
+
+    result: LineupResult
+    diagnosis: Diagnosis | None = None
+    window: Window | None = None
+
+
+def overview(told: Overview) -> Report:
+    """Return the whole report."""
+    result, found = told.result, told.diagnosis
+    data = solution(result, None if found is None else diagnosis_data(found, result))
+    blocks = (*_blocks(told), *_inputs(told.result), Attached(NAME, data))
+    return Report(blocks, data, partial(mould_drawing, result))
+
+
+def _blocks(told: Overview) -> Iterator[Block]:
+    result, found = told.result, told.diagnosis
+    scenario, names = result.scenario, class_names(result)
+    said = () if found is None else diagnosis_blocks(found, result)
+    yield from chapter("Line-up", f"{titled(scenario)}: the line-up")
+    yield from opening(result)
+    yield strip(result)
+    yield from findings(result, said)
+    if (short := None if result.accepted else number_lines(result, found)) is not None:
+        yield from chapter("What is short", "What is short, and by how much")
+        yield short
+    yield from chapter("Within reach", "RG and differential within reach")
+    yield from _reach(told)
+    yield from chapter("Margins", "How near each figure is to its limits")
+    yield margin_bars(result)
+    yield from chapter("Densities", "Densities, part by part")
+    yield heat(result)
+    yield from chapter("Levers", "What a little more density of each part does")
+    yield lever_pictures(result)
+    yield lever_table(result)
+    yield from chapter("Try densities", "Try densities by hand")
+    yield trial(result)
+    for weight in result.weights:
+        name = names[weight.label]
+        yield from chapter(f"Proof, {name}", f"Proof: {name}")
+        if not result.accepted:
+            yield Paragraph("Of the nearest ball: it is no line-up to be poured.", "warning")
+        yield from proof_blocks(weight.ball, scenario)
+
+
+def _reach(told: Overview) -> Iterator[Block]:
+    if told.window is None:
+        yield Paragraph(UNPROVEN_REACH)
+        return
+    yield from window_opening(told.window)
+    yield Pictures(
+        window_picture(told.window, _off_target(told.result)),
+        "Each outline is what one weight can reach within its limits; the filled region is what "
+        "all weights can share. The list names the limits that make its edges.",
+    )
+    yield reach_table(told.window)
+
+
+def _off_target(result: LineupResult) -> tuple[Spot, ...]:
+    """Return where the balls of a line-up are that is none."""
+    if result.accepted:
+        return ()
+    names = class_names(result)
+    return tuple(
+        Spot(names[w.label], w.ball.radii.low, w.ball.radii.differential) for w in result.weights
+    )
+
+
+def _inputs(result: LineupResult) -> Iterator[Block]:
+    """Yield the scenario as it was read, and what made the result."""
+    scenario, search = result.scenario, result.search
+    told = scenario_data(scenario)
+    yield from chapter("Inputs", "Inputs, complete")
+    yield Table(
+        (left("made from"), left("")),
+        (
+            ("scenario", titled(scenario)),
+            ("fingerprint (SHA-256 of its content)", str(told["sha256"])),
+            ("made by", ", ".join(filter(None, (f"samespin {version()}", search.solver)))),
+        ),
+    )
+    if scenario.files:
+        yield Table(
+            (left("file that the scenario names"), Column("bytes"), left("SHA-256")),
+            tuple((name, str(len(one)), digest(one)) for name, one in scenario.files.items()),
+        )
+    yield Paragraph(
+        "This page carries the scenario, with the files that it names, and the solution: samespin "
+        "reads it in place of either (samespin report, compare and schedule take it as X)."
+    )
+    yield Chart(tuple(scenario.source.splitlines()))

@@ -1,0 +1,167 @@
+"""`samespin schedule`: what the foundry weighs and pours."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from functools import partial
+from itertools import chain
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.questions.line_up.saved import sources
+from optimizer.terminal import files, frame
+from shared.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from optimizer.lineup.result import LineupResult
+    from optimizer.paper.document import Report
+    from optimizer.questions.schedule.page import Issue
+    from optimizer.questions.schedule.pouring.schedule import Schedule
+    from optimizer.questions.schedule.sheet_back.reading import Sheet
+
+
+def schedule(
+    source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
+    *,
+    balls: Annotated[
+        int | None,
+        typer.Option("--balls", min=1, help="How many balls of each weight to weigh out for: 1."),
+    ] = None,
+    date: Annotated[
+        datetime | None,
+        typer.Option("--date", formats=["%Y-%m-%d"], help="Date of issue; left out: a blank."),
+    ] = None,
+    output: frame.Output = None,
+    force: frame.Force = False,
+    excel: Annotated[
+        bool,
+        typer.Option("--excel", help="Begin a .csv with the mark that tells Excel it is UTF-8."),
+    ] = False,
+    verify: Annotated[
+        Path | None,
+        typer.Option(
+            "--verify",
+            metavar="SHEET",
+            help="Compare SHEET, a .csv or .xlsx that was written before, with what would be "
+            "written now.",
+        ),
+    ] = None,
+    as_json: frame.Json = False,
+) -> int:
+    """Print the density schedule (pour sheet) of a line-up.
+
+    Densities go to the materials' steps, masses to the scale: of what can be held, the line-up
+    nearest to its targets is sought, and every figure is measured from what is weighed.
+
+    A sheet for the line, then one for each weight class: volumes, densities and masses in casting
+    order; what lies in the mould, and the force of the liquid on it; the mould, larger by what the
+    mix shrinks; what to weigh out, with blanks for the batch; and the proof, which a pocket
+    calculator comes to from the printed figures. -o writes .csv, .xlsx, .html (to print) or .json.
+
+    A saved solution is measured again before a sheet is printed from it; with -o FILE.dxf its
+    moulds are drawn for CAD.
+
+    With --verify every printed cell of a sheet that went out is compared; what is written in its
+    blanks is not. It agrees (exit 0), or each difference is told (exit 3).
+    """
+    _check_options(output, verify, excel=excel)
+    files.check_output(output, [source], force=force, drawn=True)
+    from optimizer.paper.writers.csv_ import MARK
+    from optimizer.questions.schedule.sheet_back.reading import read_sheet
+    from optimizer.questions.schedule.steps.steps import on_steps
+
+    sheet = None if verify is None else read_sheet(verify)
+    result = sources.lineup(source)
+    files.check_named(result.scenario, output)
+    stepped = on_steps(result).lineup if result.accepted else result
+    if not stepped.accepted:
+        return frame.failed([_refusal(stepped)], frame.EXIT[stepped.status], as_json=as_json)
+    told = _told(stepped, sheet, balls, date)
+    report = _report(*told)
+    if sheet is not None:
+        return _verified(sheet, report, result, as_json=as_json)
+    if output is not None:
+        mark = MARK if excel else b""
+        frame.written(files.save(report, output, force=force, mark=mark), as_json=as_json)
+    elif as_json:
+        frame.put_json(report.data)
+    else:
+        frame.show(report.blocks)
+    return _warned(told[0], output)
+
+
+def _check_options(output: Path | None, verify: Path | None, *, excel: bool) -> None:
+    """Refuse options that don't go together."""
+    if excel and (output is None or output.suffix.lower() != ".csv"):
+        raise typer.BadParameter("is for -o FILE.csv", param_hint="'--excel'")
+    if verify is not None and output is not None:
+        raise typer.BadParameter(
+            "compares, and writes no file: leave -o out", param_hint="'--verify'"
+        )
+
+
+def _warned(told: Schedule, output: Path | None) -> int:
+    """Return the exit code; say what is too strong where the sheet isn't on the screen."""
+    from optimizer.questions.schedule.casting import held_words
+
+    most = told.shop.text.hold_down
+    if output is not None:
+        for strong in told.too_strong:
+            frame.tell(held_words(*strong, most))
+    return frame.INFEASIBLE if told.too_strong else frame.DONE
+
+
+def _told(
+    result: LineupResult, sheet: Sheet | None, balls: int | None, date: datetime | None
+) -> tuple[Schedule, Issue]:
+    """Return the schedule that is asked for; where a sheet is verified, what it was asked for."""
+    from optimizer.paper.words import plural
+    from optimizer.questions.schedule.page import Issue, issued
+    from optimizer.questions.schedule.pouring.schedule import schedule as schedule_of
+
+    day = None if date is None else date.date().isoformat()
+    many, known = (1, Issue()) if sheet is None else issued(list(chain(*sheet.readings)))
+    if sheet is not None and balls not in {None, many}:
+        what = f"is for {plural(many, 'ball')} of a weight, and --balls asks for {balls}"
+        problem = Problem(
+            what, instead="leave --balls out: it says so itself", file=str(sheet.path)
+        )
+        raise InputError([problem])
+    return schedule_of(result, balls or many), known if day is None else Issue(day)
+
+
+def _report(told: Schedule, issue: Issue) -> Report:
+    """Return the whole document of a line-up: what is shown, written, and compared."""
+    from optimizer.paper.document import Report
+    from optimizer.paper.writers.drawing import mould_drawing
+    from optimizer.questions.schedule.data import schedule_data
+    from optimizer.questions.schedule.page import schedule_blocks
+
+    return Report(
+        schedule_blocks(told, issue),
+        schedule_data(told, issue),
+        partial(mould_drawing, told.result),
+    )
+
+
+def _verified(sheet: Sheet, report: Report, result: LineupResult, *, as_json: bool) -> int:
+    """Say whether a sheet that went out is what would be written now, and return the exit code."""
+    from optimizer.questions.line_up.frame import titled
+    from optimizer.questions.schedule.sheet_back.comparing import compared
+    from optimizer.questions.schedule.verify import verify_blocks, verify_data
+
+    found, path = compared(sheet, report), str(sheet.path)
+    if as_json:
+        frame.put_json(verify_data(found, path))
+    else:
+        frame.show(verify_blocks(found, path, f"the schedule of {titled(result.scenario)}"))
+    return frame.DONE if found.agrees else frame.INPUT
+
+
+def _refusal(result: LineupResult) -> Problem:
+    """Return why there is no sheet to pour from."""
+    why = "" if result.infeasible is None else f": {result.infeasible.proof}"
+    what = f"no schedule, since the line-up is {result.status}{why}"
+    return Problem(what, instead="samespin solve shows the nearest line-up and what stops it")

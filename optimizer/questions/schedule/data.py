@@ -1,0 +1,137 @@
+"""A schedule as data: the object that `schedule --json` prints, "samespin/schedule@1"."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from optimizer import version
+from optimizer.questions.line_up.data import deviation_data, number, scenario_data
+from optimizer.questions.line_up.warnings import all_warnings
+from optimizer.questions.schedule.page import UNDATED, Issue
+from optimizer.questions.schedule.pouring.casting import Casting
+from optimizer.questions.schedule.pouring.cautions import cautions
+from optimizer.questions.schedule.pouring.schedule import ClassSchedule, Schedule
+from optimizer.questions.schedule.pouring.worksheet import CENTRE, Six, Worksheet
+from optimizer.questions.schedule.proof import SIX
+
+FORMAT: Final = "samespin/schedule@1"
+
+
+def schedule_data(told: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
+    """Return a schedule as JSON types, every figure as printed, units fixed by each key's name."""
+    words, shop, scenario = cautions(), told.shop.text, told.result.scenario
+    return {
+        "format": FORMAT,
+        "scenario": scenario_data(scenario),
+        "made_by": {"samespin": version()},
+        "document": {
+            "owner": shop.owner,
+            "number": shop.document,
+            "status": shop.status,
+            "date": issue.date,
+        },
+        "about": scenario.about,
+        "balls": told.balls,
+        "scale_g": None if shop.scale is None else shop.scale,
+        "weights": [_class(one) for one in told.classes],
+        "warnings": list(all_warnings(scenario, [one.mixed for one in told.classes])),
+        "cautions": [words.always, words.advice, *words.cautions],
+    }
+
+
+def _class(one: ClassSchedule) -> dict[str, Any]:
+    return {
+        **_data(one.sheet),
+        "mass_g": number(one.mass),
+        "reads_in_air_g": float(one.in_air),
+        "off_target": deviation_data(one.mixed),
+        "castings": [_casting(casting) for casting in one.castings],
+    }
+
+
+def _casting(casting: Casting) -> dict[str, Any]:
+    batch, mix, diameter = casting.batch, casting.batch.mix, casting.diameter
+    return {
+        "part": casting.part.name,
+        "batches": batch.count,
+        "balls_per_batch": batch.balls,
+        "batch_g": float(batch.grams),
+        "needed_g": number(float(batch.needed)),
+        "spare_g": number(float(batch.spare)),
+        "weigh_out": [
+            {
+                "ingredient": line.ingredient,
+                "mass_g": float(line.grams),
+                "within_g": float(line.within),
+                "with_hardener": k == 0,
+                "parts_by_weight": None if line.parts is None else float(line.parts),
+            }
+            for k, line in enumerate(batch.lines)
+        ],
+        "density_g_cm3": number(batch.density),
+        "theoretical_density_g_cm3": None if mix is None else number(mix.theoretical),
+        "liquid_density_g_cm3": number(batch.wet),
+        "solids_by_volume": None if mix is None else number(mix.solids),
+        "relative_viscosity": None if mix is None or not mix.viscosity else number(mix.viscosity),
+        "in_the_mould_g": number(casting.within),
+        "cast_g": number(casting.cast),
+        "poured_g": number(casting.poured),
+        "liquid_cm3": number(casting.wet_volume),
+        "trimmed_g": number(casting.poured - casting.cast),
+        "turned_off_g": number(casting.cast - casting.finished),
+        "cast_diameter_cm": None if diameter is None else number(diameter),
+        "mould_scale": None if casting.growth is None else number(casting.growth),
+        "held": [
+            {
+                "part": held.part,
+                "mean_density_g_cm3": number(held.density),
+                "force_up_N": number(held.lift),
+            }
+            for held in casting.held
+        ],
+    }
+
+
+def _data(sheet: Worksheet) -> dict[str, Any]:
+    axes = 3 if sheet.aligned else 6
+
+    def six(values: Six) -> dict[str, float]:
+        return {SIX[k]: float(values[k]) for k in range(axes)}
+
+    def about(point: str) -> dict[str, Any]:
+        radii = sheet.about(point)
+        low, intermediate, high = (float(radius) for radius in radii.inches)
+        return {
+            "inertia_g_cm2": six(radii.sums),
+            "rg_low_in": low,
+            "rg_intermediate_in": intermediate,
+            "rg_high_in": high,
+            "differential_in": float(radii.differential),
+            "intermediate_differential_in": float(radii.intermediate_differential),
+        }
+
+    return {
+        "label": sheet.label,
+        "mass_g": float(sheet.mass),
+        "class_mass_g": float(sheet.asked),
+        "cg_cm": [float(c) for c in sheet.cg],
+        "pours": [
+            {
+                "part": region.part,
+                "material": region.pour.material,
+                "volume_cm3": float(region.volume),
+                "density_g_cm3": float(region.density),
+                "tolerance_g_cm3": region.pour.tolerance,
+                "mass_g": float(region.mass),
+                "mass_oz": float(region.ounces),
+                "running_g": float(region.running),
+                "cg_cm": [float(c) for c in region.cg],
+                "own_inertia_g_cm2": six(region.own),
+                "parallel_axis_about_centre_g_cm2": six(region.parallel(CENTRE)),
+                "parallel_axis_about_cg_g_cm2": six(region.parallel(sheet.cg)),
+            }
+            for region in sheet.regions
+        ],
+        "about_centre": about("centre"),
+        "about_cg": about("cg"),
+    }

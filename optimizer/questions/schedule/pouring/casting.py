@@ -1,0 +1,160 @@
+"""The order of casting: what lies in the mould, what is poured round it, and what that lifts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+import numpy as np
+
+from geometry.nesting import casting_order, children, pieces
+from geometry.parts import Part
+from geometry.regions import regions
+from optimizer.ball.weight_class import Ball, LinearMap
+from optimizer.questions.schedule.pouring.batch import Batch, batch
+from optimizer.questions.schedule.pouring.shop import Shop
+from shared.arrays import Array, frozen
+from shared.rounding import rounded
+
+GRAVITY: Final = 9.80665
+"""m/s². Standard gravity (3rd General Conference on Weights and Measures, 1901)."""
+NEWTON: Final = 1000.0
+"""g m/s² in a newton."""
+AIR: Final = 0.0012
+"""g/cm³. Air at room temperature, as in weighing (OIML D 28; from memory)."""
+WEIGHTS: Final = 8.0
+"""g/cm³. What a scale's weights count as (OIML D 28; from memory)."""
+
+
+@dataclass(frozen=True)
+class Held:
+    """What already is in one piece and is held in the liquid.
+
+    `density` is the mean of the whole piece, `volume` its own, cm³, `lift` the net force of the
+    liquid on it, N, up where positive.
+    """
+
+    part: str
+    volume: float
+    density: float
+    lift: float
+
+
+@dataclass(frozen=True, eq=False)
+class Casting:
+    """One pour of one ball. Masses in g, volumes in cm³, lengths in cm.
+
+    `finished` is the mass of the region as drawn, `cast` with what is turned off a sphere that is
+    cast to `diameter` and what is drilled out for parts that are set in.
+    """
+
+    part: Part
+    batch: Batch
+    finished: float
+    cast: float
+    held: tuple[Held, ...]
+    diameter: float | None
+
+    @property
+    def within(self) -> float:
+        """Mass of what lies in the mould before."""
+        return sum(one.volume * one.density for one in self.held)
+
+    @property
+    def out(self) -> float:
+        """Mass of what comes out of it, trimmed."""
+        return self.within + self.cast
+
+    @property
+    def poured(self) -> float:
+        """Mass of what is poured, overpoured, as the scale shows it."""
+        return float(self.batch.pour)
+
+    @property
+    def wet_volume(self) -> float:
+        """Volume of the liquid that is poured."""
+        return self.poured / self.batch.wet
+
+    @property
+    def growth(self) -> float | None:
+        """Mould length ÷ casting length, None without a mix; pieces held in it shrink no more."""
+        if self.batch.mix is None:
+            return None
+        held = sum(one.volume for one in self.held)
+        whole = self.cast / self.batch.density
+        return float(np.cbrt((held + whole * self.batch.swell) / (held + whole)))
+
+
+def lift(liquid: float, solid: float, volume: float) -> float:
+    """Return the net force (N, up) on a body held in a liquid: densities g/cm³, volume cm³.
+
+    >>> round(lift(2.2, 0.8, 0.0), 1)
+    0.0
+    """
+    return (liquid - solid) * volume * GRAVITY / NEWTON
+
+
+def in_air(mass: float, volume: float) -> float:
+    """Return what a scale in air reads (g) of a mass (g) with this volume (cm³)."""
+    return (mass - AIR * volume) / (1.0 - AIR / WEIGHTS)
+
+
+def castings(
+    one: LinearMap, densities: Mapping[str, float], shop: Shop, balls: int
+) -> tuple[Casting, ...]:
+    """Return the castings of a weight class, innermost first, for the densities asked (g/cm³).
+
+    Raises InputError where the mixer does not hold one ball's pour.
+    """
+    inside, over = _inside(one), 1.0 + shop.text.overpour
+    mixed: Array = np.array([densities[part.name] for part in one.parts])
+    room, tree, made = _as_cast(one), children(one.parts), []
+    for part in casting_order(one.parts):
+        i, diameter = inside[part.name][0], shop.text.cast.get(part.name)
+        volume, whole = float(one.volumes[i]), float(room[i])
+        if diameter is not None:
+            whole += np.pi / 6 * diameter**3 - float(np.sum(room[inside[part.name]]))
+        found = batch(one.pours[i], float(mixed[i]), whole * over, shop, balls)
+        mixed[i] = found.density
+        finished, cast = volume * found.density, whole * found.density
+        held = tuple(
+            _held(inner.name, room[inside[inner.name]], mixed[inside[inner.name]], found.wet)
+            for inner in tree[part.name]
+            if not inner.through
+        )
+        made.append(Casting(part, found, finished, cast, held, diameter))
+    return tuple(made)
+
+
+def _inside(one: LinearMap) -> dict[str, list[int]]:
+    """Return the places of each part and of everything cast in it, its own first."""
+    place, tree = {part.name: i for i, part in enumerate(one.parts)}, children(one.parts)
+    found: dict[str, list[int]] = {}
+    for part in casting_order(one.parts):
+        deep = (i for inner in tree[part.name] if not inner.through for i in found[inner.name])
+        found[part.name] = [place[part.name], *deep]
+    return found
+
+
+def _as_cast(one: LinearMap) -> Array:
+    """Return the volumes (n,) that are cast: with what is drilled out for parts set in later."""
+    ball, *set_in = pieces(one.parts)
+    if not set_in:
+        return one.volumes
+    drilled = {region.name: region.moments.volume for region in regions(ball)}
+    pairs = zip(one.parts, one.volumes.tolist(), strict=True)
+    return frozen([drilled.get(part.name, volume) for part, volume in pairs])
+
+
+def _held(name: str, volumes: Array, densities: Array, liquid: float) -> Held:
+    """Return what the liquid (g/cm³) does to a piece of regions: cm³ and g/cm³, (regions,)."""
+    volume = float(np.sum(volumes))
+    mean = float(volumes @ densities) / volume
+    return Held(name, volume, mean, lift(liquid, mean, volume))
+
+
+def weighed_in_air(ball: Ball) -> Decimal:
+    """Return what a scale in air reads of a finished ball, g."""
+    return rounded(in_air(ball.properties.mass, float(np.sum(ball.map.volumes))), 1)

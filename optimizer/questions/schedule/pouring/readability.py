@@ -1,0 +1,84 @@
+"""How coarse a scale may be: the error of every weighed component, all at their worst together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import takewhile
+
+import numpy as np
+
+from optimizer.ball.figures import WEIGHT
+from optimizer.lineup.margins import Deviation, deviations
+from optimizer.lineup.result import WeightResult
+from shared.arrays import Array
+
+SERIES = (5, 2, 1)
+"""Of each decade, the readabilities that scales have, coarsest first."""
+FINEST = 1e-4
+"""g: what an analytical balance reads (from memory); nothing finer is advised."""
+
+
+def coarsest_readability(weight: WeightResult, by_gram: Array) -> float | None:
+    """Return the coarsest readability r (g), of 1, 2, 5 · 10ᵏ, that holds every target of a ball.
+
+    Each of the c weighed components may be off by r/2 either way, all at once: then no figure is
+    further from its target than the target's tolerance, what it is off already included. `by_gram`
+    (n, c) is what one gram more of each component does to each pour's density, g/cm³ per g; 0 for
+    a component that a pour has nothing of. The worst case follows from the gradients at the ball,
+    and is then measured exactly.
+
+    None where no scale is fine enough; inf where no target depends on what is weighed.
+    """
+    figures = [off for off in weight.deviations if off.tolerance is not None]
+    off = np.array([one.tolerances for one in figures])
+    slopes = np.array([one.gradient[: len(by_gram)] / (one.tolerance or 1.0) for one in figures])
+    by_component = slopes @ by_gram
+    most = greatest_readability(off, by_component)
+    if np.isinf(most):
+        return most
+    signs = np.sign(by_component) * np.where(off < 0.0, -1.0, 1.0)[:, None]
+    return next(
+        (r for r in readabilities(most) if _holds(weight, figures, by_gram, signs * r / 2)), None
+    )
+
+
+def greatest_readability(off: Array, by_component: Array) -> float:
+    """Return the greatest r (g) for which |off| + r/2 Σ|by_component| ≤ 1 in every figure.
+
+    `off` (f,) is how far each figure is from its target, and `by_component` (f, c) what a gram of
+    each component does to it, both in tolerances. 0 where a figure is out already, inf where no
+    component does anything.
+
+    >>> greatest_readability(np.array([0.5, -0.2]), np.array([[0.1, -0.4], [0.0, 0.2]]))
+    2.0
+    """
+    room, moved = np.maximum(1.0 - np.abs(off), 0.0), np.sum(np.abs(by_component), axis=1) / 2
+    most = np.divide(room, moved, out=np.full(len(off), np.inf), where=moved > 0.0)
+    return float(np.min(np.where(room > 0.0, most, 0.0), initial=np.inf))
+
+
+def readabilities(most: float) -> Iterator[float]:
+    """Yield the readabilities of the series from the coarsest that is at most `most` to FINEST, g.
+
+    >>> list(readabilities(0.003))
+    [0.002, 0.001, 0.0005, 0.0002, 0.0001]
+    """
+    if most < FINEST:
+        return
+    decade = int(np.ceil(np.log10(most)))
+    series = (float(f"{digit}e{k}") for k in range(decade, -99, -1) for digit in SERIES)
+    yield from takewhile(lambda r: r >= FINEST, (r for r in series if r <= most))
+
+
+def _holds(
+    weight: WeightResult, figures: Sequence[Deviation], by_gram: Array, errors: Array
+) -> bool:
+    """Whether each figure is held, exactly, at the errors (f, c) that are the worst for it, g."""
+    ball = weight.ball
+    asked = np.array([one.asked for one in weight.deviations if one.figure != WEIGHT])
+    for figure, worst in zip(figures, errors, strict=True):
+        moved = deviations(ball.map.ball(ball.densities + by_gram @ worst), asked)
+        off = next(one.tolerances for one in moved if one.figure == figure.figure)
+        if off is None or abs(off) > 1.0:
+            return False
+    return True

@@ -1,0 +1,1 @@
+"""A sheet that came back, read and compared with what would be written now."""

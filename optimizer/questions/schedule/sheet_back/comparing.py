@@ -1,0 +1,207 @@
+"""A sheet that went out, compared with what the same document would be written as now.
+
+Rows are laid side by side; then every cell must read as it should: a figure by its value, words
+word for word. Blanks may be filled in.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from itertools import zip_longest
+from typing import Final
+
+from optimizer.paper.document import BLANK, NUMBER, Report
+from optimizer.paper.writers.lines import Line, lines
+from optimizer.questions.schedule.alignment import side_by_side
+from optimizer.questions.schedule.identity import Other, others, pattern, said
+from optimizer.questions.schedule.sheet_back.reading import Row, Sheet, refused, trimmed
+
+READ: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(E[+-]?\d{1,2})?", re.IGNORECASE)
+"""A figure as a spreadsheet may write it again."""
+KIN: Final = 0.5
+"""The share of the document's rows that a sheet must have to be one of its kind."""
+SAME, NAMED, ALIKE = 10.0, 3.0, 0.5
+"""How like two rows are that read the same; have one name; have a cell in common, or are words."""
+
+
+@dataclass(frozen=True)
+class Difference:
+    """What reads otherwise than it should, and where.
+
+    `page` is the page's name, or the heading it stands under; `row` its first cell, "" for a line
+    of words; `column` the header, "" for a whole row. `should` is None for a row that is not in the
+    document, `reads` for one that is not in the sheet.
+    """
+
+    page: str
+    row: str
+    column: str
+    should: str | None
+    reads: str | None
+
+    def __str__(self) -> str:
+        """Return it in words."""
+        row = f'"{self.row}"' if self.row else ""
+        place = ", ".join(filter(None, (self.page, row))) or "at the top"
+        if self.should is None:
+            return f"{place}: a row is added, {_told(self.reads or '')}"
+        if self.reads is None:
+            row = f" ({_told(self.should)})" if self.should else ""
+            return f"{place}: {self.column or 'the row'} is missing{row}"
+        what = self.column or "the line"
+        return f"{place}: {what} reads {_told(self.reads)}, should read {_told(self.should)}"
+
+
+@dataclass(frozen=True)
+class Compared:
+    """What came of comparing so many rows; `others` says of what other scenario the sheet is."""
+
+    rows: int
+    others: tuple[Other, ...]
+    differences: tuple[Difference, ...]
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the sheet is what would be written now."""
+        return not self.others and not self.differences
+
+
+@dataclass(frozen=True)
+class _Written:
+    """A row of the document, its cells as they come back, and the heading it stands under.
+
+    `group` is what the heading among its table's rows begins with, "" where there is none. `mark`
+    matches it in a sheet of another scenario, where it says which one it is of.
+    """
+
+    line: Line
+    cells: Row
+    heading: str
+    group: str
+    mark: re.Pattern[str] | None
+
+    @cached_property
+    def common(self) -> frozenset[str]:
+        """What a row may have in common with this one."""
+        return frozenset(filter(None, self.cells))
+
+    @property
+    def page(self) -> str:
+        return self.line.page or self.heading
+
+    @property
+    def name(self) -> str:
+        if self.line.kind not in {"row", "group"}:
+            return ""
+        return f"{self.group}, {self.cells[0]}" if self.group else self.cells[0]
+
+    def column(self, k: int) -> str:
+        """Return the header over cell `k`, "" for a line of words."""
+        columns = self.line.columns
+        return (columns[k].header if k < len(columns) else f"cell {k + 1}") if columns else ""
+
+    def marks(self, row: Row) -> re.Match[str] | None:
+        """Return the match of a row that says the same as this one, of whatever scenario."""
+        return None if self.mark is None else self.mark.fullmatch(said(row))
+
+    def unlike(self, row: Row) -> Iterator[Difference]:
+        """Yield the cells of a row that read otherwise than they should."""
+        for k, (should, reads) in enumerate(zip_longest(self.cells, row, fillvalue="")):
+            if not self._fits(k, should, reads):
+                yield Difference(self.page, self.name, self.column(k), should, reads)
+
+    def likeness(self, row: Row) -> float:
+        """Return how like a row of a sheet is to this one, 0 where it is another one."""
+        if self.mark is not None and self.marks(row):
+            return SAME
+        if row[0] == self.cells[0] or self._fits(0, self.cells[0], row[0]):
+            if not any(self.unlike(row)):
+                return SAME
+            return NAMED if len(self.cells) > 1 else ALIKE
+        if len(self.cells) == 1 or len(row) == 1:
+            return ALIKE if len(self.cells) == len(row) else 0.0
+        return 0.0 if self.common.isdisjoint(row) else ALIKE
+
+    def _fits(self, k: int, should: str, reads: str) -> bool:
+        """Whether cell `k` reads as it should."""
+        if should == reads:
+            return True
+        if BLANK.search(should):
+            words = (re.escape(one.strip()) for one in BLANK.split(should))
+            return re.fullmatch(".*".join(words), reads) is not None
+        columns = self.line.columns
+        if self.line.kind != "row" or k >= len(columns) or columns[k].align != "right":
+            return False
+        figures = NUMBER.fullmatch(should) and READ.fullmatch(reads)
+        return bool(figures) and Decimal(should) == Decimal(reads)
+
+
+def compared(sheet: Sheet, report: Report) -> Compared:
+    """Return how `sheet` differs from `report` now. Raises InputError for another kind of sheet."""
+    scenario, document = report.data["scenario"], list(_document(report))
+    rows = max(sheet.readings, key=lambda rows: _kin(document, rows))
+    titled = any(one.marks(row) for one in document if one.mark for row in rows)
+    if not titled and _kin(document, rows) < KIN:
+        raise refused(sheet.path, "is no sheet of this line-up", "name one that was written for it")
+    pairs = side_by_side(
+        len(document), len(rows), lambda i, j: document[i].likeness(rows[j]), same=SAME
+    )
+    says = filter(None, (document[i].marks(rows[j]) for i, j in pairs))
+    differences = _differences(document, rows, dict(pairs))
+    return Compared(
+        len(document),
+        tuple(others(scenario, (one.groupdict() for one in says))),
+        tuple(differences),
+    )
+
+
+def _document(report: Report) -> Iterator[_Written]:
+    """Yield the rows of a document that have cells."""
+    heading = group = ""
+    for line in lines(report.blocks):
+        if cells := trimmed(line.cells):
+            heading = cells[0] if line.kind == "heading" else heading
+            group = group if line.kind == "row" else ""
+            mark = pattern(report.data["scenario"], cells)
+            yield _Written(line, cells, heading, group, mark)
+            group = cells[0].partition(":")[0] if line.kind == "group" else group
+
+
+def _kin(document: Sequence[_Written], rows: Sequence[Row]) -> float:
+    """Return the share of the document's rows whose first cell stands in a sheet."""
+    there = {row[0] for row in rows}
+    return sum(one.cells[0] in there for one in document) / max(len(document), 1)
+
+
+def _differences(
+    document: Sequence[_Written], rows: Sequence[Row], pairs: dict[int, int]
+) -> Iterator[Difference]:
+    """Yield what differs, from top to bottom; a page that is missing as a whole only once."""
+    gone = {one.line.page for one in document} - {document[i].line.page for i in pairs} - {""}
+    page, told, seen = "", set[str](), 0
+    for i, one in enumerate(document):
+        if i in pairs:
+            yield from _added(page, rows[seen : pairs[i]])
+            seen = pairs[i] + 1
+            if not one.marks(rows[pairs[i]]):
+                yield from one.unlike(rows[pairs[i]])
+        elif one.line.page not in gone:
+            yield Difference(one.page, one.name or one.cells[0], "", ", ".join(one.cells), None)
+        elif one.line.page not in told:
+            told.add(one.line.page)
+            yield Difference(one.page, "", "the page", "", None)
+        page = one.page
+    yield from _added(page, rows[seen:])
+
+
+def _added(page: str, rows: Sequence[Row]) -> Iterator[Difference]:
+    return (Difference(page, "", "", None, ", ".join(row)) for row in rows)
+
+
+def _told(text: str) -> str:
+    """Return a cell as it is quoted in a line."""
+    return "nothing" if not text else text if NUMBER.fullmatch(text) else f'"{text}"'

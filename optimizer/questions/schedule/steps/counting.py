@@ -1,0 +1,166 @@
+"""Densities that are whole steps, counted from a line-up and measured.
+
+The unknowns are counts. A density with a step is a count of steps; one without is counted, not
+whole, in moves that weigh as much as one step of every other pour, so that one reach fits all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+
+import numpy as np
+
+from optimizer.ball.bounds import Margin
+from optimizer.ball.weight_class import LinearMap, Pour
+from optimizer.lineup.margins import stated
+from optimizer.lineup.result import WeightResult
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.stating import measured
+from optimizer.scenario.scenario import Scenario
+from shared.arrays import Array, frozen
+from shared.tolerances import ARITHMETIC, DENSITY_STEP
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """A line-up on the steps, measured exactly at the columns `x`.
+
+    `off` is the largest deviation from the targets, in tolerances; `far` how many counts it is
+    from the line-up that it stands for, all together. `kept`: every limit is. `worst` is the number
+    of the weight that makes it so: that breaks a limit, or else is off the most.
+    """
+
+    x: Array
+    weights: tuple[WeightResult, ...]
+    kept: bool
+    off: float
+    far: float
+    worst: int
+
+    @property
+    def rank(self) -> tuple[bool, float, float]:
+        """What makes one better than another; equal to rounding is equal."""
+        return self.kept, -round(self.off, 9), -round(self.far, 9)
+
+
+@dataclass(frozen=True, eq=False)
+class Counts:
+    """Columns `x` as counts of `size`, whole where `whole`; those given and `pinned` ones stay."""
+
+    lineup: Lineup
+    scenario: Scenario
+    x: Array
+    pinned: frozenset[int] = frozenset()
+
+    @cached_property
+    def pours(self) -> dict[int, tuple[LinearMap, int]]:
+        """The class and the place of the pour that each sought column stands for first."""
+        pours: dict[int, tuple[LinearMap, int]] = {}
+        for k, one in enumerate(self.lineup.maps):
+            for i, pour in enumerate(one.pours):
+                column = int(self.lineup.columns.poured[k][i])
+                if not pour.fixed and column not in self.pinned:
+                    pours.setdefault(column, (one, i))
+        return pours
+
+    @cached_property
+    def whole(self) -> Array:
+        """1 for a column that is whole steps (c,), else 0."""
+        return frozen([1.0 if self._step(j) else 0.0 for j in range(len(self.x))])
+
+    @cached_property
+    def sought(self) -> list[int]:
+        """The columns that are sought."""
+        return list(self.pours)
+
+    @property
+    def all_whole(self) -> bool:
+        """Whether every column that is sought is whole steps."""
+        return bool(np.all(self.whole[self.sought]))
+
+    @cached_property
+    def size(self) -> Array:
+        """What one count is of each column (c,), in the column's unit."""
+        size = np.ones(len(self.x))
+        for j, (one, i) in self.pours.items():
+            stepped = sum(
+                (pour.step or 0.0) * float(volume)
+                for pour, volume in zip(one.pours, one.volumes, strict=True)
+                if not pour.fixed
+            )
+            size[j] = self._step(j) or stepped / float(one.volumes[i])
+        return frozen(size)
+
+    def box(self, reach: int) -> tuple[Array, Array]:
+        """Return the least and the greatest counts (c,), so many from the line-up at the most."""
+        at, sought = self.x / self.size, np.zeros(len(self.x))
+        sought[self.sought] = reach
+        lower, upper = at - sought, at + sought
+        whole = self.whole > 0.0
+        lower[whole] = np.ceil(lower[whole] - ARITHMETIC)
+        upper[whole] = np.floor(upper[whole] + ARITHMETIC)
+        return lower, upper
+
+    def columns(self, counts: Array) -> Array:
+        """Return the columns at `counts`, as they are stated."""
+        x = self.x.copy()
+        for j, (one, i) in self.pours.items():
+            x[j] = _stated(one.pours[i], float(counts[j] * self.size[j]))
+        return x
+
+    def candidate(self, x: Array) -> Candidate:
+        """Return the line-up at columns `x` that are stated, measured exactly."""
+        figures = self.lineup.columns.target(x)
+        weights = tuple(measured(ball, figures) for ball in self.lineup.balls(x))
+        judged = [(not broken(one), -largest(one)) for one in weights]
+        worst = min(range(len(weights)), key=lambda k: judged[k])
+        kept = judged[worst][0]
+        off = max(largest(one) for one in weights)
+        far = float(np.sum(np.abs(x - self.x) / self.size))
+        return Candidate(x, weights, kept, off, far, worst)
+
+    def nearest(self) -> Candidate:
+        """Return the line-up with every density at its nearest step, whatever it comes to."""
+        return self.candidate(self.columns(self.x / self.size))
+
+    @cached_property
+    def rounding(self) -> Array:
+        """By how much stating moves each column (c,): those that are not whole."""
+        moved = np.zeros(len(self.x))
+        moved[self.sought] = DENSITY_STEP / 2
+        return frozen(moved * (1.0 - self.whole))
+
+    def _step(self, column: int) -> float | None:
+        one, i = self.pours.get(column, (None, 0))
+        return None if one is None else one.pours[i].step
+
+
+def _stated(pour: Pour, density: float) -> float:
+    """Return a density as the shop can hold it: the nearest whole step, or as it is stated."""
+    if pour.step is None:
+        return stated(density, pour.low, pour.high)
+    return float(Decimal(repr(pour.step)) * round(density / pour.step))
+
+
+def largest(weight: WeightResult) -> float:
+    """Return the largest deviation from the targets, in tolerances."""
+    return max(abs(off.tolerances or 0.0) for off in weight.deviations)
+
+
+def broken(weight: WeightResult) -> tuple[Margin, ...]:
+    """Return the limits broken, beyond what stating a density without a step can move."""
+    ball = weight.ball
+    fine = np.array([pour.step is None and not pour.fixed for pour in ball.map.pours])
+
+    def moved(gradient: Array, *, radius: bool) -> float:
+        most = np.abs(gradient) + (ball.turning if radius else 0.0)
+        return DENSITY_STEP / 2 * float(most @ fine) + ARITHMETIC
+
+    return tuple(
+        margin
+        for margin in weight.margins
+        if margin.gradient is not None and not margin.rule_only
+        if margin.slack < -moved(margin.gradient, radius=margin.quantity == "rg")
+    )

@@ -1,0 +1,242 @@
+"""The best line-up on the shop's steps: densities that it can hold, near those that were found."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from operator import attrgetter
+
+import numpy as np
+
+from optimizer.ball.bounds import Margin
+from optimizer.ball.targets import Span
+from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.columns import coupled
+from optimizer.lineup.margins import Deviation
+from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
+from optimizer.lineup.rows import Lineup
+from optimizer.questions.schedule.steps.counting import Candidate, Counts, broken, largest
+from optimizer.questions.schedule.steps.whole import WholeProgram
+from shared.arrays import Array
+
+REACHES = (3, 8)
+"""Counts to either side of the line-up: the second where the first holds nothing."""
+PASSES = 16
+"""Programs with the same rows at the most."""
+ANEW = 4
+"""How often rows are made at the most."""
+DOUBT = 2.0
+"""Where it isn't known how wrong rows are: times the largest error that has been seen of them."""
+SAME = 1e-6
+"""Tolerances: what the program's own solver may be wrong by."""
+HELD = 1.0
+"""Tolerances: a target that is missed by no more is held."""
+RANK = attrgetter("rank")
+"""By what one candidate is better than another."""
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """What was found for weights that share a density: how far they are off, in tolerances.
+
+    Sought within `reach` counts of the line-up. No line-up on the steps there is off by less than
+    `least`: proven; None where nothing is.
+    """
+
+    labels: tuple[str, ...]
+    reach: int
+    kept: bool
+    off: float
+    least: float | None
+
+    @property
+    def proven(self) -> bool:
+        """Whether nothing within reach keeps every limit and is off by less."""
+        return self.kept and self.least is not None and self.off <= self.least + SAME
+
+
+@dataclass(frozen=True, eq=False)
+class OnSteps:
+    """A line-up on the shop's steps, measured exactly, and how good it is of its kind.
+
+    The `lineup` keeps its status where every limit is kept and every target held, else it is
+    "undecided": finer steps, or steps further off, might do.
+    """
+
+    lineup: LineupResult
+    groups: tuple[Group, ...]
+
+    @property
+    def missed(self) -> tuple[tuple[str, Deviation], ...]:
+        """The targets that are missed by more than their tolerance, each with its weight."""
+        return tuple(
+            (one.label, off)
+            for one in self.lineup.weights
+            for off in one.deviations
+            if abs(off.tolerances or 0.0) > HELD
+        )
+
+    @property
+    def broken(self) -> tuple[Margin, ...]:
+        """The limits that the steps break."""
+        return tuple(margin for one in self.lineup.weights for margin in broken(one))
+
+    @property
+    def held(self) -> bool:
+        """Whether every limit is kept and every target within its tolerance."""
+        return not self.missed and not self.broken
+
+
+def on_steps(result: LineupResult) -> OnSteps:
+    """Return the best line-up near `result` whose densities are whole steps, where there are any.
+
+    First every limit is kept; then the largest deviation from the targets, in their tolerances, is
+    least; then the nearest to `result` counts. A density without a step is stated as ever, a given
+    one stays. Where weights share a density, each is made as good as it can be at the shared ones.
+
+    Raises ValueError where `result` is no line-up: there is nothing that steps could stand for.
+    """
+    if not result.accepted:
+        raise ValueError(f"a line-up that is {result.status} has no densities to put on steps")
+    weights = {one.label: one for one in result.weights}
+    groups: list[Group] = []
+    for lineup in _groups(result):
+        counts = Counts(lineup, result.scenario, _columns(lineup, result))
+        if not counts.whole.any():
+            continue
+        group, found = _best(counts)
+        groups.append(group)
+        weights |= {one.label: one for one in found}
+    on_them = (
+        weights[one.label].roomed() if one.within else weights[one.label] for one in result.weights
+    )
+    line = replace(result, weights=tuple(on_them))
+    told = OnSteps(line, tuple(groups))
+    if told.held:
+        return told
+    why = Infeasible(_words(told), broken=(), stops=told.broken)
+    return replace(told, lineup=replace(line, status="undecided", infeasible=why))
+
+
+def _groups(result: LineupResult) -> Iterator[Lineup]:
+    """Yield the weights that share a density; what the target's figures are is settled."""
+    maps, scenario = [one.ball.map for one in result.weights], result.scenario
+    settled = [_settled(one, result.figures) for one in maps]
+    for members in coupled(settled, scenario.sharing):
+        yield Lineup.of([maps[k] for k in members], scenario.sharing)
+
+
+def _settled(one: LinearMap, figures: tuple[float, ...]) -> LinearMap:
+    """Return the map with the target's figures given: they tie no weights."""
+    if one.target is None:
+        return one
+    spans = [Span(figure, figure) for figure in figures]
+    return replace(one, target=one.target.with_spans(spans))
+
+
+def _columns(lineup: Lineup, result: LineupResult) -> Array:
+    """Return the columns (c,) of the line-up as it was found."""
+    found = {one.label: one.ball.densities for one in result.weights}
+    return lineup.columns.filled([found[label] for label in lineup.labels], result.figures)
+
+
+def _best(counts: Counts) -> tuple[Group, tuple[WeightResult, ...]]:
+    """Return what is found for one group, within the first reach that holds something."""
+    found = counts.nearest()
+    for reach in REACHES:
+        found, least = _sought(counts, reach, found)
+        if found.kept and found.off <= HELD:
+            break
+    weights = _each_alone(counts, found, reach)
+    off = max(largest(one) for one in weights)
+    return Group(counts.lineup.labels, reach, found.kept, off, least), weights
+
+
+def _sought(counts: Counts, reach: int, known: Candidate) -> tuple[Candidate, float | None]:
+    """Return the best candidate, and what none within reach goes below where that is known.
+
+    What is `known` has been tried, then what the programs find is. Rows are made at the line-up;
+    where their error isn't known, anew at the best, until that is where they were made.
+    """
+    tried, at = [known], counts.candidate(counts.x)
+    for _ in range(ANEW):
+        program = WholeProgram(counts, at, reach)
+        least = _least(program, tried)
+        best = max(tried, key=RANK)
+        if least is not None or best is at:
+            break
+        at = best
+    return best, least
+
+
+def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
+    """Try what the program finds best, one after the other; return what none there goes below.
+
+    Until what the program promises of the others is no better than the best tried, even if its
+    rows are wrong. None where it isn't known how wrong they may be. Steps that are tried are cut
+    off; beside densities that have none, only where the program itself has chosen those.
+    """
+    counts = program.counts
+    cut = list(tried) if counts.all_whole else []
+    for _ in range(PASSES):
+        best = max(tried, key=RANK)
+        bend = program.bend(best.off) if best.kept else np.inf
+        wrong = bend if np.isfinite(bend) else DOUBT * program.seen(tried)
+        answer = program.best(cut, best.off + wrong if best.kept else np.inf)
+        if answer.x is None or (best.kept and answer.least - wrong >= best.off):
+            break
+        if any(np.array_equal(answer.x, one.x) for one in cut):
+            break
+        cut.append(counts.candidate(answer.x))
+        tried.append(cut[-1])
+    best = max(tried, key=RANK)
+    bend = program.bend(best.off) if best.kept else np.inf
+    return max(min(best.off, answer.least - bend), 0.0) if np.isfinite(bend) else None
+
+
+def _each_alone(counts: Counts, found: Candidate, reach: int) -> tuple[WeightResult, ...]:
+    """Return the weights, each as good as it can be at the densities that it shares."""
+    if len(found.weights) == 1:
+        return found.weights
+    group, weights = counts.lineup, list[WeightResult]()
+    many = Counter(j for one in group.columns.poured for j in set(one.tolist()))
+    for k, one in enumerate(group.maps):
+        lineup = Lineup.of([one], counts.scenario.sharing)
+        place = np.zeros(lineup.columns.count, dtype=np.intp)
+        place[lineup.columns.poured[0]] = group.columns.poured[k]
+        place[lineup.columns.figures :] = np.arange(group.columns.figures, group.columns.count)
+        shared = frozenset(j for j, i in enumerate(place.tolist()) if many[i] > 1)
+        x = np.where([j in shared for j in range(len(place))], found.x[place], counts.x[place])
+        alone = Counts(lineup, counts.scenario, x, shared)
+        best = alone.candidate(found.x[place])
+        if alone.pours:
+            best, _ = _sought(alone, reach, best)
+        weights += best.weights
+    return tuple(weights)
+
+
+def _words(told: OnSteps) -> str:
+    """Return in words what was sought, and what was missed."""
+    said = []
+    for group in told.groups:
+        missed = [
+            f"{label} misses its {off.figure.words} by {abs(off.tolerances or 0.0):.2f} tolerances"
+            for label, off in told.missed
+            if label in group.labels
+        ]
+        missed += [
+            f"{margin.weight} breaks its limit {margin.bound.name}"
+            for margin in told.broken
+            if margin.weight in group.labels
+        ]
+        if missed:
+            where = f"within {group.reach} steps of the line-up"
+            known = ""
+            if group.kept and group.least is not None and group.least > HELD:
+                known = f"; proven that none there misses by less than {group.least:.2f}"
+            said.append(
+                f"no densities on the steps were found {where} that keep every limit and hold "
+                f"every target within its tolerance: at the best, {', '.join(missed)}{known}"
+            )
+    return "; ".join(said)

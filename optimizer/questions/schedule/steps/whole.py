@@ -1,0 +1,137 @@
+"""The integer program near a line-up: which whole steps its rows find best, and what they prove.
+
+minimise off + NEAR · far, over counts within reach, where every limit's row is kept, `off` is no
+less than what any target's row is off, in tolerances, and `far` is how many counts it is from the
+line-up. Steps that have been measured are cut off, so that the next answer is another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from optimizer.lineup.engine.linear_solver import Rows
+from optimizer.questions.schedule.steps.bend import Bend
+from optimizer.questions.schedule.steps.counting import Candidate, Counts
+from shared.arrays import Array
+from shared.errors import SolverError
+
+NEAR = 1e-5
+"""Tolerances that one count nearer to the line-up is worth: it settles ties."""
+NODES = 20000
+"""Branches of one program at the most: seconds. Its bound holds wherever it stops."""
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """Columns (c,) as stated, or None; by the rows none is off by less than `least` tolerances."""
+
+    x: Array | None
+    least: float
+
+
+@dataclass(frozen=True, eq=False)
+class WholeProgram:
+    """The program within `reach` counts of the line-up, with rows made `at` one near it."""
+
+    counts: Counts
+    at: Candidate
+    reach: int
+
+    def best(self, tried: Sequence[Candidate], most: float) -> Answer:
+        """Return the best steps that are off by `most` at the most and none of those `tried`."""
+        from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415 - heavy
+
+        counts, rows = self.counts, self._rows
+        n, s, start = len(counts.x), len(counts.sought), counts.x / counts.size
+        lower, upper = counts.box(self.reach)
+        alone = np.count_nonzero(rows.matrix, axis=1) <= 1  # stating keeps within a range
+        room = np.where(rows.margin | alone, 0.0, np.abs(rows.matrix) @ counts.rounding)
+        sides = np.vstack([_units(n, counts.sought), -_units(n, counts.sought)])
+        cut, cut_lower = self._cuts(tried)
+        others, zeros = cut.shape[1] - n, np.zeros
+        off = rows.tolerance[:, None]
+        matrix = np.block(
+            [
+                [rows.matrix * counts.size, off, zeros((len(room), s + others))],
+                [sides, zeros((2 * s, 1)), np.tile(np.eye(s), (2, 1)), zeros((2 * s, others))],
+                [cut[:, :n], zeros((len(cut), 1 + s)), cut[:, n:]],
+            ]
+        )
+        answer = milp(
+            np.r_[zeros(n), 1.0, np.full(s, NEAR), zeros(others)],
+            integrality=np.r_[counts.whole, zeros(1 + s), np.ones(others)],
+            bounds=Bounds(
+                np.r_[lower, zeros(1 + s + others)],
+                np.r_[upper, most, np.full(s, np.inf), np.ones(others)],
+            ),
+            constraints=LinearConstraint(
+                matrix,
+                np.r_[rows.lower + room, sides @ start, cut_lower],
+                np.r_[rows.upper, np.full(2 * s + len(cut), np.inf)],
+            ),
+            options={"mip_rel_gap": 0.0, "node_limit": NODES},
+        )
+        if answer.status == 2:  # infeasible
+            return Answer(None, most)
+        known = answer.fun if answer.mip_dual_bound is None else answer.mip_dual_bound
+        if known is None:  # neither optimal nor stopped at NODES
+            raise SolverError(f"HiGHS did not solve a bounded program: {answer.message}")
+        x = None if answer.x is None else counts.columns(np.asarray(answer.x[:n]))
+        return Answer(x, float(known) - NEAR * self.reach * s)
+
+    def bend(self, off: float) -> float:
+        """Return how wrong the rows may be, in tolerances, of line-ups that are off by `off`.
+
+        inf where that isn't known, and where a density has no step: it is stated afterwards.
+        """
+        counts = self.counts
+        if not counts.all_whole:
+            return np.inf
+        apart = np.abs(self.at.x - counts.x)
+        apart[counts.sought] += self.reach * counts.size[counts.sought]
+        densities = counts.lineup.columns.densities
+        return max(
+            Bend(one, densities(k, apart), off).tolerances for k, one in enumerate(self.at.weights)
+        )
+
+    def seen(self, tried: Sequence[Candidate]) -> float:
+        """Return how wrong the rows have been at the most of those `tried`, in tolerances."""
+        return max(abs(one.off + float(np.min(self._rows.levels(one.x)))) for one in tried)
+
+    @cached_property
+    def _rows(self) -> Rows:
+        return Rows.of(replace(self.counts.lineup, weight_kept=False).nearest_rows(self.at.x))
+
+    def _cuts(self, tried: Sequence[Candidate]) -> tuple[Array, Array]:
+        """Return rows (r, c + b) and their lower ends: other steps than those `tried`.
+
+        Of each, in the weight that makes it no better than it is: whoever has the same steps there
+        is no better either. For each whole column of that weight, if there are any, there are two
+        of 0 or 1: whether the answer is above it, and whether it is below.
+        """
+        counts, n = self.counts, len(self.counts.x)
+        wide = 2.0 * self.reach + 1.0
+        rows, lower = np.zeros((0, n)), np.zeros(0)
+        for one in tried:
+            whole = [j for j in counts.lineup.columns.poured[one.worst] if counts.whole[j]]
+            if not whole:
+                continue
+            sides = np.vstack([_units(n, whole), -_units(n, whole)])
+            w, b = len(sides), rows.shape[1] - n
+            rows = np.block(
+                [
+                    [rows, np.zeros((len(rows), w))],
+                    [sides, np.zeros((w, b)), -wide * np.eye(w)],
+                    [np.zeros((1, n + b)), np.ones((1, w))],
+                ]
+            )
+            lower = np.r_[lower, sides @ np.round(one.x / counts.size) + 1.0 - wide, 1.0]
+        return rows, lower
+
+
+def _units(n: int, columns: Sequence[int]) -> Array:
+    return np.eye(n)[columns]

@@ -1,0 +1,32 @@
+"""What came of comparing a sheet that went out: to be read, and as "samespin/verified@1"."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any, Final
+
+from optimizer.paper.document import Block, Notes, Paragraph
+from optimizer.questions.schedule.sheet_back.comparing import Compared
+
+FORMAT: Final = "samespin/verified@1"
+
+
+def verify_blocks(found: Compared, sheet: str, document: str) -> tuple[Block, ...]:
+    """Return whether `sheet` agrees with `document`, and else every difference."""
+    if found.agrees:
+        what = f"{sheet} agrees with {document}: all {found.rows} rows read as they should."
+        return (Paragraph(what, "good"), Paragraph("What is written in blanks is not compared."))
+    lines = (*map(str, found.others), *map(str, found.differences))
+    return (Paragraph(f"{sheet} differs from {document}:", "bad"), Notes(lines))
+
+
+def verify_data(found: Compared, sheet: str) -> dict[str, Any]:
+    """Return the same as JSON types; `reads` and `should` are null where there is no such row."""
+    return {
+        "format": FORMAT,
+        "sheet": sheet,
+        "agrees": found.agrees,
+        "rows": found.rows,
+        "belongs_to": {one.what: one.sheet for one in found.others},
+        "differences": [asdict(one) for one in found.differences],
+    }

@@ -1,0 +1,118 @@
+"""`samespin sharing`: how few different pours, and what they cost in margin."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.questions.sharing.command_moulds import share_moulds
+from optimizer.terminal import files, frame
+from shared.errors import Problem
+
+if TYPE_CHECKING:
+    from optimizer.questions.sharing.sharing import Frontier
+
+
+def sharing(
+    file: frame.File,
+    *,
+    pours: Annotated[
+        int | None,
+        typer.Option(
+            "--pours",
+            metavar="N",
+            min=1,
+            help="With -o NEW.toml: write the scenario with at most N different pours.",
+        ),
+    ] = None,
+    moulds: Annotated[
+        int | None,
+        typer.Option(
+            "--moulds",
+            metavar="N",
+            min=1,
+            help="Where dimensions are open, with -o NEW.toml: write the scenario with N moulds.",
+        ),
+    ] = None,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="Write to FILE: the report as .json, .csv, .html or .xlsx, or with --pours or "
+            "--moulds a scenario, .toml.",
+        ),
+    ] = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Find how few different pours the line can do with, and what that costs in margin.
+
+    A pour is a material at one density: poured into several weights (or parts), it is mixed once.
+    Neighbouring weights may share a part's density; what the scenario shares stays shared. For
+    each number of pours, the best line-up found is shown: the one with the largest smallest
+    margin. With --pours N -o NEW.toml the scenario is written with its same_density, comments
+    kept.
+
+    Where dimensions of the mould are open, the question is about moulds instead: what one mould
+    for all weights costs in margin against two or three (--moulds N -o NEW.toml).
+
+    Exit codes: 0 found; 3 the file is wrong; 4 infeasible, or not with N pours; 6 not decided.
+    """
+    _check_options(file, pours, moulds, output, force=force)
+    from optimizer.paper.document import Report
+    from optimizer.questions.sharing.data import sharing_data
+    from optimizer.questions.sharing.page import sharing_blocks
+    from optimizer.questions.sharing.sharing import frontier
+    from optimizer.scenario import read_scenario
+    from optimizer.scenario.source.writing import with_same_density
+
+    scenario = read_scenario(file, target_required=True, mould_required=pours is not None)
+    if (pours or moulds) is not None:
+        files.check_same_files(scenario, output)
+    if scenario.open or moulds is not None:
+        return share_moulds(scenario, moulds, output, force=force, as_json=as_json)
+    found = frontier(scenario)
+    report = Report(sharing_blocks(found), sharing_data(found))
+    if not found.own.found:
+        output = None  # nothing to write
+    new = dict[Path, bytes]()
+    if output is not None and pours is not None:
+        point = found.at_most(pours)
+        if point is None:
+            fewest = found.points[-1].pours
+            what = f"no line-up with {pours} different pours was found"
+            instead = f"the fewest is {fewest}: --pours {fewest}"
+            return frame.failed([Problem(what, None, instead)], frame.INFEASIBLE, as_json=as_json)
+        new[output] = with_same_density(scenario, point.sharing).encode()
+    paths = files.save(report, None if new else output, new, force=force)
+    frame.answer(report, _following(found, file, output if new else None), paths, as_json=as_json)
+    return frame.EXIT[found.own.result.status]
+
+
+def _check_options(
+    file: str, pours: int | None, moulds: int | None, output: Path | None, *, force: bool
+) -> None:
+    """Refuse what can't be, before any work is done."""
+    scenario_wanted = output is not None and output.suffix.lower() == ".toml"
+    if scenario_wanted != ((pours or moulds) is not None):
+        option = "--pours" if moulds is None else "--moulds"
+        raise typer.BadParameter(f"{option} N goes with -o NEW.toml", param_hint=f"'{option}'")
+    if output is not None and scenario_wanted:
+        files.refuse(output, [file], force=force)
+    else:
+        files.check_output(output, [file], force=force)
+
+
+def _following(found: Frontier, file: str, new: Path | None) -> str:
+    """Return the next command to type."""
+    if new is not None or not found.own.found:
+        return f"samespin solve {frame.quoted(new or file)}"
+    fewer = [point.pours for point in found.points if point.pours < found.own.pours]
+    if not fewer:
+        return f"samespin schedule {frame.quoted(file)}"
+    name = Path(file).with_name(f"{Path(file).stem}-{fewer[0]}.toml")
+    return f"samespin sharing {frame.quoted(file)} --pours {fewer[0]} -o {frame.quoted(name)}"

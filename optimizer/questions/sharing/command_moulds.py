@@ -1,0 +1,57 @@
+"""`samespin sharing` where dimensions of the mould are open: how few moulds, at what margin."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optimizer.terminal import files, frame
+from shared.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from optimizer.questions.sharing.mould_sharing import MouldFrontier
+    from optimizer.scenario import Scenario
+
+STARTS = 3
+"""Starts of each search: every grouping is one."""
+
+
+def share_moulds(
+    scenario: Scenario, moulds: int | None, output: Path | None, *, force: bool, as_json: bool
+) -> int:
+    """Search one, two and three moulds; show them, or write the scenario with so many."""
+    if not scenario.open:
+        what = "no dimension is open, so there is one mould"
+        instead = "give a dimension { min = …, max = … } or { one_of = […] }"
+        raise InputError([Problem(what, instead=instead, file=scenario.file)])
+    from optimizer.lineup.moulds.starts import Starts
+    from optimizer.paper.document import Report
+    from optimizer.questions.sharing.mould_sharing import mould_frontier
+    from optimizer.questions.sharing.moulds_page import moulds_blocks, moulds_data
+
+    found = mould_frontier(scenario, Starts(count=STARTS))
+    report = Report(moulds_blocks(found), moulds_data(found))
+    able = [point for point in found.points if point.found]
+    new = dict[Path, bytes]()
+    if moulds is not None and output is not None:
+        point = found.with_moulds(moulds)
+        if point is None:
+            what = f"no line-up with {moulds} moulds was found"
+            known = ", ".join(str(len(one.groups)) for one in able) or "none"
+            return frame.failed(
+                [Problem(what, instead=f"found: {known}")], frame.UNDECIDED, as_json=as_json
+            )
+        new[output] = point.text.encode()
+    paths = files.save(report, None if new else output, new, force=force)
+    following = _following(found, scenario.file, output if new else None)
+    frame.answer(report, following, paths, as_json=as_json)
+    return frame.DONE if able else frame.UNDECIDED
+
+
+def _following(found: MouldFrontier, file: str, new: Path | None) -> str:
+    """Return the next command to type: more moulds only where they bring something."""
+    able = [point for point in found.points if point.found]
+    best = max(able, key=lambda point: round(point.level, 2), default=None)
+    if new is not None or best is None or best is able[0]:
+        return f"samespin solve {frame.quoted(new or file)}"
+    return f"samespin sharing {frame.quoted(file)} --moulds {len(best.groups)} -o NEW.toml"

@@ -1,0 +1,54 @@
+"""A frontier as data: the object that `sharing --json` prints, "samespin/sharing@1"."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from optimizer import version
+from optimizer.questions.line_up.data import margin_data, number, scenario_data
+from optimizer.questions.line_up.warnings import result_warnings
+from optimizer.questions.sharing.pours import Point
+from optimizer.questions.sharing.sharing import Frontier
+from optimizer.scenario.source.writing import same_density
+
+FORMAT: Final = "samespin/sharing@1"
+
+
+def sharing_data(found: Frontier) -> dict[str, Any]:
+    """Return the frontier as JSON types: most pours first, each with less margin than before."""
+    own = found.own.result
+    return {
+        "format": FORMAT,
+        "scenario": scenario_data(own.scenario),
+        "made_by": {"samespin": version(), "solver": own.search.solver},
+        "status": own.status,
+        "proof": None if own.infeasible is None else own.infeasible.proof,
+        "as_it_stands": _point(found.own) if found.own.found else None,
+        "frontier": [_point(point) for point in found.points],
+        "one_density_in_every_weight": {
+            part: None if point is None else _point(point) for part, point in found.alone.items()
+        },
+        "warnings": list(result_warnings(own)),
+    }
+
+
+def _point(point: Point) -> dict[str, Any]:
+    """Return one line-up: `tolerances` is its smallest margin of those that densities move."""
+    result, smallest = point.result, point.smallest
+    return {
+        "pours": point.pours,
+        "tolerances": None if smallest is None else number(point.level),
+        "smallest_margin": None if smallest is None else margin_data(smallest),
+        "same_density": {
+            part: same_density(groups, result.scenario.standing(part))
+            for part, groups in point.sharing.items()
+        },
+        "recipes": [
+            {
+                "material": recipe.material,
+                "density_g_cm3": float(f"{recipe.density:.12g}"),
+                "poured": [{"part": part, "weight": label} for part, label in recipe.poured],
+            }
+            for recipe in point.recipes
+        ],
+    }

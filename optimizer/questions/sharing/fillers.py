@@ -1,0 +1,62 @@
+"""What a finished ball holds of each ingredient: grams, and what they cost.
+
+A density's mix is the one that its recipe tells (least filler, or least cost where every ingredient
+has a price), as the schedule weighs it. What a shop loses on the way is not counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from optimizer.ball.weight_class import Ball, Pour
+from optimizer.mixing.recipe import Mix
+
+
+@dataclass(frozen=True)
+class Material:
+    """Grams of each ingredient, fillers apart from resins, of the parts whose recipe is known.
+
+    `unknown` are the parts without one, and those at a density that theirs doesn't reach. `cost` is
+    in the currency of the prices; None where a price is missing, or a part unknown.
+    """
+
+    fillers: Mapping[str, float]
+    resins: Mapping[str, float]
+    cost: float | None
+    unknown: tuple[str, ...]
+
+    @property
+    def filler(self) -> float:
+        """Grams of all fillers."""
+        return sum(self.fillers.values())
+
+
+def material(balls: Iterable[Ball]) -> Material:
+    """Return what balls hold, all together."""
+    fillers: dict[str, float] = {}
+    resins: dict[str, float] = {}
+    unknown: dict[str, None] = {}
+    cost: float | None = 0.0
+    for ball in balls:
+        masses = (ball.densities * ball.map.volumes).tolist()
+        for pour, density, mass in zip(
+            ball.map.pours, ball.densities.tolist(), masses, strict=True
+        ):
+            mix = _mix(pour, density)
+            if mix is None:
+                unknown[pour.part] = None
+                continue
+            for one, share in zip(mix.recipe.ingredients, mix.shares.tolist(), strict=True):
+                held = resins if one is mix.recipe.resin else fillers
+                held[one.name] = held.get(one.name, 0.0) + mass * share
+            cost = None if cost is None or mix.price is None else cost + mass / 1000.0 * mix.price
+    return Material(fillers, resins, None if unknown else cost, tuple(unknown))
+
+
+def _mix(pour: Pour, density: float) -> Mix | None:
+    """Return the mix; None without a recipe, or for a density beyond it."""
+    try:
+        return None if pour.recipe is None else pour.recipe.mix(density)
+    except ValueError:
+        return None

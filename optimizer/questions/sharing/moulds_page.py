@@ -1,0 +1,103 @@
+"""The screen and the data of `sharing` where the mould is open: one mould, or two, or three."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, Final
+
+from optimizer import version
+from optimizer.paper.document import Block, Heading, Notes, Paragraph, Rows, Table, collected
+from optimizer.paper.quantities import Units
+from optimizer.paper.words import listed, margin_lines, plural
+from optimizer.questions.line_up.data import margin_data, number, scenario_data
+from optimizer.questions.line_up.frame import closing, stated
+from optimizer.questions.line_up.page import class_names
+from optimizer.questions.sharing.mould_sharing import MouldFrontier, MouldPoint
+from shared.rounding import fixed
+
+FORMAT: Final = "samespin/moulds@1"
+
+
+@collected
+def moulds_blocks(found: MouldFrontier) -> Iterator[Block]:
+    """Yield the screen of what one, two and three moulds can do."""
+    one = found.points[0].result
+    scenario, units, names = one.scenario, Units.of(one.scenario), class_names(one)
+    able = [point for point in found.points if point.found]
+    if not able:
+        none = "no line-up exactly on target was found with any number of moulds"
+        yield stated(scenario, f"{none}.", "warning")
+        return
+    first = able[0]
+    best = max(able, key=lambda point: round(point.level, 2))
+    told = f"{plural(len(first.groups), 'mould')} will do, with {fixed(first.level, 1)} tolerances"
+    if best is not first:
+        told += f"; {len(best.groups)} give {fixed(best.level, 1)}"
+    yield stated(scenario, f"{told}.", "good")
+    yield Paragraph(
+        "Neighbouring weights share a mould, and with it every open dimension. Margins are the "
+        "smallest of all, walls included."
+    )
+    yield _table(found, names)
+    yield Heading("The moulds")
+    yield Notes(tuple(line for point in able for line in _moulds(point, names, units)))
+    yield Heading("What limits each")
+    yield Notes(
+        tuple(
+            f"{plural(len(point.groups), 'mould')}: "
+            f"{listed(margin_lines(point.result.margins, names, units, 1))}"
+            for point in able
+        )
+    )
+    yield Heading("Notes")
+    ways = plural(found.tried, "way to group neighbours", "ways to group neighbours")
+    yield Notes((f"Searched: {ways}. Better moulds may exist: the search proves nothing.",))
+    yield from closing()
+
+
+def _table(found: MouldFrontier, names: dict[str, str]) -> Table:
+    def level(point: MouldPoint) -> str:
+        return f"{fixed(point.level, 2)} tolerances" if point.found else "none found"
+
+    def weights(point: MouldPoint) -> str:
+        return " / ".join(" = ".join(names[label] for label in group) for group in point.groups)
+
+    moulds = Rows(found.points).right("moulds", lambda point: str(len(point.groups)))
+    return moulds.right("smallest margin", level).left("weights", weights).table
+
+
+def _moulds(point: MouldPoint, names: dict[str, str], units: Units) -> Iterator[str]:
+    unit = units.length.name
+    for group in point.groups:
+        values = [
+            f"{name} {by_label[label]:g}"
+            for name, by_label in point.result.scenario.chosen.items()
+            for label in [label for label in group if label in by_label][:1]
+        ]
+        of = plural(len(point.groups), "mould")
+        yield f"{of}: {listed([names[label] for label in group])}: {', '.join(values)} {unit}"
+
+
+def moulds_data(found: MouldFrontier) -> dict[str, Any]:
+    """Return it as JSON types; dimensions in the scenario's own unit of length."""
+    one = found.points[0].result
+    return {
+        "format": FORMAT,
+        "scenario": scenario_data(one.scenario),
+        "made_by": {"samespin": version(), "solver": one.search.solver},
+        "status": "feasible" if any(point.found for point in found.points) else "undecided",
+        "groupings_tried": found.tried,
+        "frontier": [
+            {
+                "moulds": len(point.groups),
+                "groups": [list(group) for group in point.groups],
+                "tolerances": number(point.level) if point.found else None,
+                "smallest_margin": None
+                if point.result.smallest is None or not point.found
+                else margin_data(point.result.smallest),
+                "dimensions": {name: dict(v) for name, v in point.result.scenario.chosen.items()},
+                "length_unit": point.result.scenario.text.units.length,
+            }
+            for point in found.points
+        ],
+    }

@@ -1,0 +1,146 @@
+"""The screen of `sharing`: how few different pours, their cost in margin, and what is shared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from optimizer.paper.document import (
+    Block,
+    Column,
+    Heading,
+    Notes,
+    Paragraph,
+    Rows,
+    Table,
+    collected,
+)
+from optimizer.paper.quantities import Units
+from optimizer.paper.words import listed, margin_lines, plural, sentence_case, status_words
+from optimizer.questions.line_up.frame import closing, stated
+from optimizer.questions.line_up.page import class_names
+from optimizer.questions.line_up.warnings import result_warnings
+from optimizer.questions.sharing.pours import Point
+from optimizer.questions.sharing.sharing import Frontier
+from shared.rounding import fixed
+
+
+@collected
+def sharing_blocks(found: Frontier) -> Iterator[Block]:
+    """Yield the screen of a frontier."""
+    own = found.own
+    scenario, names = own.result.scenario, class_names(own.result)
+    if not own.found:
+        why = own.result.infeasible
+        proof = "" if why is None else f" {sentence_case(why.proof)}."
+        status = status_words(own.result.status).upper()
+        none = "There is no line-up in which to share densities."
+        if own.result.accepted:
+            none = "Sharing is searched only where the target can be met exactly."
+        yield stated(scenario, f"{status}. {none}{proof}", "bad")
+        return
+    yield stated(scenario, _summary(found), "good")
+    yield Paragraph(
+        "A pour is a material at one density; mixed once for several weights or parts, it counts "
+        "once. Margins are the smallest that depend on density, in tolerances."
+    )
+    yield _table(found)
+    yield Heading("Shared pours")
+    yield Notes(tuple(_shared_lines(found, names)))
+    if found.alone:
+        yield Heading("One density in every weight, part by part")
+        yield Notes(tuple(_alone_lines(found)))
+    yield Heading("Notes")
+    yield Notes(tuple(_notes(found, names)))
+    yield from closing(result_warnings(own.result))
+
+
+def _summary(found: Frontier) -> str:
+    own, first, last = found.own, found.points[0], found.points[-1]
+    had = f"{plural(own.pours, 'pour')} as it stands"
+    if last.pours == own.pours:
+        return f"{had}; no line-up with fewer was found."
+    if first.pours == own.pours:
+        return f"{had}; the fewest found is {last.pours}."
+    free = f"{first.pours} at the same margin"
+    fewest = "" if first is last else f"; the fewest found is {last.pours}"
+    return f"{had}, {free}{fewest}."
+
+
+def _table(found: Frontier) -> Table:
+    """Return the frontier: pours, margin, and how many densities each part takes."""
+    parts = [pour.part for pour in found.own.result.scenario.pours]
+
+    def densities(point: Point) -> list[str]:
+        return [str(sum(part in dict(r.poured) for r in point.recipes)) for part in parts]
+
+    rows = Rows(_told(found)).right("pours", lambda p: str(p.pours)).right("smallest margin", level)
+    return rows.several(map(Column, parts), densities).table
+
+
+def _told(found: Frontier) -> tuple[Point, ...]:
+    """Return the points of the frontier, under the line-up as it stands where it isn't one."""
+    first = found.points[0]
+    return found.points if first.pours == found.own.pours else (found.own, *found.points)
+
+
+def level(point: Point) -> str:
+    """Return the smallest margin in tolerances, to be read; a dash where none has a tolerance."""
+    return "-" if point.smallest is None else fixed(point.level, 1)
+
+
+def _shared_lines(found: Frontier, names: Mapping[str, str]) -> Iterator[str]:
+    for point in _told(found):
+        shared = "; ".join(common(point, names)) or "nothing"
+        yield f"{plural(point.pours, 'pour')}, {_cost(found.own, point)}: {shared}"
+
+
+def _cost(own: Point, point: Point) -> str:
+    """Return what a point's margin is, beside the one as it stands."""
+    if own.smallest is None:
+        return "no tolerance declared"
+    before, after = level(own), level(point)
+    return f"{after} tolerances" if before == after else f"{before} → {after} tolerances"
+
+
+def common(point: Point, names: Mapping[str, str]) -> Iterator[str]:
+    """Yield what is poured of one recipe; what the scenario fixes only if several parts take it."""
+    given = {pour.part for pour in point.result.scenario.pours if pour.fixed}
+    order = [pour.part for pour in point.result.scenario.pours]
+    for recipe in sorted(point.recipes, key=lambda one: order.index(one.poured[0][0])):
+        places: dict[str, list[str]] = {}
+        for part, label in recipe.poured:
+            places.setdefault(part, []).append(names[label])
+        if len(recipe.poured) == 1 or (len(places) == 1 and given & set(places)):
+            continue
+        yield " with ".join(
+            f"{part} in {'every weight' if len(labels) == len(names) else listed(labels)}"
+            for part, labels in places.items()
+        )
+
+
+def _alone_lines(found: Frontier) -> Iterator[str]:
+    scenario = found.own.result.scenario
+    for part, point in found.alone.items():
+        stands = scenario.standing(part)
+        has = "" if len(stands) == len(scenario.classes) else " that have it"
+        one = f"one {part} density for all {plural(len(stands), 'weight')}{has}"
+        if point is None:
+            yield f"{one}: none found"
+        else:
+            yield f"{one}: {_cost(found.own, point)}, {plural(point.pours, 'pour')}"
+
+
+def _notes(found: Frontier, names: Mapping[str, str]) -> Iterator[str]:
+    own, fewest = found.own.result, found.points[-1]
+    units = Units.of(own.scenario)
+    if own.smallest is not None and not own.smallest.movable:
+        given = (margin for margin in own.margins if not margin.movable)
+        (line,) = margin_lines(given, names, units, 1)
+        yield f"The same for all densities: {line}"
+    if fewest.smallest is not None:
+        (line,) = margin_lines([fewest.smallest], names, units)
+        yield f"The limit at {plural(fewest.pours, 'pour')}: {line}"
+    yield (
+        "Each line-up shown was solved and measured. Line-ups with fewer pours or more margin may "
+        "exist: the search proves nothing."
+    )

@@ -1,0 +1,230 @@
+"""`samespin solve`: the line-up, or why there is none."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.questions.trade.command import Figure, check_trade, show_trade
+from optimizer.terminal import files, frame
+from shared.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from optimizer.lineup.result import LineupResult
+    from optimizer.questions.why_not.diagnosis import Diagnosis
+    from optimizer.questions.worth.worth import Worths
+
+
+def solve(
+    file: frame.File,
+    *,
+    output: frame.Output = None,
+    force: frame.Force = False,
+    fail_under: Annotated[
+        float | None,
+        typer.Option(
+            "--fail-under",
+            metavar="TOL",
+            help="Leave with exit code 5 when a margin is smaller than TOL tolerances.",
+        ),
+    ] = None,
+    exact: Annotated[
+        bool,
+        typer.Option(
+            "--exact",
+            help="Accept only the exact target; without it a line-up that can't meet it may be off "
+            "by the target's tolerances.",
+        ),
+    ] = False,
+    apply: Annotated[
+        int | None,
+        typer.Option(
+            "--apply",
+            metavar="N",
+            min=1,
+            help="Write the scenario with change N made, comments kept (with -o NEW.toml).",
+        ),
+    ] = None,
+    starts: Annotated[
+        int,
+        typer.Option(
+            "--starts", metavar="N", min=1, help="Where dimensions are free: starts of the search."
+        ),
+    ] = 8,
+    seed: Annotated[
+        int, typer.Option("--seed", metavar="N", min=0, help="Seed of those starts.")
+    ] = 2026,
+    jobs: frame.Jobs = 1,
+    scheduler: frame.Scheduler = None,
+    trade: Annotated[
+        Figure | None,
+        typer.Option(
+            "--trade",
+            help="Show how the smallest margin, made as large as it can be, changes with this "
+            "figure of the target, left free as { min, max }, instead.",
+        ),
+    ] = None,
+    worth: Annotated[
+        bool,
+        typer.Option(
+            "--worth",
+            help="Also show what each dimension and each binding bound is worth (re-solved: it "
+            "takes longer than the solve).",
+        ),
+    ] = False,
+    second_opinion: Annotated[
+        bool,
+        typer.Option(
+            "--second-opinion",
+            help="Also have the last program of each group of weights solved by a solver of "
+            "another kind; where the two differ nothing is decided (exit code 6).",
+        ),
+    ] = False,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="FILE.svg", help="With --trade: draw the curve, too."),
+    ] = None,
+    as_json: frame.Json = False,
+) -> int:
+    """Find the line-up: the density of every part in every weight class.
+
+    Class weight (gross weight on the carton, undrilled, finished), low RG and differential are
+    met in every weight, and the densities lie as far inside the limits as they can. Margins are
+    told in their own unit and in tolerances, the declared spread of that quantity.
+
+    Weights that can't meet the target exactly are brought as near to it as the limits allow: if
+    every figure is then within the target's own tolerance, the line-up is WITHIN TOLERANCE (exit
+    code 0), and what is left of each tolerance is among the margins. --exact refuses that.
+
+    When nothing keeps every limit and meets the target even so, it is said which limits can't hold
+    together, what single change would do (numbered; --apply N -o NEW.toml makes it), which weights
+    can be made, and the nearest line-up that can be poured.
+
+    --worth tells what each dimension is worth: the change of the smallest margin when it is held a
+    step off its best value, or goes a step beyond its range, and all else is re-optimised.
+
+    With -o FILE.dxf the moulds are drawn for CAD, each part's section on a layer of its own
+    (samespin[cad]).
+
+    With --trade FIGURE it shows what that figure of the target costs: the curve of the smallest
+    margin over its range, where another limit takes over, and where every limit is kept.
+
+    Dimensions that are left free, or on the rack, are picked together with the densities; Ctrl-C
+    then gives the best mould so far.
+
+    Exit codes: 0 found, exactly or within tolerance; 3 the file is wrong; 4 infeasible; 5 a margin
+    is under --fail-under;
+    6 not decided; 130 interrupted.
+    """
+    frame.check_pool(jobs, scheduler)
+    _check_options(file, output, apply, fail_under, force=force, drawn=trade is None)
+    no_other = apply is None and fail_under is None and not (worth or second_opinion)
+    check_trade(file, trade, picture, no_other=no_other, force=force)
+    if trade is not None:
+        return show_trade(file, trade, output, picture, force=force, as_json=as_json)
+    from optimizer.lineup.moulds.pools import pool
+    from optimizer.lineup.moulds.starts import Starts
+    from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.lineup.result import SearchInterruptedError
+    from optimizer.questions.solve.page import solved_report
+    from optimizer.questions.solve.second_opinion import second_opinion as agreed
+    from optimizer.questions.why_not.diagnosis import explained
+    from optimizer.scenario import read_scenario
+
+    scenario = read_scenario(file, target_required=True)
+    files.check_named(scenario, output)
+    if apply is not None:
+        files.check_same_files(scenario, output)
+    how = Starts(starts, seed, pool(jobs, scheduler))
+    try:
+        result = solve_lineup(scenario, how, exact=exact)
+    except SearchInterruptedError as stopped:
+        if apply is not None:
+            raise
+        result, worth, second_opinion = stopped.best(), False, False
+    result, found = explained(result)
+    worths = _worths(result) if worth else None
+    second = agreed(result) if second_opinion else None
+    saved = output if output is not None and output.suffix.lower() == ".json" else None
+    if apply is not None and output is not None:
+        return _write_changed(found, apply, output, force=force, as_json=as_json)
+    report = solved_report(result, found, worths, second)
+    if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
+        frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
+        output = None
+    paths = files.save(report, output, force=force)
+    frame.answer(report, _following(result, saved or file, found), paths, as_json=as_json)
+    return _code_told(result, fail_under)
+
+
+def _code_told(result: LineupResult, fail_under: float | None) -> int:
+    """Return the exit code, having said what the result itself doesn't."""
+    if not result.search.complete:
+        frame.tell("interrupted: this is the best so far")
+        return frame.Said(frame.INTERRUPTED)
+    smallest = result.smallest
+    if (
+        result.accepted
+        and fail_under is not None
+        and smallest is not None
+        and (smallest.tolerances or 0.0) < fail_under
+    ):
+        frame.tell(f"the smallest margin is under --fail-under {fail_under:g}")
+        return frame.MARGIN
+    return frame.EXIT[result.status]
+
+
+def _check_options(
+    file: str,
+    output: Path | None,
+    apply: int | None,
+    fail_under: float | None,
+    *,
+    force: bool,
+    drawn: bool,
+) -> None:
+    """Refuse what can't be, before any work is done."""
+    if fail_under is not None and not 0.0 <= fail_under < math.inf:
+        raise typer.BadParameter("a number of tolerances, 0 or more", param_hint="'--fail-under'")
+    if apply is None:
+        files.check_output(output, [file], force=force, drawn=drawn)
+    else:
+        files.check_scenario_output(output, [file], force=force)
+
+
+def _write_changed(
+    found: Diagnosis | None, number: int, path: Path, *, force: bool, as_json: bool
+) -> int:
+    """Write the scenario with a change made. Raises InputError where there is no such change."""
+    remedies = () if found is None else found.remedies
+    if not 1 <= number <= len(remedies):
+        what = f"there is no change {number} to make"
+        instead = f"there are {len(remedies)}" if remedies else "no change is called for, or known"
+        raise InputError([Problem(what, instead=instead)])
+    files.write({path: remedies[number - 1].text.encode()}, force=force)
+    frame.written([path], as_json=as_json)
+    if not as_json:
+        frame.show((), f"samespin solve {frame.quoted(path)}")
+    return frame.DONE
+
+
+def _worths(result: LineupResult) -> Worths | None:
+    """Return what dimensions and bounds are worth; None, and why, where that can't be told."""
+    from optimizer.questions.worth.worth import worths
+
+    if result.status != "feasible":
+        frame.tell("--worth: there is no line-up exactly on target to ask about")
+        return None
+    return worths(result)
+
+
+def _following(result: LineupResult, source: str | Path, found: Diagnosis | None) -> str:
+    """Return the next command to type."""
+    if found is not None and found.remedies:
+        return f"samespin solve {frame.quoted(result.scenario.file)} --apply 1 -o NEW.toml"
+    if result.accepted:
+        return f"samespin schedule {frame.quoted(source)}"
+    return f"samespin check {frame.quoted(result.scenario.file)} (volumes, walls, what is free)"

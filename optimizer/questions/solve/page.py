@@ -1,0 +1,55 @@
+"""All that is said of a line-up that was solved: on the screen, in a file, as data."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+from optimizer.lineup.result import LineupResult
+from optimizer.paper.document import Heading, Notes, Report
+from optimizer.paper.writers.drawing import mould_drawing
+from optimizer.questions.line_up.data import solution
+from optimizer.questions.line_up.page import lineup_blocks
+from optimizer.questions.solve.second_opinion import AGREE, SecondOpinion
+from optimizer.questions.why_not.data import diagnosis_data
+from optimizer.questions.why_not.diagnosis import Diagnosis
+from optimizer.questions.why_not.page import diagnosis_blocks
+from optimizer.questions.worth.page import worth_blocks, worth_data
+from optimizer.questions.worth.worth import Worths
+
+
+def solved_report(
+    result: LineupResult,
+    found: Diagnosis | None = None,
+    worths: Worths | None = None,
+    second: SecondOpinion | None = None,
+) -> Report:
+    """Return the report of a line-up, and of what else was asked of it."""
+    said = () if found is None else diagnosis_blocks(found, result)
+    blocks = [*lineup_blocks(result, said)]
+    data = solution(result, None if found is None else diagnosis_data(found, result))
+    if worths is not None:
+        blocks += worth_blocks(worths, result)
+        data |= {"worth": worth_data(worths)}
+    if second is not None:
+        blocks += (Heading("Second opinion"), Notes((_second_words(second),)))
+        data |= {"second_opinion": _second_data(second)}
+    return Report(tuple(blocks), data, partial(mould_drawing, result))
+
+
+def _second_words(second: SecondOpinion) -> str:
+    of = "the last program" if second.programs == 1 else f"the {second.programs} last programs"
+    return (
+        f"{second.other}, an interior-point method, finds the same optimum of {of} as "
+        f"{second.solver}, to {AGREE:.6f} tolerances (off by {second.difference:.1g} at most)."
+    )
+
+
+def _second_data(second: SecondOpinion) -> dict[str, Any]:
+    return {
+        "agrees": True,
+        "difference_tolerances": second.difference,
+        "programs": second.programs,
+        "solver": second.solver,
+        "other": second.other,
+    }

@@ -1,0 +1,208 @@
+"""The screen of `solve --trade`: the price of the target, its kinks, and where it can be met."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import cycle
+from math import ceil, floor
+
+from optimizer.ball.figures import RADII
+from optimizer.paper.document import Block, Chart, Heading, Notes, Paragraph, Rows, Table, Tone
+from optimizer.paper.quantities import Unit, Units
+from optimizer.paper.words import POINT, margin_lines, sentence_case
+from optimizer.questions.line_up.frame import closing, stated
+from optimizer.questions.line_up.warnings import all_warnings
+from optimizer.questions.trade.along import Limits
+from optimizer.questions.trade.chart import MARKS, chart, frame_of
+from optimizer.questions.trade.curve import FINEST
+from optimizer.questions.trade.trade import Spot, Trade
+from optimizer.questions.window.edges import makers_line
+from shared.rounding import fixed
+
+MORE = "More may exist: the search proves nothing."
+FINER = 1
+"""Digits more than an RG is usually told with."""
+MOST = 4
+"""Limits that are named for one side of a kink; --json has them all."""
+
+
+def trade_blocks(found: Trade, *, whole: bool = False) -> tuple[Block, ...]:
+    """Return the screen of a curve; `whole` with every sample of it, as a file has room for."""
+    return (*_page(found), *([curve_table(found)] if whole else []))
+
+
+def trade_names(found: Trade) -> dict[str, str]:
+    """Return each weight label's name, such as "16 lb"."""
+    return {weight.label: weight.ball.map.name for spot in found.spots for weight in spot.weights}
+
+
+def _page(found: Trade) -> Iterator[Block]:
+    unit, names, figure = Units.of(found.scenario).rg, trade_names(found), found.of.words
+    yield stated(found.scenario, *_status(found, unit))
+    yield Paragraph(
+        f"{sentence_case(_others(found, unit))}about {POINT[found.scenario.about]}. A margin is "
+        "the smallest that depends on density, in tolerances; below zero, a limit is broken by "
+        "that much."
+    )
+    if found.verdict is not None and found.verdict.infeasible is not None:
+        yield Paragraph(f"{sentence_case(found.verdict.infeasible.proof)}.")
+    if found.broken:
+        yield Heading("Broken, whatever the densities")
+        yield Notes(margin_lines(found.broken, names, Units.of(found.scenario)), "bad")
+    if found.best is not None:
+        yield Heading(f"Smallest margin against {figure}")
+        yield Chart(chart(found, unit))
+    if found.kinks:
+        yield kinks_table(found, unit, names)
+    yield Notes(tuple(_notes(found, unit, names)))
+    warnings = all_warnings(
+        found.scenario, found.best.weights if found.best and found.best.feasible else ()
+    )
+    yield from closing(warnings)
+
+
+def _status(found: Trade, unit: Unit) -> tuple[str, Tone]:
+    name, best = found.of.words, found.best
+    low, high = (unit.number(spot.value) for spot in (found.spots[0], found.spots[-1]))
+    span = f"{name} from {low} to {high} {unit.name}"
+    nearest = "" if best is None else f" The best is {_told(best, unit)}."
+    if found.broken:
+        what = "A limit is broken that does not depend on density"
+        return f"INFEASIBLE. {what}, at any {span}.{nearest}", "bad"
+    if found.status == "infeasible":
+        return f"INFEASIBLE, exactly on target, at every {span}.{nearest}", "bad"
+    if found.status == "undecided" or best is None:
+        none = f"No line-up exactly on target was found at any {span}"
+        return f"UNDECIDED. {none}.{nearest}", "warning"
+    ranges = " and ".join(inward(a, b, unit) for a, b in found.ranges)
+    return f"{name} is best at {_told(best, unit)}; feasible {ranges}.", "good"
+
+
+def _told(spot: Spot, unit: Unit) -> str:
+    return f"{unit.told(spot.value, FINER)}, {level(spot, 1)} tolerances"
+
+
+def level(spot: Spot, digits: int = 2) -> str:
+    """Return a smallest margin as measured, to be read; "none" where no target is met."""
+    return "none" if spot.tolerances is None else fixed(spot.tolerances, digits)
+
+
+def inward(low: Spot, high: Spot, unit: Unit) -> str:
+    """Return a feasible stretch rounded inward; a value in it where no printed digit lies there."""
+    digits = unit.digits + FINER
+    step = unit.factor * 10.0**-digits
+    slip = FINEST / 1000 / step  # a scenario's own figure is not rounded for its last bit
+    first, last = ceil(low.value / step - slip), floor(high.value / step + slip)
+    if first > last:
+        return f"close to {unit.told((low.value + high.value) / 2, FINER + 2)} only"
+    a, b = (fixed(n * 10.0**-digits, digits) for n in (first, last))
+    return f"at {a} {unit.name}" if first == last else f"from {a} to {b} {unit.name}"
+
+
+def _others(found: Trade, unit: Unit) -> str:
+    """Return what the other figures of the target are along the curve."""
+    target = found.scenario.target
+    spans = () if target is None else target.spans
+    told = []
+    for k, (of, span) in enumerate(zip(RADII, spans, strict=False)):
+        if k == found.figure:
+            continue
+        if span.fixed:
+            told.append(f"{of.words} {unit.told(span.low)}")
+        else:
+            ends = f"{unit.number(span.low)} to {unit.told(span.high)}"
+            told.append(f"{of.words} chosen for each value, within {ends}")
+    return "".join(f"{one}; " for one in told)
+
+
+def kinks_table(found: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
+    """Return where other limits take over, from low to high."""
+    name = f"{found.of.words}, {unit.name}"
+    return (
+        Rows([*zip(cycle(MARKS), found.kinks, strict=False)])
+        .right("kink", lambda row: row[0])
+        .right(name, lambda row: unit.number(row[1].spot.value, FINER))
+        .right("margin, tolerances", lambda row: level(row[1].spot))
+        .left("limit that takes over above it", lambda row: limits_line(row[1].enters, names))
+        .left("in place of", lambda row: limits_line(row[1].leaves, names))
+        .table
+    )
+
+
+def limits_line(limits: Limits, names: Mapping[str, str], most: int = MOST) -> str:
+    """Return limits in words, in the order of the weights; "no other" for none."""
+    order = list(names)
+    told = sorted(
+        limits,
+        key=lambda one: (
+            -1 if one.weight is None else order.index(one.weight),
+            str(one.of),
+            one.words,
+        ),
+    )
+    more = len(told) - most
+    tail = f" and {more} more" if more > 0 else ""
+    return makers_line(tuple(told), names, most) + tail if told else "no other"
+
+
+def curve_table(found: Trade) -> Table:
+    """Return every sample of the curve."""
+    unit, names = Units.of(found.scenario).rg, trade_names(found)
+
+    def limits(spot: Spot) -> str:
+        return limits_line(spot.limits, names, len(spot.limits)) if spot.found else "-"
+
+    return (
+        Rows(found.spots)
+        .right(f"{found.of.words}, {unit.name}", lambda s: unit.number(s.value, FINER + 1))
+        .right("margin, tolerances", level)
+        .left("limits that hold it", limits)
+        .table
+    )
+
+
+def _notes(found: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
+    yield from _given(found, names)
+    yield from _edges(found, unit)
+    if found.best is not None and found.best.feasible:
+        held = limits_line(found.holding, names, len(found.holding))
+        yield f"The best is limited by: {held}."
+    frame = None if found.best is None else frame_of(found, unit)
+    if frame and any(spot.found and spot.level < frame.up[0] for spot in found.spots):
+        yield f"The curve is not drawn below {fixed(frame.up[0], 1)} tolerances; --json has it all."
+    yield (
+        f"Each of the {len(found.spots)} values is a line-up that was solved and measured; halfway "
+        f"between two, the line drawn is at most {fixed(found.error, 4)} tolerances off. "
+        f"At {found.fresh} values a fresh search was run as a check"
+        f"{'; where it found' if found.astray else ' and found no'} more margin"
+        f"{', that is shown' if found.astray else ''}. {MORE}"
+    )
+
+
+def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:
+    """Yield the smallest margin that is the same all along, and where the curve is to it."""
+    smallest = found.given[0].tolerances if found.given else None
+    if smallest is None:
+        return
+    same = [m for m in found.given if m.tolerances == smallest]
+    (line, *_) = margin_lines(same, names, Units.of(found.scenario))
+    levels = [spot.level for spot in found.spots]
+    where = "above the whole curve"
+    if smallest < min(levels):
+        where = "below the whole curve"
+    elif smallest < max(levels):
+        where = "below the best of the curve"
+    yield f"The same for all densities: {line}; that is {where}."
+
+
+def _edges(found: Trade, unit: Unit) -> Iterator[str]:
+    """Yield the ends of the range that are feasible still, and where no target is met."""
+    name = found.of.words
+    ends: Sequence[tuple[Spot, str]] = ((found.spots[0], "lowest"), (found.spots[-1], "highest"))
+    for spot, which in ends:
+        if spot.feasible:
+            yield f"Still feasible at the {which} {name} asked for, {unit.told(spot.value)}."
+    for a, b in found.gaps:
+        low, high = (unit.number(spot.value, FINER) for spot in (a, b))
+        where = f"at {low} {unit.name}" if a is b else f"from {low} to {high} {unit.name}"
+        yield f"There is no curve {where}: no line-up was found that meets the targets."

@@ -1,0 +1,203 @@
+"""The price of the target: the largest smallest margin against one figure of it.
+
+Over the range that the scenario leaves free, the other figures as it has them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import groupby
+
+import numpy as np
+
+from optimizer.ball.bounds import Margin
+from optimizer.ball.figures import RADII, Figure
+from optimizer.lineup.engine.climbing import WORTH
+from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.result import LineupResult, Status, WeightResult, ranked
+from optimizer.lineup.shown import Shown
+from optimizer.lineup.stating import fixed_and_broken
+from optimizer.questions.trade.along import Along, Limits, Sample
+from optimizer.questions.trade.curve import Search, inside, kinks
+from optimizer.scenario import Scenario
+from shared.errors import InputError, Problem
+from shared.models import Path
+
+
+@dataclass(frozen=True, eq=False)
+class Spot:
+    """A value of the figure (cm) and the line-up that has the largest smallest margin there.
+
+    `level` is the program's, in tolerances, −∞ where no line-up meets the targets; `limits` keep it
+    from being larger. `weights` are the balls at densities as stated, `smallest` their smallest
+    margin of those that a density moves.
+    """
+
+    value: float
+    level: float
+    limits: Limits
+    weights: tuple[WeightResult, ...]
+
+    @property
+    def found(self) -> bool:
+        """Whether there is a line-up that meets the targets."""
+        return bool(self.weights)
+
+    @property
+    def feasible(self) -> bool:
+        """Whether its margins are inside all limits that a density moves."""
+        return self.level >= -WORTH
+
+    @cached_property
+    def smallest(self) -> Margin | None:
+        """The smallest margin of the balls as stated, of those that a density moves."""
+        return next((margin for margin in ranked(self.weights) if margin.movable), None)
+
+    @property
+    def figures(self) -> tuple[float, ...]:
+        """The target's figures that its balls were asked for, cm; none where there are none."""
+        return tuple(off.asked for w in self.weights[:1] for off in w.deviations[1:])
+
+    @property
+    def tolerances(self) -> float | None:
+        """The smallest margin as measured, in tolerances; None where there is no line-up."""
+        return None if self.smallest is None else self.smallest.tolerances
+
+
+@dataclass(frozen=True, eq=False)
+class Kink:
+    """Where other limits take over: `enters` from here on up, in place of `leaves`."""
+
+    spot: Spot
+    enters: Limits
+    leaves: Limits
+
+
+@dataclass(frozen=True, eq=False)
+class Trade(Shown):
+    """The curve. `figure` is the number of the target's figure: 0 low RG, 1 differential, 2 third.
+
+    `best` is where it is highest, None where no targets are met; `ranges` the first and the last
+    feasible spot of each stretch above zero. `error` is how far the middles of stretches lie off
+    the chord at most (tolerances). `fresh` values were sought from the usual starts too, every
+    one of the first if these had found more than the neighbours' answers (`astray`). `verdict` is
+    what `solve` says where nothing is feasible.
+    """
+
+    scenario: Scenario
+    figure: int
+    spots: tuple[Spot, ...]
+    kinks: tuple[Kink, ...]
+    best: Spot | None
+    ranges: tuple[tuple[Spot, Spot], ...]
+    error: float
+    fresh: int
+    astray: bool
+    solver: str
+    verdict: LineupResult | None
+
+    @property
+    def of(self) -> Figure:
+        """The figure of the target."""
+        return RADII[self.figure]
+
+    @cached_property
+    def given(self) -> tuple[Margin, ...]:
+        """Margins that no density moves, those in tolerances first, the smallest of them first."""
+        weights = self.best.weights if self.best else ()
+        told = (m for w in weights for m in w.margins if not m.movable and not m.rule_only)
+        return tuple(sorted(told, key=lambda m: np.inf if m.tolerances is None else m.tolerances))
+
+    @property
+    def status(self) -> Status:
+        """Whether any value is feasible, or what is known where none was found."""
+        if self.broken:
+            return "infeasible"
+        return "feasible" if self.verdict is None or self.ranges else self.verdict.status
+
+    @property
+    def holding(self) -> Limits:
+        """The limits that hold the best: at a kink those of both sides."""
+        if self.best is None:
+            return frozenset()
+        sides = [k.enters | k.leaves for k in self.kinks if k.spot is self.best]
+        return self.best.limits.union(*sides)
+
+    @property
+    def gaps(self) -> tuple[tuple[Spot, Spot], ...]:
+        """The first and the last spot of each stretch where no line-up meets the targets."""
+        return tuple(_runs(self.spots, lambda spot: not spot.found))
+
+    @property
+    def broken(self) -> tuple[Margin, ...]:
+        """Margins outside their limit that no density moves."""
+        return fixed_and_broken(self.given)
+
+
+def trade(scenario: Scenario, figure: int) -> Trade:
+    """Return the curve of `scenario` along one figure of its target.
+
+    Raises InputError where the figure is not free, SolverError as `solve_lineup` does.
+    """
+    _check_free(scenario, figure)
+    along = Along(scenario, figure)
+    if not along.measurable:
+        what = "no limit that a density moves has a tolerance: there are no margins to compare"
+        raise InputError([Problem(what, None, "give the materials one", file=scenario.file)])
+    search, verdict = Search(along), None
+    samples = search.curve()
+    if not any(inside(one) for one in samples):
+        verdict = solve_lineup(scenario, exact=True)
+        if verdict.status == "feasible":  # from a random start
+            along = Along(scenario, figure, verdict)
+            search = Search(along)
+            samples = search.curve()
+    spots = {s.value: _spot(along, s) for s in samples}
+    found = [spot for spot in spots.values() if spot.found]
+    return Trade(
+        scenario=scenario,
+        figure=figure,
+        spots=tuple(spots.values()),
+        kinks=tuple(
+            Kink(spots[there.value], b.limits - a.limits, a.limits - b.limits)
+            for there, a, b in kinks(samples, along.span.high - along.span.low)
+        ),
+        best=max(found, key=lambda spot: spot.level, default=None),
+        ranges=tuple(_runs(tuple(spots.values()), lambda spot: spot.feasible)),
+        error=search.error,
+        fresh=search.fresh,
+        astray=search.astray,
+        solver=along.solvers[0].name,
+        verdict=verdict,
+    )
+
+
+def _spot(along: Along, sample: Sample) -> Spot:
+    limits = frozenset() if sample.limits is None else sample.limits
+    return Spot(sample.value, sample.level, limits, along.stated(sample))
+
+
+def _check_free(scenario: Scenario, figure: int) -> None:
+    """Raise InputError unless the target leaves the figure free."""
+    key, target = RADII[figure].key, scenario.target
+    spans = () if target is None else target.spans
+    span = spans[figure] if figure < len(spans) else None
+    if span is not None and not span.fixed:
+        return
+    path: Path = ("target", key)
+    value = scenario.source_value(path)
+    what = f"{key} is not asked for" if span is None else f"{key} is one value, not a range"
+    instead = f"write target.{key} = {{ min = …, max = … }}: the range to draw the curve over"
+    shown = None if value is None else str(value)
+    place = path if path in scenario.places else path[:1]
+    raise InputError([scenario.problem(place, what, instead, shown)])
+
+
+def _runs(spots: Sequence[Spot], which: Callable[[Spot], bool]) -> Iterator[tuple[Spot, Spot]]:
+    """Yield the first and the last spot of each stretch of spots `which` says yes to."""
+    for yes, some in groupby(spots, key=which):
+        if yes:
+            stretch = list(some)
+            yield stretch[0], stretch[-1]

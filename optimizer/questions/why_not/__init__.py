@@ -1,0 +1,1 @@
+"""Why a line-up is impossible, and what change would do."""

@@ -1,0 +1,1 @@
+"""Numbers of a scenario moved as little as will do, each change proven by solving again."""

@@ -1,0 +1,103 @@
+"""The least moves of a scenario's numbers that give a line-up."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.ball.bounds import Bound
+from optimizer.ball.linear_rows import LinearRow, Name
+from optimizer.lineup.engine.climbing import Engine
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
+from optimizer.lineup.engine.search import Round, first_rounds
+from optimizer.lineup.rows import PRICE, Lineup, Order
+from optimizer.questions.why_not.changes.moves import UNDECLARED, Move
+from shared.arrays import Array
+
+SHORT = 40
+"""Linear programs in one climb: a move that does is found in a few."""
+
+
+@dataclass(frozen=True, eq=False)
+class Loosened:
+    """The program that keeps the moves `some` small, each a column after the line-up's."""
+
+    lineup: Lineup
+    some: Sequence[Move]
+
+    def engine(self, solver: LinearSolver) -> Engine:
+        """Return the engine that climbs from program to program."""
+        columns, still = self.lineup.columns, np.zeros(len(self.some))
+        lower, upper = columns.lower.copy(), columns.upper.copy()
+        for move in self.some:
+            for column in move.links:
+                if not columns.mould[column]:  # a dimension keeps to its range
+                    lower[column] = min(0.01, move.value / 4)
+                    upper[column] = 4.0 * move.value + 25.0
+        return Engine(
+            self.rows_at,
+            np.concatenate([lower, [move.ends[0] for move in self.some]]),
+            np.concatenate([upper, [move.ends[1] for move in self.some]]),
+            np.concatenate([columns.middle, still]),
+            np.concatenate([columns.spread, still]),
+            solver,
+            passes=SHORT,
+        )
+
+    def starts(self, points: Sequence[Array]) -> Iterator[tuple[Array, Rows]]:
+        """Yield where a search starts, nothing moved yet, and the rows there.
+
+        At `points`, then mid-range with each choice of axes.
+        """
+        plain: Round = [(x, None) for x in points]
+        for x, orders in itertools.chain(plain, *first_rounds(self.lineup)):
+            y = np.concatenate([x, np.zeros(len(self.some))])
+            yield y, Rows.of(self.rows_at(y, orders))
+
+    def rows_at(self, y: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
+        """Return the rows: limits held, loosened by the moves; the moves to be kept small."""
+        n, rows = self.lineup.columns.count, list[LinearRow]()
+        for row in self.lineup.margin_rows(y[:n], orders):
+            unit, of = row.tolerance or 1.0, row.name.of
+            gives = row.eased * np.array(
+                [move.loosens.get(of, 0.0) if isinstance(of, Bound) else 0.0 for move in self.some]
+            )
+            wide = np.concatenate([row.coefficients, gives])
+            price = PRICE if row.price is None else row.price
+            rows.append(
+                LinearRow(row.name, wide / unit, row.lower / unit, row.upper / unit, price=price)
+            )
+        for j, move in enumerate(self.some):
+            moved = np.zeros(len(y))
+            moved[n + j] = 1.0
+            unit = move.tolerance or UNDECLARED
+            rows.append(LinearRow(Name("up", j), -moved, 0.0, np.inf, unit))
+            if move.way == 0:
+                rows.append(LinearRow(Name("down", j), moved, 0.0, np.inf, unit))
+            for column, value in move.links.items():
+                link = -moved
+                link[column] += 1.0
+                rows.append(LinearRow(Name(f"{column}", j), link, value, value, price=PRICE))
+        return rows
+
+
+def least_moves(
+    lineup: Lineup, some: Sequence[Move], points: Sequence[Array], solver: LinearSolver
+) -> tuple[float, ...] | None:
+    """Return how far each of `some` must move, as little as will do, or None if that isn't enough.
+
+    The largest move, in tolerances, is least. In internal units, signed; limits are held to their
+    edge and targets are met exactly.
+    """
+    loosened = Loosened(lineup, some)
+    engine = loosened.engine(solver)
+    peaks = [engine.climb(y, rows) for y, rows in loosened.starts(points)]
+    best = max((p for p in peaks if p.meets_targets), key=lambda p: p.level, default=None)
+    if best is None:
+        return None
+    if len(some) > 1:
+        best = engine.evenly_out(best)
+    return tuple(float(d) for d in best.x[lineup.columns.count :])

@@ -1,0 +1,151 @@
+"""What may be moved in a scenario, one thing at a time."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from optimizer.ball.bounds import Bound
+from optimizer.ball.figures import DENSITY, RADII, WEIGHT, Quantity
+from optimizer.ball.weight_class import Pour
+from optimizer.lineup.rows import Lineup
+from optimizer.mixing import MOST_LOADING, MOST_VISCOSITY, Recipe
+from optimizer.scenario import Scenario
+from shared.models import Path
+
+UNDECLARED = 1.0
+"""Stands for a tolerance that isn't declared, in the quantity's own unit."""
+
+
+@dataclass(frozen=True)
+class Move:
+    """One number of the scenario that may be moved: from `value`, up (1), down (-1) or both (0).
+
+    `loosens` is by how much one unit of the move moves each bound; `links` are columns that move
+    along, from the value that they are asked to have. It can move by `most`, and between `low` and
+    `high`. `bound` is one whose value it is, None of a recipe's limit or of a dimension.
+
+    Where a `recipe` is stopped by what it can hold, `value` is its limit and the move is one of its
+    `most_filler`, in which both ends of its range are linear.
+    """
+
+    name: str
+    about: str | None
+    path: Path
+    value: float
+    way: int
+    quantity: Quantity
+    tolerance: float | None
+    loosens: Mapping[Bound, float] = field(default_factory=dict)
+    links: Mapping[int, float] = field(default_factory=dict)
+    most: float = math.inf
+    low: float = -math.inf
+    high: float = math.inf
+    recipe: Recipe | None = None
+    bound: Bound | None = None
+
+    def linked(self, *columns: int) -> Move:
+        """Return the move of what stands in columns."""
+        return replace(self, links=dict.fromkeys(columns, self.value))
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """The least and the greatest amount it can move by."""
+        if self.way:
+            return 0.0, self.most
+        return max(-self.most, self.low - self.value), min(self.most, self.high - self.value)
+
+    def size(self, amount: float) -> float:
+        """Return what a move by `amount` is in tolerances."""
+        return abs(amount) / (self.tolerance or UNDECLARED)
+
+
+def moves(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
+    """Yield all that may be moved in `scenario`, whose weights are all in `lineup`, in file order.
+
+    Targets, class weights, what can be poured, and the shop's limits; the rulebook isn't ours to
+    move, and a mould's walls are moved on the drawing.
+    """
+    target, first = scenario.target, lineup.maps[0]
+    if target is None:
+        raise ValueError("a scenario without a target has nothing to mend")
+    for column, (span, figure) in enumerate(
+        zip(target.spans, RADII, strict=False), lineup.columns.figures
+    ):
+        if span.fixed:
+            bound = first.target_of(figure)
+            yield _moving(bound, None, bound.path, 0).linked(column)
+    for one in lineup.maps:
+        bound = one.target_of(WEIGHT)
+        path = bound.path
+        if isinstance(scenario.source_value(path), dict):
+            path = (*path, "target")
+        yield _moving(bound, one.label, path, 0, [bound])
+    yield from _pours(scenario, lineup)
+    yield from _limits(scenario, lineup)
+
+
+def _moving(
+    bound: Bound, about: str | None, path: Path, way: int, loosened: Iterable[Bound] = ()
+) -> Move:
+    """Return the move of the value of a bound, which moves the bounds `loosened` with it."""
+    loosens, figure = dict.fromkeys(loosened, float(way or 1)), bound.figure
+    numbers = bound.value, way, figure.quantity, bound.tolerance
+    return Move(bound.words, about, path, *numbers, loosens, bound=bound)
+
+
+def _pours(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
+    """Yield each end of each material's range, its one density, or what its recipe can hold."""
+    for name in dict.fromkeys(pour.material for pour in scenario.pours):
+        some = [pour for pour in scenario.pours if pour.material == name]
+        first = some[0]
+        own = [b for one in lineup.maps for b in one.bounds if b.path == first.path]
+        if not own:
+            continue
+        if first.recipe is not None and first.path[-1] == "recipe":
+            yield from _mixed(first.recipe, first, own)
+        elif first.fixed:
+            columns = (c for pour in some for c in lineup.pouring(pour.part).values())
+            move = _moving(own[0], name, (*first.path[:-1], "density"), 0).linked(*columns)
+            yield replace(move, name=DENSITY.words)
+        else:
+            for end, (side, way) in enumerate((("min", -1), ("max", 1))):
+                same = [bound for bound in own if bound.side == side]
+                yield _moving(same[0], name, (*first.path, end), way, same)
+
+
+def _mixed(recipe: Recipe, first: Pour, own: Sequence[Bound]) -> Iterator[Move]:
+    """Yield the limit of a recipe, where a filler at that limit stops an end of its range."""
+    rates = [recipe.rate(end) for end in recipe.ends]
+    if not any(rates):
+        return
+    key = "loading" if recipe.viscosity is None else "viscosity"
+    thickest = (recipe.packing or MOST_LOADING) if recipe.viscosity is None else MOST_VISCOSITY
+    by_side = {"min": -rates[0], "max": rates[1]}
+    loosens = {bound: rate for bound in own if (rate := by_side.get(bound.side))}
+    yield Move(
+        key,
+        first.material,
+        (*first.path, key),
+        recipe.limit,
+        1,
+        "ratio",
+        None if first.tolerance is None else first.tolerance / max(rates),
+        loosens,
+        most=recipe.limited(thickest).most_filler - recipe.most_filler,
+        recipe=recipe,
+    )
+
+
+def _limits(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
+    """Yield the bounds under [limits] that a density can meet: top weight, pin distance, step."""
+    found: dict[Path, list[Bound]] = {}
+    for one in lineup.maps:
+        for bound in one.bounds:
+            if bound.held(one) and bound.path[0] == "limits" and bound.rule is None:
+                found.setdefault((*bound.path, bound.side), []).append(bound)
+    for path, same in found.items():
+        if scenario.source_value(path) is not None:
+            way = -1 if path[-1] == "min" else 1
+            yield _moving(same[0], None, path, way, same)

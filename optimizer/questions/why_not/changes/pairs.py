@@ -1,0 +1,85 @@
+"""The cheapest two moves that, made together, do.
+
+Every pair is asked of a few linear programs, the rows as they are at one point; the engine then
+finds how far the best of them really must move.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from operator import itemgetter
+
+import numpy as np
+
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.rows import Lineup
+from optimizer.questions.why_not.changes.least_moves import Loosened, least_moves
+from optimizer.questions.why_not.changes.moves import Move
+from optimizer.questions.why_not.effort import spent
+from shared.arrays import Array
+
+DEARER = 1.5
+"""How much more than the cheapest pair found a pair may cost by its linear program, and still be
+tried: curved rows change what a pair costs by less."""
+FRUITLESS = 6
+"""Pairs tried, from the best, before it is said that none does."""
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two moves and how far each must move, in internal units, signed."""
+
+    moves: tuple[Move, Move]
+    amounts: tuple[float, ...]
+
+    @property
+    def cost(self) -> tuple[float, float]:
+        """The larger move in tolerances, then the sum of both."""
+        sizes = [move.size(d) for move, d in zip(self.moves, self.amounts, strict=True)]
+        return max(sizes), sum(sizes)
+
+
+def cheapest_pairs(
+    lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
+) -> list[Pair]:
+    """Return pairs of `some` that do, the cheapest first; how many more there are isn't asked.
+
+    `x` are the columns of the nearest line-up, from where every search starts.
+    """
+    found: list[Pair] = []
+    priced = sorted(_prices(lineup, some, x, solver), key=itemgetter(0))
+    for tried, (price, pair) in enumerate(priced):
+        least = min((one.cost[0] for one in found), default=np.inf)
+        if price > DEARER * least or (not found and tried == FRUITLESS):
+            break
+        amounts = least_moves(lineup, pair, [x], solver)
+        if amounts is not None:
+            found.append(Pair(pair, amounts))
+    return sorted(found, key=lambda pair: pair.cost)
+
+
+def _prices(
+    lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
+) -> Iterator[tuple[float, tuple[Move, Move]]]:
+    """Yield each pair with the larger of its two moves, in tolerances, by the rows at `x`.
+
+    Or by the rows with another choice of axes, where it is less. A row that stays broken counts
+    with its price, so that such pairs come last.
+    """
+    loosened, count = Loosened(lineup, some), lineup.columns.count
+    engine, programs = loosened.engine(solver), [rows for _, rows in loosened.starts([x])]
+    for pair in itertools.combinations(range(len(some)), 2):
+        if spent(solver):
+            return
+        lower, upper = engine.lower.copy(), engine.upper.copy()
+        others = sorted(set(range(len(some))) - set(pair))
+        if any(lower[count + j] > 0.0 or upper[count + j] < 0.0 for j in others):
+            continue  # a number that must move itself
+        for j in others:
+            lower[count + j] = upper[count + j] = 0.0
+            for column, value in some[j].links.items():
+                lower[column] = upper[column] = value
+        most = max(solver.best(rows, lower, upper).objective for rows in programs)
+        yield -most, (some[pair[0]], some[pair[1]])

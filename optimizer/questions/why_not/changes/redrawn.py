@@ -1,0 +1,73 @@
+"""A named dimension of the drawing as a move: how little of it would do, with new densities."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.moulds.starts import groups
+from optimizer.lineup.moulds.walk import walk
+from optimizer.questions.why_not.changes.least_moves import Loosened
+from optimizer.questions.why_not.changes.moves import Move
+from optimizer.scenario import Scenario, read_again
+from optimizer.scenario.dimensions import part_lengths
+from shared.arrays import Array
+from shared.errors import UnbuildableError
+
+REACH = 0.25
+"""Of its value: how far a dimension is moved at the most, either way."""
+LEAST_REACH = 0.5
+"""cm. At least so far: a place may be 0."""
+
+
+@dataclass(frozen=True, eq=False)
+class Redrawing:
+    """A move of one dimension, and the scenario with that dimension free."""
+
+    move: Move
+    opened: Scenario
+
+
+def redrawings(asked: Scenario) -> Iterator[Redrawing]:
+    """Yield the move of each dimension that has one value for all weights, the ball's own apart."""
+    unit = asked.reading.length
+    used = part_lengths(tomllib.loads(asked.source), core=True)
+    for name, value in asked.text.dimensions.items():
+        if not isinstance(value, float) or name not in used:
+            continue
+        reach = max(REACH * abs(value), LEAST_REACH / unit)
+        span = {name: (value - reach, value + reach)}
+        opened = read_again(asked.written, asked.chosen, span)
+        path = ("dimensions", name)
+        yield Redrawing(Move("dimension", name, path, value * unit, 0, "length", None), opened)
+
+
+def least_redrawing(
+    one: Redrawing, nearest: Mapping[str, Array], solver: LinearSolver
+) -> float | None:
+    """Return by how much the dimension must move (cm, signed), or None if that isn't enough.
+
+    For the weights that have it, and those that are tied to them; the others it can't help.
+    `nearest` are densities to start from, by weight label.
+    """
+    lineup = next(group for group in groups(one.opened) if group.drawing(str(one.move.about)))
+    of = lineup.columns
+    move = one.move.linked(of.moulds)
+    x = of.middle.copy()
+    for k, label in enumerate(lineup.labels):
+        x[of.poured[k]] = nearest[label]
+    loosened = Loosened(lineup, [move])
+    engine = loosened.engine(solver)
+    moulds = np.append(of.mould, False)
+    for y, rows in loosened.starts([x]):
+        try:
+            peak = walk(engine, y, moulds, rows)
+        except UnbuildableError:
+            continue
+        if peak.meets_targets:
+            return float(peak.x[-1])
+    return None

@@ -1,0 +1,217 @@
+"""Changes that give a line-up: alone, in pairs, or of the target that the whole line shares.
+
+Every one is proven before it is told: written into the scenario's text, read and solved again.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from optimizer.ball.bounds import Margin
+from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.result import LineupResult
+from optimizer.lineup.rows import Lineup
+from optimizer.questions.why_not.changes.changes import Change, change
+from optimizer.questions.why_not.changes.least_moves import least_moves
+from optimizer.questions.why_not.changes.moves import Move, moves
+from optimizer.questions.why_not.changes.pairs import cheapest_pairs
+from optimizer.questions.why_not.changes.ruled import left_rules, within_rules
+from optimizer.questions.why_not.changes.shared_target import (
+    freed_start,
+    shared_window,
+    window_moves,
+)
+from optimizer.questions.why_not.effort import spent
+from optimizer.scenario import linear_maps, read_again
+from optimizer.scenario.source.editing import edited
+from shared.arrays import Array
+from shared.errors import InputError
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """Changes that, made together, give a line-up; proven by solving the changed scenario.
+
+    A line-up that is within tolerance only is one, too; it comes after those that are exact.
+    """
+
+    changes: tuple[Change, ...]
+    text: str
+    result: LineupResult
+
+    @property
+    def tolerances(self) -> float:
+        """The largest change in its own tolerances; inf where none is declared."""
+        return max(math.inf if c.tolerances is None else c.tolerances for c in self.changes)
+
+    @property
+    def exact(self) -> bool:
+        """Whether the line-up meets its target exactly."""
+        return self.result.status == "feasible"
+
+    @cached_property
+    def left(self) -> tuple[Margin, ...]:
+        """The rules of the rulebook that what the changed scenario gives is outside of."""
+        return left_rules(self.result)
+
+    @property
+    def rank(self) -> tuple[bool, bool, float]:
+        """What comes first: within the rulebook, exact ones, then the smallest change."""
+        return bool(self.left), not self.exact, self.tolerances
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """A line-up that can't be, for which remedies are sought; `solver` counts what that takes."""
+
+    result: LineupResult
+    solver: LinearSolver
+
+    @cached_property
+    def lineup(self) -> Lineup:
+        """All its weights as one."""
+        return self.of(linear_maps(self.result.scenario))
+
+    @cached_property
+    def x(self) -> Array:
+        """The columns of the nearest line-up, as stated: where a search starts."""
+        return self.lineup.point_of(self.result)
+
+    @cached_property
+    def moves(self) -> list[Move]:
+        """All numbers that may be moved."""
+        return list(moves(self.result.scenario, self.lineup))
+
+    def spent(self) -> bool:
+        """Return whether the effort of a diagnosis is spent."""
+        return spent(self.solver)
+
+    def of(self, maps: Sequence[LinearMap]) -> Lineup:
+        """Return some weights as one line-up, on target within tolerance if that will do."""
+        asked = self.result
+        return replace(Lineup.of(maps, asked.scenario.sharing), within=not asked.exact)
+
+    def least_moved(
+        self, some: Sequence[Move], ways: Sequence[Lineup], *starts: Array
+    ) -> Remedy | None:
+        """Return the least move of `some` found to do, rounded outward and proven, or None.
+
+        Within the rulebook if there is one; of the `ways` to ask for it the first one that does.
+        """
+        return _best(self._least_moved(some, ways, [self.x, *starts]), _kept_exactly)
+
+    def _least_moved(
+        self, some: Sequence[Move], ways: Sequence[Lineup], starts: Sequence[Array]
+    ) -> Iterator[Remedy]:
+        for way in ways:
+            if self.spent():
+                return
+            for numbers in (some, within_rules(some, self.lineup)):  # the second is asked for less
+                amounts = least_moves(way, numbers, starts, self.solver)
+                remedy = None if amounts is None else self.written_out(numbers, amounts)
+                if remedy is not None:
+                    yield remedy
+                if amounts is None or (remedy is not None and not remedy.left):
+                    break
+
+    def written_out(self, some: Sequence[Move], amounts: Sequence[float]) -> Remedy | None:
+        """Return the moves by these amounts, rounded outward and proven, or None.
+
+        A step more is tried where the rounding of the densities needs it.
+        """
+        return _best(self._written_out(some, amounts), lambda remedy: remedy.exact)
+
+    def _written_out(self, some: Sequence[Move], amounts: Sequence[float]) -> Iterator[Remedy]:
+        for more in (0, 1):
+            if self.spent():
+                return
+            pairs = zip(some, amounts, strict=True)
+            remedy = self.proven([change(self.result.scenario, m, d, more) for m, d in pairs])
+            if remedy is not None:
+                yield remedy
+
+    def proven(self, changes: Sequence[Change]) -> Remedy | None:
+        """Return the remedy if the scenario with `changes` made, read again, has a line-up."""
+        asked = self.result.scenario
+        try:
+            text = edited(asked.source, {change.path: change.to for change in changes})
+            changed = read_again(replace(asked.written, source=text), asked.chosen)
+        except InputError:
+            return None
+        result = solve_lineup(changed, exact=self.result.exact)
+        self.solver.work += result.search.work
+        return Remedy(tuple(changes), text, result) if result.accepted else None
+
+
+def ways(lineup: Lineup) -> list[Lineup]:
+    """Return the line-up that meets its target exactly, then the one that may be off, if it may."""
+    return [replace(lineup, within=False), *([lineup] if lineup.within else [])]
+
+
+def _best(remedies: Iterator[Remedy], enough: Callable[[Remedy], bool]) -> Remedy | None:
+    """Return the best of the remedies up to the first one that is good enough; None for none."""
+    tried = list[Remedy]()
+    for remedy in remedies:
+        tried.append(remedy)
+        if enough(remedy):
+            break
+    return min(tried, key=lambda remedy: remedy.rank, default=None)
+
+
+def _kept_exactly(remedy: Remedy) -> bool:
+    return remedy.exact and not remedy.left
+
+
+def cheapest_pair(case: Case, *, alone_do: bool) -> list[Remedy]:
+    """Return the cheapest pair of moves found to do, if any: within the rulebook if there is one.
+
+    Where single moves do, if outside of the rulebook, a pair outside of it is no better.
+    """
+    kept = within_rules(case.moves, case.lineup)
+    both = (kept,) if alone_do or kept == case.moves else (kept, case.moves)
+    for numbers, way in itertools.product(both, ways(case.lineup)):
+        pairs = cheapest_pairs(way, numbers, case.x, case.solver)
+        written = (case.written_out(pair.moves, pair.amounts) for pair in pairs)
+        found = [one for one in written if one is not None and not (one.left and alone_do)]
+        if found:
+            return sorted(found, key=lambda one: one.rank)[:1]
+    return []
+
+
+def nearest_common(case: Case, remedies: Sequence[Remedy]) -> tuple[Remedy | None, bool | None]:
+    """Return the nearest target found that the line can share exactly: all its figures may move.
+
+    And whether it is proven that there is none; None where no figure can be moved, or the effort is
+    spent.
+    """
+    asked, exactly = case.result.scenario, replace(case.lineup, within=False)
+    figures = [move for move in case.moves if move.path[0] == "target"]
+    if not figures or case.spent():
+        return None, None
+    found = [one for one in remedies if all(c.path[0] == "target" for c in one.changes)]
+    found += filter(None, [case.least_moved(figures, [exactly])])
+    found = [one for one in found if one.exact]
+    if found:
+        return min(found, key=lambda one: one.rank), False
+    if case.spent():
+        return None, None
+    freed, impossible = freed_start(exactly, case.solver)
+    if impossible:
+        return None, True
+    if freed is not None:
+        one = case.least_moved(figures, [exactly], freed)
+        if one is not None and one.exact:
+            return one, False
+    window = shared_window(case.lineup.maps, asked, case.solver)
+    tries = [] if window is None else list(window_moves(window, figures))
+    if freed is not None:
+        tries.append(tuple(float(freed[c]) - m.value for m in figures for c in m.links))
+    some = (case.written_out(figures, amounts) for amounts in tries if not case.spent())
+    common = next((one for one in some if one is not None and one.exact), None)
+    return common, freed is None and window is not None and window.none and window.proven

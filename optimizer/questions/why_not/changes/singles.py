@@ -1,0 +1,78 @@
+"""Every change that may do alone, tried as long as the effort of a diagnosis lasts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+
+from optimizer.ball.weight_class import LinearMap
+from optimizer.questions.why_not.changes.changes import splits
+from optimizer.questions.why_not.changes.least_moves import least_moves
+from optimizer.questions.why_not.changes.moves import Move, moves
+from optimizer.questions.why_not.changes.redrawn import Redrawing, least_redrawing, redrawings
+from optimizer.questions.why_not.changes.remedies import Case, Remedy, ways
+from shared import activity
+from shared.models import Path
+
+
+@dataclass
+class Singles:
+    """The changes that do alone, proven, the moves that don't, and how many `untried` are left."""
+
+    remedies: list[Remedy] = field(default_factory=list)
+    not_enough: list[Move] = field(default_factory=list)
+    untried: int = 0
+
+
+def single_remedies(case: Case, hopeful: Collection[Path]) -> Singles:
+    """Return the changes that do alone and those that don't, as long as the effort lasts."""
+    asked, singles, both = case.result.scenario, Singles(), ways(case.lineup)
+
+    nearest = {weight.label: weight.ball.densities for weight in case.result.weights}
+
+    def number(move: Move) -> Remedy | None:
+        return case.least_moved([move], both) if move.path in hopeful else None
+
+    def redrawn(one: Redrawing) -> Remedy | None:
+        amount = least_redrawing(one, nearest, case.solver)
+        return None if amount is None else case.written_out([one.move], [amount])
+
+    tries: list[tuple[Move | None, Callable[[], Remedy | None]]] = [
+        *((move, partial(number, move)) for move in case.moves),
+        *((None, partial(case.proven, [split])) for split in splits(asked)),
+        *((one.move, partial(redrawn, one)) for one in redrawings(asked)),
+    ]
+    for count, (move, remedy) in enumerate(tries, start=1):
+        if case.spent():
+            singles.untried += 1
+            continue
+        activity.at(f"what would do: change {count} of {len(tries)}")
+        found = remedy()
+        if found is not None:
+            singles.remedies.append(found)
+        elif case.spent():
+            singles.untried += 1
+        elif move is not None:
+            singles.not_enough.append(move)
+    return singles
+
+
+def hopeful_moves(case: Case, unable: Sequence[LinearMap]) -> frozenset[Path]:
+    """Return the moves that do, alone, for each weight that can't be made by itself.
+
+    What doesn't do for one of them doesn't do for the line.
+    """
+    hopeful = frozenset(move.path for move in case.moves)
+    for one in unable if len(case.lineup.maps) > 1 else ():
+        if case.spent():
+            break
+        own = case.of([one])
+        y = own.carried(case.lineup, case.x)
+        hopeful = frozenset(
+            move.path
+            for move in moves(case.result.scenario, own)
+            if move.path in hopeful
+            and any(least_moves(way, [move], [y], case.solver) for way in ways(own))
+        )
+    return hopeful

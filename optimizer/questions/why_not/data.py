@@ -1,0 +1,82 @@
+"""A diagnosis as data: what the key "infeasible" of a solution holds of it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from optimizer.lineup.result import LineupResult
+from optimizer.paper.quantities import FIXED_UNITS
+from optimizer.questions.line_up.data import number
+from optimizer.questions.why_not.changes.changes import Change
+from optimizer.questions.why_not.changes.remedies import Remedy
+from optimizer.questions.why_not.conflict import Conflict
+from optimizer.questions.why_not.diagnosis import Diagnosis
+from optimizer.questions.why_not.words import change_place, claim_line, claim_place
+from optimizer.scenario import Scenario
+
+
+def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
+    """Return what the key "infeasible" of a solution holds, beside the nearest line-up."""
+    conflicts = [_conflict_data(one, result) for one in found.conflicts]
+    enough = [_remedy_data(one, result.scenario) for one in found.remedies]
+    not_enough = [
+        {
+            "limit": move.name,
+            "about": move.about,
+            "from": number(move.value / FIXED_UNITS[move.quantity][1]),
+            "to": None,
+            "unit": FIXED_UNITS[move.quantity][0] or None,
+        }
+        for move in found.not_enough
+    ]
+    return {
+        "conflict": conflicts[0] if conflicts else None,
+        "conflicts": conflicts,
+        "conflict_is_minimal": [one.minimal for one in found.conflicts],
+        "conflict_is_proven": [one.proven for one in found.conflicts],
+        "remedies": [*(one[0] for one in enough if len(one) == 1), *not_enough],
+        "pairs": [one for one in enough if len(one) > 1],
+        "shared_target": None
+        if found.common is None
+        else _remedy_data(found.common, result.scenario),
+        "no_shared_target_proven": found.no_common is True,
+        "alone": dict(found.alone),
+        "changes_untried": found.untried,
+        "together": list(found.together),
+    }
+
+
+def _conflict_data(conflict: Conflict, result: LineupResult) -> list[dict[str, Any]]:
+    """Return the members of a conflict as JSON types: name, part, weight, line of the file."""
+    return [
+        {
+            "limit": claim.words,
+            "part": list(claim.of) if isinstance(claim.of, tuple) else claim.of,
+            "weight": claim.weight or (conflict.weights[0] if len(conflict.weights) == 1 else None),
+            "line": claim_place(claim, result.scenario),
+            "words": claim_line(claim, result),
+        }
+        for claim in conflict.claims
+    ]
+
+
+def _remedy_data(remedy: Remedy, asked: Scenario) -> list[dict[str, Any]]:
+    """Return the changes of a remedy, each with the rules of the rulebook that they leave."""
+    told = {
+        "status": remedy.result.status,
+        "outside_rules": sorted({margin.words for margin in remedy.left}),
+    }
+    return [_change_data(change, asked) | told for change in remedy.changes]
+
+
+def _change_data(change: Change, asked: Scenario) -> dict[str, Any]:
+    """Return a change, in the scenario's own unit, which it names."""
+    return {
+        "limit": change.name,
+        "about": change.about,
+        "from": change.value,
+        "to": change.to,
+        "unit": change.unit or None,
+        "tolerances": change.tolerances,
+        "line": change_place(change, asked),
+    }

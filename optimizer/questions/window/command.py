@@ -1,0 +1,68 @@
+"""`samespin window`: what RG and differential each weight can reach, and what all can share."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.terminal import files, frame
+
+if TYPE_CHECKING:
+    from optimizer.questions.window.window import Window
+
+
+def window(
+    file: frame.File,
+    *,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="FILE.svg", help="Draw the windows to FILE.svg, too."),
+    ] = None,
+    output: frame.Output = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Show which low RG and differential each weight class can reach, and which all can share.
+
+    Class weights are met and all limits kept. The RG and differential of [target] are not asked
+    for; an intermediate differential is. [target] may be left out; if it is there, it is drawn.
+    Weights that share one density (same_density) are asked together. Each edge of a window is named
+    by the limits that make it. A target beside the shared window is solved for: whether it can be
+    met within its tolerances is then said, too.
+
+    Exit codes: 0 there is something that all can share, or the target can be met within its
+    tolerances; 3 the file is wrong; 4 there is nothing;
+    6 not decided.
+    """
+    files.check_output(output, [file], force=force)
+    files.check_picture(picture, [file], force=force)
+    from optimizer.lineup.pipeline import solve_lineup
+    from optimizer.paper.document import Report
+    from optimizer.questions.window.data import window_data
+    from optimizer.questions.window.page import window_blocks
+    from optimizer.questions.window.picture import window_picture
+    from optimizer.questions.window.window import window as windows
+    from optimizer.scenario import read_scenario
+
+    scenario = read_scenario(file, target_required=False, mould_required=True)
+    found = windows(scenario)
+    if found.holds_target is False:
+        found = replace(found, answer=solve_lineup(scenario).status)
+    report = Report(window_blocks(found), window_data(found))
+    drawn = files.drawn(picture, lambda: window_picture(found))
+    paths = files.save(report, output, drawn, force=force)
+    target = ", with a [target] in the shared window" if scenario.target is None else ""
+    following = f"samespin solve {frame.quoted(file)}{target}"
+    frame.answer(report, following, paths, as_json=as_json)
+    return _exit_code(found)
+
+
+def _exit_code(found: Window) -> int:
+    if found.answer in ("feasible", "within_tolerance"):
+        return frame.DONE
+    if found.broken or found.common.none:
+        return frame.INFEASIBLE
+    return frame.DONE if found.common.bands else frame.UNDECIDED

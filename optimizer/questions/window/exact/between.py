@@ -1,0 +1,116 @@
+"""The bands of a region between two lines that may turn back in low RG.
+
+A region that is sliced at equal high RG, say, is no band as it stands. Its outline is cut upright
+at each of its points; what lies between is put together again from slab to slab.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optimizer.questions.window.exact.bands import Band, Line, Makers, apart
+from shared.arrays import Array, frozen
+
+MEETS = 1e-12
+"""cm. Where two slabs have the same differentials to this, one goes on in the other."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Strip:
+    """A band as it grows to the right: low and high differential at each RG, makers between."""
+
+    first: Makers
+    rg: list[float]
+    ends: list[tuple[float, float]]
+    makers: list[tuple[Makers, Makers]] = field(default_factory=list)
+
+    def band(self, last: Makers) -> Band:
+        low, high = zip(*self.ends, strict=True)
+        by = list(zip(*self.makers, strict=True)) or [(), ()]
+        return Band(
+            frozen(self.rg),
+            Line(frozen(low), tuple(by[0])),
+            Line(frozen(high), tuple(by[1])),
+            (self.first, last),
+        )
+
+
+def bands_between(
+    lines: tuple[Array, Array],
+    makers: tuple[Sequence[Makers], Sequence[Makers]],
+    ends: tuple[Makers, Makers],
+) -> list[Band]:
+    """Return the bands between two `lines` (m, 2) of low RG and differential, cm.
+
+    `makers` make the m − 1 pieces of each line, `ends` what joins their first and their last
+    points. The lines may touch, but not cross.
+    """
+    low, high = lines
+    points = np.vstack([low, high[::-1]])
+    by = [*makers[0], ends[1], *makers[1][::-1], ends[0]]
+    x = apart(points[:, 0])
+    place = np.clip(np.searchsorted(x, points[:, 0] - MEETS), 0, len(x) - 1)
+    walls = _Walls(x, place, points[:, 1], by)
+    if len(x) == 1:
+        least, most = float(np.min(points[:, 1])), float(np.max(points[:, 1]))
+        return [_Strip(ends[0], [float(x[0])], [(least, most)]).band(ends[1])]
+    done, growing = list[Band](), list[_Strip]()
+    for k in range(len(x) - 1):
+        grown = []
+        for first, last, made in walls.slab(k):
+            near = [one for one in growing if np.allclose(one.ends[-1], first, 0.0, MEETS)]
+            if near:
+                growing.remove(near[0])
+            strip = near[0] if near else _Strip(walls.upright(k, first), [float(x[k])], [first])
+            strip.rg.append(float(x[k + 1]))
+            strip.ends.append(last)
+            strip.makers.append(made)
+            grown.append(strip)
+        done += [one.band(walls.upright(k, one.ends[-1])) for one in growing]
+        growing = grown
+    return [*done, *(one.band(walls.upright(len(x) - 1, one.ends[-1])) for one in growing)]
+
+
+@dataclass(frozen=True, eq=False)
+class _Walls:
+    """A closed outline: of each point (p,) which of the RGs `x` it has, and its differential."""
+
+    x: Array
+    place: np.ndarray
+    y: Array
+    by: Sequence[Makers]
+
+    def slab(
+        self, k: int
+    ) -> list[tuple[tuple[float, float], tuple[float, float], tuple[Makers, Makers]]]:
+        """Return what lies inside from the k-th RG to the next: its two ends and its makers."""
+        a, b = self.place, np.roll(self.place, -1)
+        over = np.flatnonzero((np.minimum(a, b) <= k) & (np.maximum(a, b) > k))
+        run = self.x[b[over]] - self.x[a[over]]
+        rise = np.roll(self.y, -1)[over] - self.y[over]
+        left, right = (
+            self.y[over] + (x - self.x[a[over]]) / run * rise for x in self.x[[k, k + 1]]
+        )
+        order = np.argsort(left + right, kind="stable")
+        inside = zip(order[::2].tolist(), order[1::2].tolist(), strict=True)
+        return [
+            (
+                (float(left[i]), float(left[j])),
+                (float(right[i]), float(right[j])),
+                (self.by[over[i]], self.by[over[j]]),
+            )
+            for i, j in inside
+        ]
+
+    def upright(self, k: int, ends: tuple[float, float]) -> Makers:
+        """Return what makes the upright wall at the k-th RG between two differentials, if any."""
+        a, b = self.place, np.roll(self.place, -1)
+        other = np.roll(self.y, -1)
+        for i in np.flatnonzero((a == k) & (b == k)).tolist():
+            low, high = sorted((float(self.y[i]), float(other[i])))
+            if high - low > MEETS and min(high, ends[1]) > max(low, ends[0]):
+                return self.by[i]
+        return ()

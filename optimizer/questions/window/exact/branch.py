@@ -1,0 +1,224 @@
+"""The convex sets of balls of one weight class, its parts on the pin axis, and what each reaches.
+
+There x, y and z are the principal axes. Which of them has the low, the intermediate and the high RG
+makes a set, and so does the side on which the CG is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise, permutations, product
+from typing import TypeAlias
+
+import numpy as np
+
+from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.claims import Kind, Other
+from optimizer.lineup.proof.boxes import Axes
+from optimizer.questions.window.exact.bands import Band, Makers, shared
+from optimizer.questions.window.exact.between import bands_between
+from optimizer.questions.window.exact.boxes import boxes
+from optimizer.questions.window.exact.halfspaces import HalfSpace, corners_of, sides
+from optimizer.questions.window.exact.slices import (
+    PIN_BETWEEN,
+    PIN_HIGH,
+    PIN_LOW,
+    Chain,
+    Mix,
+    Plane,
+    Slices,
+    chain,
+    with_levels,
+)
+from shared.arrays import Array
+from shared.errors import SolverError
+
+PIN = 2
+"""The pin axis among x, y and z."""
+LOW, BETWEEN, HIGH = 0, 1, 2
+"""The pin axis's place among the axes sorted by RG."""
+Pins: TypeAlias = tuple[int, ...]
+EVERY: Pins = (LOW, BETWEEN, HIGH)
+MEASURED = 1e-7
+"""cm. A point of an outline is the measure of its ball to this."""
+ACTIVE = 1e-6
+"""Tolerances from a limit below which a ball lies on it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Branch:
+    """One convex set of balls, as far as half-spaces say: about the CG it may be a little less.
+
+    `box` is where the rulebook, and an intermediate differential, let it be in the plane.
+    """
+
+    map: LinearMap
+    half: list[HalfSpace]
+    axes: Axes
+    box: Band
+
+    @property
+    def pin(self) -> int:
+        """The pin axis's place: LOW, BETWEEN or HIGH."""
+        return self.axes.index(PIN)
+
+    @property
+    def about_cg(self) -> bool:
+        """Whether RGs are about the CG."""
+        return self.map.about == "cg"
+
+    @property
+    def inertia(self) -> Array:
+        """Moments of inertia (3, n) about x, y and z through the ball's centre, per density."""
+        return _inertia(self.map)
+
+    def lifted(self, axis: int) -> bool:
+        """Whether the square of the CG's height counts: about the CG, across the pin."""
+        return self.about_cg and axis != PIN
+
+    @property
+    def plane(self) -> Plane:
+        """What is held in a slice and what is sought."""
+        return (PIN_LOW, PIN_BETWEEN, PIN_HIGH)[self.pin] if self.about_cg else PIN_LOW
+
+    @property
+    def figures(self) -> tuple[Array, Array]:
+        """What is held in a slice, s, and what is sought about the centre, w (n,), per density."""
+        low, _, high = self.inertia[list(self.axes)] / self.map.mass
+        by_plane = {PIN_LOW: (low, high), PIN_BETWEEN: (high - low, low), PIN_HIGH: (high, low)}
+        return by_plane[self.plane]
+
+    @cached_property
+    def reached(self) -> tuple[tuple[Band, ...], float] | None:
+        """Its bands and by how much lines may be off (cm); None where not exact."""
+        slices = self.slices()
+        if slices is None:
+            return None
+        if not len(slices.corners):
+            return (), 0.0
+        found = chain(slices.knots, slices.ends, plane=self.plane)
+        levels = float(self.box.low.value[0]), float(self.box.high.value[0])
+        bands = self._bands(with_levels(found, slices.ends, levels))
+        return tuple(piece for band in bands for piece in shared(band, self.box)), found.error
+
+    def slices(self) -> Slices | None:
+        """Return the slices, without corners where there is no ball; None where not exact."""
+        found = corners_of(self.map, self.half)
+        if found is None:
+            return None
+        corners, edges = found
+        c = corners @ self.map.moments[:, 2, 3] / self.map.mass * float(self.about_cg)
+        if not self._whole(corners, c):
+            return None
+        s, w = (corners @ figure for figure in self.figures)
+        return Slices(corners, s, c * float(self.about_cg), w, edges)
+
+    def _whole(self, corners: Array, c: Array) -> bool:
+        """Whether the axes keep their places all over the polytope, or are cut off where not.
+
+        An RG² across the pin, about the CG, is concave in the densities: it is no less than another
+        that is linear if that is so at the corners, and no more if it is so without the c².
+        """
+        if not self.about_cg or self.map.symmetric:
+            return True
+        w = corners @ (self.inertia / self.map.mass).T
+        return all(
+            PIN not in pair or bool(np.all(w[:, b] - w[:, a] >= c * c * float(a == PIN)))
+            for pair in pairwise(self.axes)
+            for a, b in (pair,)
+        )
+
+    def _bands(self, found: Chain) -> list[Band]:
+        """Return the bands of a chain, every point of it measured, every piece with its makers."""
+        for side in (found.low, found.high):
+            for s, mix in zip(found.s.tolist(), side, strict=True):
+                self._measure(s, mix)
+        key, _ = self.figures
+        low, high = (
+            [self._makers(a, b, held=[key]) for a, b in pairwise(side)]
+            for side in (found.low, found.high)
+        )
+        first, last = (self._makers(found.low[k], found.high[k], held=[]) for k in (0, -1))
+        return bands_between(found.lines, (low, high), (first, last))
+
+    def _measure(self, s: float, mix: Mix) -> None:
+        """Raise SolverError where the ball at these densities does not measure what is claimed."""
+        low, high = (self.plane.squares @ (s, mix.square)).tolist()
+        if high < low:
+            return  # its axes have changed places: it is cut off
+        ball = self.map.ball(mix.densities)
+        wrong = max(
+            abs(ball.radii.low - np.sqrt(low)),
+            abs(ball.radii.high - np.sqrt(high)),
+            abs(ball.properties.mass / self.map.mass - 1.0),
+        )
+        if wrong > MEASURED:
+            raise SolverError(f"{self.map.label}: a point of the window measures {wrong:.2g} off")
+
+    def _makers(self, a: Mix, b: Mix, held: Sequence[Array]) -> Makers:
+        """Return the limits on which the ball between two lies, the most telling first.
+
+        Each is ranked by how much farther the edge would be with one tolerance more. On a line the
+        key is `held` and the sought figure is moved; at its ends it is the key that is moved.
+        """
+        x = (a.densities + b.densities) / 2
+        active = [h for h in self.half if float(h.slope @ x) - h.bound <= ACTIVE]
+        if not active:
+            return ()
+        key, sought = self.figures
+        along = self.map.moments[:, 2, 3] / self.map.mass * float(self.about_cg)
+        moved = sought - 2.0 * float(along @ x) * along if held else key
+        free = np.array([not pour.fixed for pour in self.map.pours])
+        rows = [self.map.volumes, *held, *(h.slope for h in active)]
+        matrix = np.array([row[free] for row in rows]).T
+        size = np.linalg.norm(matrix, axis=0)
+        size[size == 0.0] = 1.0
+        share = np.linalg.lstsq(matrix / size, moved[free], rcond=1e-9)[0] / size
+        gain = np.abs(share[-len(active) :])
+        order = np.argsort(-gain, kind="stable")
+        told = (active[i].claim for i in order if gain[i] > 1e-6 * float(np.max(gain)))
+        return tuple(dict.fromkeys(told))
+
+
+def branches(one: LinearMap) -> Iterator[Branch]:
+    """Yield the convex sets of balls of an `opened` weight class, first with the pin axis low.
+
+    About the CG the axes' places aren't linear: there rows are what is necessary for them.
+    """
+    inertia = _inertia(one) / (one.mass * one.radius**2)
+    halves = [(half, _farthest_cg(one, half) / one.radius) for half in sides(one)]
+    for axes in _orders(one):
+        for where, (half, most) in product(boxes(one, pin_high=axes[2] == PIN), halves):
+            rows = []
+            for a, b in [(axes[0], axes[2])] if one.symmetric else pairwise(axes):
+                less = most**2 * float(one.about == "cg" and b == PIN)
+                apart = inertia[b] - inertia[a]
+                rows.append(HalfSpace(Other(Kind.ALIKE, weight=one.label), apart, -less))
+            yield Branch(one, [*half, *rows], axes, where)
+
+
+def _orders(one: LinearMap) -> list[Axes]:
+    """Return the places that the axes can have; a symmetric core's are the same about x and y.
+
+    That one has no intermediate differential with the pin axis low.
+    """
+    if not one.symmetric:
+        return sorted(permutations((0, 1, 2)), key=lambda axes: axes.index(PIN))  # type: ignore[arg-type]
+    some = one.intermediate is not None and one.intermediate.low > 0.0
+    return [(0, 1, PIN)] if some else [(PIN, 1, 0), (0, 1, PIN)]
+
+
+def _inertia(one: LinearMap) -> Array:
+    squares = np.diagonal(one.moments, axis1=1, axis2=2)[:, :3].T
+    return np.asarray(np.sum(squares, axis=0) - squares)
+
+
+def _farthest_cg(one: LinearMap, half: Sequence[HalfSpace]) -> float:
+    """Return how far from the centre the CG can be at the most, cm."""
+    found = corners_of(one, half)
+    if found is None:
+        return one.radius
+    heights = found[0] @ one.moments[:, 2, 3] / one.mass
+    return float(np.max(np.abs(heights), initial=0.0))

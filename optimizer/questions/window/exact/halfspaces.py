@@ -1,0 +1,121 @@
+"""The limits of one weight class as half-spaces of densities, its parts all on the pin axis.
+
+There each limit is linear as long as the CG stays on one side of the centre. Both come from the
+margins of a ball on that side, so there is one truth of what a limit asks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.ball.bounds import Margin
+from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.claims import Claim, Kind, Other
+from optimizer.questions.window.exact.polytope import Cuts, polytope
+from shared.arrays import Array
+
+DEFAULT_TOLERANCE = 0.01
+"""g/cm³, or oz: by which limits without a declared tolerance are ranked."""
+
+
+@dataclass(frozen=True, eq=False)
+class HalfSpace:
+    """slope (n,) · ρ ≥ bound over the densities of a weight class, in units of `tolerance`."""
+
+    claim: Claim
+    slope: Array
+    bound: float
+
+
+def sides(one: LinearMap) -> list[list[HalfSpace]]:
+    """Return the half-spaces for the CG on the pin's side, then beyond the centre.
+
+    One list for both where no limit cares on which side the CG is.
+    """
+    found = {way: _half_spaces(one, x) for way, x in _references(one).items()}
+    if len(found) < 2 or _indifferent(one, found):
+        merged = {(*h.slope.tolist(), h.bound): h for rows in found.values() for h in rows}
+        return [list(merged.values())]
+    first = one.moments[:, 2, 3]
+    size = float(np.max(np.abs(first)))
+    halves = []
+    for way, rows in found.items():
+        away = HalfSpace(Other(Kind.CENTRED, weight=one.label), way * first / size, 0.0)
+        halves.append([*rows, away])
+    return halves
+
+
+def _references(one: LinearMap) -> dict[float, Array]:
+    """Return densities with the CG toward the pin (1) and away from it (-1), as far as there are.
+
+    Where the CG is at the centre whatever the densities, one ball stands for all (0).
+    """
+    low, high = _ends(one)
+    first = one.moments[:, 2, 3]
+    least = 1e-12 * one.radius * float(one.volumes @ high)
+    found = {}
+    for way in (1.0, -1.0):
+        x = np.where(way * first > 0.0, high, low)
+        if way * float(first @ x) > least:
+            found[way] = x
+    return found or {0.0: (low + high) / 2}
+
+
+def _half_spaces(one: LinearMap, x: Array) -> list[HalfSpace]:
+    rows = []
+    for m in _held(one, x):
+        if m.gradient is None:
+            continue
+        unit, slope = m.tolerance or DEFAULT_TOLERANCE, m.gradient
+        rows.append(HalfSpace(m.bound, slope / unit, (float(slope @ x) - m.slack) / unit))
+    return rows
+
+
+def _held(one: LinearMap, x: Array) -> Iterator[Margin]:
+    """Yield the margins of the ball at `x` that are the solver's to keep, but those on RGs."""
+    ball = one.ball(x)
+    for bound in one.bounds:
+        if bound.held(one) and bound.figure.quantity != "rg":
+            yield from bound.margins(ball)
+
+
+def _indifferent(one: LinearMap, found: dict[float, list[HalfSpace]]) -> bool:
+    """Whether the rows made on one side understate no margin of the ball on the other."""
+    for way, x in _references(one).items():
+        for row, m in zip(found[-way], _held(one, x), strict=True):
+            value = (float(row.slope @ x) - row.bound) * (m.tolerance or DEFAULT_TOLERANCE)
+            if value < m.slack - 1e-9 * max(abs(m.slack), 1.0):
+                return False
+    return True
+
+
+def corners_of(one: LinearMap, half: Sequence[HalfSpace]) -> tuple[Array, np.ndarray] | None:
+    """Return all corners (k, n) of the class weight within half-spaces, and the edges (e, 2).
+
+    None where there are too many.
+    """
+    low, high = _ends(one)
+    free = low != high
+    given = np.where(free, 0.0, low)
+    total = one.mass - float(one.volumes @ given)
+    slope = np.array([h.slope for h in half]).reshape(-1, len(free))
+    bound = np.array([h.bound for h in half]) - slope @ given
+    if not np.any(free):
+        met = abs(total) <= 1e-9 * one.mass and np.all(bound <= 1e-9 * np.abs(slope) @ given)
+        return np.tile(given, (int(met), 1)), np.zeros((0, 2), dtype=np.intp)
+    cuts = Cuts(slope[:, free], bound)
+    found = polytope(low[free], high[free], one.volumes[free], total, cuts)
+    if found is None:
+        return None
+    corners = np.tile(given, (len(found.corners), 1))
+    corners[:, free] = found.corners
+    return corners, found.edges
+
+
+def _ends(one: LinearMap) -> tuple[Array, Array]:
+    """Return the least and the greatest density of each part (n,)."""
+    low, high = (np.array(ends) for ends in zip(*((p.low, p.high) for p in one.pours), strict=True))
+    return low, high

@@ -1,0 +1,39 @@
+"""The plane of low RG and differential: what a plot of windows shows of it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from optimizer.paper.pictures.ticks import Frame, Span, ticks, wider
+from optimizer.paper.quantities import Units
+from optimizer.questions.window.window import Window
+from shared.arrays import Array, frozen
+
+NONE: Final = frozen(np.zeros((0, 2)))
+
+
+def target_box(found: Window) -> tuple[Span, Span] | None:
+    """Return the target with its tolerances, low RG and differential, cm; None without one."""
+    target = found.scenario.target
+    if target is None:
+        return None
+    rg, d = target.rg, target.differential
+    a, b = target.rg_tolerance, target.differential_tolerance
+    return (rg.low - a, rg.high + a), (d.low - b, d.high + b)
+
+
+def frame_of(found: Window, units: Units, balls: Array = NONE) -> Frame:
+    """Return the frame that shows every window, the target, and `balls` (n, 2), cm."""
+    outlines = [band.outline for one in found.weights for band in one.alone.bands]
+    outlines.append(balls)
+    outlines += [band.outline for band in found.common.bands]
+    if (box := target_box(found)) is not None:
+        outlines.append(np.array(box).T)
+    points = np.vstack(outlines)
+    (a, c), (b, d) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    least = 0.01 * units.rg.factor
+    rg, differential = wider((a, b), least), wider((max(c, 0.0), d), least)
+    differential = (max(differential[0], 0.0), differential[1])
+    return Frame(rg, differential, ticks(rg, units.rg.factor), ticks(differential, units.rg.factor))

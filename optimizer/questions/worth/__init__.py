@@ -1,0 +1,1 @@
+"""What each dimension and each bound is worth."""

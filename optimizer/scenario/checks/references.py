@@ -1,0 +1,176 @@
+"""Whether the tables of a scenario fit together: labels, ranges, limits, what nothing uses.
+
+Looked for in the parsed text as it is, so that it is found along with what is wrong in a field; a
+value of the wrong kind is passed over here, since the models say so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from itertools import combinations
+from typing import Any
+
+from optimizer.scenario.checks.mistakes import Mistake, written
+from optimizer.scenario.checks.part_checks import wrong_parts
+from optimizer.scenario.dimensions import free_where_set_in, having, named_lengths, wrong_dimensions
+from optimizer.scenario.recipes import used_ingredients, wrong_recipes
+from optimizer.scenario.source.content import (
+    Content,
+    is_number,
+    items,
+    part_hosts,
+    part_names,
+    part_tables,
+    standing,
+    table,
+)
+from optimizer.scenario.source.positions import nodes
+from shared.models import Path, suggestion
+
+
+def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
+    """Yield what doesn't fit together in the parsed text of a scenario."""
+    if target_required and "target" not in content:
+        yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
+    checks = (_target, _labels, _ranges, wrong_parts, wrong_dimensions, free_where_set_in)
+    for check in (*checks, wrong_recipes, _limits, _foundry):
+        yield from check(content)
+
+
+def unused(content: Content) -> Iterator[Mistake]:
+    """Yield what nothing uses, and an `only_in` that says nothing: warnings."""
+    poured = [part.get("material") for _, part in part_tables(content)]
+    named = {value for _, value in named_lengths(content)}
+    uses: list[tuple[str, Collection[Any]]] = [
+        ("materials", poured),
+        ("ingredients", used_ingredients(content)),
+        ("dimensions", named),
+    ]
+    for key, used in uses:
+        for name in table(content, key):
+            if name not in used:
+                yield Mistake((key, name), "is not used", shown=False)
+    for name, labels in having(content).items():
+        for label in table(content, "dimensions", name, "each"):
+            if label not in labels:
+                what = "is not used: no part with this dimension stands in that weight"
+                yield Mistake(("dimensions", name, "each", label), what, shown=False)
+    for i, part in part_tables(content):
+        if set(items(part.get("only_in"))) == set(table(content, "weights")):
+            yield Mistake(("parts", i, "only_in"), "names every weight", "it can be left out")
+
+
+def _target(content: Content) -> Iterator[Mistake]:
+    """Yield what is wrong with an intermediate differential."""
+    target = table(content, "target")
+    key = "intermediate_differential"
+    if key not in target:
+        return
+    if "tolerance" in target and key not in table(target, "tolerance"):
+        yield Mistake(("target", "tolerance", key), "is missing", f"the target asks for {key}")
+    least, most = _ends(target[key])[0], _ends(target.get("differential"))[1]
+    if is_number(least) and is_number(most) and bool(least > most):
+        what = f"is above the differential, {written(most)}"
+        instead = "it is high − intermediate, a part of high − low"
+        yield Mistake(("target", key), what, instead)
+
+
+def _ends(value: Any) -> tuple[Any, Any]:
+    return (value.get("min"), value.get("max")) if isinstance(value, Mapping) else (value, value)
+
+
+def _labels(content: Content) -> Iterator[Mistake]:
+    """Yield labels with a dot that stand without quotes: TOML reads 15.5 = … as a table 15."""
+    labelled: list[tuple[Path, Content]] = [(("weights",), table(content, "weights"))]
+    for name in table(content, "dimensions"):
+        path: Path = ("dimensions", name, "each")
+        labelled.append((path, table(content, "dimensions", name, "each")))
+    for above, values in labelled:
+        for label, value in values.items():
+            for tail in filter(str.isdigit, value if isinstance(value, Mapping) else ()):
+                what = "is read as a table, since its label has a dot"
+                instead = f'put the label in quotes: "{label}.{tail}" = …'
+                yield Mistake((*above, label), what, instead, covers=(*above, label))
+
+
+def _ranges(content: Content) -> Iterator[Mistake]:
+    """Yield ranges that end below their start."""
+    for name, material in table(content, "materials").items():
+        density = material.get("density") if isinstance(material, Mapping) else None
+        match density:
+            case [low, high] if is_number(low) and is_number(high) and low > high:
+                yield Mistake(("materials", name, "density"), "range is reversed", "lowest first")
+    for path, value in nodes(content):
+        match value:
+            case {"min": low, "max": high} if is_number(low) and is_number(high) and low > high:
+                yield Mistake(path, f"min {written(low)} is above max {written(high)}", "swap them")
+
+
+def _limits(content: Content) -> Iterator[Mistake]:
+    """Yield limits that hold nothing, and wall exceptions for what is no pair of neighbours."""
+    limits = table(content, "limits")
+    for key in ("top_weight", "pin_distance"):
+        if key in limits and not {"min", "max"} & set(table(limits, key)):
+            yield Mistake(("limits", key), "holds nothing", "give it a min, a max or both")
+    names, pairs, where = part_names(content), _pairs(content), standing(content)
+    seen: set[frozenset[str]] = set()
+    for i, other in enumerate(items(table(limits, "wall").get("except"))):
+        path: Path = ("limits", "wall", "except", i, "between")
+        between = other.get("between") if isinstance(other, Mapping) else None
+        match between:
+            case [str(a), str(b)]:
+                unknown = [(k, name) for k, name in enumerate((a, b)) if name not in names]
+                for k, name in unknown:
+                    yield Mistake((*path, k), "is no part", suggestion(name, names))
+                pair = frozenset((a, b))
+                if not unknown and pair not in pairs:
+                    what = "have no wall between them"
+                    instead = "name a part and its host, or two parts in one host"
+                    yield Mistake(path, what, instead)
+                elif not unknown and where[a] and where[b] and not set(where[a]) & set(where[b]):
+                    yield Mistake(path, "stand in no weight together", "take this out")
+                elif pair in seen:
+                    yield Mistake(path, "stands twice", "keep one")
+                seen.add(pair)
+
+
+def _foundry(content: Content) -> Iterator[Mistake]:
+    """Yield what doesn't fit in [foundry]: parts that are none, or cast smaller than drawn."""
+    cast, names = table(content, "foundry", "cast"), part_names(content)
+    shapes = {str(part.get("name")): part.get("shape") for _, part in part_tables(content)}
+    for name, diameter in cast.items():
+        at: Path = ("foundry", "cast", name)
+        if name not in names:
+            yield Mistake(at, "is no part", suggestion(name, names))
+            continue
+        shape: Any = shapes[name]
+        kind = shape.get("kind") if isinstance(shape, Mapping) else None
+        if kind != "sphere":
+            yield Mistake(at, "is no sphere: only a sphere is turned down", shown=False)
+            continue
+        drawn = shape.get("diameter")
+        if is_number(drawn) and is_number(diameter) and diameter <= drawn:
+            instead = f"cast it larger than it is drawn, {written(drawn)}, or leave it out"
+            yield Mistake(at, "leaves nothing to turn down", instead)
+    scale, fine = (table(content, "foundry").get(key) for key in ("scale", "fine_scale"))
+    reads, most = (table(content, "foundry", "fine_scale").get(k) for k in ("readability", "up_to"))
+    if fine is not None and scale is None:
+        yield Mistake(("foundry", "scale"), "is missing", "a fine scale stands beside another one")
+    elif is_number(reads) and is_number(scale) and reads >= scale > 0:
+        what = f"is no finer than the scale's {written(scale)} g"
+        yield Mistake(("foundry", "fine_scale", "readability"), what, "put in a smaller")
+    if is_number(reads) and is_number(most) and 0 < most <= reads:
+        what = f"is no more than what one step of it is, {written(reads)} g"
+        yield Mistake(("foundry", "fine_scale", "up_to"), what, "the most it is used for")
+
+
+def _pairs(content: Content) -> set[frozenset[str]]:
+    """Return the pairs of parts that have a wall: a part and its host, two parts in one host."""
+    hosts = part_hosts(content)
+    inner = [(name, some[0]) for name, some in hosts.items() if some]
+    beside = [
+        (a, b)
+        for a, b in combinations(hosts, 2)
+        if set(hosts[a]) & set(hosts[b]) and a not in hosts[b] and b not in hosts[a]
+    ]
+    return {frozenset(pair) for pair in (*inner, *beside)}

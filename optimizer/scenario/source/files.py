@@ -1,0 +1,106 @@
+"""From a file to what its TOML says, and why not, in plain words."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path as FilePath
+from typing import Any, Final
+
+from optimizer.scenario.source.positions import Place, given_twice
+from shared.errors import InputError, Problem
+from shared.models import Path
+
+SAYS: Final = {
+    "Invalid value": ("there is no value here that TOML knows", "text goes in quotes"),
+    "Invalid initial character for a key part": ("a key is expected here", None),
+    "Expected '=' after a key in a key/value pair": ("a key is not followed by =", None),
+    "Expected newline or end of document after a statement": (
+        "something follows the value",
+        "write one key = value a line",
+    ),
+    "Unclosed array": ("a list is not closed", "close it with ]"),
+    "Unclosed inline table": ("a table is not closed", "close it with }"),
+    "Unterminated string": ("a text is not closed", "close it with its quote"),
+    "Illegal character '\\n'": ("a text is not closed on its line", "close it with its quote"),
+    "Expected ']' at the end of a table declaration": ("a [heading] is not closed", None),
+    "Expected ']]' at the end of an array declaration": ("a [[heading]] is not closed", None),
+}
+"""Our words for tomllib's messages: what is wrong, and what would be right."""
+DEEPEST: Final = 50
+"""Tables and lists within each other: no scenario needs a dozen."""
+
+
+def text_of(path: str | FilePath) -> str:
+    """Return the text of the file at `path`, without a byte-order mark. Raises InputError."""
+    instead = None
+    try:
+        return FilePath(path).read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        what = "there is no such file"
+    except IsADirectoryError:
+        what, instead = "is a folder", "name a scenario file"
+    except UnicodeDecodeError as error:
+        what, instead = f"is not UTF-8 text, at byte {error.start + 1}", "save it as UTF-8"
+    except OSError as error:
+        what = f"can't be read: {error.strerror or error}"
+    raise InputError([Problem(what, instead=instead, file=str(path))])
+
+
+def parsed(source: str, file: str) -> dict[str, Any]:
+    """Return what TOML `source` says; `file` names it in errors. Raises InputError."""
+    try:
+        content = tomllib.loads(source)
+        if _depth(content) <= DEEPEST:
+            return content
+        problem = Problem("is nested too deeply", file=file)
+    except RecursionError:
+        problem = Problem("is nested too deeply", file=file)
+    except tomllib.TOMLDecodeError as error:
+        problem = _not_toml(str(error), source, file)
+        if source.lstrip().startswith("{"):
+            what = "is JSON, not a scenario in TOML"
+            instead = "a saved solution goes to samespin schedule"
+            problem = Problem(what, instead=instead, file=file)
+    except ValueError:  # Python's own limit on the digits of a number
+        problem = Problem("holds a number of too many digits", file=file)
+    raise InputError([problem])
+
+
+def _depth(content: Any) -> int:
+    """Return how many tables and lists lie within each other, counted without recursion."""
+    depth, level = 0, [content]
+    while level:
+        depth += 1
+        inner = (one.values() if isinstance(one, dict) else one for one in level)
+        level = [one for some in inner for one in some if isinstance(one, dict | list)]
+    return depth
+
+
+def _not_toml(message: str, source: str, file: str) -> Problem:
+    """Return the problem behind a message of tomllib's, at the place that it names."""
+    lines = source.splitlines() or [""]
+    twice = given_twice(source) if message.startswith(("Cannot", "Duplicate")) else None
+    if twice is not None:
+        return _given_twice(*twice, source, file)
+    match = re.fullmatch(r"(.*) \(at line (\d+), column (\d+)\)", message, re.DOTALL)
+    if match is None:
+        said = message.removesuffix(" (at end of document)")
+        what, instead = SAYS.get(said, (said, None))
+        place = len(lines), len(lines[-1]) + 1
+        return Problem(f"is not TOML: {what}", None, instead, file, *place)
+    said, line, column = match[1], int(match[2]), int(match[3])
+    what, instead = SAYS.get(said, (said, None))
+    return Problem(f"is not TOML: {what}", None, instead, file, line, column)
+
+
+def _given_twice(path: Path, place: Place, source: str, file: str) -> Problem:
+    """Return the problem of a key that stands twice; often a label with a dot, not quoted."""
+    key = str(path[-1])
+    dotted = re.search(rf"(?:^|[{{,])[ \t]*({re.escape(key)}\.\d+)[ \t]*=", source, re.MULTILINE)
+    if key.isdigit() and dotted:
+        what = f"{dotted[1]} is read as a table, since it has a dot"
+        instead = f'put the label in quotes: "{dotted[1]}" = …'
+    else:
+        what, instead = f"{key} is given twice", "keep one of them"
+    return Problem(what, None, instead, file, place.line, place.column)

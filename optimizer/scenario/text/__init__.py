@@ -1,0 +1,1 @@
+"""The grammar of a scenario file, one table a model, and its JSON Schema."""

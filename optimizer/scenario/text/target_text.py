@@ -1,0 +1,98 @@
+"""What a line of balls aims at, as it is written: the tables [target] and [weights]."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator
+
+from optimizer.ball.targets import About, Span, Target
+from shared.models import Mass, RadiusDifference, RadiusOfGyration, RadiusTolerance, StrictModel
+
+
+def _from_number(*keys: str) -> Callable[[Any], Any]:
+    """Return a function that makes a table with one value under all `keys`, unless it is one."""
+
+    def table(value: Any) -> Any:
+        return value if isinstance(value, dict) else dict.fromkeys(keys, value)
+
+    return table
+
+
+class RadiusSpan(StrictModel):
+    """A radius of gyration between two values: one unknown for the whole line."""
+
+    min: RadiusOfGyration
+    max: RadiusOfGyration
+
+
+class DifferenceSpan(StrictModel):
+    """A differential between two values: one unknown for the whole line."""
+
+    min: RadiusDifference
+    max: RadiusDifference
+
+
+_both = _from_number("min", "max")
+RadiusFigure = Annotated[
+    RadiusSpan, BeforeValidator(_both, json_schema_input_type=RadiusOfGyration | RadiusSpan)
+]
+DifferenceFigure = Annotated[
+    DifferenceSpan, BeforeValidator(_both, json_schema_input_type=RadiusDifference | DifferenceSpan)
+]
+
+
+class TargetTolerance(StrictModel):
+    """How far a ball may be from its target, ±."""
+
+    weight: Mass
+    """± on the class weight"""
+    rg: RadiusTolerance
+    """± on the low RG"""
+    differential: RadiusTolerance
+    """± on the differential"""
+    intermediate_differential: RadiusTolerance | None = None
+    """± on the intermediate differential, where one is asked"""
+
+
+class TargetText(StrictModel):
+    """The table [target]: what every weight shall have alike."""
+
+    rg: RadiusFigure
+    """the low RG: a number, or { min, max } for one unknown of the whole line"""
+    differential: DifferenceFigure
+    """high RG − low RG: a number, or { min, max }"""
+    intermediate_differential: DifferenceFigure | None = None
+    """high RG − intermediate RG: a number, or { min, max }; left out: not asked"""
+    about: About = "cg"
+    """the point the RGs are about: "cg", or "centre" for the ball's geometric centre"""
+    tolerance: TargetTolerance
+    """± for weight, rg and differential, such as { weight = 0.06, rg = 0.003, … }"""
+
+    @property
+    def asked(self) -> Target:
+        """The target that the table asks for."""
+        asked = self.intermediate_differential
+        return Target(
+            rg=Span(self.rg.min, self.rg.max),
+            differential=Span(self.differential.min, self.differential.max),
+            intermediate=None if asked is None else Span(asked.min, asked.max),
+            rg_tolerance=self.tolerance.rg,
+            differential_tolerance=self.tolerance.differential,
+            intermediate_tolerance=self.tolerance.intermediate_differential,
+        )
+
+
+class WeightText(StrictModel):
+    """One weight class, finished and undrilled."""
+
+    target: Mass
+    """the weight to hit"""
+    tolerance: Mass | None = None
+    """± on this weight, where it differs from the target's"""
+
+
+WeightFigure = Annotated[
+    WeightText, BeforeValidator(_from_number("target"), json_schema_input_type=Mass | WeightText)
+]

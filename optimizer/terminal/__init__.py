@@ -1,0 +1,1 @@
+"""The frame around every command: files, progress, interrupts, exit codes."""

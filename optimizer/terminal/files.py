@@ -1,0 +1,210 @@
+"""Files are written whole or not at all, and never over another one unless that is asked for."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from io import FileIO
+from itertools import chain
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+import typer
+
+from shared import stopping
+from shared.drafts import draft
+from shared.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from optimizer.paper.document import Report
+    from optimizer.paper.pictures.picture import Picture
+    from optimizer.scenario import Scenario
+
+
+def check_output(
+    path: Path | None, read: Iterable[str], *, force: bool, drawn: bool = False
+) -> None:
+    """Refuse an output that can't be written; `read` are inputs, `drawn`: it may draw moulds."""
+    if path is None:
+        return
+    from optimizer.paper.writers.formats import FORMATS
+
+    known = {suffix: format_ for suffix, format_ in FORMATS.items() if drawn or not format_.drawn}
+    chosen = known.get(path.suffix.lower())
+    if chosen is None:
+        what = f"{path}: the suffix must be {' or '.join(known)}"
+        raise typer.BadParameter(what, param_hint="'-o'")
+    if chosen.required is not None:
+        chosen.required()
+    refuse(path, read, force=force)
+
+
+def check_scenario_output(path: Path | None, read: Iterable[str], *, force: bool) -> None:
+    """Refuse anything but a TOML file that can be written."""
+    if path is None or path.suffix.lower() != ".toml":
+        raise typer.BadParameter("name the new scenario: NEW.toml", param_hint="'-o'")
+    refuse(path, read, force=force)
+
+
+def check_same_files(asked: Scenario, output: Path | None) -> None:
+    """Refuse a new scenario where the files that it would name are not those of the old one."""
+    from optimizer.scenario.source.attachments import check_there
+
+    if output is not None:
+        check_there(asked.files, output, asked.file)
+
+
+def check_named(asked: Scenario, output: Path | None) -> None:
+    """Refuse an output that is one of the files that the scenario names, such as its drawing."""
+    if output is not None:
+        folder = Path(asked.file).parent
+        _refuse_input(output, (str(folder / name) for name in asked.files))
+
+
+def check_picture(path: Path | None, read: Iterable[str], *, force: bool) -> None:
+    """Refuse a picture that can't be written, before any work is done."""
+    if path is None:
+        return
+    if path.suffix.lower() != ".svg":
+        raise typer.BadParameter(f"{path}: name it FILE.svg", param_hint="'--picture'")
+    refuse(path, read, force=force)
+
+
+def _refused(path: Path, what: str, instead: str | None = None) -> InputError:
+    return InputError([Problem(what, instead=instead, file=str(path))])
+
+
+def check_folder(path: Path | None, *, force: bool) -> None:
+    """Refuse, before any work, what is no folder, or without `force` one with pictures."""
+    if path is None:
+        return
+    if path.exists() and not path.is_dir():
+        raise _refused(path, "is a file", "name a folder")
+    if not path.parent.is_dir():
+        raise _refused(path, f"there is no folder {path.parent}")
+    if not force and path.is_dir() and any(path.glob("*.svg")):
+        instead = "choose another folder, or write over them with --force"
+        raise _refused(path, "has pictures already", instead)
+
+
+def drawn(path: Path | None, draw: Callable[[], Picture]) -> Mapping[Path, bytes]:
+    """Return the file of the picture that `draw` makes, where one is asked for."""
+    return {} if path is None else {path: draw().file().encode()}
+
+
+def pictures(report: Report, folder: Path | None) -> Mapping[Path, bytes]:
+    """Return the files of a report's pictures in a folder, which is made where there is none."""
+    from optimizer.paper.document import Pictures
+
+    if folder is None:
+        return {}
+    folder.mkdir(exist_ok=True)
+    shown = [block.whole for block in report.blocks if isinstance(block, Pictures)]
+    return {folder / f"{picture.name}.svg": picture.file().encode() for picture in shown}
+
+
+def save(
+    report: Report,
+    path: Path | None,
+    also: Mapping[Path, bytes] = MappingProxyType({}),
+    *,
+    force: bool,
+    mark: bytes = b"",
+) -> tuple[Path, ...]:
+    """Write `report` by the suffix of `path`, after `mark`, and files `also`; return the paths."""
+    from optimizer.paper.writers.formats import written
+
+    contents = {} if path is None else {path: mark + written(report, path)}
+    contents |= also
+    if contents:
+        write(contents, force=force)
+    return tuple(contents)
+
+
+def refuse(path: Path, read: Iterable[str] = (), *, force: bool) -> None:
+    """Raise InputError where `path` can't be written or must not be written over.
+
+    `read` are the files that the command reads: none of them is ever written over.
+    """
+    if path.is_dir():
+        raise _refused(path, "is a folder", "name a file")
+    if not path.parent.is_dir():
+        raise _refused(path, f"there is no folder {path.parent}")
+    if not path.exists():
+        return
+    _refuse_input(path, read)
+    if not force:
+        raise _refused(
+            path, "is there already", "choose another name, or write over it with --force"
+        )
+
+
+def _refuse_input(path: Path, read: Iterable[str]) -> None:
+    """Raise InputError where `path` is one of the files `read`, by whatever name."""
+    for source in map(Path, read):
+        if path.exists() and source.exists() and path.samefile(source):
+            other = "" if path == source else f" ({source})"
+            what = f"is the file that this command reads{other}"
+            raise _refused(path, what, "choose another name")
+
+
+def write(files: Mapping[Path, bytes], *, force: bool) -> None:
+    """Write all `files`, each beside its place before all move; then nothing interrupts the run."""
+    for path in files:
+        refuse(path, force=force)
+    drafts = {path: draft(path) for path in files}
+    try:
+        for path, content in files.items():
+            drafts[path].write_bytes(content)
+        stopping.finish()
+        for path, written in drafts.items():
+            written.replace(path)
+    except OSError as error:
+        raise _unwritten(error, *files) from error
+    finally:
+        for unused in drafts.values():
+            unused.unlink(missing_ok=True)
+
+
+def grow(path: Path, head: bytes, lines: Iterator[bytes], *, anew: bool) -> None:
+    """Add lines to a file as they come; `anew` it is begun with `head`, once there is a line.
+
+    Whatever stops it, the lines that have come stand in the file.
+    """
+    first = next(lines, None)
+    if first is None:
+        return
+    with disk(path):
+        stream = FileIO(path, "w" if anew else "a")
+    with stream:
+        for line in chain([head] if anew else [], [first], lines):
+            with disk(path):
+                _add(stream, line)
+
+
+def _add(stream: FileIO, line: bytes) -> None:
+    """Write the whole line or, where that fails, nothing of it."""
+    end, rest = stream.seek(0, os.SEEK_END), memoryview(line)
+    try:
+        while rest:
+            rest = rest[stream.write(rest) :]
+    except BaseException:
+        with suppress(OSError):
+            stream.truncate(end)
+        raise
+
+
+@contextmanager
+def disk(path: Path) -> Iterator[None]:
+    """Say in an InputError what the system says of `path`, such as that its disk is full."""
+    try:
+        yield
+    except OSError as error:
+        raise _unwritten(error, path) from error
+
+
+def _unwritten(error: OSError, *paths: Path) -> InputError:
+    what = f"can't be written ({error.strerror or error})"
+    return InputError([Problem(what, file=", ".join(str(path) for path in paths))])

@@ -1,0 +1,100 @@
+"""Ctrl-C and SIGTERM end a run at any moment of it: one word, and exit code 130.
+
+Both raise KeyboardInterrupt wherever the run is. One that hasn't ended PATIENCE later, since it is
+in a long call of C code or blocked on a stream, is ended by a thread that watches; files are moved
+to their places whole, so that none is left half written. What is imported here is light: it comes
+before everything else.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+import time
+from contextlib import suppress
+from typing import Any, Final
+
+from shared import stopping
+
+INTERRUPTED: Final = 130
+PATIENCE: Final = 1.2
+"""s that a run has to end by itself after a signal."""
+LATE: Final = 0.5
+"""s by which the watching thread may hear of a signal after the run itself has."""
+LAST: Final = 0.2
+"""s for the last word, on a stream that may be blocked."""
+SIGNALS: Final = (signal.SIGINT, signal.SIGTERM)
+
+_last_word = threading.Lock()
+_said = threading.Event()
+
+
+def listen(*, as_json: bool) -> None:
+    """Have this process end soon after a signal, from now on."""
+    for one in SIGNALS:
+        if signal.getsignal(one) is not signal.SIG_IGN:  # as nohup sets it
+            signal.signal(one, _interrupt)
+    import socket  # takes longer than all above, and a signal may come meanwhile
+
+    ours, theirs = socket.socketpair()
+    theirs.settimeout(0.0)  # as it must be for signals
+    signal.set_wakeup_fd(theirs.detach(), warn_on_full_buffer=False)
+    leave = threading.Thread(target=_leave, kwargs={"as_json": as_json}, daemon=True)
+    threading.Thread(target=_watch, args=(ours, leave), daemon=True).start()
+
+
+def told(*, as_json: bool) -> int:
+    """Say that the run was interrupted, and return its exit code."""
+    with _last_word:
+        _say(as_json=as_json)
+        _said.set()
+    return INTERRUPTED
+
+
+def ignore() -> None:
+    """Let no signal disturb a process that is leaving."""
+    for one in SIGNALS:
+        signal.signal(one, signal.SIG_IGN)
+
+
+def _interrupt(*_: object) -> None:
+    sys.unraisablehook = threading.excepthook = _unheard
+    stopping.ask()
+
+
+def _unheard(_: Any) -> None:
+    """Keep quiet about what a signal does to threads and destructors: it isn't for the user."""
+
+
+def _say(*, as_json: bool) -> None:
+    from optimizer.terminal import progress
+
+    progress.end()
+    stream, text = sys.stderr, "interrupted\n"
+    if as_json:
+        from optimizer.paper.writers.json_ import text as json_text
+        from shared.errors import Problem, errors_data
+
+        stream, text = sys.stdout, json_text(errors_data([Problem("interrupted")]))
+    with suppress(OSError, ValueError):  # closed, or nobody reads it
+        stream.write(text)
+        stream.flush()
+
+
+def _watch(signals: Any, leave: threading.Thread) -> None:
+    """End the process where it hasn't ended, nor heard of a signal, PATIENCE after it came."""
+    while signals.recv(1024):
+        came = time.monotonic()
+        time.sleep(PATIENCE)
+        if not stopping.heard_since(came - LATE):
+            leave.start()
+            leave.join(LAST)
+            os._exit(INTERRUPTED)
+
+
+def _leave(*, as_json: bool) -> None:
+    with _last_word:
+        if not _said.is_set():
+            _say(as_json=as_json)

@@ -1,0 +1,38 @@
+"""Results show themselves as Jupyter asks them to: `_repr_html_`, HTML that stands in a page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from xml.etree import ElementTree as ET
+
+import pytest
+from answers import example, reachable
+
+from optimizer.lineup.shown import Shown
+from optimizer.questions.compare.compare import comparison
+from optimizer.questions.schedule.pouring.schedule import schedule
+from optimizer.questions.schedule.steps.steps import on_steps
+
+
+def words(result: Shown) -> str:
+    """All words of what it shows; it must be well formed."""
+    return " ".join(ET.fromstring(f"<div>{result._repr_html_()}</div>").itertext())  # noqa: S314
+
+
+def test_a_line_up_and_what_follows_from_it_show_themselves():
+    result = example("juniper")
+    shown = words(result)
+    assert "FEASIBLE" in shown
+    assert f"{result.weights[0].ball.densities[0]:.4f}" in shown
+    assert "within reach" in words(reachable("juniper"))
+    assert "side by side" in words(comparison(["a.toml", "b.toml"], [result, result]))
+    assert "Weigh-out" in words(schedule(on_steps(result).lineup))
+
+
+def test_what_has_no_page_says_so():
+    @dataclass
+    class Other(Shown):
+        pass
+
+    with pytest.raises(TypeError, match="a Other has no page"):
+        Other()._repr_html_()
