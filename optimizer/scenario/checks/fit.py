@@ -15,7 +15,8 @@ from geometry.shapes.mesh import Mesh
 from geometry.shapes.sphere import Sphere
 from geometry.solids.common import common
 from geometry.solids.joined import Joined
-from geometry.walls.thinnest import Wall, wall
+from geometry.walls import thinnest
+from geometry.walls.thinnest import Wall
 from optimizer.ball.targets import Target
 from optimizer.scenario.checks.mistakes import Mistake
 from optimizer.scenario.drawn import mould_walls
@@ -115,7 +116,7 @@ def _out_of_ball(
         if part is ball or (isinstance(part.shape, Joined) and not part.shape.bodies()):
             continue
         if np.abs(part.support_points(axes)).max() > far:
-            told = _sticks_out(part, ball, wall(part, ball, nested=True), units)
+            told = _sticks_out(part, ball, thinnest.wall(part, ball, nested=True), units)
             yield Mistake(path_of[part.name], *told, shown=False)
 
 

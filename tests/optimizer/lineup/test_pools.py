@@ -16,8 +16,9 @@ import pytest
 from optimizer_texts import shipped
 from waiting import PATIENT
 
+from optimizer.lineup.moulds import pools
 from optimizer.lineup.moulds.pools import pool
-from optimizer.lineup.moulds.search import MouldSearch, pools
+from optimizer.lineup.moulds.search import MouldSearch
 from optimizer.lineup.moulds.starts import Starts
 from optimizer.questions.explore.explore import explored, to_pick
 from optimizer.scenario import scenario
