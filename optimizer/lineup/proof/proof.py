@@ -94,9 +94,10 @@ class Relaxation:
         """
         mass, c = self.outer.mass[k].row, -self.lineup.maps[k].radius
         while True:
-            far = LinearRow(Name("far"), first - c * mass, 1e3, np.inf, price=1e-3)
+            beyond = first - c * mass
+            far = LinearRow(Name("far"), beyond, 1e3, np.inf, price=1e-3)
             x = self.solver.best(Rows.of([*rows, far]), *self.outer.bounds(box)).x
-            left = max(0.0, float((first - c * mass) @ x))
+            left = max(0.0, float(beyond @ x))
             end, c = c + left / self.outer.masses[k][0], float(first @ x) / float(mass @ x)
             if float(np.sum(Rows.of(rows).broken(x))) > SOLVER:
                 return self.lineup.maps[k].radius, x

@@ -32,7 +32,7 @@ Kinked = tuple[Sample, Best, Best]
 
 
 @dataclass(eq=False)
-class Search:
+class CurveSearch:
     """The samples of a curve, and what was learned on the way.
 
     `error` is how far the middle of a stretch lies off its chord at most (tolerances); at `fresh`
@@ -67,21 +67,24 @@ class Search:
         for value in grid[1:]:
             samples.append(self.along.at(value, samples[-1:]))
             self._hears(samples)
-        for k in reversed(range(len(grid) - 1)):
-            samples[k] = self._better(samples[k], samples[k + 1])
-        checked = range(0, len(grid), FRESH)
+        samples = self._passed_on(samples[::-1])[::-1]
+        checked = samples[::FRESH]
         self.fresh = len(checked)
-        other = [self.along.afresh(grid[k]) for k in checked]
-        pairs = [(samples[k], fresh) for k, fresh in zip(checked, other, strict=True)]
-        self.astray = any(fresh.level > one.level + BETTER for one, fresh in pairs)
+        afresh = [self.along.afresh(sample.value) for sample in checked]
+        pairs = zip(checked, afresh, strict=True)
+        self.astray = any(fresh.level > warm.level + BETTER for warm, fresh in pairs)
         if self.astray:
             self.fresh = len(grid)
             samples = [_higher(one, self.along.afresh(one.value)) for one in samples]
-            for k in range(1, len(grid)):
-                samples[k] = self._better(samples[k], samples[k - 1])
-            for k in reversed(range(len(grid) - 1)):
-                samples[k] = self._better(samples[k], samples[k + 1])
+            samples = self._passed_on(self._passed_on(samples)[::-1])[::-1]
         return samples
+
+    def _passed_on(self, samples: Sequence[Sample]) -> list[Sample]:
+        """Return the samples, each as good as what the answer before it leads to."""
+        passed = list(samples[:1])
+        for sample in samples[1:]:
+            passed.append(self._better(sample, passed[-1]))
+        return passed
 
     def _better(self, one: Sample, neighbour: Sample) -> Sample:
         """Return a sample, or what its neighbour's answer leads to there if that is more."""

@@ -20,7 +20,7 @@ from optimizer.lineup.result import LineupResult, Status, WeightResult, ranked
 from optimizer.lineup.shown import Shown
 from optimizer.lineup.stating import fixed_and_broken
 from optimizer.questions.trade.along import Along, Limits, Sample
-from optimizer.questions.trade.curve import Search, inside, kinks
+from optimizer.questions.trade.curve import CurveSearch, inside, kinks
 from optimizer.scenario import Scenario
 from shared.errors import InputError, Problem
 from shared.models import Path
@@ -146,13 +146,13 @@ def trade(scenario: Scenario, figure: int) -> Trade:
     if not along.measurable:
         what = "no limit that a density moves has a tolerance: there are no margins to compare"
         raise InputError([Problem(what, None, "give the materials one", file=scenario.file)])
-    search, verdict = Search(along), None
+    search, verdict = CurveSearch(along), None
     samples = search.curve()
     if not any(inside(one) for one in samples):
         verdict = solve_lineup(scenario, exact=True)
         if verdict.status == "feasible":  # from a random start
             along = Along(scenario, figure, verdict)
-            search = Search(along)
+            search = CurveSearch(along)
             samples = search.curve()
     spots = {s.value: _spot(along, s) for s in samples}
     found = [spot for spot in spots.values() if spot.found]

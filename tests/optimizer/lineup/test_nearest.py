@@ -102,7 +102,7 @@ def test_what_can_still_be_met_is_met(solved):
     result = solved(line.but(intermediate=(0.5 * line.differential[0],) * 2))
     assert result.status == "infeasible"
     off = {one.figure.key: abs(one.tolerances) for one in result.weights[0].deviations}
-    assert off.pop("intermediate differential") > 0.5
+    assert off.pop("intermediate_differential") > 0.5
     assert max(off.values()) < 0.05
 
 

@@ -197,10 +197,10 @@ def _grid(a: Band, b: Band, left: float, right: float) -> Array:
     return apart(np.concatenate(found))
 
 
-def apart(x: Array) -> Array:
-    """Return `x` sorted, without the ones that are the same."""
+def apart(x: Array, least: float = 1e-13) -> Array:
+    """Return `x` sorted, without those that are no more than `least` above the one before."""
     x = np.sort(x)
-    return np.asarray(x[np.concatenate([[True], np.diff(x) > 1e-13])])
+    return np.asarray(x[np.concatenate([[True], np.diff(x) > least])])
 
 
 def _outer(x: Array, a: Band, b: Band, side: Side, pick: Callable[[Array, Array], Array]) -> Line:

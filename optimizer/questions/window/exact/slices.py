@@ -18,7 +18,7 @@ from itertools import pairwise, product
 import numpy as np
 from scipy.optimize import brentq
 
-from optimizer.questions.window.exact.bands import Makers
+from optimizer.questions.window.exact.bands import Makers, apart
 from shared.arrays import Array, frozen
 
 ERROR = 2e-6 * 2.54
@@ -92,8 +92,7 @@ class Slices:
     @property
     def knots(self) -> Array:
         """The keys of the corners, without copies: between two, the same edges are cut."""
-        s = np.sort(self.s)
-        return np.asarray(s[np.concatenate([[True], np.diff(s) > FLAT])])
+        return apart(self.s, FLAT)
 
     def ends(self, s: float) -> tuple[Mix, Mix]:
         """Return the least and the greatest w − c² at the key `s`."""
