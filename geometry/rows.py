@@ -12,7 +12,7 @@ from shared.arrays import Array, Index
 
 
 @dataclass(frozen=True, eq=False)
-class Rows:
+class Aligned:
     """Arrays whose rows belong together. A subclass names them; all are indexed and joined as one.
 
     A row number, a slice, a mask or an array of row numbers picks from each of them.

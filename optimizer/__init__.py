@@ -1,7 +1,7 @@
 """From a scenario file to an answer, and the command line around it.
 
-Folders in import order: `mixing`, `linear`, `limits`, `scenario`, `lineup`, `studies`, `foundry`,
-`report`, `cli`. Start reading at `lineup.pipeline`.
+Folders in import order: `mixing`, `ball`, `scenario`, `lineup`, `paper`, `terminal`, `questions`,
+`cli`. Start reading at `lineup.pipeline`.
 """
 
 from __future__ import annotations

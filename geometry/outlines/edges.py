@@ -16,7 +16,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from geometry.rows import Rows
+from geometry.rows import Aligned
 from shared.arrays import Array, Index, Mask, frozen
 
 Complex: TypeAlias = npt.NDArray[np.complex128]
@@ -26,7 +26,7 @@ STRAIGHT = 1e-100
 
 
 @dataclass(frozen=True, eq=False)
-class Edges(Rows):
+class Edges(Aligned):
     """A run of edges: `start` (n,) and `end` (n,) complex, `angle` (n,) in radians."""
 
     start: Complex

@@ -19,7 +19,7 @@ import numpy as np
 from geometry.moments import Moments
 from geometry.outlines.edges import gauss
 from geometry.parts import Part
-from geometry.rows import Rows
+from geometry.rows import Aligned
 from geometry.solids.patches import Lines
 from geometry.solids.stretches import FEW, GAUSS, SUMS, Keeping
 from geometry.surfaces.surface import SHARES
@@ -83,7 +83,7 @@ def kept(plus: Sequence[Part], minus: Sequence[Part]) -> Kept:
 
 
 @dataclass(frozen=True, eq=False)
-class _Panels(Rows):
+class _Panels(Aligned):
     """Stretches of v of patches (n,), from where to where.
 
     `part_of` is what each was cut from, and those of `exact` need not be halved: their integrands

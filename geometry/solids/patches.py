@@ -13,7 +13,7 @@ import numpy as np
 
 from geometry.outlines.edges import Complex
 from geometry.parts import Part
-from geometry.rows import Rows
+from geometry.rows import Aligned
 from geometry.surfaces.cells import Cells
 from geometry.surfaces.surface import Surface
 from shared.arrays import Array, Index, Mask
@@ -27,7 +27,7 @@ SLACK: Final = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
-class Lines(Rows):
+class Lines(Aligned):
     """Lines along u: on which patch (n,), and at which v (n,)."""
 
     patch: Index

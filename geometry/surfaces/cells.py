@@ -9,13 +9,13 @@ from typing import Final
 import numpy as np
 from scipy.spatial import cKDTree
 
-from geometry.rows import Rows
+from geometry.rows import Aligned
 from shared.arrays import Array, Index, Mask
 from shared.errors import InputError, Problem
 
 
 @dataclass(frozen=True, eq=False)
-class Cells(Rows):
+class Cells(Aligned):
     """Pieces of patches: which patch (n,), and middle and half width (n, 2) in its u and v."""
 
     patch: Index
@@ -37,7 +37,7 @@ class Cells(Rows):
 
 
 @dataclass(frozen=True, eq=False)
-class View(Rows):
+class View(Aligned):
     """What is known of n cells: every point of a cell is p + s·spans[0] + t·spans[1] + e.
 
     `points` (n, 3) are the middles, `spans` (n, 2, 3) the way to the cell's edge along u and v,

@@ -20,7 +20,7 @@ from typing import Final
 import numpy as np
 
 from geometry.parts import Part
-from geometry.rows import Rows, apart
+from geometry.rows import Aligned, apart
 from geometry.walls.support_functions import ERROR, EVEN, Gap, Pair, ranked
 from shared.arrays import Array, Index, frozen
 
@@ -167,7 +167,7 @@ WORK: Final = 200_000
 
 
 @dataclass(frozen=True, eq=False)
-class Cones(Rows):
+class Cones(Aligned):
     """Cones of directions: three unit vectors each (k, 3, 3), and the part's reach along them."""
 
     corners: Array

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.rows import Rows
+from geometry.rows import Aligned
 from geometry.surfaces.cells import Cells
 from geometry.surfaces.surface import Surface
 from shared.arrays import Array, Index
@@ -26,7 +26,7 @@ ROUNDING = 1e-13
 
 
 @dataclass(frozen=True, eq=False)
-class Ends(Rows):
+class Ends(Aligned):
     """Points p of one surface and q of the other (k, 3), and the slope (k, 4) of ½|q − p|².
 
     In u and v of the first, then of the second; 0 where a bound stops it.

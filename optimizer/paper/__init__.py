@@ -1,7 +1,5 @@
-"""From a result to the eyes of a person, or to a file: documents and one writer a format.
+"""How results are shown: documents, words, units, and one writer a format.
 
-A folder a subject (`solution`, `window`, `schedule` …), each with a `page` (blocks to be read) and
-`data` (JSON). `document` has the blocks, `writers` one format a file, `pictures` one kind a file,
-`quantities` the scenario's units. `notebook` shows results in Jupyter, which look it up by name
-(`optimizer.lineup.shown`), so that imports still point one way.
+`document` has the blocks of a page, `writers` one format a file, `pictures` the kit that pictures
+are drawn with, `quantities` the scenario's units, `words` and `axis_words` what is said of figures.
 """

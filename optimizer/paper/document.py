@@ -158,24 +158,24 @@ class Report:
 
 
 @dataclass(frozen=True)
-class Rows(Generic[T]):
+class Listed(Generic[T]):
     """A table in the making: a row for each of `items`, and what its columns say of one."""
 
     items: Sequence[T]
     columns: tuple[Column, ...] = ()
     cells: tuple[Callable[[T], Sequence[str]], ...] = ()
 
-    def left(self, header: str, cell: Callable[[T], str]) -> Rows[T]:
+    def left(self, header: str, cell: Callable[[T], str]) -> Listed[T]:
         """Return the rows with one more column, of words."""
         return self.several([left(header)], lambda item: (cell(item),))
 
-    def right(self, header: str, cell: Callable[[T], str]) -> Rows[T]:
+    def right(self, header: str, cell: Callable[[T], str]) -> Listed[T]:
         """Return the rows with one more column, of figures."""
         return self.several([Column(header)], lambda item: (cell(item),))
 
-    def several(self, columns: Iterable[Column], cells: Callable[[T], Sequence[str]]) -> Rows[T]:
+    def several(self, columns: Iterable[Column], cells: Callable[[T], Sequence[str]]) -> Listed[T]:
         """Return the rows with more columns, whose cells come together."""
-        return Rows(self.items, (*self.columns, *columns), (*self.cells, cells))
+        return Listed(self.items, (*self.columns, *columns), (*self.cells, cells))
 
     @property
     def table(self) -> Table:

@@ -17,7 +17,7 @@ from geometry.walls.thinnest import Wall, close_walls, pairs, wall_rates
 from optimizer.ball.weight_class import LinearMap
 from optimizer.scenario.dimensions import having, named_lengths, values
 from optimizer.scenario.drawn import ball_radius, mould_walls, region_moments
-from optimizer.scenario.scenario import Scenario, WeightClass
+from optimizer.scenario.scenario import ClassDrawing, Scenario
 from optimizer.scenario.source.content import Content, part_tables
 from optimizer.scenario.text.scenario_text import PartText
 from shared.arrays import Array, frozen
@@ -56,7 +56,7 @@ class Drawn:
     uses: Array
 
     @classmethod
-    def of(cls, one: WeightClass, names: Sequence[str], content: Content) -> Drawn:
+    def of(cls, one: ClassDrawing, names: Sequence[str], content: Content) -> Drawn:
         """Return the drawing of a weight class with the free dimensions `names`."""
         stand = {part.name for part in one.parts}
         parts = {i: str(part["name"]) for i, part in part_tables(content)}

@@ -20,7 +20,7 @@ from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.fixing import fixed, wrong_densities
 from optimizer.scenario.left_open import groups, left_open
 from optimizer.scenario.recipes import misfit_recipes, pour, recipes
-from optimizer.scenario.scenario import Scenario, WeightClass, Written
+from optimizer.scenario.scenario import ClassDrawing, Scenario, Written
 from optimizer.scenario.source.attachments import Files, Where
 from optimizer.scenario.source.content import Content, standing, table
 from optimizer.scenario.source.files import parsed, text_of
@@ -127,7 +127,7 @@ def scenario(
         text=text,
         reading=reading,
         classes=tuple(
-            WeightClass(
+            ClassDrawing(
                 label,
                 one.target,
                 one.tolerance or tolerance,

@@ -18,7 +18,7 @@ from shared.models import Path, Reading
 
 
 @dataclass(frozen=True)
-class WeightClass:
+class ClassDrawing:
     """One weight: the label on the carton, the weight asked for, and the parts of its mould.
 
     `mass` and `tolerance` in g; `tolerance` is None where a ball is measured and none is declared.
@@ -76,7 +76,7 @@ class Scenario:
     files: Mapping[str, bytes]
     text: ScenarioText
     reading: Reading
-    classes: tuple[WeightClass, ...]
+    classes: tuple[ClassDrawing, ...]
     pours: tuple[Pour, ...]
     sharing: dict[str, tuple[tuple[str, ...], ...]]
     target: Target | None
@@ -119,12 +119,12 @@ class Scenario:
         """Return the labels of the weights that have a named dimension."""
         return tuple(one.label for one in self.classes if dimension in one.dimensions)
 
-    def poured(self, one: WeightClass) -> tuple[Pour, ...]:
+    def poured(self, one: ClassDrawing) -> tuple[Pour, ...]:
         """Return what is poured into a weight, in the order of its parts."""
         by_part = {pour.part: pour for pour in self.pours}
         return tuple(by_part[part.name] for part in one.parts)
 
-    def free_in(self, one: WeightClass) -> tuple[Dimension, ...]:
+    def free_in(self, one: ClassDrawing) -> tuple[Dimension, ...]:
         """Return the free dimensions that a weight has."""
         return tuple(free for free in self.free if free.name in one.dimensions)
 

@@ -18,7 +18,7 @@ def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
     None where parts then cross: what was found is no mould.
     """
     chosen: dict[str, dict[str, float]] = {dimension.name: {} for dimension in one.free}
-    free = {class_.label: one.free_in(class_) for class_ in one.classes}
+    free = {weight_class.label: one.free_in(weight_class) for weight_class in one.classes}
     for outcome in found:
         for label, lengths in outcome.dimensions.items():
             for dimension, length in zip(free[label], lengths, strict=True):

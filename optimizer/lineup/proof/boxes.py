@@ -15,7 +15,7 @@ SYMMETRIC: tuple[Axes, ...] = ((2, 0, 1), (0, 1, 2))
 
 
 @dataclass(frozen=True)
-class Box:
+class LineupBox:
     """A set of line-ups: per class the range of c along the pin (cm) and the order of axes.
 
     An order is None while it is undecided. `figures` are ranges of the target that the line shares:
@@ -26,15 +26,15 @@ class Box:
     orders: tuple[Axes | None, ...]
     figures: tuple[Range, ...]
 
-    def with_order(self, k: int, order: Axes) -> Box:
+    def with_order(self, k: int, order: Axes) -> LineupBox:
         """Return the line-ups whose class `k` has its axes in this order."""
         return replace(self, orders=(*self.orders[:k], order, *self.orders[k + 1 :]))
 
-    def parted(self, k: int, at: float) -> tuple[Box, ...]:
+    def parted(self, k: int, at: float) -> tuple[LineupBox, ...]:
         """Return the line-ups whose class `k` has its CG below `at` (cm) and those above."""
         return tuple(replace(self, c=c) for c in _cut(self.c, k, at))
 
-    def halved(self, i: int) -> tuple[Box, ...]:
+    def halved(self, i: int) -> tuple[LineupBox, ...]:
         """Return the line-ups with figure `i` in the lower and in the upper half of its range."""
         middle = sum(self.figures[i]) / 2
         return tuple(replace(self, figures=f) for f in _cut(self.figures, i, middle))

@@ -12,7 +12,7 @@ import numpy as np
 
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
-from optimizer.lineup.proof.boxes import SYMMETRIC, Box
+from optimizer.lineup.proof.boxes import SYMMETRIC, LineupBox
 from optimizer.lineup.proof.relaxation import Outer
 from optimizer.lineup.rows import ORDERS, Lineup
 from shared.arrays import Array
@@ -63,12 +63,12 @@ class Relaxation:
                 break
         return Verdict(not boxes, looked, tuple(points[-3:]))
 
-    def whole(self) -> Box:
+    def whole(self) -> LineupBox:
         """Return the box of all line-ups; on the way, balls whose CG is above and below centre."""
         outer, maps = self.outer, self.lineup.maps
         rg, differential, inner = ((span.low, span.high) for span in outer.spans)
         wide = (-np.inf, np.inf)
-        box = Box((wide,) * len(maps), (None,) * len(maps), (rg, differential, inner))
+        box = LineupBox((wide,) * len(maps), (None,) * len(maps), (rg, differential, inner))
         ranges = []
         for k in range(len(maps)):
             rows, reach = [outer.weight_row(k), *outer.limit_rows(k, wide)], []
@@ -84,7 +84,7 @@ class Relaxation:
         return replace(box, c=tuple(ranges))
 
     def _farthest(
-        self, k: int, first: Array, rows: list[LinearRow], box: Box
+        self, k: int, first: Array, rows: list[LinearRow], box: LineupBox
     ) -> tuple[float, Array]:
         """Return how far along an axis the CG of class `k` can be, cm, and a ball of that.
 
@@ -104,7 +104,7 @@ class Relaxation:
             if end - c <= BEYOND:
                 return end, x
 
-    def split(self, box: Box, x: Array) -> tuple[Box, ...]:
+    def split(self, box: LineupBox, x: Array) -> tuple[LineupBox, ...]:
         """Return smaller boxes that make up `box`, or none when there is nothing to split.
 
         The side of the CG first, then the order of axes, then what is farthest, at the columns `x`,
@@ -132,7 +132,7 @@ class Relaxation:
         k = int(np.argmax(gaps))
         return box.parted(k, sum(box.c[k]) / 2)
 
-    def _loose(self, box: Box, x: Array, masses: Array) -> tuple[int, float]:
+    def _loose(self, box: LineupBox, x: Array, masses: Array) -> tuple[int, float]:
         """Return which figure of the line to split, and how far classes are off it (cm²) at `x`.
 
         A difference that its own range does not hold is off because the RGs' ranges are wide.

@@ -29,7 +29,7 @@ from optimizer.ball.targets import Span
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.margins import margins
 from optimizer.lineup.proof.affine import Affine, Range, chord, tangents
-from optimizer.lineup.proof.boxes import Box
+from optimizer.lineup.proof.boxes import LineupBox
 from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
 
@@ -64,7 +64,7 @@ class Outer:
         self.farthest: dict[int, float] = {}
         self._limits: dict[tuple[int, float], tuple[LinearRow, ...]] = {}
 
-    def bounds(self, box: Box) -> tuple[Array, Array]:
+    def bounds(self, box: LineupBox) -> tuple[Array, Array]:
         """Return the bounds of the columns."""
         columns = self.lineup.columns
         ends = enumerate(max(a * a, b * b) for a, b in box.c)
@@ -75,7 +75,7 @@ class Outer:
         upper = [*columns.upper[: self.n], *p, *(b for _, b in shared)]
         return np.array(lower), np.array(upper)
 
-    def rows(self, box: Box) -> Iterator[LinearRow]:
+    def rows(self, box: LineupBox) -> Iterator[LinearRow]:
         """Yield rows that every line-up in `box` satisfies."""
         for k in range(len(self.maps)):
             yield self.weight_row(k)
@@ -84,13 +84,13 @@ class Outer:
             yield from self._axis_rows(k, box)
             yield from self._difference_rows(k, box)
 
-    def shared(self, box: Box) -> tuple[Range, Range, Range]:
+    def shared(self, box: LineupBox) -> tuple[Range, Range, Range]:
         """Return the ranges of the RGs that the line shares, cm. None is negative."""
         (low, high), (near, far), (least, most) = box.figures
         middle = (max(0.0, low + near - most), max(0.0, high + far - least))
         return (low, high), (low + near, high + far), middle
 
-    def own(self, k: int, box: Box) -> tuple[Range, Range, Range]:
+    def own(self, k: int, box: LineupBox) -> tuple[Range, Range, Range]:
         """Return the ranges of low RG, differential and intermediate differential of class `k`, cm.
 
         0 ≤ intermediate differential ≤ differential, and a limit may hold it closer.
@@ -147,7 +147,7 @@ class Outer:
             yield p.at_least(first.bent((2.0 * at, -(at**2)), mass), "p")
         yield first.bent((a + b, -a * b), mass).at_least(p, "p")
 
-    def _axis_rows(self, k: int, box: Box) -> Iterator[LinearRow]:
+    def _axis_rows(self, k: int, box: LineupBox) -> Iterator[LinearRow]:
         """Yield what each inertia has to do with the RGs that the line shares.
 
         About any axis it is at least that about the low one and at most that about the high one.
@@ -168,7 +168,7 @@ class Outer:
                 for known in self._times_mass(k, most, shared[most])[1]:
                     yield known.bent(line, mass).at_least(under, "RG")
 
-    def _difference_rows(self, k: int, box: Box) -> Iterator[LinearRow]:
+    def _difference_rows(self, k: int, box: LineupBox) -> Iterator[LinearRow]:
         """Yield what ties the inertias about the axes of a ball to each other."""
         order, mass, inertias = box.orders[k], self.mass[k], self.inertias[k]
         if order is None or not self.aligned:

@@ -9,7 +9,7 @@ from geometry.parts import SEVERAL, Part
 from optimizer.ball.bounds import Margin
 from optimizer.ball.weight_class import LinearMap, Pour
 from optimizer.lineup.margins import outside
-from optimizer.paper.document import Block, Column, Heading, Rows, Table, left
+from optimizer.paper.document import Block, Column, Heading, Listed, Table, left
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural, room
 from optimizer.questions.check.checking import Check
@@ -31,7 +31,7 @@ def mould_blocks(
 def _parts_table(map_: LinearMap, check: Check, units: Units) -> Table:
     texts = [part_text(part, check.scenario) for part in map_.parts]
     return (
-        Rows([*_tree(map_.parts)])
+        Listed([*_tree(map_.parts)])
         .left("part", lambda at: "  " * at[1] + map_.parts[at[0]].name)
         .left(f"shape, {units.length.name}", lambda at: _shape(map_.parts[at[0]], texts[at[0]]))
         .left("at", lambda at: _plain(xyz) if any(xyz := texts[at[0]]["at"]) else "centre")
@@ -98,7 +98,7 @@ def _walls_table(map_: LinearMap, check: Check, units: Units) -> Table:
     margins = {m.part: m for m in check.walls if m.weight == map_.label}
     room = (Column("least"), Column("over by"), left("room"))
     return (
-        Rows(map_.walls)
+        Listed(map_.walls)
         .left(
             "wall (clearance, cover thickness)",
             lambda w: f"{w.between[0]} {'inside' if w.nested else 'beside'} {w.between[1]}",

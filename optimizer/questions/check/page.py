@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from optimizer.ball.limits import WallLimit
-from optimizer.paper.document import Block, Heading, Notes, Paragraph, Rows, Table, Tone, collected
+from optimizer.paper.document import (
+    Block,
+    Heading,
+    Listed,
+    Notes,
+    Paragraph,
+    Table,
+    Tone,
+    collected,
+)
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, margin_lines, plural
 from optimizer.questions.check.checking import Check, Reach
@@ -126,7 +135,7 @@ def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:
         return "yes" if reach.exact else "within tolerance" if reach.within else "NO"
 
     return (
-        Rows([reach for reach in check.reach if reach.label in check.unmeasured])
+        Listed([reach for reach in check.reach if reach.label in check.unmeasured])
         .left("weight class", lambda reach: names[reach.label])
         .right(f"asked, {units.mass.name}", lambda reach: units.mass.number(reach.asked))
         .right("lightest", lambda reach: units.mass.number(reach.least))

@@ -33,7 +33,7 @@ DIM: Final = 0.45
 
 
 @dataclass(frozen=True)
-class Box:
+class Area:
     """A rectangle on the picture, px."""
 
     left: float
@@ -41,7 +41,7 @@ class Box:
     right: float
     bottom: float
 
-    def meets(self, other: Box) -> bool:
+    def meets(self, other: Area) -> bool:
         """Whether two have any of their insides in common."""
         return (
             self.left < other.right
@@ -50,13 +50,13 @@ class Box:
             and other.top < self.bottom
         )
 
-    def within(self, other: Box) -> bool:
+    def within(self, other: Area) -> bool:
         """Whether it lies in the other one."""
         across = other.left <= self.left and self.right <= other.right
         return across and other.top <= self.top and self.bottom <= other.bottom
 
 
-PLOT: Final = Box(LEFT, TOP, RIGHT, TOP + TALL)
+PLOT: Final = Area(LEFT, TOP, RIGHT, TOP + TALL)
 
 
 def scatter(found: Comparison) -> Pictures | None:
@@ -145,9 +145,9 @@ def _places(sheet: Sheet, points: Sequence[tuple[float, float]]) -> list[tuple[f
     return places
 
 
-def _names(places: Sequence[tuple[float, float]], names: Sequence[str]) -> list[Box]:
+def _names(places: Sequence[tuple[float, float]], names: Sequence[str]) -> list[Area]:
     """Return where the names stand: beside their points, apart from signs and from each other."""
-    taken = [Box(x - 8, y - 8, x + 8, y + 8) for x, y in places]
+    taken = [Area(x - 8, y - 8, x + 8, y + 8) for x, y in places]
     boxes = []
     for (x, y), name in zip(places, names, strict=True):
         wide = LETTER * len(name)
@@ -161,20 +161,20 @@ def _names(places: Sequence[tuple[float, float]], names: Sequence[str]) -> list[
     return boxes
 
 
-def _tries(x: float, y: float, wide: float) -> Iterator[Box]:
+def _tries(x: float, y: float, wide: float) -> Iterator[Area]:
     """Yield places for a name near a point, then all over the plot, the nearest first."""
     for far in (10.0, 18.0, 28.0, 40.0):
         for right, down in ((1, 0), (-1, 0), (1, -1), (1, 1), (-1, -1), (-1, 1), (0, -1), (0, 1)):
             left = x - wide / 2 + right * (far + wide / 2)
             middle = y + down * (far + LINE / 2 - (0 if right == 0 else 4))
-            yield Box(left, middle - LINE / 2, left + wide, middle + LINE / 2)
+            yield Area(left, middle - LINE / 2, left + wide, middle + LINE / 2)
     spots = [
         (left, top)
         for left in np.arange(LEFT + 4, RIGHT - wide, 8.0).tolist()
         for top in np.arange(TOP + 4, TOP + TALL - LINE, 8.0).tolist()
     ]
     for left, top in sorted(spots, key=lambda s: (s[0] + wide / 2 - x) ** 2 + (s[1] - y) ** 2):
-        yield Box(left, top, left + wide, top + LINE)
+        yield Area(left, top, left + wide, top + LINE)
 
 
 def _list(

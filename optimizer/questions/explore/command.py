@@ -16,7 +16,7 @@ from shared.errors import InputError, StoppedError
 
 if TYPE_CHECKING:
     from optimizer.questions.explore.explore import Explored
-    from optimizer.questions.explore.row import Row
+    from optimizer.questions.explore.row import CandidateRow
     from optimizer.questions.explore.store import Store
     from optimizer.questions.explore.table import Table
 
@@ -97,7 +97,7 @@ def explore(
         with closing(every):
             _grow(store, _lines(table, every, done, wanted), done, wanted)
 
-        def rows() -> Iterator[Row]:
+        def rows() -> Iterator[CandidateRow]:
             return table.rows(store.rows)
 
         found = summary(rows)

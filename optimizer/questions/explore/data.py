@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from optimizer import version
 from optimizer.questions.explore.page import starts
-from optimizer.questions.explore.row import Row
+from optimizer.questions.explore.row import CandidateRow
 from optimizer.questions.explore.summary import Summary
 from optimizer.questions.explore.table import Table
 from optimizer.questions.line_up.data import scenario_data
@@ -38,7 +38,7 @@ def explore_data(table: Table, found: Summary, written: list[Path]) -> dict[str,
     }
 
 
-def _row(table: Table, row: Row) -> dict[str, Any]:
+def _row(table: Table, row: CandidateRow) -> dict[str, Any]:
     return {
         "candidate": row.number,
         "dimensions": dict(zip(table.names, row.values, strict=True)),

@@ -14,9 +14,9 @@ from optimizer.paper.document import (
     Chart,
     Column,
     Heading,
+    Listed,
     Notes,
     Paragraph,
-    Rows,
     Table,
     Tone,
     collected,
@@ -24,7 +24,7 @@ from optimizer.paper.document import (
 )
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import POINT, listed, plural
-from optimizer.questions.explore.row import ACCEPTED, Row
+from optimizer.questions.explore.row import ACCEPTED, CandidateRow
 from optimizer.questions.explore.summary import Summary
 from optimizer.questions.explore.table import Table as Candidates
 from optimizer.questions.line_up.frame import closing, stated
@@ -117,19 +117,19 @@ def _span(one: Span, unit: Unit) -> str:
     return f"from {unit.number(one.low)} to {unit.told(one.high)} (free)"
 
 
-def margin(row: Row, digits: int) -> str:
+def margin(row: CandidateRow, digits: int) -> str:
     """Return a candidate's smallest margin to be read."""
     return "none" if row.margin is None else fixed(row.margin, digits)
 
 
-def limit_line(row: Row) -> str:
+def limit_line(row: CandidateRow) -> str:
     """Return the limit that makes a candidate's smallest margin: "16: cover density max"."""
     return f"{row.weight}: {f'{row.part} {row.limit}'.strip()}" if row.limit else ""
 
 
-def _best(table: Candidates, rows: Sequence[Row], unit: Unit) -> Table:
+def _best(table: Candidates, rows: Sequence[CandidateRow], unit: Unit) -> Table:
     return (
-        Rows(rows)
+        Listed(rows)
         .right("candidate", lambda row: str(row.number))
         .several(map(Column, table.names), lambda row: [f"{value:g}" for value in row.values])
         .left("status", lambda row: row.status.replace("_", " "))
@@ -194,7 +194,7 @@ def _notes(found: Summary) -> Iterator[str]:
         )
 
 
-def starts(table: Candidates, row: Row) -> tuple[str, ...]:
+def starts(table: Candidates, row: CandidateRow) -> tuple[str, ...]:
     """Return the lines to paste under [dimensions] so that a search starts at a candidate."""
     values: dict[str, dict[str, float]] = {}
     for one, value in zip(table.slots, row.values, strict=True):

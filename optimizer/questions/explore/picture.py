@@ -11,7 +11,7 @@ from optimizer.paper.pictures.picture import PAPER, Picture, text
 from optimizer.paper.pictures.sheet import Sheet, drawing
 from optimizer.paper.pictures.ticks import Frame, ticks, wider
 from optimizer.questions.explore.page import found_line, margin
-from optimizer.questions.explore.row import ACCEPTED, Row
+from optimizer.questions.explore.row import ACCEPTED, CandidateRow
 from optimizer.questions.explore.summary import Rows, Summary, drawn
 from optimizer.questions.explore.table import Table
 from optimizer.questions.line_up.frame import titled
@@ -107,13 +107,13 @@ def _body(panels: Iterable[_Panel], rows: Rows, found: Summary) -> Iterator[str]
             yield _diamond(*_place(panel, found.best[0]))
 
 
-def _place(panel: _Panel, row: Row) -> tuple[float, float]:
+def _place(panel: _Panel, row: CandidateRow) -> tuple[float, float]:
     foot = panel.sheet.frame.up[0]
     level = foot if row.margin is None or row.margin < LOWEST else row.margin
     return panel.sheet.point(row.values[panel.k], level)
 
 
-def _mark(panel: _Panel, row: Row) -> str:
+def _mark(panel: _Panel, row: CandidateRow) -> str:
     """Return a candidate's dot; a tick on the foot where its margin is none, or too low."""
     x, y = _place(panel, row)
     if row.margin is None or row.margin < LOWEST:

@@ -11,7 +11,7 @@ ACCEPTED: Final[Mapping[str, int]] = {"feasible": 2, "within_tolerance": 1}
 
 
 @dataclass(frozen=True)
-class Row:
+class CandidateRow:
     """A row as it was read: `values` one for each slot, in the scenario's unit; ends in inches."""
 
     number: int

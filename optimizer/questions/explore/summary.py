@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import islice
 from math import ceil
 
-from optimizer.questions.explore.row import Row
+from optimizer.questions.explore.row import CandidateRow
 
 BEST = 5
 """Candidates that are told one by one."""
@@ -18,7 +18,7 @@ TENTH = 500
 DOTS = 2000
 """Candidates that are drawn at the most."""
 
-Rows = Callable[[], Iterator[Row]]
+Rows = Callable[[], Iterator[CandidateRow]]
 """Reads the table from its beginning."""
 
 
@@ -30,11 +30,11 @@ class Summary:
     statuses: Mapping[str, int]
     reaches: Mapping[str, int]
     measured: int
-    tenth: Sequence[Row]
-    as_drawn: Row | None
+    tenth: Sequence[CandidateRow]
+    as_drawn: CandidateRow | None
 
     @property
-    def best(self) -> Sequence[Row]:
+    def best(self) -> Sequence[CandidateRow]:
         """The few that are told one by one."""
         return self.tenth[:BEST]
 
@@ -68,6 +68,6 @@ def summary(rows: Rows) -> Summary:
     return Summary(sum(statuses.values()), statuses, reaches, measured, tenth, first)
 
 
-def drawn(rows: Rows, found: Summary) -> Iterator[Row]:
+def drawn(rows: Rows, found: Summary) -> Iterator[CandidateRow]:
     """Yield the candidates that are drawn: all, or every so many-th of them."""
     return islice(rows(), 0, None, found.step)

@@ -20,7 +20,7 @@ from optimizer.paper.words import listed
 from optimizer.paper.writers.csv_ import MARK, cell
 from optimizer.questions.explore.candidate import Candidate
 from optimizer.questions.explore.explore import Explored
-from optimizer.questions.explore.row import Row
+from optimizer.questions.explore.row import CandidateRow
 from optimizer.questions.line_up.data import FIGURES, number
 from optimizer.scenario import Scenario
 from optimizer.scenario.source.writing import fingerprint
@@ -93,7 +93,7 @@ class Table:
             )
         )
 
-    def rows(self, path: Path) -> Iterator[Row]:
+    def rows(self, path: Path) -> Iterator[CandidateRow]:
         """Yield the rows of a file, one at a time. Raises InputError at one that isn't ours."""
         try:
             with path.open(encoding="utf-8-sig", newline="") as stream:
@@ -104,12 +104,12 @@ class Table:
         except (UnicodeDecodeError, csv.Error) as error:
             raise _refused(path, f"can't be read as CSV ({error})") from error
 
-    def _row(self, n: int, cells: Sequence[str], path: Path) -> Row:
+    def _row(self, n: int, cells: Sequence[str], path: Path) -> CandidateRow:
         try:
             told = dict(zip(self.columns, cells, strict=True))
             if int(told["candidate"]) != n:
                 raise ValueError  # noqa: TRY301 - told as any other cell that isn't as it was
-            row = Row(
+            row = CandidateRow(
                 number=n,
                 values=tuple(float(told[_word(name)]) for name in self.names),
                 status=told["status"],

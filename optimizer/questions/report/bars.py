@@ -27,7 +27,7 @@ from optimizer.paper.pictures.picture import (
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import plural, room, subject
 from optimizer.questions.line_up.page import class_names
-from optimizer.questions.report.margin_rows import SECTIONS, Row, drawn, rows
+from optimizer.questions.report.margin_rows import SECTIONS, MarginRow, drawn, rows
 
 WIDE: Final = 410.0
 LEFT, RIGHT = 78.0, 332.0
@@ -98,7 +98,7 @@ def _drawn(scales: Sequence[Scale]) -> Iterator[str]:
     yield from (scale.mark() for scale in scales)
 
 
-def _left_out(some: Sequence[Row]) -> tuple[str, ...]:
+def _left_out(some: Sequence[MarginRow]) -> tuple[str, ...]:
     """Return how many rows aren't drawn, and how much room the tightest of them has."""
     if not some:
         return ()
@@ -115,17 +115,17 @@ def _left_out(some: Sequence[Row]) -> tuple[str, ...]:
     return first, f"tightest: {about}, {told}"
 
 
-def _named(row: Row, units: Units) -> str:
+def _named(row: MarginRow, units: Units) -> str:
     least = row.tightest
     return f"{subject(least)} {units.limit(least).told(least.value)}"
 
 
-def _fits(row: Row, units: Units) -> bool:
+def _fits(row: MarginRow, units: Units) -> bool:
     """Whether name, figure and room fit one line."""
     return len(_named(row, units)) + len(room(row.tightest)) + 2 <= LETTERS
 
 
-def _said(row: Row, units: Units) -> str:
+def _said(row: MarginRow, units: Units) -> str:
     """Return a row in words."""
     unit = units.limit(row.tightest)
     ends = " to ".join(
@@ -134,7 +134,9 @@ def _said(row: Row, units: Units) -> str:
     return f"{_named(row, units)}, allowed {ends}: {room(row.tightest)}"
 
 
-def _words(row: Row, y: float, level: float, units: Units, names: Sequence[str]) -> Iterator[str]:
+def _words(
+    row: MarginRow, y: float, level: float, units: Units, names: Sequence[str]
+) -> Iterator[str]:
     """Yield what a row says: its name at `y`, its ends at `level`, its room above them."""
     least, unit = row.tightest, units.limit(row.tightest)
     value, weight = unit.told(least.value), BOLD if outside(least) else GREY
@@ -151,7 +153,7 @@ def _words(row: Row, y: float, level: float, units: Units, names: Sequence[str])
 class Scale:
     """A row's own scale, at a height on the picture, px."""
 
-    row: Row
+    row: MarginRow
     y: float
 
     @cached_property

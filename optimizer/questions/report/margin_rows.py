@@ -17,7 +17,7 @@ SECTIONS: Final = ("", "No density moves these", "Given figures, beside the rule
 
 
 @dataclass(frozen=True)
-class Row:
+class MarginRow:
     """A limit's two sides, where it has both, and the figure of the ball between them."""
 
     margins: tuple[Margin, ...]
@@ -49,17 +49,19 @@ class Row:
         return next((m.edge for m in self.margins if m.bound.side == side), None)
 
 
-def rows(weight: WeightResult) -> tuple[Row, ...]:
+def rows(weight: WeightResult) -> tuple[MarginRow, ...]:
     """Return a ball's margins as rows, in the order in which they stand."""
     keyed: dict[object, list[Margin]] = {}
     for margin in weight.margins:
         bound = margin.bound
         key = (bound.figure, bound.rule, bound.of, bound.binds, bound.side == "both")
         keyed.setdefault(key, []).append(margin)
-    return tuple(sorted((Row(tuple(some)) for some in keyed.values()), key=lambda row: row.order))
+    return tuple(
+        sorted((MarginRow(tuple(some)) for some in keyed.values()), key=lambda row: row.order)
+    )
 
 
-def drawn(every: Sequence[Row]) -> tuple[tuple[Row, ...], tuple[Row, ...]]:
+def drawn(every: Sequence[MarginRow]) -> tuple[tuple[MarginRow, ...], tuple[MarginRow, ...]]:
     """Return the rows that are drawn and those that are left out: never one that is outside."""
     kept = [row for row in every if not outside(row.tightest)]
     left_out = kept[max(MOST - (len(every) - len(kept)), 0) :]

@@ -12,7 +12,7 @@ from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.regions import regions
 from optimizer.ball.weight_class import Ball
-from optimizer.paper.document import Block, Heading, Notes, Paragraph, Rows, Table
+from optimizer.paper.document import Block, Heading, Listed, Notes, Paragraph, Table
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import POINT
 from optimizer.questions.schedule.pouring.worksheet import Worksheet, worksheet
@@ -65,7 +65,7 @@ def proof_blocks(ball: Ball, scenario: Scenario) -> Iterator[Block]:
 def volume_table(sheet: Worksheet, density: Unit) -> Table:
     """Return volume × density = mass of each pour, and the running sum."""
     return (
-        Rows(sheet.regions)
+        Listed(sheet.regions)
         .left("part", lambda r: r.part)
         .left("material", lambda r: r.pour.material)
         .right("volume, cm³", lambda r: str(r.volume))
@@ -79,7 +79,7 @@ def volume_table(sheet: Worksheet, density: Unit) -> Table:
 def second_table(ball: Ball, scenario: Scenario) -> Table:
     """Return weight, CG and RGs by the maps and by the surfaces alone, and how far apart."""
     return (
-        Rows([*both_ways(ball, Units.of(scenario))])
+        Listed([*both_ways(ball, Units.of(scenario))])
         .left("figure", lambda figure: f"{figure.name}, {figure.unit.name}")
         .right("summed", lambda figure: figure.unit.number(figure.first, FINER))
         .right("by surfaces", lambda figure: figure.unit.number(figure.second, FINER))

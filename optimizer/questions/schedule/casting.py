@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import Final
 
-from optimizer.paper.document import Block, Column, Heading, Notes, Rows, Table, left
+from optimizer.paper.document import Block, Column, Heading, Listed, Notes, Table, left
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import listed
 from optimizer.questions.schedule.pouring.casting import Casting, Held
@@ -52,7 +52,7 @@ def _order(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
 
     liquids = ("liquid, cm³", f"liquid, {density.name}", f"void-free, {density.name}")
     return (
-        Rows(one.castings)
+        Listed(one.castings)
         .right("step", lambda c: str(one.castings.index(c) + 1))
         .left("part", lambda c: c.part.name)
         .right("in the mould, g", lambda c: str(shown(c.within)))
@@ -70,7 +70,7 @@ def _moulds(one: ClassSchedule, length: Unit) -> Table:
     mould = Column("mould ÷ casting"), left(f"mould, {length.name}")
     turned = Column(f"cast to, {length.name}"), Column(f"turned to, {length.name}")
     return (
-        Rows(one.castings)
+        Listed(one.castings)
         .left("part", lambda casting: casting.part.name)
         .several(mould, lambda casting: _mould(casting, length))
         .several(turned, lambda casting: _turned(casting, length))
@@ -125,7 +125,7 @@ def _held(one: ClassSchedule, told: Schedule, density: Unit) -> Iterator[Block]:
 
     yield Heading("Held in the liquid (in full once the liquid wets its underside)")
     yield (
-        Rows(held)
+        Listed(held)
         .left("pouring", lambda row: row[0].part.name)
         .left("held in it", lambda row: row[1].part)
         .right(f"its mean, {density.name}", lambda row: density.number(row[1].density))

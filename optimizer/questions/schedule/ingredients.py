@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from optimizer.mixing import Recipe
-from optimizer.paper.document import Block, Column, Notes, Rows, Table, left
+from optimizer.paper.document import Block, Column, Listed, Notes, Table, left
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
 from optimizer.questions.schedule.casting import NONE
@@ -62,7 +62,7 @@ def recipe_tables(told: Schedule) -> Iterator[Block]:
         return NONE if recipe.viscosity is None else plain(recipe.viscosity)
 
     yield (
-        Rows([*recipes.items()])
+        Listed([*recipes.items()])
         .left("material", lambda item: item[0])
         .left("resin", lambda item: item[1].resin.name)
         .right(f"resin cured, {density.name}", lambda item: density.number(item[1].cured))

@@ -15,10 +15,10 @@ from optimizer.paper.document import (
     Block,
     Column,
     Heading,
+    Listed,
     Notes,
     Page,
     Paragraph,
-    Rows,
     Table,
     collected,
     left,
@@ -117,7 +117,7 @@ def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
 
     rg = units.rg
     yield (
-        Rows(told.classes)
+        Listed(told.classes)
         .left("weight class", lambda one: names[one.label])
         .right("true mass, g", lambda one: fixed(one.mass, 1))
         .right("reads in air, g", lambda one: str(one.in_air))

@@ -10,9 +10,9 @@ from optimizer.paper.document import (
     Block,
     Column,
     Heading,
+    Listed,
     Notes,
     Paragraph,
-    Rows,
     Table,
     left,
 )
@@ -85,7 +85,7 @@ def _formula(one: ClassSchedule, density: Unit) -> Table:
 
     finer = MIXED - DIGITS["density"]
     return (
-        Rows(one.sheet.regions)
+        Listed(one.sheet.regions)
         .left("part", lambda r: r.part)
         .left("material", lambda r: r.pour.material)
         .right("volume, cm³", lambda r: str(r.volume))

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from optimizer import version
-from optimizer.paper.document import Block, Heading, Notes, Paragraph, Rows, Table, collected
+from optimizer.paper.document import Block, Heading, Listed, Notes, Paragraph, Table, collected
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, margin_lines, plural
 from optimizer.questions.line_up.data import margin_data, number, scenario_data
@@ -62,7 +62,7 @@ def _table(found: MouldFrontier, names: dict[str, str]) -> Table:
     def weights(point: MouldPoint) -> str:
         return " / ".join(" = ".join(names[label] for label in group) for group in point.groups)
 
-    moulds = Rows(found.points).right("moulds", lambda point: str(len(point.groups)))
+    moulds = Listed(found.points).right("moulds", lambda point: str(len(point.groups)))
     return moulds.right("smallest margin", level).left("weights", weights).table
 
 

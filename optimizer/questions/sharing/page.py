@@ -8,9 +8,9 @@ from optimizer.paper.document import (
     Block,
     Column,
     Heading,
+    Listed,
     Notes,
     Paragraph,
-    Rows,
     Table,
     collected,
 )
@@ -73,7 +73,9 @@ def _table(found: Frontier) -> Table:
     def densities(point: Point) -> list[str]:
         return [str(sum(part in dict(r.poured) for r in point.recipes)) for part in parts]
 
-    rows = Rows(_told(found)).right("pours", lambda p: str(p.pours)).right("smallest margin", level)
+    rows = (
+        Listed(_told(found)).right("pours", lambda p: str(p.pours)).right("smallest margin", level)
+    )
     return rows.several(map(Column, parts), densities).table
 
 

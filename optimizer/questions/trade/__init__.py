@@ -1,1 +1,4 @@
-"""The price of a free target: screen, data and picture."""
+"""The smallest margin against one free figure of the target: `solve --trade`.
+
+`trade` draws it; `along` holds the figure at a value, `curve` refines and finds the kinks.
+"""

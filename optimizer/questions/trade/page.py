@@ -7,7 +7,7 @@ from itertools import cycle
 from math import ceil, floor
 
 from optimizer.ball.figures import RADII
-from optimizer.paper.document import Block, Chart, Heading, Notes, Paragraph, Rows, Table, Tone
+from optimizer.paper.document import Block, Chart, Heading, Listed, Notes, Paragraph, Table, Tone
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import POINT, margin_lines, sentence_case
 from optimizer.questions.line_up.frame import closing, stated
@@ -119,7 +119,7 @@ def kinks_table(found: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
     """Return where other limits take over, from low to high."""
     name = f"{found.of.words}, {unit.name}"
     return (
-        Rows([*zip(cycle(MARKS), found.kinks, strict=False)])
+        Listed([*zip(cycle(MARKS), found.kinks, strict=False)])
         .right("kink", lambda row: row[0])
         .right(name, lambda row: unit.number(row[1].spot.value, FINER))
         .right("margin, tolerances", lambda row: level(row[1].spot))
@@ -153,7 +153,7 @@ def curve_table(found: Trade) -> Table:
         return limits_line(spot.limits, names, len(spot.limits)) if spot.found else "-"
 
     return (
-        Rows(found.spots)
+        Listed(found.spots)
         .right(f"{found.of.words}, {unit.name}", lambda s: unit.number(s.value, FINER + 1))
         .right("margin, tolerances", level)
         .left("limits that hold it", limits)

@@ -12,9 +12,9 @@ from optimizer.paper.document import (
     Chart,
     Column,
     Heading,
+    Listed,
     Notes,
     Paragraph,
-    Rows,
     Table,
     Tone,
     collected,
@@ -167,7 +167,7 @@ def reach_table(found: Window) -> Table:
 
     spans = (f"low RG from, {unit.name}", "to", f"differential from, {unit.name}", "to")
     return (
-        Rows(found.weights)
+        Listed(found.weights)
         .left("weight class", lambda window: window.map.name)
         .several(map(Column, spans), ends)
         .right("shared window without it", lambda window: _without(found.common, window))

@@ -1,1 +1,1 @@
-"""What each dimension and each bound is worth."""
+"""What dimensions and bounds are worth: `worth` moves one number and re-solves (`around`)."""

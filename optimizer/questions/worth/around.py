@@ -106,9 +106,9 @@ def around(result: LineupResult, let_go: Scenario) -> list[Around]:
 def _around(result: LineupResult, let_go: Scenario, lineup: Lineup, solver: LinearSolver) -> Around:
     of, unit = lineup.columns, let_go.reading.length
     x, free = lineup.point_of(result), np.zeros(of.count, dtype=bool)
-    for k, class_ in enumerate(lineup.maps):
-        named = let_go.named(class_.label)
-        x[of.drawn[k]] = [named[one.name] * unit for one in class_.free]
-        free[of.drawn[k]] = [searched(let_go, one.name) for one in class_.free]
+    for k, weight_class in enumerate(lineup.maps):
+        named = let_go.named(weight_class.label)
+        x[of.drawn[k]] = [named[one.name] * unit for one in weight_class.free]
+        free[of.drawn[k]] = [searched(let_go, one.name) for one in weight_class.free]
     held = of.mould & ~free
     return Around(replace(lineup, columns=of.held(held, x[held])), x, free, solver)

@@ -191,19 +191,19 @@ def _weights(
     saved: Mapping[str, Any], read: Scenario, figures: Array, file: str
 ) -> Iterator[WeightResult]:
     told = _rows(saved)
-    for class_ in linear_maps(read):
-        if class_.label not in told:
-            raise wrong(file, f'holds no weight "{class_.label}"')
-        densities = _densities(told[class_.label], class_, file)
-        yield measured(class_.ball(densities), figures)
+    for weight_class in linear_maps(read):
+        if weight_class.label not in told:
+            raise wrong(file, f'holds no weight "{weight_class.label}"')
+        densities = _densities(told[weight_class.label], weight_class, file)
+        yield measured(weight_class.ball(densities), figures)
 
 
-def _densities(row: Mapping[str, Any], class_: LinearMap, file: str) -> Array:
+def _densities(row: Mapping[str, Any], weight_class: LinearMap, file: str) -> Array:
     told = row.get("densities_g_cm3")
     found = []
-    for pour in class_.pours:
+    for pour in weight_class.pours:
         value = told.get(pour.part) if isinstance(told, dict) else None
-        what = f'weight "{class_.label}": no density of part "{pour.part}"'
+        what = f'weight "{weight_class.label}": no density of part "{pour.part}"'
         if not is_number(value) or value <= 0.0:
             raise wrong(file, what, repr(value))
         if pour.fixed and abs(value - pour.low) > AGREE:

@@ -12,7 +12,7 @@ from lines import line_text
 
 from optimizer.paper.quantities import Units
 from optimizer.questions.report.bars import LEFT, RIGHT, Scale, margin_bars
-from optimizer.questions.report.margin_rows import MOST, Row, drawn, rows
+from optimizer.questions.report.margin_rows import MOST, MarginRow, drawn, rows
 
 SIZES = [(3, 1, False), (5, 3, True), (8, 5, False), (12, 8, True)]
 
@@ -134,7 +134,7 @@ def test_a_least_of_nothing_is_an_end_like_any_other(results):
     """A wall of at least 0: the bound's mark stands at the left end of the scale."""
     weight = results[0].weights[0]
     wall = next(m for m in weight.margins if m.words == "wall min")
-    row = Row((replace(wall, bound=0.0, slack=wall.value),))
+    row = MarginRow((replace(wall, bound=0.0, slack=wall.value),))
     (end,) = Scale(row, 50.0).ends()
     assert f"M {Scale(row, 50.0).x(0.0):.1f},43.0" in end
     assert Scale(row, 50.0).x(0.0) < Scale(row, 50.0).x(wall.value)
