@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
-from typing import Any, Self
+from dataclasses import dataclass
+from typing import Any, ClassVar, Self
 
 import numpy as np
 
@@ -18,16 +18,21 @@ class Aligned:
     A row number, a slice, a mask or an array of row numbers picks from each of them.
     """
 
+    names: ClassVar[tuple[str, ...]]
+
+    def __init_subclass__(cls) -> None:
+        cls.names = tuple(cls.__annotations__)
+
     @property
     def arrays(self) -> tuple[Any, ...]:
         """The arrays, in the order of their names."""
-        return tuple(getattr(self, field.name) for field in fields(self))
+        return tuple(getattr(self, name) for name in self.names)
 
     def __len__(self) -> int:
-        return len(self.arrays[0])
+        return len(getattr(self, self.names[0]))
 
     def __getitem__(self, which: Any) -> Self:
-        return type(self)(*(array[which] for array in self.arrays))
+        return type(self)(*[getattr(self, name)[which] for name in self.names])
 
     @classmethod
     def joined(cls, runs: Sequence[Self]) -> Self:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final, Literal, TypeAlias
+from typing import Final, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -33,8 +32,7 @@ class FileError(ValueError):
         super().__init__(f"{what}; {instead}")
 
 
-@dataclass(frozen=True)
-class Fault:
+class Fault(NamedTuple):
     """One fault: its kind, the vertices where its edges start (counted from 0), the point in cm."""
 
     kind: Kind

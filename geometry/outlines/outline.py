@@ -118,7 +118,7 @@ class Outline:
 def area_moments(nodes: Complex, dA: Array) -> Array:
     """Return ∫ [x y 1]ᵀ [x y 1] dA, (3, 3), by `nodes` (k,), x + iy, and their weights (k,)."""
     rows = np.stack([nodes.real, nodes.imag, np.ones_like(dA)])
-    return frozen((rows * dA) @ rows.T)
+    return np.asarray((rows * dA) @ rows.T)
 
 
 def raised_moments(area: Array, height: float) -> Array:
@@ -129,7 +129,7 @@ def raised_moments(area: Array, height: float) -> Array:
     J = np.zeros((4, 4))
     J[np.ix_([0, 1, 3], [0, 1, 3])] = height * area
     J[2, 2] = area[2, 2] * height**3 / 12
-    return frozen(J)
+    return J
 
 
 def turned_moments(nodes: Complex, dA: Array) -> Array:
@@ -142,4 +142,4 @@ def turned_moments(nodes: Complex, dA: Array) -> Array:
     across = r * r @ dV / 2
     J = np.diag([across, across, z * z @ dV, dV.sum()])
     J[2, 3] = J[3, 2] = z @ dV
-    return frozen(J)
+    return J

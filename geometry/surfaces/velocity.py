@@ -43,9 +43,8 @@ class Velocity:
     def moved(self, T: Array) -> Velocity:
         """Return the velocity in the axes that the affine map `T` (4, 4) takes the body to."""
         A = T[:3, :3]
-        back = np.linalg.inv(A).T
         return Velocity(
-            lambda points: self.at((points - T[:3, 3]) @ back) @ A.T,
+            lambda points: self.at((points - T[:3, 3]) @ np.linalg.inv(A).T) @ A.T,
             lambda: Moments(self.rate).moved(T).J,
         )
 

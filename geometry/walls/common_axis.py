@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -23,8 +22,7 @@ ON_LINE = 1e-12
 """How far two lines may be apart, cm or rad, to count as one: rounding only."""
 
 
-@dataclass(frozen=True)
-class Section:
+class Section(NamedTuple):
     """Two parts turned about one line: their profiles in one half-plane of it.
 
     `frame` (3, 4) takes (r, 0, z) to the ball's axes, homogeneous.

@@ -76,7 +76,7 @@ def section_wall(part: Profile, other: Profile, *, nested: bool) -> Gap:
     """Return the wall of bodies turned about one line: the same as in space, as r and z."""
     pair = Pair(part, other, nested)
     directions = section_directions(part, other, nested=nested)
-    n = directions[ranked(pair.cost(directions))[0]]
+    n = directions[ranked(pair.cost(directions))[0] if len(directions) > 1 else 0]
     return pair.wall(n, _ring(n))
 
 
