@@ -172,8 +172,8 @@ class Lineup:
                 continue
             for way, sign in ((1, 1.0), (2, -1.0)):
                 slack = allowed * off.tolerance + sign * off.off
-                name, eased = Name(off.bound, way), -sign
-                yield _slack_row(name, slack, sign * gradient, x, off.tolerance, eased=eased)
+                row = sign * gradient
+                yield _slack_row(Name(off.bound, way), slack, row, x, off.tolerance, eased=-sign)
 
     def _held(self, k: int, ball: Ball) -> Iterator[Margin]:
         """Yield the margins of class `k` that are the solver's to keep."""
@@ -195,9 +195,8 @@ class Lineup:
         if one.beside is not None:
             beside, room = self.columns.scatter(k, one.beside) / unit, one.bound.value / unit
             for way, sign in ((1, 1.0), (2, -1.0)):
-                yield _slack_row(
-                    Name(one.bound, way), room, sign * beside, x, tolerance, eased=eased
-                )
+                name = Name(one.bound, way)
+                yield _slack_row(name, room, sign * beside, x, tolerance, eased=eased)
 
     def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
         radii, one, figures = ball.radii, ball.map, self.columns.target(x)
