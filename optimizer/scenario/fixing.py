@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from pydantic import TypeAdapter, ValidationError
 
-from optimizer.ball.weight_class import Pour
+from optimizer.ball.sought import Pour
 from optimizer.scenario.recipes import reach
 from optimizer.scenario.source.content import Content, part_names
 from shared.errors import Problem

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Mapping
 
-from optimizer.ball.weight_class import Dimension
+from optimizer.ball.sought import Dimension
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.scenario import Rack
 from optimizer.scenario.text.scenario_text import (

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from optimizer.ball.weight_class import Pour
+from optimizer.ball.sought import Pour
 from optimizer.mixing import PACKING, End, Ingredient, Recipe, loading_at, shipped
 from optimizer.scenario.checks.mistakes import Mistake, written
 from optimizer.scenario.source.content import Content, is_number, items, table

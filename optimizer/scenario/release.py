@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 
-from optimizer.ball.weight_class import Dimension
+from optimizer.ball.sought import Dimension
 from optimizer.scenario.dimensions import named_lengths
 from optimizer.scenario.left_open import groups
 from optimizer.scenario.scenario import Scenario

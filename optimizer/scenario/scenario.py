@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 
 from geometry.parts import Part
 from optimizer.ball.limits import Limit
+from optimizer.ball.sought import Dimension, Pour
 from optimizer.ball.targets import About, Target
-from optimizer.ball.weight_class import Dimension, Pour
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.source.positions import Place, value_at
 from optimizer.scenario.text.scenario_text import EachDimension, ScenarioText

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from optimizer.ball.figures.base import Figure, Measured, Subject
-from optimizer.ball.weight_class import Ball, LinearMap, Pour
+from optimizer.ball.sought import Pour
+from optimizer.ball.weight_class import Ball, LinearMap
 
 
 class _Density(Figure):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from optimizer.ball.weight_class import Dimension
+from optimizer.ball.sought import Dimension
 from optimizer.lineup.moulds.starts import Outcome
 from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import Chosen

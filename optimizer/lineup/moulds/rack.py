@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from optimizer.ball.weight_class import Dimension
+from optimizer.ball.sought import Dimension
 from optimizer.lineup.moulds.starts import Rank
 from optimizer.scenario import Scenario
 from optimizer.scenario.dimensions import Chosen

@@ -7,7 +7,8 @@ from typing import Any
 
 from geometry.parts import SEVERAL, Part
 from optimizer.ball.bounds import Margin
-from optimizer.ball.weight_class import LinearMap, Pour
+from optimizer.ball.sought import Pour
+from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.margins import outside
 from optimizer.paper.document import Block, Column, Heading, Listed, Table, left
 from optimizer.paper.quantities import Units

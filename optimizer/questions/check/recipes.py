@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from optimizer.ball.figures import DENSITY
-from optimizer.ball.weight_class import Pour
+from optimizer.ball.sought import Pour
 from optimizer.mixing import Mix, Recipe
 from optimizer.paper.document import Block, Column, Heading, Notes, Table, left
 from optimizer.paper.quantities import Unit, Units

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from optimizer.ball.weight_class import Ball, Pour
+from optimizer.ball.sought import Pour
+from optimizer.ball.weight_class import Ball
 from optimizer.mixing.recipe import Mix
 
 

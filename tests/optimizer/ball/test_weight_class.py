@@ -11,8 +11,8 @@ from oracles.lineups import RADIUS, Line, manufactured
 
 from optimizer.ball.bounds import Bound, Margin
 from optimizer.ball.figures import WALL
+from optimizer.ball.sought import Pour
 from optimizer.ball.targets import Span, Target, equations
-from optimizer.ball.weight_class import Pour
 from optimizer.scenario import linear_maps, scenario
 
 KINDS = ["aligned", "aligned triaxial", "tilted 80", "triaxial", "off axis"]

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from optimizer.ball.bounds import Margin
 from optimizer.ball.figures import DENSITY
-from optimizer.ball.weight_class import Pour
+from optimizer.ball.sought import Pour
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.paper.pictures.cividis import SHARES, colour, ink
 from optimizer.paper.pictures.picture import text

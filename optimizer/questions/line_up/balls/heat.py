@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.ball.weight_class import Pour
+from optimizer.ball.sought import Pour
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.document import Pictures
 from optimizer.paper.pictures.picture import BOLD, GREY, Picture, cut, text

@@ -14,7 +14,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from optimizer.ball.weight_class import Dimension, LinearMap
+from optimizer.ball.sought import Dimension
+from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.result import LineupResult, Search, Status, WeightResult
 from optimizer.lineup.stating import measured, shortfalls

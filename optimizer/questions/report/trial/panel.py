@@ -17,7 +17,8 @@ import numpy as np
 
 from optimizer.ball.bounds import Bound, Margin
 from optimizer.ball.figures import DENSITY, DIAMETER, WALL, Figure
-from optimizer.ball.weight_class import Ball, LinearMap, Pour
+from optimizer.ball.sought import Pour
+from optimizer.ball.weight_class import Ball, LinearMap
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.paper.axes import TILTED
 from optimizer.paper.document import Live, safe

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from optimizer.ball.weight_class import Pour
+from optimizer.ball.sought import Pour
 from optimizer.mixing import Mix
 from optimizer.questions.schedule.pouring.scales import as_written
 from optimizer.questions.schedule.pouring.shop import Shop

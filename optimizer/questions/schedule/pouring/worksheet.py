@@ -16,7 +16,8 @@ import numpy as np
 
 from geometry.moments import Moments
 from geometry.nesting import casting_order
-from optimizer.ball.weight_class import Ball, Pour
+from optimizer.ball.sought import Pour
+from optimizer.ball.weight_class import Ball
 from shared.arrays import Array
 from shared.rounding import rounded
 from shared.units import INCH, OUNCE

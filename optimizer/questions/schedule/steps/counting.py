@@ -13,7 +13,8 @@ from functools import cached_property
 import numpy as np
 
 from optimizer.ball.bounds import Margin
-from optimizer.ball.weight_class import LinearMap, Pour
+from optimizer.ball.sought import Pour
+from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.margins import stated
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from optimizer.ball.bounds import Bound
 from optimizer.ball.figures import DENSITY, RADII, WEIGHT, Quantity
-from optimizer.ball.weight_class import Pour
+from optimizer.ball.sought import Pour
 from optimizer.lineup.rows import Lineup
 from optimizer.mixing import MOST_LOADING, MOST_VISCOSITY, Recipe
 from optimizer.scenario import Scenario
