@@ -68,7 +68,7 @@ def _has_more(item: pytest.Item) -> bool:
     if not is_hypothesis_test(test):
         return False
     own = getattr(test, "_hypothesis_internal_use_settings", None)
-    return own is None or own.max_examples == EXAMPLES[REST]
+    return own is None or own.max_examples in EXAMPLES.values()
 
 
 @cache

@@ -104,7 +104,7 @@ def test_what_does_not_end_by_itself_is_ended(body, as_json):
     """Python hears of a signal between two of its own steps, of which some of these have none."""
     ran = _begun(
         "-c",
-        f"from optimizer.cli import interrupts; as_json = {as_json}\n"
+        f"from optimizer.terminal import interrupts; as_json = {as_json}\n"
         f"interrupts.LAST = {PATIENT}\n"
         "interrupts.listen(as_json=as_json)\n" + BODIES[body],
     )

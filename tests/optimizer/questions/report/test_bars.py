@@ -134,7 +134,7 @@ def test_a_least_of_nothing_is_an_end_like_any_other(results):
     """A wall of at least 0: the bound's mark stands at the left end of the scale."""
     weight = results[0].weights[0]
     wall = next(m for m in weight.margins if m.words == "wall min")
-    row = MarginRow((replace(wall, bound=0.0, slack=wall.value),))
+    row = MarginRow((replace(wall, bound=replace(wall.bound, low=0.0), slack=wall.value),))
     (end,) = Scale(row, 50.0).ends()
     assert f"M {Scale(row, 50.0).x(0.0):.1f},43.0" in end
     assert Scale(row, 50.0).x(0.0) < Scale(row, 50.0).x(wall.value)

@@ -273,7 +273,7 @@ def test_steps_so_coarse_that_nothing_holds_are_said_with_what_misses():
     choices = [grid(x, 0.2, 8, s) for x, s in zip(_densities(result)[0], RANGES, strict=True)]
     assert 1.0 < told.groups[0].off <= least(line, "15", choices) + NOTHING_BETTER
     assert (told.held, told.lineup.status) == (False, "undecided")
-    missed = {off.figure.key: abs(off.tolerances) for _, off in told.missed}
+    missed = {off.figure.words: abs(off.tolerances) for _, off in told.missed}
     assert max(missed.values()) == pytest.approx(told.groups[0].off)
     for figure, off in missed.items():
         assert f"15 misses its {figure} by {off:.2f} tolerances" in told.lineup.infeasible.proof
@@ -349,7 +349,7 @@ def test_the_error_that_rows_are_said_to_have_is_never_less_than_it_is(
             known = Bend(weight, np.full(4, far), most).tolerances
             for densities in thrown[off <= most][:60] if np.isfinite(known) else ():
                 ball = replace(weight.ball, densities=densities)
-                there = weight_result(ball, result.scenario, np.array(result.figures))
+                there = weight_result(ball, np.array(result.figures))
                 for here, d in zip(weight.deviations, there.deviations, strict=True):
                     promised = here.off + here.gradient @ (densities - weight.ball.densities)
                     error = abs(promised - d.off) / d.tolerance

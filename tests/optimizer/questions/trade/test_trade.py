@@ -281,7 +281,7 @@ def test_one_density_for_all_is_named_once_and_costs_margin(alder: str, curve: T
     assert found.best is not None
     assert curve.best is not None
     assert found.best.level < curve.best.level
-    covers = {c.weight for spot in found.spots for c in spot.limits if c.part == "cover"}
+    covers = {c.weight for spot in found.spots for c in spot.limits if c.of == "cover"}
     assert covers == {None}
 
 

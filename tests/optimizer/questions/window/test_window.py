@@ -179,7 +179,7 @@ def test_every_edge_of_an_exact_window_knows_its_limits(ranges):
     middle = points[len(points) // 2]
     first = by[0]
     assert first.words in {"density min", "density max"}
-    end = {"cover": ("[1.12, 1.22]", "[1.13, 1.21]")}[str(first.part)]
+    end = {"cover": ("[1.12, 1.22]", "[1.13, 1.21]")}[str(first.of)]
     narrower = _window(ranges.replace(*end)).common.bands[0]
     assert not narrower.holds(*middle.tolist())
 
