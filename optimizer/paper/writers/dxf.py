@@ -55,6 +55,8 @@ def encoded(report: Report) -> bytes:
     try:
         document, stream = ezdxf.new(VERSION), io.StringIO()
         _draw(drawing, document)
+        document.classes.add_required_classes(document.dxfversion)  # it takes them from a set
+        document.classes.classes = dict(sorted(document.classes.classes.items()))
         document.write(stream)
     finally:
         options.write_fixed_meta_data_for_testing = before

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import io
 import math
+import os
+import subprocess
 import sys
 from collections import defaultdict
 from functools import partial
+from pathlib import Path
 
 import ezdxf
 import numpy as np
@@ -20,6 +23,7 @@ from optimizer.paper.writers import dxf
 from optimizer.paper.writers.drawing import mould_drawing
 from shared.errors import InputError
 
+ROOT = Path(__file__).parents[3]
 TALL = "[dimensions]\ntall = { each = { 15 = 4.0, 12 = 4.5 } }\n"
 INNER = {
     "keel": ('{ kind = "capsule", diameter = 1.2, height = "tall" }', "[0, 0, 0.2]", ""),
@@ -205,6 +209,19 @@ def test_the_same_moulds_are_the_same_bytes(written):
     first = written(text())
     assert written(text()) == first
     assert not ezdxf.options.write_fixed_meta_data_for_testing  # others are left alone
+
+
+def test_the_bytes_do_not_depend_on_the_order_of_sets(tmp_path):
+    """Python orders sets of strings by a hash with a seed of its own for each process."""
+    file = str(ROOT / "scenarios" / "rowan.toml")
+    for seed in ("1", "4"):
+        words = ("solve", file, "-o", f"{seed}.dxf")
+        subprocess.run(  # noqa: S603 - our own program
+            [sys.executable, "-m", "optimizer.cli", *words],
+            cwd=tmp_path, env=os.environ | {"PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT)},
+            capture_output=True, check=True,
+        )  # fmt: skip
+    assert (tmp_path / "1.dxf").read_bytes() == (tmp_path / "4.dxf").read_bytes()
 
 
 def test_names_that_a_layer_cannot_have(written):
