@@ -33,8 +33,12 @@ PASSES = 200
 """Linear programs in one climb at the most; the median is three."""
 WORTH = 1e-8
 """Tolerances: a program that promises less than this has nothing more to give."""
+CRAWLING = 8
+"""Passes that are judged together: where two RGs nearly meet, a climb gains hardly anything."""
 HOPELESS = 1e-6
 """Share of what is still to be made good: a program that promises less of it gets nowhere."""
+PARALLEL = 1e-9
+"""Relative size below which a singular value of the rows that bind is rounding."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,8 +70,9 @@ class Engine:
     """One program: its rows at a point, the box of its columns, and a warm solver.
 
     `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread. A climb
-    ends where all rows are met with margins of `enough` tolerances, or where a step is one that the
-    solver can't tell from none.
+    ends where all rows are met with margins of `enough` tolerances, where CRAWLING passes gain less
+    than `crawl` together, or where a step is one that the solver can't tell from none. With
+    `second_order` a step that the rows' curvature spoils is corrected before it is shortened.
     """
 
     rows_at: RowsAt
@@ -78,6 +83,8 @@ class Engine:
     solver: LinearSolver = field(default_factory=LinearSolver)
     passes: int = PASSES
     enough: float = np.inf
+    crawl: float = 0.0
+    second_order: bool = False
 
     def climb(self, x: Array, rows: Rows | None = None) -> Peak:
         """Return the peak reached from `x`; the first program is `rows`, if not x's own."""
@@ -120,7 +127,7 @@ class Engine:
     def _climb(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
         x = np.clip(x, self.lower, self.upper)
         rows = rows_at(x) if rows is None else rows
-        merit, reach = rows.merit(x), np.inf
+        merit, reach, past = rows.merit(x), np.inf, list[float]()
         optimum = self.solver.best(rows, self.lower, self.upper)
         for _ in range(self.passes):
             promised = optimum.objective - merit
@@ -129,20 +136,47 @@ class Engine:
                 break
             if merit >= self.enough and Peak(x, rows, optimum).meets_targets:
                 break
-            there = rows_at(optimum.x)
-            rise = there.merit(optimum.x) - merit
+            past.append(merit)
+            if len(past) > CRAWLING and merit - past[-1 - CRAWLING] < self.crawl:
+                break
+            to, there = self._step(rows_at, rows, optimum, merit + 0.75 * promised)
+            rise = there.merit(to) - merit
             if rise < 0.25 * promised:
                 reach = step / 4
             elif rise > 0.75 * promised:
                 reach = max(reach, 2 * step)
             if rise > 0.0:
-                x, rows, merit = optimum.x, there, merit + rise
+                x, rows, merit = to, there, merit + rise
             elif reach <= SOLVER:
                 break
             optimum = self.solver.best(
                 rows, np.maximum(self.lower, x - reach), np.minimum(self.upper, x + reach)
             )
         return Peak(x, rows, optimum)
+
+    def _step(
+        self, rows_at: Callable[[Array], Rows], rows: Rows, optimum: Optimum, merit: float
+    ) -> tuple[Array, Rows]:
+        """Return where a program leads, and the rows there; `rows` are the program's own.
+
+        With `second_order`, where that has less than `merit`, the answer is moved the shortest way
+        onto the rows that bind it, as they are there: Fletcher, Practical Methods of Optimization,
+        2nd ed. (1987), section 14.4; from memory.
+        """
+        x, there = optimum.x, rows_at(optimum.x)
+        same = there.matrix.shape == rows.matrix.shape
+        if not self.second_order or not same or there.merit(x) >= merit:
+            return x, there
+        free, equations = self.lower < self.upper, rows.lower == rows.upper
+        bind = (equations | (abs(optimum.duals) > LEAST_DUAL)) & ~rows.margin
+        ends = np.where(np.isfinite(there.lower), there.lower, there.upper)
+        missing, matrix = (ends - there.matrix @ x)[bind], there.matrix[np.ix_(bind, free)]
+        corrected = x.copy()
+        corrected[free] += np.linalg.lstsq(matrix, missing, rcond=PARALLEL)[0]
+        corrected = np.clip(corrected, self.lower, self.upper)
+        beside = rows_at(corrected)
+        better = beside.merit(corrected) > there.merit(x)
+        return (corrected, beside) if better else (x, there)
 
     def _rows(self, x: Array, held: Held, *, tie: bool) -> Rows:
         """Return the rows at `x` with some margins held, and the tie's rows as the last margins."""

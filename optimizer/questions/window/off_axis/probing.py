@@ -19,8 +19,7 @@ from optimizer.questions.window.exact.bands import Band, Line
 from optimizer.questions.window.exact.chords import COARSE, Lost
 from optimizer.questions.window.exact.pieces import laid_out
 from optimizer.questions.window.exact.slices import Chain, chain
-from optimizer.questions.window.off_axis.settling import MET
-from optimizer.questions.window.off_axis.slicing import SIGNS, Slicing
+from optimizer.questions.window.off_axis.slicing import AIM, MET, SIGNS, Slicing
 from optimizer.questions.window.off_axis.thrown_balls import crowd
 from optimizer.questions.window.reach import Reach
 from shared.arrays import Array, frozen
@@ -34,6 +33,8 @@ ERROR = 0.9 * COARSE
 """cm. Lines are drawn to this, as far as it can be estimated."""
 DEEPEST = 10
 """Times a stretch between two low RGs is halved at the most."""
+NEAR = 0.02
+"""g/cm³ and cm. How near the end of a slice a program looks for more."""
 INSIDE = 2e-6
 """cm by which the least and the greatest low RG are drawn in, so that they are met by both ends."""
 
@@ -80,8 +81,7 @@ def _reach(slicing: Slicing) -> Reach:
         rgs = np.linspace(first + INSIDE, last - INSIDE, KNOTS)
     slicing.knots(rgs, (low, high))
     band, error = _drawn(slicing, rgs)
-    _measure(slicing)
-    return Reach((band,), error, proven=False)
+    return Reach((band,), max(error, _promised(slicing)), proven=False)
 
 
 def _drawn(slicing: Slicing, rgs: Array) -> tuple[Band, float]:
@@ -99,17 +99,27 @@ def _drawn(slicing: Slicing, rgs: Array) -> tuple[Band, float]:
             break
         slicing.fill(rg, slicing.starts(ball))
         rgs = np.sort(np.append(rgs, rg))
-    more = max(end.more for ends in slicing.known.values() for end in ends)
-    return band, max(error, off, more)
+    return band, max(error, off)
 
 
-def _measure(slicing: Slicing) -> None:
-    """Raise SolverError where a ball does not measure what is claimed, or breaks a limit."""
-    for x in (end.x for ends in slicing.known.values() for end in ends):
-        off = float(np.max(Rows.of(next(slicing.sheets(x))).broken(x)))
-        if off > MET:
-            label = slicing.lineup.labels[0]
-            raise SolverError(f"{label}: a point of the window is {off:.2g} off")
+def _promised(slicing: Slicing) -> float:
+    """Return what programs near the ends of the slices still promise, cm.
+
+    Raises SolverError where a ball does not measure what is claimed, or breaks a limit.
+    """
+    most = 0.0
+    for rg, ends in slicing.known.items():
+        for sign, x in zip(SIGNS, (end.x for end in ends), strict=True):
+            engine = slicing.engine(1, sign, rg)
+            rows = Rows.of(engine.rows_at(x))
+            off = float(np.max(rows.broken(x)))
+            if off > MET:
+                label = slicing.lineup.labels[0]
+                raise SolverError(f"{label}: a point of the window is {off:.2g} off")
+            lower, upper = np.maximum(engine.lower, x - NEAR), np.minimum(engine.upper, x + NEAR)
+            best = slicing.solver.best(rows, lower, upper)
+            most = max(most, AIM * (best.objective - rows.merit(x)))
+    return most
 
 
 def _band(found: Chain) -> Band:

@@ -1,41 +1,59 @@
 """Slices of equal low RG of what an `opened` line-up can reach, found one from another.
 
-At each low RG the least and the greatest differential are sought: from the neighbours' optima by
-Newton's method, from far starts by linear programs (`settling.py`).
+Low RG is held by its column's bounds, and the engine lowers or raises the differential, from the
+neighbours' answers and from balls thrown at random.
 """
 
 from __future__ import annotations
 
 from bisect import bisect
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
 
+from optimizer.ball.linear_rows import LinearRow, Name
+from optimizer.lineup.engine.climbing import Engine
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import SEED, leaning
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.chords import Lost
 from optimizer.questions.window.exact.slices import Mix
-from optimizer.questions.window.off_axis.climbing import SHORT, Start, reached
-from optimizer.questions.window.off_axis.settling import Settled, Settling
 from optimizer.questions.window.off_axis.sheets import Sheets
 from optimizer.questions.window.off_axis.thrown_balls import Crowd
 from shared.arrays import Array
+from shared.tolerances import LEAST_DUAL
 
 SWEEPS = 4
 """Times that slices are gone through to and fro, each seen from its neighbours."""
 RESTARTS = 4
 """Random starts where there is no crowd."""
 LEAP = 5e-5
-"""cm. Where neighbours that no rows are known to hold differ by more, one of them is off."""
+"""cm. Where neighbours that no limit binds differ by more, one of them is off."""
 ROUND = 2.5e-6
 """cm. A differential less than this is none: no ball has less."""
+AIM = 1e-3
+"""cm. The unit of the figure that is raised. In a larger one a broken row is dearer, and a climb
+creeps; in one of 3e-4 a row was sold."""
+SHORT = 1e-6
+"""cm. A gain less than this is none, of some passes together, too."""
+MET = 1e-6
+"""cm² and tolerances. A row broken by less is met."""
 
-Ends = tuple[Settled, Settled]
-"""The least and the greatest."""
 SIGNS = (-1.0, 1.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """The columns of the line-up that goes farthest, and the limits that bind it."""
+
+    x: Array
+    binding: frozenset[Name]
+
+
+Ends = tuple[Found, Found]
+"""The least and the greatest."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +90,7 @@ class Slicing:
             found = []
             for k, sign in enumerate(SIGNS):
                 near = [last[k], high] if rg == rgs[-1] else [last[k]]
-                starts: list[Start] = [(one.x, one.held) for one in near]
+                starts = [one.x for one in near]
                 starts += self.starts(self.crowd.near(rg, reach, sign))
                 found.append(self.best(1, sign, starts, rg) or self.best(1, sign, far, rg))
             last = list(self.know(rg, found))
@@ -99,17 +117,16 @@ class Slicing:
                 self.known[rg] = (low, high)
         return better
 
-    def _better(self, rg: float, sign: float, neighbour: Settled, here: Settled) -> Settled:
+    def _better(self, rg: float, sign: float, neighbour: Found, here: Found) -> Found:
         """Return what is found from a neighbour if it is farther than what is known at `rg`."""
         ahead = sign * float((neighbour.x - here.x)[self.differential])
-        if neighbour.held == here.held and (here.held or ahead <= LEAP):
+        if neighbour.binding == here.binding and (here.binding or ahead <= LEAP):
             return here
-        starts = [(one.x, one.held) for one in (neighbour, here)]
-        found = self.best(1, sign, starts, rg)
+        found = self.best(1, sign, [neighbour.x], rg)
         gain = 0.0 if found is None else sign * float((found.x - here.x)[self.differential])
-        return here if found is None or gain <= 10 * SHORT else found
+        return here if found is None or gain <= SHORT else found
 
-    def know(self, rg: float, found: Sequence[Settled | None]) -> Ends:
+    def know(self, rg: float, found: Sequence[Found | None]) -> Ends:
         """Keep a slice and return it; raise Lost where an end of it was not found."""
         low, high = found
         if low is None or high is None:
@@ -128,18 +145,18 @@ class Slicing:
         low, high = (Mix((rg + float(end.x[j])) ** 2, end.x[: j - 1]) for end in found)
         return low, high
 
-    def between(self, rg: float) -> Iterator[Settled | None]:
+    def between(self, rg: float) -> Iterator[Found | None]:
         """Yield what is found from both neighbours; where the same rows hold them, from between."""
         rgs = sorted(self.known)
         k = bisect(rgs, rg)
         part = (rg - rgs[k - 1]) / (rgs[k] - rgs[k - 1])
         for sign, a, b in zip(SIGNS, self.known[rgs[k - 1]], self.known[rgs[k]], strict=True):
-            starts = [(a.x, a.held), (b.x, b.held)]
-            if a.held == b.held:
-                starts = [(a.x + part * (b.x - a.x), a.held)]
+            starts = [a.x, b.x]
+            if a.binding == b.binding:
+                starts = [a.x + part * (b.x - a.x)]
             yield self.best(1, sign, starts, rg)
 
-    def fill(self, rg: float, starts: Sequence[Start]) -> None:
+    def fill(self, rg: float, starts: Sequence[Array]) -> None:
         """Add a slice, as it is found from its neighbours and from `starts`."""
         found = []
         for sign, near in zip(SIGNS, list(self.between(rg)), strict=True):
@@ -149,49 +166,67 @@ class Slicing:
             found.append(ends[0 if sign < 0 else -1] if ends else None)
         self.know(rg, found)
 
-    def far(self) -> Iterator[Start]:
+    def far(self) -> Iterator[Array]:
         """Yield starts in the middle of all ranges, at their ends and at random.
 
         Where there is a crowd, the middle will do.
         """
         columns, random = self.lineup.columns, np.random.default_rng(SEED)
-        yield columns.middle, None
+        yield columns.middle
         if len(self.crowd.rg):
             return
         for way in (1.0, -1.0):
-            yield leaning(self.lineup, way), None
+            yield leaning(self.lineup, way)
         for _ in range(RESTARTS):
-            yield columns.middle + random.uniform(-0.5, 0.5, columns.count) * columns.spread, None
+            yield columns.middle + random.uniform(-0.5, 0.5, columns.count) * columns.spread
 
-    def best(
-        self, figure: int, sign: float, starts: Sequence[Start], rg: float | None = None
-    ) -> Settled | None:
-        """Return the line-up whose figure (0 low RG, 1 differential) is farthest, or None."""
-        columns = self.lineup.columns
+    def engine(self, figure: int, sign: float, rg: float | None = None) -> Engine:
+        """Return the engine that raises (1) or lowers (-1) a figure: 0 low RG, 1 differential."""
+        columns, sheets = self.lineup.columns, self.sheets
         lower, upper = columns.lower.copy(), columns.upper.copy()
         if rg is not None:
             lower[columns.figures] = upper[columns.figures] = rg
         aim = np.zeros(columns.count)
         aim[columns.figures + figure] = sign
-        sheets = self.sheets
-        most = -ROUND if (figure, sign) == (1, -1.0) else np.inf
-        settling = Settling(sheets, sheets.followed, aim, lower, upper, self.solver, most)
-        at = [(self._at_figures(np.clip(x, lower, upper), rg), held) for x, held in starts]
-        found = list(reached(settling, at))
-        return max(found, key=lambda one: float(aim @ one.x), default=None)
-
-    def _at_figures(self, x: Array, rg: float | None) -> Array:
-        """Return columns whose free figures are those of the first ball."""
-        columns = self.lineup.columns
-        radii = next(self.lineup.balls(x)).radii
-        figures = [radii.low if rg is None else rg, radii.differential]
-        inner = radii.intermediate_differential
-        asked = np.clip(
-            inner, columns.lower[self.differential + 1 :], columns.upper[self.differential + 1 :]
+        aimed = LinearRow(Name("aim"), aim, 0.0, np.inf, tolerance=AIM)
+        return Engine(
+            lambda x: [*sheets(x), aimed],
+            lower,
+            upper,
+            columns.middle,
+            columns.spread,
+            self.solver,
+            enough=-ROUND / AIM if (figure, sign) == (1, -1.0) else np.inf,
+            crawl=SHORT / AIM,
+            second_order=True,
         )
-        return np.concatenate([x[: columns.figures], figures, asked])
 
-    def starts(self, densities: Array) -> list[Start]:
-        """Return far starts at densities (k, n), their figures still to be measured."""
+    def best(
+        self, figure: int, sign: float, starts: Iterable[Array], rg: float | None = None
+    ) -> Found | None:
+        """Return the line-up whose figure is farthest, or None where the rows are not met."""
+        engine = self.engine(figure, sign, rg)
+        peaks = [engine.climb(self._at_figures(x, engine)) for x in starts]
+        met = [peak for peak in peaks if peak.error <= MET]
+        if not met:
+            return None
+        peak = max(met, key=lambda one: one.level)
+        bears = np.abs(peak.optimum.duals) > LEAST_DUAL
+        rows = zip(engine.rows_at(peak.x), bears, strict=True)
+        return Found(
+            peak.x, frozenset(row.name for row, bear in rows if bear and row.lower != row.upper)
+        )
+
+    def _at_figures(self, x: Array, engine: Engine) -> Array:
+        """Return columns whose free figures are those of the first ball, within their bounds."""
+        k = self.lineup.columns.figures
+        x = np.clip(x, engine.lower, engine.upper)
+        radii = next(self.lineup.balls(x)).radii
+        figures = [radii.low, radii.differential, radii.intermediate_differential]
+        x[k:] = np.clip(figures[: len(x) - k], engine.lower[k:], engine.upper[k:])
+        return x
+
+    def starts(self, densities: Array) -> list[Array]:
+        """Return starts at densities (k, n), their figures still to be measured."""
         unmeasured = np.zeros(self.lineup.columns.count - self.lineup.columns.figures)
-        return [(np.concatenate([x, unmeasured]), None) for x in densities]
+        return [np.concatenate([x, unmeasured]) for x in densities]
