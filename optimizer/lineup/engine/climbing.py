@@ -37,6 +37,8 @@ CRAWLING = 8
 """Passes that are judged together: where two RGs nearly meet, a climb gains hardly anything."""
 HOPELESS = 1e-6
 """Share of what is still to be made good: a program that promises less of it gets nowhere."""
+CORRECTED = 3
+"""Times that one step is corrected at the most."""
 PARALLEL = 1e-9
 """Relative size below which a singular value of the rows that bind is rounding."""
 
@@ -159,24 +161,28 @@ class Engine:
     ) -> tuple[Array, Rows]:
         """Return where a program leads, and the rows there; `rows` are the program's own.
 
-        With `second_order`, where that has less than `merit`, the answer is moved the shortest way
-        onto the rows that bind it, as they are there: Fletcher, Practical Methods of Optimization,
-        2nd ed. (1987), section 14.4; from memory.
+        With `second_order`, as long as broken rows are what keeps it from `merit`, it is moved the
+        shortest way onto the rows that bind, as they are there: Fletcher, Practical Methods of
+        Optimization, 2nd ed. (1987), section 14.4; from memory.
         """
         x, there = optimum.x, rows_at(optimum.x)
-        same = there.matrix.shape == rows.matrix.shape
-        if not self.second_order or not same or there.merit(x) >= merit:
-            return x, there
         free, equations = self.lower < self.upper, rows.lower == rows.upper
         bind = (equations | (abs(optimum.duals) > LEAST_DUAL)) & ~rows.margin
-        ends = np.where(np.isfinite(there.lower), there.lower, there.upper)
-        missing, matrix = (ends - there.matrix @ x)[bind], there.matrix[np.ix_(bind, free)]
-        corrected = x.copy()
-        corrected[free] += np.linalg.lstsq(matrix, missing, rcond=PARALLEL)[0]
-        corrected = np.clip(corrected, self.lower, self.upper)
-        beside = rows_at(corrected)
-        better = beside.merit(corrected) > there.merit(x)
-        return (corrected, beside) if better else (x, there)
+        for _ in range(CORRECTED if self.second_order else 0):
+            if there.matrix.shape != rows.matrix.shape or there.merit(x) >= merit:
+                break
+            ends = np.where(np.isfinite(there.lower), there.lower, there.upper)
+            missing, matrix = (ends - there.matrix @ x)[bind], there.matrix[np.ix_(bind, free)]
+            if there.price[bind] @ abs(missing) <= 0.25 * (merit - there.merit(x)):
+                break
+            to = x.copy()
+            to[free] += np.linalg.lstsq(matrix, missing, rcond=PARALLEL)[0]
+            to = np.clip(to, self.lower, self.upper)
+            beside = rows_at(to)
+            if beside.merit(to) <= there.merit(x):
+                break
+            x, there = to, beside
+        return x, there
 
     def _rows(self, x: Array, held: Held, *, tie: bool) -> Rows:
         """Return the rows at `x` with some margins held, and the tie's rows as the last margins."""

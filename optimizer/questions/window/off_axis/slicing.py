@@ -33,9 +33,8 @@ LEAP = 5e-5
 """cm. Where neighbours that no limit binds differ by more, one of them is off."""
 ROUND = 2.5e-6
 """cm. A differential less than this is none: no ball has less."""
-AIM = 1e-3
-"""cm. The unit of the figure that is raised. In a larger one a broken row is dearer, and a climb
-creeps; in one of 3e-4 a row was sold."""
+AIM = 0.1
+"""cm. The unit of the figure that is raised: in one of 1e-3 a broken row may be sold."""
 SHORT = 1e-6
 """cm. A gain less than this is none, of some passes together, too."""
 MET = 1e-6
