@@ -57,9 +57,9 @@ def _(asked: Scenario) -> Any:
 
 
 @told.register
-def _(found: LineupResult) -> Any:
-    densities = [one.ball.densities.tolist() for one in found.weights]
-    return [found.scenario, found.status, densities, repr(found.search)]
+def _(result: LineupResult) -> Any:
+    densities = [weight_result.ball.densities.tolist() for weight_result in result.weights]
+    return [result.scenario, result.status, densities, repr(result.search)]
 
 
 @told.register

@@ -27,7 +27,7 @@ def called(claim: Claim) -> Called:
 
 def every_claim(asked: Lineup) -> Iterator[Claim]:
     """Every bound there is, of its weight and of the line."""
-    for bound in (bound for one in asked.maps for bound in one.bounds):
+    for bound in (bound for linear_map in asked.maps for bound in linear_map.bounds):
         yield from (bound, bound.everywhere)
 
 
@@ -40,10 +40,15 @@ def margins_of(limit: Limit, ball: Ball) -> list[Margin]:
     return [margin for bound in limit.bounds(ball.map) for margin in bound.margins(ball)]
 
 
-def held(one: LinearMap, limits: Iterable[Limit]) -> LinearMap:
+def held(linear_map: LinearMap, limits: Iterable[Limit]) -> LinearMap:
     """The map with the bounds of some limits besides its own."""
-    return replace(one, bounds=(*one.bounds, *(b for limit in limits for b in limit.bounds(one))))
+    return replace(
+        linear_map,
+        bounds=(*linear_map.bounds, *(b for limit in limits for b in limit.bounds(linear_map))),
+    )
 
 
-def bound_called(one: LinearMap, words: str, of: str | tuple[str, str] | None = None) -> Bound:
-    return next(b for b in one.bounds if (b.words, b.of) == (words, of))
+def bound_called(
+    linear_map: LinearMap, words: str, of: str | tuple[str, str] | None = None
+) -> Bound:
+    return next(b for b in linear_map.bounds if (b.words, b.of) == (words, of))

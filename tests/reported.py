@@ -68,7 +68,10 @@ def line(name: str) -> LineupResult:
         read = read_scenario(str(FOLDER / f"{name}.toml"), target_required=True)
         poured = None
     figures = frozen([span.low for span in read.target.spans])
-    balls = [one.ball(_middle(one) if poured is None else poured) for one in linear_maps(read)]
+    balls = [
+        linear_map.ball(_middle(linear_map) if poured is None else poured)
+        for linear_map in linear_maps(read)
+    ]
     weights = tuple(measured(ball, figures) for ball in balls)
     search = Search(complete=True, starts=0, programs=0, solver="none")
     return LineupResult(

@@ -112,7 +112,9 @@ def turned_section(profile: Profile, T: Array) -> tuple[Loop, ...]:
         outward = np.array([m[1], -m[0], 0.0]) / across
         matrix = np.column_stack([P[:, :3] @ outward, P[:, 2]]) * profile.stretch
         shift = P[:, 2] * profile.shift + P[:, 3]
-        return tuple(Loop(one, frozen(matrix), frozen(shift)) for one in _whole(profile.outline))
+        return tuple(
+            Loop(outline, frozen(matrix), frozen(shift)) for outline in _whole(profile.outline)
+        )
     return tuple(_slanted(profile, T))
 
 
@@ -199,7 +201,8 @@ def overlapping_section(
     Exact where no arc is stretched unevenly. Raises ArithmeticError where it can't be followed.
     """
     drawn = [
-        [[_in_plane(loop) for loop in loops] for loops in some if loops] for some in (plus, minus)
+        [[_in_plane(loop) for loop in loops] for loops in loopses if loops]
+        for loopses in (plus, minus)
     ]
     errors = [error for some in drawn for loops in some for _, error in loops]
     if not errors:

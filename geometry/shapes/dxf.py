@@ -127,14 +127,14 @@ def _unit(code: int, asked: str | None) -> LengthUnit:
             what = "says no unit ($INSUNITS)"
             raise FileError(what, f"add {SAYING} to file and layer")
         return LENGTHS[asked]
-    said = UNITS.get(code)
-    if said is None:
+    length_unit = UNITS.get(code)
+    if length_unit is None:
         what = f"is in a unit that isn't known here ($INSUNITS is {code})"
         raise FileError(what, f"save it in {INTO}")
-    if asked not in {None, said.name}:
-        what = f'is drawn in {said.words} ($INSUNITS), and unit says "{asked}"'
+    if asked not in {None, length_unit.name}:
+        what = f'is drawn in {length_unit.words} ($INSUNITS), and unit says "{asked}"'
         raise FileError(what, "mend the one that is wrong")
-    return said
+    return length_unit
 
 
 def _check(entities: Sequence[Entity]) -> None:

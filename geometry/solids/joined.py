@@ -105,7 +105,7 @@ class Joined(Shape):
     @cached_property
     def compound(self) -> Compound:
         """What the solids come to."""
-        return Compound(*(tuple(s.part for s in some) for some in (self.shapes, self.minus)))
+        return Compound(*(tuple(s.part for s in solids) for solids in (self.shapes, self.minus)))
 
     @property
     def _single(self) -> Part | None:
@@ -212,10 +212,10 @@ class Joined(Shape):
                 for some in (self.compound.bodies, self.compound.holes)
             )
             try:
-                found = plus[0] if self._single is not None else overlapping_section(plus, minus)
+                loops = plus[0] if self._single is not None else overlapping_section(plus, minus)
             except ArithmeticError:
                 continue
             reach = 2.0 * float(np.max(np.abs(self.support_points(np.eye(3)))))
             error = float(np.sqrt(reach * abs(aside)))
-            return tuple(replace(loop, error=max(loop.error, error)) for loop in found)
+            return tuple(replace(loop, error=max(loop.error, error)) for loop in loops)
         raise ArithmeticError("a section's edges run too close to each other")

@@ -94,9 +94,9 @@ class Bound:
         """Return the bound with its value changed by `amount`."""
         return replace(self, low=self.low + amount, high=self.high + amount)
 
-    def held(self, one: LinearMap) -> bool:
+    def held(self, linear_map: LinearMap) -> bool:
         """Whether it is the solver's to keep: a limit that binds, on what can be moved."""
-        return self.side != "both" and self.binds and self.figure.moves(one, self.of)
+        return self.side != "both" and self.binds and self.figure.moves(linear_map, self.of)
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield how far a ball is inside, at each place where the figure is found."""

@@ -93,11 +93,11 @@ def is_kind(claim: Claim, kind: Kind) -> bool:
 def without(lineup: Lineup, waived: Collection[Claim]) -> Lineup:
     """Return the line-up that is left when `waived` is let go, starting where it did."""
     gone = frozenset(waived)
-    kept = [one for one in lineup.maps if _class(one.label) not in gone]
-    radius = max(one.radius for one in kept)
+    kept = [linear_map for linear_map in lineup.maps if _class(linear_map.label) not in gone]
+    radius = max(linear_map.radius for linear_map in kept)
     shared = {claim.of for claim in gone if is_kind(claim, Kind.SHARED)}
     sharing = {part: g for part, g in lineup.sharing.items() if part not in shared}
-    left = Lineup.of([_waived(one, gone, radius) for one in kept], sharing)
+    left = Lineup.of([_waived(linear_map, gone, radius) for linear_map in kept], sharing)
     middle = left.carried(lineup, lineup.columns.middle)
     return replace(left, within=lineup.within, columns=replace(left.columns, middle=middle))
 
@@ -114,17 +114,19 @@ def claims(lineup: Lineup, weights: Sequence[WeightResult]) -> list[Claim]:
             telling = 0 if m.bound.rule else TELLING.get(m.bound.figure, 0)
             ranked.append((telling, -m.slack / (m.tolerance or 1.0), m.bound))
     limits = [claim for *_, claim in sorted(ranked, key=lambda item: item[:2])]
-    pours = {p.part: p for one in maps for p in one.pours}
+    pours = {p.part: p for linear_map in maps for p in linear_map.pours}
     shared = [
         Other(Kind.SHARED, part)
         for part, pour in pours.items()
         if not pour.fixed and any(labels & set(g) - {g[0]} for g in lineup.sharing[part])
     ]
-    given = dict.fromkeys(b.everywhere for one in maps for b in one.bounds if b.side == "both")
+    given = dict.fromkeys(
+        b.everywhere for linear_map in maps for b in linear_map.bounds if b.side == "both"
+    )
     fixed = [claim for claim in given if claim.figure == DENSITY]
     target = [claim for claim in given if claim.figure in RADII]
-    weighed = [one.target_of(WEIGHT) for one in maps]
-    classes = [_class(one.label) for one in maps] if len(maps) > 1 else []
+    weighed = [linear_map.target_of(WEIGHT) for linear_map in maps]
+    classes = [_class(linear_map.label) for linear_map in maps] if len(maps) > 1 else []
     return [*classes, *shared, *limits, *fixed, *weighed, *reversed(target)]
 
 
@@ -132,28 +134,30 @@ def _class(label: str) -> Other:
     return Other(Kind.CLASS, weight=label)
 
 
-def _waived(one: LinearMap, waived: frozenset[Claim], radius: float) -> LinearMap:
+def _waived(linear_map: LinearMap, waived: frozenset[Claim], radius: float) -> LinearMap:
     """Return a weight class with its own claims let go: limits, weight, target, fixed densities.
 
     No RG exceeds the `radius` of the largest ball: about an axis through the centre no point is
     farther out, and about a parallel one through the CG the RG is less.
     """
-    gone = {bound for bound in one.bounds if not waived.isdisjoint((bound, bound.everywhere))}
+    gone = {
+        bound for bound in linear_map.bounds if not waived.isdisjoint((bound, bound.everywhere))
+    }
     given = {bound for bound in gone if bound.side == "both"}
-    let, widest, target = {bound.figure for bound in given}, Span(0.0, radius), one.target
+    let, widest, target = {bound.figure for bound in given}, Span(0.0, radius), linear_map.target
     if target is not None:
         spans = zip(RADII, target.spans, strict=False)
         target = target.with_spans([widest if figure in let else span for figure, span in spans])
     parts, (least, most) = {bound.of for bound in given}, POURABLE
     pours = tuple(
         replace(p, low=min(p.low, least), high=max(p.high, most)) if p.part in parts else p
-        for p in one.pours
+        for p in linear_map.pours
     )
-    sought = DensityRange().bounds(replace(one, pours=pours))
+    sought = DensityRange().bounds(replace(linear_map, pours=pours))
     free = [replace(b, low=widest.low, high=widest.high) for b in given if b.figure in RADII]
     bounds = (
-        *(bound for bound in one.bounds if bound not in gone),
+        *(bound for bound in linear_map.bounds if bound not in gone),
         *sorted(free, key=lambda bound: RADII.index(bound.figure)),
         *(bound for bound in sought if bound.of in parts),
     )
-    return replace(one, target=target, pours=pours, bounds=bounds)
+    return replace(linear_map, target=target, pours=pours, bounds=bounds)

@@ -133,9 +133,9 @@ def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
         seen = [unknowns.setdefault(one[:2], (len(unknowns), one)) for one in own]
         return np.array([place for place, _ in seen], dtype=np.intp)
 
-    poured = tuple(places(_densities(one, sharing)) for one in maps)
+    poured = tuple(places(_densities(linear_map, sharing)) for linear_map in maps)
     moulds = len(unknowns)
-    drawn = tuple(places(_dimensions(one)) for one in maps)
+    drawn = tuple(places(_dimensions(linear_map)) for linear_map in maps)
     figures, target = len(unknowns), maps[0].target
     numbers = [one[2:] for _, one in unknowns.values()] + [
         (span.low, span.high, (span.low + span.high) / 2, span.high - span.low)
@@ -144,19 +144,19 @@ def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
     return Columns(poured, drawn, moulds, figures, *map(frozen, zip(*numbers, strict=True)))
 
 
-def _densities(one: LinearMap, sharing: Sharing) -> Iterator[_Unknown]:
+def _densities(linear_map: LinearMap, sharing: Sharing) -> Iterator[_Unknown]:
     """Yield a weight's densities."""
-    for pour in one.pours:
+    for pour in linear_map.pours:
         ends = (pour.low, pour.high) if pour.fixed else (min(pour.low, LIGHTEST), HEAVIEST)
         middle, spread = (pour.low + pour.high) / 2, pour.high - pour.low
-        group = _group(one.label, sharing.get(pour.part, ()))
+        group = _group(linear_map.label, sharing.get(pour.part, ()))
         yield _Unknown(f"part {pour.part}", group, *ends, middle, spread)
 
 
-def _dimensions(one: LinearMap) -> Iterator[_Unknown]:
+def _dimensions(linear_map: LinearMap) -> Iterator[_Unknown]:
     """Yield a weight's free dimensions."""
-    for free in one.free:
-        name, group = f"dimension {free.name}", _group(one.label, free.groups)
+    for free in linear_map.free:
+        name, group = f"dimension {free.name}", _group(linear_map.label, free.groups)
         yield _Unknown(name, group, free.low, free.high, free.start, free.span)
 
 
@@ -176,10 +176,14 @@ def coupled(maps: Sequence[LinearMap], sharing: Sharing) -> Iterator[tuple[int, 
         yield tuple(range(len(maps)))
         return
     group = list(range(len(maps)))
-    number = {one.label: k for k, one in enumerate(maps)}
-    sought = dict.fromkeys(pour.part for one in maps for pour in one.pours if not pour.fixed)
+    number = {linear_map.label: k for k, linear_map in enumerate(maps)}
+    sought = dict.fromkeys(
+        pour.part for linear_map in maps for pour in linear_map.pours if not pour.fixed
+    )
     shared = [labels for part in sought for labels in sharing.get(part, ())]
-    moulds = {dimension.name: dimension.groups for one in maps for dimension in one.free}
+    moulds = {
+        dimension.name: dimension.groups for linear_map in maps for dimension in linear_map.free
+    }
     for labels in (*shared, *(labels for groups in moulds.values() for labels in groups)):
         members = {group[number[label]] for label in labels if label in number}
         group = [min(members) if g in members else g for g in group]

@@ -37,10 +37,12 @@ def solved(lineup: Lineup, start: Array, solver: LinearSolver, *, exact: bool) -
 
     On target; else, unless only the `exact` target will do, within its tolerances; else nearest.
     """
-    found = _on_target(lineup, start, solver)
-    if found.status != "feasible" and not exact:
-        found = _within(found, solver)
-    return _nearest(found, solver) if found.status in ("infeasible", "undecided") else found
+    solution = _on_target(lineup, start, solver)
+    if solution.status != "feasible" and not exact:
+        solution = _within(solution, solver)
+    return (
+        _nearest(solution, solver) if solution.status in ("infeasible", "undecided") else solution
+    )
 
 
 def _on_target(lineup: Lineup, start: Array, solver: LinearSolver) -> Solution:

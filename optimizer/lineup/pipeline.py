@@ -116,24 +116,34 @@ def _measured(
     weights: dict[str, WeightResult] = {}
     stops: list[Margin] = []
     judged = list[Solution]()
-    for one in solutions:
-        figures = one.lineup.columns.target(one.x)
-        balls = [measured(as_stated(ball), figures) for ball in one.lineup.balls(one.x)]
+    for solution in solutions:
+        figures = solution.lineup.columns.target(solution.x)
+        balls = [measured(as_stated(ball), figures) for ball in solution.lineup.balls(solution.x)]
         for weight in balls:
             weights[weight.label] = weight
-            stops += (margin for margin in weight.margins if margin.bound in one.binding)
-        judged.append(replace(one, status=_as_stated(one.status, balls)))
-    order = [weights[one.label] for one in scenario.classes]
+            stops += (margin for margin in weight.margins if margin.bound in solution.binding)
+        judged.append(replace(solution, status=_as_stated(solution.status, balls)))
+    order = [weights[class_drawing.label] for class_drawing in scenario.classes]
     broken = tuple(margin for weight in order for margin in fixed_and_broken(weight.margins))
-    status = _worst({one.status for one in judged}, broken)
+    status = _worst({solution.status for solution in judged}, broken)
     if status == "within_tolerance":
-        within = {label for one in judged if one.status == status for label in one.lineup.labels}
+        within = {
+            label
+            for solution in judged
+            if solution.status == status
+            for label in solution.lineup.labels
+        }
         order = [weight.roomed() if weight.label in within else weight for weight in order]
     if status in ("feasible", "within_tolerance") and (
         missed := [miss for w in order for miss in shortfalls(w)]
     ):
         raise SolverError("called feasible, but as stated " + "; ".join(missed))
-    loose = [label for one in judged if not one.lineup.weight_kept for label in one.lineup.labels]
+    loose = [
+        label
+        for solution in judged
+        if not solution.lineup.weight_kept
+        for label in solution.lineup.labels
+    ]
     known = known_words(judged, broken, exact=exact)
     why = Infeasible(known, broken, tuple(stops), tuple(loose))
     return LineupResult(
@@ -144,7 +154,7 @@ def _measured(
         infeasible=why if status in ("infeasible", "undecided") else None,
         search=Search(
             complete=True,
-            starts=sum(one.starts for one in solutions),
+            starts=sum(solution.starts for solution in solutions),
             programs=solver.solved,
             solver=solver.name,
             work=solver.work,

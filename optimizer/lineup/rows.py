@@ -66,17 +66,25 @@ class Lineup:
     @property
     def labels(self) -> tuple[str, ...]:
         """The labels of the weight classes."""
-        return tuple(one.label for one in self.maps)
+        return tuple(linear_map.label for linear_map in self.maps)
 
     def pouring(self, part: str) -> dict[str, int]:
         """Return the column of a part's density in each weight that it stands in, by its label."""
         pairs = zip(self.maps, self.columns.poured, strict=True)
-        return {one.label: int(x[one.places[part]]) for one, x in pairs if part in one.places}
+        return {
+            linear_map.label: int(x[linear_map.places[part]])
+            for linear_map, x in pairs
+            if part in linear_map.places
+        }
 
     def drawing(self, dimension: str) -> dict[str, int]:
         """Return the column of a free dimension in each weight that has it, by its label."""
         pairs = zip(self.maps, self.columns.drawn, strict=True)
-        every = ((one.label, *pair) for one, x in pairs for pair in zip(one.free, x, strict=True))
+        every = (
+            (linear_map.label, *pair)
+            for linear_map, x in pairs
+            for pair in zip(linear_map.free, x, strict=True)
+        )
         return {label: int(column) for label, free, column in every if free.name == dimension}
 
     def starting(self, densities: Array) -> Lineup:
@@ -115,8 +123,8 @@ class Lineup:
 
         Raises UnbuildableError where a mould can't be.
         """
-        for k, one in enumerate(self.maps):
-            mould = one.at(self.columns.dimensions(k, x))
+        for k, linear_map in enumerate(self.maps):
+            mould = linear_map.at(self.columns.dimensions(k, x))
             yield mould.ball(self.columns.densities(k, x))
 
     def margin_rows(self, x: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
@@ -136,8 +144,8 @@ class Lineup:
                 rows += self._band_rows(k, ball, x, 1.0)
                 continue
             rows += self._target_rows(k, ball, x, order)
-            for one in self._held(k, ball):
-                rows += self._margin_rows(k, one, x, 1.0, one.tolerance)
+            for margin in self._held(k, ball):
+                rows += self._margin_rows(k, margin, x, 1.0, margin.tolerance)
         return _distinct(rows)
 
     def nearest_rows(self, x: Array) -> list[LinearRow]:
@@ -153,8 +161,8 @@ class Lineup:
 
     def _kept_rows(self, k: int, ball: Ball, x: Array) -> Iterator[LinearRow]:
         """Yield the limits as rows that are to be kept."""
-        for one in self._held(k, ball):
-            yield from self._margin_rows(k, one, x, one.tolerance or 1.0, None)
+        for margin in self._held(k, ball):
+            yield from self._margin_rows(k, margin, x, margin.tolerance or 1.0, None)
 
     def _band_rows(self, k: int, ball: Ball, x: Array, allowed: float) -> Iterator[LinearRow]:
         """Yield what is left, on either side, of `allowed` tolerances of each target.
@@ -183,47 +191,49 @@ class Lineup:
     @cached_property
     def _bounds(self) -> tuple[tuple[Bound, ...], ...]:
         """For each class the bounds that are the solver's to keep."""
-        return tuple(tuple(b for b in one.bounds if b.held(one)) for one in self.maps)
+        return tuple(
+            tuple(b for b in linear_map.bounds if b.held(linear_map)) for linear_map in self.maps
+        )
 
     def _margin_rows(
-        self, k: int, one: Margin, x: Array, unit: float, tolerance: float | None
+        self, k: int, margin: Margin, x: Array, unit: float, tolerance: float | None
     ) -> Iterator[LinearRow]:
         """Yield the row of a margin, in `unit`s, and what keeps in its part at right angles."""
-        gradient = self.columns.scatter(k, one.gradient) / unit
-        eased, slack = -one.bound.way / unit, one.slack / unit
-        yield _slack_row(Name(one.bound), slack, gradient, x, tolerance, eased=eased)
-        if one.beside is not None:
-            beside, room = self.columns.scatter(k, one.beside) / unit, one.bound.value / unit
+        gradient = self.columns.scatter(k, margin.gradient) / unit
+        eased, slack = -margin.bound.way / unit, margin.slack / unit
+        yield _slack_row(Name(margin.bound), slack, gradient, x, tolerance, eased=eased)
+        if margin.beside is not None:
+            beside, room = self.columns.scatter(k, margin.beside) / unit, margin.bound.value / unit
             for way, sign in ((1, 1.0), (2, -1.0)):
-                name = Name(one.bound, way)
+                name = Name(margin.bound, way)
                 yield _slack_row(name, room, sign * beside, x, tolerance, eased=eased)
 
     def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
-        radii, one, figures = ball.radii, ball.map, self.columns.target(x)
+        radii, linear_map, figures = ball.radii, ball.map, self.columns.target(x)
 
         def rows(some: Iterable[Equation], above: float = 0.0) -> Iterator[LinearRow]:
             for row in some:
-                by_figure = row.by_figure * (ball.properties.mass / one.mass)
+                by_figure = row.by_figure * (ball.properties.mass / linear_map.mass)
                 gradient = self.columns.scatter(k, ball.pull(row.slope), by_figure)
                 here = float(gradient @ x) - row.error(ball.properties.moments.J)
-                name, eased = Name(row.name, weight=one.label), 0.0
+                name, eased = Name(row.name, weight=linear_map.label), 0.0
                 if row is weight:
-                    name, eased = Name(one.target_of(WEIGHT)), -1.0 / one.mass
+                    name, eased = Name(linear_map.target_of(WEIGHT)), -1.0 / linear_map.mass
                 yield LinearRow(name, gradient, here, here + above, price=PRICE, eased=eased)
 
-        asked = None if one.target is None else one.target.intermediate
+        asked = None if linear_map.target is None else linear_map.target.intermediate
         pin_low = abs(float(radii.axes[2, order[0]])) > 0.5
-        given = asked == Span(0.0, 0.0) and one.symmetric and pin_low
-        weight, *some = equations(radii, one.mass, figures, order)
+        given = asked == Span(0.0, 0.0) and linear_map.symmetric and pin_low
+        weight, *some = equations(radii, linear_map.mass, figures, order)
         if given:  # at every point the same number of rows: this one asks for nothing
             some[-1] = replace(some[-1], slope=0.0 * some[-1].slope, by_figure=0.0 * figures)
-        yield from rows([weight, *some] if one.weighed else some)
-        if asked is not None and not one.aligned:
-            yield from rows(facets(radii, one.mass, figures, order), np.inf)
+        yield from rows([weight, *some] if linear_map.weighed else some)
+        if asked is not None and not linear_map.aligned:
+            yield from rows(facets(radii, linear_map.mass, figures, order), np.inf)
         for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):
-            between = (radii.slopes[order[upper]] - radii.slopes[order[lower]]) / one.mass
+            between = (radii.slopes[order[upper]] - radii.slopes[order[lower]]) / linear_map.mass
             gradient = self.columns.scatter(k, ball.pull(between))
-            yield LinearRow(Name(name, weight=one.label), gradient, 0.0, np.inf, price=PRICE)
+            yield LinearRow(Name(name, weight=linear_map.label), gradient, 0.0, np.inf, price=PRICE)
 
 
 def _slack_row(

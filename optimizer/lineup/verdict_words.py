@@ -43,11 +43,20 @@ def known_words(solutions: Sequence[Solution], broken: Sequence[Margin], *, exac
         ("within_tolerance", False): UNDECIDED_EXACT,
     }
     for known, sentence in words.items():
-        some = [one for one in solutions if (one.status, one.exact_proven) == known]
+        some = [
+            solution for solution in solutions if (solution.status, solution.exact_proven) == known
+        ]
         if some:
-            labels = ", ".join(label for one in some for label in one.lineup.labels)
-            said.append(sentence.format(labels=labels, starts=sum(one.starts for one in some)))
-    unkept = [label for one in solutions if not one.limits_kept for label in one.lineup.labels]
+            labels = ", ".join(label for solution in some for label in solution.lineup.labels)
+            said.append(
+                sentence.format(labels=labels, starts=sum(solution.starts for solution in some))
+            )
+    unkept = [
+        label
+        for solution in solutions
+        if not solution.limits_kept
+        for label in solution.lineup.labels
+    ]
     if unkept:
         said.append(
             f"for {', '.join(unkept)} no densities were found that keep every limit, even ignoring "

@@ -124,7 +124,7 @@ class Recipe:
             low, high = (end.density for end in self.ends)
             raise ValueError(f"{density} g/cm³ is beyond {low} to {high}, what can be poured")
         masses = [self._masses(volumes) for volumes in mixes]
-        prices = [one.price for one in self.ingredients]
+        prices = [ingredient.price for ingredient in self.ingredients]
         if None in prices:
             costs = np.array([np.sum(volumes) for volumes in mixes])
         else:
@@ -145,7 +145,7 @@ class Recipe:
         return Mix(self, frozen(found / np.sum(found)))
 
     def _end(self, side: float) -> End:
-        reach = [side * (one.density - self.cured) for one in self.fillers]
+        reach = [side * (ingredient.density - self.cured) for ingredient in self.fillers]
         if self.loading == 0.0 or max(reach, default=0.0) <= 0.0:
             return End((1.0 - self.void) * self.cured, f"{self.resin.name} alone")
         most = self.fillers[reach.index(max(reach))]
@@ -161,7 +161,10 @@ class Recipe:
 
         The resin alone or with one filler, then with two at the greatest loading: in file order.
         """
-        most, over = self.most_filler, [one.density - self.cured for one in self.fillers]
+        most, over = (
+            self.most_filler,
+            [ingredient.density - self.cured for ingredient in self.fillers],
+        )
         only = np.eye(len(self.fillers))
         if abs(gain) <= SAME:
             yield np.zeros(len(self.fillers))
@@ -178,7 +181,7 @@ class Recipe:
     def _masses(self, volumes: Array) -> Array:
         """Return the masses in a cured volume 1 with these volumes of fillers."""
         resin = (1.0 - np.sum(volumes)) * self.cured
-        return np.array([resin, *(volumes * [one.density for one in self.fillers])])
+        return np.array([resin, *(volumes * [ingredient.density for ingredient in self.fillers])])
 
 
 @dataclass(frozen=True, eq=False)
@@ -229,15 +232,15 @@ class Mix:
     @property
     def price(self) -> float | None:
         """Price per kg of the mix, where every ingredient has one."""
-        prices = [one.price for one in self.recipe.ingredients]
+        prices = [ingredient.price for ingredient in self.recipe.ingredients]
         return None if None in prices else float(self.shares @ np.array(prices, dtype=float))
 
     @property
     def _solid(self) -> float:
         """Volume of the fillers in a gram, cm³."""
         return sum(
-            float(share) / one.density
-            for share, one in zip(self.shares[1:], self.recipe.fillers, strict=True)
+            float(share) / ingredient.density
+            for share, ingredient in zip(self.shares[1:], self.recipe.fillers, strict=True)
         )
 
     @property

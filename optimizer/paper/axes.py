@@ -64,13 +64,13 @@ def asymmetric(radii: Principal) -> bool | None:
 
 def psa_distances(balls: Iterable[Ball]) -> dict[str, float]:
     """Return how far each asymmetric ball's PSA is from one mark for all, cm on the surface."""
-    some = [one for one in balls if asymmetric(one.radii) and one.radii.axis(2) is not None]
+    some = [ball for ball in balls if asymmetric(ball.radii) and ball.radii.axis(2) is not None]
     if not some:
         return {}
-    away = nearest(np.array([one.radii.axes[:, 2] for one in some]))
+    away = nearest(np.array([ball.radii.axes[:, 2] for ball in some]))
     return {
-        one.map.label: one.map.radius * float(turned)
-        for one, turned in zip(some, away, strict=True)
+        ball.map.label: ball.map.radius * float(turned)
+        for ball, turned in zip(some, away, strict=True)
     }
 
 

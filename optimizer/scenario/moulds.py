@@ -56,9 +56,9 @@ class Drawn:
     uses: Array
 
     @classmethod
-    def of(cls, one: ClassDrawing, names: Sequence[str], content: Content) -> Drawn:
+    def of(cls, class_drawing: ClassDrawing, names: Sequence[str], content: Content) -> Drawn:
         """Return the drawing of a weight class with the free dimensions `names`."""
-        stand = {part.name for part in one.parts}
+        stand = {part.name for part in class_drawing.parts}
         parts = {i: str(part["name"]) for i, part in part_tables(content)}
         free = [
             (names.index(name), (parts[int(path[1])], path[2:]))
@@ -69,7 +69,7 @@ class Drawn:
         uses = np.zeros((len(names), len(lengths)))
         for j, length in free:
             uses[j, lengths.index(length)] = 1.0
-        return cls(one.parts, tuple(names), lengths, frozen(uses))
+        return cls(class_drawing.parts, tuple(names), lengths, frozen(uses))
 
     @cached_property
     def moving(self) -> frozenset[str]:
@@ -86,15 +86,19 @@ class Moulds:
         self._have = having(self._content)
         self._texts = {part["name"]: part for _, part in part_tables(self._content)}
         self._drawn = {
-            one.label: Drawn.of(one, [free.name for free in scenario.free_in(one)], self._content)
-            for one in scenario.classes
+            class_drawing.label: Drawn.of(
+                class_drawing,
+                [free.name for free in scenario.free_in(class_drawing)],
+                self._content,
+            )
+            for class_drawing in scenario.classes
         }
         self._known: dict[tuple[object, ...], Mould | None] = {}
 
-    def map(self, one: LinearMap, dimensions: Array) -> LinearMap:
+    def map(self, linear_map: LinearMap, dimensions: Array) -> LinearMap:
         """Return a weight's map with these free dimensions (d,), cm. Raises UnbuildableError."""
-        mould = self.at(one.label, dimensions)
-        return replace(one, **vars(mould), radius=ball_radius(mould.parts))
+        mould = self.at(linear_map.label, dimensions)
+        return replace(linear_map, **vars(mould), radius=ball_radius(mould.parts))
 
     def at(self, label: str, dimensions: Array) -> Mould:
         """Return the mould of the weight `label`; equal moulds are made once."""
@@ -107,10 +111,10 @@ class Moulds:
             if len(self._known) >= KEPT:
                 self._known.pop(next(iter(self._known)))
             self._known[key] = self._made(drawn, named)
-        found = self._known[key]
-        if found is None:
+        mould = self._known[key]
+        if mould is None:
             raise UnbuildableError("no such mould can be")
-        return found
+        return mould
 
     def _made(self, drawn: Drawn, named: Mapping[str, float]) -> Mould | None:
         try:

@@ -129,12 +129,12 @@ def scenario(
         classes=tuple(
             ClassDrawing(
                 label,
-                one.target,
-                one.tolerance or tolerance,
+                weight_text.target,
+                weight_text.tolerance or tolerance,
                 moulds[label],
                 tuple(name for name, labels in have.items() if label in labels),
             )
-            for label, one in text.weights.items()
+            for label, weight_text in text.weights.items()
         ),
         pours=pours,
         sharing={part.name: groups(part.same_density, stands[part.name]) for part in text.parts},

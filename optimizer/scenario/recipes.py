@@ -39,7 +39,7 @@ def wrong_recipes(content: Content) -> Iterator[Mistake]:
 
 
 def _wrong_names(content: Content, path: Path, recipe: Content) -> Iterator[Mistake]:
-    kinds: dict[str, str | None] = {name: one.kind for name, one in shipped().items()}
+    kinds: dict[str, str | None] = {name: ingredient.kind for name, ingredient in shipped().items()}
     kinds = {**dict.fromkeys(table(content, "ingredients")), **kinds}
     seen: set[str] = set()
     for at, name in _named(recipe):
@@ -94,12 +94,12 @@ def _wrong_loading(path: Path, recipe: Content) -> Iterator[Mistake]:
 
 def recipes(text: ScenarioText) -> dict[str, Recipe]:
     """Return the recipe of each material that has one."""
-    found = shipped()
+    ingredients = shipped()
     for name, own in text.ingredients.items():
-        kind = found[name].kind if name in found else None
-        found[name] = Ingredient(name, own.density, own.price, "as this scenario says", kind)
+        kind = ingredients[name].kind if name in ingredients else None
+        ingredients[name] = Ingredient(name, own.density, own.price, "as this scenario says", kind)
     return {
-        name: _recipe(material.recipe, found)
+        name: _recipe(material.recipe, ingredients)
         for name, material in text.materials.items()
         if material.recipe is not None
     }
@@ -150,7 +150,7 @@ def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[
 
 
 def _wrong_sides(path: Path, text: RecipeText, recipe: Recipe, unit: float) -> Iterator[Mistake]:
-    by_name = {one.name: one.density for one in recipe.fillers}
+    by_name = {ingredient.name: ingredient.density for ingredient in recipe.fillers}
     for key, names, sign in (("heavy", text.heavy, 1), ("light", text.light, -1)):
         for i, name in enumerate(names):
             if sign * (by_name[name] - recipe.cured) <= 0:

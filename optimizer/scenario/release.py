@@ -20,7 +20,10 @@ def released(scenario: Scenario) -> Scenario:
 
 def unheld(scenario: Scenario) -> Scenario:
     """Return the scenario with those dimensions free that its text leaves free in a range."""
-    return replace(scenario, free=tuple(one for one in _dimensions(scenario) if one.span > 0.0))
+    return replace(
+        scenario,
+        free=tuple(dimension for dimension in _dimensions(scenario) if dimension.span > 0.0),
+    )
 
 
 def searched(scenario: Scenario, name: str) -> bool:

@@ -102,36 +102,45 @@ class Scenario:
     @property
     def to_pick(self) -> tuple[str, ...]:
         """The names of the dimensions that are still to be picked."""
-        return (*(one.name for one in self.free), *(one.name for one in self.rack))
+        return (*(dimension.name for dimension in self.free), *(one.name for one in self.rack))
 
     @property
     def labels(self) -> tuple[str, ...]:
         """The labels of all weights."""
-        return tuple(one.label for one in self.classes)
+        return tuple(class_drawing.label for class_drawing in self.classes)
 
     def standing(self, part: str) -> tuple[str, ...]:
         """Return the labels of the weights that a part stands in."""
         return tuple(
-            one.label for one in self.classes if any(its.name == part for its in one.parts)
+            class_drawing.label
+            for class_drawing in self.classes
+            if any(its.name == part for its in class_drawing.parts)
         )
 
     def having(self, dimension: str) -> tuple[str, ...]:
         """Return the labels of the weights that have a named dimension."""
-        return tuple(one.label for one in self.classes if dimension in one.dimensions)
+        return tuple(
+            class_drawing.label
+            for class_drawing in self.classes
+            if dimension in class_drawing.dimensions
+        )
 
-    def poured(self, one: ClassDrawing) -> tuple[Pour, ...]:
+    def poured(self, class_drawing: ClassDrawing) -> tuple[Pour, ...]:
         """Return what is poured into a weight, in the order of its parts."""
         by_part = {pour.part: pour for pour in self.pours}
-        return tuple(by_part[part.name] for part in one.parts)
+        return tuple(by_part[part.name] for part in class_drawing.parts)
 
-    def free_in(self, one: ClassDrawing) -> tuple[Dimension, ...]:
+    def free_in(self, class_drawing: ClassDrawing) -> tuple[Dimension, ...]:
         """Return the free dimensions that a weight has."""
-        return tuple(free for free in self.free if free.name in one.dimensions)
+        return tuple(free for free in self.free if free.name in class_drawing.dimensions)
 
     @property
     def fewest_free(self) -> int:
         """How many densities are free in the weight that has the fewest."""
-        return min(sum(not pour.fixed for pour in self.poured(one)) for one in self.classes)
+        return min(
+            sum(not pour.fixed for pour in self.poured(class_drawing))
+            for class_drawing in self.classes
+        )
 
     @property
     def too_few_free(self) -> bool:
@@ -145,7 +154,11 @@ class Scenario:
 
         Those that are still open are left out.
         """
-        has = next(one.dimensions for one in self.classes if one.label == label)
+        has = next(
+            class_drawing.dimensions
+            for class_drawing in self.classes
+            if class_drawing.label == label
+        )
         picked = {name: by[label] for name, by in self.chosen.items() if name in has}
         return picked | {
             name: dimension.each[label] if isinstance(dimension, EachDimension) else dimension

@@ -22,50 +22,52 @@ def linear_maps(scenario: Scenario) -> tuple[LinearMap, ...]:
     mould = Moulds(scenario).map if scenario.free else None
     maps = (
         LinearMap(
-            label=one.label,
-            mass=one.mass,
-            mass_tolerance=one.tolerance,
-            parts=one.parts,
-            moments=region_moments(one.parts),
-            walls=mould_walls(one.parts),
-            pours=scenario.poured(one),
+            label=class_drawing.label,
+            mass=class_drawing.mass,
+            mass_tolerance=class_drawing.tolerance,
+            parts=class_drawing.parts,
+            moments=region_moments(class_drawing.parts),
+            walls=mould_walls(class_drawing.parts),
+            pours=scenario.poured(class_drawing),
             target=scenario.target,
             about=scenario.about,
-            radius=ball_radius(one.parts),
+            radius=ball_radius(class_drawing.parts),
             arm=scenario.arm,
-            free=scenario.free_in(one),
+            free=scenario.free_in(class_drawing),
             mould=mould,
         )
-        for one in scenario.classes
+        for class_drawing in scenario.classes
     )
-    return tuple(replace(one, bounds=tuple(_bounds(scenario, one))) for one in maps)
+    return tuple(
+        replace(linear_map, bounds=tuple(_bounds(scenario, linear_map))) for linear_map in maps
+    )
 
 
-def _bounds(scenario: Scenario, one: LinearMap) -> Iterator[Bound]:
+def _bounds(scenario: Scenario, linear_map: LinearMap) -> Iterator[Bound]:
     """Yield all that is asked of a weight class: what is given on both sides, then the limits."""
-    for pour in one.pours:
+    for pour in linear_map.pours:
         if pour.fixed:
             yield Bound(
-                DENSITY, pour.low, pour.high, pour.part, one.label, pour.tolerance, pour.path
+                DENSITY, pour.low, pour.high, pour.part, linear_map.label, pour.tolerance, pour.path
             )
     yield Bound(
         WEIGHT,
-        one.mass,
-        one.mass,
-        weight=one.label,
-        tolerance=one.mass_tolerance,
-        path=("weights", one.label),
+        linear_map.mass,
+        linear_map.mass,
+        weight=linear_map.label,
+        tolerance=linear_map.mass_tolerance,
+        path=("weights", linear_map.label),
     )
-    if one.target is not None:
-        target = one.target
+    if linear_map.target is not None:
+        target = linear_map.target
         for figure, span, tolerance in zip(RADII, target.spans, target.tolerances, strict=False):
             yield Bound(
                 figure,
                 span.low,
                 span.high,
-                weight=one.label,
+                weight=linear_map.label,
                 tolerance=tolerance,
                 path=("target", figure.key),
             )
     for limit in scenario.limits:
-        yield from limit.bounds(one)
+        yield from limit.bounds(linear_map)

@@ -36,14 +36,16 @@ def main() -> None:
     """Print the figures."""
     text = (ROOT / "scenarios" / "elder.toml").read_text(encoding="utf-8")
     asked = scenario(text, file="elder.toml", target_required=True)
-    some = to_pick(asked)
-    table, held = Table(asked, some, 2026), list[float]()
-    print(f"{COUNT} candidates, {len(asked.classes)} weights, {len(some)} free dimensions, one job")
+    slots = to_pick(asked)
+    table, held = Table(asked, slots, 2026), list[float]()
+    print(
+        f"{COUNT} candidates, {len(asked.classes)} weights, {len(slots)} free dimensions, one job"
+    )
     with tempfile.TemporaryDirectory() as folder:
         path, start = Path(folder) / "table.csv", time.perf_counter()
         with path.open("wb") as stream:
             stream.write(table.header)
-            for n, one in enumerate(explored(asked, some, 2026, range(COUNT), pool()), start=1):
+            for n, one in enumerate(explored(asked, slots, 2026, range(COUNT), pool()), start=1):
                 stream.write(table.line(n, one))
                 if n % EVERY == 0:
                     pace, most = n / (time.perf_counter() - start), megabytes()

@@ -44,8 +44,10 @@ def corners(density: float) -> float:
 
 def program(density: float) -> float:
     """Return the price of a kg by the program over the cured volume fractions."""
-    rho = np.array([RECIPE.cured, *(one.density for one in RECIPE.fillers)])
-    price = np.array([one.price for one in (RECIPE.resin, *RECIPE.fillers)], dtype=float)
+    rho = np.array([RECIPE.cured, *(ingredient.density for ingredient in RECIPE.fillers)])
+    price = np.array(
+        [ingredient.price for ingredient in (RECIPE.resin, *RECIPE.fillers)], dtype=float
+    )
     solid = density / (1 - RECIPE.void)
     found = linprog(
         price * rho,

@@ -121,7 +121,7 @@ def evolved(asked: Scenario, evaluations: int, seed: int) -> tuple[float, int, i
     inner = []
     for choice in choices:
         chosen = {
-            rack.name: {one.label: value for one in asked.classes}
+            rack.name: {class_drawing.label: value for class_drawing in asked.classes}
             for rack, value in zip(asked.rack, choice, strict=True)
         }
         one = with_chosen(asked, chosen)

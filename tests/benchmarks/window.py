@@ -77,13 +77,13 @@ def by_programs(
 
 
 def stated(
-    one: LinearMap, branch: Branch, solver: LinearSolver
+    linear_map: LinearMap, branch: Branch, solver: LinearSolver
 ) -> tuple[Rows, np.ndarray, np.ndarray]:
     """Return the program of a weight, its last row waiting for a direction."""
-    of = columns((one,), {})
+    of = columns((linear_map,), {})
     rows = [row for row, _ in PlaneProgram([branch], of, solver).rows(np.zeros(1))]
     aim = LinearRow("aim", np.zeros(of.figures + 2), 0.0, np.inf, tolerance=1.0)
-    most = one.radius**2
+    most = linear_map.radius**2
     lower = np.r_[of.lower[: of.figures], 0.0, 0.0]
     upper = np.r_[of.upper[: of.figures], most, 2 * most]
     return Rows.of([*rows, aim]), lower, upper
@@ -101,22 +101,24 @@ def by_search(some: Scenario) -> None:
     """Print what each weight's window takes by search, and what its lines may be off."""
     print(f"windows of {some.name} with its block tilted, by search")
     solver = LinearSolver()
-    for one in (opened(one) for one in linear_maps(some)):
+    for linear_map in (opened(linear_map) for linear_map in linear_maps(some)):
         start = time.perf_counter()
-        lineup = Lineup((one,), columns((one,), {}))
-        found = probed(lineup, solver, LOW)
+        lineup = Lineup((linear_map,), columns((linear_map,), {}))
+        reach = probed(lineup, solver, LOW)
         spent = time.perf_counter() - start
-        assert found is not None
-        told = found.error / INCH
-        print(f"{one.label:20} {spent:8.2f} s, off by at most {told:.6f} in as far as checked")
+        assert reach is not None
+        told = reach.error / INCH
+        print(
+            f"{linear_map.label:20} {spent:8.2f} s, off by at most {told:.6f} in as far as checked"
+        )
 
 
 def main() -> None:
     """Print the figures."""
     some, solver = five_weights(), LinearSolver()
-    maps = [opened(one) for one in linear_maps(some)]
-    classes = [next(branches(one)) for one in maps]
-    programs = [stated(one, b, solver) for one, b in zip(maps, classes, strict=True)]
+    maps = [opened(linear_map) for linear_map in linear_maps(some)]
+    classes = [next(branches(linear_map)) for linear_map in maps]
+    programs = [stated(linear_map, b, solver) for linear_map, b in zip(maps, classes, strict=True)]
     off = float(np.max(np.abs(by_corners(classes) - by_programs(programs, solver))))
     print(f"farthest points of {len(maps)} weights, {len(maps[0].pours)} densities, 64 directions")
     corners = median(lambda: by_corners(classes))

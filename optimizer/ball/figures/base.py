@@ -66,9 +66,9 @@ class Figure(ABC):
         """Whether a density or a free dimension can change it."""
         return True
 
-    def given(self, one: LinearMap, of: Subject) -> bool:
+    def given(self, linear_map: LinearMap, of: Subject) -> bool:
         """Whether it is not the solver's to choose."""
-        return self.asked(one, of) is not None
+        return self.asked(linear_map, of) is not None
 
     def asked(self, _one: LinearMap, _of: Subject) -> float | None:
         """Return the value that the scenario gives it, if any."""

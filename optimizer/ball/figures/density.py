@@ -18,22 +18,22 @@ class _Density(Figure):
         slope = None if ball.map.pours[i].fixed else ball.unit(i)
         yield Measured(float(ball.densities[i]), slope)
 
-    def subjects(self, one: LinearMap) -> Iterable[Subject]:
-        return (pour.part for pour in one.pours)
+    def subjects(self, linear_map: LinearMap) -> Iterable[Subject]:
+        return (pour.part for pour in linear_map.pours)
 
-    def moves(self, one: LinearMap, of: Subject) -> bool:
-        return not _pour(one, of).fixed
+    def moves(self, linear_map: LinearMap, of: Subject) -> bool:
+        return not _pour(linear_map, of).fixed
 
-    def asked(self, one: LinearMap, of: Subject) -> float | None:
-        pour = _pour(one, of)
+    def asked(self, linear_map: LinearMap, of: Subject) -> float | None:
+        pour = _pour(linear_map, of)
         return pour.low if pour.fixed else None
 
-    def tolerance(self, one: LinearMap, of: Subject) -> float | None:
-        return _pour(one, of).tolerance
+    def tolerance(self, linear_map: LinearMap, of: Subject) -> float | None:
+        return _pour(linear_map, of).tolerance
 
 
-def _pour(one: LinearMap, of: Subject) -> Pour:
-    return one.pours[one.places[of]]
+def _pour(linear_map: LinearMap, of: Subject) -> Pour:
+    return linear_map.pours[linear_map.places[of]]
 
 
 DENSITY = _Density()

@@ -16,9 +16,9 @@ class _DensityStep(Figure):
         step = float(ball.densities[first] - ball.densities[second])
         yield Measured(step, ball.unit(first) - ball.unit(second))
 
-    def subjects(self, one: LinearMap) -> Iterable[Subject]:
+    def subjects(self, linear_map: LinearMap) -> Iterable[Subject]:
         """Return each part and each of its hosts, one way and the other."""
-        for part in one.parts:
+        for part in linear_map.parts:
             for host in part.hosts:
                 yield from ((part.name, host), (host, part.name))
 

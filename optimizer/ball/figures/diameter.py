@@ -17,8 +17,8 @@ class _Diameter(Figure):
     def moves(self, _one: LinearMap, _of: Subject) -> bool:
         return False
 
-    def asked(self, one: LinearMap, _of: Subject) -> float:
-        return 2 * one.radius
+    def asked(self, linear_map: LinearMap, _of: Subject) -> float:
+        return 2 * linear_map.radius
 
 
 DIAMETER = _Diameter()

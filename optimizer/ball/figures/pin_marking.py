@@ -20,8 +20,8 @@ class _PinMarking(Figure):
             turns = ball.pull(radii.pin_tilt_slope(ball.properties.mass))
             yield Measured(radius * radii.pin_tilt, radius * turns)
 
-    def given(self, one: LinearMap, _of: Subject) -> bool:
-        return one.aligned
+    def given(self, linear_map: LinearMap, _of: Subject) -> bool:
+        return linear_map.aligned
 
 
 PIN_MARKING = _PinMarking()

@@ -14,17 +14,17 @@ class _Radius(Figure):
 
     quantity = "rg"
 
-    def given(self, one: LinearMap, of: Subject) -> bool:
-        return one.target is None or super().given(one, of)
+    def given(self, linear_map: LinearMap, of: Subject) -> bool:
+        return linear_map.target is None or super().given(linear_map, of)
 
-    def asked(self, one: LinearMap, _of: Subject) -> float | None:
+    def asked(self, linear_map: LinearMap, _of: Subject) -> float | None:
         place = RADII.index(self)
-        spans = () if one.target is None else one.target.spans[place : place + 1]
+        spans = () if linear_map.target is None else linear_map.target.spans[place : place + 1]
         return next((span.low for span in spans if span.fixed), None)
 
-    def tolerance(self, one: LinearMap, _of: Subject) -> float | None:
+    def tolerance(self, linear_map: LinearMap, _of: Subject) -> float | None:
         place = RADII.index(self)
-        found = () if one.target is None else one.target.tolerances[place : place + 1]
+        found = () if linear_map.target is None else linear_map.target.tolerances[place : place + 1]
         return next(iter(found), None)
 
 

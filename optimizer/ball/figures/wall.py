@@ -21,11 +21,11 @@ class _Wall(Figure):
             slope = np.concatenate([still, growth[j]]) if growth.size else None
             yield Measured(wall.thickness, slope, wall.error)
 
-    def subjects(self, one: LinearMap) -> Iterable[Subject]:
-        return one.places_of_walls
+    def subjects(self, linear_map: LinearMap) -> Iterable[Subject]:
+        return linear_map.places_of_walls
 
-    def moves(self, one: LinearMap, _of: Subject) -> bool:
-        return bool(one.free)
+    def moves(self, linear_map: LinearMap, _of: Subject) -> bool:
+        return bool(linear_map.free)
 
 
 WALL = _Wall()

@@ -16,11 +16,11 @@ class _Weight(Figure):
     def measured(self, ball: Ball, _of: Subject) -> Iterator[Measured]:
         yield Measured(ball.properties.mass, ball.pull(MASS_SLOPE))
 
-    def asked(self, one: LinearMap, _of: Subject) -> float:
-        return one.mass
+    def asked(self, linear_map: LinearMap, _of: Subject) -> float:
+        return linear_map.mass
 
-    def tolerance(self, one: LinearMap, _of: Subject) -> float | None:
-        return one.mass_tolerance
+    def tolerance(self, linear_map: LinearMap, _of: Subject) -> float | None:
+        return linear_map.mass_tolerance
 
 
 WEIGHT = _Weight()

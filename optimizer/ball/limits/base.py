@@ -22,7 +22,7 @@ class Limit(StrictModel, ABC):
     key: ClassVar[str]
 
     @abstractmethod
-    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+    def bounds(self, linear_map: LinearMap) -> Iterator[Bound]:
         """Yield its bounds on the balls of a weight class."""
 
     def names(self) -> tuple[str, ...]:
@@ -41,17 +41,17 @@ class FigureLimit(Limit):
     figure: ClassVar[Figure]
     unit: ClassVar[float] = 1.0
 
-    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+    def bounds(self, linear_map: LinearMap) -> Iterator[Bound]:
         """Yield one for each end that is given; a least of 0 of the ball is no limit."""
         ends = {"low": getattr(self, "min", None) or None, "high": getattr(self, "max", None)}
         tolerance = getattr(self, "tolerance", None)
-        for of in self.figure.subjects(one):
+        for of in self.figure.subjects(linear_map):
             for end, value in ends.items():
                 if value is not None:
                     yield Bound(
                         self.figure,
                         of=of,
-                        weight=one.label,
+                        weight=linear_map.label,
                         tolerance=None if tolerance is None else tolerance * self.unit,
                         path=("limits", self.key),
                         **{end: value * self.unit},

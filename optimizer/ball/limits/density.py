@@ -17,18 +17,18 @@ class DensityRange(Limit):
 
     key: ClassVar[str] = "density"
 
-    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+    def bounds(self, linear_map: LinearMap) -> Iterator[Bound]:
         """Yield both ends of each density that is sought.
 
         Where the range follows from a recipe, the note says what stops it.
         """
-        for pour in one.pours:
+        for pour in linear_map.pours:
             if not pour.fixed:
                 least, most = pour.stops or (None, None)
                 bound = Bound(
                     DENSITY,
                     of=pour.part,
-                    weight=one.label,
+                    weight=linear_map.label,
                     tolerance=pour.tolerance,
                     path=pour.path,
                 )

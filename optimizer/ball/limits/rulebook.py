@@ -30,24 +30,24 @@ class Rulebook(Limit):
     name: Literal["usbc"]
     all_weights: bool = False
 
-    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+    def bounds(self, linear_map: LinearMap) -> Iterator[Bound]:
         """Yield one for each figure and side of the table."""
         book = table("rulebook")[self.name]
         for rule in book["rules"]:
-            yield from self._of_rule(one, rule, book["name"])
+            yield from self._of_rule(linear_map, rule, book["name"])
 
-    def _of_rule(self, one: LinearMap, rule: dict[str, Any], book: str) -> Iterator[Bound]:
+    def _of_rule(self, linear_map: LinearMap, rule: dict[str, Any], book: str) -> Iterator[Bound]:
         figure, unit = FIGURES[rule["figure"].replace(" ", "_")], UNITS[rule["unit"]]
-        worded = self.all_weights or one.mass >= (rule.get("from_lb", 0) - 0.5) * POUND
-        for of in figure.subjects(one):
+        worded = self.all_weights or linear_map.mass >= (rule.get("from_lb", 0) - 0.5) * POUND
+        for of in figure.subjects(linear_map):
             bound = Bound(
                 figure,
                 of=of,
-                weight=one.label,
-                tolerance=figure.tolerance(one, of),
+                weight=linear_map.label,
+                tolerance=figure.tolerance(linear_map, of),
                 path=("limits", self.key),
                 rule=book,
-                binds=worded and not figure.given(one, of),
+                binds=worded and not figure.given(linear_map, of),
                 note=None if worded else f"worded for {rule['from_lb']} lb or more, may not apply",
             )
             if "min" in rule:
@@ -61,9 +61,9 @@ class Rulebook(Limit):
         return cls(name="usbc")
 
 
-def rules_asked(one: LinearMap) -> Iterator[Margin]:
+def rules_asked(linear_map: LinearMap) -> Iterator[Margin]:
     """Yield how what a scenario gives of a weight class stands to the rulebook it names."""
-    for bound in one.bounds:
-        value = bound.figure.asked(one, bound.of) if bound.rule else None
+    for bound in linear_map.bounds:
+        value = bound.figure.asked(linear_map, bound.of) if bound.rule else None
         if value is not None:
-            yield Margin(bound, one.label, value, min(value - bound.low, bound.high - value))
+            yield Margin(bound, linear_map.label, value, min(value - bound.low, bound.high - value))

@@ -34,22 +34,22 @@ class WallLimit(Limit):
     tolerance: Length | None = None
     exceptions: Annotated[tuple[WallException, ...], AsTuple, Field(alias="except")] = ()
 
-    def bounds(self, one: LinearMap) -> Iterator[Bound]:
+    def bounds(self, linear_map: LinearMap) -> Iterator[Bound]:
         """Yield one for each pair that has a wall."""
         path: Path = ("limits", self.key)
         own = {
             frozenset(other.between): (other.min, (*path, "except", k))
             for k, other in enumerate(self.exceptions)
         }
-        set_in = {frozenset((p.inside, p.name)) for p in one.parts if p.through} - set(own)
-        for pair in WALL.subjects(one):
+        set_in = {frozenset((p.inside, p.name)) for p in linear_map.parts if p.through} - set(own)
+        for pair in WALL.subjects(linear_map):
             free = frozenset(pair or ()) in set_in
             least, there = own.get(frozenset(pair or ()), (self.min, path))
             yield Bound(
                 WALL,
                 low=0.0 if free else least,
                 of=pair,
-                weight=one.label,
+                weight=linear_map.label,
                 tolerance=None if free else self.tolerance,
                 path=() if free else there,
             )

@@ -126,7 +126,9 @@ def _rank(peak: Peak) -> tuple[bool, float]:
 def leaning(lineup: Lineup, way: float) -> Array:
     """Return densities at the ends of their ranges, the CG far toward the pin (1) or away (-1)."""
     columns = lineup.columns
-    toward = sum(columns.scatter(k, one.moments[:, 2, 3]) for k, one in enumerate(lineup.maps))
+    toward = sum(
+        columns.scatter(k, linear_map.moments[:, 2, 3]) for k, linear_map in enumerate(lineup.maps)
+    )
     return np.asarray(columns.middle + way / 2 * np.sign(toward) * columns.spread)
 
 

@@ -12,26 +12,26 @@ from shared.errors import InputError
 from shared.units import LENGTHS
 
 
-def stated(one: Scenario, found: Sequence[Outcome]) -> Scenario | None:
+def stated(scenario: Scenario, outcomes: Sequence[Outcome]) -> Scenario | None:
     """Return the scenario with its free dimensions as they are stated, to the decimals of its unit.
 
     None where parts then cross: what was found is no mould.
     """
-    chosen: dict[str, dict[str, float]] = {dimension.name: {} for dimension in one.free}
-    free = {weight_class.label: one.free_in(weight_class) for weight_class in one.classes}
-    for outcome in found:
+    chosen: dict[str, dict[str, float]] = {dimension.name: {} for dimension in scenario.free}
+    free = {weight_class.label: scenario.free_in(weight_class) for weight_class in scenario.classes}
+    for outcome in outcomes:
         for label, lengths in outcome.dimensions.items():
             for dimension, length in zip(free[label], lengths, strict=True):
-                chosen[dimension.name][label] = as_cut(one, dimension, length)
-    return with_chosen(one, chosen)
+                chosen[dimension.name][label] = as_cut(scenario, dimension, length)
+    return with_chosen(scenario, chosen)
 
 
-def as_cut(one: Scenario, dimension: Dimension, length: float) -> float:
+def as_cut(scenario: Scenario, dimension: Dimension, length: float) -> float:
     """Return a length (cm) of a free dimension as it is stated, in the scenario's unit.
 
     To the decimals of the unit, never rounded out of its range.
     """
-    unit, digits = one.reading.length, LENGTHS[one.text.units.length].digits
+    unit, digits = scenario.reading.length, LENGTHS[scenario.text.units.length].digits
     low, high = dimension.low / unit, dimension.high / unit
     return float(f"{min(max(round(length / unit, digits), low), high):.12g}")
 

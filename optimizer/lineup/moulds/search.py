@@ -121,9 +121,9 @@ class MouldSearch:
     def _try_all(self, pool: Executor | None) -> None:
         """Try every choice from the rack that may do better than the best so far."""
         for choice in self._choices():
-            one = with_chosen(self.asked, chosen(self.choices.slots, choice))
-            if one is not None:
-                self._try(one, pool)
+            scenario = with_chosen(self.asked, chosen(self.choices.slots, choice))
+            if scenario is not None:
+                self._try(scenario, pool)
             if self.interrupted:
                 raise KeyboardInterrupt
 
@@ -136,34 +136,38 @@ class MouldSearch:
             return self.choices.every
         alone: dict[tuple[str, Choice], Rank] = {}
         for values in self.choices.one_for_all():
-            one = with_chosen(self.asked, self.choices.everywhere(values))
-            alone.update({(label, values): rank for label, rank in self._alone(one).items()})
+            scenario = with_chosen(self.asked, self.choices.everywhere(values))
+            alone.update({(label, values): rank for label, rank in self._alone(scenario).items()})
         return self.choices.descend((), alone, lambda bound: bound <= self.rank)
 
-    def _alone(self, one: Scenario | None) -> dict[str, Rank]:
+    def _alone(self, scenario: Scenario | None) -> dict[str, Rank]:
         """Return what each weight alone can give in a mould, which may be none at all."""
         ranks: dict[str, Rank] = dict.fromkeys(self.choices.labels, (MISSED, -np.inf))
-        for group in [] if one is None else groups(one):
+        for group in [] if scenario is None else groups(scenario):
             for weight in group.maps:
                 outcomes = self._poured(Lineup.of([weight], {}))
                 self.programs += sum(outcome.programs for outcome in outcomes)
                 ranks[weight.label] = max(outcome.rank for outcome in outcomes)
         return ranks
 
-    def _try(self, one: Scenario, pool: Executor | None) -> None:
+    def _try(self, scenario: Scenario, pool: Executor | None) -> None:
         """Find the best dimensions of one choice from the rack, and keep it if it is the best."""
         found, agreed = list[Outcome](), 0
-        for number, lineup in enumerate(groups(one)):
+        for number, lineup in enumerate(groups(scenario)):
             if self.interrupted:
                 return  # before anything is known of these weights
-            outcomes = self._walked(one, number, lineup, pool) if one.free else self._poured(lineup)
+            outcomes = (
+                self._walked(scenario, number, lineup, pool)
+                if scenario.free
+                else self._poured(lineup)
+            )
             self.programs += sum(outcome.programs for outcome in outcomes)
             best = max(outcomes, key=lambda outcome: outcome.rank, default=None)
             if best is None or best.rank <= self.rank:
                 return
             found.append(best)  # the first of equals
             agreed += sum(other.as_good(best) for other in outcomes)
-        rank, settled = min(outcome.rank for outcome in found), stated(one, found)
+        rank, settled = min(outcome.rank for outcome in found), stated(scenario, found)
         if settled is not None:
             self.best, self.rank, self.agreed = settled, rank, agreed
 
@@ -175,7 +179,7 @@ class MouldSearch:
         return [exact, poured(replace(lineup, within=True))]
 
     def _walked(
-        self, one: Scenario, number: int, lineup: Lineup, pool: Executor | None
+        self, scenario: Scenario, number: int, lineup: Lineup, pool: Executor | None
     ) -> list[Outcome]:
         """Return where the starts lead for one group of weights, in the order of the starts.
 
@@ -183,17 +187,17 @@ class MouldSearch:
         that come nearest.
         """
         points = list(start_points(lineup, self.how))
-        found = self._led(one, number, lineup, pool, points)
-        if self.interrupted or not self.within or any(outcome.met for outcome in found):
-            return found
+        outcomes = self._led(scenario, number, lineup, pool, points)
+        if self.interrupted or not self.within or any(outcome.met for outcome in outcomes):
+            return outcomes
         of = lineup.columns
-        nearest = sorted(found, key=lambda outcome: outcome.rank, reverse=True)[:LED]
+        nearest = sorted(outcomes, key=lambda outcome: outcome.rank, reverse=True)[:LED]
         points = [np.array(outcome.x)[of.mould] for outcome in nearest]
-        return self._led(one, number, replace(lineup, within=True), pool, points) or found
+        return self._led(scenario, number, replace(lineup, within=True), pool, points) or outcomes
 
     def _led(
         self,
-        one: Scenario,
+        scenario: Scenario,
         number: int,
         lineup: Lineup,
         pool: Executor | None,
@@ -202,11 +206,11 @@ class MouldSearch:
         """Return where these starts lead; those of an earlier search are not walked again."""
         of = lineup.columns
         places = tuple(tuple(places.tolist()) for places in (*of.poured, *of.drawn))
-        key = (lineup.labels, lineup.within, places, str(one.chosen))
+        key = (lineup.labels, lineup.within, places, str(scenario.chosen))
         if key not in self.walked:
             outcomes: dict[int, Outcome] = {}
             try:
-                task = Task(one.written, dict(one.chosen), number, lineup.within)
+                task = Task(scenario.written, dict(scenario.chosen), number, lineup.within)
                 self._run(task, lineup, pool, points, outcomes)
             except KeyboardInterrupt:
                 if not outcomes:

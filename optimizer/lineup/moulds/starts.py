@@ -94,15 +94,18 @@ def groups(asked: Scenario) -> list[Lineup]:
     """
     maps = linear_maps(asked)
     if asked.free:
-        maps = tuple(replace(one, bounds=(*one.bounds, *_kept_walls(one))) for one in maps)
+        maps = tuple(
+            replace(linear_map, bounds=(*linear_map.bounds, *_kept_walls(linear_map)))
+            for linear_map in maps
+        )
     return Lineup.groups(maps, asked.sharing)
 
 
-def _kept_walls(one: LinearMap) -> tuple[Bound, ...]:
+def _kept_walls(linear_map: LinearMap) -> tuple[Bound, ...]:
     """Return the walls of a weight class as bounds without a tolerance, at least 0."""
-    asked = [bound for bound in one.bounds if bound.figure == WALL]
+    asked = [bound for bound in linear_map.bounds if bound.figure == WALL]
     return tuple(replace(bound, tolerance=None) for bound in asked) or tuple(
-        Bound(WALL, low=0.0, of=pair, weight=one.label) for pair in WALL.subjects(one)
+        Bound(WALL, low=0.0, of=pair, weight=linear_map.label) for pair in WALL.subjects(linear_map)
     )
 
 

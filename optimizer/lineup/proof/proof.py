@@ -116,13 +116,15 @@ class Relaxation:
         for k, (a, b) in enumerate(box.c):
             if a < 0.0 < b:
                 return box.parted(k, 0.0)
-        for k, one in enumerate(maps):
+        for k, linear_map in enumerate(maps):
             if box.orders[k] is None:
-                return tuple(box.with_order(k, o) for o in (SYMMETRIC if one.symmetric else ORDERS))
+                return tuple(
+                    box.with_order(k, o) for o in (SYMMETRIC if linear_map.symmetric else ORDERS)
+                )
         masses = np.array([outer.mass[k].row @ x for k in range(len(maps))])
         first = np.array([outer.first(k).row @ x for k in range(len(maps))])
         p = x[outer.n : outer.n + len(maps)]
-        curved = np.array([one.about == "cg" for one in maps])
+        curved = np.array([linear_map.about == "cg" for linear_map in maps])
         gaps = np.where(curved, np.abs(p / masses - (first / masses) ** 2), 0.0)
         i, loose = self._loose(box, x, masses)
         if max(float(np.max(gaps)), loose) <= TIGHT:

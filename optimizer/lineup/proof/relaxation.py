@@ -49,14 +49,16 @@ class Outer:
     def __init__(self, lineup: Lineup) -> None:
         self.lineup, self.maps, self.n = lineup, lineup.maps, lineup.columns.figures
         self.count = self.n + len(self.maps) + 3
-        self.aligned = all(one.aligned for one in self.maps)
+        self.aligned = all(linear_map.aligned for linear_map in self.maps)
         target = self.maps[0].target
-        if target is None or any(one.free for one in self.maps):
+        if target is None or any(linear_map.free for linear_map in self.maps):
             raise ValueError("what is proven is of a target and of a mould that are given")
         self.asked = target.intermediate is not None
         self.spans = (target.rg, target.differential, target.intermediate or Span(0.0, 0.0))
         self.tolerances = [lineup.within * (t or 0.0) for t in (*target.tolerances, None)][:3]
-        self.mass = tuple(self._figure(k, one.volumes) for k, one in enumerate(self.maps))
+        self.mass = tuple(
+            self._figure(k, linear_map.volumes) for k, linear_map in enumerate(self.maps)
+        )
         self.inertias = tuple(self._inertias(k) for k in range(len(self.maps)))
         self.masses = tuple(self._masses(k) for k in range(len(self.maps)))
         self.most = tuple(self._most(k) for k in range(len(self.maps)))
@@ -203,9 +205,11 @@ class Outer:
 
     def _masses(self, k: int) -> Range:
         """Return the range of m: what is asked for, or what densities of solids can come to."""
-        one, columns = self.maps[k], self.lineup.columns
-        if one.weighed:
-            off = (one.mass_tolerance or 0.0) / one.mass if self.lineup.within else 0.0
+        linear_map, columns = self.maps[k], self.lineup.columns
+        if linear_map.weighed:
+            off = (
+                (linear_map.mass_tolerance or 0.0) / linear_map.mass if self.lineup.within else 0.0
+            )
             return 1.0 - off, 1.0 + off
         row = self.mass[k].row[: self.n]
         return float(row @ columns.lower[: self.n]), float(row @ columns.upper[: self.n])
@@ -224,17 +228,17 @@ class Outer:
 
         Both are the inertia itself, about x, y and z, where all parts sit on the pin axis.
         """
-        one, found = self.maps[k], []
+        linear_map, affineses = self.maps[k], []
         others = np.zeros((0, 3)) if self.aligned else self._middle(k).radii.axes.T
         for a, n in enumerate(np.vstack([np.eye(3), others])):
             P = np.zeros((4, 4))
             P[:3, :3] = np.eye(3) - np.outer(n, n)
-            about_centre = self._figure(k, one.pull(P)).row
+            about_centre = self._figure(k, linear_map.pull(P)).row
             about_cg = about_centre.copy()
-            if one.about == "cg" and (a < 2 or not self.aligned):
+            if linear_map.about == "cg" and (a < 2 or not self.aligned):
                 about_cg[self.n + k] = -1.0
-            found.append((Affine(about_cg if self.aligned else about_centre), Affine(about_cg)))
-        return found
+            affineses.append((Affine(about_cg if self.aligned else about_centre), Affine(about_cg)))
+        return affineses
 
     def _figure(self, k: int, by_density: Array) -> Affine:
         return Affine(self._row(k, by_density / self.maps[k].mass))

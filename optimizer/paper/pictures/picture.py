@@ -73,10 +73,10 @@ def side_by_side(
     body, y, wide = list[str](), 0.0, 0.0
     for row in rows:
         x = 0.0
-        for one in row:
-            body += [f"<g transform='translate({x:.1f} {y:.1f})'>", *one.body, "</g>"]
-            x += one.width
-        y, wide = y + max(one.height for one in row), max(wide, x)
+        for picture in row:
+            body += [f"<g transform='translate({x:.1f} {y:.1f})'>", *picture.body, "</g>"]
+            x += picture.width
+        y, wide = y + max(picture.height for picture in row), max(wide, x)
     return Picture(name, title, about, wide, y, tuple(body))
 
 

@@ -60,8 +60,8 @@ def mould_drawing(result: LineupResult) -> Drawing:
         result.scenario.text.units.length,
         units.length.factor,
         tuple(
-            _mould(result.scenario, some, plane, seen, units)
-            for parts, some in moulds.items()
+            _mould(result.scenario, weight_results, plane, seen, units)
+            for parts, weight_results in moulds.items()
             for plane, seen in views(parts)
         ),
     )

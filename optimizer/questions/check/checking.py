@@ -61,8 +61,8 @@ class Check:
         """Class weights that no density in the ranges can make, even within their tolerance."""
         if self.scenario.open:
             return ()
-        asked = (one for one in self.reach if one.label in self.unmeasured)
-        return tuple(one for one in asked if not one.within)
+        asked = (reach for reach in self.reach if reach.label in self.unmeasured)
+        return tuple(reach for reach in asked if not reach.within)
 
     @property
     def unmeasured(self) -> tuple[str, ...]:

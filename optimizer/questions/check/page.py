@@ -48,7 +48,11 @@ def check_blocks(check: Check) -> Iterator[Block]:
         yield Heading("What is free")
         yield Notes(tuple(_free(check)))
         yield _reach_table(check, names, units)
-    if meshes := tuple(mesh_notes(check.maps, [one.ball for one in check.measured], names, units)):
+    if meshes := tuple(
+        mesh_notes(
+            check.maps, [weight_result.ball for weight_result in check.measured], names, units
+        )
+    ):
         yield Heading("Meshes")
         yield Notes(meshes)
     if check.broken:
@@ -66,7 +70,7 @@ def _status(check: Check) -> tuple[str, Tone]:
         many = plural(len({m.bound.sort for m in check.broken}), "limit")
         return f"OUTSIDE {many.upper()}.", "bad"
     if check.out_of_reach:
-        labels = listed([one.label for one in check.out_of_reach])
+        labels = listed([reach.label for reach in check.out_of_reach])
         return f"INFEASIBLE. The density ranges can't make the class weight of {labels}.", "bad"
     kept = "every limit is kept" if check.measured else "the file is in order"
     if check.measured and check.unmeasured:
@@ -75,7 +79,7 @@ def _status(check: Check) -> tuple[str, Tone]:
     off = [
         weight.label
         for weight in check.measured
-        if any(abs(one.tolerances or 0.0) > 1.0 for one in weight.deviations)
+        if any(abs(deviation.tolerances or 0.0) > 1.0 for deviation in weight.deviations)
     ]
     if off:
         many = plural(len(off), "weight is", "weights are")
@@ -109,10 +113,10 @@ def _free(check: Check) -> Iterator[str]:
 def _open(check: Check) -> Iterator[str]:
     """Yield the dimensions that a solve would pick."""
     scenario, units = check.scenario, Units.of(check.scenario)
-    for one in scenario.free:
-        span = f"{units.length.number(one.low)} to {units.length.told(one.high)}"
-        alike = _alike(one.name, one.groups, check)
-        yield f"Dimension {one.name} is free from {span}{alike}; shown at its start."
+    for dimension in scenario.free:
+        span = f"{units.length.number(dimension.low)} to {units.length.told(dimension.high)}"
+        alike = _alike(dimension.name, dimension.groups, check)
+        yield f"Dimension {dimension.name} is free from {span}{alike}; shown at its start."
     for rack in scenario.rack:
         values = listed([f"{value:g}" for value in rack.values])
         unit = units.length.name

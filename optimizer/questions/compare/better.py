@@ -23,22 +23,24 @@ Count = Callable[[Candidate], str | None]
 
 
 @collected
-def better_lines(found: Comparison) -> Iterator[str]:
+def better_lines(comparison: Comparison) -> Iterator[str]:
     """Yield who is better at what, to the printed digit."""
-    able = [one for one in found.candidates if one.found]
+    able = [candidate for candidate in comparison.candidates if candidate.found]
     among = Comparison(tuple(able))
     shared, alike = among.shared, among.alike_in_weights
-    if any(one.result.status == "within_tolerance" for one in able):
-        yield from _line("Least off target", able, lambda one: str(one.off), "tolerances")
-    smallest = {one.name: _tolerances(one.smallest) for one in able}
-    movable = {one.name: _tolerances(one.movable) for one in able}
+    if any(candidate.result.status == "within_tolerance" for candidate in able):
+        yield from _line(
+            "Least off target", able, lambda candidate: str(candidate.off), "tolerances"
+        )
+    smallest = {candidate.name: _tolerances(candidate.smallest) for candidate in able}
+    movable = {candidate.name: _tolerances(candidate.movable) for candidate in able}
     yield from _line("Most room", able, lambda c: smallest[c.name], "tolerances", most=True)
     if movable != smallest:
         what = "Most room in what densities move"
         yield from _line(what, able, lambda c: movable[c.name], "tolerances", most=True)
     over = "" if alike else ", over weights that are not the same"
-    yield from _line(f"Fewest pours{over}", able, lambda one: str(one.pours), "")
-    yield from _line(f"Fewest moulds{over}", able, lambda one: str(one.moulds), "")
+    yield from _line(f"Fewest pours{over}", able, lambda candidate: str(candidate.pours), "")
+    yield from _line(f"Fewest moulds{over}", able, lambda candidate: str(candidate.moulds), "")
     if shared:
         which = "one ball of each weight" if alike else "one ball of each weight that all have"
         yield from _line(
@@ -51,7 +53,7 @@ def _line(
     title: str, able: Sequence[Candidate], count: Count, unit: str, *, most: bool = False
 ) -> Iterator[str]:
     """Yield one line on a figure of those that have it, where there are at least two."""
-    told_ = {one.name: count(one) for one in able}
+    told_ = {candidate.name: count(candidate) for candidate in able}
     known = {name: text for name, text in told_.items() if text is not None}
     if len(known) < 2:
         return
@@ -84,45 +86,47 @@ def cost_told(held: Material) -> str | None:
     return None if held.cost is None else fixed(held.cost, 2)
 
 
-def caution_lines(found: Comparison) -> Iterator[str]:
+def caution_lines(comparison: Comparison) -> Iterator[str]:
     """Yield what to know before candidates are held against each other."""
-    yield from _asked_lines(found)
-    if not found.alike_in_weights:
-        for one in found.candidates:
-            if gaps := [label for label in found.labels if one.weight(label) is None]:
-                names = class_names(found)
-                yield f"{one.name} has no {listed([names[label] for label in gaps])}."
-    for one in found.candidates:
-        if not one.found:
+    yield from _asked_lines(comparison)
+    if not comparison.alike_in_weights:
+        for candidate in comparison.candidates:
+            if gaps := [label for label in comparison.labels if candidate.weight(label) is None]:
+                names = class_names(comparison)
+                yield f"{candidate.name} has no {listed([names[label] for label in gaps])}."
+    for candidate in comparison.candidates:
+        if not candidate.found:
             yield (
-                f"{one.name} is {status_words(one.result.status).upper()}: its figures are those "
-                "of the nearest balls that can be poured, and it is not ranked."
+                f"{candidate.name} is {status_words(candidate.result.status).upper()}: its figures "
+                "are those of the nearest balls that can be poured, and it is not ranked."
             )
-        elif one.result.status == "within_tolerance":
+        elif candidate.result.status == "within_tolerance":
             yield (
-                f"{one.name} is WITHIN TOLERANCE: it can't meet the target exactly; its largest "
-                f"deviation is {one.off} of a tolerance."
+                f"{candidate.name} is WITHIN TOLERANCE: it can't meet the target exactly; its "
+                f"largest deviation is {candidate.off} of a tolerance."
             )
-    for one in found.candidates:
-        for other in found.above(one):
-            yield f"{one.name} is dominated by {other.name}, which {_no_worse(one, other)}."
+    for candidate in comparison.candidates:
+        for other in comparison.above(candidate):
+            how = _no_worse(candidate, other)
+            yield f"{candidate.name} is dominated by {other.name}, which {how}."
 
 
-def _asked_lines(found: Comparison) -> Iterator[str]:
+def _asked_lines(comparison: Comparison) -> Iterator[str]:
     """Yield where a candidate's requirements differ from those of the first one."""
-    first, units = found.first, Units.of(found.first.result.scenario)
+    first, units = comparison.first, Units.of(comparison.first.result.scenario)
     told_ = False
-    for one in found.candidates[1:]:
+    for candidate in comparison.candidates[1:]:
         lines = [
             difference_line(each, units)
-            for each in differences(first.result.scenario, one.result.scenario)
+            for each in differences(first.result.scenario, candidate.result.scenario)
             if each.path[0] in ASKED
         ]
         more = len(lines) - len(lines[:CHANGES])
         if lines:
             told_ = True
             named = "; ".join((*lines[:CHANGES], *([f"and {more} more"] if more else [])))
-            yield f"The requirements of {one.name} differ from those of {first.name}: {named}."
+            who = f"The requirements of {candidate.name} differ from those of {first.name}"
+            yield f"{who}: {named}."
     if told_:
         yield (
             "A candidate is called dominated only by one with the same requirements: target, class "
@@ -130,15 +134,17 @@ def _asked_lines(found: Comparison) -> Iterator[str]:
         )
 
 
-def _no_worse(one: Candidate, other: Candidate) -> str:
+def _no_worse(candidate: Candidate, other: Candidate) -> str:
     """Say how the other candidate is no worse than one in anything, as the rest of a sentence."""
-    pours = f"fewer pours ({other.pours}, not {one.pours})"
-    said = [f"needs {pours if other.pours < one.pours else f'as many pours ({one.pours})'}"]
-    if other.off < one.off:
-        said.insert(0, f"is nearer the target ({other.off} tolerances off, not {one.off})")
+    pours = f"fewer pours ({other.pours}, not {candidate.pours})"
+    said = [
+        f"needs {pours if other.pours < candidate.pours else f'as many pours ({candidate.pours})'}"
+    ]
+    if other.off < candidate.off:
+        said.insert(0, f"is nearer the target ({other.off} tolerances off, not {candidate.off})")
     names = ("more margin", "more margin in what densities move")
     told: dict[tuple[Decimal, Decimal], str] = {}
-    for name, ours, theirs in zip(names, one.rooms, other.rooms, strict=True):
+    for name, ours, theirs in zip(names, candidate.rooms, other.rooms, strict=True):
         if theirs > ours:  # both margins are often the same
             told.setdefault((ours, theirs), f"{name} ({theirs} tolerances, not {ours})")
     more = list(told.values())
@@ -146,10 +152,12 @@ def _no_worse(one: Candidate, other: Candidate) -> str:
     return listed(said)
 
 
-def class_names(found: Comparison) -> dict[str, str]:
+def class_names(comparison: Comparison) -> dict[str, str]:
     """Return the name of each weight, such as "16 lb"."""
     names = dict[str, str]()
-    for label in found.labels:
-        weight = next(filter(None, (one.weight(label) for one in found.candidates)))
+    for label in comparison.labels:
+        weight = next(
+            filter(None, (candidate.weight(label) for candidate in comparison.candidates))
+        )
         names[label] = weight.ball.map.name
     return names

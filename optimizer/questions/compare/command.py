@@ -73,7 +73,7 @@ def compare(
     return _exit_code(found)
 
 
-def _exit_code(found: Comparison) -> int:
+def _exit_code(comparison: Comparison) -> int:
     """Return 4 where a candidate is infeasible, else 6 where one is undecided, else 0."""
-    codes = {frame.EXIT[one.result.status] for one in found.candidates}
+    codes = {frame.EXIT[candidate.result.status] for candidate in comparison.candidates}
     return frame.INFEASIBLE if frame.INFEASIBLE in codes else max(codes)

@@ -88,11 +88,22 @@ class Candidate:
 
     def weight(self, label: str) -> WeightResult | None:
         """Return the weight class of this label, or None where the line has none."""
-        return next((one for one in self.result.weights if one.label == label), None)
+        return next(
+            (
+                weight_result
+                for weight_result in self.result.weights
+                if weight_result.label == label
+            ),
+            None,
+        )
 
     def material(self, labels: Sequence[str]) -> Material:
         """Return what one ball of each of these weights holds, those that the line has."""
-        return material(one.ball for one in self.result.weights if one.label in labels)
+        return material(
+            weight_result.ball
+            for weight_result in self.result.weights
+            if weight_result.label in labels
+        )
 
 
 def told(margin: Margin) -> Decimal:
@@ -121,9 +132,9 @@ class Comparison(Shown):
         """The labels of all weights that any candidate has, from heavy to light."""
         heaviest: dict[str, float] = {}
         for candidate in self.candidates:
-            for one in candidate.result.weights:
-                mass = one.ball.map.mass
-                heaviest[one.label] = max(mass, heaviest.get(one.label, mass))
+            for weight_result in candidate.result.weights:
+                mass = weight_result.ball.map.mass
+                heaviest[weight_result.label] = max(mass, heaviest.get(weight_result.label, mass))
         return tuple(sorted(heaviest, key=lambda label: -heaviest[label]))
 
     @cached_property
@@ -144,7 +155,7 @@ class Comparison(Shown):
     def same_target(self) -> bool:
         """Whether all candidates are asked for the same RG, differential and so on."""
         first = self.first.asked["target"]
-        return all(alike(first, one.asked["target"]) for one in self.candidates)
+        return all(alike(first, candidate.asked["target"]) for candidate in self.candidates)
 
     def above(self, candidate: Candidate) -> tuple[Candidate, ...]:
         """Return the candidates that dominate one: no worse in anything told, better in something.
@@ -157,11 +168,11 @@ class Comparison(Shown):
         return tuple(other for other in self.candidates if _dominates(other, candidate))
 
 
-def _dominates(one: Candidate, other: Candidate) -> bool:
-    if not one.rooms or not other.rooms or not alike(one.asked, other.asked):
+def _dominates(candidate: Candidate, other: Candidate) -> bool:
+    if not candidate.rooms or not other.rooms or not alike(candidate.asked, other.asked):
         return False
-    gains = [a - b for a, b in zip(one.rooms, other.rooms, strict=True)]
-    gains += [Decimal(other.pours - one.pours), other.off - one.off]
+    gains = [a - b for a, b in zip(candidate.rooms, other.rooms, strict=True)]
+    gains += [Decimal(other.pours - candidate.pours), other.off - candidate.off]
     return min(gains) >= 0 and max(gains) > 0
 
 
@@ -176,7 +187,10 @@ def names(sources: Sequence[str], results: Sequence[LineupResult]) -> tuple[str,
 
     A way of naming is taken for all of them, and only where all differ.
     """
-    for way in ([one.scenario.name for one in results], [PurePath(one).stem for one in sources]):
+    for way in (
+        [result.scenario.name for result in results],
+        [PurePath(one).stem for one in sources],
+    ):
         short = [name if len(name) <= LONGEST else f"{name[: LONGEST - 1]}…" for name in way]
         if len(set(short)) == len(short):
             return tuple(short)

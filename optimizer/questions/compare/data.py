@@ -24,36 +24,36 @@ from optimizer.questions.sharing.fillers import Material, material
 FORMAT: Final = "samespin/comparison@1"
 
 
-def comparison_data(found: Comparison) -> dict[str, Any]:
+def comparison_data(comparison: Comparison) -> dict[str, Any]:
     """Return the comparison as JSON types, candidates in the order in which they were named."""
     return {
         "format": FORMAT,
         "made_by": {"samespin": version()},
-        "weights": list(found.labels),
-        "shared_weights": list(found.shared),
-        "same_target": found.same_target,
-        "candidates": [_candidate(one, found) for one in found.candidates],
-        "better": list(better_lines(found)),
-        "notes": list(caution_lines(found)),
+        "weights": list(comparison.labels),
+        "shared_weights": list(comparison.shared),
+        "same_target": comparison.same_target,
+        "candidates": [_candidate(candidate, comparison) for candidate in comparison.candidates],
+        "better": list(better_lines(comparison)),
+        "notes": list(caution_lines(comparison)),
     }
 
 
-def _candidate(one: Candidate, found: Comparison) -> dict[str, Any]:
-    result, first = one.result, found.first.result.scenario
+def _candidate(candidate: Candidate, comparison: Comparison) -> dict[str, Any]:
+    result, first = candidate.result, comparison.first.result.scenario
     units = Units.of(first)
     return {
-        "name": one.name,
-        "file": one.source,
+        "name": candidate.name,
+        "file": candidate.source,
         "scenario": scenario_data(result.scenario),
         "status": result.status,
-        "off_target_tolerances": number(float(one.off)) if one.found else None,
+        "off_target_tolerances": number(float(candidate.off)) if candidate.found else None,
         "target": target_data(result.scenario, result.figures),
-        "smallest_margin": _margin(one.smallest),
-        "smallest_margin_by_density": _margin(one.movable),
-        "pours": one.pours,
-        "moulds": one.moulds,
-        "dominated_by": [other.name for other in found.above(one)],
-        "one_ball_of_each_shared_weight": _material(one.material(found.shared)),
+        "smallest_margin": _margin(candidate.smallest),
+        "smallest_margin_by_density": _margin(candidate.movable),
+        "pours": candidate.pours,
+        "moulds": candidate.moulds,
+        "dominated_by": [other.name for other in comparison.above(candidate)],
+        "one_ball_of_each_shared_weight": _material(candidate.material(comparison.shared)),
         "weights": [
             {"label": w.label, **ball_data(w.ball), **_material(material([w.ball]))}
             for w in result.weights

@@ -51,8 +51,8 @@ def differences(old: Scenario, new: Scenario) -> tuple[Difference, ...]:
     """
     before, after = said(old), said(new)
     orders = [
-        tuple(part.name for part in one.text.parts if part.name in names)
-        for one, names in ((old, after["parts"]), (new, before["parts"]))
+        tuple(part.name for part in scenario.text.parts if part.name in names)
+        for scenario, names in ((old, after["parts"]), (new, before["parts"]))
     ]
     return (*_between((), before, after), *_between(("order",), *orders))
 
@@ -136,7 +136,7 @@ def _with_name(value: Any, path: list[str | int], name: str) -> Any:
 def _for_all(by_label: Mapping[str, Figure]) -> Said:
     """Return one figure where all weights have the same."""
     first, *others = by_label.values()
-    return first if all(alike(first, one) for one in others) else dict(by_label)
+    return first if all(alike(first, figure) for figure in others) else dict(by_label)
 
 
 def alike(old: Said, new: Said) -> bool:

@@ -63,16 +63,20 @@ PLAIN: Final = {
 """Units of figures that have the same one in every scenario, by a key on the way to them."""
 
 
-def difference_line(one: Difference, units: Units) -> str:
+def difference_line(difference: Difference, units: Units) -> str:
     """Return a difference in words: what, and how it was and is; at least that it differs."""
-    where = _where(one.path)
-    if one.old is None or one.new is None:
-        word = "only here" if one.old is None else "not here"
-        value = _told(one.path, one.new if one.old is None else one.old, units)
+    where = _where(difference.path)
+    if difference.old is None or difference.new is None:
+        word = "only here" if difference.old is None else "not here"
+        value = _told(
+            difference.path, difference.new if difference.old is None else difference.old, units
+        )
         return f"{where}: {word}" + (f" ({value})" if value else "")
-    old, new = (_told(one.path, value, units) for value in (one.old, one.new))
+    old, new = (_told(difference.path, value, units) for value in (difference.old, difference.new))
     if old == new:
-        old, new = (_told(one.path, value, units, 12) for value in (one.old, one.new))
+        old, new = (
+            _told(difference.path, value, units, 12) for value in (difference.old, difference.new)
+        )
     return f"{where}: {old} → {new}" if old and new and old != new else f"{where} differs"
 
 
@@ -124,7 +128,7 @@ def _row(path: tuple[str, ...], row: tuple[Said, ...], units: Units, digits: int
     if path[-1:] == ("density",) and len(figures) == 2:
         return _span(path, figures[0], figures[1], units, digits)
     if figures and all(isinstance(one, Figure | str) for one in row):
-        kind = next((one for one in figures if one.kind is not None), figures[0])
+        kind = next((figure for figure in figures if figure.kind is not None), figures[0])
         cells = (
             _number(Figure(one.value, kind.kind), units, digits)
             if isinstance(one, Figure)
@@ -150,20 +154,20 @@ def _table(path: tuple[str, ...], table: Mapping[str, Said], units: Units, digit
 
 
 def _span(path: tuple[str, ...], low: Figure, high: Figure, units: Units, digits: int) -> str:
-    ends = [_number(one, units, digits) for one in (low, high)]
+    ends = [_number(figure, units, digits) for figure in (low, high)]
     text = ends[0] if ends[0] == ends[1] else " to ".join(ends)
     return _with_unit(text, _unit(path, high, units))
 
 
-def _number(one: Figure, units: Units, digits: int) -> str:
-    factor = 1.0 if one.kind is None else units.by(one.kind).factor
-    return f"{one.value / factor:.{digits}g}"
+def _number(figure: Figure, units: Units, digits: int) -> str:
+    factor = 1.0 if figure.kind is None else units.by(figure.kind).factor
+    return f"{figure.value / factor:.{digits}g}"
 
 
-def _unit(path: tuple[str, ...], one: Figure, units: Units) -> str:
+def _unit(path: tuple[str, ...], figure: Figure, units: Units) -> str:
     """Return the name of a figure's unit, empty where it has none."""
-    if one.kind is not None:
-        return units.by(one.kind).name
+    if figure.kind is not None:
+        return units.by(figure.kind).name
     return next((PLAIN[key] for key in _grammar(path) if key in PLAIN), "")
 
 

@@ -59,13 +59,13 @@ class Area:
 PLOT: Final = Area(LEFT, TOP, RIGHT, TOP + TALL)
 
 
-def scatter(found: Comparison) -> Pictures | None:
+def scatter(comparison: Comparison) -> Pictures | None:
     """Return the picture, None where fewer than two candidates have a margin."""
-    shown = [(k, one) for k, one in enumerate(found.candidates) if one.rooms]
+    shown = [(k, candidate) for k, candidate in enumerate(comparison.candidates) if candidate.rooms]
     if len(shown) < 2:
         return None
-    told = [_told(one, found) for _, one in shown]
-    lines = list(_list(shown, told, found))
+    told = [_told(candidate, comparison) for _, candidate in shown]
+    lines = list(_list(shown, told, comparison))
     title = "Room in what densities move, against different pours"
     picture = Picture(
         "scatter",
@@ -73,7 +73,7 @@ def scatter(found: Comparison) -> Pictures | None:
         " ".join(f"{' '.join(words)}." for words in told),
         WIDTH,
         TOP + TALL + 74 + LINE * sum(map(len, told)),
-        (*_plot(shown, found), *lines),
+        (*_plot(shown, comparison), *lines),
     )
     return Pictures(
         picture,
@@ -84,37 +84,43 @@ def scatter(found: Comparison) -> Pictures | None:
     )
 
 
-def _told(one: Candidate, found: Comparison) -> list[str]:
+def _told(candidate: Candidate, comparison: Comparison) -> list[str]:
     """Return what is told of a candidate below the plot, line by line."""
-    lines = [f"{one.name}: {one.rooms[1]} tolerances, {plural(one.pours, 'pour')}"]
-    if one.result.status != "feasible":
-        lines.append(f"{status_words(one.result.status)}, {one.off} of a tolerance off target")
-    above = found.above(one)
+    lines = [
+        f"{candidate.name}: {candidate.rooms[1]} tolerances, {plural(candidate.pours, 'pour')}"
+    ]
+    if candidate.result.status != "feasible":
+        lines.append(
+            f"{status_words(candidate.result.status)}, {candidate.off} of a tolerance off target"
+        )
+    above = comparison.above(candidate)
     by = f"dominated by {listed([each.name for each in above])}"
     return [*lines, *wrap(by, WRAP)] if above else lines
 
 
-def _plot(shown: Sequence[tuple[int, Candidate]], found: Comparison) -> Iterator[str]:
-    pours = [one.pours for _, one in shown]
-    most = max(float(one.rooms[1]) for _, one in shown)
+def _plot(shown: Sequence[tuple[int, Candidate]], comparison: Comparison) -> Iterator[str]:
+    pours = [candidate.pours for _, candidate in shown]
+    most = max(float(candidate.rooms[1]) for _, candidate in shown)
     across, up = wider((min(pours), max(pours)), 4.0), (0.0, 1.12 * max(most, 1.0))
     whole = tuple(tick for tick in ticks(across, 1.0) if tick == round(tick))
     sheet = Sheet(Frame(across, up, whole, ticks(up, 1.0)), LEFT, RIGHT, TOP, TALL)
     yield text(LEFT, 22, "Room against pours", f"font-size='13' {BOLD}")
     yield from _axes(sheet)
-    places = _places(sheet, [(one.pours, float(one.rooms[1])) for _, one in shown])
-    names = _names(places, [one.name for _, one in shown])
-    for (k, one), (x, y), box in zip(shown, places, names, strict=True):
-        dim = bool(found.above(one))
+    places = _places(
+        sheet, [(candidate.pours, float(candidate.rooms[1])) for _, candidate in shown]
+    )
+    names = _names(places, [candidate.name for _, candidate in shown])
+    for (k, candidate), (x, y), box in zip(shown, places, names, strict=True):
+        dim = bool(comparison.above(candidate))
         near = min(max(x, box.left), box.right), min(max(y, box.top), box.bottom)
         if np.hypot(near[0] - x, near[1] - y) > 14.0:
             yield f"<path d='M {x:.1f},{y:.1f} L {near[0]:.1f},{near[1]:.1f}' {LEADER}/>"
         yield sign(k, x, y, DIM if dim else 1.0)
         more = f"class='name' font-size='12'{f' {GREY}' if dim else ''}"
         if box.right <= x:
-            yield text(box.right, box.bottom - 4, one.name, f"{more} text-anchor='end'")
+            yield text(box.right, box.bottom - 4, candidate.name, f"{more} text-anchor='end'")
         else:
-            yield text(box.left, box.bottom - 4, one.name, more)
+            yield text(box.left, box.bottom - 4, candidate.name, more)
 
 
 def _axes(sheet: Sheet) -> Iterator[str]:
@@ -152,9 +158,9 @@ def _names(places: Sequence[tuple[float, float]], names: Sequence[str]) -> list[
     for (x, y), name in zip(places, names, strict=True):
         wide = LETTER * len(name)
         box = next(
-            one
-            for one in _tries(x, y, wide)
-            if one.within(PLOT) and not any(one.meets(other) for other in taken)
+            area
+            for area in _tries(x, y, wide)
+            if area.within(PLOT) and not any(area.meets(other) for other in taken)
         )
         taken.append(box)
         boxes.append(box)
@@ -178,11 +184,11 @@ def _tries(x: float, y: float, wide: float) -> Iterator[Area]:
 
 
 def _list(
-    shown: Sequence[tuple[int, Candidate]], told: Sequence[Sequence[str]], found: Comparison
+    shown: Sequence[tuple[int, Candidate]], told: Sequence[Sequence[str]], comparison: Comparison
 ) -> Iterator[str]:
     y = TOP + TALL + 62
-    for (k, one), (first, *others) in zip(shown, told, strict=True):
-        dim = bool(found.above(one))
+    for (k, candidate), (first, *others) in zip(shown, told, strict=True):
+        dim = bool(comparison.above(candidate))
         yield sign(k, LEFT + 6, y - 4, DIM if dim else 1.0)
         yield text(LEFT + 20, y, first, "font-size='12'" + (f" {GREY}" if dim else ""))
         for line in others:

@@ -43,12 +43,12 @@ class Figure:
     signed: bool = False
 
 
-def slopes(found: Comparison, names: dict[str, str]) -> Pictures:
+def slopes(comparison: Comparison, names: dict[str, str]) -> Pictures:
     """Return the panels; `names` are those of the weights by their labels, such as "16 lb"."""
-    units = Units.of(found.first.result.scenario)
-    panels = tuple(_panel(found, figure, names) for figure in _figures(units))
+    units = Units.of(comparison.first.result.scenario)
+    panels = tuple(_panel(comparison, figure, names) for figure in _figures(units))
     title = "Low RG, differential, weight and top weight of each candidate"
-    about = " ".join(f"{one.title}. {one.about}" for one in panels)
+    about = " ".join(f"{picture.title}. {picture.about}" for picture in panels)
     whole = side_by_side("slopes", title, about, panels, across=2)
     return Pictures(
         whole,
@@ -59,12 +59,14 @@ def slopes(found: Comparison, names: dict[str, str]) -> Pictures:
 
 
 def _figures(units: Units) -> Iterator[Figure]:
-    yield Figure("rg", "Low RG", units.rg, lambda one: one.ball.radii.low, _aim(0))
+    yield Figure(
+        "rg", "Low RG", units.rg, lambda weight_result: weight_result.ball.radii.low, _aim(0)
+    )
     yield Figure(
         "differential",
         "Differential",
         units.rg,
-        lambda one: one.ball.radii.differential,
+        lambda weight_result: weight_result.ball.radii.differential,
         _aim(1),
     )
     yield Figure("weight", "Weight, off target", units.mass, _off, _spread, signed=True)
@@ -72,7 +74,7 @@ def _figures(units: Units) -> Iterator[Figure]:
         "top-weight",
         "Top weight",
         units.imbalance,
-        lambda one: one.ball.top_weight,
+        lambda weight_result: weight_result.ball.top_weight,
         _allowed,
     )
 
@@ -80,8 +82,8 @@ def _figures(units: Units) -> Iterator[Figure]:
 def _aim(figure: int) -> Callable[[Candidate, WeightResult], Span]:
     """Return what gives a target's figure ± its tolerance."""
 
-    def band(one: Candidate, _: WeightResult) -> Span:
-        target, aim = one.result.scenario.target, one.result.figures[figure]
+    def band(candidate: Candidate, _: WeightResult) -> Span:
+        target, aim = candidate.result.scenario.target, candidate.result.figures[figure]
         if target is None:
             return OPEN
         room = (target.rg_tolerance, target.differential_tolerance)[figure]
@@ -105,12 +107,15 @@ def _allowed(_: Candidate, weight: WeightResult) -> Span:
     return max((b.low for b in limits), default=-inf), min((b.high for b in limits), default=inf)
 
 
-def _panel(found: Comparison, figure: Figure, names: dict[str, str]) -> Picture:
+def _panel(comparison: Comparison, figure: Figure, names: dict[str, str]) -> Picture:
     rows = [
-        [None if (one := each.weight(label)) is None else figure.value(one) for label in names]
-        for each in found.candidates
+        [
+            None if (weight_result := each.weight(label)) is None else figure.value(weight_result)
+            for label in names
+        ]
+        for each in comparison.candidates
     ]
-    bands = _bands(found, figure)
+    bands = _bands(comparison, figure)
     shown = [value for row in rows for value in row if value is not None]
     shown += [end for band in bands for span in band for end in span if isfinite(end)]
     span = wider((min(shown), max(shown)), 4 * 10.0**-figure.unit.digits * figure.unit.factor)
@@ -126,17 +131,17 @@ def _panel(found: Comparison, figure: Figure, names: dict[str, str]) -> Picture:
         text(LEFT, 22, title, f"font-size='13' {BOLD}"),
         *(line for band in bands for line in _band(sheet, band)),
         *_axes(sheet, figure, list(names)),
-        *_lines(sheet, found.candidates, rows),
+        *_lines(sheet, comparison.candidates, rows),
     )
-    about = _about(found.candidates, rows, figure, names)
+    about = _about(comparison.candidates, rows, figure, names)
     return Picture(f"slopes-{figure.name}", title, about, WIDTH, HEIGHT, tuple(body))
 
 
-def _bands(found: Comparison, figure: Figure) -> list[tuple[Span, ...]]:
+def _bands(comparison: Comparison, figure: Figure) -> list[tuple[Span, ...]]:
     """Return what each candidate's weights are meant to be in, each band once."""
     bands = []
-    for each in found.candidates:
-        weights = [each.weight(label) for label in found.labels]
+    for each in comparison.candidates:
+        weights = [each.weight(label) for label in comparison.labels]
         bands.append(tuple(OPEN if w is None else figure.band(each, w) for w in weights))
     step = 10.0 ** -(figure.unit.digits + 2) * figure.unit.factor
     known = {
@@ -219,10 +224,10 @@ def _lines(
     order = sorted(range(len(ends)), key=lambda c: ends[c][1])
     beside = spread([ends[c][1] for c in order], 16.0, TOP + 6, TOP + TALL - 6)
     for c, at in zip(order, beside, strict=True):
-        one, (x, y) = candidates[c], ends[c]
+        candidate, (x, y) = candidates[c], ends[c]
         yield f"<path d='M {x + 7:.1f},{y:.1f} L {RIGHT + 8},{at:.1f}' {EDGE} fill='none'/>"
         yield sign(c, RIGHT + 15, at)
-        yield text(RIGHT + 25, at + 4, one.name, "class='name' font-size='12'")
+        yield text(RIGHT + 25, at + 4, candidate.name, "class='name' font-size='12'")
 
 
 def _about(
@@ -233,11 +238,11 @@ def _about(
 ) -> str:
     tell = figure.unit.signed if figure.signed else figure.unit.number
     lines = (
-        f"{one.name}: "
+        f"{candidate.name}: "
         + ", ".join(
             f"{name} {'none' if value is None else tell(value)}"
             for name, value in zip(names.values(), row, strict=True)
         )
-        for one, row in zip(candidates, rows, strict=True)
+        for candidate, row in zip(candidates, rows, strict=True)
     )
     return "; ".join(lines) + "."

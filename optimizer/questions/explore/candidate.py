@@ -84,41 +84,41 @@ class Candidate:
 def candidate(written: Written, chosen: Chosen) -> Candidate:
     """Return what is found of the mould that is `chosen`: a worker's task."""
     try:
-        one = read_again(written, chosen)
+        scenario = read_again(written, chosen)
     except InputError:
         return Candidate("no mould")
     try:
-        return cast(one)
+        return cast(scenario)
     except SolverError:
         return Candidate("not solved")
 
 
-def cast(one: Scenario) -> Candidate:
+def cast(scenario: Scenario) -> Candidate:
     """Return what is found of a scenario that leaves no dimension open: what `solve` says of it.
 
     Where that is no line-up, the densities come as near to the limits as they can on the target.
     """
-    result = solve_lineup(one)
+    result = solve_lineup(scenario)
     if not result.accepted:
-        return _short(one)
+        return _short(scenario)
     status: Status = "feasible" if result.status == "feasible" else "within_tolerance"
     largest = result.largest_deviation
     off = None if largest is None else abs(largest[1].tolerances or 0.0)
     found = Candidate(status, result.figures, off=off)
-    return replace(found, reach=reach(one, *result.figures[:2])).held(result.smallest)
+    return replace(found, reach=reach(scenario, *result.figures[:2])).held(result.smallest)
 
 
-def _short(one: Scenario) -> Candidate:
+def _short(scenario: Scenario) -> Candidate:
     """Return how far a mould without a line-up is from one."""
     met, figures, weights = True, (0.0, 0.0), list[WeightResult]()
-    for lineup in groups(one):
+    for lineup in groups(scenario):
         outcome = poured(lineup)
         x = np.array(outcome.x)
         met = met and outcome.met
         target = lineup.columns.target(x)
         figures = tuple(target.tolist())
         weights += [measured(as_stated(ball), target) for ball in lineup.balls(x)]
-    found = Candidate("target missed", figures, reach=reach(one, *figures[:2]))
+    found = Candidate("target missed", figures, reach=reach(scenario, *figures[:2]))
     if not met:
         return found
     if not any(shortfalls(weight) or fixed_and_broken(weight.margins) for weight in weights):
@@ -133,10 +133,10 @@ def _broken(weights: Sequence[WeightResult]) -> Margin | None:
     return next(chain(untold, ranked(weights)), None)
 
 
-def reach(one: Scenario, rg: float, differential: float) -> Shared:
+def reach(scenario: Scenario, rg: float, differential: float) -> Shared:
     """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
-    asked = Asked(one, LinearSolver())
-    maps = [opened(map_) for map_ in linear_maps(one)]
+    asked = Asked(scenario, LinearSolver())
+    maps = [opened(map_) for map_ in linear_maps(scenario)]
     if not all(map(flat, maps)):
         return Shared(None, None, "not sought")
     try:

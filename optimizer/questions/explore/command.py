@@ -83,8 +83,8 @@ def explore(
     from optimizer.scenario import read_scenario
 
     asked = read_scenario(file, target_required=True)
-    some = to_pick(asked)
-    table, wanted = Table(asked, some, seed), min(samples, most(some) or samples)
+    slots = to_pick(asked)
+    table, wanted = Table(asked, slots, seed), min(samples, most(slots) or samples)
     store = Store(table, output)
     if wanted < samples:
         frame.tell(f"the rack has {wanted} candidates only")
@@ -93,7 +93,7 @@ def explore(
             done = store.opened(force=force)
         if 0 < done < wanted:
             frame.tell(f"continuing after {done} of {wanted}")
-        every = explored(asked, some, seed, range(done, wanted), pool(jobs, scheduler))
+        every = explored(asked, slots, seed, range(done, wanted), pool(jobs, scheduler))
         with closing(every):
             _grow(store, _lines(table, every, done, wanted), done, wanted)
 

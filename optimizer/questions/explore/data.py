@@ -16,24 +16,24 @@ from optimizer.questions.line_up.data import scenario_data
 FORMAT: Final = "samespin/explore@1"
 
 
-def explore_data(table: Table, found: Summary, written: list[Path]) -> dict[str, Any]:
+def explore_data(table: Table, summary: Summary, written: list[Path]) -> dict[str, Any]:
     """Return what the candidates come to as JSON types; lengths are in the scenario's unit."""
     return {
         "format": FORMAT,
         "scenario": scenario_data(table.asked),
         "made_by": {"samespin": version()},
         "seed": table.seed,
-        "candidates": found.count,
-        "statuses": dict(found.statuses),
-        "reaches": {key: count for key, count in found.reaches.items() if key},
-        "as_drawn": None if found.as_drawn is None else _row(table, found.as_drawn),
-        "best": [_row(table, row) for row in found.best],
+        "candidates": summary.count,
+        "statuses": dict(summary.statuses),
+        "reaches": {key: count for key, count in summary.reaches.items() if key},
+        "as_drawn": None if summary.as_drawn is None else _row(table, summary.as_drawn),
+        "best": [_row(table, row) for row in summary.best],
         "best_tenth": {
-            "candidates": len(found.tenth),
-            "of": found.measured,
-            "ranges": _ranges(table, found),
+            "candidates": len(summary.tenth),
+            "of": summary.measured,
+            "ranges": _ranges(table, summary),
         },
-        "starts": list(starts(table, found.best[0])) if found.best else [],
+        "starts": list(starts(table, summary.best[0])) if summary.best else [],
         "written": [str(path) for path in written],
     }
 
@@ -54,9 +54,12 @@ def _row(table: Table, row: CandidateRow) -> dict[str, Any]:
     }
 
 
-def _ranges(table: Table, found: Summary) -> Mapping[str, list[float]]:
+def _ranges(table: Table, summary: Summary) -> Mapping[str, list[float]]:
     return {
-        name: [min(row.values[k] for row in found.tenth), max(row.values[k] for row in found.tenth)]
+        name: [
+            min(row.values[k] for row in summary.tenth),
+            max(row.values[k] for row in summary.tenth),
+        ]
         for k, name in enumerate(table.names)
-        if found.tenth
+        if summary.tenth
     }

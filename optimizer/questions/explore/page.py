@@ -56,31 +56,31 @@ REACH: Mapping[str, str] = {
 
 
 @collected
-def explore_blocks(table: Candidates, found: Summary) -> Iterator[Block]:
+def explore_blocks(table: Candidates, summary: Summary) -> Iterator[Block]:
     """Yield the screen of an exploration."""
     units = Units.of(table.asked)
-    yield stated(table.asked, *_status(found))
+    yield stated(table.asked, *_status(summary))
     yield Paragraph(_aim(table, units))
-    if found.best:
-        nearest = "best" if found.best[0].status in ACCEPTED else "nearest"
-        some = f"The {nearest} {len(found.best)}" if len(found.best) > 1 else f"The {nearest}"
+    if summary.best:
+        nearest = "best" if summary.best[0].status in ACCEPTED else "nearest"
+        some = f"The {nearest} {len(summary.best)}" if len(summary.best) > 1 else f"The {nearest}"
         yield Heading(some)
-        yield _best(table, found.best, units.rg)
-        few, all_ = plural(len(found.tenth), "candidate"), found.measured
+        yield _best(table, summary.best, units.rg)
+        few, all_ = plural(len(summary.tenth), "candidate"), summary.measured
         yield Heading(f"Where the best {few} lie, of {all_} with a margin")
-        yield _ranges(table, found)
-    yield Notes(tuple(_notes(found)))
-    if found.best:
+        yield _ranges(table, summary)
+    yield Notes(tuple(_notes(summary)))
+    if summary.best:
         yield Heading("To start from the best, in [dimensions]")
-        yield Chart(starts(table, found.best[0]))
+        yield Chart(starts(table, summary.best[0]))
     yield from closing()
 
 
-def _status(found: Summary) -> tuple[str, Tone]:
-    counted = found_line(found)
-    if not found.best:
+def _status(summary: Summary) -> tuple[str, Tone]:
+    counted = found_line(summary)
+    if not summary.best:
         return f"{counted} None has a margin.", "warning"
-    best = found.best[0]
+    best = summary.best[0]
     which = f"candidate {best.number}{' (the drawing as it stands)' * (best.number == 1)}"
     if best.status not in ACCEPTED:
         short = fixed(-(best.margin or 0.0), 1)
@@ -91,17 +91,17 @@ def _status(found: Summary) -> tuple[str, Tone]:
     return f"{counted} Best: {which}, {told}.", "good"
 
 
-def found_line(found: Summary) -> str:
+def found_line(summary: Summary) -> str:
     """Return how many candidates there are, and how many of them can be poured."""
-    within = f", {found.within} within tolerance" if found.within else ""
-    return f"{plural(found.count, 'candidate')}, {found.feasible} feasible{within}."
+    within = f", {summary.within} within tolerance" if summary.within else ""
+    return f"{plural(summary.count, 'candidate')}, {summary.feasible} feasible{within}."
 
 
 def _aim(table: Candidates, units: Units) -> str:
     target = table.asked.target
     spans = () if target is None else target.spans
     aim = listed(
-        [f"{of.words} {_span(one, units.rg)}" for of, one in zip(RADII, spans, strict=False)]
+        [f"{of.words} {_span(span, units.rg)}" for of, span in zip(RADII, spans, strict=False)]
     )
     return (
         f"Target: {aim}, about {POINT[table.asked.about]}. Each candidate is one mould with its "
@@ -111,10 +111,10 @@ def _aim(table: Candidates, units: Units) -> str:
     )
 
 
-def _span(one: Span, unit: Unit) -> str:
-    if one.fixed:
-        return unit.exact(one.low)
-    return f"from {unit.number(one.low)} to {unit.told(one.high)} (free)"
+def _span(span: Span, unit: Unit) -> str:
+    if span.fixed:
+        return unit.exact(span.low)
+    return f"from {unit.number(span.low)} to {unit.told(span.high)} (free)"
 
 
 def margin(row: CandidateRow, digits: int) -> str:
@@ -145,45 +145,45 @@ def _ends(ends: tuple[float, float] | None, unit: Unit) -> str:
     return "none" if ends is None else " to ".join(unit.number(end * INCH, 1) for end in ends)
 
 
-def _ranges(table: Candidates, found: Summary) -> Table:
+def _ranges(table: Candidates, summary: Summary) -> Table:
     """Return, for each slot, where the best tenth is within what was searched."""
     rows = []
-    for k, (name, one) in enumerate(zip(table.names, table.slots, strict=True)):
-        values = [row.values[k] for row in found.tenth]
+    for k, (name, slot) in enumerate(zip(table.names, table.slots, strict=True)):
+        values = [row.values[k] for row in summary.tenth]
         low, high = min(values), max(values)
         told = (name, f"{low:g} to {high:g}")
-        if isinstance(one.of, Rack):
-            rack = ", ".join(f"{value:g}" for value in one.of.values)
-            rows.append((*told, rack, f"{len(set(values))} of {len(one.of.values)}"))
+        if isinstance(slot.of, Rack):
+            rack = ", ".join(f"{value:g}" for value in slot.of.values)
+            rows.append((*told, rack, f"{len(set(values))} of {len(slot.of.values)}"))
         else:
             unit = table.asked.reading.length
-            searched = f"{one.of.low / unit:g} to {one.of.high / unit:g}"
-            share = (high - low) * unit / one.of.span
+            searched = f"{slot.of.low / unit:g} to {slot.of.high / unit:g}"
+            share = (high - low) * unit / slot.of.span
             rows.append((*told, searched, f"{fixed(100 * share, 0)} %"))
     headers = (left("dimension"), Column("best lie at"), Column("searched"), Column("share of it"))
     return Table(headers, tuple(rows))
 
 
-def _notes(found: Summary) -> Iterator[str]:
-    counts = found.statuses
+def _notes(summary: Summary) -> Iterator[str]:
+    counts = summary.statuses
     told = [f"{counts[key]} {words}" for key, words in STATUS.items() if counts.get(key)]
     yield f"The candidates: {listed(told)}."
-    if found.count > found.feasible + found.within:
+    if summary.count > summary.feasible + summary.within:
         yield "For the rest no feasible densities were found: not a proof that none exist."
-    if found.as_drawn is not None:
-        outcome = STATUS[found.as_drawn.status]
-        if found.as_drawn.margin is not None:
-            outcome += f", margin {margin(found.as_drawn, 2)} tolerances"
+    if summary.as_drawn is not None:
+        outcome = STATUS[summary.as_drawn.status]
+        if summary.as_drawn.margin is not None:
+            outcome += f", margin {margin(summary.as_drawn, 2)} tolerances"
         yield f"Candidate 1 is the drawing as it stands ({AS_STANDS}): {outcome}."
     known = [
-        text.format(found.reaches[key]) for key, text in REACH.items() if found.reaches.get(key)
+        text.format(summary.reaches[key]) for key, text in REACH.items() if summary.reaches.get(key)
     ]
     yield (
         "Within reach: the differential that all weights can share at the target's RG, and the low "
         "RG they can share at the target's differential, within every limit that densities affect "
         f"({listed(known) if known else 'known for no candidate'})."
     )
-    if found.best:
+    if summary.best:
         yield (
             "If the best candidates lie in a small share of a dimension's range, that dimension "
             "matters; if they lie at its end, a wider range may give more room."
@@ -197,8 +197,8 @@ def _notes(found: Summary) -> Iterator[str]:
 def starts(table: Candidates, row: CandidateRow) -> tuple[str, ...]:
     """Return the lines to paste under [dimensions] so that a search starts at a candidate."""
     values: dict[str, dict[str, float]] = {}
-    for one, value in zip(table.slots, row.values, strict=True):
-        values.setdefault(one.of.name, {}).update(dict.fromkeys(one.labels, value))
+    for slot, value in zip(table.slots, row.values, strict=True):
+        values.setdefault(slot.of.name, {}).update(dict.fromkeys(slot.labels, value))
     return tuple(
         f"{_key(name)} = {_dimension(table, name, by_label)}" for name, by_label in values.items()
     )

@@ -39,33 +39,33 @@ class _Panel:
     sheet: Sheet
 
 
-def explore_picture(table: Table, found: Summary, rows: Rows) -> Picture:
+def explore_picture(table: Table, summary: Summary, rows: Rows) -> Picture:
     """Return the picture; `rows` reads the table, once for each plot."""
-    asked, best = table.asked, found.best[0] if found.best else None
+    asked, best = table.asked, summary.best[0] if summary.best else None
     under = f"seed {table.seed}; each dot one mould, its densities solved for; shapes as drawn"
-    if found.step > 1:
-        under += f"; one candidate in {found.step} is drawn, and the best"
-    about = found_line(found)
+    if summary.step > 1:
+        under += f"; one candidate in {summary.step} is drawn, and the best"
+    about = found_line(summary)
     if best is not None:
         at = ", ".join(f"{n} {v:g}" for n, v in zip(table.names, best.values, strict=True))
         which = "best" if best.status in ACCEPTED else "nearest"
         about += f" The {which} has a smallest margin of {margin(best, 2)} tolerances at {at}."
-    panels = _panels(table, _up(rows, found))
+    panels = _panels(table, _up(rows, summary))
     below = TOP + (TALL + BELOW) * -(-len(panels) // ACROSS)
     return drawing(
         "explore",
         f"{titled(asked)}: smallest margin against each dimension",
         about,
         under,
-        _body(panels, rows, found),
+        _body(panels, rows, summary),
         below=below,
     )
 
 
-def _up(rows: Rows, found: Summary) -> tuple[float, float]:
+def _up(rows: Rows, summary: Summary) -> tuple[float, float]:
     """Return the margins that are shown: down to LOWEST, up to the best."""
-    levels = [row.margin for row in drawn(rows, found) if row.margin is not None]
-    levels += [row.margin for row in found.best if row.margin is not None]
+    levels = [row.margin for row in drawn(rows, summary) if row.margin is not None]
+    levels += [row.margin for row in summary.best if row.margin is not None]
     low, high = min(levels, default=0.0), max(levels, default=0.0)
     return wider((min(max(low, LOWEST), 0.0), max(high, 0.0)), 0.4)
 
@@ -73,8 +73,8 @@ def _up(rows: Rows, found: Summary) -> tuple[float, float]:
 def _panels(table: Table, up: tuple[float, float]) -> Sequence[_Panel]:
     unit = table.asked.reading.length
     panels = []
-    for k, (name, one) in enumerate(zip(table.names, table.slots, strict=True)):
-        across = wider(_searched(one, unit), 0.0)
+    for k, (name, slot) in enumerate(zip(table.names, table.slots, strict=True)):
+        across = wider(_searched(slot, unit), 0.0)
         along = ticks(across, 1.0)
         frame = Frame(across, up, along if len(along) < 6 else along[::2], ticks(up, 1.0))
         x = LEFT + (k % ACROSS) * (WIDE + RIGHT)
@@ -83,15 +83,15 @@ def _panels(table: Table, up: tuple[float, float]) -> Sequence[_Panel]:
     return panels
 
 
-def _searched(one: Slot, unit: float) -> tuple[float, float]:
+def _searched(slot: Slot, unit: float) -> tuple[float, float]:
     """Return the range of a dimension, in the scenario's unit of length."""
-    if isinstance(one.of, Rack):
-        return min(one.of.values), max(one.of.values)
-    return one.of.low / unit, one.of.high / unit
+    if isinstance(slot.of, Rack):
+        return min(slot.of.values), max(slot.of.values)
+    return slot.of.low / unit, slot.of.high / unit
 
 
-def _body(panels: Iterable[_Panel], rows: Rows, found: Summary) -> Iterator[str]:
-    yield from _legend(found)
+def _body(panels: Iterable[_Panel], rows: Rows, summary: Summary) -> Iterator[str]:
+    yield from _legend(summary)
     for panel in panels:
         sheet = panel.sheet
         beside = "smallest margin, tolerances" if panel.k % ACROSS == 0 else ""
@@ -99,12 +99,12 @@ def _body(panels: Iterable[_Panel], rows: Rows, found: Summary) -> Iterator[str]
         left, zero = sheet.point(sheet.frame.across[0], 0.0)
         line = f"d='M {left:.1f},{zero:.1f} H {sheet.right}'"
         yield f"<path class='zero' {line} stroke='currentColor'/>"
-        for row in drawn(rows, found):
+        for row in drawn(rows, summary):
             yield _mark(panel, row)
-        if found.as_drawn is not None:
-            yield _plus(*_place(panel, found.as_drawn))
-        if found.best:
-            yield _diamond(*_place(panel, found.best[0]))
+        if summary.as_drawn is not None:
+            yield _plus(*_place(panel, summary.as_drawn))
+        if summary.best:
+            yield _diamond(*_place(panel, summary.best[0]))
 
 
 def _place(panel: _Panel, row: CandidateRow) -> tuple[float, float]:
@@ -151,15 +151,15 @@ def _diamond(x: float, y: float) -> str:
     return f"<path class='best' d='{shape}' {PAPER} stroke='currentColor' stroke-width='2'/>"
 
 
-def _legend(found: Summary) -> Iterator[str]:
-    x, y, best = LEFT, TOP - 30, found.best[0] if found.best else None
+def _legend(summary: Summary) -> Iterator[str]:
+    x, y, best = LEFT, TOP - 30, summary.best[0] if summary.best else None
     marks: list[tuple[Callable[[float, float], str], str]] = []
     marks.append((partial(_dot, filled=True), "feasible"))
-    if found.within:
+    if summary.within:
         marks.append((_square, "within tolerance"))
     marks.append((partial(_dot, filled=False), "a limit is broken"))
     marks.append((_tick, f"no margin, or under {fixed(LOWEST, 0)}"))
-    if found.as_drawn is not None:
+    if summary.as_drawn is not None:
         marks.append((_plus, "the drawing as it stands"))
     if best is not None:
         which = "best" if best.status in ACCEPTED else "nearest"

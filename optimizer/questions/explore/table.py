@@ -45,9 +45,9 @@ class Table:
         """Names of the slots: the dimension's, and whose it is where it isn't all weights'."""
         unit, every = self.asked.text.units.length, len(self.asked.classes)
         return tuple(
-            f"{one.of.name} [{unit}]"
-            + ("" if len(one.labels) == every else f" {'+'.join(one.labels)}")
-            for one in self.slots
+            f"{slot.of.name} [{unit}]"
+            + ("" if len(slot.labels) == every else f" {'+'.join(slot.labels)}")
+            for slot in self.slots
         )
 
     @cached_property
@@ -76,19 +76,19 @@ class Table:
 
     def line(self, number_: int, found: Explored) -> bytes:
         """Return the line of a candidate, numbered from 1."""
-        values, one = found
+        values, candidate = found
         spans = () if self.asked.target is None else self.asked.target.spans
-        part = listed(one.part) if isinstance(one.part, tuple) else one.part
+        part = listed(candidate.part) if isinstance(candidate.part, tuple) else candidate.part
         return csv_line(
             (
                 str(number_),
                 *map(repr, values),
-                one.status,
-                _figure(one.margin),
-                *(_word(text or "") for text in (one.limit, one.weight, part)),
-                *(_figure(v, INCH) for v in one.figures or (None,) * len(spans)),
-                _figure(one.off),
-                *_reach(one),
+                candidate.status,
+                _figure(candidate.margin),
+                *(_word(text or "") for text in (candidate.limit, candidate.weight, part)),
+                *(_figure(v, INCH) for v in candidate.figures or (None,) * len(spans)),
+                _figure(candidate.off),
+                *_reach(candidate),
                 *self.identity,
             )
         )
@@ -189,8 +189,8 @@ def _refused(path: Path, what: str, line: int | None = None) -> InputError:
     return InputError([Problem(what, instead=instead, file=str(path), line=line)])
 
 
-def _reach(one: Candidate) -> Iterator[str]:
-    reach = one.reach
+def _reach(candidate: Candidate) -> Iterator[str]:
+    reach = candidate.reach
     for ends in (None, None) if reach is None else (reach.differential, reach.rg):
         yield from ("", "") if ends is None else (_figure(end, INCH) for end in ends)
     yield "" if reach is None else reach.certainty

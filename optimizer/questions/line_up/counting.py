@@ -24,9 +24,9 @@ def free_parts(scenario: Scenario) -> tuple[str, ...]:
 def free_by_weight(scenario: Scenario) -> dict[tuple[str, ...], tuple[str, ...]]:
     """Return the labels of the weights that have the same free parts, by those parts."""
     found = dict[tuple[str, ...], tuple[str, ...]]()
-    for one in scenario.classes:
-        parts = tuple(pour.part for pour in scenario.poured(one) if not pour.fixed)
-        found[parts] = (*found.get(parts, ()), one.label)
+    for class_drawing in scenario.classes:
+        parts = tuple(pour.part for pour in scenario.poured(class_drawing) if not pour.fixed)
+        found[parts] = (*found.get(parts, ()), class_drawing.label)
     return found
 
 

@@ -84,7 +84,7 @@ def _told(part: Part) -> str:
 def _change(ball: Ball) -> tuple[float, float, float]:
     """Return what is added to the mass (g), low RG and high RG (cm) by the smooth surfaces."""
     parts = ball.map.parts
-    J = frozen(np.stack([one.moments.J for one in regions(parts, Part.smooth_moments)]))
+    J = frozen(np.stack([region.moments.J for region in regions(parts, Part.smooth_moments)]))
     smooth = replace(ball.map, moments=J).ball(ball.densities)
     mass = smooth.properties.mass - ball.properties.mass
     return mass, smooth.radii.low - ball.radii.low, smooth.radii.high - ball.radii.high

@@ -53,7 +53,9 @@ FIGURES: tuple[Figure, ...] = (WEIGHT, *RADII)
 
 def intermediate_told(weights: Sequence[WeightResult]) -> bool:
     """Whether the intermediate differential is asked for, or not zero by the moulds' symmetry."""
-    asked = any(one.figure == INTERMEDIATE_DIFFERENTIAL for w in weights for one in w.deviations)
+    asked = any(
+        deviation.figure == INTERMEDIATE_DIFFERENTIAL for w in weights for deviation in w.deviations
+    )
     return asked or not all(weight.ball.map.symmetric for weight in weights)
 
 
@@ -63,7 +65,7 @@ def _figure_rows(
     """Yield the measured figure, and how far it is off its target where it has one."""
     values = [figure.value(weight.ball) for weight in weights]
     off = [
-        next((one.off for one in weight.deviations if one.figure == figure), None)
+        next((deviation.off for deviation in weight.deviations if deviation.figure == figure), None)
         for weight in weights
     ]
     asked = any(value is not None for value in off)

@@ -19,7 +19,7 @@ def all_warnings(
     """Return the scenario's warnings and the rules broken, measured in `weights` or as `asked`."""
     units = Units.of(scenario)
     maps = (*(weight.ball.map for weight in weights), *asked)
-    names = {one.label: one.name for one in maps}
+    names = {linear_map.label: linear_map.name for linear_map in maps}
     broken = [
         margin
         for weight in weights
@@ -27,7 +27,9 @@ def all_warnings(
         if margin.rule_only and outside(margin)
     ]
     broken += [
-        margin for margin in (m for one in asked for m in rules_asked(one)) if outside(margin)
+        margin
+        for margin in (m for linear_map in asked for m in rules_asked(linear_map))
+        if outside(margin)
     ]
     return (*scenario.warnings, *margin_lines(broken, names, units))
 

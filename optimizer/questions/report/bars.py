@@ -43,11 +43,14 @@ OPEN: Final = 4.0
 def margin_bars(result: LineupResult) -> Pictures:
     """Return the bars of every weight."""
     units, names = Units.of(result.scenario), class_names(result)
-    each = tuple(_picture(one, names[one.label], units) for one in result.weights)
+    each = tuple(
+        _picture(weight_result, names[weight_result.label], units)
+        for weight_result in result.weights
+    )
     whole = side_by_side(
         "margins",
         f"{result.scenario.name}, revision {result.scenario.revision}: room to every limit",
-        " ".join(f"{one.title}: {one.about}" for one in each),
+        " ".join(f"{picture.title}: {picture.about}" for picture in each),
         each,
         across=4,
     )
@@ -98,13 +101,13 @@ def _drawn(scales: Sequence[Scale]) -> Iterator[str]:
     yield from (scale.mark() for scale in scales)
 
 
-def _left_out(some: Sequence[MarginRow]) -> tuple[str, ...]:
+def _left_out(margin_rows: Sequence[MarginRow]) -> tuple[str, ...]:
     """Return how many rows aren't drawn, and how much room the tightest of them has."""
-    if not some:
+    if not margin_rows:
         return ()
-    known = [row.tightest for row in some if row.tightest.tolerances is not None]
-    without = len(some) - len(known)
-    first = f"and {plural(len(some), 'limit')} more, all kept"
+    known = [row.tightest for row in margin_rows if row.tightest.tolerances is not None]
+    without = len(margin_rows) - len(known)
+    first = f"and {plural(len(margin_rows), 'limit')} more, all kept"
     if without:
         first += f" ({without} without a tolerance)"
     if not known:

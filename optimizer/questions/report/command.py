@@ -63,8 +63,8 @@ def _told(source: str, *, reach: bool) -> tuple[LineupResult, Report]:
     from optimizer.questions.why_not.diagnosis import explained
 
     result = sources.lineup(source)
-    result, found = explained(result)
-    return result, overview(Overview(result, found, _window(result, reach=reach)))
+    result, diagnosis = explained(result)
+    return result, overview(Overview(result, diagnosis, _window(result, reach=reach)))
 
 
 def _window(result: LineupResult, *, reach: bool) -> Window | None:

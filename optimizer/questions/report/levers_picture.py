@@ -36,11 +36,15 @@ def levers_by_weight(result: LineupResult) -> dict[str, tuple[Lever, ...]]:
 
 def lever_pictures(result: LineupResult) -> Pictures:
     """Return the arrows of every weight, on one scale."""
-    units, names, found = Units.of(result.scenario), class_names(result), levers_by_weight(result)
-    reach = _reach(list(found.values()), units.rg)
-    each = tuple(_picture(k, names[k], levers, reach, units) for k, levers in found.items())
+    units, names, leverses = (
+        Units.of(result.scenario),
+        class_names(result),
+        levers_by_weight(result),
+    )
+    reach = _reach(list(leverses.values()), units.rg)
+    each = tuple(_picture(k, names[k], levers, reach, units) for k, levers in leverses.items())
     title = f"{titled(result.scenario)}: what a little more density of each part does"
-    every = {lever.part: lever for levers in found.values() for lever in levers}
+    every = {lever.part: lever for levers in leverses.values() for lever in levers}
     caption = " ".join(_caption(result, list(every.values()), units))
     return panels("levers", title, each, caption, across=4)
 
@@ -64,15 +68,15 @@ def lever_table(result: LineupResult) -> Table:
     return Table(columns, tuple(rows))
 
 
-def _named(part: str, one: Lever, shown: str | None = None) -> str:
+def _named(part: str, lever: Lever, shown: str | None = None) -> str:
     """Return a part's name, or what is `shown` of it, and whether its density is given."""
-    return (shown or part) + (" (fixed)" if part in one.given else "")
+    return (shown or part) + (" (fixed)" if part in lever.given else "")
 
 
 def _caption(result: LineupResult, some: Sequence[Lever], units: Units) -> Iterator[str]:
     by_partner: dict[str, list[str]] = {}
-    for one in some:
-        by_partner.setdefault(one.partner, []).append(one.part)
+    for lever in some:
+        by_partner.setdefault(lever.partner, []).append(lever.part)
     if some:
         made_up = "; ".join(f"{other} for {listed(parts)}" for other, parts in by_partner.items())
         yield (
@@ -81,7 +85,7 @@ def _caption(result: LineupResult, some: Sequence[Lever], units: Units) -> Itera
             "ends is measured from the changed ball. Dashed: a density that the scenario fixes "
             "would change."
         )
-    told = {one.part for one in some}
+    told = {lever.part for lever in some}
     if alone := [pour.part for pour in result.scenario.pours if pour.part not in told]:
         yield f"No other part could make up the mass of {listed(alone)}."
 
@@ -89,8 +93,8 @@ def _caption(result: LineupResult, some: Sequence[Lever], units: Units) -> Itera
 def _reach(every: Sequence[Sequence[Lever]], unit: Unit) -> tuple[float, float]:
     """Return how far the plots reach across and up from the ball, cm; at least a ten-thousandth."""
     least = 1e-4 * unit.factor
-    rg = max((abs(one.rg) for some in every for one in some), default=0.0)
-    differential = max((abs(one.differential) for some in every for one in some), default=0.0)
+    rg = max((abs(lever.rg) for some in every for lever in some), default=0.0)
+    differential = max((abs(lever.differential) for some in every for lever in some), default=0.0)
     return 1.15 * max(rg, least), 1.15 * max(differential, least)
 
 
@@ -98,10 +102,11 @@ def _picture(
     label: str, name: str, some: Sequence[Lever], reach: tuple[float, float], units: Units
 ) -> Picture:
     told = "; ".join(
-        f"{_named(one.part, one)}: low RG {units.rg.signed(one.rg, FINER)}, differential "
-        f"{units.rg.signed(one.differential, FINER)} {units.rg.name}, {_named(one.partner, one)} "
-        f"{units.density.signed(one.partner_change)} {units.density.name}"
-        for one in some
+        f"{_named(lever.part, lever)}: low RG {units.rg.signed(lever.rg, FINER)}, "
+        f"differential {units.rg.signed(lever.differential, FINER)} {units.rg.name}, "
+        f"{_named(lever.partner, lever)} "
+        f"{units.density.signed(lever.partner_change)} {units.density.name}"
+        for lever in some
     )
     title = f"{units.density.signed(MORE, 0)} {units.density.name} of each part, {name}"
     body = (
@@ -146,18 +151,18 @@ def _round(value: float, unit: Unit) -> str:
 
 def _arrows(some: Sequence[Lever], reach: tuple[float, float]) -> Iterator[str]:
     """Yield the arrows, and their names in a column, each led to its arrow's tip."""
-    tips = [_place(one.rg, one.differential, reach) for one in some]
+    tips = [_place(lever.rg, lever.differential, reach) for lever in some]
     order = sorted(range(len(some)), key=lambda k: (tips[k][1], -tips[k][0], k))
     wanted = [tips[k][1] for k in order]
     heights = spread(wanted, LINE, TOP + 4, max(BOTTOM, TOP + LINE * len(some)))
-    start, names = _place(0.0, 0.0, reach), [one.part for one in some]
+    start, names = _place(0.0, 0.0, reach), [lever.part for lever in some]
     for k, y in zip(order, heights, strict=True):
-        (tx, ty), one = tips[k], some[k]
+        (tx, ty), lever = tips[k], some[k]
         yield f"<path d='M {tx:.1f},{ty:.1f} L {RIGHT + 4:.1f},{y:.1f} h 6' {LEADER}/>"
-        shown = cut(one.part, LETTERS, names)
-        yield text(RIGHT + 14, y + 4, _named(one.part, one, shown), "font-size='12'")
-    for one, tip in zip(some, tips, strict=True):
-        yield _arrow(start, tip, dashed=bool(one.given))
+        shown = cut(lever.part, LETTERS, names)
+        yield text(RIGHT + 14, y + 4, _named(lever.part, lever, shown), "font-size='12'")
+    for lever, tip in zip(some, tips, strict=True):
+        yield _arrow(start, tip, dashed=bool(lever.given))
     x, y = start
     yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='3.5'/>"
 

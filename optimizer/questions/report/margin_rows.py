@@ -57,7 +57,7 @@ def rows(weight: WeightResult) -> tuple[MarginRow, ...]:
         key = (bound.figure, bound.rule, bound.of, bound.binds, bound.side == "both")
         keyed.setdefault(key, []).append(margin)
     return tuple(
-        sorted((MarginRow(tuple(some)) for some in keyed.values()), key=lambda row: row.order)
+        sorted((MarginRow(tuple(margins)) for margins in keyed.values()), key=lambda row: row.order)
     )
 
 

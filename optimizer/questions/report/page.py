@@ -60,21 +60,21 @@ class Overview:
 
 def overview(told: Overview) -> Report:
     """Return the whole report."""
-    result, found = told.result, told.diagnosis
-    data = solution(result, None if found is None else diagnosis_data(found, result))
+    result, diagnosis = told.result, told.diagnosis
+    data = solution(result, None if diagnosis is None else diagnosis_data(diagnosis, result))
     blocks = (*_blocks(told), *_inputs(told.result), Attached(NAME, data))
     return Report(blocks, data, partial(mould_drawing, result))
 
 
 def _blocks(told: Overview) -> Iterator[Block]:
-    result, found = told.result, told.diagnosis
+    result, diagnosis = told.result, told.diagnosis
     scenario, names = result.scenario, class_names(result)
-    said = () if found is None else diagnosis_blocks(found, result)
+    said = () if diagnosis is None else diagnosis_blocks(diagnosis, result)
     yield from chapter("Line-up", f"{titled(scenario)}: the line-up")
     yield from opening(result)
     yield strip(result)
     yield from findings(result, said)
-    if (short := None if result.accepted else number_lines(result, found)) is not None:
+    if (short := None if result.accepted else number_lines(result, diagnosis)) is not None:
         yield from chapter("What is short", "What is short, and by how much")
         yield short
     yield from chapter("Within reach", "RG and differential within reach")

@@ -21,27 +21,29 @@ UNKNOWN: Final = (
 )
 
 
-def order_of_casting(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
+def order_of_casting(class_schedule: ClassSchedule, schedule: Schedule) -> Iterator[Block]:
     """Yield what is poured round what, in which mould, and what the liquid does to it."""
-    units = Units.of(told.result.scenario)
+    units = Units.of(schedule.result.scenario)
     yield Heading("Order of casting, one ball")
-    yield _order(one, told, units.density)
-    yield _moulds(one, units.length)
+    yield _order(class_schedule, schedule, units.density)
+    yield _moulds(class_schedule, units.length)
     said = [
         f"{casting.part.name}: set into a hole drilled through {listed(casting.part.hosts)} once "
         f"{casting.part.inside} is cast."
-        for casting in one.castings
+        for casting in class_schedule.castings
         if casting.part.through
     ]
-    said += [UNKNOWN] if any(casting.batch.mix is None for casting in one.castings) else []
+    said += (
+        [UNKNOWN] if any(casting.batch.mix is None for casting in class_schedule.castings) else []
+    )
     if said:
         yield Notes(tuple(said))
-    yield from _held(one, told, units.density)
+    yield from _held(class_schedule, schedule, units.density)
 
 
-def _order(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
+def _order(class_schedule: ClassSchedule, schedule: Schedule, density: Unit) -> Table:
     """Return what is poured as a liquid, and round what."""
-    shown = told.shop.scales.shown
+    shown = schedule.shop.scales.shown
 
     def liquid(casting: Casting) -> tuple[str, str, str]:
         mix = casting.batch.mix
@@ -52,8 +54,8 @@ def _order(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
 
     liquids = ("liquid, cm³", f"liquid, {density.name}", f"void-free, {density.name}")
     return (
-        Listed(one.castings)
-        .right("step", lambda c: str(one.castings.index(c) + 1))
+        Listed(class_schedule.castings)
+        .right("step", lambda c: str(class_schedule.castings.index(c) + 1))
         .left("part", lambda c: c.part.name)
         .right("in the mould, g", lambda c: str(shown(c.within)))
         .right("pour, g", lambda c: str(shown(c.poured)))
@@ -65,12 +67,12 @@ def _order(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
     )
 
 
-def _moulds(one: ClassSchedule, length: Unit) -> Table:
+def _moulds(class_schedule: ClassSchedule, length: Unit) -> Table:
     """Return the mould of each casting, larger by what it shrinks, and what is turned off it."""
     mould = Column("mould ÷ casting"), left(f"mould, {length.name}")
     turned = Column(f"cast to, {length.name}"), Column(f"turned to, {length.name}")
     return (
-        Listed(one.castings)
+        Listed(class_schedule.castings)
         .left("part", lambda casting: casting.part.name)
         .several(mould, lambda casting: _mould(casting, length))
         .several(turned, lambda casting: _turned(casting, length))
@@ -113,10 +115,10 @@ def _turned(casting: Casting, length: Unit) -> tuple[str, str]:
     return length.number(casting.diameter), length.number(finished)
 
 
-def _held(one: ClassSchedule, told: Schedule, density: Unit) -> Iterator[Block]:
+def _held(class_schedule: ClassSchedule, schedule: Schedule, density: Unit) -> Iterator[Block]:
     """Yield the forces on what is held in the liquid."""
-    most = told.shop.text.hold_down
-    held = [(casting, piece) for casting in one.castings for piece in casting.held]
+    most = schedule.shop.text.hold_down
+    held = [(casting, piece) for casting in class_schedule.castings for piece in casting.held]
     if not held:
         return
 
@@ -135,7 +137,11 @@ def _held(one: ClassSchedule, told: Schedule, density: Unit) -> Iterator[Block]:
         .right("to the limit, N", lambda row: room(row[1]))
         .table
     )
-    over = tuple(held_words(*strong, most) for strong in told.too_strong if strong[0] == one.name)
+    over = tuple(
+        held_words(*strong, most)
+        for strong in schedule.too_strong
+        if strong[0] == class_schedule.name
+    )
     if over:
         yield Notes(over, "warning")
 

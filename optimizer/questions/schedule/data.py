@@ -17,9 +17,9 @@ from optimizer.questions.schedule.proof import SIX
 FORMAT: Final = "samespin/schedule@1"
 
 
-def schedule_data(told: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
+def schedule_data(schedule: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
     """Return a schedule as JSON types, every figure as printed, units fixed by each key's name."""
-    words, shop, scenario = cautions(), told.shop.text, told.result.scenario
+    words, shop, scenario = cautions(), schedule.shop.text, schedule.result.scenario
     return {
         "format": FORMAT,
         "scenario": scenario_data(scenario),
@@ -31,21 +31,23 @@ def schedule_data(told: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
             "date": issue.date,
         },
         "about": scenario.about,
-        "balls": told.balls,
+        "balls": schedule.balls,
         "scale_g": None if shop.scale is None else shop.scale,
-        "weights": [_class(one) for one in told.classes],
-        "warnings": list(all_warnings(scenario, [one.mixed for one in told.classes])),
+        "weights": [_class(class_schedule) for class_schedule in schedule.classes],
+        "warnings": list(
+            all_warnings(scenario, [class_schedule.mixed for class_schedule in schedule.classes])
+        ),
         "cautions": [words.always, words.advice, *words.cautions],
     }
 
 
-def _class(one: ClassSchedule) -> dict[str, Any]:
+def _class(class_schedule: ClassSchedule) -> dict[str, Any]:
     return {
-        **_data(one.sheet),
-        "mass_g": number(one.mass),
-        "reads_in_air_g": float(one.in_air),
-        "off_target": deviation_data(one.mixed),
-        "castings": [_casting(casting) for casting in one.castings],
+        **_data(class_schedule.sheet),
+        "mass_g": number(class_schedule.mass),
+        "reads_in_air_g": float(class_schedule.in_air),
+        "off_target": deviation_data(class_schedule.mixed),
+        "castings": [_casting(casting) for casting in class_schedule.castings],
     }
 
 

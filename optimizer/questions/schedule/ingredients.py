@@ -14,19 +14,23 @@ from optimizer.questions.schedule.pouring.schedule import Schedule
 from shared.rounding import fixed, rounded
 
 
-def ingredient_table(told: Schedule) -> Table:
+def ingredient_table(schedule: Schedule) -> Table:
     """Return what the line takes of each ingredient, with its cost where all have a price."""
-    density, total = Units.of(told.result.scenario).density, dict[str, Decimal]()
-    for one in told.classes:
-        for casting in one.castings:
+    density, total = Units.of(schedule.result.scenario).density, dict[str, Decimal]()
+    for class_schedule in schedule.classes:
+        for casting in class_schedule.castings:
             for line in casting.batch.lines:
                 more = line.grams * casting.batch.count
                 total[line.ingredient] = total.get(line.ingredient, Decimal(0)) + more
-    known = {one.name: one for mix in told.mixes for one in mix.recipe.ingredients}
+    known = {
+        ingredient.name: ingredient
+        for mix in schedule.mixes
+        for ingredient in mix.recipe.ingredients
+    }
     columns = [
         left("ingredient"),
         Column(f"counted as, {density.name}"),
-        Column(f"{plural(told.balls, 'ball')} of each weight take, g"),
+        Column(f"{plural(schedule.balls, 'ball')} of each weight take, g"),
     ]
     rows = [
         (name, plain(known[name].density / density.factor) if name in known else NONE, str(grams))
@@ -45,18 +49,22 @@ def ingredient_table(told: Schedule) -> Table:
     return Table(tuple(columns), (*told_costs, whole))
 
 
-def recipe_tables(told: Schedule) -> Iterator[Block]:
+def recipe_tables(schedule: Schedule) -> Iterator[Block]:
     """Yield the ingredients as they are counted on, and what each material's mix is held to."""
     recipes = {
         pour.material: casting.batch.mix.recipe
-        for one in told.classes
-        for casting, pour in zip(one.castings, one.sheet.pours, strict=True)
+        for class_schedule in schedule.classes
+        for casting, pour in zip(class_schedule.castings, class_schedule.sheet.pours, strict=True)
         if casting.batch.mix is not None
     }
     if not recipes:
         return
-    density = Units.of(told.result.scenario).density
-    named = {one.name: one for recipe in recipes.values() for one in recipe.ingredients}
+    density = Units.of(schedule.result.scenario).density
+    named = {
+        ingredient.name: ingredient
+        for recipe in recipes.values()
+        for ingredient in recipe.ingredients
+    }
 
     def viscosity(recipe: Recipe) -> str:
         return NONE if recipe.viscosity is None else plain(recipe.viscosity)
@@ -73,8 +81,8 @@ def recipe_tables(told: Schedule) -> Iterator[Block]:
         .table
     )
     sources: dict[str, list[str]] = {}
-    for one in named.values():
-        sources.setdefault(one.source, []).append(one.name)
+    for ingredient in named.values():
+        sources.setdefault(ingredient.source, []).append(ingredient.name)
     yield Notes(tuple(f"{listed(names)}: {source}" for source, names in sources.items()))
 
 

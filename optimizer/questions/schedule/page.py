@@ -65,89 +65,97 @@ def issued(rows: Sequence[Sequence[str]]) -> tuple[int, Issue]:
 
 
 @collected
-def schedule_blocks(told: Schedule, issue: Issue = UNDATED) -> Iterator[Block]:
+def schedule_blocks(schedule: Schedule, issue: Issue = UNDATED) -> Iterator[Block]:
     """Yield the sheets of a schedule: the line, one a weight class, and the proof."""
-    names, sheets = class_names(told.result), len(told.classes) + 1
-    words, footer, every = cautions(), tuple(_footer(told)), listed([*names.values()])
+    names, sheets = class_names(schedule.result), len(schedule.classes) + 1
+    words, footer, every = cautions(), tuple(_footer(schedule)), listed([*names.values()])
     yield Page("line", f"weight classes {every}" if len(names) > 1 else f"weight class {every}")
-    product = titled(told.result.scenario)
+    product = titled(schedule.result.scenario)
     yield Heading(f"Density schedule: {product}")
-    yield _title_block(told, issue, every, f"1 of {sheets}")
-    yield from _line(told, names)
+    yield _title_block(schedule, issue, every, f"1 of {sheets}")
+    yield from _line(schedule, names)
     yield from _cautions(words)
     yield Heading("How the proof is worked")
-    aligned = all(one.sheet.aligned for one in told.classes)
-    density = Units.of(told.result.scenario).density
+    aligned = all(class_schedule.sheet.aligned for class_schedule in schedule.classes)
+    density = Units.of(schedule.result.scenario).density
     yield Notes(tuple(proof_notes(density, MIXED - DIGITS["density"], aligned=aligned)))
     yield from footer
-    for k, one in enumerate(told.classes):
-        name = names[one.label]
+    for k, class_schedule in enumerate(schedule.classes):
+        name = names[class_schedule.label]
         yield Page(name, f"weight class {name}")
         yield Heading(f"Density schedule: {product}, weight class {name}")
-        yield _title_block(told, issue, name, f"{k + 2} of {sheets}")
-        yield from _class(told, one, name)
+        yield _title_block(schedule, issue, name, f"{k + 2} of {sheets}")
+        yield from _class(schedule, class_schedule, name)
         yield Paragraph(f"Cautions stand on sheet 1. {words.always}", "warning")
         yield from footer
 
 
-def _title_block(told: Schedule, issue: Issue, name: str, number: str) -> Table:
+def _title_block(schedule: Schedule, issue: Issue, name: str, number: str) -> Table:
     """Return the fields of ISO 7200, with blanks for what only the shop knows."""
-    scenario, shop = told.result.scenario, told.shop.text
+    scenario, shop = schedule.result.scenario, schedule.shop.text
     pairs = (
         ("title", f"Density schedule, {scenario.name}", "sheet", number),
         ("weight class", name, "revision", scenario.revision),
         ("legal owner", shop.owner or DOTS, "document number", shop.document or DOTS),
         ("status", "RELEASED" if shop.status == "released" else UNISSUED, DATE, issue.date or DOTS),
         ("prepared by", DOTS, "checked by", DOTS),
-        (FOR, f"{plural(told.balls, 'ball')} of a weight class", "approved by", DOTS),
+        (FOR, f"{plural(schedule.balls, 'ball')} of a weight class", "approved by", DOTS),
     )
     return Table((left("title block"), left(""), left(""), left("")), pairs)
 
 
-def _line(told: Schedule, names: dict[str, str]) -> Iterator[Block]:
+def _line(schedule: Schedule, names: dict[str, str]) -> Iterator[Block]:
     """Yield the summary: what each weight comes to, and what the line takes of each ingredient."""
-    scenario, units = told.result.scenario, Units.of(told.result.scenario)
+    scenario, units = schedule.result.scenario, Units.of(schedule.result.scenario)
     yield Heading("The line, measured from what is weighed")
-    drawn = {casting.part.name: casting.part for one in told.classes for casting in one.castings}
+    drawn = {
+        casting.part.name: casting.part
+        for class_schedule in schedule.classes
+        for casting in class_schedule.castings
+    }
     parts = [part.name for part in casting_order(tuple(drawn.values()))]
 
-    def densities(one: ClassSchedule) -> list[str]:
-        made = {casting.part.name: casting.batch.density for casting in one.castings}
+    def densities(class_schedule: ClassSchedule) -> list[str]:
+        made = {casting.part.name: casting.batch.density for casting in class_schedule.castings}
         return [units.density.number(made[p]) if p in made else NOT_HERE for p in parts]
 
     rg = units.rg
     yield (
-        Listed(told.classes)
-        .left("weight class", lambda one: names[one.label])
-        .right("true mass, g", lambda one: fixed(one.mass, 1))
-        .right("reads in air, g", lambda one: str(one.in_air))
-        .right(f"low RG, {rg.name}", lambda one: rg.number(one.mixed.ball.radii.low, 1))
+        Listed(schedule.classes)
+        .left("weight class", lambda class_schedule: names[class_schedule.label])
+        .right("true mass, g", lambda class_schedule: fixed(class_schedule.mass, 1))
+        .right("reads in air, g", lambda class_schedule: str(class_schedule.in_air))
         .right(
-            f"differential, {rg.name}", lambda one: rg.number(one.mixed.ball.radii.differential, 1)
+            f"low RG, {rg.name}",
+            lambda class_schedule: rg.number(class_schedule.mixed.ball.radii.low, 1),
         )
-        .right("farthest off, tolerances", lambda one: fixed(one.farthest, 2))
+        .right(
+            f"differential, {rg.name}",
+            lambda class_schedule: rg.number(class_schedule.mixed.ball.radii.differential, 1),
+        )
+        .right("farthest off, tolerances", lambda class_schedule: fixed(class_schedule.farthest, 2))
         .several((Column(f"{part}, {units.density.name}") for part in parts), densities)
         .table
     )
-    yield ingredient_table(told)
-    yield from recipe_tables(told)
-    mixed = told.mixed.weights
+    yield ingredient_table(schedule)
+    yield from recipe_tables(schedule)
+    mixed = schedule.mixed.weights
     said = (
         *axis_notes(mixed, names, units),
         *(f"Warning: {warning}" for warning in all_warnings(scenario, mixed)),
-        *(held_words(*strong, told.shop.text.hold_down) for strong in told.too_strong),
-        *_readability(told),
+        *(held_words(*strong, schedule.shop.text.hold_down) for strong in schedule.too_strong),
+        *_readability(schedule),
     )
     if said:
         yield Notes(said)
-    if smallest := margin_lines(told.mixed.margins, names, units, MARGINS):
+    if smallest := margin_lines(schedule.mixed.margins, names, units, MARGINS):
         yield Heading("Smallest margins, as mixed")
         yield Notes(smallest)
 
 
-def _readability(told: Schedule) -> Iterator[str]:
+def _readability(schedule: Schedule) -> Iterator[str]:
     """Yield how fine a scale must read, and how fine the one is that is used."""
-    known = {one.name: one.readability for one in told.classes}
+    known = {class_schedule.name: class_schedule.readability for class_schedule in schedule.classes}
     finest = min((r for r in known.values() if r is not None), default=math.inf)
     if blind := [label for label, r in known.items() if r is None]:
         yield (
@@ -159,32 +167,32 @@ def _readability(told: Schedule) -> Iterator[str]:
             f"Scale needed: one that reads to {finest:g} g or finer holds every target, even with "
             "every ingredient of every pour off by half a step in the worst way at once."
         )
-    scale = told.shop.text.scale
+    scale = schedule.shop.text.scale
     if scale is not None and scale > finest:
         yield (
             f"Warning: the shop's scale reads to {scale:g} g, coarser than that: with the "
             "ingredients off by half a step in the worst way, a target can be missed."
         )
-    if any(too_thick(mix) for mix in told.mixes):
+    if any(too_thick(mix) for mix in schedule.mixes):
         yield "Warning: as weighed, a mix has more solids than its recipe allows."
     yield "± g: one step of the scale, or 0.1 % where that is more (common practice, no source)."
     if scale is None:
         yield "No scale is named in the scenario ([foundry] scale): masses stand to 0.01 g."
 
 
-def _class(told: Schedule, one: ClassSchedule, name: str) -> Iterator[Block]:
-    yield figures_table(one, told)
-    yield from casting_tables(one, told)
+def _class(schedule: Schedule, class_schedule: ClassSchedule, name: str) -> Iterator[Block]:
+    yield figures_table(class_schedule, schedule)
+    yield from casting_tables(class_schedule, schedule)
     yield Heading(f"Proof, weight class {name}: from the densities as mixed")
-    metric = told.result.scenario.text.units.rg != "in"
-    yield proof_table(one.sheet, metric=metric)
+    metric = schedule.result.scenario.text.units.rg != "in"
+    yield proof_table(class_schedule.sheet, metric=metric)
     yield Paragraph("How the proof is worked stands on sheet 1.", "quiet")
 
 
-def _footer(told: Schedule) -> Iterator[Block]:
-    scales = told.shop.scales
+def _footer(schedule: Schedule) -> Iterator[Block]:
+    scales = schedule.shop.scales
     fine = "" if scales.fine is None else f" ({scales.fine[0]} g up to {scales.fine[1]} g)"
-    sha = scenario_data(told.result.scenario)["sha256"]
+    sha = scenario_data(schedule.result.scenario)["sha256"]
     yield Paragraph(
         f"Masses are rounded to {scales.readability} g{fine} by ASTM E29's rounding method, half "
         "to even, but a pour up, and no batch is less than its pours; lengths, densities and "

@@ -31,32 +31,32 @@ WITH_HARDENER: Final = "mixed with its hardener, as supplied: g of both together
 READY: Final = "ready to pour, its hardener in it"
 
 
-def figures_table(one: ClassSchedule, told: Schedule) -> Table:
+def figures_table(class_schedule: ClassSchedule, schedule: Schedule) -> Table:
     """Return what the ball measures as mixed, beside what is asked of it."""
-    units = Units.of(told.result.scenario)
+    units = Units.of(schedule.result.scenario)
     rows = []
-    for off in one.mixed.deviations:
+    for off in class_schedule.mixed.deviations:
         unit = units.by(off.figure.quantity)
         spread = NONE if off.tolerance is None else f"± {unit.number(off.tolerance, 1)}"
         name = f"{off.figure.words}, {unit.name}"
         figures = (unit.number(off.measured, 1), unit.number(off.asked, 1), unit.signed(off.off))
         rows.append((name, *figures, spread))
     ounces = units.imbalance
-    top = ounces.number(one.mixed.ball.top_weight)
+    top = ounces.number(class_schedule.mixed.ball.top_weight)
     rows.append((f"top weight, {ounces.name}", top, NONE, NONE, NONE))
     columns = map(Column, ("as mixed", "asked", "off by", "tolerance"))
     return Table((left("measured from what is weighed"), *columns), tuple(rows))
 
 
-def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
+def casting_tables(class_schedule: ClassSchedule, schedule: Schedule) -> Iterator[Block]:
     """Yield the order of casting, and for every batch what to weigh, with its blanks."""
-    density = Units.of(told.result.scenario).density
+    density = Units.of(schedule.result.scenario).density
     yield Heading("One ball, innermost first")
-    yield _formula(one, density)
-    yield from order_of_casting(one, told)
-    yield Heading(f"Weigh-out, weight class {one.name}: each batch, in this order")
-    yield _batches(one, told, density)
-    if many := [casting for casting in one.castings if casting.batch.count > RECORDED]:
+    yield _formula(class_schedule, density)
+    yield from order_of_casting(class_schedule, schedule)
+    yield Heading(f"Weigh-out, weight class {class_schedule.name}: each batch, in this order")
+    yield _batches(class_schedule, schedule, density)
+    if many := [casting for casting in class_schedule.castings if casting.batch.count > RECORDED]:
         yield Notes(
             tuple(
                 f"{casting.part.name}: copy its last batch for batches {RECORDED + 1} to "
@@ -64,17 +64,18 @@ def casting_tables(one: ClassSchedule, told: Schedule) -> Iterator[Block]:
                 for casting in many
             )
         )
-    asked = one.asked.ball.map.mass
+    asked = class_schedule.asked.ball.map.mass
     yield Paragraph(
-        f"Finished and undrilled: true mass {fixed(one.mass, 1)} g "
-        f"({fixed(one.mass / POUND, 3)} lb), class weight {fixed(asked, 1)} g, difference "
-        f"{rounded(one.mass - asked, 1):+} g. A scale in air reads {one.in_air} g."
+        f"Finished and undrilled: true mass {fixed(class_schedule.mass, 1)} g "
+        f"({fixed(class_schedule.mass / POUND, 3)} lb), class weight {fixed(asked, 1)} g, "
+        f"difference {rounded(class_schedule.mass - asked, 1):+} g. "
+        f"A scale in air reads {class_schedule.in_air} g."
     )
 
 
-def _formula(one: ClassSchedule, density: Unit) -> Table:
-    names = [part.name for part in one.asked.ball.map.parts]
-    densities = dict(zip(names, one.asked.ball.densities.tolist(), strict=True))
+def _formula(class_schedule: ClassSchedule, density: Unit) -> Table:
+    names = [part.name for part in class_schedule.asked.ball.map.parts]
+    densities = dict(zip(names, class_schedule.asked.ball.densities.tolist(), strict=True))
 
     def asked(region: RegionSheet) -> str:
         digits = decimals(region.pour.step, density)
@@ -85,7 +86,7 @@ def _formula(one: ClassSchedule, density: Unit) -> Table:
 
     finer = MIXED - DIGITS["density"]
     return (
-        Listed(one.sheet.regions)
+        Listed(class_schedule.sheet.regions)
         .left("part", lambda r: r.part)
         .left("material", lambda r: r.pour.material)
         .right("volume, cm³", lambda r: str(r.volume))
@@ -95,7 +96,7 @@ def _formula(one: ClassSchedule, density: Unit) -> Table:
         .right("mass, g", lambda r: str(r.mass))
         .right("mass, oz", lambda r: str(r.ounces))
         .right("running, g", lambda r: str(r.running))
-        .right("to class weight, g", lambda r: str(one.sheet.asked - r.running))
+        .right("to class weight, g", lambda r: str(class_schedule.sheet.asked - r.running))
         .table
     )
 
@@ -112,21 +113,21 @@ def decimals(step: float | None, density: Unit) -> int:
     return len(f"{step / density.factor:.10f}".rstrip("0").partition(".")[2])
 
 
-def _batches(one: ClassSchedule, told: Schedule, density: Unit) -> Table:
+def _batches(class_schedule: ClassSchedule, schedule: Schedule, density: Unit) -> Table:
     """Return what to weigh for each batch, and its blanks (a control recipe, by ISA-88)."""
     weighed = (left("to weigh"), *map(Column, ("parts by weight", "g", "± g")), left("note"))
     blanks = map(left, ("lot", "actual", "initials", "second check"))
     rows = list[tuple[str, ...]]()
-    for casting in one.castings:
-        told_once = tuple(_batch_rows(casting, told, density))
+    for casting in class_schedule.castings:
+        told_once = tuple(_batch_rows(casting, schedule, density))
         count = casting.batch.count
         for k in range(1, min(count, RECORDED) + 1):
-            batch = f"{one.name}, {casting.part.name}, batch {k} of {count}"
-            rows += ((f"{batch}: {_batch_words(casting, told.balls)}",), *told_once)
+            batch = f"{class_schedule.name}, {casting.part.name}, batch {k} of {count}"
+            rows += ((f"{batch}: {_batch_words(casting, schedule.balls)}",), *told_once)
     return Table((*weighed, *blanks), tuple(rows))
 
 
-def _batch_rows(casting: Casting, told: Schedule, density: Unit) -> Iterator[tuple[str, ...]]:
+def _batch_rows(casting: Casting, schedule: Schedule, density: Unit) -> Iterator[tuple[str, ...]]:
     """Yield the lines of one batch: what to weigh, then what was measured."""
     batch, checked = casting.batch, (DOTS, DOTS, DOTS)
     resin = READY if batch.mix is None else WITH_HARDENER
@@ -142,7 +143,15 @@ def _batch_rows(casting: Casting, told: Schedule, density: Unit) -> Iterator[tup
     yield ("time", "", "", "", "", "", *checked)
     yield ("temperature", "", "", "", "with its unit", "", *checked)
     yield ("measured density", "", "", "", f"cast {density.told(batch.density)}", "", *checked)
-    yield ("mass out", "", "", "", f"{told.shop.scales.shown(casting.out)} g each", "", *checked)
+    yield (
+        "mass out",
+        "",
+        "",
+        "",
+        f"{schedule.shop.scales.shown(casting.out)} g each",
+        "",
+        *checked,
+    )
 
 
 def _batch_words(casting: Casting, balls: int) -> str:

@@ -11,22 +11,22 @@ from optimizer.questions.schedule.sheet_back.comparing import Compared
 FORMAT: Final = "samespin/verified@1"
 
 
-def verify_blocks(found: Compared, sheet: str, document: str) -> tuple[Block, ...]:
+def verify_blocks(compared: Compared, sheet: str, document: str) -> tuple[Block, ...]:
     """Return whether `sheet` agrees with `document`, and else every difference."""
-    if found.agrees:
-        what = f"{sheet} agrees with {document}: all {found.rows} rows read as they should."
+    if compared.agrees:
+        what = f"{sheet} agrees with {document}: all {compared.rows} rows read as they should."
         return (Paragraph(what, "good"), Paragraph("What is written in blanks is not compared."))
-    lines = (*map(str, found.others), *map(str, found.differences))
+    lines = (*map(str, compared.others), *map(str, compared.differences))
     return (Paragraph(f"{sheet} differs from {document}:", "bad"), Notes(lines))
 
 
-def verify_data(found: Compared, sheet: str) -> dict[str, Any]:
+def verify_data(compared: Compared, sheet: str) -> dict[str, Any]:
     """Return the same as JSON types; `reads` and `should` are null where there is no such row."""
     return {
         "format": FORMAT,
         "sheet": sheet,
-        "agrees": found.agrees,
-        "rows": found.rows,
-        "belongs_to": {one.what: one.sheet for one in found.others},
-        "differences": [asdict(one) for one in found.differences],
+        "agrees": compared.agrees,
+        "rows": compared.rows,
+        "belongs_to": {one.what: one.sheet for one in compared.others},
+        "differences": [asdict(difference) for difference in compared.differences],
     }

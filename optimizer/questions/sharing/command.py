@@ -107,11 +107,11 @@ def _check_options(
         files.check_output(output, [file], force=force)
 
 
-def _following(found: Frontier, file: str, new: Path | None) -> str:
+def _following(frontier: Frontier, file: str, new: Path | None) -> str:
     """Return the next command to type."""
-    if new is not None or not found.own.found:
+    if new is not None or not frontier.own.found:
         return f"samespin solve {frame.quoted(new or file)}"
-    fewer = [point.pours for point in found.points if point.pours < found.own.pours]
+    fewer = [point.pours for point in frontier.points if point.pours < frontier.own.pours]
     if not fewer:
         return f"samespin schedule {frame.quoted(file)}"
     name = Path(file).with_name(f"{Path(file).stem}-{fewer[0]}.toml")

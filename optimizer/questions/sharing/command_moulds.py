@@ -37,7 +37,7 @@ def share_moulds(
         point = found.with_moulds(moulds)
         if point is None:
             what = f"no line-up with {moulds} moulds was found"
-            known = ", ".join(str(len(one.groups)) for one in able) or "none"
+            known = ", ".join(str(len(mould_point.groups)) for mould_point in able) or "none"
             return frame.failed(
                 [Problem(what, instead=f"found: {known}")], frame.UNDECIDED, as_json=as_json
             )
@@ -48,9 +48,9 @@ def share_moulds(
     return frame.DONE if able else frame.UNDECIDED
 
 
-def _following(found: MouldFrontier, file: str, new: Path | None) -> str:
+def _following(mould_frontier: MouldFrontier, file: str, new: Path | None) -> str:
     """Return the next command to type: more moulds only where they bring something."""
-    able = [point for point in found.points if point.found]
+    able = [point for point in mould_frontier.points if point.found]
     best = max(able, key=lambda point: round(point.level, 2), default=None)
     if new is not None or best is None or best is able[0]:
         return f"samespin solve {frame.quoted(new or file)}"

@@ -14,19 +14,19 @@ from optimizer.scenario.source.writing import same_density
 FORMAT: Final = "samespin/sharing@1"
 
 
-def sharing_data(found: Frontier) -> dict[str, Any]:
+def sharing_data(frontier: Frontier) -> dict[str, Any]:
     """Return the frontier as JSON types: most pours first, each with less margin than before."""
-    own = found.own.result
+    own = frontier.own.result
     return {
         "format": FORMAT,
         "scenario": scenario_data(own.scenario),
         "made_by": {"samespin": version(), "solver": own.search.solver},
         "status": own.status,
         "proof": None if own.infeasible is None else own.infeasible.proof,
-        "as_it_stands": _point(found.own) if found.own.found else None,
-        "frontier": [_point(point) for point in found.points],
+        "as_it_stands": _point(frontier.own) if frontier.own.found else None,
+        "frontier": [_point(point) for point in frontier.points],
         "one_density_in_every_weight": {
-            part: None if point is None else _point(point) for part, point in found.alone.items()
+            part: None if point is None else _point(point) for part, point in frontier.alone.items()
         },
         "warnings": list(result_warnings(own)),
     }

@@ -48,9 +48,9 @@ def material(balls: Iterable[Ball]) -> Material:
             if mix is None:
                 unknown[pour.part] = None
                 continue
-            for one, share in zip(mix.recipe.ingredients, mix.shares.tolist(), strict=True):
-                held = resins if one is mix.recipe.resin else fillers
-                held[one.name] = held.get(one.name, 0.0) + mass * share
+            for ingredient, share in zip(mix.recipe.ingredients, mix.shares.tolist(), strict=True):
+                held = resins if ingredient is mix.recipe.resin else fillers
+                held[ingredient.name] = held.get(ingredient.name, 0.0) + mass * share
             cost = None if cost is None or mix.price is None else cost + mass / 1000.0 * mix.price
     return Material(fillers, resins, None if unknown else cost, tuple(unknown))
 

@@ -93,14 +93,14 @@ class LinkSearch:
             *self._link_rows(),
             *self._choice_rows(saved, among),
         ]
-        found = self.solver.best(
+        optimum = self.solver.best(
             Rows.of(rows),
             np.pad(lower, (0, links)),
             np.pad(upper, (0, links), constant_values=1.0),
             whole=links,
         )
-        chosen = np.flatnonzero(found.x[own.count :] > 0.5)
-        return found.objective, frozenset(chosen.tolist()), found.x[: own.count]
+        chosen = np.flatnonzero(optimum.x[own.count :] > 0.5)
+        return optimum.objective, frozenset(chosen.tolist()), optimum.x[: own.count]
 
     def _choice_rows(self, saved: int, among: Sequence[int]) -> Iterator[LinearRow]:
         """Yield the count of links, and that what was not found isn't asked for again, nor more.
@@ -151,10 +151,16 @@ class LinkSearch:
 
 def links(lineup: Lineup) -> Iterator[Link]:
     """Yield the links of each part: its pours in the order of the weights, heaviest first."""
-    order = sorted(lineup.maps, key=lambda one: -one.mass)
-    pours = {pour.part: pour for one in lineup.maps for pour in one.pours if not pour.fixed}
+    order = sorted(lineup.maps, key=lambda linear_map: -linear_map.mass)
+    pours = {
+        pour.part: pour for linear_map in lineup.maps for pour in linear_map.pours if not pour.fixed
+    }
     for pour in pours.values():
         columns = lineup.pouring(pour.part)
-        own = list(dict.fromkeys(columns[one.label] for one in order if one.label in columns))
+        own = list(
+            dict.fromkeys(
+                columns[linear_map.label] for linear_map in order if linear_map.label in columns
+            )
+        )
         for first, second in pairwise(own):
             yield Link(pour.part, first, second, pour.high - pour.low)

@@ -74,8 +74,8 @@ def mould_frontier(asked: Scenario, how: Starts) -> MouldFrontier:
             tried += 1
             activity.at(f"moulds: {count}, way {tried} of grouping the weights")
             text = with_moulds(asked, groups)
-            one = read_again(replace(asked.written, source=text), {})
-            search = MouldSearch(one, how, walked, exact=True)
+            scenario = read_again(replace(asked.written, source=text), {})
+            search = MouldSearch(scenario, how, walked, exact=True)
             with activity.within():
                 picked = search.picked()
             if best is None or search.rank > best[0]:
@@ -89,7 +89,7 @@ def mould_frontier(asked: Scenario, how: Starts) -> MouldFrontier:
 def with_moulds(asked: Scenario, groups: Groups) -> str:
     """Return the scenario's text with every open dimension alike in these groups of weights."""
     text = asked.source
-    for name in (*(one.name for one in asked.free), *(one.name for one in asked.rack)):
+    for name in (*(dimension.name for dimension in asked.free), *(one.name for one in asked.rack)):
         having = asked.having(name)
         own = [[label for label in group if label in having] for group in groups]
         same = "all" if len(groups) == 1 else [group for group in own if group]
@@ -112,4 +112,7 @@ def partitions(labels: Sequence[str], count: int) -> Iterator[Groups]:
 
 def _by_weight(asked: Scenario) -> list[str]:
     """Return the labels, heaviest first."""
-    return [one.label for one in sorted(asked.classes, key=lambda one: -one.mass)]
+    return [
+        class_drawing.label
+        for class_drawing in sorted(asked.classes, key=lambda class_drawing: -class_drawing.mass)
+    ]

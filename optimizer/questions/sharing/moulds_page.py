@@ -19,11 +19,11 @@ FORMAT: Final = "samespin/moulds@1"
 
 
 @collected
-def moulds_blocks(found: MouldFrontier) -> Iterator[Block]:
+def moulds_blocks(mould_frontier: MouldFrontier) -> Iterator[Block]:
     """Yield the screen of what one, two and three moulds can do."""
-    one = found.points[0].result
-    scenario, units, names = one.scenario, Units.of(one.scenario), class_names(one)
-    able = [point for point in found.points if point.found]
+    result = mould_frontier.points[0].result
+    scenario, units, names = result.scenario, Units.of(result.scenario), class_names(result)
+    able = [point for point in mould_frontier.points if point.found]
     if not able:
         none = "no line-up exactly on target was found with any number of moulds"
         yield stated(scenario, f"{none}.", "warning")
@@ -38,7 +38,7 @@ def moulds_blocks(found: MouldFrontier) -> Iterator[Block]:
         "Neighbouring weights share a mould, and with it every open dimension. Margins are the "
         "smallest of all, walls included."
     )
-    yield _table(found, names)
+    yield _table(mould_frontier, names)
     yield Heading("The moulds")
     yield Notes(tuple(line for point in able for line in _moulds(point, names, units)))
     yield Heading("What limits each")
@@ -50,19 +50,19 @@ def moulds_blocks(found: MouldFrontier) -> Iterator[Block]:
         )
     )
     yield Heading("Notes")
-    ways = plural(found.tried, "way to group neighbours", "ways to group neighbours")
+    ways = plural(mould_frontier.tried, "way to group neighbours", "ways to group neighbours")
     yield Notes((f"Searched: {ways}. Better moulds may exist: the search proves nothing.",))
     yield from closing()
 
 
-def _table(found: MouldFrontier, names: dict[str, str]) -> Table:
+def _table(mould_frontier: MouldFrontier, names: dict[str, str]) -> Table:
     def level(point: MouldPoint) -> str:
         return f"{fixed(point.level, 2)} tolerances" if point.found else "none found"
 
     def weights(point: MouldPoint) -> str:
         return " / ".join(" = ".join(names[label] for label in group) for group in point.groups)
 
-    moulds = Listed(found.points).right("moulds", lambda point: str(len(point.groups)))
+    moulds = Listed(mould_frontier.points).right("moulds", lambda point: str(len(point.groups)))
     return moulds.right("smallest margin", level).left("weights", weights).table
 
 
@@ -78,15 +78,17 @@ def _moulds(point: MouldPoint, names: dict[str, str], units: Units) -> Iterator[
         yield f"{of}: {listed([names[label] for label in group])}: {', '.join(values)} {unit}"
 
 
-def moulds_data(found: MouldFrontier) -> dict[str, Any]:
+def moulds_data(mould_frontier: MouldFrontier) -> dict[str, Any]:
     """Return it as JSON types; dimensions in the scenario's own unit of length."""
-    one = found.points[0].result
+    result = mould_frontier.points[0].result
     return {
         "format": FORMAT,
-        "scenario": scenario_data(one.scenario),
-        "made_by": {"samespin": version(), "solver": one.search.solver},
-        "status": "feasible" if any(point.found for point in found.points) else "undecided",
-        "groupings_tried": found.tried,
+        "scenario": scenario_data(result.scenario),
+        "made_by": {"samespin": version(), "solver": result.search.solver},
+        "status": "feasible"
+        if any(point.found for point in mould_frontier.points)
+        else "undecided",
+        "groupings_tried": mould_frontier.tried,
         "frontier": [
             {
                 "moulds": len(point.groups),
@@ -98,6 +100,6 @@ def moulds_data(found: MouldFrontier) -> dict[str, Any]:
                 "dimensions": {name: dict(v) for name, v in point.result.scenario.chosen.items()},
                 "length_unit": point.result.scenario.text.units.length,
             }
-            for point in found.points
+            for point in mould_frontier.points
         ],
     }

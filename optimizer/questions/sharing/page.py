@@ -25,9 +25,9 @@ from shared.rounding import fixed
 
 
 @collected
-def sharing_blocks(found: Frontier) -> Iterator[Block]:
+def sharing_blocks(frontier: Frontier) -> Iterator[Block]:
     """Yield the screen of a frontier."""
-    own = found.own
+    own = frontier.own
     scenario, names = own.result.scenario, class_names(own.result)
     if not own.found:
         why = own.result.infeasible
@@ -38,24 +38,24 @@ def sharing_blocks(found: Frontier) -> Iterator[Block]:
             none = "Sharing is searched only where the target can be met exactly."
         yield stated(scenario, f"{status}. {none}{proof}", "bad")
         return
-    yield stated(scenario, _summary(found), "good")
+    yield stated(scenario, _summary(frontier), "good")
     yield Paragraph(
         "A pour is a material at one density; mixed once for several weights or parts, it counts "
         "once. Margins are the smallest that depend on density, in tolerances."
     )
-    yield _table(found)
+    yield _table(frontier)
     yield Heading("Shared pours")
-    yield Notes(tuple(_shared_lines(found, names)))
-    if found.alone:
+    yield Notes(tuple(_shared_lines(frontier, names)))
+    if frontier.alone:
         yield Heading("One density in every weight, part by part")
-        yield Notes(tuple(_alone_lines(found)))
+        yield Notes(tuple(_alone_lines(frontier)))
     yield Heading("Notes")
-    yield Notes(tuple(_notes(found, names)))
+    yield Notes(tuple(_notes(frontier, names)))
     yield from closing(result_warnings(own.result))
 
 
-def _summary(found: Frontier) -> str:
-    own, first, last = found.own, found.points[0], found.points[-1]
+def _summary(frontier: Frontier) -> str:
+    own, first, last = frontier.own, frontier.points[0], frontier.points[-1]
     had = f"{plural(own.pours, 'pour')} as it stands"
     if last.pours == own.pours:
         return f"{had}; no line-up with fewer was found."
@@ -66,23 +66,27 @@ def _summary(found: Frontier) -> str:
     return f"{had}, {free}{fewest}."
 
 
-def _table(found: Frontier) -> Table:
+def _table(frontier: Frontier) -> Table:
     """Return the frontier: pours, margin, and how many densities each part takes."""
-    parts = [pour.part for pour in found.own.result.scenario.pours]
+    parts = [pour.part for pour in frontier.own.result.scenario.pours]
 
     def densities(point: Point) -> list[str]:
         return [str(sum(part in dict(r.poured) for r in point.recipes)) for part in parts]
 
     rows = (
-        Listed(_told(found)).right("pours", lambda p: str(p.pours)).right("smallest margin", level)
+        Listed(_told(frontier))
+        .right("pours", lambda p: str(p.pours))
+        .right("smallest margin", level)
     )
     return rows.several(map(Column, parts), densities).table
 
 
-def _told(found: Frontier) -> tuple[Point, ...]:
+def _told(frontier: Frontier) -> tuple[Point, ...]:
     """Return the points of the frontier, under the line-up as it stands where it isn't one."""
-    first = found.points[0]
-    return found.points if first.pours == found.own.pours else (found.own, *found.points)
+    first = frontier.points[0]
+    return (
+        frontier.points if first.pours == frontier.own.pours else (frontier.own, *frontier.points)
+    )
 
 
 def level(point: Point) -> str:
@@ -90,10 +94,10 @@ def level(point: Point) -> str:
     return "-" if point.smallest is None else fixed(point.level, 1)
 
 
-def _shared_lines(found: Frontier, names: Mapping[str, str]) -> Iterator[str]:
-    for point in _told(found):
+def _shared_lines(frontier: Frontier, names: Mapping[str, str]) -> Iterator[str]:
+    for point in _told(frontier):
         shared = "; ".join(common(point, names)) or "nothing"
-        yield f"{plural(point.pours, 'pour')}, {_cost(found.own, point)}: {shared}"
+        yield f"{plural(point.pours, 'pour')}, {_cost(frontier.own, point)}: {shared}"
 
 
 def _cost(own: Point, point: Point) -> str:
@@ -120,20 +124,20 @@ def common(point: Point, names: Mapping[str, str]) -> Iterator[str]:
         )
 
 
-def _alone_lines(found: Frontier) -> Iterator[str]:
-    scenario = found.own.result.scenario
-    for part, point in found.alone.items():
+def _alone_lines(frontier: Frontier) -> Iterator[str]:
+    scenario = frontier.own.result.scenario
+    for part, point in frontier.alone.items():
         stands = scenario.standing(part)
         has = "" if len(stands) == len(scenario.classes) else " that have it"
         one = f"one {part} density for all {plural(len(stands), 'weight')}{has}"
         if point is None:
             yield f"{one}: none found"
         else:
-            yield f"{one}: {_cost(found.own, point)}, {plural(point.pours, 'pour')}"
+            yield f"{one}: {_cost(frontier.own, point)}, {plural(point.pours, 'pour')}"
 
 
-def _notes(found: Frontier, names: Mapping[str, str]) -> Iterator[str]:
-    own, fewest = found.own.result, found.points[-1]
+def _notes(frontier: Frontier, names: Mapping[str, str]) -> Iterator[str]:
+    own, fewest = frontier.own.result, frontier.points[-1]
     units = Units.of(own.scenario)
     if own.smallest is not None and not own.smallest.movable:
         given = (margin for margin in own.margins if not margin.movable)

@@ -62,10 +62,10 @@ def frontier(scenario: Scenario) -> Frontier:
     return Frontier(own, worth(point for point in search.tried.values() if point.found), alone)
 
 
-def worth(found: Iterable[Point]) -> tuple[Point, ...]:
+def worth(points: Iterable[Point]) -> tuple[Point, ...]:
     """Return the points, most pours first, leaving out pours that bring no margin."""
     kept: list[Point] = []
-    for point in sorted(found, key=lambda one: (one.pours, -one.level)):
+    for point in sorted(points, key=lambda one: (one.pours, -one.level)):
         if not kept or point.level >= kept[-1].level + GAIN:
             kept.append(point)
     return tuple(reversed(kept))

@@ -145,18 +145,18 @@ def solve(
         if apply is not None:
             raise
         result, worth, second_opinion = stopped.best(), False, False
-    result, found = explained(result)
+    result, diagnosis = explained(result)
     worths = _worths(result) if worth else None
     second = agreed(result) if second_opinion else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
-        return _write_changed(found, apply, output, force=force, as_json=as_json)
-    report = solved_report(result, found, worths, second)
+        return _write_changed(diagnosis, apply, output, force=force, as_json=as_json)
+    report = solved_report(result, diagnosis, worths, second)
     if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
         frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
         output = None
     paths = files.save(report, output, force=force)
-    frame.answer(report, _following(result, saved or file, found), paths, as_json=as_json)
+    frame.answer(report, _following(result, saved or file, diagnosis), paths, as_json=as_json)
     return _code_told(result, fail_under)
 
 
@@ -196,10 +196,10 @@ def _check_options(
 
 
 def _write_changed(
-    found: Diagnosis | None, number: int, path: Path, *, force: bool, as_json: bool
+    diagnosis: Diagnosis | None, number: int, path: Path, *, force: bool, as_json: bool
 ) -> int:
     """Write the scenario with a change made. Raises InputError where there is no such change."""
-    remedies = () if found is None else found.remedies
+    remedies = () if diagnosis is None else diagnosis.remedies
     if not 1 <= number <= len(remedies):
         what = f"there is no change {number} to make"
         instead = f"there are {len(remedies)}" if remedies else "no change is called for, or known"
@@ -221,9 +221,9 @@ def _worths(result: LineupResult) -> Worths | None:
     return worths(result)
 
 
-def _following(result: LineupResult, source: str | Path, found: Diagnosis | None) -> str:
+def _following(result: LineupResult, source: str | Path, diagnosis: Diagnosis | None) -> str:
     """Return the next command to type."""
-    if found is not None and found.remedies:
+    if diagnosis is not None and diagnosis.remedies:
         return f"samespin solve {frame.quoted(result.scenario.file)} --apply 1 -o NEW.toml"
     if result.accepted:
         return f"samespin schedule {frame.quoted(source)}"

@@ -20,14 +20,14 @@ from optimizer.questions.worth.worth import Worths
 
 def solved_report(
     result: LineupResult,
-    found: Diagnosis | None = None,
+    diagnosis: Diagnosis | None = None,
     worths: Worths | None = None,
     second: SecondOpinion | None = None,
 ) -> Report:
     """Return the report of a line-up, and of what else was asked of it."""
-    said = () if found is None else diagnosis_blocks(found, result)
+    said = () if diagnosis is None else diagnosis_blocks(diagnosis, result)
     blocks = [*lineup_blocks(result, said)]
-    data = solution(result, None if found is None else diagnosis_data(found, result))
+    data = solution(result, None if diagnosis is None else diagnosis_data(diagnosis, result))
     if worths is not None:
         blocks += worth_blocks(worths, result)
         data |= {"worth": worth_data(worths)}

@@ -42,12 +42,12 @@ def second_opinion(result: LineupResult) -> SecondOpinion:
     for number, lineup in enumerate(groups, start=1):
         activity.at(f"second opinion: group {number} of {len(groups)}")
         rows = _last(lineup, result)
-        one = solver.best(rows, *lineup.columns.box)
+        optimum = solver.best(rows, *lineup.columns.box)
         try:
             other = state_and_solve(rows, *lineup.columns.box)
         except SolverError as error:
             raise UndecidedError(f"undecided: {OTHER}: {error}") from error
-        worst = max(worst, abs(one.objective - other.objective))
+        worst = max(worst, abs(optimum.objective - other.objective))
     if worst > AGREE:
         two = f"{solver.name} and {OTHER}"
         raise UndecidedError(f"undecided: the optima of {two} are {worst:.1g} tolerances apart")
@@ -57,7 +57,9 @@ def second_opinion(result: LineupResult) -> SecondOpinion:
 def _last(lineup: Lineup, result: LineupResult) -> Rows:
     """Return the program at the densities of a result: of what was asked for where they are."""
     x = lineup.point_of(result)
-    weights = [one for one in result.weights if one.label in lineup.labels]
+    weights = [
+        weight_result for weight_result in result.weights if weight_result.label in lineup.labels
+    ]
     if any(weight.within for weight in weights):
         return replace(lineup, within=True).rows(x)
     if not any(shortfalls(weight) for weight in weights):

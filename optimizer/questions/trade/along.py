@@ -60,8 +60,8 @@ class Sample:
     @cached_property
     def least(self) -> Best | None:
         """The group with the smallest margin; None where the targets are not met."""
-        met = [one for one in self.groups if one is not None]
-        return min(met, key=lambda one: one.level) if len(met) == len(self.groups) else None
+        met = [best for best in self.groups if best is not None]
+        return min(met, key=lambda best: best.level) if len(met) == len(self.groups) else None
 
     @property
     def level(self) -> float:
@@ -85,7 +85,7 @@ class Along:
         maps = linear_maps(scenario)
         self.scenario, self.figure, self.known = scenario, figure, known
         self.whole = Lineup.of(maps, scenario.sharing)
-        groups = coupled([_held(one, figure) for one in maps], scenario.sharing)
+        groups = coupled([_held(linear_map, figure) for linear_map in maps], scenario.sharing)
         self.lineups = tuple(
             Lineup.of([maps[k] for k in some], scenario.sharing) for some in groups
         )
@@ -101,7 +101,11 @@ class Along:
     @property
     def measurable(self) -> bool:
         """Whether any limit that a density moves has a tolerance to count its margin in."""
-        return any(b.held(one) and b.tolerance for one in self.whole.maps for b in one.bounds)
+        return any(
+            b.held(linear_map) and b.tolerance
+            for linear_map in self.whole.maps
+            for b in linear_map.bounds
+        )
 
     def at(self, value: float, near: Sequence[Sample]) -> Sample:
         """Return the best at a value from the answers `near` it; from the usual starts if none."""
@@ -127,19 +131,19 @@ class Along:
 
         Raises SolverError where they don't measure up to what the sample says.
         """
-        found: dict[str, WeightResult] = {}
+        weight_results: dict[str, WeightResult] = {}
         for lineup, best in zip(self.lineups, sample.groups, strict=True):
             if best is None:
                 return ()
             figures = lineup.columns.target(best.x)
             for ball in lineup.balls(best.x):
-                found[ball.map.label] = measured(as_stated(ball), figures)
-                if missed := shortfalls(found[ball.map.label], best.level):
+                weight_results[ball.map.label] = measured(as_stated(ball), figures)
+                if missed := shortfalls(weight_results[ball.map.label], best.level):
                     raise SolverError("found, but as stated " + "; ".join(missed))
-        return tuple(found[one.label] for one in self.scenario.classes)
+        return tuple(weight_results[class_drawing.label] for class_drawing in self.scenario.classes)
 
     def _near(self, k: int, value: float, near: Sequence[Sample]) -> Best | None:
-        known = [(one.value, best) for one in near if (best := one.groups[k]) is not None]
+        known = [(sample.value, best) for sample in near if (best := sample.groups[k]) is not None]
         starts = [best.x for _, best in known]
         if len(known) == 2 and known[0][1].limits == known[1][1].limits:
             (low, one), (high, other) = known
@@ -185,13 +189,13 @@ class Along:
         return bound.everywhere if shared else bound
 
 
-def _held(one: LinearMap, figure: int) -> LinearMap:
+def _held(linear_map: LinearMap, figure: int) -> LinearMap:
     """Return a weight class with the figure held, for what ties it to others."""
-    if one.target is None:
+    if linear_map.target is None:
         raise ValueError("a scenario without a target has no figure to hold")
-    spans = list(one.target.spans)
+    spans = list(linear_map.target.spans)
     spans[figure] = Span(spans[figure].low, spans[figure].low)
-    return replace(one, target=one.target.with_spans(spans))
+    return replace(linear_map, target=linear_map.target.with_spans(spans))
 
 
 def _moved(row: LinearRow) -> bool:

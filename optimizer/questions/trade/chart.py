@@ -18,24 +18,24 @@ MARKS = "123456789abcdefghijklmnopqrstuvwxyz"
 CURVE, TOP, ZERO = "*", "^", "."
 
 
-def frame_of(found: Trade, unit: Unit) -> Frame:
+def frame_of(trade: Trade, unit: Unit) -> Frame:
     """Return the frame of the plot: the whole range, and of the curve what is worth seeing.
 
     From its top down to as far below zero as the top is above, or to thrice as far.
     """
-    values = [spot.value for spot in found.spots]
-    levels = [spot.level for spot in found.spots if spot.found]
+    values = [spot.value for spot in trade.spots]
+    levels = [spot.level for spot in trade.spots if spot.found]
     top = max(levels)
     floor_ = max(min(levels), top - 2 * max(abs(top), 1.0))
     across, up = (values[0], values[-1]), wider((min(floor_, 0.0), max(top, 0.0)), 0.4)
     return Frame(across, up, ticks(across, unit.factor), ticks(up, 1.0))
 
 
-def pieces(found: Trade, frame: Frame) -> Iterator[Array]:
+def pieces(trade: Trade, frame: Frame) -> Iterator[Array]:
     """Yield the stretches of the curve that are inside the frame, as points (k, 2)."""
     bottom = frame.up[0]
     points: list[tuple[float, float]] = []
-    for a, b in pairwise(found.spots):
+    for a, b in pairwise(trade.spots):
         if a.found and b.found and max(a.level, b.level) > bottom:
             ends = [_cut(a, b, bottom), _cut(b, a, bottom)]
             points += ends if not points else ends[1:]
@@ -54,25 +54,25 @@ def _cut(a: Spot, b: Spot, bottom: float) -> tuple[float, float]:
     return a.value + part * (b.value - a.value), bottom
 
 
-def chart(found: Trade, unit: Unit) -> tuple[str, ...]:
+def chart(trade: Trade, unit: Unit) -> tuple[str, ...]:
     """Return the curve as a plot of characters, line by line, kinks by their numbers."""
-    grid = Grid(frame_of(found, unit))
+    grid = Grid(frame_of(trade, unit))
     for value in np.linspace(*grid.frame.across, 2 * len(grid.cells[0])).tolist():
         grid.mark(value, 0.0, ZERO)
-    for points in pieces(found, grid.frame):
+    for points in pieces(trade, grid.frame):
         for column, row in grid.along(points):
             grid.cells[row][column] = CURVE
     marks = [f"{CURVE} curve", f"{ZERO} zero: at a limit"]
-    if found.best is not None:
-        grid.mark(found.best.value, found.best.level, TOP)
+    if trade.best is not None:
+        grid.mark(trade.best.value, trade.best.level, TOP)
         marks.append(f"{TOP} best")
-    for n, kink in enumerate(found.kinks):
+    for n, kink in enumerate(trade.kinks):
         if kink.spot.level >= grid.frame.up[0]:
             grid.mark(kink.spot.value, kink.spot.level, MARKS[n % len(MARKS)])
-    if found.kinks:
-        first, last = MARKS[0], MARKS[min(len(found.kinks), len(MARKS)) - 1]
+    if trade.kinks:
+        first, last = MARKS[0], MARKS[min(len(trade.kinks), len(MARKS)) - 1]
         marks.append(f"{first} kink" if first == last else f"{first}-{last} kinks")
-    name = f"{found.of.words}, {unit.name}"
+    name = f"{trade.of.words}, {unit.name}"
     lines = grid.lines(
         "smallest margin, tolerances", lambda tick: fixed(tick, 1), name, unit.number
     )

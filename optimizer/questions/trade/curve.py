@@ -51,11 +51,13 @@ class CurveSearch:
         first = self._first(grid)
         if self.along.known is not None:
             first.append(self.along.afresh(self.along.known.figures[self.along.figure]))
-        best = max(first, key=lambda one: one.level)
+        best = max(first, key=lambda sample: sample.level)
         if best.least is not None:
             top = self.along.at(self.along.top(best), [best])
             first.append(top)
-        first = sorted({one.value: one for one in first}.values(), key=lambda one: one.value)
+        first = sorted(
+            {sample.value: sample for sample in first}.values(), key=lambda sample: sample.value
+        )
         samples = [first[0]]
         for a, b in pairwise(first):
             samples += [*self._between(a, b), b]
@@ -86,11 +88,11 @@ class CurveSearch:
             passed.append(self._better(sample, passed[-1]))
         return passed
 
-    def _better(self, one: Sample, neighbour: Sample) -> Sample:
+    def _better(self, sample: Sample, neighbour: Sample) -> Sample:
         """Return a sample, or what its neighbour's answer leads to there if that is more."""
-        if neighbour.least is None or one.limits == neighbour.limits:
-            return one
-        return _higher(one, self.along.at(one.value, [neighbour]))
+        if neighbour.least is None or sample.limits == neighbour.limits:
+            return sample
+        return _higher(sample, self.along.at(sample.value, [neighbour]))
 
     def _between(self, a: Sample, b: Sample) -> list[Sample]:
         """Return the samples that it takes between two."""
@@ -107,12 +109,12 @@ class CurveSearch:
                 self.error = max(self.error, off)
                 return found
         samples: list[Sample] = []
-        for one, other in pairwise([a, *found, b]):
-            samples += [*self._between(one, other), other]
+        for sample, other in pairwise([a, *found, b]):
+            samples += [*self._between(sample, other), other]
         return samples[:-1]
 
     def _hears(self, samples: Sequence[Sample]) -> None:
-        activity.at("along the curve", max(one.level for one in samples))
+        activity.at("along the curve", max(sample.level for sample in samples))
 
 
 def kinks(samples: Sequence[Sample], width: float) -> Iterator[Kinked]:
@@ -131,16 +133,16 @@ def kinks(samples: Sequence[Sample], width: float) -> Iterator[Kinked]:
         at += count
         a, b = chain[0].least, chain[-1].least
         if near and a and b and a.limits != b.limits and abs(a.slope - b.slope) * width > ERROR:
-            yield max(chain, key=lambda one: one.level), a, b
+            yield max(chain, key=lambda sample: sample.level), a, b
 
 
-def inside(one: Sample) -> bool:
+def inside(sample: Sample) -> bool:
     """Whether a sample's margins are inside all limits that a density moves."""
-    return one.level >= -WORTH
+    return sample.level >= -WORTH
 
 
-def _higher(one: Sample, other: Sample) -> Sample:
-    return other if other.level > one.level else one
+def _higher(sample: Sample, other: Sample) -> Sample:
+    return other if other.level > sample.level else sample
 
 
 def _round_corner(a: Sample, b: Sample) -> list[float]:

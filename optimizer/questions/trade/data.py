@@ -15,48 +15,48 @@ from shared.units import INCH
 FORMAT: Final = "samespin/trade@1"
 
 
-def trade_data(found: Trade) -> dict[str, Any]:
+def trade_data(trade: Trade) -> dict[str, Any]:
     """Return the curve as JSON types, from the least value to the greatest.
 
     "value_in" is the figure, "tolerances" the smallest margin that densities move, of the balls as
     stated; null where no line-up was found that meets the targets. "feasible_in" are the first and
     the last value of each feasible stretch.
     """
-    best, verdict = found.best, found.verdict
+    best, verdict = trade.best, trade.verdict
     proof = verdict.infeasible.proof if verdict and verdict.infeasible else None
     return {
         "format": FORMAT,
-        "scenario": scenario_data(found.scenario),
-        "made_by": {"samespin": version(), "solver": found.solver},
-        "status": found.status,
+        "scenario": scenario_data(trade.scenario),
+        "made_by": {"samespin": version(), "solver": trade.solver},
+        "status": trade.status,
         "proof": proof,
-        "figure": found.of.key,
-        "about": found.scenario.about,
-        "range_in": [_inches(found.spots[0]), _inches(found.spots[-1])],
-        "curve": [_spot(found, spot) for spot in found.spots],
+        "figure": trade.of.key,
+        "about": trade.scenario.about,
+        "range_in": [_inches(trade.spots[0]), _inches(trade.spots[-1])],
+        "curve": [_spot(trade, spot) for spot in trade.spots],
         "kinks": [
-            _spot(found, kink.spot)
+            _spot(trade, kink.spot)
             | {"takes_over": _limits(kink.enters), "in_place_of": _limits(kink.leaves)}
-            for kink in found.kinks
+            for kink in trade.kinks
         ],
-        "best": None if best is None else _spot(found, best),
-        "feasible_in": [[_inches(a), _inches(b)] for a, b in found.ranges],
-        "gaps_in": [[_inches(a), _inches(b)] for a, b in found.gaps],
-        "error_tolerances": number(found.error),
-        "checked": {"values": found.fresh, "found_more": found.astray, "proven": False},
-        "given_margins": [margin_data(margin) for margin in found.given],
+        "best": None if best is None else _spot(trade, best),
+        "feasible_in": [[_inches(a), _inches(b)] for a, b in trade.ranges],
+        "gaps_in": [[_inches(a), _inches(b)] for a, b in trade.gaps],
+        "error_tolerances": number(trade.error),
+        "checked": {"values": trade.fresh, "found_more": trade.astray, "proven": False},
+        "given_margins": [margin_data(margin) for margin in trade.given],
         "warnings": list(
-            all_warnings(found.scenario, best.weights if best and best.feasible else ())
+            all_warnings(trade.scenario, best.weights if best and best.feasible else ())
         ),
     }
 
 
-def _spot(found: Trade, spot: Spot) -> dict[str, Any]:
+def _spot(trade: Trade, spot: Spot) -> dict[str, Any]:
     told = spot.tolerances
     return {
         "value_in": _inches(spot),
         "tolerances": None if told is None else number(told),
-        "target": target_data(found.scenario, spot.figures) if spot.found else None,
+        "target": target_data(trade.scenario, spot.figures) if spot.found else None,
         "smallest_margin": None if spot.smallest is None else margin_data(spot.smallest),
         "limits": _limits(spot.limits),
     }

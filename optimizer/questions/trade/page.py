@@ -26,55 +26,55 @@ MOST = 4
 """Limits that are named for one side of a kink; --json has them all."""
 
 
-def trade_blocks(found: Trade, *, whole: bool = False) -> tuple[Block, ...]:
+def trade_blocks(trade: Trade, *, whole: bool = False) -> tuple[Block, ...]:
     """Return the screen of a curve; `whole` with every sample of it, as a file has room for."""
-    return (*_page(found), *([curve_table(found)] if whole else []))
+    return (*_page(trade), *([curve_table(trade)] if whole else []))
 
 
-def trade_names(found: Trade) -> dict[str, str]:
+def trade_names(trade: Trade) -> dict[str, str]:
     """Return each weight label's name, such as "16 lb"."""
-    return {weight.label: weight.ball.map.name for spot in found.spots for weight in spot.weights}
+    return {weight.label: weight.ball.map.name for spot in trade.spots for weight in spot.weights}
 
 
-def _page(found: Trade) -> Iterator[Block]:
-    unit, names, figure = Units.of(found.scenario).rg, trade_names(found), found.of.words
-    yield stated(found.scenario, *_status(found, unit))
+def _page(trade: Trade) -> Iterator[Block]:
+    unit, names, figure = Units.of(trade.scenario).rg, trade_names(trade), trade.of.words
+    yield stated(trade.scenario, *_status(trade, unit))
     yield Paragraph(
-        f"{sentence_case(_others(found, unit))}about {POINT[found.scenario.about]}. A margin is "
+        f"{sentence_case(_others(trade, unit))}about {POINT[trade.scenario.about]}. A margin is "
         "the smallest that depends on density, in tolerances; below zero, a limit is broken by "
         "that much."
     )
-    if found.verdict is not None and found.verdict.infeasible is not None:
-        yield Paragraph(f"{sentence_case(found.verdict.infeasible.proof)}.")
-    if found.broken:
+    if trade.verdict is not None and trade.verdict.infeasible is not None:
+        yield Paragraph(f"{sentence_case(trade.verdict.infeasible.proof)}.")
+    if trade.broken:
         yield Heading("Broken, whatever the densities")
-        yield Notes(margin_lines(found.broken, names, Units.of(found.scenario)), "bad")
-    if found.best is not None:
+        yield Notes(margin_lines(trade.broken, names, Units.of(trade.scenario)), "bad")
+    if trade.best is not None:
         yield Heading(f"Smallest margin against {figure}")
-        yield Chart(chart(found, unit))
-    if found.kinks:
-        yield kinks_table(found, unit, names)
-    yield Notes(tuple(_notes(found, unit, names)))
+        yield Chart(chart(trade, unit))
+    if trade.kinks:
+        yield kinks_table(trade, unit, names)
+    yield Notes(tuple(_notes(trade, unit, names)))
     warnings = all_warnings(
-        found.scenario, found.best.weights if found.best and found.best.feasible else ()
+        trade.scenario, trade.best.weights if trade.best and trade.best.feasible else ()
     )
     yield from closing(warnings)
 
 
-def _status(found: Trade, unit: Unit) -> tuple[str, Tone]:
-    name, best = found.of.words, found.best
-    low, high = (unit.number(spot.value) for spot in (found.spots[0], found.spots[-1]))
+def _status(trade: Trade, unit: Unit) -> tuple[str, Tone]:
+    name, best = trade.of.words, trade.best
+    low, high = (unit.number(spot.value) for spot in (trade.spots[0], trade.spots[-1]))
     span = f"{name} from {low} to {high} {unit.name}"
     nearest = "" if best is None else f" The best is {_told(best, unit)}."
-    if found.broken:
+    if trade.broken:
         what = "A limit is broken that does not depend on density"
         return f"INFEASIBLE. {what}, at any {span}.{nearest}", "bad"
-    if found.status == "infeasible":
+    if trade.status == "infeasible":
         return f"INFEASIBLE, exactly on target, at every {span}.{nearest}", "bad"
-    if found.status == "undecided" or best is None:
+    if trade.status == "undecided" or best is None:
         none = f"No line-up exactly on target was found at any {span}"
         return f"UNDECIDED. {none}.{nearest}", "warning"
-    ranges = " and ".join(inward(a, b, unit) for a, b in found.ranges)
+    ranges = " and ".join(inward(a, b, unit) for a, b in trade.ranges)
     return f"{name} is best at {_told(best, unit)}; feasible {ranges}.", "good"
 
 
@@ -99,13 +99,13 @@ def inward(low: Spot, high: Spot, unit: Unit) -> str:
     return f"at {a} {unit.name}" if first == last else f"from {a} to {b} {unit.name}"
 
 
-def _others(found: Trade, unit: Unit) -> str:
+def _others(trade: Trade, unit: Unit) -> str:
     """Return what the other figures of the target are along the curve."""
-    target = found.scenario.target
+    target = trade.scenario.target
     spans = () if target is None else target.spans
     told = []
     for k, (of, span) in enumerate(zip(RADII, spans, strict=False)):
-        if k == found.figure:
+        if k == trade.figure:
             continue
         if span.fixed:
             told.append(f"{of.words} {unit.told(span.low)}")
@@ -115,11 +115,11 @@ def _others(found: Trade, unit: Unit) -> str:
     return "".join(f"{one}; " for one in told)
 
 
-def kinks_table(found: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
+def kinks_table(trade: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
     """Return where other limits take over, from low to high."""
-    name = f"{found.of.words}, {unit.name}"
+    name = f"{trade.of.words}, {unit.name}"
     return (
-        Listed([*zip(cycle(MARKS), found.kinks, strict=False)])
+        Listed([*zip(cycle(MARKS), trade.kinks, strict=False)])
         .right("kink", lambda row: row[0])
         .right(name, lambda row: unit.number(row[1].spot.value, FINER))
         .right("margin, tolerances", lambda row: level(row[1].spot))
@@ -145,48 +145,48 @@ def limits_line(limits: Limits, names: Mapping[str, str], most: int = MOST) -> s
     return makers_line(tuple(told), names, most) + tail if told else "no other"
 
 
-def curve_table(found: Trade) -> Table:
+def curve_table(trade: Trade) -> Table:
     """Return every sample of the curve."""
-    unit, names = Units.of(found.scenario).rg, trade_names(found)
+    unit, names = Units.of(trade.scenario).rg, trade_names(trade)
 
     def limits(spot: Spot) -> str:
         return limits_line(spot.limits, names, len(spot.limits)) if spot.found else "-"
 
     return (
-        Listed(found.spots)
-        .right(f"{found.of.words}, {unit.name}", lambda s: unit.number(s.value, FINER + 1))
+        Listed(trade.spots)
+        .right(f"{trade.of.words}, {unit.name}", lambda s: unit.number(s.value, FINER + 1))
         .right("margin, tolerances", level)
         .left("limits that hold it", limits)
         .table
     )
 
 
-def _notes(found: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
-    yield from _given(found, names)
-    yield from _edges(found, unit)
-    if found.best is not None and found.best.feasible:
-        held = limits_line(found.holding, names, len(found.holding))
+def _notes(trade: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
+    yield from _given(trade, names)
+    yield from _edges(trade, unit)
+    if trade.best is not None and trade.best.feasible:
+        held = limits_line(trade.holding, names, len(trade.holding))
         yield f"The best is limited by: {held}."
-    frame = None if found.best is None else frame_of(found, unit)
-    if frame and any(spot.found and spot.level < frame.up[0] for spot in found.spots):
+    frame = None if trade.best is None else frame_of(trade, unit)
+    if frame and any(spot.found and spot.level < frame.up[0] for spot in trade.spots):
         yield f"The curve is not drawn below {fixed(frame.up[0], 1)} tolerances; --json has it all."
     yield (
-        f"Each of the {len(found.spots)} values is a line-up that was solved and measured; halfway "
-        f"between two, the line drawn is at most {fixed(found.error, 4)} tolerances off. "
-        f"At {found.fresh} values a fresh search was run as a check"
-        f"{'; where it found' if found.astray else ' and found no'} more margin"
-        f"{', that is shown' if found.astray else ''}. {MORE}"
+        f"Each of the {len(trade.spots)} values is a line-up that was solved and measured; halfway "
+        f"between two, the line drawn is at most {fixed(trade.error, 4)} tolerances off. "
+        f"At {trade.fresh} values a fresh search was run as a check"
+        f"{'; where it found' if trade.astray else ' and found no'} more margin"
+        f"{', that is shown' if trade.astray else ''}. {MORE}"
     )
 
 
-def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:
+def _given(trade: Trade, names: Mapping[str, str]) -> Iterator[str]:
     """Yield the smallest margin that is the same all along, and where the curve is to it."""
-    smallest = found.given[0].tolerances if found.given else None
+    smallest = trade.given[0].tolerances if trade.given else None
     if smallest is None:
         return
-    same = [m for m in found.given if m.tolerances == smallest]
-    (line, *_) = margin_lines(same, names, Units.of(found.scenario))
-    levels = [spot.level for spot in found.spots]
+    same = [m for m in trade.given if m.tolerances == smallest]
+    (line, *_) = margin_lines(same, names, Units.of(trade.scenario))
+    levels = [spot.level for spot in trade.spots]
     where = "above the whole curve"
     if smallest < min(levels):
         where = "below the whole curve"
@@ -195,14 +195,14 @@ def _given(found: Trade, names: Mapping[str, str]) -> Iterator[str]:
     yield f"The same for all densities: {line}; that is {where}."
 
 
-def _edges(found: Trade, unit: Unit) -> Iterator[str]:
+def _edges(trade: Trade, unit: Unit) -> Iterator[str]:
     """Yield the ends of the range that are feasible still, and where no target is met."""
-    name = found.of.words
-    ends: Sequence[tuple[Spot, str]] = ((found.spots[0], "lowest"), (found.spots[-1], "highest"))
+    name = trade.of.words
+    ends: Sequence[tuple[Spot, str]] = ((trade.spots[0], "lowest"), (trade.spots[-1], "highest"))
     for spot, which in ends:
         if spot.feasible:
             yield f"Still feasible at the {which} {name} asked for, {unit.told(spot.value)}."
-    for a, b in found.gaps:
+    for a, b in trade.gaps:
         low, high = (unit.number(spot.value, FINER) for spot in (a, b))
         where = f"at {low} {unit.name}" if a is b else f"from {low} to {high} {unit.name}"
         yield f"There is no curve {where}: no line-up was found that meets the targets."

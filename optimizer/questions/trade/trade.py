@@ -148,7 +148,7 @@ def trade(scenario: Scenario, figure: int) -> Trade:
         raise InputError([Problem(what, None, "give the materials one", file=scenario.file)])
     search, verdict = CurveSearch(along), None
     samples = search.curve()
-    if not any(inside(one) for one in samples):
+    if not any(inside(sample) for sample in samples):
         verdict = solve_lineup(scenario, exact=True)
         if verdict.status == "feasible":  # from a random start
             along = Along(scenario, figure, verdict)

@@ -123,7 +123,12 @@ def _bearing(lineup: Lineup, some: Sequence[Claim], solver: LinearSolver) -> lis
     """
     peak = lineup.engine(solver).climb(lineup.columns.middle)
     bearing = binding(lineup, solver, lineup.margin_rows(peak.x))
-    idle = {b for one in lineup.maps for b in one.bounds if b.held(one) and b not in bearing}
+    idle = {
+        b
+        for linear_map in lineup.maps
+        for b in linear_map.bounds
+        if b.held(linear_map) and b not in bearing
+    }
     return [claim for claim in some if claim not in idle]
 
 

@@ -15,10 +15,10 @@ from optimizer.questions.why_not.words import change_place, claim_line, claim_pl
 from optimizer.scenario import Scenario
 
 
-def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
+def diagnosis_data(diagnosis: Diagnosis, result: LineupResult) -> dict[str, Any]:
     """Return what the key "infeasible" of a solution holds, beside the nearest line-up."""
-    conflicts = [_conflict_data(one, result) for one in found.conflicts]
-    enough = [_remedy_data(one, result.scenario) for one in found.remedies]
+    conflicts = [_conflict_data(conflict, result) for conflict in diagnosis.conflicts]
+    enough = [_remedy_data(remedy, result.scenario) for remedy in diagnosis.remedies]
     not_enough = [
         {
             "limit": move.name,
@@ -27,22 +27,22 @@ def diagnosis_data(found: Diagnosis, result: LineupResult) -> dict[str, Any]:
             "to": None,
             "unit": FIXED_UNITS[move.quantity][0] or None,
         }
-        for move in found.not_enough
+        for move in diagnosis.not_enough
     ]
     return {
         "conflict": conflicts[0] if conflicts else None,
         "conflicts": conflicts,
-        "conflict_is_minimal": [one.minimal for one in found.conflicts],
-        "conflict_is_proven": [one.proven for one in found.conflicts],
+        "conflict_is_minimal": [conflict.minimal for conflict in diagnosis.conflicts],
+        "conflict_is_proven": [conflict.proven for conflict in diagnosis.conflicts],
         "remedies": [*(one[0] for one in enough if len(one) == 1), *not_enough],
         "pairs": [one for one in enough if len(one) > 1],
         "shared_target": None
-        if found.common is None
-        else _remedy_data(found.common, result.scenario),
-        "no_shared_target_proven": found.no_common is True,
-        "alone": dict(found.alone),
-        "changes_untried": found.untried,
-        "together": list(found.together),
+        if diagnosis.common is None
+        else _remedy_data(diagnosis.common, result.scenario),
+        "no_shared_target_proven": diagnosis.no_common is True,
+        "alone": dict(diagnosis.alone),
+        "changes_untried": diagnosis.untried,
+        "together": list(diagnosis.together),
     }
 
 

@@ -84,9 +84,9 @@ def diagnose(result: LineupResult) -> Diagnosis:
         if found is None:
             continue
         conflicts.append(found)
-        for one in group.maps:
-            alone[one.label] = alone[one.label] and _alone(case, one, found)
-    unable = [one for one in maps if not alone.get(one.label, True)]
+        for linear_map in group.maps:
+            alone[linear_map.label] = alone[linear_map.label] and _alone(case, linear_map, found)
+    unable = [linear_map for linear_map in maps if not alone.get(linear_map.label, True)]
     common, no_common, leaving, untried = None, None, list[Remedy](), 0
     crowded = lineup.columns.figures > TOGETHER
     if broken:
@@ -106,7 +106,7 @@ def diagnose(result: LineupResult) -> Diagnosis:
             remedies, leaving = (pairs, leaving) if pairs else (leaving, [])
         activity.at("a target that the whole line can share")
         common, no_common = nearest_common(case, every)
-    able = [one for one in maps if alone.get(one.label)]
+    able = [linear_map for linear_map in maps if alone.get(linear_map.label)]
     activity.at("which weights can be made together")
     return Diagnosis(
         tuple(conflicts),
@@ -129,37 +129,37 @@ def explained(result: LineupResult) -> tuple[LineupResult, Diagnosis | None]:
     """
     if result.infeasible is None or not result.search.complete:
         return result, None
-    found = diagnose(result)
-    return with_nearest(result, found), found
+    diagnosis = diagnose(result)
+    return with_nearest(result, diagnosis), diagnosis
 
 
-def with_nearest(result: LineupResult, found: Diagnosis) -> LineupResult:
+def with_nearest(result: LineupResult, diagnosis: Diagnosis) -> LineupResult:
     """Return an infeasible result with the nearest line-up that shares one target, if there is one.
 
     Its balls keep class weight and limits, and are measured against the target that was asked for.
     """
     if result.infeasible is None:
         return result
-    if found.common is None:
-        if found.no_common is None:
+    if diagnosis.common is None:
+        if diagnosis.no_common is None:
             return result
-        return replace(result, infeasible=replace(result.infeasible, unshared=found.no_common))
-    shared, asked = found.common.result, result.scenario
+        return replace(result, infeasible=replace(result.infeasible, unshared=diagnosis.no_common))
+    shared, asked = diagnosis.common.result, result.scenario
     pairs = zip(linear_maps(asked), shared.weights, strict=True)
-    balls = [one.ball(weight.ball.densities) for one, weight in pairs]
+    balls = [linear_map.ball(weight.ball.densities) for linear_map, weight in pairs]
     near = replace(result, weights=tuple(measured(b, np.array(result.figures)) for b in balls))
     stops = tuple(m for m in near.margins if m.movable and (m.tolerances or 0.0) < AT_LIMIT)
     why = replace(result.infeasible, stops=stops, loose=(), shared=shared.figures)
     return replace(near, infeasible=why)
 
 
-def _alone(case: Case, one: LinearMap, found: Conflict) -> bool | None:
+def _alone(case: Case, linear_map: LinearMap, found: Conflict) -> bool | None:
     """Return whether a weight of a group in conflict can be made by itself; None: not decided."""
-    if found.weights == (one.label,):
+    if found.weights == (linear_map.label,):
         return False if found.proven else None
-    if _good(case, [one]):
+    if _good(case, [linear_map]):
         return True
-    return False if Relaxation(case.of([one]), case.solver).verdict().proven else None
+    return False if Relaxation(case.of([linear_map]), case.solver).verdict().proven else None
 
 
 def _good(case: Case, maps: Sequence[LinearMap]) -> bool:
@@ -177,10 +177,10 @@ def _together(
     for some in itertools.chain(*(itertools.combinations(able, size) for size in sizes)):
         if case.spent():
             break
-        labels = tuple(one.label for one in some)
+        labels = tuple(linear_map.label for linear_map in some)
         if not any(clash <= set(labels) for clash in clashing) and _good(case, some):
             return labels
-    return tuple(one.label for one in able[:1])
+    return tuple(linear_map.label for linear_map in able[:1])
 
 
 def claim_path(asked: Scenario, claim: Claim) -> Path:

@@ -61,21 +61,23 @@ class Group:
     more: str = ""
 
 
-def groups(result: LineupResult, found: Diagnosis | None) -> Iterator[Group]:
+def groups(result: LineupResult, diagnosis: Diagnosis | None) -> Iterator[Group]:
     """Yield every group, also one that has no gaps."""
     broken = list(_broken(result))
     yield Group("broken", "Broken, whatever the densities", broken[:MOST], _more(broken))
     misses = list(_misses(result))
     yield Group("misses", "What the nearest balls miss", misses[:MOST], _more(misses))
-    if found is None:
+    if diagnosis is None:
         return
-    alone = all(len(remedy.changes) == 1 for remedy in found.remedies)
+    alone = all(len(remedy.changes) == 1 for remedy in diagnosis.remedies)
     heading = "Any one of these would do" if alone else "These two together would do"
-    drawn = [some for r in found.remedies if (some := tuple(_changed(r.changes, result)))][:MOST]
-    rest = len(found.remedies) - len(drawn)
+    drawn = [gaps for r in diagnosis.remedies if (gaps := tuple(_changed(r.changes, result)))][
+        :MOST
+    ]
+    rest = len(diagnosis.remedies) - len(drawn)
     more = f"and {rest} more that would do" if rest else ""
-    yield Group("changes", heading, [gap for some in drawn for gap in some], more)
-    stuck = list(_stuck(result, found))
+    yield Group("changes", heading, [gap for gaps in drawn for gap in gaps], more)
+    stuck = list(_stuck(result, diagnosis))
     yield Group("stuck", "In the conflict, not enough alone", stuck[:MOST], _more(stuck))
 
 
@@ -93,7 +95,7 @@ def _size(tolerances: float | None) -> str:
 
 def _broken(result: LineupResult) -> Iterator[Gap]:
     """Yield limits that no density moves, the same in several weights once, the farthest first."""
-    units, told = Units.of(result.scenario), dict[str, Gap]()
+    units, gaps = Units.of(result.scenario), dict[str, Gap]()
     broken = () if result.infeasible is None else result.infeasible.broken
     for margin in sorted(broken, key=lambda m: (m.tolerances or 0.0, m.slack)):
         unit, least = units.limit(margin), margin.bound.side == "min"
@@ -106,30 +108,30 @@ def _broken(result: LineupResult) -> Iterator[Gap]:
             + _size(margin.tolerances),
             margin.tolerances,
         )
-        told.setdefault(gap.told, gap)
-    yield from told.values()
+        gaps.setdefault(gap.told, gap)
+    yield from gaps.values()
 
 
 def _misses(result: LineupResult) -> Iterator[Gap]:
     """Yield how far the nearest balls are off their targets, the farthest first."""
     units, names = Units.of(result.scenario), class_names(result)
     off = [
-        (abs(one.tolerances), k, weight.label, one)
+        (abs(deviation.tolerances), k, weight.label, deviation)
         for k, weight in enumerate(result.weights)
-        for one in weight.deviations
-        if one.tolerances is not None and abs(one.tolerances) > MET
+        for deviation in weight.deviations
+        if deviation.tolerances is not None and abs(deviation.tolerances) > MET
     ]
     told: dict[str, tuple[list[str], Gap]] = {}
-    for size, _, label, one in sorted(off, key=lambda item: (-item[0], item[1])):
-        unit = units.by(one.figure.quantity)
-        grams = f" ({abs(one.off):.0f} g)" if one.figure == WEIGHT else ""
+    for size, _, label, deviation in sorted(off, key=lambda item: (-item[0], item[1])):
+        unit = units.by(deviation.figure.quantity)
+        grams = f" ({abs(deviation.off):.0f} g)" if deviation.figure == WEIGHT else ""
         gap = Gap(
-            one.figure.words,
-            ("asked", unit.number(one.asked, 1)),
-            ("nearest", unit.number(one.measured, 1)),
-            -1 if one.off < 0.0 else 1,
-            f"{'short' if one.off < 0.0 else 'over'} by {unit.told(abs(one.off), 1)}{grams}"
-            + _size(size),
+            deviation.figure.words,
+            ("asked", unit.number(deviation.asked, 1)),
+            ("nearest", unit.number(deviation.measured, 1)),
+            -1 if deviation.off < 0.0 else 1,
+            f"{'short' if deviation.off < 0.0 else 'over'} by "
+            f"{unit.told(abs(deviation.off), 1)}{grams}{_size(size)}",
             size,
         )
         told.setdefault(gap.told, ([], gap))[0].append(names[label])
@@ -140,29 +142,29 @@ def _misses(result: LineupResult) -> Iterator[Gap]:
 
 def _changed(changes: Sequence[Change], result: LineupResult) -> Iterator[Gap]:
     """Yield a remedy's numbers; nothing for one of which weights share a density."""
-    for one, last in zip(changes, (*(False for _ in changes[1:]), True), strict=True):
-        if not isinstance(one.value, int | float) or not isinstance(one.to, int | float):
+    for change, last in zip(changes, (*(False for _ in changes[1:]), True), strict=True):
+        if not isinstance(change.value, int | float) or not isinstance(change.to, int | float):
             continue
-        size, up = abs(one.to - one.value), one.to > one.value
-        unit = f"{one.unit[:-1]}³" if one.unit.endswith("3") else one.unit
-        grams = f" ({size * WEIGHTS[one.unit].size:.0f} g)" if one.unit in WEIGHTS else ""
+        size, up = abs(change.to - change.value), change.to > change.value
+        unit = f"{change.unit[:-1]}³" if change.unit.endswith("3") else change.unit
+        grams = f" ({size * WEIGHTS[change.unit].size:.0f} g)" if change.unit in WEIGHTS else ""
         yield Gap(
-            moved(one, class_names(result)),
-            ("now", f"{one.value:g}"),
-            ("would do", f"{one.to:g}"),
+            moved(change, class_names(result)),
+            ("now", f"{change.value:g}"),
+            ("would do", f"{change.to:g}"),
             1 if up else -1,
             f"{size:.6g} {unit}".rstrip()
-            + f"{grams} {'higher' if up else 'lower'}{_size(one.tolerances)}",
-            one.tolerances,
+            + f"{grams} {'higher' if up else 'lower'}{_size(change.tolerances)}",
+            change.tolerances,
             joined=not last,
         )
 
 
-def _stuck(result: LineupResult, found: Diagnosis) -> Iterator[Gap]:
+def _stuck(result: LineupResult, diagnosis: Diagnosis) -> Iterator[Gap]:
     """Yield the numbers in a conflict that alone don't do."""
     units, asked = Units.of(result.scenario), result.scenario
-    claims = [claim for one in found.conflicts for claim in one.claims]
-    for move in found.not_enough:
+    claims = [claim for conflict in diagnosis.conflicts for claim in conflict.claims]
+    for move in diagnosis.not_enough:
         if not any(_asks(claim, move, asked) for claim in claims):
             continue
         told = f"{move.value:g}"

@@ -21,9 +21,9 @@ LETTERS: Final = 54
 """Letters of a row's name, before it is cut."""
 
 
-def number_lines(result: LineupResult, found: Diagnosis | None) -> Pictures | None:
+def number_lines(result: LineupResult, diagnosis: Diagnosis | None) -> Pictures | None:
     """Return why a line-up can't be as number lines; None where there is nothing to draw."""
-    each = tuple(_picture(group) for group in groups(result, found) if group.gaps)
+    each = tuple(_picture(group) for group in groups(result, diagnosis) if group.gaps)
     if not each:
         return None
     title = f"{titled(result.scenario)}: what is short, by how much"

@@ -22,14 +22,14 @@ MOST = 6
 """Remedies that are told on a screen; --json has them all."""
 
 
-def diagnosis_blocks(found: Diagnosis, result: LineupResult) -> tuple[Block, ...]:
+def diagnosis_blocks(diagnosis: Diagnosis, result: LineupResult) -> tuple[Block, ...]:
     """Return what is said of an infeasible line-up, for its screen."""
-    return tuple(_blocks(found, result))
+    return tuple(_blocks(diagnosis, result))
 
 
-def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
+def _blocks(diagnosis: Diagnosis, result: LineupResult) -> Iterator[Block]:
     asked, names = result.scenario, class_names(result)
-    for conflict, weights in _alike(found.conflicts):
+    for conflict, weights in _alike(diagnosis.conflicts):
         what = (
             "These can't hold together"
             if conflict.proven
@@ -38,10 +38,10 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
         yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
         yield Notes(tuple(claim_line(claim, result, weights) for claim in conflict.claims))
         yield Notes((_minimal(conflict, asked),))
-    remedies = found.remedies[:MOST]
+    remedies = diagnosis.remedies[:MOST]
     mould = ", with the mould shown below" if asked.chosen else ""
     if remedies:
-        ruled = " within the rulebook" if found.leaving else ""
+        ruled = " within the rulebook" if diagnosis.leaving else ""
         yield Heading(
             f"Any one of these changes would do{mould} (each was solved again)"
             if len(remedies[0].changes) == 1
@@ -51,45 +51,49 @@ def _blocks(found: Diagnosis, result: LineupResult) -> Iterator[Block]:
         yield Notes(
             tuple(f"{n}. {remedy_line(r, asked, names)}" for n, r in enumerate(remedies, 1))
         )
-    elif found.not_enough:
+    elif diagnosis.not_enough:
         yield Heading(f"No single change was found that would do{mould}")
         yield Notes(tuple(mending_lines(asked)))
-    if found.ended:
-        yield Notes(tuple(_ended(found, names)))
-    if found.not_enough and remedies:
-        yield Notes(
-            (f"Not found to be enough alone: {'; '.join(_not_enough(found.not_enough, names))}.",)
-        )
+    if diagnosis.ended:
+        yield Notes(tuple(_ended(diagnosis, names)))
+    if diagnosis.not_enough and remedies:
+        changes = "; ".join(_not_enough(diagnosis.not_enough, names))
+        yield Notes((f"Not found to be enough alone: {changes}.",))
     yield Heading("Which weights can be made")
-    yield Notes((*_who(found, names), *_common(found, result)))
+    yield Notes((*_who(diagnosis, names), *_common(diagnosis, result)))
 
 
-def _ended(found: Diagnosis, names: Mapping[str, str]) -> Iterator[str]:
+def _ended(diagnosis: Diagnosis, names: Mapping[str, str]) -> Iterator[str]:
     """Yield what was left untried where the search for reasons and changes came to its end."""
     yield (
         "The search for reasons and changes ended at its fixed amount of work: there may be "
         "changes that are not listed."
     )
-    unasked = [name for label, name in names.items() if label not in found.alone]
+    unasked = [name for label, name in names.items() if label not in diagnosis.alone]
     if unasked:
         yield f"Not asked why: {listed(unasked)}."
-    if found.untried:
-        count = found.untried + len(found.not_enough) + len(found.remedies) + len(found.leaving)
-        yield f"Not all changes were tried: {found.untried} of {count} were not."
-    if unasked or found.untried:
+    if diagnosis.untried:
+        count = (
+            diagnosis.untried
+            + len(diagnosis.not_enough)
+            + len(diagnosis.remedies)
+            + len(diagnosis.leaving)
+        )
+        yield f"Not all changes were tried: {diagnosis.untried} of {count} were not."
+    if unasked or diagnosis.untried:
         yield "To have them tried, solve fewer weights at a time, in several files."
 
 
-def _common(found: Diagnosis, result: LineupResult) -> Iterator[str]:
-    if found.common is not None:
-        line = remedy_line(found.common, result.scenario)
+def _common(diagnosis: Diagnosis, result: LineupResult) -> Iterator[str]:
+    if diagnosis.common is not None:
+        line = remedy_line(diagnosis.common, result.scenario)
         yield f"The nearest target that the whole line can share: {line}."
 
 
-def _not_enough(some: Sequence[Move], names: dict[str, str]) -> Iterator[str]:
+def _not_enough(moves: Sequence[Move], names: dict[str, str]) -> Iterator[str]:
     """Yield what doesn't do alone, class weights and materials together."""
     about: dict[str, list[str]] = {}
-    for move in some:
+    for move in moves:
         about.setdefault(moved_words(move), []).append(
             names.get(move.about or "", move.about or "")
         )
@@ -100,14 +104,14 @@ def _not_enough(some: Sequence[Move], names: dict[str, str]) -> Iterator[str]:
 def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]]:
     """Yield conflicts that differ by the weight only once, with all their weights."""
     groups: dict[tuple[Any, ...], tuple[Conflict, list[str]]] = {}
-    for one in conflicts:
-        alone = len(one.weights) == 1
+    for conflict in conflicts:
+        alone = len(conflict.weights) == 1
         key = (
-            one.starts,
-            one.minimal,
-            *((c.sort, None if alone else c.weight) for c in one.claims),
+            conflict.starts,
+            conflict.minimal,
+            *((c.sort, None if alone else c.weight) for c in conflict.claims),
         )
-        groups.setdefault(key, (one, []))[1].extend(one.weights)
+        groups.setdefault(key, (conflict, []))[1].extend(conflict.weights)
     yield from groups.values()
 
 
@@ -130,9 +134,9 @@ def _minimal(conflict: Conflict, asked: Scenario) -> str:
     return f"{said}; some items may be unnecessary.{end}"
 
 
-def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
+def _who(diagnosis: Diagnosis, names: dict[str, str]) -> Iterator[str]:
     able, unable, unknown = (
-        [names[label] for label, made in found.alone.items() if made is known]
+        [names[label] for label, made in diagnosis.alone.items() if made is known]
         for known in (True, False, None)
     )
     rest = f"for {listed(unknown)} no line-up was found, nor proven impossible"
@@ -144,11 +148,11 @@ def _who(found: Diagnosis, names: dict[str, str]) -> Iterator[str]:
         yield "No ball was found for any weight, even on its own; none is proven impossible."
     elif able and unable and not unknown:
         yield f"On their own, {listed(able)} can be made; {listed(unable)} can't."
-    elif found.alone:
+    elif diagnosis.alone:
         told = [f"{listed(able)} can be made"] if able else []
         told += [f"{listed(unable)} can't be made"] if unable else []
         told += [rest] if unknown else []
         yield f"On their own, {', '.join(told)}."
-    if len(found.together) > 1 and len(found.together) < len(able):
-        together = listed([names[label] for label in found.together])
+    if len(diagnosis.together) > 1 and len(diagnosis.together) < len(able):
+        together = listed([names[label] for label in diagnosis.together])
         yield f"Together, {together} can be made as one line."

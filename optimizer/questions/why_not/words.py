@@ -38,10 +38,12 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
         return f"{claim.words} {least}{_with_tolerance(units.rg, claim.high, allowed)}{there}"
     if claim.side == "both" and claim.figure == WEIGHT:
         each = [
-            _with_tolerance(units.mass, one.mass, None if result.exact else one.tolerance)
-            + _at(claim_place(replace(claim, path=("weights", one.label)), asked))
-            for one in asked.classes
-            if one.label in (weights or [str(claim.weight)])
+            _with_tolerance(
+                units.mass, class_drawing.mass, None if result.exact else class_drawing.tolerance
+            )
+            + _at(claim_place(replace(claim, path=("weights", class_drawing.label)), asked))
+            for class_drawing in asked.classes
+            if class_drawing.label in (weights or [str(claim.weight)])
         ]
         return f"{claim.words} {listed(each)}"
     margin = _margin(claim, result)

@@ -15,22 +15,22 @@ MARKS = "1234567890abcdefghijklmnopqrstuvwxyz"
 SHARED, SEVERAL, TARGET = ":", "*", "+"
 
 
-def chart(found: Window, units: Units, names: Mapping[str, str]) -> tuple[str, ...]:
+def chart(window: Window, units: Units, names: Mapping[str, str]) -> tuple[str, ...]:
     """Return the plot, axes with figures, and its legend, line by line."""
-    grid = Grid(frame_of(found, units))
+    grid = Grid(frame_of(window, units))
     for row in range(TALL):
         for column in range(WIDE):
             rg, differential = grid.figures(column, row)
-            if any(band.holds(rg, differential) for band in found.common.bands):
+            if any(band.holds(rg, differential) for band in window.common.bands):
                 grid.cells[row][column] = SHARED
     by_cell: dict[tuple[int, int], set[int]] = {}
-    for k, one in enumerate(found.weights):
-        for band in one.alone.bands:
+    for k, weight_window in enumerate(window.weights):
+        for band in weight_window.alone.bands:
             for cell in grid.along(np.vstack([band.outline, band.outline[:1]])):
                 by_cell.setdefault(cell, set()).add(k)
     for (column, row), who in by_cell.items():
         grid.cells[row][column] = MARKS[min(who) % len(MARKS)] if len(who) == 1 else SEVERAL
-    if (aim := target_box(found)) is not None:
+    if (aim := target_box(window)) is not None:
         (a, b), (c, d) = aim
         grid.mark((a + b) / 2, (c + d) / 2, TARGET)
     unit = units.rg
@@ -40,14 +40,14 @@ def chart(found: Window, units: Units, names: Mapping[str, str]) -> tuple[str, .
         f"low RG, {unit.name}",
         unit.number,
     )
-    return (*lines, *legend(list(_marks(found, names))))
+    return (*lines, *legend(list(_marks(window, names))))
 
 
-def _marks(found: Window, names: Mapping[str, str]) -> Iterator[str]:
-    for k, one in enumerate(found.weights):
-        yield f"{MARKS[k % len(MARKS)]} {names[one.map.label]}"
-    if len(found.weights) > 1:
+def _marks(window: Window, names: Mapping[str, str]) -> Iterator[str]:
+    for k, weight_window in enumerate(window.weights):
+        yield f"{MARKS[k % len(MARKS)]} {names[weight_window.map.label]}"
+    if len(window.weights) > 1:
         yield f"{SEVERAL} several of them"
         yield f"{SHARED} shared by all"
-    if target_box(found) is not None:
+    if target_box(window) is not None:
         yield f"{TARGET} target"

@@ -18,40 +18,48 @@ from shared.units import INCH
 FORMAT: Final = "samespin/window@1"
 
 
-def window_data(found: Window) -> dict[str, Any]:
+def window_data(window: Window) -> dict[str, Any]:
     """Return the windows as JSON types.
 
     "window" and "common" are the outline of the largest piece, counter-clockwise and not closed;
     "pieces" holds them all, with what makes each edge.
     """
-    common, narrow = _reach(found.common), found.narrowest
+    common, narrow = _reach(window.common), window.narrowest
     return {
         "format": FORMAT,
-        "scenario": scenario_data(found.scenario),
-        "about": found.scenario.about,
-        "target": _target(found),
+        "scenario": scenario_data(window.scenario),
+        "about": window.scenario.about,
+        "target": _target(window),
         "weights": [
-            {"label": one.map.label}
-            | {"window": _largest(one.alone)}
-            | _reach(one.alone)
-            | {"common_without": None if one.without is None else _largest(one.without)}
-            | {"note": one.note}
-            for one in found.weights
+            {"label": weight_window.map.label}
+            | {"window": _largest(weight_window.alone)}
+            | _reach(weight_window.alone)
+            | {
+                "common_without": None
+                if weight_window.without is None
+                else _largest(weight_window.without)
+            }
+            | {"note": weight_window.note}
+            for weight_window in window.weights
         ],
-        "common": _largest(found.common),
+        "common": _largest(window.common),
         "common_reach": common,
         "narrowest": None if narrow is None else narrow.map.label,
         "broken": [
-            {"limit": m.words, "part": part_data(m.part), "weight": m.weight} for m in found.broken
+            {"limit": m.words, "part": part_data(m.part), "weight": m.weight} for m in window.broken
         ],
-        "warnings": list(all_warnings(found.scenario, (), [one.map for one in found.weights])),
+        "warnings": list(
+            all_warnings(
+                window.scenario, (), [weight_window.map for weight_window in window.weights]
+            )
+        ),
     }
 
 
-def _largest(found: Reach) -> list[list[float]]:
-    if found.empty:
+def _largest(reach: Reach) -> list[list[float]]:
+    if reach.empty:
         return []
-    return _points(max(found.bands, key=lambda band: (band.area, len(band.rg))).outline)
+    return _points(max(reach.bands, key=lambda band: (band.area, len(band.rg))).outline)
 
 
 def _points(points: Array) -> list[list[float]]:
@@ -62,19 +70,19 @@ def _inches(lengths: Iterable[float]) -> list[float]:
     return [number(length / INCH) for length in lengths]
 
 
-def _reach(found: Reach) -> dict[str, Any]:
+def _reach(reach: Reach) -> dict[str, Any]:
     spans: Mapping[str, Any] = {"rg_in": None, "differential_in": None}
-    if not found.empty:
-        spans = dict(zip(spans, map(_inches, extents(found)), strict=True))
+    if not reach.empty:
+        spans = dict(zip(spans, map(_inches, extents(reach)), strict=True))
     return {
         **spans,
-        "area_in2": number(found.area / INCH**2),
-        "known": found.known,
-        "proven": found.proven,
-        "whole": found.whole,
-        "off_pin": found.off_pin,
-        "error_in": number(found.error / INCH),
-        "pieces": [_piece(band) for band in found.bands],
+        "area_in2": number(reach.area / INCH**2),
+        "known": reach.known,
+        "proven": reach.proven,
+        "whole": reach.whole,
+        "off_pin": reach.off_pin,
+        "error_in": number(reach.error / INCH),
+        "pieces": [_piece(band) for band in reach.bands],
     }
 
 
@@ -88,8 +96,8 @@ def _piece(band: Band) -> dict[str, Any]:
     }
 
 
-def _target(found: Window) -> dict[str, Any] | None:
-    target = found.scenario.target
+def _target(window: Window) -> dict[str, Any] | None:
+    target = window.scenario.target
     if target is None:
         return None
     inner = target.intermediate
@@ -99,6 +107,6 @@ def _target(found: Window) -> dict[str, Any] | None:
         "intermediate_differential_in": None if inner is None else _inches((inner.low, inner.high)),
         "rg_tolerance_in": number(target.rg_tolerance / INCH),
         "differential_tolerance_in": number(target.differential_tolerance / INCH),
-        "in_shared_window": found.holds_target,
-        "line_up": found.answer,
+        "in_shared_window": window.holds_target,
+        "line_up": window.answer,
     }

@@ -18,9 +18,9 @@ MOST = 3
 """Limits that are named for one edge; --json has them all."""
 
 
-def told_edges(found: Reach, names: Mapping[str, str]) -> Iterator[tuple[Array, str]]:
+def told_edges(reach: Reach, names: Mapping[str, str]) -> Iterator[tuple[Array, str]]:
     """Yield the edges long enough to tell, with their limits; neighbours with the same as one."""
-    for band in found.bands:
+    for band in reach.bands:
         box = np.ptp(band.outline, axis=0)
         size = np.where(box > 0.0, box, 1.0)
         told: list[tuple[list[Array], str]] = []

@@ -14,9 +14,9 @@ from shared.arrays import Array, frozen
 NONE: Final = frozen(np.zeros((0, 2)))
 
 
-def target_box(found: Window) -> tuple[Span, Span] | None:
+def target_box(window: Window) -> tuple[Span, Span] | None:
     """Return the target with its tolerances, low RG and differential, cm; None without one."""
-    target = found.scenario.target
+    target = window.scenario.target
     if target is None:
         return None
     rg, d = target.rg, target.differential
@@ -24,12 +24,14 @@ def target_box(found: Window) -> tuple[Span, Span] | None:
     return (rg.low - a, rg.high + a), (d.low - b, d.high + b)
 
 
-def frame_of(found: Window, units: Units, balls: Array = NONE) -> Frame:
+def frame_of(window: Window, units: Units, balls: Array = NONE) -> Frame:
     """Return the frame that shows every window, the target, and `balls` (n, 2), cm."""
-    outlines = [band.outline for one in found.weights for band in one.alone.bands]
+    outlines = [
+        band.outline for weight_window in window.weights for band in weight_window.alone.bands
+    ]
     outlines.append(balls)
-    outlines += [band.outline for band in found.common.bands]
-    if (box := target_box(found)) is not None:
+    outlines += [band.outline for band in window.common.bands]
+    if (box := target_box(window)) is not None:
         outlines.append(np.array(box).T)
     points = np.vstack(outlines)
     (a, c), (b, d) = points.min(axis=0).tolist(), points.max(axis=0).tolist()

@@ -37,53 +37,55 @@ WITHIN: Mapping[Status, str] = {"infeasible": "no", "undecided": "undecided"}
 """Whether the target can be met within its tolerances, by the line-up that was solved for it."""
 
 
-def window_names(found: Window) -> dict[str, str]:
+def window_names(window: Window) -> dict[str, str]:
     """Return each weight label's name, such as "16 lb"."""
-    return {one.map.label: one.map.name for one in found.weights}
+    return {weight_window.map.label: weight_window.map.name for weight_window in window.weights}
 
 
-def opening(found: Window) -> Iterator[Block]:
+def opening(window: Window) -> Iterator[Block]:
     """Yield what comes first: what all can share, about which point, and where the target lies."""
-    units, names = Units.of(found.scenario), window_names(found)
-    yield stated(found.scenario, *_status(found, units))
+    units, names = Units.of(window.scenario), window_names(window)
+    yield stated(window.scenario, *_status(window, units))
     yield Paragraph(
-        f"Low RG and differential about {POINT[found.scenario.about]}{inner_words(found, units)}; "
-        "every class weight is met exactly and every limit kept."
+        f"Low RG and differential about {POINT[window.scenario.about]}"
+        f"{inner_words(window, units)}; every class weight is met exactly and every limit kept."
     )
-    if (aim := target_line(found, units, names)) is not None:
+    if (aim := target_line(window, units, names)) is not None:
         yield Paragraph(*aim)
 
 
 @collected
-def window_blocks(found: Window) -> Iterator[Block]:
+def window_blocks(window: Window) -> Iterator[Block]:
     """Yield the screen of the windows."""
-    units, names = Units.of(found.scenario), window_names(found)
-    yield from opening(found)
-    if found.broken:
+    units, names = Units.of(window.scenario), window_names(window)
+    yield from opening(window)
+    if window.broken:
         yield Heading("Broken, whatever the densities")
-        yield Notes(margin_lines(found.broken, names, units), "bad")
+        yield Notes(margin_lines(window.broken, names, units), "bad")
     yield Heading("What each weight can reach by itself")
-    yield reach_table(found)
-    if (narrow := found.narrowest) is not None:
+    yield reach_table(window)
+    if (narrow := window.narrowest) is not None:
         yield Paragraph(f"{names[narrow.map.label]} narrows the shared window most.")
-    if edges := list(told_edges(found.common, names)):
+    if edges := list(told_edges(window.common, names)):
         yield Heading("What bounds the shared window, counter-clockwise")
         yield _edges_table(edges, units)
-    if any(one.alone.bands for one in found.weights):
-        yield Chart(chart(found, units, names))
-    yield Notes(tuple(notes(found, units, names)))
-    yield from closing(all_warnings(found.scenario, (), [one.map for one in found.weights]))
+    if any(weight_window.alone.bands for weight_window in window.weights):
+        yield Chart(chart(window, units, names))
+    yield Notes(tuple(notes(window, units, names)))
+    yield from closing(
+        all_warnings(window.scenario, (), [weight_window.map for weight_window in window.weights])
+    )
 
 
-def _status(found: Window, units: Units) -> tuple[str, Tone]:
-    who = "all weights" if len(found.weights) > 1 else "the weight"
-    common = found.common
-    if found.broken:
+def _status(window: Window, units: Units) -> tuple[str, Tone]:
+    who = "all weights" if len(window.weights) > 1 else "the weight"
+    common = window.common
+    if window.broken:
         return "INFEASIBLE. A limit is broken that no density moves.", "bad"
     if not common.known:
         return f"UNDECIDED. What {who} can share was not found.", "warning"
     if common.none:
-        weighing = "their class weights" if len(found.weights) > 1 else "its class weight"
+        weighing = "their class weights" if len(window.weights) > 1 else "its class weight"
         return f"NO low RG and differential that {who} can have at exactly {weighing}.", "bad"
     if common.empty:
         return f"UNDECIDED. None was found that {who} can have.", "warning"
@@ -91,9 +93,9 @@ def _status(found: Window, units: Units) -> tuple[str, Tone]:
     return f"{who} can have low RG {rg} and differential {differential}.", "good"
 
 
-def inner_words(found: Window, units: Units) -> str:
+def inner_words(window: Window, units: Units) -> str:
     """Return at which intermediate differential windows are asked, if at any, with a comma."""
-    target = found.scenario.target
+    target = window.scenario.target
     if target is None or target.intermediate is None:
         return ""
     span = target.intermediate
@@ -104,9 +106,9 @@ def inner_words(found: Window, units: Units) -> str:
     return f", at an intermediate differential between {told} and {most}, one for all weights"
 
 
-def extents(found: Reach) -> tuple[tuple[float, float], tuple[float, float]]:
+def extents(reach: Reach) -> tuple[tuple[float, float], tuple[float, float]]:
     """Return the least and the greatest low RG and differential of a reach that isn't empty, cm."""
-    points = np.vstack([band.outline for band in found.bands])
+    points = np.vstack([band.outline for band in reach.bands])
     (a, c), (b, d) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
     return (a, b), (c, d)
 
@@ -116,34 +118,42 @@ def _span(span: tuple[float, float], units: Units) -> str:
     return f"{low} {units.rg.name}" if low == high else f"{low} to {high} {units.rg.name}"
 
 
-def target_line(found: Window, units: Units, names: Mapping[str, str]) -> tuple[str, Tone] | None:
+def target_line(window: Window, units: Units, names: Mapping[str, str]) -> tuple[str, Tone] | None:
     """Return where the target lies, or None where it has no fixed RG and differential."""
-    target = found.scenario.target
+    target = window.scenario.target
     if target is None or not (target.rg.fixed and target.differential.fixed):
         return None
     rg, differential = target.rg.low, target.differential.low
     told = (
         f"Target: low RG {units.rg.told(rg, FINER)}, differential "
-        f"{units.rg.told(differential, FINER)}{inner_words(found, units)}"
+        f"{units.rg.told(differential, FINER)}{inner_words(window, units)}"
     )
-    if found.holds_target:
+    if window.holds_target:
         return f"{told}: inside the shared window.", "plain"
-    if found.answer == "feasible":
+    if window.answer == "feasible":
         return f"{told}: outside the windows found here, but `solve` has a line-up on it.", "plain"
-    if found.answer == "within_tolerance":
+    if window.answer == "within_tolerance":
         return f"{told}. Exact target: outside; within tolerance: yes.", "plain"
-    within = "" if found.answer is None else f" Within tolerance: {WITHIN[found.answer]}."
-    return f"{told}: {_whose(found, names, rg, differential)}.{within}", "warning"
+    within = "" if window.answer is None else f" Within tolerance: {WITHIN[window.answer]}."
+    return f"{told}: {_whose(window, names, rg, differential)}.{within}", "warning"
 
 
-def _whose(found: Window, names: Mapping[str, str], rg: float, differential: float) -> str:
+def _whose(window: Window, names: Mapping[str, str], rg: float, differential: float) -> str:
     """Return why a point (cm) isn't in the shared window: which weights' rules, or whose reach."""
-    ruled = [one for one in found.weights if not one.rules.holds(rg, differential)]
-    missed = [one for one in found.weights if not one.alone.holds(rg, differential)]
-    far = [one for one in missed if one.alone.proven]
+    ruled = [
+        weight_window
+        for weight_window in window.weights
+        if not weight_window.rules.holds(rg, differential)
+    ]
+    missed = [
+        weight_window
+        for weight_window in window.weights
+        if not weight_window.alone.holds(rg, differential)
+    ]
+    far = [weight_window for weight_window in missed if weight_window.alone.proven]
 
-    def who(some: Sequence[WeightWindow]) -> str:
-        return listed([names[one.map.label] for one in some])
+    def who(weight_windows: Sequence[WeightWindow]) -> str:
+        return listed([names[weight_window.map.label] for weight_window in weight_windows])
 
     if ruled:
         return f"outside a rule that the window keeps, for {who(ruled)}"
@@ -151,7 +161,7 @@ def _whose(found: Window, names: Mapping[str, str], rg: float, differential: flo
         return f"OUT OF REACH of {who(far)}"
     if missed:
         return f"not found within reach of {who(missed)}, which is not proven"
-    if found.common.proven:
+    if window.common.proven:
         return "each weight by itself can reach it, all together can't"
     return "each weight by itself can reach it; it was not found that all together can"
 
@@ -175,9 +185,9 @@ def reach_table(found: Window) -> Table:
     )
 
 
-def _without(common: Reach, one: WeightWindow) -> str:
+def _without(common: Reach, weight_window: WeightWindow) -> str:
     """Return how much more the others share: by area, or by the range of RG if there is none."""
-    others = one.without
+    others = weight_window.without
     if others is None or not others.known or not common.known:
         return "-"
     if others.empty:

@@ -37,20 +37,20 @@ class Spot:
     differential: float
 
 
-def window_picture(found: Window, balls: Sequence[Spot] = ()) -> Picture:
+def window_picture(window: Window, balls: Sequence[Spot] = ()) -> Picture:
     """Return the picture; `balls` that are not on the target are marked, too."""
-    scenario = found.scenario
-    names, units = window_names(found), Units.of(scenario)
-    edges = list(told_edges(found.common, names))
-    proof = "" if found.common.proven else "; the shared region is as found, not proven"
-    about = f"about {POINT[scenario.about]}{inner_words(found, units)}"
-    shared = "a region that all share" if found.common.bands else "none that all share"
+    scenario = window.scenario
+    names, units = window_names(window), Units.of(scenario)
+    edges = list(told_edges(window.common, names))
+    proof = "" if window.common.proven else "; the shared region is as found, not proven"
+    about = f"about {POINT[scenario.about]}{inner_words(window, units)}"
+    shared = "a region that all share" if window.common.bands else "none that all share"
     return drawing(
         "window",
         f"{titled(scenario)}: low RG and differential within reach",
-        f"Outlines for {plural(len(found.weights), 'weight')}, and {shared}.",
+        f"Outlines for {plural(len(window.weights), 'weight')}, and {shared}.",
         f"{about}; class weights met, limits kept; shapes as drawn{proof}",
-        _body(found, names, units, [points for points, _ in edges], balls),
+        _body(window, names, units, [points for points, _ in edges], balls),
         listed=(
             "Edges of the shared region, and the limits that make them",
             [words for _, words in edges],
@@ -59,47 +59,51 @@ def window_picture(found: Window, balls: Sequence[Spot] = ()) -> Picture:
 
 
 def _body(
-    found: Window, names: Mapping[str, str], units: Units, edges: list[Array], balls: Sequence[Spot]
+    window: Window,
+    names: Mapping[str, str],
+    units: Units,
+    edges: list[Array],
+    balls: Sequence[Spot],
 ) -> Iterator[str]:
     unit = units.rg
-    if any(one.alone.bands for one in found.weights):
+    if any(weight_window.alone.bands for weight_window in window.weights):
         places = np.array([[ball.rg, ball.differential] for ball in balls]).reshape(-1, 2)
-        sheet = Sheet(frame_of(found, units, places))
+        sheet = Sheet(frame_of(window, units, places))
         yield from sheet.axes(
             f"low RG, {unit.name}", unit.number, f"differential, {unit.name}", unit.number
         )
-        yield from _regions(sheet, found)
-        yield from _target(sheet, found)
+        yield from _regions(sheet, window)
+        yield from _target(sheet, window)
         yield from _numbers(sheet, edges)
         if balls:
-            yield from _balls(sheet, balls, places, found)
+            yield from _balls(sheet, balls, places, window)
     else:
-        none = all(one.alone.none for one in found.weights)
+        none = all(weight_window.alone.none for weight_window in window.weights)
         why = "No weight can be made exactly" if none else "No window was found"
         yield text(LEFT, TOP + 40, f"{why}: there is nothing to draw.")
-    yield from _legend(found, names, nearest=bool(balls))
+    yield from _legend(window, names, nearest=bool(balls))
 
 
-def _regions(sheet: Sheet, found: Window) -> Iterator[str]:
-    for band in found.common.bands:
+def _regions(sheet: Sheet, window: Window) -> Iterator[str]:
+    for band in window.common.bands:
         d = sheet.path(band.outline, closed=True)
         yield f"<path class='shared' d='{d}' {FILLED} stroke-linejoin='round'/>"
-    for k, one in enumerate(found.weights):
-        for band in one.alone.bands:
+    for k, weight_window in enumerate(window.weights):
+        for band in weight_window.alone.bands:
             d = sheet.path(band.outline, closed=True)
             yield f"<path class='window' d='{d}' fill='none' {_stroke(k)}/>"
             if len(band.outline) == 1:
                 x, y = sheet.point(*band.outline[0])
                 yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='4' {PAPER} stroke='currentColor'/>"
-                yield text(x + 8, y - 6, one.map.label)
+                yield text(x + 8, y - 6, weight_window.map.label)
 
 
 def _stroke(k: int) -> str:
     return f"{OUTLINE} stroke-dasharray='{DASHES[k % len(DASHES)]}'"
 
 
-def _target(sheet: Sheet, found: Window) -> Iterator[str]:
-    box = target_box(found)
+def _target(sheet: Sheet, window: Window) -> Iterator[str]:
+    box = target_box(window)
     if box is None:
         return
     (left, bottom), (right, top) = sheet.at(np.array(box).T).tolist()
@@ -110,9 +114,9 @@ def _target(sheet: Sheet, found: Window) -> Iterator[str]:
     yield f"<path class='target' d='{diamond}'/>"
 
 
-def _balls(sheet: Sheet, balls: Sequence[Spot], places: Array, found: Window) -> Iterator[str]:
+def _balls(sheet: Sheet, balls: Sequence[Spot], places: Array, window: Window) -> Iterator[str]:
     """Yield a triangle for each ball, and its name toward the target, spread so that names part."""
-    aim = target_box(found)
+    aim = target_box(window)
     left = aim is not None and bool(np.mean(places[:, 0]) > np.mean(aim[0]))
     beside, anchor = (-11, "end") if left else (11, "start")
     last = -np.inf
@@ -147,21 +151,27 @@ def _middle(places: Array) -> tuple[float, float, Array]:
     return x, y, np.asarray(steps[k] / lengths[k])
 
 
-def _legend(found: Window, names: Mapping[str, str], *, nearest: bool) -> Iterator[str]:
+def _legend(window: Window, names: Mapping[str, str], *, nearest: bool) -> Iterator[str]:
     x, y = RIGHT + 24, TOP + 14
-    for k, one in enumerate(found.weights):
+    for k, weight_window in enumerate(window.weights):
         yield f"<path d='M {x},{y - 5:.1f} h 52' {_stroke(k)}/>"
-        none = "" if one.alone.bands else ": none" if one.alone.proven else ": none found"
-        proof = "" if one.alone.proven or none else " (found)"
-        yield text(x + 62, y, f"{names[one.map.label]}{none}{proof}")
+        none = (
+            ""
+            if weight_window.alone.bands
+            else ": none"
+            if weight_window.alone.proven
+            else ": none found"
+        )
+        proof = "" if weight_window.alone.proven or none else " (found)"
+        yield text(x + 62, y, f"{names[weight_window.map.label]}{none}{proof}")
         y += LINE + 4
-    if found.common.bands:
+    if window.common.bands:
         yield f"<rect x='{x}' y='{y - 14:.1f}' width='52' height='16' {FILLED}/>"
         yield text(x + 62, y, "all weights")
     else:
-        yield text(x, y, "shared by all: none" if found.common.proven else "shared: none found")
+        yield text(x, y, "shared by all: none" if window.common.proven else "shared: none found")
     y += LINE + 4
-    if found.scenario.target is not None:
+    if window.scenario.target is not None:
         yield f"<rect x='{x + 14}' y='{y - 15:.1f}' width='24' height='20' {BOX}/>"
         yield f"<path d='M {x + 26},{y - 11:.1f} l 6,6 l -6,6 l -6,-6 Z'/>"
         yield text(x + 62, y, "target ± tolerance")

@@ -67,9 +67,9 @@ class Reach:
         return any(band.holds(rg, differential, self.error) for band in self.bands)
 
 
-def united(some: Iterable[Reach]) -> Reach:
+def united(reaches: Iterable[Reach]) -> Reach:
     """Return what lies in any of the reaches."""
-    every = list(some)
+    every = list(reaches)
     error = max((one.error for one in every), default=0.0)
     return Reach(
         joined([band for one in every for band in one.bands], max(2 * error, 1e-7)),
@@ -80,57 +80,57 @@ def united(some: Iterable[Reach]) -> Reach:
     )
 
 
-def opened(one: LinearMap) -> LinearMap:
+def opened(linear_map: LinearMap) -> LinearMap:
     """Return the weight class with low RG and differential free, whatever its target.
 
     What its target asks of the intermediate differential stands.
     """
-    free = Span(0.05 * one.radius, one.radius), Span(0.0, one.radius)
+    free = Span(0.05 * linear_map.radius, linear_map.radius), Span(0.0, linear_map.radius)
     target = Target(*free, None, UNIT, UNIT, None)
-    if one.target is not None:
-        target = replace(one.target, rg=free[0], differential=free[1])
-    freed = replace(one, target=target)
-    return replace(freed, bounds=tuple(_freed(bound, freed) for bound in one.bounds))
+    if linear_map.target is not None:
+        target = replace(linear_map.target, rg=free[0], differential=free[1])
+    freed = replace(linear_map, target=target)
+    return replace(freed, bounds=tuple(_freed(bound, freed) for bound in linear_map.bounds))
 
 
-def _freed(bound: Bound, one: LinearMap) -> Bound:
+def _freed(bound: Bound, linear_map: LinearMap) -> Bound:
     """Return a bound as it is of an `opened` weight class: its rules on RG and differential bind.
 
     But for those that aren't worded for such a class.
     """
     if bound.rule is None or bound.figure not in {LOW_RG, DIFFERENTIAL}:
         return bound
-    tolerance = bound.figure.tolerance(one, None)
+    tolerance = bound.figure.tolerance(linear_map, None)
     return replace(bound, binds=bound.note is None, tolerance=tolerance)
 
 
-def reach(one: LinearMap) -> Reach | None:
+def reach(linear_map: LinearMap) -> Reach | None:
     """Return what an `opened` weight class can reach, or None where it can't be told exactly.
 
     That is: a part off the pin axis, a core that has an intermediate differential of which
     something is asked, too many densities to enumerate, or, about the CG, axes that change places
     along a curve.
     """
-    return exactly(branches(one)) if flat(one) else None
+    return exactly(branches(linear_map)) if flat(linear_map) else None
 
 
 def exactly(some: Iterable[Branch]) -> Reach | None:
     """Return what the balls of some branches reach, or None where it can't be told exactly."""
-    found = []
+    reaches = []
     for branch in some:
         if branch.reached is None:
             return None
         bands, error = branch.reached
-        found.append(Reach(bands, error, off_pin=bool(bands) and branch.pin != LOW))
-    return united(found)
+        reaches.append(Reach(bands, error, off_pin=bool(bands) and branch.pin != LOW))
+    return united(reaches)
 
 
-def flat(one: LinearMap) -> bool:
+def flat(linear_map: LinearMap) -> bool:
     """Whether a weight class is kept in by half-spaces alone, at given places of its axes.
 
     All its parts sit on the pin axis, and no figure of the RGs is bounded that these places don't
     give: low RG and differential, and of a symmetric core the intermediate differential.
     """
-    given = {*RADII} if one.symmetric else {LOW_RG, DIFFERENTIAL}
-    of_radii = {bound.figure for bound in one.bounds if bound.figure.quantity == "rg"}
-    return one.aligned and of_radii <= given
+    given = {*RADII} if linear_map.symmetric else {LOW_RG, DIFFERENTIAL}
+    of_radii = {bound.figure for bound in linear_map.bounds if bound.figure.quantity == "rg"}
+    return linear_map.aligned and of_radii <= given

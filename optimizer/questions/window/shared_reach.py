@@ -28,7 +28,7 @@ def together(maps: Sequence[LinearMap]) -> bool:
     """Whether a free intermediate differential makes one group of a line, whatever is shared."""
     asked = maps[0].intermediate
     free = asked is not None and not asked.fixed
-    return free and not all(one.symmetric for one in maps)
+    return free and not all(linear_map.symmetric for linear_map in maps)
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,16 +44,16 @@ class Asked:
     known: dict[tuple[str, Pins], Reach] = field(default_factory=dict)
     sets: dict[str, list[Branch]] = field(default_factory=dict)
 
-    def alone(self, one: LinearMap, pins: Pins = EVERY) -> Reach:
+    def alone(self, linear_map: LinearMap, pins: Pins = EVERY) -> Reach:
         """Return what a weight class can reach by itself: exactly, or as found.
 
         `pins` are the places that its pin axis may have among the RGs.
         """
-        key = one.label, pins
+        key = linear_map.label, pins
         if key not in self.known:
-            activity.at(f"what {one.label} can reach")
-            exact = exactly(self._sets(one, pins)) if flat(one) else None
-            self.known[key] = self._group((one,), pins) if exact is None else exact
+            activity.at(f"what {linear_map.label} can reach")
+            exact = exactly(self._sets(linear_map, pins)) if flat(linear_map) else None
+            self.known[key] = self._group((linear_map,), pins) if exact is None else exact
         return self.known[key]
 
     def common(self, maps: Sequence[LinearMap]) -> Reach:
@@ -72,37 +72,37 @@ class Asked:
         return united(self._common(maps, (pin,)) for pin in (LOW, HIGH))
 
     def _common(self, maps: Sequence[LinearMap], pins: Pins) -> Reach:
-        untied = [replace(one, target=None) for one in maps]
+        untied = [replace(linear_map, target=None) for linear_map in maps]
         groups = coupled(untied, self.scenario.sharing)
         each = [tuple(maps[k] for k in members) for members in groups]
-        found = [self._group(some, pins) for some in each if len(some) > 1]
-        single = {some[0].label for some in each if len(some) == 1}
-        alone = {one.label: self.alone(one, pins) for one in maps}
-        found += [one for label, one in alone.items() if one.proven or label in single]
+        reaches = [self._group(linear_maps, pins) for linear_maps in each if len(linear_maps) > 1]
+        single = {linear_maps[0].label for linear_maps in each if len(linear_maps) == 1}
+        alone = {linear_map.label: self.alone(linear_map, pins) for linear_map in maps}
+        reaches += [reach for label, reach in alone.items() if reach.proven or label in single]
         return Reach(
-            shared_all([one.bands for one in found]),
-            max(one.error for one in found),
-            proven=all(one.proven for one in found) or any(one.none for one in found),
-            whole=all(one.whole for one in found),
-            off_pin=any(one.off_pin for one in found),
+            shared_all([reach.bands for reach in reaches]),
+            max(reach.error for reach in reaches),
+            proven=all(reach.proven for reach in reaches) or any(reach.none for reach in reaches),
+            whole=all(reach.whole for reach in reaches),
+            off_pin=any(reach.off_pin for reach in reaches),
         )
 
-    def _group(self, some: tuple[LinearMap, ...], pins: Pins) -> Reach:
+    def _group(self, linear_maps: tuple[LinearMap, ...], pins: Pins) -> Reach:
         """Return what weight classes can share that are asked as one: exactly, or as found."""
-        activity.at(f"what {', '.join(one.label for one in some)} can reach")
-        if not all(map(flat, some)):
-            return self._off_axis(some, pins)
-        every = self._choices(some, pins)
-        of, found = columns(some, self.scenario.sharing), list[Reach]()
+        activity.at(f"what {', '.join(linear_map.label for linear_map in linear_maps)} can reach")
+        if not all(map(flat, linear_maps)):
+            return self._off_axis(linear_maps, pins)
+        every = self._choices(linear_maps, pins)
+        of, reaches = columns(linear_maps, self.scenario.sharing), list[Reach]()
         for choice in every[:CHOICES]:
             off_pin = any(branch.pin != LOW for branch in choice)
             try:
-                one = self._choice(choice, of)
+                reach = self._choice(choice, of)
             except Lost:
-                found.append(LOST)
+                reaches.append(LOST)
                 continue
-            found.append(replace(one, off_pin=off_pin and not one.empty))
-        whole = united(found)
+            reaches.append(replace(reach, off_pin=off_pin and not reach.empty))
+        whole = united(reaches)
         if len(every) > CHOICES:
             return replace(whole, proven=False, whole=False)
         return whole
@@ -119,15 +119,15 @@ class Asked:
         boxes = [(branch.box,) for branch in choice]
         return Reach(shared_all([one[:1], *boxes]), one[1], proven=proven)
 
-    def _choices(self, some: Sequence[LinearMap], pins: Pins) -> list[tuple[Branch, ...]]:
+    def _choices(self, linear_maps: Sequence[LinearMap], pins: Pins) -> list[tuple[Branch, ...]]:
         """Return the choices of axes and sides over a line, those that are most alike first.
 
         Left out are those whose weights by themselves have nothing in common.
         """
         found: list[tuple[tuple[Branch, ...], Sequence[Band] | None]] = [((), None)]
-        for one in some:
+        for linear_map in linear_maps:
             more = []
-            for branch in self._sets(one, pins):
+            for branch in self._sets(linear_map, pins):
                 for others, bands in found:
                     both = bands
                     if branch.reached is not None:
@@ -139,23 +139,23 @@ class Asked:
         choices = [choice for choice, _ in found]
         return sorted(choices, key=lambda choice: len({branch.pin for branch in choice}))
 
-    def _sets(self, one: LinearMap, pins: Pins) -> list[Branch]:
-        if one.label not in self.sets:
-            self.sets[one.label] = list(branches(one))
-        return [branch for branch in self.sets[one.label] if branch.pin in pins]
+    def _sets(self, linear_map: LinearMap, pins: Pins) -> list[Branch]:
+        if linear_map.label not in self.sets:
+            self.sets[linear_map.label] = list(branches(linear_map))
+        return [branch for branch in self.sets[linear_map.label] if branch.pin in pins]
 
-    def _off_axis(self, some: tuple[LinearMap, ...], pins: Pins) -> Reach:
+    def _off_axis(self, linear_maps: tuple[LinearMap, ...], pins: Pins) -> Reach:
         """Return what balls are found to share by the engine.
 
         A core with its parts on the pin axis is asked at each place of that axis, of several
         weights all alike: other choices are not looked at.
         """
-        lineup = Lineup.of(some, self.scenario.sharing)
-        aligned = [one for one in some if one.aligned]
-        found = []
+        lineup = Lineup.of(linear_maps, self.scenario.sharing)
+        aligned = [linear_map for linear_map in linear_maps if linear_map.aligned]
+        reaches = []
         for pin in pins if aligned else (LOW,):
-            one = probed(lineup, self.solver, pin)
-            off_pin = bool(aligned) and pin != LOW and one is not None and not one.empty
-            found.append(LOST if one is None else replace(one, off_pin=off_pin))
-        whole = united(found)
-        return replace(whole, whole=whole.whole and not (aligned and len(some) > 1))
+            reach = probed(lineup, self.solver, pin)
+            off_pin = bool(aligned) and pin != LOW and reach is not None and not reach.empty
+            reaches.append(LOST if reach is None else replace(reach, off_pin=off_pin))
+        whole = united(reaches)
+        return replace(whole, whole=whole.whole and not (aligned and len(linear_maps) > 1))

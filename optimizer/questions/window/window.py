@@ -77,10 +77,10 @@ class Window(Shown):
         return self.weights[best[1]] if best[0] > _more(self.common) else None
 
 
-def _more(found: Reach) -> tuple[float, float]:
+def _more(reach: Reach) -> tuple[float, float]:
     """Return a size that is larger by more than the lines may be off."""
-    area, extent = found.size
-    return area * (1 + 1e-6), extent + found.error
+    area, extent = reach.size
+    return area * (1 + 1e-6), extent + reach.error
 
 
 def window(scenario: Scenario) -> Window:
@@ -89,27 +89,31 @@ def window(scenario: Scenario) -> Window:
     Raises InputError where more is asked than ends in some minutes, SolverError when a solver fails
     or a point does not measure up.
     """
-    maps = tuple(opened(one) for one in linear_maps(scenario))
+    maps = tuple(opened(linear_map) for linear_map in linear_maps(scenario))
     if too_large := _too_large(scenario, maps):
         raise InputError([Problem(too_large, instead=INSTEAD, file=scenario.file)])
     asked = Asked(scenario, LinearSolver())
     weights = []
-    for k, one in enumerate(maps):
+    for k, linear_map in enumerate(maps):
         others = (*maps[:k], *maps[k + 1 :])
-        activity.at(f"what the others share without {one.label}, {k + 1} of {len(maps)}")
+        activity.at(f"what the others share without {linear_map.label}, {k + 1} of {len(maps)}")
         with activity.within():
             without = asked.common(others) if others else None
-        notes = (b.note for b in one.bounds if b.figure.quantity == "rg" and b.note)
+        notes = (b.note for b in linear_map.bounds if b.figure.quantity == "rg" and b.note)
         note = next(notes, None)
-        weights.append(WeightWindow(one, asked.alone(one), without, note, rules_box(one)))
-    heaviest = (one.ball(np.array([pour.high for pour in one.pours])) for one in maps)
+        weights.append(
+            WeightWindow(linear_map, asked.alone(linear_map), without, note, rules_box(linear_map))
+        )
+    heaviest = (
+        linear_map.ball(np.array([pour.high for pour in linear_map.pours])) for linear_map in maps
+    )
     broken = fixed_and_broken(margin for ball in heaviest for margin in margins(ball))
     return Window(scenario, tuple(weights), asked.common(maps), broken)
 
 
 def quick(scenario: Scenario) -> bool:
     """Whether no window takes a search by the engine, of a minute or more, or too much to ask."""
-    maps = [opened(one) for one in linear_maps(scenario)]
+    maps = [opened(linear_map) for linear_map in linear_maps(scenario)]
     return all(map(flat, maps)) and not _too_large(scenario, maps)
 
 
@@ -119,7 +123,9 @@ def _too_large(scenario: Scenario, maps: Sequence[LinearMap]) -> str:
         return f"has {len(maps)} weights; windows can be asked of at most {MOST}"
     groups: Iterable[Sequence[int]] = [range(len(maps))]
     if not together(maps):
-        groups = coupled([replace(one, target=None) for one in maps], scenario.sharing)
+        groups = coupled(
+            [replace(linear_map, target=None) for linear_map in maps], scenario.sharing
+        )
     tied = max(columns([maps[k] for k in some], scenario.sharing).figures for some in groups)
     if tied > TIED:
         return f"ties {tied} densities together; windows can be asked of at most {TIED}"

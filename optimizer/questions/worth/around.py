@@ -80,8 +80,11 @@ class Around:
     def shifted(self, some: Container[Bound], amount: float) -> Lineup:
         """Return the line-up with the bounds `some` moved by `amount`."""
         maps = tuple(
-            replace(one, bounds=tuple(b.moved(amount) if b in some else b for b in one.bounds))
-            for one in self.lineup.maps
+            replace(
+                linear_map,
+                bounds=tuple(b.moved(amount) if b in some else b for b in linear_map.bounds),
+            )
+            for linear_map in self.lineup.maps
         )
         return replace(self.lineup, maps=maps)
 
@@ -108,7 +111,7 @@ def _around(result: LineupResult, let_go: Scenario, lineup: Lineup, solver: Line
     x, free = lineup.point_of(result), np.zeros(of.count, dtype=bool)
     for k, weight_class in enumerate(lineup.maps):
         named = let_go.named(weight_class.label)
-        x[of.drawn[k]] = [named[one.name] * unit for one in weight_class.free]
-        free[of.drawn[k]] = [searched(let_go, one.name) for one in weight_class.free]
+        x[of.drawn[k]] = [named[dimension.name] * unit for dimension in weight_class.free]
+        free[of.drawn[k]] = [searched(let_go, dimension.name) for dimension in weight_class.free]
     held = of.mould & ~free
     return Around(replace(lineup, columns=of.held(held, x[held])), x, free, solver)

@@ -21,12 +21,12 @@ ROUNDED = 0.005
 """Tolerances: what the rounding of the mould costs is told from here on."""
 
 
-def worth_blocks(found: Worths, result: LineupResult) -> tuple[Block, ...]:
+def worth_blocks(worths: Worths, result: LineupResult) -> tuple[Block, ...]:
     """Return what is told of it under a line-up."""
-    return tuple(_blocks(found, result))
+    return tuple(_blocks(worths, result))
 
 
-def _blocks(found: Worths, result: LineupResult) -> Iterator[Block]:
+def _blocks(worths: Worths, result: LineupResult) -> Iterator[Block]:
     units = Units.of(result.scenario)
     yield Heading("What each dimension and bound is worth")
     yield Paragraph(
@@ -36,38 +36,38 @@ def _blocks(found: Worths, result: LineupResult) -> Iterator[Block]:
     )
     columns = (left(""), Column("now"), Column("step"), Column("less"), Column("more"))
     straight = (Column("linear down to"), Column("linear up to"))
-    rows = tuple(_row(one, result, units) for one in found.found)
+    rows = tuple(_row(worth, result, units) for worth in worths.found)
     if rows:
         yield Table((*columns, *straight), rows)
-    lines = tuple(_lines(found, result, units))
+    lines = tuple(_lines(worths, result, units))
     if lines:
         yield Notes(lines)
 
 
-def _row(one: Worth, result: LineupResult, units: Units) -> tuple[str, ...]:
-    unit = _unit(one, units)
+def _row(worth: Worth, result: LineupResult, units: Units) -> tuple[str, ...]:
+    unit = _unit(worth, units)
     ends = (
-        unit.number(one.value + way * side.reach * one.step) if side.reach else "-"
-        for way, side in ((-1, one.down), (1, one.up))
+        unit.number(worth.value + way * side.reach * worth.step) if side.reach else "-"
+        for way, side in ((-1, worth.down), (1, worth.up))
     )
     return (
-        f"{_name(one, result)}, {unit.name}",
-        unit.number(one.value),
-        f"{one.step / unit.factor:g}",
-        _gain(one.down),
-        _gain(one.up),
+        f"{_name(worth, result)}, {unit.name}",
+        unit.number(worth.value),
+        f"{worth.step / unit.factor:g}",
+        _gain(worth.down),
+        _gain(worth.up),
         *ends,
     )
 
 
-def _lines(found: Worths, result: LineupResult, units: Units) -> Iterator[str]:
-    for one in found.found:
-        unit = _unit(one, units)
-        if one.end is not None:
-            yield _at_end(one, result, unit)
-        elif one.free and _better(one):
+def _lines(worths: Worths, result: LineupResult, units: Units) -> Iterator[str]:
+    for worth in worths.found:
+        unit = _unit(worth, units)
+        if worth.end is not None:
+            yield _at_end(worth, result, unit)
+        elif worth.free and _better(worth):
             yield (
-                f"{_name(one, result)}: a step inside its range gains margin, so the search "
+                f"{_name(worth, result)}: a step inside its range gains margin, so the search "
                 "stopped short of the best; more --starts, or a start nearer to it, may find more."
             )
     yield (
@@ -76,23 +76,23 @@ def _lines(found: Worths, result: LineupResult, units: Units) -> Iterator[str]:
         "over one step. The changes under less and more are re-solved in every case."
     )
     smallest = result.smallest
-    if smallest is not None and (smallest.tolerances or 0.0) < found.stated - ROUNDED:
+    if smallest is not None and (smallest.tolerances or 0.0) < worths.stated - ROUNDED:
         yield (
             "A smaller margin that none of these numbers affects is left out; the smallest of "
-            f"the others is {fixed(found.stated, 2)} tolerances."
+            f"the others is {fixed(worths.stated, 2)} tolerances."
         )
-    if found.level - found.stated > ROUNDED:
-        cost = fixed(found.level - found.stated, DIGITS)
+    if worths.level - worths.stated > ROUNDED:
+        cost = fixed(worths.level - worths.stated, DIGITS)
         yield f"Rounding the mould and the densities as stated costs {cost} tolerances of it."
-    if found.still:
-        yield (f"Left out, because a shape has no derivative in them: {listed(found.still)}.")
+    if worths.still:
+        yield (f"Left out, because a shape has no derivative in them: {listed(worths.still)}.")
 
 
-def _at_end(one: Worth, result: LineupResult, unit: Unit) -> str:
+def _at_end(worth: Worth, result: LineupResult, unit: Unit) -> str:
     """Say what a dimension at the end of its search range would give beyond it."""
-    beyond, word, way = (one.up, "more", 1) if one.end == "most" else (one.down, "less", -1)
-    here = f"{_name(one, result)}: {unit.told(one.value)}, at the {one.end} of its range; "
-    step = f"{one.step / unit.factor:g} {unit.name} {word}"
+    beyond, word, way = (worth.up, "more", 1) if worth.end == "most" else (worth.down, "less", -1)
+    here = f"{_name(worth, result)}: {unit.told(worth.value)}, at the {worth.end} of its range; "
+    step = f"{worth.step / unit.factor:g} {unit.name} {word}"
     if beyond.gain is None:
         return f"{here}no line-up was found {step}."
     if not float(_size(beyond.gain)):
@@ -100,30 +100,30 @@ def _at_end(one: Worth, result: LineupResult, unit: Unit) -> str:
     verb = "give" if beyond.gain >= 0 else "cost"
     if not beyond.reach:
         return f"{here}{step} would {verb} {_size(beyond.gain)} tolerances."
-    to = unit.number(one.value + way * beyond.reach * one.step)
+    to = unit.number(worth.value + way * beyond.reach * worth.step)
     return f"{here}each {step} would {verb} {_size(beyond.gain)} tolerances (checked to {to})."
 
 
-def _better(one: Worth) -> bool:
+def _better(worth: Worth) -> bool:
     """Whether a dimension inside its range is better off its best: then it isn't the best."""
-    return max(one.down.gain or 0.0, one.up.gain or 0.0) > AGREE
+    return max(worth.down.gain or 0.0, worth.up.gain or 0.0) > AGREE
 
 
-def _name(one: Worth, result: LineupResult) -> str:
+def _name(worth: Worth, result: LineupResult) -> str:
     names = class_names(result)
-    if one.bound is None:
-        some = len(one.weights) < len(names)
-        return one.name + (f" ({listed([names[w] for w in one.weights])})" if some else "")
-    side = "minimum" if one.bound.side == "min" else "maximum"
-    return f"{one.name} {side} {one.bound.figure.words}".strip()
+    if worth.bound is None:
+        some = len(worth.weights) < len(names)
+        return worth.name + (f" ({listed([names[w] for w in worth.weights])})" if some else "")
+    side = "minimum" if worth.bound.side == "min" else "maximum"
+    return f"{worth.name} {side} {worth.bound.figure.words}".strip()
 
 
-def _unit(one: Worth, units: Units) -> Unit:
-    return units.by(_quantity(one))
+def _unit(worth: Worth, units: Units) -> Unit:
+    return units.by(_quantity(worth))
 
 
-def _quantity(one: Worth) -> Quantity:
-    return "length" if one.bound is None else one.bound.figure.quantity
+def _quantity(worth: Worth) -> Quantity:
+    return "length" if worth.bound is None else worth.bound.figure.quantity
 
 
 def _gain(side: Side) -> str:
@@ -137,34 +137,34 @@ def _size(gain: float) -> str:
     return fixed(abs(gain), DIGITS)
 
 
-def worth_data(found: Worths) -> dict[str, Any]:
+def worth_data(worths: Worths) -> dict[str, Any]:
     """Return it as JSON types; values and steps in the unit that is told, gains in tolerances."""
     return {
-        "smallest_margin_tolerances": number(found.level),
-        "stated_tolerances": number(found.stated),
-        "numbers": [_number(one) for one in found.found],
-        "left_out": list(found.still),
+        "smallest_margin_tolerances": number(worths.level),
+        "stated_tolerances": number(worths.stated),
+        "numbers": [_number(worth) for worth in worths.found],
+        "left_out": list(worths.still),
     }
 
 
-def _number(one: Worth) -> dict[str, Any]:
-    unit, factor = FIXED_UNITS[_quantity(one)]
+def _number(worth: Worth) -> dict[str, Any]:
+    unit, factor = FIXED_UNITS[_quantity(worth)]
     return {
-        "kind": "dimension" if one.bound is None else one.bound.words,
-        "name": one.name or None,
-        "weights": list(one.weights),
-        "free": one.free,
-        "at_end": one.end,
-        "value": number(one.value / factor),
-        "step": number(one.step / factor),
+        "kind": "dimension" if worth.bound is None else worth.bound.words,
+        "name": worth.name or None,
+        "weights": list(worth.weights),
+        "free": worth.free,
+        "at_end": worth.end,
+        "value": number(worth.value / factor),
+        "step": number(worth.step / factor),
         "unit": unit,
-        "down": _side(one, one.down, -1.0, factor),
-        "up": _side(one, one.up, 1.0, factor),
+        "down": _side(worth, worth.down, -1.0, factor),
+        "up": _side(worth, worth.up, 1.0, factor),
     }
 
 
-def _side(one: Worth, side: Side, way: float, factor: float) -> dict[str, Any]:
-    to = (one.value + way * side.reach * one.step) / factor
+def _side(worth: Worth, side: Side, way: float, factor: float) -> dict[str, Any]:
+    to = (worth.value + way * side.reach * worth.step) / factor
     return {
         "slope_tolerances_per_step": number(side.slope),
         "gain_tolerances_at_step": None if side.gain is None else number(side.gain),

@@ -106,30 +106,34 @@ def worths(result: LineupResult) -> Worths:
         groups = around(result, let_go)
         base = min(one.peak.level for one in groups)
     except UnbuildableError:
-        still = tuple(one.name for one in let_go.free if not searched(scenario, one.name))
+        still = tuple(
+            dimension.name for dimension in let_go.free if not searched(scenario, dimension.name)
+        )
         let_go = unheld(scenario)
         groups = around(result, let_go)
         base = min(one.peak.level for one in groups)
     found = list[Worth]()
-    for one in chain(_dimensions(let_go, groups), _bounds(let_go, groups, base)):
-        activity.at(f"worth: after that of {one.name}")
-        found.append(one)
+    for worth in chain(_dimensions(let_go, groups), _bounds(let_go, groups, base)):
+        activity.at(f"worth: after that of {worth.name}")
+        found.append(worth)
     return Worths(base, min(one.stated for one in groups), tuple(found), still)
 
 
 def _dimensions(scenario: Scenario, groups: Sequence[Around]) -> Iterator[Worth]:
     """Yield each dimension, for each set of weights that has it alike."""
     step = _length_step(scenario)
-    for one in scenario.free:
+    for dimension in scenario.free:
         for group in groups:
-            columns = group.lineup.drawing(one.name)
+            columns = group.lineup.drawing(dimension.name)
             for column in dict.fromkeys(columns.values()):
                 labels = tuple(label for label, its in columns.items() if its == column)
                 at, free = float(group.peak.x[column]), bool(group.free[column])
                 line = _Line.of([(group, partial(group.column, column))], groups, step)
-                end: End | None = "least" if at <= one.low else "most" if at >= one.high else None
+                end: End | None = (
+                    "least" if at <= dimension.low else "most" if at >= dimension.high else None
+                )
                 end = end if free else None
-                yield Worth(None, one.name, labels, at, step, *line.sides, free, end)
+                yield Worth(None, dimension.name, labels, at, step, *line.sides, free, end)
 
 
 def _length_step(scenario: Scenario) -> float:
@@ -140,14 +144,14 @@ def _length_step(scenario: Scenario) -> float:
 
 def _bounds(scenario: Scenario, groups: Sequence[Around], base: float) -> Iterator[Worth]:
     """Yield each density's bound and each wall's that binds somewhere in the line."""
-    labels = tuple(one.label for one in scenario.classes)
+    labels = tuple(class_drawing.label for class_drawing in scenario.classes)
     binding = {
         (bound.path, bound.side): bound
         for group in groups
         for bound in _near(group, base)
         if bound.figure in (DENSITY, WALL) and bound.rule is None and bound.path
     }
-    every = [b for group in groups for one in group.lineup.maps for b in one.bounds]
+    every = [b for group in groups for linear_map in group.lineup.maps for b in linear_map.bounds]
     steps = {DENSITY: DENSITY_STEP, WALL: _length_step(scenario)}
     for bound in sorted(binding.values(), key=lambda b: (b.figure == WALL, b.side == "max")):
         same = {b for b in every if (b.path, b.side) == (bound.path, bound.side)}

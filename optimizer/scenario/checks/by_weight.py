@@ -9,7 +9,7 @@ from optimizer.scenario.checks.mistakes import Mistake
 from optimizer.scenario.source.content import Content, part_tables, standing
 
 
-def by_weight(found: Mapping[str, Iterable[Mistake]], content: Content) -> list[Mistake]:
+def by_weight(mistakeses: Mapping[str, Iterable[Mistake]], content: Content) -> list[Mistake]:
     """Return each mistake once, with its weights unless all that have the part share it."""
     where = standing(content)
     stands = {i: where.get(str(part.get("name"))) for i, part in part_tables(content)}
@@ -17,11 +17,11 @@ def by_weight(found: Mapping[str, Iterable[Mistake]], content: Content) -> list[
     def there(mistake: Mistake) -> Collection[str]:
         match mistake.path:
             case ("parts", int(i), *_):
-                return stands.get(i) or found.keys()
-        return found.keys()
+                return stands.get(i) or mistakeses.keys()
+        return mistakeses.keys()
 
     labels: dict[Mistake, list[str]] = {}
-    for label, wrong in found.items():
+    for label, wrong in mistakeses.items():
         for mistake in dict.fromkeys(wrong):
             if label in there(mistake):
                 labels.setdefault(mistake, []).append(label)

@@ -70,13 +70,13 @@ def misfits(
         yield Mistake((*path, "shape", "diameter"), what, "is it in the unit that [units] says?")
         return
     path_of = {part.name: ("parts", number[part.name]) for part in parts}
-    found = [mistake for part in parts for mistake in _slight(part, path_of[part.name])]
-    if not (found or at_start):
-        found = list(_out_of_ball(parts, ball, path_of, units))
-    if not found:
-        found = [mistake for part in parts for mistake in _empty(part, path_of[part.name])]
-    if found:
-        yield from found
+    mistakes = [mistake for part in parts for mistake in _slight(part, path_of[part.name])]
+    if not (mistakes or at_start):
+        mistakes = list(_out_of_ball(parts, ball, path_of, units))
+    if not mistakes:
+        mistakes = [mistake for part in parts for mistake in _empty(part, path_of[part.name])]
+    if mistakes:
+        yield from mistakes
         return
     activity.at("walls being measured")
     if not at_start:

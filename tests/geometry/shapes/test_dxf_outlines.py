@@ -83,9 +83,10 @@ def in_pieces(space) -> None:
 @pytest.mark.parametrize("draw", [corners, seen_from_below, in_pieces])
 def test_one_outline_drawn_in_three_ways_has_the_same_moments(draw) -> None:
     expected = Revolved.model_validate({"outline": [[0, -2], [3, -2, 0.5], [3, 2], [0, 2]]})
-    found = Revolved(outline=tuple(map(tuple, read(drawing(draw)).tolist())))
+    revolved = Revolved(outline=tuple(map(tuple, read(drawing(draw)).tolist())))
     assert (
-        np.max(np.abs(found.moments().J - expected.moments().J)) < 1e-12 * found.moments().J[0, 0]
+        np.max(np.abs(revolved.moments().J - expected.moments().J))
+        < 1e-12 * revolved.moments().J[0, 0]
     )
 
 

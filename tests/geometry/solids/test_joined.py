@@ -155,8 +155,8 @@ def test_inside_and_section_agree_with_points_on_a_grid() -> None:
         odd ^= Outline(loop.outline.vertices).contains((grid - loop.shift) @ back.T)
     local = (np.insert(grid, 1, 0.0, axis=1) - T[:3, 3]) @ np.linalg.inv(T[:3, :3]).T
     plus, minus = (
-        np.any([s.part.surface.inside(local) for s in some], axis=0)
-        for some in (one.shapes, one.minus)
+        np.any([s.part.surface.inside(local) for s in solids], axis=0)
+        for solids in (one.shapes, one.minus)
     )
     assert np.sum(plus & ~minus) > 100
     assert np.sum(odd != (plus & ~minus)) <= 2  # a point may lie within a chord's error

@@ -25,8 +25,8 @@ TOUCHING: list[Table] = [{"kind": "sphere", "diameter": 3}, {"kind": "box", "siz
 
 def left(shapes: list[Table], minus: list[Table] | None = None) -> Kept:
     """Return what is left of solids that all hang together."""
-    one = Joined.model_validate({"shapes": shapes, "minus": minus or []})
-    (group,) = one.compound.groups
+    joined = Joined.model_validate({"shapes": shapes, "minus": minus or []})
+    (group,) = joined.compound.groups
     assert group.left is not None
     return group.left
 
@@ -149,7 +149,7 @@ def test_a_first_look_stands_where_a_closer_one_would_take_too_many(
 def test_lines_change_just_where_points_on_them_do() -> None:
     """Against a thousand points a line, asked one by one."""
     shapes = Joined.example()
-    plus, minus = ([one.part for one in some] for some in (shapes.shapes, shapes.minus))
+    plus, minus = ([one.part for one in solids] for solids in (shapes.shapes, shapes.minus))
     keeping = Keeping(plus, minus)
     patch = np.repeat(np.arange(len(keeping.patches.owner)), 5)
     lines = Lines(patch, np.tile([0.11, 0.3, 0.52, 0.77, 0.93], len(patch) // 5))

@@ -19,7 +19,7 @@ def ball() -> Callable[..., Ball]:
     def make(kind: str, **changes: object) -> Ball:
         line, densities = manufactured(np.random.default_rng(len(kind)), kind, "cg")
         free = line.but(rg=(6.2, 6.8), differential=(0.01, 0.5)).but(**changes)
-        one = linear_maps(scenario(free.text(), file="line.toml", target_required=True))[0]
-        return one.ball(np.array(densities))
+        linear_map = linear_maps(scenario(free.text(), file="line.toml", target_required=True))[0]
+        return linear_map.ball(np.array(densities))
 
     return make

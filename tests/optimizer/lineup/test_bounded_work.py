@@ -39,9 +39,9 @@ def test_weights_that_nothing_couples_are_never_in_one_program(
 
     monkeypatch.setattr(Rows, "of", counted)
     head, rest = juniper.split("[weights]")
-    some = solved(f"{head}[weights]\n{_weights(6)}\n[materials{rest.split('[materials', 1)[1]}")
-    assert some.status == "feasible"
-    assert len(some.weights) == 6
+    result = solved(f"{head}[weights]\n{_weights(6)}\n[materials{rest.split('[materials', 1)[1]}")
+    assert result.status == "feasible"
+    assert len(result.weights) == 6
     assert max(columns) == 7
 
 
@@ -126,7 +126,7 @@ def test_while_it_is_solved_it_is_told_which_group_and_start_of_how_many(
     asked = scenario(juniper, file="line.toml", target_required=True)
     monkeypatch.setattr(activity, "at", lambda what, *_: heard.update({what: None}))
     solve_lineup(asked)
-    labels = [one.label for one in asked.classes]
+    labels = [class_drawing.label for class_drawing in asked.classes]
     most = 1 + 2 + 2 + 12
     assert list(heard) == [
         said

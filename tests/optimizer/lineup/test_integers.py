@@ -23,13 +23,13 @@ def test_whole_columns_are_as_good_as_trying_all(seed: int) -> None:
     ]
     rows.append(LinearRow(Name("count"), np.array([0, 0, 1, 1, 1, 1.0]), 2.0, np.inf))
     lower, upper = np.array([-1, -1, 0, 0, 0, 0.0]), np.ones(6)
-    found = solver.best(Rows.of(rows), lower, upper, whole=4)
-    np.testing.assert_allclose(found.x[2:], np.round(found.x[2:]), atol=1e-9)
+    optimum = solver.best(Rows.of(rows), lower, upper, whole=4)
+    np.testing.assert_allclose(optimum.x[2:], np.round(optimum.x[2:]), atol=1e-9)
     tried = [
         solver.best(Rows.of(rows[:-1]), np.r_[lower[:2], ends], np.r_[upper[:2], ends]).t
         for ends in product((0.0, 1.0), repeat=4)
         if sum(ends) >= 2
     ]
-    assert found.t == pytest.approx(max(tried), abs=1e-7)
-    assert found.t < solver.best(Rows.of(rows), lower, upper).t, "fractions would do better"
-    assert not found.duals.any()
+    assert optimum.t == pytest.approx(max(tried), abs=1e-7)
+    assert optimum.t < solver.best(Rows.of(rows), lower, upper).t, "fractions would do better"
+    assert not optimum.duals.any()

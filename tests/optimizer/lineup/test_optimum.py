@@ -13,21 +13,21 @@ from optimizer.lineup.margins import margins
 from optimizer.lineup.rows import Lineup
 
 
-def _best(one: Lineup):
-    found = best_found(one, LinearSolver(), search_rounds(one, one.columns.middle))
+def _best(lineup: Lineup):
+    found = best_found(lineup, LinearSolver(), search_rounds(lineup, lineup.columns.middle))
     assert found.good
     return found.x
 
 
-def _levels(one: Lineup, x):
+def _levels(lineup: Lineup, x):
     """All margins that a density moves, in tolerances, smallest first."""
-    ball = next(one.balls(x))
+    ball = next(lineup.balls(x))
     told = (m for m in margins(ball) if m.movable and not m.rule_only)
     return np.sort([m.tolerances for m in told if m.tolerances is not None])
 
 
-def _pin(one: Lineup, x):
-    axes = next(one.balls(x)).radii.axes
+def _pin(lineup: Lineup, x):
+    axes = next(lineup.balls(x)).radii.axes
     return "low" if abs(axes[2, 0]) > 0.5 else "high"
 
 

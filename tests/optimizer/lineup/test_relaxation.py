@@ -114,7 +114,7 @@ def _drawn(random: np.random.Generator, kind: str, about: str, weights: int, wit
         asked = [m + allowed[0] * random.uniform(-1.0, 1.0) for m in asked]
         allowed = 1e-9 + allowed * random.choice([1.0, 2.0], 4)
     figures = []
-    for name, value in zip((one.words for one in RADII), aim.tolist(), strict=True):
+    for name, value in zip((figure.words for figure in RADII), aim.tolist(), strict=True):
         off = spoiled(Called(name))
         centre = max(0.001, value + random.uniform(-0.5, 0.5)) if off else value
         a, b = random.random(2) * random.choice([0.0, 0.02, 1.0]) * centre
@@ -204,13 +204,13 @@ class Point:
         low, apart, inner = balls.aim
         self.figures = (low, apart, inner if line.intermediate else 0.0)
         lever = []
-        for j, (rho, one) in enumerate(zip(balls.made, lineup.maps, strict=True)):
+        for j, (rho, linear_map) in enumerate(zip(balls.made, lineup.maps, strict=True)):
             mass, first, inertia = about_centre(line.solids, rho)
             lever.append(first[2] ** 2 / mass)
             across = lever[j] * np.array([1.0, 1.0, 0.0]) * (line.about == "cg")
             self.axes.append((np.diag(inertia) - across) / mass)
             self.c.append(float(first[2] / mass))
-            lever[j] /= one.mass
+            lever[j] /= linear_map.mass
         shared = np.array([low, low + apart, max(0.0, low + apart - self.figures[2])])
         self.x = np.concatenate([np.zeros(columns.figures), lever, shared**2])
         for places, rho in zip(columns.poured, balls.made, strict=True):

@@ -22,7 +22,7 @@ BUBBLES = Ingredient("bubbles", 0.22)
 
 def by_volume(recipe: Recipe, *fillers: float) -> Mix:
     """Return the mix with these volume fractions of the wet, void-free mix."""
-    densities = [one.density for one in (recipe.resin, *recipe.fillers)]
+    densities = [ingredient.density for ingredient in (recipe.resin, *recipe.fillers)]
     return recipe.weighed(np.multiply([1 - sum(fillers), *fillers], densities).tolist())
 
 
@@ -112,7 +112,7 @@ def programs(recipe: Recipe, cost: Array, density: float | None = None) -> float
     The rows as the rule of mixtures says them, the loading in the wet mix as it is.
     """
     n, resin = len(recipe.fillers), recipe.resin.density / (1 - recipe.shrinkage)
-    densities = np.array([resin, *(one.density for one in recipe.fillers)])
+    densities = np.array([resin, *(ingredient.density for ingredient in recipe.fillers)])
     equal, right = [np.ones(1 + n)], [1.0]
     if density is not None:
         equal, right = [*equal, densities], [1.0, density / (1 - recipe.void)]
@@ -125,7 +125,7 @@ def programs(recipe: Recipe, cost: Array, density: float | None = None) -> float
 @given(recipe=recipes())
 def test_the_range_is_that_of_the_linear_program(recipe: Recipe) -> None:
     """HiGHS through scipy, on the volume fractions, finds the same least and greatest density."""
-    densities = np.array([recipe.cured, *(one.density for one in recipe.fillers)])
+    densities = np.array([recipe.cured, *(ingredient.density for ingredient in recipe.fillers)])
     low, high = (end.density for end in recipe.ends)
     solid = 1 - recipe.void
     assert low == pytest.approx(solid * programs(recipe, densities), rel=1e-7)
@@ -145,7 +145,9 @@ def test_a_mix_has_the_density_that_was_asked_and_the_least_filler(
     assert mix.solids <= recipe.loading + 1e-8
     again = recipe.weighed((7.3 * mix.shares).tolist())
     assert again.density == pytest.approx(density, rel=1e-12)
-    volumes = mix.theoretical * mix.shares[1:] / [one.density for one in recipe.fillers]
+    volumes = (
+        mix.theoretical * mix.shares[1:] / [ingredient.density for ingredient in recipe.fillers]
+    )
     least = programs(recipe, np.array([0.0, *np.ones(len(recipe.fillers))]), density)
     assert float(np.sum(volumes)) == pytest.approx(least, abs=1e-6)
 
@@ -159,8 +161,10 @@ def test_with_prices_a_mix_is_the_cheapest(recipe: Recipe, at: float) -> None:
     assert mix.density == pytest.approx(density, rel=1e-12)
     assert mix.solids <= recipe.loading + 1e-8
     every = (recipe.resin, *recipe.fillers)
-    cured = [recipe.cured, *(one.density for one in recipe.fillers)]
-    cost = np.array([(one.price or 0.0) * rho for one, rho in zip(every, cured, strict=True)])
+    cured = [recipe.cured, *(ingredient.density for ingredient in recipe.fillers)]
+    cost = np.array(
+        [(ingredient.price or 0.0) * rho for ingredient, rho in zip(every, cured, strict=True)]
+    )
     assert mix.price == pytest.approx(
         programs(recipe, cost, density) / (density / (1 - recipe.void)), rel=1e-6
     )
@@ -248,6 +252,6 @@ def test_the_shipped_table_says_where_each_figure_comes_from() -> None:
         assert set(row["grade"].split("/")) <= set("ABCD"), name
         assert set(row.get("agents", [])) <= agents, name
         assert 0.1 < row["density"] < 8.0, name
-    kinds = {name: one.kind for name, one in shipped().items()}
+    kinds = {name: ingredient.kind for name, ingredient in shipped().items()}
     assert kinds["polyester"] == "resin"
     assert kinds["glass bubbles"] == kinds["barite"] == "filler"

@@ -26,7 +26,9 @@ def balls(line: Line, *densities: tuple[float, ...]) -> list[Ball]:
     """The line's balls at these densities, one of each weight."""
     text = line.but(ranges=((0.3, 4.0),) * len(line.names)).text()
     maps = linear_maps(scenario(text, file="line.toml", target_required=True))
-    return [one.ball(np.array(some)) for one, some in zip(maps, densities, strict=True)]
+    return [
+        linear_map.ball(np.array(some)) for linear_map, some in zip(maps, densities, strict=True)
+    ]
 
 
 def block(axes: tuple[float, float, float], *weights: str, **place) -> Line:

@@ -204,7 +204,7 @@ def test_a_file_that_changed_under_the_same_name_is_a_difference(folder) -> None
     assert noted.path == ("files", "block.dxf")
     taller = drawing(lambda space: space.add_circle((0, 0), 30, {"layer": "BLOCK"}))
     (folder / "block.dxf").write_bytes(taller)
-    found = {one.path for one in differences(first, read(folder))}
+    found = {difference.path for difference in differences(first, read(folder))}
     assert found == {("parts", "block", "shape", "outline"), ("files", "block.dxf")}
     assert differences(first, read_again(first.written, {})) == ()
 

@@ -71,7 +71,7 @@ def test_the_same_ball_in_other_units_is_the_same_ball(read: Read, sound: str) -
         )
         for p, q in zip(a.pours, b.pours, strict=True):
             assert (p.low, p.high) == pytest.approx((q.low, q.high), rel=1e-14)
-        walls = [[wall.thickness for wall in one.walls] for one in (a, b)]
+        walls = [[wall.thickness for wall in linear_map.walls] for linear_map in (a, b)]
         assert walls[0] == pytest.approx(walls[1], abs=1e-6)
         assert a.target is not None
         assert b.target is not None
@@ -94,7 +94,7 @@ def test_one_name_ties_several_places(sound: str) -> None:
 
 
 def test_each_weight_has_its_own_mould(read: Read) -> None:
-    heights = [one.parts[1].placement.at[2] / 2.54 for one in read().classes]
+    heights = [class_drawing.parts[1].placement.at[2] / 2.54 for class_drawing in read().classes]
     assert heights == pytest.approx([0.30, 0.20])
 
 
@@ -110,9 +110,9 @@ def test_weights_with_equal_moulds_share_them(read: Read) -> None:
 
 def test_regions_add_up_to_the_ball(read: Read) -> None:
     """The own volumes of all parts are those of a sphere of 8.5 in: π/6 · d³."""
-    for one in linear_maps(read()):
+    for linear_map in linear_maps(read()):
         ball = np.pi / 6 * (8.5 * 2.54) ** 3
-        assert float(one.volumes.sum()) == pytest.approx(ball, rel=1e-13)
+        assert float(linear_map.volumes.sum()) == pytest.approx(ball, rel=1e-13)
 
 
 def test_a_density_from_the_command_line_fixes_that_pour_only(read: Read) -> None:

@@ -353,8 +353,8 @@ def test_an_ingredient_has_a_density(mixed: Mixed) -> None:
 def test_a_margin_says_which_ingredient_stops_it(mixed: Mixed) -> None:
     """In words and for the next program, both ends; the middle of the range, measured."""
     found = mixed(recipe(f"{BASE}, loading = 0.1"))
-    (one, *_) = linear_maps(found)
-    ball = one.ball(np.array([1.2, 0.8, 0.8, 1.2]))
+    (linear_map, *_) = linear_maps(found)
+    ball = linear_map.ball(np.array([1.2, 0.8, 0.8, 1.2]))
     told = {m.words: m for m in margins(ball) if m.part == "cover"}
     assert sentence(told["density max"], Units.of(found)) == (
         "cover 1.2000 g/cm³, 0.1352 under its maximum (1.3352: calcite at the loading given (0.10 "

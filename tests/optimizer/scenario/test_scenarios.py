@@ -31,10 +31,10 @@ def test_there_are_scenarios() -> None:
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
 def test_a_scenario_does_what_it_expects(path: Path) -> None:
     """Status as told; where feasible, with at least one tolerance of room in every margin."""
-    one = read_scenario(path, target_required=True)
-    assert one.warnings == ()
+    scenario = read_scenario(path, target_required=True)
+    assert scenario.warnings == ()
     assert path.read_text(encoding="utf-8").startswith("#:schema ./samespin.schema.json\n")
-    expected = one.text.expected
+    expected = scenario.text.expected
     assert expected is not None
     result = example(path.stem)
     assert result.status == expected.status
@@ -51,11 +51,11 @@ def test_two_pours_cannot_hold_one_rg() -> None:
     is higher than wide until it is lighter than the cover.
     """
     rg = []
-    for one in linear_maps(_named("two-pours")):
-        cover = one.pours[0].low
-        block = (one.mass - cover * one.volumes[0]) / one.volumes[1]
-        assert one.pours[1].low < block < one.pours[1].high
-        rg.append(one.ball(np.array([cover, block])).radii.low / 2.54)
+    for linear_map in linear_maps(_named("two-pours")):
+        cover = linear_map.pours[0].low
+        block = (linear_map.mass - cover * linear_map.volumes[0]) / linear_map.volumes[1]
+        assert linear_map.pours[1].low < block < linear_map.pours[1].high
+        rg.append(linear_map.ball(np.array([cover, block])).radii.low / 2.54)
     assert rg == sorted(rg)
     assert rg[-1] - rg[0] > 0.1
     assert min(np.diff(rg)) > 0.01
@@ -70,7 +70,7 @@ def test_yew_and_hawthorn_ask_for_an_intermediate_differential_and_rowan_is_turn
     assert hawthorn.target is not None
     assert hawthorn.target.intermediate is not None
     assert {part.shape.kind for part in hawthorn.classes[0].parts} >= {"revolved", "extruded"}
-    assert {one.label for one in hawthorn.classes} == {"16", "15", "14", "13"}
+    assert {class_drawing.label for class_drawing in hawthorn.classes} == {"16", "15", "14", "13"}
     blocks = [part for part in rowan.classes[0].parts if not part.shape.convex]
     assert {part.name for part in blocks} == {"block", "girdle"}
     assert len(rowan.pours) >= 5

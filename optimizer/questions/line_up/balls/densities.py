@@ -56,7 +56,7 @@ class Scale:
 
 def density_scale(*results: LineupResult) -> Scale:
     """Return the scale of all densities of one line-up or of several."""
-    densities = [float(d) for one in results for w in one.weights for d in w.ball.densities]
+    densities = [float(d) for result in results for w in result.weights for d in w.ball.densities]
     return Scale(min(densities), max(densities))
 
 

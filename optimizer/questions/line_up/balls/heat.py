@@ -40,9 +40,9 @@ def heat(result: LineupResult, span: Scale | None = None, name: str = "densities
     """Return the table; `span` is the scale where several line-ups share one."""
     units, scale = Units.of(result.scenario), span or density_scale(result)
     labels = list(class_names(result).values())
-    found = [{p.pour.part: p for p in poured(weight, units)} for weight in result.weights]
+    pouredses = [{p.pour.part: p for p in poured(weight, units)} for weight in result.weights]
     pours = result.scenario.pours
-    rows: list[Row] = [tuple(one.get(pour.part) for one in found) for pour in pours]
+    rows: list[Row] = [tuple(one.get(pour.part) for one in pouredses) for pour in pours]
     names = [pour.part for pour in pours]
     heads = [(cut(pour.part, LETTERS, names), _range(pour, units.density)) for pour in pours]
     left = LEFT + 12 + LETTER * max(len(words) for head in heads for words in head)

@@ -53,9 +53,13 @@ def check_shared(
 def check_status(result: LineupResult, file: str) -> None:
     """Refuse a status that the balls don't bear out, as far as balls can."""
     weights, status = result.weights, result.status
-    missed = [miss for one in weights for miss in shortfalls(one)]
-    missed += [f"{m.bound} is broken" for one in weights for m in fixed_and_broken(one.margins)]
-    exact = not missed and not any(one.within for one in weights)
+    missed = [miss for weight_result in weights for miss in shortfalls(weight_result)]
+    missed += [
+        f"{m.bound} is broken"
+        for weight_result in weights
+        for m in fixed_and_broken(weight_result.margins)
+    ]
+    exact = not missed and not any(weight_result.within for weight_result in weights)
     if result.accepted and missed:
         raise wrong(file, f"is called {status}, but {'; '.join(missed)}")
     if status != "feasible" and exact:

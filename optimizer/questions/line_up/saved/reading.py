@@ -93,7 +93,10 @@ def _roomed(weights: Sequence[WeightResult], read: Scenario) -> tuple[WeightResu
     """Return the balls with those within tolerance that are, or that share with one that is."""
     groups = coupled([weight.ball.map for weight in weights], read.sharing)
     within = {k for group in groups if any(shortfalls(weights[k]) for k in group) for k in group}
-    return tuple(one.roomed() if k in within else one for k, one in enumerate(weights))
+    return tuple(
+        weight_result.roomed() if k in within else weight_result
+        for k, weight_result in enumerate(weights)
+    )
 
 
 def _poured(result: LineupResult) -> dict[str, dict[str, float | None]]:

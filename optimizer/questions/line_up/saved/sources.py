@@ -38,11 +38,11 @@ def lineup(source: str) -> LineupResult:
             )
         return saved
     asked = read_again(saved.scenario.written, {})
-    found = _solved(asked, exact=saved.exact)
-    if saved.status == "infeasible" != found.status:
-        what = f'is called "infeasible", and solved anew it is "{found.status}"'
+    result = _solved(asked, exact=saved.exact)
+    if saved.status == "infeasible" != result.status:
+        what = f'is called "infeasible", and solved anew it is "{result.status}"'
         raise InputError([Problem(what, instead="solve again", file=source)])
-    return found
+    return result
 
 
 def _solved(asked: Scenario, *, exact: bool = False) -> LineupResult:

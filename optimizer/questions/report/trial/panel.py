@@ -68,7 +68,7 @@ def _data(result: LineupResult) -> dict[str, Any]:
         "rounding": DENSITY_STEP / 2,
         "arithmetic": ARITHMETIC,
         "parts": [_part(pour, scenario, units) for pour in scenario.pours],
-        "weights": [_weight(one, scenario, names) for one in result.weights],
+        "weights": [_weight(weight_result, scenario, names) for weight_result in result.weights],
     }
 
 
@@ -95,15 +95,19 @@ def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) 
     ball, map_, units = weight.ball, weight.ball.map, Units.of(scenario)
     return {
         "name": names[weight.label],
-        "parts": [[pour.part for pour in scenario.pours].index(one.name) for one in map_.parts],
+        "parts": [[pour.part for pour in scenario.pours].index(part.name) for part in map_.parts],
         "radius": map_.radius,
         "arm": map_.arm,
         "moments": [_ten(region) for region in map_.moments],
         "densities": ball.densities.tolist(),
         "alike": [_alike(pour, map_, scenario, names) for pour in map_.pours],
         "targets": [
-            {"figure": one.figure.key, "asked": one.asked, "tolerance": one.tolerance}
-            for one in weight.deviations
+            {
+                "figure": deviation.figure.key,
+                "asked": deviation.asked,
+                "tolerance": deviation.tolerance,
+            }
+            for deviation in weight.deviations
         ],
         "limits": [_limit(b, ball, units) for b in map_.bounds if b.side != "both"],
         "dimensions": [

@@ -89,8 +89,10 @@ class Batch:
         if self.mix is None:
             return np.zeros(len(self.lines))
         recipe = self.mix.recipe
-        cured = [recipe.cured, *(one.density for one in recipe.fillers)]
-        named = {one.name: own for one, own in zip(recipe.ingredients, cured, strict=True)}
+        cured = [recipe.cured, *(ingredient.density for ingredient in recipe.fillers)]
+        named = {
+            ingredient.name: own for ingredient, own in zip(recipe.ingredients, cured, strict=True)
+        }
         own = np.array([named[line.ingredient] for line in self.lines])
         total, solid = float(self.grams), self.mix.theoretical
         return np.asarray(self.mix.density / total * (1.0 - solid / own))
@@ -153,8 +155,8 @@ def _mixed(part: str, mix: Mix, volume: float, shop: Shop, shares: tuple[int, in
             return None
         made = mix.recipe.weighed([float(mass) for mass, _ in amounts])
         lines = tuple(
-            Line(one.name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
-            for one, (mass, within) in zip(mix.recipe.ingredients, amounts, strict=True)
+            Line(ingredient.name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
+            for ingredient, (mass, within) in zip(mix.recipe.ingredients, amounts, strict=True)
             if mass
         )
         poured = scales.enough(volume * made.density)

@@ -60,7 +60,7 @@ class Casting:
     @property
     def within(self) -> float:
         """Mass of what lies in the mould before."""
-        return sum(one.volume * one.density for one in self.held)
+        return sum(held.volume * held.density for held in self.held)
 
     @property
     def out(self) -> float:
@@ -102,21 +102,21 @@ def in_air(mass: float, volume: float) -> float:
 
 
 def castings(
-    one: LinearMap, densities: Mapping[str, float], shop: Shop, balls: int
+    linear_map: LinearMap, densities: Mapping[str, float], shop: Shop, balls: int
 ) -> tuple[Casting, ...]:
     """Return the castings of a weight class, innermost first, for the densities asked (g/cm³).
 
     Raises InputError where the mixer does not hold one ball's pour.
     """
-    inside, over = _inside(one), 1.0 + shop.text.overpour
-    mixed: Array = np.array([densities[part.name] for part in one.parts])
-    room, tree, made = _as_cast(one), children(one.parts), []
-    for part in casting_order(one.parts):
+    inside, over = _inside(linear_map), 1.0 + shop.text.overpour
+    mixed: Array = np.array([densities[part.name] for part in linear_map.parts])
+    room, tree, made = _as_cast(linear_map), children(linear_map.parts), []
+    for part in casting_order(linear_map.parts):
         i, diameter = inside[part.name][0], shop.text.cast.get(part.name)
-        volume, whole = float(one.volumes[i]), float(room[i])
+        volume, whole = float(linear_map.volumes[i]), float(room[i])
         if diameter is not None:
             whole += np.pi / 6 * diameter**3 - float(np.sum(room[inside[part.name]]))
-        found = batch(one.pours[i], float(mixed[i]), whole * over, shop, balls)
+        found = batch(linear_map.pours[i], float(mixed[i]), whole * over, shop, balls)
         mixed[i] = found.density
         finished, cast = volume * found.density, whole * found.density
         held = tuple(
@@ -128,23 +128,26 @@ def castings(
     return tuple(made)
 
 
-def _inside(one: LinearMap) -> dict[str, list[int]]:
+def _inside(linear_map: LinearMap) -> dict[str, list[int]]:
     """Return the places of each part and of everything cast in it, its own first."""
-    place, tree = {part.name: i for i, part in enumerate(one.parts)}, children(one.parts)
+    place, tree = (
+        {part.name: i for i, part in enumerate(linear_map.parts)},
+        children(linear_map.parts),
+    )
     found: dict[str, list[int]] = {}
-    for part in casting_order(one.parts):
+    for part in casting_order(linear_map.parts):
         deep = (i for inner in tree[part.name] if not inner.through for i in found[inner.name])
         found[part.name] = [place[part.name], *deep]
     return found
 
 
-def _as_cast(one: LinearMap) -> Array:
+def _as_cast(linear_map: LinearMap) -> Array:
     """Return the volumes (n,) that are cast: with what is drilled out for parts set in later."""
-    ball, *set_in = pieces(one.parts)
+    ball, *set_in = pieces(linear_map.parts)
     if not set_in:
-        return one.volumes
+        return linear_map.volumes
     drilled = {region.name: region.moments.volume for region in regions(ball)}
-    pairs = zip(one.parts, one.volumes.tolist(), strict=True)
+    pairs = zip(linear_map.parts, linear_map.volumes.tolist(), strict=True)
     return frozen([drilled.get(part.name, volume) for part, volume in pairs])
 
 

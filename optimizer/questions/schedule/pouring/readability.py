@@ -30,8 +30,10 @@ def coarsest_readability(weight: WeightResult, by_gram: Array) -> float | None:
     None where no scale is fine enough; inf where no target depends on what is weighed.
     """
     figures = [off for off in weight.deviations if off.tolerance is not None]
-    off = np.array([one.tolerances for one in figures])
-    slopes = np.array([one.gradient[: len(by_gram)] / (one.tolerance or 1.0) for one in figures])
+    off = np.array([deviation.tolerances for deviation in figures])
+    slopes = np.array(
+        [deviation.gradient[: len(by_gram)] / (deviation.tolerance or 1.0) for deviation in figures]
+    )
     by_component = slopes @ by_gram
     most = greatest_readability(off, by_component)
     if np.isinf(most):
@@ -75,10 +77,12 @@ def _holds(
 ) -> bool:
     """Whether each figure is held, exactly, at the errors (f, c) that are the worst for it, g."""
     ball = weight.ball
-    asked = np.array([one.asked for one in weight.deviations if one.figure != WEIGHT])
+    asked = np.array(
+        [deviation.asked for deviation in weight.deviations if deviation.figure != WEIGHT]
+    )
     for figure, worst in zip(figures, errors, strict=True):
         moved = deviations(ball.map.ball(ball.densities + by_gram @ worst), asked)
-        off = next(one.tolerances for one in moved if one.figure == figure.figure)
+        off = next(deviation.tolerances for deviation in moved if deviation.figure == figure.figure)
         if off is None or abs(off) > 1.0:
             return False
     return True

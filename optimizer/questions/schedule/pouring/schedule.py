@@ -81,22 +81,26 @@ class Schedule(Shown):
     @property
     def mixes(self) -> tuple[Mix, ...]:
         """Every mix as it is weighed."""
-        batches = (casting.batch for one in self.classes for casting in one.castings)
+        batches = (
+            casting.batch for class_schedule in self.classes for casting in class_schedule.castings
+        )
         return tuple(batch.mix for batch in batches if batch.mix is not None)
 
     @property
     def mixed(self) -> LineupResult:
         """The line-up that comes of what is weighed."""
-        return replace(self.result, weights=tuple(one.mixed for one in self.classes))
+        return replace(
+            self.result, weights=tuple(class_schedule.mixed for class_schedule in self.classes)
+        )
 
     @property
     def too_strong(self) -> tuple[tuple[str, Casting, Held], ...]:
         """What pulls harder than what holds it can take: its weight class, its liquid, and it."""
         most = self.shop.text.hold_down
         return tuple(
-            (one.name, casting, held)
-            for one in self.classes
-            for casting in one.castings
+            (class_schedule.name, casting, held)
+            for class_schedule in self.classes
+            for casting in class_schedule.castings
             for held in casting.held
             if most is not None and abs(held.lift) > most
         )
@@ -110,29 +114,33 @@ def schedule(result: LineupResult, balls: int = 1) -> Schedule:
     """
     shop = Shop(result.scenario)
     classes = tuple(_class(weight, shop, result.figures, balls) for weight in result.weights)
-    if coarse := [problem for one in classes for problem in _too_coarse(one, shop)]:
+    if coarse := [
+        problem for class_schedule in classes for problem in _too_coarse(class_schedule, shop)
+    ]:
         raise InputError(coarse)
     return Schedule(result, shop, balls, classes)
 
 
 def _class(weight: WeightResult, shop: Shop, figures: Sequence[float], balls: int) -> ClassSchedule:
-    one = weight.ball.map
-    asked = zip(one.parts, weight.ball.densities.tolist(), strict=True)
-    made = castings(one, {part.name: density for part, density in asked}, shop, balls)
+    linear_map = weight.ball.map
+    asked = zip(linear_map.parts, weight.ball.densities.tolist(), strict=True)
+    made = castings(linear_map, {part.name: density for part, density in asked}, shop, balls)
     densities = {casting.part.name: casting.batch.density for casting in made}
-    ball = one.ball(np.array([densities[part.name] for part in one.parts]))
+    ball = linear_map.ball(np.array([densities[part.name] for part in linear_map.parts]))
     mixed = measured(ball, np.array(figures))
     mixed = mixed.roomed() if weight.within else mixed
     return ClassSchedule(weight, mixed, made, worksheet(ball, MIXED))
 
 
-def _too_coarse(one: ClassSchedule, shop: Shop) -> Iterator[Problem]:
+def _too_coarse(class_schedule: ClassSchedule, shop: Shop) -> Iterator[Problem]:
     """Yield the figures that the rounding of the scales takes out of tolerance."""
-    for asked, mixed in zip(one.asked.deviations, one.mixed.deviations, strict=True):
+    for asked, mixed in zip(
+        class_schedule.asked.deviations, class_schedule.mixed.deviations, strict=True
+    ):
         off = abs(mixed.tolerances or 0.0)
         if abs(asked.tolerances or 0.0) <= 1.0 < off:
             what = (
-                f"is too coarse: weight {one.name} mixed by what it shows misses its "
+                f"is too coarse: weight {class_schedule.name} mixed by what it shows misses its "
                 f"{mixed.figure.words} by {off:.2f} tolerances"
             )
             yield shop.wrong("scale", what, FINER)

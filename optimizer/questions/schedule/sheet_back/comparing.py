@@ -144,7 +144,7 @@ def compared(sheet: Sheet, report: Report) -> Compared:
     """Return how `sheet` differs from `report` now. Raises InputError for another kind of sheet."""
     scenario, document = report.data["scenario"], list(_document(report))
     rows = max(sheet.readings, key=lambda rows: _kin(document, rows))
-    titled = any(one.marks(row) for one in document if one.mark for row in rows)
+    titled = any(written.marks(row) for written in document if written.mark for row in rows)
     if not titled and _kin(document, rows) < KIN:
         raise refused(sheet.path, "is no sheet of this line-up", "name one that was written for it")
     pairs = side_by_side(
@@ -174,27 +174,31 @@ def _document(report: Report) -> Iterator[_Written]:
 def _kin(document: Sequence[_Written], rows: Sequence[Row]) -> float:
     """Return the share of the document's rows whose first cell stands in a sheet."""
     there = {row[0] for row in rows}
-    return sum(one.cells[0] in there for one in document) / max(len(document), 1)
+    return sum(written.cells[0] in there for written in document) / max(len(document), 1)
 
 
 def _differences(
     document: Sequence[_Written], rows: Sequence[Row], pairs: dict[int, int]
 ) -> Iterator[Difference]:
     """Yield what differs, from top to bottom; a page that is missing as a whole only once."""
-    gone = {one.line.page for one in document} - {document[i].line.page for i in pairs} - {""}
+    gone = (
+        {written.line.page for written in document} - {document[i].line.page for i in pairs} - {""}
+    )
     page, told, seen = "", set[str](), 0
-    for i, one in enumerate(document):
+    for i, written in enumerate(document):
         if i in pairs:
             yield from _added(page, rows[seen : pairs[i]])
             seen = pairs[i] + 1
-            if not one.marks(rows[pairs[i]]):
-                yield from one.unlike(rows[pairs[i]])
-        elif one.line.page not in gone:
-            yield Difference(one.page, one.name or one.cells[0], "", ", ".join(one.cells), None)
-        elif one.line.page not in told:
-            told.add(one.line.page)
-            yield Difference(one.page, "", "the page", "", None)
-        page = one.page
+            if not written.marks(rows[pairs[i]]):
+                yield from written.unlike(rows[pairs[i]])
+        elif written.line.page not in gone:
+            yield Difference(
+                written.page, written.name or written.cells[0], "", ", ".join(written.cells), None
+            )
+        elif written.line.page not in told:
+            told.add(written.line.page)
+            yield Difference(written.page, "", "the page", "", None)
+        page = written.page
     yield from _added(page, rows[seen:])
 
 

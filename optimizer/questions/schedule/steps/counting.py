@@ -59,11 +59,11 @@ class Counts:
     def pours(self) -> dict[int, tuple[LinearMap, int]]:
         """The class and the place of the pour that each sought column stands for first."""
         pours: dict[int, tuple[LinearMap, int]] = {}
-        for k, one in enumerate(self.lineup.maps):
-            for i, pour in enumerate(one.pours):
+        for k, linear_map in enumerate(self.lineup.maps):
+            for i, pour in enumerate(linear_map.pours):
                 column = int(self.lineup.columns.poured[k][i])
                 if not pour.fixed and column not in self.pinned:
-                    pours.setdefault(column, (one, i))
+                    pours.setdefault(column, (linear_map, i))
         return pours
 
     @cached_property
@@ -85,13 +85,13 @@ class Counts:
     def size(self) -> Array:
         """What one count is of each column (c,), in the column's unit."""
         size = np.ones(len(self.x))
-        for j, (one, i) in self.pours.items():
+        for j, (linear_map, i) in self.pours.items():
             stepped = sum(
                 (pour.step or 0.0) * float(volume)
-                for pour, volume in zip(one.pours, one.volumes, strict=True)
+                for pour, volume in zip(linear_map.pours, linear_map.volumes, strict=True)
                 if not pour.fixed
             )
-            size[j] = self._step(j) or stepped / float(one.volumes[i])
+            size[j] = self._step(j) or stepped / float(linear_map.volumes[i])
         return frozen(size)
 
     def box(self, reach: int) -> tuple[Array, Array]:
@@ -107,18 +107,18 @@ class Counts:
     def columns(self, counts: Array) -> Array:
         """Return the columns at `counts`, as they are stated."""
         x = self.x.copy()
-        for j, (one, i) in self.pours.items():
-            x[j] = _stated(one.pours[i], float(counts[j] * self.size[j]))
+        for j, (linear_map, i) in self.pours.items():
+            x[j] = _stated(linear_map.pours[i], float(counts[j] * self.size[j]))
         return x
 
     def candidate(self, x: Array) -> Candidate:
         """Return the line-up at columns `x` that are stated, measured exactly."""
         figures = self.lineup.columns.target(x)
         weights = tuple(measured(ball, figures) for ball in self.lineup.balls(x))
-        judged = [(not broken(one), -largest(one)) for one in weights]
+        judged = [(not broken(weight_result), -largest(weight_result)) for weight_result in weights]
         worst = min(range(len(weights)), key=lambda k: judged[k])
         kept = judged[worst][0]
-        off = max(largest(one) for one in weights)
+        off = max(largest(weight_result) for weight_result in weights)
         far = float(np.sum(np.abs(x - self.x) / self.size))
         return Candidate(x, weights, kept, off, far, worst)
 
@@ -134,8 +134,8 @@ class Counts:
         return frozen(moved * (1.0 - self.whole))
 
     def _step(self, column: int) -> float | None:
-        one, i = self.pours.get(column, (None, 0))
-        return None if one is None else one.pours[i].step
+        linear_map, i = self.pours.get(column, (None, 0))
+        return None if linear_map is None else linear_map.pours[i].step
 
 
 def _stated(pour: Pour, density: float) -> float:

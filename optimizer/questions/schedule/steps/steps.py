@@ -71,16 +71,18 @@ class OnSteps:
     def missed(self) -> tuple[tuple[str, Deviation], ...]:
         """The targets that are missed by more than their tolerance, each with its weight."""
         return tuple(
-            (one.label, off)
-            for one in self.lineup.weights
-            for off in one.deviations
+            (weight_result.label, off)
+            for weight_result in self.lineup.weights
+            for off in weight_result.deviations
             if abs(off.tolerances or 0.0) > HELD
         )
 
     @property
     def broken(self) -> tuple[Margin, ...]:
         """The limits that the steps break."""
-        return tuple(margin for one in self.lineup.weights for margin in broken(one))
+        return tuple(
+            margin for weight_result in self.lineup.weights for margin in broken(weight_result)
+        )
 
     @property
     def held(self) -> bool:
@@ -99,17 +101,20 @@ def on_steps(result: LineupResult) -> OnSteps:
     """
     if not result.accepted:
         raise ValueError(f"a line-up that is {result.status} has no densities to put on steps")
-    weights = {one.label: one for one in result.weights}
+    weights = {weight_result.label: weight_result for weight_result in result.weights}
     groups: list[Group] = []
     for lineup in _groups(result):
         counts = Counts(lineup, result.scenario, _columns(lineup, result))
         if not counts.whole.any():
             continue
-        group, found = _best(counts)
+        group, weight_results = _best(counts)
         groups.append(group)
-        weights |= {one.label: one for one in found}
+        weights |= {weight_result.label: weight_result for weight_result in weight_results}
     on_them = (
-        weights[one.label].roomed() if one.within else weights[one.label] for one in result.weights
+        weights[weight_result.label].roomed()
+        if weight_result.within
+        else weights[weight_result.label]
+        for weight_result in result.weights
     )
     line = replace(result, weights=tuple(on_them))
     told = OnSteps(line, tuple(groups))
@@ -121,36 +126,36 @@ def on_steps(result: LineupResult) -> OnSteps:
 
 def _groups(result: LineupResult) -> Iterator[Lineup]:
     """Yield the weights that share a density; what the target's figures are is settled."""
-    maps, scenario = [one.ball.map for one in result.weights], result.scenario
-    settled = [_settled(one, result.figures) for one in maps]
+    maps, scenario = [weight_result.ball.map for weight_result in result.weights], result.scenario
+    settled = [_settled(linear_map, result.figures) for linear_map in maps]
     for members in coupled(settled, scenario.sharing):
         yield Lineup.of([maps[k] for k in members], scenario.sharing)
 
 
-def _settled(one: LinearMap, figures: tuple[float, ...]) -> LinearMap:
+def _settled(linear_map: LinearMap, figures: tuple[float, ...]) -> LinearMap:
     """Return the map with the target's figures given: they tie no weights."""
-    if one.target is None:
-        return one
+    if linear_map.target is None:
+        return linear_map
     spans = [Span(figure, figure) for figure in figures]
-    return replace(one, target=one.target.with_spans(spans))
+    return replace(linear_map, target=linear_map.target.with_spans(spans))
 
 
 def _columns(lineup: Lineup, result: LineupResult) -> Array:
     """Return the columns (c,) of the line-up as it was found."""
-    found = {one.label: one.ball.densities for one in result.weights}
+    found = {weight_result.label: weight_result.ball.densities for weight_result in result.weights}
     return lineup.columns.filled([found[label] for label in lineup.labels], result.figures)
 
 
 def _best(counts: Counts) -> tuple[Group, tuple[WeightResult, ...]]:
     """Return what is found for one group, within the first reach that holds something."""
-    found = counts.nearest()
+    candidate = counts.nearest()
     for reach in REACHES:
-        found, least = _sought(counts, reach, found)
-        if found.kept and found.off <= HELD:
+        candidate, least = _sought(counts, reach, candidate)
+        if candidate.kept and candidate.off <= HELD:
             break
-    weights = _each_alone(counts, found, reach)
-    off = max(largest(one) for one in weights)
-    return Group(counts.lineup.labels, reach, found.kept, off, least), weights
+    weights = _each_alone(counts, candidate, reach)
+    off = max(largest(weight_result) for weight_result in weights)
+    return Group(counts.lineup.labels, reach, candidate.kept, off, least), weights
 
 
 def _sought(counts: Counts, reach: int, known: Candidate) -> tuple[Candidate, float | None]:
@@ -186,7 +191,7 @@ def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
         answer = program.best(cut, best.off + wrong if best.kept else np.inf)
         if answer.x is None or (best.kept and answer.least - wrong >= best.off):
             break
-        if any(np.array_equal(answer.x, one.x) for one in cut):
+        if any(np.array_equal(answer.x, candidate.x) for candidate in cut):
             break
         cut.append(counts.candidate(answer.x))
         tried.append(cut[-1])
@@ -195,21 +200,21 @@ def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
     return max(min(best.off, answer.least - bend), 0.0) if np.isfinite(bend) else None
 
 
-def _each_alone(counts: Counts, found: Candidate, reach: int) -> tuple[WeightResult, ...]:
+def _each_alone(counts: Counts, candidate: Candidate, reach: int) -> tuple[WeightResult, ...]:
     """Return the weights, each as good as it can be at the densities that it shares."""
-    if len(found.weights) == 1:
-        return found.weights
+    if len(candidate.weights) == 1:
+        return candidate.weights
     group, weights = counts.lineup, list[WeightResult]()
     many = Counter(j for one in group.columns.poured for j in set(one.tolist()))
-    for k, one in enumerate(group.maps):
-        lineup = Lineup.of([one], counts.scenario.sharing)
+    for k, linear_map in enumerate(group.maps):
+        lineup = Lineup.of([linear_map], counts.scenario.sharing)
         place = np.zeros(lineup.columns.count, dtype=np.intp)
         place[lineup.columns.poured[0]] = group.columns.poured[k]
         place[lineup.columns.figures :] = np.arange(group.columns.figures, group.columns.count)
         shared = frozenset(j for j, i in enumerate(place.tolist()) if many[i] > 1)
-        x = np.where([j in shared for j in range(len(place))], found.x[place], counts.x[place])
+        x = np.where([j in shared for j in range(len(place))], candidate.x[place], counts.x[place])
         alone = Counts(lineup, counts.scenario, x, shared)
-        best = alone.candidate(found.x[place])
+        best = alone.candidate(candidate.x[place])
         if alone.pours:
             best, _ = _sought(alone, reach, best)
         weights += best.weights

@@ -95,12 +95,16 @@ class WholeProgram:
         apart[counts.sought] += self.reach * counts.size[counts.sought]
         densities = counts.lineup.columns.densities
         return max(
-            Bend(one, densities(k, apart), off).tolerances for k, one in enumerate(self.at.weights)
+            Bend(weight_result, densities(k, apart), off).tolerances
+            for k, weight_result in enumerate(self.at.weights)
         )
 
     def seen(self, tried: Sequence[Candidate]) -> float:
         """Return how wrong the rows have been at the most of those `tried`, in tolerances."""
-        return max(abs(one.off + float(np.min(self._rows.levels(one.x)))) for one in tried)
+        return max(
+            abs(candidate.off + float(np.min(self._rows.levels(candidate.x))))
+            for candidate in tried
+        )
 
     @cached_property
     def _rows(self) -> Rows:
@@ -116,8 +120,8 @@ class WholeProgram:
         counts, n = self.counts, len(self.counts.x)
         wide = 2.0 * self.reach + 1.0
         rows, lower = np.zeros((0, n)), np.zeros(0)
-        for one in tried:
-            whole = [j for j in counts.lineup.columns.poured[one.worst] if counts.whole[j]]
+        for candidate in tried:
+            whole = [j for j in counts.lineup.columns.poured[candidate.worst] if counts.whole[j]]
             if not whole:
                 continue
             sides = np.vstack([_units(n, whole), -_units(n, whole)])
@@ -129,7 +133,7 @@ class WholeProgram:
                     [np.zeros((1, n + b)), np.ones((1, w))],
                 ]
             )
-            lower = np.r_[lower, sides @ np.round(one.x / counts.size) + 1.0 - wide, 1.0]
+            lower = np.r_[lower, sides @ np.round(candidate.x / counts.size) + 1.0 - wide, 1.0]
         return rows, lower
 
 

@@ -65,15 +65,15 @@ def walls(asked: Scenario, broken: Sequence[Margin]) -> list[Change]:
         return []
     unit = asked.text.units.by("length")
     factor, step = unit.size, unit.step
-    found: dict[Path, Change] = {}
+    changes: dict[Path, Change] = {}
     for margin in sorted(broken, key=lambda m: -m.value):
         bound = margin.bound
         to = float(f"{math.floor((bound.value + margin.slack) / factor / step) * step:.10g}")
         value = float(f"{bound.value / factor:.12g}")
         spread = None if bound.tolerance is None else (value - to) * factor / bound.tolerance
         path = (*bound.path, "min")
-        found[path] = Change(bound.words, None, path, value, to, unit.name, spread, bound)
-    return list(found.values())
+        changes[path] = Change(bound.words, None, path, value, to, unit.name, spread, bound)
+    return list(changes.values())
 
 
 def splits(asked: Scenario) -> Iterator[Change]:

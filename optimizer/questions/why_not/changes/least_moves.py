@@ -85,19 +85,19 @@ class Loosened:
 
 
 def least_moves(
-    lineup: Lineup, some: Sequence[Move], points: Sequence[Array], solver: LinearSolver
+    lineup: Lineup, moves: Sequence[Move], points: Sequence[Array], solver: LinearSolver
 ) -> tuple[float, ...] | None:
     """Return how far each of `some` must move, as little as will do, or None if that isn't enough.
 
     The largest move, in tolerances, is least. In internal units, signed; limits are held to their
     edge and targets are met exactly.
     """
-    loosened = Loosened(lineup, some)
+    loosened = Loosened(lineup, moves)
     engine = loosened.engine(solver)
     peaks = [engine.climb(y, rows) for y, rows in loosened.starts(points)]
     best = max((p for p in peaks if p.meets_targets), key=lambda p: p.level, default=None)
     if best is None:
         return None
-    if len(some) > 1:
+    if len(moves) > 1:
         best = engine.evenly_out(best)
     return tuple(float(d) for d in best.x[lineup.columns.count :])

@@ -76,12 +76,12 @@ def moves(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
         if span.fixed:
             bound = first.target_of(figure)
             yield _moving(bound, None, bound.path, 0).linked(column)
-    for one in lineup.maps:
-        bound = one.target_of(WEIGHT)
+    for linear_map in lineup.maps:
+        bound = linear_map.target_of(WEIGHT)
         path = bound.path
         if isinstance(scenario.source_value(path), dict):
             path = (*path, "target")
-        yield _moving(bound, one.label, path, 0, [bound])
+        yield _moving(bound, linear_map.label, path, 0, [bound])
     yield from _pours(scenario, lineup)
     yield from _limits(scenario, lineup)
 
@@ -98,15 +98,15 @@ def _moving(
 def _pours(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
     """Yield each end of each material's range, its one density, or what its recipe can hold."""
     for name in dict.fromkeys(pour.material for pour in scenario.pours):
-        some = [pour for pour in scenario.pours if pour.material == name]
-        first = some[0]
-        own = [b for one in lineup.maps for b in one.bounds if b.path == first.path]
+        pours = [pour for pour in scenario.pours if pour.material == name]
+        first = pours[0]
+        own = [b for linear_map in lineup.maps for b in linear_map.bounds if b.path == first.path]
         if not own:
             continue
         if first.recipe is not None and first.path[-1] == "recipe":
             yield from _mixed(first.recipe, first, own)
         elif first.fixed:
-            columns = (c for pour in some for c in lineup.pouring(pour.part).values())
+            columns = (c for pour in pours for c in lineup.pouring(pour.part).values())
             move = _moving(own[0], name, (*first.path[:-1], "density"), 0).linked(*columns)
             yield replace(move, name=DENSITY.words)
         else:
@@ -140,12 +140,12 @@ def _mixed(recipe: Recipe, first: Pour, own: Sequence[Bound]) -> Iterator[Move]:
 
 def _limits(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
     """Yield the bounds under [limits] that a density can meet: top weight, pin distance, step."""
-    found: dict[Path, list[Bound]] = {}
-    for one in lineup.maps:
-        for bound in one.bounds:
-            if bound.held(one) and bound.path[0] == "limits" and bound.rule is None:
-                found.setdefault((*bound.path, bound.side), []).append(bound)
-    for path, same in found.items():
+    boundses: dict[Path, list[Bound]] = {}
+    for linear_map in lineup.maps:
+        for bound in linear_map.bounds:
+            if bound.held(linear_map) and bound.path[0] == "limits" and bound.rule is None:
+                boundses.setdefault((*bound.path, bound.side), []).append(bound)
+    for path, same in boundses.items():
         if scenario.source_value(path) is not None:
             way = -1 if path[-1] == "min" else 1
             yield _moving(same[0], None, path, way, same)

@@ -42,44 +42,44 @@ class Pair:
 
 
 def cheapest_pairs(
-    lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
+    lineup: Lineup, moves: Sequence[Move], x: Array, solver: LinearSolver
 ) -> list[Pair]:
     """Return pairs of `some` that do, the cheapest first; how many more there are isn't asked.
 
     `x` are the columns of the nearest line-up, from where every search starts.
     """
-    found: list[Pair] = []
-    priced = sorted(_prices(lineup, some, x, solver), key=itemgetter(0))
+    pairs: list[Pair] = []
+    priced = sorted(_prices(lineup, moves, x, solver), key=itemgetter(0))
     for tried, (price, pair) in enumerate(priced):
-        least = min((one.cost[0] for one in found), default=np.inf)
-        if price > DEARER * least or (not found and tried == FRUITLESS):
+        least = min((one.cost[0] for one in pairs), default=np.inf)
+        if price > DEARER * least or (not pairs and tried == FRUITLESS):
             break
         amounts = least_moves(lineup, pair, [x], solver)
         if amounts is not None:
-            found.append(Pair(pair, amounts))
-    return sorted(found, key=lambda pair: pair.cost)
+            pairs.append(Pair(pair, amounts))
+    return sorted(pairs, key=lambda pair: pair.cost)
 
 
 def _prices(
-    lineup: Lineup, some: Sequence[Move], x: Array, solver: LinearSolver
+    lineup: Lineup, moves: Sequence[Move], x: Array, solver: LinearSolver
 ) -> Iterator[tuple[float, tuple[Move, Move]]]:
     """Yield each pair with the larger of its two moves, in tolerances, by the rows at `x`.
 
     Or by the rows with another choice of axes, where it is less. A row that stays broken counts
     with its price, so that such pairs come last.
     """
-    loosened, count = Loosened(lineup, some), lineup.columns.count
+    loosened, count = Loosened(lineup, moves), lineup.columns.count
     engine, programs = loosened.engine(solver), [rows for _, rows in loosened.starts([x])]
-    for pair in itertools.combinations(range(len(some)), 2):
+    for pair in itertools.combinations(range(len(moves)), 2):
         if spent(solver):
             return
         lower, upper = engine.lower.copy(), engine.upper.copy()
-        others = sorted(set(range(len(some))) - set(pair))
+        others = sorted(set(range(len(moves))) - set(pair))
         if any(lower[count + j] > 0.0 or upper[count + j] < 0.0 for j in others):
             continue  # a number that must move itself
         for j in others:
             lower[count + j] = upper[count + j] = 0.0
-            for column, value in some[j].links.items():
+            for column, value in moves[j].links.items():
                 lower[column] = upper[column] = value
         most = max(solver.best(rows, lower, upper).objective for rows in programs)
-        yield -most, (some[pair[0]], some[pair[1]])
+        yield -most, (moves[pair[0]], moves[pair[1]])

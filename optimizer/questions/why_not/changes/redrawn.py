@@ -47,16 +47,18 @@ def redrawings(asked: Scenario) -> Iterator[Redrawing]:
 
 
 def least_redrawing(
-    one: Redrawing, nearest: Mapping[str, Array], solver: LinearSolver
+    redrawing: Redrawing, nearest: Mapping[str, Array], solver: LinearSolver
 ) -> float | None:
     """Return by how much the dimension must move (cm, signed), or None if that isn't enough.
 
     For the weights that have it, and those that are tied to them; the others it can't help.
     `nearest` are densities to start from, by weight label.
     """
-    lineup = next(group for group in groups(one.opened) if group.drawing(str(one.move.about)))
+    lineup = next(
+        group for group in groups(redrawing.opened) if group.drawing(str(redrawing.move.about))
+    )
     of = lineup.columns
-    move = one.move.linked(of.moulds)
+    move = redrawing.move.linked(of.moulds)
     x = of.middle.copy()
     for k, label in enumerate(lineup.labels):
         x[of.poured[k]] = nearest[label]

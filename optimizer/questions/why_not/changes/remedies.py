@@ -178,9 +178,11 @@ def cheapest_pair(case: Case, *, alone_do: bool) -> list[Remedy]:
     for numbers, way in itertools.product(both, ways(case.lineup)):
         pairs = cheapest_pairs(way, numbers, case.x, case.solver)
         written = (case.written_out(pair.moves, pair.amounts) for pair in pairs)
-        found = [one for one in written if one is not None and not (one.left and alone_do)]
-        if found:
-            return sorted(found, key=lambda one: one.rank)[:1]
+        remedies = [
+            remedy for remedy in written if remedy is not None and not (remedy.left and alone_do)
+        ]
+        if remedies:
+            return sorted(remedies, key=lambda remedy: remedy.rank)[:1]
     return []
 
 
@@ -194,24 +196,24 @@ def nearest_common(case: Case, remedies: Sequence[Remedy]) -> tuple[Remedy | Non
     figures = [move for move in case.moves if move.path[0] == "target"]
     if not figures or case.spent():
         return None, None
-    found = [one for one in remedies if all(c.path[0] == "target" for c in one.changes)]
+    found = [remedy for remedy in remedies if all(c.path[0] == "target" for c in remedy.changes)]
     found += filter(None, [case.least_moved(figures, [exactly])])
-    found = [one for one in found if one.exact]
+    found = [remedy for remedy in found if remedy.exact]
     if found:
-        return min(found, key=lambda one: one.rank), False
+        return min(found, key=lambda remedy: remedy.rank), False
     if case.spent():
         return None, None
     freed, impossible = freed_start(exactly, case.solver)
     if impossible:
         return None, True
     if freed is not None:
-        one = case.least_moved(figures, [exactly], freed)
-        if one is not None and one.exact:
-            return one, False
+        remedy = case.least_moved(figures, [exactly], freed)
+        if remedy is not None and remedy.exact:
+            return remedy, False
     window = shared_window(case.lineup.maps, asked, case.solver)
     tries = [] if window is None else list(window_moves(window, figures))
     if freed is not None:
         tries.append(tuple(float(freed[c]) - m.value for m in figures for c in m.links))
     some = (case.written_out(figures, amounts) for amounts in tries if not case.spent())
-    common = next((one for one in some if one is not None and one.exact), None)
+    common = next((remedy for remedy in some if remedy is not None and remedy.exact), None)
     return common, freed is None and window is not None and window.none and window.proven

@@ -14,9 +14,9 @@ from optimizer.lineup.rows import Lineup
 from optimizer.questions.why_not.changes.moves import Move
 
 
-def within_rules(some: Sequence[Move], lineup: Lineup) -> list[Move]:
+def within_rules(moves: Sequence[Move], lineup: Lineup) -> list[Move]:
     """Return the moves, each kept to what the rulebook allows its number to be."""
-    return [_within(move, list(_about(move, lineup))) for move in some]
+    return [_within(move, list(_about(move, lineup))) for move in moves]
 
 
 def left_rules(result: LineupResult) -> tuple[Margin, ...]:
@@ -28,9 +28,9 @@ def left_rules(result: LineupResult) -> tuple[Margin, ...]:
 def _about(move: Move, lineup: Lineup) -> Iterator[Bound]:
     """Yield the rules that do apply to the number that is moved."""
     moved = None if move.bound is None else move.bound.figure
-    for one in lineup.maps:
-        made_of = {pour.part: pour.material for pour in one.pours}
-        for margin in rules_asked(one):
+    for linear_map in lineup.maps:
+        made_of = {pour.part: pour.material for pour in linear_map.pours}
+        for margin in rules_asked(linear_map):
             about = {WEIGHT: margin.weight, DENSITY: made_of.get(str(margin.part))}
             figure = margin.bound.figure
             if figure == moved and about.get(figure) == move.about and margin.note is None:

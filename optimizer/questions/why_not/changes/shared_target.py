@@ -42,15 +42,17 @@ def freed_start(lineup: Lineup, solver: LinearSolver) -> tuple[Array | None, boo
 
 def shared_window(maps: Sequence[LinearMap], asked: Scenario, solver: LinearSolver) -> Reach | None:
     """Return what all weights share, without any rule; None where that takes a long search."""
-    free = tuple(replace(opened(one), bounds=_without_rules(one)) for one in maps)
+    free = tuple(
+        replace(opened(linear_map), bounds=_without_rules(linear_map)) for linear_map in maps
+    )
     return Asked(asked, solver).common(free) if all(map(flat, free)) else None
 
 
-def _without_rules(one: LinearMap) -> tuple[Bound, ...]:
-    return tuple(bound for bound in one.bounds if bound.rule is None)
+def _without_rules(linear_map: LinearMap) -> tuple[Bound, ...]:
+    return tuple(bound for bound in linear_map.bounds if bound.rule is None)
 
 
-def window_moves(found: Reach, figures: Sequence[Move]) -> Iterator[tuple[float, ...]]:
+def window_moves(reach: Reach, figures: Sequence[Move]) -> Iterator[tuple[float, ...]]:
     """Yield how far the figures must move to points of a window, the nearest first, in tolerances.
 
     Where a figure can't move, or an intermediate differential is asked for, there is nothing to go
@@ -60,7 +62,7 @@ def window_moves(found: Reach, figures: Sequence[Move]) -> Iterator[tuple[float,
         return
     asked = np.array([move.value for move in figures])
     units = np.array([move.tolerance or 1.0 for move in figures])
-    offs = [point - asked for band in found.bands for point in _points(band.outline)]
+    offs = [point - asked for band in reach.bands for point in _points(band.outline)]
     for off in sorted(offs, key=lambda off: float(np.max(np.abs(off) / units)))[:3]:
         yield tuple(off.tolist())
 

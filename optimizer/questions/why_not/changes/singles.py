@@ -34,14 +34,14 @@ def single_remedies(case: Case, hopeful: Collection[Path]) -> Singles:
     def number(move: Move) -> Remedy | None:
         return case.least_moved([move], both) if move.path in hopeful else None
 
-    def redrawn(one: Redrawing) -> Remedy | None:
-        amount = least_redrawing(one, nearest, case.solver)
-        return None if amount is None else case.written_out([one.move], [amount])
+    def redrawn(redrawing: Redrawing) -> Remedy | None:
+        amount = least_redrawing(redrawing, nearest, case.solver)
+        return None if amount is None else case.written_out([redrawing.move], [amount])
 
     tries: list[tuple[Move | None, Callable[[], Remedy | None]]] = [
         *((move, partial(number, move)) for move in case.moves),
         *((None, partial(case.proven, [split])) for split in splits(asked)),
-        *((one.move, partial(redrawn, one)) for one in redrawings(asked)),
+        *((redrawing.move, partial(redrawn, redrawing)) for redrawing in redrawings(asked)),
     ]
     for count, (move, remedy) in enumerate(tries, start=1):
         if case.spent():
@@ -64,10 +64,10 @@ def hopeful_moves(case: Case, unable: Sequence[LinearMap]) -> frozenset[Path]:
     What doesn't do for one of them doesn't do for the line.
     """
     hopeful = frozenset(move.path for move in case.moves)
-    for one in unable if len(case.lineup.maps) > 1 else ():
+    for linear_map in unable if len(case.lineup.maps) > 1 else ():
         if case.spent():
             break
-        own = case.of([one])
+        own = case.of([linear_map])
         y = own.carried(case.lineup, case.x)
         hopeful = frozenset(
             move.path

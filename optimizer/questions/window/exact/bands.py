@@ -86,7 +86,7 @@ class Band:
             return False
         inside = self.rg[np.abs(self.rg - rg) <= room]
         near = np.clip(np.r_[rg - room, rg, inside, rg + room], self.rg[0], self.rg[-1])
-        low, high = (np.interp(near, self.rg, one.value) for one in (self.low, self.high))
+        low, high = (np.interp(near, self.rg, line.value) for line in (self.low, self.high))
         return bool(np.min(low) - room <= differential <= np.max(high) + room)
 
 
@@ -123,10 +123,10 @@ def shared(a: Band, b: Band) -> tuple[Band, ...]:
 
 def shared_all(sets: Sequence[Sequence[Band]]) -> tuple[Band, ...]:
     """Return what lies in a band of every set."""
-    found = tuple(sets[0])
+    bands = tuple(sets[0])
     for other in sets[1:]:
-        found = tuple(piece for a in found for b in other for piece in shared(a, b))
-    return found
+        bands = tuple(piece for a in bands for b in other for piece in shared(a, b))
+    return bands
 
 
 def joined(bands: Sequence[Band], room: float) -> tuple[Band, ...]:
@@ -188,7 +188,9 @@ def _grid(a: Band, b: Band, left: float, right: float) -> Array:
     x = np.concatenate([[left, right], a.rg, b.rg])
     x = apart(x[(x >= left) & (x <= right)])
     found = [x]
-    values = [np.interp(x, one.rg, line.value) for one in (a, b) for line in (one.low, one.high)]
+    values = [
+        np.interp(x, band.rg, line.value) for band in (a, b) for line in (band.low, band.high)
+    ]
     for i, j in ((0, 2), (1, 3), (0, 3), (1, 2)):
         gap = values[i] - values[j]
         crosses = np.flatnonzero(gap[:-1] * gap[1:] < 0.0)
@@ -205,7 +207,7 @@ def apart(x: Array, least: float = 1e-13) -> Array:
 
 def _outer(x: Array, a: Band, b: Band, side: Side, pick: Callable[[Array, Array], Array]) -> Line:
     """Return the greater (or the lesser) of one side of two bands at `x`, and its makers."""
-    lines = [(one.rg, one.low if side == "low" else one.high) for one in (a, b)]
+    lines = [(band.rg, band.low if side == "low" else band.high) for band in (a, b)]
     values = [np.interp(x, rg, line.value) for rg, line in lines]
     value = pick(values[0], values[1])
     makers = []

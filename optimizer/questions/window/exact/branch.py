@@ -182,43 +182,45 @@ class Branch:
         return tuple(dict.fromkeys(told))
 
 
-def branches(one: LinearMap) -> Iterator[Branch]:
+def branches(linear_map: LinearMap) -> Iterator[Branch]:
     """Yield the convex sets of balls of an `opened` weight class, first with the pin axis low.
 
     About the CG the axes' places aren't linear: there rows are what is necessary for them.
     """
-    inertia = _inertia(one) / (one.mass * one.radius**2)
-    halves = [(half, _farthest_cg(one, half) / one.radius) for half in sides(one)]
-    for axes in _orders(one):
-        for where, (half, most) in product(boxes(one, pin_high=axes[2] == PIN), halves):
+    inertia = _inertia(linear_map) / (linear_map.mass * linear_map.radius**2)
+    halves = [
+        (half, _farthest_cg(linear_map, half) / linear_map.radius) for half in sides(linear_map)
+    ]
+    for axes in _orders(linear_map):
+        for where, (half, most) in product(boxes(linear_map, pin_high=axes[2] == PIN), halves):
             rows = []
-            for a, b in [(axes[0], axes[2])] if one.symmetric else pairwise(axes):
-                less = most**2 * float(one.about == "cg" and b == PIN)
+            for a, b in [(axes[0], axes[2])] if linear_map.symmetric else pairwise(axes):
+                less = most**2 * float(linear_map.about == "cg" and b == PIN)
                 apart = inertia[b] - inertia[a]
-                rows.append(HalfSpace(Other(Kind.ALIKE, weight=one.label), apart, -less))
-            yield Branch(one, [*half, *rows], axes, where)
+                rows.append(HalfSpace(Other(Kind.ALIKE, weight=linear_map.label), apart, -less))
+            yield Branch(linear_map, [*half, *rows], axes, where)
 
 
-def _orders(one: LinearMap) -> list[Axes]:
+def _orders(linear_map: LinearMap) -> list[Axes]:
     """Return the places that the axes can have; a symmetric core's are the same about x and y.
 
     That one has no intermediate differential with the pin axis low.
     """
-    if not one.symmetric:
+    if not linear_map.symmetric:
         return sorted(permutations((0, 1, 2)), key=lambda axes: axes.index(PIN))  # type: ignore[arg-type]
-    some = one.intermediate is not None and one.intermediate.low > 0.0
+    some = linear_map.intermediate is not None and linear_map.intermediate.low > 0.0
     return [(0, 1, PIN)] if some else [(PIN, 1, 0), (0, 1, PIN)]
 
 
-def _inertia(one: LinearMap) -> Array:
-    squares = np.diagonal(one.moments, axis1=1, axis2=2)[:, :3].T
+def _inertia(linear_map: LinearMap) -> Array:
+    squares = np.diagonal(linear_map.moments, axis1=1, axis2=2)[:, :3].T
     return np.asarray(np.sum(squares, axis=0) - squares)
 
 
-def _farthest_cg(one: LinearMap, half: Sequence[HalfSpace]) -> float:
+def _farthest_cg(linear_map: LinearMap, half: Sequence[HalfSpace]) -> float:
     """Return how far from the centre the CG can be at the most, cm."""
-    found = corners_of(one, half)
+    found = corners_of(linear_map, half)
     if found is None:
-        return one.radius
-    heights = found[0] @ one.moments[:, 2, 3] / one.mass
+        return linear_map.radius
+    heights = found[0] @ linear_map.moments[:, 2, 3] / linear_map.mass
     return float(np.max(np.abs(heights), initial=0.0))

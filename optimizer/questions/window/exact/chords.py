@@ -81,9 +81,9 @@ def tangent_band(
     far = [ends[0].c, ends[1].c]  # near an end, tangents at a neighbour's heights may leave nothing
 
     def slice_(u: float) -> tuple[Mix, Mix]:
-        found = [_best(program, w, last, u) or _best(program, w, far, u) for w in (DOWN, UP)]
+        corners = [_best(program, w, last, u) or _best(program, w, far, u) for w in (DOWN, UP)]
         mixes = []
-        for k, corner in enumerate(found):
+        for k, corner in enumerate(corners):
             if corner is None:
                 raise Lost
             last[k] = corner.c
@@ -103,8 +103,8 @@ def _best(
     program: PlaneProgram, way: Array, starts: Sequence[Array], u: float | None = None
 ) -> Corner | None:
     """Return the farthest corner that is found from any of the heights of the CGs in `starts`."""
-    found = [corner for c in starts if (corner := program.farthest(way, c, u))]
-    return max(found, key=lambda corner: float(way @ corner.at), default=None)
+    corners = [corner for c in starts if (corner := program.farthest(way, c, u))]
+    return max(corners, key=lambda corner: float(way @ corner.at), default=None)
 
 
 def _corners(program: PlaneProgram, first: Corner) -> tuple[list[Corner], list[Makers]]:
@@ -146,11 +146,11 @@ def _measure(program: PlaneProgram, found: Chain) -> None:
     """Raise SolverError where a ball does not measure what is claimed."""
     for u, *mixes in zip(found.s.tolist(), found.low, found.high, strict=True):
         for mix in mixes:
-            for one, densities in _balls(program, mix.densities):
-                radii = one.ball(densities).radii
+            for linear_map, densities in _balls(program, mix.densities):
+                radii = linear_map.ball(densities).radii
                 off = max(abs(radii.low - np.sqrt(u)), abs(radii.high - np.sqrt(mix.square)))
                 if off > MEASURED:
-                    raise SolverError(f"{one.label}: the window measures {off:.2g} cm off")
+                    raise SolverError(f"{linear_map.label}: the window measures {off:.2g} cm off")
 
 
 def _band(

@@ -30,32 +30,32 @@ class HalfSpace:
     bound: float
 
 
-def sides(one: LinearMap) -> list[list[HalfSpace]]:
+def sides(linear_map: LinearMap) -> list[list[HalfSpace]]:
     """Return the half-spaces for the CG on the pin's side, then beyond the centre.
 
     One list for both where no limit cares on which side the CG is.
     """
-    found = {way: _half_spaces(one, x) for way, x in _references(one).items()}
-    if len(found) < 2 or _indifferent(one, found):
+    found = {way: _half_spaces(linear_map, x) for way, x in _references(linear_map).items()}
+    if len(found) < 2 or _indifferent(linear_map, found):
         merged = {(*h.slope.tolist(), h.bound): h for rows in found.values() for h in rows}
         return [list(merged.values())]
-    first = one.moments[:, 2, 3]
+    first = linear_map.moments[:, 2, 3]
     size = float(np.max(np.abs(first)))
     halves = []
     for way, rows in found.items():
-        away = HalfSpace(Other(Kind.CENTRED, weight=one.label), way * first / size, 0.0)
+        away = HalfSpace(Other(Kind.CENTRED, weight=linear_map.label), way * first / size, 0.0)
         halves.append([*rows, away])
     return halves
 
 
-def _references(one: LinearMap) -> dict[float, Array]:
+def _references(linear_map: LinearMap) -> dict[float, Array]:
     """Return densities with the CG toward the pin (1) and away from it (-1), as far as there are.
 
     Where the CG is at the centre whatever the densities, one ball stands for all (0).
     """
-    low, high = _ends(one)
-    first = one.moments[:, 2, 3]
-    least = 1e-12 * one.radius * float(one.volumes @ high)
+    low, high = _ends(linear_map)
+    first = linear_map.moments[:, 2, 3]
+    least = 1e-12 * linear_map.radius * float(linear_map.volumes @ high)
     found = {}
     for way in (1.0, -1.0):
         x = np.where(way * first > 0.0, high, low)
@@ -64,9 +64,9 @@ def _references(one: LinearMap) -> dict[float, Array]:
     return found or {0.0: (low + high) / 2}
 
 
-def _half_spaces(one: LinearMap, x: Array) -> list[HalfSpace]:
+def _half_spaces(linear_map: LinearMap, x: Array) -> list[HalfSpace]:
     rows = []
-    for m in _held(one, x):
+    for m in _held(linear_map, x):
         if m.gradient is None:
             continue
         unit, slope = m.tolerance or DEFAULT_TOLERANCE, m.gradient
@@ -74,40 +74,40 @@ def _half_spaces(one: LinearMap, x: Array) -> list[HalfSpace]:
     return rows
 
 
-def _held(one: LinearMap, x: Array) -> Iterator[Margin]:
+def _held(linear_map: LinearMap, x: Array) -> Iterator[Margin]:
     """Yield the margins of the ball at `x` that are the solver's to keep, but those on RGs."""
-    ball = one.ball(x)
-    for bound in one.bounds:
-        if bound.held(one) and bound.figure.quantity != "rg":
+    ball = linear_map.ball(x)
+    for bound in linear_map.bounds:
+        if bound.held(linear_map) and bound.figure.quantity != "rg":
             yield from bound.margins(ball)
 
 
-def _indifferent(one: LinearMap, found: dict[float, list[HalfSpace]]) -> bool:
+def _indifferent(linear_map: LinearMap, found: dict[float, list[HalfSpace]]) -> bool:
     """Whether the rows made on one side understate no margin of the ball on the other."""
-    for way, x in _references(one).items():
-        for row, m in zip(found[-way], _held(one, x), strict=True):
+    for way, x in _references(linear_map).items():
+        for row, m in zip(found[-way], _held(linear_map, x), strict=True):
             value = (float(row.slope @ x) - row.bound) * (m.tolerance or DEFAULT_TOLERANCE)
             if value < m.slack - 1e-9 * max(abs(m.slack), 1.0):
                 return False
     return True
 
 
-def corners_of(one: LinearMap, half: Sequence[HalfSpace]) -> tuple[Array, np.ndarray] | None:
+def corners_of(linear_map: LinearMap, half: Sequence[HalfSpace]) -> tuple[Array, np.ndarray] | None:
     """Return all corners (k, n) of the class weight within half-spaces, and the edges (e, 2).
 
     None where there are too many.
     """
-    low, high = _ends(one)
+    low, high = _ends(linear_map)
     free = low != high
     given = np.where(free, 0.0, low)
-    total = one.mass - float(one.volumes @ given)
+    total = linear_map.mass - float(linear_map.volumes @ given)
     slope = np.array([h.slope for h in half]).reshape(-1, len(free))
     bound = np.array([h.bound for h in half]) - slope @ given
     if not np.any(free):
-        met = abs(total) <= 1e-9 * one.mass and np.all(bound <= 1e-9 * np.abs(slope) @ given)
+        met = abs(total) <= 1e-9 * linear_map.mass and np.all(bound <= 1e-9 * np.abs(slope) @ given)
         return np.tile(given, (int(met), 1)), np.zeros((0, 2), dtype=np.intp)
     cuts = Cuts(slope[:, free], bound)
-    found = polytope(low[free], high[free], one.volumes[free], total, cuts)
+    found = polytope(low[free], high[free], linear_map.volumes[free], total, cuts)
     if found is None:
         return None
     corners = np.tile(given, (len(found.corners), 1))
@@ -115,7 +115,9 @@ def corners_of(one: LinearMap, half: Sequence[HalfSpace]) -> tuple[Array, np.nda
     return corners, found.edges
 
 
-def _ends(one: LinearMap) -> tuple[Array, Array]:
+def _ends(linear_map: LinearMap) -> tuple[Array, Array]:
     """Return the least and the greatest density of each part (n,)."""
-    low, high = (np.array(ends) for ends in zip(*((p.low, p.high) for p in one.pours), strict=True))
+    low, high = (
+        np.array(ends) for ends in zip(*((p.low, p.high) for p in linear_map.pours), strict=True)
+    )
     return low, high

@@ -35,8 +35,8 @@ def _without(a: Band, b: Band, room: float) -> tuple[Band, ...]:
         Band(b.rg, b.high, Line(np.maximum(b.high.value, most), ())),
     ]
     pieces = [piece for other in around for piece in shared(a, other)]
-    return tuple(one for one in pieces if _thickness(one) > room)
+    return tuple(band for band in pieces if _thickness(band) > room)
 
 
-def _thickness(one: Band) -> float:
-    return min(float(np.max(one.high.value - one.low.value)), float(one.rg[-1] - one.rg[0]))
+def _thickness(band: Band) -> float:
+    return min(float(np.max(band.high.value - band.low.value)), float(band.rg[-1] - band.rg[0]))

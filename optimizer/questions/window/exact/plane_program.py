@@ -64,8 +64,8 @@ class PlaneProgram:
         return np.array([float(self._first(k) @ densities) for k in range(len(self.branches))])
 
     def _first(self, k: int) -> Array:
-        one = self.branches[k].map
-        along = one.moments[:, 2, 3] / one.mass * float(self.about_cg)
+        linear_map = self.branches[k].map
+        along = linear_map.moments[:, 2, 3] / linear_map.mass * float(self.about_cg)
         return self.columns.scatter(k, along)[: self.n]
 
     def rows(self, c: Array) -> Iterator[tuple[LinearRow, Claim | None]]:
@@ -78,13 +78,13 @@ class PlaneProgram:
 
     def _of_weight(self, k: int, c: float) -> Iterator[tuple[LinearRow, Claim | None]]:
         branch = self.branches[k]
-        one, lift = branch.map, 2.0 * c * self._first(k)
-        inertia = branch.inertia / one.mass
-        alike = Other(Kind.ALIKE, weight=one.label)
+        linear_map, lift = branch.map, 2.0 * c * self._first(k)
+        inertia = branch.inertia / linear_map.mass
+        alike = Other(Kind.ALIKE, weight=linear_map.label)
 
         def row(name: str, slope: Array, ends: tuple[float, float]) -> LinearRow:
             whole = np.concatenate([self.columns.scatter(k, slope)[: self.n], [0.0, 0.0]])
-            return LinearRow(Name(name, weight=one.label), whole, *ends)
+            return LinearRow(Name(name, weight=linear_map.label), whole, *ends)
 
         def level(name: str, axis: int, figure: int, ends: tuple[float, float]) -> LinearRow:
             """Return the row of an axis's RG² less a figure (-2 u, -1 v)."""
@@ -95,10 +95,10 @@ class PlaneProgram:
             return whole
 
         low, middle, high = branch.axes
-        yield row("weight", one.volumes / one.mass, (1.0, 1.0)), None
+        yield row("weight", linear_map.volumes / linear_map.mass, (1.0, 1.0)), None
         yield level("low RG", low, -2, (0.0, 0.0)), None
         yield level("high RG", high, -1, (0.0, 0.0)), None
-        if not one.symmetric:
+        if not linear_map.symmetric:
             yield level("low ≤ intermediate", middle, -2, (0.0, np.inf)), alike
             yield level("intermediate ≤ high", middle, -1, (-np.inf, 0.0)), alike
         for half in branch.half:
@@ -149,7 +149,7 @@ class PlaneProgram:
         return Corner(optimum.x[-2:], x, tuple(dict.fromkeys(made)), self.c(x))
 
     def _bounds(self, u: float | None) -> tuple[Array, Array]:
-        most = max(one.map.radius for one in self.branches) ** 2
+        most = max(branch.map.radius for branch in self.branches) ** 2
         box = self.columns.lower[: self.n], self.columns.upper[: self.n]
         low, high = (0.0, most) if u is None else (u, u)
         return np.r_[box[0], low, 0.0], np.r_[box[1], high, 2 * most]

@@ -51,20 +51,24 @@ def probed(lineup: Lineup, solver: LinearSolver, pin: int) -> Reach | None:
     some = crowd(lineup.maps, pin)
     sets = [Slicing(lineup, solver, some, pin)]
     if some.partial:
-        silent = replace(lineup, maps=tuple(_without(one, some.partial) for one in lineup.maps))
+        silent = replace(
+            lineup, maps=tuple(_without(linear_map, some.partial) for linear_map in lineup.maps)
+        )
         sets = [Slicing(lineup, solver, some.apart(1.0), pin, 1.0)]
         sets.append(Slicing(silent, solver, some.apart(-1.0), pin, -1.0))
     try:
-        reaches = [_reach(one) for one in sets]
+        reaches = [_reach(slicing) for slicing in sets]
     except Lost:
         return None
-    error = max(one.error for one in reaches)
-    bands = laid_out((band for one in reaches for band in one.bands), ERROR)
+    error = max(reach.error for reach in reaches)
+    bands = laid_out((band for reach in reaches for band in reach.bands), ERROR)
     return Reach(bands, error, proven=False)
 
 
-def _without(one: LinearMap, some: Container[Bound]) -> LinearMap:
-    return replace(one, bounds=tuple(bound for bound in one.bounds if bound not in some))
+def _without(linear_map: LinearMap, some: Container[Bound]) -> LinearMap:
+    return replace(
+        linear_map, bounds=tuple(bound for bound in linear_map.bounds if bound not in some)
+    )
 
 
 def _reach(slicing: Slicing) -> Reach:

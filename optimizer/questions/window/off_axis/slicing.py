@@ -86,13 +86,13 @@ class Slicing:
         low, high = ends
         reach, last, far = float(np.ptp(rgs)) / len(rgs), [low, low], list(self.far())
         for rg in rgs.tolist():
-            found = []
+            founds = []
             for k, sign in enumerate(SIGNS):
                 near = [last[k], high] if rg == rgs[-1] else [last[k]]
                 starts = [one.x for one in near]
                 starts += self.starts(self.crowd.near(rg, reach, sign))
-                found.append(self.best(1, sign, starts, rg) or self.best(1, sign, far, rg))
-            last = list(self.know(rg, found))
+                founds.append(self.best(1, sign, starts, rg) or self.best(1, sign, far, rg))
+            last = list(self.know(rg, founds))
         self.revised()
 
     def revised(self) -> bool:
@@ -125,9 +125,9 @@ class Slicing:
         gain = 0.0 if found is None else sign * float((found.x - here.x)[self.differential])
         return here if found is None or gain <= SHORT else found
 
-    def know(self, rg: float, found: Sequence[Found | None]) -> Ends:
+    def know(self, rg: float, founds: Sequence[Found | None]) -> Ends:
         """Keep a slice and return it; raise Lost where an end of it was not found."""
-        low, high = found
+        low, high = founds
         if low is None or high is None:
             raise Lost
         self.known[rg] = (low, high)
@@ -138,10 +138,10 @@ class Slicing:
         rg, j = float(np.sqrt(u)), self.differential
         near = min(self.known, key=lambda other: abs(other - rg))
         if abs(near - rg) <= 1e-12:
-            found, rg = self.known[near], near
+            founds, rg = self.known[near], near
         else:
-            found = self.know(rg, list(self.between(rg)))
-        low, high = (Mix((rg + float(end.x[j])) ** 2, end.x[: j - 1]) for end in found)
+            founds = self.know(rg, list(self.between(rg)))
+        low, high = (Mix((rg + float(end.x[j])) ** 2, end.x[: j - 1]) for end in founds)
         return low, high
 
     def between(self, rg: float) -> Iterator[Found | None]:
@@ -157,13 +157,13 @@ class Slicing:
 
     def fill(self, rg: float, starts: Sequence[Array]) -> None:
         """Add a slice, as it is found from its neighbours and from `starts`."""
-        found = []
+        founds = []
         for sign, near in zip(SIGNS, list(self.between(rg)), strict=True):
             far = self.best(1, sign, starts, rg)
             ends = [end for end in (near, far) if end is not None]
             ends.sort(key=lambda end: float(end.x[self.differential]))
-            found.append(ends[0 if sign < 0 else -1] if ends else None)
-        self.know(rg, found)
+            founds.append(ends[0 if sign < 0 else -1] if ends else None)
+        self.know(rg, founds)
 
     def far(self) -> Iterator[Array]:
         """Yield starts in the middle of all ranges, at their ends and at random.

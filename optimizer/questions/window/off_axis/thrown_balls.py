@@ -66,7 +66,7 @@ class Crowd:
 
         In either figure, cm. Where all are inside, that is 0 for nobody.
         """
-        low, high = (np.interp(self.rg, band.rg, one.value) for one in (band.low, band.high))
+        low, high = (np.interp(self.rg, band.rg, line.value) for line in (band.low, band.high))
         off = np.maximum(low - self.differential, self.differential - high)
         off = np.maximum(off, np.maximum(band.rg[0] - self.rg, self.rg - band.rg[-1]))
         k = int(np.argmax(off)) if len(off) else 0
@@ -80,44 +80,47 @@ def crowd(maps: Sequence[LinearMap], pin: int) -> Crowd:
 
     With all parts on the pin axis, a ball counts where that axis has the `pin`-th RG (0 low).
     """
-    each = [_crowd(one, pin) for one in maps]
+    each = [_crowd(linear_map, pin) for linear_map in maps]
     if len(each) == 1:
         return each[0]
     nobody, nothing = np.zeros((0, len(maps[0].pours))), np.zeros(0)
-    some = frozenset[Bound]().union(*(one.partial for one in each))
-    return Crowd(nobody, nothing, nothing, nothing, some)
+    bounds = frozenset[Bound]().union(*(one.partial for one in each))
+    return Crowd(nobody, nothing, nothing, nothing, bounds)
 
 
-def _crowd(one: LinearMap, pin: int) -> Crowd:
+def _crowd(linear_map: LinearMap, pin: int) -> Crowd:
     """Return a crowd of a weight class; nobody where its ranges have too many corners."""
-    inner, asked = one.intermediate, [bound for bound in one.bounds if bound.held(one)]
+    inner, asked = (
+        linear_map.intermediate,
+        [bound for bound in linear_map.bounds if bound.held(linear_map)],
+    )
     kept, figures, named = [], [], []
-    for x in _thrown(one):
-        ball = one.ball(x)
+    for x in _thrown(linear_map):
+        ball = linear_map.ball(x)
         held = [m for bound in asked for m in bound.margins(ball)]
         named.append(frozenset(m.bound for m in held))
         radii = ball.radii
-        good = not one.aligned or abs(float(radii.axes[2, pin])) > AXIS
+        good = not linear_map.aligned or abs(float(radii.axes[2, pin])) > AXIS
         if inner is not None:
             good = good and inner.low <= radii.intermediate_differential <= inner.high
         if good and all(m.slack >= -ARITHMETIC for m in held):
             kept.append(x)
             figures.append((radii.low, radii.differential, radii.intermediate - radii.low))
-    densities = np.array(kept).reshape(-1, len(one.pours))
+    densities = np.array(kept).reshape(-1, len(linear_map.pours))
     rg, differential, gap = (frozen(each) for each in np.array(figures).reshape(-1, 3).T)
-    some = frozenset.union(*named) - frozenset.intersection(*named) if named else frozenset()
-    return Crowd(frozen(densities), rg, differential, gap, some)
+    bounds = frozenset.union(*named) - frozenset.intersection(*named) if named else frozenset()
+    return Crowd(frozen(densities), rg, differential, gap, bounds)
 
 
-def _thrown(one: LinearMap) -> Array:
+def _thrown(linear_map: LinearMap) -> Array:
     """Return densities (k, n) of balls of the class weight within their ranges."""
-    low, high = (np.array([getattr(p, end) for p in one.pours]) for end in ("low", "high"))
+    low, high = (np.array([getattr(p, end) for p in linear_map.pours]) for end in ("low", "high"))
     free = low < high
     if not np.any(free):
         return low[None]
-    rest = one.mass - float(one.volumes[~free] @ low[~free])
+    rest = linear_map.mass - float(linear_map.volumes[~free] @ low[~free])
     none = Cuts(np.zeros((0, int(np.sum(free)))), np.zeros(0))
-    found = polytope(low[free], high[free], one.volumes[free], rest, none)
+    found = polytope(low[free], high[free], linear_map.volumes[free], rest, none)
     if found is None or not len(found.corners):
         return np.zeros((0, len(low)))
     random, thrown = np.random.default_rng(SEED), np.tile(low, (THROWN, 1))

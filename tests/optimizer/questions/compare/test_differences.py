@@ -26,7 +26,9 @@ def read(text: str):
 
 def lines(old: str, new: str) -> list[str]:
     first = read(old)
-    return [difference_line(one, Units.of(first)) for one in differences(first, read(new))]
+    return [
+        difference_line(difference, Units.of(first)) for difference in differences(first, read(new))
+    ]
 
 
 def toml(value, *, backwards: bool = False) -> str:

@@ -141,9 +141,9 @@ def test_none_was_found_and_there_is_none_are_two_sentences(lineup, unshared, sa
 )
 def test_what_can_not_be_made_and_what_was_not_found_are_two_things(lineup, alone, said) -> None:
     """True, false and null in the data: made, proven impossible, not decided."""
-    result, found = lineup(status="undecided"), Diagnosis((), (), (), None, alone, ())
-    assert said in screen(result, diagnosis_blocks(found, result))
-    assert diagnosis_data(found, result)["alone"] == alone
+    result, diagnosis = lineup(status="undecided"), Diagnosis((), (), (), None, alone, ())
+    assert said in screen(result, diagnosis_blocks(diagnosis, result))
+    assert diagnosis_data(diagnosis, result)["alone"] == alone
 
 
 def test_a_feasible_line_is_not_inside_a_limit_that_it_is_outside_of(lineup) -> None:

@@ -175,10 +175,10 @@ def test_what_is_not_measured_is_not_read(saved) -> None:
     """How it was sought isn't told of a saved line-up, but for whether it was to the end."""
     plain = read_solution(saved())
     claims = {"complete": True, "starts": 99, "moulds": 99, "agreed": 99, "programs": 1}
-    told = read_solution(saved(lambda data: data.update(search=claims, note="ours", warnings=[])))
-    assert told.search == plain.search
-    assert told.search.starts == 0
-    assert told.search.complete
+    result = read_solution(saved(lambda data: data.update(search=claims, note="ours", warnings=[])))
+    assert result.search == plain.search
+    assert result.search.starts == 0
+    assert result.search.complete
     cut = read_solution(saved(lambda data: data.update(search=claims | {"complete": False})))
     assert cut.search == replace(plain.search, complete=False)
 

@@ -80,19 +80,19 @@ def test_about_the_cg_no_pair_of_links_does_better() -> None:
     links = [(part, pair) for part in some.sharing for pair in (("16", "15"), ("15", "14"))]
     for count in (1, 2):
         best = max(climbed(some, choice) for choice in combinations(links, count))
-        told = found.at_most(12 - count)
-        assert told is not None
-        assert told.level == pytest.approx(best, abs=2 * ROUNDING), (count, told.pours)
+        point = found.at_most(12 - count)
+        assert point is not None
+        assert point.level == pytest.approx(best, abs=2 * ROUNDING), (count, point.pours)
 
 
-def climbed(some: Scenario, links: tuple[tuple[str, tuple[str, str]], ...]) -> float:
+def climbed(scenario: Scenario, links: tuple[tuple[str, tuple[str, str]], ...]) -> float:
     """Return the smallest margin with some links, climbed to with the pin low; or -inf."""
     sharing = {
         part: (LABELS[:3],) if len(pairs) == 2 else tuple(pairs)
-        for part in some.sharing
+        for part in scenario.sharing
         if (pairs := [pair for one, pair in links if one == part])
     }
-    maps = linear_maps(some)
+    maps = linear_maps(scenario)
     lineup = Lineup(maps, columns(maps, sharing))
     rounds = islice(search_rounds(lineup, lineup.columns.middle), 1)
     found = best_found(lineup, LinearSolver(), rounds)
@@ -215,8 +215,8 @@ def test_neighbours_are_neighbours_in_weight_not_in_the_file(juniper: Scenario) 
         maps = linear_maps(some)
         lineup = Lineup(maps, columns(maps, {}))
         label = {
-            int(column): one.label
-            for one, row in zip(maps, lineup.columns.poured, strict=True)
+            int(column): linear_map.label
+            for linear_map, row in zip(maps, lineup.columns.poured, strict=True)
             for column in row
         }
         pairs = [(label[k.first], label[k.second]) for k in links(lineup) if k.part == "cover"]

@@ -23,8 +23,8 @@ def frontier(lineup: Build) -> Frontier:
     The blocks stay 0.3 and more from their ends. Four pours, and three with one cover.
     """
     own = Point({}, lineup(densities={"15": (1.2, 1.4), "12": (1.19, 0.9)}))
-    one = lineup(densities={"15": (1.15, 1.4), "12": (1.15, 0.9)})
-    shared = Point({"cover": (("15", "12"),)}, one)
+    result = lineup(densities={"15": (1.15, 1.4), "12": (1.15, 0.9)})
+    shared = Point({"cover": (("15", "12"),)}, result)
     return Frontier(own, (own, shared), {"cover": shared, "block": None})
 
 

@@ -210,7 +210,7 @@ def test_a_line_that_does_not_measure_up_is_a_fault(curve: Trade) -> None:
     along = Along(curve.scenario, 0)
     assert curve.best is not None
     sample = along.afresh(curve.best.value)
-    groups = tuple(replace(one, level=one.level + 0.1) for one in sample.groups if one)
+    groups = tuple(replace(best, level=best.level + 0.1) for best in sample.groups if best)
     with pytest.raises(SolverError, match="as stated"):
         along.stated(Sample(sample.value, groups))
 
@@ -219,9 +219,9 @@ def test_the_slope_is_the_curves(curve: Trade) -> None:
     """From the duals, against two values a little apart."""
     along = Along(curve.scenario, 0)
     for value in (2.52 * INCH, 2.535 * INCH, 2.57 * INCH):
-        one, other = along.afresh(value), along.afresh(value + 1e-4)
-        assert one.least is not None
-        assert (other.level - one.level) / 1e-4 == pytest.approx(one.least.slope, rel=1e-3)
+        sample, other = along.afresh(value), along.afresh(value + 1e-4)
+        assert sample.least is not None
+        assert (other.level - sample.level) / 1e-4 == pytest.approx(sample.least.slope, rel=1e-3)
 
 
 def test_nothing_feasible_is_told_as_solve_tells_it(alder: str) -> None:
@@ -334,11 +334,11 @@ def test_neighbours_that_lead_astray_are_found_out(
     warm = Along.at
 
     def worse(self: Along, value: float, near: list[Sample]) -> Sample:
-        one = warm(self, value, near)
+        sample = warm(self, value, near)
         if len(near) == 1 and near[0].value < value:
-            groups = tuple(replace(g, level=g.level - 1.0) for g in one.groups if g)
+            groups = tuple(replace(g, level=g.level - 1.0) for g in sample.groups if g)
             return Sample(value, groups)
-        return one
+        return sample
 
     monkeypatch.setattr(Along, "at", worse)
     found = trade(read(alder), 0)

@@ -115,14 +115,14 @@ def test_data_says_what_the_curve_is(curve: Trade) -> None:
 def test_what_is_drawn_ends_where_the_frame_does(curve: Trade) -> None:
     """An end that lies far below zero is cut at the bottom, on the chord, and told."""
     deep = replace(curve.spots[-1], level=-30.0)
-    found = replace(curve, spots=(*curve.spots[:-1], deep))
-    frame = frame_of(found, INCH)
-    (points,) = pieces(found, frame)
+    trade = replace(curve, spots=(*curve.spots[:-1], deep))
+    frame = frame_of(trade, INCH)
+    (points,) = pieces(trade, frame)
     assert points[-1, 1] == frame.up[0] > -10.0
     assert np.all(np.diff(points[:, 0]) > 0.0)
-    levels = np.interp(points[:, 0], *np.array([(s.value, s.level) for s in found.spots]).T)
+    levels = np.interp(points[:, 0], *np.array([(s.value, s.level) for s in trade.spots]).T)
     assert points[:, 1] == pytest.approx(levels, abs=1e-9)
-    assert "The curve is not drawn below " in plain(trade_blocks(found))
+    assert "The curve is not drawn below " in plain(trade_blocks(trade))
     assert "the curve is not drawn" not in plain(trade_blocks(curve))
 
 
@@ -145,12 +145,12 @@ def test_a_gap_breaks_the_curve_and_is_told(curve: Trade) -> None:
     spots = list(curve.spots)
     for k in range(5, 9):
         spots[k] = replace(spots[k], level=-np.inf, weights=())
-    found = replace(curve, spots=tuple(spots))
-    text = plain(trade_blocks(found, whole=True))
+    trade = replace(curve, spots=tuple(spots))
+    text = plain(trade_blocks(trade, whole=True))
     a, b = (f"{spots[k].value / 2.54:.4f}" for k in (5, 8))
     assert f"There is no curve from {a} to {b} in: no line-up was found" in text
-    assert len(list(pieces(found, frame_of(found, INCH)))) == 2
-    data = trade_data(found)
+    assert len(list(pieces(trade, frame_of(trade, INCH)))) == 2
+    data = trade_data(trade)
     assert data["curve"][5]["tolerances"] is None
     assert len(data["gaps_in"]) == 1
 
@@ -160,15 +160,15 @@ def test_no_line_up_at_all_is_told_without_a_plot(
 ) -> None:
     spots = tuple(replace(one, level=-np.inf, weights=()) for one in curve.spots)
     verdict = lineup(status="undecided")
-    found = replace(curve, spots=spots, kinks=(), best=None, ranges=(), verdict=verdict)
-    text = plain(trade_blocks(found))
+    trade = replace(curve, spots=spots, kinks=(), best=None, ranges=(), verdict=verdict)
+    text = plain(trade_blocks(trade))
     assert (
         "UNDECIDED. No line-up exactly on target was found at any low RG from 2.510 to 2.580 in."
         in text
     )
     assert "Proven by a test." in text
-    assert trade_data(found)["best"] is None
-    assert "there is no curve to draw" in trade_picture(found).file()
+    assert trade_data(trade)["best"] is None
+    assert "there is no curve to draw" in trade_picture(trade).file()
 
 
 def test_nothing_feasible_is_told_with_its_proof(
@@ -176,13 +176,13 @@ def test_nothing_feasible_is_told_with_its_proof(
 ) -> None:
     spots = curve.spots[-3:]
     verdict = lineup(status="infeasible")
-    found = replace(curve, spots=spots, kinks=(), best=spots[0], ranges=(), verdict=verdict)
-    text = plain(trade_blocks(found))
+    trade = replace(curve, spots=spots, kinks=(), best=spots[0], ranges=(), verdict=verdict)
+    text = plain(trade_blocks(trade))
     assert "INFEASIBLE, exactly on target, at every low RG from " in text
     assert "The best is " in text
     assert "INFEASIBLE" not in plain(trade_blocks(curve))
-    assert trade_data(found)["proof"] == "proven by a test"
+    assert trade_data(trade)["proof"] == "proven by a test"
     assert "feasible" not in [
         one.get("class")
-        for one in ET.fromstring(trade_picture(found).file()).iter()  # noqa: S314
+        for one in ET.fromstring(trade_picture(trade).file()).iter()  # noqa: S314
     ]

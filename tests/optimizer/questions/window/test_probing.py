@@ -28,20 +28,22 @@ KINDS = ["tilted 15", "tilted 80", "triaxial", "off axis"]
 
 
 def _probed(some: Scenario, label: str = "15", pin: int = LOW) -> tuple[Reach, LinearMap]:
-    one = next(opened(one) for one in linear_maps(some) if one.label == label)
-    lineup = Lineup((one,), columns((one,), {}))
-    found = probed(lineup, LinearSolver(), pin)
-    assert found is not None
-    assert not found.proven
-    return found, one
+    linear_map = next(
+        opened(linear_map) for linear_map in linear_maps(some) if linear_map.label == label
+    )
+    lineup = Lineup((linear_map,), columns((linear_map,), {}))
+    reach = probed(lineup, LinearSolver(), pin)
+    assert reach is not None
+    assert not reach.proven
+    return reach, linear_map
 
 
 def _of(line: Line) -> Reach:
     return _probed(scenario(line.text(), file="line.toml", target_required=True))[0]
 
 
-def _outline(found: Reach) -> np.ndarray:
-    return np.vstack([band.outline for band in found.bands])
+def _outline(reach: Reach) -> np.ndarray:
+    return np.vstack([band.outline for band in reach.bands])
 
 
 def _far(bands: tuple[Band, ...], points: np.ndarray) -> np.ndarray:

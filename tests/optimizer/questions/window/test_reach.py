@@ -22,8 +22,8 @@ ERROR = 2e-5 * INCH
 
 def _reach(line: Line, label: str = "15") -> Reach:
     some = scenario(line.text(), file="line.toml", target_required=True)
-    one = next(one for one in linear_maps(some) if one.label == label)
-    found = reach(opened(one))
+    linear_map = next(linear_map for linear_map in linear_maps(some) if linear_map.label == label)
+    found = reach(opened(linear_map))
     assert found is not None
     return found
 

@@ -37,16 +37,16 @@ def _three(random: np.random.Generator, about: str, **same: str) -> Line:
     return line.but(weights=weights, top=(None, 4.0), same=same)
 
 
-def _off(found: Reach, known: np.ndarray) -> float:
+def _off(reach: Reach, known: np.ndarray) -> float:
     """Return how far the farthest points (u, v) in all directions are from the known ones, cm."""
-    outline = np.vstack([band.outline for band in found.bands])
+    outline = np.vstack([band.outline for band in reach.bands])
     squares = np.column_stack([outline[:, 0] ** 2, np.sum(outline, axis=1) ** 2])
     off = np.abs(np.max(squares @ DIRECTIONS.T, axis=0) - known)
     return float(np.max(off) / (2 * np.min(outline[:, 0])))
 
 
-def _pin_low(one: LinearMap, some: Scenario) -> Branch:
-    (branch,) = (branch for branch in branches(one) if branch.pin == LOW)
+def _pin_low(linear_map: LinearMap, some: Scenario) -> Branch:
+    (branch,) = (branch for branch in branches(linear_map) if branch.pin == LOW)
     return branch
 
 
