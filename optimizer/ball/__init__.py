@@ -1,8 +1,7 @@
-"""One weight class as a linear map, and all that can be asked of its balls.
+"""One weight class as a linear map, and the bounds on its balls.
 
-`weight_class` is the map from densities to moments, and a `Ball` on it; `sought` is what varies.
-`figures` measure a ball, each with its slope. `bounds` are what is asked of figures, and margins
-how far a ball is from them.
-`targets` has the target's equations, `linear_rows` what a linear program is made of, `limits` the
-table of that name.
+`weight_class` holds the map from densities to moments, and a `Ball` on it; `sought` the variables.
+`figures` measure a ball, each with its slope. `bounds` limit figures; a margin is a ball's distance
+from a bound. `targets` holds the target's equations, `linear_rows` the rows of a linear program,
+`limits` the scenario's [limits] table.
 """

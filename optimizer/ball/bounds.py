@@ -1,7 +1,7 @@
-"""Bounds, and margins: how far a ball is from each of them.
+"""Bounds on a ball's figures, and margins: a ball's distance from each bound.
 
-All that is asked of a ball is a bound on one of its figures: a target or a fixed density on both
-sides of it, the end of a density range, a limit or a rule on one side.
+Every requirement on a ball is a bound on one of its figures. A target or a fixed density bounds it
+on both sides; the end of a density range, a limit or a rule on one side.
 """
 
 from __future__ import annotations
@@ -21,12 +21,13 @@ Side: TypeAlias = Literal["min", "max", "both"]
 
 @dataclass(frozen=True)
 class Bound:
-    """A figure of a ball between `low` and `high`, of which one may be infinite.
+    """A figure of a ball between `low` and `high`; one of them may be infinite.
 
-    `of` is the part or pair that the figure is of, `weight` the class's label; None of the whole
-    line. `tolerance` is the declared spread, in the figure's own unit. `path` is the place in the
-    scenario that sets the bound, `rule` the rulebook's name where it is one of its rules. A rule on
-    a figure that the solver can't choose doesn't `bind`: outside of it is a warning.
+    `of` is the part or pair whose figure it is, None for the whole ball; `weight` the class's
+    label, None for the whole line. `tolerance` is the declared spread, in the figure's own unit.
+    `path` is the place in the scenario that sets the bound; `rule` the rulebook's name if it is one
+    of its rules. A rule on a figure that the solver can't choose doesn't `bind`: breaking it is a
+    warning.
     """
 
     figure: Figure
@@ -48,14 +49,14 @@ class Bound:
 
     @property
     def side(self) -> Side:
-        """The side of the figure that it is on."""
+        """Which side of the figure it limits."""
         return (
             "max" if self.low == -float("inf") else "min" if self.high == float("inf") else "both"
         )
 
     @property
     def value(self) -> float:
-        """The bound itself; of one on both sides the lower end."""
+        """The limiting value; the lower one if it limits both sides."""
         return self.high if self.side == "max" else self.low
 
     @property
@@ -65,29 +66,29 @@ class Bound:
 
     @property
     def sort(self) -> tuple[str, Side, Subject, str | None]:
-        """What is alike of bounds that other weights or scenarios set in their own way."""
+        """A key shared by bounds that differ only in weight class or value."""
         return self.figure.key, self.side, self.of, self.rule
 
     @property
     def words(self) -> str:
-        """What it is called: "density max", "class weight", "USBC rg min"."""
+        """Its name without the part: "density max", "class weight", "USBC rg min"."""
         return f"{self.figure_words}{'' if self.side == 'both' else f' {self.side}'}"
 
     @property
     def name(self) -> str:
-        """What it is called, and of what: "keel density max"."""
+        """Its full name: "keel density max"."""
         return named(self.of, self.words)
 
     @property
     def figure_words(self) -> str:
-        """What is bounded: "density", "class weight", "USBC rg"."""
+        """The figure it limits: "density", "class weight", "USBC rg"."""
         if self.rule is not None:
             return f"{self.rule} {self.figure.key.replace('_', ' ')}"
         return self.figure.words if self.side != "both" else self.figure.target_words
 
     @cached_property
     def everywhere(self) -> Bound:
-        """The same bound, of the whole line."""
+        """The same bound for the whole line."""
         return replace(self, weight=None)
 
     def moved(self, amount: float) -> Bound:
@@ -95,11 +96,11 @@ class Bound:
         return replace(self, low=self.low + amount, high=self.high + amount)
 
     def held(self, linear_map: LinearMap) -> bool:
-        """Whether it is the solver's to keep: a limit that binds, on what can be moved."""
+        """Whether the solver must keep it: a binding limit on a figure that can change."""
         return self.side != "both" and self.binds and self.figure.moves(linear_map, self.of)
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
-        """Yield how far a ball is inside, at each place where the figure is found."""
+        """Yield the ball's margin at each place where the figure is measured."""
         for value, slope, error, beside in self.figure.measured(ball, self.of):
             gradient = None if slope is None else self.way * slope
             slack = min(value - error - self.low, self.high - value - error)
@@ -107,17 +108,17 @@ class Bound:
 
 
 def named(of: Subject, words: str) -> str:
-    """Return `words` after what they are of."""
+    """Return `words` with the part or pair in front."""
     return f"{of if isinstance(of, str) else '-'.join(of or ())} {words}".strip()
 
 
 @dataclass(frozen=True, eq=False)
 class Margin:
-    """How far a figure of one ball is from a bound, exactly as measured.
+    """The distance of one ball's figure from a bound, exactly as measured.
 
-    `slack` is positive inside; of a bound on both sides it is what is left of its tolerance.
-    `gradient` (n + d,) is the derivative of the slack in what may vary of the ball, None where
-    nothing moves it; `beside` is that of `Measured`.
+    `slack` is positive inside; for a two-sided bound it is what is left of the tolerance.
+    `gradient` (n + d,) is the derivative of the slack in the densities and free dimensions, None
+    if nothing moves it; `beside` is as in `Measured`.
     """
 
     bound: Bound
@@ -129,7 +130,7 @@ class Margin:
 
     @property
     def part(self) -> Subject:
-        """The part or pair that the figure is of; None of the whole ball."""
+        """The part or pair whose figure it is; None for the whole ball."""
         return self.bound.of
 
     @property
@@ -144,27 +145,27 @@ class Margin:
 
     @property
     def note(self) -> str | None:
-        """What is to be said beside the bound."""
+        """A remark to print beside the bound."""
         return self.bound.note
 
     @property
     def rule_only(self) -> bool:
-        """Whether it tells how a given figure stands to a rule, which makes nothing infeasible."""
+        """Whether it compares a given figure with a rule, which can't make a line infeasible."""
         return not self.bound.binds
 
     @property
     def words(self) -> str:
-        """What it is called: "density max", "low RG within tolerance"."""
+        """Its name: "density max", "low RG within tolerance"."""
         return f"{self.bound.words}{'' if self.middle is None else ' within tolerance'}"
 
     @property
     def middle(self) -> float | None:
-        """What is asked for, of a bound on both sides."""
+        """The target value of a two-sided bound; None for others."""
         return self.bound.value if self.bound.side == "both" else None
 
     @property
     def edge(self) -> float:
-        """The value at which there is no slack; of a bound on both sides the nearer one."""
+        """The value at which the slack is zero; the nearer one for a two-sided bound."""
         if self.middle is None:
             return self.bound.value
         allowed = self.tolerance or 0.0
@@ -177,5 +178,5 @@ class Margin:
 
     @property
     def movable(self) -> bool:
-        """Whether a density or a free dimension can change it, if only by a leap (gradient 0)."""
+        """Whether a density or a free dimension can change it, even if only by a jump."""
         return self.gradient is not None

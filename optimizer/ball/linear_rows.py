@@ -1,4 +1,4 @@
-"""The rows that a linear program is made of."""
+"""The rows of a linear program."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from shared.arrays import Array
 
 
 class Name(NamedTuple):
-    """What a row is of: a bound; or what else it says, of a `weight`. One may have `way`s 0, 1, 2.
+    """What a row states: a bound, or some other condition on a `weight`.
 
-    As text it sorts the same on every run.
+    `way` (0, 1, 2) tells several rows of one bound apart. As text, names sort alike in every run.
     """
 
     of: Bound | str
@@ -28,11 +28,11 @@ class LinearRow:
     """One row of a program: lower ≤ coefficients · x ≤ upper, over the program's columns.
 
     With a `tolerance` it is a margin's row: the slack to its one finite side must be at least
-    tolerance · t. With a `price` it may be broken at that price per unit, in units of t. `eased` is
-    what raising its bound's value by 1 gives to the row, in the row's unit.
+    tolerance · t. With a `price` it may be violated at that price per unit, in units of t. `eased`
+    is the slack gained, in the row's unit, when the bound's value rises by 1.
 
-    A row is made at a point. There it is exact, so that a point is judged by its own rows; away
-    from it, it may be the tangent to something curved.
+    A row is linearised at a point and exact there, so a point is judged by its own rows; elsewhere
+    it may be the tangent to a curved constraint.
     """
 
     name: Name

@@ -1,4 +1,4 @@
-"""What is sought of a weight class: the density of each pour, and the mould's free dimensions."""
+"""The variables of a weight class: the density of each pour, and the mould's free dimensions."""
 
 from __future__ import annotations
 
@@ -10,11 +10,10 @@ from shared.models import Path
 
 @dataclass(frozen=True)
 class Pour:
-    """What may be poured into a part: g/cm³, and the spread from batch to batch (±).
+    """The densities that may be poured into a part, g/cm³, and the spread between batches (±).
 
-    The shop can hold densities of whole `step`s, where there is one. With a `recipe`, `stops` say
-    in words what keeps it from less than `low` and from more than `high`. `path` is where the
-    scenario says so.
+    With a `step` the shop can only hold multiples of it. With a `recipe`, `stops` say in words what
+    limits the density at `low` and at `high`. `path` is the place in the scenario.
     """
 
     part: str
@@ -37,7 +36,7 @@ class Pour:
 class Dimension:
     """A free dimension of the mould, cm: searched between `low` and `high`, first at `start`.
 
-    `groups` are the weights that have it alike; a weight in none of them has its own.
+    `groups` are the weights that share it; a weight in none of them has its own.
     """
 
     name: str
@@ -48,5 +47,5 @@ class Dimension:
 
     @property
     def span(self) -> float:
-        """How far it can move."""
+        """The width of its range."""
         return self.high - self.low

@@ -1,4 +1,4 @@
-"""What a line-up aims at, and the equations that say how far a ball is from it."""
+"""A line-up's target, and its equations: a ball's distance from the target."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ About: TypeAlias = Literal["cg", "centre"]
 
 @dataclass(frozen=True)
 class Span:
-    """A figure that is fixed (low = high), or free between two values: one for the whole line."""
+    """A target figure of the whole line: fixed (low = high), or free between two values."""
 
     low: float
     high: float
@@ -29,9 +29,9 @@ class Span:
 
 @dataclass(frozen=True)
 class Target:
-    """Low RG, differential and, if asked, intermediate differential, all in cm.
+    """Low RG, differential and, if asked for, intermediate differential, all in cm.
 
-    A target that can't be met exactly may be off by its tolerance (cm).
+    A target that can't be met exactly may be missed by up to its tolerance (cm).
     """
 
     rg: Span
@@ -75,7 +75,7 @@ class Equation:
     by_figure: Array
 
     def error(self, J: Array) -> float:
-        """How far a ball with mass moments `J` is from the target."""
+        """Return the distance of a ball with mass moments `J` from the target."""
         return float(np.sum(self.slope * J)) - self.constant
 
 
@@ -84,8 +84,8 @@ def equations(
 ) -> Iterator[Equation]:
     """Yield the equations of a ball at its present axes, for the target's `figures` and `mass`.
 
-    The RG equations are free of the mass: I − RG² m = 0, so that a conflict names the class weight
-    only when it is in it. `order` tells which sorted axis is taken for low, intermediate and high.
+    The RG equations don't contain the class weight: I − RG² m = 0, so a conflict names it only if
+    it takes part. `order` says which sorted axis counts as low, intermediate and high.
     """
     yield Equation("weight", MASS_SLOPE / mass, 1.0, np.zeros(len(figures)))
     low, high = figures[0], figures[0] + figures[1]
@@ -100,12 +100,12 @@ def equations(
 def facets(
     radii: Principal, mass: float, figures: Array, order: tuple[int, int, int]
 ) -> Iterator[Equation]:
-    """Yield what must not be less than 0, in cm², where an intermediate differential is asked.
+    """Yield what must be at least 0, in cm², if an intermediate differential is asked for.
 
-    Across the low axis, h² − i² (of the high and intermediate RG) is the length of the vector
+    Across the low axis, h² − i² (of the high and intermediate RG) is the norm of the vector
     (I₁₁ − I₂₂, 2 I₁₂) ÷ m: a cone over the densities. Its tangent is the difference of two
-    equations; these are its facets at right angles to it, by the product of inertia, which is 0
-    where they are made. Towards 0 the cone closes and they are the second equation.
+    equations; these are its facets perpendicular to that tangent, from the product of inertia,
+    which is 0 at the point itself. At an intermediate differential of 0 they become an equation.
     """
     low, differential, inner = figures
     high = low + differential

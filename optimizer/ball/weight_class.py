@@ -23,21 +23,20 @@ if TYPE_CHECKING:  # a bound has a figure, and a figure measures balls
     from optimizer.ball.figures import Figure, Subject
 
 NEAR: Final = 0.1
-"""Of the class weight: how far from it the figure on the carton may be."""
+"""Relative difference allowed between the class weight and the number in its label."""
 
 
 @dataclass(frozen=True, eq=False)
 class LinearMap:
     """A weight class: its mould, what may be poured into it, and how its balls are measured.
 
-    `parts` are those that stand in this weight: another weight may have others, and an index of a
-    part means nothing there. `moments` (n, 4, 4) are the regions' own, in the order of `parts` and
-    `pours`. `mass`
-    (g) is the class weight asked for, `radius` the ball's, `arm` the balance's effective arm, cm.
-    `bounds` are all that is asked of its balls.
+    `parts` are this weight's own; other weights may have others, so their indices don't carry over.
+    `moments` (n, 4, 4) are the regions' own, in the order of `parts` and `pours`. `mass` (g) is the
+    class weight, `radius` (cm) the ball's, `arm` (cm) the balance's effective arm. `bounds` are all
+    the requirements on its balls.
 
-    Where d dimensions of the mould are `free`, `growth` (d, n, 4, 4) is the moments' derivative in
-    them, `wall_growth` (walls, d) that of the walls, and `mould` gives the map at other values.
+    If d dimensions of the mould are `free`, `growth` (d, n, 4, 4) is the moments' derivative in
+    them, `wall_growth` (walls, d) that of the walls, and `mould` returns the map at other values.
     """
 
     label: str
@@ -59,17 +58,17 @@ class LinearMap:
 
     @property
     def weighed(self) -> bool:
-        """Whether the class weight is asked for; a diagnosis also asks where any weight will do."""
+        """Whether the class weight is required; a diagnosis may waive it."""
         return any(bound.figure.key == "weight" and bound.side == "both" for bound in self.bounds)
 
     @property
     def intermediate(self) -> Span | None:
-        """What is asked of the intermediate differential, if anything."""
+        """The target's intermediate differential, or None."""
         return None if self.target is None else self.target.intermediate
 
     @property
     def name(self) -> str:
-        """The label with its unit of weight, "16 lb", where it is the class weight in one."""
+        """The label with its unit of weight, "16 lb", if it is the class weight in some unit."""
         try:
             figure = float(self.label)
         except ValueError:
@@ -91,11 +90,11 @@ class LinearMap:
         return Ball(self, densities)
 
     def pull(self, slope: Array) -> Array:
-        """Return the derivative (n,) in the densities of a figure with derivative `slope` in J."""
+        """Return the gradient (n,) in the densities of a figure with derivative `slope` in J."""
         return np.asarray(self.moments.reshape(-1, 16) @ slope.reshape(16))
 
     def target_of(self, figure: Figure) -> Bound:
-        """Return the bound on both sides of a figure of the ball. Raises ValueError for none."""
+        """Return the two-sided bound on a figure of the ball; ValueError if there is none."""
         for bound in self.bounds:
             if bound.figure == figure and bound.side == "both":
                 return bound
@@ -103,16 +102,16 @@ class LinearMap:
 
     @cached_property
     def places(self) -> dict[Subject, int]:
-        """The place of each part among `parts` and `pours`."""
+        """The index of each part in `parts` and `pours`."""
         return {pour.part: i for i, pour in enumerate(self.pours)}
 
     @cached_property
     def places_of_walls(self) -> dict[Subject, list[int]]:
-        """For each pair that has a wall, its places in `walls`."""
-        found: dict[Subject, list[int]] = {}
+        """For each pair of parts with a wall, its indices in `walls`."""
+        places: dict[Subject, list[int]] = {}
         for j, wall in enumerate(self.walls):
-            found.setdefault(wall.between, []).append(j)
-        return found
+            places.setdefault(wall.between, []).append(j)
+        return places
 
     @cached_property
     def volumes(self) -> Array:
@@ -130,11 +129,11 @@ class LinearMap:
 
     @cached_property
     def symmetric(self) -> bool:
-        """Whether every region is, besides, the same about x and y."""
+        """Whether it is `aligned` and every region has the same moments about x and y."""
         return self.aligned and self._vanish(self.moments[:, 0, 0] - self.moments[:, 1, 1])
 
     def _vanish(self, *moments: Array) -> bool:
-        """Whether moments are nothing beside those of the ball: rounding."""
+        """Whether moments are zero, to rounding, on the scale of the ball's."""
         ball = float(np.sum(self.volumes)) * self.radius
         return bool(np.max(np.abs(moments)) <= 1e-12 * ball)
 
@@ -143,7 +142,7 @@ class LinearMap:
 class Ball:
     """One ball of a weight class at given densities; its properties are exact.
 
-    Gradients are in what may vary of it: the n densities, then the d free dimensions.
+    Gradients are in the n densities, then the d free dimensions.
     """
 
     map: LinearMap
@@ -170,7 +169,7 @@ class Ball:
 
     @cached_property
     def properties(self) -> MassProperties:
-        """What it weighs and how it turns."""
+        """Its mass properties."""
         return MassProperties(Moments(np.tensordot(self.densities, self.map.moments, axes=1)))
 
     @property
@@ -185,22 +184,21 @@ class Ball:
         return self.pull(slope) / (2 * radius * self.properties.mass)
 
     @cached_property
-    def parting(self) -> Array:
-        """The derivative (n + d,) of what parts high and intermediate RG by turning their axes.
+    def off_diagonal_gradient(self) -> Array:
+        """The off-diagonal gradient (n + d,) between the high and the intermediate axis.
 
-        Across the low axis, (h² − i²) m is the length of the vector (I₁₁ − I₂₂, 2 I₁₂): this is
-        the second's, in terms of h − i.
+        Across the low axis, (h² − i²) m is the norm of the vector (I₁₁ − I₂₂, 2 I₁₂): this is the
+        gradient of the second component, in units of h − i.
         """
         apart = self.radii.product_slope(1, 2) * 2.0
         return self.pull(apart) / (self.properties.mass * float(np.sum(self.radii.radii[1:])))
 
     @cached_property
-    def turning(self) -> Array:
-        """How fast, beyond its gradient, a density can move a difference of two RGs (n,).
+    def rg_difference_rate(self) -> Array:
+        """A bound (n,) on how fast each density can change a difference of two RGs, cm per g/cm³.
 
-        In cm per g/cm³, however the axes turn meanwhile: two eigenvalues of I + δ Iᵢ part by at
-        most δ times the spread of Iᵢ's own (Weyl). Where two RGs are nearly the same, the gradient
-        says less.
+        It holds however the axes turn: the difference of two eigenvalues of I + δ Iᵢ changes by at
+        most δ times the spread of Iᵢ's own eigenvalues (Weyl). Near a double RG a gradient doesn't.
         """
         c = self.properties.cg if self.map.about == "cg" else np.zeros(3)
         K = np.vstack([np.eye(3), -c])

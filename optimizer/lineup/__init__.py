@@ -1,10 +1,10 @@
 """The heart: from a scenario to the densities of a line-up, its margins, or why there is none.
 
-- `pipeline` is the main job, read it first. `group` solves one group of coupled weights: on target,
-  within tolerance, or nearest. `stating` and `margins` measure balls as stated; `result` is what
-  comes back, `verdict_words` says what is known. `claims` are what can be let go.
+- `pipeline` is the main job; read it first. `group` solves one group of coupled weights: on target,
+  within tolerance, or nearest. `stating` and `margins` measure balls at the densities as printed;
+  `result` is what comes back, `verdict_words` puts the verdict in words. `claims` can be waived.
 - `columns` are the unknowns; `rows` turns every bound of every ball into rows at a point; `engine`
-  climbs over them. Each group of coupled weights starts from its own program at mid-range, so
-  memory grows with the largest group only.
-- `proof` shows that there is nothing to find, `moulds` picks free dimensions.
+  climbs by them. Each group of coupled weights starts from its own program at mid-range, so memory
+  grows with the largest group only.
+- `proof` shows that no line-up exists; `moulds` picks free dimensions.
 """

@@ -1,8 +1,8 @@
-"""What a scenario asks, claim by claim, and the line-up that is left when some claims are waived.
+"""A scenario's requirements, claim by claim, and the line-up without some of them.
 
-A claim is one thing that could be let go: a bound (a limit of one part in one weight, a class
-weight, a figure of the target, a fixed density), one density for several weights, a whole weight
-class. The order of the list says what is let go first when a conflict is sought: the least telling.
+A claim is one requirement that can be waived: a bound (a limit of one part in one weight, a class
+weight, a figure of the target, a fixed density), one density for several weights, or a whole weight
+class. The search for a conflict waives them in the order of the list, the least informative first.
 """
 
 from __future__ import annotations
@@ -38,18 +38,18 @@ TELLING: Final[Mapping[Figure, int]] = {
     DENSITY: 3,
     INTERMEDIATE_DIFFERENTIAL: 4,
 }
-"""How telling a limit on a figure is; rules and walls are the least."""
+"""How informative a limit on a figure is in a conflict; rules and walls are the least."""
 
 
 class Kind(Enum):
-    """What holds a line-up besides bounds, in words."""
+    """What constrains a line-up besides bounds, in words."""
 
     CLASS = "weight class"
     SHARED = "one density"
     NO_DIFFERENTIAL = "no differential"
-    """An edge where the differential is 0: no ball has less."""
+    """An edge where the differential is 0, the least of any ball."""
     NOWHERE = "nothing"
-    """An edge that no limit makes."""
+    """An edge that is not due to a limit."""
     ALIKE = "two RGs alike"
     """An edge where two axes change places."""
     CENTRED = "CG at the centre"
@@ -59,7 +59,7 @@ class Kind(Enum):
 
 @dataclass(frozen=True)
 class Other:
-    """What holds a line-up besides bounds, of which part and weight, if any."""
+    """A constraint besides bounds, with its part and weight if it has them."""
 
     kind: Kind
     of: Subject = None
@@ -68,17 +68,17 @@ class Other:
 
     @property
     def words(self) -> str:
-        """What it is."""
+        """Its name without the part."""
         return f"{self.kind.value}{f' ({self.detail})' if self.detail else ''}"
 
     @property
     def sort(self) -> tuple[Kind, Subject]:
-        """What is alike of those in other weights."""
+        """A key shared with those in other weights."""
         return self.kind, self.of
 
     @property
     def name(self) -> str:
-        """What it is, and of what: "cover one density"."""
+        """Its full name: "cover one density"."""
         return named(self.of, self.words)
 
 
@@ -86,12 +86,12 @@ Claim: TypeAlias = Bound | Other
 
 
 def is_kind(claim: Claim, kind: Kind) -> bool:
-    """Whether a claim is no bound but of this kind."""
+    """Whether a claim is of this kind, rather than a bound."""
     return isinstance(claim, Other) and claim.kind == kind
 
 
 def without(lineup: Lineup, waived: Collection[Claim]) -> Lineup:
-    """Return the line-up that is left when `waived` is let go, starting where it did."""
+    """Return the line-up without the `waived` claims; a search starts where it did."""
     gone = frozenset(waived)
     kept = [linear_map for linear_map in lineup.maps if _class(linear_map.label) not in gone]
     radius = max(linear_map.radius for linear_map in kept)
@@ -103,9 +103,9 @@ def without(lineup: Lineup, waived: Collection[Claim]) -> Lineup:
 
 
 def claims(lineup: Lineup, weights: Sequence[WeightResult]) -> list[Claim]:
-    """Return all that is asked, the least telling first; `weights` are the nearest balls.
+    """Return all claims, the least informative first; `weights` are the nearest balls.
 
-    A margin far from its limit at the nearest ball tells less than a near one.
+    A limit that the nearest ball is far from is less informative than one it is near.
     """
     maps, labels = lineup.maps, set(lineup.labels)
     ranked: list[tuple[int, float, Claim]] = []
@@ -135,10 +135,10 @@ def _class(label: str) -> Other:
 
 
 def _waived(linear_map: LinearMap, waived: frozenset[Claim], radius: float) -> LinearMap:
-    """Return a weight class with its own claims let go: limits, weight, target, fixed densities.
+    """Return a weight class without its waived claims: limits, weight, target, fixed densities.
 
-    No RG exceeds the `radius` of the largest ball: about an axis through the centre no point is
-    farther out, and about a parallel one through the CG the RG is less.
+    No RG exceeds the `radius` of the largest ball: no point is farther from an axis through the
+    centre, and about a parallel axis through the CG the RG is smaller.
     """
     gone = {
         bound for bound in linear_map.bounds if not waived.isdisjoint((bound, bound.everywhere))

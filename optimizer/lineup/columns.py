@@ -14,15 +14,15 @@ from optimizer.ball.weight_class import LinearMap
 from shared.arrays import Array, frozen
 
 LIGHTEST, HEAVIEST = 0.01, 25.0
-"""g/cm³: what is a solid at all. The ranges that can be poured are limits, with margins."""
+"""g/cm³: the densities of any solid. The ranges that can be poured are limits, with margins."""
 
 TOGETHER = 400
-"""Densities and dimensions that are sought in one program at the most: it takes minutes."""
+"""The most densities and dimensions in one program; that many take minutes."""
 
 Places = npt.NDArray[np.intp]
-"""Numbers of columns."""
+"""Indices of columns."""
 Flags = npt.NDArray[np.bool_]
-"""Of each column, whether it is meant."""
+"""A mask over the columns."""
 
 Sharing = Mapping[str, Sequence[Sequence[str]]]
 """Per part, the groups of weight labels that pour one density."""
@@ -30,11 +30,11 @@ Sharing = Mapping[str, Sequence[Sequence[str]]]
 
 @dataclass(frozen=True, eq=False)
 class Columns:
-    """Densities, then free dimensions (cm), then the target's figures (cm), fixed: lower = upper.
+    """Densities, then free dimensions (cm), then the target's figures (cm); fixed if lower = upper.
 
-    `poured[k]` (n,) are the columns of the densities of class `k`, `drawn[k]` (d,) those of its
+    `poured[k]` (n,) are the columns of class `k`'s densities, `drawn[k]` (d,) those of its
     dimensions, in the order of its map: weights need not have the same parts. Dimensions begin at
-    the column `moulds`, figures at `figures`. `middle` is where a search starts.
+    column `moulds`, figures at column `figures`. `middle` is where a search starts.
     """
 
     poured: tuple[Places, ...]
@@ -48,7 +48,7 @@ class Columns:
 
     @property
     def count(self) -> int:
-        """How many columns there are."""
+        """The number of columns."""
         return len(self.lower)
 
     @property
@@ -72,15 +72,15 @@ class Columns:
         return np.asarray((places >= self.moulds) & (places < self.figures))
 
     def held(self, which: int | Flags, at: float | Array) -> Columns:
-        """Return the same with some columns held at values."""
+        """Return these columns with some of them fixed at values."""
         lower, upper = self.lower.copy(), self.upper.copy()
         lower[which] = upper[which] = at
         return replace(self, lower=lower, upper=upper)
 
     def filled(self, densities: Sequence[Array], figures: Sequence[float] | Array) -> Array:
-        """Return columns with the densities of each class and the target's figures, cm.
+        """Return the point with these densities of each class and these target's figures, cm.
 
-        Of a line-up whose mould is given: no dimension is free.
+        For a line-up without free dimensions.
         """
         x = np.zeros(self.count)
         for places, own in zip(self.poured, densities, strict=True):
@@ -91,7 +91,7 @@ class Columns:
     def scatter(self, k: int, gradient: Array | None, by_figure: Array | None = None) -> Array:
         """Return a row over all columns from a gradient of a ball of class `k`.
 
-        In its densities (n,), or in its free dimensions, too (n + d,).
+        The gradient is in its densities (n,), or in those and its free dimensions (n + d,).
         """
         row = np.zeros(self.count)
         if gradient is not None:
@@ -113,11 +113,13 @@ class Columns:
         return np.asarray(x[self.figures :])
 
 
-class _Unknown(NamedTuple):
-    """One column: what it is, the first weight of those that have it alike, and its numbers."""
+_Key = tuple[str, str]
+"""A column's name, and the first of the weights that share it."""
 
-    name: str
-    group: str
+
+class _Column(NamedTuple):
+    """The bounds of one column, its start and the unit of a distance from there."""
+
     lower: float
     upper: float
     middle: float
@@ -125,51 +127,55 @@ class _Unknown(NamedTuple):
 
 
 def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
-    """Return the columns of these weight classes; densities that are shared have one column."""
-    unknowns: dict[tuple[str, str], tuple[int, _Unknown]] = {}
+    """Return the columns of these weight classes; a shared density has one column."""
+    every: dict[_Key, _Column] = {}
 
-    def places(own: Iterable[_Unknown]) -> Places:
-        """Return the columns of a weight's unknowns, new ones for those that aren't there yet."""
-        seen = [unknowns.setdefault(one[:2], (len(unknowns), one)) for one in own]
-        return np.array([place for place, _ in seen], dtype=np.intp)
+    def places(own: Iterable[tuple[_Key, _Column]]) -> Places:
+        """Return the indices of a weight's columns, adding those that are new."""
+        keys = []
+        for key, column in own:
+            every.setdefault(key, column)
+            keys.append(key)
+        number = {key: i for i, key in enumerate(every)}
+        return np.array([number[key] for key in keys], dtype=np.intp)
 
     poured = tuple(places(_densities(linear_map, sharing)) for linear_map in maps)
-    moulds = len(unknowns)
+    moulds = len(every)
     drawn = tuple(places(_dimensions(linear_map)) for linear_map in maps)
-    figures, target = len(unknowns), maps[0].target
-    numbers = [one[2:] for _, one in unknowns.values()] + [
-        (span.low, span.high, (span.low + span.high) / 2, span.high - span.low)
+    figures, target = len(every), maps[0].target
+    spans = [
+        _Column(span.low, span.high, (span.low + span.high) / 2, span.high - span.low)
         for span in (target.spans if target else ())
     ]
-    return Columns(poured, drawn, moulds, figures, *map(frozen, zip(*numbers, strict=True)))
+    numbers = zip(*every.values(), *spans, strict=True)
+    return Columns(poured, drawn, moulds, figures, *map(frozen, numbers))
 
 
-def _densities(linear_map: LinearMap, sharing: Sharing) -> Iterator[_Unknown]:
+def _densities(linear_map: LinearMap, sharing: Sharing) -> Iterator[tuple[_Key, _Column]]:
     """Yield a weight's densities."""
     for pour in linear_map.pours:
         ends = (pour.low, pour.high) if pour.fixed else (min(pour.low, LIGHTEST), HEAVIEST)
         middle, spread = (pour.low + pour.high) / 2, pour.high - pour.low
         group = _group(linear_map.label, sharing.get(pour.part, ()))
-        yield _Unknown(f"part {pour.part}", group, *ends, middle, spread)
+        yield (f"part {pour.part}", group), _Column(*ends, middle, spread)
 
 
-def _dimensions(linear_map: LinearMap) -> Iterator[_Unknown]:
+def _dimensions(linear_map: LinearMap) -> Iterator[tuple[_Key, _Column]]:
     """Yield a weight's free dimensions."""
     for free in linear_map.free:
-        name, group = f"dimension {free.name}", _group(linear_map.label, free.groups)
-        yield _Unknown(name, group, free.low, free.high, free.start, free.span)
+        key = f"dimension {free.name}", _group(linear_map.label, free.groups)
+        yield key, _Column(free.low, free.high, free.start, free.span)
 
 
 def _group(label: str, groups: Sequence[Sequence[str]]) -> str:
-    """Return the first of the labels that `label` is grouped with, itself if it stands alone."""
+    """Return the first label of the group that `label` is in, or `label` itself."""
     return next((group[0] for group in groups if label in group), label)
 
 
 def coupled(maps: Sequence[LinearMap], sharing: Sharing) -> Iterator[tuple[int, ...]]:
-    """Yield the groups of classes that something ties together; each is solved alone.
+    """Yield the groups of coupled classes; each group is solved by itself.
 
-    Classes are tied by a density or a dimension that they share and that is not fixed, and by a
-    free target.
+    Classes are coupled by a shared density or dimension that isn't fixed, and by a free target.
     """
     target = maps[0].target
     if target is not None and not all(span.fixed for span in target.spans):

@@ -1,4 +1,4 @@
-"""One group of weights that are solved together: on target, within tolerance, or nearest to it."""
+"""One group of coupled weights, solved together: on target, within tolerance, or nearest."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ from shared.arrays import Array
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """What the search says of one group of weights, before anything is stated or measured.
+    """The search's answer for one group of weights, before its densities are rounded.
 
-    `exact_proven`: that the exact target can't be met is proven, whatever its tolerances allow.
+    `exact_proven`: it is proven that the exact target can't be met, whatever the tolerances allow.
     """
 
     lineup: Lineup
@@ -33,9 +33,9 @@ class Solution:
 
 
 def solved(lineup: Lineup, start: Array, solver: LinearSolver, *, exact: bool) -> Solution:
-    """Return the densities of one group of weights, the search led by `start`.
+    """Return the densities of one group of weights, searched from `start` first.
 
-    On target; else, unless only the `exact` target will do, within its tolerances; else nearest.
+    On target if possible; else within its tolerances, unless `exact`; else the nearest.
     """
     solution = _on_target(lineup, start, solver)
     if solution.status != "feasible" and not exact:
@@ -48,14 +48,14 @@ def solved(lineup: Lineup, start: Array, solver: LinearSolver, *, exact: bool) -
 def _on_target(lineup: Lineup, start: Array, solver: LinearSolver) -> Solution:
     """Return the densities of one group of weights that meet the target exactly.
 
-    Or the best point found, and whether it is proven that there are none.
+    If none are best: the best point, and whether it is proven that there are none.
     """
-    found = best_found(lineup, solver, search_rounds(lineup, start))
-    if found.good:
-        return Solution(lineup, found.x, "feasible", found.starts)
+    best = best_found(lineup, solver, search_rounds(lineup, start))
+    if best.good:
+        return Solution(lineup, best.x, "feasible", best.starts)
     activity.at(f"{', '.join(lineup.labels)}: whether it can be proven that there are none")
     verdict = Relaxation(lineup, solver).verdict()
-    starts = found.starts
+    starts = best.starts
     if verdict.points and not verdict.proven:
         figures = lineup.columns.middle[lineup.columns.figures :]
         points = [(np.concatenate([point, figures]), None) for point in verdict.points]
@@ -64,13 +64,13 @@ def _on_target(lineup: Lineup, start: Array, solver: LinearSolver) -> Solution:
         if again.good:
             return Solution(lineup, again.x, "feasible", starts)
     status: Status = "infeasible" if verdict.proven else "undecided"
-    return Solution(lineup, found.x, status, starts, verdict.proven)
+    return Solution(lineup, best.x, status, starts, verdict.proven)
 
 
 def _within(tried: Solution, solver: LinearSolver) -> Solution:
-    """Return the densities whose largest deviation is least, where it is within the tolerances.
+    """Return the densities with the least largest deviation, if that is within the tolerances.
 
-    Else the same point as before, and whether it is proven that there are none.
+    If not: the same point as before, and whether it is proven that there are none.
     """
     lineup = replace(tried.lineup, within=True)
     led = nearest_found(replace(lineup, weight_kept=False), solver, [tried.x])
@@ -83,7 +83,7 @@ def _within(tried: Solution, solver: LinearSolver) -> Solution:
 
 
 def _nearest(tried: Solution, solver: LinearSolver) -> Solution:
-    """Return the same with the nearest line-up: on its class weights, if that can be."""
+    """Return the solution with the nearest line-up, at its class weights if possible."""
     lineup = tried.lineup
     near = nearest_found(lineup, solver, [tried.x])
     if not near.meets_targets:

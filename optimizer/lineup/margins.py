@@ -1,4 +1,4 @@
-"""What a ball is, measured: its margins, its distance from the target, its densities as stated."""
+"""A ball as measured: its margins, its distance from the target, its densities as printed."""
 
 from __future__ import annotations
 
@@ -15,17 +15,17 @@ from shared.tolerances import ARITHMETIC, DENSITY_STEP
 
 
 def margins(ball: Ball) -> tuple[Margin, ...]:
-    """Return all margins of `ball`, exactly as measured; targets have none."""
+    """Return all margins of `ball`, exactly as measured; a target has no margin."""
     limits = (bound for bound in ball.map.bounds if bound.side != "both")
     return tuple(margin for bound in limits for margin in bound.margins(ball))
 
 
 @dataclass(frozen=True, eq=False)
 class Deviation:
-    """Measured − asked of one target of one ball, and its derivatives.
+    """Measured − target of one figure of one ball, and its derivatives.
 
-    `bound` is what is asked, of a free figure what was chosen for the line. `gradient` (n + d,) is
-    in what may vary of the ball, `by_figure` (k,) in the target's figures.
+    `bound` is the target; for a free figure, the value chosen for the line. `gradient` (n + d,) is
+    in the densities and free dimensions, `by_figure` (k,) in the target's figures.
     """
 
     bound: Bound
@@ -35,22 +35,22 @@ class Deviation:
 
     @property
     def figure(self) -> Figure:
-        """The figure that is asked for: weight, low RG, a differential."""
+        """The target figure: weight, low RG or a differential."""
         return self.bound.figure
 
     @property
     def asked(self) -> float:
-        """What is asked for, g or cm."""
+        """The target value, g or cm."""
         return self.bound.value
 
     @property
     def tolerance(self) -> float | None:
-        """By how much it may be off where it can't be met exactly."""
+        """The deviation allowed if the target can't be met exactly."""
         return self.bound.tolerance
 
     @property
     def off(self) -> float:
-        """Measured − asked."""
+        """Measured − target."""
         return self.measured - self.asked
 
     @property
@@ -59,7 +59,7 @@ class Deviation:
         return None if self.tolerance is None else self.off / self.tolerance
 
     def room(self, weight: str) -> Margin | None:
-        """Return what is left of the tolerance, as a margin; None where none is declared."""
+        """Return what is left of the tolerance as a margin, or None without a tolerance."""
         if self.tolerance is None:
             return None
         way = -1.0 if self.off < 0.0 else 1.0
@@ -82,10 +82,10 @@ def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
 
 
 def stated(density: float, low: float, high: float) -> float:
-    """Return a density as it is stated: to DENSITY_STEP, never rounded out of its range.
+    """Return a density as printed: to DENSITY_STEP, never rounded out of its range.
 
-    An end that lies between two steps is stated as it is. What is out of the range by less than
-    can be stated is at its end: solvers leave a limit by as little.
+    An end between two steps is printed as it is. A density outside its range by less than a step
+    counts as at the end: solvers overshoot a limit by as little.
     """
     steps = round(1 / DENSITY_STEP)
     near, held = round(density * steps) / steps, min(max(density, low), high)
@@ -93,14 +93,14 @@ def stated(density: float, low: float, high: float) -> float:
 
 
 def outside(margin: Margin) -> bool:
-    """Whether a margin is outside its limit by more than stating the densities can move it."""
+    """Whether a margin is outside its limit by more than rounding the densities explains."""
     return margin.slack < -rounding_reach(margin.gradient)
 
 
 def rounding_reach(gradient: Array | None) -> float:
-    """Return by how much stating the densities to DENSITY_STEP can move a figure of a ball.
+    """Return by how much rounding the densities to DENSITY_STEP can change a figure of a ball.
 
-    `gradient` (n,) is the figure's derivative in the densities, None if there is none.
+    `gradient` (n,) is the figure's derivative in the densities, or None.
     """
     rounding = 0.0 if gradient is None else float(np.sum(np.abs(gradient)))
     return DENSITY_STEP / 2 * rounding + ARITHMETIC

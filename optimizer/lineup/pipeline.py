@@ -42,11 +42,11 @@ def solve_lineup(
 ) -> LineupResult:
     """Return the line-up of `scenario`: densities, measured figures, margins; or why there is none.
 
-    Weights that can't meet the target exactly may be off by its tolerances, unless only the `exact`
-    target will do. Where dimensions are free the mould is picked first, from the starts that `how`
-    says; the densities are then those of the mould as stated. Raises SolverError when a solver
-    fails or an answer does not measure up; after Ctrl-C a KeyboardInterrupt, which is a
-    SearchInterruptedError where a mould is known.
+    Weights that can't meet the target exactly may miss it by its tolerances, unless `exact`. If
+    dimensions are free, the mould is chosen first, by the search that `how` describes; the
+    densities are then those for the mould as printed. Raises SolverError if a solver fails or an
+    answer doesn't measure up; after Ctrl-C a KeyboardInterrupt, or a SearchInterruptedError once a
+    mould is known.
     """
     if not scenario.open:
         return _poured(scenario, exact=exact)
@@ -61,14 +61,14 @@ def solve_lineup(
 
 
 def _best(so_far: Picked) -> LineupResult:
-    """Return what a search that was interrupted comes to; another Ctrl-C interrupts this, too."""
+    """Return the best result of an interrupted search; another Ctrl-C interrupts this, too."""
     stopping.heard()
     result = _of_mould(so_far)
     return replace(result, search=replace(result.search, complete=False))
 
 
 def _of_mould(picked: Picked) -> LineupResult:
-    """Return the best densities for the mould that was picked, and how that was sought."""
+    """Return the best densities for the chosen mould, with a record of the search."""
     result = _poured(picked.scenario, exact=picked.exact)
     search = replace(
         result.search,
@@ -78,14 +78,14 @@ def _of_mould(picked: Picked) -> LineupResult:
     )
     why, inexact = result.infeasible, result.inexact
     if why is None:
-        told_of = inexact and NO_MOULD_EXACT.format(known=inexact)
-        return replace(result, search=search, inexact=told_of)
+        inexact = inexact and NO_MOULD_EXACT.format(known=inexact)
+        return replace(result, search=search, inexact=inexact)
     why = replace(why, proof=NO_MOULD.format(known=why.proof))
     return replace(result, status="undecided", search=search, infeasible=why)
 
 
 def _poured(scenario: Scenario, *, exact: bool = False) -> LineupResult:
-    """Return the best densities for a mould that is given, or the nearest ones."""
+    """Return the best densities for a given mould, or the nearest ones."""
     maps, solver, solutions = linear_maps(scenario), LinearSolver(), list[Solution]()
     groups = Lineup.groups(maps, scenario.sharing)
     _check_sizes(groups, scenario)
@@ -99,7 +99,7 @@ def _poured(scenario: Scenario, *, exact: bool = False) -> LineupResult:
 
 
 def _check_sizes(groups: Sequence[Lineup], scenario: Scenario) -> None:
-    """Raise InputError where more is tied together than one program can hold."""
+    """Raise InputError if more is coupled than one program can hold."""
     largest = max(groups, key=lambda lineup: lineup.columns.figures)
     count, labels = largest.columns.figures, largest.labels
     if count > TOGETHER:
@@ -112,7 +112,7 @@ def _check_sizes(groups: Sequence[Lineup], scenario: Scenario) -> None:
 def _measured(
     scenario: Scenario, solutions: Sequence[Solution], solver: LinearSolver, *, exact: bool
 ) -> LineupResult:
-    """Return the result: densities as stated, everything else measured from them."""
+    """Return the result: densities as printed, everything else measured from them."""
     weights: dict[str, WeightResult] = {}
     stops: list[Margin] = []
     judged = list[Solution]()
@@ -166,13 +166,13 @@ def _measured(
 
 
 def _worst(statuses: Collection[Status], broken: Sequence[Margin]) -> Status:
-    """Return the status of a line from those of its groups, and the limits that none can keep."""
+    """Return the status of a line from those of its groups and the limits that nothing can keep."""
     order: tuple[Status, ...] = ("infeasible", "undecided", "within_tolerance")
     return "infeasible" if broken else next((s for s in order if s in statuses), "feasible")
 
 
 def _as_stated(status: Status, balls: Sequence[WeightResult]) -> Status:
-    """Return the status of a group whose balls are these, as stated."""
+    """Return the status of a group from its balls at the densities as printed."""
     if status != "within_tolerance":
         return status
     if not any(shortfalls(weight) for weight in balls):

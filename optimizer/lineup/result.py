@@ -13,15 +13,15 @@ from optimizer.lineup.shown import Shown
 from optimizer.scenario.scenario import Scenario
 
 Status = Literal["feasible", "within_tolerance", "infeasible", "undecided"]
-"""Within tolerance: every limit is kept, and each target is met within its declared tolerance where
-it can't be met exactly."""
+"""Within tolerance: every limit is kept, and each target that can't be met exactly is met within
+its declared tolerance."""
 
 
 @dataclass(frozen=True, eq=False)
 class WeightResult:
-    """One weight class: the ball at the densities as stated, and all its margins.
+    """One weight class: the ball at the densities as printed, and all its margins.
 
-    `within`: it is on target within the declared tolerances only; what is left of them is then
+    `within`: it meets the target only within the declared tolerances; what is left of them is then
     among the margins.
     """
 
@@ -31,7 +31,7 @@ class WeightResult:
     within: bool = False
 
     def roomed(self) -> WeightResult:
-        """Return this ball as one that may be off target by the declared tolerances."""
+        """Return this ball as one that may miss the target by its tolerances."""
         if self.within:
             return self
         rooms = tuple(room for off in self.deviations if (room := off.room(self.label)))
@@ -44,22 +44,22 @@ class WeightResult:
 
 
 def ranked(weights: Iterable[WeightResult]) -> list[Margin]:
-    """Return the margins of balls that have tolerances and decide, the smallest first."""
+    """Return the balls' binding margins that have tolerances, the smallest first."""
     every = (margin for weight in weights for margin in weight.margins if not margin.rule_only)
-    told = ((m.tolerances, m) for m in every if m.tolerances is not None)
-    return [margin for _, margin in sorted(told, key=lambda pair: pair[0])]
+    ranked = ((m.tolerances, m) for m in every if m.tolerances is not None)
+    return [margin for _, margin in sorted(ranked, key=lambda pair: pair[0])]
 
 
 @dataclass(frozen=True, eq=False)
 class Infeasible:
-    """Why a line-up can't be: how that is known, and what stops the nearest line-up.
+    """Why there is no line-up: how that is known, and what stops the nearest one.
 
-    `proof` says in words what was proven and how. `broken` are margins under their limit that no
-    density moves (a wall); `stops` the limits that hold the nearest line-up where it is. `loose`
-    are the weights whose nearest ball doesn't even have the class weight. `shared` are the figures
-    of the nearest target that the whole line can share (cm), which the nearest line-up then has;
-    None where none is known, and each weight comes nearest for itself: `unshared` then says whether
-    it is proven that there is none, and is None where none was sought.
+    `proof` says in words what was proven and how. `broken` are violated limits that no density
+    moves (a wall); `stops` the limits that bind the nearest line-up. `loose` are the weights whose
+    nearest ball misses even the class weight. `shared` are the figures (cm) of the nearest target
+    that the whole line can share, which the nearest line-up then has. It is None if no such target
+    is known: each weight then comes as near as it can, and `unshared` says whether it is proven
+    that none exists, or None if none was sought.
     """
 
     proof: str
@@ -72,10 +72,10 @@ class Infeasible:
 
 @dataclass(frozen=True)
 class Search:
-    """How the answer was sought.
+    """How the search went.
 
-    `work` are the rows of all `programs`; `moulds` are the starts from which moulds were sought, 0
-    where none was free, and `agreed` how many of them led to one as good as the best.
+    `work` counts the rows of all `programs`; `moulds` the starts of the search for a mould (0
+    without free dimensions), and `agreed` those that led to one as good as the best.
     """
 
     complete: bool
@@ -91,9 +91,9 @@ class Search:
 class LineupResult(Shown):
     """A line-up. `figures` are the target's RG, differential (, intermediate) as met, in cm.
 
-    When infeasible or undecided, `weights` holds the nearest line-up that can be poured. `inexact`
-    says in words what is known of the exact target where the line-up is within tolerance. With
-    `exact` nothing but the exact target was asked for.
+    If infeasible or undecided, `weights` holds the nearest line-up that can be poured. If within
+    tolerance, `inexact` says in words what is known about the exact target. `exact`: only the exact
+    target was accepted.
     """
 
     scenario: Scenario
@@ -108,23 +108,20 @@ class LineupResult(Shown):
 
     @property
     def accepted(self) -> bool:
-        """Whether there is a line-up to pour: exactly on target, or within its tolerances."""
+        """Whether the line-up can be poured: exactly on target, or within its tolerances."""
         return self.status in ("feasible", "within_tolerance")
 
     @property
     def margins(self) -> tuple[Margin, ...]:
-        """All margins that have tolerances and decide feasibility, of all weights, smallest first.
+        """The margins of all weights that decide feasibility and have tolerances, smallest first.
 
-        How a figure that the scenario gives stands to a rule is left out: a target has no margin.
+        A rule on a figure that the scenario fixes is left out: a target has no margin.
         """
         return tuple(ranked(self.weights))
 
     @property
     def largest_deviation(self) -> tuple[str, Deviation] | None:
-        """What is off its target the most, in tolerances, and its weight: of a line-up within them.
-
-        None of any other.
-        """
+        """The largest deviation in tolerances, and its weight; None unless within tolerance."""
         if self.status != "within_tolerance":
             return None
         every = [(w.label, off) for w in self.weights if w.within for off in w.deviations]
@@ -132,14 +129,14 @@ class LineupResult(Shown):
 
     @property
     def smallest(self) -> Margin | None:
-        """The smallest margin in tolerances, or None where none has a tolerance."""
+        """The smallest margin in tolerances, or None if none has a tolerance."""
         return self.margins[0] if self.margins else None
 
 
 class SearchInterruptedError(KeyboardInterrupt):
-    """The search for a mould was interrupted; `best()` is the line-up of the best mould so far.
+    """The search for a mould was interrupted; `best()` returns the line-up of the best one so far.
 
-    Its search is not complete. It takes a while, and is for those who will say so.
+    That takes a while, and its search is marked incomplete.
     """
 
     def __init__(self, best: Callable[[], LineupResult]) -> None:

@@ -1,8 +1,8 @@
 """The line-up's rows at a point: every limit and every target of every ball, from one source.
 
-Three questions are asked of the same rows. `margin_rows`: meet the targets, and raise the margins;
-or, `within` the targets' tolerances, keep the limits, and raise the room that is left of each
-tolerance. `nearest_rows`: keep the limits, and raise the (negative) distance to the targets.
+The same rows serve three questions. `margin_rows`: meet the targets and raise the margins; or, if
+`within` tolerance is enough, keep the limits and raise what is left of each tolerance.
+`nearest_rows`: keep the limits and reduce the distance to the targets.
 """
 
 from __future__ import annotations
@@ -27,14 +27,14 @@ from optimizer.lineup.result import LineupResult
 from shared.arrays import Array
 
 PRICE = 1.5e4
-"""Tolerances per cm² of RG² (1e5 per in²), and per unit of a class weight: a row costs far more to
-break than any margin can gain (3e3 per in² is measured to be too little)."""
+"""Tolerances per cm² of RG² (1e5 per in²), and per unit of a class weight: violating a row costs
+far more than any margin can gain (3e3 per in² is too little, as measured)."""
 
 MOULD_PRICE = 100.0 * PRICE
-"""Per cm of a wall: without a mould there is no ball that could meet or miss a target."""
+"""Per cm of a wall: a mould that can't be made is worse than any missed target."""
 
 Order = tuple[int, int, int]
-"""Which of the axes, sorted by RG, are taken for low, intermediate and high."""
+"""Which of the axes, sorted by RG, count as low, intermediate and high."""
 SORTED: Order = (0, 1, 2)
 ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1), (2, 1, 0))
 
@@ -43,8 +43,8 @@ ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1),
 class Lineup:
     """Weight classes that are solved together, their columns, and the densities that they share.
 
-    `within`: whether a ball may be off its class weight and target by the declared tolerances.
-    `weight_kept`: whether the nearest line-up has its class weights.
+    `within`: a ball may miss its class weight and target by the declared tolerances.
+    `weight_kept`: the nearest line-up must have its class weights.
     """
 
     maps: tuple[LinearMap, ...]
@@ -55,12 +55,12 @@ class Lineup:
 
     @classmethod
     def of(cls, maps: Sequence[LinearMap], sharing: Sharing) -> Lineup:
-        """Return these weight classes as one line-up, with the columns that they need."""
+        """Return these weight classes as one line-up, with their columns."""
         return cls(tuple(maps), columns(maps, sharing), sharing)
 
     @classmethod
     def groups(cls, maps: Sequence[LinearMap], sharing: Sharing) -> list[Lineup]:
-        """Return the line-ups of the classes that something ties together."""
+        """Return a line-up for each group of coupled classes."""
         return [cls.of([maps[k] for k in group], sharing) for group in coupled(maps, sharing)]
 
     @property
@@ -69,7 +69,7 @@ class Lineup:
         return tuple(linear_map.label for linear_map in self.maps)
 
     def pouring(self, part: str) -> dict[str, int]:
-        """Return the column of a part's density in each weight that it stands in, by its label."""
+        """Return the column of a part's density in each weight that has the part, by label."""
         pairs = zip(self.maps, self.columns.poured, strict=True)
         return {
             linear_map.label: int(x[linear_map.places[part]])
@@ -78,7 +78,7 @@ class Lineup:
         }
 
     def drawing(self, dimension: str) -> dict[str, int]:
-        """Return the column of a free dimension in each weight that has it, by its label."""
+        """Return the column of a free dimension in each weight that has it, by label."""
         pairs = zip(self.maps, self.columns.drawn, strict=True)
         every = (
             (linear_map.label, *pair)
@@ -88,19 +88,19 @@ class Lineup:
         return {label: int(column) for label, free, column in every if free.name == dimension}
 
     def starting(self, densities: Array) -> Lineup:
-        """Return the same, a search starting at the `densities` of these columns."""
+        """Return this line-up with a search that starts at `densities` (columns)."""
         middle = np.r_[densities[: self.columns.figures], self.columns.target(self.columns.middle)]
         return replace(self, columns=replace(self.columns, middle=middle))
 
     def point_of(self, result: LineupResult) -> Array:
-        """Return the columns of a result's balls, whose mould is given."""
+        """Return the columns of a result's balls; no dimension may be free."""
         densities = {weight.label: weight.ball.densities for weight in result.weights}
         return self.columns.filled([densities[label] for label in self.labels], result.figures)
 
     def carried(self, other: Lineup, y: Array, x: Array | None = None) -> Array:
-        """Return `x`, or else mid-range, with the weights of an `other` line-up as they are there.
+        """Return `x` (by default mid-range) with the weights of an `other` line-up set as there.
 
-        `y` are the columns of that one; the figures of the target are its own, too.
+        `y` are the columns of the other line-up, from which the target's figures come too.
         """
         x = (self.columns.middle if x is None else x).copy()
         for k, label in enumerate(self.labels):
@@ -110,7 +110,7 @@ class Lineup:
         return x
 
     def engine(self, solver: LinearSolver, rows_at: RowsAt | None = None, **how: Any) -> Engine:
-        """Return the engine that climbs by the `margin_rows`, or others; `how` are its settings."""
+        """Return the engine that climbs by `rows_at`, by default `margin_rows`; `how` sets it."""
         at, of = rows_at or self.margin_rows, self.columns
         return Engine(at, of.lower, of.upper, of.middle, of.spread, solver, **how)
 
@@ -121,22 +121,22 @@ class Lineup:
     def balls(self, x: Array) -> Iterator[Ball]:
         """Yield the ball of each weight class at the columns `x`.
 
-        Raises UnbuildableError where a mould can't be.
+        Raises UnbuildableError if a mould can't be made.
         """
         for k, linear_map in enumerate(self.maps):
             mould = linear_map.at(self.columns.dimensions(k, x))
             yield mould.ball(self.columns.densities(k, x))
 
     def margin_rows(self, x: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
-        """Return the rows at `x`: targets as equations, limits as margins to be raised.
+        """Return the rows at `x`: targets as equations, limits as margins to raise.
 
-        Within tolerance: limits to be kept, the room left of each tolerance to be raised.
+        Within tolerance: limits to keep, and what is left of each tolerance to raise.
         """
         balls = list(self.balls(x))
         return self.rows_of(balls, x, orders or [SORTED] * len(balls))
 
     def rows_of(self, balls: Sequence[Ball], x: Array, orders: Sequence[Order]) -> list[LinearRow]:
-        """Return the same of the `balls` at `x`, which have been measured already."""
+        """Return the `margin_rows` at `x`, whose `balls` are measured already."""
         rows: list[LinearRow] = []
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
             if self.within:
@@ -149,9 +149,9 @@ class Lineup:
         return _distinct(rows)
 
     def nearest_rows(self, x: Array) -> list[LinearRow]:
-        """Return the rows at `x`: limits to be kept, distances to the targets to be raised.
+        """Return the rows at `x`: limits to keep, and negated distances to the targets to raise.
 
-        A class weight that is kept is an equation; else its distance counts like the others.
+        A class weight to keep is an equation; otherwise its distance counts like the others.
         """
         rows: list[LinearRow] = []
         for k, ball in enumerate(self.balls(x)):
@@ -160,14 +160,14 @@ class Lineup:
         return _distinct(rows)
 
     def _kept_rows(self, k: int, ball: Ball, x: Array) -> Iterator[LinearRow]:
-        """Yield the limits as rows that are to be kept."""
+        """Yield the limits as rows to keep."""
         for margin in self._held(k, ball):
             yield from self._margin_rows(k, margin, x, margin.tolerance or 1.0, None)
 
     def _band_rows(self, k: int, ball: Ball, x: Array, allowed: float) -> Iterator[LinearRow]:
-        """Yield what is left, on either side, of `allowed` tolerances of each target.
+        """Yield, on both sides, what is left of `allowed` tolerances of each target.
 
-        A target without a tolerance, and a class weight that is kept, is an equation.
+        A target without a tolerance, or a class weight to keep, is an equation.
         """
         for off in deviations(ball, self.columns.target(x)):
             weight = off.figure == WEIGHT
@@ -184,13 +184,13 @@ class Lineup:
                 yield _slack_row(Name(off.bound, way), slack, row, x, off.tolerance, eased=-sign)
 
     def _held(self, k: int, ball: Ball) -> Iterator[Margin]:
-        """Yield the margins of class `k` that are the solver's to keep."""
+        """Yield the margins of class `k` that the solver must keep."""
         for bound in self._bounds[k]:
             yield from bound.margins(ball)
 
     @cached_property
     def _bounds(self) -> tuple[tuple[Bound, ...], ...]:
-        """For each class the bounds that are the solver's to keep."""
+        """For each class the bounds that the solver must keep."""
         return tuple(
             tuple(b for b in linear_map.bounds if b.held(linear_map)) for linear_map in self.maps
         )
@@ -198,7 +198,7 @@ class Lineup:
     def _margin_rows(
         self, k: int, margin: Margin, x: Array, unit: float, tolerance: float | None
     ) -> Iterator[LinearRow]:
-        """Yield the row of a margin, in `unit`s, and what keeps in its part at right angles."""
+        """Yield the row of a margin, in `unit`s, and those that limit a norm's other component."""
         gradient = self.columns.scatter(k, margin.gradient) / unit
         eased, slack = -margin.bound.way / unit, margin.slack / unit
         yield _slack_row(Name(margin.bound), slack, gradient, x, tolerance, eased=eased)
@@ -211,8 +211,8 @@ class Lineup:
     def _target_rows(self, k: int, ball: Ball, x: Array, order: Order) -> Iterator[LinearRow]:
         radii, linear_map, figures = ball.radii, ball.map, self.columns.target(x)
 
-        def rows(some: Iterable[Equation], above: float = 0.0) -> Iterator[LinearRow]:
-            for row in some:
+        def rows(targets: Iterable[Equation], above: float = 0.0) -> Iterator[LinearRow]:
+            for row in targets:
                 by_figure = row.by_figure * (ball.properties.mass / linear_map.mass)
                 gradient = self.columns.scatter(k, ball.pull(row.slope), by_figure)
                 here = float(gradient @ x) - row.error(ball.properties.moments.J)
@@ -224,10 +224,10 @@ class Lineup:
         asked = None if linear_map.target is None else linear_map.target.intermediate
         pin_low = abs(float(radii.axes[2, order[0]])) > 0.5
         given = asked == Span(0.0, 0.0) and linear_map.symmetric and pin_low
-        weight, *some = equations(radii, linear_map.mass, figures, order)
-        if given:  # at every point the same number of rows: this one asks for nothing
-            some[-1] = replace(some[-1], slope=0.0 * some[-1].slope, by_figure=0.0 * figures)
-        yield from rows([weight, *some] if linear_map.weighed else some)
+        weight, *others = equations(radii, linear_map.mass, figures, order)
+        if given:  # the same number of rows at every point: this one is empty
+            others[-1] = replace(others[-1], slope=0.0 * others[-1].slope, by_figure=0.0 * figures)
+        yield from rows([weight, *others] if linear_map.weighed else others)
         if asked is not None and not linear_map.aligned:
             yield from rows(facets(radii, linear_map.mass, figures, order), np.inf)
         for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):
@@ -246,9 +246,9 @@ def _slack_row(
 
 
 def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
-    """Leave out the copies that a shared density or mould makes: one limit, several weights.
+    """Drop copies: one limit on a density or mould that several weights share.
 
-    A row without any slope is no copy: nothing is shared in it.
+    A row without slope is never a copy: it shares nothing.
     """
     seen: dict[object, LinearRow] = {}
     for row in rows:

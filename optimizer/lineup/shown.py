@@ -4,7 +4,7 @@ from __future__ import annotations
 
 
 class Shown:
-    """A result with a `_repr_html_`, by which Jupyter shows the value of a cell."""
+    """A result with a `_repr_html_`, which Jupyter uses to display a cell's value."""
 
     def _repr_html_(self) -> str:
         # the one import that goes up: the contract in pyproject.toml names it

@@ -1,4 +1,4 @@
-"""Balls as stated: their densities as they are printed, and everything measured from those."""
+"""Balls as printed: densities rounded as printed, and everything measured from those."""
 
 from __future__ import annotations
 
@@ -16,30 +16,30 @@ from shared.tolerances import ARITHMETIC, LEFT_OVER, ROW_ERROR
 
 
 def as_stated(ball: Ball) -> Ball:
-    """Return `ball` with its densities as they are stated, to DENSITY_STEP."""
+    """Return `ball` with its densities as printed, to DENSITY_STEP."""
     pairs = zip(ball.densities.tolist(), ball.map.pours, strict=True)
     return ball.map.ball(np.array([stated(rho, pour.low, pour.high) for rho, pour in pairs]))
 
 
 def measured(ball: Ball, figures: Array) -> WeightResult:
-    """Return everything that is reported of one ball, measured exactly."""
+    """Return everything that is reported about one ball, measured exactly."""
     return WeightResult(ball, margins(ball), tuple(deviations(ball, figures)))
 
 
-def fixed_and_broken(some: Iterable[Margin]) -> tuple[Margin, ...]:
-    """Return the margins under their limit that no density moves."""
-    given = (margin for margin in some if not margin.movable and not margin.rule_only)
+def fixed_and_broken(margins: Iterable[Margin]) -> tuple[Margin, ...]:
+    """Return the violated margins that no density moves."""
+    given = (margin for margin in margins if not margin.movable and not margin.rule_only)
     return tuple(margin for margin in given if margin.slack < -ARITHMETIC)
 
 
 def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
-    """Say where a ball as stated misses its target or a limit by more than the stating moves it.
+    """Describe where a ball misses its target or a limit by more than rounding explains.
 
-    Its margins, of those that a density moves, are promised to be `level` tolerances at the least.
-    What is allowed of the target's tolerances is not exceeded at all.
+    The margins that a density moves are promised to be at least `level` tolerances. The target's
+    tolerances may not be exceeded at all.
     """
     free = np.array([not pour.fixed for pour in weight.ball.map.pours])
-    turning = rounding_reach(weight.ball.turning * free)
+    turning = rounding_reach(weight.ball.rg_difference_rate * free)
 
     def reach(gradient: Array | None, *, radius: bool) -> float:
         moved = None if gradient is None else gradient[: len(free)] * free
@@ -68,5 +68,5 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
 
 
 def _left(margin: Margin) -> float:
-    """Return what the search may leave of a limit on an RG that is a row with a price, cm."""
+    """Return the violation, cm, that the search may leave in a priced row on an RG."""
     return ROW_ERROR if margin.quantity == "rg" and margin.tolerance is None else 0.0

@@ -1,4 +1,4 @@
-"""What is known, in words, of a line-up that isn't exactly on target, and how."""
+"""The verdict in words on a line-up that isn't exactly on target."""
 
 from __future__ import annotations
 
@@ -22,18 +22,17 @@ UNDECIDED_EXACT = (
     "whether {labels} can meet the target exactly is undecided: not found from {starts} starts, "
     "nor proven impossible"
 )
-"""What is known of a group of weights that doesn't meet the target exactly."""
+"""What is known about a group of weights that doesn't meet the target exactly."""
 NO_MOULD = "no mould was found that would do; for the mould shown below: {known}"
 NO_MOULD_EXACT = (
     "no mould was found that meets the target exactly; for the mould shown below: {known}"
 )
-"""The same where dimensions are free: moulds are searched, and nothing is proven of them."""
+"""The same with free dimensions: moulds are searched for, and nothing is proven about them."""
 
 
 def known_words(solutions: Sequence[Solution], broken: Sequence[Margin], *, exact: bool) -> str:
-    """Return in words what is known about a line-up that isn't feasible, and how."""
-    said = ["a limit is broken that no density moves"] if broken else []
-
+    """Return in words what is known about a line-up that isn't feasible, and how it is known."""
+    sentences = ["a limit is broken that no density moves"] if broken else []
     words: dict[tuple[Status, bool], str] = {
         ("infeasible", True): NONE_EXACT if exact else NONE_WITHIN,
         ("infeasible", False): NONE_WITHIN,
@@ -43,23 +42,15 @@ def known_words(solutions: Sequence[Solution], broken: Sequence[Margin], *, exac
         ("within_tolerance", False): UNDECIDED_EXACT,
     }
     for known, sentence in words.items():
-        some = [
-            solution for solution in solutions if (solution.status, solution.exact_proven) == known
-        ]
-        if some:
-            labels = ", ".join(label for solution in some for label in solution.lineup.labels)
-            said.append(
-                sentence.format(labels=labels, starts=sum(solution.starts for solution in some))
-            )
-    unkept = [
-        label
-        for solution in solutions
-        if not solution.limits_kept
-        for label in solution.lineup.labels
-    ]
+        alike = [each for each in solutions if (each.status, each.exact_proven) == known]
+        if alike:
+            labels = ", ".join(label for each in alike for label in each.lineup.labels)
+            starts = sum(each.starts for each in alike)
+            sentences.append(sentence.format(labels=labels, starts=starts))
+    unkept = [label for each in solutions if not each.limits_kept for label in each.lineup.labels]
     if unkept:
-        said.append(
+        sentences.append(
             f"for {', '.join(unkept)} no densities were found that keep every limit, even ignoring "
             "every target: the nearest line-up breaks a limit"
         )
-    return "; ".join(said)
+    return "; ".join(sentences)

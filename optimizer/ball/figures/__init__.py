@@ -1,4 +1,4 @@
-"""The figures of a ball, a file each (the radii's share one), by their keys."""
+"""The figures of a ball by their keys: one file each; the radii of gyration share one."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a figure of a ball is: a name, a unit, and how it is measured, with its slope."""
+"""A figure of a ball: its name, its quantity, its value and its slope."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ if TYPE_CHECKING:  # a ball's map has bounds, and a bound has a figure
     from optimizer.ball.weight_class import Ball, LinearMap
 
 Quantity: TypeAlias = Literal["density", "length", "rg", "mass", "imbalance", "ratio"]
-"""What kind of figure: tells a report which unit to print. Inside: g/cm³, cm, cm, g, g, none."""
+"""The kind of figure, from which a page chooses the unit. Inside: g/cm³, cm, cm, g, g, none."""
 Subject: TypeAlias = str | tuple[str, str] | None
-"""What a figure is of: a part, a pair such as ("girdle", "spindle"), or None, the whole ball."""
+"""Whose figure it is: a part, a pair such as ("girdle", "spindle"), or None, the ball."""
 
 
 class Measured(NamedTuple):
-    """A figure of one ball: its value, and its slope (n + d,) in what may vary of the ball.
+    """A figure of one ball: its value, and its slope (n + d,) in densities and free dimensions.
 
-    `slope` is None where nothing moves the figure. `error` bounds the error of the value. Where the
-    figure is a norm, `slope` is the derivative along the vector and `beside` (n + d,) that of the
-    component at right angles to it, which is 0 here.
+    `slope` is None if nothing moves the figure. `error` bounds the error of the value. If the
+    figure is the norm of a vector, `slope` is the derivative along the vector and `beside` (n + d,)
+    that of the component perpendicular to it, which is 0 at this point.
     """
 
     value: float
@@ -34,10 +34,10 @@ class Measured(NamedTuple):
 
 @dataclass(frozen=True)
 class Figure(ABC):
-    """One figure of a ball. `key` identifies it, `words` name it, `asked_words` a target for it.
+    """One figure of a ball; `key` identifies it, `words` name it, `asked_words` a target for it.
 
-    What a subclass doesn't say: it is of the whole ball, the solver can move it, the scenario gives
-    it no value, and there is no declared tolerance.
+    By default it is a figure of the whole ball that the solver can move, to which the scenario
+    gives neither a value nor a tolerance.
     """
 
     key: ClassVar[str]
@@ -52,14 +52,14 @@ class Figure(ABC):
 
     @abstractmethod
     def measured(self, ball: Ball, of: Subject) -> Iterator[Measured]:
-        """Yield it for each place where it is found: none, or several of one wall."""
+        """Yield its measurements: none, one, or one for each place of a wall."""
 
     def value(self, ball: Ball) -> float:
-        """Return it, of a figure of the whole ball that every ball has."""
+        """Return the value of a figure that every ball has exactly once."""
         return next(self.measured(ball, None)).value
 
     def subjects(self, _one: LinearMap) -> Iterable[Subject]:
-        """Return all that it is of in a weight class."""
+        """Return the parts or pairs in a weight class that have this figure."""
         return (None,)
 
     def moves(self, _one: LinearMap, _of: Subject) -> bool:
@@ -67,13 +67,13 @@ class Figure(ABC):
         return True
 
     def given(self, linear_map: LinearMap, of: Subject) -> bool:
-        """Whether it is not the solver's to choose."""
+        """Whether the scenario fixes it, so that the solver can't choose it."""
         return self.asked(linear_map, of) is not None
 
     def asked(self, _one: LinearMap, _of: Subject) -> float | None:
-        """Return the value that the scenario gives it, if any."""
+        """Return the scenario's value for it, if any."""
         return None
 
     def tolerance(self, _one: LinearMap, _of: Subject) -> float | None:
-        """Return the tolerance that the scenario declares for it, if any."""
+        """Return the scenario's tolerance for it, if any."""
         return None

@@ -17,7 +17,7 @@ class _DensityStep(Figure):
         yield Measured(step, ball.unit(first) - ball.unit(second))
 
     def subjects(self, linear_map: LinearMap) -> Iterable[Subject]:
-        """Return each part and each of its hosts, one way and the other."""
+        """Return each part and each of its hosts, in both orders."""
         for part in linear_map.parts:
             for host in part.hosts:
                 yield from ((part.name, host), (host, part.name))

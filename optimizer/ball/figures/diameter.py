@@ -1,4 +1,4 @@
-"""The diameter of a ball, which its mould gives."""
+"""The diameter of a ball, given by its mould."""
 
 from __future__ import annotations
 

@@ -22,8 +22,8 @@ class _PinDistance(Figure):
 def _angle_slope(first: Array) -> Array:
     """Return the derivative (4, 4) in J of the angle between the first moments and +z.
 
-    Zero where the CG lies on the pin axis: there the angle has a corner, and no slope; it leaps
-    when the CG passes the centre. A search must start on the right side.
+    Zero where the CG lies on the pin axis: there the angle has no derivative, and it jumps when the
+    CG passes the centre. A search must start on the right side.
     """
     x, y, z = (float(s) for s in first)
     level, square = float(np.hypot(x, y)), x * x + y * y + z * z

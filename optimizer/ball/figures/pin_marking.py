@@ -9,12 +9,12 @@ from optimizer.ball.weight_class import Ball, LinearMap
 
 
 class _PinMarking(Figure):
-    """Where all parts sit on the pin axis it is 0, or a right angle: no density turns it a bit."""
+    """With all parts on the pin axis it is 0 or a right angle; no density turns it gradually."""
 
     key, words, quantity = "pin_marking", "pin marking", "length"
 
     def measured(self, ball: Ball, _of: Subject) -> Iterator[Measured]:
-        """Yield nothing where no axis has the low RG alone."""
+        """Yield nothing if the low RG belongs to no single axis."""
         radii, radius = ball.radii, ball.map.radius
         if radii.pin_tilt is not None:
             turns = ball.pull(radii.pin_tilt_slope(ball.properties.mass))

@@ -1,4 +1,4 @@
-"""The figures of a target besides the weight: low RG, differential, intermediate differential."""
+"""The target's figures except the weight: low RG, differential, intermediate differential."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from optimizer.ball.weight_class import Ball, LinearMap
 
 
 class _Radius(Figure):
-    """A figure of the principal radii of gyration, which a target may fix."""
+    """A figure of the principal radii of gyration; a target may fix it."""
 
     quantity = "rg"
 
@@ -24,8 +24,8 @@ class _Radius(Figure):
 
     def tolerance(self, linear_map: LinearMap, _of: Subject) -> float | None:
         place = RADII.index(self)
-        found = () if linear_map.target is None else linear_map.target.tolerances[place : place + 1]
-        return next(iter(found), None)
+        target = linear_map.target
+        return next(iter(target.tolerances[place : place + 1] if target else ()), None)
 
 
 class _LowRG(_Radius):
@@ -44,7 +44,7 @@ class _Differential(_Radius):
 
 
 class _IntermediateDifferential(_Radius):
-    """Of a core off the pin axis, it is a norm: axes that turn can only part the two RGs."""
+    """Off the pin axis it is a norm: turning the axes can only separate the two RGs."""
 
     key, words = "intermediate_differential", "intermediate differential"
 
@@ -52,7 +52,7 @@ class _IntermediateDifferential(_Radius):
         yield Measured(
             ball.radii.intermediate_differential,
             ball.radius_gradient(2) - ball.radius_gradient(1),
-            beside=None if ball.map.aligned else ball.parting,
+            beside=None if ball.map.aligned else ball.off_diagonal_gradient,
         )
 
 

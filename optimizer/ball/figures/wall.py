@@ -14,7 +14,7 @@ class _Wall(Figure):
     key, words, quantity = "wall", "wall", "length"
 
     def measured(self, ball: Ball, of: Subject) -> Iterator[Measured]:
-        """Yield it at every place where it may come to be thinnest."""
+        """Yield it at every place that may become the thinnest."""
         growth, still = ball.map.wall_growth, np.zeros(len(ball.densities))
         for j in ball.map.places_of_walls[of]:
             wall = ball.map.walls[j]

@@ -1,4 +1,4 @@
-"""The limits: one file each; to add one, write its file and name it in `LimitsText`.
+"""The limits, one file each. To add one, write its file and name it in `LimitsText`.
 
 A limit yields bounds on figures of `optimizer.ball.figures` and nothing else.
 """
@@ -52,6 +52,6 @@ class LimitsText(StrictModel):
 
     @property
     def held(self) -> tuple[Limit, ...]:
-        """All limits that are held, the density ranges first."""
+        """All limits to keep, the density ranges first."""
         given = (getattr(self, name) for name in type(self).model_fields)
         return (DensityRange(), *(limit for limit in given if limit is not None))

@@ -1,4 +1,4 @@
-"""What every limit can do: the contract that tests walk over the union of all limits."""
+"""The interface of every limit, tested over the union of all limits."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from shared.models import StrictModel
 
 
 class Limit(StrictModel, ABC):
-    """A limit of the user's: its fields are the grammar of its key under [limits].
+    """A limit set by the user: its fields are the grammar of its key under [limits].
 
-    It says one thing, its bounds on the figures of a ball; margins and the program's rows follow
-    from these, so that what is optimised and what is reported can't differ.
+    It yields bounds on a ball's figures; margins and the program's rows follow from these, so the
+    program and the report can't differ.
     """
 
     key: ClassVar[str]
@@ -26,7 +26,7 @@ class Limit(StrictModel, ABC):
         """Yield its bounds on the balls of a weight class."""
 
     def names(self) -> tuple[str, ...]:
-        """Part names that the limit mentions, for the reader to check."""
+        """The part names that the limit mentions, for the reader to check."""
         return ()
 
     @classmethod
@@ -36,13 +36,13 @@ class Limit(StrictModel, ABC):
 
 
 class FigureLimit(Limit):
-    """A limit on one figure: the table has its `min`, `max` and `tolerance`, as far as they go."""
+    """A limit on one figure: the table has some of `min`, `max` and `tolerance`."""
 
     figure: ClassVar[Figure]
     unit: ClassVar[float] = 1.0
 
     def bounds(self, linear_map: LinearMap) -> Iterator[Bound]:
-        """Yield one for each end that is given; a least of 0 of the ball is no limit."""
+        """Yield one for each end that is given, except a minimum of 0 for the whole ball."""
         ends = {"low": getattr(self, "min", None) or None, "high": getattr(self, "max", None)}
         tolerance = getattr(self, "tolerance", None)
         for of in self.figure.subjects(linear_map):

@@ -1,4 +1,4 @@
-"""The densities that can be poured: every material's range, part by part."""
+"""The densities that can be poured: each material's range, part by part."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from optimizer.ball.weight_class import LinearMap
 
 
 class DensityRange(Limit):
-    """Each part's density within its material's range. Always held; a fixed density has none."""
+    """Each part's density within its material's range: always kept; fixed ones have no range."""
 
     key: ClassVar[str] = "density"
 
     def bounds(self, linear_map: LinearMap) -> Iterator[Bound]:
         """Yield both ends of each density that is sought.
 
-        Where the range follows from a recipe, the note says what stops it.
+        If the range follows from a recipe, the note says what limits it.
         """
         for pour in linear_map.pours:
             if not pour.fixed:
@@ -37,5 +37,5 @@ class DensityRange(Limit):
 
     @classmethod
     def example(cls) -> Self:
-        """The one there is."""
+        """The only one."""
         return cls()

@@ -10,7 +10,7 @@ from shared.models import Density
 
 
 class DensityStep(FigureLimit):
-    """At most `max` between the density of a part and that of its host, which it touches."""
+    """At most `max` between the densities of a part and of its host, which touch."""
 
     key: ClassVar[str] = "density_step"
     figure = DENSITY_STEP

@@ -1,4 +1,4 @@
-"""Intermediate differential: high − intermediate RG, at most so much in each weight for itself."""
+"""Intermediate differential: high − intermediate RG, limited in each weight by itself."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from shared.models import RadiusDifference, RadiusTolerance
 
 
 class IntermediateDifferential(FigureLimit):
-    """The intermediate differential at most `max`: how far a core is from a symmetric one's."""
+    """The intermediate differential at most `max`: how far a core may be from a symmetric one."""
 
     key: ClassVar[str] = "intermediate_differential"
     figure = INTERMEDIATE_DIFFERENTIAL

@@ -1,4 +1,4 @@
-"""The governing body's figures: data rows with their source, in shared/reference/rulebook.toml."""
+"""The governing body's rules: data with their source, in shared/reference/rulebook.toml."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ UNITS |= {unit.name: unit.size for unit in LENGTHS.values()}
 
 
 class Rulebook(Limit):
-    """Hold the line to a rulebook's figures.
+    """Keep the line within a rulebook.
 
-    A rule on a figure that the scenario itself gives (the class weight, a fixed target, the
-    diameter) can't be met by any density: outside of it is a warning. The same holds for classes
-    lighter than those a rule is worded for, unless `all_weights` says that it is meant for them.
+    No density can bring a figure that the scenario fixes (the class weight, a fixed target, the
+    diameter) inside a rule: if it is outside, that is a warning. The same holds for classes lighter
+    than those a rule covers, unless `all_weights` extends it to them.
     """
 
     key: ClassVar[str] = "rulebook"
@@ -31,7 +31,7 @@ class Rulebook(Limit):
     all_weights: bool = False
 
     def bounds(self, linear_map: LinearMap) -> Iterator[Bound]:
-        """Yield one for each figure and side of the table."""
+        """Yield one for each figure and side in the table."""
         book = table("rulebook")[self.name]
         for rule in book["rules"]:
             yield from self._of_rule(linear_map, rule, book["name"])
@@ -57,12 +57,12 @@ class Rulebook(Limit):
 
     @classmethod
     def example(cls) -> Self:
-        """The one that is shipped."""
+        """The rulebook that is shipped."""
         return cls(name="usbc")
 
 
 def rules_asked(linear_map: LinearMap) -> Iterator[Margin]:
-    """Yield how what a scenario gives of a weight class stands to the rulebook it names."""
+    """Yield the margins of a weight class's given figures under the scenario's rulebook."""
     for bound in linear_map.bounds:
         value = bound.figure.asked(linear_map, bound.of) if bound.rule else None
         if value is not None:

@@ -1,4 +1,4 @@
-"""The least wall: between a part and its host, and between neighbours in one host."""
+"""The minimum wall between a part and its host, and between neighbours in one host."""
 
 from __future__ import annotations
 
@@ -15,17 +15,17 @@ from shared.models import AsTuple, Length, LengthOrZero, Path, StrictModel
 
 
 class WallException(StrictModel):
-    """Another least wall for one pair of parts."""
+    """Another minimum for one pair of parts."""
 
     between: Annotated[tuple[str, str], AsTuple]
     min: LengthOrZero
 
 
 class WallLimit(Limit):
-    """Every wall at least `min`, with other figures for the pairs under `except`.
+    """Every wall at least `min`, with other minima for the pairs under `except`.
 
-    A part that is set into others may end at its host's surface: its wall there is at least 0, and
-    that is no question of tolerances.
+    A part that is set into others may end at its host's surface: its wall there is at least 0,
+    without a tolerance.
     """
 
     key: ClassVar[str] = "wall"

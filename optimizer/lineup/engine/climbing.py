@@ -1,7 +1,7 @@
-"""Sequential linear programming with a trust region, and margins that come out evenly.
+"""Sequential linear programming with a trust region, and leximin margins.
 
-The engine knows no ball: it is handed rows at a point, exact there and tangent around it, and
-climbs from point to point. A step is taken when the merit, by the new point's own rows, rises.
+The engine knows nothing of balls: it gets rows at a point, exact there and tangent around it, and
+climbs from point to point. It takes a step if the merit, by the new point's own rows, rises.
 """
 
 from __future__ import annotations
@@ -19,33 +19,33 @@ from shared.tolerances import LEAST_DUAL, MARGIN, ROW_ERROR, SOLVER
 
 RowsAt = Callable[[Array], Sequence[LinearRow]]
 Held = Mapping[int, float]
-"""Margins' rows that are kept at a level that has been reached, by their number."""
+"""Levels, by the margin's row, below which margins may not fall any more."""
 
 HELD_PRICE = 1e3
-"""What it costs, per tolerance, to fall below a level that is held."""
+"""The price, per tolerance, of falling below a held level."""
 DEARER = 100.0
-"""By how much every price is raised where a climb has sold a target for margin: near-round balls,
-whose second-order rows give several tolerances for 1e-4 cm²."""
+"""The factor on every price after a climb has traded a target for margin: on near-round balls,
+second-order rows yield several tolerances for 1e-4 cm²."""
 SOLD = 0.05
-"""What a row that has been sold is broken by at the most, cm²: beyond, it costs 750 tolerances at
-the usual price, more than any margin has to give, and dearer prices change nothing."""
+"""The largest violation of a row traded for margin, cm²: a larger one costs 750 tolerances at the
+usual price, more than any margin can gain, so that a higher price changes nothing."""
 PASSES = 200
-"""Linear programs in one climb at the most; the median is three."""
+"""The most linear programs in one climb; the median is three."""
 WORTH = 1e-8
-"""Tolerances: a program that promises less than this has nothing more to give."""
+"""Tolerances: a program that promises less than this gains nothing."""
 CRAWLING = 8
-"""Passes that are judged together: where two RGs nearly meet, a climb gains hardly anything."""
+"""Passes judged together: where two RGs nearly meet, a climb gains next to nothing."""
 HOPELESS = 1e-6
-"""Share of what is still to be made good: a program that promises less of it gets nowhere."""
+"""Of the remaining violation: a program that promises to remove less than this share is stuck."""
 CORRECTED = 3
-"""Times that one step is corrected at the most."""
+"""The most corrections of one step."""
 PARALLEL = 1e-9
-"""Relative size below which a singular value of the rows that bind is rounding."""
+"""Relative size below which a singular value of the binding rows is rounding."""
 
 
 @dataclass(frozen=True, eq=False)
 class Peak:
-    """Where a climb ends: the point, its own rows, and the last program's answer there."""
+    """The end of a climb: the point, its own rows, and the last program's optimum there."""
 
     x: Array
     rows: Rows
@@ -53,17 +53,17 @@ class Peak:
 
     @cached_property
     def level(self) -> float:
-        """The smallest margin that is not held, in tolerances."""
+        """The smallest margin that isn't held, in tolerances."""
         return float(np.min(self.rows.levels(self.x), initial=np.inf))
 
     @cached_property
     def error(self) -> float:
-        """The largest amount by which a row is broken; targets in cm² of RG²."""
+        """The largest violation of a row; of targets in cm² of RG²."""
         return float(np.max(self.rows.broken(self.x), initial=0.0))
 
     @property
     def meets_targets(self) -> bool:
-        """Whether every row that is not a margin's holds."""
+        """Whether every row holds that isn't a margin's."""
         return self.error <= ROW_ERROR
 
 
@@ -71,10 +71,10 @@ class Peak:
 class Engine:
     """One program: its rows at a point, the box of its columns, and a warm solver.
 
-    `middle` and `spread` settle a last tie: nearest to the middle, in units of the spread. A climb
-    ends where all rows are met with margins of `enough` tolerances, where CRAWLING passes gain less
-    than `crawl` together, or where a step is one that the solver can't tell from none. With
-    `second_order` a step that the rows' curvature spoils is corrected before it is shortened.
+    `middle` and `spread` break ties: nearest to the middle, in units of the spread. A climb ends
+    when all rows are met with margins of `enough` tolerances, when CRAWLING passes together gain
+    less than `crawl`, or when the solver can't tell a step from none. With `second_order`, a step
+    spoilt by the rows' curvature is corrected before it is shortened.
     """
 
     rows_at: RowsAt
@@ -89,14 +89,14 @@ class Engine:
     second_order: bool = False
 
     def climb(self, x: Array, rows: Rows | None = None) -> Peak:
-        """Return the peak reached from `x`; the first program is `rows`, if not x's own."""
+        """Return the peak reached from `x`; `rows` replace x's own in the first program."""
         return self._met(x, lambda at: Rows.of(self.rows_at(at)), rows)
 
     def evenly_out(self, peak: Peak) -> Peak:
-        """Return the point whose margins are, from `peak`, raised one after the other.
+        """Return the point with leximin margins, climbing from `peak`.
 
-        First the smallest, then, with that one held, the next smallest, and so on; then, if the
-        margins leave a choice, the distances to the middle in the same way.
+        First the smallest margin is raised; then, with that one held, the next smallest, and so on.
+        If the margins leave a choice, distances to the middle are reduced in the same way.
         """
         held: dict[int, float] = {}
         tie = False
@@ -114,7 +114,7 @@ class Engine:
         return peak
 
     def _met(self, x: Array, rows_at: Callable[[Array], Rows], rows: Rows | None = None) -> Peak:
-        """Return the peak reached from `x`, at dearer prices if at the usual ones a row is sold."""
+        """Return the peak reached from `x`, at higher prices if the usual ones trade a row away."""
         peak = self._climb(x, rows_at, rows)
         if peak.meets_targets or peak.error > SOLD:
             return peak
@@ -159,10 +159,10 @@ class Engine:
     def _step(
         self, rows_at: Callable[[Array], Rows], rows: Rows, optimum: Optimum, merit: float
     ) -> tuple[Array, Rows]:
-        """Return where a program leads, and the rows there; `rows` are the program's own.
+        """Return the point that a program leads to, and its rows; `rows` are the program's.
 
-        With `second_order`, as long as broken rows are what keeps it from `merit`, it is moved the
-        shortest way onto the rows that bind, as they are there: Fletcher, Practical Methods of
+        With `second_order`, as long as violated rows keep the point below `merit`, it moves the
+        shortest way onto the binding rows, as linearised there: Fletcher, Practical Methods of
         Optimization, 2nd ed. (1987), section 14.4; from memory.
         """
         x, there = optimum.x, rows_at(optimum.x)
@@ -185,7 +185,7 @@ class Engine:
         return x, there
 
     def _rows(self, x: Array, held: Held, *, tie: bool) -> Rows:
-        """Return the rows at `x` with some margins held, and the tie's rows as the last margins."""
+        """Return the rows at `x` with some margins held, and the tie-breaking rows as the last."""
         rows = list(self.rows_at(x))
         if tie:
             for j in np.flatnonzero(self.spread > 0.0):
@@ -206,7 +206,7 @@ class Engine:
         return Rows.of(rows)
 
     def _settled(self, rows: Rows, held: Held) -> bool:
-        """Whether the held rows, the equations and the fixed columns leave no choice."""
+        """Whether the held rows, the equations and the fixed columns determine the point."""
         equations, given = np.flatnonzero(rows.lower == rows.upper), self.lower == self.upper
         if len(equations) + len(held) + int(np.sum(given)) < len(given):
             return False

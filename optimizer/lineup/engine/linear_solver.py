@@ -1,6 +1,6 @@
-"""Linear programs from labelled rows: warm, to HiGHS, again and again.
+"""Linear programs from labelled rows, solved by HiGHS, warm from one to the next.
 
-maximise t − Σ price · break, over lower ≤ x ≤ upper, t free, every row held; some columns whole.
+maximise t − Σ price · violation over lower ≤ x ≤ upper, t free, every row; some columns integer.
 """
 
 from __future__ import annotations
@@ -22,17 +22,17 @@ from shared.errors import SolverError
 from shared.tolerances import SOLVER
 
 MOST = 1e6
-"""Tolerances: t stays within ±MOST, so that every program is bounded."""
+"""Tolerances: t stays within ±MOST, which bounds every program."""
 
 Entries = tuple[Array, Array, Array]
-"""Of a sparse matrix: the row, the column and the value of each entry that isn't 0."""
+"""A sparse matrix: the row, the column and the value of each nonzero entry."""
 
 
 @dataclass(frozen=True, eq=False)
 class Rows:
-    """Rows, stacked: the arrays that a solver and a judge of points both read.
+    """Stacked rows: the arrays by which programs are solved and points are judged.
 
-    A row without a tolerance has 0 in `tolerance`, a row that can't be broken inf in `price`.
+    A row without a tolerance has 0 in `tolerance`; a row that can't be violated has inf in `price`.
     """
 
     matrix: Array
@@ -65,13 +65,13 @@ class Rows:
         )
 
     def broken(self, x: Array) -> Array:
-        """Return by how much each row without a margin is broken at `x` (r,), ≥ 0."""
+        """Return the violation (r,) ≥ 0 at `x` of each row that isn't a margin's."""
         value = self.matrix @ x
         gap = np.maximum(np.maximum(self.lower - value, value - self.upper), 0.0)
         return np.where(self.margin, 0.0, gap)
 
     def merit(self, x: Array) -> float:
-        """Return the smallest margin at `x`, less the price of what is broken."""
+        """Return the smallest margin at `x`, less the price of all violations."""
         least = float(np.min(self.levels(x))) if self.margin.any() else 0.0
         broken = self.broken(x)
         return least - float(np.sum(self.price[broken > 0.0] * broken[broken > 0.0]))
@@ -79,7 +79,7 @@ class Rows:
 
 @dataclass(frozen=True, eq=False)
 class Optimum:
-    """Where a linear program is best: the columns, t, the objective, and each row's dual (r,)."""
+    """The optimum of a linear program: the columns, t, the objective, and each row's dual (r,)."""
 
     x: Array
     t: float
@@ -88,7 +88,7 @@ class Optimum:
 
 
 class LinearSolver:
-    """HiGHS, kept warm from one program to the next of the same shape.
+    """HiGHS, kept warm between programs of the same shape.
 
     Every solve's model status is checked; a SolverError says what HiGHS answered instead.
     """
@@ -110,13 +110,13 @@ class LinearSolver:
             self._highs.setOptionValue(option, value)
         self._shape: tuple[int, int] | None = None
         self.solved = self.work = 0
-        """Programs so far, and rows of them all."""
+        """Count programs, and their rows."""
 
     def best(self, rows: Rows, lower: Array, upper: Array, whole: int = 0) -> Optimum:
         """Return the best columns between `lower` and `upper`, the last `whole` of them integers.
 
-        With integers there are no duals: they are 0. Raises KeyboardInterrupt where the run is to
-        stop, even if it was told so where nobody could hear it.
+        With integers the duals are 0. Raises KeyboardInterrupt if the run is to stop, even if the
+        signal arrived while C code was running.
         """
         stopping.check()
         r, n = rows.matrix.shape
@@ -189,7 +189,7 @@ class LinearSolver:
 
 @contextmanager
 def silent_stdout() -> Iterator[None]:
-    """Keep the solver's banner, written on file descriptor 1 past Python, off the result."""
+    """Keep the solver's banner, written to file descriptor 1 behind Python's back, off stdout."""
     sys.stdout.flush()
     try:
         kept = os.dup(1)
@@ -207,7 +207,7 @@ def silent_stdout() -> Iterator[None]:
 
 
 def _flush_c() -> None:
-    """Write out what C code has buffered for standard output, while it still goes nowhere."""
+    """Flush C's buffer for standard output while it still goes nowhere."""
     import ctypes  # noqa: PLC0415 - only beside a solve
 
     library = ctypes.CDLL("ucrtbase" if sys.platform == "win32" else None)

@@ -1,4 +1,4 @@
-"""Where a search starts, and the best line-up that is found from there."""
+"""The starts of a search, and the best line-up found from them."""
 
 from __future__ import annotations
 
@@ -20,16 +20,16 @@ from shared.tolerances import LEAST_DUAL
 
 SEED = 2026
 RESTARTS = 12
-"""Random starts, when no deliberate one led to a line-up within its limits."""
+"""Random starts, if no deliberate one leads to a line-up within its limits."""
 
 Start = tuple[Array, Sequence[Order] | None]
-"""Columns to start from, and per class the axes taken for low, intermediate and high at first."""
+"""A point to start from, and per class the axes that first count as low, intermediate, high."""
 Round = Sequence[Start]
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """The best point, or the one that misses the targets least; and how many starts it took.
+    """The best point, or the one nearest to the targets, and the number of starts.
 
     `good`: the targets are met and every margin is inside its limit.
     """
@@ -40,13 +40,13 @@ class Found:
 
 
 def first_start(lineup: Lineup) -> tuple[Array, Rows]:
-    """Return where a search starts, and the rows there: the pin axis is taken for the low one."""
+    """Return the first start and the rows there, with the pin axis as the low one."""
     ((x, orders), *_), _ = first_rounds(lineup)
     return x, lineup.rows(x, orders)
 
 
 def climbed(lineup: Lineup, climber: Engine, start: Start) -> Peak:
-    """Return the peak that is reached from a start."""
+    """Return the peak reached from a start."""
     x, orders = start
     return climber.climb(x, None if orders is None else lineup.rows(x, orders))
 
@@ -55,7 +55,7 @@ def search_rounds(lineup: Lineup, led: Array) -> Iterator[Round]:
     """Yield the starts, round by round.
 
     The pin on the low-RG axis; other axes, and the CG far toward the pin and away from it; random
-    densities. `led` is where the first start has already led.
+    densities. `led` is the peak that the first start has reached already.
     """
     (_, *pin_low), others = first_rounds(lineup)
     yield [(led, None), *pin_low]
@@ -66,10 +66,10 @@ def search_rounds(lineup: Lineup, led: Array) -> Iterator[Round]:
 
 
 def best_found(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> Found:
-    """Return the best line-up found, its margins evenly out if it is good.
+    """Return the best line-up found, with leximin margins if it is good.
 
-    The search ends with the first round that finds a line-up within its limits; within a round the
-    larger smallest margin counts.
+    The search ends with the first round that finds a line-up within its limits; within a round, the
+    one with the larger smallest margin wins.
     """
     climber, count, best, rounds = lineup.engine(solver), 0, None, list(rounds)
     labels, most = ", ".join(lineup.labels), sum(map(len, rounds))
@@ -90,17 +90,17 @@ def best_found(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) ->
 
 
 def fruitless(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> int:
-    """Return how many starts there are if none of them leads to a line-up, or 0 if one does."""
+    """Return the number of starts if none of them leads to a line-up, or 0 if one does."""
     climber, starts = lineup.engine(solver, enough=0.0), list(chain.from_iterable(rounds))
-    found = any(_good(climbed(lineup, climber, start)) for start in starts)
-    return 0 if found else len(starts)
+    reached = any(_good(climbed(lineup, climber, start)) for start in starts)
+    return 0 if reached else len(starts)
 
 
 def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array]) -> Peak:
-    """Return the line-up within its limits whose largest deviation from the target is least.
+    """Return the line-up within its limits with the least largest deviation from the target.
 
-    In the target's tolerances; then the next largest is least, and so on. Where the class weight
-    is kept, RG and differential alone deviate.
+    Deviations are in the target's tolerances; then the next largest is least, and so on. If the
+    class weight is kept, only RG and differential deviate.
     """
     climber = lineup.engine(solver, lineup.nearest_rows)
     sides = (leaning(lineup, way) for way in (1.0, -1.0))
@@ -109,7 +109,7 @@ def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array])
 
 
 def binding(lineup: Lineup, solver: LinearSolver, rows: Sequence[LinearRow]) -> frozenset[Bound]:
-    """Return the bounds that keep the program of these `rows` from a better optimum."""
+    """Return the bounds that bind at the optimum of these `rows`."""
     duals = np.abs(solver.best(Rows.of(rows), *lineup.columns.box).duals)
     held = (row.name.of for row, dual in zip(rows, duals, strict=True) if dual > LEAST_DUAL)
     return frozenset(of for of in held if isinstance(of, Bound))
@@ -124,7 +124,7 @@ def _rank(peak: Peak) -> tuple[bool, float]:
 
 
 def leaning(lineup: Lineup, way: float) -> Array:
-    """Return densities at the ends of their ranges, the CG far toward the pin (1) or away (-1)."""
+    """Return densities at the ends of their ranges, CG far toward the pin (1) or away (-1)."""
     columns = lineup.columns
     toward = sum(
         columns.scatter(k, linear_map.moments[:, 2, 3]) for k, linear_map in enumerate(lineup.maps)
@@ -133,9 +133,10 @@ def leaning(lineup: Lineup, way: float) -> Array:
 
 
 def first_rounds(lineup: Lineup) -> tuple[Round, Round]:
-    """Return the first starts, one for each choice of axes: those with the pin axis low, others.
+    """Return the first starts, one for each choice of axes: pin axis low, then others.
 
-    From mid-range densities; if some ball's CG would lie away from the pin, from the pin's side.
+    They have mid-range densities, or densities with the CG toward the pin if some ball's CG would
+    otherwise lie away from it.
     """
     x = lineup.columns.middle
     if any(ball.properties.cg[2] < -1e-9 for ball in lineup.balls(x)):
@@ -147,9 +148,9 @@ def first_rounds(lineup: Lineup) -> tuple[Round, Round]:
 
 
 def _choices(ball: Ball) -> Sequence[Order]:
-    """Return which sorted axes may be low, intermediate and high: the pin axis low comes first.
+    """Return the orders of axes to try as low, intermediate and high, the pin axis low first.
 
-    Of a core that is the same about x and y, half of the choices are the same.
+    If a core is the same about x and y, half of the orders are the same.
     """
     pin = int(np.argmax(np.abs(ball.radii.axes[2])))
     orders = sorted(ORDERS, key=lambda order: order.index(pin))

@@ -45,10 +45,10 @@ def lineup_program(rows: Rows, lower: Array, upper: Array) -> tuple[Any, Any, An
 
 
 def state_and_solve(rows: Rows, lower: Array, upper: Array) -> Optimum:
-    """Return the optimum of the line-up program as cvxpy states it and Clarabel solves it.
+    """Return the optimum of the line-up program, stated in cvxpy and solved by Clarabel.
 
-    By an interior-point method: another road than the search's. Raises SolverError unless the
-    status is optimal. The duals are not asked for.
+    An interior-point method, independent of the search's simplex. Duals are not computed. Raises
+    SolverError unless the status is optimal.
     """
     problem, x, t = lineup_program(rows, lower, upper)
     with silent_stdout():

@@ -1,4 +1,4 @@
-"""A scenario with its dimensions chosen, each to the decimals in which it is stated."""
+"""A scenario with its dimensions chosen, rounded as printed."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from shared.units import LENGTHS
 
 
 def stated(scenario: Scenario, outcomes: Sequence[Outcome]) -> Scenario | None:
-    """Return the scenario with its free dimensions as they are stated, to the decimals of its unit.
+    """Return the scenario with its free dimensions as printed, to the decimals of its unit.
 
-    None where parts then cross: what was found is no mould.
+    None if parts then cross: the dimensions make no mould.
     """
     chosen: dict[str, dict[str, float]] = {dimension.name: {} for dimension in scenario.free}
     free = {weight_class.label: scenario.free_in(weight_class) for weight_class in scenario.classes}
@@ -27,9 +27,9 @@ def stated(scenario: Scenario, outcomes: Sequence[Outcome]) -> Scenario | None:
 
 
 def as_cut(scenario: Scenario, dimension: Dimension, length: float) -> float:
-    """Return a length (cm) of a free dimension as it is stated, in the scenario's unit.
+    """Return a free dimension (cm) as printed, in the scenario's unit.
 
-    To the decimals of the unit, never rounded out of its range.
+    It has the unit's decimals and is never rounded out of its range.
     """
     unit, digits = scenario.reading.length, LENGTHS[scenario.text.units.length].digits
     low, high = dimension.low / unit, dimension.high / unit
@@ -37,7 +37,7 @@ def as_cut(scenario: Scenario, dimension: Dimension, length: float) -> float:
 
 
 def with_chosen(asked: Scenario, chosen: Chosen) -> Scenario | None:
-    """Return the scenario with some more of its dimensions chosen; None where parts don't fit."""
+    """Return the scenario with more of its dimensions chosen, or None if parts don't fit."""
     if not chosen:
         return asked
     more = {**asked.chosen, **chosen}

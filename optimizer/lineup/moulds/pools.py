@@ -1,4 +1,4 @@
-"""Who runs work that comes in independent pieces: this process, a pool of them, or a cluster."""
+"""Where independent tasks run: in this process, in a pool of processes, or on a cluster."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ from shared import stopping
 from shared.errors import InputError, Problem
 
 Pool = Callable[[], AbstractContextManager[Executor | None]]
-"""Gives what runs the pieces, None for this process itself; it is let go when they are done."""
+"""A context with the executor of the tasks, None for this process; it closes when they are done."""
 
 GRACE = 0.3
-"""s that workers have to end when their work is called off."""
+"""s: how long workers have to end when their work is cancelled."""
 PATIENCE = 10.0
-"""s that a cluster's scheduler has to answer."""
+"""s: how long a cluster's scheduler has to answer."""
 
 
 def pool(jobs: int = 1, scheduler: str | None = None) -> Pool:
-    """Return who runs `jobs` pieces at a time, or the cluster whose `scheduler` is named."""
+    """Return a pool that runs `jobs` tasks at a time, or the cluster of the `scheduler`."""
     if scheduler is not None:
         return partial(_cluster, scheduler)
     if jobs == 1:
@@ -40,9 +40,9 @@ def pool(jobs: int = 1, scheduler: str | None = None) -> Pool:
 
 @contextmanager
 def _processes(jobs: int) -> Iterator[Executor]:
-    """Give a pool of processes here. Raises InputError where one of them is killed.
+    """Give a pool of local processes. Raises InputError if one of them is killed.
 
-    Where an exception ends the work they end, too, whatever they are at.
+    If an exception ends the work, they are ended too, whatever they are doing.
     """
     spawn = get_context("spawn")
     stop, others = spawn.RawValue("b", 0), active_children()
@@ -56,7 +56,7 @@ def _processes(jobs: int) -> Iterator[Executor]:
             except BaseException:
                 stop.value = 1
                 executor.shutdown(wait=False, cancel_futures=True)
-                _end([one for one in active_children() if one not in others])
+                _end([child for child in active_children() if child not in others])
                 raise
     except BrokenExecutor as error:
         what = f"--jobs {jobs}: a worker process was killed, perhaps for want of memory"
@@ -64,18 +64,18 @@ def _processes(jobs: int) -> Iterator[Executor]:
 
 
 def _end(workers: Sequence[Any]) -> None:
-    """End workers that don't within GRACE, such as those that are still importing."""
+    """Kill workers that don't end within GRACE, such as those still importing."""
     until = time.monotonic() + GRACE
-    for one in workers:
-        one.join(max(until - time.monotonic(), 0.0))
-        one.kill()
+    for worker in workers:
+        worker.join(max(until - time.monotonic(), 0.0))
+        worker.kill()
 
 
 @contextmanager
 def _deaf() -> Iterator[None]:
-    """Let processes that are begun here not hear Ctrl-C, which a terminal sends to all of them.
+    """Start processes here with Ctrl-C ignored, which a terminal sends to all of them.
 
-    Else one that is still importing tells so with a traceback.
+    Otherwise one that is still importing would print a traceback.
     """
     if not hasattr(signal, "pthread_sigmask"):  # Windows
         yield
@@ -88,9 +88,9 @@ def _deaf() -> Iterator[None]:
 
 
 def _in_worker(stop: Any) -> None:
-    """Let a worker end when it is told to or left alone, not by Ctrl-C, which reaches it, too.
+    """Make a worker end on request or when its parent is gone, but not on Ctrl-C.
 
-    (A pool whose workers die while its tasks are called off says so at length.)
+    (A pool whose workers die while its tasks are cancelled logs a long report.)
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     stopping.follow(lambda: bool(stop.value))
@@ -106,7 +106,7 @@ def _outlive(parent: BaseProcess) -> None:
 
 @contextmanager
 def _cluster(address: str) -> Iterator[Executor]:
-    """Give the executor of a Dask cluster. Raises InputError where it can't be used."""
+    """Give the executor of a Dask cluster. Raises InputError if it can't be used."""
     try:
         import distributed  # noqa: PLC0415 - an extra
     except ImportError as error:
@@ -131,7 +131,7 @@ def _cluster(address: str) -> Iterator[Executor]:
 
 @contextmanager
 def _lost(distributed: Any, address: str) -> Iterator[None]:
-    """Raise InputError where a cluster is lost while it works."""
+    """Raise InputError if a cluster is lost during the work."""
     try:
         yield
     except (CancelledError, distributed.comm.CommClosedError) as error:
@@ -144,34 +144,34 @@ def _lost(distributed: Any, address: str) -> Iterator[None]:
 
 @contextmanager
 def _silent(package: str) -> Iterator[None]:
-    """Keep a package from logging: it tells tracebacks of what is said in one error."""
-    loggers = [logging.getLogger(one) for one in (package, *logging.root.manager.loggerDict)]
-    told = [one for one in loggers if one.name.startswith(package) and not one.disabled]
-    for one in told:
-        one.disabled = True
+    """Silence a package's loggers: they print tracebacks of what logger error says."""
+    loggers = [logging.getLogger(logger) for logger in (package, *logging.root.manager.loggerDict)]
+    own = [each for each in loggers if each.name.startswith(package) and not each.disabled]
+    for logger in own:
+        logger.disabled = True
     try:
         yield
     finally:
-        for one in told:
-            one.disabled = False
+        for logger in own:
+            logger.disabled = False
 
 
 async def _workers(distributed: Any, address: str) -> int:
-    """Return how many workers a scheduler has: a client that can't connect complains at the end."""
+    """Return a scheduler's number of workers; a client that can't connect complains at exit."""
     async with distributed.rpc(address, timeout=PATIENCE) as scheduler:
-        said = await asyncio.wait_for(scheduler.identity(), PATIENCE)
-        return len(said["workers"])
+        identity = await asyncio.wait_for(scheduler.identity(), PATIENCE)
+        return len(identity["workers"])
 
 
 def _check_versions(client: Any, address: str) -> None:
-    """Refuse workers that would not come to the same answer. Raises InputError."""
+    """Raise InputError for workers whose versions could give another answer."""
     here, instead = version(), "install the same samespin on every worker"
-    found = set(client.run(version, on_error="return").values())
-    if any(isinstance(one, Exception) for one in found):
+    versions = set(client.run(version, on_error="return").values())
+    if any(isinstance(answer, Exception) for answer in versions):
         raise _unfit(address, "has workers that can't load samespin", instead)
-    if found != {here}:
-        told = " and ".join(sorted(found))
-        raise _unfit(address, f"has workers with samespin {told}, and here is {here}", instead)
+    if versions != {here}:
+        theirs = " and ".join(sorted(versions))
+        raise _unfit(address, f"has workers with samespin {theirs}, and here is {here}", instead)
 
 
 def _unfit(address: str, what: str, instead: str) -> InputError:

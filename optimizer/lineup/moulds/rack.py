@@ -1,7 +1,7 @@
-"""The moulds on the rack: every choice of them, and a bound on what part of a choice can give.
+"""Choices of moulds from the rack, and an upper bound on a partial choice.
 
-A line is no better than its weakest weight, and a weight no better than alone. So a choice that is
-made in part is bounded by the weights alone, each with the best that is left to it.
+A line is no better than its weakest weight, and a weight no better than when solved alone. So a
+partial choice is bounded by the weights alone, each with the best value still open to it.
 """
 
 from __future__ import annotations
@@ -17,44 +17,44 @@ from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.scenario import Rack
 
 Choice = tuple[float, ...]
-"""A value for each slot, in their order; fewer values: made in part."""
+"""A value for each slot, in order; a partial choice has fewer."""
 
 
 @dataclass(frozen=True)
 class Slot:
-    """One value to pick: a dimension for the weights that have it alike."""
+    """One value to pick: a dimension, for the weights that share it."""
 
     of: Dimension | Rack
     labels: tuple[str, ...]
 
     @property
     def values(self) -> Sequence[float]:
-        """What there is on the rack; nothing of a dimension that is free."""
+        """The values on the rack; none for a free dimension."""
         return self.of.values if isinstance(self.of, Rack) else ()
 
 
 def slots(asked: Scenario, dimensions: Iterable[Dimension | Rack]) -> list[Slot]:
-    """Return what is to be picked of these, a weight that is in no group by itself."""
+    """Return the slots of these dimensions; a weight in no group has its own."""
     return [
-        Slot(one, group)
-        for one in dimensions
+        Slot(each, group)
+        for each in dimensions
         for group in (
-            *one.groups,
-            *((x,) for x in asked.having(one.name) if not any(x in g for g in one.groups)),
+            *each.groups,
+            *((x,) for x in asked.having(each.name) if not any(x in g for g in each.groups)),
         )
     ]
 
 
-def chosen(some: Sequence[Slot], values: Sequence[float]) -> Chosen:
-    """Return values, one for each slot, by name and weight label."""
-    found: dict[str, dict[str, float]] = {}
-    for slot, value in zip(some, values, strict=True):
-        found.setdefault(slot.of.name, {}).update(dict.fromkeys(slot.labels, value))
-    return found
+def chosen(slots: Sequence[Slot], values: Sequence[float]) -> Chosen:
+    """Return one value for each slot, by name and weight label."""
+    by_name: dict[str, dict[str, float]] = {}
+    for slot, value in zip(slots, values, strict=True):
+        by_name.setdefault(slot.of.name, {}).update(dict.fromkeys(slot.labels, value))
+    return by_name
 
 
 class Choices:
-    """What is to be chosen from the rack: a value for each dimension and each group of weights."""
+    """All choices from the rack: a value for each dimension and group of weights."""
 
     def __init__(self, asked: Scenario) -> None:
         self.rack, self.labels, self.slots = asked.rack, asked.labels, slots(asked, asked.rack)
@@ -77,15 +77,15 @@ class Choices:
         }
 
     def bound(self, made: Choice, alone: Mapping[tuple[str, Choice], Rank]) -> Rank:
-        """Return what a choice made in part can give at most; `alone` by label and values."""
+        """Return an upper bound on a partial choice; `alone` holds bounds by label and values."""
         return min(
             max(alone[label, values] for values in self._left(label, made)) for label in self.labels
         )
 
     def _left(self, label: str, made: Choice) -> Iterator[Choice]:
-        """Yield the values that are left to one weight, one for each dimension.
+        """Yield the values still open to one weight, one for each dimension.
 
-        One that the weight does not have has no effect: it is its first.
+        A dimension that the weight doesn't have has no effect; its first value is used.
         """
         open_: dict[str, Sequence[float]] = {}
         for k, slot in enumerate(self.slots):
@@ -99,7 +99,7 @@ class Choices:
         alone: Mapping[tuple[str, Choice], Rank],
         beaten: Callable[[Rank], bool],
     ) -> Iterator[Choice]:
-        """Yield whole choices, the most promising first, leaving out what is `beaten` by then."""
+        """Yield complete choices, the most promising first, without those `beaten` by then."""
         if beaten(self.bound(made, alone)):
             return
         if len(made) == len(self.slots):

@@ -1,4 +1,4 @@
-"""Which mould is best: the free dimensions of a scenario, picked together with its densities."""
+"""The best mould: the free dimensions of a scenario, chosen together with its densities."""
 
 from __future__ import annotations
 
@@ -31,21 +31,21 @@ from shared.arrays import Array
 from shared.errors import InputError, Problem
 
 FEWEST = 2
-"""Starts for each choice from the rack: on the lines of the benchmark, 8 of 8 agree."""
+"""The fewest starts for each choice from the rack: on the benchmark's lines, 8 of 8 agree."""
 
 LED = 2
-"""Of the moulds that come nearest to the target, how many are starts for one within tolerance."""
+"""How many of the nearest moulds are starts for one within tolerance."""
 
 Walked = dict[Hashable, list[Outcome]]
-"""Where the starts of a group of weights led, by all that tells it from another."""
+"""The outcomes of a group's starts, by everything that identifies the group."""
 
 
 @dataclass(frozen=True)
 class Picked:
-    """A scenario with its mould picked.
+    """A scenario with its mould chosen.
 
     Of the `starts`, `agreed` led to a mould as good as the best, to a hundredth of a tolerance.
-    `exact`: only the exact target will do.
+    `exact`: only the exact target was accepted.
     """
 
     scenario: Scenario
@@ -56,11 +56,11 @@ class Picked:
 
 
 class MouldSearch:
-    """The search for the best mould: what it has found so far, and what that took.
+    """The search for the best mould: what it has found so far, and its effort.
 
-    `walked` are groups of weights that another search of the same drawing has done already. Where
-    there is a rack besides free dimensions, its choices share the starts, at least FEWEST each.
-    Unless only the `exact` target will do, where no mould meets it one within tolerance is sought.
+    `walked` are groups of weights that another search of the same drawing has done already. If
+    there is a rack besides free dimensions, its choices share the starts, at least FEWEST each. If
+    no mould meets the target, one within tolerance is sought, unless `exact`.
     """
 
     def __init__(
@@ -85,9 +85,9 @@ class MouldSearch:
     def picked(self) -> Picked:
         """Return the scenario with the mould that gives the largest smallest margin.
 
-        Every choice from the rack is tried, or known not to do better; free dimensions are walked
-        from the starts. Raises InputError where no mould can be, and KeyboardInterrupt after
-        Ctrl-C: `so_far` then has the best until then.
+        Every choice from the rack is tried or known not to be better; free dimensions are searched
+        from the starts. Raises InputError if no mould is possible, and KeyboardInterrupt after
+        Ctrl-C: `so_far` then returns the best until then.
         """
         with self.how.pool() as pool:
             try:
@@ -113,13 +113,13 @@ class MouldSearch:
         )
 
     def so_far(self) -> Picked | None:
-        """Return the scenario with the best mould found until now, if there is one."""
+        """Return the scenario with the best mould found so far, or None."""
         if self.best is None:
             return None
         return Picked(self.best, self.starts, self.agreed, self.programs, self.exact)
 
     def _try_all(self, pool: Executor | None) -> None:
-        """Try every choice from the rack that may do better than the best so far."""
+        """Try every choice from the rack that may be better than the best so far."""
         for choice in self._choices():
             scenario = with_chosen(self.asked, chosen(self.choices.slots, choice))
             if scenario is not None:
@@ -128,9 +128,9 @@ class MouldSearch:
                 raise KeyboardInterrupt
 
     def _choices(self) -> Iterator[Choice]:
-        """Yield the choices from the rack that may do better than the best so far.
+        """Yield the choices from the rack that may be better than the best so far.
 
-        Where dimensions are free besides, nothing bounds what a choice can give: every one.
+        If dimensions are free as well, no choice has a bound, and all are yielded.
         """
         if self.asked.free or not self.asked.rack:
             return self.choices.every
@@ -141,7 +141,7 @@ class MouldSearch:
         return self.choices.descend((), alone, lambda bound: bound <= self.rank)
 
     def _alone(self, scenario: Scenario | None) -> dict[str, Rank]:
-        """Return what each weight alone can give in a mould, which may be none at all."""
+        """Return the best that each weight can reach alone in a mould, if it is a mould at all."""
         ranks: dict[str, Rank] = dict.fromkeys(self.choices.labels, (MISSED, -np.inf))
         for group in [] if scenario is None else groups(scenario):
             for weight in group.maps:
@@ -151,8 +151,8 @@ class MouldSearch:
         return ranks
 
     def _try(self, scenario: Scenario, pool: Executor | None) -> None:
-        """Find the best dimensions of one choice from the rack, and keep it if it is the best."""
-        found, agreed = list[Outcome](), 0
+        """Find the best dimensions for one choice from the rack, and keep it if it is the best."""
+        by_group, agreed = list[Outcome](), 0
         for number, lineup in enumerate(groups(scenario)):
             if self.interrupted:
                 return  # before anything is known of these weights
@@ -165,14 +165,14 @@ class MouldSearch:
             best = max(outcomes, key=lambda outcome: outcome.rank, default=None)
             if best is None or best.rank <= self.rank:
                 return
-            found.append(best)  # the first of equals
+            by_group.append(best)  # the first of equals
             agreed += sum(other.as_good(best) for other in outcomes)
-        rank, settled = min(outcome.rank for outcome in found), stated(scenario, found)
+        rank, settled = min(outcome.rank for outcome in by_group), stated(scenario, by_group)
         if settled is not None:
             self.best, self.rank, self.agreed = settled, rank, agreed
 
     def _poured(self, lineup: Lineup) -> list[Outcome]:
-        """Return what a mould that is given comes to: exactly; or within tolerance, if it may."""
+        """Return the outcome of a given mould: exactly, or within tolerance if allowed."""
         exact = poured(lineup)
         if exact.met or not self.within:
             return [exact]
@@ -181,10 +181,10 @@ class MouldSearch:
     def _walked(
         self, scenario: Scenario, number: int, lineup: Lineup, pool: Executor | None
     ) -> list[Outcome]:
-        """Return where the starts lead for one group of weights, in the order of the starts.
+        """Return the outcomes of the starts for one group of weights, in their order.
 
-        Where none of them leads to the target, and it may be met within tolerance, from the moulds
-        that come nearest.
+        If none of them meets the target, and tolerances are allowed, the nearest moulds are
+        searched for one within tolerance.
         """
         points = list(start_points(lineup, self.how))
         outcomes = self._led(scenario, number, lineup, pool, points)
@@ -203,7 +203,7 @@ class MouldSearch:
         pool: Executor | None,
         points: Sequence[Array],
     ) -> list[Outcome]:
-        """Return where these starts lead; those of an earlier search are not walked again."""
+        """Return the outcomes of these starts, without repeating those of an earlier search."""
         of = lineup.columns
         places = tuple(tuple(places.tolist()) for places in (*of.poured, *of.drawn))
         key = (lineup.labels, lineup.within, places, str(scenario.chosen))
@@ -228,7 +228,7 @@ class MouldSearch:
         points: Sequence[Array],
         outcomes: dict[int, Outcome],
     ) -> None:
-        """Put where each start leads into `outcomes`, as soon as it is known."""
+        """Add each start's outcome to `outcomes` as soon as it is known."""
         labels = ", ".join(lineup.labels)
 
         def heard(k: int, outcome: Outcome | None) -> None:

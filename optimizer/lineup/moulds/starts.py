@@ -1,7 +1,7 @@
-"""Where a search for a mould starts, and where one start leads.
+"""The starts of a search for a mould, and the outcome of each.
 
-Every start is a walk of its own, with a solver of its own, so that the answer does not hang on how
-many run at a time.
+Every start is a walk of its own with a solver of its own, so the answer doesn't depend on how many
+run at a time.
 """
 
 from __future__ import annotations
@@ -28,17 +28,17 @@ from shared.errors import UnbuildableError
 from shared.tolerances import ROW_ERROR, TOUCH
 
 ALIKE = 0.01
-"""Tolerances: margins nearer than this are alike."""
+"""Tolerances: margins closer than this count as equal."""
 
 MISSED, WITHIN, MET = 0, 1, 2
 Rank = tuple[int, float]
-"""Whether the targets are missed, met within their tolerances, or met; then the smallest margin,
-the least that is left of a tolerance, or minus the largest break of a row."""
+"""Whether the targets are missed, met within tolerance, or met; then the smallest margin, the least
+that is left of a tolerance, or minus the largest violation of a row."""
 
 
 @dataclass(frozen=True)
 class Starts:
-    """How many starts a search takes, the seed of those beyond the first, and who runs them."""
+    """The number of starts of a search, the seed of those after the first, and the pool."""
 
     count: int = 8
     seed: int = 2026
@@ -47,11 +47,11 @@ class Starts:
 
 @dataclass(frozen=True)
 class Outcome:
-    """Where a walk ended for one group of weights: the free dimensions (d,) of each weight, cm.
+    """The end of a walk for one group of weights: the free dimensions (d,) of each weight, cm.
 
-    `level` is the smallest margin, in tolerances, where the targets are met; else minus what is
-    broken. `x` are all columns; `programs` the linear programs that it took. `within`: the targets
-    may be off by their tolerances, and `level` is the least that is left of one.
+    `level` is the smallest margin in tolerances if the targets are met, else minus the violation.
+    `x` are all columns; `programs` counts the linear programs. `within`: the targets may be missed
+    by their tolerances, and `level` is the least that is left of one.
     """
 
     met: bool
@@ -63,7 +63,7 @@ class Outcome:
 
     @property
     def rank(self) -> Rank:
-        """What makes one outcome better than another; equal to rounding is equal."""
+        """The key by which outcomes compare; equal to rounding is equal."""
         met = MISSED if not self.met else WITHIN if self.within else MET
         return met, round(self.level, 7)
 
@@ -73,7 +73,7 @@ class Outcome:
 
     @classmethod
     def of(cls, lineup: Lineup, rows: Rows, x: Array, programs: int = 0) -> Outcome:
-        """Return what is reached at `x`, by its own rows."""
+        """Return the outcome at `x`, by its own rows."""
         error = float(np.max(rows.broken(x), initial=0.0))
         level = float(np.min(rows.levels(x), initial=np.inf))
         met = error <= ROW_ERROR and (level >= 0.0 or not lineup.within)
@@ -87,10 +87,10 @@ class Outcome:
 
 
 def groups(asked: Scenario) -> list[Lineup]:
-    """Return the groups of weights that are solved together, each as a line-up.
+    """Return the groups of coupled weights, each as a line-up.
 
-    Walls are kept before all else: besides being margins they are rows that are dear to break.
-    Where no limit asks for a wall, parts still may not cross.
+    Walls come before everything else: besides being margins they are rows with a high price. Even
+    without a limit on a wall, parts may not cross.
     """
     maps = linear_maps(asked)
     if asked.free:
@@ -102,7 +102,7 @@ def groups(asked: Scenario) -> list[Lineup]:
 
 
 def _kept_walls(linear_map: LinearMap) -> tuple[Bound, ...]:
-    """Return the walls of a weight class as bounds without a tolerance, at least 0."""
+    """Return bounds of at least 0, without a tolerance, on the walls of a weight class."""
     asked = [bound for bound in linear_map.bounds if bound.figure == WALL]
     return tuple(replace(bound, tolerance=None) for bound in asked) or tuple(
         Bound(WALL, low=0.0, of=pair, weight=linear_map.label) for pair in WALL.subjects(linear_map)
@@ -110,11 +110,11 @@ def _kept_walls(linear_map: LinearMap) -> tuple[Bound, ...]:
 
 
 def from_start(
-    lineup: Lineup, at: Array, told: Callable[[Outcome], None] = lambda _outcome: None
+    lineup: Lineup, at: Array, report: Callable[[Outcome], None] = lambda _outcome: None
 ) -> Outcome | None:
-    """Return where the walk from the dimensions `at` leads; None where no mould can be there.
+    """Return the outcome of the walk from the dimensions `at`, or None if they make no mould.
 
-    `at` are values for the columns that are dimensions, cm.
+    `at` are the values of the columns that are dimensions, cm.
     """
     of, solver = lineup.columns, LinearSolver()
     middle = of.middle.copy()
@@ -122,7 +122,7 @@ def from_start(
     there = lineup.starting(middle)
 
     def stepped(peak: Peak) -> None:
-        told(Outcome.of(lineup, peak.rows, peak.x))
+        report(Outcome.of(lineup, peak.rows, peak.x))
 
     try:
         x, rows = first_start(there)
@@ -133,7 +133,7 @@ def from_start(
 
 
 def start_points(lineup: Lineup, how: Starts) -> Iterator[Array]:
-    """Yield the dimensions to start from: the scenario's own, then a scrambled Sobol set."""
+    """Yield the dimensions to start from: the scenario's own, then a scrambled Sobol sequence."""
     from scipy.stats import qmc  # noqa: PLC0415 - heavy: only where a mould is sought
 
     of = lineup.columns
@@ -147,7 +147,7 @@ def start_points(lineup: Lineup, how: Starts) -> Iterator[Array]:
 
 @dataclass(frozen=True)
 class Task:
-    """A group of weights for a worker to search: all of plain values."""
+    """A group of weights for a worker to search, in plain values."""
 
     written: Written
     chosen: Chosen
@@ -155,21 +155,21 @@ class Task:
     within: bool
 
     def from_start(self, at: Array) -> Outcome | None:
-        """Return what one start comes to."""
+        """Return the outcome of one start."""
         lineup = groups(read_again(self.written, self.chosen))[self.group]
         return from_start(replace(lineup, within=self.within), at)
 
 
 def poured(lineup: Lineup) -> Outcome:
-    """Return the best densities of a mould that is given, its walls counted among the margins."""
+    """Return the best densities for a given mould, with its walls among the margins."""
     solver = LinearSolver()
     rounds = search_rounds(lineup, lineup.columns.middle)
-    found = best_found(lineup, solver, rounds)
+    best = best_found(lineup, solver, rounds)
     walls = [
         margin.slack / (margin.tolerance or TOUCH)
-        for ball in lineup.balls(found.x)
+        for ball in lineup.balls(best.x)
         for margin in margins(ball)
         if not margin.movable and not margin.rule_only and (margin.tolerance or margin.slack < 0)
     ]
-    outcome = Outcome.of(lineup, lineup.rows(found.x), found.x, solver.solved)
+    outcome = Outcome.of(lineup, lineup.rows(best.x), best.x, solver.solved)
     return replace(outcome, level=min([outcome.level, *walls]))

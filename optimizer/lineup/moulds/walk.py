@@ -1,8 +1,8 @@
 """From mould to mould: the engine's own program, with the free dimensions on a trust region.
 
-At each mould the densities are settled by a climb; then one program, whose columns are densities
-and dimensions alike, says which way to change the mould. A step is taken if the merit at the new
-mould, its densities settled in their turn, rises.
+A climb solves the densities of each mould; one program over densities and dimensions then says how
+to change the mould. A step is taken if the merit at the new mould, with its densities solved in
+turn, rises.
 """
 
 from __future__ import annotations
@@ -19,14 +19,14 @@ from shared.arrays import Array
 from shared.errors import UnbuildableError
 
 FIRST = 0.25
-"""Of each dimension's range: how far a first step may go."""
+"""The largest first step, as a share of each dimension's range."""
 LEAST = 1e-9
-"""Of a range: a step that is allowed no more than this has arrived."""
+"""Share of a range: when steps are limited to less than this, the walk ends."""
 STEPS = 60
-"""Steps from mould to mould at the most; a dozen or two is usual."""
+"""The most steps from mould to mould; a dozen or two is usual."""
 CRAWL, CRAWLING = 2e-4, 5
-"""Tolerances that so many steps must gain together, lest the walk end: along a bent ridge, where
-two margins take turns, steps stay short. Rounding the mould moves a margin by more."""
+"""The least gain, in tolerances, of so many steps together; otherwise the walk ends. Along a curved
+ridge, where two margins alternate, steps stay short. Rounding the mould moves a margin by more."""
 
 
 def walk(
@@ -34,14 +34,14 @@ def walk(
     x: Array,
     moulds: Flags,
     rows: Rows | None = None,
-    told: Callable[[Peak], None] = lambda _peak: None,
+    report: Callable[[Peak], None] = lambda _peak: None,
     *,
     reach: float = FIRST,
 ) -> Peak:
-    """Return the best mould and densities reached from `x`; `moulds` says which columns are which.
+    """Return the best mould and densities reached from `x`; `moulds` masks the dimensions' columns.
 
-    The first program at x may be `rows`. `told` hears each step; the first goes as far as `reach`,
-    a share of each range. Raises UnbuildableError where no mould can be at `x` itself.
+    `rows` replace x's own in the first program. `report` hears of each step; the first goes no
+    farther than `reach`, a share of each range. Raises UnbuildableError if `x` itself is no mould.
     """
     span = np.where(moulds, engine.upper - engine.lower, np.inf)
     here = _settled(engine, x, moulds, rows)
@@ -70,12 +70,12 @@ def walk(
             reach = min(2 * reach, 1.0)
         if rise > 0.0:
             here = there
-            told(here)
+            report(here)
     return here
 
 
 def _settled(engine: Engine, x: Array, moulds: Flags, rows: Rows | None = None) -> Peak:
-    """Return the best densities at the mould of `x`."""
+    """Return the best densities for the mould of `x`."""
     x = np.clip(x, engine.lower, engine.upper)
     held = replace(
         engine,

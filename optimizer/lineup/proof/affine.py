@@ -1,4 +1,4 @@
-"""Figures that are linear in a program's columns, and lines beside the curves of others."""
+"""Figures that are linear in a program's columns, and linear bounds on curved ones."""
 
 from __future__ import annotations
 
@@ -14,32 +14,32 @@ Line = tuple[float, float]
 
 @dataclass(frozen=True, eq=False)
 class Affine:
-    """A figure as a row over the columns and a constant."""
+    """A figure as a row over the columns plus a constant."""
 
     row: Array
     constant: float = 0.0
 
     def times(self, factor: float) -> Affine:
-        """Return `factor` times this."""
+        """Return `factor` times this figure."""
         return Affine(factor * self.row, factor * self.constant)
 
     def bent(self, line: Line, mass: Affine) -> Affine:
-        """Return slope · this + constant · mass."""
+        """Return slope · this figure + constant · mass."""
         slope, constant = line
         row = slope * self.row + constant * mass.row
         return Affine(row, slope * self.constant + constant * mass.constant)
 
     def at_least(self, other: Affine, label: str) -> LinearRow:
-        """Return the row that says that this is at least `other`."""
+        """Return the row: this figure is at least `other`."""
         lower = other.constant - self.constant
         return LinearRow(Name(label), self.row - other.row, lower, float("inf"), price=1.0)
 
 
 def tangents(ends: Range, d: float) -> list[Line]:
-    """Return tangents of (√u + d)² over u, where √u is at `ends` (≥ 0) and between them.
+    """Return tangents of (√u + d)² over u, for √u at `ends` (≥ 0) and halfway between.
 
-    The curve bends down where d > 0: they lie above it. Where d < 0 it bends up, and they lie below
-    max(√u + d, 0)²: there are none at √u ≤ −d. Nor is there one at u = 0.
+    The curve is concave for d > 0, so they lie above it. For d < 0 it is convex, and they lie below
+    max(√u + d, 0)²; there are none at √u ≤ −d. There is none at u = 0 either.
     """
     low, high = ends
     points = (r for r in (low, (low + high) / 2, high) if r > max(0.0, -d))

@@ -1,4 +1,4 @@
-"""Boxes of line-ups: where the CGs are, which axes have which RG, and what is aimed at."""
+"""Boxes of line-ups: ranges of the CGs, the order of axes, and ranges of the target."""
 
 from __future__ import annotations
 
@@ -11,15 +11,15 @@ Axes = tuple[int, int, int]
 """Which of x, y, z (0, 1, 2) has the low, the intermediate and the high RG."""
 
 SYMMETRIC: tuple[Axes, ...] = ((2, 0, 1), (0, 1, 2))
-"""Of a core that is the same about x and y: the pin axis is low, or it is high."""
+"""For a core that is the same about x and y: the pin axis is low, or it is high."""
 
 
 @dataclass(frozen=True)
 class LineupBox:
     """A set of line-ups: per class the range of c along the pin (cm) and the order of axes.
 
-    An order is None while it is undecided. `figures` are ranges of the target that the line shares:
-    low RG, differential and intermediate differential, cm.
+    An undecided order is None. `figures` are ranges of the target that the line shares: low RG,
+    differential and intermediate differential, cm.
     """
 
     c: tuple[Range, ...]
@@ -31,7 +31,7 @@ class LineupBox:
         return replace(self, orders=(*self.orders[:k], order, *self.orders[k + 1 :]))
 
     def parted(self, k: int, at: float) -> tuple[LineupBox, ...]:
-        """Return the line-ups whose class `k` has its CG below `at` (cm) and those above."""
+        """Return the line-ups with the CG of class `k` below `at` (cm), and those with it above."""
         return tuple(replace(self, c=c) for c in _cut(self.c, k, at))
 
     def halved(self, i: int) -> tuple[LineupBox, ...]:
@@ -41,7 +41,7 @@ class LineupBox:
 
 
 def _cut(ranges: tuple[Range, ...], k: int, at: float) -> Iterator[tuple[Range, ...]]:
-    """Yield the ranges with the k-th one up to `at`, then from there."""
+    """Yield the ranges with the k-th one cut off above `at`, then below."""
     low, high = ranges[k]
     for part in ((low, at), (at, high)):
         yield (*ranges[:k], part, *ranges[k + 1 :])

@@ -1,7 +1,7 @@
-"""Proof that a line-up can't be: boxes of line-ups are split until each is proven empty.
+"""Proof that no line-up exists: boxes of line-ups are split until each is proven empty.
 
-A box is empty if no point breaks the rows of its outer relaxation by less than PROVEN in total: the
-least total break is a linear program, and the duals at its optimum are the proof.
+A box is empty if every point violates the rows of its outer relaxation by PROVEN or more in total.
+The least total violation is a linear program, and the duals at its optimum are the proof.
 """
 
 from __future__ import annotations
@@ -19,20 +19,20 @@ from shared.arrays import Array
 from shared.tolerances import SOLVER
 
 PROVEN = 1e-6
-"""Total break of the rows (in cm², ratios of weight and tolerances) that no rounding explains."""
+"""Total violation of the rows (cm², ratios of weight, tolerances) that rounding can't explain."""
 TIGHT = 1e-7
-"""cm². A relaxation whose columns are within this of what they stand for is no relaxation."""
+"""cm². If its columns are this close to what they stand for, a relaxation is exact."""
 BUDGET = 400
-"""Boxes looked at before the question is left undecided."""
+"""Boxes examined before the question is left undecided."""
 BEYOND = 1e-6
-"""cm by which a range of c is taken wider than it was found to be."""
+"""cm by which a computed range of c is widened."""
 
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
     """Whether it is `proven` that no line-up exists, and after how many boxes.
 
-    `points` are densities that the relaxation allows, to start from.
+    `points` are densities that the relaxation allows, as starts for a search.
     """
 
     proven: bool
@@ -41,13 +41,13 @@ class Verdict:
 
 
 class Relaxation:
-    """The question whether a line-up can be, asked of ever smaller boxes."""
+    """The question whether a line-up exists, asked of smaller and smaller boxes."""
 
     def __init__(self, lineup: Lineup, solver: LinearSolver) -> None:
         self.lineup, self.solver, self.outer = lineup, solver, Outer(lineup)
 
     def verdict(self) -> Verdict:
-        """Return whether the line-up is proven impossible, within the budget of boxes."""
+        """Return whether the line-up is proven impossible within the budget of boxes."""
         boxes, looked, points = [self.whole()], 0, []
         while boxes and looked < BUDGET:
             box = boxes.pop()
@@ -64,7 +64,7 @@ class Relaxation:
         return Verdict(not boxes, looked, tuple(points[-3:]))
 
     def whole(self) -> LineupBox:
-        """Return the box of all line-ups; on the way, balls whose CG is above and below centre."""
+        """Return the box of all line-ups, and balls with the CG far above and below the centre."""
         outer, maps = self.outer, self.lineup.maps
         rg, differential, inner = ((span.low, span.high) for span in outer.spans)
         wide = (-np.inf, np.inf)
@@ -86,11 +86,11 @@ class Relaxation:
     def _farthest(
         self, k: int, first: Array, rows: list[LinearRow], box: LineupBox
     ) -> tuple[float, Array]:
-        """Return how far along an axis the CG of class `k` can be, cm, and a ball of that.
+        """Return how far along an axis the CG of class `k` can be, cm, and a ball with it there.
 
         The greatest quotient of two linear figures, `first` and the mass, by Dinkelbach's method
-        (1967; from memory): from below, and what is left of first − c · mass bounds what is beyond.
-        No density is negative, so that no CG lies outside the ball.
+        (1967; from memory): c rises from below, and first − c · mass bounds what remains.
+        Densities aren't negative, so no CG lies outside the ball.
         """
         mass, c = self.outer.mass[k].row, -self.lineup.maps[k].radius
         while True:
@@ -105,10 +105,10 @@ class Relaxation:
                 return end, x
 
     def split(self, box: LineupBox, x: Array) -> tuple[LineupBox, ...]:
-        """Return smaller boxes that make up `box`, or none when there is nothing to split.
+        """Return smaller boxes that cover `box`, or none if there is nothing to split.
 
-        The side of the CG first, then the order of axes, then what is farthest, at the columns `x`,
-        from what it stands for.
+        First the side of the CG, then the order of axes, then the column that is farthest, at `x`,
+        from the quantity it stands for.
         """
         outer, maps = self.outer, self.lineup.maps
         if not outer.aligned:
@@ -135,7 +135,7 @@ class Relaxation:
         return box.parted(k, sum(box.c[k]) / 2)
 
     def _loose(self, box: LineupBox, x: Array, masses: Array) -> tuple[int, float]:
-        """Return which figure of the line to split, and how far classes are off it (cm²) at `x`.
+        """Return the line's figure to split, and how far classes are off it (cm²) at `x`.
 
         A difference that its own range does not hold is off because the RGs' ranges are wide.
         """
@@ -146,7 +146,7 @@ class Relaxation:
         ]) / np.sqrt(masses)[:, None]  # fmt: skip
         low, middle, high = radii.T
         widths = [b - a for a, b in box.figures]
-        found = [(0, 0.0)]
+        loosest = [(0, 0.0)]
         for i, values in enumerate((low, high - low, high - middle)[: 2 + outer.asked]):
             (a, b), off = box.figures[i], outer.tolerances[i]
             shared = float(np.clip((np.min(values) + np.max(values)) / 2, a, b))
@@ -155,15 +155,15 @@ class Relaxation:
             j = i if outside <= 0.0 else int(np.argmax(widths[: max(i, 1)]))
             j = j if widths[j] > 0.0 else int(np.argmax(widths))
             if widths[j] > 0.0:
-                found.append((j, 2.0 * beyond * float(np.max(high))))
-        return max(found, key=lambda pair: pair[1])
+                loosest.append((j, 2.0 * beyond * float(np.max(high))))
+        return max(loosest, key=lambda pair: pair[1])
 
 
 def _least_break(rows: Rows, duals: Array, lower: Array, upper: Array) -> float:
-    """Return a total by which every point between `lower` and `upper` breaks the rows, or more.
+    """Return a lower bound on the total violation of the rows at any point of the box.
 
-    By weak duality it holds for any multipliers of at most 1 in size, so that it rests on no
-    tolerance of the solver that found them.
+    By weak duality it holds for any multipliers of size at most 1, so it doesn't depend on the
+    tolerances of the solver that found them.
     """
     ends = np.where(duals > 0.0, rows.lower, rows.upper)
     held = np.isfinite(ends) & (duals != 0.0)

@@ -1,20 +1,20 @@
-"""The rows of an outer relaxation: what every line-up of a box satisfies.
+"""The rows of an outer relaxation, which every line-up of a box satisfies.
 
-They are homogeneous in the densities, so that they hold for balls of any weight. m is a ball's
-mass, F its first moment along the pin, c = F / m. What isn't linear in the densities has a column
-of its own, p = F² / m: about the CG, the inertia across the pin is that about the centre less p.
-A, B and C are the inertias about the low, the high and the intermediate axis, m times RG squared.
+They are homogeneous in the densities, so they hold for balls of any weight. m is a ball's mass, F
+its first moment along the pin, c = F / m. The nonlinear p = F² / m has a column of its own: about
+the CG, the inertia across the pin is that about the centre less p. A, B and C are the inertias
+about the low, the high and the intermediate axis, m times RG squared.
 
     p over F, m   p ≥ 2 a F − a² m for any a;  p ≤ (a + b) F − a b m for a ≤ c ≤ b
     B over A, m   B = m (√(A/m) + d)², concave in A: tangents at the largest d, a chord at the least
     C over B, m   C = m (√(B/m) − d)², convex in B from √(B/m) = d on: the other way round
 
-The figures that a line shares have columns as well: low, high and intermediate RG, squared. Their
-products with m are held by McCormick's inequalities (1976; from memory), which are equations where
-the figure or the weight is given. Within tolerance, a class's own RGs lie in bands about them.
+The figures that a line shares have columns as well: low, high and intermediate RG, squared.
+McCormick's inequalities (1976; from memory) bound their products with m, and are equations if the
+figure or the weight is given. Within tolerance, a class's own RGs lie in bands around them.
 
-Where all parts sit on the pin axis, x, y and z are the principal axes, and a box says which of them
-is low and which is high. Elsewhere the inertia about any direction lies between low and high.
+If all parts sit on the pin axis, x, y and z are the principal axes, and a box says which of them is
+low and which is high. Otherwise the inertia about any direction lies between low and high.
 """
 
 from __future__ import annotations
@@ -34,16 +34,16 @@ from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
 
 CENTRED = 1e-6
-"""cm. A CG that is nearer to the centre has no side."""
+"""cm. A CG nearer to the centre is on neither side."""
 
 LOW, HIGH, MIDDLE = 0, 1, 2
-"""The RGs that a line shares, as their columns are in order."""
+"""The RGs that a line shares, in the order of their columns."""
 
 
 class Outer:
     """The rows of one line-up. Columns: densities, p of each class, the RGs that the line shares.
 
-    Each class's figures are divided by its class weight: where that is met, m is 1.
+    Each class's figures are divided by its class weight: m is 1 if that is met.
     """
 
     def __init__(self, lineup: Lineup) -> None:
@@ -109,14 +109,14 @@ class Outer:
         return self._figure(k, self.maps[k].moments[:, axis, 3])
 
     def weight_row(self, k: int) -> LinearRow:
-        """Return the row of the class weight; where none is asked for, of all weights there are."""
+        """Return the row of the class weight, or of every possible weight if it is waived."""
         return LinearRow(Name("weight"), self.mass[k].row, *self.masses[k], price=1.0)
 
     def limit_rows(self, k: int, c: Range) -> tuple[LinearRow, ...]:
-        """Return the limits that are linear over the box; the others are left out, which is safe.
+        """Return the limits that are linear over the box; omitting the others is safe.
 
-        The imbalance of an aligned ball is linear as long as its CG stays on one side. There it is
-        measured, and not at all where no ball's CG is truly there.
+        The imbalance of an aligned ball is linear while its CG stays on one side. It is measured
+        on that side, unless no ball's CG is really there.
         """
         side = 1.0 if c[0] >= 0.0 else -1.0 if c[1] <= 0.0 else 0.0
         x = self.reference.get((k, side), self.lineup.columns.middle[: self.n])
@@ -137,7 +137,7 @@ class Outer:
                 yield LinearRow(Name(margin.bound), row, lower, np.inf, price=1.0)
 
     def _cg_rows(self, k: int, c: Range) -> Iterator[LinearRow]:
-        """Yield what ties F to the box, and p to F."""
+        """Yield the rows that relate F to the box, and p to F."""
         mass, first, p = self.mass[k], self.first(k), self._column(self.n + k)
         if not self.aligned:
             yield mass.times(self.farthest[k]).at_least(p, "p")
@@ -150,7 +150,7 @@ class Outer:
         yield first.bent((a + b, -a * b), mass).at_least(p, "p")
 
     def _axis_rows(self, k: int, box: LineupBox) -> Iterator[LinearRow]:
-        """Yield what each inertia has to do with the RGs that the line shares.
+        """Yield the rows that relate each inertia to the RGs that the line shares.
 
         About any axis it is at least that about the low one and at most that about the high one.
         """
@@ -171,7 +171,7 @@ class Outer:
                     yield known.bent(line, mass).at_least(under, "RG")
 
     def _difference_rows(self, k: int, box: LineupBox) -> Iterator[LinearRow]:
-        """Yield what ties the inertias about the axes of a ball to each other."""
+        """Yield the rows that relate the inertias about a ball's axes to each other."""
         order, mass, inertias = box.orders[k], self.mass[k], self.inertias[k]
         if order is None or not self.aligned:
             return
@@ -192,7 +192,7 @@ class Outer:
             yield B.bent(chord(far, -inner[0]), mass).at_least(C, "intermediate over high")
 
     def _times_mass(self, k: int, i: int, shared: Range) -> tuple[list[Affine], list[Affine]]:
-        """Return what is no more and what is no less than m times a column of a shared RG²."""
+        """Return lower and upper bounds on m times a column of a shared RG²."""
         (a, b), (light, heavy) = (shared[0] ** 2, shared[1] ** 2), self.masses[k]
         column, mass = self._column(self.n + len(self.maps) + i), self.mass[k]
 
@@ -204,7 +204,7 @@ class Outer:
         return [plane(a, light), plane(b, heavy)], [plane(b, light), plane(a, heavy)]
 
     def _masses(self, k: int) -> Range:
-        """Return the range of m: what is asked for, or what densities of solids can come to."""
+        """Return the range of m: the class weight, or what densities of solids allow."""
         linear_map, columns = self.maps[k], self.lineup.columns
         if linear_map.weighed:
             off = (
@@ -219,14 +219,14 @@ class Outer:
         return self.maps[k].ball(columns.densities(k, columns.middle))
 
     def _most(self, k: int) -> float:
-        """Return the limit on the intermediate differential, inf where there is none."""
-        some = (b for b in self.maps[k].bounds if b.figure == INTERMEDIATE_DIFFERENTIAL)
-        return min((bound.high for bound in some if bound.side == "max"), default=np.inf)
+        """Return the limit on the intermediate differential, or inf."""
+        limits = (b for b in self.maps[k].bounds if b.figure == INTERMEDIATE_DIFFERENTIAL)
+        return min((bound.high for bound in limits if bound.side == "max"), default=np.inf)
 
     def _inertias(self, k: int) -> list[tuple[Affine, Affine]]:
-        """Return for some directions what is no less and what is no more than the inertia, cm².
+        """Return, for some directions, upper and lower bounds on the inertia, cm².
 
-        Both are the inertia itself, about x, y and z, where all parts sit on the pin axis.
+        If all parts sit on the pin axis, both are the inertia itself, about x, y and z.
         """
         linear_map, affineses = self.maps[k], []
         others = np.zeros((0, 3)) if self.aligned else self._middle(k).radii.axes.T

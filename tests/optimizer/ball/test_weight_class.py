@@ -87,7 +87,7 @@ def test_a_differential_moves_no_more_than_its_gradient_and_the_turning_say(made
     ball, step = one.ball(densities), 1e-4
     radii = weight_and_radii(line.solids, densities, "cg")[1]
     gradient = ball.radius_gradient(2) - ball.radius_gradient(0)
-    most = step * float(np.sum(np.abs(gradient)) + np.sum(ball.turning)) + 1e-8
+    most = step * float(np.sum(np.abs(gradient)) + np.sum(ball.rg_difference_rate)) + 1e-8
     for way in np.ndindex(2, 2, 2, 2):
         shift = step * (2.0 * np.array(way) - 1.0)
         moved = weight_and_radii(line.solids, densities + shift, "cg")[1]
@@ -114,7 +114,7 @@ def test_turning_holds_at_a_crossing():
     for way in np.ndindex(3, 3, 3):
         shift = step * (np.array(way) - 1.0)
         worst = max(worst, abs(one.ball(densities + shift).radii.differential - before))
-    assert 0 < worst <= float(np.sum(step * ball.turning))
+    assert 0 < worst <= float(np.sum(step * ball.rg_difference_rate))
 
 
 def test_an_equation_is_the_distance_from_the_target(made):

@@ -95,7 +95,7 @@ def test_stating_the_densities_turns_an_axis_by_less_than_a_last_digit():
                 there = radii_and_axes(line.solids, near, "cg")[1][:, k]
                 turned.append(np.linalg.norm(np.cross(ball.radii.axes[:, k], there)))
             gap = np.min(np.abs(np.delete(radii, k) - radii[k]))
-            assert max(turned) <= 0.5e-4 * np.sum(ball.turning) / gap
+            assert max(turned) <= 0.5e-4 * np.sum(ball.rg_difference_rate) / gap
             assert np.degrees(max(turned)) < 0.05
     assert seen >= 12
 

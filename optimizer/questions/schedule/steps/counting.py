@@ -156,7 +156,7 @@ def broken(weight: WeightResult) -> tuple[Margin, ...]:
     fine = np.array([pour.step is None and not pour.fixed for pour in ball.map.pours])
 
     def moved(gradient: Array, *, radius: bool) -> float:
-        most = np.abs(gradient) + (ball.turning if radius else 0.0)
+        most = np.abs(gradient) + (ball.rg_difference_rate if radius else 0.0)
         return DENSITY_STEP / 2 * float(most @ fine) + ARITHMETIC
 
     return tuple(
