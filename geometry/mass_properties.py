@@ -5,6 +5,7 @@ Sign and axes: the origin is the ball's geometric centre, +z goes through the pi
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -16,6 +17,8 @@ from shared.tolerances import AXIS_GAP
 
 MASS_SLOPE = frozen(np.diag([0.0, 0.0, 0.0, 1.0]))
 """⟨slope, J⟩ is the mass: every linear figure of a ball is a 4×4 matrix of this kind."""
+
+_EYE = np.eye(3)
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,11 +99,12 @@ class Principal:
 
 def principal(J: Array, point: Array) -> Principal:
     """Return the radii of gyration of mass moments `J` (4, 4) about `point` (3,), cm."""
-    K = np.vstack([np.eye(3), -point])
+    K = np.vstack((_EYE, -point))
     S = K.T @ J @ K
-    inertia, axes = np.linalg.eigh(np.trace(S) * np.eye(3) - S)
+    inertia, axes = np.linalg.eigh(S.trace() * _EYE - S)
     axes = axes * np.where(_leading(axes) < 0.0, -1.0, 1.0)
-    slopes = [K @ (np.eye(3) - np.outer(u, u)) @ K.T for u in axes.T]
+    V = (K @ axes).T  # K (E − u uᵀ) Kᵀ = K Kᵀ − (K u)(K u)ᵀ
+    slopes = K @ K.T - V[:, :, None] * V[:, None, :]
     radii = np.sqrt(np.maximum(inertia, 0.0) / J[3, 3])
     return Principal(frozen(point), frozen(radii), frozen(axes), frozen(slopes))
 
@@ -143,7 +147,7 @@ class MassProperties:
 
     def top_weight(self, arm: float) -> float:
         """Static imbalance with the CG mark up, in g at the balance `arm` (cm): |c|·W/a."""
-        return float(np.linalg.norm(self.moments.J[:3, 3])) / arm
+        return math.hypot(*self.moments.J[:3, 3]) / arm
 
     def top_weight_along_pin(self, arm: float) -> float:
         """The part of the static imbalance along the pin, g; positive toward the pin."""

@@ -76,7 +76,7 @@ class Equation:
 
     def error(self, J: Array) -> float:
         """Return the distance of a ball with mass moments `J` from the target."""
-        return float(np.sum(self.slope * J)) - self.constant
+        return float(np.vdot(self.slope, J)) - self.constant
 
 
 def equations(

@@ -95,7 +95,7 @@ class Columns:
         """
         row = np.zeros(self.count)
         if gradient is not None:
-            np.add.at(row, self.of(k)[: len(gradient)], gradient)
+            row[self.of(k)[: len(gradient)]] = gradient
         if by_figure is not None:
             row[self.figures :] = by_figure
         return row

@@ -140,13 +140,12 @@ class Lineup:
         rows: list[LinearRow] = []
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
             if self.within:
-                rows += self._kept_rows(k, ball, x)
+                rows += self._limit_rows(k, ball, x, kept=True)
                 rows += self._band_rows(k, ball, x, 1.0)
-                continue
-            rows += self._target_rows(k, ball, x, order)
-            for margin in self._held(k, ball):
-                rows += self._margin_rows(k, margin, x, 1.0, margin.tolerance)
-        return _distinct(rows)
+            else:
+                rows += self._target_rows(k, ball, x, order)
+                rows += self._limit_rows(k, ball, x, kept=False)
+        return self._distinct(rows)
 
     def nearest_rows(self, x: Array) -> list[LinearRow]:
         """Return the rows at `x`: limits to keep, and negated distances to the targets to raise.
@@ -155,14 +154,38 @@ class Lineup:
         """
         rows: list[LinearRow] = []
         for k, ball in enumerate(self.balls(x)):
-            rows += self._kept_rows(k, ball, x)
+            rows += self._limit_rows(k, ball, x, kept=True)
             rows += self._band_rows(k, ball, x, 0.0)
-        return _distinct(rows)
+        return self._distinct(rows)
 
-    def _kept_rows(self, k: int, ball: Ball, x: Array) -> Iterator[LinearRow]:
-        """Yield the limits as rows to keep."""
-        for margin in self._held(k, ball):
-            yield from self._margin_rows(k, margin, x, margin.tolerance or 1.0, None)
+    def _limit_rows(self, k: int, ball: Ball, x: Array, *, kept: bool) -> Iterator[LinearRow]:
+        """Yield the limits of class `k` as rows to keep, or as margins to raise.
+
+        Those on linear figures are made once.
+        """
+        for bound in self._bounds[k]:
+            if not bound.figure.linear:
+                yield from self._bound_rows(k, bound, ball, x, kept=kept)
+                continue
+            place = k, bound, kept
+            if place not in self._steady:
+                self._steady[place] = tuple(self._bound_rows(k, bound, ball, x, kept=kept))
+            yield from self._steady[place]
+
+    def _bound_rows(
+        self, k: int, bound: Bound, ball: Ball, x: Array, *, kept: bool
+    ) -> Iterator[LinearRow]:
+        """Yield the rows of one bound at `x`."""
+        for margin in bound.margins(ball):
+            if kept:
+                yield from self._margin_rows(k, margin, x, margin.tolerance or 1.0, None)
+            else:
+                yield from self._margin_rows(k, margin, x, 1.0, margin.tolerance)
+
+    @cached_property
+    def _steady(self) -> dict[tuple[int, Bound, bool], tuple[LinearRow, ...]]:
+        """The rows on linear figures, as far as they have been made."""
+        return {}
 
     def _band_rows(self, k: int, ball: Ball, x: Array, allowed: float) -> Iterator[LinearRow]:
         """Yield, on both sides, what is left of `allowed` tolerances of each target.
@@ -182,11 +205,6 @@ class Lineup:
                 slack = allowed * off.tolerance + sign * off.off
                 row = sign * gradient
                 yield _slack_row(Name(off.bound, way), slack, row, x, off.tolerance, eased=-sign)
-
-    def _held(self, k: int, ball: Ball) -> Iterator[Margin]:
-        """Yield the margins of class `k` that the solver must keep."""
-        for bound in self._bounds[k]:
-            yield from bound.margins(ball)
 
     @cached_property
     def _bounds(self) -> tuple[tuple[Bound, ...], ...]:
@@ -235,6 +253,22 @@ class Lineup:
             gradient = self.columns.scatter(k, ball.pull(between))
             yield LinearRow(Name(name, weight=linear_map.label), gradient, 0.0, np.inf, price=PRICE)
 
+    def _distinct(self, rows: list[LinearRow]) -> list[LinearRow]:
+        """Drop copies: one limit on a density or mould that several weights share.
+
+        A row without slope is never a copy: it shares nothing. A weight alone has none.
+        """
+        if len(self.maps) == 1 and not self.maps[0].free:
+            return rows
+        seen: dict[object, LinearRow] = {}
+        for row in rows:
+            name, ends = row.name, (row.lower, row.upper, row.tolerance)
+            if row.coefficients.any():
+                of = name.of.everywhere if isinstance(name.of, Bound) else name.of
+                name = Name(of, name.way)
+            seen.setdefault((name, row.coefficients.tobytes(), ends), row)
+        return list(seen.values())
+
 
 def _slack_row(
     name: Name, slack: float, gradient: Array, x: Array, tolerance: float | None, *, eased: float
@@ -243,18 +277,3 @@ def _slack_row(
     wall = isinstance(name.of, Bound) and name.of.figure == WALL
     price = None if tolerance is not None else MOULD_PRICE if wall else PRICE
     return LinearRow(name, gradient, float(gradient @ x) - slack, np.inf, tolerance, price, eased)
-
-
-def _distinct(rows: Iterable[LinearRow]) -> list[LinearRow]:
-    """Drop copies: one limit on a density or mould that several weights share.
-
-    A row without slope is never a copy: it shares nothing.
-    """
-    seen: dict[object, LinearRow] = {}
-    for row in rows:
-        name, ends = row.name, (row.lower, row.upper, row.tolerance)
-        if row.coefficients.any():
-            of = name.of.everywhere if isinstance(name.of, Bound) else name.of
-            name = Name(of, name.way)
-        seen.setdefault((name, row.coefficients.tobytes(), ends), row)
-    return list(seen.values())

@@ -37,13 +37,15 @@ class Figure(ABC):
     """One figure of a ball; `key` identifies it, `words` name it, `asked_words` a target for it.
 
     By default it is a figure of the whole ball that the solver can move, to which the scenario
-    gives neither a value nor a tolerance.
+    gives neither a value nor a tolerance. A `linear` one is linear in the densities in any mould,
+    so its rows are the same at every point.
     """
 
     key: ClassVar[str]
     words: ClassVar[str]
     quantity: ClassVar[Quantity]
     asked_words: ClassVar[str] = ""
+    linear: ClassVar[bool] = False
 
     @property
     def target_words(self) -> str:

@@ -12,6 +12,7 @@ from optimizer.ball.weight_class import Ball, LinearMap
 class _Density(Figure):
     key, words, quantity = "density", "density", "density"
     asked_words = "fixed density"
+    linear = True
 
     def measured(self, ball: Ball, of: Subject) -> Iterator[Measured]:
         i = ball.map.places[of]

@@ -10,6 +10,7 @@ from optimizer.ball.weight_class import Ball, LinearMap
 
 class _DensityStep(Figure):
     key, words, quantity = "density_step", "density step", "density"
+    linear = True
 
     def measured(self, ball: Ball, of: Subject) -> Iterator[Measured]:
         first, second = (ball.map.places[part] for part in of or ())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -21,7 +22,7 @@ class _TopWeight(Figure):
 
 def _outward(first: Array) -> Array:
     """Return the derivative (4, 4) of |first moments| in J; toward the pin where they vanish."""
-    size = float(np.linalg.norm(first))
+    size = math.hypot(*first)
     unit = first / size if size > 0.0 else np.array([0.0, 0.0, 1.0])
     slope = np.zeros((4, 4))
     slope[:3, 3] = slope[3, :3] = unit / 2

@@ -24,8 +24,8 @@ from shared.tolerances import SOLVER
 MOST = 1e6
 """Tolerances: t stays within ±MOST, which bounds every program."""
 
-Entries = tuple[Array, Array, Array]
-"""A sparse matrix: the row, the column and the value of each nonzero entry."""
+Matrix = tuple[Array, Array, Array]
+"""A sparse matrix by columns: where each column starts, and each entry's row and value."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,55 +122,56 @@ class LinearSolver:
         r, n = rows.matrix.shape
         elastic = np.flatnonzero(np.isfinite(rows.price))
         e = len(elastic)
-        up, margin = n + 1 + np.arange(e), np.flatnonzero(rows.margin)
+        margin = np.flatnonzero(rows.margin)
         of_t = np.where(np.isfinite(rows.lower), -rows.tolerance, rows.tolerance)[margin]
-        at, column = np.nonzero(rows.matrix)
-        entries = (
+        column, at = np.nonzero(
+            rows.matrix.T
+        )  # by columns: those of x, t, and each row's two breaks
+        ends = len(at) + len(margin) + np.arange(2 * e + 1)
+        matrix = (
+            np.concatenate([np.searchsorted(column, np.arange(n + 1)), ends]),
             np.concatenate([at, margin, elastic, elastic]),
-            np.concatenate([column, np.full(len(margin), n), up, up + e]),
             np.concatenate([rows.matrix[at, column], of_t, np.ones(e), -np.ones(e)]),
         )
         prices = rows.price[elastic]
         cost = np.concatenate([np.zeros(n), [-1.0 if rows.margin.any() else 0.0], prices, prices])
-        self._pass(
-            entries,
-            cost,
+        box = (
             np.concatenate([lower, [-MOST], np.zeros(2 * e)]),
             np.concatenate([upper, [MOST], np.full(2 * e, np.inf)]),
-            rows,
-            whole=range(n - whole, n),
         )
+        self._pass(matrix, cost, box, rows, whole=range(n - whole, n))
         solution = self._run()
         values = np.array(solution.col_value)
         duals = np.zeros(r) if whole else np.array(solution.row_dual)
         return Optimum(values[:n], float(values[n]), -float(cost @ values), duals)
 
     def _pass(
-        self, entries: Entries, cost: Array, lower: Array, upper: Array, rows: Rows, *, whole: range
+        self, matrix: Matrix, cost: Array, box: tuple[Array, Array], rows: Rows, *, whole: range
     ) -> None:
-        lp, r, n = self._module.HighsLp(), len(rows.lower), len(cost)
-        infinity = self._module.kHighsInf
-        lp.num_col_, lp.num_row_ = n, r
-        lp.col_cost_, lp.col_lower_ = cost, lower
-        lp.col_upper_ = np.where(np.isinf(upper), infinity, upper)
-        lp.row_lower_ = np.where(np.isinf(rows.lower), -infinity, rows.lower)
-        lp.row_upper_ = np.where(np.isinf(rows.upper), infinity, rows.upper)
-        at, column, value = entries
-        order = np.lexsort((column, at))
-        lp.a_matrix_.format_ = self._module.MatrixFormat.kRowwise
-        lp.a_matrix_.start_ = np.searchsorted(at[order], np.arange(r + 1)).astype(np.int32)
-        lp.a_matrix_.index_ = column[order].astype(np.int32)
-        lp.a_matrix_.value_ = value[order]
-        if whole:
-            kinds = self._module.HighsVarType
-            lp.integrality_ = [
-                kinds.kInteger if j in whole else kinds.kContinuous for j in range(n)
-            ]
-        basis = self._highs.getBasis() if self._shape == (r, n) and not whole else None
-        self._highs.passModel(lp)
+        """Hand the program to HiGHS, with the last one's basis if it has the same shape."""
+        starts, index, values = matrix
+        shape, kinds = (len(rows.lower), len(cost)), np.zeros(len(cost), np.int32)
+        kinds[whole.start : whole.stop] = 1  # an integer
+        basis = self._highs.getBasis() if self._shape == shape and not whole else None
+        self._highs.passModel(
+            shape[1],
+            shape[0],
+            len(values),
+            int(self._module.MatrixFormat.kColwise),
+            int(self._module.ObjSense.kMinimize),
+            0.0,
+            cost,
+            *box,
+            rows.lower,
+            rows.upper,
+            starts,
+            index,
+            values,
+            kinds,
+        )
         if basis is not None:
             self._highs.setBasis(basis)
-        self._shape = None if whole else (r, n)
+        self._shape = None if whole else shape
 
     def _run(self) -> Any:
         self._highs.run()

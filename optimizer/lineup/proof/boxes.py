@@ -10,6 +10,9 @@ from optimizer.lineup.proof.affine import Range
 Axes = tuple[int, int, int]
 """Which of x, y, z (0, 1, 2) has the low, the intermediate and the high RG."""
 
+Figures = tuple[Range, ...]
+"""Ranges of low RG, differential and intermediate differential, cm."""
+
 SYMMETRIC: tuple[Axes, ...] = ((2, 0, 1), (0, 1, 2))
 """For a core that is the same about x and y: the pin axis is low, or it is high."""
 
@@ -24,7 +27,7 @@ class LineupBox:
 
     c: tuple[Range, ...]
     orders: tuple[Axes | None, ...]
-    figures: tuple[Range, ...]
+    figures: Figures
 
     def with_order(self, k: int, order: Axes) -> LineupBox:
         """Return the line-ups whose class `k` has its axes in this order."""

@@ -19,7 +19,7 @@ low and which is high. Otherwise the inertia about any direction lies between lo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -29,7 +29,7 @@ from optimizer.ball.targets import Span
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.margins import margins
 from optimizer.lineup.proof.affine import Affine, Range, chord, tangents
-from optimizer.lineup.proof.boxes import LineupBox
+from optimizer.lineup.proof.boxes import Axes, Figures, LineupBox
 from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
 
@@ -64,7 +64,7 @@ class Outer:
         self.most = tuple(self._most(k) for k in range(len(self.maps)))
         self.reference: dict[tuple[int, float], Array] = {}
         self.farthest: dict[int, float] = {}
-        self._limits: dict[tuple[int, float], tuple[LinearRow, ...]] = {}
+        self._made: dict[tuple[object, ...], tuple[LinearRow, ...]] = {}
 
     def bounds(self, box: LineupBox) -> tuple[Array, Array]:
         """Return the bounds of the columns."""
@@ -72,7 +72,7 @@ class Outer:
         ends = enumerate(max(a * a, b * b) for a, b in box.c)
         squares = [c2 if self.aligned else self.farthest.get(k, np.inf) for k, c2 in ends]
         p = [heaviest * c2 for (_, heaviest), c2 in zip(self.masses, squares, strict=True)]
-        shared = [(a * a, b * b) for a, b in self.shared(box)]
+        shared = [(a * a, b * b) for a, b in self.shared(box.figures)]
         lower = [*columns.lower[: self.n], *np.zeros(len(p)), *(a for a, _ in shared)]
         upper = [*columns.upper[: self.n], *p, *(b for _, b in shared)]
         return np.array(lower), np.array(upper)
@@ -82,24 +82,31 @@ class Outer:
         for k in range(len(self.maps)):
             yield self.weight_row(k)
             yield from self.limit_rows(k, box.c[k])
-            yield from self._cg_rows(k, box.c[k])
-            yield from self._axis_rows(k, box)
-            yield from self._difference_rows(k, box)
+            yield from self._once(self._cg_rows, k, box.c[k])
+            yield from self._once(self._axis_rows, k, box.orders[k], box.figures)
+            yield from self._once(self._difference_rows, k, box.orders[k], box.figures)
 
-    def shared(self, box: LineupBox) -> tuple[Range, Range, Range]:
+    def _once(self, make: Callable[..., Iterator[LinearRow]], *of: object) -> tuple[LinearRow, ...]:
+        """Return the rows that `make` yields; boxes that are alike in this have them in common."""
+        key = make.__name__, *of
+        if key not in self._made:
+            self._made[key] = tuple(make(*of))
+        return self._made[key]
+
+    def shared(self, figures: Figures) -> Figures:
         """Return the ranges of the RGs that the line shares, cm. None is negative."""
-        (low, high), (near, far), (least, most) = box.figures
+        (low, high), (near, far), (least, most) = figures
         middle = (max(0.0, low + near - most), max(0.0, high + far - least))
         return (low, high), (low + near, high + far), middle
 
-    def own(self, k: int, box: LineupBox) -> tuple[Range, Range, Range]:
+    def own(self, k: int, figures: Figures) -> Figures:
         """Return the ranges of low RG, differential and intermediate differential of class `k`, cm.
 
         0 ≤ intermediate differential ≤ differential, and a limit may hold it closer.
         """
         low, apart, inner = (
             (max(0.0, a - tolerance), b + tolerance)
-            for (a, b), tolerance in zip(box.figures, self.tolerances, strict=True)
+            for (a, b), tolerance in zip(figures, self.tolerances, strict=True)
         )
         least, most = inner if self.asked else (0.0, np.inf)
         return low, apart, (least, min(most, apart[1], self.most[k]))
@@ -122,14 +129,13 @@ class Outer:
         x = self.reference.get((k, side), self.lineup.columns.middle[: self.n])
         if side * float(self.first(k).row[: self.n] @ x) <= CENTRED or not self.aligned:
             side = 0.0
-        if (k, side) not in self._limits:
-            self._limits[k, side] = tuple(self._limit_rows(k, x, measured=side != 0.0))
-        return self._limits[k, side]
+        return self._once(self._limit_rows, k, side)
 
-    def _limit_rows(self, k: int, x: Array, *, measured: bool) -> Iterator[LinearRow]:
+    def _limit_rows(self, k: int, side: float) -> Iterator[LinearRow]:
+        x = self.reference.get((k, side), self.lineup.columns.middle[: self.n])
         ball = self.maps[k].ball(self.lineup.columns.densities(k, x))
         for margin in margins(ball):
-            linear = margin.quantity == "density" or (margin.quantity != "rg" and measured)
+            linear = margin.quantity == "density" or (margin.quantity != "rg" and side != 0.0)
             if linear and margin.gradient is not None and not margin.rule_only:
                 unit = margin.tolerance or 1.0
                 row = self._row(k, margin.gradient / unit)
@@ -149,12 +155,12 @@ class Outer:
             yield p.at_least(first.bent((2.0 * at, -(at**2)), mass), "p")
         yield first.bent((a + b, -a * b), mass).at_least(p, "p")
 
-    def _axis_rows(self, k: int, box: LineupBox) -> Iterator[LinearRow]:
+    def _axis_rows(self, k: int, order: Axes | None, figures: Figures) -> Iterator[LinearRow]:
         """Yield the rows that relate each inertia to the RGs that the line shares.
 
         About any axis it is at least that about the low one and at most that about the high one.
         """
-        order, mass, shared = box.orders[k], self.mass[k], self.shared(box)
+        mass, shared = self.mass[k], self.shared(figures)
         low, apart, inner = self.tolerances
         off = (low, low + apart, low + apart + inner)
         for a, (over, under) in enumerate(self.inertias[k]):
@@ -170,15 +176,15 @@ class Outer:
                 for known in self._times_mass(k, most, shared[most])[1]:
                     yield known.bent(line, mass).at_least(under, "RG")
 
-    def _difference_rows(self, k: int, box: LineupBox) -> Iterator[LinearRow]:
+    def _difference_rows(self, k: int, order: Axes | None, figures: Figures) -> Iterator[LinearRow]:
         """Yield the rows that relate the inertias about a ball's axes to each other."""
-        order, mass, inertias = box.orders[k], self.mass[k], self.inertias[k]
+        mass, inertias = self.mass[k], self.inertias[k]
         if order is None or not self.aligned:
             return
         A, C, B = (inertias[axis][0] for axis in order)
         yield C.at_least(A, "low ≤ intermediate")
         yield B.at_least(C, "intermediate ≤ high")
-        low, apart, inner = self.own(k, box)
+        low, apart, inner = self.own(k, figures)
         if low[0] < low[1]:
             for line in tangents(low, apart[1]):
                 yield A.bent(line, mass).at_least(B, "high over low")
