@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
 from optimizer.ball.bounds import Bound
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import best_found, binding, nearest_found, search_rounds
-from optimizer.lineup.proof.proof import Relaxation
+from optimizer.lineup.proof.proof import EARLY, Relaxation
 from optimizer.lineup.result import Status
 from optimizer.lineup.rows import Lineup
 from shared import activity
@@ -48,13 +49,18 @@ def solved(lineup: Lineup, start: Array, solver: LinearSolver, *, exact: bool) -
 def _on_target(lineup: Lineup, start: Array, solver: LinearSolver) -> Solution:
     """Return the densities of one group of weights that meet the target exactly.
 
-    If none are best: the best point, and whether it is proven that there are none.
+    If none are found: the best point, and whether it is proven that there are none.
     """
-    best = best_found(lineup, solver, search_rounds(lineup, start))
+    relaxation = cache(lambda: Relaxation(lineup, solver))  # made only if it is asked
+
+    def hopeless() -> bool:
+        activity.at(f"{', '.join(lineup.labels)}: whether it can be proven that there are none")
+        return relaxation().verdict(EARLY).proven
+
+    best = best_found(lineup, solver, search_rounds(lineup, start), hopeless)
     if best.good:
         return Solution(lineup, best.x, "feasible", best.starts)
-    activity.at(f"{', '.join(lineup.labels)}: whether it can be proven that there are none")
-    verdict = Relaxation(lineup, solver).verdict()
+    verdict = relaxation().verdict()
     starts = best.starts
     if verdict.points and not verdict.proven:
         figures = lineup.columns.middle[lineup.columns.figures :]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
@@ -65,21 +65,27 @@ def search_rounds(lineup: Lineup, led: Array) -> Iterator[Round]:
         yield [(columns.middle + random.uniform(-0.5, 0.5, columns.count) * columns.spread, None)]
 
 
-def best_found(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> Found:
+def best_found(
+    lineup: Lineup,
+    solver: LinearSolver,
+    rounds: Iterable[Round],
+    hopeless: Callable[[], bool] = lambda: False,
+) -> Found:
     """Return the best line-up found, with leximin margins if it is good.
 
     The search ends with the first round that finds a line-up within its limits; within a round, the
-    one with the larger smallest margin wins.
+    one with the larger smallest margin wins. If the first round finds none, `hopeless` is asked
+    whether the others can.
     """
     climber, count, best, rounds = lineup.engine(solver), 0, None, list(rounds)
     labels, most = ", ".join(lineup.labels), sum(map(len, rounds))
-    for starts in rounds:
+    for number, starts in enumerate(rounds):
         for start in starts:
             peak, count = climbed(lineup, climber, start), count + 1
             if best is None or _rank(peak) > _rank(best):
                 best = peak
             activity.at(f"{labels}, start {count} of at most {most}", best.level)
-        if best is not None and _good(best):
+        if (best is not None and _good(best)) or (number == 0 and hopeless()):
             break
     if best is None:
         raise ValueError("a search starts somewhere")

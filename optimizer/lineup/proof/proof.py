@@ -24,6 +24,8 @@ TIGHT = 1e-7
 """cm². If its columns are this close to what they stand for, a relaxation is exact."""
 BUDGET = 400
 """Boxes examined before the question is left undecided."""
+EARLY = 100
+"""Boxes examined before a search tries more than its first starts; most proofs take fewer."""
 BEYOND = 1e-6
 """cm by which a computed range of c is widened."""
 
@@ -45,23 +47,27 @@ class Relaxation:
 
     def __init__(self, lineup: Lineup, solver: LinearSolver) -> None:
         self.lineup, self.solver, self.outer = lineup, solver, Outer(lineup)
+        self._boxes, self._looked, self._points = [self.whole()], 0, list[Array]()
 
-    def verdict(self) -> Verdict:
-        """Return whether the line-up is proven impossible within the budget of boxes."""
-        boxes, looked, points = [self.whole()], 0, []
-        while boxes and looked < BUDGET:
+    def verdict(self, budget: int = BUDGET) -> Verdict:
+        """Return whether the line-up is proven impossible within the budget of boxes.
+
+        Asked again, it goes on where it stopped.
+        """
+        boxes = self._boxes
+        while boxes and self._looked < budget:
             box = boxes.pop()
-            looked += 1
+            self._looked += 1
             rows, bounds = Rows.of(list(self.outer.rows(box))), self.outer.bounds(box)
             optimum = self.solver.best(rows, *bounds)
             if _least_break(rows, optimum.duals, *bounds) > PROVEN:
                 continue
-            points.append(optimum.x[: self.outer.n])
+            self._points.append(optimum.x[: self.outer.n])
             parts = self.split(box, optimum.x)
             boxes += parts or (box,)
             if not parts:
                 break
-        return Verdict(not boxes, looked, tuple(points[-3:]))
+        return Verdict(not boxes, self._looked, tuple(self._points[-3:]))
 
     def whole(self) -> LineupBox:
         """Return the box of all line-ups, and balls with the CG far above and below the centre."""
