@@ -10,7 +10,6 @@ from optimizer.paper.document import (
     Heading,
     Listed,
     Notes,
-    Paragraph,
     Table,
     Tone,
     collected,
@@ -27,9 +26,8 @@ from optimizer.questions.line_up.counting import (
     free_densities,
     targets,
 )
-from optimizer.questions.line_up.frame import stated
+from optimizer.questions.line_up.frame import closing, stated, warned
 from optimizer.questions.line_up.meshes import mesh_notes
-from optimizer.questions.line_up.page import AS_DRAWN
 from optimizer.questions.line_up.warnings import all_warnings
 
 
@@ -48,20 +46,15 @@ def check_blocks(check: Check) -> Iterator[Block]:
         yield Heading("What is free")
         yield Notes(tuple(_free(check)))
         yield _reach_table(check, names, units)
-    if meshes := tuple(
-        mesh_notes(
-            check.maps, [weight_result.ball for weight_result in check.measured], names, units
-        )
-    ):
+    balls = [weight.ball for weight in check.measured]
+    if meshes := tuple(mesh_notes(check.maps, balls, names, units)):
         yield Heading("Meshes")
         yield Notes(meshes)
     if check.broken:
         yield Heading("Outside a limit")
         yield Notes(margin_lines(check.broken, names, units), "bad")
-    if warnings := all_warnings(check.scenario, check.measured, check.sought):
-        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
-    if check.measured:
-        yield Paragraph(AS_DRAWN, "quiet")
+    warnings = all_warnings(check.scenario, check.measured, check.sought)
+    yield from (closing if check.measured else warned)(warnings)
 
 
 def _status(check: Check) -> tuple[str, Tone]:

@@ -1,149 +1,124 @@
-"""Candidates across the weights: a small panel for each figure, with what is aimed at as a band."""
+"""Candidates across the weights: a small plot for each figure, its target or limits as a band."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf, isfinite
 from typing import Final
 
 import numpy as np
 
-from optimizer.ball.figures import TOP_WEIGHT
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, RADII, TOP_WEIGHT, WEIGHT, Figure
 from optimizer.lineup.result import WeightResult
-from optimizer.paper.document import Pictures
-from optimizer.paper.pictures.picture import BOLD, FAINT, GREY, Picture, cut, side_by_side, text
-from optimizer.paper.pictures.placing import spread
+from optimizer.paper.document import Pictures, panels
+from optimizer.paper.pictures.picture import BOLD, GREY, Picture, cut, text
 from optimizer.paper.pictures.sheet import Sheet
 from optimizer.paper.pictures.signs import dashes, sign
+from optimizer.paper.pictures.small_plot import LETTER, MIDDLE, beside, small_axes
 from optimizer.paper.pictures.ticks import Frame, Span, ticks, wider
 from optimizer.paper.quantities import Unit, Units
+from optimizer.paper.words import sentence_case
 from optimizer.questions.compare.compare import Candidate, Comparison
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, TALL = 420.0, 290.0, 62.0, 276.0, 40.0, 186.0
 """px: of a panel; from its left edge to the plot's sides; down to the plot; the plot's height."""
-LETTER: Final = 6.6
-"""px: how wide a letter of 11 px is taken to be."""
 BAND: Final = "fill='currentColor' fill-opacity='.1'"
 EDGE: Final = "stroke='currentColor' stroke-opacity='.45'"
 LINE: Final = "fill='none' stroke='currentColor' stroke-width='1.8' stroke-linejoin='round'"
 OPEN: Final = (-inf, inf)
 """A band without ends."""
 
+Values = Sequence[float | None]
+"""A figure of one candidate in each weight; None in a weight that the candidate doesn't have."""
+
 
 @dataclass(frozen=True)
-class Figure:
-    """One figure of each ball, with the band that it is meant to be in."""
+class Slope:
+    """A figure as its panel shows it, in cm and g; of the weight what it is off its target."""
 
-    name: str
-    title: str
+    figure: Figure
     unit: Unit
-    value: Callable[[WeightResult], float]
-    band: Callable[[Candidate, WeightResult], Span]
-    signed: bool = False
 
+    @property
+    def title(self) -> str:
+        """The panel's title."""
+        off = ", off target" if self.figure == WEIGHT else ""
+        return f"{sentence_case(self.figure.words)}{off}, {self.unit.name}"
 
-def slopes(comparison: Comparison, names: dict[str, str]) -> Pictures:
-    """Return the panels; `names` are those of the weights by their labels, such as "16 lb"."""
-    units = Units.of(comparison.first.result.scenario)
-    panels = tuple(_panel(comparison, figure, names) for figure in _figures(units))
-    title = "Low RG, differential, weight and top weight of each candidate"
-    about = " ".join(f"{picture.title}. {picture.about}" for picture in panels)
-    whole = side_by_side("slopes", title, about, panels, across=2)
-    return Pictures(
-        whole,
-        "Each line is a candidate, from its heaviest weight to its lightest. The band is what the "
-        "candidate aims at, ± its tolerance; of top weight it is what the limits allow.",
-        panels,
-    )
+    def value(self, weight: WeightResult) -> float:
+        """Return the figure of one ball."""
+        value = self.figure.value(weight.ball)
+        return value - weight.ball.map.mass if self.figure == WEIGHT else value
 
-
-def _figures(units: Units) -> Iterator[Figure]:
-    yield Figure(
-        "rg", "Low RG", units.rg, lambda weight_result: weight_result.ball.radii.low, _aim(0)
-    )
-    yield Figure(
-        "differential",
-        "Differential",
-        units.rg,
-        lambda weight_result: weight_result.ball.radii.differential,
-        _aim(1),
-    )
-    yield Figure("weight", "Weight, off target", units.mass, _off, _spread, signed=True)
-    yield Figure(
-        "top-weight",
-        "Top weight",
-        units.imbalance,
-        lambda weight_result: weight_result.ball.top_weight,
-        _allowed,
-    )
-
-
-def _aim(figure: int) -> Callable[[Candidate, WeightResult], Span]:
-    """Return what gives a target's figure ± its tolerance."""
-
-    def band(candidate: Candidate, _: WeightResult) -> Span:
-        target, aim = candidate.result.scenario.target, candidate.result.figures[figure]
-        if target is None:
+    def band(self, candidate: Candidate, weight: WeightResult) -> Span:
+        """Return the ends of its target ± tolerance; of top weight, of what the limits allow."""
+        linear_map = weight.ball.map
+        if self.figure == TOP_WEIGHT:
+            limits = [bound for bound in linear_map.bounds if bound.figure == TOP_WEIGHT]
+            low = max((bound.low for bound in limits), default=-inf)
+            return low, min((bound.high for bound in limits), default=inf)
+        room = self.figure.tolerance(linear_map, None)
+        if room is None:
             return OPEN
-        room = (target.rg_tolerance, target.differential_tolerance)[figure]
+        aims = dict(zip(RADII, candidate.result.figures, strict=False))
+        aim = aims.get(self.figure, 0.0)
         return aim - room, aim + room
 
-    return band
+    def number(self, value: float, more: int | None = None) -> str:
+        """Return a value as a number in the unit, with `more` digits than usual."""
+        tell = self.unit.signed if self.figure == WEIGHT else self.unit.number
+        return tell(value) if more is None else tell(value, more)
 
 
-def _off(weight: WeightResult) -> float:
-    return weight.ball.properties.mass - weight.ball.map.mass
+def slopes(comparison: Comparison, names: Mapping[str, str]) -> Pictures:
+    """Return the panels; `names` are those of the weights by their labels, such as "16 lb"."""
+    units = Units.of(comparison.first.result.scenario)
+    figures = (LOW_RG, DIFFERENTIAL, WEIGHT, TOP_WEIGHT)
+    every = [Slope(figure, units.by(figure.quantity)) for figure in figures]
+    return panels(
+        "slopes",
+        "Low RG, differential, weight and top weight of each candidate",
+        tuple(_panel(comparison, slope, names) for slope in every),
+        "Each line is a candidate, from its heaviest weight to its lightest. The band is the "
+        "candidate's target ± its tolerance; for top weight, what the limits allow.",
+        across=2,
+    )
 
 
-def _spread(_: Candidate, weight: WeightResult) -> Span:
-    room = weight.ball.map.mass_tolerance
-    return OPEN if room is None else (-room, room)
-
-
-def _allowed(_: Candidate, weight: WeightResult) -> Span:
-    """Return the least and the greatest top weight that the limits allow."""
-    limits = [bound for bound in weight.ball.map.bounds if bound.figure == TOP_WEIGHT]
-    return max((b.low for b in limits), default=-inf), min((b.high for b in limits), default=inf)
-
-
-def _panel(comparison: Comparison, figure: Figure, names: dict[str, str]) -> Picture:
+def _panel(comparison: Comparison, slope: Slope, names: Mapping[str, str]) -> Picture:
     rows = [
-        [
-            None if (weight_result := each.weight(label)) is None else figure.value(weight_result)
-            for label in names
-        ]
+        [None if weight is None else slope.value(weight) for weight in map(each.weight, names)]
         for each in comparison.candidates
     ]
-    bands = _bands(comparison, figure)
+    bands = _bands(comparison, slope)
     shown = [value for row in rows for value in row if value is not None]
     shown += [end for band in bands for span in band for end in span if isfinite(end)]
-    span = wider((min(shown), max(shown)), 4 * 10.0**-figure.unit.digits * figure.unit.factor)
-    sheet = Sheet(
-        Frame((-0.5, len(names) - 0.5), span, (), ticks(span, figure.unit.factor)),
-        LEFT,
-        RIGHT,
-        TOP,
-        TALL,
-    )
-    title = f"{figure.title}, {figure.unit.name}"
+    span = wider((min(shown), max(shown)), 4 * 10.0**-slope.unit.digits * slope.unit.factor)
+    frame = Frame((-0.5, len(names) - 0.5), span, (), ticks(span, slope.unit.factor))
+    sheet = Sheet(frame, LEFT, RIGHT, TOP, TALL)
     body = (
-        text(LEFT, 22, title, f"font-size='13' {BOLD}"),
+        text(LEFT, 22, slope.title, f"font-size='13' {BOLD}"),
         *(line for band in bands for line in _band(sheet, band)),
-        *_axes(sheet, figure, list(names)),
+        *small_axes(sheet, (), _labels(frame.beside, slope)),
+        *_classes(list(names)),
         *_lines(sheet, comparison.candidates, rows),
     )
-    about = _about(comparison.candidates, rows, figure, names)
-    return Picture(f"slopes-{figure.name}", title, about, WIDTH, HEIGHT, tuple(body))
+    about = _about(comparison.candidates, rows, slope, names)
+    name = f"slopes-{slope.figure.key.replace('_', '-')}"
+    return Picture(name, slope.title, about, WIDTH, HEIGHT, body)
 
 
-def _bands(comparison: Comparison, figure: Figure) -> list[tuple[Span, ...]]:
-    """Return what each candidate's weights are meant to be in, each band once."""
-    bands = []
-    for each in comparison.candidates:
-        weights = [each.weight(label) for label in comparison.labels]
-        bands.append(tuple(OPEN if w is None else figure.band(each, w) for w in weights))
-    step = 10.0 ** -(figure.unit.digits + 2) * figure.unit.factor
+def _bands(comparison: Comparison, slope: Slope) -> list[tuple[Span, ...]]:
+    """Return the bands of each candidate's weights, bands that look alike once."""
+    bands = [
+        tuple(
+            OPEN if weight is None else slope.band(each, weight)
+            for weight in map(each.weight, comparison.labels)
+        )
+        for each in comparison.candidates
+    ]
+    step = 10.0 ** -(slope.unit.digits + 2) * slope.unit.factor
     known = {
         tuple(round(end / step) if isfinite(end) else end for span in band for end in span): band
         for band in reversed(bands)
@@ -166,81 +141,55 @@ def _band(sheet: Sheet, band: Sequence[Span]) -> Iterator[str]:
                 yield f"<path d='M {x:.1f},{at:.1f} H {right:.1f}' {EDGE}/>"
 
 
-def _axes(sheet: Sheet, figure: Figure, labels: Sequence[str]) -> Iterator[str]:
-    bottom = TOP + TALL
-    told = _told_ticks(sheet.frame.beside, figure)
-    for tick, words in zip(sheet.frame.beside, told, strict=True):
-        ((_, y),) = sheet.at(np.array([[0.0, tick]])).tolist()
-        yield f"<path d='M {LEFT},{y:.1f} H {RIGHT}' {FAINT}/>"
-        yield text(LEFT - 7, y + 4, words, "text-anchor='end' font-size='11'")
-    size = f"width='{RIGHT - LEFT}' height='{TALL}'"
-    yield f"<rect x='{LEFT}' y='{TOP}' {size} fill='none' stroke='currentColor'/>"
-    slot = (RIGHT - LEFT) / len(labels)
+def _labels(values: Sequence[float], slope: Slope) -> list[str]:
+    """Return the labels of ticks, all with as many digits as they need."""
+    unit, scaled = slope.unit, np.array(values) / slope.unit.factor
+    rounded = (np.round(scaled, unit.digits + n) for n in range(4))
+    more = next((n for n, near in enumerate(rounded) if np.all(abs(near - scaled) < 1e-6)), 4)
+    return [slope.number(value, more) for value in values]
+
+
+def _classes(labels: Sequence[str]) -> Iterator[str]:
+    """Yield the weight classes below a plot, in two rows where one is too short for the labels."""
+    bottom, slot = TOP + TALL, (RIGHT - LEFT) / len(labels)
     rows = 1 if max(map(len, labels)) * LETTER <= slot - 4 else 2
     fits = int((rows * slot - 4) / LETTER)
     for k, label in enumerate(labels):
-        words = cut(label, fits, labels)
         y = bottom + 17 + 14 * (k % rows)
-        yield text(LEFT + (k + 0.5) * slot, y, words, "text-anchor='middle' font-size='11'")
-    below = f"{GREY} text-anchor='middle' font-size='11'"
-    yield text((LEFT + RIGHT) / 2, bottom + 24 + 14 * rows, "weight class, heavy to light", below)
+        yield text(LEFT + (k + 0.5) * slot, y, cut(label, fits, labels), MIDDLE)
+    y = bottom + 24 + 14 * rows
+    yield text((LEFT + RIGHT) / 2, y, "weight class, heavy to light", f"{GREY} {MIDDLE}")
 
 
-def _told_ticks(some: Sequence[float], figure: Figure) -> list[str]:
-    """Return figures along an axis, with as many digits as they need."""
-    unit = figure.unit
-    more = next(
-        (
-            n
-            for n in range(4)
-            if all(
-                abs(float(unit.number(tick, n)) * unit.factor - tick) < 1e-6 * unit.factor
-                for tick in some
-            )
-        ),
-        4,
-    )
-    tell = unit.signed if figure.signed else unit.number
-    return [tell(tick, more) for tick in some]
-
-
-def _lines(
-    sheet: Sheet, candidates: Sequence[Candidate], rows: Sequence[Sequence[float | None]]
-) -> Iterator[str]:
+def _lines(sheet: Sheet, candidates: Sequence[Candidate], rows: Sequence[Values]) -> Iterator[str]:
     """Yield each candidate's line with its signs, which stand side by side, and its name."""
     slot = (RIGHT - LEFT) / len(rows[0])
     step = min(10.0, 0.8 * slot / len(rows))
-    size = max(0.6, step / 10.0)
     ends = []
     for c, row in enumerate(rows):
         aside = (c - (len(rows) - 1) / 2) * step
-        known = [(k, value) for k, value in enumerate(row) if value is not None]
-        places = sheet.at(np.array(known)).tolist()
-        points = [(x + aside, y) for x, y in places]
+        known = np.array([(k, value) for k, value in enumerate(row) if value is not None])
+        points = [(x + aside, y) for x, y in sheet.at(known).tolist()]
         path = " L ".join(f"{x:.1f},{y:.1f}" for x, y in points)
         yield f"<path class='slope' d='M {path}' {LINE} {dashes(c)}/>"
-        yield from (sign(c, x, y, size=size) for x, y in points)
+        yield from (sign(c, x, y, size=max(0.6, step / 10.0)) for x, y in points)
         ends.append(points[-1])
-    order = sorted(range(len(ends)), key=lambda c: ends[c][1])
-    beside = spread([ends[c][1] for c in order], 16.0, TOP + 6, TOP + TALL - 6)
-    for c, at in zip(order, beside, strict=True):
-        candidate, (x, y) = candidates[c], ends[c]
-        yield f"<path d='M {x + 7:.1f},{y:.1f} L {RIGHT + 8},{at:.1f}' {EDGE} fill='none'/>"
-        yield sign(c, RIGHT + 15, at)
-        yield text(RIGHT + 25, at + 4, candidate.name, "class='name' font-size='12'")
+    for c, (candidate, (y, line)) in enumerate(zip(candidates, beside(sheet, ends), strict=True)):
+        yield line
+        yield sign(c, RIGHT + 15, y)
+        yield text(RIGHT + 25, y + 4, candidate.name, "class='name' font-size='12'")
 
 
 def _about(
     candidates: Sequence[Candidate],
-    rows: Sequence[Sequence[float | None]],
-    figure: Figure,
-    names: dict[str, str],
+    rows: Sequence[Values],
+    slope: Slope,
+    names: Mapping[str, str],
 ) -> str:
-    tell = figure.unit.signed if figure.signed else figure.unit.number
     lines = (
         f"{candidate.name}: "
         + ", ".join(
-            f"{name} {'none' if value is None else tell(value)}"
+            f"{name} {'none' if value is None else slope.number(value)}"
             for name, value in zip(names.values(), row, strict=True)
         )
         for candidate, row in zip(candidates, rows, strict=True)

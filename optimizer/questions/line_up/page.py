@@ -6,19 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from optimizer.ball.figures import RADII
 from optimizer.lineup.margins import Deviation, outside
-from optimizer.lineup.result import LineupResult, WeightResult
+from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.paper.axis_words import axis_lines, psa_lines
-from optimizer.paper.document import Block, Heading, Notes, Paragraph, Tone
+from optimizer.paper.document import Block, Heading, Notes, Paragraph, Tone, collected
 from optimizer.paper.quantities import Units
-from optimizer.paper.words import (
-    POINT,
-    listed,
-    margin_lines,
-    plural,
-    room,
-    sentence_case,
-)
+from optimizer.paper.words import POINT, listed, margin_lines, plural, room, sentence_case
 from optimizer.questions.line_up.counting import count_lines
+from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.line_up.meshes import mesh_notes
 from optimizer.questions.line_up.mould_words import mould_notes
 from optimizer.questions.line_up.nearest import nearest_blocks, rises
@@ -27,40 +21,34 @@ from optimizer.questions.line_up.warnings import result_warnings
 from shared.rounding import fixed
 from shared.units import OUNCE
 
-AS_DRAWN = (
-    "Computed for the shapes as drawn; cast balls scatter more (RG and differential by about ±3 %, "
-    "by one published remark)."
-)
 LEAST_TOP_WEIGHT = 0.005 * OUNCE
-"""g. A top weight below it is printed as zero."""
+"""g. A smaller top weight prints as zero."""
 SMALLEST = 5
-"""Margins that are told on a screen."""
+"""Margins shown on a screen."""
 
 
-def lineup_blocks(result: LineupResult, said: Sequence[Block] = ()) -> tuple[Block, ...]:
-    """Return the screen of a result; `said` is what a diagnosis says of it."""
-    return (*opening(result), *findings(result, said))
-
-
-def findings(result: LineupResult, said: Sequence[Block] = ()) -> tuple[Block, ...]:
-    """Return what follows the opening: why not, the line-up, its smallest margins, notes."""
-    return tuple(_findings(result, said))
+def lineup_blocks(result: LineupResult, diagnosis: Sequence[Block] = ()) -> tuple[Block, ...]:
+    """Return the screen of a result, with the blocks of its `diagnosis`."""
+    return (*opening(result), *findings(result, diagnosis))
 
 
 def opening(result: LineupResult) -> tuple[Block, ...]:
-    """Return what comes first of a result: its status in words, and what was aimed at."""
-    return Paragraph(*_status(result)), Paragraph(_aim(result, Units.of(result.scenario)))
+    """Return the first lines of a result: its status in words, and its target."""
+    aim = Paragraph(_aim(result, Units.of(result.scenario)))
+    return stated(result.scenario, *_status(result)), aim
 
 
-def _findings(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
+@collected
+def findings(result: LineupResult, diagnosis: Sequence[Block] = ()) -> Iterator[Block]:
+    """Yield what follows the opening: why not, the line-up, its smallest margins, notes."""
     scenario, units = result.scenario, Units.of(result.scenario)
     names = class_names(result)
     if result.inexact:
         yield Paragraph(f"{sentence_case(result.inexact)}.")
     if result.infeasible is not None:
         yield Paragraph(f"{sentence_case(result.infeasible.proof)}.")
-        yield from _why(result, names, units)
-        yield from said
+        yield from _why(result, result.infeasible, names, units)
+        yield from diagnosis
         yield from nearest_blocks(result, result.infeasible, names, units)
     yield line_up_table(result.weights, scenario)
     smallest = margin_lines(result.margins, names, units, SMALLEST)
@@ -77,16 +65,13 @@ def _findings(result: LineupResult, said: Sequence[Block]) -> Iterator[Block]:
             *mesh_notes([ball.map for ball in balls], balls, names, units),
         )
     )
-    warnings = result_warnings(result)
-    if warnings:
-        yield Notes(tuple(f"Warning: {warning}" for warning in warnings), "warning")
-    yield Paragraph(AS_DRAWN, "quiet")
+    yield from closing(result_warnings(result))
 
 
 def axis_notes(
     weights: Sequence[WeightResult], names: Mapping[str, str], units: Units
 ) -> Iterator[str]:
-    """Yield where axes and CG are not where an ordinary ball has them."""
+    """Yield how axes and CG differ from those of an ordinary ball."""
     balls = [weight.ball for weight in weights]
     yield from axis_lines(balls, names, units.length)
     yield from psa_lines(balls, names, units.length)
@@ -109,11 +94,10 @@ def class_names(result: LineupResult) -> dict[str, str]:
 
 
 def _status(result: LineupResult) -> tuple[str, Tone]:
-    title = f"{result.scenario.name}, revision {result.scenario.revision}"
     many = plural(len(result.weights), "weight")
     off = result.largest_deviation
     if off is not None:
-        return f"{title}: WITHIN TOLERANCE. {_off(*off, result)}", "good"
+        return f"WITHIN TOLERANCE. {_off(*off, result)}", "good"
     if result.accepted:
         smallest = result.smallest
         least = "" if smallest is None else f" Smallest margin: {room(smallest)}."
@@ -122,21 +106,20 @@ def _status(result: LineupResult) -> tuple[str, Tone]:
         kept = "every limit kept but for rounding" if hair else "inside every limit"
         if any(m.rule_only for m in beyond):
             kept += ", but what the scenario asks for breaks a rule (see the warnings)"
-        return f"{title}: FEASIBLE. {many.capitalize()} on target, {kept}.{least}", "good"
+        return f"FEASIBLE. {many.capitalize()} on target, {kept}.{least}", "good"
     if result.status == "infeasible":
-        return f"{title}: INFEASIBLE. No densities meet every target and limit.", "bad"
+        return "INFEASIBLE. No densities meet every target and limit.", "bad"
     search = result.search
     starts = plural(search.moulds or search.starts, "start")
     of_moulds = " over its free dimensions" if search.moulds else ""
     line = (
-        f"{title}: UNDECIDED. No line-up was found from {starts}{of_moulds}, and none was proven "
-        "impossible."
+        f"UNDECIDED. No line-up was found from {starts}{of_moulds}, and none was proven impossible."
     )
     return line if search.complete else f"{line} The search was interrupted.", "warning"
 
 
 def _off(label: str, off: Deviation, result: LineupResult) -> str:
-    """Return what is off its target the most, in its own unit and in tolerances."""
+    """Return the largest deviation from a target, in its own unit and in tolerances."""
     units, who = Units.of(result.scenario), class_names(result)[label]
     unit = units.by(off.figure.quantity)
     count = fixed(abs(off.tolerances or 0.0), 2)
@@ -146,23 +129,21 @@ def _off(label: str, off: Deviation, result: LineupResult) -> str:
     )
 
 
-def _why(result: LineupResult, names: dict[str, str], units: Units) -> Iterator[Block]:
-    why = result.infeasible
-    if why is None:
-        return
+def _why(
+    result: LineupResult, why: Infeasible, names: dict[str, str], units: Units
+) -> Iterator[Block]:
     if why.broken:
         yield Heading("Broken, whatever the densities")
         yield Notes(margin_lines(why.broken, names, units), "bad")
     if why.stops:
         yield Heading("What stops the nearest line-up")
         yield Notes(margin_lines(why.stops, names, units, SMALLEST, tail=True))
-    lines = tuple(count_lines(result.scenario))
-    if lines:
+    if lines := tuple(count_lines(result.scenario)):
         yield Notes((*lines, *rises(result)))
 
 
 def _aim(result: LineupResult, units: Units) -> str:
-    """Return one line on what was aimed at, and what the columns below are."""
+    """Return one line on the target, and the point that RGs are about."""
     target = result.scenario.target
     figures = zip(RADII, result.figures, strict=False)
     aim = listed([f"{of.words} {units.rg.exact(value)}" for of, value in figures])
@@ -172,7 +153,7 @@ def _aim(result: LineupResult, units: Units) -> str:
 
 
 def _about(result: LineupResult, units: Units) -> Iterator[str]:
-    """Yield what the other point would say, which a measuring shop may go by."""
+    """Yield how much RGs about the other point differ, which a shop may measure about."""
     scenario = result.scenario
     other = "centre" if scenario.about == "cg" else "cg"
     gaps = [

@@ -1,7 +1,7 @@
-"""Margins as bars: one row a limit, the tightest first, a picture for each weight.
+"""Margins as bars: one row for each limit, the tightest first, a picture for each weight.
 
 The band is what the limit allows, the mark the ball's own figure, the whisker that figure's
-declared tolerance to either side. Every row has a scale of its own; its ends are told in numbers.
+declared tolerance to either side. Every row has its own scale, with its ends in numbers.
 """
 
 from __future__ import annotations
@@ -9,23 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import groupby
 from typing import Final
 
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import LineupResult, WeightResult
-from optimizer.paper.document import Pictures
-from optimizer.paper.pictures.picture import (
-    BOLD,
-    GREY,
-    PAPER,
-    Picture,
-    as_name,
-    cut,
-    side_by_side,
-    text,
-)
+from optimizer.paper.document import Pictures, panels
+from optimizer.paper.pictures.picture import BOLD, GREY, PAPER, Picture, as_name, cut, text
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import plural, room, subject
+from optimizer.questions.line_up.frame import titled
 from optimizer.questions.line_up.page import class_names
 from optimizer.questions.report.margin_rows import SECTIONS, MarginRow, drawn, rows
 
@@ -33,65 +26,61 @@ WIDE: Final = 410.0
 LEFT, RIGHT = 78.0, 332.0
 """px: of a picture; to both ends of a row's scale."""
 HEAD, TITLE, TALL, LINE = 34.0, 28.0, 40.0, 15.0
-"""px: of the title; of a section's; of a row whose words fit a line; of a line more."""
+"""px: of the title; of a section's heading; of a row with one line of words; of one more line."""
 LETTERS: Final = 59
 """Letters that fit a line."""
 OPEN: Final = 4.0
-"""Tolerances that are shown of a side that has no limit, at the least."""
+"""Tolerances shown, at least, on a side that has no limit."""
+BAND: Final = "stroke='currentColor' stroke-opacity='.13' stroke-width='10'"
+EDGE: Final = "fill='none' stroke='currentColor' stroke-width='2'"
+THIN: Final = "fill='none' stroke='currentColor' stroke-width='1.2'"
 
 
 def margin_bars(result: LineupResult) -> Pictures:
     """Return the bars of every weight."""
     units, names = Units.of(result.scenario), class_names(result)
-    each = tuple(
-        _picture(weight_result, names[weight_result.label], units)
-        for weight_result in result.weights
-    )
-    whole = side_by_side(
+    return panels(
         "margins",
-        f"{result.scenario.name}, revision {result.scenario.revision}: room to every limit",
-        " ".join(f"{picture.title}: {picture.about}" for picture in each),
-        each,
+        f"{titled(result.scenario)}: room to every limit",
+        tuple(_picture(weight, names[weight.label], units) for weight in result.weights),
+        "One row for each limit, the tightest first; below them limits that no density moves, and "
+        "rules on figures that the scenario gives. The band is what the limit allows, with its "
+        "ends in numbers; the diamond is the ball's figure: a cross outside the limit, hollow "
+        "where only a rule limits it; the whisker is one tolerance to either side. Each row has "
+        "its own scale.",
         across=4,
-    )
-    return Pictures(
-        whole,
-        "One row a limit, the tightest first; what no density moves, and what a rule says of a "
-        "given figure, stand below. The band is what the limit allows, with its ends in numbers; "
-        "the diamond is the ball's figure, a cross where it is outside, hollow where only a rule "
-        "speaks of it; the whisker is one tolerance to either side. Each row has its own scale.",
-        each,
     )
 
 
 def _picture(weight: WeightResult, name: str, units: Units) -> Picture:
     shown, left_out = drawn(rows(weight))
-    words, scales, y = [text(8, 20, name, f"font-size='15' {BOLD}")], list[Scale](), HEAD
-    words.append("<g font-size='12'>")
-    names = [subject(row.tightest) for row in shown]
-    for before, row in zip((None, *shown), shown, strict=False):
-        if row.section and (before is None or before.section != row.section):
-            words.append(text(8, y + 14, SECTIONS[row.section], BOLD))
+    body, scales, y = [text(8, 20, name, f"font-size='15' {BOLD}")], list[Scale](), HEAD
+    body.append("<g font-size='12'>")
+    subjects = [subject(row.tightest) for row in shown]
+    for section, group in groupby(shown, key=lambda row: row.section):
+        if section:
+            body.append(text(8, y + 14, SECTIONS[section], BOLD))
             y += TITLE
-        level = y + 25 + (0.0 if _fits(row, units) else LINE)
-        words += _words(row, y + 12, level, units, names)
-        scales.append(Scale(row, level))
-        y = level + TALL - 25
+        for row in group:
+            level = y + 25 + (0.0 if _fits(row, units) else LINE)
+            body += _words(row, y + 12, level, units, subjects)
+            scales.append(Scale(row, level))
+            y = level + TALL - 25
     more = _left_out(left_out)
-    words += [text(8, y + 14 + k * LINE, line, GREY) for k, line in enumerate(more)]
-    told = "; ".join(_said(row, units) for row in shown)
+    body += [text(8, y + 14 + k * LINE, line, GREY) for k, line in enumerate(more)]
+    about = "; ".join(_sentence(row, units) for row in shown)
     return Picture(
         f"margins-{as_name(weight.label)}",
         f"Room to the limits, {name}",
-        ". ".join((told, *more)) + ".",
+        ". ".join((about, *more)) + ".",
         WIDE,
         y + 8 + len(more) * LINE,
-        (*words, "</g>", *_drawn(scales)),
+        (*body, "</g>", *_drawn(scales)),
     )
 
 
 def _drawn(scales: Sequence[Scale]) -> Iterator[str]:
-    """Yield all the scales of a picture, one layer after the other."""
+    """Yield all the scales of a picture, layer by layer."""
     for ink, layer in (
         (BAND, [scale.band() for scale in scales]),
         (EDGE, [end for scale in scales for end in scale.ends()]),
@@ -106,16 +95,14 @@ def _left_out(margin_rows: Sequence[MarginRow]) -> tuple[str, ...]:
     if not margin_rows:
         return ()
     known = [row.tightest for row in margin_rows if row.tightest.tolerances is not None]
-    without = len(margin_rows) - len(known)
     first = f"and {plural(len(margin_rows), 'limit')} more, all kept"
-    if without:
+    if without := len(margin_rows) - len(known):
         first += f" ({without} without a tolerance)"
     if not known:
         return (first,)
-    least = min(known, key=lambda m: m.tolerances or 0.0)
-    told = room(least)
-    about = cut(subject(least), LETTERS - len(told) - len("tightest: , "))
-    return first, f"tightest: {about}, {told}"
+    least = min(known, key=lambda margin: margin.tolerances or 0.0)
+    about = cut(subject(least), LETTERS - len(room(least)) - len("tightest: , "))
+    return first, f"tightest: {about}, {room(least)}"
 
 
 def _named(row: MarginRow, units: Units) -> str:
@@ -128,12 +115,10 @@ def _fits(row: MarginRow, units: Units) -> bool:
     return len(_named(row, units)) + len(room(row.tightest)) + 2 <= LETTERS
 
 
-def _said(row: MarginRow, units: Units) -> str:
+def _sentence(row: MarginRow, units: Units) -> str:
     """Return a row in words."""
     unit = units.limit(row.tightest)
-    ends = " to ".join(
-        "open" if bound is None else unit.number(bound) for bound in map(row.bound, ("min", "max"))
-    )
+    ends = " to ".join("open" if end is None else unit.number(end) for end in row.ends)
     return f"{_named(row, units)}, allowed {ends}: {room(row.tightest)}"
 
 
@@ -145,7 +130,7 @@ def _words(
     value, weight = unit.told(least.value), BOLD if outside(least) else GREY
     yield text(8, y, f"{cut(subject(least), LETTERS - len(value) - 1, names)} {value}")
     yield text(WIDE - 8, level - 13, room(row.tightest), f"text-anchor='end' {weight}")
-    low, high = row.bound("min"), row.bound("max")
+    low, high = row.ends
     if low is not None:
         yield text(LEFT - 9, level + 4, unit.number(low), "text-anchor='end'")
     if high is not None:
@@ -161,10 +146,10 @@ class Scale:
 
     @cached_property
     def shown(self) -> tuple[float, float]:
-        """What it shows: the bounds and the figure, with some of an open side."""
-        least, low, high = self.row.tightest, self.row.bound("min"), self.row.bound("max")
-        some = [least.value, *(bound for bound in (low, high) if bound is not None)]
-        a, b = min(some), max(some)
+        """The values at its ends: both bounds and the figure, and a stretch of an open side."""
+        least, (low, high) = self.row.tightest, self.row.ends
+        values = [least.value, *(end for end in (low, high) if end is not None)]
+        a, b = min(values), max(values)
         room = max(b - a, OPEN * (least.tolerance or 0.0), 1e-6 * abs(least.value), 1e-9)
         if high is None:
             b = a + 1.35 * room
@@ -177,7 +162,7 @@ class Scale:
         )
 
     def x(self, value: float | None, otherwise: float = 0.0) -> float:
-        """Return where a figure stands, within the picture's scales; `otherwise` for None."""
+        """Return a figure's place on the picture, px, kept on the scale; `otherwise` for None."""
         if value is None:
             return otherwise
         a, b = self.shown
@@ -185,19 +170,19 @@ class Scale:
 
     def band(self) -> str:
         """Return what the limit allows."""
-        start, end = self.x(self.row.bound("min"), LEFT), self.x(self.row.bound("max"), RIGHT)
-        return f"<path d='M {start:.1f},{self.y:.1f} H {end:.1f}'/>"
+        low, high = self.row.ends
+        return f"<path d='M {self.x(low, LEFT):.1f},{self.y:.1f} H {self.x(high, RIGHT):.1f}'/>"
 
     def ends(self) -> Iterator[str]:
         """Yield the bounds."""
-        for bound in map(self.row.bound, ("min", "max")):
-            if bound is not None:
-                yield f"<path class='end' d='M {self.x(bound):.1f},{self.y - 7:.1f} v 14'/>"
+        for end in self.row.ends:
+            if end is not None:
+                yield f"<path class='end' d='M {self.x(end):.1f},{self.y - 7:.1f} v 14'/>"
 
     def lines(self) -> Iterator[str]:
         """Yield the whisker, and an arrow at an open end."""
-        for side, edge, way in (("min", LEFT, -1), ("max", RIGHT, 1)):
-            if self.row.bound(side) is None:
+        for end, edge, way in zip(self.row.ends, (LEFT, RIGHT), (-1, 1), strict=True):
+            if end is None:
                 tip = f"M {edge - 5 * way:.1f},{self.y - 4:.1f} l {4 * way},4 l {-4 * way},4"
                 yield f"<path class='open' d='{tip}'/>"
         least = self.row.tightest
@@ -215,8 +200,3 @@ class Scale:
         shape = f"class='inside' d='M {x:.2f},{y - 6:.1f} l 5,6 l -5,6 l -5,-6 Z'"
         hollow = f" {PAPER} stroke='currentColor' stroke-width='1.2'"
         return f"<path {shape}{hollow if self.row.tightest.rule_only else ''}/>"
-
-
-BAND: Final = "stroke='currentColor' stroke-opacity='.13' stroke-width='10'"
-EDGE: Final = "fill='none' stroke='currentColor' stroke-width='2'"
-THIN: Final = "fill='none' stroke='currentColor' stroke-width='1.2'"

@@ -1,4 +1,4 @@
-"""A ball's margins as rows, the tightest first: a limit's two sides together, and what is drawn."""
+"""A ball's margins as rows, the tightest first: both sides of a limit in one row."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from optimizer.lineup.margins import outside
 from optimizer.lineup.result import WeightResult
 
 MOST: Final = 26
-"""Rows that are drawn; the rest are counted."""
+"""Rows drawn; the rest are counted."""
 SECTIONS: Final = ("", "No density moves these", "Given figures, beside the rules on them")
-"""What is told above rows of a kind: densities move the first."""
+"""The headings above the sections of rows; the first, which densities move, has none."""
 
 
 @dataclass(frozen=True)
@@ -29,40 +29,41 @@ class MarginRow:
 
     @property
     def section(self) -> int:
-        """Where it stands, in SECTIONS."""
+        """The place of its heading in SECTIONS."""
         return 2 if self.tightest.rule_only else 0 if self.tightest.movable else 1
 
     @property
     def order(self) -> tuple[int, bool, bool, float]:
-        """By section; in each what is outside first, least room, what has no tolerance last."""
+        """Sort key: section, then limits that are broken, then room; without a tolerance last."""
         least = self.tightest
         known = least.tolerances is not None
         size = (least.tolerances if known else least.slack) or 0.0
         return self.section, not outside(least), not known, size
 
-    def bound(self, side: str) -> float | None:
-        """The bound at the side "min" or "max", None where it is open."""
+    @property
+    def ends(self) -> tuple[float | None, float | None]:
+        """The least and the greatest value allowed, None at a side that is open."""
         least = self.tightest
         if least.middle is not None:
             allowed = abs(least.edge - least.middle)
-            return least.middle + (allowed if side == "max" else -allowed)
-        return next((m.edge for m in self.margins if m.bound.side == side), None)
+            return least.middle - allowed, least.middle + allowed
+        edges = {margin.bound.side: margin.edge for margin in reversed(self.margins)}
+        return edges.get("min"), edges.get("max")
 
 
 def rows(weight: WeightResult) -> tuple[MarginRow, ...]:
-    """Return a ball's margins as rows, in the order in which they stand."""
+    """Return a ball's margins as rows, in the order in which they are drawn."""
     keyed: dict[object, list[Margin]] = {}
     for margin in weight.margins:
         bound = margin.bound
         key = (bound.figure, bound.rule, bound.of, bound.binds, bound.side == "both")
         keyed.setdefault(key, []).append(margin)
-    return tuple(
-        sorted((MarginRow(tuple(margins)) for margins in keyed.values()), key=lambda row: row.order)
-    )
+    every = [MarginRow(tuple(margins)) for margins in keyed.values()]
+    return tuple(sorted(every, key=lambda row: row.order))
 
 
 def drawn(every: Sequence[MarginRow]) -> tuple[tuple[MarginRow, ...], tuple[MarginRow, ...]]:
-    """Return the rows that are drawn and those that are left out: never one that is outside."""
+    """Return the rows to draw and those left out; a broken limit is never left out."""
     kept = [row for row in every if not outside(row.tightest)]
     left_out = kept[max(MOST - (len(every) - len(kept)), 0) :]
     return tuple(row for row in every if row not in left_out), tuple(left_out)

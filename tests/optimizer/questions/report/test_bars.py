@@ -103,7 +103,7 @@ def test_marks_and_ends_are_where_the_figures_are(results):
         both = 0
         shown, _ = drawn(rows(weight))
         for (x, y), row in zip(marks, shown, strict=True):
-            bounds = [row.bound("min"), row.bound("max")]
+            bounds = [*row.ends]
             if None in bounds:
                 continue
             both += 1
@@ -159,5 +159,5 @@ def test_what_is_left_of_a_tolerance_stands_between_both_its_ends(results):
     assert len(found) == len(weight.deviations)
     for off in weight.deviations:
         row = found[f"{off.bound.words} within tolerance"]
-        assert row.bound("min") == pytest.approx(off.asked - off.tolerance, rel=1e-12)
-        assert row.bound("max") == pytest.approx(off.asked + off.tolerance, rel=1e-12)
+        ends = (off.asked - off.tolerance, off.asked + off.tolerance)
+        assert row.ends == pytest.approx(ends, rel=1e-12)
