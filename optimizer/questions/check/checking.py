@@ -1,14 +1,14 @@
-"""What `check` finds: a scenario's moulds, what is free, and its balls where nothing is."""
+"""What `check` finds: a scenario's moulds, its free densities, and balls where none is free."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from optimizer.ball.bounds import Margin
-from optimizer.ball.figures import WALL
+from optimizer.ball.figures import RADII, WALL
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.margins import deviations, margins, outside
 from optimizer.lineup.result import WeightResult
@@ -18,7 +18,7 @@ from shared.arrays import Array, frozen
 
 @dataclass(frozen=True)
 class Reach:
-    """The least and the most a weight class can weigh within its density ranges, g."""
+    """The least and the greatest weight that a class can have within its density ranges, g."""
 
     label: str
     least: float
@@ -39,7 +39,7 @@ class Reach:
 
 @dataclass(frozen=True, eq=False)
 class Check:
-    """A scenario looked at; `measured` has the balls of the weights with every density fixed."""
+    """A checked scenario; `measured` has the balls of the weights with every density fixed."""
 
     scenario: Scenario
     maps: tuple[LinearMap, ...]
@@ -49,88 +49,83 @@ class Check:
 
     @property
     def broken(self) -> tuple[Margin, ...]:
-        """Limits that aren't kept: walls, and all the others where balls are measured."""
+        """The broken limits: walls, and all others where balls are measured."""
         if self.scenario.open:  # its mould is a start: the solver keeps the walls
             return ()
-        told = [m for weight in self.measured for m in weight.margins]
-        told += [m for m in self.walls if m.weight in self.unmeasured]
-        return tuple(m for m in told if outside(m) and not m.rule_only)
+        every = [margin for weight in self.measured for margin in weight.margins]
+        every += [margin for margin in self.walls if margin.weight in self.unmeasured]
+        return tuple(margin for margin in every if outside(margin) and not margin.rule_only)
 
     @property
     def out_of_reach(self) -> tuple[Reach, ...]:
         """Class weights that no density in the ranges can make, even within their tolerance."""
         if self.scenario.open:
             return ()
-        asked = (reach for reach in self.reach if reach.label in self.unmeasured)
-        return tuple(reach for reach in asked if not reach.within)
+        unmeasured = self.unmeasured
+        return tuple(r for r in self.reach if r.label in unmeasured and not r.within)
 
     @property
     def unmeasured(self) -> tuple[str, ...]:
         """The labels of the weights in which some density is free."""
         known = {weight.label for weight in self.measured}
-        return tuple(map_.label for map_ in self.maps if map_.label not in known)
+        return tuple(linear_map.label for linear_map in self.maps if linear_map.label not in known)
 
     @property
     def sought(self) -> tuple[LinearMap, ...]:
         """The weights in which some density is free."""
-        return tuple(map_ for map_ in self.maps if map_.label in self.unmeasured)
+        return tuple(linear_map for linear_map in self.maps if linear_map.label in self.unmeasured)
 
     @property
     def moulds(self) -> tuple[tuple[LinearMap, ...], ...]:
-        """The weight classes, those that share a mould together."""
+        """The weight classes, grouped by the mould that they share."""
         groups: dict[int, list[LinearMap]] = {}
-        for map_ in self.maps:
-            groups.setdefault(id(map_.parts), []).append(map_)
+        for linear_map in self.maps:
+            groups.setdefault(id(linear_map.parts), []).append(linear_map)
         return tuple(tuple(group) for group in groups.values())
 
 
 def checked(scenario: Scenario) -> Check:
-    """Return what can be said of a scenario without solving it."""
+    """Return what can be found in a scenario without solving it."""
     maps = linear_maps(scenario)
+    fixed = [each for each in maps if all(pour.fixed for pour in each.pours)]
     return Check(
         scenario=scenario,
         maps=maps,
-        walls=tuple(margin for map_ in maps for margin in _walls(map_)),
-        reach=tuple(
-            Reach(map_.label, *_weighing(map_), map_.mass, map_.mass_tolerance or 0.0)
-            for map_ in maps
-        ),
-        measured=tuple(
-            _measured(map_, scenario) for map_ in maps if all(pour.fixed for pour in map_.pours)
-        ),
+        walls=tuple(margin for each in maps for margin in _walls(each)),
+        reach=tuple(map(_reach, maps)),
+        measured=tuple(_measured(each, scenario) for each in fixed),
     )
 
 
-def _walls(map_: LinearMap) -> Iterator[Margin]:
-    """Yield how far a mould's walls are from their limits, whatever is poured."""
-    ball = map_.ball(_ends(map_)[0])
-    for bound in map_.bounds:
+def _walls(linear_map: LinearMap) -> Iterator[Margin]:
+    """Yield the margins of a mould's walls, which hold whatever is poured."""
+    ball = linear_map.ball(_ends(linear_map)[0])
+    for bound in linear_map.bounds:
         if bound.figure == WALL:
             yield from bound.margins(ball)
 
 
-def _ends(map_: LinearMap) -> tuple[Array, Array]:
-    """Return the least and the greatest densities (n,) of what may be poured."""
-    return frozen([pour.low for pour in map_.pours]), frozen([pour.high for pour in map_.pours])
+def _ends(linear_map: LinearMap) -> tuple[Array, Array]:
+    """Return the least and the greatest densities (n,) that may be poured, g/cm³."""
+    return frozen([pour.low for pour in linear_map.pours]), frozen(
+        [pour.high for pour in linear_map.pours]
+    )
 
 
-def _weighing(map_: LinearMap) -> tuple[float, float]:
-    """Return the least and the most that a ball of a weight class can weigh, g."""
-    low, high = _ends(map_)
-    return float(low @ map_.volumes), float(high @ map_.volumes)
+def _reach(linear_map: LinearMap) -> Reach:
+    """Return what a weight class can weigh."""
+    least, most = (float(densities @ linear_map.volumes) for densities in _ends(linear_map))
+    asked, tolerance = linear_map.mass, linear_map.mass_tolerance or 0.0
+    return Reach(linear_map.label, least, most, asked, tolerance)
 
 
-def _measured(map_: LinearMap, scenario: Scenario) -> WeightResult:
-    """Return the ball at the fixed densities; a target left free is taken where the ball is."""
-    ball = map_.ball(_ends(map_)[0])
-    figures: Sequence[float] = ()
-    if scenario.target is not None:
-        radii = ball.radii
-        found = (radii.low, radii.differential, radii.intermediate_differential)
-        spans = scenario.target.spans
-        figures = [
-            float(np.clip(value, span.low, span.high))
-            for value, span in zip(found, spans, strict=False)
-        ]
-    off = () if map_.mass_tolerance is None else tuple(deviations(ball, frozen(figures)))
+def _measured(linear_map: LinearMap, scenario: Scenario) -> WeightResult:
+    """Return the ball at the fixed densities; a free target is taken where it is nearest."""
+    ball = linear_map.ball(_ends(linear_map)[0])
+    spans = () if scenario.target is None else scenario.target.spans
+    figures = [
+        float(np.clip(figure.value(ball), span.low, span.high))
+        for figure, span in zip(RADII, spans, strict=False)
+    ]
+    off = () if linear_map.mass_tolerance is None else tuple(deviations(ball, frozen(figures)))
     return WeightResult(ball, margins(ball), off)

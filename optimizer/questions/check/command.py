@@ -1,4 +1,4 @@
-"""`samespin check`: read a scenario, show what it holds, and measure it where nothing is free."""
+"""`samespin check`: read a scenario, show it, and measure its balls where nothing is free."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ def check(
 
     With every density fixed, in the file or by --density, the ball is measured too: weight (gross
     weight, undrilled), RG about the centre of gravity and about the ball's centre, differentials,
-    CG, top weight and pin distance. So the ball that is poured today can be checked; [target] may
-    be left out then. Walls (clearance, cover thickness) are shown with their least.
+    CG, top weight and pin distance. Use it to check the ball that you pour today; [target] may
+    then be left out. Walls (clearance, cover thickness) are shown with their minimum.
 
-    Exit codes: 0 in order; 3 the file is wrong; 4 a limit isn't kept, or the density ranges can't
+    Exit codes: 0 in order; 3 the file is wrong; 4 a limit is broken, or the density ranges can't
     make a class weight.
     """
     from optimizer.questions.check.checking import checked
@@ -39,39 +39,38 @@ def check(
     from optimizer.scenario import read_scenario
 
     scenario = read_scenario(file, target_required=False, densities=_densities(density or []))
-    found = checked(scenario)
-    stopped = bool(found.broken or found.out_of_reach)
+    result = checked(scenario)
+    stopped = bool(result.broken or result.out_of_reach)
     if as_json:
-        frame.put_json(check_data(found))
+        frame.put_json(check_data(result))
     else:
         command = "check" if stopped else "solve"
         following = f"samespin {command} {frame.quoted(file)}"
         if stopped:
             following += ", once the file is mended"
-        elif scenario.target is None or found.measured:
+        elif scenario.target is None or result.measured:
             following += ", with ranges of density and a [target], to find densities"
-        frame.show(check_blocks(found), following)
+        frame.show(check_blocks(result), following)
     return frame.INFEASIBLE if stopped else frame.DONE
 
 
 def _densities(options: list[str]) -> dict[str, float]:
     """Return the densities that were given as PART=VALUE. Raises InputError."""
-    densities, wrong, seen = {}, [], set[str]()
+    densities, wrong = dict[str, float](), list[Problem]()
     for option in options:
-        part, _, value = option.rpartition("=")
+        name, _, value = option.rpartition("=")
+        part = name.strip()
         try:
-            densities[part.strip()] = float(value)
+            number = float(value)
         except ValueError:
             part = ""
-        if part.strip() in densities and part.strip() in seen:
-            wrong.append(
-                Problem(f"--density {part.strip()} is given twice", option, "give it once")
-            )
-        seen.add(part.strip())
         if not part:
-            wrong.append(
-                Problem("--density is not PART=VALUE", option, "such as --density cover=1.16")
-            )
+            instead = "such as --density cover=1.16"
+            wrong.append(Problem("--density is not PART=VALUE", option, instead))
+        elif part in densities:
+            wrong.append(Problem(f"--density {part} is given twice", option, "give it once"))
+        else:
+            densities[part] = number
     if wrong:
         raise InputError(wrong)
     return densities

@@ -46,15 +46,17 @@ def check_data(check: Check) -> dict[str, Any]:
         "recipes": recipe_data(check),
         "weights": [
             {
-                "label": map_.label,
-                "class_weight_lb": number(map_.mass / POUND),
+                "label": linear_map.label,
+                "class_weight_lb": number(linear_map.mass / POUND),
                 "lightest_lb": number(reach.least / POUND),
                 "heaviest_lb": number(reach.most / POUND),
                 "volumes_cm3": {
                     part.name: number(volume)
-                    for part, volume in zip(map_.parts, map_.volumes.tolist(), strict=True)
+                    for part, volume in zip(
+                        linear_map.parts, linear_map.volumes.tolist(), strict=True
+                    )
                 },
-                "parts": [part_text(part, scenario) for part in map_.parts],
+                "parts": [part_text(part, scenario) for part in linear_map.parts],
                 "walls": [
                     {
                         "between": list(wall.between),
@@ -63,11 +65,11 @@ def check_data(check: Check) -> dict[str, Any]:
                         "error_in": number(wall.error / INCH),
                         "at_in": [number(float(c) / INCH) for c in wall.at],
                     }
-                    for wall in map_.walls
+                    for wall in linear_map.walls
                 ],
-                "margins": [margin_data(m) for m in check.walls if m.weight == map_.label],
+                "margins": [margin_data(m) for m in check.walls if m.weight == linear_map.label],
             }
-            for map_, reach in zip(check.maps, check.reach, strict=True)
+            for linear_map, reach in zip(check.maps, check.reach, strict=True)
         ],
         "measured": [
             {"label": weight.label}

@@ -1,4 +1,4 @@
-"""The part of a check's screen that shows balls at given densities, measured about both points."""
+"""The measured balls on the screen of `check`: their figures, and RGs about both points."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from optimizer.questions.line_up.table import line_up_table
 
 
 def measured_blocks(check: Check, names: Mapping[str, str], units: Units) -> Iterator[Block]:
-    """Yield the figures, the RGs about both points, and what they are."""
+    """Yield the figures, the RGs about both points, and their definitions."""
     yield Heading("The balls as measured")
     yield line_up_table(check.measured, check.scenario, densities=False)
     yield _both_points(check, names, units)
@@ -40,22 +40,23 @@ def _both_points(check: Check, names: Mapping[str, str], units: Units) -> Table:
     rows: list[tuple[str, ...]] = []
     for point in ("cg", "centre"):
         rows.append((f"About {POINT[point]}, {units.rg.name}",))
-        for label, attribute in (
-            ("low RG", "low"),
-            ("intermediate RG", "intermediate"),
-            ("high RG", "high"),
-            ("differential", "differential"),
-            ("intermediate differential", "intermediate_differential"),
+        principals = [ball.properties.about(point) for ball in balls]
+        for label in (
+            "low RG",
+            "intermediate RG",
+            "high RG",
+            "differential",
+            "intermediate differential",
         ):
-            values = [float(getattr(b.properties.about(point), attribute)) for b in balls]
+            attribute = label.removesuffix(" RG").replace(" ", "_")
+            values = [float(getattr(principal, attribute)) for principal in principals]
             rows.append((f"  {label}", *(units.rg.number(value, 1) for value in values)))
         for k, label in ((0, "low-RG axis"), (2, "high-RG axis (PSA)")):
-            places = (axis_place(b.properties.about(point), k) for b in balls)
-            rows.append((f"  {label}", *places))
+            rows.append((f"  {label}", *(axis_place(principal, k) for principal in principals)))
     rows.append((f"Centre of gravity, {units.length.name} (z toward the pin)",))
     for k, axis in enumerate("xyz"):
-        values = [float(b.properties.cg[k]) for b in balls]
+        values = [float(ball.properties.cg[k]) for ball in balls]
         rows.append((f"  {axis}", *(units.length.number(value, 1) for value in values)))
-    along = [b.properties.top_weight_along_pin(b.map.arm) for b in balls]
-    rows.append(("Top weight along the pin, oz", *(units.imbalance.number(v) for v in along)))
+    along = [ball.properties.top_weight_along_pin(ball.map.arm) for ball in balls]
+    rows.append(("Top weight along the pin, oz", *map(units.imbalance.number, along)))
     return Table((left(""), *columns), tuple(rows))

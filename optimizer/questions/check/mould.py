@@ -1,4 +1,4 @@
-"""The part of a check's screen that shows a mould: its parts as drawn, and its walls."""
+"""The moulds on the screen of `check`: their parts as drawn, and their walls."""
 
 from __future__ import annotations
 
@@ -29,16 +29,18 @@ def mould_blocks(
         yield _walls_table(mould[0], check, units)
 
 
-def _parts_table(map_: LinearMap, check: Check, units: Units) -> Table:
-    texts = [part_text(part, check.scenario) for part in map_.parts]
+def _parts_table(linear_map: LinearMap, check: Check, units: Units) -> Table:
+    texts = [part_text(part, check.scenario) for part in linear_map.parts]
     return (
-        Listed([*_tree(map_.parts)])
-        .left("part", lambda at: "  " * at[1] + map_.parts[at[0]].name)
-        .left(f"shape, {units.length.name}", lambda at: _shape(map_.parts[at[0]], texts[at[0]]))
+        Listed([*_tree(linear_map.parts)])
+        .left("part", lambda at: "  " * at[1] + linear_map.parts[at[0]].name)
+        .left(
+            f"shape, {units.length.name}", lambda at: _shape(linear_map.parts[at[0]], texts[at[0]])
+        )
         .left("at", lambda at: _plain(xyz) if any(xyz := texts[at[0]]["at"]) else "centre")
-        .left("material", lambda at: map_.pours[at[0]].material)
-        .left(f"density, {units.density.name}", lambda at: _range(map_.pours[at[0]], units))
-        .right("own vol., cm³", lambda at: f"{map_.volumes[at[0]]:.1f}")
+        .left("material", lambda at: linear_map.pours[at[0]].material)
+        .left(f"density, {units.density.name}", lambda at: _range(linear_map.pours[at[0]], units))
+        .right("own vol., cm³", lambda at: f"{linear_map.volumes[at[0]]:.1f}")
         .table
     )
 
@@ -46,7 +48,7 @@ def _parts_table(map_: LinearMap, check: Check, units: Units) -> Table:
 def _tree(
     parts: Sequence[Part], host: str | None = None, depth: int = 0
 ) -> Iterator[tuple[int, int]]:
-    """Yield the place of each part and how deep it lies, hosts before what is inside them."""
+    """Yield each part's place in `parts` and its depth, hosts before what is inside them."""
     for i, part in enumerate(parts):
         if part.inside == host:
             yield i, depth
@@ -56,33 +58,33 @@ def _tree(
 def _shape(part: Part, text: Mapping[str, Any]) -> str:
     """Return a part's shape in the scenario's own words and unit."""
     if "shape" in text:
-        said = _solid(text["shape"])
+        shape = _solid(text["shape"])
     else:
-        joined, cut = ([one["kind"] for one in text.get(key, ())] for key in SEVERAL)
-        said = " + ".join(joined) + "".join(f" − {kind}" for kind in cut)
-    turned = [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
-    turned += [f"through {' and '.join(part.hosts)}"] if part.through else []
-    return ", ".join([said, *turned])
+        joined, cut = ([solid["kind"] for solid in text.get(key, ())] for key in SEVERAL)
+        shape = " + ".join(joined) + "".join(f" − {kind}" for kind in cut)
+    more = [f"{key} {_plain(text[key])}" for key in ("stretch", "rotate") if key in text]
+    more += [f"through {' and '.join(part.hosts)}"] if part.through else []
+    return ", ".join([shape, *more])
 
 
 def _solid(text: dict[str, Any]) -> str:
     """Return a solid in the scenario's own words and unit."""
-    told = [
-        f"{key} {plural(len(value), 'point')}" if key == "outline" else f"{key} {_plain(value)}"
+    fields = (
+        f"{key} {plural(len(value), 'point') if key == 'outline' else _plain(value)}"
         for key, value in text.items()
         if key != "kind"
-    ]
-    return f"{text['kind']}, {', '.join(told)}"
+    )
+    return f"{text['kind']}, {', '.join(fields)}"
 
 
 def _plain(value: Any) -> str:
     if isinstance(value, list | tuple):
-        return "(" + ", ".join(_plain(one) for one in value) + ")"
+        return f"({', '.join(map(_plain, value))})"
     return f"{value:g}" if isinstance(value, int | float) else str(value)
 
 
 def _range(pour: Pour, units: Units) -> str:
-    """Return what may be poured, as it was written or, from a recipe, as densities are told."""
+    """Return what may be poured, as written or, from a recipe, as densities are printed."""
     low, high, spread, step = (
         "" if value is None else _plain(value / units.density.factor)
         for value in (pour.low, pour.high, pour.tolerance, pour.step)
@@ -91,15 +93,15 @@ def _range(pour: Pour, units: Units) -> str:
         low, high = units.density.number(pour.low), units.density.number(pour.high)
     if pour.fixed:
         return f"{low} fixed"
-    told = f"{low} to {high}" + (f" ±{spread}" if spread else "")
-    return told + (f", steps of {step}" if step else "")
+    span = f"{low} to {high}" + (f" ±{spread}" if spread else "")
+    return span + (f", steps of {step}" if step else "")
 
 
-def _walls_table(map_: LinearMap, check: Check, units: Units) -> Table:
-    margins = {m.part: m for m in check.walls if m.weight == map_.label}
+def _walls_table(linear_map: LinearMap, check: Check, units: Units) -> Table:
+    margins = {m.part: m for m in check.walls if m.weight == linear_map.label}
     room = (Column("least"), Column("over by"), left("room"))
     return (
-        Listed(map_.walls)
+        Listed(linear_map.walls)
         .left(
             "wall (clearance, cover thickness)",
             lambda w: f"{w.between[0]} {'inside' if w.nested else 'beside'} {w.between[1]}",
@@ -114,5 +116,5 @@ def _wall_room(margin: Margin | None, units: Units) -> tuple[str, str, str]:
     if margin is None:
         return "-", "-", "no limit given"
     unit = units.limit(margin)
-    told = f"UNDER ITS MINIMUM, {room(margin)}" if outside(margin) else room(margin)
-    return unit.number(margin.edge), unit.number(margin.slack), told
+    words = f"UNDER ITS MINIMUM, {room(margin)}" if outside(margin) else room(margin)
+    return unit.number(margin.edge), unit.number(margin.slack), words

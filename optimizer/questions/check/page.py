@@ -35,7 +35,7 @@ from optimizer.questions.line_up.warnings import all_warnings
 def check_blocks(check: Check) -> Iterator[Block]:
     """Yield the screen of a check."""
     units = Units.of(check.scenario)
-    names = {map_.label: map_.name for map_ in check.maps}
+    names = {linear_map.label: linear_map.name for linear_map in check.maps}
     yield stated(check.scenario, *_status(check))
     for mould in check.moulds:
         yield from mould_blocks(mould, check, names, units)
@@ -85,18 +85,16 @@ def _status(check: Check) -> tuple[str, Tone]:
 
 
 def _free(check: Check) -> Iterator[str]:
-    """Yield what a solve would choose, against what it must meet."""
+    """Yield what a solve chooses, and the targets that it must meet."""
     scenario = check.scenario
-    aims, each = targets(scenario), free_by_weight(scenario)
-    told = "; ".join(
+    aims, by_parts = targets(scenario), free_by_weight(scenario)
+    free = "; ".join(
         f"{plural(len(parts), 'free density', 'free densities')} in "
-        f"{'each weight' if len(each) == 1 else listed(labels)} ({listed(parts)})"
-        for parts, labels in each.items()
+        f"{'each weight' if len(by_parts) == 1 else listed(labels)} ({listed(parts)})"
+        for parts, labels in by_parts.items()
         if parts
     )
-    yield (
-        f"{told}; {free_densities(scenario)} in the line of {plural(len(check.maps), 'weight')}."
-    )
+    yield f"{free}; {free_densities(scenario)} in the line of {plural(len(check.maps), 'weight')}."
     yield f"{plural(len(aims), 'target')} in each weight: {listed(aims)}."
     yield from _open(check)
     if not check.measured:
@@ -104,7 +102,7 @@ def _free(check: Check) -> Iterator[str]:
 
 
 def _open(check: Check) -> Iterator[str]:
-    """Yield the dimensions that a solve would pick."""
+    """Yield the dimensions that a solve picks."""
     scenario, units = check.scenario, Units.of(check.scenario)
     for dimension in scenario.free:
         span = f"{units.length.number(dimension.low)} to {units.length.told(dimension.high)}"
@@ -118,13 +116,13 @@ def _open(check: Check) -> Iterator[str]:
 
 
 def _alike(name: str, groups: Sequence[Sequence[str]], check: Check) -> str:
-    """Return which weights have a dimension alike, in words."""
+    """Return which weights share a dimension, in words."""
     having = check.scenario.having(name)
     if any(len(group) == len(having) for group in groups):
         some = len(having) < len(check.maps)
         return f", one for {listed(having)}, which have it" if some else ", one for all weights"
-    told = [" = ".join(group) for group in groups if len(group) > 1]
-    return f", alike in {listed(told)}" if told else ", its own in each weight"
+    shared = [" = ".join(group) for group in groups if len(group) > 1]
+    return f", alike in {listed(shared)}" if shared else ", its own in each weight"
 
 
 def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:

@@ -10,7 +10,7 @@ from typing import Any
 from optimizer.ball.figures import DENSITY
 from optimizer.ball.sought import Pour
 from optimizer.mixing import Mix, Recipe
-from optimizer.paper.document import Block, Column, Heading, Notes, Table, left
+from optimizer.paper.document import Block, Column, Heading, Listed, Notes, left
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import listed
 from optimizer.questions.check.checking import Check
@@ -26,111 +26,112 @@ class Mixed:
     pour: Pour
     recipe: Recipe
 
+    @property
+    def material(self) -> str:
+        """The material's name."""
+        return self.pour.material
+
     @cached_property
     def mix(self) -> Mix:
         """The mix at mid-range."""
         return self.recipe.mix((self.pour.low + self.pour.high) / 2)
 
+    @property
+    def parts(self) -> dict[str, float]:
+        """Parts by weight of each ingredient, by its name."""
+        names = (ingredient.name for ingredient in self.recipe.ingredients)
+        return dict(zip(names, self.mix.parts.tolist(), strict=True))
 
-def mixed(check: Check) -> tuple[Mixed, ...]:
+
+def mixed_materials(check: Check) -> tuple[Mixed, ...]:
     """Return the materials that have a recipe, each once, in the order of the parts."""
-    found: dict[tuple[str, float, float], Mixed] = {}
+    every: dict[tuple[str, float, float], Mixed] = {}
     for pour in check.scenario.pours:
         if pour.recipe is not None:
-            found.setdefault((pour.material, pour.low, pour.high), Mixed(pour, pour.recipe))
-    return tuple(found.values())
+            every.setdefault((pour.material, pour.low, pour.high), Mixed(pour, pour.recipe))
+    return tuple(every.values())
 
 
 def recipe_blocks(check: Check) -> Iterator[Block]:
     """Yield what the recipes reach, what stops them, and what is weighed at mid-range."""
-    found, unit = mixed(check), Units.of(check.scenario).density
-    if not found:
+    materials, unit = mixed_materials(check), Units.of(check.scenario).density
+    if not materials:
         return
+    stopped = left("stopped by")
     yield Heading("What recipes reach")
-    yield Table(
-        (
-            left("material"),
-            Column(f"least, {unit.name}"),
-            left("stopped by"),
-            Column(f"most, {unit.name}"),
-            left("stopped by"),
-        ),
-        tuple(_reach(one, unit) for one in found),
+    yield (
+        Listed(materials)
+        .left("material", lambda mixed: mixed.material)
+        .several((Column(f"least, {unit.name}"), stopped), lambda mixed: _stop(mixed, 0, unit))
+        .several((Column(f"most, {unit.name}"), stopped), lambda mixed: _stop(mixed, 1, unit))
+        .table
     )
-    notes = (*_narrowed(found, unit), *_ruled(check, found, unit))
-    if notes:
+    if notes := (*_narrowed(materials, unit), *_ruled(check, materials, unit)):
         yield Notes(notes)
     yield Heading("Mixed, at the middle of each range")
-    yield Notes(tuple(_mix_line(one, unit) for one in found))
-    yield Notes(tuple(_sources(found, unit)), "quiet")
+    yield Notes(tuple(_mix_line(mixed, unit) for mixed in materials))
+    yield Notes(tuple(_sources(materials, unit)), "quiet")
 
 
-def _reach(one: Mixed, unit: Unit) -> tuple[str, ...]:
-    stops = one.pour.stops or ("fixed by --density",) * 2
-    low, high = unit.number(one.pour.low), unit.number(one.pour.high)
-    return one.pour.material, low, stops[0], high, stops[1]
+def _stop(mixed: Mixed, end: int, unit: Unit) -> tuple[str, str]:
+    """Return an end of what may be poured, 0 the least or 1 the greatest, and what stops it."""
+    density = (mixed.pour.low, mixed.pour.high)[end]
+    stops = mixed.pour.stops or ("fixed by --density",) * 2
+    return unit.number(density), stops[end]
 
 
-def _mix_line(one: Mixed, unit: Unit) -> str:
-    mix, recipe = one.mix, one.recipe
-    parts = [
-        f"{ingredient.name} {fixed(part, 1)}"
-        for ingredient, part in zip(one.recipe.ingredients, mix.parts.tolist(), strict=True)
-        if part
-    ]
+def _mix_line(mixed: Mixed, unit: Unit) -> str:
+    mix, recipe = mixed.mix, mixed.recipe
+    parts = listed([f"{name} {fixed(part, 1)}" for name, part in mixed.parts.items() if part])
     thick = "" if mix.viscosity is None else f", {fixed(mix.viscosity, 1)} × the resin's viscosity"
     price = "" if mix.price is None else f", {fixed(mix.price, 2)} a kg"
     voids, lost = fixed(100 * recipe.void, 1), fixed(100 * recipe.shrinkage, 1)
     return (
-        f"{one.pour.material} at {unit.told(mix.density)}: {listed(parts)} parts by weight; "
+        f"{mixed.material} at {unit.told(mix.density)}: {parts} parts by weight; "
         f"{unit.told(mix.theoretical)} without voids, {unit.told(mix.wet)} wet, "
         f"{fixed(mix.solids, 2)} of solids by volume{thick}{price}. Voids {voids} %, the resin "
         f"shrinks by {lost} %."
     )
 
 
-def _narrowed(found: Sequence[Mixed], unit: Unit) -> Iterator[str]:
+def _narrowed(materials: Sequence[Mixed], unit: Unit) -> Iterator[str]:
     """Yield what the recipe of a material reaches, where less than that may be poured."""
-    for one in found:
-        low, high = one.recipe.ends
-        if (one.pour.low, one.pour.high) != (low.density, high.density):
-            yield f"{one.pour.material}, by its recipe alone: {reach(low, high, unit.factor)}."
+    for mixed in materials:
+        low, high = mixed.recipe.ends
+        if (mixed.pour.low, mixed.pour.high) != (low.density, high.density):
+            yield f"{mixed.material}, by its recipe alone: {reach(low, high, unit.factor)}."
 
 
-def _ruled(check: Check, found: Sequence[Mixed], unit: Unit) -> Iterator[str]:
+def _ruled(check: Check, materials: Sequence[Mixed], unit: Unit) -> Iterator[str]:
     """Yield the rules that stop a material before its recipe does."""
     rules = {
         bound.of: bound
-        for map_ in reversed(check.maps)
-        for bound in map_.bounds
+        for linear_map in reversed(check.maps)
+        for bound in linear_map.bounds
         if bound.rule and bound.figure == DENSITY and bound.side == "max"
     }
-    for one in found:
-        rule = rules.get(one.pour.part)
-        if rule is not None and rule.high < one.pour.high and not one.pour.fixed:
+    for mixed in materials:
+        rule = rules.get(mixed.pour.part)
+        if rule is not None and rule.high < mixed.pour.high and not mixed.pour.fixed:
             yield (
-                f"{one.pour.material} is stopped before that: {rule.rule} allows a piece "
+                f"{mixed.material} is stopped before that: {rule.rule} allows a piece "
                 f"{unit.told(rule.high)} at most."
             )
 
 
-def _sources(found: Sequence[Mixed], unit: Unit) -> Iterator[str]:
+def _sources(materials: Sequence[Mixed], unit: Unit) -> Iterator[str]:
     """Yield each ingredient's density and where it comes from."""
-    for one in dict.fromkeys(
-        ingredient for each in found for ingredient in each.recipe.ingredients
-    ):
-        yield f"{one.name} {unit.told(one.density)}: {one.source}."
+    for each in dict.fromkeys(each for mixed in materials for each in mixed.recipe.ingredients):
+        yield f"{each.name} {unit.told(each.density)}: {each.source}."
 
 
 def recipe_data(check: Check) -> list[dict[str, Any]]:
     """Return what the recipes reach as JSON types."""
-    return [_data(one) for one in mixed(check)]
+    return [_data(mixed) for mixed in mixed_materials(check)]
 
 
-def _data(one: Mixed) -> dict[str, Any]:
-    pour, recipe, mix = one.pour, one.recipe, one.mix
-    names = [ingredient.name for ingredient in one.recipe.ingredients]
-    parts = zip(names, mix.parts.tolist(), strict=True)
+def _data(mixed: Mixed) -> dict[str, Any]:
+    pour, recipe, mix = mixed.pour, mixed.recipe, mixed.mix
     return {
         "material": pour.material,
         "density_g_cm3": [number(pour.low), number(pour.high)],
@@ -145,7 +146,7 @@ def _data(one: Mixed) -> dict[str, Any]:
                 "price_per_kg": ingredient.price,
                 "source": ingredient.source,
             }
-            for ingredient in one.recipe.ingredients
+            for ingredient in recipe.ingredients
         ],
         "mid_range": {
             "density_g_cm3": number(mix.density),
@@ -154,6 +155,6 @@ def _data(one: Mixed) -> dict[str, Any]:
             "solids": number(mix.solids),
             "relative_viscosity": None if mix.viscosity is None else number(mix.viscosity),
             "price_per_kg": None if mix.price is None else number(mix.price),
-            "parts_by_weight": {name: number(part) for name, part in parts},
+            "parts_by_weight": {name: number(part) for name, part in mixed.parts.items()},
         },
     }

@@ -1,4 +1,4 @@
-"""Which candidate is better at what, told figure by figure; none is told to be the best."""
+"""Which candidate is better at what, figure by figure; none is called the best."""
 
 from __future__ import annotations
 
@@ -6,88 +6,88 @@ from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from typing import Final
 
-from optimizer.ball.bounds import Margin
 from optimizer.paper.document import collected
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, status_words
-from optimizer.questions.compare.compare import ASKED, Candidate, Comparison, told
+from optimizer.questions.compare.compare import ASKED, Candidate, Comparison, tenths
 from optimizer.questions.compare.differences import differences
 from optimizer.questions.compare.input_words import difference_line
 from optimizer.questions.sharing.fillers import Material
 from shared.rounding import fixed
 
 CHANGES: Final = 3
-"""Differences in the requirements that are named; all of them stand with the input's."""
-Count = Callable[[Candidate], str | None]
-"""A figure as it is printed, None where a candidate has none."""
+"""Differences in the requirements that are named; all are listed with those of the input."""
+Printed = Callable[[Candidate], str | None]
+"""A figure of a candidate as printed, None where the candidate has none."""
 
 
 @collected
 def better_lines(comparison: Comparison) -> Iterator[str]:
-    """Yield who is better at what, to the printed digit."""
+    """Yield which candidates are better at what, by the printed figures."""
     able = [candidate for candidate in comparison.candidates if candidate.found]
     among = Comparison(tuple(able))
     shared, alike = among.shared, among.alike_in_weights
     if any(candidate.result.status == "within_tolerance" for candidate in able):
-        yield from _line(
-            "Least off target", able, lambda candidate: str(candidate.off), "tolerances"
-        )
-    smallest = {candidate.name: _tolerances(candidate.smallest) for candidate in able}
-    movable = {candidate.name: _tolerances(candidate.movable) for candidate in able}
-    yield from _line("Most room", able, lambda c: smallest[c.name], "tolerances", most=True)
-    if movable != smallest:
+        yield from _line("Least off target", able, lambda each: str(each.off), "tolerances")
+    yield from _line("Most room", able, _smallest, "tolerances", most=True)
+    if any(_smallest(candidate) != _movable(candidate) for candidate in able):
         what = "Most room in what densities move"
-        yield from _line(what, able, lambda c: movable[c.name], "tolerances", most=True)
+        yield from _line(what, able, _movable, "tolerances", most=True)
     over = "" if alike else ", over weights that are not the same"
-    yield from _line(f"Fewest pours{over}", able, lambda candidate: str(candidate.pours), "")
-    yield from _line(f"Fewest moulds{over}", able, lambda candidate: str(candidate.moulds), "")
+    yield from _line(f"Fewest pours{over}", able, lambda each: str(each.pours), "")
+    yield from _line(f"Fewest moulds{over}", able, lambda each: str(each.moulds), "")
     if shared:
         which = "one ball of each weight" if alike else "one ball of each weight that all have"
-        yield from _line(
-            f"Least filler in {which}", able, lambda c: filler_told(c.material(shared)), "g"
-        )
-        yield from _line(f"Cheapest in {which}", able, lambda c: cost_told(c.material(shared)), "")
+        for title, words, unit in (
+            ("Least filler", filler_words, "g"),
+            ("Cheapest", cost_words, ""),
+        ):
+            held = {candidate: words(candidate.material(shared)) for candidate in able}
+            yield from _line(f"{title} in {which}", able, held.__getitem__, unit)
+
+
+def _smallest(candidate: Candidate) -> str | None:
+    return None if candidate.smallest is None else str(tenths(candidate.smallest.tolerances))
+
+
+def _movable(candidate: Candidate) -> str | None:
+    return None if candidate.movable is None else str(tenths(candidate.movable.tolerances))
 
 
 def _line(
-    title: str, able: Sequence[Candidate], count: Count, unit: str, *, most: bool = False
+    title: str, able: Sequence[Candidate], printed: Printed, unit: str, *, most: bool = False
 ) -> Iterator[str]:
-    """Yield one line on a figure of those that have it, where there are at least two."""
-    told_ = {candidate.name: count(candidate) for candidate in able}
-    known = {name: text for name, text in told_.items() if text is not None}
+    """Yield one line on a figure, where at least two candidates have it."""
+    every = {candidate.name: printed(candidate) for candidate in able}
+    known = {name: text for name, text in every.items() if text is not None}
     if len(known) < 2:
         return
-    values = {name: float(text) for name, text in known.items()}
-    best = max(values.values()) if most else min(values.values())
-    first = [name for name in known if values[name] == best]
+    best = (max if most else min)(map(float, known.values()))
+    first = [name for name, text in known.items() if float(text) == best]
     amount = f"{known[first[0]]} {unit}".rstrip()
     if len(first) == len(known):
         who = "all alike" if len(known) == len(able) else f"{listed(first)} alike"
         yield f"{title}: {who}, {amount}."
         return
     others = ", ".join(
-        f"{name} {text or 'not known'}" for name, text in told_.items() if name not in first
+        f"{name} {text or 'not known'}" for name, text in every.items() if name not in first
     )
     alike = " alike" if len(first) > 1 else ""
     yield f"{title}: {listed(first)}{alike}, {amount} ({others})."
 
 
-def _tolerances(margin: Margin | None) -> str | None:
-    return None if margin is None else str(told(margin))
-
-
-def filler_told(held: Material) -> str | None:
-    """Return grams of fillers as they are printed; None where a part's mix isn't known."""
+def filler_words(held: Material) -> str | None:
+    """Return grams of fillers as printed; None where a part's mix isn't known."""
     return None if held.unknown else fixed(held.filler, 0)
 
 
-def cost_told(held: Material) -> str | None:
-    """Return a cost as it is printed; None where it isn't known."""
+def cost_words(held: Material) -> str | None:
+    """Return a cost as printed; None where it isn't known."""
     return None if held.cost is None else fixed(held.cost, 2)
 
 
 def caution_lines(comparison: Comparison) -> Iterator[str]:
-    """Yield what to know before candidates are held against each other."""
+    """Yield what to know before candidates are compared."""
     yield from _asked_lines(comparison)
     if not comparison.alike_in_weights:
         for candidate in comparison.candidates:
@@ -107,27 +107,27 @@ def caution_lines(comparison: Comparison) -> Iterator[str]:
             )
     for candidate in comparison.candidates:
         for other in comparison.above(candidate):
-            how = _no_worse(candidate, other)
-            yield f"{candidate.name} is dominated by {other.name}, which {how}."
+            reasons = _no_worse(candidate, other)
+            yield f"{candidate.name} is dominated by {other.name}, which {reasons}."
 
 
 def _asked_lines(comparison: Comparison) -> Iterator[str]:
     """Yield where a candidate's requirements differ from those of the first one."""
     first, units = comparison.first, Units.of(comparison.first.result.scenario)
-    told_ = False
+    any_differ = False
     for candidate in comparison.candidates[1:]:
         lines = [
             difference_line(each, units)
             for each in differences(first.result.scenario, candidate.result.scenario)
             if each.path[0] in ASKED
         ]
-        more = len(lines) - len(lines[:CHANGES])
         if lines:
-            told_ = True
-            named = "; ".join((*lines[:CHANGES], *([f"and {more} more"] if more else [])))
+            any_differ = True
+            more = [f"and {len(lines) - CHANGES} more"] if len(lines) > CHANGES else []
+            named = "; ".join([*lines[:CHANGES], *more])
             who = f"The requirements of {candidate.name} differ from those of {first.name}"
             yield f"{who}: {named}."
-    if told_:
+    if any_differ:
         yield (
             "A candidate is called dominated only by one with the same requirements: target, class "
             "weights and limits."
@@ -135,29 +135,30 @@ def _asked_lines(comparison: Comparison) -> Iterator[str]:
 
 
 def _no_worse(candidate: Candidate, other: Candidate) -> str:
-    """Say how the other candidate is no worse than one in anything, as the rest of a sentence."""
+    """Return how the other candidate is no worse in anything, as the rest of a sentence."""
     pours = f"fewer pours ({other.pours}, not {candidate.pours})"
-    said = [
-        f"needs {pours if other.pours < candidate.pours else f'as many pours ({candidate.pours})'}"
-    ]
-    if other.off < candidate.off:
-        said.insert(0, f"is nearer the target ({other.off} tolerances off, not {candidate.off})")
+    if other.pours >= candidate.pours:
+        pours = f"as many pours ({candidate.pours})"
     names = ("more margin", "more margin in what densities move")
-    told: dict[tuple[Decimal, Decimal], str] = {}
+    gains: dict[tuple[Decimal, Decimal], str] = {}
     for name, ours, theirs in zip(names, candidate.rooms, other.rooms, strict=True):
         if theirs > ours:  # both margins are often the same
-            told.setdefault((ours, theirs), f"{name} ({theirs} tolerances, not {ours})")
-    more = list(told.values())
-    said.append(f"has {listed(more)}" if more else "has the same margins")
-    return listed(said)
+            gains.setdefault((ours, theirs), f"{name} ({theirs} tolerances, not {ours})")
+    parts = [
+        f"needs {pours}",
+        f"has {listed(list(gains.values())) if gains else 'the same margins'}",
+    ]
+    if other.off < candidate.off:
+        off = f"is nearer the target ({other.off} tolerances off, not {candidate.off})"
+        parts = [off, *parts]
+    return listed(parts)
 
 
 def class_names(comparison: Comparison) -> dict[str, str]:
     """Return the name of each weight, such as "16 lb"."""
-    names = dict[str, str]()
-    for label in comparison.labels:
-        weight = next(
-            filter(None, (candidate.weight(label) for candidate in comparison.candidates))
-        )
-        names[label] = weight.ball.map.name
-    return names
+    every = {
+        weight.label: weight.ball.map.name
+        for candidate in reversed(comparison.candidates)
+        for weight in candidate.result.weights
+    }
+    return {label: every[label] for label in comparison.labels}

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from optimizer.questions.compare.compare import Comparison
 
 MOST: Final = 8
-"""So many candidates have a sign of their own in the pictures."""
+"""Candidates that have a sign of their own in the pictures."""
 
 
 def compare(
@@ -41,12 +41,12 @@ def compare(
     force: frame.Force = False,
     as_json: frame.Json = False,
 ) -> int:
-    """Put candidates for a line side by side, and tell which is better at what.
+    """Put candidates for a line side by side, and say which is better at what.
 
-    Shown are the figures of each weight, the smallest margins and their limits, how many pours and
-    moulds a line takes, the filler in a ball where materials have recipes, what it costs where
-    every ingredient has a price, and what differs in the input from the first candidate. No
-    candidate is called the best: that depends on what counts. Units are those of the first.
+    Shows the figures of each weight, the smallest margins and their limits, how many pours and
+    moulds a line takes, the filler in a ball where materials have recipes, its cost where every
+    ingredient has a price, and how the input differs from the first candidate's. No candidate is
+    called the best: that depends on what counts. Units are those of the first.
 
     Exit codes: 0 all are feasible or within tolerance; 3 a file is wrong; 4 one is infeasible;
     6 one is undecided.
@@ -61,16 +61,16 @@ def compare(
     from optimizer.questions.compare.data import comparison_data
     from optimizer.questions.compare.page import comparison_blocks, comparison_report
 
-    found = comparison(candidates, [sources.lineup(one) for one in candidates])
+    compared = comparison(candidates, [sources.lineup(source) for source in candidates])
     paths: tuple[Path, ...] = ()
     if output is not None or pictures is not None:
-        whole = comparison_report(found)
-        paths = files.save(whole, output, files.pictures(whole, pictures), force=force)
-    report = Report(comparison_blocks(found), comparison_data(found))
+        page = comparison_report(compared)
+        paths = files.save(page, output, files.pictures(page, pictures), force=force)
+    report = Report(comparison_blocks(compared), comparison_data(compared))
     named = " ".join(map(frame.quoted, candidates))
     following = f"samespin compare {named} -o compare.html (with pictures)"
     frame.answer(report, following, paths, as_json=as_json)
-    return _exit_code(found)
+    return _exit_code(compared)
 
 
 def _exit_code(comparison: Comparison) -> int:

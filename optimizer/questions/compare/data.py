@@ -7,11 +7,9 @@ from typing import Any, Final
 
 from optimizer import version
 from optimizer.ball.bounds import Margin
-from optimizer.paper.quantities import Units
 from optimizer.questions.compare.better import better_lines, caution_lines
 from optimizer.questions.compare.compare import Candidate, Comparison
-from optimizer.questions.compare.differences import differences
-from optimizer.questions.compare.input_words import difference_line
+from optimizer.questions.compare.input_words import difference_lines
 from optimizer.questions.line_up.data import (
     ball_data,
     margin_data,
@@ -39,8 +37,7 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
 
 
 def _candidate(candidate: Candidate, comparison: Comparison) -> dict[str, Any]:
-    result, first = candidate.result, comparison.first.result.scenario
-    units = Units.of(first)
+    result = candidate.result
     return {
         "name": candidate.name,
         "file": candidate.source,
@@ -52,13 +49,13 @@ def _candidate(candidate: Candidate, comparison: Comparison) -> dict[str, Any]:
         "smallest_margin_by_density": _margin(candidate.movable),
         "pours": candidate.pours,
         "moulds": candidate.moulds,
-        "dominated_by": [other.name for other in comparison.above(candidate)],
+        "dominated_by": [above.name for above in comparison.above(candidate)],
         "one_ball_of_each_shared_weight": _material(candidate.material(comparison.shared)),
         "weights": [
             {"label": w.label, **ball_data(w.ball), **_material(material([w.ball]))}
             for w in result.weights
         ],
-        "differs": [difference_line(each, units) for each in differences(first, result.scenario)],
+        "differs": difference_lines(comparison.first.result.scenario, result.scenario),
     }
 
 

@@ -1,7 +1,7 @@
-"""What differs between two scenarios as they were read: in our units, short forms written out.
+"""The differences between two scenarios as read: in our units, short forms written out.
 
-So a comment, the order of keys, or inches in place of millimetres are no difference. Every value
-that the models hold is compared; what differs is a `Difference`, whatever it is.
+So comments, the order of keys, or inches in place of millimetres make no difference. Every value
+that the models hold is compared.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from optimizer.scenario.source.attachments import digest
 from shared.models import Reading
 
 PROBE: Final = Reading(length=2.0, weight=3.0, density=5.0, rg=7.0)
-"""Units that tell by how much a number shrinks when it is written in them what it is."""
+"""Units by which a number's kind is known: by how much it shrinks when written in them."""
 KINDS: Final[Mapping[int, Kind]] = {2: "length", 3: "mass", 5: "density", 7: "rg"}
 Kind = Literal["length", "mass", "density", "rg"]
 
@@ -31,25 +31,25 @@ class Figure:
     kind: Kind | None = None
 
 
-Said: TypeAlias = "Figure | str | bool | tuple[Said, ...] | Mapping[str, Said] | None"
-"""What a scenario says somewhere; None where it says nothing."""
+Value: TypeAlias = "Figure | str | bool | tuple[Value, ...] | Mapping[str, Value] | None"
+"""A value of a scenario; None where there is none."""
 
 
 @dataclass(frozen=True)
 class Difference:
-    """A place, such as ("parts", "keel", "at"), and what two scenarios say there."""
+    """A place, such as ("parts", "keel", "at"), and the values of two scenarios there."""
 
     path: tuple[str, ...]
-    old: Said
-    new: Said
+    old: Value
+    new: Value
 
 
 def differences(old: Scenario, new: Scenario) -> tuple[Difference, ...]:
-    """Return all that differs; nothing where the two say the same.
+    """Return everything that differs.
 
-    At ("order",) it is the order of the parts that both have.
+    A difference at ("order",) is one in the order of the parts that both have.
     """
-    before, after = said(old), said(new)
+    before, after = values_of(old), values_of(new)
     orders = [
         tuple(part.name for part in scenario.text.parts if part.name in names)
         for scenario, names in ((old, after["parts"]), (new, before["parts"]))
@@ -57,33 +57,31 @@ def differences(old: Scenario, new: Scenario) -> tuple[Difference, ...]:
     return (*_between((), before, after), *_between(("order",), *orders))
 
 
-def said(scenario: Scenario) -> dict[str, Any]:
-    """Return all that a scenario says, tables as mappings, its parts by their names.
+def values_of(scenario: Scenario) -> dict[str, Any]:
+    """Return all values of a scenario, tables as mappings, its parts by their names.
 
-    "picked" are the dimensions that a solver has picked, and "files" the SHA-256 of what those hold
-    that the text names. A length that is the name of a dimension
-    is this name.
+    "picked" are the dimensions that a solver has picked, and "files" the SHA-256 of the files that
+    the text names. A length that is given by a dimension is the dimension's name.
     """
     text, unit = scenario.text, scenario.reading.length
     own = text.model_dump(by_alias=True, exclude={"dimensions"}, exclude_none=True)
-    found: dict[str, Any] = _joined(
-        own, text.model_dump(by_alias=True, exclude={"dimensions"}, context=PROBE)
-    )
+    probed = text.model_dump(by_alias=True, exclude={"dimensions"}, context=PROBE)
+    values: dict[str, Any] = _joined(own, probed)
     for (table, *path), name in named_lengths(tomllib.loads(scenario.source)):
         if table == "parts":
-            found["parts"] = _with_name(found["parts"], path, name)
-    return found | {
+            values["parts"] = _with_name(values["parts"], path, name)
+    return values | {
         "parts": {
             str(part["name"]): part | {"only_in": _only_in(str(part["name"]), scenario)}
-            for part in found["parts"]
+            for part in values["parts"]
         },
         "dimensions": {
             name: _in_length(
-                one if isinstance(one, float) else one.model_dump(exclude_none=True), unit
+                size if isinstance(size, float) else size.model_dump(exclude_none=True), unit
             )
-            for name, one in text.dimensions.items()
+            for name, size in text.dimensions.items()
         },
-        "files": {name: digest(one) for name, one in scenario.files.items()},
+        "files": {name: digest(content) for name, content in scenario.files.items()},
         "picked": {
             name: _for_all(_in_length(dict(by_label), unit))
             for name, by_label in scenario.chosen.items()
@@ -91,14 +89,14 @@ def said(scenario: Scenario) -> dict[str, Any]:
     }
 
 
-def _only_in(part: str, scenario: Scenario) -> Said:
-    """Return the weights that a part stands in, as its host or itself says."""
+def _only_in(part: str, scenario: Scenario) -> Value:
+    """Return the weights that a part stands in, as it or its host says."""
     stands = scenario.standing(part)
     return "every weight" if stands == scenario.labels else tuple(sorted(stands))
 
 
 def _joined(own: Any, probed: Any) -> Any:
-    """Return what was dumped in our units and in those of the probe as one."""
+    """Return values dumped in our units, with the kinds that those in the probe's units tell."""
     match own:
         case dict():
             return {str(key): _joined(value, probed[key]) for key, value in own.items()}
@@ -111,12 +109,12 @@ def _joined(own: Any, probed: Any) -> Any:
 
 
 def _in_length(value: Any, unit: float) -> Any:
-    """Return numbers that are lengths in a text's unit as figures."""
+    """Return values whose numbers are lengths in `unit`, as figures."""
     match value:
         case dict():
-            return {str(key): _in_length(one, unit) for key, one in value.items()}
+            return {str(key): _in_length(length, unit) for key, length in value.items()}
         case list() | tuple():
-            return tuple(_in_length(one, unit) for one in value)
+            return tuple(_in_length(length, unit) for length in value)
         case bool() | str():
             return value
         case _:
@@ -130,17 +128,17 @@ def _with_name(value: Any, path: list[str | int], name: str) -> Any:
     key, *rest = path
     if isinstance(value, dict):
         return {**value, key: _with_name(value[key], rest, name)}
-    return tuple(_with_name(one, rest, name) if k == key else one for k, one in enumerate(value))
+    return tuple(_with_name(v, rest, name) if k == key else v for k, v in enumerate(value))
 
 
-def _for_all(by_label: Mapping[str, Figure]) -> Said:
+def _for_all(by_label: Mapping[str, Figure]) -> Value:
     """Return one figure where all weights have the same."""
     first, *others = by_label.values()
     return first if all(alike(first, figure) for figure in others) else dict(by_label)
 
 
-def alike(old: Said, new: Said) -> bool:
-    """Tell whether two values are the same, figures to nine digits."""
+def alike(old: Value, new: Value) -> bool:
+    """Whether two values are the same, figures to nine digits."""
     match old, new:
         case Figure(a), Figure(b):
             return isclose(a, b, rel_tol=1e-9, abs_tol=1e-12)
@@ -151,7 +149,7 @@ def alike(old: Said, new: Said) -> bool:
     return type(old) is type(new) and old == new
 
 
-def _between(path: tuple[str, ...], old: Said, new: Said) -> Iterator[Difference]:
+def _between(path: tuple[str, ...], old: Value, new: Value) -> Iterator[Difference]:
     if alike(old, new):
         return
     if isinstance(old, Mapping) and isinstance(new, Mapping) and not _whole(path, old, new):
@@ -161,16 +159,16 @@ def _between(path: tuple[str, ...], old: Said, new: Said) -> Iterator[Difference
     yield Difference(path, *_with_kind(old, new))
 
 
-def _whole(path: tuple[str, ...], old: Mapping[str, Said], new: Mapping[str, Said]) -> bool:
-    """Whether two tables are told as one: a span, or shapes of two kinds."""
+def _whole(path: tuple[str, ...], old: Mapping[str, Value], new: Mapping[str, Value]) -> bool:
+    """Whether two tables are compared whole: a span, or shapes of two kinds."""
     span = {"min", "max"}
     return (old.keys() == span and new.keys() == span) or (
         path[-1:] == ("shape",) and old["kind"] != new["kind"]
     )
 
 
-def _with_kind(old: Said, new: Said) -> tuple[Said, Said]:
-    """Return both figures of one kind: a zero doesn't tell its own."""
+def _with_kind(old: Value, new: Value) -> tuple[Value, Value]:
+    """Return two figures with one kind: the probe can't tell that of a zero."""
     if isinstance(old, Figure) and isinstance(new, Figure):
         kind = old.kind or new.kind
         return replace(old, kind=kind), replace(new, kind=kind)

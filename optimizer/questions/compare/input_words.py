@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final
 
 from optimizer.paper.quantities import Units
-from optimizer.questions.compare.differences import Difference, Figure, Said
+from optimizer.questions.compare.differences import Difference, Figure, Value, differences
+from optimizer.scenario.scenario import Scenario
 
 LONGEST: Final = 72
-"""Letters of a value at the most; a longer one is said to differ, no more."""
+"""Letters in a value, at most; of a longer one only that it differs is said."""
 HEX: Final = 12
-"""Digits that are shown of what a file is known by."""
+"""Digits shown of a file's SHA-256."""
 TABLES: Final = {
     "parts": "part {}",
     "materials": "material {}",
@@ -26,7 +28,7 @@ TABLES: Final = {
     "foundry": "shop, {}",
     "expected": "expected {}",
 }
-"""What a key in each table is called."""
+"""How a key of each table is written, by the table's name."""
 WORDS: Final = {
     "rg": "low RG",
     "about": "point that RGs are about",
@@ -48,9 +50,9 @@ KEYS: Final = {
     "density": "density that can be poured",
     "except": "exceptions",
 }
-"""What keys within such a table are called, where their own name is not it."""
+"""Keys within such a table, in words, where their own name won't do."""
 NAMED: Final = ("parts", "materials", "ingredients", "dimensions", "picked", "weights")
-"""Tables whose keys are names of the user's."""
+"""Tables whose keys are the user's own names."""
 PLAIN: Final = {
     "top_weight": "oz",
     "scale": "g",
@@ -60,24 +62,29 @@ PLAIN: Final = {
     "rotate": "°",
     "price": "a kg",
 }
-"""Units of figures that have the same one in every scenario, by a key on the way to them."""
+"""Units that are the same in every scenario, by a key on the path to the figure."""
 
 
 def difference_line(difference: Difference, units: Units) -> str:
-    """Return a difference in words: what, and how it was and is; at least that it differs."""
-    where = _where(difference.path)
-    if difference.old is None or difference.new is None:
+    """Return a difference in words: its place, the old value and the new one.
+
+    Where a value is too long for a line, only that the two differ.
+    """
+    where, path, ends = _where(difference.path), difference.path, (difference.old, difference.new)
+    if None in ends:
         word = "only here" if difference.old is None else "not here"
-        value = _told(
-            difference.path, difference.new if difference.old is None else difference.old, units
-        )
+        value = _Words(units).brief(path, next(end for end in ends if end is not None))
         return f"{where}: {word}" + (f" ({value})" if value else "")
-    old, new = (_told(difference.path, value, units) for value in (difference.old, difference.new))
-    if old == new:
-        old, new = (
-            _told(difference.path, value, units, 12) for value in (difference.old, difference.new)
-        )
+    for digits in (6, 12):
+        old, new = (_Words(units, digits).brief(path, end) for end in ends)
+        if old != new:
+            break
     return f"{where}: {old} → {new}" if old and new and old != new else f"{where} differs"
+
+
+def difference_lines(old: Scenario, new: Scenario) -> list[str]:
+    """Return all differences in words, in the units of the old scenario."""
+    return [difference_line(each, Units.of(old)) for each in differences(old, new)]
 
 
 def _where(path: tuple[str, ...]) -> str:
@@ -94,24 +101,69 @@ def _where(path: tuple[str, ...]) -> str:
     return ", ".join((head, *rest, *shape))
 
 
-def _told(path: tuple[str, ...], value: Said, units: Units, digits: int = 6) -> str:
-    """Return a value in words; empty where it is too long to be read in a line."""
-    text = _words(path, value, units, digits)
-    return text if len(text) <= LONGEST else ""
+@dataclass(frozen=True)
+class _Words:
+    """Values in words, figures in the reader's units to so many significant digits."""
 
+    units: Units
+    digits: int = 6
 
-def _words(path: tuple[str, ...], value: Said, units: Units, digits: int) -> str:
-    match value:
-        case bool() | None:
-            return "yes" if value else "no"
-        case Figure():
-            return _with_unit(_number(value, units, digits), _unit(path, value, units))
-        case str():
-            return _text(path, value)
-        case tuple():
-            return _row(path, value, units, digits)
-        case _:
-            return _table(path, value, units, digits)
+    def brief(self, path: tuple[str, ...], value: Value) -> str:
+        """Return a value in words; empty where it is too long for a line."""
+        text = self._words(path, value)
+        return text if len(text) <= LONGEST else ""
+
+    def _words(self, path: tuple[str, ...], value: Value) -> str:
+        match value:
+            case bool() | None:
+                return "yes" if value else "no"
+            case Figure():
+                return self._with_unit(path, self._number(value), value)
+            case str():
+                return _text(path, value)
+            case tuple():
+                return self._row(path, value)
+            case _:
+                return self._table(path, value)
+
+    def _row(self, path: tuple[str, ...], row: tuple[Value, ...]) -> str:
+        figures = [cell for cell in row if isinstance(cell, Figure)]
+        if path[-1:] == ("density",) and len(figures) == 2:
+            return self._span(path, *figures)
+        if figures and all(isinstance(cell, Figure | str) for cell in row):
+            like = next((figure for figure in figures if figure.kind is not None), figures[0])
+            cells = (
+                self._number(Figure(cell.value, like.kind)) if isinstance(cell, Figure) else cell
+                for cell in row
+            )
+            return self._with_unit(path, f"[{', '.join(map(str, cells))}]", like)
+        separator = "; " if all(isinstance(cell, tuple) for cell in row) else ", "
+        return separator.join(self._words(path, cell) for cell in row) or "none"
+
+    def _table(self, path: tuple[str, ...], table: Mapping[str, Value]) -> str:
+        low, high = table.get("min"), table.get("max")
+        if table.keys() == {"min", "max"} and isinstance(low, Figure) and isinstance(high, Figure):
+            return self._span(path, low, high)
+        return ", ".join(
+            f"{KEYS.get(key, key).replace('_', ' ')} {self._words((*path, key), value)}"
+            for key, value in table.items()
+            if key != "name"
+        )
+
+    def _span(self, path: tuple[str, ...], low: Figure, high: Figure) -> str:
+        ends = dict.fromkeys(map(self._number, (low, high)))
+        return self._with_unit(path, " to ".join(ends), high)
+
+    def _number(self, figure: Figure) -> str:
+        factor = 1.0 if figure.kind is None else self.units.by(figure.kind).factor
+        return f"{figure.value / factor:.{self.digits}g}"
+
+    def _with_unit(self, path: tuple[str, ...], text: str, figure: Figure) -> str:
+        """Return a text with the name of a figure's unit, where it has one."""
+        unit = next((PLAIN[key] for key in _grammar(path) if key in PLAIN), "")
+        if figure.kind is not None:
+            unit = self.units.by(figure.kind).name
+        return text + unit if unit == "°" else f"{text} {unit}".rstrip()
 
 
 def _text(path: tuple[str, ...], value: str) -> str:
@@ -123,58 +175,6 @@ def _text(path: tuple[str, ...], value: str) -> str:
     return f"dimension {value}" if length else value
 
 
-def _row(path: tuple[str, ...], row: tuple[Said, ...], units: Units, digits: int) -> str:
-    figures = [one for one in row if isinstance(one, Figure)]
-    if path[-1:] == ("density",) and len(figures) == 2:
-        return _span(path, figures[0], figures[1], units, digits)
-    if figures and all(isinstance(one, Figure | str) for one in row):
-        kind = next((figure for figure in figures if figure.kind is not None), figures[0])
-        cells = (
-            _number(Figure(one.value, kind.kind), units, digits)
-            if isinstance(one, Figure)
-            else str(one)
-            for one in row
-        )
-        return _with_unit(f"[{', '.join(cells)}]", _unit(path, kind, units))
-    if all(isinstance(one, tuple) for one in row):
-        return "; ".join(_words(path, one, units, digits) for one in row) or "none"
-    return ", ".join(_words(path, one, units, digits) for one in row) or "none"
-
-
-def _table(path: tuple[str, ...], table: Mapping[str, Said], units: Units, digits: int) -> str:
-    low, high = table.get("min"), table.get("max")
-    if table.keys() == {"min", "max"} and isinstance(low, Figure) and isinstance(high, Figure):
-        return _span(path, low, high, units, digits)
-    told = (
-        f"{KEYS.get(key, key).replace('_', ' ')} {_words((*path, key), value, units, digits)}"
-        for key, value in table.items()
-        if key != "name"
-    )
-    return ", ".join(told)
-
-
-def _span(path: tuple[str, ...], low: Figure, high: Figure, units: Units, digits: int) -> str:
-    ends = [_number(figure, units, digits) for figure in (low, high)]
-    text = ends[0] if ends[0] == ends[1] else " to ".join(ends)
-    return _with_unit(text, _unit(path, high, units))
-
-
-def _number(figure: Figure, units: Units, digits: int) -> str:
-    factor = 1.0 if figure.kind is None else units.by(figure.kind).factor
-    return f"{figure.value / factor:.{digits}g}"
-
-
-def _unit(path: tuple[str, ...], figure: Figure, units: Units) -> str:
-    """Return the name of a figure's unit, empty where it has none."""
-    if figure.kind is not None:
-        return units.by(figure.kind).name
-    return next((PLAIN[key] for key in _grammar(path) if key in PLAIN), "")
-
-
 def _grammar(path: tuple[str, ...]) -> tuple[str, ...]:
     """Return the keys on a path that are the grammar's own."""
     return path[2:] if path[0] in NAMED else path
-
-
-def _with_unit(text: str, unit: str) -> str:
-    return text + unit if unit == "°" else f"{text} {unit}".rstrip()

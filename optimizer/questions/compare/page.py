@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from typing import TypeVar
+from typing import Final, TypeVar
 
 from optimizer.ball.bounds import Margin
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL, RADII, TOP_WEIGHT, WEIGHT, Figure
 from optimizer.ball.weight_class import Ball
 from optimizer.paper.document import (
     Block,
@@ -25,13 +26,12 @@ from optimizer.questions.compare.better import (
     better_lines,
     caution_lines,
     class_names,
-    cost_told,
-    filler_told,
+    cost_words,
+    filler_words,
 )
-from optimizer.questions.compare.compare import Candidate, Comparison, told
+from optimizer.questions.compare.compare import Candidate, Comparison, tenths
 from optimizer.questions.compare.data import comparison_data
-from optimizer.questions.compare.differences import differences
-from optimizer.questions.compare.input_words import difference_line
+from optimizer.questions.compare.input_words import difference_lines
 from optimizer.questions.compare.scatter import scatter
 from optimizer.questions.compare.slopes import slopes
 from optimizer.questions.line_up.balls.densities import density_scale
@@ -41,24 +41,24 @@ from optimizer.questions.sharing.fillers import material
 
 T = TypeVar("T")
 GAP = "-"
-"""Where a candidate has nothing to tell."""
+"""Where a candidate has no figure."""
 CHANGES = 12
-"""Differences of a candidate that are told on a screen."""
+"""Differences of a candidate shown on a screen."""
 
 
 def comparison_blocks(comparison: Comparison) -> tuple[Block, ...]:
-    """Return what is told of candidates on a screen."""
+    """Return the screen of a comparison."""
     return _blocks(comparison, (), CHANGES)
 
 
 def comparison_report(comparison: Comparison) -> Report:
-    """Return the page, with its pictures and everything that differs; and the same as data."""
+    """Return the page, with pictures and every difference; and the same as data."""
     return Report(_blocks(comparison, _pictures(comparison), None), comparison_data(comparison))
 
 
 @collected
 def _blocks(comparison: Comparison, pictures: Iterable[Block], most: int | None) -> Iterator[Block]:
-    """Yield all that is told, with at most so many differences of each candidate."""
+    """Yield the page, with at most `most` differences of each candidate."""
     names = listed([candidate.name for candidate in comparison.candidates])
     yield from chapter("Side by side", f"{names}, side by side")
     yield Notes(tuple(map(_what, comparison.candidates)))
@@ -93,7 +93,7 @@ def _pictures(comparison: Comparison) -> Iterator[Block]:
 
 
 def _what(candidate: Candidate) -> str:
-    """Return what a candidate is: its scenario, the file it came from, and whether it can be."""
+    """Return what a candidate is: its scenario, the file it came from, and its status."""
     scenario = candidate.result.scenario
     called = "" if scenario.name == candidate.name else f"{candidate.name}: "
     many = plural(len(candidate.result.weights), "weight")
@@ -102,7 +102,7 @@ def _what(candidate: Candidate) -> str:
 
 
 def _line_table(comparison: Comparison) -> Table:
-    """Return what is told of each whole line."""
+    """Return the figures of each whole line."""
     shared = comparison.shared
     of = "" if comparison.alike_in_weights else " that all have"
     rooms = [candidate.rooms or (GAP, GAP) for candidate in comparison.candidates]
@@ -114,8 +114,8 @@ def _line_table(comparison: Comparison) -> Table:
         ("moulds", *(str(candidate.moulds) for candidate in comparison.candidates)),
     ]
     for text, words in (
-        (f"filler in a ball of each weight{of}, g", filler_told),
-        (f"cost of a ball of each weight{of}", cost_told),
+        (f"filler in a ball of each weight{of}, g", filler_words),
+        (f"cost of a ball of each weight{of}", cost_words),
     ):
         cells = [words(candidate.material(shared)) for candidate in comparison.candidates]
         if any(cells) and shared:
@@ -124,7 +124,7 @@ def _line_table(comparison: Comparison) -> Table:
 
 
 def _line_notes(comparison: Comparison) -> Iterator[str]:
-    """Yield which limit each line is nearest to, and what the figures above count."""
+    """Yield the limit nearest to each line, and what the figures above count."""
     units = Units.of(comparison.first.result.scenario)
     every = class_names(comparison)
     for candidate in comparison.candidates:
@@ -132,59 +132,47 @@ def _line_notes(comparison: Comparison) -> Iterator[str]:
         for margin in dict.fromkeys((candidate.smallest, candidate.movable)):
             if margin is not None and candidate.found:
                 (line, *_) = margin_lines(_same(margin, candidate), names, units)
-                what = (
-                    "smallest margin"
-                    if margin is candidate.smallest
-                    else "smallest that densities move"
-                )
-                yield f"{candidate.name}, {what}: {line}"
+                which = "margin" if margin is candidate.smallest else "that densities move"
+                yield f"{candidate.name}, smallest {which}: {line}"
     yield "A pour is a material at one density: poured into several weights it counts once."
-    held = [candidate.material(comparison.labels) for candidate in comparison.candidates]
-    for candidate, known in zip(comparison.candidates, held, strict=True):
-        if known.unknown and known.resins:
-            parts = listed(known.unknown)
+    materials = [candidate.material(comparison.labels) for candidate in comparison.candidates]
+    for candidate, held in zip(comparison.candidates, materials, strict=True):
+        if held.unknown and held.resins:
+            parts = listed(held.unknown)
             yield f"{candidate.name}: {parts} has no recipe, so its filler is not known."
-    if any(not known.unknown for known in held):
+    if any(not held.unknown for held in materials):
         yield "Filler is what the finished ball holds; what is lost on the way is not counted."
-    if any(known.cost is not None for known in held):
+    if any(held.cost is not None for held in materials):
         yield "Cost is of the same material, in the currency that the prices are in."
 
 
 def _same(margin: Margin, candidate: Candidate) -> Iterator[Margin]:
-    """Yield the margins to the same limit, of the weights where they are told alike."""
+    """Yield the margins to the same limit that print alike, of whatever weight."""
     for other in candidate.result.margins:
-        if other.bound.sort == margin.bound.sort and told(other) == told(margin):
+        same = tenths(other.tolerances) == tenths(margin.tolerances)
+        if same and other.bound.sort == margin.bound.sort:
             yield other
 
 
-FIGURES: tuple[tuple[str, str, Callable[[Ball], float]], ...] = (
-    ("low RG", "rg", lambda ball: ball.radii.low),
-    ("differential", "rg", lambda ball: ball.radii.differential),
-    ("intermediate differential", "rg", lambda ball: ball.radii.intermediate_differential),
-    ("weight", "mass", lambda ball: ball.properties.mass),
-    ("top weight", "imbalance", lambda ball: ball.top_weight),
-)
-"""What is told of each ball: its name, what kind of figure it is, and how it is measured."""
+FIGURES: Final[tuple[Figure, ...]] = (*RADII, WEIGHT, TOP_WEIGHT)
+"""The figures in the table of balls."""
 
 
 def _weight_table(comparison: Comparison) -> Table:
     """Return each figure of each weight, candidates beside each other."""
     units, names = Units.of(comparison.first.result.scenario), class_names(comparison)
+    weights = [weight for each in comparison.candidates for weight in each.result.weights]
+    symmetric = all(weight.ball.map.symmetric for weight in weights)
     rows: list[tuple[str, ...]] = []
-    for title, kind, figure in FIGURES:
-        unit = getattr(units, kind)
-        if title.startswith("intermediate") and all(
-            weight.ball.map.symmetric
-            for candidate in comparison.candidates
-            for weight in candidate.result.weights
-        ):
-            continue  # high and intermediate RG are alike
-        rows.append((f"{sentence_case(title)}, {unit.name}",))
-        rows += _by_weight(comparison, names, figure, unit.number)
-    for title, words in (("Filler in a ball, g", filler_told), ("Cost of a ball", cost_told)):
-        told_ = list(_by_weight(comparison, names, lambda ball: material([ball]), words))
-        if any(cell != GAP for _, *cells in told_ for cell in cells):
-            rows += [(title,), *told_]
+    for figure in FIGURES:
+        unit = units.by(figure.quantity)
+        if not (symmetric and figure == INTERMEDIATE_DIFFERENTIAL):
+            rows.append((f"{sentence_case(figure.words)}, {unit.name}",))
+            rows += _by_weight(comparison, names, figure.value, unit.number)
+    for title, words in (("Filler in a ball, g", filler_words), ("Cost of a ball", cost_words)):
+        by_weight = list(_by_weight(comparison, names, lambda ball: material([ball]), words))
+        if any(cell != GAP for _, *cells in by_weight for cell in cells):
+            rows += [(title,), *by_weight]
     return _table(comparison, rows)
 
 
@@ -202,11 +190,8 @@ def _by_weight(
 
 def _changes(first: Candidate, candidate: Candidate, most: int | None) -> Iterator[Block]:
     yield Heading(f"What differs in the input of {candidate.name}, {first.name} → {candidate.name}")
-    units = Units.of(first.result.scenario)
-    lines = [
-        sentence_case(difference_line(each, units))
-        for each in differences(first.result.scenario, candidate.result.scenario)
-    ]
+    every = difference_lines(first.result.scenario, candidate.result.scenario)
+    lines = list(map(sentence_case, every))
     more = len(lines) - len(lines[:most])
     rest = (f"and {more} more: all are in a page or a file (-o FILE)",) if more else ()
     yield Notes((*lines[:most], *rest)) if lines else Paragraph("Nothing.")
