@@ -72,9 +72,9 @@ def check_data(check: Check) -> dict[str, Any]:
             for linear_map, reach in zip(check.maps, check.reach, strict=True)
         ],
         "measured": [
-            {"label": weight.label}
-            | ball_data(weight.ball)
-            | {
+            {
+                "label": weight.label,
+                **ball_data(weight.ball),
                 "psa_from_mean_in": psa[weight.label],
                 "deviations": deviation_data(weight),
                 "margins": [margin_data(margin) for margin in weight.margins],

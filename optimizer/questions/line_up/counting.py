@@ -1,4 +1,4 @@
-"""Equations against free densities: a count that is necessary, and proves nothing."""
+"""Equations against free densities: a necessary count, not a proof."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from optimizer.scenario.scenario import Scenario
 
 
 def targets(scenario: Scenario) -> tuple[str, ...]:
-    """Return the names of what every weight must meet."""
+    """Return the names of the targets that every weight must meet."""
     if scenario.target is None:
         return ("weight",)
     figures = ("RG", "differential", "intermediate differential")
@@ -23,15 +23,15 @@ def free_parts(scenario: Scenario) -> tuple[str, ...]:
 
 def free_by_weight(scenario: Scenario) -> dict[tuple[str, ...], tuple[str, ...]]:
     """Return the labels of the weights that have the same free parts, by those parts."""
-    found = dict[tuple[str, ...], tuple[str, ...]]()
-    for class_drawing in scenario.classes:
-        parts = tuple(pour.part for pour in scenario.poured(class_drawing) if not pour.fixed)
-        found[parts] = (*found.get(parts, ()), class_drawing.label)
-    return found
+    labels = dict[tuple[str, ...], tuple[str, ...]]()
+    for drawing in scenario.classes:
+        parts = tuple(pour.part for pour in scenario.poured(drawing) if not pour.fixed)
+        labels[parts] = (*labels.get(parts, ()), drawing.label)
+    return labels
 
 
 def free_densities(scenario: Scenario) -> int:
-    """Return how many densities the whole line has to choose: one for each group that shares."""
+    """Return how many densities the whole line can choose, one for each group that shares."""
     count = 0
     for part in free_parts(scenario):
         labels = scenario.standing(part)
@@ -42,7 +42,7 @@ def free_densities(scenario: Scenario) -> int:
 
 
 def mending_lines(scenario: Scenario) -> Iterator[str]:
-    """Yield what would make the count come out even, where the free densities are too few."""
+    """Yield what would make up for too few free densities."""
     if not scenario.too_few_free:
         return
     spans = () if scenario.target is None else scenario.target.spans
@@ -57,7 +57,7 @@ def mending_lines(scenario: Scenario) -> Iterator[str]:
 
 
 def count_lines(scenario: Scenario) -> Iterator[str]:
-    """Yield the count where free densities are too few; a free target frees one equation in all."""
+    """Yield the count where free densities are too few; each free target offsets one equation."""
     aims, by_weight = targets(scenario), free_by_weight(scenario)
     spans = () if scenario.target is None else scenario.target.spans
     loose = sum(not span.fixed for span in spans)
@@ -65,7 +65,9 @@ def count_lines(scenario: Scenario) -> Iterator[str]:
     asked = f"{plural(len(aims), 'target')} ({listed(aims)})"
     if scenario.too_few_free:
         fewest = scenario.fewest_free
-        few = [x for parts, labels in by_weight.items() for x in labels if len(parts) == fewest]
+        few = [
+            each for parts, labels in by_weight.items() for each in labels if len(parts) == fewest
+        ]
         where = "in every weight" if len(few) == len(scenario.classes) else f"in {listed(few)}"
         densities = plural(fewest, "free density", "free densities")
         yield f"Count: {asked} and {densities} {where}: {verdict}"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 from typing import Any, Final
 
 from optimizer import version
@@ -25,22 +26,25 @@ from shared.units import INCH, OUNCE, POUND
 
 FORMAT: Final = "samespin/solution@1"
 NAME: Final = "solution"
-"""The name under which a page carries one."""
+"""The name under which a page carries a solution."""
 FIGURES: Final = ("rg_in", "differential_in", "intermediate_differential_in")
 
 
 def number(value: float) -> float:
-    """Return `value` to nine significant digits; what is smaller than 1e-12 is 0."""
+    """Return `value` to nine significant digits; below 1e-12 it is 0."""
     return float(f"{value:.9g}") if abs(value) >= 1e-12 else 0.0
 
 
 def given(value: float) -> float:
-    """Return to fifteen significant digits what the rest is measured from: as it was typed."""
+    """Return an input of the measurement to fifteen significant digits: as it was typed."""
     return float(f"{value:.15g}")
 
 
-def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dict[str, Any]:
-    """Return the whole result as JSON types; `said` is what a diagnosis says of it."""
+def solution(
+    result: LineupResult, diagnosis: Mapping[str, Any] = MappingProxyType({})
+) -> dict[str, Any]:
+    """Return the whole result as JSON types, with the data of its `diagnosis`."""
+    why = result.infeasible
     return {
         "format": FORMAT,
         "scenario": scenario_data(result.scenario),
@@ -54,17 +58,15 @@ def solution(result: LineupResult, said: Mapping[str, Any] | None = None) -> dic
             "agreed": result.search.agreed,
         },
         **measured_data(result),
-        "infeasible": None
-        if result.infeasible is None
-        else _infeasible(result.infeasible, result.weights) | dict(said or {}),
+        "infeasible": None if why is None else _infeasible(why, result.weights) | {**diagnosis},
         "warnings": list(result_warnings(result)),
     }
 
 
 def measured_data(result: LineupResult) -> dict[str, Any]:
-    """Return what can be measured again from the densities, dimensions and the target's figures.
+    """Return what follows from the densities, the dimensions and the target's figures.
 
-    A saved solution is held against this, whole.
+    A saved solution must agree with all of it.
     """
     scenario, smallest = result.scenario, result.smallest
     psa = psa_data([weight.ball for weight in result.weights])
@@ -78,12 +80,12 @@ def measured_data(result: LineupResult) -> dict[str, Any]:
 
 
 def scenario_data(scenario: Scenario) -> dict[str, Any]:
-    """Return a scenario as data: what identifies it, its text, and its files."""
+    """Return a scenario as data: its identity, its text and its files."""
     return identity(scenario) | {"text": scenario.source, "files": packed(scenario.files)}
 
 
 def identity(scenario: Scenario) -> dict[str, str]:
-    """Return what identifies a scenario: name, revision, and the hash of all it says."""
+    """Return what identifies a scenario: name, revision, and a hash of its content."""
     return {
         "name": scenario.name,
         "revision": scenario.revision,
@@ -106,45 +108,39 @@ def _weight(
     weight: WeightResult, scenario: Scenario, psa: Mapping[str, float | None]
 ) -> dict[str, Any]:
     ball = weight.ball
-    return (
-        {"label": weight.label}
-        | ball_data(ball)
-        | {
-            "psa_from_mean_in": psa[weight.label],
-            "within_tolerance": weight.within,
-            "dimensions": scenario.named(weight.label),
-            "parts": [part_text(part, scenario) for part in ball.map.parts],
-            "deviations": deviation_data(weight),
-            "margins": [margin_data(margin) for margin in weight.margins],
-        }
-    )
+    return {
+        "label": weight.label,
+        **ball_data(ball),
+        "psa_from_mean_in": psa[weight.label],
+        "within_tolerance": weight.within,
+        "dimensions": scenario.named(weight.label),
+        "parts": [part_text(part, scenario) for part in ball.map.parts],
+        "deviations": deviation_data(weight),
+        "margins": [margin_data(margin) for margin in weight.margins],
+    }
 
 
 def ball_data(ball: Ball) -> dict[str, Any]:
-    """Return densities and measured figures of one ball."""
+    """Return the densities and measured figures of one ball."""
     properties, names = ball.properties, [part.name for part in ball.map.parts]
     other = "centre" if ball.map.about == "cg" else "cg"
-    return (
-        {"weight_lb": number(properties.mass / POUND), "mass_g": number(properties.mass)}
-        | _radii(ball, ball.map.about, "")
-        | _radii(ball, other, f"_about_{other}")
-        | {
-            "cg_in": [number(float(c) / INCH) for c in properties.cg],
-            "top_weight_oz": number(ball.top_weight / OUNCE),
-            "top_weight_along_pin_oz": number(
-                properties.top_weight_along_pin(ball.map.arm) / OUNCE
-            ),
-            "balance_arm_in": number(ball.map.arm / INCH),
-            "pin_distance_in": number(ball.pin_distance / INCH),
-            "axes": axis_data(ball),
-            "densities_g_cm3": dict(zip(names, ball.densities.tolist(), strict=True)),
-            "volumes_cm3": {
-                name: number(volume)
-                for name, volume in zip(names, ball.map.volumes.tolist(), strict=True)
-            },
-        }
-        | mesh_data(ball)
-    )
+    along_pin = properties.top_weight_along_pin(ball.map.arm)
+    volumes = zip(names, map(number, ball.map.volumes.tolist()), strict=True)
+    return {
+        "weight_lb": number(properties.mass / POUND),
+        "mass_g": number(properties.mass),
+        **_radii(ball, ball.map.about, ""),
+        **_radii(ball, other, f"_about_{other}"),
+        "cg_in": [number(float(c) / INCH) for c in properties.cg],
+        "top_weight_oz": number(ball.top_weight / OUNCE),
+        "top_weight_along_pin_oz": number(along_pin / OUNCE),
+        "balance_arm_in": number(ball.map.arm / INCH),
+        "pin_distance_in": number(ball.pin_distance / INCH),
+        "axes": axis_data(ball),
+        "densities_g_cm3": dict(zip(names, ball.densities.tolist(), strict=True)),
+        "volumes_cm3": dict(volumes),
+        **mesh_data(ball),
+    }
 
 
 def _radii(ball: Ball, point: str, suffix: str) -> dict[str, float]:
@@ -177,24 +173,23 @@ def _deviation(deviation: Deviation) -> dict[str, Any]:
 
 
 def _largest(result: LineupResult) -> dict[str, Any] | None:
-    """Return what is off its target the most where the line-up is within tolerance."""
-    found = result.largest_deviation
-    if found is None:
+    """Return the largest deviation of a line-up within tolerance."""
+    if result.largest_deviation is None:
         return None
-    told = _deviation(found[1])
-    keys = ("target", "off", "unit", "tolerances")
-    return {"weight": found[0]} | {key: told[key] for key in keys}
+    label, deviation = result.largest_deviation
+    data = _deviation(deviation)
+    return {"weight": label} | {key: data[key] for key in ("target", "off", "unit", "tolerances")}
 
 
 def margin_data(margin: Margin) -> dict[str, Any]:
     """Return one margin; `of` is a part, a pair of parts, or None for the whole ball."""
-    unit, factor = FIXED_UNITS[margin.quantity]
-    pair = isinstance(margin.part, tuple)
+    (unit, factor), part = FIXED_UNITS[margin.quantity], margin.part
+    pair = part if isinstance(part, tuple) else None
     return {
         "weight": margin.weight,
         "limit": margin.words,
-        "part": margin.part[0] if isinstance(margin.part, tuple) else margin.part,
-        "of": list(margin.part or ()) if pair else margin.part,
+        "part": pair[0] if pair else part,
+        "of": list(pair) if pair else part,
         "value": number(margin.value / factor),
         "bound": number(margin.edge / factor),
         "slack": number(margin.slack / factor),

@@ -1,4 +1,4 @@
-"""What triangles may miss of the smooth solid that they stand for, told of each ball."""
+"""How much triangles may miss of the smooth solid that they stand for, for each ball."""
 
 from __future__ import annotations
 
@@ -21,13 +21,13 @@ from shared.units import INCH
 def mesh_notes(
     maps: Sequence[LinearMap], balls: Sequence[Ball], names: Mapping[str, str], units: Units
 ) -> Iterator[str]:
-    """Yield how many triangles each mesh has and what they may miss, then what that does to balls.
+    """Yield each mesh's triangles and what they may miss, then the effect on each of `balls`.
 
-    An estimate, from the angles between triangles (`geometry.mesh.edges`). `balls` may be none.
+    An estimate, from the angles between triangles (`geometry.mesh.edges`).
     """
-    told = {part.name: _told(part) for map_ in maps for part in meshes(map_)}
-    yield from told.values()
-    for ball in balls if told else ():
+    lines = {part.name: _line(part) for linear_map in maps for part in meshes(linear_map)}
+    yield from lines.values()
+    for ball in balls if lines else ():
         mass, low, high = _change(ball)
         yield (
             f"{names[ball.map.label]}: with smooth surfaces in their place the same densities make "
@@ -37,7 +37,7 @@ def mesh_notes(
 
 
 def mesh_data(ball: Ball) -> dict[str, Any]:
-    """Return the same as data, under "meshes"; nothing where there is none."""
+    """Return the same as data, under "meshes"; nothing where no part is a mesh."""
     parts = meshes(ball.map)
     if not parts:
         return {}
@@ -58,17 +58,17 @@ def _rough(value: float) -> float:
     return float(f"{value:.3g}")
 
 
-def meshes(map_: LinearMap) -> tuple[Part, ...]:
+def meshes(linear_map: LinearMap) -> tuple[Part, ...]:
     """Return the parts whose surface is triangles."""
-    return tuple(part for part in map_.parts if isinstance(part.shape, Mesh))
+    return tuple(part for part in linear_map.parts if isinstance(part.shape, Mesh))
 
 
 def _missed(part: Part) -> float:
     return part.smooth_moments().volume - part.moments().volume
 
 
-def _told(part: Part) -> str:
-    """Return one line on a mesh: what is taken, and what that may miss."""
+def _line(part: Part) -> str:
+    """Return one line on a mesh: its triangles, and what they may miss."""
     whole, missed = part.moments().volume, _missed(part)
     count = plural(len(part.shape.file.faces), "triangle") if isinstance(part.shape, Mesh) else ""
     if abs(missed) < 1e-9 * whole:
@@ -82,7 +82,7 @@ def _told(part: Part) -> str:
 
 
 def _change(ball: Ball) -> tuple[float, float, float]:
-    """Return what is added to the mass (g), low RG and high RG (cm) by the smooth surfaces."""
+    """Return the changes of mass (g), low and high RG (cm) with smooth surfaces."""
     parts = ball.map.parts
     J = frozen(np.stack([region.moments.J for region in regions(parts, Part.smooth_moments)]))
     smooth = replace(ball.map, moments=J).ball(ball.densities)

@@ -1,4 +1,4 @@
-"""What is said of a mould that was picked: how it was sought, and where a search range ends it."""
+"""Notes on a mould that was picked: how it was sought, and where a search range stops it."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ ENDS: Final = {"least": "lower", "most": "upper"}
 
 
 def mould_notes(result: LineupResult, names: Mapping[str, str], units: Units) -> Iterator[str]:
-    """Yield how the mould was sought, and which dimensions are at the end of their range."""
+    """Yield how the mould was sought, and which dimensions are at an end of their range."""
     search = result.search
     if search.moulds:
         starts = plural(search.moulds, "start")
@@ -40,8 +40,8 @@ def mould_notes(result: LineupResult, names: Mapping[str, str], units: Units) ->
             if at := [names[label] for label, value in by_label.items() if value == end]:
                 where = "" if len(at) == len(by_label) else f" in {listed(at)}"
                 ends.setdefault(word, []).append(f"{name} ({end:g}{where})")
-    for word, some in ends.items():
+    for word, names_ in ends.items():
         yield (
             f"At the {ENDS[word]} end of their search range, {units.length.name}: "
-            f"{listed(some)}. A wider range may give more room."
+            f"{listed(names_)}. A wider range may give more room."
         )

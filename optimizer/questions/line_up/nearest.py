@@ -1,4 +1,4 @@
-"""What is said of the line-up that comes nearest, where there is none on target."""
+"""Notes on the nearest line-up, where none is on target."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ from optimizer.paper.words import listed
 def nearest_blocks(
     result: LineupResult, why: Infeasible, names: Mapping[str, str], units: Units
 ) -> Iterator[Block]:
-    """Yield what the line-up below is: nearest with one target for all, or each for itself."""
+    """Yield what the line-up below is: nearest with one target for all, or each weight alone."""
     if why.shared is not None:
         figures = zip(RADII, why.shared, strict=False)
         aim = listed([f"{of.words} {units.rg.exact(value)}" for of, value in figures])
         yield Heading("The nearest line-up that all weights can share")
         yield Paragraph(
-            f"At {aim}: {_kept(result, why)}, and the target is moved as little as was found to "
-            "do, in its tolerances.",
+            f"At {aim}: {_kept(result, why)}, and the target is moved by the smallest amount "
+            "found, in its tolerances.",
             "quiet",
         )
         return
@@ -35,8 +35,8 @@ def nearest_blocks(
         False: "No RG and differential were found that all weights can share. ",
     }[why.unshared]
     yield Paragraph(
-        f"{shared}Here {_kept(result, why)}, and the largest miss of RG and differential, in the "
-        "target's tolerances, is as small as was found for each weight.",
+        f"{shared}Here {_kept(result, why)}, and for each weight the largest miss of RG and "
+        "differential, in the target's tolerances, is the smallest found.",
         "quiet",
     )
     if why.loose:
@@ -47,7 +47,7 @@ def nearest_blocks(
 
 
 def _kept(result: LineupResult, why: Infeasible) -> str:
-    """Return what the nearest balls keep, as measured."""
+    """Return which limits the nearest balls keep, as measured."""
     broken = {
         margin.movable
         for weight in result.weights
@@ -61,7 +61,7 @@ def _kept(result: LineupResult, why: Infeasible) -> str:
 
 
 def rises(result: LineupResult) -> Iterator[str]:
-    """Yield the trade's remark on two pours, where the nearest line-up shows it."""
+    """Yield the trade's remark on two pours where the nearest line-up bears it out."""
     by_mass = sorted(result.weights, key=lambda w: -w.ball.map.mass)
     low = [weight.ball.radii.low for weight in by_mass]
     spread = 0.0 if result.scenario.target is None else result.scenario.target.rg_tolerance

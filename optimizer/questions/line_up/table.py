@@ -1,4 +1,4 @@
-"""The table of a line-up: what was picked and poured, and what is measured, weights as columns."""
+"""The table of a line-up: dimensions, densities and measured figures, weights as columns."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from optimizer.scenario.scenario import Scenario
 def line_up_table(
     weights: Sequence[WeightResult], scenario: Scenario, *, densities: bool = True
 ) -> Table:
-    """Return the measured figures, under the densities if wanted, weights as columns."""
+    """Return the measured figures, with the `densities` above them if wanted."""
     units = Units.of(scenario)
     balls = [weight.ball for weight in weights]
     names = [ball.map.name for ball in balls]
@@ -34,12 +34,10 @@ def line_up_table(
             values = (NOT_HERE if rho is None else units.density.number(rho) for rho in poured)
             rows.append((f"  {pour.part} ({pour.material})", *values))
         rows.append(("Measured from these densities",))
-    for figure in FIGURES:
+    for figure in figures_shown(weights):
         rows += _figure_rows(weights, figure, units.by(figure.quantity))
-    imbalance, length = units.imbalance, units.length
-    rows.append(
-        (f"  top weight, {imbalance.name}", *(imbalance.number(b.top_weight) for b in balls))
-    )
+    length, top = units.length, [units.imbalance.number(ball.top_weight) for ball in balls]
+    rows.append((f"  top weight, {units.imbalance.name}", *top))
     distances = [length.number(ball.pin_distance) for ball in balls]
     if any(float(distance) for distance in distances):
         rows.append((f"  pin distance, {length.name}", *distances))
@@ -47,31 +45,23 @@ def line_up_table(
     return Table((left(""), *(Column(name) for name in names)), tuple(rows))
 
 
-FIGURES: tuple[Figure, ...] = (WEIGHT, *RADII)
-"""What a line-up is told by."""
+def figures_shown(weights: Sequence[WeightResult]) -> tuple[Figure, ...]:
+    """Return weight and RG figures, without an intermediate differential that means nothing.
 
-
-def intermediate_told(weights: Sequence[WeightResult]) -> bool:
-    """Whether the intermediate differential is asked for, or not zero by the moulds' symmetry."""
-    asked = any(
-        deviation.figure == INTERMEDIATE_DIFFERENTIAL for w in weights for deviation in w.deviations
-    )
-    return asked or not all(weight.ball.map.symmetric for weight in weights)
+    It does where it is asked for, or not zero by the moulds' symmetry.
+    """
+    asked = {deviation.figure for weight in weights for deviation in weight.deviations}
+    symmetric = all(weight.ball.map.symmetric for weight in weights)
+    hidden = {INTERMEDIATE_DIFFERENTIAL} - asked if symmetric else set()
+    return tuple(figure for figure in (WEIGHT, *RADII) if figure not in hidden)
 
 
 def _figure_rows(
     weights: Sequence[WeightResult], figure: Figure, unit: Unit
 ) -> Iterator[tuple[str, ...]]:
-    """Yield the measured figure, and how far it is off its target where it has one."""
-    values = [figure.value(weight.ball) for weight in weights]
-    off = [
-        next((deviation.off for deviation in weight.deviations if deviation.figure == figure), None)
-        for weight in weights
-    ]
-    asked = any(value is not None for value in off)
-    if figure == INTERMEDIATE_DIFFERENTIAL and not intermediate_told(weights):
-        return
-    yield (f"  {figure.words}, {unit.name}", *(unit.number(value) for value in values))
-    if asked:
-        told = ("-" if value is None else unit.signed(value) for value in off)
-        yield ("    off target by", *told)
+    """Yield the measured figure, and its deviation from the target where it has one."""
+    values = (figure.value(weight.ball) for weight in weights)
+    yield (f"  {figure.words}, {unit.name}", *map(unit.number, values))
+    every = [{off.figure: unit.signed(off.off) for off in weight.deviations} for weight in weights]
+    if any(figure in off for off in every):
+        yield ("    off target by", *(off.get(figure, "-") for off in every))

@@ -61,7 +61,7 @@ class Overview:
 def overview(told: Overview) -> Report:
     """Return the whole report."""
     result, diagnosis = told.result, told.diagnosis
-    data = solution(result, None if diagnosis is None else diagnosis_data(diagnosis, result))
+    data = solution(result, {} if diagnosis is None else diagnosis_data(diagnosis, result))
     blocks = (*_blocks(told), *_inputs(told.result), Attached(NAME, data))
     return Report(blocks, data, partial(mould_drawing, result))
 

@@ -27,7 +27,7 @@ def solved_report(
     """Return the report of a line-up, and of what else was asked of it."""
     said = () if diagnosis is None else diagnosis_blocks(diagnosis, result)
     blocks = [*lineup_blocks(result, said)]
-    data = solution(result, None if diagnosis is None else diagnosis_data(diagnosis, result))
+    data = solution(result, {} if diagnosis is None else diagnosis_data(diagnosis, result))
     if worths is not None:
         blocks += worth_blocks(worths, result)
         data |= {"worth": worth_data(worths)}

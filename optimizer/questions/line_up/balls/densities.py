@@ -1,4 +1,4 @@
-"""Densities in pictures: one scale of colours for a line, and how each pour stands in its range."""
+"""Densities in pictures: one scale of colours, and the place of each density in its range."""
 
 from __future__ import annotations
 
@@ -28,22 +28,22 @@ class Scale:
     high: float
 
     def share(self, density: float) -> float:
-        """Return where a density is between the ends, 0 to 1; in the middle where they are one."""
+        """Return a density's place between the ends, 0 to 1; ½ where both ends are the same."""
         span = self.high - self.low
         return (density - self.low) / span if span > 0.0 else 0.5
 
     def colour(self, density: float) -> str:
-        """Return what a density is painted in."""
+        """Return the colour of a density."""
         return colour(self.share(density))
 
     def ink(self, density: float) -> str:
-        """Return what is written in upon it."""
+        """Return the colour of text on it."""
         return ink(self.share(density))
 
     def bar(self, place: tuple[float, float], wide: float, unit: Unit, name: str) -> Iterator[str]:
-        """Yield the scale as a bar 12 px high at `place`, px, its ends told below it.
+        """Yield the scale as a bar 12 px high at `place`, px, with labelled ends.
 
-        `name` is the id of its colours.
+        `name` is the id of its gradient.
         """
         (x, y), shares = place, SHARES if self.high > self.low else (0.5,)
         stops = "".join(f"<stop offset='{k:.4f}' stop-color='{colour(k)}'/>" for k in shares)
@@ -55,29 +55,29 @@ class Scale:
 
 
 def density_scale(*results: LineupResult) -> Scale:
-    """Return the scale of all densities of one line-up or of several."""
+    """Return the scale of all densities of one or more line-ups."""
     densities = [float(d) for result in results for w in result.weights for d in w.ball.densities]
     return Scale(min(densities), max(densities))
 
 
 @dataclass(frozen=True)
 class Poured:
-    """A part's density (g/cm³) in one ball, what it may be, and how it stands to that in words.
+    """A part's density (g/cm³) in one ball, and its place in the range of its pour.
 
-    `said` is "fixed", "at its minimum", "0.0120 over its maximum", … or "" where there is room
-    both ways to the digits that are printed; then `end` is None.
+    `standing` is "fixed", "at its minimum", "0.0120 over its maximum", … or "" where there is room
+    both ways, to the digits printed; then `end` is None.
     """
 
     pour: Pour
     density: float
     number: str
-    said: str
+    standing: str
     end: End | None
 
     @property
     def brief(self) -> str:
-        """What is said, without by how much."""
-        return " ".join(self.said.split()[-3:])
+        """How it stands to its range, without the amount."""
+        return " ".join(self.standing.split()[-3:])
 
     @property
     def share(self) -> float:
@@ -87,7 +87,7 @@ class Poured:
 
 
 def poured(weight: WeightResult, units: Units) -> tuple[Poured, ...]:
-    """Return how every part of a ball is poured, in the order of its parts."""
+    """Return the densities of a ball, in the order of its parts."""
     return tuple(
         _poured(pour, float(density), weight, units)
         for pour, density in zip(weight.ball.map.pours, weight.ball.densities, strict=True)
@@ -100,14 +100,14 @@ def _poured(pour: Pour, density: float, weight: WeightResult, units: Units) -> P
         return Poured(pour, density, number, "fixed", None)
     ends: tuple[End, ...] = ("least", "most")
     for margin, end in zip(_range_margins(pour, weight), ends, strict=True):
-        said = standing(margin, units)
-        if margin.slack < 0.0 or said.startswith("at its"):
-            return Poured(pour, density, number, said, end)
+        words = standing(margin, units)
+        if margin.slack < 0.0 or words.startswith("at its"):
+            return Poured(pour, density, number, words, end)
     return Poured(pour, density, number, "", None)
 
 
 def _range_margins(pour: Pour, weight: WeightResult) -> tuple[Margin, Margin]:
-    """Return a sought density's margins to its least and to its most."""
+    """Return the margins of a free density, to its minimum and to its maximum."""
     low, high = (
         next(m for m in weight.margins if m.bound.sort == (DENSITY.key, side, pour.part, None))
         for side in ("min", "max")
@@ -116,7 +116,7 @@ def _range_margins(pour: Pour, weight: WeightResult) -> tuple[Margin, Margin]:
 
 
 def hatching(name: str, end: End, stroke: str) -> str:
-    """Return lines to fill with, of id `name`, that lean as those of an `end` of the range do."""
+    """Return a hatching, of id `name`, that leans by the `end` of the range."""
     turn = f"patternTransform='rotate({LEAN[end]})'"
     line = f"<path d='M 0,4 H 8' stroke='{stroke}' stroke-opacity='.8'/>"
     return (

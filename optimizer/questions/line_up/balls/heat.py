@@ -1,4 +1,4 @@
-"""Parts against weights: every density in its colour, and where it stands in its range."""
+"""A table of parts and weights: every density in its colour, and its place in its range."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from optimizer.questions.line_up.page import class_names
 LEFT, TOP = 14.0, 84.0
 """px to the left margin and down to the first row."""
 LETTER, LETTERS = 7.2, 29
-"""px of a letter at a size of 12, and letters in a part's name, at the most."""
+"""px of a letter of 12 px; letters in a part's name, at most."""
 WIDE, TALL, APART = 112.0, 52.0, 3.0
 """px of a cell, and between two."""
 SIDE = 10.0
@@ -30,19 +30,19 @@ CAPTION = (
     "the bar ends at the density; a triangle marks a density at the end of its range."
 )
 NOT_HERE = ("not in", "this weight")
-"""What an empty cell says, in two lines."""
+"""The two lines in an empty cell."""
 BARS = "bar: where each stands in its range"
 Row = tuple[Poured | None, ...]
-"""How a part is poured in each weight; None where it does not stand."""
+"""A part's density in each weight, None in a weight without the part."""
 
 
 def heat(result: LineupResult, span: Scale | None = None, name: str = "densities") -> Pictures:
     """Return the table; `span` is the scale where several line-ups share one."""
     units, scale = Units.of(result.scenario), span or density_scale(result)
     labels = list(class_names(result).values())
-    pouredses = [{p.pour.part: p for p in poured(weight, units)} for weight in result.weights]
+    balls = [{each.pour.part: each for each in poured(w, units)} for w in result.weights]
     pours = result.scenario.pours
-    rows: list[Row] = [tuple(one.get(pour.part) for one in pouredses) for pour in pours]
+    rows: list[Row] = [tuple(ball.get(pour.part) for ball in balls) for pour in pours]
     names = [pour.part for pour in pours]
     heads = [(cut(pour.part, LETTERS, names), _range(pour, units.density)) for pour in pours]
     left = LEFT + 12 + LETTER * max(len(words) for head in heads for words in head)
@@ -55,18 +55,18 @@ def heat(result: LineupResult, span: Scale | None = None, name: str = "densities
     ]
     for k, label in enumerate(labels):
         body.append(text(left + (WIDE + APART) * k + WIDE / 2, TOP - 10, label, f"{BOLD} {MIDDLE}"))
-    for n, (row, (head, under)) in enumerate(zip(rows, heads, strict=True)):
+    lines = list[str]()
+    for n, (pour, row, (head, under)) in enumerate(zip(pours, rows, heads, strict=True)):
         y = TOP + (TALL + APART) * n
         body += [text(LEFT, y + 22, head, f"{SMALL} {BOLD}"), text(LEFT, y + 40, under, SMALL)]
-        for k, one in enumerate(row):
+        for k, cell in enumerate(row):
             place = (left + (WIDE + APART) * k, y)
-            body += _gap(place) if one is None else _cell(one, place, scale)
+            body += _gap(place) if cell is None else _cell(cell, place, scale)
+        lines.append(_line(pour, row, labels, units.density))
     title = f"{titled(result.scenario)}: densities of the parts in each weight"
-    told = " ".join(
-        _line(pour, row, labels, units.density) for pour, row in zip(pours, rows, strict=True)
-    )
-    wide = max(right, LEFT + BAR, LEFT + LETTER * len(nearest_line(result.status))) + LEFT
-    about = f"{nearest_line(result.status)}{told}"
+    nearest = nearest_line(result.status)
+    wide = max(right, LEFT + BAR, LEFT + LETTER * len(nearest)) + LEFT
+    about = f"{nearest}{' '.join(lines)}"
     return Pictures(Picture(name, title, about, wide, below + 36, tuple(body)), CAPTION)
 
 
@@ -75,29 +75,29 @@ def _range(pour: Pour, unit: Unit) -> str:
     return "fixed" if pour.fixed else f"{unit.number(pour.low)} to {unit.told(pour.high)}"
 
 
-def _cell(one: Poured, place: tuple[float, float], scale: Scale) -> Iterator[str]:
-    """Yield a cell of its density's colour, and in it where that is in its range."""
-    (x, y), ink = place, scale.ink(one.density)
+def _cell(cell: Poured, place: tuple[float, float], scale: Scale) -> Iterator[str]:
+    """Yield a cell in its density's colour, with the density's place in its range."""
+    (x, y), ink = place, scale.ink(cell.density)
     middle, low, high = x + WIDE / 2, x + SIDE, x + WIDE - SIDE
     box = f"x='{x:.1f}' y='{y:.1f}' width='{WIDE:g}' height='{TALL:g}'"
-    yield f"<rect class='cell' {box} fill='{scale.colour(one.density)}' stroke='currentColor'/>"
+    yield f"<rect class='cell' {box} fill='{scale.colour(cell.density)}' stroke='currentColor'/>"
     yield f"<g fill='{ink}' {MIDDLE}>"
-    yield text(middle, y + 19, one.number, f"font-size='13' {BOLD}")
-    if not one.pour.fixed:
-        reach = (high - low) * one.share
+    yield text(middle, y + 19, cell.number, f"font-size='13' {BOLD}")
+    if not cell.pour.fixed:
+        reach = (high - low) * cell.share
         track = f"M {low:.1f},{y + 25:.1f} v 8 m 0,-4 H {high:.1f} m 0,-4 v 8"
         yield f"<path d='{track}' fill='none' stroke='{ink}' stroke-opacity='.75'/>"
         yield f"<rect class='bar' x='{low:.1f}' y='{y + 26.5:.1f}' width='{reach:.2f}' height='5'/>"
-    if one.end is not None:
-        tip, way = (low, -6) if one.end == "least" else (high, 6)
-        yield f"<path class='{one.end}' d='M {tip + way:g},{y + 29:.1f} l {-way},-6 v 12 Z'/>"
-    if one.said:
-        yield text(middle, y + 46, one.brief, LITTLE)
+    if cell.end is not None:
+        tip, way = (low, -6) if cell.end == "least" else (high, 6)
+        yield f"<path class='{cell.end}' d='M {tip + way:g},{y + 29:.1f} l {-way},-6 v 12 Z'/>"
+    if cell.standing:
+        yield text(middle, y + 46, cell.brief, LITTLE)
     yield "</g>"
 
 
 def _gap(place: tuple[float, float]) -> Iterator[str]:
-    """Yield an empty cell: the part does not stand in this weight."""
+    """Yield an empty cell: this weight doesn't have the part."""
     x, y = place
     box = f"x='{x:.1f}' y='{y:.1f}' width='{WIDE:g}' height='{TALL:g}'"
     yield f"<rect class='gap' {box} fill='none' stroke='currentColor' stroke-opacity='.35'/>"
@@ -108,12 +108,12 @@ def _gap(place: tuple[float, float]) -> Iterator[str]:
 def _line(pour: Pour, row: Row, labels: Sequence[str], unit: Unit) -> str:
     """Return a row in words."""
     each = "; ".join(
-        f"{label} {' '.join(NOT_HERE) if one is None else poured_words(one, unit)}"
-        for label, one in zip(labels, row, strict=True)
+        f"{label} {' '.join(NOT_HERE) if cell is None else poured_words(cell, unit)}"
+        for label, cell in zip(labels, row, strict=True)
     )
     return f"{pour.part}, {_range(pour, unit)}: {each}."
 
 
-def poured_words(one: Poured, unit: Unit) -> str:
+def poured_words(cell: Poured, unit: Unit) -> str:
     """Return a density, and how it stands to its range where that is worth saying."""
-    return ", ".join(filter(None, (unit.told(one.density), one.said)))
+    return ", ".join(filter(None, (unit.told(cell.density), cell.standing)))

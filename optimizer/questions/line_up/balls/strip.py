@@ -1,22 +1,21 @@
-"""Every weight's ball in section, all to one scale: parts by their density, and the ball's figures.
+"""Every weight's ball in section, to one scale: parts coloured by density, and the ball's figures.
 
-A half says all where every part is turned about the pin axis; else the whole is drawn, cut twice.
+Where every part is turned about the pin axis, half a section shows everything; otherwise the whole
+ball is drawn, cut by two planes.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from textwrap import wrap
 from typing import Final
 
 import numpy as np
 
 from geometry.nesting import painting_order
-from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.lineup.result import LineupResult, WeightResult
-from optimizer.paper.document import Pictures
+from optimizer.paper.document import Pictures, panels
 from optimizer.paper.pictures.leaders import joined
-from optimizer.paper.pictures.picture import BOLD, GREY, Picture, cut, side_by_side, text
+from optimizer.paper.pictures.picture import BOLD, GREY, Picture, cut, text
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import nearest_line
 from optimizer.questions.line_up.balls.densities import (
@@ -36,29 +35,28 @@ from optimizer.questions.line_up.balls.strip_view import (
     SMALL,
     TITLE,
     WIDTH,
-    WRAP,
     Strip,
     View,
+    wrapped,
 )
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.line_up.page import class_names
-from optimizer.questions.line_up.table import FIGURES, intermediate_told
+from optimizer.questions.line_up.table import figures_shown
 
 LABELS: Final = 206.0
 """px to the labels."""
 LETTERS = 29
-"""Letters in a name beside the section at the most."""
+"""Letters in a name beside the section, at most."""
 LITTLE = "font-size='11'"
 CASING = "stroke='white' stroke-width='2' stroke-linejoin='round'"
-"""What parts an edge from the colours on both sides of it, whatever they are."""
+"""Sets an edge apart from the colours on both sides."""
 LEADER = "stroke-linecap='round' fill='none'"
 
 
 def strip(result: LineupResult, span: Scale | None = None, name: str = "line-up") -> Pictures:
-    """Return a picture a weight, after the key to them all.
+    """Return the key and a picture for each weight, named after `name`.
 
-    `span` is the scale of densities where several line-ups share one; `name` begins the pictures'
-    names.
+    `span` is the scale of densities where several line-ups share one.
     """
     of = Strip(result, span or density_scale(result), name)
     classes = class_names(result)
@@ -67,18 +65,16 @@ def strip(result: LineupResult, span: Scale | None = None, name: str = "line-up"
         for k, weight in enumerate(result.weights, start=1)
     ]
     title = f"{titled(result.scenario)}: balls in section"
-    about = " ".join(f"{ball.title}. {ball.about}" for ball in balls)
-    each = (key(of), *balls)
-    return Pictures(side_by_side(name, title, about, each, across=3), _caption(of), each)
+    return panels(name, title, (key(of), *balls), _caption(of), across=3)
 
 
 def _caption(of: Strip) -> str:
     section = f"half-section, {HALF_CUT}" if of.half else f"section, {WHOLE_CUT}"
-    said = (
-        f"Each ball in {section}, all to one scale, the pin at the top. The brighter a part, the "
-        "denser it is; slanting lines mark a density at the end of its range."
+    return (
+        f"{nearest_line(of.result.status)}Each ball in {section}, all to one scale, the pin at the "
+        "top. The brighter a part, the denser it is; slanting lines mark a density at the end of "
+        "its range."
     )
-    return f"{nearest_line(of.result.status)}{said}"
 
 
 def _ball(of: Strip, weight: WeightResult, name: str, label: str) -> Picture:
@@ -88,62 +84,45 @@ def _ball(of: Strip, weight: WeightResult, name: str, label: str) -> Picture:
     radius = of.per_cm * ball.map.radius
     none = "" if of.result.accepted else "; nearest line-up, not a solution"
     size = f"ball {units.length.told(2 * ball.map.radius)} across"
-    rest = [
-        line
-        for one in _rest(views, pours, units)
-        for line in wrap(one, WRAP, break_on_hyphens=False)
-    ]
+    rest = wrapped(_rest(views, pours, units))
     figures = list(_figures(of, weight))
     below = views[-1].top + views[-1].tall + 30
-    body = (
-        text(LEFT, 22, label, TITLE),
-        text(LEFT, 41, size + none, f"{SMALL} {GREY}"),
-        *(
-            line
-            for view in views
-            for line in (
-                *_section(of, view, pours, name),
-                *_axis(of, view, radius),
-                *_labels(of, view, pours),
-            )
-        ),
-        *(
-            line
-            for k, (figure, value) in enumerate(figures)
-            for line in (
-                text(LEFT, below + LINE * k, figure, f"{SMALL} {GREY}"),
-                text(LABELS, below + LINE * k, value, SMALL),
-            )
-        ),
-        *(
-            text(LEFT, below + LINE * (len(figures) + k), line, SMALL)
-            for k, line in enumerate(rest)
-        ),
-    )
-    told = (size, *(f"{one.pour.part} {poured_words(one, units.density)}" for one in pours))
+    body = [text(LEFT, 22, label, TITLE), text(LEFT, 41, size + none, f"{SMALL} {GREY}")]
+    for view in views:
+        body += _section(of, view, pours, name)
+        body += _axis(of, view, radius)
+        body += _labels(of, view, pours)
+    for k, (figure, value) in enumerate(figures):
+        body.append(text(LEFT, below + LINE * k, figure, f"{SMALL} {GREY}"))
+        body.append(text(LABELS, below + LINE * k, value, SMALL))
+    for k, line in enumerate(rest, start=len(figures)):
+        body.append(text(LEFT, below + LINE * k, line, SMALL))
+    densities = (f"{each.pour.part} {poured_words(each, units.density)}" for each in pours)
     measured = (f"{figure} {value}" for figure, value in figures)
-    about = f"{nearest_line(of.result.status)}{'; '.join((*told, *measured, *rest))}."
-    height = below + LINE * (len(figures) + len(rest)) - 4
-    title = f"{titled(of.result.scenario)}, {label}: the ball in section"
-    return Picture(name, title, about, WIDTH, height, body)
+    about = "; ".join((size, *densities, *measured, *rest))
+    return Picture(
+        name,
+        f"{titled(of.result.scenario)}, {label}: the ball in section",
+        f"{nearest_line(of.result.status)}{about}.",
+        WIDTH,
+        below + LINE * (len(figures) + len(rest)) - 4,
+        tuple(body),
+    )
 
 
 def _rest(views: Sequence[View], pours: Sequence[Poured], units: Units) -> Iterator[str]:
-    """Yield a line for each part that no label stands beside."""
-    for k, one in enumerate(pours):
-        if not any(one.pour.part in view.places for view in views):
+    """Yield a line for each part without a label."""
+    for k, each in enumerate(pours):
+        if not any(each.pour.part in view.places for view in views):
             crossed = any(view.parts[k].section() for view in views)
             why = "too thin to point to" if crossed else "not cut by these planes"
-            yield f"{one.pour.part} ({why}): {poured_words(one, units.density)}"
+            yield f"{each.pour.part} ({why}): {poured_words(each, units.density)}"
 
 
 def _figures(of: Strip, weight: WeightResult) -> Iterator[tuple[str, str]]:
-    """Yield the ball's figures, as measured."""
-    units, ball = of.units, weight.ball
-    for figure in FIGURES:
-        if figure == INTERMEDIATE_DIFFERENTIAL and not intermediate_told(of.result.weights):
-            continue
-        yield figure.words, units.by(figure.quantity).told(figure.value(ball))
+    """Yield the names of the ball's figures, and their values."""
+    for figure in figures_shown(of.result.weights):
+        yield figure.words, of.units.by(figure.quantity).told(figure.value(weight.ball))
 
 
 def _section(of: Strip, view: View, pours: Sequence[Poured], name: str) -> Iterator[str]:
@@ -152,11 +131,11 @@ def _section(of: Strip, view: View, pours: Sequence[Poured], name: str) -> Itera
     by_name = dict(zip((part.name for part in parts), pours, strict=True))
     ids = {part.name: f"{name}-part-{k}" for k, part in enumerate(parts, start=1)}
     hatched = dict[str, str]()
-    for one in pours:
-        if one.end is not None:
-            stroke = of.scale.ink(one.density)
-            lines = f"{name}-{one.end}-{stroke[1:]}"
-            hatched.setdefault(lines, hatching(lines, one.end, stroke))
+    for each in pours:
+        if each.end is not None:
+            stroke = of.scale.ink(each.density)
+            lines = f"{name}-{each.end}-{stroke[1:]}"
+            hatched.setdefault(lines, hatching(lines, each.end, stroke))
     clip, group = "", "<g fill-rule='evenodd'>"
     if of.half:
         reach = of.per_cm * max(weight.ball.map.radius for weight in of.result.weights) + 2
@@ -168,17 +147,17 @@ def _section(of: Strip, view: View, pours: Sequence[Poured], name: str) -> Itera
     yield f"<defs>{clip}{''.join(hatched.values())}{''.join(paths)}</defs>"
     yield group
     for part in painted:
-        one, use = by_name[part.name], f"<use href='#{ids[part.name]}'"
-        yield f"{use} fill='{of.scale.colour(one.density)}' {CASING}/>"
-        if one.end is not None:
-            pattern = f"{name}-{one.end}-{of.scale.ink(one.density)[1:]}"
+        pour, use = by_name[part.name], f"<use href='#{ids[part.name]}'"
+        yield f"{use} fill='{of.scale.colour(pour.density)}' {CASING}/>"
+        if pour.end is not None:
+            pattern = f"{name}-{pour.end}-{of.scale.ink(pour.density)[1:]}"
             yield f"{use} fill='url(#{pattern})'/>"
         yield f"{use} {EDGE}/>"
     yield "</g>"
 
 
 def _axis(of: Strip, view: View, radius: float) -> Iterator[str]:
-    """Yield the pin axis, where a half is cut and beyond the ball, and the plane of a whole."""
+    """Yield the pin axis: along the cut of a half, else outside the ball only, with the plane."""
     eye = view.eye
     top, bottom = eye.y - radius, eye.y + radius
     across = "" if of.half else f"V {top:g} M {eye.x:g},{bottom:g} "
@@ -190,10 +169,10 @@ def _axis(of: Strip, view: View, radius: float) -> Iterator[str]:
 
 def _labels(of: Strip, view: View, pours: Sequence[Poured]) -> Iterator[str]:
     """Yield a dot in each part's own material, a line from it, and its name and density."""
-    said = [one for one in pours if one.pour.part in view.places]
-    if not said:
+    labelled = [each for each in pours if each.pour.part in view.places]
+    if not labelled:
         return
-    names = [one.pour.part for one in said]
+    names = [each.pour.part for each in labelled]
     points = view.eye.at(np.array([view.places[name] for name in names]))
     ends = (view.top + PITCH / 2, view.top + view.tall - PITCH / 2)
     heights = joined(points, LABELS - 6, PITCH, ends)
@@ -204,8 +183,8 @@ def _labels(of: Strip, view: View, pours: Sequence[Poured]) -> Iterator[str]:
     for x, y in points.tolist():
         circle = f"<circle class='dot' cx='{x:.1f}' cy='{y:.1f}' r='2.6'"
         yield f"{circle} stroke='white' stroke-width='1.2'/>"
-    for one, level in zip(said, heights.tolist(), strict=True):
-        short = cut(one.pour.part, LETTERS, names)
+    for each, level in zip(labelled, heights.tolist(), strict=True):
+        short = cut(each.pour.part, LETTERS, names)
         yield text(LABELS, level - 1, short, f"{SMALL} {BOLD}")
-        brief = ", ".join(filter(None, (of.units.density.told(one.density), one.brief)))
+        brief = ", ".join(filter(None, (of.units.density.told(each.density), each.brief)))
         yield text(LABELS, level + 12, brief, LITTLE)

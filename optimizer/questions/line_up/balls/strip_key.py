@@ -1,8 +1,6 @@
-"""The key to the balls in section: densities and lengths to scale, and what is seen."""
+"""The key to the balls in section: scales of density and of length, and how balls are cut."""
 
 from __future__ import annotations
-
-from textwrap import wrap
 
 import numpy as np
 
@@ -16,8 +14,8 @@ from optimizer.questions.line_up.balls.strip_view import (
     SMALL,
     TITLE,
     WIDTH,
-    WRAP,
     Strip,
+    wrapped,
 )
 
 HALF_CUT = "cut along the pin axis"
@@ -26,10 +24,11 @@ WHOLE_CUT = "cut by the planes of x and z and of y and z"
 
 
 def key(of: Strip) -> Picture:
-    """Return the picture that says how the others are read."""
+    """Return the picture that explains the others."""
     name, units, scale = f"{of.name}-key", of.units, of.scale
-    ends = sorted({o.end for w in of.result.weights for o in poured(w, units) if o.end is not None})
-    length, told = _round_length(of)
+    every = (pour.end for weight in of.result.weights for pour in poured(weight, units))
+    ends = sorted({end for end in every if end is not None})
+    length, words = _round_length(of)
     body = [
         text(LEFT, 22, "Key", TITLE),
         text(LEFT, 52, "density, one scale of colours for all", SMALL),
@@ -45,7 +44,7 @@ def key(of: Strip) -> Picture:
         y += 28
     body += [
         f"<path d='M {LEFT},{y - 10:g} v 8 M {LEFT},{y - 6:g} h {length:.2f} m 0,-4 v 8' {EDGE}/>",
-        text(LEFT + length + 10, y - 1, told, SMALL),
+        text(LEFT + length + 10, y - 1, words, SMALL),
     ]
     y += 30
     cut = (
@@ -54,17 +53,13 @@ def key(of: Strip) -> Picture:
         else f"Sections, {WHOLE_CUT}, the pin at the top; x and y point to the right. A part that "
         "isn't turned about the pin axis looks otherwise in other planes."
     )
-    dot = "A dot stands in the part's own material, the rest of it once the parts inside are out."
-    for line in (
-        line
-        for one in (nearest_line(of.result.status), cut, dot)
-        for line in wrap(one, WRAP, break_on_hyphens=False)
-    ):
+    dot = "A dot marks the part's own material: what remains without the parts inside it."
+    for line in wrapped((nearest_line(of.result.status), cut, dot)):
         body.append(text(LEFT, y, line, SMALL))
         y += LINE
     about = (
         f"{nearest_line(of.result.status)}Densities from {units.density.told(scale.low)}, dark, to "
-        f"{units.density.told(scale.high)}, light. {cut} A bar is {told} long."
+        f"{units.density.told(scale.high)}, light. {cut} A bar is {words} long."
     )
     return Picture(name, "Key to the balls in section", about, WIDTH, y, tuple(body))
 

@@ -1,10 +1,11 @@
-"""What all the pictures of a line-up in section share: one scale of length, one of density."""
+"""What the section pictures of a line-up share: scales of length and of density, and layout."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from textwrap import wrap
 from typing import Final
 
 from geometry.parts import Part
@@ -22,15 +23,20 @@ WIDTH: Final = 420.0
 LEFT: Final = 14.0
 """px to its left margin."""
 HALF, WHOLE = 164.0, 88.0
-"""px of the largest ball's radius, in half section and in whole."""
+"""px: the largest ball's radius, in half section and in whole."""
 TOP, BELOW = 66.0, 46.0
 """px down to the first section, and from one to the next."""
 PITCH, LINE = 30.0, 18.0
 """px from a label to the next, and from a line of text to the next."""
 WRAP: Final = 56
-"""Letters in a line across the picture at the most."""
+"""Letters in a line across the picture, at most."""
 TITLE, SMALL = "font-size='16' font-weight='bold'", "font-size='12'"
 EDGE: Final = "fill='none' stroke='currentColor' stroke-width='.9' stroke-linejoin='round'"
+
+
+def wrapped(lines: Iterable[str]) -> list[str]:
+    """Return lines of text wrapped to the picture's width."""
+    return [part for line in lines for part in wrap(line, WRAP, break_on_hyphens=False)]
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,7 +53,7 @@ class View:
 
 @dataclass(frozen=True, eq=False)
 class Strip:
-    """What all the pictures of a line-up share."""
+    """What the pictures of a line-up share."""
 
     result: LineupResult
     scale: Scale
@@ -65,30 +71,30 @@ class Strip:
 
     @cached_property
     def half(self) -> bool:
-        """Whether half a section says all of every ball."""
+        """Whether half a section shows everything of every ball."""
         return all(len(self.views[w.ball.map.parts]) == 1 for w in self.result.weights)
 
     @cached_property
     def per_cm(self) -> float:
-        """How many px are a cm."""
+        """The scale, px to the cm."""
         widest = max(weight.ball.map.radius for weight in self.result.weights)
         return (HALF if self.half else WHOLE) / widest
 
-    def of(self, map_: LinearMap) -> tuple[View, ...]:
-        """Return the sections of a ball, one below the other; a part is labelled in one of them."""
-        found, top, told = list[View](), TOP, set[str]()
+    def of(self, linear_map: LinearMap) -> tuple[View, ...]:
+        """Return the sections of a ball, one below the other; each part is labelled in one."""
+        sections, top, labelled = list[View](), TOP, set[str]()
         across = LEFT if self.half else LEFT + WHOLE
-        for plane, parts in self.views[map_.parts].items():
-            places = {name: at for name, at in self.dots[parts].items() if name not in told}
-            tall = max(2 * self.per_cm * map_.radius, PITCH * len(places))
+        for plane, parts in self.views[linear_map.parts].items():
+            places = {name: at for name, at in self.dots[parts].items() if name not in labelled}
+            tall = max(2 * self.per_cm * linear_map.radius, PITCH * len(places))
             eye = Eye(self.per_cm, across, top + tall / 2)
-            found.append(View(plane, parts, eye, top, tall, places))
-            told.update(places)
+            sections.append(View(plane, parts, eye, top, tall, places))
+            labelled.update(places)
             top += tall + BELOW
-        return tuple(found)
+        return tuple(sections)
 
     @cached_property
     def dots(self) -> Mapping[tuple[Part, ...], Mapping[str, Array]]:
-        """Where the labels of each mould's parts, as a plane cuts them, may point to, cm."""
-        seen = dict.fromkeys(parts for some in self.views.values() for parts in some.values())
+        """Where labels may point to, cm, for the parts of each mould in each plane."""
+        seen = dict.fromkeys(parts for planes in self.views.values() for parts in planes.values())
         return {parts: dots(parts, PITCH / self.per_cm, half=self.half) for parts in seen}

@@ -1,4 +1,4 @@
-"""Whether a solution that was read says what its scenario, densities and dimensions come to."""
+"""Checks that a saved solution agrees with its scenario, densities and dimensions."""
 
 from __future__ import annotations
 
@@ -15,23 +15,22 @@ from shared.errors import InputError, Problem
 AGREE: Final = 1e-6
 """Inches, pounds and so on: figures are saved to nine significant digits."""
 ABSENT: Final = "not there"
-"""Stands in an error for the value of a key that is missing, or that nothing measured has."""
+"""The value, in an error, of a key that one side lacks."""
 
 
 def check_measured(saved: Mapping[str, Any], result: LineupResult, file: str) -> None:
-    """Refuse a saved object that lacks what is measured, or says something else.
+    """Refuse a saved object that lacks a measured value, or has another one.
 
-    A key beside these at the top says nothing that is read.
+    Other keys at the top are ignored.
     """
-    anew = measured_data(result)
-    scenario = saved["scenario"]
-    anew["scenario"] = {**scenario, **identity(result.scenario)}
-    if files := scenario.get("files"):  # what they hold is checked where they are unpacked
-        anew["scenario"]["files"] = {name: files[name] for name in result.scenario.files}
-    told = {key: saved.get(key, ABSENT) for key in anew}
-    for place, value, measure in _differences(told, anew, ""):
+    measured, scenario = measured_data(result), saved["scenario"]
+    measured["scenario"] = {**scenario, **identity(result.scenario)}
+    if files := scenario.get("files"):  # their content is checked where they are unpacked
+        measured["scenario"]["files"] = {name: files[name] for name in result.scenario.files}
+    read = {key: saved.get(key, ABSENT) for key in measured}
+    for place, value, right in _differences(read, measured, ""):
         what = f"{place} does not follow from its scenario and densities"
-        instead = f"measured: {_brief(measure)}; solve again"
+        instead = f"measured: {_brief(right)}; solve again"
         raise InputError([Problem(what, _brief(value), instead, file)])
 
 
@@ -44,47 +43,44 @@ def check_shared(
     """Refuse different `values`, by name and weight label, in `groups` that share one."""
     for name, by_label in values.items():
         for group in groups[name]:
-            some = {label: by_label[label] for label in group if label in by_label}
-            if len(set(some.values())) > 1:
-                told = ", ".join(f"{label}: {value}" for label, value in some.items())
-                raise wrong(file, f'{what} "{name}" differs between weights that share it', told)
+            shared = {label: by_label[label] for label in group if label in by_label}
+            if len(set(shared.values())) > 1:
+                each = ", ".join(f"{label}: {value}" for label, value in shared.items())
+                raise wrong(file, f'{what} "{name}" differs between weights that share it', each)
 
 
 def check_status(result: LineupResult, file: str) -> None:
-    """Refuse a status that the balls don't bear out, as far as balls can."""
+    """Refuse a status that the balls contradict."""
     weights, status = result.weights, result.status
-    missed = [miss for weight_result in weights for miss in shortfalls(weight_result)]
-    missed += [
-        f"{m.bound} is broken"
-        for weight_result in weights
-        for m in fixed_and_broken(weight_result.margins)
-    ]
-    exact = not missed and not any(weight_result.within for weight_result in weights)
+    missed = [miss for weight in weights for miss in shortfalls(weight)]
+    broken = [margin for weight in weights for margin in fixed_and_broken(weight.margins)]
+    missed += [f"{margin.bound} is broken" for margin in broken]
+    exact = not missed and not any(weight.within for weight in weights)
     if result.accepted and missed:
         raise wrong(file, f"is called {status}, but {'; '.join(missed)}")
     if status != "feasible" and exact:
         raise wrong(file, f"is called {status}, but its densities meet every target and limit")
 
 
-def _differences(told: Any, anew: Any, place: str) -> Iterator[tuple[str, Any, Any]]:
-    """Yield where what is told isn't what is measured `anew`: its place, and both."""
-    if isinstance(anew, dict) and isinstance(told, dict):
-        for key in {**anew, **told}:
+def _differences(read: Any, right: Any, place: str) -> Iterator[tuple[str, Any, Any]]:
+    """Yield where a value that was read isn't the right one: its place, and both."""
+    if isinstance(right, dict) and isinstance(read, dict):
+        for key in {**right, **read}:
             there = f"{place}.{key}" if place else key
-            yield from _differences(told.get(key, ABSENT), anew.get(key, ABSENT), there)
-    elif isinstance(anew, list) and isinstance(told, list) and len(told) == len(anew):
-        for i, (one, other) in enumerate(zip(told, anew, strict=True)):
-            label = other["label"] if isinstance(other, dict) and "label" in other else i
-            yield from _differences(one, other, f"{place}[{label}]")
-    elif not _agree(told, anew):
-        yield place, told, anew
+            yield from _differences(read.get(key, ABSENT), right.get(key, ABSENT), there)
+    elif isinstance(right, list) and isinstance(read, list) and len(read) == len(right):
+        for i, pair in enumerate(zip(read, right, strict=True)):
+            label = pair[1].get("label", i) if isinstance(pair[1], dict) else i
+            yield from _differences(*pair, f"{place}[{label}]")
+    elif not _agree(read, right):
+        yield place, read, right
 
 
-def _agree(told: Any, anew: Any) -> bool:
-    """Whether a figure is the one that is measured; others are text, yes, no, or none."""
-    if is_number(told) and is_number(anew):
-        return abs(told - anew) <= AGREE * max(1.0, abs(anew))
-    return type(told) is type(anew) and bool(told == anew)
+def _agree(read: Any, right: Any) -> bool:
+    """Whether two figures are the same to AGREE; texts, booleans and null must be equal."""
+    if is_number(read) and is_number(right):
+        return abs(read - right) <= AGREE * max(1.0, abs(right))
+    return type(read) is type(right) and bool(read == right)
 
 
 def _brief(value: Any) -> str:
@@ -100,5 +96,5 @@ def is_number(value: Any) -> TypeGuard[float]:
 
 
 def wrong(file: str, what: str, value: str | None = None) -> InputError:
-    """Return what to say of a saved solution that can't be taken."""
+    """Return the error for a saved solution that can't be used."""
     return InputError([Problem(what, value, "solve again", file)])

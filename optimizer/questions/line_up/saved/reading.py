@@ -1,8 +1,8 @@
 """A saved solution, read back. Nothing in it is trusted: everything is measured again.
 
 Only the scenario's text, the densities, the dimensions picked and the target's figures are taken
-from the file. What is measured from these must be in the file, key by key, and alike. What can't be
-measured is not read: how the line-up was sought, by what, why there is none, and keys not ours.
+from the file. What is measured from these must agree with the file, key by key. What can't be
+measured is ignored: how the line-up was sought, the solver, why there is none, and unknown keys.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.result import LineupResult, Search, Status, WeightResult
 from optimizer.lineup.stating import measured, shortfalls
-from optimizer.questions.line_up.data import FORMAT, NAME
+from optimizer.questions.line_up.data import FIGURES, FORMAT, NAME
 from optimizer.questions.line_up.saved.agreement import (
     AGREE,
     check_measured,
@@ -42,13 +42,13 @@ CARRIED: Final = re.compile(
 """Where a page holds its solution."""
 STATUSES: Final[tuple[Status, ...]] = ("feasible", "within_tolerance", "infeasible", "undecided")
 NOT_SOUGHT: Final = Search(complete=True, starts=0, programs=0, solver="")
-"""Of a line-up that is read: what a file says of its search can't be measured, only repeated."""
+"""The search of a line-up that is read: it can't be measured."""
 
 
 def read_solution(path: str | Path) -> LineupResult:
-    """Return the line-up that is saved in `path`, measured anew; why there is none isn't told.
+    """Return the line-up that is saved in `path`, measured anew, without reasons if there is none.
 
-    Raises InputError where the file can't be read, or says what isn't so.
+    Raises InputError where the file can't be read, or contradicts what is measured.
     """
     file = str(path)
     saved = _object(path)
@@ -56,7 +56,7 @@ def read_solution(path: str | Path) -> LineupResult:
     read = scenario(text, file=f"{file} (its scenario)", files=files, target_required=True)
     if read.open:
         read = read_again(read.written, _dimensions(saved, read, file))
-    figures = _figures(saved, read, file)
+    figures, search = _figures(saved, read, file), _table(saved, "search")
     status = _status(saved, file)
     weights = tuple(_weights(saved, read, figures, file))
     result = LineupResult(
@@ -65,9 +65,9 @@ def read_solution(path: str | Path) -> LineupResult:
         figures=tuple(figures.tolist()),
         weights=_roomed(weights, read) if status == "within_tolerance" else weights,
         infeasible=None,
-        search=replace(NOT_SOUGHT, complete=_search(saved).get("complete") is not False),
+        search=replace(NOT_SOUGHT, complete=search.get("complete") is not False),
         warnings=read.warnings,
-        exact=_search(saved).get("exact") is True,
+        exact=search.get("exact") is True,
     )
     check_shared("density of part", _poured(result), read.sharing, file)
     check_status(result, file)
@@ -76,31 +76,28 @@ def read_solution(path: str | Path) -> LineupResult:
 
 
 def _status(saved: Mapping[str, Any], file: str) -> Status:
-    """Return the status that is saved, which must be one that there is."""
+    """Return the saved status. Raises InputError for an unknown one."""
     for status in STATUSES:
         if status == saved.get("status"):
             return status
     raise wrong(file, 'has no "status" that is known', repr(saved.get("status")))
 
 
-def _search(saved: Mapping[str, Any]) -> dict[str, Any]:
-    """Return what the file says of the search, where it says anything."""
-    search = saved.get("search")
-    return search if isinstance(search, dict) else {}
+def _table(saved: Mapping[str, Any], key: str) -> dict[str, Any]:
+    """Return the object saved under a key, empty where there is none."""
+    table = saved.get(key)
+    return table if isinstance(table, dict) else {}
 
 
 def _roomed(weights: Sequence[WeightResult], read: Scenario) -> tuple[WeightResult, ...]:
-    """Return the balls with those within tolerance that are, or that share with one that is."""
+    """Return the balls; where one in a coupled group is off target, all there are within it."""
     groups = coupled([weight.ball.map for weight in weights], read.sharing)
     within = {k for group in groups if any(shortfalls(weights[k]) for k in group) for k in group}
-    return tuple(
-        weight_result.roomed() if k in within else weight_result
-        for k, weight_result in enumerate(weights)
-    )
+    return tuple(weight.roomed() if k in within else weight for k, weight in enumerate(weights))
 
 
 def _poured(result: LineupResult) -> dict[str, dict[str, float | None]]:
-    """Return the densities of each part by the labels of the weights, None where it isn't."""
+    """Return each part's densities by weight label, None in a weight without the part."""
     return {
         part: {weight.label: weight.ball.density(part) for weight in result.weights}
         for part in result.scenario.sharing
@@ -108,47 +105,42 @@ def _poured(result: LineupResult) -> dict[str, dict[str, float | None]]:
 
 
 def _object(path: str | Path) -> dict[str, Any]:
-    """Return the JSON object in the file, which must say that it is a solution.
-
-    A page of a report carries its solution.
-    """
+    """Return the solution's JSON object in the file, which may be a report's page."""
     file = str(path)
+    page = file.lower().endswith(".html")
     try:
         text = Path(path).read_bytes().decode("utf-8-sig")
-        carried = CARRIED.search(text) if file.lower().endswith(".html") else None
+        carried = CARRIED.search(text) if page else None
         saved = json.loads(text if carried is None else carried[1])
     except OSError as error:
         raise wrong(file, f"can't be read ({error.strerror or error})") from None
     except (ValueError, RecursionError) as error:
-        if file.lower().endswith(".html"):
-            raise wrong(file, "carries no solution that can be read") from None
-        raise wrong(file, f"is not JSON ({error})") from None
-    found = saved.get("format") if isinstance(saved, dict) else None
-    if found != FORMAT:
+        what = "carries no solution that can be read" if page else f"is not JSON ({error})"
+        raise wrong(file, what) from None
+    if not isinstance(saved, dict) or saved.get("format") != FORMAT:
         instead = f'it must say "format": "{FORMAT}", as solve -o FILE.json writes it'
         raise InputError([Problem("is no saved solution", instead=instead, file=file)])
     return dict(saved)
 
 
 def _text(saved: Mapping[str, Any], file: str) -> tuple[str, dict[str, bytes]]:
-    """Return the scenario's text and the files that it names, as they were solved."""
-    told = saved.get("scenario")
-    text = told.get("text") if isinstance(told, dict) else None
-    if not isinstance(told, dict) or not isinstance(text, str):
+    """Return the scenario's text and the files that it names, as solved."""
+    own = _table(saved, "scenario")
+    text = own.get("text")
+    if not isinstance(text, str):
         raise wrong(file, "holds no text of a scenario")
     try:
-        return text, unpacked(told.get("files"))
+        return text, unpacked(own.get("files"))
     except ValueError as error:
         raise wrong(file, str(error)) from None
 
 
 def _figures(saved: Mapping[str, Any], read: Scenario, file: str) -> Array:
-    """Return the target's figures in cm; a given one must be what the scenario asks."""
-    told, spans = saved.get("target"), read.target.spans if read.target else ()
-    keys = ("rg_in", "differential_in", "intermediate_differential_in")
+    """Return the target's figures in cm, which must be what the scenario asks for."""
+    target, spans = _table(saved, "target"), read.target.spans if read.target else ()
     figures = []
-    for key, span in zip(keys, spans, strict=False):
-        value = told.get(key) if isinstance(told, dict) else None
+    for key, span in zip(FIGURES, spans, strict=False):
+        value = target.get(key)
         if not is_number(value):
             raise wrong(file, f'target "{key}" is no number', repr(value))
         inside = min(max(value * INCH, span.low), span.high)
@@ -159,30 +151,30 @@ def _figures(saved: Mapping[str, Any], read: Scenario, file: str) -> Array:
 
 
 def _dimensions(saved: Mapping[str, Any], read: Scenario, file: str) -> Chosen:
-    """Return the dimensions that were picked, each within what the scenario leaves open."""
+    """Return the dimensions that were picked, each one that the scenario allows."""
     rows, unit = _rows(saved), read.reading.length
     chosen: dict[str, dict[str, float]] = {}
     open_: tuple[Dimension | Rack, ...] = (*read.free, *read.rack)
-    for one in open_:
-        for label in read.having(one.name):
-            told = rows.get(label, {}).get("dimensions")
-            value = told.get(one.name) if isinstance(told, dict) else None
+    for choice in open_:
+        name = choice.name
+        for label in read.having(name):
+            value = _table(rows.get(label, {}), "dimensions").get(name)
             if not is_number(value):
-                raise wrong(file, f'weight "{label}": no dimension "{one.name}"', repr(value))
-            if isinstance(one, Rack):
-                allowed = value in one.values
+                raise wrong(file, f'weight "{label}": no dimension "{name}"', repr(value))
+            if isinstance(choice, Rack):
+                allowed = value in choice.values
             else:
-                allowed = one.low - AGREE <= value * unit <= one.high + AGREE
+                allowed = choice.low - AGREE <= value * unit <= choice.high + AGREE
             if not allowed:
-                what = f'weight "{label}": dimension "{one.name}" is not one the scenario allows'
+                what = f'weight "{label}": dimension "{name}" is not one the scenario allows'
                 raise wrong(file, what, str(value))
-            chosen.setdefault(one.name, {})[label] = float(value)
-    check_shared("dimension", chosen, {one.name: one.groups for one in open_}, file)
+            chosen.setdefault(name, {})[label] = float(value)
+    check_shared("dimension", chosen, {choice.name: choice.groups for choice in open_}, file)
     return chosen
 
 
 def _rows(saved: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
-    """Return what is saved of each weight, by its label."""
+    """Return the saved object of each weight, by its label."""
     rows = saved.get("weights")
     return {
         str(row.get("label")): row
@@ -194,23 +186,22 @@ def _rows(saved: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
 def _weights(
     saved: Mapping[str, Any], read: Scenario, figures: Array, file: str
 ) -> Iterator[WeightResult]:
-    told = _rows(saved)
-    for weight_class in linear_maps(read):
-        if weight_class.label not in told:
-            raise wrong(file, f'holds no weight "{weight_class.label}"')
-        densities = _densities(told[weight_class.label], weight_class, file)
-        yield measured(weight_class.ball(densities), figures)
+    rows = _rows(saved)
+    for linear_map in linear_maps(read):
+        if linear_map.label not in rows:
+            raise wrong(file, f'holds no weight "{linear_map.label}"')
+        densities = _densities(rows[linear_map.label], linear_map, file)
+        yield measured(linear_map.ball(densities), figures)
 
 
-def _densities(row: Mapping[str, Any], weight_class: LinearMap, file: str) -> Array:
-    told = row.get("densities_g_cm3")
-    found = []
-    for pour in weight_class.pours:
-        value = told.get(pour.part) if isinstance(told, dict) else None
-        what = f'weight "{weight_class.label}": no density of part "{pour.part}"'
+def _densities(row: Mapping[str, Any], linear_map: LinearMap, file: str) -> Array:
+    by_part, densities = _table(row, "densities_g_cm3"), []
+    for pour in linear_map.pours:
+        value = by_part.get(pour.part)
+        what = f'weight "{linear_map.label}": no density of part "{pour.part}"'
         if not is_number(value) or value <= 0.0:
             raise wrong(file, what, repr(value))
         if pour.fixed and abs(value - pour.low) > AGREE:
             raise wrong(file, f"{what} that the scenario allows", str(value))
-        found.append(float(value))
-    return frozen(found)
+        densities.append(float(value))
+    return frozen(densities)

@@ -1,4 +1,4 @@
-"""What a command is asked about: a scenario, which is solved, or a solution that was saved."""
+"""The line-up that a command is about: a scenario, which is solved, or a saved solution."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ if TYPE_CHECKING:
     from optimizer.scenario import Scenario
 
 SAVED: Final = (".json", ".html")
-"""Suffixes of files that hold a solution; a report's page does, too."""
+"""Suffixes of files that hold a solution, a report's page among them."""
 X: Final = "A solution (solve -o x.json), a report's page, or a scenario, which is solved first."
-"""What such an argument may be, in a help text."""
+"""Help text of the argument."""
 
 
 def lineup(source: str) -> LineupResult:
-    """Return a saved solution as measured anew, or a scenario solved.
+    """Return a saved solution, measured anew, or a scenario solved.
 
-    A file can't show that there is no line-up: one that says so is solved anew. Raises InputError
+    A file can't prove that there is no line-up: one that says so is solved again. Raises InputError
     where a file is wrong.
     """
     from optimizer.scenario import read_again, read_scenario
