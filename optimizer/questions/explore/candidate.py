@@ -1,4 +1,4 @@
-"""One candidate of an exploration: its mould cast as well as it can be, and what it could reach."""
+"""One candidate of an exploration: its best densities, and what it could reach."""
 
 from __future__ import annotations
 
@@ -38,9 +38,8 @@ class Shared:
     """What all weights can share, cm: the differential at the target's RG, and the other way round.
 
     "exact" where it is proven (to the window's error, some 2e-6 in), "found" where there may be
-    more beyond, "unknown" where the search lost its way, and "not sought" where it takes minutes:
-    a part lies off the pin axis, or something is asked of the intermediate differential of a core
-    that isn't symmetric.
+    more beyond, "unknown" where the search failed, and "not sought" where it takes minutes: a part
+    lies off the pin axis, or the intermediate differential of an asymmetric core is limited.
     """
 
     differential: Ends
@@ -50,13 +49,13 @@ class Shared:
 
 @dataclass(frozen=True)
 class Candidate:
-    """What was found of one candidate; plain values, to come back from another process.
+    """The outcome of one candidate, in plain values, to come back from another process.
 
     `figures` are the target's as met, cm. `margin` is the smallest one, in tolerances, of the balls
     as stated, walls included; None where a target is missed, or a limit without a tolerance is
-    broken. `limit`, `weight` and `part` say whose it is, of several alike the first. `off` is the
-    largest deviation from the target of one within tolerance, in tolerances. "no mould": parts
-    would cross, or a shape can't be. "not solved": a solver failed, or two searches disagree.
+    broken. `limit`, `weight` and `part` are those of the smallest margin, of equals the first.
+    `off` is the largest deviation of a candidate within tolerance, in tolerances. "no mould": parts
+    would cross, or a shape is impossible. "not solved": a solver failed, or two searches disagree.
     """
 
     status: Status
@@ -69,7 +68,7 @@ class Candidate:
     off: float | None = None
 
     def held(self, margin: Margin | None) -> Candidate:
-        """Return the same, with whose its smallest margin is."""
+        """Return the same with its smallest margin."""
         if margin is None:
             return self
         return replace(
@@ -82,7 +81,7 @@ class Candidate:
 
 
 def candidate(written: Written, chosen: Chosen) -> Candidate:
-    """Return what is found of the mould that is `chosen`: a worker's task."""
+    """Return the outcome of the mould that is `chosen`: a worker's task."""
     try:
         scenario = read_again(written, chosen)
     except InputError:
@@ -94,9 +93,9 @@ def candidate(written: Written, chosen: Chosen) -> Candidate:
 
 
 def cast(scenario: Scenario) -> Candidate:
-    """Return what is found of a scenario that leaves no dimension open: what `solve` says of it.
+    """Return the outcome of a scenario without open dimensions, the same as `solve` finds.
 
-    Where that is no line-up, the densities come as near to the limits as they can on the target.
+    Without a line-up, the densities on the target that come nearest to the limits.
     """
     result = solve_lineup(scenario)
     if not result.accepted:
@@ -104,12 +103,12 @@ def cast(scenario: Scenario) -> Candidate:
     status: Status = "feasible" if result.status == "feasible" else "within_tolerance"
     largest = result.largest_deviation
     off = None if largest is None else abs(largest[1].tolerances or 0.0)
-    found = Candidate(status, result.figures, off=off)
-    return replace(found, reach=reach(scenario, *result.figures[:2])).held(result.smallest)
+    shared = reach(scenario, *result.figures[:2])
+    return Candidate(status, result.figures, off=off, reach=shared).held(result.smallest)
 
 
 def _short(scenario: Scenario) -> Candidate:
-    """Return how far a mould without a line-up is from one."""
+    """Return the outcome of a mould without a line-up."""
     met, figures, weights = True, (0.0, 0.0), list[WeightResult]()
     for lineup in groups(scenario):
         outcome = poured(lineup)
@@ -118,16 +117,16 @@ def _short(scenario: Scenario) -> Candidate:
         target = lineup.columns.target(x)
         figures = tuple(target.tolist())
         weights += [measured(as_stated(ball), target) for ball in lineup.balls(x)]
-    found = Candidate("target missed", figures, reach=reach(scenario, *figures[:2]))
+    missed = Candidate("target missed", figures, reach=reach(scenario, *figures[:2]))
     if not met:
-        return found
+        return missed
     if not any(shortfalls(weight) or fixed_and_broken(weight.margins) for weight in weights):
-        return replace(found, status="not solved")
-    return replace(found, status="limit broken").held(_broken(weights))
+        return replace(missed, status="not solved")
+    return replace(missed, status="limit broken").held(_broken(weights))
 
 
 def _broken(weights: Sequence[WeightResult]) -> Margin | None:
-    """Return the margin that is broken: one without a tolerance, else the most in tolerances."""
+    """Return the broken margin: one without a tolerance, else the worst in tolerances."""
     every = (margin for weight in weights for margin in weight.margins if not margin.rule_only)
     untold = (margin for margin in every if margin.tolerances is None and outside(margin))
     return next(chain(untold, ranked(weights)), None)
@@ -136,7 +135,7 @@ def _broken(weights: Sequence[WeightResult]) -> Margin | None:
 def reach(scenario: Scenario, rg: float, differential: float) -> Shared:
     """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
     asked = Asked(scenario, LinearSolver())
-    maps = [opened(map_) for map_ in linear_maps(scenario)]
+    maps = list(map(opened, linear_maps(scenario)))
     if not all(map(flat, maps)):
         return Shared(None, None, "not sought")
     try:
@@ -154,7 +153,7 @@ def reach(scenario: Scenario, rg: float, differential: float) -> Shared:
 def _ends(
     bands: Sequence[Band], of: tuple[tuple[float, float], tuple[float, float]], figure: int
 ) -> Ends:
-    """Return the ends of a figure (0 RG, 1 differential) of what bands have on a line."""
+    """Return the ends of a figure (0 RG, 1 differential) where bands meet a line."""
     line = box(*of, [Other(Kind.NOWHERE)] * 4)
     pieces = [piece.outline[:, figure] for band in bands for piece in shared(band, line)]
     if not pieces:

@@ -57,14 +57,14 @@ def explore(
     """Try many candidates of the free dimensions: for each the smallest margin, and its reach.
 
     Candidate 1 is the drawing as it stands; the others are spread evenly over the ranges of the
-    free dimensions and the rack. Each is one mould, and its densities are solved for. Its row tells
+    free dimensions and the rack. Each is one mould, and its densities are solved for. Its row shows
     whether it is feasible (or within tolerance), its smallest margin in tolerances and the limit
-    that sets it, which differential all weights can share at the target's RG, and which RG at its
-    differential. Rows are written as they are done. The same command typed again, with the same
-    scenario, seed and table, continues where it stopped, or up to a larger N.
+    that sets it, the differential that all weights can share at the target's RG, and the RG at the
+    target's differential. Rows are written as they are done. Type the same command again, with the
+    same scenario, seed and table, to continue where it stopped, or up to a larger N.
 
-    Exit codes: 0 a mould that can be poured is among them; 3 the file is wrong, or something else
-    that you can mend; 6 none is; 130 interrupted, what is done is kept.
+    Exit codes: 0 at least one mould can be poured; 3 the file is wrong, or something else that you
+    can mend; 6 none can be poured; 130 interrupted, what is done is kept.
     """
     if output.suffix.lower() not in SUFFIXES:
         what = f"{output}: the suffix must be {' or '.join(SUFFIXES)}"
@@ -100,21 +100,21 @@ def explore(
         def rows() -> Iterator[CandidateRow]:
             return table.rows(store.rows)
 
-        found = summary(rows)
-        drawn = files.drawn(picture, lambda: explore_picture(table, found, rows))
+        result = summary(rows)
+        drawn = files.drawn(picture, lambda: explore_picture(table, result, rows))
         with files.disk(output):
             store.close()
         files.write(drawn, force=force)
     if as_json:
-        frame.put_json(explore_data(table, found, [output, *drawn]))
+        frame.put_json(explore_data(table, result, [output, *drawn]))
     else:
-        frame.show(explore_blocks(table, found), f"samespin solve {frame.quoted(file)}")
+        frame.show(explore_blocks(table, result), f"samespin solve {frame.quoted(file)}")
         frame.written([output, *drawn], as_json=False)
-    return frame.DONE if found.feasible + found.within else frame.UNDECIDED
+    return frame.DONE if result.feasible + result.within else frame.UNDECIDED
 
 
 def _grow(store: Store, lines: Iterator[bytes], done: int, wanted: int) -> None:
-    """Add the lines to those that are `done`; whatever stops it, say what is kept."""
+    """Add the lines to those that are `done`; if it is stopped, say what is kept."""
     try:
         files.grow(store.rows, store.table.header, lines, anew=done == 0)
     except KeyboardInterrupt:
@@ -127,21 +127,21 @@ def _grow(store: Store, lines: Iterator[bytes], done: int, wanted: int) -> None:
 
 
 def _lines(table: Table, every: Iterator[Explored], done: int, wanted: int) -> Iterator[bytes]:
-    """Yield the table's lines, and say how far they are."""
+    """Yield the table's lines, and report progress."""
     best: float | None = None
-    for number, found in enumerate(every, start=done + 1):
-        if (margin := found[1].margin) is not None:
+    for number, result in enumerate(every, start=done + 1):
+        if (margin := result[1].margin) is not None:
             best = margin if best is None else max(best, margin)
         activity.at(f"candidate {number} of {wanted}", best)
-        yield table.line(number, found)
+        yield table.line(number, result)
 
 
 def _kept(store: Store, done: int, wanted: int) -> str:
-    """Say how far a run has come, and how to go on; `done` were there when it began."""
+    """Return how far a run has come, and how to continue; `done` were there when it began."""
     try:
         with files.disk(store.rows):
             done = store.opened(force=False)
-    except InputError:  # another table, which was to be begun anew: it stands as it was
+    except InputError:  # another table, which --force would have replaced: it is untouched
         pass
     if not done:
         return "before the first candidate was done"

@@ -17,7 +17,7 @@ FORMAT: Final = "samespin/explore@1"
 
 
 def explore_data(table: Table, summary: Summary, written: list[Path]) -> dict[str, Any]:
-    """Return what the candidates come to as JSON types; lengths are in the scenario's unit."""
+    """Return the summary as JSON types; dimensions are in the scenario's unit of length."""
     return {
         "format": FORMAT,
         "scenario": scenario_data(table.asked),
@@ -55,11 +55,7 @@ def _row(table: Table, row: CandidateRow) -> dict[str, Any]:
 
 
 def _ranges(table: Table, summary: Summary) -> Mapping[str, list[float]]:
+    every = zip(*(row.values for row in summary.tenth), strict=True)
     return {
-        name: [
-            min(row.values[k] for row in summary.tenth),
-            max(row.values[k] for row in summary.tenth),
-        ]
-        for k, name in enumerate(table.names)
-        if summary.tenth
+        name: [min(values), max(values)] for name, values in zip(table.names, every, strict=False)
     }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
@@ -29,6 +28,7 @@ from optimizer.questions.explore.summary import Summary
 from optimizer.questions.explore.table import Table as Candidates
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.scenario.scenario import Rack
+from optimizer.scenario.source.writing import toml_key
 from optimizer.scenario.text.scenario_text import FreeDimension
 from shared.rounding import fixed
 from shared.units import INCH
@@ -41,7 +41,7 @@ STATUS: Mapping[str, str] = {
     "no mould": "with parts that cross or a shape that can't exist",
     "not solved": "left undecided by a solver",
 }
-"""Each status in words, in the order in which they are told."""
+"""Each status in words, in the order in which they are listed."""
 
 AS_STANDS: Final = (
     "each free dimension at its start, or mid-range where none is given; the first mould on a rack"
@@ -62,9 +62,8 @@ def explore_blocks(table: Candidates, summary: Summary) -> Iterator[Block]:
     yield stated(table.asked, *_status(summary))
     yield Paragraph(_aim(table, units))
     if summary.best:
-        nearest = "best" if summary.best[0].status in ACCEPTED else "nearest"
-        some = f"The {nearest} {len(summary.best)}" if len(summary.best) > 1 else f"The {nearest}"
-        yield Heading(some)
+        called, count = summary.best[0].called, len(summary.best)
+        yield Heading(f"The {called} {count}" if count > 1 else f"The {called}")
         yield _best(table, summary.best, units.rg)
         few, all_ = plural(len(summary.tenth), "candidate"), summary.measured
         yield Heading(f"Where the best {few} lie, of {all_} with a margin")
@@ -77,18 +76,18 @@ def explore_blocks(table: Candidates, summary: Summary) -> Iterator[Block]:
 
 
 def _status(summary: Summary) -> tuple[str, Tone]:
-    counted = found_line(summary)
+    counts = found_line(summary)
     if not summary.best:
-        return f"{counted} None has a margin.", "warning"
+        return f"{counts} None has a margin.", "warning"
     best = summary.best[0]
     which = f"candidate {best.number}{' (the drawing as it stands)' * (best.number == 1)}"
     if best.status not in ACCEPTED:
         short = fixed(-(best.margin or 0.0), 1)
-        return f"{counted} Nearest: {which}, outside a limit by {short} tolerances.", "warning"
-    told = f"smallest margin {margin(best, 1)} tolerances"
+        return f"{counts} Nearest: {which}, outside a limit by {short} tolerances.", "warning"
+    outcome = f"smallest margin {margin(best, 1)} tolerances"
     if best.off is not None:
-        told = f"within tolerance, its largest deviation {fixed(best.off, 1)} of a tolerance"
-    return f"{counted} Best: {which}, {told}.", "good"
+        outcome = f"within tolerance, its largest deviation {fixed(best.off, 1)} of a tolerance"
+    return f"{counts} Best: {which}, {outcome}.", "good"
 
 
 def found_line(summary: Summary) -> str:
@@ -98,11 +97,9 @@ def found_line(summary: Summary) -> str:
 
 
 def _aim(table: Candidates, units: Units) -> str:
-    target = table.asked.target
-    spans = () if target is None else target.spans
-    aim = listed(
-        [f"{of.words} {_span(span, units.rg)}" for of, span in zip(RADII, spans, strict=False)]
-    )
+    spans = () if table.asked.target is None else table.asked.target.spans
+    figures = zip(RADII, spans, strict=False)
+    aim = listed([f"{figure.words} {_span(span, units.rg)}" for figure, span in figures])
     return (
         f"Target: {aim}, about {POINT[table.asked.about]}. Each candidate is one mould with its "
         "densities solved for. Its margin is the smallest one, walls included, in tolerances; "
@@ -118,12 +115,12 @@ def _span(span: Span, unit: Unit) -> str:
 
 
 def margin(row: CandidateRow, digits: int) -> str:
-    """Return a candidate's smallest margin to be read."""
+    """Return a candidate's smallest margin as printed."""
     return "none" if row.margin is None else fixed(row.margin, digits)
 
 
 def limit_line(row: CandidateRow) -> str:
-    """Return the limit that makes a candidate's smallest margin: "16: cover density max"."""
+    """Return the limit that sets a candidate's smallest margin: "16: cover density max"."""
     return f"{row.weight}: {f'{row.part} {row.limit}'.strip()}" if row.limit else ""
 
 
@@ -146,28 +143,26 @@ def _ends(ends: tuple[float, float] | None, unit: Unit) -> str:
 
 
 def _ranges(table: Candidates, summary: Summary) -> Table:
-    """Return, for each slot, where the best tenth is within what was searched."""
-    rows = []
-    for k, (name, slot) in enumerate(zip(table.names, table.slots, strict=True)):
-        values = [row.values[k] for row in summary.tenth]
+    """Return for each slot where the best tenth lies in the range searched."""
+    rows, unit = [], table.asked.reading.length
+    every = zip(*(row.values for row in summary.tenth), strict=True)
+    for name, slot, values in zip(table.names, table.slots, every, strict=True):
         low, high = min(values), max(values)
-        told = (name, f"{low:g} to {high:g}")
         if isinstance(slot.of, Rack):
-            rack = ", ".join(f"{value:g}" for value in slot.of.values)
-            rows.append((*told, rack, f"{len(set(values))} of {len(slot.of.values)}"))
+            searched = ", ".join(f"{value:g}" for value in slot.of.values)
+            share = f"{len(set(values))} of {len(slot.of.values)}"
         else:
-            unit = table.asked.reading.length
             searched = f"{slot.of.low / unit:g} to {slot.of.high / unit:g}"
-            share = (high - low) * unit / slot.of.span
-            rows.append((*told, searched, f"{fixed(100 * share, 0)} %"))
+            share = f"{fixed(100 * (high - low) * unit / slot.of.span, 0)} %"
+        rows.append((name, f"{low:g} to {high:g}", searched, share))
     headers = (left("dimension"), Column("best lie at"), Column("searched"), Column("share of it"))
     return Table(headers, tuple(rows))
 
 
 def _notes(summary: Summary) -> Iterator[str]:
     counts = summary.statuses
-    told = [f"{counts[key]} {words}" for key, words in STATUS.items() if counts.get(key)]
-    yield f"The candidates: {listed(told)}."
+    outcomes = [f"{counts[key]} {words}" for key, words in STATUS.items() if counts.get(key)]
+    yield f"The candidates: {listed(outcomes)}."
     if summary.count > summary.feasible + summary.within:
         yield "For the rest no feasible densities were found: not a proof that none exist."
     if summary.as_drawn is not None:
@@ -189,8 +184,8 @@ def _notes(summary: Summary) -> Iterator[str]:
             "matters; if they lie at its end, a wider range may give more room."
         )
         yield (
-            "The candidates are samples: solve, started from one of them, goes on to the best "
-            "mould nearby."
+            "The candidates are samples: solve, started from one of them, finds the best mould "
+            "nearby."
         )
 
 
@@ -200,22 +195,18 @@ def starts(table: Candidates, row: CandidateRow) -> tuple[str, ...]:
     for slot, value in zip(table.slots, row.values, strict=True):
         values.setdefault(slot.of.name, {}).update(dict.fromkeys(slot.labels, value))
     return tuple(
-        f"{_key(name)} = {_dimension(table, name, by_label)}" for name, by_label in values.items()
+        f"{toml_key(name)} = {_dimension(table, name, each)}" for name, each in values.items()
     )
 
 
 def _dimension(table: Candidates, name: str, by_label: Mapping[str, float]) -> str:
-    """Return a dimension in TOML: its start; where that can't be said, its values."""
+    """Return a dimension in TOML with its start or, where weights differ, their values."""
     text = table.asked.text.dimensions[name]
     if len(set(by_label.values())) > 1:
-        each = ", ".join(f"{_key(label)} = {value:.12g}" for label, value in by_label.items())
+        each = ", ".join(f"{toml_key(label)} = {value:.12g}" for label, value in by_label.items())
         return f"{{ each = {{ {each} }} }}"
     (value,) = set(by_label.values())
     if not isinstance(text, FreeDimension):
         return f"{value:.12g}"
     same = "" if text.same == "all" else f", same = {json.dumps(text.same)}"
     return f"{{ min = {text.min:.12g}, max = {text.max:.12g}, start = {value:.12g}{same} }}"
-
-
-def _key(name: str) -> str:
-    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else json.dumps(name, ensure_ascii=False)

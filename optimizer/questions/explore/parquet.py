@@ -1,7 +1,7 @@
-"""The same table as Parquet: written from the CSV rows when they are done, and back to go on.
+"""The same table as Parquet: written from the CSV rows once all are there, and read back.
 
-Parquet ends with an index of its own and can't be added to, so its rows stand in a CSV file beside
-it until the last one. Row group by row group: neither file is ever held as a whole.
+A Parquet file ends with an index and can't be appended to, so its rows are kept in a CSV file
+beside it until the last one. Row group by row group: neither file is ever held whole.
 """
 
 from __future__ import annotations
@@ -11,13 +11,13 @@ from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
-from optimizer.questions.explore.table import IDENTITY, Table, csv_line
+from optimizer.questions.explore.table import IDENTITY, Table, csv_line, refused
 from shared.errors import InputError, Problem
 
 GROUP: Final = 1000
 """Rows in a row group."""
 WORDS: Final = ("status", "limit", "weight", "part", "reach", *IDENTITY)
-"""Columns of text; candidates are numbers, all else figures."""
+"""Columns of text; "candidate" is an integer, the others are floats."""
 
 
 def parquet_package() -> Any:
@@ -49,20 +49,16 @@ def write_parquet(table: Table, rows: Path, to: Path) -> None:
 
 
 def read_parquet(table: Table, of: Path, to: Path) -> None:
-    """Write a Parquet file's rows as CSV. Raises InputError where it is no table of ours."""
+    """Write a Parquet file's rows as CSV. Raises InputError for another program's file."""
     arrow = parquet_package()
-    refused = Problem(
-        "is there already, and is no table of samespin explore on this scenario",
-        instead="choose another name, or begin it anew with --force",
-        file=str(of),
-    )
+    wrong = refused(of, "is there already, and is no table of samespin explore on this scenario")
     try:
         file = arrow.parquet.ParquetFile(of)
     except arrow.ArrowException as error:
-        raise InputError([refused]) from error
+        raise wrong from error
     with file, to.open("wb") as stream:
         if file.schema_arrow.names != list(table.columns):
-            raise InputError([refused])
+            raise wrong
         stream.write(table.header)
         for group in file.iter_batches(GROUP):
             for row in zip(*(column.to_pylist() for column in group.columns), strict=True):

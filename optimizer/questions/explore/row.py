@@ -1,4 +1,4 @@
-"""A candidate as it stands in a table, and what makes one better than another."""
+"""A candidate as a row of the table, and how candidates rank."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ ACCEPTED: Final[Mapping[str, int]] = {"feasible": 2, "within_tolerance": 1}
 
 @dataclass(frozen=True)
 class CandidateRow:
-    """A row as it was read: `values` one for each slot, in the scenario's unit; ends in inches."""
+    """A row as read: `values`, one for each slot, are in the scenario's unit, ends in inches."""
 
     number: int
     values: tuple[float, ...]
@@ -27,7 +27,12 @@ class CandidateRow:
     off: float | None
 
     @property
+    def called(self) -> str:
+        """What it is called as the first in rank: "best", or "nearest" if it can't be poured."""
+        return "best" if self.status in ACCEPTED else "nearest"
+
+    @property
     def rank(self) -> tuple[int, float, float, int]:
-        """What makes one candidate better: its status, less off target, its margin, the first."""
+        """Sort key: status, less off target, larger margin, first in the table."""
         margin = float("-inf") if self.margin is None else self.margin
         return ACCEPTED.get(self.status, 0), -(self.off or 0.0), margin, -self.number

@@ -1,7 +1,9 @@
-"""Where a table's rows stand while they come, and the file that it becomes."""
+"""The file of a table, and the one where its rows are kept while they come."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,7 +21,7 @@ class Store:
 
     @property
     def rows(self) -> Path:
-        """The CSV file that the rows are added to: the table itself, or one beside it."""
+        """The CSV file that rows are added to: the table itself, or one beside it."""
         return self.path.with_name(f"{self.path.name}.rows.csv") if self._parquet else self.path
 
     @property
@@ -27,25 +29,28 @@ class Store:
         return self.path.suffix.lower() == ".parquet"
 
     def opened(self, *, force: bool) -> int:
-        """Return how many candidates stand there, as `Table.mended` does, ready for more."""
+        """Return how many candidates the file has, as `Table.mended` does, ready for more."""
         if self._parquet:
             parquet_package()
             if self.path.exists() and not self.rows.exists() and not force:
-                new = draft(self.rows)
-                try:
+                with _replaced(self.rows) as new:
                     read_parquet(self.table, self.path, new)
-                    new.replace(self.rows)
-                finally:
-                    new.unlink(missing_ok=True)
         return self.table.mended(self.rows, force=force)
 
     def close(self) -> None:
-        """Make the file of the rows, if it isn't theirs already."""
+        """Write the table, unless its rows are in it already."""
         if self._parquet and self.rows.exists():
-            new = draft(self.path)
-            try:
+            with _replaced(self.path) as new:
                 write_parquet(self.table, self.rows, new)
-                new.replace(self.path)
-            finally:
-                new.unlink(missing_ok=True)
             self.rows.unlink()
+
+
+@contextmanager
+def _replaced(path: Path) -> Iterator[Path]:
+    """Give a draft to write, which takes the place of `path` if all goes well."""
+    new = draft(path)
+    try:
+        yield new
+        new.replace(path)
+    finally:
+        new.unlink(missing_ok=True)

@@ -1,4 +1,4 @@
-"""What a table of candidates comes to, read row by row: nothing of it is held but the best."""
+"""A summary of a table of candidates, read row by row: only the best are kept in memory."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from math import ceil
 from optimizer.questions.explore.row import CandidateRow
 
 BEST = 5
-"""Candidates that are told one by one."""
+"""Candidates that are listed."""
 TENTH = 500
-"""Candidates that the best tenth has at the most."""
+"""Candidates in the best tenth, at most."""
 DOTS = 2000
-"""Candidates that are drawn at the most."""
+"""Candidates drawn, at most."""
 
 Rows = Callable[[], Iterator[CandidateRow]]
 """Reads the table from its beginning."""
@@ -24,7 +24,10 @@ Rows = Callable[[], Iterator[CandidateRow]]
 
 @dataclass(frozen=True)
 class Summary:
-    """The candidates counted by status and reach, the `tenth` that ranks highest, and the first."""
+    """The candidates counted by status and reach, the `tenth` that ranks highest, and the first.
+
+    `measured` counts those that have a margin.
+    """
 
     count: int
     statuses: Mapping[str, int]
@@ -35,7 +38,7 @@ class Summary:
 
     @property
     def best(self) -> Sequence[CandidateRow]:
-        """The few that are told one by one."""
+        """The candidates that are listed."""
         return self.tenth[:BEST]
 
     @property
@@ -50,24 +53,24 @@ class Summary:
 
     @property
     def step(self) -> int:
-        """Every how many-th candidate is drawn."""
+        """One candidate in so many is drawn."""
         return max(ceil(self.count / DOTS), 1)
 
 
 def summary(rows: Rows) -> Summary:
-    """Return what the rows come to."""
+    """Return the summary of the rows."""
     statuses, reaches, measured = Counter[str](), Counter[str](), 0
     for row in rows():
         statuses[row.status] += 1
         reaches[row.reach] += 1
         measured += row.margin is not None
     few = min(max(ceil(measured / 10), min(BEST, measured)), TENTH)
-    told = (row for row in rows() if row.margin is not None)
-    tenth = heapq.nlargest(few, told, key=lambda row: row.rank)
+    known = (row for row in rows() if row.margin is not None)
+    tenth = heapq.nlargest(few, known, key=lambda row: row.rank)
     first = next(iter(rows()), None)
     return Summary(sum(statuses.values()), statuses, reaches, measured, tenth, first)
 
 
-def drawn(rows: Rows, found: Summary) -> Iterator[CandidateRow]:
-    """Yield the candidates that are drawn: all, or every so many-th of them."""
-    return islice(rows(), 0, None, found.step)
+def drawn(rows: Rows, summary_: Summary) -> Iterator[CandidateRow]:
+    """Yield the candidates that are drawn: all, or one in so many."""
+    return islice(rows(), 0, None, summary_.step)

@@ -1,7 +1,7 @@
-"""The table of an exploration, row by row: a CSV file that grows, and can be gone on with.
+"""The table of an exploration: a CSV file that grows row by row, and can be continued.
 
-A row says of itself which scenario, seed and version it is of, so that a table is never gone on
-with as another one. Lengths of dimensions are in the scenario's unit, figures in inches.
+Every row states its scenario, seed and version, so that a table is never continued as another
+one. Dimensions are in the scenario's unit of length, figures in inches.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ HEX = 16
 
 @dataclass(frozen=True)
 class Table:
-    """Which columns there are, how a row is written, and how it is read again."""
+    """The columns of a table, how its rows are written, and how they are read."""
 
     asked: Scenario
     slots: Sequence[Slot]
@@ -42,7 +42,7 @@ class Table:
 
     @cached_property
     def names(self) -> tuple[str, ...]:
-        """Names of the slots: the dimension's, and whose it is where it isn't all weights'."""
+        """Names of the slots: the dimension's, and the weights where not all share it."""
         unit, every = self.asked.text.units.length, len(self.asked.classes)
         return tuple(
             f"{slot.of.name} [{unit}]"
@@ -65,7 +65,7 @@ class Table:
 
     @cached_property
     def identity(self) -> tuple[str, ...]:
-        """What a row says it is of."""
+        """The cells that identify the exploration in every row."""
         content = fingerprint(tomllib.loads(self.asked.source), self.asked.files)
         return content[:HEX], str(self.seed), f"samespin {version()}"
 
@@ -74,9 +74,9 @@ class Table:
         """The first line."""
         return csv_line(self.columns)
 
-    def line(self, number_: int, found: Explored) -> bytes:
+    def line(self, number_: int, explored: Explored) -> bytes:
         """Return the line of a candidate, numbered from 1."""
-        values, candidate = found
+        values, candidate = explored
         spans = () if self.asked.target is None else self.asked.target.spans
         part = listed(candidate.part) if isinstance(candidate.part, tuple) else candidate.part
         return csv_line(
@@ -94,7 +94,7 @@ class Table:
         )
 
     def rows(self, path: Path) -> Iterator[CandidateRow]:
-        """Yield the rows of a file, one at a time. Raises InputError at one that isn't ours."""
+        """Yield the rows of a file, one at a time. Raises InputError at one that is wrong."""
         try:
             with path.open(encoding="utf-8-sig", newline="") as stream:
                 reader = csv.reader(stream)
@@ -102,39 +102,39 @@ class Table:
                 for n, cells in enumerate(reader, start=1):
                     yield self._row(n, cells, path)
         except (UnicodeDecodeError, csv.Error) as error:
-            raise _refused(path, f"can't be read as CSV ({error})") from error
+            raise refused(path, f"can't be read as CSV ({error})") from error
 
     def _row(self, n: int, cells: Sequence[str], path: Path) -> CandidateRow:
         try:
-            told = dict(zip(self.columns, cells, strict=True))
-            if int(told["candidate"]) != n:
-                raise ValueError  # noqa: TRY301 - told as any other cell that isn't as it was
+            texts = dict(zip(self.columns, cells, strict=True))
+            if int(texts["candidate"]) != n:
+                raise ValueError  # noqa: TRY301 - handled like any other wrong cell
             row = CandidateRow(
                 number=n,
-                values=tuple(float(told[_word(name)]) for name in self.names),
-                status=told["status"],
-                margin=_read(told["margin_tolerances"]),
-                limit=told["limit"],
-                weight=told["weight"],
-                part=told["part"],
-                differential=_span(told, "differential"),
-                rg=_span(told, "rg"),
-                reach=told["reach"],
-                off=_read(told["off_target_tolerances"]),
+                values=tuple(float(texts[_word(name)]) for name in self.names),
+                status=texts["status"],
+                margin=_read(texts["margin_tolerances"]),
+                limit=texts["limit"],
+                weight=texts["weight"],
+                part=texts["part"],
+                differential=_span(texts, "differential"),
+                rg=_span(texts, "rg"),
+                reach=texts["reach"],
+                off=_read(texts["off_target_tolerances"]),
             )
         except ValueError as error:
             what = f"candidate {n} doesn't stand there as it was written"
-            raise _refused(path, what, n + 1) from error
+            raise refused(path, what, n + 1) from error
         for name, asked in zip(IDENTITY, self.identity, strict=True):
-            if told[name] != asked:
-                raise _other(path, name, told[name], asked)
+            if texts[name] != asked:
+                raise _other(path, name, texts[name], asked)
         return row
 
     def mended(self, path: Path, *, force: bool = False) -> int:
-        """Return how many candidates stand in the file, a half-written line at its end cut off.
+        """Return how many candidates the file has, after cutting off a half-written last line.
 
-        0 where there is none, or one that has not got as far as its header. Raises InputError where
-        it is no table of ours, or one of another scenario, seed or version; with `force` it is 0.
+        0 without a file, or with one that stopped within its header. Raises InputError for another
+        program's file, or a table of another scenario, seed or version; 0 with `force`.
         """
         try:
             if self._begun(path):
@@ -146,7 +146,7 @@ class Table:
         return 0
 
     def _begun(self, path: Path) -> bool:
-        """Whether the file has our header; False where it has not got as far."""
+        """Whether the file has our header; False where it ends before. Raises InputError."""
         if not path.exists():
             return False
         with path.open("rb") as stream:
@@ -157,11 +157,11 @@ class Table:
             line = stream.readline(1 << 20).removeprefix(MARK).decode("utf-8", "replace").strip()
         if line.startswith("candidate,") and line.endswith(",".join(IDENTITY)):
             raise _other(path, "scenario", "", "")
-        raise _refused(path, "is there already, and is no table of samespin explore")
+        raise refused(path, "is there already, and is no table of samespin explore")
 
 
 def _cut(path: Path, block: int = 1 << 16) -> None:
-    """Cut off what stands behind the last end of a line."""
+    """Cut off whatever follows the last end of a line."""
     with path.open("r+b") as stream:
         end = stream.seek(0, io.SEEK_END)
         while end:
@@ -174,17 +174,18 @@ def _cut(path: Path, block: int = 1 << 16) -> None:
             end = start
 
 
-def _other(path: Path, name: str, found: str, asked: str) -> InputError:
-    """Return what to say of a table that is of something else, or of other columns."""
+def _other(path: Path, name: str, own: str, asked: str) -> InputError:
+    """Return the error for a table of another exploration, or with other columns."""
     what = {
         "scenario": "is the table of another scenario, or was begun by another samespin",
-        "seed": f"is the table of seed {found}, not {asked}",
-        "made_by": f"was begun by {found}, and this is {asked}",
+        "seed": f"is the table of seed {own}, not {asked}",
+        "made_by": f"was begun by {own}, and this is {asked}",
     }
-    return _refused(path, what[name])
+    return refused(path, what[name])
 
 
-def _refused(path: Path, what: str, line: int | None = None) -> InputError:
+def refused(path: Path, what: str, line: int | None = None) -> InputError:
+    """Return the error for a file that can't be continued."""
     instead = "choose another name, or begin it anew with --force"
     return InputError([Problem(what, instead=instead, file=str(path), line=line)])
 
@@ -204,13 +205,13 @@ def _read(text: str) -> float | None:
     return float(text) if text else None
 
 
-def _span(told: dict[str, str], name: str) -> tuple[float, float] | None:
-    low, high = (_read(told[f"{name}_{end}_in"]) for end in ("low", "high"))
+def _span(texts: dict[str, str], name: str) -> tuple[float, float] | None:
+    low, high = (_read(texts[f"{name}_{end}_in"]) for end in ("low", "high"))
     return None if low is None or high is None else (low, high)
 
 
 def _word(text: str) -> str:
-    """Return a word for a cell: one line, and no formula."""
+    """Return a text for a cell: one line, and no formula."""
     return cell(" ".join(text.split()))
 
 

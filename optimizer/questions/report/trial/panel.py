@@ -1,12 +1,10 @@
-"""A live panel: one weight's densities moved by hand, and what the ball is then.
+"""A live panel: change the densities of one weight by hand, and see the ball that results.
 
-The page measures the ball itself, from each region's moments; it seeks nothing.
+The page measures the ball itself, from each region's moments; it solves nothing.
 """
 
 from __future__ import annotations
 
-import json
-import re
 import shlex
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
@@ -24,26 +22,27 @@ from optimizer.paper.axes import TILTED
 from optimizer.paper.document import Live, safe
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import POINT, listed, subject
+from optimizer.questions.line_up.frame import titled
 from optimizer.questions.line_up.page import class_names
 from optimizer.scenario.scenario import Scenario
-from shared.arrays import Array
+from optimizer.scenario.source.writing import toml_key, toml_string
 from shared.models import POURABLE
 from shared.tolerances import ARITHMETIC, AXIS_GAP, DENSITY_STEP
 
 NAME: Final = "trial"
 SCRIPTS: Final = ("ball.js", "trial.js")
 WITHOUT: Final = (
-    "Where scripts run, a panel stands here on which the densities of one weight can be tried: "
-    "this program that shows the page runs none."
+    "With scripts enabled, this is a panel to try the densities of one weight; this program runs "
+    "none."
 )
 STILL: Final[tuple[Figure, ...]] = (DIAMETER, WALL)
-"""Figures of the mould, which are the same at any densities."""
+"""Figures of the mould, which no density changes."""
 UPPER: Final = np.triu_indices(4)
 """The ten moments of a region: xx, xy, xz, x, yy, yz, y, zz, z, 1."""
 
 
 def trial(result: LineupResult) -> Live:
-    """Return the panel for a line-up; it begins with the line-up's own densities."""
+    """Return the panel for a line-up, which starts with the line-up's own densities."""
     sources = [(files(__package__) / name).read_text(encoding="utf-8") for name in SCRIPTS]
     script = "\n".join(('(() => {\n"use strict";', *sources, "})();"))
     return Live(NAME, script, _data(result), WITHOUT)
@@ -53,11 +52,11 @@ def _data(result: LineupResult) -> dict[str, Any]:
     """Return what the script measures with: cm, g, g/cm³, rad; and units and words to print."""
     scenario, names = result.scenario, class_names(result)
     units = Units.of(scenario)
-    found = "solved densities" if result.accepted else "nearest densities found"
+    start = "solved densities" if result.accepted else "nearest densities found"
     return {
         "panel": NAME,
-        "scenario": safe(f"{scenario.name}, revision {scenario.revision}"),
-        "start": found,
+        "scenario": safe(titled(scenario)),
+        "start": start,
         "check": "samespin check FILE.toml",
         "about": scenario.about,
         "point": POINT[scenario.about],
@@ -68,12 +67,12 @@ def _data(result: LineupResult) -> dict[str, Any]:
         "rounding": DENSITY_STEP / 2,
         "arithmetic": ARITHMETIC,
         "parts": [_part(pour, scenario, units) for pour in scenario.pours],
-        "weights": [_weight(weight_result, scenario, names) for weight_result in result.weights],
+        "weights": [_weight(weight, scenario, names) for weight in result.weights],
     }
 
 
 def _part(pour: Pour, scenario: Scenario, units: Units) -> dict[str, Any]:
-    """Return a part's name, what can be poured, and how the scenario would write a trial of it."""
+    """Return a part's name, its range, and how the scenario would write a trial density."""
     material = f"{pour.part} trial"
     while material in scenario.text.materials:
         material += " trial"
@@ -84,23 +83,25 @@ def _part(pour: Pour, scenario: Scenario, units: Units) -> dict[str, Any]:
         "low": pour.low,
         "high": pour.high,
         "step": pour.step or DENSITY_STEP,
-        "trial": _quoted(material),
+        "trial": toml_string(material),
         "spread": spread,
         "option": safe(shlex.quote(f"{pour.part}=")),
     }
 
 
 def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) -> dict[str, Any]:
-    """Return one weight; its `parts` are places in the list of all, in the order of `densities`."""
-    ball, map_, units = weight.ball, weight.ball.map, Units.of(scenario)
+    """Return one weight; `parts` are places in the list of all, in the order of `densities`."""
+    ball, linear_map, units = weight.ball, weight.ball.map, Units.of(scenario)
     return {
         "name": names[weight.label],
-        "parts": [[pour.part for pour in scenario.pours].index(part.name) for part in map_.parts],
-        "radius": map_.radius,
-        "arm": map_.arm,
-        "moments": [_ten(region) for region in map_.moments],
+        "parts": [
+            [pour.part for pour in scenario.pours].index(part.name) for part in linear_map.parts
+        ],
+        "radius": linear_map.radius,
+        "arm": linear_map.arm,
+        "moments": [region[UPPER].tolist() for region in linear_map.moments],
         "densities": ball.densities.tolist(),
-        "alike": [_alike(pour, map_, scenario, names) for pour in map_.pours],
+        "alike": [_alike(pour, linear_map, scenario, names) for pour in linear_map.pours],
         "targets": [
             {
                 "figure": deviation.figure.key,
@@ -109,44 +110,31 @@ def _weight(weight: WeightResult, scenario: Scenario, names: Mapping[str, str]) 
             }
             for deviation in weight.deviations
         ],
-        "limits": [_limit(b, ball, units) for b in map_.bounds if b.side != "both"],
+        "limits": [_limit(b, ball, units) for b in linear_map.bounds if b.side != "both"],
         "dimensions": [
-            f"{_key(name)} = {by_label[weight.label]!r}"
+            f"{toml_key(name)} = {by_label[weight.label]!r}"
             for name, by_label in scenario.chosen.items()
             if weight.label in by_label
         ],
     }
 
 
-def _key(name: str) -> str:
-    """Return a name as a key of TOML, quoted where it must be."""
-    return name if re.fullmatch("[A-Za-z0-9_-]+", name) else _quoted(name)
-
-
-def _quoted(name: str) -> str:
-    return json.dumps(name, ensure_ascii=False)
-
-
-def _ten(region: Array) -> list[float]:
-    return [float(moment) for moment in region[UPPER]]
-
-
-def _alike(pour: Pour, map_: LinearMap, scenario: Scenario, names: Mapping[str, str]) -> str:
-    """Return which other weights pour this part at the same density, in words."""
+def _alike(pour: Pour, linear_map: LinearMap, scenario: Scenario, names: Mapping[str, str]) -> str:
+    """Return in words which other weights share the density of this part."""
     groups: Sequence[Sequence[str]] = scenario.sharing.get(pour.part, ())
-    group = next((group for group in groups if map_.label in group), ())
-    others = [names[label] for label in group if label != map_.label]
+    group = next((group for group in groups if linear_map.label in group), ())
+    others = [names[label] for label in group if label != linear_map.label]
     return f"poured alike in {listed(others)}" if others else ""
 
 
 def _limit(bound: Bound, ball: Ball, units: Units) -> dict[str, Any]:
-    """Return a limit: its bound, the figure that it speaks of, and that figure where it is still.
+    """Return a limit: its bound, its figure, and the figure's value where no density changes it.
 
     `parts` are the places of the parts that a density or a step is of.
     """
     parts = (bound.of,) if isinstance(bound.of, str) else bound.of or ()
     shown = Margin(bound, ball.map.label, bound.value, 0.0)
-    told: dict[str, Any] = {
+    data: dict[str, Any] = {
         "about": f"{bound.of}, density"
         if bound.figure == DENSITY and bound.rule is None
         else subject(shown),
@@ -160,6 +148,6 @@ def _limit(bound: Bound, ball: Ball, units: Units) -> dict[str, Any]:
         "parts": [ball.map.places[part] for part in parts],
     }
     if bound.figure not in STILL:
-        return told
-    value, _, error, _ = min(bound.figure.measured(ball, bound.of), key=lambda one: one.value)
-    return told | {"value": value, "slack": min(value - bound.low, bound.high - value) - error}
+        return data
+    value, _, error, _ = min(bound.figure.measured(ball, bound.of), key=lambda figure: figure.value)
+    return data | {"value": value, "slack": min(value - bound.low, bound.high - value) - error}

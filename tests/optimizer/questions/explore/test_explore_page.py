@@ -333,7 +333,7 @@ def test_dots_stand_where_their_figures_are(tmp_path):
     found = summary(lambda: table.rows(path))
     root = ET.fromstring(explore_picture(table, found, lambda: table.rows(path)).file())  # noqa: S314
     dots = [one for one in root if one.get("class") == "feasible"][:3]
-    x, y = ([float(one.get(key) or 0) for one in dots] for key in ("cx", "cy"))
+    x, y = ([float(one.get(key) or 0) for one in dots] for key in ("x", "y"))
     assert x[1] - x[0] == pytest.approx(x[2] - x[1], abs=0.2)
     assert x[0] < x[1]
     assert y[0] - y[2] == pytest.approx(y[2] - y[1], abs=0.2)
