@@ -1,4 +1,4 @@
-"""`samespin report`: one page to look at, to try densities on, and to check the figures by."""
+"""`samespin report`: one page to look at, to try densities on, and to check the figures."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from optimizer.terminal import files, frame
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
-    from optimizer.paper.document import Report
     from optimizer.questions.window.window import Window
 
 
@@ -30,7 +29,7 @@ def report(
     reach: Annotated[
         bool,
         typer.Option(
-            "--reach", help="Search what is within reach where it takes a minute or more, too."
+            "--reach", help="Also search what is within reach where that takes a minute or more."
         ),
     ] = False,
     force: frame.Force = False,
@@ -38,37 +37,31 @@ def report(
 ) -> int:
     """Write the report of a line-up: one HTML file that opens from an e-mail, without a network.
 
-    On it: the balls in section, filled by density; what RG and differential each weight can reach
-    and all can share; every margin; what a little more density of each part would do; a panel to
-    try densities by hand; where there is no line-up, what is short by how much; the proof of each
-    weight, worked for a pocket calculator and computed a second way; and the inputs, complete.
+    It shows the balls in section, coloured by density; the RG and differential that each weight can
+    reach and all can share; every margin; the effect of a little more density of each part; a panel
+    to try densities by hand; without a line-up, what is short and by how much; the proof of each
+    weight, worked for a pocket calculator and computed a second way; and the complete inputs.
 
-    Exit codes are those of `solve`: 4 where the line-up is infeasible, 6 where it is undecided; the
-    page is written all the same, and says so.
+    Exit codes are those of `solve`: 4 the line-up is infeasible, 6 it is undecided; the page is
+    written all the same, and says so.
     """
     page = output or Path(f"{Path(source).stem}.html")
     if page.suffix.lower() != ".html":
         raise typer.BadParameter(f"{page}: name it FILE.html", param_hint="'-o'")
     files.refuse(page, [source], force=force)
     files.check_folder(pictures, force=force)
-    result, told = _told(source, reach=reach)
-    paths = files.save(told, page, files.pictures(told, pictures), force=force)
+    from optimizer.questions.report.page import Overview, overview
+    from optimizer.questions.why_not.diagnosis import explained
+
+    result, diagnosis = explained(sources.lineup(source))
+    document = overview(Overview(result, diagnosis, _window(result, reach=reach)))
+    paths = files.save(document, page, files.pictures(document, pictures), force=force)
     frame.written(paths, as_json=as_json)
     return frame.EXIT[result.status]
 
 
-def _told(source: str, *, reach: bool) -> tuple[LineupResult, Report]:
-    """Return the result, and all that is said of it on the page."""
-    from optimizer.questions.report.page import Overview, overview
-    from optimizer.questions.why_not.diagnosis import explained
-
-    result = sources.lineup(source)
-    result, diagnosis = explained(result)
-    return result, overview(Overview(result, diagnosis, _window(result, reach=reach)))
-
-
 def _window(result: LineupResult, *, reach: bool) -> Window | None:
-    """Return what is within reach; None where it takes a search, and is not asked for."""
+    """Return what is within reach; None where it takes a search that is not asked for."""
     from optimizer.questions.window.window import quick, window
 
     if not reach and not quick(result.scenario):

@@ -1,4 +1,4 @@
-"""What a little more density of one part does, the mass made up by another."""
+"""The effect of a little more density of one part, with the mass made up by another part."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ import numpy as np
 from optimizer.ball.weight_class import Ball
 
 MORE: Final = 0.01
-"""g/cm³ that a part gets more."""
+"""g/cm³ by which a part is made denser."""
 
 
 @dataclass(frozen=True)
 class Lever:
-    """A part made denser by MORE: its partner's change (g/cm³), and what becomes of the ball, cm.
+    """A part made denser by MORE: its partner's change (g/cm³), and the changes of the ball, cm.
 
-    `given` are those of the two whose density the scenario gives.
+    `given` are those of the two whose density the scenario fixes.
     """
 
     part: str
@@ -32,14 +32,13 @@ class Lever:
 def partners(balls: Sequence[Ball]) -> dict[str, str]:
     """Return each part's partner, the same in every weight: the largest other region by volume.
 
-    It is one that stands in every weight that the part stands in.
-    Those that are sought come before those that are given, and a partner can give the mass: no
-    ball has it below nothing. A part for which there is none is left out.
+    It stands in every weight that has the part, with enough mass to give. Free densities come
+    before fixed ones. A part without a possible partner is left out.
     """
     pours = {pour.part: pour for ball in balls for pour in ball.map.pours}
-    found = {}
+    every, chosen = list(map(_own, balls)), {}
     for part in pours:
-        having = [own for own in map(_own, balls) if part in own]
+        having = [own for own in every if part in own]
         able = {
             other: float(np.mean([own[other][0] for own in having]))
             for other in pours
@@ -47,8 +46,8 @@ def partners(balls: Sequence[Ball]) -> dict[str, str]:
             and all(other in own and own[other][1] >= MORE * own[part][0] for own in having)
         }
         if able:
-            found[part] = min(able, key=lambda other: (pours[other].fixed, -able[other]))
-    return found
+            chosen[part] = min(able, key=lambda other: (pours[other].fixed, -able[other]))
+    return chosen
 
 
 def _own(ball: Ball) -> dict[str, tuple[float, float]]:
@@ -59,22 +58,19 @@ def _own(ball: Ball) -> dict[str, tuple[float, float]]:
 
 
 def levers(ball: Ball, partner: Mapping[str, str]) -> tuple[Lever, ...]:
-    """Return one lever for each part of a ball that has a partner.
-
-    Measured by casting the changed ball.
-    """
-    pours, found = ball.map.pours, []
-    for one, other in partner.items():
-        if ball.density(one) is None:
+    """Return a lever for each part of a ball that has a partner, measured on the changed ball."""
+    pours, every = ball.map.pours, []
+    for part, other in partner.items():
+        if ball.density(part) is None:
             continue
-        i, j = ball.map.places[one], ball.map.places[other]
+        i, j = ball.map.places[part], ball.map.places[other]
         change = np.zeros(len(pours))
         change[i] = MORE
         change[j] = -MORE * ball.map.volumes[i] / ball.map.volumes[j]
         changed = ball.map.ball(ball.densities + change)
-        found.append(
+        every.append(
             Lever(
-                one,
+                part,
                 other,
                 float(change[j]),
                 changed.radii.low - ball.radii.low,
@@ -82,4 +78,4 @@ def levers(ball: Ball, partner: Mapping[str, str]) -> tuple[Lever, ...]:
                 tuple(pours[k].part for k in (i, j) if pours[k].fixed),
             )
         )
-    return tuple(found)
+    return tuple(every)

@@ -1,6 +1,6 @@
-"""The report of a line-up: what it is, what it could be, how near its limits, and the proof.
+"""The report of a line-up: its balls, what is within reach, margins, levers, and the proof.
 
-One page, from which the whole can be rebuilt: it carries the scenario and the solution.
+One page that carries the scenario and the solution, so that everything can be rebuilt from it.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from optimizer.paper.document import (
 from optimizer.paper.writers.drawing import mould_drawing
 from optimizer.questions.line_up.balls.heat import heat
 from optimizer.questions.line_up.balls.strip import strip
-from optimizer.questions.line_up.data import NAME, scenario_data, solution
+from optimizer.questions.line_up.data import NAME, identity, solution
 from optimizer.questions.line_up.frame import chapter, titled
 from optimizer.questions.line_up.page import class_names, findings, opening
 from optimizer.questions.report.bars import margin_bars
@@ -44,41 +44,41 @@ from optimizer.scenario.source.attachments import digest
 
 UNPROVEN_REACH = (
     "What each weight can reach isn't drawn here, since it takes a search of a minute or more: "
-    "parts lie off the pin axis, or something is asked of the intermediate differential of a core "
-    "that isn't symmetric. `samespin report X --reach` draws it."
+    "parts lie off the pin axis, or the intermediate differential of an asymmetric core is "
+    "limited. `samespin report X --reach` draws it."
 )
 
 
 @dataclass(frozen=True, eq=False)
 class Overview:
-    """What a report is about: a result, why it can't be, and the windows where they were asked."""
+    """What a report shows: a result, its diagnosis if it fails, the window if it was computed."""
 
     result: LineupResult
     diagnosis: Diagnosis | None = None
     window: Window | None = None
 
 
-def overview(told: Overview) -> Report:
+def overview(shown: Overview) -> Report:
     """Return the whole report."""
-    result, diagnosis = told.result, told.diagnosis
+    result, diagnosis = shown.result, shown.diagnosis
     data = solution(result, {} if diagnosis is None else diagnosis_data(diagnosis, result))
-    blocks = (*_blocks(told), *_inputs(told.result), Attached(NAME, data))
+    blocks = (*_blocks(shown), *_inputs(result), Attached(NAME, data))
     return Report(blocks, data, partial(mould_drawing, result))
 
 
-def _blocks(told: Overview) -> Iterator[Block]:
-    result, diagnosis = told.result, told.diagnosis
+def _blocks(shown: Overview) -> Iterator[Block]:
+    result, diagnosis = shown.result, shown.diagnosis
     scenario, names = result.scenario, class_names(result)
-    said = () if diagnosis is None else diagnosis_blocks(diagnosis, result)
+    why = () if diagnosis is None else diagnosis_blocks(diagnosis, result)
     yield from chapter("Line-up", f"{titled(scenario)}: the line-up")
     yield from opening(result)
     yield strip(result)
-    yield from findings(result, said)
+    yield from findings(result, why)
     if (short := None if result.accepted else number_lines(result, diagnosis)) is not None:
         yield from chapter("What is short", "What is short, and by how much")
         yield short
     yield from chapter("Within reach", "RG and differential within reach")
-    yield from _reach(told)
+    yield from _reach(shown)
     yield from chapter("Margins", "How near each figure is to its limits")
     yield margin_bars(result)
     yield from chapter("Densities", "Densities, part by part")
@@ -92,25 +92,25 @@ def _blocks(told: Overview) -> Iterator[Block]:
         name = names[weight.label]
         yield from chapter(f"Proof, {name}", f"Proof: {name}")
         if not result.accepted:
-            yield Paragraph("Of the nearest ball: it is no line-up to be poured.", "warning")
+            yield Paragraph("This is the nearest ball: don't pour from it.", "warning")
         yield from proof_blocks(weight.ball, scenario)
 
 
-def _reach(told: Overview) -> Iterator[Block]:
-    if told.window is None:
+def _reach(shown: Overview) -> Iterator[Block]:
+    if shown.window is None:
         yield Paragraph(UNPROVEN_REACH)
         return
-    yield from window_opening(told.window)
+    yield from window_opening(shown.window)
     yield Pictures(
-        window_picture(told.window, _off_target(told.result)),
+        window_picture(shown.window, _off_target(shown.result)),
         "Each outline is what one weight can reach within its limits; the filled region is what "
         "all weights can share. The list names the limits that make its edges.",
     )
-    yield reach_table(told.window)
+    yield reach_table(shown.window)
 
 
 def _off_target(result: LineupResult) -> tuple[Spot, ...]:
-    """Return where the balls of a line-up are that is none."""
+    """Return the points of the nearest balls, where there is no line-up."""
     if result.accepted:
         return ()
     names = class_names(result)
@@ -120,22 +120,21 @@ def _off_target(result: LineupResult) -> tuple[Spot, ...]:
 
 
 def _inputs(result: LineupResult) -> Iterator[Block]:
-    """Yield the scenario as it was read, and what made the result."""
+    """Yield the scenario as read, and what made the result."""
     scenario, search = result.scenario, result.search
-    told = scenario_data(scenario)
     yield from chapter("Inputs", "Inputs, complete")
     yield Table(
         (left("made from"), left("")),
         (
             ("scenario", titled(scenario)),
-            ("fingerprint (SHA-256 of its content)", str(told["sha256"])),
+            ("fingerprint (SHA-256 of its content)", identity(scenario)["sha256"]),
             ("made by", ", ".join(filter(None, (f"samespin {version()}", search.solver)))),
         ),
     )
     if scenario.files:
         yield Table(
             (left("file that the scenario names"), Column("bytes"), left("SHA-256")),
-            tuple((name, str(len(one)), digest(one)) for name, one in scenario.files.items()),
+            tuple((name, str(len(data)), digest(data)) for name, data in scenario.files.items()),
         )
     yield Paragraph(
         "This page carries the scenario, with the files that it names, and the solution: samespin "

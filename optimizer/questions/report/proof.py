@@ -20,16 +20,14 @@ from optimizer.questions.schedule.proof import proof_notes, proof_table
 from optimizer.scenario.scenario import Scenario
 
 ALIKE = 1e-9
-"""Of a figure. What differs by less says no more than that: the rest is rounding."""
-
-
+"""Relative to a figure: smaller differences are rounding."""
 FINER = 3
-"""Digits more than a figure is usually told with."""
+"""More digits than a figure usually has."""
 
 
 @dataclass(frozen=True)
 class Figure:
-    """One figure by the maps and by the second way, in g or cm, and the unit it is told in."""
+    """One figure computed both ways, in g or cm, and the unit it is printed in."""
 
     name: str
     first: float
@@ -38,7 +36,7 @@ class Figure:
 
     @property
     def apart(self) -> str:
-        """How far the two are apart, in words."""
+        """The difference of the two, in words."""
         off, size = abs(self.first - self.second), max(abs(self.first), 1.0)
         if off < ALIKE * size:
             return f"under {ALIKE:.0e} of it"
@@ -46,7 +44,7 @@ class Figure:
 
 
 def proof_blocks(ball: Ball, scenario: Scenario) -> Iterator[Block]:
-    """Yield the worksheet of a ball, how it is worked, and the second computation."""
+    """Yield the worksheet of a ball, notes on it, and the second computation."""
     sheet, density = worksheet(ball), Units.of(scenario).density
     yield Heading("What is in the ball, innermost first")
     yield volume_table(sheet, density)
@@ -56,9 +54,9 @@ def proof_blocks(ball: Ball, scenario: Scenario) -> Iterator[Block]:
     yield Heading("Computed a second way")
     yield second_table(ball, scenario)
     yield Paragraph(
-        "The first column is the sum over the pours of density times the shapes' own moments, as "
-        "everywhere in this report. The second knows none of those formulas: it integrates over "
-        "the surfaces alone (the divergence theorem, Gauss-Legendre quadrature)."
+        "The first column sums density times the shapes' own moments over the pours, as everywhere "
+        "in this report. The second uses none of those formulas: it integrates over the surfaces "
+        "alone (the divergence theorem, Gauss-Legendre quadrature)."
     )
 
 
@@ -77,7 +75,7 @@ def volume_table(sheet: Worksheet, density: Unit) -> Table:
 
 
 def second_table(ball: Ball, scenario: Scenario) -> Table:
-    """Return weight, CG and RGs by the maps and by the surfaces alone, and how far apart."""
+    """Return weight, CG and RGs by both ways, and their differences."""
     return (
         Listed([*both_ways(ball, Units.of(scenario))])
         .left("figure", lambda figure: f"{figure.name}, {figure.unit.name}")
@@ -89,15 +87,15 @@ def second_table(ball: Ball, scenario: Scenario) -> Table:
 
 
 def both_ways(ball: Ball, units: Units) -> Iterator[Figure]:
-    """Yield the figures of a ball by the maps, and from its surfaces."""
+    """Yield the figures of a ball by its map, and from its surfaces."""
     ours, other = ball.properties, by_surfaces(ball)
     yield Figure("weight", ours.mass, other.mass, units.mass)
     for k, axis in enumerate("xyz"):
         yield Figure(f"CG {axis}", float(ours.cg[k]), float(other.cg[k]), units.length)
-    point = POINT[ball.map.about]
-    radii = zip(ours.about(ball.map.about).radii, other.about(ball.map.about).radii, strict=True)
-    for name, (one, two) in zip(("low", "intermediate", "high"), radii, strict=True):
-        yield Figure(f"{name} RG about {point}", float(one), float(two), units.rg)
+    about = ball.map.about
+    radii = zip(ours.about(about).radii, other.about(about).radii, strict=True)
+    for name, (first, second) in zip(("low", "intermediate", "high"), radii, strict=True):
+        yield Figure(f"{name} RG about {POINT[about]}", float(first), float(second), units.rg)
 
 
 def by_surfaces(ball: Ball) -> MassProperties:

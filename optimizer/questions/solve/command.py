@@ -28,15 +28,14 @@ def solve(
         typer.Option(
             "--fail-under",
             metavar="TOL",
-            help="Leave with exit code 5 when a margin is smaller than TOL tolerances.",
+            help="Exit with code 5 when a margin is smaller than TOL tolerances.",
         ),
     ] = None,
     exact: Annotated[
         bool,
         typer.Option(
             "--exact",
-            help="Accept only the exact target; without it a line-up that can't meet it may be off "
-            "by the target's tolerances.",
+            help="Accept only the exact target, not a line-up within the target's tolerances.",
         ),
     ] = False,
     apply: Annotated[
@@ -51,7 +50,7 @@ def solve(
     starts: Annotated[
         int,
         typer.Option(
-            "--starts", metavar="N", min=1, help="Where dimensions are free: starts of the search."
+            "--starts", metavar="N", min=1, help="Starts of the search over free dimensions."
         ),
     ] = 8,
     seed: Annotated[
@@ -79,8 +78,8 @@ def solve(
         bool,
         typer.Option(
             "--second-opinion",
-            help="Also have the last program of each group of weights solved by a solver of "
-            "another kind; where the two differ nothing is decided (exit code 6).",
+            help="Also solve the last program of each group of weights by a solver of another "
+            "kind; if the two differ, nothing is decided (exit code 6).",
         ),
     ] = False,
     picture: Annotated[
@@ -93,31 +92,30 @@ def solve(
 
     Class weight (gross weight on the carton, undrilled, finished), low RG and differential are
     met in every weight, and the densities lie as far inside the limits as they can. Margins are
-    told in their own unit and in tolerances, the declared spread of that quantity.
+    shown in their own unit and in tolerances, the declared spread of that quantity.
 
     Weights that can't meet the target exactly are brought as near to it as the limits allow: if
     every figure is then within the target's own tolerance, the line-up is WITHIN TOLERANCE (exit
     code 0), and what is left of each tolerance is among the margins. --exact refuses that.
 
-    When nothing keeps every limit and meets the target even so, it is said which limits can't hold
-    together, what single change would do (numbered; --apply N -o NEW.toml makes it), which weights
-    can be made, and the nearest line-up that can be poured.
+    Without a line-up, it shows which limits can't hold together, which single changes would do
+    (numbered; --apply N -o NEW.toml makes one), which weights can be made, and the nearest line-up
+    that can be poured.
 
-    --worth tells what each dimension is worth: the change of the smallest margin when it is held a
-    step off its best value, or goes a step beyond its range, and all else is re-optimised.
+    --worth shows what each dimension is worth: the change of the smallest margin when it is held a
+    step off its best value, or goes a step beyond its range, with all else re-optimised.
 
-    With -o FILE.dxf the moulds are drawn for CAD, each part's section on a layer of its own
+    With -o FILE.dxf the moulds are drawn for CAD, each part's section on its own layer
     (samespin[cad]).
 
     With --trade FIGURE it shows what that figure of the target costs: the curve of the smallest
     margin over its range, where another limit takes over, and where every limit is kept.
 
-    Dimensions that are left free, or on the rack, are picked together with the densities; Ctrl-C
-    then gives the best mould so far.
+    Free dimensions, and those on the rack, are picked together with the densities; Ctrl-C then
+    gives the best mould so far.
 
     Exit codes: 0 found, exactly or within tolerance; 3 the file is wrong; 4 infeasible; 5 a margin
-    is under --fail-under;
-    6 not decided; 130 interrupted.
+    is under --fail-under; 6 not decided; 130 interrupted.
     """
     frame.check_pool(jobs, scheduler)
     _check_options(file, output, apply, fail_under, force=force, drawn=trade is None)
@@ -161,18 +159,14 @@ def solve(
 
 
 def _code_told(result: LineupResult, fail_under: float | None) -> int:
-    """Return the exit code, having said what the result itself doesn't."""
+    """Return the exit code, and say what the result itself doesn't."""
     if not result.search.complete:
         frame.tell("interrupted: this is the best so far")
         return frame.Said(frame.INTERRUPTED)
-    smallest = result.smallest
-    if (
-        result.accepted
-        and fail_under is not None
-        and smallest is not None
-        and (smallest.tolerances or 0.0) < fail_under
-    ):
-        frame.tell(f"the smallest margin is under --fail-under {fail_under:g}")
+    smallest = result.smallest if result.accepted else None
+    least = -math.inf if fail_under is None else fail_under
+    if smallest is not None and (smallest.tolerances or 0.0) < least:
+        frame.tell(f"the smallest margin is under --fail-under {least:g}")
         return frame.MARGIN
     return frame.EXIT[result.status]
 
@@ -186,7 +180,7 @@ def _check_options(
     force: bool,
     drawn: bool,
 ) -> None:
-    """Refuse what can't be, before any work is done."""
+    """Refuse wrong options, before any work is done."""
     if fail_under is not None and not 0.0 <= fail_under < math.inf:
         raise typer.BadParameter("a number of tolerances, 0 or more", param_hint="'--fail-under'")
     if apply is None:
@@ -198,7 +192,7 @@ def _check_options(
 def _write_changed(
     diagnosis: Diagnosis | None, number: int, path: Path, *, force: bool, as_json: bool
 ) -> int:
-    """Write the scenario with a change made. Raises InputError where there is no such change."""
+    """Write the scenario with a change made. Raises InputError for an unknown change."""
     remedies = () if diagnosis is None else diagnosis.remedies
     if not 1 <= number <= len(remedies):
         what = f"there is no change {number} to make"
@@ -212,7 +206,7 @@ def _write_changed(
 
 
 def _worths(result: LineupResult) -> Worths | None:
-    """Return what dimensions and bounds are worth; None, and why, where that can't be told."""
+    """Return what dimensions and bounds are worth; None, with a message, off the exact target."""
     from optimizer.questions.worth.worth import worths
 
     if result.status != "feasible":

@@ -1,4 +1,4 @@
-"""All that is said of a line-up that was solved: on the screen, in a file, as data."""
+"""The report of a solved line-up: on the screen, in a file, as data."""
 
 from __future__ import annotations
 
@@ -24,9 +24,9 @@ def solved_report(
     worths: Worths | None = None,
     second: SecondOpinion | None = None,
 ) -> Report:
-    """Return the report of a line-up, and of what else was asked of it."""
-    said = () if diagnosis is None else diagnosis_blocks(diagnosis, result)
-    blocks = [*lineup_blocks(result, said)]
+    """Return the report of a line-up, with what else was asked for."""
+    why = () if diagnosis is None else diagnosis_blocks(diagnosis, result)
+    blocks = [*lineup_blocks(result, why)]
     data = solution(result, {} if diagnosis is None else diagnosis_data(diagnosis, result))
     if worths is not None:
         blocks += worth_blocks(worths, result)

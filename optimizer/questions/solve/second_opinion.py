@@ -1,7 +1,7 @@
-"""Whether a solver of another kind comes to the same optimum, from a statement anyone can read.
+"""Whether a solver of another kind finds the same optimum, from a statement anyone can read.
 
-The line-up's program at the densities as printed is stated by cvxpy and solved by an interior-point
-method; the search itself goes along edges, by a simplex method that is kept warm.
+The line-up's program at the printed densities is stated in cvxpy and solved by an interior-point
+method; the search itself uses a warm-started simplex method.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ AGREE: Final = 1e-6
 
 @dataclass(frozen=True)
 class SecondOpinion:
-    """By how much the optima of two solvers differ, tolerances, and in how many programs."""
+    """The largest difference of two solvers' optima, tolerances, over so many programs."""
 
     difference: float
     programs: int
@@ -33,9 +33,9 @@ class SecondOpinion:
 
 
 def second_opinion(result: LineupResult) -> SecondOpinion:
-    """Return what another solver makes of the program of each group of weights of `result`.
+    """Return how the optima of another solver compare, for each group of weights of `result`.
 
-    Raises UndecidedError where it finds no optimum, or another one.
+    Raises UndecidedError where it finds no optimum, or a different one.
     """
     asked, solver, worst = result.scenario, LinearSolver(), 0.0
     groups = Lineup.groups(linear_maps(asked), asked.sharing)
@@ -55,11 +55,9 @@ def second_opinion(result: LineupResult) -> SecondOpinion:
 
 
 def _last(lineup: Lineup, result: LineupResult) -> Rows:
-    """Return the program at the densities of a result: of what was asked for where they are."""
+    """Return the program at a result's densities: on target, within tolerance, or nearest."""
     x = lineup.point_of(result)
-    weights = [
-        weight_result for weight_result in result.weights if weight_result.label in lineup.labels
-    ]
+    weights = [weight for weight in result.weights if weight.label in lineup.labels]
     if any(weight.within for weight in weights):
         return replace(lineup, within=True).rows(x)
     if not any(shortfalls(weight) for weight in weights):
