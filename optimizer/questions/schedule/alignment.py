@@ -1,4 +1,4 @@
-"""Which row of one list stands beside which row of another, both in their order."""
+"""Alignment of the rows of two lists, both in their order."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from collections.abc import Callable
 def side_by_side(
     n: int, m: int, likeness: Callable[[int, int], float], *, same: float
 ) -> list[tuple[int, int]]:
-    """Return the pairs (i, j), both rising, i < n and j < m, whose likenesses sum to the most.
+    """Return the pairs (i, j), both rising, i < n and j < m, with the largest sum of likenesses.
 
-    `likeness` is `same` at most, and 0 where two rows are not to be paired. The longest common
-    subsequence, weighted, by dynamic programming; what is the same at both ends is left out of it.
+    `likeness` is at most `same`, and 0 for rows that must not be paired. A weighted longest common
+    subsequence, by dynamic programming; rows that are the same at both ends are paired first.
     """
     head = 0
     while head < min(n, m) and likeness(head, head) == same:
@@ -27,7 +27,7 @@ def side_by_side(
 def _best(a: range, b: range, likeness: Callable[[int, int], float]) -> list[tuple[int, int]]:
     """Return the pairs among the rows `a` and `b`."""
     likes = [[likeness(i, j) for j in b] for i in a]
-    most = [[0.0] * (len(b) + 1) for _ in range(len(a) + 1)]  # of the rows from (i, j) on
+    most = [[0.0] * (len(b) + 1) for _ in range(len(a) + 1)]  # the sum for the rows from (i, j) on
     for i in reversed(range(len(a))):
         for j in reversed(range(len(b))):
             paired = likes[i][j] + most[i + 1][j + 1]

@@ -3,47 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import groupby
-from typing import Final
+from typing import Any, Final
 
 from optimizer.paper.document import Block, Column, Heading, Listed, Notes, Table, left
-from optimizer.paper.quantities import Unit, Units
+from optimizer.paper.quantities import Unit
 from optimizer.paper.words import listed
 from optimizer.questions.schedule.pouring.casting import Casting, Held
 from optimizer.questions.schedule.pouring.schedule import ClassSchedule, Schedule
 from shared.rounding import fixed
 
 NONE: Final = "-"
-"""Where nothing is asked or said."""
+"""A cell without a value."""
 UNKNOWN: Final = (
-    "Without a recipe nothing is known of a material's liquid, its voids or its shrinkage: its "
-    "mould is the shop's to say, and for the force its liquid counts as dense as its casting."
+    "Without a recipe, a material's liquid, voids and shrinkage are unknown: the shop decides on "
+    "its mould, and for the force its liquid counts as dense as its casting."
 )
 
 
-def order_of_casting(class_schedule: ClassSchedule, schedule: Schedule) -> Iterator[Block]:
-    """Yield what is poured round what, in which mould, and what the liquid does to it."""
-    units = Units.of(schedule.result.scenario)
+def order_of_casting(weight: ClassSchedule, schedule: Schedule) -> Iterator[Block]:
+    """Yield the order of pours, their moulds, and the forces of the liquid."""
     yield Heading("Order of casting, one ball")
-    yield _order(class_schedule, schedule, units.density)
-    yield _moulds(class_schedule, units.length)
-    said = [
+    yield _order(weight, schedule)
+    yield _moulds(weight, schedule.units.length)
+    notes = [
         f"{casting.part.name}: set into a hole drilled through {listed(casting.part.hosts)} once "
         f"{casting.part.inside} is cast."
-        for casting in class_schedule.castings
+        for casting in weight.castings
         if casting.part.through
     ]
-    said += (
-        [UNKNOWN] if any(casting.batch.mix is None for casting in class_schedule.castings) else []
-    )
-    if said:
-        yield Notes(tuple(said))
-    yield from _held(class_schedule, schedule, units.density)
+    if any(casting.batch.mix is None for casting in weight.castings):
+        notes.append(UNKNOWN)
+    if notes:
+        yield Notes(tuple(notes))
+    yield from _held(weight, schedule)
 
 
-def _order(class_schedule: ClassSchedule, schedule: Schedule, density: Unit) -> Table:
-    """Return what is poured as a liquid, and round what."""
-    shown = schedule.shop.scales.shown
+def _order(weight: ClassSchedule, schedule: Schedule) -> Table:
+    """Return each pour's liquid and masses, and the mass of what it is poured around."""
+    shown, density = schedule.shop.scales.shown, schedule.units.density
 
     def liquid(casting: Casting) -> tuple[str, str, str]:
         mix = casting.batch.mix
@@ -54,25 +51,25 @@ def _order(class_schedule: ClassSchedule, schedule: Schedule, density: Unit) -> 
 
     liquids = ("liquid, cm³", f"liquid, {density.name}", f"void-free, {density.name}")
     return (
-        Listed(class_schedule.castings)
-        .right("step", lambda c: str(class_schedule.castings.index(c) + 1))
-        .left("part", lambda c: c.part.name)
-        .right("in the mould, g", lambda c: str(shown(c.within)))
-        .right("pour, g", lambda c: str(shown(c.poured)))
-        .right("trimmed, g", lambda c: str(shown(c.poured - c.cast)))
-        .right("out of it, g", lambda c: str(shown(c.out)))
-        .right("turned or drilled off, g", lambda c: str(shown(c.cast - c.finished)))
+        Listed(weight.castings)
+        .right("step", lambda casting: str(weight.castings.index(casting) + 1))
+        .left("part", lambda casting: casting.part.name)
+        .right("in the mould, g", lambda casting: str(shown(casting.within)))
+        .right("pour, g", lambda casting: str(shown(casting.poured)))
+        .right("trimmed, g", lambda casting: str(shown(casting.poured - casting.cast)))
+        .right("out of it, g", lambda casting: str(shown(casting.out)))
+        .right("turned or drilled off, g", lambda casting: str(shown(casting.machined)))
         .several(map(Column, liquids), liquid)
         .table
     )
 
 
-def _moulds(class_schedule: ClassSchedule, length: Unit) -> Table:
-    """Return the mould of each casting, larger by what it shrinks, and what is turned off it."""
+def _moulds(weight: ClassSchedule, length: Unit) -> Table:
+    """Return the mould of each casting, larger by its shrinkage, and what is turned off it."""
     mould = Column("mould ÷ casting"), left(f"mould, {length.name}")
     turned = Column(f"cast to, {length.name}"), Column(f"turned to, {length.name}")
     return (
-        Listed(class_schedule.castings)
+        Listed(weight.castings)
         .left("part", lambda casting: casting.part.name)
         .several(mould, lambda casting: _mould(casting, length))
         .several(turned, lambda casting: _turned(casting, length))
@@ -91,34 +88,33 @@ def _mould(casting: Casting, length: Unit) -> tuple[str, str]:
     paths = part.shape.lengths()
     if not 0 < len(paths) <= 3 or part.placement.stretch != (1.0, 1.0, 1.0):
         return ratio, f"as drawn × {ratio}"
-    told = []
-    for key, same in groupby(paths, key=lambda path: path[0]):
-        figures = (length.number(value_of(part.shape, path) * growth) for path in same)
-        told.append(f"{key} {' × '.join(figures)}")
-    return ratio, ", ".join(told)
+    figures = dict[str | int, list[str]]()
+    for path in paths:
+        scaled = length.number(_value(part.shape, path) * growth)
+        figures.setdefault(path[0], []).append(scaled)
+    return ratio, ", ".join(f"{key} {' × '.join(each)}" for key, each in figures.items())
 
 
-def value_of(shape: object, path: tuple[str | int, ...]) -> float:
+def _value(shape: Any, path: tuple[str | int, ...]) -> float:
     """Return the length (cm) at a path of a shape's fields."""
-    value: object = shape
+    value = shape
     for key in path:
-        value = value[key] if isinstance(key, int) else getattr(value, key)  # type: ignore[index]
-    return float(value)  # type: ignore[arg-type]
+        value = value[key] if isinstance(key, int) else getattr(value, key)
+    return float(value)
 
 
 def _turned(casting: Casting, length: Unit) -> tuple[str, str]:
-    """Return the diameters that a sphere is cast and then turned to."""
+    """Return the diameters that a sphere is cast to, and then turned to."""
     if casting.diameter is None:
         return NONE, NONE
     (path,) = casting.part.shape.lengths()
-    finished = value_of(casting.part.shape, path)
-    return length.number(casting.diameter), length.number(finished)
+    return length.number(casting.diameter), length.number(_value(casting.part.shape, path))
 
 
-def _held(class_schedule: ClassSchedule, schedule: Schedule, density: Unit) -> Iterator[Block]:
+def _held(weight: ClassSchedule, schedule: Schedule) -> Iterator[Block]:
     """Yield the forces on what is held in the liquid."""
-    most = schedule.shop.text.hold_down
-    held = [(casting, piece) for casting in class_schedule.castings for piece in casting.held]
+    most, density = schedule.shop.text.hold_down, schedule.units.density
+    held = [(casting, piece) for casting in weight.castings for piece in casting.held]
     if not held:
         return
 
@@ -137,19 +133,17 @@ def _held(class_schedule: ClassSchedule, schedule: Schedule, density: Unit) -> I
         .right("to the limit, N", lambda row: room(row[1]))
         .table
     )
-    over = tuple(
-        held_words(*strong, most)
-        for strong in schedule.too_strong
-        if strong[0] == class_schedule.name
-    )
-    if over:
+    if over := tuple(held_warnings(schedule, weight)):
         yield Notes(over, "warning")
 
 
-def held_words(name: str, casting: Casting, held: Held, most: float | None) -> str:
-    """Return in words that a piece pulls harder than what holds it can take (N)."""
-    return (
-        f"Warning: weight {name}, {casting.part.name}: the {held.part} held in it pulls "
-        f"{'up' if held.lift > 0 else 'down'} with {fixed(abs(held.lift), 2)} N, more than the "
-        f"{most:g} N that what holds it can take."
-    )
+def held_warnings(schedule: Schedule, only: ClassSchedule | None = None) -> Iterator[str]:
+    """Yield a warning for each piece that pulls harder than its holder can take, N."""
+    most = schedule.shop.text.hold_down
+    for weight, casting, held in schedule.too_strong:
+        if weight is only or only is None:
+            yield (
+                f"Warning: weight {weight.name}, {casting.part.name}: the {held.part} held in it "
+                f"pulls {'up' if held.lift > 0 else 'down'} with {fixed(abs(held.lift), 2)} N, "
+                f"more than the {most:g} N that what holds it can take."
+            )

@@ -52,23 +52,29 @@ def schedule(
 ) -> int:
     """Print the density schedule (pour sheet) of a line-up.
 
-    Densities go to the materials' steps, masses to the scale: of what can be held, the line-up
-    nearest to its targets is sought, and every figure is measured from what is weighed.
+    Densities are rounded to the materials' steps and masses to the scale, as near to the targets as
+    these allow; every figure is measured from what is weighed.
 
     A sheet for the line, then one for each weight class: volumes, densities and masses in casting
-    order; what lies in the mould, and the force of the liquid on it; the mould, larger by what the
-    mix shrinks; what to weigh out, with blanks for the batch; and the proof, which a pocket
-    calculator comes to from the printed figures. -o writes .csv, .xlsx, .html (to print) or .json.
+    order; what lies in the mould, and the force of the liquid on it; the mould, larger by the
+    mix's shrinkage; what to weigh out, with blanks for the batch; and the proof, which you can work
+    on a pocket calculator from the printed figures. -o writes .csv, .xlsx, .html (to print) or
+    .json.
 
     A saved solution is measured again before a sheet is printed from it; with -o FILE.dxf its
     moulds are drawn for CAD.
 
-    With --verify every printed cell of a sheet that went out is compared; what is written in its
-    blanks is not. It agrees (exit 0), or each difference is told (exit 3).
+    --verify compares every printed cell of a sheet that went out, but not what is written in its
+    blanks. It agrees (exit 0), or each difference is shown (exit 3).
     """
     _check_options(output, verify, excel=excel)
     files.check_output(output, [source], force=force, drawn=True)
+    from optimizer.paper.document import Report
     from optimizer.paper.writers.csv_ import MARK
+    from optimizer.paper.writers.drawing import mould_drawing
+    from optimizer.questions.schedule.casting import held_warnings
+    from optimizer.questions.schedule.data import schedule_data
+    from optimizer.questions.schedule.page import schedule_blocks
     from optimizer.questions.schedule.sheet_back.reading import read_sheet
     from optimizer.questions.schedule.steps.steps import on_steps
 
@@ -78,18 +84,24 @@ def schedule(
     stepped = on_steps(result).lineup if result.accepted else result
     if not stepped.accepted:
         return frame.failed([_refusal(stepped)], frame.EXIT[stepped.status], as_json=as_json)
-    told = _told(stepped, sheet, balls, date)
-    report = _report(*told)
+    document, issue = _issued(stepped, sheet, balls, date)
+    report = Report(
+        schedule_blocks(document, issue),
+        schedule_data(document, issue),
+        partial(mould_drawing, stepped),
+    )
     if sheet is not None:
         return _verified(sheet, report, result, as_json=as_json)
     if output is not None:
         mark = MARK if excel else b""
         frame.written(files.save(report, output, force=force, mark=mark), as_json=as_json)
+        for warning in held_warnings(document):
+            frame.tell(warning)
     elif as_json:
         frame.put_json(report.data)
     else:
         frame.show(report.blocks)
-    return _warned(told[0], output)
+    return frame.INFEASIBLE if document.too_strong else frame.DONE
 
 
 def _check_options(output: Path | None, verify: Path | None, *, excel: bool) -> None:
@@ -102,21 +114,10 @@ def _check_options(output: Path | None, verify: Path | None, *, excel: bool) -> 
         )
 
 
-def _warned(told: Schedule, output: Path | None) -> int:
-    """Return the exit code; say what is too strong where the sheet isn't on the screen."""
-    from optimizer.questions.schedule.casting import held_words
-
-    most = told.shop.text.hold_down
-    if output is not None:
-        for strong in told.too_strong:
-            frame.tell(held_words(*strong, most))
-    return frame.INFEASIBLE if told.too_strong else frame.DONE
-
-
-def _told(
+def _issued(
     result: LineupResult, sheet: Sheet | None, balls: int | None, date: datetime | None
 ) -> tuple[Schedule, Issue]:
-    """Return the schedule that is asked for; where a sheet is verified, what it was asked for."""
+    """Return the schedule and its issue; those of the sheet, where one is verified."""
     from optimizer.paper.words import plural
     from optimizer.questions.schedule.page import Issue, issued
     from optimizer.questions.schedule.pouring.schedule import schedule as schedule_of
@@ -125,43 +126,27 @@ def _told(
     many, known = (1, Issue()) if sheet is None else issued(list(chain(*sheet.readings)))
     if sheet is not None and balls not in {None, many}:
         what = f"is for {plural(many, 'ball')} of a weight, and --balls asks for {balls}"
-        problem = Problem(
-            what, instead="leave --balls out: it says so itself", file=str(sheet.path)
-        )
-        raise InputError([problem])
+        instead = "leave --balls out: it says so itself"
+        raise InputError([Problem(what, instead=instead, file=str(sheet.path))])
     return schedule_of(result, balls or many), known if day is None else Issue(day)
 
 
-def _report(told: Schedule, issue: Issue) -> Report:
-    """Return the whole document of a line-up: what is shown, written, and compared."""
-    from optimizer.paper.document import Report
-    from optimizer.paper.writers.drawing import mould_drawing
-    from optimizer.questions.schedule.data import schedule_data
-    from optimizer.questions.schedule.page import schedule_blocks
-
-    return Report(
-        schedule_blocks(told, issue),
-        schedule_data(told, issue),
-        partial(mould_drawing, told.result),
-    )
-
-
 def _verified(sheet: Sheet, report: Report, result: LineupResult, *, as_json: bool) -> int:
-    """Say whether a sheet that went out is what would be written now, and return the exit code."""
+    """Show whether a sheet that went out is what would be written now; return the exit code."""
     from optimizer.questions.line_up.frame import titled
     from optimizer.questions.schedule.sheet_back.comparing import compared
     from optimizer.questions.schedule.verify import verify_blocks, verify_data
 
-    found, path = compared(sheet, report), str(sheet.path)
+    outcome, path = compared(sheet, report), str(sheet.path)
     if as_json:
-        frame.put_json(verify_data(found, path))
+        frame.put_json(verify_data(outcome, path))
     else:
-        frame.show(verify_blocks(found, path, f"the schedule of {titled(result.scenario)}"))
-    return frame.DONE if found.agrees else frame.INPUT
+        frame.show(verify_blocks(outcome, path, f"the schedule of {titled(result.scenario)}"))
+    return frame.DONE if outcome.agrees else frame.INPUT
 
 
 def _refusal(result: LineupResult) -> Problem:
-    """Return why there is no sheet to pour from."""
+    """Return why there is no sheet."""
     why = "" if result.infeasible is None else f": {result.infeasible.proof}"
     what = f"no schedule, since the line-up is {result.status}{why}"
     return Problem(what, instead="samespin solve shows the nearest line-up and what stops it")

@@ -18,8 +18,9 @@ FORMAT: Final = "samespin/schedule@1"
 
 
 def schedule_data(schedule: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
-    """Return a schedule as JSON types, every figure as printed, units fixed by each key's name."""
-    words, shop, scenario = cautions(), schedule.shop.text, schedule.result.scenario
+    """Return a schedule as JSON types, figures as printed, units fixed by each key's name."""
+    words, shop, scenario = cautions(), schedule.shop.text, schedule.scenario
+    mixed = [weight.mixed for weight in schedule.classes]
     return {
         "format": FORMAT,
         "scenario": scenario_data(scenario),
@@ -32,22 +33,20 @@ def schedule_data(schedule: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
         },
         "about": scenario.about,
         "balls": schedule.balls,
-        "scale_g": None if shop.scale is None else shop.scale,
-        "weights": [_class(class_schedule) for class_schedule in schedule.classes],
-        "warnings": list(
-            all_warnings(scenario, [class_schedule.mixed for class_schedule in schedule.classes])
-        ),
+        "scale_g": shop.scale,
+        "weights": [_class(weight) for weight in schedule.classes],
+        "warnings": list(all_warnings(scenario, mixed)),
         "cautions": [words.always, words.advice, *words.cautions],
     }
 
 
-def _class(class_schedule: ClassSchedule) -> dict[str, Any]:
+def _class(weight: ClassSchedule) -> dict[str, Any]:
     return {
-        **_data(class_schedule.sheet),
-        "mass_g": number(class_schedule.mass),
-        "reads_in_air_g": float(class_schedule.in_air),
-        "off_target": deviation_data(class_schedule.mixed),
-        "castings": [_casting(casting) for casting in class_schedule.castings],
+        **_sheet(weight.sheet),
+        "mass_g": number(weight.mass),
+        "reads_in_air_g": float(weight.in_air),
+        "off_target": deviation_data(weight.mixed),
+        "castings": [_casting(casting) for casting in weight.castings],
     }
 
 
@@ -80,7 +79,7 @@ def _casting(casting: Casting) -> dict[str, Any]:
         "poured_g": number(casting.poured),
         "liquid_cm3": number(casting.wet_volume),
         "trimmed_g": number(casting.poured - casting.cast),
-        "turned_off_g": number(casting.cast - casting.finished),
+        "turned_off_g": number(casting.machined),
         "cast_diameter_cm": None if diameter is None else number(diameter),
         "mould_scale": None if casting.growth is None else number(casting.growth),
         "held": [
@@ -94,7 +93,7 @@ def _casting(casting: Casting) -> dict[str, Any]:
     }
 
 
-def _data(sheet: Worksheet) -> dict[str, Any]:
+def _sheet(sheet: Worksheet) -> dict[str, Any]:
     axes = 3 if sheet.aligned else 6
 
     def six(values: Six) -> dict[str, float]:

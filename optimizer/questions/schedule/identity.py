@@ -1,7 +1,7 @@
-"""Whose sheet it is: the name, revision and fingerprint of a scenario, found in rows of cells.
+"""The scenario of a sheet: its name, revision and fingerprint, found in rows of cells.
 
-Where the document says one of them, another sheet of its kind says its own in the same words: the
-document's row with gaps in it is a pattern for the sheet's.
+Where the document states one of them, another sheet of its kind states its own in the same words:
+the document's row, with gaps for them, is a pattern for the sheet's.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ from itertools import chain
 from typing import Any, Final
 
 LABELS: Final = {"name": "scenario", "revision": "revision", "sha256": "fingerprint"}
-"""What tells one scenario from another, and what it is called."""
+"""What identifies a scenario, and its name in words."""
 
 
 @dataclass(frozen=True)
 class Other:
-    """What a sheet says of itself, where the scenario says something else."""
+    """An identification of a sheet that differs from the scenario's."""
 
     what: str
     sheet: str
@@ -30,14 +30,14 @@ class Other:
         return f'this sheet belongs to {label} "{self.sheet}", here it is {label} "{self.scenario}"'
 
 
-def said(row: Sequence[str]) -> str:
-    """Return a row of cells as patterns match it."""
+def joined(row: Sequence[str]) -> str:
+    """Return a row of cells as one text, for patterns."""
     return "\t".join(row)
 
 
 def pattern(scenario: Mapping[str, Any], row: Sequence[str]) -> re.Pattern[str] | None:
-    """Return a document's row with a gap where it says one of them, None where it says none."""
-    text, rest, made, at = said(row), "", "", 0
+    """Return a document's row with gaps for its identification, None where it has none."""
+    text, rest, made, at = joined(row), "", "", 0
     gaps = dict[str, str]()
     for what, start, end in sorted(_places(scenario, row), key=lambda place: place[1]):
         value = text[start:end]
@@ -48,23 +48,23 @@ def pattern(scenario: Mapping[str, Any], row: Sequence[str]) -> re.Pattern[str] 
         made += re.escape(text[at:start]) + (f"(?P={what})" if again else f"(?P<{what}>{gap})")
         rest, at = rest + text[at:start], end
     if not gaps or not re.search(r"[^\W\d]{4}", rest + text[at:]):
-        return None  # without words of its own it would be any row's
+        return None  # without words of its own it would match any row
     return re.compile(made + re.escape(text[at:]))
 
 
-def others(scenario: Mapping[str, Any], says: Iterable[Mapping[str, str]]) -> Iterator[Other]:
-    """Yield each thing that a sheet, whose patterns' gaps are `says`, tells otherwise, once."""
-    told = set[str]()
-    for what, value in chain.from_iterable(one.items() for one in says):
+def others(scenario: Mapping[str, Any], gaps: Iterable[Mapping[str, str]]) -> Iterator[Other]:
+    """Yield where the texts in a sheet's `gaps` differ from the scenario's, each only once."""
+    seen = set[str]()
+    for what, value in chain.from_iterable(each.items() for each in gaps):
         ours = str(scenario[what])[: len(value) if what == "sha256" else None]
-        if value != ours and what not in told:
-            told.add(what)
+        if value != ours and what not in seen:
+            seen.add(what)
             yield Other(what, value, ours)
 
 
 def _places(scenario: Mapping[str, Any], row: Sequence[str]) -> Iterator[tuple[str, int, int]]:
-    """Yield what stands where in a row: the name only in a line, or beside one other cell."""
-    text = said(row)
+    """Yield each identification in a row and its span; the name only in rows of up to two cells."""
+    text = joined(row)
     name, revision, sha256 = (str(scenario.get(what, "")) for what in LABELS)
     if name and len(row) <= 2:
         for match in re.finditer(rf"(?<!\w){re.escape(name)}(?!\w)", text):

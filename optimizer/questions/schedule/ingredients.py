@@ -1,70 +1,62 @@
-"""The recipes that a schedule counts on: ingredients, losses, and what keeps a mix pourable."""
+"""The recipes that a schedule counts on: ingredients, losses, and the limits on a mix."""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from decimal import Decimal
 
 from optimizer.mixing import Recipe
-from optimizer.paper.document import Block, Column, Listed, Notes, Table, left
-from optimizer.paper.quantities import Units
+from optimizer.paper.document import Block, Listed, Notes, Table
 from optimizer.paper.words import listed, plural
 from optimizer.questions.schedule.casting import NONE
+from optimizer.questions.schedule.pouring.scales import as_written
 from optimizer.questions.schedule.pouring.schedule import Schedule
 from shared.rounding import fixed, rounded
 
 
 def ingredient_table(schedule: Schedule) -> Table:
     """Return what the line takes of each ingredient, with its cost where all have a price."""
-    density, total = Units.of(schedule.result.scenario).density, dict[str, Decimal]()
-    for class_schedule in schedule.classes:
-        for casting in class_schedule.castings:
-            for line in casting.batch.lines:
-                more = line.grams * casting.batch.count
-                total[line.ingredient] = total.get(line.ingredient, Decimal(0)) + more
-    known = {
-        ingredient.name: ingredient
-        for mix in schedule.mixes
-        for ingredient in mix.recipe.ingredients
-    }
-    columns = [
-        left("ingredient"),
-        Column(f"counted as, {density.name}"),
-        Column(f"{plural(schedule.balls, 'ball')} of each weight take, g"),
-    ]
-    rows = [
-        (name, plain(known[name].density / density.factor) if name in known else NONE, str(grams))
-        for name, grams in total.items()
-    ]
-    prices = [None if name not in known else known[name].price for name in total]
-    if None in prices:
-        return Table(tuple(columns), tuple(rows))
-    by_kilo = [Decimal(plain(price or 0.0)) for price in prices]
-    costs = [rounded(grams * p / 1000, 2) for grams, p in zip(total.values(), by_kilo, strict=True)]
-    told_costs = [
-        (*row, str(price), str(cost)) for row, price, cost in zip(rows, by_kilo, costs, strict=True)
-    ]
-    whole = ("whole line", "", str(sum(total.values())), "", str(sum(costs)))
-    columns += [Column("price of a kg"), Column("cost")]
-    return Table(tuple(columns), (*told_costs, whole))
+    density, total = schedule.units.density, defaultdict[str, Decimal](Decimal)
+    for casting in schedule.castings:
+        for line in casting.batch.lines:
+            total[line.ingredient] += line.grams * casting.batch.count
+    known = {each.name: each for mix in schedule.mixes for each in mix.recipe.ingredients}
+
+    def counted(name: str) -> str:
+        return plain(known[name].density / density.factor) if name in known else NONE
+
+    table = (
+        Listed([*total])
+        .left("ingredient", str)
+        .right(f"counted as, {density.name}", counted)
+        .right(
+            f"{plural(schedule.balls, 'ball')} of each weight take, g",
+            lambda name: str(total[name]),
+        )
+    )
+    prices = {name: known[name].price if name in known else None for name in total}
+    if None in prices.values():
+        return table.table
+    by_kilo = {name: Decimal(plain(price or 0.0)) for name, price in prices.items()}
+    costs = {name: rounded(grams * by_kilo[name] / 1000, 2) for name, grams in total.items()}
+    priced = table.right("price of a kg", lambda name: str(by_kilo[name]))
+    priced = priced.right("cost", lambda name: str(costs[name]))
+    whole = ("whole line", "", str(sum(total.values())), "", str(sum(costs.values())))
+    return Table(priced.columns, (*priced.table.rows, whole))
 
 
 def recipe_tables(schedule: Schedule) -> Iterator[Block]:
-    """Yield the ingredients as they are counted on, and what each material's mix is held to."""
+    """Yield each material's recipe as counted on, its limits, and the sources of its densities."""
     recipes = {
         pour.material: casting.batch.mix.recipe
-        for class_schedule in schedule.classes
-        for casting, pour in zip(class_schedule.castings, class_schedule.sheet.pours, strict=True)
+        for weight in schedule.classes
+        for casting, pour in zip(weight.castings, weight.sheet.pours, strict=True)
         if casting.batch.mix is not None
     }
     if not recipes:
         return
-    density = Units.of(schedule.result.scenario).density
-    named = {
-        ingredient.name: ingredient
-        for recipe in recipes.values()
-        for ingredient in recipe.ingredients
-    }
+    density = schedule.units.density
 
     def viscosity(recipe: Recipe) -> str:
         return NONE if recipe.viscosity is None else plain(recipe.viscosity)
@@ -80,12 +72,13 @@ def recipe_tables(schedule: Schedule) -> Iterator[Block]:
         .right("most viscosity, × the resin's", lambda item: viscosity(item[1]))
         .table
     )
-    sources: dict[str, list[str]] = {}
-    for ingredient in named.values():
-        sources.setdefault(ingredient.source, []).append(ingredient.name)
-    yield Notes(tuple(f"{listed(names)}: {source}" for source, names in sources.items()))
+    sources: dict[str, dict[str, None]] = {}
+    for recipe in recipes.values():
+        for ingredient in recipe.ingredients:
+            sources.setdefault(ingredient.source, {})[ingredient.name] = None
+    yield Notes(tuple(f"{listed([*names])}: {source}" for source, names in sources.items()))
 
 
 def plain(value: float) -> str:
-    """Return a figure of the scenario's as it is written."""
-    return f"{Decimal(f'{value:.12g}').normalize():f}"
+    """Return a figure of the scenario as it is written."""
+    return f"{as_written(value).normalize():f}"

@@ -1,4 +1,4 @@
-"""What came of comparing a sheet that went out: to be read, and as "samespin/verified@1"."""
+"""The outcome of comparing a sheet that went out: to be read, and as "samespin/verified@1"."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ FORMAT: Final = "samespin/verified@1"
 
 
 def verify_blocks(compared: Compared, sheet: str, document: str) -> tuple[Block, ...]:
-    """Return whether `sheet` agrees with `document`, and else every difference."""
+    """Return that `sheet` agrees with `document`, or else every difference."""
     if compared.agrees:
         what = f"{sheet} agrees with {document}: all {compared.rows} rows read as they should."
         return (Paragraph(what, "good"), Paragraph("What is written in blanks is not compared."))
@@ -27,6 +27,6 @@ def verify_data(compared: Compared, sheet: str) -> dict[str, Any]:
         "sheet": sheet,
         "agrees": compared.agrees,
         "rows": compared.rows,
-        "belongs_to": {one.what: one.sheet for one in compared.others},
+        "belongs_to": {other.what: other.sheet for other in compared.others},
         "differences": [asdict(difference) for difference in compared.differences],
     }

@@ -1,4 +1,4 @@
-"""The order of casting: what lies in the mould, what is poured round it, and what that lifts."""
+"""The order of casting: what lies in the mould, what is poured around it, and the forces."""
 
 from __future__ import annotations
 
@@ -25,15 +25,15 @@ NEWTON: Final = 1000.0
 AIR: Final = 0.0012
 """g/cm³. Air at room temperature, as in weighing (OIML D 28; from memory)."""
 WEIGHTS: Final = 8.0
-"""g/cm³. What a scale's weights count as (OIML D 28; from memory)."""
+"""g/cm³. The conventional density of a scale's weights (OIML D 28; from memory)."""
 
 
 @dataclass(frozen=True)
 class Held:
-    """What already is in one piece and is held in the liquid.
+    """A piece that is already cast and is held in the liquid.
 
-    `density` is the mean of the whole piece, `volume` its own, cm³, `lift` the net force of the
-    liquid on it, N, up where positive.
+    `density` is the mean of the whole piece, g/cm³, `volume` its own, cm³, `lift` the net force of
+    the liquid on it, N, upward if positive.
     """
 
     part: str
@@ -46,8 +46,8 @@ class Held:
 class Casting:
     """One pour of one ball. Masses in g, volumes in cm³, lengths in cm.
 
-    `finished` is the mass of the region as drawn, `cast` with what is turned off a sphere that is
-    cast to `diameter` and what is drilled out for parts that are set in.
+    `finished` is the mass of the region as drawn; `cast` includes what is turned off a sphere that
+    is cast to `diameter`, and what is drilled out for parts that are set in.
     """
 
     part: Part
@@ -59,17 +59,22 @@ class Casting:
 
     @property
     def within(self) -> float:
-        """Mass of what lies in the mould before."""
+        """Mass of what already lies in the mould."""
         return sum(held.volume * held.density for held in self.held)
 
     @property
     def out(self) -> float:
-        """Mass of what comes out of it, trimmed."""
+        """Mass of what comes out of the mould, trimmed."""
         return self.within + self.cast
 
     @property
+    def machined(self) -> float:
+        """Mass of what is turned or drilled off."""
+        return self.cast - self.finished
+
+    @property
     def poured(self) -> float:
-        """Mass of what is poured, overpoured, as the scale shows it."""
+        """Mass of what is poured, with the overpour, as the scale shows it."""
         return float(self.batch.pour)
 
     @property
@@ -79,10 +84,10 @@ class Casting:
 
     @property
     def growth(self) -> float | None:
-        """Mould length ÷ casting length, None without a mix; pieces held in it shrink no more."""
+        """Mould length ÷ casting length, None without a mix; pieces held in it no longer shrink."""
         if self.batch.mix is None:
             return None
-        held = sum(one.volume for one in self.held)
+        held = sum(piece.volume for piece in self.held)
         whole = self.cast / self.batch.density
         return float(np.cbrt((held + whole * self.batch.swell) / (held + whole)))
 
@@ -97,14 +102,14 @@ def lift(liquid: float, solid: float, volume: float) -> float:
 
 
 def in_air(mass: float, volume: float) -> float:
-    """Return what a scale in air reads (g) of a mass (g) with this volume (cm³)."""
+    """Return what a scale in air reads (g) for a mass (g) with this volume (cm³)."""
     return (mass - AIR * volume) / (1.0 - AIR / WEIGHTS)
 
 
 def castings(
     linear_map: LinearMap, densities: Mapping[str, float], shop: Shop, balls: int
 ) -> tuple[Casting, ...]:
-    """Return the castings of a weight class, innermost first, for the densities asked (g/cm³).
+    """Return the castings of a weight class, innermost first, for the given densities (g/cm³).
 
     Raises InputError where the mixer does not hold one ball's pour.
     """
@@ -116,33 +121,29 @@ def castings(
         volume, whole = float(linear_map.volumes[i]), float(room[i])
         if diameter is not None:
             whole += np.pi / 6 * diameter**3 - float(np.sum(room[inside[part.name]]))
-        found = batch(linear_map.pours[i], float(mixed[i]), whole * over, shop, balls)
-        mixed[i] = found.density
-        finished, cast = volume * found.density, whole * found.density
+        mix = batch(linear_map.pours[i], float(mixed[i]), whole * over, shop, balls)
+        mixed[i] = mix.density
+        finished, cast = volume * mix.density, whole * mix.density
         held = tuple(
-            _held(inner.name, room[inside[inner.name]], mixed[inside[inner.name]], found.wet)
+            _held(inner.name, room[inside[inner.name]], mixed[inside[inner.name]], mix.wet)
             for inner in tree[part.name]
             if not inner.through
         )
-        made.append(Casting(part, found, finished, cast, held, diameter))
+        made.append(Casting(part, mix, finished, cast, held, diameter))
     return tuple(made)
 
 
 def _inside(linear_map: LinearMap) -> dict[str, list[int]]:
-    """Return the places of each part and of everything cast in it, its own first."""
-    place, tree = (
-        {part.name: i for i, part in enumerate(linear_map.parts)},
-        children(linear_map.parts),
-    )
-    found: dict[str, list[int]] = {}
+    """Return the places of each part, its own first, and of everything cast in it."""
+    tree, inside = children(linear_map.parts), dict[str, list[int]]()
     for part in casting_order(linear_map.parts):
-        deep = (i for inner in tree[part.name] if not inner.through for i in found[inner.name])
-        found[part.name] = [place[part.name], *deep]
-    return found
+        deep = (i for inner in tree[part.name] if not inner.through for i in inside[inner.name])
+        inside[part.name] = [linear_map.places[part.name], *deep]
+    return inside
 
 
 def _as_cast(linear_map: LinearMap) -> Array:
-    """Return the volumes (n,) that are cast: with what is drilled out for parts set in later."""
+    """Return the volumes (n,) that are cast, with what is drilled out for parts set in later."""
     ball, *set_in = pieces(linear_map.parts)
     if not set_in:
         return linear_map.volumes
@@ -152,12 +153,12 @@ def _as_cast(linear_map: LinearMap) -> Array:
 
 
 def _held(name: str, volumes: Array, densities: Array, liquid: float) -> Held:
-    """Return what the liquid (g/cm³) does to a piece of regions: cm³ and g/cm³, (regions,)."""
+    """Return a piece in a liquid (g/cm³), of regions: cm³ and g/cm³, (regions,)."""
     volume = float(np.sum(volumes))
     mean = float(volumes @ densities) / volume
     return Held(name, volume, mean, lift(liquid, mean, volume))
 
 
 def weighed_in_air(ball: Ball) -> Decimal:
-    """Return what a scale in air reads of a finished ball, g."""
+    """Return what a scale in air reads for a finished ball, g."""
     return rounded(in_air(ball.properties.mass, float(np.sum(ball.map.volumes))), 1)

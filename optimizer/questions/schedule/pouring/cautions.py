@@ -1,42 +1,34 @@
-"""What a sheet for the foundry must say beside its figures: shared/reference/cautions.toml."""
+"""The cautions on a sheet for the foundry, from shared/reference/cautions.toml."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from shared.reference import table
 
-
-@dataclass(frozen=True)
-class Agent:
-    """The published limits of exposure to one agent, with the grade of the figure."""
-
-    name: str
-    osha: str
-    niosh: str
-    grade: str
+LIMITS: Final = ("name", "osha", "niosh", "grade")
+"""What is said of an agent: its name, its published exposure limits, and their grade."""
 
 
 @dataclass(frozen=True)
 class Cautions:
-    """The sentences that always stand on a sheet, the cautions, and the agents with limits."""
+    """The sentences on every sheet, the cautions, and the agents with limits."""
 
     always: str
     advice: str
     cautions: tuple[str, ...]
-    agents: tuple[Agent, ...]
+    agents: tuple[tuple[str, ...], ...]
 
 
 def cautions() -> Cautions:
-    """Return what is shipped, each caution with its source after it."""
+    """Return the shipped cautions, each followed by its source."""
     rows = table("cautions")
     return Cautions(
         always=rows["always"],
         advice=rows["advice"],
         cautions=tuple(f"{row['text']} ({_source(row)})" for row in rows["cautions"]),
-        agents=tuple(
-            Agent(row["name"], row["osha"], row["niosh"], row["grade"]) for row in rows["agents"]
-        ),
+        agents=tuple(tuple(row[key] for key in LIMITS) for row in rows["agents"]),
     )
 
 

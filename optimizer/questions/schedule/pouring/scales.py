@@ -10,14 +10,14 @@ from optimizer.scenario.text.shop_text import FoundryText
 from shared.rounding import rounded
 
 UNSAID: Final = Decimal("0.01")
-"""g. What masses are stated to where the scenario names no scale."""
+"""g. The rounding of masses where the scenario names no scale."""
 SHARE: Final = Decimal("0.001")
 """Weighing rule of thumb: an error of at most 0.1 % of the reading (common practice, no source)."""
 
 
 @dataclass(frozen=True)
 class Scales:
-    """One scale, and perhaps a finer one for amounts up to so much: readability and limit, g."""
+    """A scale, and perhaps a finer one for amounts up to a limit: readabilities and limit, g."""
 
     readability: Decimal = UNSAID
     fine: tuple[Decimal, Decimal] | None = None
@@ -33,7 +33,7 @@ class Scales:
         return cls(readability, (as_written(fine.readability), as_written(fine.up_to)))
 
     def step(self, grams: float | Decimal) -> Decimal:
-        """Return the readability of the scale that so much is weighed on."""
+        """Return the readability of the scale for an amount."""
         if self.fine is not None and grams <= self.fine[1]:
             return self.fine[0]
         return self.readability
@@ -50,7 +50,7 @@ class Scales:
         return steps * step + Decimal(0)
 
     def enough(self, grams: float | Decimal) -> Decimal:
-        """Return the least that its scale shows and that is no less (to a millionth of a gram).
+        """Return an amount rounded up to its scale, to a millionth of a gram.
 
         >>> Scales(Decimal("0.5"), (Decimal("0.1"), Decimal(200))).enough(312.1)
         Decimal('312.5')
@@ -59,7 +59,7 @@ class Scales:
         return (exact / step).quantize(Decimal(1), ROUND_CEILING) * step
 
     def weighed(self, grams: float | Decimal) -> tuple[Decimal, Decimal]:
-        """Return an amount as its scale shows it, and ± how near to that it shall be weighed.
+        """Return an amount as its scale shows it, and the ± within which to weigh it.
 
         That is a step of the display, or 0.1 % where it is more.
         """
@@ -68,5 +68,5 @@ class Scales:
 
 
 def as_written(value: float) -> Decimal:
-    """Return a number as it is written, without a zero behind the point."""
+    """Return a number as it is written in the scenario."""
     return Decimal(f"{value:.12g}")

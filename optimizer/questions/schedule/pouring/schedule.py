@@ -1,4 +1,4 @@
-"""The schedule of a line-up: what is weighed for every pour, measured again as it is mixed."""
+"""The schedule of a line-up: what is weighed for every pour, and the balls that result."""
 
 from __future__ import annotations
 
@@ -9,22 +9,26 @@ from functools import cached_property
 
 import numpy as np
 
+from geometry.mass_properties import Principal
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.lineup.shown import Shown
 from optimizer.lineup.stating import measured
 from optimizer.mixing import Mix
+from optimizer.paper.quantities import Units
 from optimizer.questions.schedule.pouring.batch import FINER
 from optimizer.questions.schedule.pouring.casting import Casting, Held, castings, weighed_in_air
 from optimizer.questions.schedule.pouring.readability import coarsest_readability
 from optimizer.questions.schedule.pouring.shop import Shop
 from optimizer.questions.schedule.pouring.worksheet import MIXED, Worksheet, worksheet
 from optimizer.questions.schedule.steps.counting import largest
+from optimizer.scenario.scenario import Scenario
+from shared.arrays import Array
 from shared.errors import InputError, Problem
 
 
 @dataclass(frozen=True, eq=False)
 class ClassSchedule:
-    """One weight class: the ball `asked` for, and the ball that comes of what is weighed."""
+    """One weight class: the ball `asked` for, and the ball as `mixed` from what is weighed."""
 
     asked: WeightResult
     mixed: WeightResult
@@ -43,25 +47,27 @@ class ClassSchedule:
 
     @property
     def in_air(self) -> Decimal:
-        """What a scale in air reads of the finished ball, g."""
+        """What a scale in air reads for the finished ball, g."""
         return weighed_in_air(self.mixed.ball)
 
     @property
     def mass(self) -> float:
-        """The finished ball's true mass, g, of what is weighed."""
+        """The finished ball's true mass, g, from what is weighed."""
         return self.mixed.ball.properties.mass
 
     @cached_property
     def readability(self) -> float | None:
-        """The coarsest scale (g) that holds every target; None if none does, inf if any does."""
-        place = {part.name: i for i, part in enumerate(self.mixed.ball.map.parts)}
-        rates = [(place[casting.part.name], casting.batch.rates) for casting in self.castings]
-        by_gram = np.zeros((len(place), sum(len(own) for _, own in rates)))
-        done = 0
-        for i, own in rates:
-            by_gram[i, done : done + len(own)] = own
-            done += len(own)
-        return coarsest_readability(self.mixed, by_gram)
+        """The coarsest scale (g) that holds every target; None if none does, inf if all do."""
+        places, columns = self.mixed.ball.map.places, list[Array]()
+        for casting in self.castings:
+            pour = np.eye(len(places))[places[casting.part.name]]
+            columns.append(np.outer(pour, casting.batch.rates))
+        return coarsest_readability(self.mixed, np.hstack(columns))
+
+    @property
+    def radii(self) -> Principal:
+        """The principal RGs of the finished ball."""
+        return self.mixed.ball.radii
 
     @property
     def farthest(self) -> float:
@@ -79,28 +85,39 @@ class Schedule(Shown):
     classes: tuple[ClassSchedule, ...]
 
     @property
+    def scenario(self) -> Scenario:
+        """The scenario of the line-up."""
+        return self.result.scenario
+
+    @cached_property
+    def units(self) -> Units:
+        """The scenario's own units."""
+        return Units.of(self.scenario)
+
+    @property
+    def castings(self) -> tuple[Casting, ...]:
+        """The castings of every weight class."""
+        return tuple(casting for weight in self.classes for casting in weight.castings)
+
+    @property
     def mixes(self) -> tuple[Mix, ...]:
-        """Every mix as it is weighed."""
-        batches = (
-            casting.batch for class_schedule in self.classes for casting in class_schedule.castings
-        )
-        return tuple(batch.mix for batch in batches if batch.mix is not None)
+        """Every mix as weighed."""
+        mixes = (casting.batch.mix for casting in self.castings)
+        return tuple(mix for mix in mixes if mix is not None)
 
     @property
     def mixed(self) -> LineupResult:
-        """The line-up that comes of what is weighed."""
-        return replace(
-            self.result, weights=tuple(class_schedule.mixed for class_schedule in self.classes)
-        )
+        """The line-up that results from what is weighed."""
+        return replace(self.result, weights=tuple(weight.mixed for weight in self.classes))
 
     @property
-    def too_strong(self) -> tuple[tuple[str, Casting, Held], ...]:
-        """What pulls harder than what holds it can take: its weight class, its liquid, and it."""
+    def too_strong(self) -> tuple[tuple[ClassSchedule, Casting, Held], ...]:
+        """What pulls harder than its holder can take: the weight class, the pour, and the piece."""
         most = self.shop.text.hold_down
         return tuple(
-            (class_schedule.name, casting, held)
-            for class_schedule in self.classes
-            for casting in class_schedule.castings
+            (weight, casting, held)
+            for weight in self.classes
+            for casting in weight.castings
             for held in casting.held
             if most is not None and abs(held.lift) > most
         )
@@ -109,38 +126,35 @@ class Schedule(Shown):
 def schedule(result: LineupResult, balls: int = 1) -> Schedule:
     """Return the schedule of a feasible line-up.
 
-    Raises InputError where a mixer does not hold one ball's pour, and where what the scales can
-    show takes a ball out of its target's tolerance.
+    Raises InputError where a mixer does not hold one ball's pour, and where the scales are so
+    coarse that a ball is off target by more than the tolerance.
     """
     shop = Shop(result.scenario)
     classes = tuple(_class(weight, shop, result.figures, balls) for weight in result.weights)
-    if coarse := [
-        problem for class_schedule in classes for problem in _too_coarse(class_schedule, shop)
-    ]:
+    if coarse := [problem for weight in classes for problem in _too_coarse(weight, shop)]:
         raise InputError(coarse)
     return Schedule(result, shop, balls, classes)
 
 
 def _class(weight: WeightResult, shop: Shop, figures: Sequence[float], balls: int) -> ClassSchedule:
     linear_map = weight.ball.map
-    asked = zip(linear_map.parts, weight.ball.densities.tolist(), strict=True)
-    made = castings(linear_map, {part.name: density for part, density in asked}, shop, balls)
+    names = [part.name for part in linear_map.parts]
+    asked = dict(zip(names, weight.ball.densities.tolist(), strict=True))
+    made = castings(linear_map, asked, shop, balls)
     densities = {casting.part.name: casting.batch.density for casting in made}
-    ball = linear_map.ball(np.array([densities[part.name] for part in linear_map.parts]))
+    ball = linear_map.ball(np.array([densities[name] for name in names]))
     mixed = measured(ball, np.array(figures))
     mixed = mixed.roomed() if weight.within else mixed
     return ClassSchedule(weight, mixed, made, worksheet(ball, MIXED))
 
 
-def _too_coarse(class_schedule: ClassSchedule, shop: Shop) -> Iterator[Problem]:
+def _too_coarse(weight: ClassSchedule, shop: Shop) -> Iterator[Problem]:
     """Yield the figures that the rounding of the scales takes out of tolerance."""
-    for asked, mixed in zip(
-        class_schedule.asked.deviations, class_schedule.mixed.deviations, strict=True
-    ):
+    for asked, mixed in zip(weight.asked.deviations, weight.mixed.deviations, strict=True):
         off = abs(mixed.tolerances or 0.0)
         if abs(asked.tolerances or 0.0) <= 1.0 < off:
             what = (
-                f"is too coarse: weight {class_schedule.name} mixed by what it shows misses its "
+                f"is too coarse: weight {weight.name} mixed by what it shows misses its "
                 f"{mixed.figure.words} by {off:.2f} tolerances"
             )
             yield shop.wrong("scale", what, FINER)

@@ -1,4 +1,4 @@
-"""The shop that pours a line, as its scenario tells of it."""
+"""The shop that pours a line, as its scenario describes it."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from shared.errors import Problem
 
 @dataclass(frozen=True, eq=False)
 class Shop:
-    """A scenario's [foundry], or one without losses that weighs to 0.01 g where it has none."""
+    """A scenario's [foundry]; without one, a shop without losses that weighs to 0.01 g."""
 
     scenario: Scenario
 
     @cached_property
     def text(self) -> FoundryText:
-        """What the scenario says of it."""
+        """The scenario's text on it."""
         return self.scenario.text.foundry or FoundryText()
 
     @cached_property
@@ -29,11 +29,11 @@ class Shop:
 
     @property
     def room(self) -> float | None:
-        """What its mixer holds, cm³ of liquid; None where nothing is said of it."""
+        """What its mixer holds, cm³ of liquid; None where no mixer is given."""
         return None if self.text.mixer is None else 1000.0 * self.text.mixer
 
     def wrong(self, key: str, what: str, instead: str) -> Problem:
         """Return what is wrong with a key of [foundry], with its place in the file."""
         value = getattr(self.text, key)
-        told = None if value is None else f"{value:g}"
-        return self.scenario.problem(("foundry", key), f"foundry {key}: {what}", instead, told)
+        text = None if value is None else f"{value:g}"
+        return self.scenario.problem(("foundry", key), f"foundry {key}: {what}", instead, text)

@@ -1,7 +1,7 @@
-"""A sheet that went out, compared with what the same document would be written as now.
+"""A sheet that went out, compared with the document that would be written now.
 
-Rows are laid side by side; then every cell must read as it should: a figure by its value, words
-word for word. Blanks may be filled in.
+Rows are aligned; then every cell must read as it should: figures by value, words exactly. Blanks
+may be filled in.
 """
 
 from __future__ import annotations
@@ -17,24 +17,24 @@ from typing import Final
 from optimizer.paper.document import BLANK, NUMBER, Report
 from optimizer.paper.writers.lines import Line, lines
 from optimizer.questions.schedule.alignment import side_by_side
-from optimizer.questions.schedule.identity import Other, others, pattern, said
+from optimizer.questions.schedule.identity import Other, joined, others, pattern
 from optimizer.questions.schedule.sheet_back.reading import Row, Sheet, refused, trimmed
 
 READ: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(E[+-]?\d{1,2})?", re.IGNORECASE)
 """A figure as a spreadsheet may write it again."""
 KIN: Final = 0.5
-"""The share of the document's rows that a sheet must have to be one of its kind."""
+"""The share of the document's rows that a sheet of its kind has, at least."""
 SAME, NAMED, ALIKE = 10.0, 3.0, 0.5
-"""How like two rows are that read the same; have one name; have a cell in common, or are words."""
+"""Likeness of rows that read the same; that share a name; that share a cell, or are words."""
 
 
 @dataclass(frozen=True)
 class Difference:
-    """What reads otherwise than it should, and where.
+    """A cell or row that reads differently, and its place.
 
-    `page` is the page's name, or the heading it stands under; `row` its first cell, "" for a line
-    of words; `column` the header, "" for a whole row. `should` is None for a row that is not in the
-    document, `reads` for one that is not in the sheet.
+    `page` is the page's name, or the heading above; `row` its first cell, "" for a line of words;
+    `column` the header, "" for a whole row. `should` is None for a row that is not in the document,
+    `reads` for one that is not in the sheet.
     """
 
     page: str
@@ -48,17 +48,17 @@ class Difference:
         row = f'"{self.row}"' if self.row else ""
         place = ", ".join(filter(None, (self.page, row))) or "at the top"
         if self.should is None:
-            return f"{place}: a row is added, {_told(self.reads or '')}"
+            return f"{place}: a row is added, {_quoted(self.reads or '')}"
         if self.reads is None:
-            row = f" ({_told(self.should)})" if self.should else ""
+            row = f" ({_quoted(self.should)})" if self.should else ""
             return f"{place}: {self.column or 'the row'} is missing{row}"
         what = self.column or "the line"
-        return f"{place}: {what} reads {_told(self.reads)}, should read {_told(self.should)}"
+        return f"{place}: {what} reads {_quoted(self.reads)}, should read {_quoted(self.should)}"
 
 
 @dataclass(frozen=True)
 class Compared:
-    """What came of comparing so many rows; `others` says of what other scenario the sheet is."""
+    """The outcome of comparing so many rows; `others` identifies the sheet's own scenario."""
 
     rows: int
     others: tuple[Other, ...]
@@ -72,10 +72,10 @@ class Compared:
 
 @dataclass(frozen=True)
 class _Written:
-    """A row of the document, its cells as they come back, and the heading it stands under.
+    """A row of the document, its cells as they come back, and the heading above it.
 
-    `group` is what the heading among its table's rows begins with, "" where there is none. `mark`
-    matches it in a sheet of another scenario, where it says which one it is of.
+    `group` is the start of the heading among its table's rows, "" where there is none. `mark`
+    matches the row in a sheet of another scenario, where it identifies the scenario.
     """
 
     line: Line
@@ -86,7 +86,7 @@ class _Written:
 
     @cached_property
     def common(self) -> frozenset[str]:
-        """What a row may have in common with this one."""
+        """The cells that another row may share."""
         return frozenset(filter(None, self.cells))
 
     @property
@@ -105,17 +105,17 @@ class _Written:
         return (columns[k].header if k < len(columns) else f"cell {k + 1}") if columns else ""
 
     def marks(self, row: Row) -> re.Match[str] | None:
-        """Return the match of a row that says the same as this one, of whatever scenario."""
-        return None if self.mark is None else self.mark.fullmatch(said(row))
+        """Return the match of a row that reads the same, for whatever scenario."""
+        return None if self.mark is None else self.mark.fullmatch(joined(row))
 
     def unlike(self, row: Row) -> Iterator[Difference]:
-        """Yield the cells of a row that read otherwise than they should."""
+        """Yield the cells of a row that read differently."""
         for k, (should, reads) in enumerate(zip_longest(self.cells, row, fillvalue="")):
             if not self._fits(k, should, reads):
                 yield Difference(self.page, self.name, self.column(k), should, reads)
 
     def likeness(self, row: Row) -> float:
-        """Return how like a row of a sheet is to this one, 0 where it is another one."""
+        """Return the likeness of a sheet's row to this one, 0 if it can't be the same."""
         if self.mark is not None and self.marks(row):
             return SAME
         if row[0] == self.cells[0] or self._fits(0, self.cells[0], row[0]):
@@ -131,7 +131,7 @@ class _Written:
         if should == reads:
             return True
         if BLANK.search(should):
-            words = (re.escape(one.strip()) for one in BLANK.split(should))
+            words = (re.escape(part.strip()) for part in BLANK.split(should))
             return re.fullmatch(".*".join(words), reads) is not None
         columns = self.line.columns
         if self.line.kind != "row" or k >= len(columns) or columns[k].align != "right":
@@ -141,7 +141,7 @@ class _Written:
 
 
 def compared(sheet: Sheet, report: Report) -> Compared:
-    """Return how `sheet` differs from `report` now. Raises InputError for another kind of sheet."""
+    """Return how `sheet` differs from `report`. Raises InputError for another kind of sheet."""
     scenario, document = report.data["scenario"], list(_document(report))
     rows = max(sheet.readings, key=lambda rows: _kin(document, rows))
     titled = any(written.marks(row) for written in document if written.mark for row in rows)
@@ -150,13 +150,10 @@ def compared(sheet: Sheet, report: Report) -> Compared:
     pairs = side_by_side(
         len(document), len(rows), lambda i, j: document[i].likeness(rows[j]), same=SAME
     )
-    says = filter(None, (document[i].marks(rows[j]) for i, j in pairs))
+    marks = filter(None, (document[i].marks(rows[j]) for i, j in pairs))
+    foreign = others(scenario, (mark.groupdict() for mark in marks))
     differences = _differences(document, rows, dict(pairs))
-    return Compared(
-        len(document),
-        tuple(others(scenario, (one.groupdict() for one in says))),
-        tuple(differences),
-    )
+    return Compared(len(document), tuple(foreign), tuple(differences))
 
 
 def _document(report: Report) -> Iterator[_Written]:
@@ -180,11 +177,9 @@ def _kin(document: Sequence[_Written], rows: Sequence[Row]) -> float:
 def _differences(
     document: Sequence[_Written], rows: Sequence[Row], pairs: dict[int, int]
 ) -> Iterator[Difference]:
-    """Yield what differs, from top to bottom; a page that is missing as a whole only once."""
-    gone = (
-        {written.line.page for written in document} - {document[i].line.page for i in pairs} - {""}
-    )
-    page, told, seen = "", set[str](), 0
+    """Yield what differs, from top to bottom; a page that is missing whole only once."""
+    gone = {each.line.page for each in document} - {document[i].line.page for i in pairs} - {""}
+    page, listed, seen = "", set[str](), 0
     for i, written in enumerate(document):
         if i in pairs:
             yield from _added(page, rows[seen : pairs[i]])
@@ -192,11 +187,10 @@ def _differences(
             if not written.marks(rows[pairs[i]]):
                 yield from written.unlike(rows[pairs[i]])
         elif written.line.page not in gone:
-            yield Difference(
-                written.page, written.name or written.cells[0], "", ", ".join(written.cells), None
-            )
-        elif written.line.page not in told:
-            told.add(written.line.page)
+            row = written.name or written.cells[0]
+            yield Difference(written.page, row, "", ", ".join(written.cells), None)
+        elif written.line.page not in listed:
+            listed.add(written.line.page)
             yield Difference(written.page, "", "the page", "", None)
         page = written.page
     yield from _added(page, rows[seen:])
@@ -206,6 +200,6 @@ def _added(page: str, rows: Sequence[Row]) -> Iterator[Difference]:
     return (Difference(page, "", "", None, ", ".join(row)) for row in rows)
 
 
-def _told(text: str) -> str:
-    """Return a cell as it is quoted in a line."""
+def _quoted(text: str) -> str:
+    """Return a cell as quoted in a line."""
     return "nothing" if not text else text if NUMBER.fullmatch(text) else f'"{text}"'

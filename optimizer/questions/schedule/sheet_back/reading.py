@@ -1,4 +1,4 @@
-"""The rows of cells of a CSV file or a workbook (openpyxl, extra `sheets`), as they are shown."""
+"""The rows of cells of a CSV file or a workbook (openpyxl, extra `sheets`), as displayed."""
 
 from __future__ import annotations
 
@@ -16,16 +16,16 @@ from optimizer.paper.document import safe
 from shared.errors import InputError, Problem
 
 Row: TypeAlias = tuple[str, ...]
-"""The cells of a row, those at its end that are empty left out."""
+"""The cells of a row, without empty ones at its end."""
 SEPARATORS: Final = (",", ";", "\t")
-"""A spreadsheet writes the one of its country."""
+"""Separators of cells: a spreadsheet uses that of its country."""
 COMMA: Final = re.compile(r"\A\s*([+-]?\d+),(\d+(?:E[+-]?\d+)?)\s*\Z", re.IGNORECASE)
-"""A figure where the comma is the decimal sign: it is where the semicolon separates cells."""
+"""A figure with a decimal comma, which goes with semicolons between cells."""
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """A file and its rows that have cells; of CSV a reading for each separator it may have."""
+    """A file and its rows that have cells; for CSV, a reading with each separator."""
 
     path: Path
     readings: tuple[tuple[Row, ...], ...]
@@ -40,18 +40,17 @@ def read_sheet(path: Path) -> Sheet:
         content = path.read_bytes()
     except OSError as error:
         raise refused(path, f"can't be read ({error.strerror or error})") from error
-    return Sheet(
-        path, tuple(tuple(filter(None, map(trimmed, rows))) for rows in reader(content, path))
-    )
+    readings = (tuple(filter(None, map(trimmed, rows))) for rows in reader(content, path))
+    return Sheet(path, tuple(readings))
 
 
 def plain(text: str) -> str:
-    """Return a text as every format gives it back: single spaces, no guard against formulas."""
+    """Return a text as all formats agree on it: single spaces, no guard against formulas."""
     return re.sub(r"\A'(?=[=+@-])", "", " ".join(safe(text).split()))
 
 
 def refused(path: Path, what: str, instead: str | None = None) -> InputError:
-    """Return what to say of a file that is no sheet."""
+    """Return the error for a file that is no sheet."""
     return InputError([Problem(what, instead=instead, file=str(path))])
 
 
@@ -66,11 +65,9 @@ def _csv(content: bytes, path: Path) -> Iterator[list[list[str]]]:
             rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
         except csv.Error as error:
             raise refused(path, f"can't be read as CSV ({error})") from error
-        yield (
-            [[COMMA.sub(r"\1.\2", cell) for cell in row] for row in rows]
-            if (separator == ";")
-            else rows
-        )
+        if separator == ";":
+            rows = [[COMMA.sub(r"\1.\2", cell) for cell in row] for row in rows]
+        yield rows
 
 
 def _xlsx(content: bytes, path: Path) -> Iterator[list[list[str]]]:
@@ -81,7 +78,7 @@ def _xlsx(content: bytes, path: Path) -> Iterator[list[list[str]]]:
 
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of looks that it doesn't know
+            warnings.simplefilter("ignore")  # of styles that it doesn't know
             book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
             rows = [row for sheet in book.worksheets for row in sheet.iter_rows()]
     except Exception as error:  # whatever a broken file makes it raise
@@ -97,7 +94,7 @@ READERS: Final[Mapping[str, Callable[[bytes, Path], Iterator[list[list[str]]]]]]
 
 
 def _shown(value: Any, number_format: str) -> str:
-    """Return a cell of a workbook as it is shown: a number with the digits of its format."""
+    """Return a cell of a workbook as displayed: a number with the digits of its format."""
     if value is None:
         return ""
     if isinstance(value, bool) or not isinstance(value, int | float):
@@ -109,7 +106,7 @@ def _shown(value: Any, number_format: str) -> str:
 
 
 def trimmed(row: Iterable[str]) -> Row:
-    """Return a row as every format gives it back: without the empty cells at its end."""
+    """Return a row as all formats agree on it: without the empty cells at its end."""
     cells = [plain(cell) for cell in row]
     while cells and not cells[-1]:
         cells.pop()

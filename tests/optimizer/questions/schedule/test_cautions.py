@@ -13,7 +13,7 @@ def test_every_caution_and_limit_has_its_grade_and_source() -> None:
 
 def test_each_hazard_of_a_pour_is_named() -> None:
     told = cautions()
-    text = " ".join((*told.cautions, *(agent.name for agent in told.agents)))
+    text = " ".join((*told.cautions, *(name for name, *_ in told.agents)))
     for word in ("socyanate", "tyrene", "peroxide", "dust", "silica", "heavy to lift", "hot cast"):
         assert word in text
 
