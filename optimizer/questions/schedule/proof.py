@@ -1,4 +1,4 @@
-"""The proof beside a schedule: a worksheet that a pocket calculator comes to, too."""
+"""The proof beside a schedule: a worksheet that anyone can check on a pocket calculator."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ SIX = ("x", "y", "z", "xy", "xz", "yz")
 
 
 def proof_table(sheet: Worksheet, *, metric: bool = False) -> Table:
-    """Return the worksheet: a column a region and one for the ball; `metric`: RGs in mm, too."""
+    """Return the worksheet, a column for each region and the ball; `metric`: RGs in mm, too."""
     axes = 3 if sheet.aligned else 6
     regions = sheet.regions
     rows: list[tuple[str, ...]] = [
@@ -26,7 +26,7 @@ def proof_table(sheet: Worksheet, *, metric: bool = False) -> Table:
         rows.append((f"CG {axis}, cm", *(str(r.cg[k]) for r in regions), str(sheet.cg[k])))
     rows += _six("I{} about own CG, g cm²", [r.own for r in regions], axes)
     for point, words in ((CENTRE, "centre"), (sheet.cg, "CG")):
-        radii = sheet.about_centre if words == "centre" else sheet.about_cg
+        radii = sheet.about(words.lower())
         rows.append((f"About the ball's {words}",))
         label = "m d² for I{}, g cm²"
         rows += _six(label, [r.parallel(point) for r in regions], axes)
@@ -59,7 +59,7 @@ def _six(label: str, values: Sequence[Six], axes: int) -> Iterator[tuple[str, ..
 
 
 def proof_notes(density: Unit, finer: int = 0, *, aligned: bool) -> Iterator[str]:
-    """Yield how figures are rounded and derived, densities with so many digits `finer`."""
+    """Yield how figures are rounded and derived; densities have `finer` digits more."""
     mass = "volume × density" + (" ÷ 1000" if density.factor < 1.0 else "")
     yield (
         "Figures are rounded by ASTM E29's rounding method (half to even), digits fixed per "

@@ -1,4 +1,4 @@
-"""What is weighed together for one pour, as the shop's scales show it, and what comes of that."""
+"""What is weighed for one pour, as the shop's scales show it, and the density that results."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ from shared.rounding import rounded
 PARTS_DIGITS = 2
 """Decimals of the parts by weight."""
 THICK = 5e-4
-"""Volume fraction of solids beyond what is allowed that no pour would show."""
+"""Excess volume fraction of solids that makes no difference to a pour."""
 FINER = "use a finer scale, or mix for more balls at a time"
 LARGER = 1.1
-"""How much larger than needed a batch may be so that its ingredients are whole steps of a scale."""
+"""A batch may be so many times the size needed, for ingredients in whole steps of a scale."""
 
 
 @dataclass(frozen=True)
@@ -38,11 +38,11 @@ class Line:
 
 @dataclass(frozen=True, eq=False)
 class Batch:
-    """So much of one mix, to be mixed `count` times, each for up to `balls` balls.
+    """An amount of one mix, to be mixed `count` times, each for up to `balls` balls.
 
     `pour` is what one ball takes, g, and `waste` the share of the batch that stays in the mixer.
-    `density` is what comes of the masses as weighed, g/cm³, not rounded; without a recipe (`mix` is
-    None), what was asked for.
+    `density` is that of the masses as weighed, g/cm³, not rounded; without a recipe (`mix` is
+    None), the density asked for.
     """
 
     lines: tuple[Line, ...]
@@ -60,12 +60,12 @@ class Batch:
 
     @property
     def needed(self) -> Decimal:
-        """What its pours take, with what stays in the mixer, g."""
+        """What its pours take, including what stays in the mixer, g."""
         return self.balls * self.pour / (1 - self.waste)
 
     @property
     def spare(self) -> Decimal:
-        """How much more than needed it is, g: never less than 0."""
+        """By how much it exceeds what is needed, g: never less than 0."""
         return self.grams - self.needed
 
     @property
@@ -85,15 +85,13 @@ class Batch:
 
     @property
     def rates(self) -> Array:
-        """How the density moves with the mass of each line, g/cm³ per g, (lines,)."""
+        """The derivative of the density in the mass of each line, g/cm³ per g, (lines,)."""
         if self.mix is None:
             return np.zeros(len(self.lines))
         recipe = self.mix.recipe
-        cured = [recipe.cured, *(ingredient.density for ingredient in recipe.fillers)]
-        named = {
-            ingredient.name: own for ingredient, own in zip(recipe.ingredients, cured, strict=True)
-        }
-        own = np.array([named[line.ingredient] for line in self.lines])
+        cured = {ingredient.name: ingredient.density for ingredient in recipe.fillers}
+        cured[recipe.resin.name] = recipe.cured
+        own = np.array([cured[line.ingredient] for line in self.lines])
         total, solid = float(self.grams), self.mix.theoretical
         return np.asarray(self.mix.density / total * (1.0 - solid / own))
 
@@ -101,8 +99,8 @@ class Batch:
 def batch(pour: Pour, density: float, volume: float, shop: Shop, balls: int) -> Batch:
     """Return the batches for `balls` castings of a `volume` (cm³, overpoured) at a density (g/cm³).
 
-    Each covers its pours. Raises InputError where the mixer does not hold one casting's, and where
-    the scale shows nothing of the resin.
+    Each covers its pours. Raises InputError where the mixer does not hold one casting's pour, and
+    where the scale is too coarse for the resin.
     """
     mix = None if pour.recipe is None else pour.recipe.mix(density)
     wet = volume * density / (density if mix is None else mix.wet) / (1.0 - shop.text.waste)
@@ -114,16 +112,16 @@ def batch(pour: Pour, density: float, volume: float, shop: Shop, balls: int) -> 
             tried = [_ready(pour, density, volume, shop, shares)]
         else:
             tried = _mixed(pour.part, mix, volume, shop, shares)
-        if held := [one for one in tried if shop.room is None or 1000 * one.litres <= shop.room]:
-            return min(held, key=lambda one: _off(one, density))
+        if held := [each for each in tried if shop.room is None or 1000 * each.litres <= shop.room]:
+            return min(held, key=lambda each: _off(each, density))
     what = f"does not hold the {wet / 1000:.2f} litres that one ball's {pour.part} takes"
     raise InputError([shop.wrong("mixer", what, "put in a larger mixer")])
 
 
-def _off(one: Batch, density: float) -> tuple[bool, float]:
-    """Return what is worse of one batch than of another: too thick, further from the density."""
-    thick = one.mix is not None and too_thick(one.mix)
-    return thick, round(abs(one.density - density), DIGITS["density"])
+def _off(tried: Batch, density: float) -> tuple[bool, float]:
+    """Return the sort key of batches: too thick, then the distance from the density."""
+    thick = tried.mix is not None and too_thick(tried.mix)
+    return thick, round(abs(tried.density - density), DIGITS["density"])
 
 
 def _ready(pour: Pour, density: float, volume: float, shop: Shop, shares: tuple[int, int]) -> Batch:
@@ -136,13 +134,12 @@ def _ready(pour: Pour, density: float, volume: float, shop: Shop, shares: tuple[
 
 
 def _mixed(part: str, mix: Mix, volume: float, shop: Shop, shares: tuple[int, int]) -> list[Batch]:
-    """Return batches that cover their pours, the smaller first; `shares` as of `_ready`.
+    """Return batches that cover their pours, the smallest first; `shares` as in `_ready`.
 
-    A scale's step may be much of a little ingredient. So besides the batch as it comes, batches are
-    tried that are larger, `LARGER` times at the most: by a step or two of the whole, and by what
-    makes some ingredient whole steps of its scale. Where rounding leaves all of them short, there
-    is only the least that covers.
-    Raises InputError where the scale shows nothing of the resin.
+    A scale's step may be a large part of a minor ingredient. So larger batches are tried, too, up
+    to `LARGER` times: by a step or two of the whole, and by what makes an ingredient whole steps of
+    its scale. If rounding leaves all of them short, the smallest that covers is returned. Raises
+    InputError where the scale is too coarse for the resin.
     """
     (count, balls), scales, waste = shares, shop.scales, as_written(shop.text.waste)
     needed = float(balls * scales.enough(volume * mix.density) / (1 - waste))
@@ -173,8 +170,8 @@ def _mixed(part: str, mix: Mix, volume: float, shop: Shop, shares: tuple[int, in
         what = f"is too coarse: it shows nothing of the {resin} in a batch of {part}"
         raise InputError([shop.wrong("scale", what, FINER)])
     larger = (batch_of(1.0 + n * growth) for n in itertools.count())
-    covering = (one for one in tried if one is not None and one.spare >= 0)
-    return [*covering] or [next(one for one in larger if one is not None and one.spare >= 0)]
+    covering = [each for each in tried if each is not None and each.spare >= 0]
+    return covering or [next(each for each in larger if each is not None and each.spare >= 0)]
 
 
 def too_thick(mix: Mix) -> bool:

@@ -1,4 +1,4 @@
-"""How coarse a scale may be: the error of every weighed component, all at their worst together."""
+"""How coarse a scale may be, with the errors of all components at their worst together."""
 
 from __future__ import annotations
 
@@ -13,28 +13,26 @@ from optimizer.lineup.result import WeightResult
 from shared.arrays import Array
 
 SERIES = (5, 2, 1)
-"""Of each decade, the readabilities that scales have, coarsest first."""
+"""The readabilities of scales in each decade, coarsest first."""
 FINEST = 1e-4
-"""g: what an analytical balance reads (from memory); nothing finer is advised."""
+"""g: the readability of an analytical balance (from memory); nothing finer is advised."""
 
 
 def coarsest_readability(weight: WeightResult, by_gram: Array) -> float | None:
     """Return the coarsest readability r (g), of 1, 2, 5 · 10ᵏ, that holds every target of a ball.
 
-    Each of the c weighed components may be off by r/2 either way, all at once: then no figure is
-    further from its target than the target's tolerance, what it is off already included. `by_gram`
-    (n, c) is what one gram more of each component does to each pour's density, g/cm³ per g; 0 for
-    a component that a pour has nothing of. The worst case follows from the gradients at the ball,
-    and is then measured exactly.
+    Each of the c weighed components may be off by r/2 either way, all at once: even then no figure
+    is further from its target than the tolerance, its present deviation included. `by_gram` (n, c)
+    is the derivative of each pour's density in the mass of each component, g/cm³ per g; 0 for
+    components of other pours. The worst case follows from the gradients at the ball, and is then
+    measured exactly.
 
     None where no scale is fine enough; inf where no target depends on what is weighed.
     """
-    figures = [off for off in weight.deviations if off.tolerance is not None]
-    off = np.array([deviation.tolerances for deviation in figures])
-    slopes = np.array(
-        [deviation.gradient[: len(by_gram)] / (deviation.tolerance or 1.0) for deviation in figures]
-    )
-    by_component = slopes @ by_gram
+    figures = [deviation for deviation in weight.deviations if deviation.tolerance is not None]
+    off = np.array([each.tolerances for each in figures])
+    slopes = [each.gradient[: len(by_gram)] / (each.tolerance or 1.0) for each in figures]
+    by_component = np.array(slopes) @ by_gram
     most = greatest_readability(off, by_component)
     if np.isinf(most):
         return most
@@ -47,9 +45,9 @@ def coarsest_readability(weight: WeightResult, by_gram: Array) -> float | None:
 def greatest_readability(off: Array, by_component: Array) -> float:
     """Return the greatest r (g) for which |off| + r/2 Σ|by_component| ≤ 1 in every figure.
 
-    `off` (f,) is how far each figure is from its target, and `by_component` (f, c) what a gram of
-    each component does to it, both in tolerances. 0 where a figure is out already, inf where no
-    component does anything.
+    `off` (f,) is each figure's deviation from its target, `by_component` (f, c) its change by a
+    gram of each component, both in tolerances. 0 where a figure is already out of tolerance, inf
+    where no component changes any.
 
     >>> greatest_readability(np.array([0.5, -0.2]), np.array([[0.1, -0.4], [0.0, 0.2]]))
     2.0
@@ -60,7 +58,7 @@ def greatest_readability(off: Array, by_component: Array) -> float:
 
 
 def readabilities(most: float) -> Iterator[float]:
-    """Yield the readabilities of the series from the coarsest that is at most `most` to FINEST, g.
+    """Yield the readabilities of the series from `most` down to FINEST, g.
 
     >>> list(readabilities(0.003))
     [0.002, 0.001, 0.0005, 0.0002, 0.0001]
@@ -75,14 +73,12 @@ def readabilities(most: float) -> Iterator[float]:
 def _holds(
     weight: WeightResult, figures: Sequence[Deviation], by_gram: Array, errors: Array
 ) -> bool:
-    """Whether each figure is held, exactly, at the errors (f, c) that are the worst for it, g."""
+    """Whether each figure, measured exactly, is held at its worst errors (f, c), g."""
     ball = weight.ball
-    asked = np.array(
-        [deviation.asked for deviation in weight.deviations if deviation.figure != WEIGHT]
-    )
-    for figure, worst in zip(figures, errors, strict=True):
+    asked = np.array([each.asked for each in weight.deviations if each.figure != WEIGHT])
+    for deviation, worst in zip(figures, errors, strict=True):
         moved = deviations(ball.map.ball(ball.densities + by_gram @ worst), asked)
-        off = next(deviation.tolerances for deviation in moved if deviation.figure == figure.figure)
+        off = next(each.tolerances for each in moved if each.figure == deviation.figure)
         if off is None or abs(off) > 1.0:
             return False
     return True

@@ -1,8 +1,8 @@
-"""The pour of one weight class as a worksheet: every figure rounded as printed, then used as such.
+"""The pour of one weight class as a worksheet, computed from its own printed figures.
 
-So a pocket calculator or a spreadsheet that starts from the printed figures comes to the printed
-result. Volumes, centres of gravity and own moments are rounded once, from the exact ones; all that
-follows is computed from the rounded figures.
+So a pocket calculator or a spreadsheet that starts from the printed figures gives the printed
+result. Volumes, centres of gravity and own moments are the exact ones, rounded once; everything
+else is computed from the rounded figures.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ DIGITS: Final = {
 """Decimals of each kind of figure on the sheet."""
 
 MIXED: Final = 6
-"""Decimals of a density that comes of grams as weighed: a ball is out by 0.003 g at the most."""
+"""Decimals of a density from grams as weighed: a ball's mass is off by 0.003 g at most."""
 
 AXES: Final = ((0, 0), (1, 1), (2, 2))
 PRODUCTS: Final = ((0, 1), (0, 2), (1, 2))
@@ -74,7 +74,7 @@ class RegionSheet:
 
 @dataclass(frozen=True, eq=False)
 class Radii:
-    """What the sums give about one point: g cm² and, each as printed, RGs in cm and in inches."""
+    """The sums about one point, g cm², and the RGs from them, in cm, all as printed."""
 
     sums: Six
     along: tuple[Decimal, Decimal, Decimal]
@@ -114,7 +114,7 @@ class Worksheet:
 
     @property
     def pours(self) -> tuple[Pour, ...]:
-        """What is poured, in casting order."""
+        """The pours, in casting order."""
         return tuple(region.pour for region in self.regions)
 
     @property
@@ -165,11 +165,10 @@ class Worksheet:
 
 
 def worksheet(ball: Ball, decimals: int = DIGITS["density"]) -> Worksheet:
-    """Return the worksheet of `ball`, innermost first; densities (g/cm³) to so many `decimals`."""
-    place = {part.name: i for i, part in enumerate(ball.map.parts)}
+    """Return the worksheet of `ball`, innermost first; densities (g/cm³) to `decimals`."""
     running, rows = Decimal(0), []
     for part in casting_order(ball.map.parts):
-        i = place[part.name]
+        i = ball.map.places[part.name]
         volume = rounded(float(ball.map.volumes[i]), DIGITS["volume"])
         density = rounded(float(ball.densities[i]), decimals)
         mass = rounded(volume * density, DIGITS["mass"])
@@ -193,7 +192,7 @@ def _own(moments: Moments) -> tuple[tuple[Decimal, Decimal, Decimal], Six]:
 
 
 def _principal(sums: Six) -> tuple[Decimal, ...]:
-    """Return the principal moments, least first, of the tensor that the six sums make."""
+    """Return the principal moments, least first, of the tensor of the six sums."""
     tensor: Array = np.zeros((3, 3))
     for (i, j), value in zip((*AXES, *PRODUCTS), sums, strict=True):
         tensor[i, j] = tensor[j, i] = float(value) if i == j else -float(value)

@@ -1,14 +1,14 @@
-"""How far the program's rows can be from the figures of a ball: what makes its bound a proof.
+"""A bound on the error of the program's rows, which makes its result a proof.
 
-A row is made at a ball of mass m, CG c, principal inertias f² m about axes u. Of another ball (with
-a dash) it knows the diagonal a of the inertia about the same point, in the same axes, which is
-linear in the densities, and promises the RG the change p = (a′ − f² m′) / 2fm. The true inertia is
+A row is made at a ball of mass m, CG c, principal inertias f² m about axes u. For another ball
+(marked ′) it has the diagonal a of the inertia about the same point, in the same axes, which is
+linear in the densities, and predicts a change of RG p = (a′ − f² m′) / 2fm. The true inertia is
 
     f′² m′ = a′ − s + θ
 
-where s is what the CG takes off, 0 ≤ s ≤ m′|Δc|², and θ comes from the axes that turn: from below
-for the low RG, from above for the high one, both bounded by the products of inertia e that appear
-(eigenvalues of a 2×2 matrix that bounds the 3×3 one by its blocks). The sum of all three θ is 0. So
+where s is due to the shift of the CG, 0 ≤ s ≤ m′|Δc|², and θ to the rotation of the axes: at most 0
+for the low RG, at least 0 for the high one, both bounded by the products of inertia e that appear
+(eigenvalues of a 2×2 matrix that bounds the 3×3 one by its blocks). The three θ sum to 0. So
 
     p = Δf (1 + Δf/2f) (1 + Δm/m) + (s − θ) / 2fm
 
@@ -33,7 +33,7 @@ from shared.tolerances import ARITHMETIC
 
 @dataclass(frozen=True, eq=False)
 class Bend:
-    """The rows made at a ball, for others that miss no target by more than `off` tolerances.
+    """The rows made at a ball, applied to balls that miss no target by more than `off` tolerances.
 
     `reach` (n,) is how far each of their densities may be from the ball's, g/cm³.
     """
@@ -44,10 +44,10 @@ class Bend:
 
     @cached_property
     def tolerances(self) -> float:
-        """How wrong the rows may be about a target, in its tolerances; inf where that isn't known.
+        """A bound on the rows' error for any target, in its tolerances; inf where there is none.
 
-        It isn't where all three RGs are too near each other for the reach, where a limit whose row
-        is only a tangent could be in the way, and for balls of any mass at all.
+        There is none where all three RGs are too close for the reach, where a limit whose row is
+        only a tangent could bind, and where the mass is not bounded.
         """
         if self._heavier >= 1.0 or not all(map(self._plane, self.at.margins)):
             return np.inf
@@ -60,28 +60,29 @@ class Bend:
 
     @cached_property
     def _moved(self) -> dict[Figure, float]:
-        """How far each figure of the target may be from the ball's: g, cm."""
+        """The largest change of each figure of the target from the ball's: g, cm."""
         return {d.figure: self.off * (d.tolerance or 0.0) + abs(d.off) for d in self.at.deviations}
 
     @cached_property
     def _heavier(self) -> float:
-        """Δm/m at the most."""
+        """The largest Δm/m."""
         return self._moved[WEIGHT] / self._ball.properties.mass
 
     @cached_property
     def _wrong(self) -> dict[Figure, float]:
-        """|p − Δf| of each figure of the target at the most, in its own unit.
+        """The largest |p − Δf| of each figure of the target, in its own unit.
 
-        Of a differential h − l it is |Δ(h − l)| |Δm|/m + (1 + Δm/m) |Δh²/2h − Δl²/2l| and what s
-        and θ add.
+        For a differential h − l it is |Δ(h − l)| |Δm|/m + (1 + Δm/m) |Δh²/2h − Δl²/2l|, plus the
+        contributions of s and θ.
         """
         radii, moved, m = self._ball.radii, self._moved, self._heavier
         below, above = self._turned
-        one = 1.0 / (2.0 * radii.low * self._ball.properties.mass)
+        per_inertia = 1.0 / (2.0 * radii.low * self._ball.properties.mass)
         low = moved[LOW_RG]
         high, h = low + moved[DIFFERENTIAL], radii.high
         square = low**2 / (2.0 * radii.low)
-        wrong = {WEIGHT: 0.0, LOW_RG: low * m + (1.0 + m) * square + one * (self._lost + below)}
+        added = per_inertia * (self._lost + below)
+        wrong = {WEIGHT: 0.0, LOW_RG: low * m + (1.0 + m) * square + added}
         middle = high + moved.get(INTERMEDIATE_DIFFERENTIAL, 0.0)
         for figure, f, start, turned in (
             (DIFFERENTIAL, radii.low, low, below + above),
@@ -89,12 +90,13 @@ class Bend:
         ):
             by = moved.get(figure, 0.0)
             square = by * (high + start) / (2.0 * h) + start**2 * (h - f) / (2.0 * h * f)
-            wrong[figure] = by * m + (1.0 + m) * square + one * (self._lost + turned)
+            added = per_inertia * (self._lost + turned)
+            wrong[figure] = by * m + (1.0 + m) * square + added
         return wrong
 
     @cached_property
     def _cg_moved(self) -> Array:
-        """Δc along each principal axis at the most (3,), cm; 0 where RGs are about the centre."""
+        """The largest Δc along each principal axis (3,), cm; 0 where RGs are about the centre."""
         if self._ball.map.about == "centre":
             return np.zeros(3)
         J, radii = self._ball.map.moments, self._ball.radii
@@ -104,26 +106,23 @@ class Bend:
 
     @cached_property
     def _lost(self) -> float:
-        """What a CG that moves may take off an inertia at the most, g cm²."""
+        """The most that a shift of the CG takes off an inertia, g cm²."""
         mass = self._ball.properties.mass * (1.0 + self._heavier)
         return mass * float(self._cg_moved @ self._cg_moved)
 
     @cached_property
     def _turned(self) -> tuple[float, float]:
-        """−θ of the low RG and θ of the high one at the most, g cm²."""
+        """The largest −θ of the low RG and θ of the high one, g cm²."""
         return self._extreme((0, 1, 2)), self._extreme((2, 1, 0))
 
     def _extreme(self, order: Sequence[int]) -> float:
-        """Return |θ| at the most of the first axis, an extreme one; inf where that isn't known.
+        """Return the largest |θ| of the first axis, an extreme one; inf where there is no bound.
 
-        Either it stands apart from both others, or it and the next one do from the last.
+        Either its inertia is apart from both others', or it and the next one's from the last's.
         """
         first, near, far = order
-        e, e_far, e_others = (
-            self._product(first, near),
-            self._product(first, far),
-            self._product(near, far),
-        )
+        pairs = (first, near), (first, far), (near, far)
+        e, e_far, e_others = (self._product(*pair) for pair in pairs)
         apart, apart_far = self._apart(first, near), self._apart(first, far)
         bounds = [np.inf]
         if (gap := min(apart, apart_far) - e_others) > 0.0:
@@ -133,7 +132,7 @@ class Bend:
         return min(bounds)
 
     def _product(self, i: int, j: int) -> float:
-        """Return the product of inertia of axes i and j at the most, g cm²."""
+        """Return the largest product of inertia of axes i and j, g cm²."""
         radii, c = self._ball.radii, self._cg_moved
         K = np.vstack([np.eye(3), -radii.point]) @ radii.axes
         product = np.outer(K[:, i], K[:, j])
@@ -142,7 +141,7 @@ class Bend:
         return linear + mass * float(c[i] * c[j])
 
     def _apart(self, i: int, j: int) -> float:
-        """Return by how much the inertias of axes i and j differ at the least, g cm²."""
+        """Return the smallest difference of the inertias of axes i and j, g cm²."""
         ball, slopes = self._ball, self._ball.radii.slopes
         between = slopes[max(i, j)] - slopes[min(i, j)]
         here = float(np.sum(between * ball.properties.moments.J))
@@ -164,5 +163,5 @@ class Bend:
         return turned <= max(abs(float(self._ball.properties.moments.J[2, 3])), ARITHMETIC)
 
     def _within(self, gradient: Array | None) -> float:
-        """By how much a figure with this gradient (n,) moves within reach."""
+        """Return the largest change of a figure with this gradient (n,) within reach."""
         return 0.0 if gradient is None else float(np.abs(gradient) @ self.reach)

@@ -1,7 +1,7 @@
-"""Densities that are whole steps, counted from a line-up and measured.
+"""Densities in whole steps near a line-up, as counts, and the line-ups measured at them.
 
-The unknowns are counts. A density with a step is a count of steps; one without is counted, not
-whole, in moves that weigh as much as one step of every other pour, so that one reach fits all.
+The unknowns are counts. A density with a step is a count of steps; one without is a fraction of
+moves that weigh as much as one step of every other pour, so that one reach fits all.
 """
 
 from __future__ import annotations
@@ -28,9 +28,9 @@ from shared.tolerances import ARITHMETIC, DENSITY_STEP
 class Candidate:
     """A line-up on the steps, measured exactly at the columns `x`.
 
-    `off` is the largest deviation from the targets, in tolerances; `far` how many counts it is
-    from the line-up that it stands for, all together. `kept`: every limit is. `worst` is the number
-    of the weight that makes it so: that breaks a limit, or else is off the most.
+    `off` is the largest deviation from the targets, in tolerances; `far` the sum of the counts from
+    the original line-up. `kept`: every limit is kept. `worst` is the number of the worst weight:
+    one that breaks a limit, or else the one that is off the most.
     """
 
     x: Array
@@ -42,13 +42,13 @@ class Candidate:
 
     @property
     def rank(self) -> tuple[bool, float, float]:
-        """What makes one better than another; equal to rounding is equal."""
+        """Sort key, larger is better; equal to rounding is equal."""
         return self.kept, -round(self.off, 9), -round(self.far, 9)
 
 
 @dataclass(frozen=True, eq=False)
 class Counts:
-    """Columns `x` as counts of `size`, whole where `whole`; those given and `pinned` ones stay."""
+    """Columns `x` as counts of `size`, whole where `whole`; given and `pinned` ones stay."""
 
     lineup: Lineup
     scenario: Scenario
@@ -57,7 +57,7 @@ class Counts:
 
     @cached_property
     def pours(self) -> dict[int, tuple[LinearMap, int]]:
-        """The class and the place of the pour that each sought column stands for first."""
+        """For each sought column the map and the place of its first pour."""
         pours: dict[int, tuple[LinearMap, int]] = {}
         for k, linear_map in enumerate(self.lineup.maps):
             for i, pour in enumerate(linear_map.pours):
@@ -83,7 +83,7 @@ class Counts:
 
     @cached_property
     def size(self) -> Array:
-        """What one count is of each column (c,), in the column's unit."""
+        """One count of each column (c,), in the column's unit."""
         size = np.ones(len(self.x))
         for j, (linear_map, i) in self.pours.items():
             stepped = sum(
@@ -95,7 +95,7 @@ class Counts:
         return frozen(size)
 
     def box(self, reach: int) -> tuple[Array, Array]:
-        """Return the least and the greatest counts (c,), so many from the line-up at the most."""
+        """Return the least and the greatest counts (c,), at most `reach` from the line-up."""
         at, sought = self.x / self.size, np.zeros(len(self.x))
         sought[self.sought] = reach
         lower, upper = at - sought, at + sought
@@ -105,30 +105,28 @@ class Counts:
         return lower, upper
 
     def columns(self, counts: Array) -> Array:
-        """Return the columns at `counts`, as they are stated."""
+        """Return the columns at `counts`, as stated."""
         x = self.x.copy()
         for j, (linear_map, i) in self.pours.items():
             x[j] = _stated(linear_map.pours[i], float(counts[j] * self.size[j]))
         return x
 
     def candidate(self, x: Array) -> Candidate:
-        """Return the line-up at columns `x` that are stated, measured exactly."""
+        """Return the line-up at stated columns `x`, measured exactly."""
         figures = self.lineup.columns.target(x)
         weights = tuple(measured(ball, figures) for ball in self.lineup.balls(x))
-        judged = [(not broken(weight_result), -largest(weight_result)) for weight_result in weights]
-        worst = min(range(len(weights)), key=lambda k: judged[k])
-        kept = judged[worst][0]
-        off = max(largest(weight_result) for weight_result in weights)
+        ranks = [(not broken(weight), -largest(weight)) for weight in weights]
+        worst = min(range(len(weights)), key=ranks.__getitem__)
         far = float(np.sum(np.abs(x - self.x) / self.size))
-        return Candidate(x, weights, kept, off, far, worst)
+        return Candidate(x, weights, ranks[worst][0], max(map(largest, weights)), far, worst)
 
     def nearest(self) -> Candidate:
-        """Return the line-up with every density at its nearest step, whatever it comes to."""
+        """Return the line-up with every density at its nearest step."""
         return self.candidate(self.columns(self.x / self.size))
 
     @cached_property
     def rounding(self) -> Array:
-        """By how much stating moves each column (c,): those that are not whole."""
+        """How much stating can move each column (c,): those that are not whole."""
         moved = np.zeros(len(self.x))
         moved[self.sought] = DENSITY_STEP / 2
         return frozen(moved * (1.0 - self.whole))
@@ -139,7 +137,7 @@ class Counts:
 
 
 def _stated(pour: Pour, density: float) -> float:
-    """Return a density as the shop can hold it: the nearest whole step, or as it is stated."""
+    """Return a density as the shop can hold it: the nearest whole step, or as stated."""
     if pour.step is None:
         return stated(density, pour.low, pour.high)
     return float(Decimal(repr(pour.step)) * round(density / pour.step))
@@ -151,7 +149,7 @@ def largest(weight: WeightResult) -> float:
 
 
 def broken(weight: WeightResult) -> tuple[Margin, ...]:
-    """Return the limits broken, beyond what stating a density without a step can move."""
+    """Return the limits broken by more than stating densities without a step can cause."""
     ball = weight.ball
     fine = np.array([pour.step is None and not pour.fixed for pour in ball.map.pours])
 

@@ -1,4 +1,4 @@
-"""The best line-up on the shop's steps: densities that it can hold, near those that were found."""
+"""The best line-up on the shop's steps of density, near the one that was found."""
 
 from __future__ import annotations
 
@@ -21,27 +21,27 @@ from optimizer.questions.schedule.steps.whole import WholeProgram
 from shared.arrays import Array
 
 REACHES = (3, 8)
-"""Counts to either side of the line-up: the second where the first holds nothing."""
+"""Counts to either side of the line-up; the second if nothing is found within the first."""
 PASSES = 16
-"""Programs with the same rows at the most."""
+"""Programs with the same rows, at most."""
 ANEW = 4
-"""How often rows are made at the most."""
+"""How often rows are made, at most."""
 DOUBT = 2.0
-"""Where it isn't known how wrong rows are: times the largest error that has been seen of them."""
+"""Where the rows' error isn't known: a factor on the largest error seen."""
 SAME = 1e-6
-"""Tolerances: what the program's own solver may be wrong by."""
+"""Tolerances: the error of the program's own solver."""
 HELD = 1.0
-"""Tolerances: a target that is missed by no more is held."""
+"""Tolerances: a target missed by no more is held."""
 RANK = attrgetter("rank")
-"""By what one candidate is better than another."""
+"""Sort key of candidates."""
 
 
 @dataclass(frozen=True, eq=False)
 class Group:
-    """What was found for weights that share a density: how far they are off, in tolerances.
+    """The outcome for weights that share a density: how far they are off, in tolerances.
 
-    Sought within `reach` counts of the line-up. No line-up on the steps there is off by less than
-    `least`: proven; None where nothing is.
+    Sought within `reach` counts of the line-up. It is proven that no line-up on the steps there is
+    off by less than `least`; None without a proof.
     """
 
     labels: tuple[str, ...]
@@ -52,15 +52,15 @@ class Group:
 
     @property
     def proven(self) -> bool:
-        """Whether nothing within reach keeps every limit and is off by less."""
+        """Whether it is proven that nothing within reach keeps every limit and is off by less."""
         return self.kept and self.least is not None and self.off <= self.least + SAME
 
 
 @dataclass(frozen=True, eq=False)
 class OnSteps:
-    """A line-up on the shop's steps, measured exactly, and how good it is of its kind.
+    """A line-up on the shop's steps, measured exactly, and the outcome for each group.
 
-    The `lineup` keeps its status where every limit is kept and every target held, else it is
+    The `lineup` keeps its status where every limit is kept and every target held; otherwise it is
     "undecided": finer steps, or steps further off, might do.
     """
 
@@ -71,18 +71,16 @@ class OnSteps:
     def missed(self) -> tuple[tuple[str, Deviation], ...]:
         """The targets that are missed by more than their tolerance, each with its weight."""
         return tuple(
-            (weight_result.label, off)
-            for weight_result in self.lineup.weights
-            for off in weight_result.deviations
+            (weight.label, off)
+            for weight in self.lineup.weights
+            for off in weight.deviations
             if abs(off.tolerances or 0.0) > HELD
         )
 
     @property
     def broken(self) -> tuple[Margin, ...]:
         """The limits that the steps break."""
-        return tuple(
-            margin for weight_result in self.lineup.weights for margin in broken(weight_result)
-        )
+        return tuple(margin for weight in self.lineup.weights for margin in broken(weight))
 
     @property
     def held(self) -> bool:
@@ -91,49 +89,47 @@ class OnSteps:
 
 
 def on_steps(result: LineupResult) -> OnSteps:
-    """Return the best line-up near `result` whose densities are whole steps, where there are any.
+    """Return the best line-up near `result` whose densities are whole steps, where steps are given.
 
-    First every limit is kept; then the largest deviation from the targets, in their tolerances, is
-    least; then the nearest to `result` counts. A density without a step is stated as ever, a given
-    one stays. Where weights share a density, each is made as good as it can be at the shared ones.
+    First, every limit is kept; then the largest deviation from the targets, in their tolerances, is
+    the smallest; then the nearest to `result` wins. A density without a step is stated as usual, a
+    given one stays. Where weights share a density, each is made the best at the shared ones.
 
-    Raises ValueError where `result` is no line-up: there is nothing that steps could stand for.
+    Raises ValueError where `result` is no line-up.
     """
     if not result.accepted:
         raise ValueError(f"a line-up that is {result.status} has no densities to put on steps")
-    weights = {weight_result.label: weight_result for weight_result in result.weights}
+    weights = {weight.label: weight for weight in result.weights}
     groups: list[Group] = []
     for lineup in _groups(result):
         counts = Counts(lineup, result.scenario, _columns(lineup, result))
         if not counts.whole.any():
             continue
-        group, weight_results = _best(counts)
+        group, best = _best(counts)
         groups.append(group)
-        weights |= {weight_result.label: weight_result for weight_result in weight_results}
-    on_them = (
-        weights[weight_result.label].roomed()
-        if weight_result.within
-        else weights[weight_result.label]
-        for weight_result in result.weights
-    )
-    line = replace(result, weights=tuple(on_them))
-    told = OnSteps(line, tuple(groups))
-    if told.held:
-        return told
-    why = Infeasible(_words(told), broken=(), stops=told.broken)
-    return replace(told, lineup=replace(line, status="undecided", infeasible=why))
+        weights |= {weight.label: weight for weight in best}
+    stepped = [
+        weights[weight.label].roomed() if weight.within else weights[weight.label]
+        for weight in result.weights
+    ]
+    line = replace(result, weights=tuple(stepped))
+    outcome = OnSteps(line, tuple(groups))
+    if outcome.held:
+        return outcome
+    why = Infeasible(_words(outcome), broken=(), stops=outcome.broken)
+    return replace(outcome, lineup=replace(line, status="undecided", infeasible=why))
 
 
 def _groups(result: LineupResult) -> Iterator[Lineup]:
-    """Yield the weights that share a density; what the target's figures are is settled."""
-    maps, scenario = [weight_result.ball.map for weight_result in result.weights], result.scenario
+    """Yield the groups of weights that share a density, with the target's figures given."""
+    maps, scenario = [weight.ball.map for weight in result.weights], result.scenario
     settled = [_settled(linear_map, result.figures) for linear_map in maps]
     for members in coupled(settled, scenario.sharing):
         yield Lineup.of([maps[k] for k in members], scenario.sharing)
 
 
 def _settled(linear_map: LinearMap, figures: tuple[float, ...]) -> LinearMap:
-    """Return the map with the target's figures given: they tie no weights."""
+    """Return the map with the target's figures given, so that they couple no weights."""
     if linear_map.target is None:
         return linear_map
     spans = [Span(figure, figure) for figure in figures]
@@ -141,28 +137,28 @@ def _settled(linear_map: LinearMap, figures: tuple[float, ...]) -> LinearMap:
 
 
 def _columns(lineup: Lineup, result: LineupResult) -> Array:
-    """Return the columns (c,) of the line-up as it was found."""
-    found = {weight_result.label: weight_result.ball.densities for weight_result in result.weights}
-    return lineup.columns.filled([found[label] for label in lineup.labels], result.figures)
+    """Return the columns (c,) of the line-up as found."""
+    densities = {weight.label: weight.ball.densities for weight in result.weights}
+    return lineup.columns.filled([densities[label] for label in lineup.labels], result.figures)
 
 
 def _best(counts: Counts) -> tuple[Group, tuple[WeightResult, ...]]:
-    """Return what is found for one group, within the first reach that holds something."""
+    """Return the outcome for one group, within the first reach where every target is held."""
     candidate = counts.nearest()
     for reach in REACHES:
         candidate, least = _sought(counts, reach, candidate)
         if candidate.kept and candidate.off <= HELD:
             break
     weights = _each_alone(counts, candidate, reach)
-    off = max(largest(weight_result) for weight_result in weights)
+    off = max(map(largest, weights))
     return Group(counts.lineup.labels, reach, candidate.kept, off, least), weights
 
 
 def _sought(counts: Counts, reach: int, known: Candidate) -> tuple[Candidate, float | None]:
-    """Return the best candidate, and what none within reach goes below where that is known.
+    """Return the best candidate, and a proven lower bound within reach, None without one.
 
-    What is `known` has been tried, then what the programs find is. Rows are made at the line-up;
-    where their error isn't known, anew at the best, until that is where they were made.
+    The candidates are the `known` one and those that the programs find. Rows are made at the
+    line-up; where their error isn't known, again at the best, until the best stays the same.
     """
     tried, at = [known], counts.candidate(counts.x)
     for _ in range(ANEW):
@@ -176,11 +172,11 @@ def _sought(counts: Counts, reach: int, known: Candidate) -> tuple[Candidate, fl
 
 
 def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
-    """Try what the program finds best, one after the other; return what none there goes below.
+    """Try the program's answers one after the other; return a lower bound on what is left.
 
-    Until what the program promises of the others is no better than the best tried, even if its
-    rows are wrong. None where it isn't known how wrong they may be. Steps that are tried are cut
-    off; beside densities that have none, only where the program itself has chosen those.
+    It ends when the program's bound on the others, less the error of its rows, is no better than
+    the best tried. None where that error isn't known. Steps tried are cut off; where some densities
+    have no step, only those that the program itself has chosen.
     """
     counts = program.counts
     cut = list(tried) if counts.all_whole else []
@@ -201,11 +197,11 @@ def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
 
 
 def _each_alone(counts: Counts, candidate: Candidate, reach: int) -> tuple[WeightResult, ...]:
-    """Return the weights, each as good as it can be at the densities that it shares."""
+    """Return the weights, each the best at the densities that it shares."""
     if len(candidate.weights) == 1:
         return candidate.weights
     group, weights = counts.lineup, list[WeightResult]()
-    many = Counter(j for one in group.columns.poured for j in set(one.tolist()))
+    many = Counter(j for poured in group.columns.poured for j in set(poured.tolist()))
     for k, linear_map in enumerate(group.maps):
         lineup = Lineup.of([linear_map], counts.scenario.sharing)
         place = np.zeros(lineup.columns.count, dtype=np.intp)
@@ -221,18 +217,18 @@ def _each_alone(counts: Counts, candidate: Candidate, reach: int) -> tuple[Weigh
     return tuple(weights)
 
 
-def _words(told: OnSteps) -> str:
+def _words(outcome: OnSteps) -> str:
     """Return in words what was sought, and what was missed."""
-    said = []
-    for group in told.groups:
+    sentences = []
+    for group in outcome.groups:
         missed = [
             f"{label} misses its {off.figure.words} by {abs(off.tolerances or 0.0):.2f} tolerances"
-            for label, off in told.missed
+            for label, off in outcome.missed
             if label in group.labels
         ]
         missed += [
             f"{margin.weight} breaks its limit {margin.bound.name}"
-            for margin in told.broken
+            for margin in outcome.broken
             if margin.weight in group.labels
         ]
         if missed:
@@ -240,8 +236,8 @@ def _words(told: OnSteps) -> str:
             known = ""
             if group.kept and group.least is not None and group.least > HELD:
                 known = f"; proven that none there misses by less than {group.least:.2f}"
-            said.append(
+            sentences.append(
                 f"no densities on the steps were found {where} that keep every limit and hold "
                 f"every target within its tolerance: at the best, {', '.join(missed)}{known}"
             )
-    return "; ".join(said)
+    return "; ".join(sentences)

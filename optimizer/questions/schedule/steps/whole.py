@@ -1,8 +1,8 @@
-"""The integer program near a line-up: which whole steps its rows find best, and what they prove.
+"""The integer program near a line-up: the whole steps that its rows find best, and their bound.
 
-minimise off + NEAR · far, over counts within reach, where every limit's row is kept, `off` is no
-less than what any target's row is off, in tolerances, and `far` is how many counts it is from the
-line-up. Steps that have been measured are cut off, so that the next answer is another.
+minimise off + NEAR · far, over counts within reach, where every limit's row is kept, `off` is at
+least the deviation in any target's row, in tolerances, and `far` is the distance from the line-up
+in counts. Steps that have been measured are cut off, so that the next answer is a new one.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ from shared.arrays import Array
 from shared.errors import SolverError
 
 NEAR = 1e-5
-"""Tolerances that one count nearer to the line-up is worth: it settles ties."""
+"""Tolerances that one count nearer to the line-up is worth, to settle ties."""
 NODES = 20000
-"""Branches of one program at the most: seconds. Its bound holds wherever it stops."""
+"""Branches of one program, at most: seconds. Its bound holds wherever it stops."""
 
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """Columns (c,) as stated, or None; by the rows none is off by less than `least` tolerances."""
+    """Columns (c,) as stated, or None; by the rows, none is off by less than `least` tolerances."""
 
     x: Array | None
     least: float
@@ -42,7 +42,7 @@ class WholeProgram:
     reach: int
 
     def best(self, tried: Sequence[Candidate], most: float) -> Answer:
-        """Return the best steps that are off by `most` at the most and none of those `tried`."""
+        """Return the best steps that are off by at most `most`, other than those `tried`."""
         from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415 - heavy
 
         counts, rows = self.counts, self._rows
@@ -84,9 +84,9 @@ class WholeProgram:
         return Answer(x, float(known) - NEAR * self.reach * s)
 
     def bend(self, off: float) -> float:
-        """Return how wrong the rows may be, in tolerances, of line-ups that are off by `off`.
+        """Return how wrong the rows may be, in tolerances, for line-ups that are off by `off`.
 
-        inf where that isn't known, and where a density has no step: it is stated afterwards.
+        inf where that isn't known, and where a density without a step is rounded afterwards.
         """
         counts = self.counts
         if not counts.all_whole:
@@ -95,12 +95,12 @@ class WholeProgram:
         apart[counts.sought] += self.reach * counts.size[counts.sought]
         densities = counts.lineup.columns.densities
         return max(
-            Bend(weight_result, densities(k, apart), off).tolerances
-            for k, weight_result in enumerate(self.at.weights)
+            Bend(weight, densities(k, apart), off).tolerances
+            for k, weight in enumerate(self.at.weights)
         )
 
     def seen(self, tried: Sequence[Candidate]) -> float:
-        """Return how wrong the rows have been at the most of those `tried`, in tolerances."""
+        """Return the largest error of the rows at those `tried`, in tolerances."""
         return max(
             abs(candidate.off + float(np.min(self._rows.levels(candidate.x))))
             for candidate in tried
@@ -111,11 +111,11 @@ class WholeProgram:
         return Rows.of(replace(self.counts.lineup, weight_kept=False).nearest_rows(self.at.x))
 
     def _cuts(self, tried: Sequence[Candidate]) -> tuple[Array, Array]:
-        """Return rows (r, c + b) and their lower ends: other steps than those `tried`.
+        """Return rows (r, c + b) and their lower ends, which exclude the steps `tried`.
 
-        Of each, in the weight that makes it no better than it is: whoever has the same steps there
-        is no better either. For each whole column of that weight, if there are any, there are two
-        of 0 or 1: whether the answer is above it, and whether it is below.
+        Each is cut off in its worst weight: other line-ups with the same steps there are no better.
+        For each whole column of that weight there are two columns of 0 or 1: whether the answer is
+        above it, and whether it is below.
         """
         counts, n = self.counts, len(self.counts.x)
         wide = 2.0 * self.reach + 1.0
