@@ -15,7 +15,7 @@ from optimizer.lineup.stating import measured
 from optimizer.paper.document import Report
 from optimizer.questions.compare.compare import comparison
 from optimizer.questions.compare.page import comparison_report
-from optimizer.questions.report.page import Overview, overview
+from optimizer.questions.report.page import overview
 from optimizer.questions.window.window import window
 from optimizer.scenario import linear_maps, read_scenario, scenario
 from shared.arrays import frozen
@@ -40,7 +40,7 @@ PAGES = (*LINES, COMPARED)
 def report(result: LineupResult) -> Report:
     """The report under test: what the command writes."""
     found = stored(window)(result.scenario) if result.status == "feasible" else None
-    return overview(Overview(result, window=found))
+    return overview(result, window=found)
 
 
 def page(name: str) -> Report:

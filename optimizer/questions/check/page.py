@@ -5,15 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from optimizer.ball.limits import WallLimit
-from optimizer.paper.document import (
-    Block,
-    Heading,
-    Listed,
-    Notes,
-    Table,
-    Tone,
-    collected,
-)
+from optimizer.paper.document import Block, Heading, Listed, Notes, Table, Tone, collected
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, margin_lines, plural
 from optimizer.questions.check.checking import Check, Reach

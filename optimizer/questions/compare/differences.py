@@ -7,7 +7,7 @@ that the models hold is compared.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import isclose
 from typing import Any, Final, Literal, TypeAlias
@@ -66,7 +66,11 @@ def values_of(scenario: Scenario) -> dict[str, Any]:
     text, unit = scenario.text, scenario.reading.length
     own = text.model_dump(by_alias=True, exclude={"dimensions"}, exclude_none=True)
     probed = text.model_dump(by_alias=True, exclude={"dimensions"}, context=PROBE)
-    values: dict[str, Any] = _joined(own, probed)
+    values: dict[str, Any] = _figures(_of_kind, own, probed)
+
+    def length(value: float) -> Figure:
+        return Figure(float(value) * unit, "length")
+
     for (table, *path), name in named_lengths(tomllib.loads(scenario.source)):
         if table == "parts":
             values["parts"] = _with_name(values["parts"], path, name)
@@ -76,14 +80,14 @@ def values_of(scenario: Scenario) -> dict[str, Any]:
             for part in values["parts"]
         },
         "dimensions": {
-            name: _in_length(
-                size if isinstance(size, float) else size.model_dump(exclude_none=True), unit
+            name: _figures(
+                length, size if isinstance(size, float) else size.model_dump(exclude_none=True)
             )
             for name, size in text.dimensions.items()
         },
         "files": {name: digest(content) for name, content in scenario.files.items()},
         "picked": {
-            name: _for_all(_in_length(dict(by_label), unit))
+            name: _for_all(_figures(length, dict(by_label)))
             for name, by_label in scenario.chosen.items()
         },
     }
@@ -95,30 +99,27 @@ def _only_in(part: str, scenario: Scenario) -> Value:
     return "every weight" if stands == scenario.labels else tuple(sorted(stands))
 
 
-def _joined(own: Any, probed: Any) -> Any:
-    """Return values dumped in our units, with the kinds that those in the probe's units tell."""
-    match own:
-        case dict():
-            return {str(key): _joined(value, probed[key]) for key, value in own.items()}
-        case list() | tuple():
-            return tuple(_joined(*pair) for pair in zip(own, probed, strict=True))
-        case bool() | str():
-            return own
-        case _:
-            return Figure(float(own), KINDS.get(round(own / probed) if probed else 0))
+def _figures(figure: Callable[..., Figure], value: Any, *like: Any) -> Any:
+    """Return a value, lists as tuples, with `figure` of every number in it.
 
-
-def _in_length(value: Any, unit: float) -> Any:
-    """Return values whose numbers are lengths in `unit`, as figures."""
+    `like` are values of the same shape, whose numbers are handed to `figure` with its own.
+    """
     match value:
         case dict():
-            return {str(key): _in_length(length, unit) for key, length in value.items()}
+            return {
+                str(key): _figures(figure, value[key], *(v[key] for v in like)) for key in value
+            }
         case list() | tuple():
-            return tuple(_in_length(length, unit) for length in value)
+            return tuple(_figures(figure, *each) for each in zip(value, *like, strict=True))
         case bool() | str():
             return value
         case _:
-            return Figure(float(value) * unit, "length")
+            return figure(value, *like)
+
+
+def _of_kind(value: float, probed: float) -> Figure:
+    """Return a number in our units, with the kind that the one in the probe's units tells."""
+    return Figure(float(value), KINDS.get(round(value / probed) if probed else 0))
 
 
 def _with_name(value: Any, path: list[str | int], name: str) -> Any:

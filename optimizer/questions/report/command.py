@@ -50,11 +50,11 @@ def report(
         raise typer.BadParameter(f"{page}: name it FILE.html", param_hint="'-o'")
     files.refuse(page, [source], force=force)
     files.check_folder(pictures, force=force)
-    from optimizer.questions.report.page import Overview, overview
+    from optimizer.questions.report.page import overview
     from optimizer.questions.why_not.diagnosis import explained
 
     result, diagnosis = explained(sources.lineup(source))
-    document = overview(Overview(result, diagnosis, _window(result, reach=reach)))
+    document = overview(result, diagnosis, _window(result, reach=reach))
     paths = files.save(document, page, files.pictures(document, pictures), force=force)
     frame.written(paths, as_json=as_json)
     return frame.EXIT[result.status]

@@ -6,7 +6,6 @@ One page that carries the scenario and the solution, so that everything can be r
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import partial
 
 from optimizer import version
@@ -49,25 +48,18 @@ UNPROVEN_REACH = (
 )
 
 
-@dataclass(frozen=True, eq=False)
-class Overview:
-    """What a report shows: a result, its diagnosis if it fails, the window if it was computed."""
-
-    result: LineupResult
-    diagnosis: Diagnosis | None = None
-    window: Window | None = None
-
-
-def overview(shown: Overview) -> Report:
-    """Return the whole report."""
-    result, diagnosis = shown.result, shown.diagnosis
+def overview(
+    result: LineupResult, diagnosis: Diagnosis | None = None, window: Window | None = None
+) -> Report:
+    """Return the report of a result, with its diagnosis and what is within reach, if known."""
     data = solution(result, {} if diagnosis is None else diagnosis_data(diagnosis, result))
-    blocks = (*_blocks(shown), *_inputs(result), Attached(NAME, data))
+    blocks = (*_blocks(result, diagnosis, window), *_inputs(result), Attached(NAME, data))
     return Report(blocks, data, partial(mould_drawing, result))
 
 
-def _blocks(shown: Overview) -> Iterator[Block]:
-    result, diagnosis = shown.result, shown.diagnosis
+def _blocks(
+    result: LineupResult, diagnosis: Diagnosis | None, window: Window | None
+) -> Iterator[Block]:
     scenario, names = result.scenario, class_names(result)
     why = () if diagnosis is None else diagnosis_blocks(diagnosis, result)
     yield from chapter("Line-up", f"{titled(scenario)}: the line-up")
@@ -78,7 +70,7 @@ def _blocks(shown: Overview) -> Iterator[Block]:
         yield from chapter("What is short", "What is short, and by how much")
         yield short
     yield from chapter("Within reach", "RG and differential within reach")
-    yield from _reach(shown)
+    yield from _reach(result, window)
     yield from chapter("Margins", "How near each figure is to its limits")
     yield margin_bars(result)
     yield from chapter("Densities", "Densities, part by part")
@@ -96,17 +88,17 @@ def _blocks(shown: Overview) -> Iterator[Block]:
         yield from proof_blocks(weight.ball, scenario)
 
 
-def _reach(shown: Overview) -> Iterator[Block]:
-    if shown.window is None:
+def _reach(result: LineupResult, window: Window | None) -> Iterator[Block]:
+    if window is None:
         yield Paragraph(UNPROVEN_REACH)
         return
-    yield from window_opening(shown.window)
+    yield from window_opening(window)
     yield Pictures(
-        window_picture(shown.window, _off_target(shown.result)),
+        window_picture(window, _off_target(result)),
         "Each outline is what one weight can reach within its limits; the filled region is what "
         "all weights can share. The list names the limits that make its edges.",
     )
-    yield reach_table(shown.window)
+    yield reach_table(window)
 
 
 def _off_target(result: LineupResult) -> tuple[Spot, ...]:

@@ -17,7 +17,6 @@ from shared.errors import InputError, Problem
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
     from optimizer.paper.document import Report
-    from optimizer.questions.schedule.page import Issue
     from optimizer.questions.schedule.pouring.schedule import Schedule
     from optimizer.questions.schedule.sheet_back.reading import Sheet
 
@@ -84,10 +83,10 @@ def schedule(
     stepped = on_steps(result).lineup if result.accepted else result
     if not stepped.accepted:
         return frame.failed([_refusal(stepped)], frame.EXIT[stepped.status], as_json=as_json)
-    document, issue = _issued(stepped, sheet, balls, date)
+    document, day = _issued(stepped, sheet, balls, date)
     report = Report(
-        schedule_blocks(document, issue),
-        schedule_data(document, issue),
+        schedule_blocks(document, day),
+        schedule_data(document, day),
         partial(mould_drawing, stepped),
     )
     if sheet is not None:
@@ -116,19 +115,19 @@ def _check_options(output: Path | None, verify: Path | None, *, excel: bool) -> 
 
 def _issued(
     result: LineupResult, sheet: Sheet | None, balls: int | None, date: datetime | None
-) -> tuple[Schedule, Issue]:
-    """Return the schedule and its issue; those of the sheet, where one is verified."""
+) -> tuple[Schedule, str | None]:
+    """Return the schedule and its date of issue, as of the sheet where one is verified."""
     from optimizer.paper.words import plural
-    from optimizer.questions.schedule.page import Issue, issued
+    from optimizer.questions.schedule.page import issued
     from optimizer.questions.schedule.pouring.schedule import schedule as schedule_of
 
     day = None if date is None else date.date().isoformat()
-    many, known = (1, Issue()) if sheet is None else issued(list(chain(*sheet.readings)))
+    many, printed = (1, None) if sheet is None else issued(list(chain(*sheet.readings)))
     if sheet is not None and balls not in {None, many}:
         what = f"is for {plural(many, 'ball')} of a weight, and --balls asks for {balls}"
         instead = "leave --balls out: it says so itself"
         raise InputError([Problem(what, instead=instead, file=str(sheet.path))])
-    return schedule_of(result, balls or many), known if day is None else Issue(day)
+    return schedule_of(result, balls or many), day or printed
 
 
 def _verified(sheet: Sheet, report: Report, result: LineupResult, *, as_json: bool) -> int:

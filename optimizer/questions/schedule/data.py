@@ -7,17 +7,16 @@ from typing import Any, Final
 from optimizer import version
 from optimizer.questions.line_up.data import deviation_data, number, scenario_data
 from optimizer.questions.line_up.warnings import all_warnings
-from optimizer.questions.schedule.page import UNDATED, Issue
 from optimizer.questions.schedule.pouring.casting import Casting
 from optimizer.questions.schedule.pouring.cautions import cautions
 from optimizer.questions.schedule.pouring.schedule import ClassSchedule, Schedule
-from optimizer.questions.schedule.pouring.worksheet import CENTRE, Six, Worksheet
+from optimizer.questions.schedule.pouring.worksheet import Six, Worksheet
 from optimizer.questions.schedule.proof import SIX
 
 FORMAT: Final = "samespin/schedule@1"
 
 
-def schedule_data(schedule: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
+def schedule_data(schedule: Schedule, date: str | None = None) -> dict[str, Any]:
     """Return a schedule as JSON types, figures as printed, units fixed by each key's name."""
     words, shop, scenario = cautions(), schedule.shop.text, schedule.scenario
     mixed = [weight.mixed for weight in schedule.classes]
@@ -29,7 +28,7 @@ def schedule_data(schedule: Schedule, issue: Issue = UNDATED) -> dict[str, Any]:
             "owner": shop.owner,
             "number": shop.document,
             "status": shop.status,
-            "date": issue.date,
+            "date": date,
         },
         "about": scenario.about,
         "balls": schedule.balls,
@@ -128,8 +127,8 @@ def _sheet(sheet: Worksheet) -> dict[str, Any]:
                 "running_g": float(region.running),
                 "cg_cm": [float(c) for c in region.cg],
                 "own_inertia_g_cm2": six(region.own),
-                "parallel_axis_about_centre_g_cm2": six(region.parallel(CENTRE)),
-                "parallel_axis_about_cg_g_cm2": six(region.parallel(sheet.cg)),
+                "parallel_axis_about_centre_g_cm2": six(region.parallel(sheet.point("centre"))),
+                "parallel_axis_about_cg_g_cm2": six(region.parallel(sheet.point("cg"))),
             }
             for region in sheet.regions
         ],

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from geometry.nesting import casting_order
@@ -45,33 +44,23 @@ DATE, FOR = "date of issue", "for"
 """Fields of the title block."""
 
 
-@dataclass(frozen=True)
-class Issue:
-    """The date of issue of a sheet, where one is given."""
-
-    date: str | None = None
-
-
-UNDATED = Issue()
-
-
-def issued(rows: Sequence[Sequence[str]]) -> tuple[int, Issue]:
-    """Return the number of balls that a sheet which was read is for, and its issue."""
+def issued(rows: Sequence[Sequence[str]]) -> tuple[int, str | None]:
+    """Return the number of balls that a sheet which was read is for, and its date of issue."""
     fields = {name: value for row in rows for name, value in pairwise(row) if name in (DATE, FOR)}
     count = re.match(r"[0-9]{1,9}", fields.get(FOR, ""))
     date = re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", fields.get(DATE, "").strip())
-    return int(count[0]) if count and int(count[0]) else 1, Issue(date and date[0])
+    return int(count[0]) if count and int(count[0]) else 1, date and date[0]
 
 
 @collected
-def schedule_blocks(schedule: Schedule, issue: Issue = UNDATED) -> Iterator[Block]:
+def schedule_blocks(schedule: Schedule, date: str | None = None) -> Iterator[Block]:
     """Yield the sheets of a schedule: one for the line, then one for each weight class."""
     sheets, footer = len(schedule.classes) + 1, tuple(_footer(schedule))
     every, always = listed([weight.name for weight in schedule.classes]), cautions().always
     yield Page("line", f"weight class{'es' if len(schedule.classes) > 1 else ''} {every}")
     product = titled(schedule.scenario)
     yield Heading(f"Density schedule: {product}")
-    yield _title_block(schedule, issue, every, f"1 of {sheets}")
+    yield _title_block(schedule, date, every, f"1 of {sheets}")
     yield from _line(schedule)
     yield from _cautions()
     yield Heading("How the proof is worked")
@@ -83,7 +72,7 @@ def schedule_blocks(schedule: Schedule, issue: Issue = UNDATED) -> Iterator[Bloc
     for number, weight in enumerate(schedule.classes, start=2):
         yield Page(weight.name, f"weight class {weight.name}")
         yield Heading(f"Density schedule: {product}, weight class {weight.name}")
-        yield _title_block(schedule, issue, weight.name, f"{number} of {sheets}")
+        yield _title_block(schedule, date, weight.name, f"{number} of {sheets}")
         yield figures_table(weight, schedule)
         yield from casting_tables(weight, schedule)
         yield Heading(f"Proof, weight class {weight.name}: from the densities as mixed")
@@ -93,14 +82,14 @@ def schedule_blocks(schedule: Schedule, issue: Issue = UNDATED) -> Iterator[Bloc
         yield from footer
 
 
-def _title_block(schedule: Schedule, issue: Issue, name: str, number: str) -> Table:
+def _title_block(schedule: Schedule, date: str | None, name: str, number: str) -> Table:
     """Return the fields of ISO 7200, with blanks for what only the shop knows."""
     scenario, shop = schedule.scenario, schedule.shop.text
     pairs = (
         ("title", f"Density schedule, {scenario.name}", "sheet", number),
         ("weight class", name, "revision", scenario.revision),
         ("legal owner", shop.owner or DOTS, "document number", shop.document or DOTS),
-        ("status", "RELEASED" if shop.status == "released" else UNISSUED, DATE, issue.date or DOTS),
+        ("status", "RELEASED" if shop.status == "released" else UNISSUED, DATE, date or DOTS),
         ("prepared by", DOTS, "checked by", DOTS),
         (FOR, f"{plural(schedule.balls, 'ball')} of a weight class", "approved by", DOTS),
     )

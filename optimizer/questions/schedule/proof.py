@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from optimizer.paper.document import Column, Table, left
 from optimizer.paper.quantities import Unit
-from optimizer.questions.schedule.pouring.worksheet import CENTRE, DIGITS, Six, Worksheet
+from optimizer.questions.schedule.pouring.worksheet import DIGITS, Six, Worksheet
 from shared.rounding import fixed
 from shared.units import POUND
 
@@ -25,8 +25,8 @@ def proof_table(sheet: Worksheet, *, metric: bool = False) -> Table:
     for k, axis in enumerate("xyz"):
         rows.append((f"CG {axis}, cm", *(str(r.cg[k]) for r in regions), str(sheet.cg[k])))
     rows += _six("I{} about own CG, g cm²", [r.own for r in regions], axes)
-    for point, words in ((CENTRE, "centre"), (sheet.cg, "CG")):
-        radii = sheet.about(words.lower())
+    for words in ("centre", "CG"):
+        point, radii = sheet.point(words.lower()), sheet.about(words.lower())
         rows.append((f"About the ball's {words}",))
         label = "m d² for I{}, g cm²"
         rows += _six(label, [r.parallel(point) for r in regions], axes)

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from optimizer.ball.bounds import Margin
 from optimizer.ball.figures import DENSITY
 from optimizer.ball.sought import Pour
 from optimizer.lineup.result import LineupResult, WeightResult
@@ -98,21 +97,14 @@ def _poured(pour: Pour, density: float, weight: WeightResult, units: Units) -> P
     number = units.density.number(density)
     if pour.fixed:
         return Poured(pour, density, number, "fixed", None)
-    ends: tuple[End, ...] = ("least", "most")
-    for margin, end in zip(_range_margins(pour, weight), ends, strict=True):
+    ends: dict[str, End] = {"min": "least", "max": "most"}
+    for side, end in ends.items():
+        sort = (DENSITY.key, side, pour.part, None)
+        margin = next(margin for margin in weight.margins if margin.bound.sort == sort)
         words = standing(margin, units)
         if margin.slack < 0.0 or words.startswith("at its"):
             return Poured(pour, density, number, words, end)
     return Poured(pour, density, number, "", None)
-
-
-def _range_margins(pour: Pour, weight: WeightResult) -> tuple[Margin, Margin]:
-    """Return the margins of a free density, to its minimum and to its maximum."""
-    low, high = (
-        next(m for m in weight.margins if m.bound.sort == (DENSITY.key, side, pour.part, None))
-        for side in ("min", "max")
-    )
-    return low, high
 
 
 def hatching(name: str, end: End, stroke: str) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Final
 
 import numpy as np
@@ -12,11 +11,10 @@ import numpy as np
 from geometry.nesting import casting_order, children, pieces
 from geometry.parts import Part
 from geometry.regions import regions
-from optimizer.ball.weight_class import Ball, LinearMap
+from optimizer.ball.weight_class import LinearMap
 from optimizer.questions.schedule.pouring.batch import Batch, batch
 from optimizer.questions.schedule.pouring.shop import Shop
 from shared.arrays import Array, frozen
-from shared.rounding import rounded
 
 GRAVITY: Final = 9.80665
 """m/s². Standard gravity (3rd General Conference on Weights and Measures, 1901)."""
@@ -157,8 +155,3 @@ def _held(name: str, volumes: Array, densities: Array, liquid: float) -> Held:
     volume = float(np.sum(volumes))
     mean = float(volumes @ densities) / volume
     return Held(name, volume, mean, lift(liquid, mean, volume))
-
-
-def weighed_in_air(ball: Ball) -> Decimal:
-    """Return what a scale in air reads for a finished ball, g."""
-    return rounded(in_air(ball.properties.mass, float(np.sum(ball.map.volumes))), 1)

@@ -16,7 +16,7 @@ from optimizer.lineup.stating import measured
 from optimizer.mixing import Mix
 from optimizer.paper.quantities import Units
 from optimizer.questions.schedule.pouring.batch import FINER
-from optimizer.questions.schedule.pouring.casting import Casting, Held, castings, weighed_in_air
+from optimizer.questions.schedule.pouring.casting import Casting, Held, castings, in_air
 from optimizer.questions.schedule.pouring.readability import coarsest_readability
 from optimizer.questions.schedule.pouring.shop import Shop
 from optimizer.questions.schedule.pouring.worksheet import MIXED, Worksheet, worksheet
@@ -24,6 +24,7 @@ from optimizer.questions.schedule.steps.counting import largest
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array
 from shared.errors import InputError, Problem
+from shared.rounding import rounded
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,7 +49,8 @@ class ClassSchedule:
     @property
     def in_air(self) -> Decimal:
         """What a scale in air reads for the finished ball, g."""
-        return weighed_in_air(self.mixed.ball)
+        volume = float(np.sum(self.mixed.ball.map.volumes))
+        return rounded(in_air(self.mass, volume), 1)
 
     @property
     def mass(self) -> float:

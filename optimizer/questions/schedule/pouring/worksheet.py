@@ -136,21 +136,13 @@ class Worksheet:
         )
         return x, y, z
 
-    @cached_property
-    def about_centre(self) -> Radii:
-        """About the ball's geometric centre."""
-        return self._radii(CENTRE)
+    def point(self, name: str) -> tuple[Decimal, Decimal, Decimal]:
+        """Return the place of "centre" or, as printed, of "cg", cm."""
+        return self.cg if name == "cg" else CENTRE
 
-    @cached_property
-    def about_cg(self) -> Radii:
-        """About the ball's centre of gravity as printed."""
-        return self._radii(self.cg)
-
-    def about(self, point: str) -> Radii:
-        """About "cg" or "centre"."""
-        return self.about_cg if point == "cg" else self.about_centre
-
-    def _radii(self, point: tuple[Decimal, Decimal, Decimal]) -> Radii:
+    def about(self, name: str) -> Radii:
+        """Return the sums and radii about "centre" or "cg"."""
+        point = self.point(name)
         terms = [(region.own, region.parallel(point)) for region in self.regions]
         sums = tuple(sum((own[k] + far[k] for own, far in terms), Decimal(0)) for k in range(6))
         x, y, z = (self._radius(inertia) for inertia in sums[:3])

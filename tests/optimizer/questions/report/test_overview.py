@@ -14,7 +14,7 @@ from optimizer.paper.document import Attached, Chart, Page, Pictures, Table
 from optimizer.paper.quantities import Units
 from optimizer.paper.writers import html_
 from optimizer.questions.line_up.data import NAME, solution
-from optimizer.questions.report.page import Overview, overview
+from optimizer.questions.report.page import overview
 from optimizer.questions.report.proof import both_ways, by_surfaces, volume_table
 from optimizer.questions.schedule.pouring.worksheet import worksheet
 from optimizer.questions.window.window import window
@@ -28,11 +28,11 @@ def result():
 
 @pytest.fixture(scope="module")
 def told(result):
-    return overview(Overview(result, None, reachable("juniper")))
+    return overview(result, None, reachable("juniper"))
 
 
 def test_the_same_result_gives_the_same_bytes(result, told):
-    again = overview(Overview(result, None, window(result.scenario)))
+    again = overview(result, None, window(result.scenario))
     assert html_.encoded(again) == html_.encoded(told)
 
 

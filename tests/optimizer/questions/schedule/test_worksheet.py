@@ -157,8 +157,8 @@ def test_the_printed_figures_are_those_of_the_ball(text) -> None:
     assert float(sheet.mass) == pytest.approx(properties.mass, abs=0.02)
     assert [float(c) for c in sheet.cg] == pytest.approx(properties.cg, abs=1e-4)
     for printed, exact in (
-        (sheet.about_cg, properties.about_cg),
-        (sheet.about_centre, properties.about_centre),
+        (sheet.about("cg"), properties.about_cg),
+        (sheet.about("centre"), properties.about_centre),
     ):
         assert [float(r) for r in printed.inches] == pytest.approx(exact.radii / IN, abs=2e-5)
         assert float(printed.differential) == pytest.approx(exact.differential / IN, abs=7e-5)
