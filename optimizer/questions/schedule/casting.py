@@ -15,8 +15,8 @@ from shared.rounding import fixed
 NONE: Final = "-"
 """A cell without a value."""
 UNKNOWN: Final = (
-    "Without a recipe, a material's liquid, voids and shrinkage are unknown: the shop decides on "
-    "its mould, and for the force its liquid counts as dense as its casting."
+    "Without a recipe nothing is known of a material's liquid, its voids or its shrinkage: its "
+    "mould is the shop's to say, and for the force its liquid counts as dense as its casting."
 )
 
 
