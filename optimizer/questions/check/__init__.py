@@ -1,1 +1,1 @@
-"""What `check` says of a scenario."""
+"""The check of a scenario: its parts, walls and recipes, and its balls where they are fixed."""

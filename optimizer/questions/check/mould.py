@@ -20,7 +20,7 @@ from optimizer.scenario.source.writing import part_text
 def mould_blocks(
     mould: Sequence[LinearMap], check: Check, names: Mapping[str, str], units: Units
 ) -> Iterator[Block]:
-    """Yield the parts and walls of one mould, which the weights of `mould` are cast in."""
+    """Yield the parts and walls of one mould, shared by the weights of `mould`."""
     ball, of = units.length.told(2 * mould[0].radius), listed([names[m.label] for m in mould])
     which = ", one mould" if len(mould) == len(check.maps) else ""
     yield Heading(f"Parts as drawn (ball {ball}){which} for {of}")

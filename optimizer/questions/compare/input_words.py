@@ -11,7 +11,7 @@ from optimizer.questions.compare.differences import Difference, Figure, Value, d
 from optimizer.scenario.scenario import Scenario
 
 LONGEST: Final = 72
-"""Letters in a value, at most; of a longer one only that it differs is said."""
+"""Letters in a value, at most; for a longer one, only that it differs."""
 HEX: Final = 12
 """Digits shown of a file's SHA-256."""
 TABLES: Final = {

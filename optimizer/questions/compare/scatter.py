@@ -23,7 +23,7 @@ WIDTH, LEFT, RIGHT, TOP, TALL = 480.0, 60.0, 336.0, 40.0, 220.0
 LINE: Final = 16.0
 """px from one line of text to the next."""
 WRAP: Final = 46
-"""Letters in a line of the list at the most."""
+"""Letters in a line of the list, at most."""
 ASIDE: Final = 13.0
 """px between the signs of equal points."""
 DIM: Final = 0.45
@@ -96,7 +96,7 @@ def _style(*, dim: bool) -> str:
 
 
 def _places(sheet: Sheet, points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Return where the points stand; of equal pours those that would meet stand side by side."""
+    """Return the places of points, px; those of equal pours that would meet are set apart."""
     plain = sheet.at(np.array(points)).tolist()
     places: list[tuple[float, float]] = []
     for k, (x, y) in enumerate(plain):

@@ -35,7 +35,7 @@ Values = Sequence[float | None]
 
 @dataclass(frozen=True)
 class Slope:
-    """A figure as its panel shows it, in cm and g; of the weight what it is off its target."""
+    """A figure as its panel shows it, in cm and g; for the weight, how far it is off target."""
 
     figure: Figure
     unit: Unit
@@ -162,7 +162,7 @@ def _classes(labels: Sequence[str]) -> Iterator[str]:
 
 
 def _lines(sheet: Sheet, candidates: Sequence[Candidate], rows: Sequence[Values]) -> Iterator[str]:
-    """Yield each candidate's line with its signs, which stand side by side, and its name."""
+    """Yield each candidate's line with its signs, side by side, and its name."""
     slot = (RIGHT - LEFT) / len(rows[0])
     step = min(10.0, 0.8 * slot / len(rows))
     ends = []

@@ -1,4 +1,4 @@
 """Many moulds: table, screen, data and picture.
 
-Rows go to the `table` as they are done, so that memory stays flat and a run continues.
+Rows are written to the `table` as they are done, so that memory stays flat and a run can continue.
 """

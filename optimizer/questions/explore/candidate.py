@@ -35,7 +35,7 @@ Ends = tuple[float, float] | None
 
 @dataclass(frozen=True)
 class Shared:
-    """What all weights can share, cm: the differential at the target's RG, and the other way round.
+    """What all weights can share, cm: the differential at the target's RG, and vice versa.
 
     "exact" where it is proven (to the window's error, some 2e-6 in), "found" where there may be
     more beyond, "unknown" where the search failed, and "not sought" where it takes minutes: a part

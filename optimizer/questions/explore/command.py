@@ -114,7 +114,7 @@ def explore(
 
 
 def _grow(store: Store, lines: Iterator[bytes], done: int, wanted: int) -> None:
-    """Add the lines to those that are `done`; if it is stopped, say what is kept."""
+    """Add the lines to those that are `done`; if interrupted, say what is kept."""
     try:
         files.grow(store.rows, store.table.header, lines, anew=done == 0)
     except KeyboardInterrupt:

@@ -28,7 +28,7 @@ class CandidateRow:
 
     @property
     def called(self) -> str:
-        """What it is called as the first in rank: "best", or "nearest" if it can't be poured."""
+        """The word for it when it ranks first: "best", or "nearest" if it can't be poured."""
         return "best" if self.status in ACCEPTED else "nearest"
 
     @property

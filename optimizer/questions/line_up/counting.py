@@ -17,7 +17,7 @@ def targets(scenario: Scenario) -> tuple[str, ...]:
 
 
 def free_parts(scenario: Scenario) -> tuple[str, ...]:
-    """Return the parts whose density is sought."""
+    """Return the parts with a free density."""
     return tuple(pour.part for pour in scenario.pours if not pour.fixed)
 
 

@@ -59,7 +59,7 @@ def _rough(value: float) -> float:
 
 
 def meshes(linear_map: LinearMap) -> tuple[Part, ...]:
-    """Return the parts whose surface is triangles."""
+    """Return the parts that are meshes."""
     return tuple(part for part in linear_map.parts if isinstance(part.shape, Mesh))
 
 

@@ -1,5 +1,5 @@
-"""The report: one page on which a line-up is looked at, tried, checked and rebuilt.
+"""The report: one page to look at a line-up, to try densities, and to check the figures.
 
-It computes only the second way to the same figures (`flux_moments`), and carries the solution as
+It computes only the figures' second way (`Part.moments_by_surface`), and carries the solution as
 data, which `line_up.saved` reads like a file.
 """

@@ -125,7 +125,7 @@ def _sentence(row: MarginRow, units: Units) -> str:
 def _words(
     row: MarginRow, y: float, level: float, units: Units, names: Sequence[str]
 ) -> Iterator[str]:
-    """Yield what a row says: its name at `y`, its ends at `level`, its room above them."""
+    """Yield the words of a row: its name at `y`, its ends at `level`, its room above them."""
     least, unit = row.tightest, units.limit(row.tightest)
     value, weight = unit.told(least.value), BOLD if outside(least) else GREY
     yield text(8, y, f"{cut(subject(least), LETTERS - len(value) - 1, names)} {value}")

@@ -1,4 +1,4 @@
-"""What a little more density of each part does, as arrows in the plane of RG and differential."""
+"""The effect of more density of each part, as arrows in the plane of RG and differential."""
 
 from __future__ import annotations
 
@@ -104,7 +104,7 @@ def _sheet(every: Sequence[Sequence[Lever]], unit: Unit) -> Sheet:
 
 
 def _picture(label: str, name: str, levers: Sequence[Lever], sheet: Sheet, units: Units) -> Picture:
-    told = "; ".join(
+    effects = "; ".join(
         f"{_named(lever.part, lever)}: low RG {units.rg.signed(lever.rg, FINER)}, "
         f"differential {units.rg.signed(lever.differential, FINER)} {units.rg.name}, "
         f"{_named(lever.partner, lever)} "
@@ -119,7 +119,7 @@ def _picture(label: str, name: str, levers: Sequence[Lever], sheet: Sheet, units
     return Picture(
         f"levers-{as_name(label)}",
         f"{units.density.signed(MORE, 0)} {units.density.name} of each part, {name}",
-        f"{told}." if levers else "No part could make up the mass of another.",
+        f"{effects}." if levers else "No part could make up the mass of another.",
         WIDE,
         max(HEIGHT, TOP + APART * len(levers) + 20),
         body,

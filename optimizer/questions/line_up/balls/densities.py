@@ -16,7 +16,7 @@ from optimizer.paper.words import standing
 
 End = Literal["least", "most"]
 LEAN: Final[dict[End, int]] = {"least": 45, "most": -45}
-"""Degrees by which a hatching leans: it falls to the right at the least, and rises at the most."""
+"""Degrees by which a hatching leans: falling to the right at the least, rising at the most."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ class Poured:
 
     @property
     def brief(self) -> str:
-        """How it stands to its range, without the amount."""
+        """The standing, without the amount."""
         return " ".join(self.standing.split()[-3:])
 
     @property

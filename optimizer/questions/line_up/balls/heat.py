@@ -115,5 +115,5 @@ def _line(pour: Pour, row: Row, labels: Sequence[str], unit: Unit) -> str:
 
 
 def poured_words(cell: Poured, unit: Unit) -> str:
-    """Return a density, and how it stands to its range where that is worth saying."""
+    """Return a density, with its standing in its range, if any."""
     return ", ".join(filter(None, (unit.told(cell.density), cell.standing)))

@@ -130,12 +130,12 @@ def _section(of: Strip, view: View, pours: Sequence[Poured], name: str) -> Itera
     name, eye, parts = f"{name}-{view.plane}", view.eye, view.parts
     by_name = dict(zip((part.name for part in parts), pours, strict=True))
     ids = {part.name: f"{name}-part-{k}" for k, part in enumerate(parts, start=1)}
-    hatched = dict[str, str]()
+    patterns, hatched = dict[str, str](), dict[str, str]()
     for each in pours:
         if each.end is not None:
             stroke = of.scale.ink(each.density)
-            lines = f"{name}-{each.end}-{stroke[1:]}"
-            hatched.setdefault(lines, hatching(lines, each.end, stroke))
+            pattern = patterns[each.pour.part] = f"{name}-{each.end}-{stroke[1:]}"
+            hatched.setdefault(pattern, hatching(pattern, each.end, stroke))
     clip, group = "", "<g fill-rule='evenodd'>"
     if of.half:
         reach = of.per_cm * max(weight.ball.map.radius for weight in of.result.weights) + 2
@@ -147,11 +147,10 @@ def _section(of: Strip, view: View, pours: Sequence[Poured], name: str) -> Itera
     yield f"<defs>{clip}{''.join(hatched.values())}{''.join(paths)}</defs>"
     yield group
     for part in painted:
-        pour, use = by_name[part.name], f"<use href='#{ids[part.name]}'"
-        yield f"{use} fill='{of.scale.colour(pour.density)}' {CASING}/>"
-        if pour.end is not None:
-            pattern = f"{name}-{pour.end}-{of.scale.ink(pour.density)[1:]}"
-            yield f"{use} fill='url(#{pattern})'/>"
+        use = f"<use href='#{ids[part.name]}'"
+        yield f"{use} fill='{of.scale.colour(by_name[part.name].density)}' {CASING}/>"
+        if part.name in patterns:
+            yield f"{use} fill='url(#{patterns[part.name]})'/>"
         yield f"{use} {EDGE}/>"
     yield "</g>"
 

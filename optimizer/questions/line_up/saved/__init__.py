@@ -1,1 +1,1 @@
-"""Solutions that were saved: read, measured anew, and held against what they say."""
+"""Saved solutions: read, measured anew, and compared with the file."""

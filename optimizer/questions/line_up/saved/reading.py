@@ -46,7 +46,7 @@ NOT_SOUGHT: Final = Search(complete=True, starts=0, programs=0, solver="")
 
 
 def read_solution(path: str | Path) -> LineupResult:
-    """Return the line-up that is saved in `path`, measured anew, without reasons if there is none.
+    """Return the line-up saved in `path`, measured anew, without reasons if it is none.
 
     Raises InputError where the file can't be read, or contradicts what is measured.
     """

@@ -65,7 +65,7 @@ class Batch:
 
     @property
     def spare(self) -> Decimal:
-        """By how much it exceeds what is needed, g: never less than 0."""
+        """The excess over what is needed, g: never less than 0."""
         return self.grams - self.needed
 
     @property

@@ -8,7 +8,7 @@ from typing import Final
 from shared.reference import table
 
 LIMITS: Final = ("name", "osha", "niosh", "grade")
-"""What is said of an agent: its name, its published exposure limits, and their grade."""
+"""The columns on an agent: its name, its published exposure limits, and their grade."""
 
 
 @dataclass(frozen=True)

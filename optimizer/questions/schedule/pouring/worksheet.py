@@ -40,9 +40,8 @@ MIXED: Final = 6
 AXES: Final = ((0, 0), (1, 1), (2, 2))
 PRODUCTS: Final = ((0, 1), (0, 2), (1, 2))
 
-CENTRE: Final = (Decimal(0), Decimal(0), Decimal(0))
-"""The ball's geometric centre."""
-
+Three = tuple[Decimal, ...]
+"""Figures of x, y and z, or of the low, intermediate and high axis."""
 Six = tuple[Decimal, ...]
 """Ix, Iy, Iz and the products Ixy, Ixz, Iyz (∫ xy dm and so on), g cm²."""
 
@@ -57,7 +56,7 @@ class RegionSheet:
     density: Decimal
     mass: Decimal
     running: Decimal
-    cg: tuple[Decimal, Decimal, Decimal]
+    cg: Three
     own: Six
 
     @property
@@ -65,7 +64,7 @@ class RegionSheet:
         """The mass in avoirdupois ounces."""
         return rounded(self.mass / Decimal(repr(OUNCE)), DIGITS["ounces"])
 
-    def parallel(self, point: tuple[Decimal, Decimal, Decimal]) -> Six:
+    def parallel(self, point: Three) -> Six:
         """Return the parallel-axis terms m·d² (and m·x·y …) about `point`, g cm²."""
         x, y, z = (a - b for a, b in zip(self.cg, point, strict=True))
         terms = (y * y + z * z, x * x + z * z, x * x + y * y, x * y, x * z, y * z)
@@ -77,16 +76,14 @@ class Radii:
     """The sums about one point, g cm², and the RGs from them, in cm, all as printed."""
 
     sums: Six
-    along: tuple[Decimal, Decimal, Decimal]
-    principal: tuple[Decimal, Decimal, Decimal]
+    along: Three
+    principal: Three
 
     @property
-    def inches(self) -> tuple[Decimal, Decimal, Decimal]:
+    def inches(self) -> Three:
         """The principal RGs in inches, low to high."""
-        low, middle, high = (
-            rounded(radius / Decimal(repr(INCH)), DIGITS["rg"]) for radius in self.principal
-        )
-        return low, middle, high
+        inch = Decimal(repr(INCH))
+        return tuple(rounded(radius / inch, DIGITS["rg"]) for radius in self.principal)
 
     @property
     def differential(self) -> Decimal:
@@ -128,29 +125,23 @@ class Worksheet:
         return rounded(self.ball.map.mass, DIGITS["mass"])
 
     @cached_property
-    def cg(self) -> tuple[Decimal, Decimal, Decimal]:
+    def cg(self) -> Three:
         """The ball's CG, Σ m·x ÷ Σ m, cm."""
-        x, y, z = (
-            rounded(sum((r.mass * r.cg[k] for r in self.regions), Decimal(0)) / self.mass, 4)
-            for k in range(3)
-        )
-        return x, y, z
+        sums = (sum((r.mass * r.cg[k] for r in self.regions), Decimal(0)) for k in range(3))
+        return tuple(rounded(first / self.mass, DIGITS["cg"]) for first in sums)
 
-    def point(self, name: str) -> tuple[Decimal, Decimal, Decimal]:
+    def point(self, name: str) -> Three:
         """Return the place of "centre" or, as printed, of "cg", cm."""
-        return self.cg if name == "cg" else CENTRE
+        return self.cg if name == "cg" else (Decimal(0),) * 3
 
     def about(self, name: str) -> Radii:
         """Return the sums and radii about "centre" or "cg"."""
         point = self.point(name)
         terms = [(region.own, region.parallel(point)) for region in self.regions]
         sums = tuple(sum((own[k] + far[k] for own, far in terms), Decimal(0)) for k in range(6))
-        x, y, z = (self._radius(inertia) for inertia in sums[:3])
-        if self.aligned:
-            low, middle, high = sorted((x, y, z))
-        else:
-            low, middle, high = (self._radius(inertia) for inertia in _principal(sums))
-        return Radii(sums, (x, y, z), (low, middle, high))
+        along = tuple(map(self._radius, sums[:3]))
+        principal = sorted(along) if self.aligned else map(self._radius, _principal(sums))
+        return Radii(sums, along, tuple(principal))
 
     def _radius(self, inertia: Decimal) -> Decimal:
         return rounded((inertia / self.mass).sqrt(), DIGITS["rg"])
@@ -173,14 +164,14 @@ def worksheet(ball: Ball, decimals: int = DIGITS["density"]) -> Worksheet:
     return Worksheet(ball, tuple(rows), ball.map.aligned)
 
 
-def _own(moments: Moments) -> tuple[tuple[Decimal, Decimal, Decimal], Six]:
+def _own(moments: Moments) -> tuple[Three, Six]:
     """Return a region's CG and its six moments about it, as printed."""
-    x, y, z = (rounded(float(c), DIGITS["cg"]) for c in moments.centroid)
+    cg = tuple(rounded(float(c), DIGITS["cg"]) for c in moments.centroid)
     about = moments.about(moments.centroid)
     # the tensor has the products with a minus sign; a sheet states ∫ xy dm
     six = [float(about.inertia[i, j]) for i, j in AXES]
     six += [float(about.J[i, j]) for i, j in PRODUCTS]
-    return (x, y, z), tuple(rounded(value, DIGITS["inertia"]) for value in six)
+    return cg, tuple(rounded(value, DIGITS["inertia"]) for value in six)
 
 
 def _principal(sums: Six) -> tuple[Decimal, ...]:

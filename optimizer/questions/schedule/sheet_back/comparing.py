@@ -169,7 +169,7 @@ def _document(report: Report) -> Iterator[_Written]:
 
 
 def _kin(document: Sequence[_Written], rows: Sequence[Row]) -> float:
-    """Return the share of the document's rows whose first cell stands in a sheet."""
+    """Return the share of the document's rows whose first cell is in a sheet."""
     there = {row[0] for row in rows}
     return sum(written.cells[0] in there for written in document) / max(len(document), 1)
 
