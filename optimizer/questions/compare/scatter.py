@@ -18,7 +18,7 @@ from optimizer.paper.words import listed, plural, status_words
 from optimizer.questions.compare.compare import Candidate, Comparison
 from shared.rounding import fixed
 
-WIDTH, LEFT, RIGHT, TOP, TALL = 480.0, 60.0, 336.0, 40.0, 220.0
+WIDTH, LEFT, RIGHT, TOP, TALL = 420.0, 60.0, 276.0, 40.0, 220.0
 """px: of the picture; to the plot's sides; down to the plot; the plot's height."""
 LINE: Final = 16.0
 """px from one line of text to the next."""
