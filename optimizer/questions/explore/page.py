@@ -184,8 +184,8 @@ def _notes(summary: Summary) -> Iterator[str]:
             "matters; if they lie at its end, a wider range may give more room."
         )
         yield (
-            "The candidates are samples: solve, started from one of them, finds the best mould "
-            "nearby."
+            "The candidates are samples: solve, started from one of them, searches for the best "
+            "mould nearby."
         )
 
 
