@@ -20,6 +20,9 @@ from scipy.sparse.csgraph import connected_components
 from geometry.moments import Moments
 from shared.arrays import Array, Index
 
+SHARP: Final = np.radians(31.0)
+"""rad. A sharper edge is one of the solid's own; a round surface in 12 flats has 30°."""
+
 
 class Joins(NamedTuple):
     """Where two triangles meet, k edges.
@@ -76,10 +79,6 @@ def grouped(pairs: Index, count: int) -> Index:
     ones = np.ones(len(pairs), dtype=np.int8)
     graph = coo_array((ones, (pairs[:, 0], pairs[:, 1])), shape=(count, count))
     return np.asarray(connected_components(graph, directed=False)[1], dtype=np.intp)
-
-
-SHARP: Final = np.radians(31.0)
-"""rad. A sharper edge is one of the solid's own; a round surface in 12 flats has 30°."""
 
 
 def missed(corners: Array, faces: Index, joins: Joins) -> Moments:

@@ -17,6 +17,8 @@ NEAR: Final = 1e-10
 BESIDE: Final = 1e-8
 """Of the outlines' size: so far to the left and to the right of an edge is asked what lies there.
 Where two edges run on each other but for less than this, either may be taken."""
+ALIKE: Final = 1e-12
+"""Of an outline's size, and of an edge's t: what differs by less is the same."""
 
 
 class Area(NamedTuple):
@@ -106,10 +108,6 @@ def _loops(edges: Edges, near: float) -> list[Array] | None:
         start, bulge = edges.start[run], np.tan(edges.angle[run] / 4)
         loops.append(np.stack([start.real, start.imag, bulge], axis=1))
     return loops
-
-
-ALIKE: Final = 1e-12
-"""Of an outline's size, and of an edge's t: what differs by less is the same."""
 
 
 class Cut(NamedTuple):

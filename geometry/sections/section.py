@@ -23,6 +23,8 @@ ON_PLANE = 1e-9
 """cm, or radians: an axis nearer to the plane than this lies in it."""
 CIRCLE = Outline(np.array([[-1.0, 0.0, 1.0], [1.0, 0.0, 1.0]]))
 """The unit circle."""
+ALIKE = 1e-12
+"""A map that stretches by no more than this part unevenly keeps arcs."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -187,10 +189,6 @@ def _slanted(profile: Profile, T: Array) -> Iterator[Loop]:
 def plain_loop(points: Array, error: float = 0.0) -> Loop:
     """Return the loop of straight lines through `points` (n, 2)."""
     return Loop(Outline(np.column_stack([points, np.zeros(len(points))])), error=error)
-
-
-ALIKE = 1e-12
-"""A map that stretches by no more than this part unevenly keeps arcs."""
 
 
 def overlapping_section(

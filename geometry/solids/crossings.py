@@ -25,6 +25,10 @@ PIECES: Final = 128
 """So many pieces a line is cut into at most, to be sought among many small patches."""
 PAIRS: Final = 100_000
 """So many pairs of a line and a patch are looked at at a time: 50 MB."""
+STEPS: Final = 60
+"""So many steps are made toward a root at most; Newton's method takes some six."""
+FINE: Final = 1e-9
+"""A step shorter than this is the last: the next would have twice as many digits."""
 
 
 class _Pairs(NamedTuple):
@@ -150,12 +154,6 @@ class Crossings:
         which = np.flatnonzero(crosses)[which]
         k, turn = k[which, 0], turn[which, 0]
         return which, np.where(k == 0, at / 2, 2 * np.arctan(k * at) / turn) + 0.5
-
-
-STEPS: Final = 60
-"""So many steps are made toward a root at most; Newton's method takes some six."""
-FINE: Final = 1e-9
-"""A step shorter than this is the last: the next would have twice as many digits."""
 
 
 def sign_changes(c: Array) -> tuple[Index, Array]:

@@ -13,6 +13,17 @@ from geometry.rows import Aligned
 from shared.arrays import Array, Index, Mask
 from shared.errors import InputError, Problem
 
+ALL: Final = 400_000
+"""So many pairs are all looked at: a tree isn't worth it."""
+MOST: Final = 20_000_000
+"""So many pairs at the most are looked at; they take some seconds and 1 GB."""
+BATCH: Final = 500_000
+TOO_FINE: Final = Problem(
+    f"two meshes run along each other so closely that more than {MOST} pairs of their triangles "
+    "may be where they are nearest",
+    instead="export one of them coarser, or draw one of them as another kind of shape",
+)
+
 
 @dataclass(frozen=True, eq=False)
 class Cells(Aligned):
@@ -57,20 +68,6 @@ class View(Aligned):
     def radius(self) -> Array:
         """A radius (n,) around the middle that holds the cell."""
         return np.asarray(np.linalg.norm(self.spans, axis=2).sum(axis=1) + self.rest.sum(axis=1))
-
-
-ALL: Final = 400_000
-"""So many pairs are all looked at: a tree isn't worth it."""
-MOST: Final = 20_000_000
-"""So many pairs at the most are looked at; they take some seconds and 1 GB."""
-BATCH: Final = 500_000
-
-
-TOO_FINE: Final = Problem(
-    f"two meshes run along each other so closely that more than {MOST} pairs of their triangles "
-    "may be where they are nearest",
-    instead="export one of them coarser, or draw one of them as another kind of shape",
-)
 
 
 def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, Index]:

@@ -17,6 +17,16 @@ from geometry.surfaces.cells import Cells, View
 from geometry.surfaces.face import fans
 from shared.arrays import Array, Mask
 
+NODES: Final = 24
+"""Gauss points along each side of a patch. The integrand is a polynomial in u and v, and in the
+cosines and sines of angles up to once round, of degree five at the most: they leave rounding."""
+FEW: Final = 4
+"""The same where no edge bends and none is turned: exact, of polynomials alone."""
+NEAR: Final = 1e-7
+"""Of the solid's size: so far beside the surface is asked where the inside is."""
+SHARES: Final = 3 + np.add.outer([1, 1, 1, 0], [1, 1, 1, 0])
+"""What the flux is divided by, entry by entry of p pᵀ: three and the entry's degree."""
+
 
 @dataclass(frozen=True, eq=False)
 class Surface:
@@ -178,17 +188,6 @@ class Surface:
         patches, each = len(self.sweep), len(middle)
         half = np.tile(np.where(self.curve, [1, 0], [1, 1]) / (2 * counts), (patches * each, 1))
         return Cells(np.repeat(np.arange(patches), each), np.tile(middle, (patches, 1)), half)
-
-
-NODES: Final = 24
-"""Gauss points along each side of a patch. The integrand is a polynomial in u and v, and in the
-cosines and sines of angles up to once round, of degree five at the most: they leave rounding."""
-FEW: Final = 4
-"""The same where no edge bends and none is turned: exact, of polynomials alone."""
-NEAR: Final = 1e-7
-"""Of the solid's size: so far beside the surface is asked where the inside is."""
-SHARES: Final = 3 + np.add.outer([1, 1, 1, 0], [1, 1, 1, 0])
-"""What the flux is divided by, entry by entry of p pᵀ: three and the entry's degree."""
 
 
 def flux_moments(surface: Surface) -> Moments:

@@ -20,6 +20,8 @@ from shared.arrays import Array, frozen
 
 ON_LINE = 1e-12
 """How far two lines may be apart, cm or rad, to count as one: rounding only."""
+SAME = 1e-12
+"""Two stretches that differ by less than this part are one: rounding only."""
 
 
 class Section(NamedTuple):
@@ -102,10 +104,6 @@ def turned(part: Part) -> Turned | None:
     if part.profile is None or abs(x - y) > 1e-12 * x:
         return None
     return Turned(part.profile.placed(x, z, 0.0), part.matrix[:3, 3], A[:, 2] / z)
-
-
-SAME = 1e-12
-"""Two stretches that differ by less than this part are one: rounding only."""
 
 
 def joined_turned(

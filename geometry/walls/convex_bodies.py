@@ -1,13 +1,13 @@
 """The wall between convex bodies anywhere in space, from their support functions.
 
 Between bodies of few faces it is sought everywhere on the sphere of directions, then polished
-without derivatives: there are kinks. Between bodies of many a net of directions can miss one corner
-among thousands: every direction is looked at, in cones between three each, and a cone is cut in
-four as long as a smaller wall may be in it. For n = Σ λᵢ nᵢ in a cone, λᵢ ≥ 0, a support function
-obeys h(n) ≥ n·q for any point q of its body, and h(n) ≤ Σ λᵢ h(nᵢ). With q the host's support point
-along the middle of the cone, h_host(n) − h_part(n) ≥ Σ λᵢ (nᵢ·q − h_part(nᵢ)), no less than the
-least of the three: this falls short of the truth by the square of the cone's width only. Between
-neighbours, with p and q their support points along the middle, h(n) + h'(−n) ≥ n·(p − q).
+without derivatives: there are kinks. Among thousands of faces a net of directions can miss a
+corner: there every direction is looked at, in cones between three each, and a cone is cut in four
+as long as a smaller wall may be in it. For n = Σ λᵢ nᵢ in a cone, λᵢ ≥ 0, a support function obeys
+h(n) ≥ n·q for any point q of its body, and h(n) ≤ Σ λᵢ h(nᵢ). With q the host's support point along
+the middle of the cone, h_host(n) − h_part(n) ≥ Σ λᵢ (nᵢ·q − h_part(nᵢ)), no less than the least of
+the three: short of the truth by the square of the cone's width only. Between neighbours, with p and
+q their support points along the middle, h(n) + h'(−n) ≥ n·(p − q).
 """
 
 from __future__ import annotations
@@ -28,6 +28,10 @@ MOST = 12
 """So many walls of one pair are told of at most."""
 ASIDE = 2 * np.sin(0.025)
 """Directions that are 0.05 rad apart are so far apart as unit vectors."""
+TOLERANCE: Final = 1e-7
+"""cm. Where the search stops."""
+WORK: Final = 200_000
+"""So many cones are looked at; what may hide in the others is the error told."""
 
 
 @dataclass(frozen=True)
@@ -158,12 +162,6 @@ def _net(count: int) -> tuple[Array, Index]:
     net = np.stack([level * np.cos(azimuth), level * np.sin(azimuth), z], axis=1)
     near = np.argpartition(-net @ net.T, 7, axis=1)[:, :7]
     return frozen(net), near
-
-
-TOLERANCE: Final = 1e-7
-"""cm. Where the search stops."""
-WORK: Final = 200_000
-"""So many cones are looked at; what may hide in the others is the error told."""
 
 
 @dataclass(frozen=True, eq=False)
