@@ -53,7 +53,7 @@ def test_a_missing_file_is_told_with_its_line(linden: Path) -> None:
     line = next(i for i, row in enumerate(LINDEN.splitlines(), 1) if "linden.stl" in row)
     told = said(linden)
     assert told.startswith(f"{linden}:{line}:")
-    assert 'file "linden.stl" is not there' in told
+    assert 'file "linden.stl" does not exist' in told
 
 
 def test_a_bad_file_is_told_with_its_line(linden: Path) -> None:
