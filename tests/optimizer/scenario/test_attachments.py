@@ -128,13 +128,13 @@ def refused(folder: Path, outline: str, text: str = TEXT) -> str:
         ("3", "outline: is not a list (3); write [ …, … ]"),
         (
             "{ file = 'block.dxf', layer = 'CORE' }",
-            'file "block.dxf", layer "CORE" is a layer on which nothing is drawn; known: "BLOCK"',
+            'file "block.dxf", layer "CORE" has nothing drawn on it; known: "BLOCK"',
         ),
         (
             "{ file = 'block.dxf', unit = 'in' }",
-            'file "block.dxf" is drawn in millimetres ($INSUNITS), and unit says "in"',
+            'file "block.dxf" is drawn in millimetres ($INSUNITS), but unit says "in"',
         ),
-        ("'hazel.toml'", 'file "hazel.toml" is no DXF (Invalid group code'),
+        ("'hazel.toml'", 'file "hazel.toml" is not a DXF file (Invalid group code'),
     ],
 )
 def test_a_file_that_can_not_be_had_is_told_at_its_line(folder, outline, told) -> None:
@@ -169,8 +169,8 @@ def test_a_drawing_that_is_no_turned_outline_is_told_with_file_and_layer(folder)
 
     (folder / "block.dxf").write_bytes(drawing(draw))
     told = refused(folder, NAMED)
-    assert 'file "block.dxf", layer "BLOCK" is open at (40, 50); the next end is' in told
-    assert told.endswith("let its ends meet, or end on the axis, x = 0")
+    assert 'file "block.dxf", layer "BLOCK" is open at (40, 50); the nearest end is' in told
+    assert told.endswith("join the ends, or end on the axis, x = 0")
 
 
 def test_names_of_files_and_layers_are_no_dimensions(folder) -> None:

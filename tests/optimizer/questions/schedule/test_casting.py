@@ -130,7 +130,10 @@ def test_a_mixer_shares_the_balls_out_in_batches_and_one_too_small_is_told(one_w
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
-        ("cast = { covre = 8.75 }", 'foundry cast covre: is not a part (8.75); did you mean "cover"?'),
+        (
+            "cast = { covre = 8.75 }",
+            'foundry cast covre: is not a part (8.75); did you mean "cover"?',
+        ),
         ("cast = { cover = 8.50 }", "leaves nothing to turn down (8.5)"),
         ("cast = { keel = 8.75 }", "is not a sphere: only a sphere is turned down"),
         ("scale = 0.0", "must be more than 0"),
