@@ -7,7 +7,9 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from optimizer.ball.sought import Pour
-from optimizer.mixing import PACKING, End, Ingredient, Recipe, loading_at, shipped
+from optimizer.mixing.ingredients import Ingredient, shipped
+from optimizer.mixing.pourability import PACKING, loading_at
+from optimizer.mixing.recipe import End, Recipe
 from optimizer.scenario.checks.mistakes import Mistake, written
 from optimizer.scenario.source.content import Content, is_number, items, table
 from optimizer.scenario.text.material_text import MaterialText, RecipeText

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from optimizer.mixing import Recipe
+from optimizer.mixing.recipe import Recipe
 from optimizer.paper.document import Block, Column, Listed, Notes, Table, left
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ConfigDict, Field
 
-from optimizer.mixing import INTRINSIC, MOST_LOADING, MOST_VISCOSITY
+from optimizer.mixing.pourability import INTRINSIC, MOST_LOADING, MOST_VISCOSITY
 from shared.models import AsTuple, Density, PourDensity, StrictModel
 
 Name = Annotated[str, Field(min_length=1)]

@@ -12,7 +12,7 @@ import numpy as np
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.lineup.shown import Shown
 from optimizer.lineup.stating import measured
-from optimizer.mixing import Mix
+from optimizer.mixing.recipe import Mix
 from optimizer.questions.schedule.pouring.batch import FINER
 from optimizer.questions.schedule.pouring.casting import Casting, Held, castings, weighed_in_air
 from optimizer.questions.schedule.pouring.readability import coarsest_readability
