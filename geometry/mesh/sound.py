@@ -163,8 +163,8 @@ def _one_body(vertices: Array, faces: Index) -> None:
 def _scale(size: float, unit: str) -> list[str]:
     """Refuse what is too large or small, and return a note on what may be in another unit."""
     wide = size * LENGTHS[unit].size
-    others = [other for other in LENGTHS if other != unit]
-    fits = [other for other in others if SMALL <= size * LENGTHS[other].size <= WIDEST]
+    sizes = {name: size * known.size for name, known in LENGTHS.items() if name != unit}
+    fits = [name for name, width in sizes.items() if SMALL <= width <= WIDEST]
     what = f"is {size:.4g} {unit} across"
     instead = f'with unit = "{fits[0]}" it is {size:.4g} {fits[0]} across' if fits else "redraw it"
     if wide > WIDEST:

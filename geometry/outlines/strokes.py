@@ -136,7 +136,7 @@ def _right_halves(loops: Sequence[Array], near: float) -> Iterator[Array]:
         if low < -near and high > near and _mirrored(loop, loop, near):
             for half in cut(Outline(loop), -1.0 + 0.0j, 0.0).below:
                 yield _snapped(half.vertices, near)
-        elif high > near or not any(_mirrored(loop, other, near) for other in right):
+        elif high > near or not any(_mirrored(loop, twin, near) for twin in right):
             yield loop
 
 

@@ -179,8 +179,8 @@ def _turned_as_one(solids: Sequence[Part]) -> list[Part]:
     """Return the solids, with those turned about one line joined if that makes one body."""
     left: list[Part] = []
     for solid in solids:
-        for k, other in enumerate(left):
-            joined = joined_turned([other, solid], [])
+        for k, earlier in enumerate(left):
+            joined = joined_turned([earlier, solid], [])
             if joined is not None and len(joined[0]) == 1 and not joined[1]:
                 left[k] = joined[0][0]
                 break

@@ -144,7 +144,7 @@ def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
     bent = [profile for profile in profiles if np.any(profile.outline.vertices[:, 2])]
     ratios = [abs(along) / across for across, along in (profile.stretch for profile in bent)]
     ratio = ratios[0] if ratios else 1.0
-    if any(abs(other - ratio) > SAME * ratio for other in ratios):
+    if any(abs(own_ratio - ratio) > SAME * ratio for own_ratio in ratios):
         return None
     outlines = [_even(profile, ratio) for profile in profiles]
     A = solids[0].matrix[:3, :3]

@@ -155,10 +155,10 @@ def _wrong_sides(path: Path, text: RecipeText, recipe: Recipe, unit: float) -> I
     for key, names, sign in (("heavy", text.heavy, 1), ("light", text.light, -1)):
         for i, name in enumerate(names):
             if sign * (by_name[name] - recipe.cured) <= 0:
-                more, other = ("denser", "light") if sign > 0 else ("lighter", "heavy")
+                more, right_key = ("denser", "light") if sign > 0 else ("lighter", "heavy")
                 own, cured = (f"{rho / unit:.5g}" for rho in (by_name[name], recipe.cured))
                 what = f"is no {more} than the cured resin ({own} against {cured})"
-                yield Mistake((*path, key, i), what, f"list it under {other}, or leave it out")
+                yield Mistake((*path, key, i), what, f"list it under {right_key}, or leave it out")
 
 
 def reach(low: End, high: End, unit: float) -> str:

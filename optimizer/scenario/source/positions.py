@@ -47,7 +47,7 @@ def places(source: str, content: Mapping[str, Any]) -> dict[Path, Place]:
     if not _agrees(walk, content):
         return {}
     starts = _line_starts(source)
-    return {path: _place(offset, starts) for path, offset in walk.found.items()}
+    return {path: _place(offset, starts) for path, offset in walk.offsets.items()}
 
 
 def spans(source: str, content: Mapping[str, Any]) -> dict[Path, tuple[int, int]]:
@@ -89,7 +89,7 @@ def nodes(value: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
 
 def _agrees(walk: _Walk, content: Mapping[str, Any]) -> bool:
     """Whether a walk has found exactly the keys and array elements of `content`."""
-    return walk.whole and set(walk.found) == set(paths(content))
+    return walk.whole and set(walk.offsets) == set(paths(content))
 
 
 def paths(value: Any) -> Iterator[Path]:
@@ -113,7 +113,7 @@ class _Lost(Exception):  # noqa: N818 - not an error: the walk gives up
 
 @dataclass
 class _Walk:
-    """A walk over the text; `found` maps the paths found so far to offsets in the text.
+    """A walk over the text; `offsets` maps the paths found so far to offsets in the text.
 
     `spans` are the starts and ends of values. `given` are the paths that have their value or
     [heading], `twice` those given again. `last` is the index of the last element of each [[array]].
@@ -122,7 +122,7 @@ class _Walk:
 
     text: str
     at: int = 0
-    found: dict[Path, int] = field(default_factory=dict)
+    offsets: dict[Path, int] = field(default_factory=dict)
     spans: dict[Path, tuple[int, int]] = field(default_factory=dict)
     given: set[Path] = field(default_factory=set)
     twice: list[tuple[Path, int]] = field(default_factory=list)
@@ -164,14 +164,14 @@ class _Walk:
         keys = self.keys()
         for i, key in enumerate(keys):
             path = (*path, key)
-            self.found.setdefault(path, start)
+            self.offsets.setdefault(path, start)
             if i == len(keys) - 1 and path in (self.given if array else self.last):
                 self.twice.append((path, start))
             if i == len(keys) - 1 and array:
                 self.last[path] = self.last.get(path, -1) + 1
             if path in self.last:
                 path = (*path, self.last[path])
-                self.found.setdefault(path, start)
+                self.offsets.setdefault(path, start)
         if not array:
             self.give(path, start)
         if not self.sees("]]" if array else "]"):
@@ -203,9 +203,9 @@ class _Walk:
         keys = self.keys()
         for i, key in enumerate(keys, 1):
             path = (*path, key)
-            if path in (self.given if i < len(keys) else self.found):
+            if path in (self.given if i < len(keys) else self.offsets):
                 self.twice.append((path, start))
-            self.found.setdefault(path, start)
+            self.offsets.setdefault(path, start)
         self.given.add(path)
         start = self.skip(EQUALS)
         self.spanned(path, start)
@@ -224,7 +224,7 @@ class _Walk:
         elif self.sees("["):
             index = 0
             while not self.sees("]"):
-                self.found[*path, index] = self.at
+                self.offsets[*path, index] = self.at
                 self.spanned((*path, index), self.at)
                 self.sees(",")
                 index += 1
