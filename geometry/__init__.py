@@ -1,4 +1,4 @@
-"""Solids to moments: shapes, where they sit, what is left of each, and the walls between them.
+"""From solids to moments: shapes, their placement, their own material, and the walls between them.
 
     shape (outline, profile) → moments → placed part → region (its own material) → mass properties
 
@@ -6,23 +6,23 @@ Lengths are centimetres. The origin is the ball's geometric centre, +z goes thro
 of the core), x and y span the equator.
 
 - Moments: `moments` is the vector space, `placement` moves it, `parts` are placed shapes, `regions`
-  takes out what lies inside, `mass_properties` measures a ball. `surface` has the same
-  moments from surfaces alone (`flux_moments`), and `velocity` their derivatives as one moves.
-- Outlines: `outline` and `edges` (lines and arcs), `faults` (what is wrong with one as drawn),
-  `strokes` (lines and arcs joined end to end), `merge` (areas joined and cut), `profile` (a turned
-  solid's outline).
+  subtracts what lies inside, `mass_properties` measures a ball. `surface` computes the same moments
+  from surfaces alone (`flux_moments`), and `velocity` their derivatives as a surface moves.
+- Outlines: `outline` and `edges` (lines and arcs), `faults` (mistakes in one as drawn), `strokes`
+  (lines and arcs joined end to end), `merge` (union and difference), `profile` (a turned solid's
+  outline).
 - Surfaces: `surface` is patches of one formula, an edge that is swept, raised or shrunk to a point;
-  `face` cuts a flat face into such fans; `cells` bounds where a piece of a patch lies.
-- Walls: `thinnest` chooses the method. Convex bodies go by support functions (`common_axis`,
-  `support_functions`, `convex_bodies`), others by branch and bound (`between_surfaces`);
+  `face` cuts a flat face into such fans; `cells` bounds pieces of a patch.
+- Walls: `thinnest` chooses the method. Convex bodies use support functions (`common_axis`,
+  `support_functions`, `convex_bodies`), others branch and bound (`between_surfaces`);
   `close_places` finds all close places, and `settling` refines them by Newton's method.
-- Sections: `section` cuts by the plane of x and z, `chords` a turned solid beside its axis. The
-  plane of y and z is the same after a quarter turn of the ball (`Part.from_the_side`).
-- Several solids in one part: `joined` is a shape like any other, except that walls go by its
-  `bodies` and `holes`. `compound` chooses the method: sums for solids that are apart or nested,
-  outlines for those turned about one line (exact), `kept` for any other: quadrature over what is
-  left of their surfaces. Patches lie on planes, quadrics or tori (`patches`), so lines cross them
-  at roots of polynomials (`crossings`), and between crossings a line is kept or not (`stretches`).
-- A part set into several hosts (`Part.through`) is taken out of the outermost; what it shares with
-  a host further in (`common`) moves from that region to the one around it. `nesting` orders parts.
+- Sections: `section` cuts by the x-z plane, `chords` a turned solid beside its axis. The y-z plane
+  is the same after a quarter turn of the ball (`Part.from_the_side`).
+- Several solids in one part: `joined` is a shape like any other, except that walls use its `bodies`
+  and `holes`. `compound` chooses the method: sums for separate or nested solids, outlines for those
+  turned about one line (exact), else `kept`: quadrature over the surfaces that remain. Patches lie
+  on planes, quadrics or tori (`patches`), so lines cross them at roots of polynomials
+  (`crossings`), and between crossings a line is kept or not (`stretches`).
+- A part set into several hosts (`Part.through`) is subtracted from the outermost; what it shares
+  with an inner host (`common`) moves from that region to the one around it. `nesting` orders parts.
 """

@@ -1,7 +1,4 @@
-"""Mass properties of a ball, exact, from its moments with the densities multiplied in.
-
-Sign and axes: the origin is the ball's geometric centre, +z goes through the pin.
-"""
+"""Mass properties of a ball, exact, from its moments with the densities multiplied in."""
 
 from __future__ import annotations
 
@@ -25,10 +22,10 @@ _EYE = np.eye(3)
 class Principal:
     """Radii of gyration about `point` (3,), cm, along the principal axes there.
 
-    `radii` (3,), cm, low to high; `axes` (3, 3), a unit column each, sign toward +z (or +x, +y when
-    level). The principal inertia k is ⟨slopes[k], J⟩, and `slopes` (3, 4, 4) are its derivative in
-    J too, about the centre and about the centre of gravity: moving the point or turning the axis
-    changes the inertia in second order only.
+    `radii` (3,), cm, low to high; `axes` (3, 3), unit columns, pointing toward +z (if level, toward
+    +x or +y). The principal inertia k is ⟨slopes[k], J⟩, and `slopes` (3, 4, 4) are also its
+    derivative in J, about the centre and about the centre of gravity: moving the point or turning
+    the axis has no first-order effect.
     """
 
     point: Array
@@ -69,7 +66,7 @@ class Principal:
 
     @property
     def pin_tilt(self) -> float | None:
-        """Angle between the low-RG axis and the pin axis, rad; None where no such axis is."""
+        """Angle between the low-RG axis and the pin axis, rad; None without such an axis."""
         low = self.axis(0)
         if low is None:
             return None
@@ -83,8 +80,8 @@ class Principal:
     def pin_tilt_slope(self, mass: float) -> Array:
         """The derivative (4, 4) of the pin tilt in J, for a ball of `mass`, g.
 
-        The low axis u turns by Σ wₖ (wₖᵀ dI u) / (λ − λₖ) toward the other axes wₖ. Zero at the
-        tilt's corners: on the pin axis and at right angles to it.
+        The low axis u turns by Σ wₖ (wₖᵀ dI u) / (λ − λₖ) toward the other axes wₖ. Zero where the
+        tilt has a kink: on the pin axis and perpendicular to it.
         """
         low, slope = self.axes[:, 0], np.zeros((4, 4))
         sine = float(np.hypot(low[0], low[1]))
@@ -110,20 +107,20 @@ def principal(J: Array, point: Array) -> Principal:
 
 
 def _leading(axes: Array) -> Array:
-    """Return the component of each axis that fixes its sign: z, or the largest when level."""
+    """Return the component of each axis that fixes its sign: z, or the largest if level."""
     largest = axes[np.argmax(np.abs(axes), axis=0), np.arange(3)]
     return np.asarray(np.where(np.abs(axes[2]) > 1e-9, axes[2], largest))
 
 
 @dataclass(frozen=True, eq=False)
 class MassProperties:
-    """What a ball weighs and how it turns. `moments` are Σ ρᵢ Jᵢ, in g, g cm and g cm²."""
+    """Mass, centre of gravity and radii of gyration. `moments` are Σ ρᵢ Jᵢ: g, g cm and g cm²."""
 
     moments: Moments
 
     @property
     def mass(self) -> float:
-        """The true mass, g (a scale in air reads less by the air that the ball displaces)."""
+        """The true mass, g (a scale in air reads less by the mass of the displaced air)."""
         return self.moments.volume
 
     @cached_property
@@ -154,6 +151,6 @@ class MassProperties:
         return float(self.moments.J[2, 3]) / arm
 
     def pin_distance(self, radius: float) -> float:
-        """Along a ball of `radius` (cm) from the pin to the CG mark, cm; 0 without such a mark."""
+        """Distance on a ball of `radius` (cm) from the pin to the CG mark, cm; 0 without one."""
         x, y, z = (float(s) for s in self.moments.J[:3, 3])
         return radius * float(np.arctan2(np.hypot(x, y), z)) if (x, y, z) != (0, 0, 0) else 0.0

@@ -1,4 +1,4 @@
-"""Moments of a solid: the one vector space that everything else is computed in."""
+"""Moments of a solid: the vector space in which everything else is computed."""
 
 from __future__ import annotations
 
@@ -19,9 +19,8 @@ class Moments:
         J[:3, 3]   first moments ∫ x dV        cm⁴
         J[3, 3]    volume                      cm³
 
-    Moments of bodies that don't overlap add, a body taken out of another subtracts, and a density
-    scales them (then in g cm², g cm, g). Every real body has a positive semidefinite J; the
-    reverse does not hold.
+    Moments of separate bodies add, a body taken out of another subtracts, and a density scales them
+    (then in g cm², g cm, g). Every real body has a positive semidefinite J; the converse is false.
     """
 
     J: Array
@@ -60,7 +59,7 @@ class Moments:
     __rmul__ = __mul__
 
     def moved(self, T: Array) -> Moments:
-        """Return the moments after the affine map `T` (4, 4), a mirror too: |det A| · T J Tᵀ."""
+        """Return the moments after the affine map `T` (4, 4), even a mirror: |det A| · T J Tᵀ."""
         return Moments(abs(float(np.linalg.det(T[:3, :3]))) * (T @ self.J @ T.T))
 
     @property
@@ -70,7 +69,7 @@ class Moments:
 
     @property
     def centroid(self) -> Array:
-        """The centre of volume (3,), cm. Raises ZeroDivisionError for nothing at all."""
+        """The centre of volume (3,), cm. Raises ZeroDivisionError for no volume."""
         if self.volume == 0.0:
             raise ZeroDivisionError("nothing has no centroid")
         return frozen(self.J[:3, 3] / self.volume)

@@ -1,4 +1,4 @@
-"""Which parts lie in which, and the orders that follow: of casting, and of painting."""
+"""Which parts lie in which, and the orders of casting and painting that follow."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from geometry.parts import Part
 
 
 def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
-    """For the name of every part: the parts directly inside it, or partly, in file order.
+    """Return for every part's name the parts directly (or partly) inside it, in file order.
 
-    Raises ValueError when the parts are no tree: a name twice, an unknown host, a circle, not
+    Raises ValueError if the parts are not a tree: a repeated name, an unknown host, a cycle, not
     exactly one outermost part, or one that goes through parts that aren't in each other.
     """
     tree: dict[str, list[Part]] = {part.name: [] for part in parts}
@@ -23,7 +23,7 @@ def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
         raise ValueError(f"exactly one part must be outermost, not {len(outermost)}")
     for part, host in [(p, host) for p in parts for host in p.hosts]:
         if host not in tree:
-            raise ValueError(f'"{part.name}" is inside "{host}", which is no part')
+            raise ValueError(f'"{part.name}" is inside "{host}", which is not a part')
         tree[host].append(part)
     for outer, inner in (pair for part in parts for pair in pairwise(part.hosts)):
         if hosts[inner] != outer:
@@ -38,7 +38,7 @@ def children(parts: Sequence[Part]) -> Mapping[str, tuple[Part, ...]]:
 
 
 def outermost(parts: Sequence[Part]) -> Part:
-    """Return the part that nothing surrounds: the ball. Raises ValueError as `children` does."""
+    """Return the outermost part: the ball. Raises ValueError as `children` does."""
     children(parts)
     return next(part for part in parts if part.inside is None)
 
@@ -46,28 +46,28 @@ def outermost(parts: Sequence[Part]) -> Part:
 def casting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
     """Return the parts innermost first: each before its host, siblings in file order.
 
-    Last come those that are set into others, each after what is in it. Raises as `children` does.
+    Parts set into several others come last, each after its contents. Raises as `children` does.
     """
     return tuple(part for piece in pieces(parts) for part in piece)
 
 
 def painting_order(parts: Sequence[Part]) -> tuple[Part, ...]:
-    """Return the parts so that each lies over what it is in. Raises as `children` does."""
+    """Return the parts from the outside in, as they are painted. Raises as `children` does."""
     return tuple(part for piece in pieces(parts) for part in piece[::-1])
 
 
 def pieces(parts: Sequence[Part]) -> tuple[tuple[Part, ...], ...]:
-    """Return what is cast in one piece, innermost part first; the ball, then what is set into it.
+    """Return the parts in pieces cast as one, innermost first: the ball, then those set into it.
 
     Raises as `children` does.
     """
     ball, tree = outermost(parts), children(parts)
     set_in = (part for part in parts if part.through)
-    return tuple((*_below(one.name, tree), one) for one in (ball, *set_in))
+    return tuple((*_below(part.name, tree), part) for part in (ball, *set_in))
 
 
 def _below(name: str, tree: Mapping[str, tuple[Part, ...]]) -> tuple[Part, ...]:
-    """Everything cast inside the part `name`, at any depth, each part before its host."""
+    """Return all parts cast inside the part `name`, at any depth, each before its host."""
     return tuple(
         part
         for child in tree[name]

@@ -1,4 +1,4 @@
-"""Parts as drawn: a named shape, where it sits, and which part it lies directly inside of."""
+"""Parts as drawn: a named shape, its placement, and the part directly around it."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ from geometry.surfaces.velocity import Path, Velocity, affine
 from shared.arrays import Array, frozen
 
 SEVERAL = ("shapes", "minus")
-"""Where the solids stand of a part that has several."""
+"""The keys of the solids of a part that has several."""
 
 
 @dataclass(frozen=True)
 class Part:
-    """A part as drawn, with everything that lies inside it still in place.
+    """A part as drawn, including everything inside it.
 
-    `inside` names its host, None of the ball. `through` are the parts that it reaches on into, each
-    directly inside the one before: a plug in cover and mantle.
+    `inside` names its host; None for the ball. `through` are the parts that it also reaches into,
+    each directly inside the one before: a plug in cover and mantle.
     """
 
     name: str
@@ -37,7 +37,7 @@ class Part:
 
     @property
     def hosts(self) -> tuple[str, ...]:
-        """The parts whose material it displaces, from the outside in; none of the ball itself."""
+        """The parts whose material it displaces, from the outside in; none for the ball."""
         return () if self.inside is None else (self.inside, *self.through)
 
     @cached_property
@@ -58,12 +58,12 @@ class Part:
 
     @property
     def skin(self) -> float:
-        """How far the surface that walls go by may lie from the part's own, cm."""
+        """How far the surface used for walls may be from the part's own, cm."""
         return self.shape.skin * float(np.linalg.norm(self.matrix[:3, :3], 2))
 
     @cached_property
     def profile(self) -> Profile | None:
-        """The outline of a shape turned about its own z, in its own axes, else None."""
+        """The outline, in its own axes, of a shape turned about its own z, else None."""
         return self.shape.profile()
 
     @cached_property
@@ -72,7 +72,7 @@ class Part:
         return self.shape.surface().moved(self.matrix)
 
     def clearance(self, points: Array) -> Array:
-        """Return distances (n,), cm, that the surface is no nearer than to `points` (n, 3)."""
+        """Return lower bounds (n,), cm, on the distances of the surface from `points` (n, 3)."""
         A = self.matrix[:3, :3]
         local = (points - self.matrix[:3, 3]) @ np.linalg.inv(A).T
         least = float(np.linalg.svd(A, compute_uv=False)[-1])
@@ -80,7 +80,7 @@ class Part:
 
     @cached_property
     def bodies(self) -> tuple[Part, ...]:
-        """The solids that the part is joined from, before anything is cut; itself, if it is one."""
+        """The solids that form the part, before anything is cut; the part itself, if just one."""
         return self._solids(self.shape.bodies()) or (self,)
 
     @cached_property
@@ -88,16 +88,16 @@ class Part:
         """The solids that are cut from the part's bodies."""
         return self._solids(self.shape.holes())
 
-    def _solids(self, some: Sequence[Placed]) -> tuple[Part, ...]:
-        mine, T = (self.name, self.inside), self.matrix
-        return tuple(Body(*mine, s.shape, self.placement, frozen(T @ s.matrix)) for s in some)
+    def _solids(self, solids: Sequence[Placed]) -> tuple[Part, ...]:
+        own, T = (self.name, self.inside), self.matrix
+        return tuple(Body(*own, s.shape, self.placement, frozen(T @ s.matrix)) for s in solids)
 
     def section(self) -> tuple[Loop, ...]:
-        """Return the section by the plane of x and z, in that plane; none where it isn't cut."""
+        """Return the section by the x-z plane, in that plane; none if it isn't cut."""
         return self.shape.section(self.matrix)
 
     def from_the_side(self) -> Part:
-        """Return the part turned with its ball about z, so that its y lies where x was."""
+        """Return the part turned with its ball about z, so that y takes the place of x."""
         (x, y, z), (about_x, about_y, about_z) = self.placement.at, self.placement.rotate
         turned = replace(self.placement, at=(y, -x, z), rotate=(about_x, about_y, about_z - 90.0))
         return replace(self, placement=turned)
@@ -107,15 +107,15 @@ class Part:
         return self.shape.moments().moved(self.matrix)
 
     def smooth_moments(self) -> Moments:
-        """Return about what they are if triangles stand for a smooth surface; else the same."""
+        """Return moments with an estimate for a smooth surface in place of triangles."""
         return self.moments() + self.shape.missed().moved(self.matrix)
 
     def moments_by_surface(self) -> Moments:
-        """Return the same by quadrature over the surface alone: a check that shares no formula."""
+        """Return the moments by quadrature over the surface: an independent check."""
         return self.shape.moments_by_surface(self.matrix)
 
     def dimensions(self) -> tuple[Path, ...]:
-        """Return where the part's lengths stand: ("shape", …), then ("at", 0) to ("at", 2)."""
+        """Return the paths of the part's lengths: ("shape", …), then ("at", 0) to ("at", 2)."""
         lengths = (
             path if path[0] in SEVERAL else ("shape", *path) for path in self.shape.lengths()
         )
@@ -124,8 +124,8 @@ class Part:
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface, in the ball's axes, while the length at `path` grows.
 
-        Where growing and shrinking differ (the tip of a full cone, whose `top` can only grow) it is
-        that of one of them. Raises ValueError as `Shape.velocity` does, and for any other path.
+        Where growing and shrinking differ (the tip of a full cone, whose `top` can only grow), it
+        is one of the two. Raises ValueError as `Shape.velocity` does, and for any other path.
         """
         match path:
             case ("shape", *length):
@@ -151,7 +151,7 @@ class Part:
 
 @dataclass(frozen=True, eq=False)
 class Body(Part):
-    """A solid of a part of several: `T` (4, 4) takes its shape's axes to the ball's."""
+    """One of a part's several solids: `T` (4, 4) maps its shape's axes to the ball's."""
 
     T: Array
 

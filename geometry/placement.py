@@ -1,4 +1,4 @@
-"""Where a part sits: the only place that changes axes."""
+"""The placement of a part: the only place that changes axes."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ def _rotation(degrees: tuple[float, float, float]) -> Array:
 
 
 def _exact(values: Array) -> Array:
-    """Let a quarter turn be one: cos 90° is 0, not 6e-17."""
+    """Make quarter turns exact: cos 90° is 0, not 6e-17."""
     rounded = np.round(values)
     return np.where(np.abs(values - rounded) < 1e-15, rounded, values)
 
 
 @dataclass(frozen=True)
 class Placement:
-    """First stretch along the shape's own axes, then rotate, then move.
+    """A stretch along the shape's own axes, then a rotation, then a shift.
 
     `stretch` are factors, `rotate` degrees about the fixed x, then y, then z axis, `at` (cm) the
-    place of the shape's own origin in the ball.
+    position of the shape's own origin in the ball.
     """
 
     at: tuple[float, float, float] = (0.0, 0.0, 0.0)
@@ -38,7 +38,7 @@ class Placement:
 
     @property
     def matrix(self) -> Array:
-        """The homogeneous 4×4 matrix T: a point p of the shape lies at (T [p, 1])[:3]."""
+        """The homogeneous matrix T (4, 4): a point p of the shape is at (T [p, 1])[:3]."""
         T = np.eye(4)
         T[:3, :3] = _rotation(self.rotate) @ np.diag(self.stretch)
         T[:3, 3] = self.at

@@ -1,4 +1,4 @@
-"""Regions: what is left of a part once the parts inside it are taken out."""
+"""Regions: a part without the parts inside it."""
 
 from __future__ import annotations
 
@@ -29,10 +29,9 @@ def regions(
 ) -> tuple[Region, ...]:
     """Return the region of each part, in the order of `parts`; `measured` gives a part's moments.
 
-    A part is taken out of its host; what of it lies further in, out of the parts it goes through,
-    and not out of the one around these. That each part lies within its host and apart from its
-    neighbours is for the walls to show; here it is taken for granted. Raises ValueError when the
-    parts are no tree.
+    A part is subtracted from its host; what it shares with an inner host is subtracted from that
+    one instead. That each part lies within its host and apart from its neighbours is assumed here;
+    the walls show it. Raises ValueError if the parts are not a tree.
     """
     children(parts)
     whole = {part.name: measured(part) for part in parts}
@@ -50,15 +49,15 @@ def regions(
 def region_rates(parts: Sequence[Part], dimensions: Sequence[Dimension]) -> Array:
     """Return the derivatives (d, n, 4, 4) of the moments of each region in each dimension.
 
-    Regions in the order of `parts`: what a part gains, its host loses. Raises ValueError when the
-    parts are no tree, as `Part.velocity` does, and where a part that moves shares room with one
+    Regions are in the order of `parts`: what a part gains, its host loses. Raises ValueError if the
+    parts are not a tree, as `Part.velocity` does, and if a part that moves shares a volume with one
     that goes through it.
     """
     children(parts)
     moving = {name for name, _ in dimensions}
     for _, _, part, host in through(parts):
         if {part.name, host.name} & moving:
-            raise ValueError(f'what "{part.name}" takes of "{host.name}" has no derivative')
+            raise ValueError(f'the volume of "{part.name}" in "{host.name}" has no derivative')
     order = {part.name: i for i, part in enumerate(parts)}
     rates = np.zeros((len(dimensions), len(parts), 4, 4))
     for row, (name, path) in zip(rates, dimensions, strict=True):
@@ -71,7 +70,7 @@ def region_rates(parts: Sequence[Part], dimensions: Sequence[Dimension]) -> Arra
 
 
 def through(parts: Sequence[Part]) -> Iterator[tuple[str, str, Part, Part]]:
-    """Yield where parts go through others: the outer host, the inner one, the part, this host."""
+    """Yield each inner host of a part: the host around it, its own name, the part, the host."""
     named = {part.name: part for part in parts}
     for part in parts:
         for outer, inner in pairwise(part.hosts):

@@ -1,4 +1,4 @@
-"""Arrays side by side, row for row: what a table of edges, cells or lines is."""
+"""Tables of arrays with common rows, such as edges, cells or lines."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from shared.arrays import Array, Index
 
 @dataclass(frozen=True, eq=False)
 class Aligned:
-    """Arrays whose rows belong together. A subclass names them; all are indexed and joined as one.
+    """Arrays with common rows, which a subclass names; they are indexed and joined together.
 
-    A row number, a slice, a mask or an array of row numbers picks from each of them.
+    The index is a row number, a slice, a mask or an array of row numbers.
     """
 
     names: ClassVar[tuple[str, ...]]
@@ -36,14 +36,13 @@ class Aligned:
 
     @classmethod
     def joined(cls, runs: Sequence[Self]) -> Self:
-        """Return the rows of several runs, one run after the other."""
-        return cls(
-            *(np.concatenate(part) for part in zip(*(run.arrays for run in runs), strict=True))
-        )
+        """Return the rows of several tables, one after the other."""
+        columns = zip(*(run.arrays for run in runs), strict=True)
+        return cls(*map(np.concatenate, columns))
 
 
 def apart(places: Array, least: float, norm: float = 2) -> Index:
-    """Return which of `places` (k, m) are farther than `least` from all the chosen before them."""
+    """Return those `places` (k, m) that are farther than `least` from all chosen before them."""
     chosen: list[int] = []
     free = np.ones(len(places), dtype=bool)
     while free.any():

@@ -1,4 +1,4 @@
-"""What the program is at, for whoever watches: long work says so, and need not know who does."""
+"""What the program is doing, reported by long work for anyone who watches."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ _at: list[str] = [""]
 
 
 def at(what: str, best: float | None = None) -> None:
-    """Say what is being done, and the `best` smallest margin so far where that is sought."""
+    """Report what is being done, and the `best` smallest margin so far if there is one."""
     so_far = "" if best is None else f": smallest margin so far {best:.1f} tolerances"
     _at[-1] = what + so_far
 
 
 @contextmanager
 def within() -> Iterator[None]:
-    """Let what is said in here stand behind what has been said, until this is left."""
+    """Append reports made in this context to the last one made outside it."""
     _at.append("")
     try:
         yield
@@ -25,5 +25,5 @@ def within() -> Iterator[None]:
 
 
 def now() -> str:
-    """Return what is being done, the widest first."""
+    """Return what is being done, the outermost task first."""
     return ", ".join(filter(None, _at))

@@ -1,4 +1,4 @@
-"""The types of array that the code speaks of, and arrays that can't be changed."""
+"""Types of arrays, and read-only arrays."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where a file is written before it is moved to its place: nobody sees it half written."""
+"""Where a file is written before it is moved into place, so that no one sees it half written."""
 
 from __future__ import annotations
 
@@ -8,6 +8,6 @@ from pathlib import Path
 
 
 def draft(path: Path) -> Path:
-    """Return a hidden place beside `path`, of a short name however long the name of `path` is."""
+    """Return a hidden path beside `path`, with a short name even if that of `path` is long."""
     name = hashlib.sha256(os.fsencode(path.name)).hexdigest()[:16]
     return path.with_name(f".{name}.{os.getpid()}.part")

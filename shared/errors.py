@@ -1,12 +1,13 @@
-"""Errors, each with what the person at the screen needs.
+"""Errors, each with what the user needs to know.
 
-    SamespinError            anything said in one clear message (exit 1: a fault of ours)
+    SamespinError            reported in one message (exit 1: a fault of ours)
     ├── InputError           the input is wrong: one or more Problems (exit 3)
-    ├── SolverError          a solver did not answer as it must (exit 1)
-    ├── UnbuildableError     a mould that a search came upon can't be: never seen by a user
+    ├── SolverError          a solver failed (exit 1)
+    │   └── UndecidedError   two solvers disagree (exit 6)
+    ├── UnbuildableError     a search tried an impossible mould: never seen by a user
     └── StoppedError         stopped by the user; what is done is kept (exit 130)
 
-An infeasible or an undecided line-up is a result, not an error.
+An infeasible or undecided line-up is a result, not an error.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from typing import Any
 class Problem:
     """One thing that is wrong: where, what, the value as written, and what would be right.
 
-    `file`, `line` and `column` are None where they are not known: no place rather than a wrong one.
+    `file`, `line` and `column` are None if not known: no place rather than a wrong one.
     """
 
     what: str
@@ -38,7 +39,7 @@ class Problem:
 
 
 def errors_data(problems: Iterable[Problem]) -> dict[str, Any]:
-    """Return what is wrong as the one JSON object that says so."""
+    """Return the problems as one JSON object."""
     return {"format": "samespin/error@1", "errors": [asdict(problem) for problem in problems]}
 
 
@@ -49,7 +50,7 @@ class SamespinError(Exception):
 
 
 class InputError(SamespinError):
-    """The input is wrong; `problems` lists everything that is, in file order."""
+    """The input is wrong; `problems` lists every mistake, in file order."""
 
     exit_code = 3
 
@@ -59,20 +60,20 @@ class InputError(SamespinError):
 
 
 class UnbuildableError(SamespinError):
-    """No solid has these dimensions; the search that tried them turns back."""
+    """No solid has these dimensions; the search that tried them backs off."""
 
 
 class SolverError(SamespinError):
-    """A solver did not answer as it must; nothing was decided."""
+    """A solver failed; nothing was decided."""
 
 
 class UndecidedError(SolverError):
-    """Two solvers came to different answers: what was asked is not decided."""
+    """Two solvers disagree: the question is not decided."""
 
     exit_code = 6
 
 
 class StoppedError(SamespinError):
-    """The user has stopped long work; the message says what is kept, and how to go on."""
+    """The user stopped long work; the message says what is kept and how to continue."""
 
     exit_code = 130

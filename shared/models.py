@@ -1,10 +1,10 @@
-"""The strict base of every model that a person's text enters, and the quantities in its fields.
+"""The strict base of every model that reads a user's text, and the quantities in its fields.
 
-A quantity is written in the text's own unit and held in ours (cm, g, g/cm³). The `Reading` that is
-handed to pydantic as the validation context says how: validate with
-`Model.model_validate(text, context=reading)`, write back with
-`model.model_dump(context=reading)`. Without a reading the text is taken to be in our units. A
-length may also be the name of a dimension; the reading knows its value.
+A quantity is written in the text's own unit and held in ours (cm, g, g/cm³). A `Reading`, passed to
+pydantic as the validation context, holds the factors: read with
+`Model.model_validate(text, context=reading)`, write with `model.model_dump(context=reading)`.
+Without a reading, the text is in our units. A length may also be the name of a dimension, whose
+value the reading has.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Any, TypeAlias, TypeVar
+from typing import Annotated, Any, Final, TypeAlias
 
 from pydantic import (
     BaseModel,
@@ -27,10 +27,10 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 Path: TypeAlias = tuple[str | int, ...]
-"""The way to a value in a text, such as ("parts", 2, "shape", "height")."""
+"""Where a value is in a text, such as ("parts", 2, "shape", "height")."""
 
 HUGE = 100.0
-"""cm. A length beyond it is a slip of the unit, not a ball's."""
+"""cm. A longer length has the wrong unit: no ball is so large."""
 
 
 class StrictModel(BaseModel):
@@ -41,22 +41,21 @@ class StrictModel(BaseModel):
         frozen=True,
         strict=True,
         allow_inf_nan=False,
-        use_attribute_docstrings=True,  # they are what the schema and the errors say of a key
+        use_attribute_docstrings=True,  # they describe a key in the schema and in errors
     )
 
 
 def _no_files(name: str) -> bytes:
-    told = {"what": f'file "{name}" can\'t be had here', "instead": "read it with a scenario"}
-    raise PydanticCustomError("file", "{what}; {instead}", told)
+    words = {"what": f'file "{name}" can\'t be had here', "instead": "read it with a scenario"}
+    raise PydanticCustomError("file", "{what}; {instead}", words)
 
 
 @dataclass(frozen=True)
 class Reading:
-    """How a text's numbers become ours: cm, g or g/cm³ in one unit of the text, and named lengths.
+    """The size of each of a text's units in ours (cm, g, g/cm³), and what its names stand for.
 
-    `named` maps the name of a dimension to its value in the text's unit of length; `files` returns
-    the content of a file that the text names, and raises PydanticCustomError where it has none, so
-    that a validator need not.
+    `named` maps the name of a dimension to its value in the text's unit of length. `files` returns
+    the content of a file that the text names, or raises PydanticCustomError.
     """
 
     length: float = 1.0
@@ -66,24 +65,28 @@ class Reading:
     named: Mapping[str, float] = field(default_factory=dict)
     files: Callable[[str], bytes] = _no_files
 
+    @classmethod
+    def of(cls, info: ValidationInfo | SerializationInfo) -> Reading:
+        """Return the reading that is the context of `info`; our own units if there is none."""
+        return info.context if isinstance(info.context, Reading) else cls()
+
 
 def closest(wrong: str, known: Iterable[str]) -> list[str]:
-    """Return the known word closest to `wrong`, in a list; an empty one when none is close."""
+    """Return a list with the known word closest to `wrong`, empty if none is close."""
     return difflib.get_close_matches(wrong, list(known), n=1)
 
 
 def suggestion(wrong: str, known: Iterable[str]) -> str:
-    """Return `did you mean "…"?` for the known word closest to `wrong`, else what is known."""
+    """Return `did you mean "…"?` for the known word closest to `wrong`, else all known words."""
     words = list(known)
-    close = closest(wrong, words)
-    if close:
+    if close := closest(wrong, words):
         return f'did you mean "{close[0]}"?'
     return "known: " + ", ".join(f'"{word}"' for word in words) if words else "none is defined"
 
 
 def _inward(unit: str) -> Callable[[Any, ValidationInfo], Any]:
     def convert(value: Any, info: ValidationInfo) -> Any:
-        reading = info.context if isinstance(info.context, Reading) else Reading()
+        reading = Reading.of(info)
         if isinstance(value, str) and unit == "length":
             if value not in reading.named:
                 raise PydanticCustomError(
@@ -93,7 +96,7 @@ def _inward(unit: str) -> Callable[[Any, ValidationInfo], Any]:
                 )
             value = reading.named[value]
         if isinstance(value, bool) or not isinstance(value, int | float):
-            return value  # pydantic's own strict check says what is wrong
+            return value  # pydantic's strict check reports it
         try:
             return value * float(getattr(reading, unit))
         except OverflowError:  # an integer of more than 308 digits
@@ -104,63 +107,46 @@ def _inward(unit: str) -> Callable[[Any, ValidationInfo], Any]:
 
 def _outward(unit: str) -> Callable[[float, SerializationInfo], float]:
     def convert(value: float, info: SerializationInfo) -> float:
-        reading = info.context if isinstance(info.context, Reading) else Reading()
-        return float(f"{value / float(getattr(reading, unit)):.12g}")
+        return float(f"{value / float(getattr(Reading.of(info), unit)):.12g}")
 
     return convert
 
 
+POSITIVE: Final = {"exclusiveMinimum": 0}
+NOT_NEGATIVE: Final = {"minimum": 0}
+
+
 def _quantity(unit: str, schema: Mapping[str, Any]) -> tuple[Any, ...]:
-    return (
-        BeforeValidator(_inward(unit)),
-        PlainSerializer(_outward(unit)),
-        WithJsonSchema(dict(schema)),
-    )
+    """Return what converts a number in a unit; `schema` has its bounds that hold in every unit."""
+    number: dict[str, Any] = {"type": "number", **schema}
+    if unit == "length":
+        name = {"type": "string", "description": "the name of a dimension"}
+        number = {"anyOf": [number, name]}
+    return BeforeValidator(_inward(unit)), PlainSerializer(_outward(unit)), WithJsonSchema(number)
 
 
-def _number(**bounds: float) -> dict[str, Any]:
-    return {"type": "number", **bounds}
-
-
-def _or_name(number: dict[str, Any]) -> dict[str, Any]:
-    return {"anyOf": [number, {"type": "string", "description": "the name of a dimension"}]}
-
-
-Length = Annotated[
-    float, Field(gt=0, le=HUGE), *_quantity("length", _or_name(_number(exclusiveMinimum=0)))
-]
+Length = Annotated[float, Field(gt=0, le=HUGE), *_quantity("length", POSITIVE)]
 """A length of a part: positive, cm inside."""
-LengthOrZero = Annotated[
-    float, Field(ge=0, le=HUGE), *_quantity("length", _or_name(_number(minimum=0)))
-]
+LengthOrZero = Annotated[float, Field(ge=0, le=HUGE), *_quantity("length", NOT_NEGATIVE)]
 """A length that may vanish, such as the top of a full cone; cm inside."""
-Coordinate = Annotated[float, Field(ge=-HUGE, le=HUGE), *_quantity("length", _or_name(_number()))]
+Coordinate = Annotated[float, Field(ge=-HUGE, le=HUGE), *_quantity("length", {})]
 """A position, of either sign; cm inside."""
-RadiusOfGyration = Annotated[
-    float, Field(gt=0, le=HUGE), *_quantity("rg", _number(exclusiveMinimum=0))
-]
+RadiusOfGyration = Annotated[float, Field(gt=0, le=HUGE), *_quantity("rg", POSITIVE)]
 """A radius of gyration; cm inside."""
-RadiusDifference = Annotated[float, Field(ge=0, le=HUGE), *_quantity("rg", _number(minimum=0))]
-"""A difference of two radii of gyration, or a tolerance of one; cm inside."""
-Mass = Annotated[float, Field(gt=0, le=1e6), *_quantity("weight", _number(exclusiveMinimum=0))]
-"""A weight as the trade says it, a mass in physics; g inside."""
-Density = Annotated[float, Field(gt=0, le=25), *_quantity("density", _number(exclusiveMinimum=0))]
+RadiusTolerance = RadiusOfGyration
+"""A tolerance of a radius of gyration or of a difference of two; cm inside."""
+RadiusDifference = Annotated[float, Field(ge=0, le=HUGE), *_quantity("rg", NOT_NEGATIVE)]
+"""A difference of two radii of gyration; cm inside."""
+Mass = Annotated[float, Field(gt=0, le=1e6), *_quantity("weight", POSITIVE)]
+"""A weight to the trade, a mass in physics; g inside."""
+Density = Annotated[float, Field(gt=0, le=25), *_quantity("density", POSITIVE)]
 """g/cm³ inside; above 25 no solid exists at room conditions (osmium: 22.6)."""
 POURABLE = (0.05, 25.0)
-"""g/cm³, the least and the most that a density to pour may be."""
+"""g/cm³, the lowest and highest density that may be poured."""
 PourDensity = Annotated[
-    float,
-    Field(ge=POURABLE[0], le=POURABLE[1]),
-    *_quantity("density", _number(exclusiveMinimum=0)),
+    float, Field(ge=POURABLE[0], le=POURABLE[1]), *_quantity("density", POSITIVE)
 ]
-"""A density to pour, g/cm³ inside; below 0.05 it is a slip of the unit, not a casting."""
-RadiusTolerance = Annotated[
-    float, Field(gt=0, le=HUGE), *_quantity("rg", _number(exclusiveMinimum=0))
-]
-"""A tolerance of a radius of gyration or of a difference of two; cm inside."""
-
-T = TypeVar("T")
-
+"""A density to pour, g/cm³ inside; one below 0.05 has the wrong unit."""
 
 Factor = Annotated[float, Field(ge=0.01, le=100)]
 """A factor that a shape is stretched by."""
@@ -173,4 +159,4 @@ def _as_tuple(value: Any) -> Any:
 
 
 AsTuple = BeforeValidator(_as_tuple)
-"""Lets a TOML list stand for a tuple: `Annotated[tuple[Length, Length], AsTuple]`."""
+"""Accepts a TOML list for a tuple: `Annotated[tuple[Length, Length], AsTuple]`."""

@@ -1,7 +1,6 @@
 """Rounding as a sheet states it: ASTM E29's rounding method, digits fixed per column.
 
-The figure is taken as it is written in full (the shortest decimal that means it) and rounded half
-to even.
+A float is taken as the shortest decimal that stands for it, then rounded half to even.
 """
 
 from __future__ import annotations
@@ -10,7 +9,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 
 def rounded(value: float | Decimal, digits: int) -> Decimal:
-    """Return `value` with so many decimals, half to even; zero has no sign.
+    """Return `value` rounded to `digits` decimals, half to even; zero has no sign.
 
     >>> rounded(0.125, 2), rounded(0.375, 2), rounded(-0.0001, 2)
     (Decimal('0.12'), Decimal('0.38'), Decimal('0.00'))
@@ -20,7 +19,7 @@ def rounded(value: float | Decimal, digits: int) -> Decimal:
 
 
 def fixed(value: float | Decimal, digits: int) -> str:
-    """Return `value` as text with so many decimals.
+    """Return `value` as text with `digits` decimals.
 
     >>> fixed(15.8996, 3), fixed(-0.00004, 4)
     ('15.900', '0.0000')

@@ -1,7 +1,7 @@
-"""Whether this run has been asked to stop, by a signal or by the process that handed it its work.
+"""Whether this run has been asked to stop, by a signal or by the process that gave it its work.
 
-A KeyboardInterrupt that is raised while C code calls Python back can be lost on its way. So the
-wish also stands here until somebody has `heard` it, and long work calls `check` again and again.
+A KeyboardInterrupt raised while C code calls back into Python can be lost. So the request is also
+kept here until it is `heard`, and long work calls `check` repeatedly.
 """
 
 from __future__ import annotations
@@ -12,15 +12,15 @@ from contextlib import contextmanager
 
 
 class RunInterruptedError(KeyboardInterrupt):
-    """What is raised.
+    """Raised instead of a plain KeyboardInterrupt.
 
-    Once a plain KeyboardInterrupt has passed through exec, Python ends the process by SIGINT,
-    whatever its exit code (run_eval_code_obj in CPython's pythonrun.c).
+    Once one of those has passed through exec, Python ends the process by SIGINT, whatever its exit
+    code (run_eval_code_obj in CPython's pythonrun.c).
     """
 
 
-class _Wish:
-    """What stands of it: plain values, since a signal may come while they are set."""
+class _Request:
+    """The state of the request: plain values, since a signal may come while they are set."""
 
     asked = held = False
     heard = -float("inf")
@@ -29,49 +29,49 @@ class _Wish:
 
 def ask() -> None:
     """Ask this run to stop: raises KeyboardInterrupt, unless that is `held`."""
-    _Wish.asked = True
-    if not _Wish.held:
+    _Request.asked = True
+    if not _Request.held:
         raise RunInterruptedError
 
 
 def asked() -> bool:
-    """Whether this run is to stop, and nobody has heard of it yet."""
-    return _Wish.asked or (_Wish.elsewhere is not None and _Wish.elsewhere())
+    """Whether this run has been asked to stop, and that has not been heard yet."""
+    return _Request.asked or (_Request.elsewhere is not None and _Request.elsewhere())
 
 
 def check() -> None:
-    """Raise KeyboardInterrupt where this run is to stop."""
+    """Raise KeyboardInterrupt if this run has been asked to stop."""
     if asked():
         raise RunInterruptedError
 
 
 def heard() -> None:
-    """Take the wish as heard. What follows may tell what there is, until somebody asks again."""
-    _Wish.asked, _Wish.heard = False, time.monotonic()
+    """Mark the request as heard: what follows may report results, until it is asked again."""
+    _Request.asked, _Request.heard = False, time.monotonic()
 
 
 def heard_since(moment: float) -> bool:
-    """Whether a wish was heard after `moment`, on the monotonic clock."""
-    return _Wish.heard >= moment
+    """Whether a request was heard after `moment`, on the monotonic clock."""
+    return _Request.heard >= moment
 
 
 @contextmanager
 def held() -> Iterator[None]:
-    """Let nothing interrupt what is done here, and raise KeyboardInterrupt afterwards."""
-    _Wish.held = True
+    """Delay interrupts in this context: KeyboardInterrupt is raised at its end."""
+    _Request.held = True
     try:
         yield
     finally:
-        _Wish.held = False
+        _Request.held = False
     check()
 
 
 def finish() -> None:
-    """Let nothing interrupt what is left; raises KeyboardInterrupt where the run is to stop."""
-    _Wish.held = True
+    """Ignore interrupts from here on; raises KeyboardInterrupt if one has come already."""
+    _Request.held = True
     check()
 
 
 def follow(elsewhere: Callable[[], bool]) -> None:
-    """Stop, too, when another process says so: `elsewhere` asks it."""
-    _Wish.elsewhere = elsewhere
+    """Stop also when another process asks for it, which `elsewhere` tells."""
+    _Request.elsewhere = elsewhere

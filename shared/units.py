@@ -1,9 +1,8 @@
 """Units at the two rims: reading a scenario and writing a report.
 
-Inside there is one system: centimetre, gram, g/cm³, radian. One table says all of a unit: to add
-one, write its row.
-Inch, pound and ounce are exact by definition (international yard and pound, 1959; NIST SP 811,
-appendix B).
+Inside there is one system: centimetre, gram, g/cm³, radian. To add a unit, write its row. Inch,
+pound and ounce are exact by definition (international yard and pound, 1959; NIST SP 811, appendix
+B).
 """
 
 from __future__ import annotations
@@ -22,9 +21,9 @@ OUNCE: Final = POUND / 16
 
 @dataclass(frozen=True)
 class UnitOf:
-    """A unit: its name in a text, its size in ours, and the digits that a report gives it.
+    """A unit: its name in a text, its size in ours, and its digits in a report.
 
-    A change is rounded to `step`, outward. `printed` is its name on paper.
+    Changes are rounded outward to `step`. `printed` is its name on paper.
     """
 
     name: str
@@ -38,7 +37,7 @@ class UnitOf:
 class LengthUnit:
     """A unit of length: its name in a text, cm in it, its word, and its code in DXF ($INSUNITS).
 
-    A scenario may be written in those that have `digits` for a report, and a `small` change.
+    A scenario may be written in those that have `digits` in a report and a `small` change.
     """
 
     name: str
@@ -50,7 +49,7 @@ class LengthUnit:
 
     @property
     def words(self) -> str:
-        """Its word for several."""
+        """The plural of its word."""
         return f"{self.word}es" if self.word.endswith("ch") else f"{self.word}s"
 
 
@@ -60,22 +59,19 @@ FILE_LENGTHS: Final = (
     LengthUnit("cm", 1.0, "centimetre", 5),
     LengthUnit("m", 100.0, "metre", 6),
 )
-"""What drawings and meshes may be in."""
+"""The units that drawings and meshes may be in."""
 LENGTHS: Final[Mapping[str, LengthUnit]] = {u.name: u for u in FILE_LENGTHS if u.digits}
 SAYING: Final = " or ".join(f'unit = "{name}"' for name in LENGTHS)
-"""How a text says the unit of a file."""
+"""How a text gives the unit of a file."""
 WEIGHTS: Final[Mapping[str, UnitOf]] = {
     u.name: u for u in (UnitOf("lb", POUND, 3, 0.001, "lb"), UnitOf("kg", 1000.0, 3, 0.001, "kg"))
 }
 DENSITIES: Final[Mapping[str, UnitOf]] = {
     u.name: u
-    for u in (
-        UnitOf("g/cm3", 1.0, 4, 0.001, "g/cm³"),
-        UnitOf("kg/m3", 0.001, 1, 1.0, "kg/m³"),
-    )
+    for u in (UnitOf("g/cm3", 1.0, 4, 0.001, "g/cm³"), UnitOf("kg/m3", 0.001, 1, 1.0, "kg/m³"))
 }
 IMBALANCE: Final = UnitOf("oz", OUNCE, 2, 0.01, "oz")
-"""Static imbalance is in ounces, whatever a scenario's units are."""
+"""The unit of static imbalance, whatever a scenario's units are."""
 
 if TYPE_CHECKING:
     LengthName: TypeAlias = str
@@ -88,7 +84,7 @@ else:
 
 
 def of_length(name: str, *, radius: bool = False) -> UnitOf:
-    """Return a unit of length as a report has it; changes of a `radius` of gyration are finer."""
+    """Return a unit of length for a report; changes of a `radius` of gyration are finer."""
     unit = LENGTHS[name]
     step = 10.0 ** -(unit.digits + radius)
     return UnitOf(name, unit.size, unit.digits, step, name)

@@ -1,4 +1,4 @@
-"""Triangles that go through each other, or lie on each other: found by a tree of boxes."""
+"""Triangles that cross or overlap, found by a tree of boxes."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from geometry.mesh.edges import normal, unit
 from shared.arrays import Array, Index, Mask
 
 LEVEL: Final = 1e-6
-"""Of the whole's size: what crosses by less is rounding of the file's."""
+"""Of the solid's size: smaller crossings are rounding in the file."""
 
 
 def crossing(corners: Array) -> Array:
-    """Return a place (k, 3) for each pair of triangles (m, 3, 3) that cross or share an area."""
+    """Return a point (k, 3) for each pair of triangles (m, 3, 3) that cross or share an area."""
     level = LEVEL * float(np.ptp(corners.reshape(-1, 3), axis=0).max())
     pairs = meeting(corners)
     n = normal(corners)
@@ -27,19 +27,19 @@ def crossing(corners: Array) -> Array:
     i, j = pairs.T
     d = np.abs(np.einsum("kij,kj->ki", corners[j] - corners[i, :1], n[i])).max(axis=1)
     on = d <= level
-    found = [_lying(corners[i[on]], corners[j[on]], level)]
+    places = [_lying(corners[i[on]], corners[j[on]], level)]
     a, b = corners[i[~on]], corners[j[~on]]
     for first, second in ((a, b), (b, a)):
-        found += [_pierced(first[:, k], first[:, (k + 1) % 3], second, level) for k in range(3)]
-    return np.concatenate(found)
+        places += [_pierced(first[:, k], first[:, (k + 1) % 3], second, level) for k in range(3)]
+    return np.concatenate(places)
 
 
 def _pierced(start: Array, end: Array, through: Array, level: float) -> Array:
-    """Return where lines (k, 3) go through triangles (k, 3, 3), by more than `level` all round."""
+    """Return where lines (k, 3) pierce triangles (k, 3, 3), more than `level` from their sides."""
     a, n = through[:, 0], normal(through)
     s, t = np.einsum("ij,ij->i", start - a, n), np.einsum("ij,ij->i", end - a, n)
-    some = (np.minimum(s, t) < -level) & (np.maximum(s, t) > level)
-    start, end, through, n, s, t = (of[some] for of in (start, end, through, n, s, t))
+    crosses = (np.minimum(s, t) < -level) & (np.maximum(s, t) > level)
+    start, end, through, n, s, t = (of[crosses] for of in (start, end, through, n, s, t))
     p = start + (s / (s - t))[:, None] * (end - start)
     within = np.ones(len(p), dtype=bool)
     for k in range(3):
@@ -48,12 +48,12 @@ def _pierced(start: Array, end: Array, through: Array, level: float) -> Array:
 
 
 def _out(a: Array, b: Array, n: Array, p: Array) -> Array:
-    """Return how far (k,) points lie out over the side from a to b of triangles with normal n."""
+    """Return how far (k,) points lie outside the side from a to b of triangles with normal n."""
     return np.asarray(np.einsum("ij,ij->i", p - a, unit(np.cross(b - a, n))))
 
 
 def _lying(a: Array, b: Array, level: float) -> Array:
-    """Return where triangles (k, 3, 3) in one plane lie on each other: no side parts them."""
+    """Return where coplanar triangles (k, 3, 3) overlap: no side separates them."""
     apart: Mask = np.zeros(len(a), dtype=bool)
     for first, second in ((a, b), (b, a)):
         n = normal(first)
@@ -66,8 +66,8 @@ def _lying(a: Array, b: Array, level: float) -> Array:
 def meeting(corners: Array) -> Index:
     """Return the pairs (k, 2) of triangles (m, 3, 3) whose boxes meet, each pair once.
 
-    The triangles are halved along the longest side of the box around their middles, and again; then
-    pairs of boxes are looked at level by level, and only those that meet are taken apart.
+    The triangles are halved along the longest side of the box around their middles, repeatedly;
+    then pairs of boxes are tested level by level, and only those that meet are subdivided.
     """
     low, high = corners.min(axis=1), corners.max(axis=1)
     order, levels = _halved(corners.mean(axis=1))
@@ -92,7 +92,7 @@ def meeting(corners: Array) -> Index:
 
 
 def _met(i: Index, j: Index, low: Array, high: Array, *, same: bool = True) -> tuple[Index, Index]:
-    """Return of pairs of boxes those that meet, i no more than j (with `same`, or the same)."""
+    """Return the pairs of boxes that meet with i ≤ j, or i < j without `same`."""
     ordered = i <= j if same else i < j
     i, j = i[ordered], j[ordered]
     meet = np.all((low[i] <= high[j]) & (low[j] <= high[i]), axis=1)
@@ -100,12 +100,12 @@ def _met(i: Index, j: Index, low: Array, high: Array, *, same: bool = True) -> t
 
 
 def _starts(count: int, level: int) -> Index:
-    """Return where each of 2^level even runs of so many begins, and where the last one ends."""
+    """Return the start of each of 2^level equal runs of `count` items, and the end of the last."""
     return np.asarray(np.arange(2**level + 1) * count // 2**level, dtype=np.intp)
 
 
 def _halved(middles: Array) -> tuple[Index, int]:
-    """Return an order of `middles` (m, 3) whose halves, quarters … lie together, and its levels."""
+    """Return an order of `middles` (m, 3) with close halves, quarters …, and its levels."""
     count = len(middles)
     levels = max(0, count.bit_length() - 1)
     order = np.arange(count)

@@ -1,12 +1,11 @@
 """The edges of a closed surface of triangles, and what these miss of a smooth surface.
 
-What they miss is estimated from their angles. A surface that is met at the corners of a triangle
-of area A stands out of it, on the whole, by the volume A/24 · Σ eᵀH e over its three sides e, H the
-surface's curvature (the mean of a quadratic over a triangle, less that over its corners). Along a
-side, eᵀH e is how far the surface's normal leans forward from one end to the other, (n₂ − n₁)·e.
-The normal at a corner is the mean of the triangles around it, by their areas and their angles
-there, up to the nearest sharp edge: large ones stand where the surface bends little, as on the
-barrel of a capsule beside its ends.
+This is estimated from angles. A surface through the corners of a triangle of area A encloses the
+extra volume A/24 · Σ eᵀH e over its three sides e, H the surface's curvature (the mean of a
+quadratic over a triangle, less that over its corners). Along a side, eᵀH e is the change of the
+surface's normal, (n₂ − n₁)·e. The normal at a corner is the mean over the triangles around it,
+weighted by area and angle, up to the nearest sharp edge: large ones are where the surface bends
+little, as on the barrel of a capsule next to its ends.
 """
 
 from __future__ import annotations
@@ -20,14 +19,17 @@ from scipy.sparse.csgraph import connected_components
 from geometry.moments import Moments
 from shared.arrays import Array, Index
 
+SHARP: Final = np.radians(31.0)
+"""rad. A sharper edge belongs to the solid; a round surface in 12 flats has 30°."""
+
 
 class Joins(NamedTuple):
-    """Where two triangles meet, k edges.
+    """The k edges where two triangles meet.
 
-    `vertices` (k, 2)  the ends, in the order in which the first triangle runs through them
+    `vertices` (k, 2)  the ends, in the first triangle's order
     `faces`    (k, 2)  the two triangles
-    `angle`    (k,)    between their normals, rad; 0 where they are level
-    `rise`     (k,)    how far the second's opposite corner stands out of the first's plane, cm
+    `angle`    (k,)    between their normals, rad; 0 if coplanar
+    `rise`     (k,)    the height of the second's opposite corner above the first's plane, cm
     """
 
     vertices: Index
@@ -37,7 +39,7 @@ class Joins(NamedTuple):
 
 
 def joins(vertices: Array, faces: Index) -> Joins:
-    """Return the edges of a closed surface, every triangle of which runs against its neighbours."""
+    """Return the edges of a closed surface of consistently oriented triangles."""
     count = len(faces)
     start, end = faces.ravel(), faces[:, [1, 2, 0]].ravel()
     face = np.repeat(np.arange(count), 3)
@@ -61,32 +63,28 @@ def joins(vertices: Array, faces: Index) -> Joins:
 
 
 def unit(vectors: Array) -> Array:
-    """Return vectors (k, 3) of length 1, and of length 0 where they have none."""
+    """Return vectors (k, 3) scaled to length 1; those of length 0 stay 0."""
     length = np.linalg.norm(vectors, axis=1, keepdims=True)
     return np.asarray(vectors / np.maximum(length, np.finfo(float).tiny))
 
 
 def normal(corners: Array) -> Array:
-    """Return the unit normals (k, 3) of triangles (k, 3, 3), 0 of those without an area."""
+    """Return the unit normals (k, 3) of triangles (k, 3, 3), 0 for those without an area."""
     return unit(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]))
 
 
 def grouped(pairs: Index, count: int) -> Index:
-    """Return the number of the group (count,) that each is in: both of `pairs` (k, 2) in one."""
+    """Return the group (count,) of each item; the two of each of `pairs` (k, 2) share a group."""
     ones = np.ones(len(pairs), dtype=np.int8)
     graph = coo_array((ones, (pairs[:, 0], pairs[:, 1])), shape=(count, count))
     return np.asarray(connected_components(graph, directed=False)[1], dtype=np.intp)
 
 
-SHARP: Final = np.radians(31.0)
-"""rad. A sharper edge is one of the solid's own; a round surface in 12 flats has 30°."""
-
-
 def missed(corners: Array, faces: Index, joins: Joins) -> Moments:
-    """Return the moments of what triangles `corners` (m, 3, 3) miss, negative where they hold more.
+    """Return the moments to add to those within triangles `corners` (m, 3, 3) for a smooth surface.
 
-    They add to the solid's own. An estimate: of an even sphere within a hundredth of the truth, of
-    spheres, capsules, rings, domes and cylinders as they are drawn within a factor of two.
+    An estimate: within a hundredth for an evenly meshed sphere, within a factor of two for spheres,
+    capsules, rings, domes and cylinders as usually meshed.
     """
     normals = _normals(corners, faces, joins)
     after = [1, 2, 0]
@@ -94,7 +92,7 @@ def missed(corners: Array, faces: Index, joins: Joins) -> Moments:
     area = np.linalg.norm(np.cross(sides[:, 0], sides[:, 1]), axis=1) / 2
     volume = area / 24 * np.einsum("mij,mij->m", lean, sides)
     p = np.concatenate([corners, np.ones((len(area), 3, 1))], axis=2)
-    arms = np.concatenate([p.sum(axis=1), p[:, 0], p[:, 1], p[:, 2]])  # spread evenly, as mass is
+    arms = np.concatenate([p.sum(axis=1), p[:, 0], p[:, 1], p[:, 2]])  # spread over the triangle
     return Moments((arms.T * np.tile(volume, 4)) @ arms / 12)
 
 
@@ -113,7 +111,7 @@ def _normals(corners: Array, faces: Index, joins: Joins) -> Array:
 
 
 def _fans(faces: Index, joins: Joins) -> Index:
-    """Return which fan each corner (m, 3) is in: at one vertex, with no sharp edge between."""
+    """Return the fan of each corner (m, 3): those at one vertex with no sharp edge between."""
     smooth = joins.angle < SHARP
     pairs = []
     for end in (0, 1):

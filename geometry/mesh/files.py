@@ -1,6 +1,6 @@
-"""Files of triangles: STL by a reader that takes no half file, the others by trimesh.
+"""Files of triangles: STL by a reader that refuses incomplete files, the others by trimesh.
 
-trimesh is asked to mend nothing; what it makes of a file is checked by `geometry.mesh.sound`.
+trimesh repairs nothing here; `geometry.mesh.sound` checks its output.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from shared.arrays import Array, Index
 from shared.units import LENGTHS
 
 MOST: Final = 500_000
-"""Triangles. Reading and checking so many takes some 10 s; a block in 50 000 is off by 0.01 %."""
+"""Triangles. Reading and checking so many takes 10 s; a block with 50 000 is off by 0.01 %."""
 SUFFIXES: Final = (".stl", ".obj", ".ply", ".3mf")
 EXPORT: Final = "export it again, whole"
 UNITS: Final = {
@@ -26,13 +26,13 @@ UNITS: Final = {
     for name, unit in LENGTHS.items()
     for word in (unit.word, unit.words)
 }
-"""What 3MF calls the units that a scenario may say."""
+"""3MF's names of the units that a scenario may use."""
 
 
 class Triangles(NamedTuple):
-    """Triangles as a file has them: `vertices` (n, 3) in the file's unit and `faces` (m, 3).
+    """Triangles as in a file: `vertices` (n, 3) in the file's unit and `faces` (m, 3).
 
-    `unit` is what the file says, if anything. `loose`, as STL: vertices in one place are one.
+    `unit` is the file's, if it gives one. `loose`, as in STL: equal vertices are the same.
     """
 
     vertices: Array
@@ -45,9 +45,8 @@ def triangles(name: str, content: bytes) -> Triangles:
     """Return the triangles of a file by its name's suffix. Raises FileError."""
     suffix = PurePath(name).suffix.lower()
     if suffix not in SUFFIXES:
-        raise FileError(
-            "is no kind of file that is read here", f"export one of {', '.join(SUFFIXES)} or .step"
-        )
+        instead = f"export one of {', '.join(SUFFIXES)} or .step"
+        raise FileError("is not a kind of file that can be read", instead)
     read = _stl(content) if suffix == ".stl" else _by_trimesh(suffix, content)
     if len(read.faces) == 0:
         raise FileError("holds no triangles", EXPORT)
@@ -57,26 +56,24 @@ def triangles(name: str, content: bytes) -> Triangles:
 
 def _not_too_many(count: int) -> None:
     if count > MOST:
-        raise FileError(
-            f"has {count} triangles, and {MOST} are the most that are checked here in good time",
-            "export it coarser: 50000 are plenty",
-        )
+        what = f"has {count} triangles, but at most {MOST} can be checked in reasonable time"
+        raise FileError(what, "export it coarser: 50000 are plenty")
 
 
 def _stl(content: bytes) -> Triangles:
-    """Return the triangles of an STL file, binary or text, that is whole."""
-    said = int.from_bytes(content[80:84], "little") if len(content) >= 84 else None
-    if said is not None and len(content) == 84 + 50 * said:
-        _not_too_many(said)
-        rows = np.frombuffer(content, np.uint8, offset=84).reshape(said, 50)[:, 12:48]
+    """Return the triangles of a complete STL file, binary or text."""
+    count = int.from_bytes(content[80:84], "little") if len(content) >= 84 else None
+    if count is not None and len(content) == 84 + 50 * count:
+        _not_too_many(count)
+        rows = np.frombuffer(content, np.uint8, offset=84).reshape(count, 50)[:, 12:48]
         corners = np.ascontiguousarray(rows).view("<f4").astype(np.float64)
     elif re.match(rb"\s*solid\b", content):
         corners = _text_stl(content)
-    elif said is None:
-        raise FileError(f"is no STL: it has {len(content)} bytes", EXPORT)
+    elif count is None:
+        raise FileError(f"is not an STL file: it has {len(content)} bytes", EXPORT)
     else:
-        has = (len(content) - 84) / 50
-        raise FileError(f"says it has {said} triangles, and is as long as {has:g} are", EXPORT)
+        room = (len(content) - 84) / 50
+        raise FileError(f"claims {count} triangles, but has room for {room:g}", EXPORT)
     return Triangles(corners.reshape(-1, 3), np.arange(3 * len(corners)).reshape(-1, 3), loose=True)
 
 
@@ -84,7 +81,7 @@ def _text_stl(content: bytes) -> Array:
     """Return the corners (m, 9) that an STL file in text holds."""
     if not re.search(rb"\bendsolid\b[^\n]*\s*\Z", content):
         lines = content.count(b"\n") + 1
-        raise FileError(f"is cut off: line {lines}, the last, is no endsolid", EXPORT)
+        raise FileError(f"is cut off: line {lines}, the last, is not endsolid", EXPORT)
     facets = len(re.findall(rb"\bfacet\s+normal\b", content))
     rows = re.findall(rb"\bvertex\s+(\S+)\s+(\S+)\s+(\S+)", content)
     if len(rows) != 3 * facets or len(re.findall(rb"\bendfacet\b", content)) != facets:
@@ -99,10 +96,8 @@ def _by_trimesh(suffix: str, content: bytes) -> Triangles:
     """Return the triangles of a file that trimesh reads."""
     needed = ["trimesh", *(["lxml", "networkx"] if suffix == ".3mf" else [])]
     if any(find_spec(name) is None for name in needed):
-        raise FileError(
-            f"needs trimesh, which isn't installed: {suffix} is read by it",
-            'pip install "samespin[cad]", or export it as STL',
-        )
+        instead = 'pip install "samespin[cad]", or export it as STL'
+        raise FileError(f"needs trimesh, which isn't installed, to read {suffix}", instead)
     import trimesh  # noqa: PLC0415 - an extra
 
     try:
@@ -112,12 +107,12 @@ def _by_trimesh(suffix: str, content: bytes) -> Triangles:
         for body in bodies:
             faces = np.concatenate([faces, body.faces + len(vertices)])
             vertices = np.concatenate([vertices, body.vertices])
-        said = scene.units if suffix == ".3mf" else None
-    except Exception as error:  # whatever a broken file makes of a reader
+        unit = scene.units if suffix == ".3mf" else None
+    except Exception as error:  # a broken file may cause any
         kind = suffix[1:].upper()
-        said = (str(error).strip().splitlines() or [type(error).__name__])[0][:80]
-        raise FileError(f"can't be read as {kind}: {said}", EXPORT) from error
+        why = (str(error).strip().splitlines() or [type(error).__name__])[0][:80]
+        raise FileError(f"can't be read as {kind}: {why}", EXPORT) from error
     if len(faces) and not 0 <= faces.min() <= faces.max() < len(vertices):
         what = f"has a triangle with a vertex that isn't among its {len(vertices)}"
         raise FileError(what, EXPORT)
-    return Triangles(vertices, faces, None if said is None else UNITS.get(said, said))
+    return Triangles(vertices, faces, None if unit is None else UNITS.get(unit, unit))

@@ -1,4 +1,4 @@
-"""A solid whose surface is triangles, and what follows from them exactly."""
+"""A solid whose surface is triangles, and its exact properties."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ from geometry.surfaces.surface import Surface
 from shared.arrays import Array, Index, Mask, frozen
 
 LEVEL: Final = 1e-6
-"""Of the solid's size: what stands back or forth by less is rounding. STL holds seven digits."""
+"""Of the solid's size: smaller steps are rounding. STL has seven digits."""
 FLAT: Final = 0.01
-"""Of the hull's area: a face that has as much of it counts as one of its flats."""
+"""Of the hull's area: a face at least this large counts as flat."""
 
 
 @dataclass(frozen=True, eq=False)
 class Solid:
-    """A solid by its surface: `vertices` (n, 3), cm, and `faces` (m, 3), outward seen.
+    """A solid by its surface: `vertices` (n, 3), cm, and `faces` (m, 3), facing outward.
 
-    Closed, of one piece, turned outward, and not crossing itself: `geometry.mesh.sound` makes it so
-    or refuses it. `name` is the file's, `notes` say what reading it changed. `modelled` are the
-    moments of a CAD model that the triangles stand for, and `skin` (cm) how far they lie off it.
+    It is closed, in one piece, and doesn't cross itself: `geometry.mesh.sound` ensures this or
+    refuses it. `name` is the file's, `notes` say what reading it changed. `modelled` are the
+    moments of a CAD model that the triangles stand for, and `skin` (cm) their distance from it.
     """
 
     name: str
@@ -69,12 +69,12 @@ class Solid:
 
     @cached_property
     def moments(self) -> Moments:
-        """The exact moments of the solid between the triangles, or those of the model."""
+        """The exact moments of the solid within the triangles, or those of the model."""
         return self.modelled or polyhedron_moments(self.corners)
 
     @cached_property
     def missed(self) -> Moments:
-        """What the moments miss, about, of a smooth surface that triangles may stand for."""
+        """An estimate of what triangles that stand for a smooth surface miss."""
         return Moments.zero() if self.modelled else missed(self.corners, self.faces, self.joins)
 
     @cached_property
@@ -84,7 +84,7 @@ class Solid:
 
     @cached_property
     def convex(self) -> bool:
-        """Whether the solid is its convex hull, but for rounding."""
+        """Whether the solid is its convex hull, up to rounding."""
         if np.any(self.joins.rise > LEVEL * self.size):
             return False
         within = polyhedron_moments(self.corners).volume
@@ -102,7 +102,7 @@ class Solid:
 
     @cached_property
     def _farthest(self) -> tuple[Array, cKDTree, float]:
-        """The hull's vertices, so placed in four dimensions that the farthest is the nearest."""
+        """The hull's vertices, embedded in four dimensions so that the farthest is the nearest."""
         p = self.vertices[np.sort(self.hull.vertices)]
         local = p - (p.min(axis=0) + p.max(axis=0)) / 2
         square = np.sum(local**2, axis=1)
@@ -113,8 +113,8 @@ class Solid:
     def support_points(self, directions: Array) -> Array:
         """Return the vertices (k, 3) farthest along unit `directions` (k, 3).
 
-        |(n R, 0) − (v, √(R² − v²))|² = 2 R² − 2 R n·v, R the largest |v|: the nearest of these
-        points is the vertex farthest along n, and a tree finds it.
+        |(n R, 0) − (v, √(R² − v²))|² = 2 R² − 2 R n·v, R the largest |v|: a tree finds the nearest
+        of these points, which is the vertex farthest along n.
         """
         p, tree, R = self._farthest
         _, nearest = tree.query(np.column_stack([R * directions, np.zeros(len(directions))]))
@@ -122,11 +122,11 @@ class Solid:
 
     @cached_property
     def inside(self) -> Callable[[Array], Mask]:
-        """The test of which points (n, 3) lie within the solid."""
+        """The test of which points (n, 3) are within the solid."""
         return Within(self.vertices, self.faces)
 
     def surface(self) -> Surface:
-        """Return the surface: each triangle the fan of one straight edge."""
+        """Return the surface, with each triangle as the fan of a straight edge."""
         a, b, c = self.corners.transpose(1, 0, 2)
         count = len(a)
         maps = np.zeros((count, 3, 4))
@@ -137,11 +137,11 @@ class Solid:
 
 
 def polyhedron_moments(corners: Array) -> Moments:
-    """Return the moments of the solid between triangles (m, 3, 3) that close it.
+    """Return the moments of the solid within a closed surface of triangles (m, 3, 3).
 
-    Each makes a tetrahedron with a point o, of signed volume v: seen from o, with s the sum of the
-    corners a, b, c, ∫ x dV = v s / 4 and ∫ x xᵀ dV = v (s sᵀ + a aᵀ + b bᵀ + c cᵀ) / 20 (Tonon,
-    J. Math. Stat. 1 (2005) 8). With o in the middle the tetrahedra are no larger than the solid.
+    Each forms a tetrahedron with a point o, of signed volume v: relative to o, with s the sum of
+    the corners a, b, c, ∫ x dV = v s / 4 and ∫ x xᵀ dV = v (s sᵀ + a aᵀ + b bᵀ + c cᵀ) / 20 (Tonon,
+    J. Math. Stat. 1 (2005) 8). With o in the middle, the tetrahedra are no larger than the solid.
     """
     o = (corners.min(axis=(0, 1)) + corners.max(axis=(0, 1))) / 2
     p = corners - o
@@ -155,8 +155,8 @@ def polyhedron_moments(corners: Array) -> Moments:
 def triangle_section(solid: Solid, T: Array) -> tuple[Loop, ...]:
     """Return the section by the plane y = 0 of a solid after the affine map `T` (4, 4).
 
-    A vertex in the plane counts as above it, so that each triangle is cut across two of its sides
-    or not at all, and the cuts follow each other from triangle to triangle.
+    A vertex in the plane counts as above it, so each triangle is cut across two of its sides or not
+    at all, and the cuts connect from triangle to triangle.
     """
     placed = solid.vertices @ T[:3, :3].T + T[:3, 3]
     y = np.where(np.abs(placed[:, 1]) <= ON_PLANE, 0.0, placed[:, 1])
@@ -179,10 +179,10 @@ def triangle_section(solid: Solid, T: Array) -> tuple[Loop, ...]:
 
 
 def _followed(faces: Index, first_above: Array) -> Iterator[Index]:
-    """Yield the closed runs of cut edges, each (n,), with the triangles (k, 2) at each.
+    """Yield the closed runs (n,) of cut edges, given the two triangles (k, 2) at each.
 
-    A triangle that is cut has one edge where the surface goes down through the plane and one where
-    it goes up, as the triangle runs; from the one to the other is one piece of the section.
+    A cut triangle, in its own direction, has one edge that goes down through the plane and one that
+    goes up; between the two is a piece of the section.
     """
     out = np.where(first_above, faces[:, 0], faces[:, 1])  # which triangle goes down here
     into = np.where(first_above, faces[:, 1], faces[:, 0])

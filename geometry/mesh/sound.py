@@ -1,4 +1,4 @@
-"""Whether triangles close one solid: every fault is refused, or mended and said."""
+"""Whether triangles enclose one solid: every fault is refused, or repaired and reported."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from shared.units import LENGTHS
 
 STEP: Final = (".step", ".stp")
 NEAR: Final = 1e-6
-"""Of the whole's size: vertices closer than this may be one that was rounded in two ways."""
+"""Of the solid's size: vertices closer than this may be one that was rounded in two ways."""
 WIDEST: Final = 50.0
 """cm. No ball is so large."""
 SMALL: Final = 2.0
-"""cm. What is smaller may be meant in another unit: said, not refused."""
+"""cm. Something smaller may be in another unit: it is reported, not refused."""
 LEAST: Final = 0.1
 """cm. No part is so small."""
 CLOSE: Final = "close it where it was drawn, and export it again"
@@ -37,7 +37,8 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
     _in_unit(drawn.unit or unit, unit)
     bad = np.flatnonzero(~np.isfinite(drawn.vertices).all(axis=1))
     if len(bad):
-        raise FileError(f"has a vertex that is no number, number {bad[0] + 1}", "export it again")
+        what = f"has a vertex that is not a number, number {bad[0] + 1}"
+        raise FileError(what, "export it again")
     size = float(np.ptp(drawn.vertices, axis=0).max())
     vertices, faces, notes = _joined(drawn, size)
     _closed(vertices, faces)
@@ -47,7 +48,7 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
         raise FileError("encloses nothing: it is flat", "export a solid")
     if volume < 0:
         faces = faces[:, ::-1]
-        notes.append("was inside out: its triangles are taken the other way round")
+        notes.append("was inside out: its triangles are reversed")
     notes += _scale(size, unit)
     places = crossing(vertices[faces])
     if len(places):
@@ -70,24 +71,24 @@ def _modelled(name: str, content: bytes, unit: str) -> Solid:
     return Solid(name, read.vertices, read.faces, tuple(notes), read.moments, read.deflection)
 
 
-def _in_unit(said: str, unit: str) -> None:
-    if said != unit:
-        raise FileError(f'says itself that it is in "{said}"', f'not in "{unit}"')
+def _in_unit(own: str, unit: str) -> None:
+    if own != unit:
+        raise FileError(f'says that it is in "{own}"', f'not in "{unit}"')
 
 
 def _joined(drawn: Triangles, size: float) -> tuple[Array, Index, list[str]]:
-    """Return vertices that are all in places of their own, faces of three of them, and notes."""
+    """Return distinct vertices, faces of three of them each, and notes."""
     vertices, which = np.unique(drawn.vertices + 0.0, axis=0, return_inverse=True)
     faces = which.ravel()[drawn.faces]
     notes = []
     doubled = len(np.unique(drawn.faces)) - len(np.unique(faces))
     if doubled and not drawn.loose:
-        notes.append(f"has {doubled} vertices in places where there was one already: they are one")
+        notes.append(f"has {doubled} vertices that repeat others: they are merged")
     if len(_one_sided(faces)):
         merged, most = _merged(vertices, NEAR * size)
         if most > 0 and not len(_one_sided(_whole(merged[faces]))):
             faces = merged[faces]
-            notes.append(f"has vertices {most:.2g} apart at the most, which are taken for one")
+            notes.append(f"has vertices up to {most:.2g} apart that are merged")
     whole = _whole(faces)
     if len(whole) < len(faces):
         notes.append(f"has {len(faces) - len(whole)} triangles without a third corner: left out")
@@ -96,7 +97,7 @@ def _joined(drawn: Triangles, size: float) -> tuple[Array, Index, list[str]]:
 
 
 def _merged(vertices: Array, near: float) -> tuple[Index, float]:
-    """Return for each vertex the one that stands for it, and how far apart two such are at most."""
+    """Return the vertex that stands for each, and the largest distance between two such."""
     pairs = cKDTree(vertices).query_pairs(near, output_type="ndarray")
     if len(pairs) == 0:
         return np.arange(len(vertices)), 0.0
@@ -113,7 +114,7 @@ def _whole(faces: Index) -> Index:
 
 
 def _sides(faces: Index) -> tuple[Index, Index, Index]:
-    """Return each side's ends (3m, 2), lower first, which of the edges it is, and their counts."""
+    """Return the ends (3m, 2) of each side, the number of its edge, and how often each occurs."""
     sides = faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
     ends = np.sort(sides, axis=1)
     _, which, counts = np.unique(ends, axis=0, return_inverse=True, return_counts=True)
@@ -121,19 +122,19 @@ def _sides(faces: Index) -> tuple[Index, Index, Index]:
 
 
 def _one_sided(faces: Index) -> Index:
-    """Return the sides (k, 2) that belong to one triangle only."""
+    """Return the sides (k, 2) of a single triangle."""
     sides, which, counts = _sides(faces)
     return np.asarray(sides[counts[which] == 1])
 
 
 def _closed(vertices: Array, faces: Index) -> None:
-    """Refuse what isn't a closed surface: two triangles to an edge, that run against each other."""
+    """Refuse all but a closed surface: two triangles at each edge, consistently oriented."""
     if len(faces) == 0:
         raise FileError("holds no triangles", "export a solid")
     sides, which, counts = _sides(faces)
     open_, many = counts[which] == 1, counts[which] > 2
     if open_.any():
-        what = f"is open: {open_.sum()} edges have one triangle only, the first"
+        what = f"is open: {open_.sum()} edges have only one triangle, the first"
         raise FileError(f"{what} {_edge(vertices, sides[open_][0])}", CLOSE)
     if many.any():
         edges = len(np.unique(which[many]))
@@ -156,21 +157,21 @@ def _one_body(vertices: Array, faces: Index) -> None:
         volumes = [polyhedron_moments(vertices[faces[body == k]]).volume for k in range(bodies)]
         voids = min(volumes) < 0 < max(volumes)
         what = "closed surfaces, of which some may be voids" if voids else "bodies"
-        raise FileError(f"is {bodies} {what}", "save each body as a file, for a part of its own")
+        raise FileError(f"is {bodies} {what}", "save each body in its own file, for its own part")
 
 
 def _scale(size: float, unit: str) -> list[str]:
-    """Refuse what no ball can hold, and return notes on what may be meant in another unit."""
+    """Refuse what is too large or small, and return a note on what may be in another unit."""
     wide = size * LENGTHS[unit].size
-    others = [other for other in LENGTHS if other != unit]
-    fits = [other for other in others if SMALL <= size * LENGTHS[other].size <= WIDEST]
-    said = f"is {size:.4g} {unit} across"
-    would = f'with unit = "{fits[0]}" it is {size:.4g} {fits[0]} across' if fits else "draw it anew"
+    sizes = {name: size * known.size for name, known in LENGTHS.items() if name != unit}
+    fits = [name for name, width in sizes.items() if SMALL <= width <= WIDEST]
+    what = f"is {size:.4g} {unit} across"
+    instead = f'with unit = "{fits[0]}" it is {size:.4g} {fits[0]} across' if fits else "redraw it"
     if wide > WIDEST:
-        raise FileError(f"{said}, larger than any ball", would)
+        raise FileError(f"{what}, larger than any ball", instead)
     if wide < LEAST:
-        raise FileError(f"{said}, smaller than any part", would)
-    return [f"{said} only; {would}"] if wide < SMALL and fits else []
+        raise FileError(f"{what}, smaller than any part", instead)
+    return [f"{what} only; {instead}"] if wide < SMALL and fits else []
 
 
 def _point(point: Array) -> str:

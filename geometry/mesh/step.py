@@ -1,9 +1,9 @@
 """Solids from STEP files, by a CAD kernel (Open CASCADE, extra `step`): moments, and triangles.
 
 The kernel integrates over each face with a fixed number of Gauss points: exact on planes,
-cylinders, cones, balls and rings, but off by percents where one patch stands for a whole stretched
-side. (Its own adaptive integrator watches the volume only and leaves moments that are off by up to
-1e-3.) So the surface is cut into ever smaller patches until the moments stand still.
+cylinders, cones, balls and rings, but off by percents if one patch covers a whole stretched side.
+(Its own adaptive integrator checks only the volume and leaves errors up to 1e-3 in moments.) So the
+surface is cut into ever smaller patches until the moments converge.
 """
 
 from __future__ import annotations
@@ -42,24 +42,23 @@ if find_spec("OCP"):
 CM: Final = 0.1
 """The kernel's unit of length, mm, whatever the file's own."""
 UNITS: Final = {unit.word: unit.name for unit in FILE_LENGTHS}
-"""What files call their units."""
+"""The names of units in files."""
 PATCHES: Final = (32, 128, 512)
-"""So many patches, about, of one size the surface is cut into, one after the other."""
+"""The approximate numbers of equal patches that the surface is cut into, in turn."""
 SETTLED: Final = 1e-9
-"""Of the moments: what two ways of cutting may differ by."""
+"""Of the moments: the difference between two cuttings that counts as convergence."""
 CONVERTED: Final = 1e-7
-"""Of the moments: what faces that were turned into other patches may be off by (4e-8 measured)."""
+"""Of the moments: the error of converted faces (4e-8 measured)."""
 DEFLECTION: Final = 5e-4
-"""Of the solid's size: how far triangles may lie from the surface."""
+"""Of the solid's size: how far triangles may be from the surface."""
 AGAIN: Final = "save the one solid as STEP again, or export it as STL"
 
 
 class StepSolid(NamedTuple):
     """A solid read from STEP, cm: its moments about its own origin, and triangles for its surface.
 
-    `vertices` (n, 3), `faces` (m, 3); they lie no farther than `deflection` from the surface.
-    `unit` is the one that the file says it was drawn in. `error` is what the moments may be off by,
-    a part of the largest: what the last two ways of cutting differ.
+    `vertices` (n, 3), `faces` (m, 3) lie within `deflection` of the surface. `unit` is the file's.
+    `error` is the moments' error relative to the largest: the difference of the last two cuttings.
     """
 
     moments: Moments
@@ -73,7 +72,7 @@ class StepSolid(NamedTuple):
 def read_step(content: bytes) -> StepSolid:
     """Return the one solid in a STEP file's `content`.
 
-    Raises FileError where it holds none, several, an open one, or one whose moments don't settle.
+    Raises FileError for no solid, several, an open one, or one whose moments don't converge.
     """
     shape, unit = _solid(content)
     vertices, faces, deflection = _triangles(shape)
@@ -107,7 +106,7 @@ def _solid(content: bytes) -> tuple[TopoDS_Shape, str]:
 
 
 def _alike(moments: Moments, vertices: Array, faces: Index, deflection: float) -> None:
-    """Raise FileError where the triangles hold another volume, but for what they leave out."""
+    """Raise FileError if the triangles' volume differs by more than their error."""
     a, b, c = (vertices[faces[:, k]] for k in range(3))
     across = np.cross(b - a, c - a)
     volume = float(np.sum(a * across)) / 6
@@ -121,7 +120,6 @@ def _alike(moments: Moments, vertices: Array, faces: Index, deflection: float) -
 
 
 def _parts(shape: TopoDS_Shape, kind: Any) -> Iterator[TopoDS_Shape]:
-
     explorer = TopExp_Explorer(shape, kind)
     while explorer.More():
         yield explorer.Current()
@@ -129,9 +127,9 @@ def _parts(shape: TopoDS_Shape, kind: Any) -> Iterator[TopoDS_Shape]:
 
 
 def _moments(shape: TopoDS_Shape) -> tuple[Moments, float]:
-    """Return the moments, and what they may be off by, as a part of the largest.
+    """Return the moments, and their error relative to the largest.
 
-    The faces are cut as they are, then, if that doesn't settle, turned into Bézier patches first.
+    The faces are cut as they are or, if that doesn't converge, converted to Bézier patches first.
     """
     differs = np.inf
     for convert, within in ((None, 0.0), (_bezier, CONVERTED)):
@@ -143,12 +141,12 @@ def _moments(shape: TopoDS_Shape) -> tuple[Moments, float]:
                 if differs < SETTLED and J[3, 3] > 0:
                     return Moments(J), differs + within
             before = J
-    what = f"has moments that don't settle ({differs:.1e} between two ways of cutting)"
+    what = f"has moments that don't converge ({differs:.1e} between two ways of cutting)"
     raise FileError(what, AGAIN)
 
 
 def _bezier(shape: TopoDS_Shape) -> TopoDS_Shape:
-    """Return the shape with every face in Bézier patches, on which few Gauss points go far."""
+    """Return the shape with every face in Bézier patches, on which few Gauss points suffice."""
     pieces = ShapeUpgrade_ShapeConvertToBezier(shape)
     for kind in ("Surface", "3d", "2d"):
         getattr(pieces, f"Set{kind}Conversion")(True)  # noqa: FBT003 - the kernel's signature
@@ -157,7 +155,7 @@ def _bezier(shape: TopoDS_Shape) -> TopoDS_Shape:
 
 
 def _divided(shape: TopoDS_Shape, count: int) -> TopoDS_Shape:
-    """Return the shape with its surface in about `count` patches of one size."""
+    """Return the shape with its surface in about `count` equal patches."""
     whole = GProp_GProps()
     BRepGProp.SurfaceProperties_s(shape, whole)
     pieces = ShapeUpgrade_ShapeDivideArea(shape)
@@ -169,7 +167,7 @@ def _divided(shape: TopoDS_Shape, count: int) -> TopoDS_Shape:
 def _integrated(shape: TopoDS_Shape) -> Array:
     """Return ∫ p pᵀ dV, p = (x, y, z, 1), cm, by the kernel's Gauss points.
 
-    It tells the inertia I about the centroid; the second moments are ½ tr(I)·1 − I.
+    It gives the inertia I about the centroid; the second moments are ½ tr(I)·1 − I.
     """
     whole = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, whole)
@@ -186,7 +184,7 @@ def _integrated(shape: TopoDS_Shape) -> Array:
 
 
 def _triangles(shape: TopoDS_Shape) -> tuple[Array, Index, float]:
-    """Return vertices (n, 3), outward triangles (m, 3), and how far off they lie, all in cm."""
+    """Return vertices (n, 3), outward triangles (m, 3), and their distance from the surface, cm."""
     box = Bnd_Box()
     BRepBndLib.Add_s(shape, box)
     deflection = DEFLECTION * float(np.sqrt(box.SquareExtent()))
@@ -199,16 +197,15 @@ def _triangles(shape: TopoDS_Shape) -> tuple[Array, Index, float]:
             raise FileError("has a face that can't be cut into triangles", AGAIN)
         move = place.Transformation()
         nodes = [mesh.Node(i).Transformed(move) for i in range(1, mesh.NbNodes() + 1)]
-        some = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)])
+        corners = np.array([mesh.Triangle(i).Get() for i in range(1, mesh.NbTriangles() + 1)])
         if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
-            some = some[:, ::-1]
+            corners = corners[:, ::-1]
         points.append(CM * np.array([[p.X(), p.Y(), p.Z()] for p in nodes]))
-        faces.append(some - 1 + count)
+        faces.append(corners - 1 + count)
         count += len(nodes)
-    size = float(np.max(np.ptp(np.vstack(points), axis=0)))
-    _, first, same = np.unique(
-        np.round(np.vstack(points) / size, 9), axis=0, return_index=True, return_inverse=True
-    )
+    vertices = np.vstack(points)
+    rounded = np.round(vertices / float(np.max(np.ptp(vertices, axis=0))), 9)
+    _, first, same = np.unique(rounded, axis=0, return_index=True, return_inverse=True)
     joined = same.ravel()[np.vstack(faces)]
     whole = np.all(joined != np.roll(joined, 1, axis=1), axis=1)
-    return frozen(np.vstack(points)[first]), joined[whole], CM * deflection
+    return frozen(vertices[first]), joined[whole], CM * deflection

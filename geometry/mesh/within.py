@@ -1,4 +1,4 @@
-"""Which points lie within a closed surface of triangles, and how far from it they are."""
+"""Which points are within a closed surface of triangles, and their distance from it."""
 
 from __future__ import annotations
 
@@ -10,17 +10,17 @@ import numpy as np
 from shared.arrays import Array, Index, Mask
 
 PAIRS: Final = 2_000_000
-"""So many pairs of point and triangle are looked at at a time."""
+"""Pairs of point and triangle that are tested at a time."""
 ASIDE: Final = np.array([0.3713, 0.5291, 0.7630])
-"""The way that rays go: along no side of a drawn block."""
+"""The direction of rays: along no side of a drawn block."""
 
 
 class Within:
-    """The test for a closed surface: a point's ray leaves it once more than it enters.
+    """The test for a closed surface: the ray of a point inside leaves it once more than it enters.
 
-    Seen along the ray, each edge is one line with one answer to which side a point is on, the same
-    for both its triangles; a point level with a vertex or on an edge is moved up, then to the
-    right, by next to nothing. So no ray slips between two triangles, or hits both.
+    Seen along the ray, each edge is a line, and both its triangles agree on which side of it a
+    point is; a point level with a vertex or on an edge counts as infinitesimally higher, then
+    farther right. So no ray slips between two triangles or hits both.
     """
 
     def __init__(self, vertices: Array, faces: Index) -> None:
@@ -32,7 +32,7 @@ class Within:
 
     @cached_property
     def _grid(self) -> tuple[Array, Array, Index, Index]:
-        """The grid's corner, how many cells to a cm (2,), and the triangles over each cell."""
+        """The grid's corner, its cells per cm (2,), and the triangles over each cell."""
         flat = self._corners[:, :, :2]
         low, high = flat.min(axis=(0, 1)), flat.max(axis=(0, 1))
         side = max(16, int(np.sqrt(2 * len(flat))))
@@ -49,7 +49,7 @@ class Within:
         return np.array([*low, side]), per, triangle[np.argsort(cell, kind="stable")], starts
 
     def __call__(self, points: Array) -> Mask:
-        """Return which of `points` (n, 3) lie within."""
+        """Return which of `points` (n, 3) are within."""
         placed = points @ self._axes
         (*low, side), per, triangles, starts = self._grid
         at = np.floor((placed[:, :2] - low) * per).astype(np.intp)
@@ -70,7 +70,7 @@ class Within:
 
 
 def _above(p: Array, corners: Array) -> Index:
-    """Return how rays up from `p` (k, 3) pass `corners` (k, 3, 3): out 1, in −1, not at all 0."""
+    """Return how rays up from `p` (k, 3) cross `corners` (k, 3, 3): out 1, in −1, not at all 0."""
     turns = np.zeros(len(p), dtype=np.intp)
     for i in range(3):
         a, b = corners[:, i], corners[:, (i + 1) % 3]
@@ -89,7 +89,7 @@ def _above(p: Array, corners: Array) -> Index:
 
 
 def _twice(a: Array, b: Array, p: Array) -> Array:
-    """Return twice the area of triangles a, b, p as seen from above."""
+    """Return twice the signed area of triangles a, b, p as seen from above."""
     return np.asarray(
         (b[:, 0] - a[:, 0]) * (p[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (p[:, 0] - a[:, 0])
     )
@@ -97,13 +97,13 @@ def _twice(a: Array, b: Array, p: Array) -> Array:
 
 def distance(points: Array, corners: Array) -> Array:
     """Return the distance (k,) of points (k, 3) from the nearest of triangles (m, 3, 3)."""
-    each = max(1, 500_000 // len(corners))  # so many pairs at a time
-    some = [_nearest(points[k : k + each], corners) for k in range(0, len(points), each)]
-    return np.concatenate([np.empty(0), *some])
+    each = max(1, 500_000 // len(corners))  # pairs at a time
+    batches = [_nearest(points[k : k + each], corners) for k in range(0, len(points), each)]
+    return np.concatenate([np.empty(0), *batches])
 
 
 def _nearest(points: Array, corners: Array) -> Array:
-    """Return the same, of few points: to a triangle's plane above it, else to one of its sides."""
+    """Return the same for few points: the distance to a triangle's plane, or to its sides."""
     sides = np.roll(corners, -1, axis=1) - corners
     normal = np.cross(sides[:, 0], sides[:, 1])
     normal /= np.linalg.norm(normal, axis=1, keepdims=True)

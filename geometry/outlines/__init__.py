@@ -1,1 +1,1 @@
-"""Outlines of lines and arcs: what they enclose, joined and cut, and what is wrong with one."""
+"""Outlines of lines and arcs: what they enclose, their union and difference, and faults."""

@@ -3,7 +3,7 @@
 Points of the plane are complex numbers here, x + iy. At t, between 0 and 1, an edge has turned by
 tθ, counter-clockwise positive; seen from its start, that point lies (1 − t)θ/2 to the right of the
 chord, |chord| sin(tθ/2)/sin(θ/2) away (an angle at the circumference is half that at the centre:
-Euclid, Elements III.20). This needs no centre, so nothing is lost when an arc is almost straight.
+Euclid, Elements III.20). This needs no centre, so an almost straight arc loses no precision.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from shared.arrays import Array, Index, Mask, frozen
 Complex: TypeAlias = npt.NDArray[np.complex128]
 
 STRAIGHT = 1e-100
-"""An arc leans out by half its bulge times its chord: under this by nothing; numbers underflow."""
+"""Smaller bulges count as 0: their numbers would underflow."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,7 +41,7 @@ class Edges(Aligned):
         return cls(start=start, end=np.roll(start, -1), angle=4 * np.arctan(bulge))
 
     def split(self, which: Index, at: Array) -> Edges:
-        """Return the edges in order, each cut where it is one of `which` (k,), at t = `at` (k,)."""
+        """Return the edges in order, those of `which` (k,) cut at t = `at` (k,)."""
         owner = np.concatenate([np.arange(len(self)), which])
         begin = np.concatenate([np.zeros(len(self)), at])
         order = np.lexsort((begin, owner))
@@ -58,6 +58,11 @@ class Edges(Aligned):
         angle = 4 * rates[:, 2] / (1 + vertices[:, 2] ** 2)
         return Edges(start=start, end=np.roll(start, -1), angle=angle)
 
+    @property
+    def vertices(self) -> Array:
+        """The start of each edge and its bulge (n, 3): x, y, bulge."""
+        return np.stack([self.start.real, self.start.imag, np.tan(self.angle / 4)], axis=1)
+
     @cached_property
     def chord(self) -> Complex:
         """From the start to the end of each edge (n,)."""
@@ -65,12 +70,12 @@ class Edges(Aligned):
 
     @cached_property
     def unturned(self) -> Complex:
-        """The chord (n,), as long as the edge is."""
+        """The chord (n,), scaled to the length of the edge."""
         return np.asarray(self.chord / np.sinc(self.angle / (2 * np.pi)))
 
     @cached_property
     def _facing(self) -> tuple[Mask, Complex, Array]:
-        """Which edges are curved, where they face at t = ½, and t for each radian from there."""
+        """Which edges are curved, their outward direction at t = ½, and t per radian from there."""
         curved = self.angle != 0
         facing = -1j * np.where(curved, np.sign(self.angle) * self.chord, 1j)
         return curved, facing, np.where(curved, 1 / np.where(curved, self.angle, 1.0), 0.0)
@@ -81,16 +86,16 @@ class Edges(Aligned):
         return np.abs(self.unturned)
 
     def points(self, t: Array) -> Complex:
-        """Return the points at `t`, between 0 and 1; `t` (…, n) or broadcastable to it."""
+        """Return the points at `t`, between 0 and 1, of shape (…, n) or broadcastable to it."""
         along = t * np.sinc(t * self.angle / (2 * np.pi))
         return np.asarray(self.start + self.unturned * along * np.exp(-0.5j * (1 - t) * self.angle))
 
     def tangents(self, t: Array) -> Complex:
-        """Return the derivative of `points` by t; its size is the edge's length."""
+        """Return the derivative of `points` by t, whose magnitude is the edge's length."""
         return np.asarray(self.unturned * np.exp(1j * (t - 0.5) * self.angle))
 
     def velocities(self, t: Array, rates: Edges) -> Complex:
-        """Return how fast the points at a fixed `t` move while the edges change at `rates`.
+        """Return the velocity of the points at a fixed `t` while the edges change at `rates`.
 
         A point is (1 − g)·start + g·end with g = (exp(itθ) − 1)/(exp(iθ) − 1).
         """
@@ -103,9 +108,9 @@ class Edges(Aligned):
         return v
 
     def nearest(self, point: Complex) -> Array:
-        """Return where on each edge (t) it comes closest to `point`, (…, n) or broadcastable."""
-        # In the chord's own frame the edge goes from −½ to ½, and a positive arc lies below. Its
-        # centre is ½ cot(θ/2) above the chord; from there, angles are counted from straight down.
+        """Return the t of the point of each edge closest to `point`, (…, n) or broadcastable."""
+        # In the chord's frame the edge goes from −½ to ½, and a positive arc lies below. Its centre
+        # is ½ cot(θ/2) above the chord; from there, angles are measured from straight down.
         local = (point - self.start) / self.chord - 0.5
         bend = np.abs(self.angle)
         curved = bend > 0
@@ -115,9 +120,9 @@ class Edges(Aligned):
         return np.clip(t + 0.5, 0, 1)
 
     def farthest(self, direction: Complex) -> Array:
-        """Return where on each arc (t) it is farthest along `direction`; 0 on straight edges."""
-        # The outside of an arc is a quarter turn from its tangent, which has the chord's direction
-        # at t = ½ and turns with t. Where the arc never faces `direction`, an end is farthest.
+        """Return the t of each arc's point farthest along `direction`; 0 on straight edges."""
+        # The outward normal of an arc is a quarter turn from its tangent, which has the chord's
+        # direction at t = ½ and turns with t. If it never faces `direction`, an end is farthest.
         curved, facing, rate = self._facing
         t = np.angle(direction / facing) * rate + 0.5
         return np.where(curved, np.minimum(np.maximum(t, 0.0), 1.0), 0.0)
@@ -125,18 +130,18 @@ class Edges(Aligned):
     def nodes(self) -> tuple[Array, Array]:
         """Return t (k, 1) and weights (k, 1) that integrate a moment's integrand along every edge.
 
-        On an arc that is a sum of waves, the shortest with five turns to the circle.
+        On an arc it is a sum of waves, the shortest of which has five periods in a circle.
         """
         widest = float(np.max(np.abs(self.angle)))
         t, weights = gauss(_enough(int(np.ceil(5 * widest))))
         return t[:, None], weights[:, None]
 
     def quadrature(self) -> tuple[Complex, Array]:
-        """Return nodes (k,) and weights (k,) that integrate over the area a closed run encloses.
+        """Return nodes (k,) and weights (k,) that integrate over the area of a closed run of edges.
 
-        Exact, to rounding, for polynomials up to degree 3; clockwise, the weights are negative.
-        Green's theorem, as a fan: a line from a point o near the middle to the point P that runs
-        round sweeps the area, so ∫ f dA = ∮ ∫ f(o + s(P − o)) s ds (P − o) × dP.
+        Exact, up to rounding, for polynomials up to degree 3; for a clockwise run the weights are
+        negative. By Green's theorem, the line from a point o near the middle to a point P on the
+        run sweeps the area: ∫ f dA = ∮ ∫ f(o + s(P − o)) s ds (P − o) × dP.
         """
         s, over_s = gauss(3)
         t, over_t = self.nodes()
@@ -156,9 +161,10 @@ def coordinates(points: Complex) -> Array:
 
 @cache
 def _enough(phase: int) -> int:
-    """Return how many Gauss nodes leave less than 1e-17 of a wave e^(i·phase·t) over [0, 1].
+    """Return how many Gauss nodes integrate a wave e^(i·phase·t) over [0, 1] to within 1e-17.
 
-    n leave at most (n!)⁴ phase²ⁿ / ((2n + 1) (2n)!³) (Abramowitz & Stegun 25.4.30; from memory).
+    The error of n is at most (n!)⁴ phase²ⁿ / ((2n + 1) (2n)!³) (Abramowitz & Stegun 25.4.30; from
+    memory).
     """
     n = 3
     while phase and (
@@ -171,6 +177,6 @@ def _enough(phase: int) -> int:
 
 @cache
 def gauss(count: int) -> tuple[Array, Array]:
-    """Return Gauss-Legendre nodes and weights on [0, 1], exact to the degree 2·count − 1."""
+    """Return Gauss-Legendre nodes and weights on [0, 1], exact up to degree 2·count − 1."""
     nodes, weights = np.polynomial.legendre.leggauss(count)
     return frozen((nodes + 1) / 2), frozen(weights / 2)

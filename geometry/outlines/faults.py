@@ -1,4 +1,4 @@
-"""What is wrong with an outline as drawn, each fault with its vertices and its place."""
+"""Faults of an outline as drawn, each with its vertices and position."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from geometry.outlines.edges import Complex, Edges
 from shared.arrays import Array, Index
 
 TOUCHING: Final = 1e-9
-"""Edges that come closer than this part of the outline's size touch: far under any tolerance of a
-drawing, far above rounding (some 1e-15)."""
+"""Of the outline's size: edges closer than this touch. Far below a drawing's tolerances, and far
+above rounding (about 1e-15)."""
 
 Kind: TypeAlias = Literal["few", "repeated", "crossing", "folded", "axis"]
 
@@ -19,13 +19,13 @@ INSTEAD: Final[dict[Kind, str]] = {
     "few": "draw at least three corners, or two and an arc",
     "repeated": "leave one of them out",
     "crossing": "keep the edges apart",
-    "folded": "let it go on from the vertex in another direction",
+    "folded": "continue from the vertex in another direction",
     "axis": "keep r at 0 or above",
 }
 
 
 class FileError(ValueError):
-    """What a file holds is no outline, or no solid: what is wrong, and what would be right."""
+    """A file holds no valid outline or solid: what is wrong, and what would be right."""
 
     def __init__(self, what: str, instead: str) -> None:
         self.what, self.instead = what, instead
@@ -33,14 +33,14 @@ class FileError(ValueError):
 
 
 class Fault(NamedTuple):
-    """One fault: its kind, the vertices where its edges start (counted from 0), the point in cm."""
+    """One fault: its kind, the vertices that its edges start at (from 0), the point in cm."""
 
     kind: Kind
     vertices: tuple[int, ...]
     point: tuple[float, float]
 
     def says(self, count: int) -> str:
-        """Say what is wrong in an outline of `count` vertices, which are counted from 1 here."""
+        """Return the fault in words, in an outline of `count` vertices, counted from 1 here."""
         edges = [f"from vertex {v + 1} to {(v + 1) % count + 1}" for v in self.vertices]
         match self.kind:
             case "few":
@@ -48,9 +48,8 @@ class Fault(NamedTuple):
             case "repeated":
                 return f"vertices {self.vertices[0] + 1} and {self.vertices[1] + 1} are the same"
             case "crossing":
-                return (
-                    f"outline crosses or touches itself: the edges {edges[0]} and {edges[1]} meet"
-                )
+                pair = " and ".join(edges)
+                return f"outline crosses or touches itself: the edges {pair} meet"
             case "folded":
                 return f"outline folds back: the edge {edges[1]} runs along the one {edges[0]}"
             case "axis":
@@ -58,16 +57,16 @@ class Fault(NamedTuple):
 
     @property
     def instead(self) -> str:
-        """Say what would be right."""
+        """What would be right."""
         return INSTEAD[self.kind]
 
 
 def faults(vertices: Array, *, axis: bool) -> tuple[Fault, ...]:
-    """Return what is wrong with the closed outline of `vertices` (n, 3): x, y, bulge.
+    """Return the faults of the closed outline of `vertices` (n, 3): x, y, bulge.
 
     Vertices are numbered as given; the last one may repeat the first, without a bulge. With `axis`
-    the outline is one in r and z, and may touch r = 0 or run along it, but not reach beyond. When
-    vertices repeat, nothing else is looked for.
+    the outline is in r and z, and may touch r = 0 or run along it, but not cross it. If vertices
+    repeat, nothing else is checked.
     """
     if len(vertices) > 1 and np.all(vertices[-1] == [*vertices[0, :2], 0.0]):
         vertices = vertices[:-1]
@@ -90,10 +89,10 @@ def _fault(kind: Kind, vertices: tuple[int, ...], point: complex) -> Fault:
 
 
 def _meetings(edges: Edges, near: float) -> list[Fault]:
-    """Return a fault for each pair of edges that meet anywhere but at the vertex they share.
+    """Return a fault for each pair of edges that meet anywhere but at a common vertex.
 
-    Candidates are where the circles of two edges cross, and the start and the middle of each edge,
-    so that edges which lie on each other are found too. (Its end is the start of the next one.)
+    Candidates are the crossings of the circles of two edges, and the start and middle of each edge,
+    to find edges that lie on each other. (Its end is the start of the next one.)
     """
     count = len(edges.start)
     i, j = close_pairs(edges, near)
@@ -115,7 +114,7 @@ def _meetings(edges: Edges, near: float) -> list[Fault]:
 
 
 def close_pairs(edges: Edges, near: float) -> tuple[Index, Index]:
-    """Return the numbers of two edges each, both ways round, that are not too far off to meet."""
+    """Return the pairs of edges, in both orders, that are close enough to meet."""
     # no point of an edge is farther from its middle than half its length
     middle = edges.points(np.array(0.5))
     reach = (edges.length[:, None] + edges.length) / 2
@@ -125,24 +124,24 @@ def close_pairs(edges: Edges, near: float) -> tuple[Index, Index]:
 
 
 def _run_along(first: Edges, second: Edges, near: float) -> bool:
-    """Say whether the shorter of two neighbours lies on the longer one all along."""
+    """Whether the shorter of two neighbours lies entirely on the longer one."""
     shorter, longer = sorted((first, second), key=lambda e: float(e.length[0]))
     p = shorter.points(np.linspace(0, 1, 5)[:, None])
     return bool(np.all(np.abs(longer.points(longer.nearest(p)) - p) <= near))
 
 
-def crossings(one: Edges, other: Edges) -> Complex:
-    """Return where edges `other` cross the circles (or lines) of edges `one`: (2, n) points.
+def crossings(fixed: Edges, crossing: Edges) -> Complex:
+    """Return where edges `crossing` cross the circles (or lines) of edges `fixed`: (2, n) points.
 
-    A point p of an edge from s to e sees its chord turn by θ/2 (Euclid III.21), so that
-    Im((p − s)·conj(e − p)·exp(½iθ)) = 0. The other edge is, in ratios τ : υ between its start and
-    its end, p = (s'υ + e'κτ)/(υ + κτ) with κ = exp(−½iθ'): a real quadratic form in υ and τ. A
-    vertex that the two share is a root, exactly. A pair of complex roots gives a point between
-    them: the edges may touch there.
+    From a point p of an edge from s to e the chord turns by θ/2 (Euclid III.21), so that
+    Im((p − s)·conj(e − p)·exp(½iθ)) = 0. The crossing edge is, in ratios τ : υ between its start
+    and end, p = (s'υ + e'κτ)/(υ + κτ) with κ = exp(−½iθ'), which gives a real quadratic form in υ
+    and τ. A common vertex is an exact root. A pair of complex roots gives a point between them,
+    where the edges may touch.
     """
-    bend, kappa = np.exp(0.5j * one.angle), np.exp(-0.5j * other.angle)
-    a0, a1 = other.start - one.start, kappa * (other.end - one.start)
-    b0, b1 = np.conj(one.end - other.start), np.conj(kappa * (one.end - other.end))
+    bend, kappa = np.exp(0.5j * fixed.angle), np.exp(-0.5j * crossing.angle)
+    a0, a1 = crossing.start - fixed.start, kappa * (crossing.end - fixed.start)
+    b0, b1 = np.conj(fixed.end - crossing.start), np.conj(kappa * (fixed.end - crossing.end))
     first = (a0 * b0 * bend).imag
     mixed = ((a0 * b1 + a1 * b0) * bend).imag
     last = (a1 * b1 * bend).imag
@@ -154,4 +153,4 @@ def crossings(one: Edges, other: Edges) -> Complex:
     between = (tau * upsilon >= 0) & (total > 0)
     share = np.where(between, np.abs(tau), 0.0) / np.where(between, total, 1.0)
     to_end = kappa * share
-    return np.asarray((other.start * (1 - share) + other.end * to_end) / (1 - share + to_end))
+    return np.asarray((crossing.start * (1 - share) + crossing.end * to_end) / (1 - share + to_end))

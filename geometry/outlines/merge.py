@@ -1,4 +1,4 @@
-"""Outlines joined and cut, exactly: what bounds the areas is their own lines and arcs."""
+"""Exact union and difference of outlines, bounded by their own lines and arcs."""
 
 from __future__ import annotations
 
@@ -13,31 +13,33 @@ from geometry.outlines.outline import Outline
 from shared.arrays import Array, Mask
 
 NEAR: Final = 1e-10
-"""Of the outlines' size: points closer than this are one."""
+"""Of the outlines' size: points closer than this are the same."""
 BESIDE: Final = 1e-8
-"""Of the outlines' size: so far to the left and to the right of an edge is asked what lies there.
-Where two edges run on each other but for less than this, either may be taken."""
+"""Of the outlines' size: the distance at which either side of an edge is tested. If two edges are
+closer than this all along, either may be used."""
+ALIKE: Final = 1e-12
+"""Of an outline's size, and of an edge's t: smaller differences count as none."""
 
 
 class Area(NamedTuple):
-    """What is left: the outlines of its `pieces`, and those of the `holes` in them."""
+    """An area: the outlines of its `pieces`, and of the `holes` in them."""
 
     pieces: tuple[Outline, ...]
     holes: tuple[Outline, ...]
 
 
 def left_of(within: Mask, count: int) -> Mask:
-    """Return which points (n,) are left when solids are joined and others cut from them.
+    """Return which points (n,) are in the union of solids minus others.
 
-    `within` (s, n) says which points lie in each solid: the first `count` are joined.
+    `within` (s, n) says which points are in each solid; the first `count` are the union.
     """
     return np.asarray(within[:count].any(axis=0) & ~within[count:].any(axis=0))
 
 
 def merged(plus: Sequence[Sequence[Outline]], minus: Sequence[Sequence[Outline]]) -> Area | None:
-    """Return the area of solids joined and others cut from them, each of outlines, holes included.
+    """Return the union of areas minus others, each given by its outlines, holes included.
 
-    None where edges run so close to each other that what is left doesn't close.
+    None if edges run so close to each other that the result doesn't close.
     """
     solids = (*plus, *minus)
 
@@ -61,11 +63,11 @@ def merged(plus: Sequence[Sequence[Outline]], minus: Sequence[Sequence[Outline]]
         return None
     ways = [float(np.sum(Edges.closed(loop).quadrature()[1])) for loop in loops]
     pieces, holes = ([k for k, way in enumerate(ways) if way * s > 0] for s in (1, -1))
-    return Area(*(tuple(Outline(loops[k]) for k in some) for some in (pieces, holes)))
+    return Area(*(tuple(Outline(loops[k]) for k in numbers) for numbers in (pieces, holes)))
 
 
 def _split(edges: Edges, near: float) -> Edges:
-    """Return the edges in parts that end where another one crosses, touches or begins."""
+    """Return the edges split where another one crosses, touches or begins."""
     i, j = close_pairs(edges, near)
     edge, crossing_edge = edges[i], edges[j]
     ends = np.stack([crossing_edge.start, crossing_edge.end])
@@ -83,7 +85,7 @@ def _split(edges: Edges, near: float) -> Edges:
 
 
 def _first(edges: Edges, near: float) -> Mask:
-    """Say which edges don't lie, all along, where one before them does."""
+    """Return which edges don't repeat an earlier one."""
     places = np.stack([edges.start, edges.points(np.array(0.5)), edges.end])
     apart = np.max(np.abs(places[:, :, None] - places[:, None, :]), axis=0)
     again: Mask = np.any(np.tril(apart <= 10 * near, -1), axis=1)
@@ -91,7 +93,7 @@ def _first(edges: Edges, near: float) -> Mask:
 
 
 def _loops(edges: Edges, near: float) -> list[Array] | None:
-    """Return the closed runs of edges, each as vertices (n, 3); None where one doesn't close."""
+    """Return the closed runs of edges, each as vertices (n, 3); None if one doesn't close."""
     left = list(range(len(edges.angle)))
     loops = []
     while left:
@@ -103,20 +105,15 @@ def _loops(edges: Edges, near: float) -> list[Array] | None:
                 return None
             run.append(following[0])
             left.remove(following[0])
-        start, bulge = edges.start[run], np.tan(edges.angle[run] / 4)
-        loops.append(np.stack([start.real, start.imag, bulge], axis=1))
+        loops.append(edges[run].vertices)
     return loops
-
-
-ALIKE: Final = 1e-12
-"""Of an outline's size, and of an edge's t: what differs by less is the same."""
 
 
 class Cut(NamedTuple):
     """The cut of an outline by a line Re(conj(n) p) = c, |n| = 1.
 
-    `below` are the outlines of what lies below c. `spans` (k, 2) say where the line's stretches
-    within begin and end, counted from n·c in the direction of i·n.
+    `below` are the outlines of what lies below c. `spans` (k, 2) are the start and end of each
+    stretch of the line inside, measured from n·c in the direction of i·n.
     """
 
     below: tuple[Outline, ...]
@@ -129,13 +126,13 @@ def cut(outline: Outline, normal: complex, c: float) -> Cut:
     kept = _height(edges.points(np.array(0.5)), normal) < c - ALIKE * outline.size
     if np.all(kept) or not np.any(kept):
         return Cut((outline,) if np.all(kept) else (), np.empty((0, 2)))
-    turn = -int(np.argmin(kept))  # so that the first edge lies beyond, and no run goes on round
+    turn = -int(np.argmin(kept))  # the first edge is beyond the line, so no run wraps round
     edges, kept = edges[np.roll(np.arange(len(kept)), turn)], np.roll(kept, turn)
     starts = np.flatnonzero(kept & ~np.roll(kept, 1))
     ends = np.flatnonzero(kept & ~np.roll(kept, -1))
     first, last = (_height(p, 1j * normal) for p in (edges.start[starts], edges.end[ends]))
-    # what is below lies left of the line in the direction of i·n, so that it goes on from where
-    # one run ends to where the same or another one starts, then leaves
+    # the area below lies left of the line in the direction of i·n, so the line enters where a run
+    # ends and leaves where the same or another run starts
     begin, stop = np.argsort(last, kind="stable"), np.argsort(first, kind="stable")
     after = {int(a): int(b) for a, b in zip(begin, stop, strict=True)}
     below = []
@@ -143,21 +140,19 @@ def cut(outline: Outline, normal: complex, c: float) -> Cut:
         run, vertices = min(after), []
         while run in after:
             part = edges[starts[run] : ends[run] + 1]
-            bulge = np.tan(part.angle / 4)
-            vertices.append(np.stack([part.start.real, part.start.imag, bulge], axis=1))
-            vertices.append(np.array([[part.end[-1].real, part.end[-1].imag, 0.0]]))
+            vertices += [part.vertices, np.array([[part.end[-1].real, part.end[-1].imag, 0.0]])]
             run = after.pop(run)
         below.append(Outline(np.vstack(vertices)))
     return Cut(tuple(below), np.stack([last[begin], first[stop]], axis=1))
 
 
 def _height(p: Complex, normal: complex) -> Array:
-    """Return how far points lie along `normal`."""
+    """Return the component of points along `normal`."""
     return np.asarray((np.conj(normal) * p).real)
 
 
 def _split_at(edges: Edges, normal: complex, c: float) -> Edges:
-    """Return the edges in order, each in parts that end where it crosses the line."""
+    """Return the edges in order, split where they cross the line."""
     size = float(np.max(np.abs(edges.start))) + abs(c)
     ends = (c + 1j * size * np.array([[-1.0], [1.0]])) * normal
     line = Edges(start=ends[0], end=ends[1], angle=np.zeros(1))

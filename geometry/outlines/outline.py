@@ -1,6 +1,6 @@
 """Closed outlines of lines and arcs: what they enclose, flat or turned about an axis.
 
-Edges are computed with as they are: an arc is never replaced by chords, except to be drawn.
+Arcs are exact: they are replaced by chords only to be drawn.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from geometry.outlines.edges import Complex, Edges, coordinates
 from shared.arrays import Array, Mask, frozen
 
 ON_AXIS = 1e-12
-"""An edge lies on the axis when its r is below this part of the outline's size: rounding only."""
+"""Of the outline's size: an edge with a smaller r lies on the axis. Allows for rounding only."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,7 +24,7 @@ class Outline:
 
     `vertices` (n, 3) are x, y and the bulge of the edge that leaves the vertex: the tangent of a
     quarter of its angle, positive counter-clockwise, as in DXF polylines. A vertex that repeats the
-    one after it is dropped, and a clockwise outline is turned round; nothing else is mended, see
+    next one is dropped, and a clockwise outline is reversed; nothing else is repaired, see
     `faults`. Raises ValueError for fewer than two vertices.
     """
 
@@ -48,7 +48,7 @@ class Outline:
 
     @cached_property
     def normals(self) -> Array:
-        """Normals (k, 2), outward, of the straight edges that are surface of the turned solid."""
+        """Outward normals (k, 2) of the straight edges that are surface of the turned solid."""
         lines = self.edges[self.turned_edges & (self.edges.angle == 0)]
         return frozen(coordinates(-1j * lines.chord))
 
@@ -58,7 +58,7 @@ class Outline:
 
     @cached_property
     def turned_edges(self) -> Mask:
-        """Which edges are surface when turned, (n,) bool: all but straight ones on r = 0."""
+        """Which edges (n,) are surface when turned: all but straight ones on r = 0."""
         e, near = self.edges, ON_AXIS * self.size
         on_axis = (e.angle == 0) & (np.abs(e.start.real) <= near) & (np.abs(e.end.real) <= near)
         return np.asarray(~on_axis)
@@ -77,12 +77,12 @@ class Outline:
         return Moments(turned_moments(*self.edges.quadrature()))
 
     def contains(self, points: Array) -> Mask:
-        """Say which of `points` (k, 2) lie inside, (k,) bool; arcs count exactly.
+        """Return which of `points` (k, 2) are inside, (k,), with exact arcs.
 
-        A point on an edge is of what lies toward +x of it, else +y: neighbours share none.
+        A point on an edge belongs to the area toward +x, else +y, so neighbours share no points.
         """
-        # Even-odd rule on the chords, then each arc adds or takes the segment between it and its
-        # chord: the points on its side that see the chord turn by less than half its angle.
+        # Even-odd rule on the chords, then each arc adds or removes the segment between it and its
+        # chord: points on its side from which the chord turns by less than half its angle.
         e, p = self.edges, (points[:, 0] + 1j * points[:, 1])[:, None]
         a, b = p - e.start, e.end - p
         left = (np.conj(e.chord) * a).imag
@@ -95,12 +95,12 @@ class Outline:
         return np.asarray(np.logical_xor.reduce(crosses ^ segment, axis=1))
 
     def distance(self, points: Array, which: Mask | slice = slice(None)) -> Array:
-        """Return how far `points` (k, 2) are from the nearest edge of `which`, (k,); exact."""
+        """Return the distance (k,) of `points` (k, 2) from the nearest edge of `which`; exact."""
         e, p = self.edges[which], (points[:, 0] + 1j * points[:, 1])[:, None]
         return np.asarray(np.min(np.abs(e.points(e.nearest(p)) - p), axis=1))
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 2) that reach farthest along `directions` (k, 2), arcs exact."""
+        """Return the points (k, 2) farthest along `directions` (k, 2), with exact arcs."""
         heights = directions @ self.vertices[:, :2].T
         rows = np.arange(len(directions))
         best = np.argmax(heights, axis=1)
@@ -116,13 +116,13 @@ class Outline:
 
 
 def area_moments(nodes: Complex, dA: Array) -> Array:
-    """Return ∫ [x y 1]ᵀ [x y 1] dA, (3, 3), by `nodes` (k,), x + iy, and their weights (k,)."""
+    """Return ∫ [x y 1]ᵀ [x y 1] dA, (3, 3), from `nodes` (k,), x + iy, and their weights (k,)."""
     rows = np.stack([nodes.real, nodes.imag, np.ones_like(dA)])
     return np.asarray((rows * dA) @ rows.T)
 
 
 def raised_moments(area: Array, height: float) -> Array:
-    """Return ∫ [x y z 1]ᵀ [x y z 1] dV, (4, 4), of a bar of `height` about the plane of an area.
+    """Return ∫ [x y z 1]ᵀ [x y z 1] dV, (4, 4), of a bar of `height`, its cross section midway.
 
     dV = h dA, and a straight line of length h has ∫ z² dz = h³/12.
     """

@@ -1,4 +1,4 @@
-"""Profiles: the outline of a turned solid, where it lies in the half-plane of r and z."""
+"""Profiles: the outline of a turned solid, placed in the half-plane of r and z."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from shared.arrays import Array, Mask, frozen
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """One surface edge of a profile, a single one of its outline: a curve over t from 0 to 1."""
+    """One surface edge of a profile: a curve over t from 0 to 1."""
 
     edge: Edges
     profile: Profile
@@ -41,25 +41,25 @@ class Profile:
         return Profile(self.outline, (radial * sr, axial * sz), axial * self.shift + shift)
 
     def surface_edges(self) -> tuple[Piece, ...]:
-        """Return the edges that are surface of the solid; those along the axis are left out."""
+        """Return the edges that are surface of the solid, without those on the axis."""
         edges = self.outline.edges
         return tuple(Piece(edges[[i]], self) for i in np.flatnonzero(self.outline.turned_edges))
 
     def stretched(self, p: Complex) -> Array:
-        """Return where points `p` (k,) of the outline lie (k, 2), as r and z."""
+        """Return the positions (k, 2), as r and z, of points `p` (k,) of the outline."""
         return coordinates(p) * frozen(self.stretch) + frozen([0, self.shift])
 
     def _drawn(self, points: Array) -> Array:
-        """Return where `points` (k, 2), as r and z, lie in the outline's own plane."""
+        """Return the positions of `points` (k, 2), as r and z, in the outline's own plane."""
         r, z = points.T
         return np.stack([np.abs(r) / self.stretch[0], (z - self.shift) / self.stretch[1]], axis=1)
 
     def contains(self, points: Array) -> Mask:
-        """Say which of `points` (k, 2), as r and z, lie in the solid; r of either sign; exact."""
+        """Return which of `points` (k, 2), r (of either sign) and z, are in the solid; exact."""
         return self.outline.contains(self._drawn(points))
 
     def clearance(self, points: Array) -> Array:
-        """Return how far `points` (k, 2) are from the surface (k,), less if unevenly stretched."""
+        """Return the distance (k,) of `points` (k, 2) from the surface, or less if stretched."""
         distance = self.outline.distance(self._drawn(points), self.outline.turned_edges)
         return min(self.stretch[0], abs(self.stretch[1])) * distance
 
@@ -82,8 +82,8 @@ class Profile:
     def convex(self) -> bool:
         """Whether the turned solid is convex.
 
-        Then the surface leaves the axis outward, only turns left, and is back on the axis within
-        half a turn. A solid with a bore isn't.
+        Then the surface leaves the axis outward, only turns left, and returns to the axis within
+        half a turn. A solid with a bore is not convex.
         """
         surface = self.outline.turned_edges
         if np.all(surface):
@@ -96,7 +96,7 @@ class Profile:
         return turns_left and bool(headings[-1] <= np.pi + 2e-9)
 
     def polyline(self, sagitta: float) -> Array:
-        """Return points (k, 2) once round the outline; chords stay within `sagitta` (cm) of it."""
+        """Return points (k, 2) round the outline, with chords within `sagitta` (cm) of it."""
         e = self.outline.edges
         radius = e.length / np.where(e.angle == 0, np.inf, np.abs(e.angle))
         reach = radius * max(abs(s) for s in self.stretch)

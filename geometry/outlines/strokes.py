@@ -1,7 +1,7 @@
 """Lines and arcs drawn in any order and direction, joined end to end into one outline.
 
-Lengths are in the drawing's own unit. A turned outline is drawn in r and z: as the half that is
-turned, closed or open along the axis, or as the whole section, both halves alike.
+Lengths are in the drawing's own unit. A turned outline is drawn in r and z: as a half section,
+closed or open along the axis, or as a whole, symmetric section.
 """
 
 from __future__ import annotations
@@ -18,23 +18,23 @@ from geometry.outlines.outline import Outline
 from shared.arrays import Array
 
 JOIN: Final = 1e-6
-"""Of the drawing's size. Ends nearer than this meet, and a vertex nearer to the axis lies on it:
-drawings are written to six decimals at the least, and no mould is cut finer."""
+"""Of the drawing's size. Ends closer than this meet, and a vertex closer to the axis lies on it:
+drawings have at least six decimals, and no mould is cut finer."""
 MOST: Final = 1000
-"""Edges of a drawing at the most: each is held against each."""
+"""The most edges of a drawing: each is compared with each."""
 
 
 class Run(NamedTuple):
-    """Edges that follow each other: vertices (k, 3), and whether the last edge leads back."""
+    """Consecutive edges: vertices (k, 3), and whether the last edge leads back to the first."""
 
     vertices: Array
     closed: bool
 
 
 def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
-    """Return the vertices (k, 3), x, y and bulge, of the one outline that is drawn.
+    """Return the vertices (k, 3), x, y and bulge, of the single outline that is drawn.
 
-    With `axis` it is one in r and z, to be turned. Raises FileError.
+    With `axis` it is in r and z, to be turned. Raises FileError.
     """
     edges, bulges = _edges(drawn)
     near = JOIN * _size(edges)
@@ -57,13 +57,13 @@ def outline(drawn: Sequence[Run], *, axis: bool) -> Array:
     if axis:
         loops = list(_right_halves(loops, near))
     if len(loops) != 1:
-        what = f"has {len(loops)} closed lines, and an outline is one"
+        what = f"has {len(loops)} closed lines, but an outline is one"
         raise FileError(what, "keep one of them")
     return loops[0] + 0.0  # no negative zeros
 
 
 def _edges(drawn: Sequence[Run]) -> tuple[Edges, Array]:
-    """Return all edges and their bulges; the last vertex of an open run only ends one."""
+    """Return all edges and their bulges; no edge leaves the last vertex of an open run."""
     runs = (Run(np.empty((0, 3)), closed=True), *drawn)
     counts = [len(run.vertices) - (not run.closed) for run in runs]
     each = [(run.vertices, count) for run, count in zip(runs, counts, strict=True)]
@@ -77,7 +77,7 @@ def _size(edges: Edges) -> float:
 
 
 def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
-    """Yield the edges as runs, open ones first. Raises FileError where they branch."""
+    """Yield the edges as runs, open ones first. Raises FileError if they branch."""
     count = len(edges)
     tips = np.concatenate([edges.start, edges.end])
     meets = np.abs(tips[:, None] - tips) <= near
@@ -85,7 +85,7 @@ def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
     many = np.flatnonzero(np.sum(meets, axis=1) > 1)
     if len(many):
         what = f"has more than two ends that meet at {_place(tips[many[0]])}"
-        raise FileError(what, "leave out what branches off or is drawn twice")
+        raise FileError(what, "leave out branches and lines that are drawn twice")
     mate = np.where(np.any(meets, axis=1), np.argmax(meets, axis=1), -1)
     left = set(range(count))
     for first in (*np.flatnonzero(mate < 0), *range(count)):
@@ -104,20 +104,20 @@ def _runs(edges: Edges, bulges: Array, near: float) -> Iterator[Run]:
 
 
 def _snapped(vertices: Array, near: float) -> Array:
-    """Return vertices, those near the axis on it: it closes a run that ends on it twice."""
+    """Return vertices with those near the axis moved onto it, where a run may close."""
     snapped = vertices.copy()
     snapped[np.abs(snapped[:, 0]) <= near, 0] = 0.0
     return snapped
 
 
 def _gap(ends: Sequence[complex], *, axis: bool, near: float) -> FileError:
-    """Return the error of open ends: the first that doesn't end on the axis, and the nearest."""
+    """Return the error of open ends: the first that isn't on the axis, and the nearest to it."""
     first = next(end for end in ends if not axis or abs(end.real) > near)
     others = list(ends)
     others.remove(first)
     nearest = min(others, key=lambda end: abs(end - first))
-    what = f"is open at {_place(first)}; the next end is {abs(nearest - first):.4g} off"
-    instead = "let its ends meet" + (", or end on the axis, x = 0" if axis else "")
+    what = f"is open at {_place(first)}; the nearest end is {abs(nearest - first):.4g} away"
+    instead = "join the ends" + (", or end on the axis, x = 0" if axis else "")
     return FileError(f"{what}, at {_place(nearest)}", instead)
 
 
@@ -126,9 +126,9 @@ def _place(point: complex) -> str:
 
 
 def _right_halves(loops: Sequence[Array], near: float) -> Iterator[Array]:
-    """Yield each loop, of a whole section only its right half. What isn't symmetric stays as it is.
+    """Yield each loop, or its right half if it is symmetric about the axis.
 
-    A loop left of the axis is left out where it is the mirror image of another.
+    A loop left of the axis is left out if it is the mirror image of another.
     """
     spans = [_span(Edges.closed(loop)) for loop in loops]
     right = [loop for loop, (low, _) in zip(loops, spans, strict=True) if low >= -near]
@@ -136,7 +136,7 @@ def _right_halves(loops: Sequence[Array], near: float) -> Iterator[Array]:
         if low < -near and high > near and _mirrored(loop, loop, near):
             for half in cut(Outline(loop), -1.0 + 0.0j, 0.0).below:
                 yield _snapped(half.vertices, near)
-        elif high > near or not any(_mirrored(loop, other, near) for other in right):
+        elif high > near or not any(_mirrored(loop, twin, near) for twin in right):
             yield loop
 
 
@@ -146,14 +146,14 @@ def _span(edges: Edges) -> tuple[float, float]:
     return float(np.min(reached)), float(np.max(reached))
 
 
-def _mirrored(one: Array, other: Array, near: float) -> bool:
-    """Whether a loop is the mirror image of another, in x = 0."""
+def _mirrored(first: Array, second: Array, near: float) -> bool:
+    """Whether two loops are mirror images in x = 0."""
 
     def lies_on(points: Complex, loop: Edges) -> bool:
         there = -np.conj(points).reshape(-1, 1)
         off = np.abs(loop.points(loop.nearest(there)) - there)
         return bool(np.all(np.min(off, axis=1) <= 2 * near))
 
-    a, b = Edges.closed(one), Edges.closed(other)
+    a, b = Edges.closed(first), Edges.closed(second)
     t = np.linspace(0, 1, 5)[:, None]
     return lies_on(a.points(t), b) and lies_on(b.points(t), a)

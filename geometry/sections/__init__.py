@@ -1,1 +1,1 @@
-"""Sections of solids by the plane of x and z, exact where the shape allows it."""
+"""Sections of solids by the x-z plane, exact if the shape allows it."""

@@ -1,4 +1,4 @@
-"""A turned solid's outline where a plane beside its axis cuts it, stretch by stretch."""
+"""The section of a turned solid by a plane beside its axis, stretch by stretch."""
 
 from __future__ import annotations
 
@@ -12,21 +12,21 @@ from geometry.outlines.profile import Piece
 from shared.arrays import Array
 
 SAGITTA = 2.5e-4
-"""cm (a shade under 0.0001 in). How far chords may be off; a tenth of what a lathe holds."""
+"""cm (just under 0.0001 in). The error of chords; a tenth of a lathe's tolerance."""
 
 Curve = Callable[[Array], Array]
-"""From points of an outline (k, 2) to the two points (2, k, 2) of the section that they make."""
+"""Maps points of an outline (k, 2) to the two points (2, k, 2) of the section at each."""
 
 Span = tuple[int, float, float]
-"""A stretch of a piece: its number, from where to where (t)."""
+"""A stretch of a piece: its number, and the t of both ends."""
 
 
 def chains(
     pieces: tuple[Piece, ...], room: Callable[[Array], Array], *, whole: bool
 ) -> tuple[list[list[Span]], bool]:
-    """Return the runs of stretches with room, and whether they are one that ends where it began.
+    """Return the runs of stretches with room, and whether they are a single closed run.
 
-    `whole`: the pieces go all the way round.
+    `whole`: the pieces form a closed loop.
     """
     chains: list[list[Span]] = []
     goes_on = False
@@ -46,7 +46,7 @@ def chains(
 
 
 def roots(piece: Piece, value: Callable[[Array], Array]) -> Array:
-    """Return where on a piece (t, sorted, between 0 and 1) a quadratic in r and z is 0."""
+    """Return the roots on a piece (t, sorted, between 0 and 1) of a quadratic in r and z."""
     if piece.edge.angle[0] == 0:
         a, b, c = value(piece.points(np.array([0.0, 0.5, 1.0])))
         zeros = np.roots(_trimmed(np.array([2 * (a + c) - 4 * b, 4 * b - 3 * a - c, a])))
@@ -61,16 +61,16 @@ def roots(piece: Piece, value: Callable[[Array], Array]) -> Array:
 
 
 def _trimmed(polynomial: npt.NDArray[Any]) -> npt.NDArray[Any]:
-    """Return the coefficients without what is only rounding."""
-    return np.asarray(
-        np.where(np.abs(polynomial) < 1e-14 * np.max(np.abs(polynomial)), 0.0, polynomial)
-    )
+    """Return the coefficients, with those that are only rounding set to 0."""
+    size = np.abs(polynomial)
+    return np.asarray(np.where(size < 1e-14 * np.max(size), 0.0, polynomial))
 
 
 def followed(piece: Piece, low: float, high: float, placed: Curve) -> Array:
-    """Return both sides (2, k, 2) of a section along a stretch, chords within SAGITTA.
+    """Return both sides (2, k, 2) of a section along a stretch, with chords within SAGITTA.
 
-    In an angle they are smooth where they meet. Raises ArithmeticError beyond 2¹⁷ chords.
+    The parameter is an angle, in which the sides are smooth where they meet. Raises ArithmeticError
+    if 2¹⁷ chords are not enough.
     """
     for count in 2 ** np.arange(3, 17):
         u = np.arange(2 * count + 1) * np.pi / (2 * count)

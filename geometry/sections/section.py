@@ -1,9 +1,9 @@
-"""Sections of solids by the plane of x and z: closed lines, exact wherever a shape allows it.
+"""Sections of solids by the x-z plane: closed lines, exact if the shape allows it.
 
-A turned solid cut along its axis shows its outline and the mirror image, a ball however stretched
-an ellipse, a box a polygon, a bar its outline between two lines: each is an outline of lines and
-arcs under an affine map. Any other cut of a turned solid is followed by chords, and its loops say
-how far off these may be.
+A turned solid cut along its axis shows its outline and the mirror image, a stretched ball an
+ellipse, a box a polygon, a bar its outline between two lines: each is an outline of lines and arcs
+under an affine map. Other cuts of a turned solid are traced by chords, and their loops have an
+error.
 """
 
 from __future__ import annotations
@@ -20,16 +20,18 @@ from geometry.sections.chords import SAGITTA, chains, followed, roots
 from shared.arrays import Array, Index, frozen
 
 ON_PLANE = 1e-9
-"""cm, or radians: an axis nearer to the plane than this lies in it."""
+"""cm, or radians: an axis closer to the plane than this lies in it."""
 CIRCLE = Outline(np.array([[-1.0, 0.0, 1.0], [1.0, 0.0, 1.0]]))
 """The unit circle."""
+ALIKE = 1e-12
+"""Arcs stay arcs under a map whose relative unevenness is no more than this."""
 
 
 @dataclass(frozen=True, eq=False)
 class Loop:
-    """A closed line in the plane of x and z: a point p of `outline` lies at matrix · p + shift.
+    """A closed line in the x-z plane: a point p of `outline` is at matrix · p + shift.
 
-    `error` (cm) is how far the true line may be from it, 0 where it is exact.
+    `error` (cm) bounds its distance from the true line, 0 if it is exact.
     """
 
     outline: Outline
@@ -55,7 +57,7 @@ def ball_section(T: Array) -> tuple[Loop, ...]:
 
 
 def convex_section(corners: Array, i: Index, j: Index) -> tuple[Loop, ...]:
-    """Return the section of a convex solid of `corners` (n, 3), edges `i` to `j` (k,) both ways."""
+    """Return the section of a convex solid: `corners` (n, 3), edges `i` to `j` (k,) both ways."""
     y = np.where(np.abs(corners[:, 1]) <= ON_PLANE, 0.0, corners[:, 1])
     upward = (y[i] < 0) & (y[j] > 0)
     i, j = i[upward], j[upward]
@@ -72,8 +74,8 @@ def convex_section(corners: Array, i: Index, j: Index) -> tuple[Loop, ...]:
 def extruded_section(outline: Outline, height: float, T: Array) -> tuple[Loop, ...]:
     """Return the section of a bar along z, from −½ to ½ `height`, after the affine map `T` (4, 4).
 
-    In the bar's own axes the plane is m·p = off. One that isn't upright shows the outline, between
-    the lines where it goes through both ends.
+    In the bar's own axes the plane is m·p = off. Unless it is upright, it shows the outline between
+    the lines where it crosses the ends.
     """
     m, P, off = T[1, :3], T[[0, 2]], -T[1, 3]
     size, across = float(np.linalg.norm(m)), float(np.hypot(m[0], m[1]))
@@ -129,7 +131,7 @@ def _whole(outline: Outline) -> Iterator[Outline]:
     for first, last in zip(on_axis + 1, np.append(on_axis[1:], on_axis[0] + len(v)), strict=True):
         if first == last:
             continue
-        there = v[np.arange(first, last + 1) % len(v)]  # from axis to axis, and back on the left
+        there = v[np.arange(first, last + 1) % len(v)]  # from axis to axis; back on the left
         there[np.abs(there[:, 0]) <= ON_AXIS * outline.size, 0] = 0.0
         back = there[:0:-1] * [-1.0, 1.0, 1.0]
         back[:, 2] = there[-2::-1, 2]
@@ -137,7 +139,7 @@ def _whole(outline: Outline) -> Iterator[Outline]:
 
 
 def _square(profile: Profile, z: float, P: Array) -> Iterator[Loop]:
-    """Yield the circles that a plane square to the axis, at `z`, cuts from a turned solid."""
+    """Yield the circles of a turned solid in a plane perpendicular to its axis, at `z`."""
     radii = set[float]()
     for piece in profile.surface_edges():
         crossed = roots(piece, lambda points: points[:, 1] - z)
@@ -153,8 +155,8 @@ def _square(profile: Profile, z: float, P: Array) -> Iterator[Loop]:
 def _slanted(profile: Profile, T: Array) -> Iterator[Loop]:
     """Yield the loops of any other plane, by chords.
 
-    In the solid's own axes the plane is h·s + m·z = off, s along the part of its normal square to
-    the axis, so that a point (r, z) of the outline is in it where s² ≤ r², at ±√(r² − s²).
+    In the solid's own axes the plane is h·s + m·z = off, with s along its normal's component across
+    the axis, so a point (r, z) of the outline is in it if s² ≤ r², at ±√(r² − s²).
     """
     m, P, off = T[1, :3], T[[0, 2]], -T[1, 3]
     h = float(np.hypot(m[0], m[1]))
@@ -189,32 +191,28 @@ def plain_loop(points: Array, error: float = 0.0) -> Loop:
     return Loop(Outline(np.column_stack([points, np.zeros(len(points))])), error=error)
 
 
-ALIKE = 1e-12
-"""A map that stretches by no more than this part unevenly keeps arcs."""
-
-
 def overlapping_section(
     plus: Sequence[Sequence[Loop]], minus: Sequence[Sequence[Loop]]
 ) -> tuple[Loop, ...]:
-    """Return the section of solids joined and others cut from them, from the loops of each.
+    """Return the section of a union of solids minus others, from the loops of each.
 
-    Exact where no arc is stretched unevenly. Raises ArithmeticError where it can't be followed.
+    Exact unless arcs are stretched unevenly. Raises ArithmeticError if it can't be traced.
     """
     drawn = [
-        [[_in_plane(loop) for loop in loops] for loops in loopses if loops]
-        for loopses in (plus, minus)
+        [[_in_plane(loop) for loop in loops] for loops in solids if loops]
+        for solids in (plus, minus)
     ]
-    errors = [error for some in drawn for loops in some for _, error in loops]
+    errors = [error for solids in drawn for loops in solids for _, error in loops]
     if not errors:
         return ()
-    area = merged(*([[outline for outline, _ in loops] for loops in some] for some in drawn))
+    area = merged(*([[outline for outline, _ in loops] for loops in solids] for solids in drawn))
     if area is None:
         raise ArithmeticError("a section's edges run too close to each other")
     return tuple(Loop(outline, error=max(errors)) for outline in (*area.pieces, *area.holes))
 
 
 def _in_plane(loop: Loop) -> tuple[Outline, float]:
-    """Return a loop as an outline of the plane, by chords if need be, and its error."""
+    """Return a loop as an outline in the plane, by chords if necessary, and its error."""
     M, v, error = loop.matrix, np.asarray(loop.outline.vertices), loop.error
     size, turn = float(np.linalg.norm(M, 2)), np.sign(np.linalg.det(M))
     even = np.linalg.norm(M.T @ M - size**2 * np.eye(2)) <= ALIKE * size**2

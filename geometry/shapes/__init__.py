@@ -1,8 +1,8 @@
-"""Shapes, one a file. To add one: its file, and its name in `AnyShape`.
+"""Shapes, one file each. To add one: its file, and its name in `AnyShape`.
 
-`base` is the contract: a shape draws itself (`vertices`, `scale`), and moments, surfaces, sections
-and derivatives follow; its fields are the scenario's grammar. `drawn` checks outlines, and `dxf` is
-the only reader of DXF.
+`base` is the contract: a shape draws itself (`vertices`, `scale`), from which surfaces, sections
+and derivatives follow; its fields are the scenario's grammar. `drawn` checks outlines, and only
+`dxf` reads DXF.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ AnyShape = Annotated[
     | Mesh,
     Field(discriminator="kind"),
 ]
-"""Any shape, told by its `kind`."""
+"""Any shape, distinguished by its `kind`."""
 
 SHAPES: Final[tuple[type[Shape], ...]] = get_args(get_args(AnyShape)[0])
 """Every shape, in the union's order."""

@@ -1,4 +1,4 @@
-"""What every shape can do: the contract that tests walk over the union of all shapes."""
+"""The contract of all shapes, which tests check for each of them."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ from shared.models import Reading, StrictModel
 STEP = 1e-30
 """cm. The step εi by which derivatives are taken."""
 STEEPEST = 1e6
-"""What moves faster than this, per cm of a length, has no derivative there."""
+"""A faster motion, per cm of a length, means that there is no derivative."""
 
 
 class Placed(Protocol):
-    """A shape, and the matrix (4, 4) from its axes to others."""
+    """A shape, and the homogeneous matrix (4, 4) from its axes to others."""
 
     @property
     def shape(self) -> Shape:
@@ -41,7 +41,7 @@ class Placed(Protocol):
 class Shape(StrictModel, ABC):
     """A solid in its own axes; lengths in cm.
 
-    A subclass adds `kind` and its dimensions as fields: they are the scenario's grammar too.
+    A subclass adds `kind` and its dimensions as fields, which are also the scenario's grammar.
     """
 
     EXAMPLE: ClassVar[Mapping[str, Any]]
@@ -54,12 +54,12 @@ class Shape(StrictModel, ABC):
 
     @property
     def faceted(self) -> bool:
-        """Whether it has so many faces that a wall must be sought in every direction."""
+        """Whether it has so many faces that a wall search must cover every direction."""
         return False
 
     @property
     def skin(self) -> float:
-        """How far the surface that walls and sections go by may lie from the solid's own, cm."""
+        """How far the surface used for walls and sections may be from the solid's own, cm."""
         return 0.0
 
     @abstractmethod
@@ -67,11 +67,11 @@ class Shape(StrictModel, ABC):
         """Exact moments about the shape's own origin."""
 
     def missed(self) -> Moments:
-        """Moments of what it misses, about, of the solid that it stands for: nothing, as drawn."""
+        """Estimated moments that triangles miss of a smooth solid: none for other shapes."""
         return Moments.zero()
 
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:  # noqa: ARG002 - pydantic's signature
-        """Return the shape with the fields of `update`, checked and drawn anew."""
+        """Return the shape with the fields of `update`, validated and redrawn."""
         return self.model_validate({**dict(self), **(update or {})})
 
     def scale(self) -> Array:
@@ -79,13 +79,13 @@ class Shape(StrictModel, ABC):
         return np.ones(3)
 
     def lengths(self) -> tuple[Path, ...]:
-        """Return where the shape's lengths stand, in the order of its fields."""
+        """Return the paths of the shape's lengths, in the order of its fields."""
         paths: list[Path] = []
         for name, value in self:
             match value:
                 case float():
                     paths.append((name,))
-                case ((_, _, _), *_):  # vertices: a bulge is no length
+                case ((_, _, _), *_):  # vertices: a bulge is not a length
                     paths += [(name, i, k) for i in range(len(value)) for k in (0, 1)]
                 case (float(), *_):
                     paths += [(name, i) for i in range(len(value))]
@@ -94,18 +94,18 @@ class Shape(StrictModel, ABC):
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows.
 
-        Raises ValueError for any other path, and without a derivative: a dome that is a whole ball
-        has no rim to move.
+        Raises ValueError for any other path, and if there is no derivative, as for a dome that is a
+        whole ball and has no rim to move.
         """
         G = np.zeros((4, 4))
         G[:3, :3] = np.diag(self._rates(lambda shape: shape.scale(), path) / self.scale())
         return affine(G, self.moments().J)
 
     def _rates(self, drawn: Callable[[Any], Array], path: Path) -> Array:
-        """Return the derivative of what is `drawn`, an array, in the length at `path`.
+        """Return the derivative of the array `drawn` in the length at `path`.
 
-        A step εi in the complex plane: f(x + εi) = f(x) + εi f'(x), and nothing is subtracted, so
-        that ε can be as small as it likes (Squire & Trapp, SIAM Review 40 (1998) 110; from memory).
+        By a complex step: f(x + εi) = f(x) + εi f'(x), where nothing cancels, so ε can be as small
+        as one likes (Squire & Trapp, SIAM Review 40 (1998) 110; from memory).
         """
         name = type(self).__name__.lower()
         if path not in self.lengths():
@@ -123,7 +123,7 @@ class Shape(StrictModel, ABC):
         """
 
     def flats(self) -> Array:
-        """Return the unit normals (k, 3) of the flat faces, where a least wall likes to sit."""
+        """Return the unit normals (k, 3) of the flat faces, often the direction of a least wall."""
         return np.empty((0, 3))
 
     def profile(self) -> Profile | None:
@@ -131,7 +131,7 @@ class Shape(StrictModel, ABC):
         return None
 
     def bodies(self) -> tuple[Placed, ...]:
-        """Return the solids that the shape is joined from, in its axes; none if it is one."""
+        """Return the solids that form the shape, in its axes; none if it is just one."""
         return ()
 
     def holes(self) -> tuple[Placed, ...]:
@@ -147,7 +147,7 @@ class Shape(StrictModel, ABC):
         """Return the surface in patches, for walls of solids that aren't convex."""
 
     def clearance(self, points: Array) -> Array:
-        """Return distances (n,) that no surface is nearer to `points` (n, 3) than; 0: not known."""
+        """Return lower bounds (n,) on the surface's distance from `points` (n, 3); 0: unknown."""
         return np.zeros(len(points))
 
     @abstractmethod
@@ -161,11 +161,11 @@ class Shape(StrictModel, ABC):
 
 
 class TurnedShape(Shape):
-    """A solid turned about z: its profile says where its surface is."""
+    """A solid turned about z, whose profile gives its surface."""
 
     @abstractmethod
     def vertices(self) -> Array:
-        """Return the outline (n, 3) of the unit body: r, z and the bulge of the edge after."""
+        """Return the outline (n, 3) of the unit body: r, z and the bulge of the next edge."""
 
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows."""
@@ -191,7 +191,7 @@ class TurnedShape(Shape):
         return self.profile().clearance(np.column_stack([r, points[:, 2]]))
 
     def section(self, T: Array) -> tuple[Loop, ...]:
-        """Return the section by the plane y = 0: exact along the axis and square to it."""
+        """Return the section by the plane y = 0: exact along and perpendicular to the axis."""
         return turned_section(self.profile(), T)
 
     def support_points(self, directions: Array) -> Array:
@@ -199,18 +199,18 @@ class TurnedShape(Shape):
         across = np.hypot(directions[:, 0], directions[:, 1])
         reached = self.profile().support_points(np.stack([across, directions[:, 2]], axis=1))
         outward = directions[:, :2] / np.where(across > 0, across, 1.0)[:, None]
-        outward[across == 0] = [1.0, 0.0]  # straight along the axis: any azimuth is as good
+        outward[across == 0] = [1.0, 0.0]  # along the axis any azimuth will do
         return np.column_stack([reached[:, :1] * outward, reached[:, 1]])
 
     def flats(self) -> Array:
-        """Return the unit normals (k, 3) of the flat faces, which are square to the axis."""
+        """Return the unit normals (k, 3) of the flat faces, perpendicular to the axis."""
         normals = self.profile().normals()
         level = normals[np.abs(normals[:, 0]) < 1e-12]
         return np.array([[0.0, 0.0, up] for up in np.unique(np.sign(level[:, 1]))]).reshape(-1, 3)
 
 
 def _stepped(value: Any, path: Path) -> Any:
-    """Return `value`, models' fields and tuples within each other, with a step at `path`."""
+    """Return `value`, nested fields and tuples, with a complex step at `path`."""
     if not path:
         return value + 1j * STEP
     if isinstance(value, dict):
@@ -219,11 +219,10 @@ def _stepped(value: Any, path: Path) -> Any:
 
 
 def refusal(what: str, instead: str) -> PydanticCustomError:
-    """Return the error for a shape that can't be: what is wrong, and what would be right."""
+    """Return the error of an impossible shape: what is wrong, and what would be right."""
     return PydanticCustomError("shape", "{what}; {instead}", {"what": what, "instead": instead})
 
 
 def as_written(length: float, info: ValidationInfo) -> str:
-    """Return a length in cm as the text that is being read would write it."""
-    reading = info.context if isinstance(info.context, Reading) else Reading()
-    return f"{length / reading.length:.6g}"
+    """Return a length (cm) as written in the unit of the text that is being read."""
+    return f"{length / Reading.of(info).length:.6g}"

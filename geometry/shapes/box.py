@@ -27,11 +27,11 @@ class Box(Shape):
         return Moments.symmetric(volume, *(volume * side**2 / 12 for side in self.size))
 
     def scale(self) -> Array:
-        """Return the size, that of the unit cube being one."""
+        """Return the size, relative to the unit cube."""
         return np.array(self.size)
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 3) farthest along `directions` (k, 3): corners, or middles."""
+        """Return the points (k, 3) farthest along `directions` (k, 3): corners or midpoints."""
         return np.sign(directions) * self.scale() / 2
 
     def flats(self) -> Array:

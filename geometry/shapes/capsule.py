@@ -1,4 +1,4 @@
-"""A cylinder with half a ball on either end."""
+"""A cylinder with a hemisphere at either end."""
 
 from __future__ import annotations
 
@@ -34,9 +34,9 @@ class Capsule(TurnedShape):
     def moments(self) -> Moments:
         """Return exact moments about the centre.
 
-        A cylinder of half height c, and two halves of a ball of volume b/2 each. About the middle
-        of its flat face a half has the centroid ⅜r and ∫ z² = r²/5 times its volume; at c that
-        makes r²/5 + 2c·⅜r + c² (parallel axes).
+        A cylinder of half height c, and two hemispheres. About the centre of its flat face a
+        hemisphere has the centroid ⅜r and ∫ z² = r²/5 times its volume; at c that makes
+        r²/5 + 2c·⅜r + c² (parallel axes).
         """
         r, c = self.diameter / 2, (self.height - self.diameter) / 2
         barrel, balls = 2 * np.pi * r**2 * c, 4 * np.pi / 3 * r**3

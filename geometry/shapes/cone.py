@@ -1,4 +1,4 @@
-"""A circular cone, full or cut off."""
+"""A circular cone, full or truncated."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class Cone(TurnedShape):
         """Return exact moments about the middle of the height.
 
         With r(s) = m + d·s and z = s·h/2, s from −1 to 1: ∫ r², ∫ r² z, ∫ r² z² and ∫ ¼ r⁴, times
-        π, over the height. Every term is positive but the one in z, so nothing cancels.
+        π, over the height. All terms but the one in z are positive, so nothing cancels.
         """
         m, d, h = (self.bottom + self.top) / 4, (self.top - self.bottom) / 4, self.height
         volume = np.pi * h * (m**2 + d**2 / 3)

@@ -16,8 +16,8 @@ from shared.models import Length
 class Dome(TurnedShape):
     """The cap of a ball of diameter `sphere`, `height` above its flat face.
 
-    The origin is the centre of the flat face, the dome points toward +z. A dome as high as the
-    ball's radius is half a ball, one as high as its diameter the whole.
+    The origin is the centre of the flat face; the dome points toward +z. A dome as high as the
+    ball's radius is a hemisphere, one as high as its diameter the whole ball.
     """
 
     EXAMPLE: ClassVar = {"sphere": 12.0, "height": 3.5}  # a shallow cap

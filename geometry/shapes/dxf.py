@@ -1,7 +1,7 @@
 """The reader of DXF drawings (ezdxf, extra `cad`): lines and arcs on a layer, as an outline.
 
-What is drawn in model space counts, words and dimensions don't. Whatever else is there is refused:
-an outline that is only nearly the one that was drawn would go unnoticed.
+Only model space counts; text and dimensions are ignored. Anything else is refused, so that an
+outline is never silently approximated.
 """
 
 from __future__ import annotations
@@ -26,13 +26,13 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
 UNITS: Final = {unit.dxf: unit for unit in FILE_LENGTHS}
-"""By what $INSUNITS says; 0 says nothing."""
+"""Units by $INSUNITS; 0 means none."""
 INTO: Final = " or ".join(unit.words for unit in LENGTHS.values())
 WORDS: Final = {
     *("TEXT", "MTEXT", "DIMENSION", "ARC_DIMENSION", "LEADER", "MULTILEADER", "TOLERANCE"),
     *("ATTDEF", "VIEWPORT"),
 }
-"""Entities that only say something of a drawing."""
+"""Entities that only annotate a drawing."""
 CALLED: Final = {
     "SPLINE": "a spline",
     "ELLIPSE": "an ellipse",
@@ -44,19 +44,19 @@ FAULTY: Final = (
     *(ValueError, LookupError, AttributeError, TypeError),
     *(ArithmeticError, StopIteration, RuntimeError),
 )
-"""What a file that is damaged makes of the code that reads it."""
+"""The errors that ezdxf may raise for a damaged file."""
 BENT: Final = 10.0
-"""The largest bulge that an outline can be written with; an arc with more is two."""
+"""The largest bulge of a written outline; an arc with a larger one is split."""
 CURVES, SPLINES = 2, 4
 """Flags of a POLYLINE through which a curve was fitted."""
 QUIET: Final = logging.NullHandler()
-"""For the hints of ezdxf, which are no result of ours."""
+"""Discards ezdxf's hints."""
 KEPT: Final = 32
-"""Drawings that are kept as outlines: a search reads a text again and again."""
+"""Drawings whose outlines are cached: a search reads a text repeatedly."""
 
 
 class Entity(NamedTuple):
-    """One entity: its kind, its runs of lines and arcs, how high they lie."""
+    """One entity: its kind, its runs of lines and arcs, their heights."""
 
     kind: str
     runs: tuple[Run, ...]
@@ -65,10 +65,10 @@ class Entity(NamedTuple):
 
 @lru_cache(maxsize=KEPT)
 def dxf_outline(content: bytes, layer: str | None, unit: str | None, *, axis: bool) -> Array:
-    """Return the vertices (k, 3) of the outline that is drawn on a layer: x and y in cm, bulge.
+    """Return the vertices (k, 3) of the outline on a layer: x and y in cm, bulge.
 
-    Without a `layer` it is all that is drawn; `unit` is the drawing's, where it says none. With
-    `axis` x is r and y is z. Raises FileError.
+    Without a `layer`, all layers count; `unit` is the drawing's if it gives none. With `axis`, x is
+    r and y is z. Raises FileError.
     """
     drawing, code = _read(content)
     factor = _unit(code, unit).size
@@ -78,7 +78,7 @@ def dxf_outline(content: bytes, layer: str | None, unit: str | None, *, axis: bo
         raise FileError("has no lines or arcs", "draw the outline in model space")
     drawn = [entity for entity in drawn if layer is None or _layer(entity).lower() == layer.lower()]
     if not drawn:
-        raise FileError("is a layer on which nothing is drawn", suggestion(str(layer), layers))
+        raise FileError("has nothing drawn on it", suggestion(str(layer), layers))
     try:
         entities = [_entity(entity) for entity in drawn]
         _check(entities)
@@ -99,7 +99,7 @@ def _read(content: bytes) -> tuple[Drawing, int]:
     if not content.strip():
         raise FileError("is empty", "save the drawing as DXF again")
     if find_spec("ezdxf") is None:
-        raise FileError("needs ezdxf, which isn't here", 'pip install "samespin[cad]"')
+        raise FileError("needs ezdxf, which isn't installed", 'pip install "samespin[cad]"')
     import ezdxf  # noqa: PLC0415 - an extra, and heavy
     from ezdxf.filemanagement import dxf_stream_info  # noqa: PLC0415
 
@@ -111,47 +111,46 @@ def _read(content: bytes) -> tuple[Drawing, int]:
         drawing = ezdxf.read(stream)
         return drawing, int(drawing.header.get("$INSUNITS", 0))
     except (ezdxf.DXFError, *FAULTY) as error:
-        what = "is cut short, or no DXF" if content.lstrip()[:1] in {b"0", b"9"} else "is no DXF"
+        cut = content.lstrip()[:1] in {b"0", b"9"}
+        what = "is cut short, or not a DXF file" if cut else "is not a DXF file"
         raise FileError(f"{what} ({_one_line(error)})", "save the drawing as DXF again") from None
 
 
 def _one_line(error: Exception) -> str:
-    said = " ".join(str(error).split()).removeprefix("DXFStructureError: ").rstrip(".")
-    return said or "it ends too early"
+    message = " ".join(str(error).split()).removeprefix("DXFStructureError: ").rstrip(".")
+    return message or "it ends too early"
 
 
 def _unit(code: int, asked: str | None) -> LengthUnit:
     """Return the drawing's unit."""
     if code == 0:
         if asked is None:
-            what = "says no unit ($INSUNITS)"
-            raise FileError(what, f"add {SAYING} to file and layer")
+            raise FileError("gives no unit ($INSUNITS)", f"add {SAYING} to file and layer")
         return LENGTHS[asked]
     length_unit = UNITS.get(code)
     if length_unit is None:
-        what = f"is in a unit that isn't known here ($INSUNITS is {code})"
-        raise FileError(what, f"save it in {INTO}")
+        raise FileError(f"is in an unknown unit ($INSUNITS is {code})", f"save it in {INTO}")
     if asked not in {None, length_unit.name}:
-        what = f'is drawn in {length_unit.words} ($INSUNITS), and unit says "{asked}"'
-        raise FileError(what, "mend the one that is wrong")
+        what = f'is drawn in {length_unit.words} ($INSUNITS), but unit says "{asked}"'
+        raise FileError(what, "correct the one that is wrong")
     return length_unit
 
 
 def _check(entities: Sequence[Entity]) -> None:
-    """Refuse what is no line or arc, and what isn't flat."""
+    """Refuse anything but lines and arcs in one plane. Raises FileError."""
     for entity in entities:
         if not entity.runs:
-            called = CALLED.get(entity.kind, f"{entity.kind}, which is no line or arc")
-            raise FileError(f"has {called}", "draw lines, arcs, circles and polylines alone")
+            called = CALLED.get(entity.kind, f"{entity.kind}, which is not a line or arc")
+            raise FileError(f"has {called}", "draw only lines, arcs, circles and polylines")
     heights = np.array([height for entity in entities for height in entity.heights])
     points = np.concatenate([run.vertices[:, :2] for entity in entities for run in entity.runs])
     if np.ptp(heights) > JOIN * max(1.0, float(np.max(np.ptp(points, axis=0)))):
-        what = f"isn't flat: it lies at z from {np.min(heights):.6g} to {np.max(heights):.6g}"
+        what = f"isn't flat: z goes from {np.min(heights):.6g} to {np.max(heights):.6g}"
         raise FileError(what, "draw it in the x-y plane")
 
 
 def _layer(entity: Any) -> str:
-    """Return the layer of an entity; one of no known kind lies on layer 0."""
+    """Return the layer of an entity; 0 for an unknown kind."""
     return str(entity.dxf.layer) if entity.dxf.is_supported("layer") else "0"
 
 
@@ -163,7 +162,7 @@ def _entity(entity: Any) -> Entity:
         flat = [_flat(entity, run, z) for run, z in _drawn(entity)]
         heights = tuple(z for _, zs in flat for z in zs)
         if not np.all(np.isfinite(heights)):
-            raise ValueError("it has a height that is no number")
+            raise ValueError("it has a height that is not a number")
     except (DXFError, *FAULTY) as error:
         what = f"has a faulty {entity.dxftype()} ({_one_line(error)})"
         raise FileError(what, "save the drawing as DXF again") from None
@@ -171,7 +170,7 @@ def _entity(entity: Any) -> Entity:
 
 
 def _drawn(entity: Any) -> Iterator[tuple[Run, Sequence[float]]]:
-    """Yield the runs of an entity in its own axes, with their heights; none of any other kind."""
+    """Yield the runs of an entity in its own axes, with their heights; none for other kinds."""
     match entity.dxftype():
         case "LINE":
             ends = (entity.dxf.start, entity.dxf.end)
@@ -195,12 +194,12 @@ def _drawn(entity: Any) -> Iterator[tuple[Run, Sequence[float]]]:
 
 
 def _run(vertices: Sequence[Sequence[float]], *, closed: bool) -> Run:
-    """Return a run, its arcs bent no more than BENT."""
+    """Return a run without bulges above BENT."""
     rows = [[float(v) for v in vertex] for vertex in vertices]
     if not rows:
         raise ValueError("it has no vertices")
     if not np.all(np.isfinite(rows)):
-        raise ValueError("it has a place that is no number")
+        raise ValueError("it has a coordinate that is not a number")
     k = 0
     while k < len(rows) - (0 if closed else 1):
         x, y, bulge = rows[k]
@@ -215,7 +214,7 @@ def _run(vertices: Sequence[Sequence[float]], *, closed: bool) -> Run:
 
 
 def _flat(entity: Any, run: Run, heights: Sequence[float]) -> tuple[Run, Sequence[float]]:
-    """Return a run in the drawing's axes: an entity seen from below is mirrored in x."""
+    """Return a run in the drawing's axes; an entity seen from below is mirrored in x."""
     if entity.dxftype() == "LINE":
         return run, heights
     x, y, z = entity.dxf.extrusion.normalize()

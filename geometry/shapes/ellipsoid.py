@@ -28,7 +28,7 @@ class Ellipsoid(StretchedBall):
     def support_points(self, directions: Array) -> Array:
         """Return the points (k, 3) farthest along unit `directions` (k, 3).
 
-        The unit ball reaches Aᵀn / |Aᵀn|, and A carries that point onto the ellipsoid.
+        The unit ball reaches Aᵀn / |Aᵀn|, and A maps that point onto the ellipsoid.
         """
         axes = self.scale()
         seen = directions * axes
@@ -39,6 +39,6 @@ class Ellipsoid(StretchedBall):
         return Surface.turned(Profile(Outline(self.vertices()))).moved(self._stretch)
 
     def clearance(self, points: Array) -> Array:
-        """Return a distance (n,) that the surface is no nearer than to points (n, 3)."""
+        """Return lower bounds (n,) on the surface's distance from points (n, 3)."""
         axes = self.scale()
         return np.asarray(np.min(axes) * np.abs(np.linalg.norm(points / axes, axis=1) - 1.0))

@@ -20,11 +20,11 @@ from shared.arrays import Array
 from shared.models import Length
 
 LEVEL = 1e-9
-"""Of the outline's size: a side that stands back from its hull by less is part of it."""
+"""Of the outline's size: a side closer to the hull than this is part of it."""
 
 
 class Extruded(Shape):
-    """A bar along z: `outline` is a closed list of x, y and the bulge of the edge after.
+    """A bar along z: `outline` is a closed list of x, y and the bulge of the next edge.
 
     The last edge leads back to the first vertex. The bulge is the tangent of a quarter of the
     arc's angle, positive counter-clockwise, as in DXF polylines. The origin is the outline's own,
@@ -44,10 +44,10 @@ class Extruded(Shape):
 
     @model_validator(mode="after")
     def _cut(self) -> Self:
-        """Refuse an outline whose flat faces can't be cut into fans: walls rest on them."""
+        """Refuse an outline whose flat faces can't be cut into fans: walls need them."""
         if fans(self._drawn) is None:
             raise refusal(
-                "outline comes too close to itself, or has a corner of no angle",
+                "outline comes too close to itself, or has a corner with zero angle",
                 "keep its edges apart, and blunt a corner where arcs meet without an angle",
             )
         return self
@@ -66,7 +66,7 @@ class Extruded(Shape):
         return np.array(self.outline)
 
     def scale(self) -> Array:
-        """Return the height along z, that of the unit body being one."""
+        """Return the height along z, relative to the unit body."""
         return np.array([1.0, 1.0, self.height])
 
     def velocity(self, path: Path) -> Velocity:
@@ -81,7 +81,7 @@ class Extruded(Shape):
         return Moments(raised_moments(self._drawn.area_moments(), self.height))
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 3) farthest along `directions` (k, 3): ends or middles of lines."""
+        """Return the points (k, 3) farthest along `directions` (k, 3): ends or midpoints."""
         reached = self._drawn.support_points(directions[:, :2])
         return np.column_stack([reached, np.sign(directions[:, 2]) * self.height / 2])
 

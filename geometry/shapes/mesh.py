@@ -1,4 +1,4 @@
-"""A solid from a file: its surface is triangles, taken just as they are, or a CAD model's faces."""
+"""A solid from a file: its surface is triangles, exactly as they are, or a CAD model's faces."""
 
 from __future__ import annotations
 
@@ -30,15 +30,14 @@ _read = lru_cache(maxsize=16)(solid)
 
 
 def _loaded(value: Any, info: ValidationInfo) -> Any:
-    """Return the solid in the file of that name; a solid as it is."""
+    """Return the solid in the file of that name; a solid unchanged."""
     if not isinstance(value, str):
         return value
-    reading = info.context if isinstance(info.context, Reading) else Reading()
     unit = info.data.get("unit")
     if unit is None:
-        raise refusal("is not read without its unit", f"say {SAYING}")
+        raise refusal("can't be read without its unit", f"say {SAYING}")
     try:
-        return _read(value, reading.files(value), unit)
+        return _read(value, Reading.of(info).files(value), unit)
     except FileError as error:
         raise refusal(f'"{value}" {error.what}', error.instead) from error
 
@@ -49,7 +48,7 @@ TriangleFile = Annotated[
     PlainSerializer(lambda value: value.name, return_type=str),
     WithJsonSchema({"type": "string", "description": "a file: STL, OBJ, PLY, 3MF or STEP"}),
 ]
-"""The name of a file in a text, the solid in it once it is read."""
+"""The name of a file in a text; once read, the solid in it."""
 
 
 class Mesh(Shape):
@@ -57,31 +56,31 @@ class Mesh(Shape):
 
     kind: Literal["mesh"] = "mesh"
     unit: LengthName
-    """the unit that the file was drawn in"""
+    """the unit of the file"""
     file: TriangleFile
     """a file of triangles: STL, OBJ, PLY or 3MF; or of a solid: STEP"""
 
     @property
     def convex(self) -> bool:
-        """Whether the solid is convex, but for rounding."""
+        """Whether the solid is convex, up to rounding."""
         return self.file.convex
 
     @property
     def faceted(self) -> bool:
-        """Whether a wall must be sought over all of many small faces."""
+        """Whether a wall search must cover many small faces: always."""
         return True
 
     @property
     def skin(self) -> float:
-        """How far the triangles may lie from the solid, cm: none where they are it."""
+        """How far the triangles may be from the solid, cm: 0 if they define it."""
         return self.file.skin
 
     def moments(self) -> Moments:
-        """Return the exact moments of the solid between the triangles, or those of its faces."""
+        """Return the exact moments of the solid within the triangles, or of the CAD model."""
         return self.file.moments
 
     def missed(self) -> Moments:
-        """Return the moments of what the triangles miss, if they stand for a smooth surface."""
+        """Return the estimated moments that the triangles miss of a smooth surface."""
         return self.file.missed
 
     def support_points(self, directions: Array) -> Array:
@@ -97,7 +96,7 @@ class Mesh(Shape):
         return self.file.surface()
 
     def clearance(self, points: Array) -> Array:
-        """Return the distance (n,) of points (n, 3) from the triangles, less how far these lie."""
+        """Return the distance (n,) of points (n, 3) from the triangles, less their error."""
         return np.maximum(distance(points, self.file.corners) - self.skin, 0.0)
 
     def section(self, T: Array) -> tuple[Loop, ...]:

@@ -13,11 +13,11 @@ from shared.arrays import Array
 
 
 class Revolved(TurnedShape):
-    """A solid turned about z: `outline` is a closed list of r, z and the bulge of the edge after.
+    """A solid turned about z: `outline` is a closed list of r, z and the bulge of the next edge.
 
-    The last edge leads back to the first vertex. The bulge is the tangent of a quarter of the
-    arc's angle, positive counter-clockwise, as in DXF polylines. A solid body runs along the axis,
-    r = 0, for a stretch; one that stays away from it has a bore.
+    The last edge leads back to the first vertex. The bulge is the tangent of a quarter of the arc's
+    angle, positive counter-clockwise, as in DXF polylines. An outline that does not run along the
+    axis, r = 0, leaves a bore.
     """
 
     EXAMPLE: ClassVar = {  # a block with a waist and a round top

@@ -1,4 +1,4 @@
-"""A ball, and whatever is one but for a stretch along its axes."""
+"""A ball, and shapes that are a ball stretched along its axes."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from shared.arrays import Array, frozen
 from shared.models import Length
 
 HALF_CIRCLE = frozen([[0.0, -1.0, 1.0], [0.0, 1.0, 0.0]])
-"""The unit ball's outline: an arc of half a turn from pole to pole, and back on the axis."""
+"""The unit ball's outline: a half circle from pole to pole, and back along the axis."""
 
 UNIT_BALL = Moments.symmetric(4 * np.pi / 3, *[4 * np.pi / 15] * 3)
 """∫ r² dV = 4π/5, and a third of it along each axis."""
@@ -51,5 +51,5 @@ class Sphere(StretchedBall, TurnedShape):
         return np.array([self.diameter / 2] * 3)
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 3) farthest along unit `directions` (k, 3): a radius along each."""
+        """Return the points (k, 3) farthest along unit `directions` (k, 3)."""
         return directions * (self.diameter / 2)

@@ -1,1 +1,1 @@
-"""Parts of several solids, joined and cut, and what two parts have in common."""
+"""Parts of several solids, joined and cut, and the intersection of two parts."""

@@ -1,4 +1,4 @@
-"""What two parts have in common: exact where both are turned about one line."""
+"""The intersection of two parts: exact if both are turned about one line."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from geometry.solids.compound import Compound
 
 @dataclass(frozen=True)
 class Common:
-    """What two parts share: moments about the ball's centre, unit density.
+    """The moments of the intersection of two parts about the ball's centre, unit density.
 
-    They may be off by `error`, as a part of the first one's volume × size to their degree.
+    `error` is relative to the first one's volume × size to the moment's degree.
     """
 
     moments: Moments
@@ -24,13 +24,13 @@ class Common:
 
 @lru_cache(maxsize=256)
 def common(part: Part, other: Part) -> Common:
-    """Return what two parts have in common: the first less what is left once the other is cut."""
+    """Return the intersection of two parts: the first minus its difference with the other."""
     left = Compound((part,), (_turned_with(part, other),))
     return Common(part.moments() - left.moments, left.error)
 
 
 def _turned_with(part: Part, other: Part) -> Part:
-    """Return `other`; a ball turned so that its axis is the part's, as any axis is a ball's."""
+    """Return `other`; a ball is turned to have the part's axis, which leaves it the same."""
     if isinstance(other.shape, Sphere) and other.placement.stretch == (1.0, 1.0, 1.0):
         placement = replace(other.placement, rotate=part.placement.rotate)
         return replace(other, placement=placement)

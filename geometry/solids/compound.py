@@ -1,8 +1,8 @@
-"""Solids joined and cut: what they come to, by the simplest road that is right for each.
+"""Unions and differences of solids, by the simplest correct method for each.
 
-Solids that are apart add, one cut from within another subtracts: exact. Those turned about one line
-are joined and cut as outlines, and are one turned solid again: exact. All others are what is left
-of their surfaces, with a stated error.
+Separate solids add, one cut from within another subtracts: exact. Those turned about one line are
+joined and cut as outlines, and are one turned solid again: exact. All others are measured by the
+remaining parts of their surfaces, with a stated error.
 """
 
 from __future__ import annotations
@@ -28,10 +28,10 @@ from shared.tolerances import TOUCH
 
 @dataclass(frozen=True, eq=False)
 class Group:
-    """Solids that hang together, and what is cut from them: what they come to.
+    """Connected solids, and what is cut from them.
 
-    `bodies` less `holes` is exact; not so where solids `cross`: the bodies are then those before
-    anything is cut, and `left` is what they come to.
+    `bodies` minus `holes` is exact, unless solids `cross`: then the bodies are those before
+    anything is cut, and `left` is the result.
     """
 
     bodies: tuple[Part, ...]
@@ -40,11 +40,11 @@ class Group:
 
     @cached_property
     def left(self) -> Kept | None:
-        """What is left of surfaces that cross, for moments. Raises InputError as `kept` does."""
+        """The moments from surfaces that cross. Raises InputError as `kept` does."""
         return kept(self.bodies, self.holes) if self.cross else None
 
     def measured(self, moments: Callable[[Part], Moments]) -> Moments:
-        """Return the moments of what is left, by those of a body that `moments` returns."""
+        """Return the moments of the result; `moments` gives those of a body."""
         if self.left is not None:
             return self.left.moments
         whole = reduce(add, map(moments, self.bodies), Moments.zero())
@@ -59,7 +59,7 @@ class Compound:
     minus: tuple[Part, ...]
 
     def inside(self, points: Array) -> Mask:
-        """Say which points (n, 3) lie within, (n,)."""
+        """Return which points (n, 3) are inside, (n,)."""
         solids = (*self.plus, *self.minus)
         within = np.stack([solid.surface.inside(points) for solid in solids])
         return left_of(within, len(self.plus))
@@ -71,7 +71,7 @@ class Compound:
 
     @cached_property
     def groups(self) -> tuple[Group, ...]:
-        """What hangs together, in the order of `plus`."""
+        """The connected groups, in the order of `plus`."""
         plus, minus = _outer(self.plus), [m for m in _outer(self.minus) if m not in self.idle]
         holes = [
             m
@@ -79,41 +79,41 @@ class Compound:
             if any(_holds(p, m) for p in plus) and all(m is o or _gap(m, o) > 0 for o in minus)
         ]
         biting = [m for m in minus if m not in holes]
-        groups = [_group(*some) for some in _together(plus, biting)]
+        groups = [_group(*solids) for solids in _together(plus, biting)]
         return (*groups, Group((), tuple(holes))) if holes else tuple(groups)
 
     @property
     def lumps(self) -> int:
-        """So many pieces that don't touch are drawn; what cuts may part is not seen."""
+        """The number of separate pieces as drawn, before cuts."""
         return len(_together(_outer(self.plus), []))
 
     @cached_property
     def moments(self) -> Moments:
-        """Moments of what is left, unit density."""
+        """Moments of the result, unit density."""
         return self.measured(Part.moments)
 
     def measured(self, moments: Callable[[Part], Moments]) -> Moments:
-        """Return the moments of what is left, by those of a body that `moments` returns."""
+        """Return the moments of the result; `moments` gives those of a body."""
         return reduce(add, (group.measured(moments) for group in self.groups), Moments.zero())
 
     @property
     def error(self) -> float:
-        """What the moments may be off, as a part of volume × size to their degree; 0 if exact."""
+        """The moments' error, relative to volume × size to their degree; 0 if exact."""
         return max((g.left.error for g in self.groups if g.left is not None), default=0.0)
 
     @cached_property
     def bodies(self) -> tuple[Part, ...]:
-        """Solids, joined from which it is before anything more is cut."""
+        """The solids whose union it is, before anything more is cut."""
         return tuple(body for group in self.groups for body in group.bodies)
 
     @cached_property
     def holes(self) -> tuple[Part, ...]:
-        """What is cut from the bodies."""
+        """The solids that are cut from the bodies."""
         return tuple(hole for group in self.groups for hole in group.holes)
 
 
 def _gap(first: Part, second: Part) -> float:
-    """Return how far apart two solids are, cm; not above 0 where they touch, or it isn't sure."""
+    """Return the distance of two solids, cm; 0 or less if they may touch."""
     if not (first.convex and second.convex):
         a, b = first.surface, second.surface
         if a.inside(samples(b)).any() or b.inside(samples(a)).any():
@@ -123,7 +123,7 @@ def _gap(first: Part, second: Part) -> float:
 
 
 def _holds(host: Part, solid: Part) -> bool:
-    """Say whether a solid lies in another one, for sure."""
+    """Whether a solid certainly lies in another one."""
     if not host.convex and not bool(host.surface.inside(samples(solid.surface)).all()):
         return False
     between = wall(solid, host, nested=True)
@@ -131,7 +131,7 @@ def _holds(host: Part, solid: Part) -> bool:
 
 
 def _outer(solids: Sequence[Part]) -> list[Part]:
-    """Return the solids that lie in no other one; of two that are alike the first."""
+    """Return the solids that lie in no other one; of equal ones, the first."""
     left: list[Part] = []
     for i, solid in enumerate(solids):
         others = (*left, *solids[i + 1 :])
@@ -145,23 +145,21 @@ def _outer(solids: Sequence[Part]) -> list[Part]:
 
 
 def _together(plus: Sequence[Part], minus: Sequence[Part]) -> list[tuple[list[Part], list[Part]]]:
-    """Return the solids in groups that hang together, each with what is cut from it."""
+    """Return the solids in connected groups, each with what is cut from it."""
     every = [*plus, *minus]
     group = list(range(len(every)))
     for j, second in enumerate(every):
         for i, first in enumerate(every[:j]):
             if group[i] != group[j] and _gap(first, second) <= 0:
                 group = [group[i] if of == group[j] else of for of in group]
-    ours = [[k for k, of in enumerate(group) if of == number] for number in dict.fromkeys(group)]
-    first_minus = len(plus)
-    return [
-        ([every[k] for k in some if k < first_minus], [every[k] for k in some if k >= first_minus])
-        for some in ours
-    ]
+    together: dict[int, tuple[list[Part], list[Part]]] = {}
+    for k, (solid, number) in enumerate(zip(every, group, strict=True)):
+        together.setdefault(number, ([], []))[k >= len(plus)].append(solid)
+    return list(together.values())
 
 
 def _group(plus: Sequence[Part], minus: Sequence[Part]) -> Group:
-    """Return what solids that hang together come to."""
+    """Return the group that connected solids form."""
     plus = _turned_as_one(plus)
     if not minus and (len(plus) == 1 or _only_touch(plus)):
         return Group(tuple(plus))
@@ -170,7 +168,7 @@ def _group(plus: Sequence[Part], minus: Sequence[Part]) -> Group:
 
 
 def _only_touch(solids: Sequence[Part]) -> bool:
-    """Say whether solids, all convex, touch and don't cross."""
+    """Whether all solids are convex, and none cross."""
     return all(
         a.convex and b.convex and wall(a, b, nested=False).thickness >= -TOUCH
         for a, b in combinations(solids, 2)
@@ -178,11 +176,11 @@ def _only_touch(solids: Sequence[Part]) -> bool:
 
 
 def _turned_as_one(solids: Sequence[Part]) -> list[Part]:
-    """Return the solids, those turned about one line joined wherever that makes one body."""
+    """Return the solids, with those turned about one line joined if that makes one body."""
     left: list[Part] = []
     for solid in solids:
-        for k, other in enumerate(left):
-            joined = joined_turned([other, solid], [])
+        for k, earlier in enumerate(left):
+            joined = joined_turned([earlier, solid], [])
             if joined is not None and len(joined[0]) == 1 and not joined[1]:
                 left[k] = joined[0][0]
                 break

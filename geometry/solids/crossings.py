@@ -1,7 +1,7 @@
-"""Where lines along u of solids' patches cross those of other solids: to rounding.
+"""Where lines along u on solids' patches cross other solids' patches, up to rounding.
 
-Such a line is straight or an arc after an affine map, so that what is 0 on another patch is a
-polynomial along it: in u, or in the tangent of a quarter of the angle turned. Its roots are the
+Such a line is straight, or an arc after an affine map, so the function that is 0 on another patch
+is a polynomial along it: in u, or in the tangent of a quarter of the angle. Its roots are the
 crossings.
 """
 
@@ -18,13 +18,17 @@ from geometry.surfaces.cells import Sought
 from shared.arrays import Array, Index, Mask
 
 ON: Final = 1e-11
-"""Of the size: what is no farther than this from a patch all along lies on it."""
+"""Of the size: a line that stays closer to a patch than this lies on it."""
 FEW: Final = 64
-"""Patches of a solid that are all looked at."""
+"""Up to this many patches of a solid are all tested."""
 PIECES: Final = 128
-"""So many pieces a line is cut into at most, to be sought among many small patches."""
+"""The most pieces that a line is cut into for a search among many small patches."""
 PAIRS: Final = 100_000
-"""So many pairs of a line and a patch are looked at at a time: 50 MB."""
+"""Pairs of a line and a patch that are tested at a time: 50 MB."""
+STEPS: Final = 60
+"""The most steps toward a root; Newton's method takes about six."""
+FINE: Final = 1e-9
+"""A step shorter than this is the last, since each doubles the number of digits."""
 
 
 class _Pairs(NamedTuple):
@@ -37,7 +41,7 @@ class _Pairs(NamedTuple):
 
 
 class Crossings:
-    """The search for them among `patches`; `pairs` of a line and a patch have been looked at."""
+    """The search for crossings with `patches`; `pairs` counts the lines and patches tested."""
 
     def __init__(self, patches: Patches) -> None:
         self.patches, self.pairs = patches, 0
@@ -50,7 +54,7 @@ class Crossings:
         }
 
     def places(self, lines: Lines) -> tuple[Index, Array, Index]:
-        """Return where lines cross other solids' patches: which line, at which u, which name."""
+        """Return the crossings of lines with other solids' patches: the line, u, and the name."""
         none = np.empty(0, dtype=np.intp)
         places = [(none, np.empty(0), none)]
         places += [self._crossed(lines, pairs) for pairs in self._pairs(lines)]
@@ -58,7 +62,7 @@ class Crossings:
         return line, u, name
 
     def alone(self) -> Mask:
-        """Say which patches no other solid's surface comes near, (k,), by balls around them."""
+        """Return which patches (k,) no other solid's surface is near, by balls around them."""
         points, radius = self.patches.middles, self.patches.radii
         near = np.zeros(len(self.patches.owner), dtype=bool)
         for k, solid in enumerate(self.patches.solids):
@@ -74,7 +78,7 @@ class Crossings:
         return ~near
 
     def _pairs(self, lines: Lines) -> Iterator[_Pairs]:
-        """Yield pairs of pieces of lines, and patches of other solids that may cross them."""
+        """Yield pairs of pieces of lines and other solids' patches that may cross them."""
         own = self.patches.owner[lines.patch]
         for k in range(len(self.patches.solids)):
             patches, line = np.flatnonzero(self.patches.owner == k), np.flatnonzero(own != k)
@@ -88,10 +92,10 @@ class Crossings:
                     yield from self._near(lines[batch], batch, k)
 
     def _near(self, lines: Lines, number: Index, solid: int) -> Iterator[_Pairs]:
-        """Yield the pieces of `lines`, as `number` counts them, and patches of a solid near.
+        """Yield the pieces of `lines`, which have these numbers, with a solid's patches near them.
 
-        A piece of an arc lies within the middle and half its chord, and the way from that to its
-        own middle: so it does after an affine map.
+        A piece of an arc is bounded by half its chord and the vector from the chord's middle to its
+        own, even after an affine map.
         """
         first = int(np.searchsorted(self.patches.owner, solid))
         reach = float(np.ptp(self.patches.along(lines, np.array([0, 0.5, 1])), axis=1).max())
@@ -116,7 +120,7 @@ class Crossings:
             yield _Pairs(number[line[batch]], j[batch], low, high)
 
     def _crossed(self, every: Lines, pairs: _Pairs) -> tuple[Index, Array, Index]:
-        """Return where the lines of pairs cross the patch of each: as `crossings`."""
+        """Return the crossings of the pairs, as `places` does."""
         self.pairs += len(pairs.line)
         lines = every[pairs.line]
         degree, straight = self.patches.degree[pairs.patch], self.patches.straight[lines.patch]
@@ -134,7 +138,7 @@ class Crossings:
         return pairs.line[which[on]], u[on], self.patches.name[pairs.patch[which[on]]]
 
     def _roots(self, lines: Lines, patch: Index, degree: int) -> tuple[Index, Array]:
-        """Return which lines cross their patches, and at which u."""
+        """Return which lines cross their patches, and the u of each crossing."""
         w = np.cos(np.pi * (np.arange(degree + 1) + 0.5) / (degree + 1))
         angle = self.patches.surface.edges.angle[lines.patch]
         bent = ~self.patches.straight[lines.patch]
@@ -152,18 +156,12 @@ class Crossings:
         return which, np.where(k == 0, at / 2, 2 * np.arctan(k * at) / turn) + 0.5
 
 
-STEPS: Final = 60
-"""So many steps are made toward a root at most; Newton's method takes some six."""
-FINE: Final = 1e-9
-"""A step shorter than this is the last: the next would have twice as many digits."""
-
-
 def sign_changes(c: Array) -> tuple[Index, Array]:
-    """Return where polynomials change sign between −1 and 1: which of them (k,), and where (k,).
+    """Return the sign changes of polynomials between −1 and 1: which (k,), and where (k,).
 
-    `c` (n, d + 1) are their coefficients, that of 1 first. Between two neighbouring roots of its
-    derivative a polynomial changes sign once at most; so each derivative's roots, from the last
-    one up, say where to look for those of the one before. A root without a change of sign is none.
+    `c` (n, d + 1) are their coefficients, the constant first. Between two consecutive roots of its
+    derivative a polynomial changes sign at most once, so the roots of each derivative, from the
+    last one up, bracket those of the one before. A root without a sign change does not count.
     """
     count, degree = len(c), c.shape[1] - 1
     knots = np.tile([-1.0, 1.0], (count, 1))
@@ -176,16 +174,16 @@ def sign_changes(c: Array) -> tuple[Index, Array]:
             at = -q[which, 0] / q[which, 1]
         else:
             at = _between(q[which], knots[which, k], knots[which, k + 1], above[which, k])
-        inner = knots[:, 1:].copy()  # where there is no root, an end of its interval does no harm
+        inner = knots[:, 1:].copy()  # without a root, the end of the interval does no harm
         inner[which, k] = at
         knots = np.column_stack([knots[:, :1], inner, np.ones(count)])
     return which, at
 
 
 def _between(c: Array, low: Array, high: Array, above: Mask) -> Array:
-    """Return the roots (n,) between `low` and `high`, `above` 0 at `low` or below.
+    """Return the roots (n,) between `low` and `high`; `above`: the value at `low` is at least 0.
 
-    Newton's method, and the middle of what is left where that would lead out of it.
+    By Newton's method, or bisection where that would leave the interval.
     """
     slope = polyder(c, axis=1)
     x = (low + high) / 2

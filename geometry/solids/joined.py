@@ -31,17 +31,17 @@ from shared.arrays import Array
 from shared.models import Angle, AsTuple, Coordinate, Factor, StrictModel
 
 BESIDE = (0.0, 1e-7, -1e-7, 3e-6)
-"""cm. So far beside the plane a section is tried."""
+"""cm. The distances beside the plane at which a section is tried."""
 PLACE = ("at", "rotate", "stretch")
 STEP = 1e-3
-"""cm. The step of a central difference of moments: off by some 1e-7 of them, and the least that
-their own error of 1e-9 allows."""
+"""cm. The step of a central difference of moments, with a relative error of about 1e-7: the least
+that their own error of 1e-9 allows."""
 ON_SURFACE = 1e-6
-"""cm. A point nearer to a solid's surface than this is one of it."""
+"""cm. A point closer to a solid's surface than this is on it."""
 
 
 class Solid(StrictModel):
-    """One of a part's solids: a shape, written with where it sits in the part's own axes."""
+    """One of a part's solids: a shape, and its placement in the part's own axes."""
 
     shape: AnyShape
     at: Annotated[tuple[Coordinate, Coordinate, Coordinate], AsTuple] = (0.0, 0.0, 0.0)
@@ -54,15 +54,15 @@ class Solid(StrictModel):
     @model_validator(mode="before")
     @classmethod
     def _apart(cls, value: Any) -> Any:
-        """Take a table of a shape's keys and its place apart."""
+        """Separate the shape's keys from the placement's."""
         if not isinstance(value, dict):
             return value
-        shape = {key: one for key, one in value.items() if key not in PLACE}
+        shape = {key: entry for key, entry in value.items() if key not in PLACE}
         return {"shape": shape, **{key: value[key] for key in PLACE if key in value}}
 
     @model_serializer(mode="wrap")
     def _as_one(self, write: SerializerFunctionWrapHandler) -> Any:
-        """Write it as one table, without a place that does nothing."""
+        """Write it as one table, without a placement that has no effect."""
         written = write(self)
         plain = Placement()
         place = {k: written[k] for k in PLACE if getattr(self, k) != getattr(plain, k)}
@@ -72,21 +72,21 @@ class Solid(StrictModel):
     def __get_pydantic_json_schema__(
         cls, core: CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
-        """Say that each kind of shape may have a place."""
+        """Return the schema in which each kind of shape may have a placement."""
         own = handler.resolve_ref_schema(handler(core))
         place = {key: own["properties"][key] for key in PLACE}
-        kinds = [handler.resolve_ref_schema(one) for one in own["properties"]["shape"]["oneOf"]]
+        kinds = map(handler.resolve_ref_schema, own["properties"]["shape"]["oneOf"])
         both = [{**kind, "properties": {**kind["properties"], **place}} for kind in kinds]
         return {"description": own["description"], "oneOf": both}
 
     @property
     def part(self) -> Part:
-        """The solid as a part in the axes of its part."""
+        """The solid as a part, in the axes of the part it belongs to."""
         return Part("", None, self.shape, Placement(self.at, self.rotate, self.stretch))
 
 
 class Joined(Shape):
-    """Solids joined, and others cut from what they make together."""
+    """A union of solids, from which others are cut."""
 
     EXAMPLE: ClassVar = {  # a core with a flange, milled flat on one side, and a pocket
         "shapes": [
@@ -104,12 +104,12 @@ class Joined(Shape):
 
     @cached_property
     def compound(self) -> Compound:
-        """What the solids come to."""
+        """The union and difference of the solids."""
         return Compound(*(tuple(s.part for s in solids) for solids in (self.shapes, self.minus)))
 
     @property
     def _single(self) -> Part | None:
-        """The one body that it is, if it is one without holes."""
+        """Its only body, if it has just one and no holes."""
         bodies = self.compound.bodies
         return bodies[0] if len(bodies) == 1 and not self.compound.holes else None
 
@@ -119,7 +119,7 @@ class Joined(Shape):
         return self._single is not None and self._single.convex
 
     def bodies(self) -> tuple[Part, ...]:
-        """Return the solids that it is joined from, before more is cut."""
+        """Return the solids whose union it is, before more is cut."""
         return self.compound.bodies
 
     def holes(self) -> tuple[Part, ...]:
@@ -127,18 +127,18 @@ class Joined(Shape):
         return self.compound.holes
 
     def moments(self) -> Moments:
-        """Return moments about the part's own origin: exact, or off by the compound's error."""
+        """Return moments about the part's own origin, up to the compound's error."""
         return self.compound.moments
 
     def moments_by_surface(self, T: Array) -> Moments:
         """Return moments after the affine map `T` (4, 4) by quadrature over surfaces alone.
 
-        Solids that cross without a common line are known from their surfaces only: no second way.
+        Solids that cross without a common axis are always measured so: there is no other way.
         """
         return self.compound.measured(Part.moments_by_surface).moved(T)
 
     def lengths(self) -> tuple[Path, ...]:
-        """Return where the lengths of the solids stand, and their places."""
+        """Return the paths of the lengths of the solids, and of their placements."""
         return tuple(
             (key, i, *(path[1:] if path[0] == "shape" else path))
             for key in SEVERAL
@@ -149,8 +149,8 @@ class Joined(Shape):
     def velocity(self, path: Path) -> Velocity:
         """Return the velocity of the surface while the length at `path` grows.
 
-        It is that of one solid; moments change by a central difference. Raises ValueError as
-        `Shape.velocity` does.
+        It is that of one solid; the rate of the moments is a central difference. Raises ValueError
+        as `Shape.velocity` does.
         """
         if path not in self.lengths():
             raise ValueError(f"a part of several solids has no length {path}")
@@ -173,13 +173,13 @@ class Joined(Shape):
         key, i, *rest = path
         place: Any = written[str(key)][i]
         place.setdefault("at", [0.0, 0.0, 0.0])
-        for one in rest[:-1]:
-            place = place[one]
+        for inner in rest[:-1]:
+            place = place[inner]
         place[rest[-1]] += by
         return self.model_validate(written)
 
     def support_points(self, directions: Array) -> Array:
-        """Return the points (k, 3) farthest along unit `directions` (k, 3), before what is cut."""
+        """Return the points (k, 3) farthest along unit `directions` (k, 3), before cuts."""
         reached = np.stack([body.support_points(directions) for body in self.compound.bodies])
         best = np.argmax(np.einsum("bki,ki->bk", reached, directions), axis=0)
         return np.asarray(reached[best, np.arange(len(directions))])
@@ -189,27 +189,27 @@ class Joined(Shape):
         return np.vstack([body.flats for body in self.compound.bodies])
 
     def profile(self) -> Profile | None:
-        """Return the outline of one turned body about its own z, else None."""
-        found = None if self._single is None else turned(self._single)
-        return found and found.on(np.zeros(3), np.array([0.0, 0.0, 1.0]))
+        """Return the outline of a single body turned about the part's z, else None."""
+        body = None if self._single is None else turned(self._single)
+        return body and body.on(np.zeros(3), np.array([0.0, 0.0, 1.0]))
 
     def surface(self) -> Surface:
-        """Return the surfaces of all its solids; only part of them is its own."""
+        """Return the surfaces of all its solids, which contain its own."""
         solids = (*self.compound.bodies, *self.compound.holes)
         return Surface.together([solid.surface for solid in solids], self.compound.inside)
 
     def section(self, T: Array) -> tuple[Loop, ...]:
         """Return the section by the plane y = 0 after the affine map `T` (4, 4).
 
-        Where its edges run too close to tell which is left, by a plane a hair beside: as far off as
-        a surface that bends by the solid's size leaves the plane.
+        If its edges run too close to be told apart, by a plane slightly beside it; the error is the
+        distance at which a surface with the solid's curvature leaves the plane.
         """
         for aside in BESIDE:
             beside = T.copy()
             beside[1, 3] += aside
             plus, minus = (
-                [solid.shape.section(beside @ solid.matrix) for solid in some]
-                for some in (self.compound.bodies, self.compound.holes)
+                [solid.shape.section(beside @ solid.matrix) for solid in solids]
+                for solids in (self.compound.bodies, self.compound.holes)
             )
             try:
                 loops = plus[0] if self._single is not None else overlapping_section(plus, minus)

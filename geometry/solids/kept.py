@@ -1,11 +1,11 @@
-"""Moments of solids joined, cut and met, from what is left of their surfaces, with a stated error.
+"""Moments of unions and differences of solids, from the remaining surfaces, with a stated error.
 
-A point of a solid's surface is kept where one side of it lies in the result and the other doesn't.
-Along a line of a patch that changes only where it crosses another solid's patches, and that is
-known to rounding. From line to line goes Gauss' quadrature, on panels of v that end where crossings
-come, go, or pass from one patch to another, and are halved until two halves say what the whole did.
-Two such ends between two lines would be missed; but of a closed surface ∮ n dA is 0, and ∮ x nᵀ dA
-is the volume times E, and this is asked.
+A point of a solid's surface is kept if one side of it is in the result and the other isn't. Along a
+line on a patch this changes only where it crosses another solid's patches, which is known up to
+rounding. Across lines, Gauss quadrature runs on panels of v that end where crossings appear, vanish
+or pass from one patch to another, and that are halved until two halves agree with the whole. Two
+such ends between two lines would be missed; but a closed surface has ∮ n dA = 0 and
+∮ x nᵀ dA = volume × E, which is checked.
 """
 
 from __future__ import annotations
@@ -27,31 +27,31 @@ from shared.arrays import Array, Index, Mask
 from shared.errors import InputError
 
 TRIES: Final = (8, 32, 128)
-"""Panels of a patch as large as all solids at first, and then, where the surface isn't closed."""
+"""Panels of a patch as large as all solids: at first, and again if the surface isn't closed."""
 CLOSED: Final = 1e-9
-"""A surface is closed where ∮ n dA and ∮ x nᵀ dA are off by less, as parts of the volume."""
+"""The largest error of ∮ n dA and ∮ x nᵀ dA, relative to the volume, of a closed surface."""
 ROUNDING: Final = 1e-11
-"""Of the volume: what it may be off in any case."""
+"""Of the volume: its least error."""
 LINES: Final = 8
-"""Lines of a panel, at Gauss' points. One more at either end says where something begins."""
+"""Lines of a panel, at Gauss points. One more at either end shows whether something begins."""
 EDGE: Final = 1e-6
-"""Of a panel: so far from its ends those are, so as to lie beside what ends there."""
+"""Of a panel: the distance of those from its ends, to lie beside what ends there."""
 HALVINGS: Final = 16
-"""So often a panel is halved..."""
+"""The most times that a panel is halved..."""
 ENOUGH: Final = 1e-11
 """...until its halves differ from it by less, in the fluxes through a body of size one."""
 CUTS: Final = 8
-"""So often a panel is cut where its lines begin to change differently..."""
+"""The most times that a panel is cut where the crossings of its lines change..."""
 THIN: Final = 1e-8
 """...if it is wider than this."""
 AT_ONCE: Final = 256
-"""So many panels are looked at at a time: some 50 MB."""
+"""Panels that are measured at a time: about 50 MB."""
 
 
 class Kept(NamedTuple):
-    """What is left: its moments, cm, and how many `lines` it took.
+    """The moments of the result, cm, and the number of `lines` used.
 
-    `error` is what they may be off, as a part of volume × size to their degree.
+    `error` is relative to volume × size to the moment's degree.
     """
 
     moments: Moments
@@ -60,34 +60,34 @@ class Kept(NamedTuple):
 
 
 def kept(plus: Sequence[Part], minus: Sequence[Part]) -> Kept:
-    """Return the moments of what the solids `plus` joined come to, `minus` cut from them.
+    """Return the moments of the union of `plus` minus `minus`.
 
-    Where surfaces lie on each other the first one counts. Raises InputError where it would take
-    too long; where only a closer look would, what was found first stands with its error.
+    If surfaces coincide, the first one counts. Raises InputError if it would take too long; if only
+    a finer attempt would, the earlier result is returned with its error.
     """
     keeping = Keeping(plus, minus)
     alone = keeping.crossings.alone()
     whole = _whole(keeping, alone)
-    looks = list[Kept]()
+    results = list[Kept]()
     for each in TRIES:
         try:
             total, off = _search(keeping, _first(keeping, ~alone, each))
         except InputError:
-            if not looks:
+            if not results:
                 raise
             break
-        looks.append(_kept(keeping, whole + total, off))
-        if looks[-1].error <= CLOSED:
+        results.append(_kept(keeping, whole + total, off))
+        if results[-1].error <= CLOSED:
             break
-    return min(looks, key=lambda look: look.error)
+    return min(results, key=lambda result: result.error)
 
 
 @dataclass(frozen=True, eq=False)
 class _Panels(Aligned):
-    """Stretches of v of patches (n,), from where to where.
+    """Intervals of v on patches (n,), from `low` to `high`.
 
-    `part_of` is what each was cut from, and those of `exact` need not be halved: their integrands
-    are polynomials.
+    `part_of` is the panel that each was cut from; those that are `exact` need no halving: their
+    integrands are polynomials.
     """
 
     patch: Index
@@ -97,7 +97,7 @@ class _Panels(Aligned):
     exact: Mask
 
     def cut(self, which: Index, at: Array) -> _Panels:
-        """Return those of `which` (m,), in order, cut at each of `at` (m,)."""
+        """Return the panels in `which` (m,), in order, cut at each of `at` (m,)."""
         own, many = np.unique(which, return_counts=True)
         origin = np.repeat(own, many + 1)
         first = np.diff(origin, prepend=-1) > 0
@@ -106,10 +106,10 @@ class _Panels(Aligned):
         return replace(self[origin], low=low, high=high)
 
     def lines(self) -> tuple[Lines, Array]:
-        """Return the lines of each in order, and their weights.
+        """Return the lines of each panel in order, and their weights.
 
-        They lie closer toward the ends, at t² (3 − 2t) for t of Gauss, so that a stretch that
-        begins there as a root does is smooth in t.
+        They are denser toward the ends, at t² (3 − 2t) for Gauss points t, so that a stretch that
+        begins there like a square root is smooth in t.
         """
         t, over = gauss(LINES)
         at = np.concatenate([[EDGE], t * t * (3 - 2 * t), [1 - EDGE]])
@@ -120,7 +120,7 @@ class _Panels(Aligned):
 
 
 def _first(keeping: Keeping, which: Mask, each: int) -> _Panels:
-    """Return the panels to begin with: `each` of a patch as large as everything."""
+    """Return the first panels: `each` for a patch as large as all solids."""
     patch = np.flatnonzero(which)
     wide = 2 * keeping.patches.cells.radius[patch] / keeping.size
     many = np.clip(np.ceil(each * wide), 1, each).astype(np.intp)
@@ -132,7 +132,7 @@ def _first(keeping: Keeping, which: Mask, each: int) -> _Panels:
 
 
 def _whole(keeping: Keeping, which: Mask) -> Array:
-    """Return the sums through patches that are kept whole, or not at all."""
+    """Return the sums over patches that are kept entirely or not at all."""
     total = np.zeros(SUMS)
     for ours, count in ((keeping.patches.plain, FEW), (~keeping.patches.plain, GAUSS)):
         t, over = gauss(count)
@@ -149,15 +149,15 @@ def _whole(keeping: Keeping, which: Mask) -> Array:
 
 
 def _search(keeping: Keeping, first: _Panels) -> tuple[Array, float]:
-    """Return the sums through all panels, and what they may be off."""
+    """Return the sums over all panels, and their error."""
     total, off = np.zeros(SUMS), 0.0
-    panels, sums = _told(keeping, first)
+    panels, sums = _summed(keeping, first)
     for level in range(HALVINGS + 1):
         total += sums[panels.exact].sum(axis=0)
         panels, sums = panels[~panels.exact], sums[~panels.exact]
         every = np.arange(len(panels))
         middle = (panels.low + panels.high) / 2
-        halves, parts = _told(keeping, replace(panels, part_of=every).cut(every, middle))
+        halves, parts = _summed(keeping, replace(panels, part_of=every).cut(every, middle))
         both = np.zeros_like(sums)
         np.add.at(both, halves.part_of, parts)
         apart = np.abs(sums - both).max(axis=1)
@@ -171,8 +171,8 @@ def _search(keeping: Keeping, first: _Panels) -> tuple[Array, float]:
     return total, off
 
 
-def _told(keeping: Keeping, panels: _Panels) -> tuple[_Panels, Array]:
-    """Return panels, cut where their lines begin to change differently, and the sums of each."""
+def _summed(keeping: Keeping, panels: _Panels) -> tuple[_Panels, Array]:
+    """Return panels, cut where the crossings of their lines change, and the sums of each."""
     uncut, sums = [panels[:0]], [np.empty((0, SUMS))]
     for cuts in range(CUTS + 1):
         keeping.afford(len(panels) * (LINES + 2))
@@ -199,7 +199,7 @@ def _told(keeping: Keeping, panels: _Panels) -> tuple[_Panels, Array]:
 
 
 def _kept(keeping: Keeping, total: Array, off: float) -> Kept:
-    """Return the moments, and the error: what halves differed by, or the surface isn't closed."""
+    """Return the moments and their error: by halving, or by how far the surface is from closed."""
     stretch = total[3:12].reshape(3, 3)
     volume = float(np.trace(stretch)) / 3
     opening = np.abs(np.vstack([total[:3], stretch - volume * np.eye(3)])).max()

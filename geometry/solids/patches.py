@@ -1,6 +1,6 @@
-"""The patches of some solids, and where each lies: on a plane, a quadric, or a torus.
+"""The patches of some solids, and the plane, quadric or torus that each lies on.
 
-There F(x, y, z) = 0, a polynomial of degree 1, 2 or 4.
+It is F(x, y, z) = 0, a polynomial of degree 1, 2 or 4.
 """
 
 from __future__ import annotations
@@ -19,36 +19,36 @@ from geometry.surfaces.surface import Surface
 from shared.arrays import Array, Index, Mask
 
 STRAIGHT: Final = 1e-9
-"""An arc that turns by less is straight: its chord is a thousandth of a millionth of it off."""
+"""rad. An arc that turns by less is straight: its chord is off by about 1e-10 of its length."""
 AXIAL: Final = 1e-11
 """Of an arc's radius: a centre no farther than this from the axis is on it."""
 SLACK: Final = 1e-9
-"""Of a triangle: so far beyond its edges counts as on it."""
+"""Of a triangle: a point this far beyond its edges still counts as on it."""
 
 
 @dataclass(frozen=True, eq=False)
 class Lines(Aligned):
-    """Lines along u: on which patch (n,), and at which v (n,)."""
+    """Lines along u: the patch (n,) and the v (n,) of each."""
 
     patch: Index
     v: Array
 
 
 class Patches:
-    """All patches of some solids, k of them, and what is known of each.
+    """All k patches of some solids, and properties of each.
 
-    `owner`     the number of the solid that it is of
-    `straight`  whether its edge is
-    `flat`      whether it is: a fan, a straight edge raised, or a level one turned
-    `plain`     whether a plane crosses it where a polynomial of degree 1 in u and v is 0
-    `triangle`  whether it is one
-    `planes`    of a flat one n and c in n·p = c, (k, 4); 0 for others
-    `name`      a number: the same for flat ones of a solid that lie in one plane
-    `degree`    that of F
-    `scale`     how large F is at the size from the patch
-    `middles`, `radii`  a ball (k, 3), (k,) that holds it: a snug one of a triangle
+    `owner`     the number of its solid
+    `straight`  whether its edge is straight
+    `flat`      whether it is flat: a fan, a raised straight edge, or a turned level one
+    `plain`     whether planes cross it where a polynomial of degree 1 in u and v is 0
+    `triangle`  whether it is a triangle
+    `planes`    n and c in n·p = c of a flat one, (k, 4); 0 for others
+    `name`      a number, the same for a solid's flat ones in one plane
+    `degree`    the degree of F
+    `scale`     the magnitude of F at a distance of the size from the patch
+    `middles`, `radii`  a ball (k, 3), (k,) that holds it, tight for a triangle
 
-    `size` is how large all together are, cm, `flat_names` (names,) say which names are of planes.
+    `size` is that of all together, cm, `flat_names` (names,) says which names are of planes.
     """
 
     def __init__(self, solids: Sequence[Part]) -> None:
@@ -98,7 +98,7 @@ class Patches:
         return np.unique(keys, axis=0, return_inverse=True)[1].ravel()
 
     def _axes(self, centre: Complex) -> Array:
-        """Return from space to each patch's own axes (k, 3, 4), third what it is turned about."""
+        """Return the maps to each patch's own axes (k, 3, 4), the third one its axis."""
         s, curved = self.surface, ~self.flat
         T = np.tile(np.eye(4), (len(curved), 1, 1))
         T[curved, :3] = s.maps[curved]
@@ -112,7 +112,7 @@ class Patches:
         return np.asarray(back)
 
     def _numbers(self, R: Array, r: Array) -> Array:
-        """Return a to d (k, 4): F = a ρ² + b z² + c z + d, of a torus (ρ² + z² + d)² − a ρ²."""
+        """Return a to d (k, 4): F = a ρ² + b z² + c z + d, for a torus (ρ² + z² + d)² − a ρ²."""
         e, ones = self.surface.edges, np.ones(len(r))
         normal = 1j * e.chord / np.abs(e.chord)
         nr, nz, c = normal.real, normal.imag, (np.conj(normal) * e.start).real
@@ -124,13 +124,10 @@ class Patches:
         return np.where((self.degree == 4)[:, None], torus, numbers)
 
     def _triangles(self) -> tuple[Array, Array, Array]:
-        """Return middles and radii, and from space to shares of a triangle's sides, (k, 2, 4)."""
+        """Return middles and radii, and the maps to shares of a triangle's sides, (k, 2, 4)."""
         ours, e = self.triangle, self.surface.edges
-        points, radius, shares = (
-            self.cells.points.copy(),
-            self.cells.radius,
-            np.zeros((len(e), 2, 4)),
-        )
+        points, radius = self.cells.points.copy(), self.cells.radius
+        shares = np.zeros((len(e), 2, 4))
         A, ends = self.surface.maps[ours], np.stack([e.start, e.end], axis=1)[ours, None]
         sides = A[:, :, [0]] * ends.real + A[:, :, [2]] * ends.imag
         corners = A[:, :, 3:] + np.concatenate([0 * sides[:, :, :1], sides], axis=2)
@@ -160,12 +157,12 @@ class Patches:
         return np.asarray(origin[:, None] + p.real * across[:, None] + p.imag * upward[:, None])
 
     def height(self, points: Array, patch: Index) -> Array:
-        """Return how far `points` (n, 3) are above the plane of a flat patch each; 0 for others."""
+        """Return the heights of `points` (n, 3) above the plane of a flat patch each; else 0."""
         plane = self.planes[patch]
         return np.asarray(np.einsum("ni,ni->n", points, plane[:, :3]) - plane[:, 3])
 
     def value(self, points: Array, patch: Index) -> Array:
-        """Return F of a patch each at `points` (n, 3)."""
+        """Return F at `points` (n, 3), of a patch each."""
         value = self.height(points, patch)
         bent = np.flatnonzero(~self.flat[patch])
         if not len(bent):
@@ -179,7 +176,7 @@ class Patches:
         return value
 
     def on_triangle(self, lines: Lines, u: Array, patch: Index) -> Mask:
-        """Say which points lie on the patch of each, if that is a triangle; else all do."""
+        """Return which points are on the patch of each, if that is a triangle; else all are."""
         on = np.ones(len(u), dtype=bool)
         ours = np.flatnonzero(self.triangle[patch])
         T, points = self._shares[patch[ours]], self.along(lines[ours], u[ours, None])[:, 0]

@@ -1,4 +1,4 @@
-"""What is kept of lines on the surfaces of solids, and what flows through it."""
+"""The stretches of lines on the surfaces of solids that are kept, and the flux through them."""
 
 from __future__ import annotations
 
@@ -17,45 +17,45 @@ from shared.arrays import Array, Index, Mask
 from shared.errors import InputError, Problem
 
 BESIDE: Final = 1e-11
-"""Of the solids' size: so far to both sides of a surface is asked what lies there."""
+"""Of the solids' size: the distance at which both sides of a surface are tested."""
 APART: Final = 1e-10
-"""Of a line: crossings nearer to each other are one."""
+"""Of a line: crossings closer to each other are the same."""
 PLACES: Final = np.array([0.17, 0.46, 0.79])
-"""Of the stretch between two crossings: where it is asked. Two of three answers count, since where
-surfaces touch each lies beside the other for a little."""
+"""Of the stretch between two crossings: the points that are tested. The majority counts, since
+surfaces that touch run closely beside each other for a little."""
 GAUSS: Final = 24
-"""Points between two changes on an arc: as many as `flux` takes..."""
+"""Points between two changes on an arc, as in `flux_moments`..."""
 FEW: Final = 4
 """...and on a straight line, along which the integrand is a polynomial of degree 4 at most."""
 ASKED: Final = 1_000_000
-"""So many pairs of a point and a patch are asked at a time on which side the point is: 50 MB."""
+"""Pairs of a point and a patch that are tested at a time for the point's side: 50 MB."""
 LEAST: Final = 20
-"""So many halvings of v at least are made between two lines that change differently..."""
+"""The fewest halvings of v between two lines with different crossings..."""
 HALVINGS: Final = 45
-"""...and so many at most..."""
+"""...and the most..."""
 NOTHING: Final = 1e-13
-"""...until what is kept of both, times what is between them, differs by less."""
+"""...until the difference of what is kept of both, times their distance, is less than this."""
 PAIRS: Final = 40
-"""A line that is tried on so many patches counts twice."""
+"""A line that is tested against so many patches counts twice."""
 MOST: Final = 130_000
-"""So many lines one part may take: some ten seconds."""
+"""The most lines for one part: about ten seconds."""
 BEYOND: Final = Problem(
-    "solids that cross in so many places that what is left of them would take too long to measure",
-    instead="draw them as one revolved or extruded outline, or export what they come to as one "
-    "mesh, or leave out the smallest",
+    "solids that cross in so many places that they would take too long to measure",
+    instead="draw them as one revolved or extruded outline, or export the result as one mesh, or "
+    "leave out the smallest",
 )
 SUMS: Final = 22
-"""What is summed up: ∮ n dA, ∮ x nᵀ dA, and ∮ p pᵀ x·n dA without what stands in it twice."""
+"""The number of sums: ∮ n dA, ∮ x nᵀ dA, and the distinct entries of ∮ p pᵀ x·n dA."""
 
 Change = npt.NDArray[np.int64]
 
 
 class Stretches(NamedTuple):
-    """Stretches of lines, in order: which line (n,), from where to where, and which way.
+    """Stretches of lines, in order: the line (n,), the begin and end in u, and the way.
 
-    The way is 1 where ∂u × ∂v points out of the result, -1 into it, 0 where nothing is kept.
-    `change` (lines,) tells lines apart that change differently; `kept` (lines, 2) are ∫ way du and
-    ∫ way u du. `plain` (lines,) are those of flat patches that only planes cross.
+    The way is 1 if ∂u × ∂v points out of the result, −1 if into it, 0 if nothing is kept. `change`
+    (lines,) is a hash of a line's crossings; `kept` (lines, 2) are ∫ way du and ∫ way u du. `plain`
+    (lines,) are those of flat patches that only planes cross.
     """
 
     line: Index
@@ -68,7 +68,7 @@ class Stretches(NamedTuple):
 
 
 class Keeping:
-    """What is kept of the surfaces of solids as that of `plus` joined, `minus` cut from them."""
+    """The parts of the solids' surfaces that bound the union of `plus` minus `minus`."""
 
     def __init__(self, plus: Sequence[Part], minus: Sequence[Part]) -> None:
         self.patches = Patches([*plus, *minus])
@@ -78,7 +78,7 @@ class Keeping:
         self.middle = self.patches.cells.points.mean(axis=0)
 
     def stretches(self, lines: Lines) -> Stretches:
-        """Return the stretches of lines. Raises InputError once they are too many."""
+        """Return the stretches of lines. Raises InputError once there are too many."""
         self.afford(len(lines))
         self._lines += len(lines)
         row, u, name = self.crossings.places(lines)
@@ -105,16 +105,16 @@ class Keeping:
 
     @property
     def lines(self) -> int:
-        """So many lines have been taken; one for every PAIRS patches that one was tried on."""
+        """The number of lines used, plus one for every PAIRS patches tested."""
         return self._lines + self.crossings.pairs // PAIRS
 
     def afford(self, lines: int) -> None:
-        """Raise InputError if so many lines more are too many."""
+        """Raise InputError if this many more lines are too many."""
         if self.lines + lines > MOST:
             raise InputError([BEYOND])
 
     def between(self, patch: Index, low: Array, high: Array) -> Array:
-        """Return where (n,), between lines at `low` and `high` that change differently, they do."""
+        """Return the v (n,), between lines at `low` and `high`, where their crossings change."""
         low, high = low.copy(), high.copy()
         ends = [self.stretches(Lines(patch, v)) for v in (low, high)]
         before, kept = ends[0].change, np.stack([of.kept for of in ends])
@@ -150,7 +150,7 @@ class Keeping:
         return total
 
     def flow(self, lines: Lines, u: Array, share: Array) -> Array:
-        """Return what is summed up, (n, SUMS), at `u` on lines, `share` (n,) of each ∂u × ∂v."""
+        """Return the terms of the sums, (n, SUMS), at `u` on lines, `share` (n,) of ∂u × ∂v."""
         points, across = self.patches.at(lines, u)
         x = (points - self.middle) / self.size
         n = across * (share / self.size**2)[:, None]
@@ -161,15 +161,15 @@ class Keeping:
         return np.column_stack([n, stretch, p[:, i] * p[:, j] * through[:, None]])
 
     def way(self, lines: Lines, begin: Array, end: Array) -> Array:
-        """Return the way (n,) of each line between two neighbouring crossings: that of most."""
+        """Return the way (n,) of each line between two consecutive crossings, by majority."""
         u = begin[:, None] + (end - begin)[:, None] * PLACES
         ways = self._way(lines[np.repeat(np.arange(len(lines)), len(PLACES))], u.ravel())
         return np.asarray(np.median(ways.reshape(u.shape), axis=1))
 
     def _way(self, lines: Lines, u: Array) -> Array:
-        """Return 1 where ∂u × ∂v points out of the result (n,), -1 into it, 0 where neither.
+        """Return 1 where ∂u × ∂v points out of the result (n,), −1 into it, 0 for neither.
 
-        The first of surfaces that lie on each other counts.
+        If surfaces coincide, the first one counts.
         """
         way = np.empty(len(u))
         step = max(5_000, ASKED // len(self.patches.owner))
@@ -190,7 +190,7 @@ class Keeping:
 
 
 def _changes(row: Index, name: Index, way: Array) -> Change:
-    """Return a number for each line that tells apart which ways it goes, and from where on."""
+    """Return a hash for each line of its ways and the names of the patches between them."""
     first = np.flatnonzero(np.diff(row, prepend=-1) > 0)
     place = np.arange(len(row)) - np.repeat(first, np.diff(np.append(first, len(row))))
     mixed = (name * 4 + way.astype(np.int64) + 2) * 1_000_003 + place

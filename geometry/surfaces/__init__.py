@@ -1,1 +1,1 @@
-"""Surfaces in patches of one formula, and how they move while a dimension grows."""
+"""Surfaces in patches of one formula, and their motion as a dimension grows."""

@@ -1,4 +1,4 @@
-"""Cells of a surface's patches: bounds on where each lies, and which of them may be near."""
+"""Cells of a surface's patches: bounds on each, and pairs of them that may be close."""
 
 from __future__ import annotations
 
@@ -13,19 +13,30 @@ from geometry.rows import Aligned
 from shared.arrays import Array, Index, Mask
 from shared.errors import InputError, Problem
 
+ALL: Final = 400_000
+"""Up to this many pairs are all tested: a tree isn't worth it."""
+MOST: Final = 20_000_000
+"""The most pairs that are tested; they take some seconds and 1 GB."""
+BATCH: Final = 500_000
+TOO_FINE: Final = Problem(
+    f"two meshes run along each other so closely that more than {MOST} pairs of their triangles "
+    "may be where they are nearest",
+    instead="export one of them coarser, or draw one of them as another kind of shape",
+)
+
 
 @dataclass(frozen=True, eq=False)
 class Cells(Aligned):
-    """Pieces of patches: which patch (n,), and middle and half width (n, 2) in its u and v."""
+    """Pieces of patches: the patch (n,), and the middle and half width (n, 2) in its u and v."""
 
     patch: Index
     middle: Array
     half: Array
 
     def halved(self, axis: Index, which: Mask) -> tuple[Cells, Index]:
-        """Cut the cells of `which` (n,) across their parameter `axis` (n,).
+        """Halve the cells of `which` (n,) across their parameter `axis` (n,).
 
-        Returns the cells, the second halves after all the others, and of which each was part.
+        Returns the cells, the second halves after all others, and the original cell of each.
         """
         cut = np.flatnonzero(which)
         half, step = self.half.copy(), np.zeros_like(self.half)
@@ -38,11 +49,11 @@ class Cells(Aligned):
 
 @dataclass(frozen=True, eq=False)
 class View(Aligned):
-    """What is known of n cells: every point of a cell is p + s·spans[0] + t·spans[1] + e.
+    """Bounds on n cells: every point of a cell is p + s·spans[0] + t·spans[1] + e.
 
-    `points` (n, 3) are the middles, `spans` (n, 2, 3) the way to the cell's edge along u and v,
-    |s| and |t| at most 1. The length of e is at most the sum of `rest` (n, 2), the share of u and
-    that of v: Taylor's bound.
+    `points` (n, 3) are the middles, `spans` (n, 2, 3) the vectors to the cell's edge along u and v,
+    |s| and |t| at most 1. The length of e is at most the sum of `rest` (n, 2), the remainders of u
+    and v in Taylor's theorem.
     """
 
     points: Array
@@ -50,33 +61,19 @@ class View(Aligned):
     rest: Array
 
     def shares(self, direction: Array) -> Array:
-        """Return how far u and v (n, 2) each take the cell along unit `direction` (n, 3)."""
+        """Return the extents (n, 2) of the cell in u and v along unit `direction` (n, 3)."""
         return np.asarray(np.abs(np.einsum("nij,nj->ni", self.spans, direction)) + self.rest)
 
     @property
     def radius(self) -> Array:
-        """A radius (n,) around the middle that holds the cell."""
+        """The radius (n,) of a ball around the middle that holds the cell."""
         return np.asarray(np.linalg.norm(self.spans, axis=2).sum(axis=1) + self.rest.sum(axis=1))
 
 
-ALL: Final = 400_000
-"""So many pairs are all looked at: a tree isn't worth it."""
-MOST: Final = 20_000_000
-"""So many pairs at the most are looked at; they take some seconds and 1 GB."""
-BATCH: Final = 500_000
-
-
-TOO_FINE: Final = Problem(
-    f"two meshes run along each other so closely that more than {MOST} pairs of their triangles "
-    "may be where they are nearest",
-    instead="export one of them coarser, or draw one of them as another kind of shape",
-)
-
-
 def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, Index]:
-    """Return the pairs (n,), (n,) of cells that may be nearest, or `reach` (cm) farther apart.
+    """Return the pairs (n,), (n,) of cells that may be nearest, or up to `reach` (cm) farther.
 
-    Raises InputError for too many.
+    Raises InputError if there are too many.
     """
     count, others = len(first.points), len(second.points)
     if count * others <= ALL:
@@ -90,17 +87,17 @@ def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, In
 
 
 def nearest_middle(tree: cKDTree, points: Array) -> Array:
-    """Return how far (n,) the nearest of the points in `tree` is from each of `points` (n, 3)."""
+    """Return the distance (n,) of each of `points` (n, 3) from the nearest point in `tree`."""
     return np.asarray(tree.query(points)[0])
 
 
 def pairs_within(points: Array, bound: Array, second: View) -> tuple[Index, Index]:
-    """Return the pairs of points (n, 3) and cells that come within `bound` (n,), cm, and more."""
+    """Return pairs of points (n, 3) and cells, at least those closer than `bound` (n,), cm."""
     return Sought(second.points, second.radius).within(points, bound)
 
 
 class Sought:
-    """Balls of some middles and radii to be sought among: each among others of its size."""
+    """A search structure for balls, given by middles and radii: a tree for each size."""
 
     def __init__(self, middles: Array, radius: Array) -> None:
         size = np.floor(np.log2(np.maximum(radius, 1e-12))).astype(np.intp)
@@ -108,7 +105,7 @@ class Sought:
         self._groups = [(g, float(radius[g].max()), cKDTree(middles[g])) for g in groups]
 
     def within(self, points: Array, bound: Array) -> tuple[Index, Index]:
-        """Return pairs of points (n, 3) and balls, as `pairs_within`."""
+        """Return pairs of points (n, 3) and balls, as `pairs_within` does."""
         pairs, total = [], 0
         for cells, radius, tree in self._groups:
             within = bound + radius
@@ -124,7 +121,7 @@ class Sought:
 
 
 def bounds(first: View, second: View, i: Index, j: Index) -> Array:
-    """Return what the cells of each pair (n,) are no nearer to each other than, cm."""
+    """Return lower bounds (n,), cm, on the distance between the cells of each pair."""
     across = second.points[j] - first.points[i]
     distance = np.linalg.norm(across, axis=1)
     w = across / np.where(distance > 0, distance, 1)[:, None]

@@ -1,9 +1,9 @@
 """A flat face of lines and arcs, cut into fans: every line from a fan's apex to its edge is in it.
 
-Each arc has its own fan. Where it bulges out, the apex is the middle of its chord; where it bulges
-in, the point where the tangents at its ends meet. The polygon that is left is cut into triangles.
-Arcs are halved until it neither crosses nor touches itself: whatever reached into an arc's fan
-would have to cross the fan's straight sides.
+Each arc has its own fan. If it bulges out, the apex is the middle of its chord; if it bulges in,
+the intersection of the tangents at its ends. The remaining polygon is cut into triangles. Arcs are
+halved until it neither crosses nor touches itself: anything that reached into an arc's fan would
+have to cross the fan's straight sides.
 """
 
 from __future__ import annotations
@@ -18,24 +18,24 @@ from geometry.outlines.outline import Outline
 from shared.arrays import Array, Mask
 
 WIDEST: Final = np.pi / 2 + 1e-9
-"""rad. A longer arc is halved in any case: the tangents at its ends meet far off, or nowhere."""
+"""rad. Longer arcs are always halved: the tangents at their ends meet far away, or nowhere."""
 FINEST: Final = np.pi / 2**14
-"""rad. Where two edges are too close for shorter arcs than this, the face isn't cut."""
+"""rad. If edges are so close that they need shorter arcs than this, the face isn't cut."""
 LEFT: Final = 1e-9
-"""rad. A turn to the right by less than this is none."""
+"""rad. A turn to the right by less than this counts as none."""
 LEVEL: Final = 1e-12
 """rad. A corner of a polygon that turns by less than this lies on a straight line."""
 
 
 class Fans(NamedTuple):
-    """The pieces of a face: from each apex (k,) to its edge, the area swept once, all of it."""
+    """The pieces of a face, each from its apex (k,) to its edge: they cover it exactly once."""
 
     apex: Complex
     edges: Edges
 
 
 def convex(outline: Outline) -> bool:
-    """Say whether the area within an outline that doesn't cross itself is convex."""
+    """Whether the area within an outline that doesn't cross itself is convex."""
     e = outline.edges
     into, out = e.tangents(np.array(1.0)), np.roll(e.tangents(np.array(0.0)), -1)
     turns = np.angle(out / into)
@@ -45,7 +45,7 @@ def convex(outline: Outline) -> bool:
 def fans(outline: Outline) -> Fans | None:
     """Return the fans of the area within an outline that doesn't cross itself.
 
-    None where it is so close to itself, or so sharp, that arcs as short as FINEST don't make it.
+    None if it is so close to itself, or so sharp, that arcs as short as FINEST don't suffice.
     """
     edges = outline.edges
     while np.any(wide := np.abs(edges.angle) > WIDEST):
@@ -67,7 +67,7 @@ def fans(outline: Outline) -> Fans | None:
 
 
 def _halved(edges: Edges, which: Mask) -> Edges:
-    """Return the edges in order, those of `which` (n,) each in two halves."""
+    """Return the edges in order, with those of `which` (n,) halved."""
     return edges.split(np.flatnonzero(which), np.full(np.count_nonzero(which), 0.5))
 
 
@@ -79,7 +79,7 @@ def _apexes(edges: Edges) -> Complex:
 
 
 def _polygon(edges: Edges) -> tuple[Complex, Array]:
-    """Return the corners of the polygon between the arcs' fans, and whose edge leaves each."""
+    """Return the corners of the polygon between the arcs' fans, and the edge that leaves each."""
     count = np.arange(len(edges.angle))
     inward = edges.angle < 0
     order = np.argsort(np.concatenate([count, count[inward] + 0.5]))
@@ -96,9 +96,9 @@ def _with_triangles(edges: Edges, corners: Complex) -> Fans:
 
 
 def _triangles(corners: Complex) -> Array:
-    """Return the triangles (k, 3) of a polygon that runs counter-clockwise, by their corners.
+    """Return the triangles (k, 3), by corner numbers, of a counter-clockwise polygon.
 
-    Ears are cut off, the one with the shortest cut first; there always is one (Meisters, American
+    Ears are cut off, the one with the shortest cut first; there is always one (Meisters, American
     Mathematical Monthly 82 (1975) 648; from memory). A corner on a straight line has no triangle.
     """
     left = list(range(len(corners)))
@@ -119,12 +119,12 @@ def _triangles(corners: Complex) -> Array:
 
 
 def _twice(a: Complex, b: Complex, c: Complex) -> Array:
-    """Return twice the area of triangles, negative when they run clockwise."""
+    """Return twice the signed area of triangles, negative if clockwise."""
     return np.asarray((np.conj(b - a) * (c - a)).imag)
 
 
 def _holds_another(a: Complex, b: Complex, c: Complex) -> Mask:
-    """Say which of the triangles (n,) of neighbouring corners `b` hold any of the other corners."""
+    """Return which triangles (n,) of consecutive corners hold any of the other corners."""
     p = b[:, None]
     inside = (_twice(a, b, p) >= 0) & (_twice(b, c, p) >= 0) & (_twice(c, a, p) >= 0)
     own = (p == a) | (p == b) | (p == c)

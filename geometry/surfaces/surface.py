@@ -1,4 +1,4 @@
-"""Surfaces of solids, in patches whose every cell lies within stated bounds; moments by them."""
+"""Surfaces of solids in patches, with bounds on every cell; moments from surfaces."""
 
 from __future__ import annotations
 
@@ -17,15 +17,25 @@ from geometry.surfaces.cells import Cells, View
 from geometry.surfaces.face import fans
 from shared.arrays import Array, Mask
 
+NODES: Final = 24
+"""Gauss points along each side of a patch. The integrand is a polynomial, of degree five at most,
+in u, v and the cosines and sines of angles up to a full turn: only rounding errors remain."""
+FEW: Final = 4
+"""The same if no edge is curved or turned: exact for polynomials."""
+NEAR: Final = 1e-7
+"""Of the solid's size: the distance from the surface at which the inside is tested."""
+SHARES: Final = 3 + np.add.outer([1, 1, 1, 0], [1, 1, 1, 0])
+"""The divisors of the flux, for each entry of p pᵀ: three plus the entry's degree."""
+
 
 @dataclass(frozen=True, eq=False)
 class Surface:
     """The surface of a solid, in k patches over the unit square of u and v.
 
-    A patch takes its edge, x + iy at u, shrinks it toward 0 to s = 1 − (1 − v)·fan, turns it about
-    the second axis by φ = v·sweep, shifts it by v·rise, and maps that: (s·x cos φ, s·x sin φ +
-    v·rise, s·y) → maps (k, 3, 4), homogeneous. With none of the three it is a curve, and v is idle.
-    `inside` says which points (n, 3) lie within the solid, (n,).
+    A patch takes its edge, x + iy at u, shrinks it toward 0 by s = 1 − (1 − v)·fan, turns it about
+    the third axis by φ = v·sweep, shifts it by v·rise, and maps the result (s·x cos φ,
+    s·x sin φ + v·rise, s·y) by `maps` (k, 3, 4), homogeneous. With none of the three it is a curve,
+    and v has no effect. `inside` says which points (n, 3) are within the solid, (n,).
     """
 
     edges: Edges
@@ -37,7 +47,7 @@ class Surface:
 
     @classmethod
     def turned(cls, profile: Profile, angle: float = 2 * np.pi) -> Self:
-        """Return the surface of a turned solid; at `angle` 0, its curves in the half-plane."""
+        """Return the surface of a turned solid; with `angle` 0, its curves in the half-plane."""
         edges = profile.outline.edges[profile.outline.turned_edges]
         across, along = profile.stretch
         T = np.diag([across, across, along, 1.0])
@@ -96,7 +106,7 @@ class Surface:
 
     @classmethod
     def together(cls, surfaces: Sequence[Surface], inside: Callable[[Array], Mask]) -> Self:
-        """Return the patches of all of `some`, with an inside of their own."""
+        """Return the patches of all `surfaces`, with an `inside` of their own."""
         each = [(surface.sweep, surface.rise, surface.fan, surface.maps) for surface in surfaces]
         sweep, rise, fan, maps = (np.concatenate(of) for of in zip(*each, strict=True))
         edges = Edges.joined([surface.edges for surface in surfaces])
@@ -115,12 +125,12 @@ class Surface:
 
     @property
     def curve(self) -> bool:
-        """Whether it is curves: v is idle."""
+        """Whether it is curves: v has no effect."""
         return not (np.any(self.sweep) or np.any(self.rise) or np.any(self.fan))
 
     @property
     def closed(self) -> Mask:
-        """Which patches (k,) go all the way round, so that v goes on beyond 0 and 1."""
+        """Which patches (k,) make a full turn, so that v continues beyond 0 and 1."""
         return np.asarray(np.abs(self.sweep) > 2 * np.pi - 1e-9)
 
     @cached_property
@@ -135,7 +145,7 @@ class Surface:
         return np.asarray(local * np.linalg.norm(self.maps[:, :, :3], 2, axis=(1, 2))[:, None])
 
     def view(self, cells: Cells) -> View:
-        """Return where `cells` lie, and the bounds on how far they reach."""
+        """Return the positions of `cells`, and the bounds on their extents."""
         e, A = self.edges[cells.patch], self.maps[cells.patch]
         sweep, rise, fan = (f[cells.patch] for f in (self.sweep, self.rise, self.fan))
         u, v = cells.middle.T
@@ -155,9 +165,9 @@ class Surface:
         return View(placed[:, 0] + A[:, :, 3], placed[:, 1:], rest)
 
     def about(self, count: int, across: int) -> Cells:
-        """Return every patch cut into `across` cells each way, or all into some `count` even ones.
+        """Return every patch cut into `across` cells each way, or all into about `count` even ones.
 
-        The latter where the former would be more; large patches are then cut into more cells.
+        The latter if the former would be more; large patches then get more cells.
         """
         if len(self.sweep) * across ** (1 if self.curve else 2) <= count:
             return self.cells(across, across)
@@ -171,7 +181,7 @@ class Surface:
         return cells
 
     def cells(self, across: int, around: int) -> Cells:
-        """Return every patch cut into `across` cells along u and `around` along v, if not idle."""
+        """Return every patch cut into `across` cells along u and `around` along v, if it counts."""
         counts = np.array([across, 1 if self.curve else around])
         u, v = ((np.arange(count) + 0.5) / count for count in counts)
         middle = np.stack(np.meshgrid(u, v, indexing="ij"), axis=-1).reshape(-1, 2)
@@ -180,21 +190,10 @@ class Surface:
         return Cells(np.repeat(np.arange(patches), each), np.tile(middle, (patches, 1)), half)
 
 
-NODES: Final = 24
-"""Gauss points along each side of a patch. The integrand is a polynomial in u and v, and in the
-cosines and sines of angles up to once round, of degree five at the most: they leave rounding."""
-FEW: Final = 4
-"""The same where no edge bends and none is turned: exact, of polynomials alone."""
-NEAR: Final = 1e-7
-"""Of the solid's size: so far beside the surface is asked where the inside is."""
-SHARES: Final = 3 + np.add.outer([1, 1, 1, 0], [1, 1, 1, 0])
-"""What the flux is divided by, entry by entry of p pᵀ: three and the entry's degree."""
-
-
 def flux_moments(surface: Surface) -> Moments:
-    """Return ∫ p pᵀ dV, p = (x, y, z, 1), cm, of the solid that `surface` is whole the surface of.
+    """Return ∫ p pᵀ dV, p = (x, y, z, 1), cm, of the solid enclosed by `surface`.
 
-    A polynomial f of one degree d is the divergence of f x / (d + 3), so that ∫ f dV is its flux
+    A homogeneous polynomial f of degree d is the divergence of f x / (d + 3), so ∫ f dV is the flux
     ∮ f (x · n) dA / (d + 3) through the surface (Gauss). By Gauss-Legendre quadrature.
     """
     straight = not (np.any(surface.edges.angle) or np.any(surface.sweep))
@@ -214,7 +213,7 @@ def flux_moments(surface: Surface) -> Moments:
 
 
 def _outward(surface: Surface, points: np.ndarray, across: np.ndarray) -> np.ndarray:
-    """Return +1 for each patch whose ∂u × ∂v points out of the solid, -1 for the others."""
+    """Return +1 for each patch whose ∂u × ∂v points out of the solid, −1 for the others."""
     size = float(np.max(np.ptp(points.reshape(-1, 3), axis=0)))
     areas = np.linalg.norm(across, axis=2)
     k, best = np.arange(len(areas)), np.argmax(areas, axis=1)

@@ -1,7 +1,7 @@
-"""How a surface moves while one dimension grows, and what that does to the body's moments.
+"""The motion of a surface as one dimension grows, and its effect on the body's moments.
 
-A dimension is a velocity: where it grows by one unit, the surface point x moves by V(x), per cm.
-Moments change by what the surface sweeps, ∮ [x 1]ᵀ [x 1] (V·n) dS; a wall by what its two ends do.
+A dimension is a velocity: as it grows, the surface point x moves by V(x) per cm. Moments change by
+what the surface sweeps, ∮ [x 1]ᵀ [x 1] (V·n) dS; a wall changes with its two ends.
 """
 
 from __future__ import annotations
@@ -19,17 +19,18 @@ from geometry.outlines.outline import area_moments, raised_moments, turned_momen
 from shared.arrays import Array, frozen
 
 Path: TypeAlias = tuple[str | int, ...]
-"""Where a length stands in its model, keys and numbers from 0: ("size", 2)."""
+"""The position of a length in its model, keys and indices from 0: ("size", 2)."""
 
 Dimension: TypeAlias = tuple[str, Path]
-"""One length of the scene: the part's name, and where it stands in it."""
+"""One length: the part's name, and its path in the part."""
 
 
 @dataclass(frozen=True, eq=False)
 class Velocity:
-    """A velocity for each cm of a dimension.
+    """A velocity per cm of a dimension.
 
-    `at` takes surface points (k, 3) to how fast they move; moments change by `gained()` (4, 4).
+    `at` gives the velocities of surface points (k, 3); moments change at the rate `gained()`
+    (4, 4).
     """
 
     at: Callable[[Array], Array]
@@ -41,7 +42,7 @@ class Velocity:
         return frozen(self.gained())
 
     def moved(self, T: Array) -> Velocity:
-        """Return the velocity in the axes that the affine map `T` (4, 4) takes the body to."""
+        """Return the velocity of the body after the affine map `T` (4, 4)."""
         A = T[:3, :3]
         return Velocity(
             lambda points: self.at((points - T[:3, 3]) @ np.linalg.inv(A).T) @ A.T,
@@ -52,7 +53,7 @@ class Velocity:
 def affine(G: Array, J: Array) -> Velocity:
     """Return the velocity (G [x 1]ᵀ)[:3] of a body of moments `J`; the last row of G is 0.
 
-    T = E + εG in |det A| · T J Tᵀ makes the derivative tr(G[:3, :3])·J + G J + J Gᵀ.
+    With T = E + εG, the derivative of |det A| · T J Tᵀ is tr(G[:3, :3])·J + G J + J Gᵀ.
     """
     A, moved = G[:3, :3], G @ J
     return Velocity(lambda x: x @ A.T + G[:3, 3], lambda: np.trace(A) * J + moved + moved.T)
@@ -60,10 +61,10 @@ def affine(G: Array, J: Array) -> Velocity:
 
 @dataclass(frozen=True, eq=False)
 class Redrawn:
-    """The velocity of an outline that is redrawn, in its own plane.
+    """The velocity of an outline as its vertices move, in its own plane.
 
-    `vertices` (n, 3) are x, y and bulge, either way round, as `Outline` has them; repeated ones are
-    fine. `rates` (n, 3) are their derivatives.
+    `vertices` (n, 3) are x, y and bulge, as in `Outline`, in either direction and possibly
+    repeated. `rates` (n, 3) are their derivatives.
     """
 
     vertices: Array
@@ -75,7 +76,7 @@ class Redrawn:
         return edges, edges.rates(self.vertices, self.rates)
 
     def along(self, p: Complex) -> Complex:
-        """Return how fast the places of the outline nearest to `p` (k,) move, (k,)."""
+        """Return the velocity (k,) of the outline's points nearest to `p` (k,)."""
         edges, rates = self._edges
         drawn = edges.chord != 0
         edges, rates = edges[drawn], rates[drawn]
@@ -84,7 +85,7 @@ class Redrawn:
         return np.asarray(edges.velocities(t, rates)[np.arange(len(p)), nearest])
 
     def swept(self) -> tuple[Complex, Array]:
-        """Return nodes and weights (k,) over what the outline gains, exactly: n dl = −i dp."""
+        """Return nodes and weights (k,) over the area that the outline gains: n dl = −i dp."""
         edges, rates = self._edges
         t, weights = edges.nodes()
         dA = weights * (np.conj(edges.velocities(t, rates)) * edges.tangents(t)).imag
@@ -93,9 +94,9 @@ class Redrawn:
 
 
 def turning(vertices: Array, rates: Array) -> Velocity:
-    """Return the velocity of a body turned about z while its outline, in r and z, is redrawn.
+    """Return the velocity of a body turned about z as its outline, in r and z, changes.
 
-    A surface point moves as its place on the outline does, one off it as the place nearest to it.
+    A point moves as the nearest point of the outline does.
     """
     drawn = Redrawn(vertices, rates)
 
@@ -103,16 +104,16 @@ def turning(vertices: Array, rates: Array) -> Velocity:
         r = np.hypot(points[:, 0], points[:, 1])
         v = drawn.along(r + 1j * points[:, 2])
         outward = points[:, :2] / np.where(r > 0, r, 1.0)[:, None]
-        outward[r == 0] = [1.0, 0.0]  # on the axis any azimuth is as good
+        outward[r == 0] = [1.0, 0.0]  # on the axis any azimuth will do
         return np.column_stack([v.real[:, None] * outward, v.imag])
 
     return Velocity(at, lambda: turned_moments(*drawn.swept()))
 
 
 def extruding(vertices: Array, rates: Array, height: float) -> Velocity:
-    """Return the velocity of a bar along z, `height` about its middle, as its outline is redrawn.
+    """Return the velocity of a bar along z of `height` about its middle, as its outline changes.
 
-    A surface point moves as its place on the outline does; one of a flat end stays in its plane.
+    A point moves as the nearest point of the outline does, at constant z.
     """
     drawn = Redrawn(vertices, rates)
 

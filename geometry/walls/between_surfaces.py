@@ -1,12 +1,13 @@
 """The wall between any two solids, from their surfaces: branch and bound with a stated error.
 
-Two cells whose middles are d apart, along the unit vector w, are no nearer than d less what each
-reaches along w. Where the surfaces are nearest, w is square to both, so this falls short of the
-truth by the square of the cells' size only, and few pairs outlive a halving.
+Two cells whose middles are d apart along the unit vector w are no closer than d minus the extent of
+each along w. Where the surfaces are closest, w is normal to both, so this bound is off by only the
+square of the cells' size, and few pairs survive a halving.
 """
 
 from __future__ import annotations
 
+from operator import attrgetter
 from typing import NamedTuple
 
 import numpy as np
@@ -19,30 +20,30 @@ from geometry.walls.support_functions import Gap
 from shared.arrays import Array, Index, Mask
 
 TOLERANCE = 1e-7
-"""cm. Where the search for a least distance stops."""
+"""cm. The error at which the search for a least distance stops."""
 ENOUGH = 1e-3
-"""cm. Where the search for how far crossing surfaces reach stops: they must be redrawn anyway."""
+"""cm. The same for the depth of surfaces that cross: they must be redrawn anyway."""
 SHARP = 1e-4
-"""cm. Where the first, quick search among the nearest of many pairs stops."""
+"""cm. The same for the first, quick search among the nearest of many pairs."""
 CELLS = 512
-"""So many cells a search begins with, or one a patch; it cuts them where it must."""
+"""Cells that a search begins with, or one per patch; it subdivides them as needed."""
 SAMPLES = 16_384
-"""So many points of a surface are asked which side they are on, or one a patch."""
+"""Points of a surface, or one per patch, that are tested for the side they are on."""
 POINTS = 200
-"""The most cells that are kept at a time in that search."""
+"""The most cells that are kept at a time in the search for a depth."""
 FIRST = 2048
-"""The most cells that search begins with."""
+"""The most cells that this search begins with."""
 PAIRS = 60_000
-"""The most pairs that are kept at a time; what the others may hide goes into the error."""
+"""The most pairs that are kept at a time; the bounds of the others go into the error."""
 WORK = 600_000
-"""The most pairs that one least distance may look at."""
+"""The most pairs that the search for one least distance may test."""
 
 
 class Nearest(NamedTuple):
     """For each group: the least distance found (g,), from `a` (g, 3) to `b` (g, 3).
 
-    `error` (cm) bounds for all groups how far below it the truth may be; `places` are a and b as
-    cells of no size.
+    `error` (cm) bounds, for all groups, how far the true distance may be below it; `places` are a
+    and b as cells of no size.
     """
 
     distance: Array
@@ -53,9 +54,9 @@ class Nearest(NamedTuple):
 
 
 class Reach(NamedTuple):
-    """How far a surface reaches across another, and the error, cm; negative where no point does.
+    """How deep a surface reaches beyond another, and the error, cm; negative if no point does.
 
-    `ends` (2, 3) are the point that reaches farthest, and that of the other surface nearest to it.
+    `ends` (2, 3) are the deepest point, and the other surface's point nearest to it.
     """
 
     depth: float
@@ -66,7 +67,7 @@ class Reach(NamedTuple):
 def surface_wall(part: Surface, other: Surface, *, nested: bool) -> Gap:
     """Return the wall between a part and its host (`nested`) or its neighbour.
 
-    If they cross, its negative amount is how far the part's surface reaches out of its host, or
+    If they cross, it is minus the depth to which the part's surface reaches out of its host, or
     either surface into the other body (the host's into the part, if none of the part's is out).
     """
     out = bool(np.any(other.inside(samples(part)) != nested))
@@ -80,9 +81,9 @@ def surface_wall(part: Surface, other: Surface, *, nested: bool) -> Gap:
 
 
 def least_distance(first: Surface, second: Surface) -> Nearest:
-    """Return the least distance between two surfaces, whichever side they lie on: one group."""
+    """Return the least distance between two surfaces, on whichever side: a single group."""
     a, b = first.about(CELLS, 8), second.about(CELLS, 8)
-    if max(len(a), len(b)) > 2 * CELLS:  # many patches: cells of the other's size, if it has few
+    if max(len(a), len(b)) > 2 * CELLS:  # if one has many patches, match the other's cell size
         a, b = (s.about(max(len(a), len(b)) // 4, 64) for s in (first, second))
     views = first.view(a), second.view(b)
     i, j = near_pairs(*views)
@@ -96,14 +97,14 @@ def least_distance(first: Surface, second: Surface) -> Nearest:
 
 
 def samples(surface: Surface) -> Array:
-    """Return some points (n, 3) of a surface."""
+    """Return sample points (n, 3) of a surface."""
     return surface.view(surface.about(SAMPLES, 32)).points
 
 
 def nearest(
     first: Surface, second: Surface, a: Cells, b: Cells, group: Index, *, tolerance: float
 ) -> Nearest:
-    """Return the least distance in each `group` (n,) of pairs of the cells `a` and `b` (n)."""
+    """Return the least distance in each `group` (n,) of pairs of cells `a` and `b` (n)."""
     count = int(group.max()) + 1
     best = np.full(count, np.inf)
     patch = np.zeros((2, count), dtype=np.intp)
@@ -146,11 +147,11 @@ def nearest(
 
 
 def _crossing(part: Surface, other: Surface, *, nested: bool, out: bool) -> Gap:
-    """Return the wall of two surfaces that cross, touch, or lie on each other's wrong side."""
+    """Return the wall of two surfaces that cross, touch, or are on the wrong side of each other."""
     reach = _reach(part, other, within=not nested)
     if not nested or not out:
         back = _reach(other, part, within=True)
-        reach = max(reach, back._replace(ends=back.ends[::-1]), key=lambda one: one.depth)
+        reach = max(reach, back._replace(ends=back.ends[::-1]), key=attrgetter("depth"))
     past = (reach.ends[0] - reach.ends[1]) * np.sign(reach.depth)
     length = float(np.linalg.norm(past))
     direction = past / length if length > 0 else np.array([0.0, 0.0, 1.0])
@@ -158,7 +159,7 @@ def _crossing(part: Surface, other: Surface, *, nested: bool, out: bool) -> Gap:
 
 
 def _reach(first: Surface, second: Surface, *, within: bool) -> Reach:
-    """Return how far `first` reaches `within` the second solid, or out of it, or less."""
+    """Return a lower bound on how deep `first` reaches `within` the second solid, or out of it."""
     cells, best, error = first.about(CELLS, 8), -np.inf, np.inf
     ends = np.zeros((2, 3))
     targets = second.about(CELLS // 4, 4)
@@ -176,8 +177,8 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> Reach:
         top = int(np.argmax(depth))
         if depth[top] > best:
             best, ends = float(depth[top]), np.stack([near.a[top], near.b[top]])
-        # a point of the cell is no farther from the second surface than from the point nearest
-        # to the middle: sqrt((d + e)² + r²) at most, e along the way and r the cell's radius
+        # a point of the cell is no farther from the second surface than from the point nearest to
+        # the middle: at most sqrt((d + e)² + r²), e the extent that way and r the cell's radius
         w = (near.a - near.b) / np.where(near.distance > 0, near.distance, 1)[:, None]
         along = near.distance + view.shares(w).sum(axis=1)
         upper = np.where(wrong, np.hypot(along, view.radius), np.inf)
@@ -198,9 +199,9 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> Reach:
 def _deepest(
     first: Surface, second: Surface, cells: Cells, tree: cKDTree, wide: float, *, within: bool
 ) -> tuple[Cells, float]:
-    """Return the FIRST cells that may reach deepest, and a depth that no other's point is beyond.
+    """Return the FIRST cells that may reach deepest, and an upper bound on the others' depth.
 
-    `tree` holds the middles of the second surface's cells, no wider than `wide`.
+    `tree` holds the middles of the second surface's cells, whose radius is at most `wide`.
     """
     if len(cells) <= FIRST:
         return cells, -np.inf

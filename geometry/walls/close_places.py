@@ -1,7 +1,7 @@
 """Every place where two surfaces come close: the local minima of their distance.
 
-Pairs of cells say where they may be. Around each, the least distance is found by branch and bound
-and settled by Newton's method; what then isn't least in its surroundings is dropped.
+Pairs of cells show where they may be. Around each, the least distance is found by branch and bound
+and refined by Newton's method; places that aren't local minima are then dropped.
 """
 
 from __future__ import annotations
@@ -19,23 +19,23 @@ from geometry.walls.support_functions import Gap
 from shared.arrays import Array, Index
 
 FINE = 1e-5
-"""cm. Where the search for one place stops, before it is settled."""
+"""cm. The error at which the search for one place stops, before it is refined."""
 CELLS = 2048
-"""So many cells are looked at, or one a patch."""
+"""Cells that are tested, or one per patch."""
 PAIRS = 20_000
-"""So many pairs of cells are looked at, the nearest first."""
+"""Pairs of cells that are tested, the nearest first."""
 MANY = 400
-"""So many cells around a place are looked into at most."""
+"""The most cells around a place that are searched."""
 PLACES = 40
-"""So many places are looked into at most."""
+"""The most places that are searched."""
 SAME = 1e-3
-"""cm. Places whose ends are closer than this are one."""
+"""cm. Places whose ends are closer than this are the same."""
 
 
 def surface_walls(part: Surface, other: Surface, *, nested: bool, reach: float) -> list[Gap]:
     """Return the walls where a part and its host (`nested`) or its neighbour come close.
 
-    As `closest` finds them; but not where the way from one to the other leads through a body.
+    These are from `closest`, except where the line between the two points crosses a body.
     """
     gaps = []
     for p, q in zip(*closest(part, other, reach), strict=True):
@@ -49,19 +49,18 @@ def surface_walls(part: Surface, other: Surface, *, nested: bool, reach: float) 
 def closest(first: Surface, second: Surface, reach: float) -> tuple[Array, Array]:
     """Return the points (k, 3) of either surface where their distance has a local minimum.
 
-    Those within `reach` (cm) of the least, the least first. Where two curves run level for a
-    stretch, its ends count too; where surfaces do, some places on it. Of minima closer together
-    than cells are wide, one may be missed. The surfaces must not cross.
+    Those within `reach` (cm) of the least, the least first. If two curves are parallel for a
+    stretch, its ends count too; for surfaces, some places on it. One of two minima closer together
+    than the cells' size may be missed. The surfaces must not cross.
     """
     count = 48 if first.curve else 16
     a, b = first.about(CELLS, count), second.about(CELLS, count)
-    seek = Seek(
-        first, second, reach, 2.5 * max(first.view(a).radius.max(), second.view(b).radius.max())
-    )
-    found = [seek.places(a, b)]
+    wide = 2.5 * max(first.view(a).radius.max(), second.view(b).radius.max())
+    seek = Seek(first, second, reach, wide)
+    places = [seek.places(a, b)]
     if first.curve:
-        found += [seek.places(_ends(a), b), seek.places(a, _ends(b))]
-    p, q = (np.concatenate(points) for points in zip(*found, strict=True))
+        places += [seek.places(_ends(a), b), seek.places(a, _ends(b))]
+    p, q = (np.concatenate(points) for points in zip(*places, strict=True))
     around = seek.least(a, b, p, q)
     length = np.linalg.norm(q - p, axis=1)
     least = np.linalg.norm(around[1] - around[0], axis=1) > length - 2 * FINE
@@ -80,7 +79,7 @@ def _ends(cells: Cells) -> Cells:
 
 @dataclass(frozen=True)
 class Seek:
-    """What is looked for: two surfaces, a reach, and how `wide` the surroundings of a place are."""
+    """A search: two surfaces, a reach, and the radius `wide` of a place's surroundings, cm."""
 
     first: Surface
     second: Surface
@@ -88,7 +87,7 @@ class Seek:
     wide: float
 
     def places(self, a: Cells, b: Cells) -> tuple[Array, Array]:
-        """Return points (k, 3) of either surface where cells of `a` and of `b` come close."""
+        """Return points (k, 3) of either surface where cells `a` and `b` come close."""
         view_a, view_b = self.first.view(a), self.second.view(b)
         p, q = view_a.points, view_b.points
         i, j = near_pairs(view_a, view_b, self.reach)
@@ -101,7 +100,7 @@ class Seek:
         return self.least(a, b, p[i[seeds]], q[j[seeds]])
 
     def least(self, a: Cells, b: Cells, p: Array, q: Array) -> tuple[Array, Array]:
-        """Return where (k, 3) the cells around `p` and `q` (k, 3) are nearest to each other."""
+        """Return the points (k, 3) where the cells around `p` and `q` (k, 3) are closest."""
         middles, others = self.first.view(a).points, self.second.view(b).points
         pairs: list[Index] = []
         for k, (x, y) in enumerate(zip(p, q, strict=True)):
@@ -113,7 +112,7 @@ class Seek:
 
 
 def _around(middles: Array, point: Array, wide: float) -> Index:
-    """Return which of `middles` (n, 3) are around a point, the nearest MANY at the most."""
+    """Return which of `middles` (n, 3) are around a point, at most the nearest MANY."""
     distance = np.linalg.norm(middles - point, axis=1)
     around = np.flatnonzero(distance <= wide)
     return around[np.argsort(distance[around], kind="stable")[:MANY]]

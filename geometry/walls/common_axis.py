@@ -1,4 +1,4 @@
-"""Parts turned about one line: their profiles in one half-plane of it, and what they come to."""
+"""Parts turned about one line: their profiles in one half-plane of it, and their union."""
 
 from __future__ import annotations
 
@@ -19,13 +19,15 @@ from geometry.walls.support_functions import Gap
 from shared.arrays import Array, frozen
 
 ON_LINE = 1e-12
-"""How far two lines may be apart, cm or rad, to count as one: rounding only."""
+"""cm or rad. Lines closer than this are the same: allows for rounding only."""
+SAME = 1e-12
+"""Stretches whose relative difference is less than this are equal: allows for rounding only."""
 
 
 class Section(NamedTuple):
     """Two parts turned about one line: their profiles in one half-plane of it.
 
-    `frame` (3, 4) takes (r, 0, z) to the ball's axes, homogeneous.
+    `frame` (3, 4) maps (r, 0, z) to the ball's axes, homogeneous.
     """
 
     part: Profile
@@ -37,7 +39,7 @@ class Section(NamedTuple):
         return Surface.turned(self.part, 0.0), Surface.turned(self.other, 0.0)
 
     def in_space(self, gap: Gap, quarter: int = 0) -> Gap:
-        """Return a wall, (r, z) or (r, 0, z), in the ball's axes, some quarter turns round."""
+        """Return a wall, (r, z) or (r, 0, z), in the ball's axes, turned by quarter turns."""
         across, beside, line, origin = self.frame.T
         way = (across, beside, -across, -beside)[quarter]
         at, direction = (of[0] * way + of[-1] * line for of in (gap.at, gap.direction))
@@ -45,14 +47,14 @@ class Section(NamedTuple):
 
 
 class Turned(NamedTuple):
-    """A part that is turned about a line: its stretched profile, a point of the line, its way."""
+    """A part turned about a line: its stretched profile, a point of the line, its direction."""
 
     profile: Profile
     point: Array
     way: Array
 
     def on(self, point: Array, way: Array) -> Profile | None:
-        """Return the profile as seen from a point of a line, along its way; None off that line."""
+        """Return the profile relative to a point and direction of a line; None off that line."""
         offset, along = self.point - point, float(self.way @ way)
         height = float(offset @ way)
         aside = np.stack([offset - height * way, self.way - along * way])
@@ -64,7 +66,7 @@ class Turned(NamedTuple):
 def common_section(part: Part, other: Part) -> Section | None:
     """Return the common section of two parts that are turned about one line, else None.
 
-    A ball is turned about any line through its centre: two of them about that through both.
+    A ball is turned about any line through its centre, two balls about the line through both.
     """
     first, second = turned(part), turned(other)
     if first is None or second is None:
@@ -90,13 +92,13 @@ def common_section(part: Part, other: Part) -> Section | None:
 
 
 def _round(part: Part) -> bool:
-    """Whether a part that is turned about a line is a ball: any other line would do as well."""
+    """Whether a turned part is a ball, so that any line through its centre will do."""
     sizes = np.linalg.norm(part.matrix[:3, :3], axis=0)
     return isinstance(part.shape, Sphere) and bool(np.ptp(sizes) <= ON_LINE * sizes[0])
 
 
 def turned(part: Part) -> Turned | None:
-    """Return a part as turned; None when it isn't, or is stretched unevenly across its axis."""
+    """Return a part as turned; None if it isn't, or is stretched unevenly across its axis."""
     A = part.matrix[:3, :3]
     x, y, z = np.linalg.norm(A, axis=0)
     if part.profile is None or abs(x - y) > 1e-12 * x:
@@ -104,16 +106,12 @@ def turned(part: Part) -> Turned | None:
     return Turned(part.profile.placed(x, z, 0.0), part.matrix[:3, 3], A[:, 2] / z)
 
 
-SAME = 1e-12
-"""Two stretches that differ by less than this part are one: rounding only."""
-
-
 def joined_turned(
     plus: Sequence[Part], minus: Sequence[Part]
 ) -> tuple[tuple[Body, ...], tuple[Body, ...]] | None:
-    """Return the bodies that `plus` less `minus` comes to, and the holes in them.
+    """Return the bodies that `plus` minus `minus` forms, and the holes in them.
 
-    None where they aren't all turned about one line, or their outlines run too close to each other.
+    None unless all are turned about one line, or if their outlines run too close to each other.
     """
     common = _in_common([*plus, *minus])
     if common is None:
@@ -132,27 +130,23 @@ def joined_turned(
 
 
 def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
-    """Return the outlines of solids turned about one line in one half-plane, stretched alike.
+    """Return the outlines of solids turned about one line in one half-plane, equally stretched.
 
-    And the matrix (4, 4) from there, (r, 0, z), to their axes. None for arcs not stretched alike.
+    Also the matrix (4, 4) from there, (r, 0, z), to their axes. None if arcs are stretched
+    differently.
     """
-    each = [one for one in map(turned, solids) if one is not None]
-    if len(each) < len(solids):
+    first, *_ = each = [turned(solid) for solid in solids]
+    drawn = [solid and first and solid.on(first.point, first.way) for solid in each]
+    profiles = [profile for profile in drawn if profile is not None]
+    if first is None or len(profiles) < len(solids):
         return None
-    _, origin, line = each[0]
-    ratios, drawn = list[float](), list[Profile]()
-    for solid in each:
-        placed = solid.on(origin, line)
-        if placed is None:
-            return None
-        across, along = placed.stretch
-        if np.any(placed.outline.vertices[:, 2]):
-            ratios.append(abs(along) / across)
-        drawn.append(placed)
+    _, origin, line = first
+    bent = [profile for profile in profiles if np.any(profile.outline.vertices[:, 2])]
+    ratios = [abs(along) / across for across, along in (profile.stretch for profile in bent)]
     ratio = ratios[0] if ratios else 1.0
-    if any(abs(one - ratio) > SAME * ratio for one in ratios):
+    if any(abs(own_ratio - ratio) > SAME * ratio for own_ratio in ratios):
         return None
-    outlines = [_even(profile, ratio) for profile in drawn]
+    outlines = [_even(profile, ratio) for profile in profiles]
     A = solids[0].matrix[:3, :3]
     side = A[:, 0] / np.linalg.norm(A[:, 0])
     T = np.eye(4)
@@ -161,7 +155,7 @@ def _in_common(solids: Sequence[Part]) -> tuple[list[Outline], Array] | None:
 
 
 def _even(profile: Profile, ratio: float) -> Outline:
-    """Return a profile's outline as it lies, z divided by `ratio`: how its arcs are stretched."""
+    """Return a profile's outline in place, with z divided by `ratio`, the stretch of its arcs."""
     (x, y, bulge), (across, along) = profile.outline.vertices.T, profile.stretch
     z = (y * along + profile.shift) / ratio
     return Outline(np.column_stack([x * across, z, bulge * np.sign(along)]))

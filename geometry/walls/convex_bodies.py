@@ -1,13 +1,13 @@
 """The wall between convex bodies anywhere in space, from their support functions.
 
-Between bodies of few faces it is sought everywhere on the sphere of directions, then polished
-without derivatives: there are kinks. Between bodies of many a net of directions can miss one corner
-among thousands: every direction is looked at, in cones between three each, and a cone is cut in
-four as long as a smaller wall may be in it. For n = Σ λᵢ nᵢ in a cone, λᵢ ≥ 0, a support function
-obeys h(n) ≥ n·q for any point q of its body, and h(n) ≤ Σ λᵢ h(nᵢ). With q the host's support point
-along the middle of the cone, h_host(n) − h_part(n) ≥ Σ λᵢ (nᵢ·q − h_part(nᵢ)), no less than the
-least of the three: this falls short of the truth by the square of the cone's width only. Between
-neighbours, with p and q their support points along the middle, h(n) + h'(−n) ≥ n·(p − q).
+For bodies of few faces, the search samples the sphere of directions, then refines without
+derivatives, since there are kinks. With thousands of faces a net of directions can miss a corner:
+then every direction is covered, in cones between three directions each, and a cone is cut in four
+as long as a smaller wall may be in it. For n = Σ λᵢ nᵢ in a cone, λᵢ ≥ 0, a support function obeys
+h(n) ≥ n·q for any point q of its body, and h(n) ≤ Σ λᵢ h(nᵢ). With q the host's support point along
+the middle of the cone, h_host(n) − h_part(n) ≥ Σ λᵢ (nᵢ·q − h_part(nᵢ)), no less than the least of
+the three: a bound off by only the square of the cone's width. Between neighbours, with p and q
+their support points along the middle, h(n) + h'(−n) ≥ n·(p − q).
 """
 
 from __future__ import annotations
@@ -25,20 +25,24 @@ from geometry.walls.support_functions import ERROR, EVEN, Gap, Pair, ranked
 from shared.arrays import Array, Index, frozen
 
 MOST = 12
-"""So many walls of one pair are told of at most."""
+"""The most walls of one pair that are returned."""
 ASIDE = 2 * np.sin(0.025)
-"""Directions that are 0.05 rad apart are so far apart as unit vectors."""
+"""The distance of two unit vectors that are 0.05 rad apart."""
+TOLERANCE: Final = 1e-7
+"""cm. The error at which the search stops."""
+WORK: Final = 200_000
+"""The most cones that are tested; the bounds of the others give the error."""
 
 
 @dataclass(frozen=True)
 class InSpace(Pair):
-    """Convex bodies in space, or one nested in a convex host; not checked here."""
+    """Convex neighbours, or a part nested in a convex host, in space; not checked here."""
 
     part: Part
     other: Part
 
     def starts(self) -> Array:
-        """Return directions (k, 3) from which to look for a least cost, the least first."""
+        """Return directions (k, 3) to start minimising the cost from, the best first."""
         net, near = _net(1500)
         values = self.cost(net)
         valleys = net[values <= values[near].min(axis=1)]
@@ -56,11 +60,10 @@ class InSpace(Pair):
     def polished(self, n: Array, reach: float = 0.0) -> tuple[Array, Array]:
         """Return the directions (k, 3) reached from the starts `n` (k, 3), and their cost (k,).
 
-        By pattern search. A step that finds nothing better is halved, one that does is lengthened.
-        The steps turn `n` about each body's own axes (its kinks lie along such circles), go outward
-        in eight directions that change each time, and go on, once and four times, as the last step
-        went. A start that can't come within `reach` of the best by a hundred steps (20 cm a radian)
-        is given up.
+        By pattern search. A step that fails is halved, one that succeeds is lengthened. Steps turn
+        `n` about each body's own axes (its kinks lie along such circles), go outward in eight
+        directions that change each time, and repeat the last step once and four times. A start that
+        can't come within `reach` of the best in a hundred steps (20 cm a radian) is given up.
         """
         turned = _turns(self.part, self.other)
         value, step, last = self.cost(n), np.full(len(n), 0.04), np.zeros_like(n)
@@ -84,7 +87,7 @@ class InSpace(Pair):
 
 
 def space_wall(part: Part, other: Part, *, nested: bool) -> Gap:
-    """Return the wall of two bodies: of a net of directions and kinks, the best few polished."""
+    """Return the wall of two bodies: the best few of a net of directions and kinks, refined."""
     pair = InSpace(part, other, nested)
     starts = pair.starts()
     n, values = pair.polished(starts[apart(starts, ASIDE)[:8]])
@@ -94,8 +97,8 @@ def space_wall(part: Part, other: Part, *, nested: bool) -> Gap:
 def space_walls(part: Part, other: Part, reach: float) -> tuple[Gap, ...]:
     """Return the local minima of the wall of a part in a convex host, as `space_wall` does.
 
-    Those within `reach` (cm) of the least, MOST at most, the least first and then each as far
-    from the others as can be: of those in a circle or all over the sphere, some on every side.
+    Those within `reach` (cm) of the least, at most MOST, the least first and then each as far from
+    the others as possible: if they form a circle or cover the sphere, some on every side.
     """
     pair = InSpace(part, other, nested=True)
     starts = pair.starts()
@@ -106,7 +109,7 @@ def space_walls(part: Part, other: Part, reach: float) -> tuple[Gap, ...]:
 
 
 def _spread(n: Array, most: int) -> Array:
-    """Return at most so many of `n` (k, 3): the first, then the farthest from all before."""
+    """Return at most `most` of `n` (k, 3): the first, then the farthest from all before."""
     kept = [0]
     near = n @ n[0]
     while len(kept) < min(most, len(n)):
@@ -116,7 +119,7 @@ def _spread(n: Array, most: int) -> Array:
 
 
 def _turns(*bodies: Part) -> Callable[[Array, Array], Array]:
-    """Return the steps that turn n by ± an angle about the bodies' own axes.
+    """Return a function for steps that turn n by ± an angle about the bodies' own axes.
 
     A body's local direction is m = Aᵀn; turning m by R turns n to A⁻ᵀRAᵀn.
     """
@@ -144,26 +147,20 @@ def _rays(n: Array, angle: Array, phase: float) -> Array:
 
 
 def _cross(a: Array, b: Array) -> Array:
-    """Return a × b (k, 3): of a few vectors in half the time of numpy's."""
+    """Return a × b (k, 3): for a few vectors in half of numpy's time."""
     after, before = [1, 2, 0], [2, 0, 1]
     return np.asarray(a[:, after] * b[:, before] - a[:, before] * b[:, after])
 
 
 @cache
 def _net(count: int) -> tuple[Array, Index]:
-    """Return `count` even directions, Fibonacci's golden-angle net, and the six nearest to each."""
+    """Return `count` even directions, Fibonacci's golden-angle net, and the nearest of each."""
     z = 1 - (2 * np.arange(count) + 1) / count
     azimuth = np.pi * (3 - np.sqrt(5)) * np.arange(count)
     level = np.sqrt(1 - z * z)
     net = np.stack([level * np.cos(azimuth), level * np.sin(azimuth), z], axis=1)
     near = np.argpartition(-net @ net.T, 7, axis=1)[:, :7]
     return frozen(net), near
-
-
-TOLERANCE: Final = 1e-7
-"""cm. Where the search stops."""
-WORK: Final = 200_000
-"""So many cones are looked at; what may hide in the others is the error told."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,7 +198,7 @@ def cone_wall(part: Part, other: Part, *, nested: bool) -> Gap:
 
 
 def _bound(cones: Cones, p: Array, q: Array, *, nested: bool) -> Array:
-    """Return for each cone (k,) what the cost is no less than anywhere in it."""
+    """Return a lower bound (k,) on the cost in each cone."""
     if nested:
         values = np.einsum("kij,kj->ki", cones.corners, q) - cones.reach
     else:
@@ -211,7 +208,7 @@ def _bound(cones: Cones, p: Array, q: Array, *, nested: bool) -> Array:
 
 
 def _shortest(corners: Array) -> Array:
-    """Return how long Σ λᵢ nᵢ is at the least, Σ λᵢ = 1: the distance of the plane through them."""
+    """Return the least length of Σ λᵢ nᵢ, Σ λᵢ = 1: the distance of the plane through them."""
     a, b, c = corners.transpose(1, 0, 2)
     n = np.cross(b - a, c - a)
     return np.asarray(np.abs(np.einsum("ij,ij->i", n, a)) / np.linalg.norm(n, axis=1))
@@ -232,7 +229,7 @@ def _whole(part: Part) -> Cones:
 
 
 def _quartered(part: Part, cones: Cones) -> Cones:
-    """Return each cone in four, parted at the middles of its sides."""
+    """Return each cone cut in four at the middles of its sides."""
     halves = cones.corners + np.roll(cones.corners, -1, axis=1)
     halves /= np.linalg.norm(halves, axis=2, keepdims=True)
     reach = _reach(part, halves.reshape(-1, 3)).reshape(-1, 3)

@@ -1,4 +1,4 @@
-"""Points of two surfaces that are almost nearest to each other, settled to rounding."""
+"""Almost closest points of two surfaces, refined to rounding."""
 
 from __future__ import annotations
 
@@ -12,24 +12,24 @@ from geometry.surfaces.surface import Surface
 from shared.arrays import Array, Index
 
 STEPS = 20
-"""So many of Newton's steps are made at most; from nearby, four will do."""
+"""The most Newton steps; from nearby, four suffice."""
 LENGTHS = (1.0, 0.3, 0.1, 0.01)
-"""What is tried of each."""
+"""The fractions of each step that are tried."""
 APART = 1e-5
-"""The step in u and v between the slopes from which curvature is taken."""
+"""The step in u and v for the curvature by finite differences."""
 NEAR = 1e-3
-"""Of a patch: where a bound as near as this stops a step, it is gone to at once."""
+"""Of a patch: if a bound this close would stop a step, the step goes to the bound."""
 LEVEL = 1e-12
-"""cm². A slope of ½|q − p|² in u or v that is none."""
+"""cm². A slope of ½|q − p|² in u or v that counts as 0."""
 ROUNDING = 1e-13
-"""Squared distances that differ by less than this part are the same."""
+"""Squared distances with a relative difference less than this are equal."""
 
 
 @dataclass(frozen=True, eq=False)
 class Ends(Aligned):
     """Points p of one surface and q of the other (k, 3), and the slope (k, 4) of ½|q − p|².
 
-    In u and v of the first, then of the second; 0 where a bound stops it.
+    The slope is in u and v of the first, then of the second; 0 where a bound is active.
     """
 
     p: Array
@@ -43,9 +43,9 @@ class Ends(Aligned):
 
 
 def settled(first: Surface, second: Surface, a: Cells, b: Cells) -> tuple[Array, Array]:
-    """Return the points (k, 3) of each surface nearest to each other, from the middles of cells.
+    """Return the closest points (k, 3) of the two surfaces, starting from the middles of cells.
 
-    Newton's method within their patches; only steps that bring the points nearer are made.
+    By Newton's method within their patches; only steps that bring the points closer are made.
     """
     x = np.hstack([a.middle, b.middle])
     pairs = Pairs(first, second, a.patch, b.patch)
@@ -82,24 +82,24 @@ class Pairs:
     b: Index
 
     def _bounds(self) -> tuple[Array, Array]:
-        """Return the least and the largest u, v, u, v: none for v all the way round."""
+        """Return the bounds on u, v, u, v: infinite for v of a closed patch."""
         free = np.zeros((len(self.a), 4), dtype=bool)
         free[:, 1], free[:, 3] = self.first.closed[self.a], self.second.closed[self.b]
         return np.where(free, -np.inf, 0.0), np.where(free, np.inf, 1.0)
 
     def within(self, x: Array) -> Array:
-        """Return `x` (k, 4), moved to the nearest place on its patches."""
+        """Return `x` (k, 4), moved to the nearest point of its patches."""
         return np.clip(x, *self._bounds())
 
     def ends(self, x: Array) -> Ends:
-        """Return where the pairs are at `x` (k, 4)."""
+        """Return the ends of the pairs at `x` (k, 4)."""
         p, q, slope = self._free(x)
         low, high = self._bounds()
         stopped = ((x <= low) & (slope > 0)) | ((x >= high) & (slope < 0))
         return Ends(p, q, np.where(stopped, 0.0, slope))
 
     def _free(self, x: Array) -> tuple[Array, Array, Array]:
-        """Return p, q and the slope at `x` (m·k, 4), all pairs m times over; without bounds."""
+        """Return p, q and the slope at `x` (m·k, 4), all pairs m times; without bounds."""
         times, unit = len(x) // len(self.a), np.ones((len(x), 2))
         a = self.first.view(Cells(np.tile(self.a, times), x[:, :2], unit))
         b = self.second.view(Cells(np.tile(self.b, times), x[:, 2:], unit))
@@ -108,9 +108,9 @@ class Pairs:
         return a.points, b.points, np.hstack(slope)
 
     def step(self, x: Array, now: Ends) -> Array:
-        """Return Newton's step (k, 4): down in every direction that isn't level.
+        """Return Newton's step (k, 4): downhill in every direction that isn't flat.
 
-        What a bound nearby would stop goes there; the step is made in the others.
+        A variable that a nearby bound would stop goes to the bound; the step is in the others.
         """
         aside = np.concatenate([APART * np.eye(4), -APART * np.eye(4)])
         slopes = self._free((x + aside[:, None]).reshape(-1, 4))[2].reshape(2, 4, len(x), 4)

@@ -1,9 +1,9 @@
 """The wall between convex bodies, from their support functions h(n) = max of n·x over the body.
 
 Nested in a convex host, a part of any shape has the wall min over unit n of h_host(n) − h_part(n).
-Two convex neighbours are apart by max over n of −h_a(n) − h_b(−n); when negative, that is how far
-one must be moved to be clear of the other. Both are values of n·(q − p), where p and q are support
-points. (Schneider, Convex Bodies: The Brunn–Minkowski Theory, chapter 1; from memory.)
+The distance of two convex neighbours is max over n of −h_a(n) − h_b(−n); if negative, it is minus
+the shift that separates them. Both are values of n·(q − p), where p and q are support points.
+(Schneider, Convex Bodies: The Brunn–Minkowski Theory, chapter 1; from memory.)
 
 The function has kinks, at the flat faces and straight sides of a body.
 """
@@ -21,24 +21,24 @@ from geometry.parts import Part
 from shared.arrays import Array, Index
 
 ERROR = 1e-9
-"""cm. The polish ends with steps of 1e-11 rad, and a wall changes by at most 20 cm a radian."""
+"""cm. The refinement ends with steps of 1e-11 rad, and a wall changes by at most 20 cm a radian."""
 EVEN = 1e-13
-"""cm. What is no better than by this is as good: rounding."""
+"""cm. An improvement no larger than this is rounding."""
 LEVEL = 1e-11
-"""cm a radian. A slope this small is none: rounding."""
+"""cm a radian. A slope this small is rounding."""
 SETTLED = 1e-9
-"""cm a radian. Where the slope is sought no further: to double precision the wall is found."""
+"""cm a radian. The slope at which the root is found: the wall is then exact to double precision."""
 SHORT = 1e-5
-"""cm. Sides that face each other along less than this do so in a point."""
+"""cm. Sides that face each other along less than this do so at a point."""
 ASIDE = 1e-9
-"""rad. So far aside of a kink its slope is taken."""
+"""rad. The distance from a kink at which its one-sided slopes are taken."""
 
 
 class Gap(NamedTuple):
-    """A wall as a search finds it, in the search's own axes: in space, or as r and z.
+    """A wall in the axes of its search: in space, or as r and z.
 
-    `thickness` (signed) and a bound on its `error`, cm; the part's surface point `at` it and the
-    unit `direction` from there to the other surface, (m,) each.
+    `thickness` (signed) and a bound on its `error`, cm; the part's surface point `at` the wall and
+    the unit `direction` from there to the other surface, (m,) each.
     """
 
     thickness: float
@@ -60,20 +60,20 @@ class Pair:
         return self.part.support_points(n), self.other.support_points(n if self.nested else -n)
 
     def cost(self, n: Array) -> Array:
-        """Return what the wall's direction minimises, (k,): the wall if nested, else minus it."""
+        """Return the cost (k,) that the wall's direction minimises: ± the wall, + if nested."""
         p, q = self.points(n)
         gaps: Array = np.einsum("ij,ij->i", n, q - p)
         return gaps if self.nested else -gaps
 
     def wall(self, n: Array, ring: Array) -> Gap:
-        """Return the wall along `n` (m,); `ring` (k, m) are directions close by, on all sides."""
+        """Return the wall along `n` (m,); `ring` (k, m) are directions close to it, all round."""
         p, q = (points[0] for points in self.points(n[None]))
         at = p if self.nested else _facing_point(*self.points(ring))
         return Gap(float(n @ (q - p)), ERROR, at, n)
 
 
 def section_wall(part: Profile, other: Profile, *, nested: bool) -> Gap:
-    """Return the wall of bodies turned about one line: the same as in space, as r and z."""
+    """Return the wall of bodies turned about one line, as in space but in r and z."""
     pair = Pair(part, other, nested)
     directions = section_directions(part, other, nested=nested)
     n = directions[ranked(pair.cost(directions))[0] if len(directions) > 1 else 0]
@@ -83,7 +83,7 @@ def section_wall(part: Profile, other: Profile, *, nested: bool) -> Gap:
 def section_walls(part: Profile, other: Profile, *, nested: bool, reach: float) -> tuple[Gap, ...]:
     """Return the local minima of the wall within `reach` (cm) of the least, the least first.
 
-    Where straight sides face each other along a stretch, both ends of it count.
+    If straight sides face each other along a stretch, both ends of it count.
     """
     pair = Pair(part, other, nested)
     directions = section_directions(part, other, nested=nested)
@@ -100,7 +100,8 @@ def section_walls(part: Profile, other: Profile, *, nested: bool, reach: float) 
 def _stretch(p: Array, q: Array, n: Array) -> Array:
     """Return the ends (2, 2) of the stretch of the part's side that the other's side faces.
 
-    `p` and `q` (2, 2) are the ends of the sides, square to `n`; a short stretch has one end (1, 2).
+    `p` and `q` (2, 2) are the ends of the sides, perpendicular to `n`; a short stretch has a single
+    end (1, 2).
     """
     along = np.array([n[1], -n[0]])
     a, b = np.sort(p @ along), np.sort(q @ along)
@@ -113,9 +114,9 @@ def _stretch(p: Array, q: Array, n: Array) -> Array:
 def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
     """Return the directions (k, 2), as r and z, of each local minimum of a wall's cost.
 
-    From the line's direction round to its opposite. The slope n'·(q − p) of the cost turns from −
-    to + at a minimum: in a jump at the normal of a straight side, else smoothly, at a root. Where
-    the cost is level for a stretch, its two ends and its middle count.
+    From the line's direction round to its opposite. The slope n'·(q − p) of the cost changes from −
+    to + at a minimum: in a jump at the normal of a straight side, else at a root. If the cost is
+    constant on a stretch, its two ends and its middle count.
     """
     pair = Pair(part, other, nested)
 
@@ -131,7 +132,7 @@ def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
     angles = np.concatenate([np.linspace(0, np.pi, 181), aside[(aside > 0) & (aside < np.pi)]])
     angles.sort()
     slopes = slope(angles)
-    # at either end the section goes on as its mirror image: there a minimum needs one side only
+    # at either end the section continues as its mirror image, so a minimum needs one side only
     signs = np.array([-1.0, *np.where(np.abs(slopes) > LEVEL, np.sign(slopes), 0.0), 1.0])
     turns = np.flatnonzero(signs)
     valleys = (signs[turns[:-1]] < 0) & (signs[turns[1:]] > 0)
@@ -153,7 +154,7 @@ def section_directions(part: Profile, other: Profile, *, nested: bool) -> Array:
 def _roots(slope: Callable[[Array], Array], low: Array, high: Array, a: Array, b: Array) -> Array:
     """Return the roots (k,) of `slope` between `low`, where it is a < 0, and `high`, b > 0.
 
-    False position, with the value of an end halved that stays twice (Illinois' rule; Dowell &
+    By false position, halving the value of an end that stays twice (Illinois rule; Dowell &
     Jarratt, BIT 11 (1971) 168; from memory).
     """
     x, stayed = (low + high) / 2, np.zeros(len(low))
@@ -178,21 +179,21 @@ def _in_section(angles: Array) -> Array:
 
 
 def _ring(n: Array) -> Array:
-    """Return the direction `n` (2,) and one close by on either side of it, (3, 2)."""
+    """Return the direction `n` (2,) and one close to it on either side, (3, 2)."""
     return _in_section(np.arctan2(n[0], n[1]) + np.array([0, -1e-7, 1e-7]))
 
 
 def ranked(values: Array) -> Index:
-    """Return the order of `values` (k,), least first; those that are even stay as they stand."""
+    """Return the order of `values` (k,), least first; equal ones keep their order."""
     return np.argsort(np.round(values, 11), kind="stable")
 
 
 def _facing_point(p: Array, q: Array) -> Array:
     """Return the point (m,) of a part that faces its neighbour squarely.
 
-    Square to a flat face or a straight side the support point is any end of it. `p` and `q` (k, m)
-    are such ends; of the mixtures of each, the two nearest each other are found (Frank & Wolfe,
-    Naval Research Logistics Quarterly 3 (1956) 95; from memory).
+    Normal to a flat face or a straight side, the support point is any end of it. `p` and `q` (k, m)
+    are such ends; the closest points of their convex hulls are found (Frank & Wolfe, Naval Research
+    Logistics Quarterly 3 (1956) 95; from memory).
     """
     a, b = p.mean(axis=0), q.mean(axis=0)
     for _ in range(100):

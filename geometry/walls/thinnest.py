@@ -1,8 +1,8 @@
 """Walls: the least distance between a part and its host, and between two parts in one host.
 
-Each pair takes the simplest road that is right for it. Two parts turned about one line: in the
-half-plane of r and z. A convex host, or convex neighbours: by support functions, exact, and over
-all directions where one has many faces. Else: by surfaces, with a stated error.
+Each pair uses the simplest correct method. Two parts turned about one line: in the half-plane of r
+and z. A convex host, or convex neighbours: by support functions, exact, and over all directions if
+one has many faces. Else: by surfaces, with a stated error.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from geometry.walls.support_functions import Gap, section_wall, section_walls
 from shared.arrays import Array, frozen
 
 SAME = 1e-3
-"""cm, and rad. Places closer than this are one."""
+"""cm, and rad. Places closer than this are the same."""
 
 THICKNESS = attrgetter("thickness")
 Triple = tuple[float, float, float]
@@ -41,9 +41,9 @@ class Wall:
     `thickness`  cm; negative: how far the part sticks out of its host, or overlaps its neighbour
     `error`      a bound on the error of `thickness`, cm
     `at`         the part's surface point at the wall, ball axes, cm
-    `direction`  unit vector from there to the host's or neighbour's surface, and on past it when
-                 the wall is negative: moving the part that way by δ takes δ off the wall
-    `onto`      the host's or neighbour's surface point at the wall, ball axes, cm
+    `direction`  unit vector from there to the host's or neighbour's surface (away from it if the
+                 wall is negative): moving the part that way by δ reduces the wall by δ
+    `onto`       the host's or neighbour's surface point at the wall, ball axes, cm
     """
 
     between: tuple[str, str]
@@ -70,7 +70,7 @@ def walls(parts: Sequence[Part]) -> tuple[Wall, ...]:
 def pairs(parts: Sequence[Part]) -> Iterator[tuple[Part, Part, bool]]:
     """Yield the pairs that have a wall: a part, its host or neighbour, and whether it is nested.
 
-    A part that reaches on into others has none to their surfaces, which it goes through.
+    A part set into several hosts has no wall to the surfaces that it goes through.
     """
     inner = children(parts)
     named = {part.name: part for part in parts}
@@ -90,9 +90,9 @@ def pairs(parts: Sequence[Part]) -> Iterator[tuple[Part, Part, bool]]:
 def wall(part: Part, other: Part, *, nested: bool) -> Wall:
     """Return the wall between `part` and `other`, its host (`nested`) or its neighbour.
 
-    Of a part of several solids it is the least of theirs. What is cut from them counts as theirs:
-    the wall is then a bound from below. So it is in a host of several: of those that a solid lies
-    in, the one whose wall is thickest, or a wall to what is cut from the host.
+    For a part of several solids it is the least of theirs, ignoring what is cut from them: the wall
+    is then a lower bound. So it is in a host of several solids: the thickest of the walls to them,
+    or a wall to what is cut from the host.
     """
     walls = [wall for body in part.bodies for wall in _hosted(body, other, nested=nested)]
     least = min(walls, key=THICKNESS)
@@ -100,13 +100,13 @@ def wall(part: Part, other: Part, *, nested: bool) -> Wall:
 
 
 def _hosted(body: Part, other: Part, *, nested: bool) -> Iterator[Wall]:
-    """Yield the walls that keep one solid in its host or from its neighbour."""
-    walls = [_wall(body, solid, nested=nested) for solid in other.bodies]
-    if nested:
-        walls = [max(walls, key=THICKNESS)]
-    yield from walls
-    if nested:
-        yield from (replace(_wall(body, hole, nested=False), nested=True) for hole in other.holes)
+    """Yield the walls between one solid and its host or neighbour."""
+    walls = (_wall(body, solid, nested=nested) for solid in other.bodies)
+    if not nested:
+        yield from walls
+        return
+    yield max(walls, key=THICKNESS)
+    yield from (replace(_wall(body, hole, nested=False), nested=True) for hole in other.holes)
 
 
 def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
@@ -128,17 +128,17 @@ def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
 def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple[Wall, ...]:
     """Return the local minima of a wall that are within `reach` (cm) of the least, the least first.
 
-    While the parts change a little, the wall is the least of these; `wall_rates` says what becomes
-    of each.
+    For small changes of the parts, the wall is the least of these; `wall_rates` gives the
+    derivative of each.
 
-    Parts turned about one line are as close all the way round: one place each quarter turn stands
-    for all. Of other places that are level, some on every side do. In a convex host the gap along
-    any direction bounds the wall: those along the ball's axes and opposite to the least are added,
-    so that for a ball almost midway in another all sides are seen, not the nearest only.
+    Parts turned about one line are equally close all round: a place each quarter turn represents
+    them. Other continua of minima are represented by some on every side. In a convex host the gap
+    along any direction bounds the wall: those along the ball's axes and opposite to the least are
+    added, so that for a ball almost midway in another all sides are seen, not only the nearest.
 
-    Convex neighbours have one wall, and so have parts that cross where one isn't convex. In space,
-    one place stands for two flat faces that face each other; of minima closer together than 3° of
-    direction (or than some cells of a surface, where the host isn't convex), one may be missed.
+    Convex neighbours have one wall, and so have parts that cross if one isn't convex. In space, one
+    place represents two parallel flat faces; one of two minima closer together than 3° of direction
+    (or than some cells of a surface, if the host isn't convex) may be missed.
     """
     if part.bodies != (part,) or other.bodies != (other,):
         return _close_bodies(part, other, nested=nested, reach=reach)
@@ -163,7 +163,7 @@ def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple
 
 
 def _close_bodies(part: Part, other: Part, *, nested: bool, reach: float) -> tuple[Wall, ...]:
-    """Return what `close_walls` does, from pairs of solids; in a host of several only each wall."""
+    """Return `close_walls` from pairs of solids; in a host of several, only the wall of each."""
     least = wall(part, other, nested=nested)
     walls = [least]
     for body in part.bodies:
@@ -178,7 +178,7 @@ def _close_bodies(part: Part, other: Part, *, nested: bool, reach: float) -> tup
 
 
 def _other_sides(part: Part, host: Part, walls: Sequence[Wall], reach: float) -> Iterator[Wall]:
-    """Yield the gaps within reach in a convex host along directions that no wall has yet."""
+    """Yield the gaps within reach in a convex host along directions without a wall so far."""
     least = walls[0]
     n = np.vstack([np.eye(3), -np.eye(3), -np.array(least.direction)])
     p, q = part.support_points(n), host.support_points(n)
@@ -200,7 +200,7 @@ def _surfaces(part: Part, other: Part, section: Section | None) -> tuple[Surface
 
 
 def _distinct(walls: Sequence[Wall]) -> list[Wall]:
-    """Return the walls without those that lie where one before them does."""
+    """Return the walls without those that repeat an earlier one."""
     places = np.array([(*wall.at, *wall.direction) for wall in walls])
     return [walls[i] for i in apart(places, SAME, np.inf)]
 
@@ -210,10 +210,10 @@ def wall_rates(
 ) -> Array:
     """Return the derivatives (w, d) of the thickness of `walls` in each of `dimensions`.
 
-    A wall is least (or, of convex neighbours, largest) in where it lies, so that only its two ends
-    count: n·(V_other(q) − V_part(p)), n its direction, V the velocity of each surface (the envelope
-    theorem). Where several places tie, each has its own: see `close_walls`. For parts that cross
-    without being convex it is as good as the wall's `error` lets p and q be. Raises KeyError for an
+    A wall is stationary in its position, so only the motion of its two ends counts:
+    n·(V_other(q) − V_part(p)), n its direction, V the velocity of each surface (the envelope
+    theorem). If several places tie, each has its own derivative: see `close_walls`. For parts that
+    cross and aren't convex, the accuracy depends on the wall's `error`. Raises KeyError for an
     unknown part, ValueError as `Part.velocity` does.
     """
     named = {part.name: part for part in parts}

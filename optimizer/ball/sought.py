@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.mixing import Recipe
+from optimizer.mixing.recipe import Recipe
 from shared.models import Path
 
 

@@ -1,10 +1,10 @@
-"""The command line: one file a command, each parse → call → render → exit code."""
+"""The command line: one file for each command, each parse → call → render → exit code."""
 
 from __future__ import annotations
 
 
 def main() -> None:
-    """Run the command that was typed, and leave with its exit code."""
+    """Run the command line, and exit with its code."""
     import sys
 
     from optimizer.terminal import interrupts
@@ -27,14 +27,14 @@ def main() -> None:
 
 
 def _open_streams(*, as_json: bool) -> None:
-    """See to it that both streams can be written to, whatever this process was given."""
+    """Make sure that both streams can be written to, whatever this process was given."""
     import io
     import os
     import sys
 
-    if sys.stdout is None:  # closed (`>&-`): what is written is refused by the system, and told
+    if sys.stdout is None:  # closed (`>&-`): the system refuses writes, which is reported
         sys.stdout = os.fdopen(os.open(os.devnull, os.O_RDONLY), "w", encoding="utf-8")
     if sys.stderr is None:
         sys.stderr = os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8")
-    if isinstance(sys.stdout, io.TextIOWrapper):  # a screen that lacks a sign shows another one
+    if isinstance(sys.stdout, io.TextIOWrapper):  # a screen replaces characters that it lacks
         sys.stdout.reconfigure(encoding="utf-8" if as_json else None, errors="replace")

@@ -1,4 +1,4 @@
-"""All commands under one name. What they need is imported when they run: help stays quick."""
+"""All commands under one name. Their imports are made when they run, so help stays fast."""
 
 from __future__ import annotations
 
@@ -46,14 +46,14 @@ COMMANDS: Final[Mapping[Callable[..., int], str]] = {
     check: "Check a scenario; measure its balls where nothing is free.",
     solve: "Find the densities of a line-up, or why there are none.",
     window: "Show which RG and differential the weights can reach.",
-    sharing: "How few different pours will do, and at what margin.",
-    explore: "Try many candidates of the free dimensions.",
+    sharing: "Find how few different pours suffice, and at what margin.",
+    explore: "Try many values of the free dimensions.",
     schedule: "Print what the foundry weighs and pours (pour sheet).",
-    compare: "Put line-ups side by side: which is better at what.",
-    report: "Write one page of pictures and tables about a line-up.",
+    compare: "Compare line-ups side by side.",
+    report: "Write one page of pictures and tables of a line-up.",
     schema: "Print the JSON Schema of the scenario file.",
 }
-"""Each command and its line in the list of them all; a command is called as its function is."""
+"""Each command and its line in the list of commands; its name is its function's."""
 for command, short_help in COMMANDS.items():
     app.command(command.__name__, short_help=short_help)(command)
 
@@ -66,7 +66,7 @@ def bare(
         bool, typer.Option("--version", help="Print the version and stop.")
     ] = False,
 ) -> int:
-    """Print the path from a new scenario to the schedule, unless there is a command to run."""
+    """Print the path from a new scenario to the schedule, unless there is a command."""
     if show_version:
         frame.put(f"samespin {version()}\n")
         raise typer.Exit
@@ -81,10 +81,10 @@ def run(arguments: Sequence[str]) -> int:
 
 
 def _answered(arguments: Sequence[str]) -> Any:
-    """Return what a command says. Raises BrokenPipeError if its reader hung up, but not on help."""
+    """Return a command's result. Raises BrokenPipeError if its reader hung up, except on help."""
     try:
         return app(args=list(arguments), prog_name="samespin", standalone_mode=False)
-    except SystemExit:  # typer's word for a broken pipe, whatever it was at
+    except SystemExit:  # typer's response to a broken pipe, whatever it was doing
         if {"-h", "--help"}.isdisjoint(arguments):
             raise BrokenPipeError(errno.EPIPE, os.strerror(errno.EPIPE)) from None
         frame.let_go_of(sys.stdout)

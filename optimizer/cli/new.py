@@ -20,7 +20,7 @@ PLAIN = re.compile(r"[^\W_][\w .-]{0,60}")
 
 def new(
     name: Annotated[
-        str, typer.Argument(metavar="NAME", help="What the line is called; NAME.toml is written.")
+        str, typer.Argument(metavar="NAME", help="The line's name; NAME.toml is written.")
     ],
     *,
     force: frame.Force = False,
@@ -28,8 +28,8 @@ def new(
 ) -> int:
     """Write a commented scenario NAME.toml that solves at once, and the schema beside it.
 
-    It holds a whole ball to change: cover (coverstock), mantle (outer core), block (weight block,
-    inner core), materials with the densities that can be poured, and the limits.
+    It describes a whole ball for you to change: cover (coverstock), mantle (outer core), block
+    (weight block, inner core), materials with the densities that can be poured, and the limits.
     """
     from optimizer.paper.writers import json_
     from optimizer.scenario.text.schema import scenario_schema
@@ -38,7 +38,7 @@ def new(
     scenario, schema = Path(f"{stem}.toml"), Path(NAME)
     wanted = {scenario: text(stem).encode(), schema: json_.text(scenario_schema()).encode()}
     if schema.is_file() and schema.read_bytes() == wanted[schema]:
-        del wanted[schema]  # the one that another scenario brought
+        del wanted[schema]  # written with another scenario
     files.write(wanted, force=force)
     frame.written(list(wanted), as_json=as_json)
     if not as_json:
@@ -57,12 +57,12 @@ def text(name: str) -> str:
 
 
 def _stem(name: str) -> str:
-    """Return the name without a .toml that was typed along. Raises InputError for a path."""
+    """Return the name without the suffix .toml. Raises InputError for a path."""
     stem = name.removesuffix(".toml")
     if not PLAIN.fullmatch(stem) or stem[-1] in " .":
         instead = (
             "letters, digits, blanks, dots, dashes and underscores, a letter or digit first; it is "
-            "written to the present folder"
+            "written to the current folder"
         )
-        raise InputError([Problem("is no plain name", repr(name), instead)])
+        raise InputError([Problem("is not a plain name", repr(name), instead)])
     return stem

@@ -5,7 +5,7 @@ from __future__ import annotations
 from optimizer.terminal import frame
 
 NAME = "samespin.schema.json"
-"""How a scenario file calls the schema beside it."""
+"""The name by which a scenario file refers to the schema beside it."""
 
 
 def schema(*, as_json: frame.Json = False) -> int:  # noqa: ARG001  the schema is JSON either way

@@ -1,31 +1,6 @@
-"""From ingredients to densities and back: what is weighed together. It knows no ball.
+"""From ingredients to densities, and back to what is weighed. It knows nothing of balls.
 
 Everything is a volume fraction of the cured, void-free material, in which the loading of the wet
 mix bounds the sum of the fillers. So each end of a density range is one filler at that bound, and
 the best mix has at most two fillers (`recipe`). `pourability` turns a viscosity into a loading.
 """
-
-from optimizer.mixing.ingredients import Ingredient, shipped
-from optimizer.mixing.pourability import (
-    INTRINSIC,
-    MOST_LOADING,
-    MOST_VISCOSITY,
-    PACKING,
-    loading_at,
-    viscosity_at,
-)
-from optimizer.mixing.recipe import End, Mix, Recipe
-
-__all__ = [
-    "INTRINSIC",
-    "MOST_LOADING",
-    "MOST_VISCOSITY",
-    "PACKING",
-    "End",
-    "Ingredient",
-    "Mix",
-    "Recipe",
-    "loading_at",
-    "shipped",
-    "viscosity_at",
-]

@@ -1,4 +1,4 @@
-"""What a pour is mixed from, and the shipped table of it, shared/reference/ingredients.toml."""
+"""The ingredients of a pour, and the shipped table of them, shared/reference/ingredients.toml."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ Kind = Literal["resin", "filler"]
 class Ingredient:
     """A resin (as mixed with its hardener, liquid) or a filler: g/cm³, and a price per kg.
 
-    `source` says where the density comes from. `kind` is None where the shop has not said.
+    `source` says where the density comes from. `kind` is None for the shop's own ingredients.
     """
 
     name: str

@@ -3,8 +3,8 @@
 Volumes add: of cured, void-free material ρ = Σ φᵢρᵢ, the resin at its cured density
 ρ_liquid / (1 − s). A casting holds a volume fraction v of voids, wet and cured alike.
 
-The wet mix of a cured volume 1 with solids F = Σ φ_f has the volume (1 − F)/(1 − s) + F, so that
-solids of at most L in the wet mix are F ≤ L / ((1 − L)(1 − s) + L) in the cured one: a bound on F.
+The wet mix of a cured volume 1 with solids F = Σ φ_f has the volume (1 − F)/(1 − s) + F, so a
+loading of at most L in the wet mix bounds F in the cured one: F ≤ L / ((1 − L)(1 − s) + L).
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ from optimizer.mixing.pourability import INTRINSIC, loading_at, viscosity_at
 from shared.arrays import Array, frozen
 
 ROUNDING = 1e-9
-"""Volume fraction: a density at an end of the range, as computed, is at the end."""
+"""Volume fraction by which rounding may put a density outside the range."""
 SAME = 1e-12
-"""g/cm³: a density this near to the resin's own is the resin's own."""
+"""g/cm³: a density this close to the resin's is the resin's."""
 
 
 @dataclass(frozen=True)
 class End:
-    """The least or the greatest density of a recipe, g/cm³, and in words what stops it there.
+    """The least or the greatest density of a recipe, g/cm³, and the reason in words.
 
-    `filler` is the one that is at the greatest loading there; None where the resin is alone.
+    `filler` is the one at the greatest loading there; None for the resin alone.
     """
 
     density: float
@@ -40,11 +40,11 @@ class End:
 
 @dataclass(frozen=True)
 class Recipe:
-    """Resin and fillers (heavy ones first, as in the file), and what may be mixed of them.
+    """Resin and fillers (heavy ones first, as in the file), and the bounds on their mixes.
 
     `void` is a fraction of the casting's volume, `shrinkage` s one of the liquid resin's. At most
-    `loading` of the wet mix's volume may be solids. Where the shop names a relative `viscosity`
-    instead, `loading` is what follows from it, from `packing` (φm) and `intrinsic` ([η]).
+    `loading` of the wet mix's volume may be solids. If the shop names a relative `viscosity`
+    instead, `loading` follows from it, `packing` (φm) and `intrinsic` ([η]).
 
     Raises ValueError for a viscosity without a packing.
     """
@@ -60,12 +60,18 @@ class Recipe:
 
     def __post_init__(self) -> None:
         if self.viscosity is not None and self.packing is None:
-            raise ValueError("a viscosity says nothing of the loading without a packing")
+            raise ValueError("a viscosity gives no loading without a packing")
 
     @property
     def ingredients(self) -> tuple[Ingredient, ...]:
-        """What is weighed, in this order."""
+        """The resin and the fillers, in the order they are weighed."""
         return (self.resin, *self.fillers)
+
+    @property
+    def prices(self) -> Array | None:
+        """The prices per kg of the ingredients, in their order, if each has one."""
+        prices = [ingredient.price for ingredient in self.ingredients]
+        return None if None in prices else np.array(prices, dtype=float)
 
     @property
     def cured(self) -> float:
@@ -80,18 +86,18 @@ class Recipe:
 
     @property
     def limit(self) -> float:
-        """What the shop names: the greatest viscosity, or else the greatest loading."""
+        """The limit that the shop names: the greatest viscosity, or else the greatest loading."""
         return self.loading if self.viscosity is None else self.viscosity
 
     def limited(self, limit: float) -> Recipe:
-        """Return the same recipe with another such limit."""
+        """Return the recipe with this limit instead."""
         if self.viscosity is None or self.packing is None:
             return replace(self, loading=limit)
         loading = loading_at(limit, self.packing, self.intrinsic)
         return replace(self, loading=loading, viscosity=limit)
 
     def limit_for(self, most_filler: float) -> float:
-        """Return the limit that would allow this fraction of fillers: `most_filler` backwards."""
+        """Return the limit that allows this fraction of fillers: the inverse of `most_filler`."""
         loading = most_filler / ((1.0 - most_filler) / (1.0 - self.shrinkage) + most_filler)
         if self.viscosity is None or self.packing is None:
             return loading
@@ -107,42 +113,39 @@ class Recipe:
         return self._end(-1.0), self._end(1.0)
 
     def rate(self, end: End) -> float:
-        """Return how fast an end moves away with `most_filler`, g/cm³: 0 for the resin alone."""
+        """Return how fast an end moves outward with `most_filler`, g/cm³: 0 for the resin alone."""
         gain = 0.0 if end.filler is None else abs(end.filler.density - self.cured)
         return (1.0 - self.void) * gain
 
     def mix(self, density: float) -> Mix:
         """Return what to weigh for a cast density (g/cm³): least filler, or least cost.
 
-        Cost where every ingredient has a price. Of equals, the one whose fillers come first. A
-        linear program in the fillers' volumes with two rows (the density, the loading): one of
-        the mixes with at most two fillers is best, so they are all looked at. Raises ValueError for
-        a density beyond the ends.
+        Least cost if every ingredient has a price; of equals, the one whose fillers come first.
+        This is a linear program in the fillers' volumes with two rows (the density, the loading),
+        so one of the mixes with at most two fillers is best, and all are tried. Raises ValueError
+        for a density beyond the ends.
         """
         mixes = list(self._corners(density / (1.0 - self.void) - self.cured))
         if not mixes:
             low, high = (end.density for end in self.ends)
             raise ValueError(f"{density} g/cm³ is beyond {low} to {high}, what can be poured")
         masses = [self._masses(volumes) for volumes in mixes]
-        prices = [ingredient.price for ingredient in self.ingredients]
-        if None in prices:
-            costs = np.array([np.sum(volumes) for volumes in mixes])
-        else:
-            costs = np.array(masses) @ np.array(prices, dtype=float)
+        prices = self.prices
+        costs = np.sum(mixes, axis=1) if prices is None else np.array(masses) @ prices
         best = int(np.flatnonzero(costs <= np.min(costs) + ROUNDING * np.max(costs))[0])
         return self.weighed(masses[best].tolist())
 
     def weighed(self, masses: Sequence[float]) -> Mix:
-        """Return what comes of masses (resin first, then the fillers; any one unit).
+        """Return the mix of these masses (resin first, then the fillers; any one unit).
 
-        Raises ValueError for another count of masses, a negative one, or one without resin.
+        Raises ValueError for a wrong number of masses, a negative one, or no resin.
         """
-        found = np.asarray(masses, dtype=float)
-        if found.shape != (1 + len(self.fillers),):
+        weights = np.asarray(masses, dtype=float)
+        if weights.shape != (1 + len(self.fillers),):
             raise ValueError(f"{len(masses)} masses for {1 + len(self.fillers)} ingredients")
-        if not (np.all(np.isfinite(found)) and np.all(found >= 0.0) and found[0] > 0.0):
-            raise ValueError(f"masses must be 0 or more, the resin's more than 0: {found}")
-        return Mix(self, frozen(found / np.sum(found)))
+        if not (np.all(np.isfinite(weights)) and np.all(weights >= 0.0) and weights[0] > 0.0):
+            raise ValueError(f"masses must be 0 or more, the resin's more than 0: {weights}")
+        return Mix(self, frozen(weights / np.sum(weights)))
 
     def _end(self, side: float) -> End:
         reach = [side * (ingredient.density - self.cured) for ingredient in self.fillers]
@@ -150,21 +153,16 @@ class Recipe:
             return End((1.0 - self.void) * self.cured, f"{self.resin.name} alone")
         most = self.fillers[reach.index(max(reach))]
         solid = self.cured + self.most_filler * (most.density - self.cured)
-        whose = (
-            "the loading given" if self.viscosity is None else "the loading the viscosity allows"
-        )
-        because = f"{most.name} at {whose} ({self.loading:.2f} by volume)"
+        which = "given" if self.viscosity is None else "the viscosity allows"
+        because = f"{most.name} at the loading {which} ({self.loading:.2f} by volume)"
         return End((1.0 - self.void) * solid, because, most)
 
     def _corners(self, gain: float) -> Iterator[Array]:
         """Yield the fillers' volumes in mixes that are `gain` denser than the resin, void-free.
 
-        The resin alone or with one filler, then with two at the greatest loading: in file order.
+        The resin alone or with one filler, then with two at the greatest loading, in file order.
         """
-        most, over = (
-            self.most_filler,
-            [ingredient.density - self.cured for ingredient in self.fillers],
-        )
+        most, over = self.most_filler, [filler.density - self.cured for filler in self.fillers]
         only = np.eye(len(self.fillers))
         if abs(gain) <= SAME:
             yield np.zeros(len(self.fillers))
@@ -179,14 +177,14 @@ class Recipe:
                     yield part * only[i] + (most - part) * only[j]
 
     def _masses(self, volumes: Array) -> Array:
-        """Return the masses in a cured volume 1 with these volumes of fillers."""
+        """Return the masses in a unit cured volume with these volumes of fillers."""
         resin = (1.0 - np.sum(volumes)) * self.cured
         return np.array([resin, *(volumes * [ingredient.density for ingredient in self.fillers])])
 
 
 @dataclass(frozen=True, eq=False)
 class Mix:
-    """A recipe mixed: `shares` (1 + fillers,) are mass fractions, resin first; they add up to 1."""
+    """A mix by a recipe: `shares` (1 + fillers,) are mass fractions, resin first, of sum 1."""
 
     recipe: Recipe
     shares: Array
@@ -203,17 +201,17 @@ class Mix:
 
     @property
     def density(self) -> float:
-        """Density as cast, voids and all, g/cm³."""
+        """Density as cast, voids included, g/cm³."""
         return (1.0 - self.recipe.void) * self.theoretical
 
     @property
     def wet(self) -> float:
-        """Density of the liquid mix as poured, voids and all, g/cm³."""
+        """Density of the liquid mix as poured, voids included, g/cm³."""
         return (1.0 - self.recipe.void) / self._liquid
 
     @property
     def swell(self) -> float:
-        """Volume of the wet mix over that of the casting it becomes: 1 without shrinkage."""
+        """Volume of the wet mix over that of the casting: 1 without shrinkage."""
         return self.theoretical * self._liquid
 
     @property
@@ -223,25 +221,21 @@ class Mix:
 
     @property
     def viscosity(self) -> float | None:
-        """Viscosity relative to the resin's (Krieger and Dougherty), where φm is known."""
-        packing = self.recipe.packing
-        return (
-            None if packing is None else viscosity_at(self.solids, packing, self.recipe.intrinsic)
-        )
+        """Viscosity relative to the resin's (Krieger and Dougherty), if φm is known."""
+        packing, intrinsic = self.recipe.packing, self.recipe.intrinsic
+        return None if packing is None else viscosity_at(self.solids, packing, intrinsic)
 
     @property
     def price(self) -> float | None:
-        """Price per kg of the mix, where every ingredient has one."""
-        prices = [ingredient.price for ingredient in self.recipe.ingredients]
-        return None if None in prices else float(self.shares @ np.array(prices, dtype=float))
+        """Price per kg of the mix, if every ingredient has one."""
+        prices = self.recipe.prices
+        return None if prices is None else float(self.shares @ prices)
 
     @property
     def _solid(self) -> float:
         """Volume of the fillers in a gram, cm³."""
-        return sum(
-            float(share) / ingredient.density
-            for share, ingredient in zip(self.shares[1:], self.recipe.fillers, strict=True)
-        )
+        shares = zip(self.shares[1:], self.recipe.fillers, strict=True)
+        return sum(float(share) / filler.density for share, filler in shares)
 
     @property
     def _liquid(self) -> float:

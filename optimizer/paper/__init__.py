@@ -1,5 +1,5 @@
-"""How results are shown: documents, words, units, and one writer a format.
+"""How results are shown: documents, words, units, and one writer for each format.
 
-`document` has the blocks of a page, `writers` one format a file, `pictures` the kit that pictures
-are drawn with, `quantities` the scenario's units, `words` and `axis_words` what is said of figures.
+`document` has the blocks of a page, `writers` a file for each format, `pictures` the kit for
+drawing pictures, `quantities` the scenario's units, `words` and `axis_words` figures in words.
 """

@@ -1,6 +1,6 @@
-"""Where a ball's axes point: the low-RG axis beside the pin, and the PSA (high-RG axis).
+"""Where a ball's axes point: the low-RG axis relative to the pin, and the PSA (high-RG axis).
 
-An axis is told only where its RG stands apart from the others.
+An axis is reported only if its RG differs from the others.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ from shared.tolerances import AXIS_GAP
 from shared.units import INCH
 
 TILTED: Final = np.radians(0.05)
-"""A low-RG axis nearer to the pin than this is told as the pin axis."""
+"""A low-RG axis closer to the pin than this is reported as the pin axis."""
 UPRIGHT: Final = np.radians(1.0)
-"""An axis nearer to the pin than this has no azimuth: it would be as many times less sure."""
+"""An axis closer to the pin than this has no azimuth: it would be too uncertain."""
 
 
 def axis_data(ball: Ball) -> dict[str, Any]:
-    """Return where the axes of a ball are, degrees and inches; None for what means nothing."""
+    """Return where the axes of a ball are, degrees and inches; None for undefined figures."""
     radii, psa, share = ball.radii, ball.radii.axis(2), asymmetry(ball.radii)
     tilt, psa_tilt = radii.pin_tilt, None if psa is None else from_pin(psa)
     around = None if psa is None or psa_tilt < UPRIGHT else from_x(psa)
@@ -40,10 +40,10 @@ def axis_data(ball: Ball) -> dict[str, Any]:
 
 
 def psa_data(balls: Sequence[Ball]) -> dict[str, float | None]:
-    """Return for each weight how far its PSA is from a mark for all, inches; None without one.
+    """Return how far each weight's PSA is from a common mark, inches; None without a PSA.
 
-    The mark is the one that is nearest to the farthest, not the mean: the JSON's `psa_from_mean_in`
-    keeps its name for those who read it.
+    The mark minimises the largest distance; it is not the mean, though the JSON's
+    `psa_from_mean_in` keeps its name for existing readers.
     """
     away = psa_distances(balls)
     return {b.map.label: _number(away.get(b.map.label), 1.0 / INCH) for b in balls}
@@ -57,35 +57,35 @@ def asymmetry(radii: Principal) -> float | None:
 
 
 def asymmetric(radii: Principal) -> bool | None:
-    """Whether a ball is asymmetric by the rulebook; None where the rule means nothing."""
+    """Whether a ball is asymmetric by the rulebook; None if the rule does not apply."""
     share = asymmetry(radii)
     return None if share is None else share > float(rule("asymmetric")["over"])
 
 
 def psa_distances(balls: Iterable[Ball]) -> dict[str, float]:
-    """Return how far each asymmetric ball's PSA is from one mark for all, cm on the surface."""
-    some = [ball for ball in balls if asymmetric(ball.radii) and ball.radii.axis(2) is not None]
-    if not some:
+    """Return how far each asymmetric ball's PSA is from a common mark, cm on the surface."""
+    marked = [ball for ball in balls if asymmetric(ball.radii) and ball.radii.axis(2) is not None]
+    if not marked:
         return {}
-    away = nearest(np.array([ball.radii.axes[:, 2] for ball in some]))
+    angles = nearest(np.array([ball.radii.axes[:, 2] for ball in marked]))
     return {
-        ball.map.label: ball.map.radius * float(turned)
-        for ball, turned in zip(some, away, strict=True)
+        ball.map.label: ball.map.radius * float(angle)
+        for ball, angle in zip(marked, angles, strict=True)
     }
 
 
 def nearest(axes: Array) -> Array:
-    """Return the angles (n,), rad, of `axes` (n, 3) to that which is nearest to the farthest."""
+    """Return the angles (n,), rad, of `axes` (n, 3) to the mark with the least maximum angle."""
     return np.asarray(min((_between(axes, mark) for mark in _marks(axes)), key=np.max))
 
 
 def _marks(axes: Array) -> Iterator[Array]:
-    """Yield candidates: the smallest circle around `axes` (n, 3) is held by one, two or three."""
+    """Yield candidates: one, two or three of `axes` (n, 3) fix the smallest circle around all."""
     marks = [axes[0]]
-    for (one, other), end in product(combinations(axes, 2), (1.0, -1.0)):
-        marks.append(one + end * other)
-    for (one, other, third), ends in product(combinations(axes, 3), product((1.0, -1.0), repeat=2)):
-        marks.append(np.cross(ends[0] * other - one, ends[1] * third - one))
+    for (a, b), sign in product(combinations(axes, 2), (1.0, -1.0)):
+        marks.append(a + sign * b)
+    for (a, b, c), signs in product(combinations(axes, 3), product((1.0, -1.0), repeat=2)):
+        marks.append(np.cross(signs[0] * b - a, signs[1] * c - a))
     yield from (mark for mark in marks if np.linalg.norm(mark) > 1e-9)
 
 
@@ -95,7 +95,7 @@ def from_pin(axis: Array) -> float:
 
 
 def from_x(axis: Array) -> float:
-    """Return an axis' azimuth from +x, rad: of its end toward the pin; of a level one under π."""
+    """Return an axis's azimuth from +x, rad: of its end toward the pin; below π for a level one."""
     up = axis if axis[2] >= 0.0 else -axis
     around, turn = float(np.arctan2(up[1], up[0])), np.pi if is_level(axis) else 2.0 * np.pi
     around %= turn
@@ -110,17 +110,16 @@ def is_level(axis: Array) -> bool:
 def rule(figure: str) -> dict[str, Any]:
     """Return the rulebook's row on a figure."""
     book = table("rulebook")["usbc"]
-    rules = {one["figure"]: one for one in (*book["rules"], *book["told"])}
-    found: dict[str, Any] = rules[figure]
-    return found
+    rows: dict[str, dict[str, Any]] = {row["figure"]: row for row in book["rules"] + book["told"]}
+    return rows[figure]
 
 
 def _number(value: float | None, factor: float) -> float | None:
-    """Return a value in another unit, to 1e-8 of it; None for none."""
+    """Return a value times a factor, to eight decimals; None for None."""
     return None if value is None else round(value * float(factor), 8) + 0.0
 
 
 def _between(axes: Array, mark: Array) -> Array:
-    """Return the angle between each of `axes` (n, 3) and one of any length, rad."""
+    """Return the angle between each of `axes` (n, 3) and `mark`, of any length, rad."""
     across = np.linalg.norm(np.cross(axes, mark), axis=1)
     return np.asarray(np.arctan2(across, np.abs(axes @ mark)))

@@ -1,6 +1,6 @@
-"""Axes in words and figures, to a tenth of a degree: stating the densities turns them by less.
+"""Axes in words and figures, to a tenth of a degree: rounding the densities turns them by less.
 
-A line whose cores are the same about x and y has no more to tell than that a low-RG axis is not the
+For a line whose cores are the same about x and y, the only remark is that a low-RG axis is not the
 pin axis.
 """
 
@@ -35,7 +35,7 @@ Row = tuple[str, ...]
 
 
 def axis_rows(balls: Sequence[Ball], length: Unit) -> Iterator[Row]:
-    """Yield rows on the axes, of cores that are not the same about x and y, for a table."""
+    """Yield a table's rows on the axes, for cores that are not the same about x and y."""
     if all(ball.map.symmetric for ball in balls):
         return
 
@@ -47,7 +47,7 @@ def axis_rows(balls: Sequence[Ball], length: Unit) -> Iterator[Row]:
         yield row(f"  on the surface, {length.name}", lambda ball: _arc(ball, length))
     yield row("PSA from pin, °", lambda ball: _from(ball, from_pin, 0.0))
     yield row("PSA around from x, °", lambda ball: _from(ball, from_x, UPRIGHT))
-    yield row("asymmetry, % of differential", _share_told)
+    yield row("asymmetry, % of differential", _share_cell)
 
 
 def axis_place(radii: Principal, k: int) -> str:
@@ -63,7 +63,7 @@ def axis_place(radii: Principal, k: int) -> str:
 
 
 def axis_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> tuple[str, ...]:
-    """Return in which weights the low-RG axis is not the pin axis, and by how much at the most."""
+    """Return in which weights the low-RG axis is not the pin axis, and by how much at most."""
     lines, tilted = dict[str, list[Ball]](), list[Ball]()
     for ball in balls:
         if (tilt := ball.radii.pin_tilt) is None:
@@ -78,11 +78,11 @@ def axis_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) ->
             f"{_marked('pin marking', far.radii.pin_tilt or 0.0, far, length)}"
         )
         lines[text] = tilted
-    return tuple(f"{_who(some, balls, names)}: {text}." for text, some in lines.items())
+    return _by_weight(lines, balls, names)
 
 
 def no_low_axis(radii: Principal) -> str:
-    """Return in words why there is no low-RG axis, and whether the pin axis has the high RG."""
+    """Return words on why there is no low-RG axis, and whether the pin axis has the high RG."""
     high, alike = radii.axis(2), "three" if radii.differential <= AXIS_GAP else "two lower"
     pin = "; the pin axis has the high RG" if high is not None and from_pin(high) < TILTED else ""
     return f"there is no low-RG axis to speak of (the {alike} RGs are alike){pin}"
@@ -94,21 +94,32 @@ def psa_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> 
     for ball in balls:
         if not ball.map.symmetric and (text := _kind(ball.radii)):
             lines.setdefault(text, []).append(ball)
-    told = [f"{_who(some, balls, names)}: {text}." for text, some in lines.items()]
-    if away := psa_distances(some for some in balls if not some.map.symmetric):
+    sentences = _by_weight(lines, balls, names)
+    if away := psa_distances(ball for ball in balls if not ball.map.symmetric):
         far = max(balls, key=lambda ball: away.get(ball.map.label, 0.0))
         turned = away[far.map.label] / far.map.radius
         if turned > TILTED:
             whose = f" from that of {names[far.map.label]} at the least"
-            told.append(
-                "The PSA is not in one place in every weight: one mark for all would be "
-                f"{_marked('psa marking', turned, far, length, whose)}."
-            )
-    return tuple(told)
+            mark = _marked("psa marking", turned, far, length, whose)
+            what = "The PSA is not in one place in every weight: one mark for all would be"
+            return (*sentences, f"{what} {mark}.")
+    return sentences
+
+
+def _by_weight(
+    lines: Mapping[str, Sequence[Ball]], balls: Sequence[Ball], names: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Return a sentence for each text of `lines`, with the weights that it is about."""
+
+    def who(about: Sequence[Ball]) -> str:
+        every = len(about) == len(balls) > 1
+        return "Every weight" if every else ", ".join(names[ball.map.label] for ball in about)
+
+    return tuple(f"{who(about)}: {text}." for text, about in lines.items())
 
 
 def _kind(radii: Principal) -> str | None:
-    """Return whether a ball is asymmetric by the rulebook; None where all RGs are alike."""
+    """Return whether a ball is asymmetric by the rulebook; None if all RGs are alike."""
     book, over = table("rulebook")["usbc"]["name"], rule("asymmetric")["over"]
     is_so = asymmetric(radii)
     if is_so is None:
@@ -131,25 +142,20 @@ def _arc(ball: Ball, length: Unit) -> str | None:
 
 
 def _from(ball: Ball, angle: Callable[[Array], float], least: float) -> str | None:
-    """Return an angle of the PSA, in degrees, if it is at `least` (rad) so far from the pin."""
+    """Return an angle of the PSA, in degrees, if that is at least `least` (rad) from the pin."""
     axis = ball.radii.axis(2)
     return None if axis is None or from_pin(axis) < least else _degrees(angle(axis))
 
 
-def _share_told(ball: Ball) -> str | None:
+def _share_cell(ball: Ball) -> str | None:
     share = asymmetry(ball.radii)
     return None if share is None else fixed(100.0 * share, 2 if share < 0.1 else 1)
-
-
-def _who(some: Sequence[Ball], balls: Sequence[Ball], names: Mapping[str, str]) -> str:
-    every = len(some) == len(balls) > 1
-    return "Every weight" if every else ", ".join(names[ball.map.label] for ball in some)
 
 
 def _marked(figure: str, turned: float, ball: Ball, length: Unit, whose: str = "") -> str:
     """Return how far along the surface an axis is from its mark (rad), and the rulebook's limit."""
     most, arc = float(rule(figure)["max"]) * INCH, ball.map.radius * turned
-    reach = 0.0  # how far stating the densities can turn the low-RG axis along the surface
+    reach = 0.0  # how far rounding the densities can move the low-RG axis along the surface
     if figure == "pin marking" and ball.radii.pin_tilt is not None:
         slope = ball.radii.pin_tilt_slope(ball.properties.mass)
         reach = ball.map.radius * rounding_reach(ball.pull(slope))

@@ -1,7 +1,7 @@
-"""What a command has to say, free of any format: text blocks, and the same as plain data.
+"""The output of a command, independent of format: text blocks, and the same as plain data.
 
-Cells are strings that are ready to be read; the unit stands in the header or in the row's name.
-A run of dots ("........") is a blank, where a person writes.
+Cells are finished strings; the unit is in the header or the row's name. A run of dots ("........")
+is a blank for a person to fill in.
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ T = TypeVar("T")
 Tone: TypeAlias = Literal["plain", "good", "bad", "warning", "quiet"]
 """How a line may be coloured. Its words alone must say the same."""
 DOTS: Final = "........"
-"""Where a person writes."""
+"""A blank for a person to fill in..."""
 BLANK: Final = re.compile(r"\.{4,}")
-"""Where a person writes."""
+"""...and a pattern that matches one."""
 NUMBER: Final = re.compile(r"[+-]?\d+(\.\d+)?")
-"""A cell of a column of figures that is one."""
+"""A cell that holds a number."""
 
 
 @dataclass(frozen=True)
 class Heading:
-    """The line above what belongs together."""
+    """A heading."""
 
     text: str
 
@@ -45,7 +45,7 @@ class Paragraph:
 
 @dataclass(frozen=True)
 class Notes:
-    """Short lines, each a point of its own; a writer may wrap them."""
+    """Short lines, each a separate point; a writer may wrap them."""
 
     lines: tuple[str, ...]
     tone: Tone = "plain"
@@ -53,7 +53,7 @@ class Notes:
 
 @dataclass(frozen=True)
 class Column:
-    """The header of a column, and to which side its cells stand."""
+    """The header of a column, and the alignment of its cells."""
 
     header: str
     align: Literal["left", "right"] = "right"
@@ -61,7 +61,7 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """Rows of cells under columns. A row of one cell is a heading among the rows."""
+    """Rows of cells under columns. A row of a single cell is a heading among the rows."""
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -74,32 +74,31 @@ class Table:
 
 @dataclass(frozen=True)
 class Chart:
-    """Lines of characters that stand one under the other as they are: never wrapped or cut."""
+    """Lines of fixed-width characters: never wrapped or cut."""
 
     lines: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Page:
-    """What follows begins a new page, or in a workbook a new worksheet of this name.
+    """The start of a new page or, in a workbook, of a new worksheet of this name.
 
-    `foot` stands beside the document's title on every sheet of paper that it takes: left out, the
-    name.
+    `foot` is printed beside the document's title on every sheet of paper; left out, the name.
     """
 
     name: str
     foot: str = ""
 
     def under(self, title: str) -> str:
-        """Return what stands at the foot of its paper in a document of this title."""
+        """Return the foot of its sheets in a document of this title."""
         return " · ".join(filter(None, (title, self.foot or self.name)))
 
 
 @dataclass(frozen=True)
 class Pictures:
-    """Pictures that belong together: side by side where there is room, and as one in a file.
+    """Pictures that belong together: side by side if there is room, and as one in a file.
 
-    `caption` says what they show and how to read them, besides what each says of itself.
+    `caption` says what they show and how to read them, beyond each one's own description.
     """
 
     whole: Picture
@@ -108,22 +107,22 @@ class Pictures:
 
     @property
     def shown(self) -> tuple[Picture, ...]:
-        """What stands on a page: each by itself, or the whole where it is in one piece."""
+        """The pictures on a page: each by itself, or the whole if it is a single one."""
         return self.each or (self.whole,)
 
 
 def panels(name: str, title: str, each: tuple[Picture, ...], caption: str, across: int) -> Pictures:
-    """Return pictures side by side, as one told by the titles of each and what it is about."""
+    """Return pictures side by side as one, described by each one's title and description."""
     about = " ".join(f"{picture.title}: {picture.about}" for picture in each)
     return Pictures(side_by_side(name, title, about, each, across), caption, each)
 
 
 @dataclass(frozen=True)
 class Live:
-    """A panel of a page that a `script` makes and works, from `data` (JSON types).
+    """A panel of a page that a `script` builds and runs, from `data` (JSON types).
 
-    The script finds both by `name`: the element of this id, and the data in that of id
-    "`name`-data". `without` says what is to be said where scripts don't run.
+    The script finds its element by the id `name`, and the data by the id "`name`-data". `without`
+    is shown where scripts don't run.
     """
 
     name: str
@@ -141,7 +140,7 @@ class Attached:
 
 
 Drawn: TypeAlias = Pictures | Live | Attached
-"""What only a page in a browser can show."""
+"""Blocks that only a page in a browser can show."""
 Block: TypeAlias = Heading | Paragraph | Notes | Table | Chart | Page | Drawn
 
 
@@ -149,7 +148,7 @@ Block: TypeAlias = Heading | Paragraph | Notes | Table | Chart | Page | Drawn
 class Report:
     """The same answer twice: `blocks` to be read, `data` for the next program (JSON types).
 
-    `drawing` makes the drawing of its moulds, where a command has any.
+    `drawing` makes the drawing of its moulds, if there are any.
     """
 
     blocks: tuple[Block, ...]
@@ -159,33 +158,33 @@ class Report:
 
 @dataclass(frozen=True)
 class Listed(Generic[T]):
-    """A table in the making: a row for each of `items`, and what its columns say of one."""
+    """A table being built: a row for each of `items`, whose cells the columns compute."""
 
     items: Sequence[T]
     columns: tuple[Column, ...] = ()
     cells: tuple[Callable[[T], Sequence[str]], ...] = ()
 
     def left(self, header: str, cell: Callable[[T], str]) -> Listed[T]:
-        """Return the rows with one more column, of words."""
+        """Return the table with one more column of words."""
         return self.several([left(header)], lambda item: (cell(item),))
 
     def right(self, header: str, cell: Callable[[T], str]) -> Listed[T]:
-        """Return the rows with one more column, of figures."""
+        """Return the table with one more column of figures."""
         return self.several([Column(header)], lambda item: (cell(item),))
 
     def several(self, columns: Iterable[Column], cells: Callable[[T], Sequence[str]]) -> Listed[T]:
-        """Return the rows with more columns, whose cells come together."""
+        """Return the table with more columns, whose cells are computed together."""
         return Listed(self.items, (*self.columns, *columns), (*self.cells, cells))
 
     @property
     def table(self) -> Table:
-        """The table."""
+        """The finished table."""
         rows = ((cell for cells in self.cells for cell in cells(item)) for item in self.items)
         return Table(self.columns, tuple(map(tuple, rows)))
 
 
 def collected(yields: Callable[P, Iterator[T]]) -> Callable[P, tuple[T, ...]]:
-    """Return a function that returns, as a tuple, what `yields` does."""
+    """Return a function that collects in a tuple what `yields` yields."""
 
     @wraps(yields)
     def whole(*args: P.args, **kwargs: P.kwargs) -> tuple[T, ...]:
@@ -200,5 +199,5 @@ def left(header: str) -> Column:
 
 
 def safe(text: str) -> str:
-    """Return a text that steers no screen and breaks no line, whatever name stands in it."""
+    """Return a text without control characters or line breaks, whatever names are in it."""
     return "".join("�" if unicodedata.category(c) in {"Cc", "Cf", "Zl", "Zp"} else c for c in text)

@@ -1,4 +1,4 @@
-"""Figures as the scenario's reader is used to them: in its units, with the digits that count."""
+"""Figures in the scenario's own units, with the digits that count."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from shared.units import INCH, OUNCE, POUND, UnitOf
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit on paper: its name, what one of it is in ours, and the digits a figure is given to."""
+    """A unit on paper: its name, its size in ours, and the decimals of its figures."""
 
     name: str
     factor: float
@@ -23,7 +23,7 @@ class Unit:
 
     @classmethod
     def on_paper(cls, unit: UnitOf) -> Unit:
-        """Return a unit as a report has it."""
+        """Return a unit for a report."""
         return cls(unit.printed, unit.size, unit.digits)
 
     def number(self, value: float, more: int = 0) -> str:
@@ -44,12 +44,12 @@ class Unit:
         return replace(self, digits=self.digits + digits)
 
     def parting(self, a: float, b: float) -> Unit:
-        """Return this unit with as many digits more as it takes to tell `a` from `b`, 9 at most."""
+        """Return this unit with as many more digits as distinguish `a` from `b`, at most 9."""
         finer = (self.finer(k) for k in range(10))
         return next((unit for unit in finer if unit.number(a) != unit.number(b)), self)
 
     def exact(self, value: float) -> str:
-        """Return `value` with the unit's name, a digit finer where that is what it takes."""
+        """Return `value` with the unit's name, with one more digit if it needs one."""
         plain = float(self.number(value)) * self.factor
         return self.told(value, 0 if abs(plain - value) < 1e-6 * self.factor else 1)
 
@@ -62,7 +62,7 @@ FIXED_UNITS: Final[dict[Quantity, tuple[str, float]]] = {
     "imbalance": ("oz", OUNCE),
     "ratio": ("", 1.0),
 }
-"""What a JSON file speaks in, whatever the scenario's units are."""
+"""The units of JSON files, whatever the scenario's units are."""
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,7 @@ class Units:
     def of(cls, scenario: Scenario) -> Units:
         """Return the units that `scenario` is written in."""
         text = scenario.text.units
-        return cls(*(Unit.on_paper(text.by(one.name)) for one in fields(cls)))
+        return cls(*(Unit.on_paper(text.by(quantity.name)) for quantity in fields(cls)))
 
     def by(self, quantity: Quantity) -> Unit:
         """Return the unit for a kind of figure."""
@@ -87,9 +87,9 @@ class Units:
         return unit
 
     def limit(self, margin: Margin) -> Unit:
-        """Return the unit for a limit's figures: of RGs a digit finer, if its bound takes that.
+        """Return the unit for a limit's figures: for an RG a digit finer, if its bound needs it.
 
-        Of a figure that is outside with the digits that it takes to see so.
+        For a figure outside its limit, with enough digits to show that.
         """
         unit = self.by(margin.quantity)
         if margin.quantity == "rg" and unit.exact(margin.edge) != unit.told(margin.edge):

@@ -1,4 +1,4 @@
-"""Figures told in words: a weight class, a margin."""
+"""Figures in words: weight classes, margins."""
 
 from __future__ import annotations
 
@@ -14,20 +14,20 @@ from shared.rounding import fixed
 
 POINT = {"cg": "the centre of gravity", "centre": "the ball's geometric centre"}
 NOT_HERE: Final = "not in it"
-"""What a table says of a part, or of a dimension, in a weight that is without it."""
+"""A table's cell for a part or a dimension that a weight does not have."""
 
 
-def plural(count: int, one: str, many: str | None = None) -> str:
+def plural(count: int, singular: str, many: str | None = None) -> str:
     """Return the count with its noun.
 
     >>> plural(1, "weight"), plural(3, "density", "densities")
     ('1 weight', '3 densities')
     """
-    return f"{count} {one if count == 1 else many or one + 's'}"
+    return f"{count} {singular if count == 1 else many or singular + 's'}"
 
 
 def sentence_case(text: str) -> str:
-    """Return the text with its first letter large, the rest as it is."""
+    """Return the text with its first letter capitalised, the rest unchanged."""
     return text[:1].upper() + text[1:]
 
 
@@ -54,7 +54,7 @@ def subject(margin: Margin) -> str:
 def sentence(margin: Margin, units: Units) -> str:
     """Return a margin in words, without its weight class: in its own unit and in tolerances.
 
-    What its note says, such as what stops a recipe, stands beside its bound.
+    Its note, such as what limits a recipe, follows its bound.
     """
     unit = units.limit(margin)
     if margin.middle is not None:
@@ -63,12 +63,12 @@ def sentence(margin: Margin, units: Units) -> str:
         figure = f"{subject(margin)} {unit.told(margin.value, 1)}"
         return f"{figure}, off target by {off} of ±{allowed} allowed: {room(margin)}"
     bound = unit.number(margin.edge) + (f": {margin.note}" if margin.note else "")
-    told = f"{subject(margin)} {unit.told(margin.value)}, {standing(margin, units)} ({bound})"
-    return f"{told}: {room(margin)}"
+    figure = f"{subject(margin)} {unit.told(margin.value)}"
+    return f"{figure}, {standing(margin, units)} ({bound}): {room(margin)}"
 
 
 def standing(margin: Margin, units: Units) -> str:
-    """Return how a figure stands to its limit: "at its minimum", "0.0120 under its maximum"."""
+    """Return a figure relative to its limit: "at its minimum", "0.0120 under its maximum"."""
     word, inside, beyond = (
         ("minimum", "over", "under") if margin.bound.side == "min" else ("maximum", "under", "over")
     )
@@ -79,7 +79,7 @@ def standing(margin: Margin, units: Units) -> str:
 
 
 def at_limit(margin: Margin) -> bool:
-    """Whether a figure is at its limit, but for what stating the densities can move it."""
+    """Whether a figure is at its limit, to within the effect of rounding the densities."""
     return abs(margin.slack) <= rounding_reach(margin.gradient)
 
 
@@ -89,12 +89,12 @@ def room(margin: Margin) -> str:
         return "no room"
     if margin.tolerances is None:
         return "no tolerance declared" if margin.slack > 0.0 else "outside its limit"
-    told = counted(margin.tolerances)
-    return told if margin.slack > 0.0 else f"outside by {told}"
+    count = counted(margin.tolerances)
+    return count if margin.slack > 0.0 else f"outside by {count}"
 
 
 def counted(tolerances: float) -> str:
-    """Return so many tolerances in words.
+    """Return a number of tolerances in words, without its sign.
 
     >>> counted(-1.26), counted(0.04)
     ('1.3 tolerances', 'less than 0.1 tolerances')
@@ -111,25 +111,24 @@ def margin_lines(
     *,
     tail: bool = False,
 ) -> tuple[str, ...]:
-    """Return margins in words, in their order; what several classes share is told once.
+    """Return margins in words, in their order; what several classes share is said once.
 
-    `names` gives each weight label's name, all the labels of the line. At `most` so many lines are
-    told, with a `tail` that says how many are left.
+    `names` gives the name of every weight label of the line. At most `most` lines are returned,
+    with a `tail` that says how many are left out.
     """
     lines: dict[str, list[str]] = {}
     for margin in margins:
         lines.setdefault(sentence(margin, units), []).append(names[margin.weight])
-    told = (
+    every = tuple(
         f"{'every weight' if len(who) == len(names) > 1 else ', '.join(who)}: {text}"
         for text, who in lines.items()
     )
-    every = tuple(told)
     more = len(every) - len(every[:most])
     return (*every[:most], f"and {more} more") if more and tail else every[:most]
 
 
 def status_words(status: Status) -> str:
-    """Return a line-up's status as it is read.
+    """Return a line-up's status in words.
 
     >>> status_words("within_tolerance")
     'within tolerance'
@@ -138,7 +137,7 @@ def status_words(status: Status) -> str:
 
 
 def nearest_line(status: Status) -> str:
-    """Return what is to be said before balls that are no solution, a space after it; else ""."""
+    """Return the warning before balls that are not a solution, a space after it; else ""."""
     if status in ("feasible", "within_tolerance"):
         return ""
     known = "There is no solution" if status == "infeasible" else "No solution was found"

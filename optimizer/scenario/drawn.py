@@ -1,4 +1,4 @@
-"""What is computed of a mould as drawn, once for all weights that have it."""
+"""Properties of a mould as drawn, computed once for all weights that have it."""
 
 from __future__ import annotations
 

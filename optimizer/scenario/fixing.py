@@ -1,4 +1,4 @@
-"""Densities that are given beside the file, part by part: the ball that is poured today."""
+"""Densities given on the command line, part by part: the ball that is poured today."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from optimizer.ball.sought import Pour
 from optimizer.scenario.recipes import reach
-from optimizer.scenario.source.content import Content, part_names
+from optimizer.scenario.source.content import Content, named_parts
 from shared.errors import Problem
 from shared.models import PourDensity, Reading, suggestion
 
@@ -17,19 +17,18 @@ from shared.models import PourDensity, Reading, suggestion
 def wrong_densities(
     content: Content, densities: Mapping[str, float], reading: Reading
 ) -> Iterator[Problem]:
-    """Yield what is wrong with densities from the command line."""
-    names = part_names(content)
+    """Yield mistakes in densities from the command line."""
+    parts = named_parts(content)
     for name, density in densities.items():
-        if name not in names:
-            yield Problem(
-                f'--density {name}: there is no part "{name}"', instead=suggestion(name, names)
-            )
+        if name not in parts:
+            what = f'--density {name}: there is no part "{name}"'
+            yield Problem(what, instead=suggestion(name, parts))
             continue
         try:
             _density(density, reading)
         except ValidationError:
-            what = f"--density {name}: is no density that can be poured"
-            yield Problem(what, str(density), "is it in the unit that [units] says?")
+            what = f"--density {name}: is not a density that can be poured"
+            yield Problem(what, str(density), "is it in the unit given in [units]?")
 
 
 def fixed(
@@ -37,25 +36,21 @@ def fixed(
 ) -> tuple[tuple[Pour, ...], list[str]]:
     """Return the pours with these densities, and a warning for each that its recipe can't reach.
 
-    Such a pour has no recipe: it was mixed of something else.
+    Such a pour loses its recipe: it was mixed from something else.
     """
-    found, warnings = list[Pour](), list[str]()
+    poured, warnings = list[Pour](), list[str]()
     for pour in pours:
         if pour.part not in densities:
-            found.append(pour)
+            poured.append(pour)
             continue
         density, recipe = _density(densities[pour.part], reading), pour.recipe
-        if recipe is not None:
-            low, high = recipe.ends
-            if not low.density <= density <= high.density:
-                told = reach(low, high, reading.density)
-                given = f"{densities[pour.part]:g}"
-                warnings.append(
-                    f"--density {pour.part}: is beyond what its recipe reaches ({given}); {told}"
-                )
-                recipe = None
-        found.append(replace(pour, low=density, high=density, recipe=recipe, stops=None))
-    return tuple(found), warnings
+        if recipe and not recipe.ends[0].density <= density <= recipe.ends[1].density:
+            what = f"is beyond what its recipe reaches ({densities[pour.part]:g})"
+            range_ = reach(*recipe.ends, reading.density)
+            warnings.append(f"--density {pour.part}: {what}; {range_}")
+            recipe = None
+        poured.append(replace(pour, low=density, high=density, recipe=recipe, stops=None))
+    return tuple(poured), warnings
 
 
 def _density(value: float, reading: Reading) -> float:

@@ -1,4 +1,4 @@
-"""Dimensions that a text leaves open, to be picked, and the weights that have something alike."""
+"""Dimensions that a text leaves open, and the groups of weights that share a value."""
 
 from __future__ import annotations
 
@@ -23,27 +23,28 @@ def left_open(
     chosen: Chosen,
     opened: Mapping[str, tuple[float, float]],
 ) -> tuple[tuple[Dimension, ...], tuple[Rack, ...]]:
-    """Return the dimensions to be picked, free in a range or on the rack, that parts have used."""
+    """Return the dimensions to pick that parts use: those with a range, and those on the rack."""
     free, rack = list[Dimension](), list[Rack]()
     unit = LENGTHS[text.units.length].size
-    for name, one in text.dimensions.items():
+    for name, dimension in text.dimensions.items():
         if name in chosen or name not in used:
             continue
         labels = have[name]
-        if name in opened and isinstance(one, float):
-            low, high = opened[name]
-            free.append(Dimension(name, low * unit, high * unit, one * unit, (labels,)))
-        elif isinstance(one, FreeDimension):
-            start = (one.min + one.max) / 2 if one.start is None else one.start
-            ends = (one.min * unit, one.max * unit, start * unit)
-            free.append(Dimension(name, *ends, groups(one.same, labels)))
-        elif isinstance(one, RackDimension):
-            rack.append(Rack(name, one.one_of, groups(one.same, labels)))
+        match dimension:
+            case float() if name in opened:
+                low, high = opened[name]
+                free.append(Dimension(name, low * unit, high * unit, dimension * unit, (labels,)))
+            case FreeDimension(min=low, max=high, start=start):
+                start = (low + high) / 2 if start is None else start
+                ends = (low * unit, high * unit, start * unit)
+                free.append(Dimension(name, *ends, groups(dimension.same, labels)))
+            case RackDimension(one_of=values):
+                rack.append(Rack(name, values, groups(dimension.same, labels)))
     return tuple(free), tuple(rack)
 
 
 def groups(same: SameDensity, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    """Return the groups of weights that have something alike."""
+    """Return the groups of weights that share a value."""
     match same:
         case "all":
             return (labels,)

@@ -18,17 +18,15 @@ from optimizer.ball.weight_class import LinearMap
 from optimizer.scenario.dimensions import having, named_lengths, values
 from optimizer.scenario.drawn import ball_radius, mould_walls, region_moments
 from optimizer.scenario.scenario import ClassDrawing, Scenario
-from optimizer.scenario.source.content import Content, part_tables
+from optimizer.scenario.source.content import Content, named_parts, part_labels
 from optimizer.scenario.text.scenario_text import PartText
 from shared.arrays import Array, frozen
 from shared.errors import UnbuildableError
 
 NEAR = 0.2
-"""cm. Walls that are thicker than the thinnest of their pair by more than this can wait."""
-
-
+"""cm. Walls thicker than the thinnest of their pair by more than this are left out."""
 KEPT = 512
-"""Moulds that are kept at hand: a search comes back to where it was."""
+"""Moulds that are cached: a search returns to where it was."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,10 +42,10 @@ class Mould:
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """The drawing of one weight: its parts at the start, and where its free dimensions stand.
+    """The drawing of one weight: its parts at the start, and where its free dimensions are used.
 
-    `names` are the d free dimensions that it has, `lengths` every length that they set, and `uses`
-    (d, lengths) which of those each one sets, 1 or 0.
+    `names` are its d free dimensions, `lengths` all lengths that they set, and `uses` (d, lengths)
+    is 1 where a dimension sets a length, else 0.
     """
 
     parts: tuple[Part, ...]
@@ -58,12 +56,12 @@ class Drawn:
     @classmethod
     def of(cls, class_drawing: ClassDrawing, names: Sequence[str], content: Content) -> Drawn:
         """Return the drawing of a weight class with the free dimensions `names`."""
-        stand = {part.name for part in class_drawing.parts}
-        parts = {i: str(part["name"]) for i, part in part_tables(content)}
+        standing = {part.name for part in class_drawing.parts}
+        parts = part_labels(content)
         free = [
-            (names.index(name), (parts[int(path[1])], path[2:]))
+            (names.index(name), (parts[path[:2]], path[2:]))
             for path, name in named_lengths(content)
-            if name in names and path[0] == "parts" and parts[int(path[1])] in stand
+            if name in names and parts.get(path[:2]) in standing
         ]
         lengths = list(dict.fromkeys(length for _, length in free))
         uses = np.zeros((len(names), len(lengths)))
@@ -73,7 +71,7 @@ class Drawn:
 
     @cached_property
     def moving(self) -> frozenset[str]:
-        """The parts that a free dimension is in."""
+        """The parts that use a free dimension."""
         return frozenset(name for name, _ in self.lengths)
 
 
@@ -84,7 +82,7 @@ class Moulds:
         self.scenario = scenario
         self._content = tomllib.loads(scenario.source)
         self._have = having(self._content)
-        self._texts = {part["name"]: part for _, part in part_tables(self._content)}
+        self._texts = named_parts(self._content)
         self._drawn = {
             class_drawing.label: Drawn.of(
                 class_drawing,
@@ -96,7 +94,7 @@ class Moulds:
         self._known: dict[tuple[object, ...], Mould | None] = {}
 
     def map(self, linear_map: LinearMap, dimensions: Array) -> LinearMap:
-        """Return a weight's map with these free dimensions (d,), cm. Raises UnbuildableError."""
+        """Return a weight's map at these free dimensions (d,), cm. Raises UnbuildableError."""
         mould = self.at(linear_map.label, dimensions)
         return replace(linear_map, **vars(mould), radius=ball_radius(mould.parts))
 
@@ -104,8 +102,8 @@ class Moulds:
         """Return the mould of the weight `label`; equal moulds are made once."""
         drawn = self._drawn[label]
         named = values(self._content, label, self.scenario.chosen, self._have)
-        told = (np.asarray(dimensions) / self.scenario.reading.length).tolist()
-        named.update(zip(drawn.names, told, strict=True))
+        lengths = (np.asarray(dimensions) / self.scenario.reading.length).tolist()
+        named.update(zip(drawn.names, lengths, strict=True))
         key = (*(part.name for part in drawn.parts), *named.values())
         if key not in self._known:
             if len(self._known) >= KEPT:
@@ -113,7 +111,7 @@ class Moulds:
             self._known[key] = self._made(drawn, named)
         mould = self._known[key]
         if mould is None:
-            raise UnbuildableError("no such mould can be")
+            raise UnbuildableError("no mould has these dimensions")
         return mould
 
     def _made(self, drawn: Drawn, named: Mapping[str, float]) -> Mould | None:
@@ -133,17 +131,17 @@ class Moulds:
         )
 
     def _parts(self, drawn: Drawn, named: Mapping[str, float]) -> Iterator[Part]:
-        """Yield the parts of one weight's mould; those that no free dimension is in as they are."""
+        """Yield the parts of one weight's mould, redrawn if they use a free dimension."""
         reading = replace(self.scenario.reading, named=named)
         for part in drawn.parts:
-            if part.name not in drawn.moving:
+            if part.name in drawn.moving:
+                yield PartText.model_validate(self._texts[part.name], context=reading).part
+            else:
                 yield part
-                continue
-            yield PartText.model_validate(self._texts[part.name], context=reading).part
 
 
 def _walls(drawn: Drawn, parts: Sequence[Part]) -> Iterator[Wall]:
-    """Yield every place where a wall may come to be thinnest; one for parts that stay."""
+    """Yield every place where a wall may become thinnest; one for each pair of fixed parts."""
     still = {wall.between: wall for wall in mould_walls(drawn.parts)}
     for part, other, nested in pairs(parts):
         if {part.name, other.name} & drawn.moving:

@@ -1,4 +1,4 @@
-"""The only reader of scenario files: every error is found at once and told with its place."""
+"""The only reader of scenario files: it reports every error at once, with its place."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from optimizer.scenario.checks.by_weight import by_weight
 from optimizer.scenario.checks.fit import doubts, misfits, off_scale, remarks
 from optimizer.scenario.checks.mistakes import Mistake, in_file_order, problem, without_echoes
 from optimizer.scenario.checks.references import references, unused
-from optimizer.scenario.checks.wording import mistakes
+from optimizer.scenario.checks.wording import invalid
 from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.fixing import fixed, wrong_densities
@@ -43,9 +43,9 @@ def read_scenario(
 ) -> Scenario:
     """Return the scenario in the file at `path`.
 
-    `densities` fix parts' pours, in the scenario's own unit of density. Without `target_required`
-    the file may do without [target]; with `mould_required` no dimension may be left open. Raises
-    InputError with everything that is wrong, in the order of the file.
+    `densities` fix parts' pours, in the scenario's own unit of density. [target] may be missing
+    unless `target_required`; with `mould_required` no dimension may be left open. Raises InputError
+    with every mistake, in file order.
     """
     source = text_of(path)
     read = scenario(
@@ -75,24 +75,24 @@ def scenario(
     chosen: Chosen = MappingProxyType({}),
     opened: Mapping[str, tuple[float, float]] = MappingProxyType({}),
 ) -> Scenario:
-    """Return the scenario that the text `source` says, as `read_scenario` does.
+    """Return the scenario in the text `source`, as `read_scenario` does.
 
-    `file` names it in errors, and `files` says where those are that it names. `chosen` are values
-    for dimensions that the text leaves open, and `opened` ranges for some that it does not, in the
-    text's unit of length.
+    `file` is its name in errors, and `files` says where the files are that it names. `chosen` are
+    values for dimensions that the text leaves open, `opened` ranges for some that it does not, in
+    the text's unit of length.
     """
     content, attached = parsed(source, file), Files(files)
     where = places(source, content)
 
-    def told(found: Iterable[Mistake]) -> list[Problem]:
-        return [problem(mistake, content, where, file) for mistake in found]
+    def problems(mistakes: Iterable[Mistake]) -> list[Problem]:
+        return [problem(mistake, content, where, file) for mistake in mistakes]
 
     stands, have = standing(content), having(content)
     texts, wrong = _texts(content, chosen, have, attached)
-    found = without_echoes([*wrong, *references(content, target_required=target_required)])
+    mistakes = without_echoes([*wrong, *references(content, target_required=target_required)])
     reading = _reading(content, {}, attached)
-    if problems := [*told(found), *wrong_densities(content, densities, reading)]:
-        raise InputError(in_file_order(problems))
+    if errors := [*problems(mistakes), *wrong_densities(content, densities, reading)]:
+        raise InputError(in_file_order(errors))
 
     text = next(iter(texts.values()))
     moulds, mixed = _moulds(texts, stands), recipes(text)
@@ -100,21 +100,19 @@ def scenario(
     free, rack = left_open(text, part_lengths(content), have, chosen, opened)
     start = bool(free or rack)
 
-    def in_moulds(wrong: Callable[[tuple[Part, ...]], Iterable[Mistake]]) -> list[Mistake]:
-        return by_weight({label: wrong(parts) for label, parts in moulds.items()}, content)
+    def in_moulds(check: Callable[[tuple[Part, ...]], Iterable[Mistake]]) -> list[Mistake]:
+        return by_weight({label: check(parts) for label, parts in moulds.items()}, content)
 
     misfit = in_moulds(lambda parts: misfits(parts, number, text.units, at_start=start))
     target = text.target.asked if text.target else None
-    if not misfit:
-        misfit = list(off_scale(ball_radius(next(iter(moulds.values()))), target))
-    misfit += misfit_recipes(text, mixed)
+    radius = ball_radius(next(iter(moulds.values()))) if not misfit else 0.0
+    misfit = [*(misfit or off_scale(radius, target)), *misfit_recipes(text, mixed)]
     if misfit:
-        raise InputError(in_file_order(told(misfit)))
-    doubtful = []  # walls of a start say nothing
-    if not start:
-        doubtful = in_moulds(lambda parts: doubts(parts, number, text.units))
+        raise InputError(in_file_order(problems(misfit)))
+    # the walls at the start of a search may change, so they give no warnings
+    doubtful = [] if start else in_moulds(lambda parts: doubts(parts, number, text.units))
     mended = in_moulds(lambda parts: remarks(parts, number))
-    warnings = in_file_order(told([*unused(content), *mended, *doubtful]))
+    warnings = in_file_order(problems([*unused(content), *mended, *doubtful]))
     poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
     pours, beyond = fixed(poured, densities, reading)
     tolerance = text.target.tolerance.weight if text.target else None
@@ -141,7 +139,7 @@ def scenario(
         target=target,
         about=text.target.about if text.target else "cg",
         limits=text.limits.held,
-        arm=text.balance_arm or ball_radius(next(iter(moulds.values()))),
+        arm=text.balance_arm or radius,
         places=where,
         free=free,
         rack=rack,
@@ -155,7 +153,7 @@ def read_again(
     chosen: Chosen,
     opened: Mapping[str, tuple[float, float]] = MappingProxyType({}),
 ) -> Scenario:
-    """Return a scenario that was read before, with its files as they were; see `scenario`."""
+    """Return a scenario that was read before, with the same files; see `scenario`."""
     return scenario(
         written.source,
         file=written.file,
@@ -169,39 +167,40 @@ def read_again(
 def _texts(
     content: Content, chosen: Chosen, have: Mapping[str, tuple[str, ...]], files: Files
 ) -> tuple[dict[str, ScenarioText], list[Mistake]]:
-    """Return the text for each weight, dimensions resolved, equal ones once; and what is wrong."""
-    labels = list(table(content, "weights")) or [""]
-    known: dict[tuple[tuple[str, float], ...], ScenarioText | list[Mistake]] = {}
-    found: dict[str, ScenarioText | list[Mistake]] = {}
-    for label in labels:
+    """Return the text for each weight, dimensions resolved, equal ones once; and all mistakes."""
+    texts, wrong = dict[str, ScenarioText](), dict[str, list[Mistake]]()
+    same = dict[tuple[tuple[str, float], ...], str]()
+    for label in table(content, "weights") or [""]:
         named = values(content, label, chosen, have)
-        key = tuple(named.items())
-        if key not in known:
+        first = same.setdefault(tuple(named.items()), label)
+        if first == label:
             try:
                 reading = _reading(content, named, files)
-                known[key] = ScenarioText.model_validate(content, context=reading)
+                texts[label], wrong[label] = (
+                    ScenarioText.model_validate(content, context=reading),
+                    [],
+                )
             except ValidationError as error:
-                known[key] = list(mistakes(error, content))
-        found[label] = known[key]
-    texts = {label: one for label, one in found.items() if isinstance(one, ScenarioText)}
-    wrong = {label: [] if isinstance(one, ScenarioText) else one for label, one in found.items()}
+                wrong[label] = list(invalid(error, content))
+        else:
+            texts |= {label: texts[first]} if first in texts else {}
+            wrong[label] = wrong[first]
     return texts, by_weight(wrong, content)
 
 
 def _reading(content: Content, named: Mapping[str, float], files: Files) -> Reading:
-    """Return how to read the numbers; ours for a unit that is wrong, which the models tell."""
+    """Return the reading of the numbers, with our own unit in place of an invalid one."""
     units = table(content, "units")
 
-    def factor(key: str, known: Mapping[str, UnitOf | LengthUnit]) -> float:
-        name = units.get(key)
-        unit = known.get(name) if isinstance(name, str) else None
+    def size(key: str, known: Mapping[str, UnitOf | LengthUnit]) -> float:
+        unit = known.get(str(units.get(key)))
         return 1.0 if unit is None else unit.size
 
     return Reading(
-        length=factor("length", LENGTHS),
-        weight=factor("weight", WEIGHTS),
-        density=factor("density", DENSITIES),
-        rg=factor("rg", LENGTHS),
+        length=size("length", LENGTHS),
+        weight=size("weight", WEIGHTS),
+        density=size("density", DENSITIES),
+        rg=size("rg", LENGTHS),
         named=named,
         files=files,
     )
@@ -210,7 +209,7 @@ def _reading(content: Content, named: Mapping[str, float], files: Files) -> Read
 def _moulds(
     texts: Mapping[str, ScenarioText], stands: Mapping[str, Collection[str]]
 ) -> dict[str, tuple[Part, ...]]:
-    """Return the parts that stand in each weight, by its label; equal moulds are one object."""
+    """Return the parts of each weight, by its label; equal moulds are one object."""
     known: dict[tuple[Part, ...], tuple[Part, ...]] = {}
     moulds = {}
     for label, text in texts.items():

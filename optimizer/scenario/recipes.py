@@ -1,4 +1,4 @@
-"""Recipes of a scenario: their ingredients found, the range that follows, and what is wrong."""
+"""Recipes of a scenario: their ingredients, the ranges that follow, and mistakes in them."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from optimizer.ball.sought import Pour
-from optimizer.mixing import PACKING, End, Ingredient, Recipe, loading_at, shipped
+from optimizer.mixing.ingredients import Ingredient, shipped
+from optimizer.mixing.pourability import PACKING, loading_at
+from optimizer.mixing.recipe import End, Recipe
 from optimizer.scenario.checks.mistakes import Mistake, written
 from optimizer.scenario.source.content import Content, is_number, items, table
 from optimizer.scenario.text.material_text import MaterialText, RecipeText
@@ -17,15 +19,15 @@ from shared.tolerances import DENSITY_STEP
 from shared.units import DENSITIES
 
 LIMITS: Final = ("viscosity", "loading", "packing", "intrinsic")
-"""Keys of a recipe that speak of its fillers."""
+"""Keys of a recipe that concern its fillers."""
 GIVEN: Final = "the density range in the file"
-"""What stops a pour where the file narrows what its recipe reaches."""
+"""Why a pour's range ends where the file narrows its recipe's range."""
 NEAR: Final = 1e-9
-"""g/cm³: a density this far beyond what a recipe reaches is rounding."""
+"""g/cm³ by which rounding may put a density outside a recipe's range."""
 
 
 def wrong_recipes(content: Content) -> Iterator[Mistake]:
-    """Yield what is wrong with recipes, and materials with neither a density nor a recipe."""
+    """Yield mistakes in recipes, and materials with neither a density nor a recipe."""
     for name, material in table(content, "materials").items():
         if not isinstance(material, Mapping):
             continue
@@ -44,25 +46,24 @@ def _wrong_names(content: Content, path: Path, recipe: Content) -> Iterator[Mist
     seen: set[str] = set()
     for at, name in _named(recipe):
         asked = "resin" if at == ("resin",) else "filler"
-        kind = kinds.get(name) or asked  # the shop doesn't say of what kind its own are
+        kind = kinds.get(name) or asked  # the shop's own ingredients have no kind
         if name not in kinds:
-            known = [one for one, kind in kinds.items() if kind in (None, asked)]
-            yield Mistake((*path, *at), "is no ingredient", suggestion(name, known))
+            known = [ingredient for ingredient, kind in kinds.items() if kind in (None, asked)]
+            yield Mistake((*path, *at), "is not an ingredient", suggestion(name, known))
         elif kind != asked:
             filler = "list it under heavy or light"
             instead = filler if asked == "resin" else "it can be the recipe's resin"
             yield Mistake((*path, *at), f"is a {kind}, not a {asked}", instead)
         elif name in seen:
-            yield Mistake((*path, *at), "stands twice", "keep one")
+            yield Mistake((*path, *at), "is listed twice", "keep one")
         seen.add(name)
 
 
 def _named(recipe: Content) -> Iterator[tuple[Path, str]]:
     """Yield each ingredient's place in a recipe, and its name."""
     named: list[tuple[Path, Any]] = [(("resin",), recipe.get("resin"))]
-    named += [
-        ((k, i), name) for k in ("heavy", "light") for i, name in enumerate(items(recipe.get(k)))
-    ]
+    for key in ("heavy", "light"):
+        named += [((key, i), name) for i, name in enumerate(items(recipe.get(key)))]
     return ((at, name) for at, name in named if isinstance(name, str) and name)
 
 
@@ -73,23 +74,23 @@ def used_ingredients(content: Content) -> frozenset[str]:
 
 
 def _wrong_loading(path: Path, recipe: Content) -> Iterator[Mistake]:
-    """Yield what is wrong with how a recipe says how much filler the mix can hold."""
+    """Yield mistakes in how a recipe limits its filler."""
     if not any(recipe.get(key) for key in ("heavy", "light")):
         for key in LIMITS:
             if key in recipe:
                 instead = "list them under heavy or light, or leave this out"
-                yield Mistake((*path, key), "is given, and there are no fillers", instead)
+                yield Mistake((*path, key), "is given, but there are no fillers", instead)
         return
     viscosity, loading, packing = (recipe.get(key) for key in LIMITS[:3])
     if viscosity is None and loading is None and recipe.keys() <= RecipeText.model_fields.keys():
         instead = "add viscosity = …, a multiple of the resin's, or loading = …, a volume fraction"
-        yield Mistake(path, "says nothing of how much filler it can hold", instead, shown=False)
+        yield Mistake(path, "doesn't say how much filler it can hold", instead, shown=False)
     if viscosity is not None and loading is not None:
-        what = "is given beside a viscosity, and follows from it"
+        what = "is given as well as a viscosity, but follows from it"
         yield Mistake((*path, "loading"), what, "keep one of them")
     elif is_number(loading) and is_number(packing) and loading >= packing:
         what = f"is not below the packing, {written(packing)}"
-        yield Mistake((*path, "loading"), what, "at the packing nothing flows any more")
+        yield Mistake((*path, "loading"), what, "at the packing the mix no longer flows")
 
 
 def recipes(text: ScenarioText) -> dict[str, Recipe]:
@@ -125,7 +126,7 @@ def _recipe(text: RecipeText, known: Mapping[str, Ingredient]) -> Recipe:
 
 
 def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[Mistake]:
-    """Yield fillers on the wrong side of their resin, and densities that can't be poured."""
+    """Yield fillers listed on the wrong side of their resin, and densities that can't be poured."""
     unit = DENSITIES[text.units.density].size
     for name, material in text.materials.items():
         path: Path = ("materials", name)
@@ -142,10 +143,10 @@ def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[
         step = material.step
         if step is not None and low < high and math.floor(high / step + NEAR) * step < low - NEAR:
             span = " to ".join(_inward(low, high, unit))
-            what = f"is so wide that none of its multiples lies in {span}"
+            what = f"is so wide that no multiple of it lies in {span}"
             yield Mistake((*path, "step"), what, "a finer step, or a wider range")
         if step is not None and abs(step / DENSITY_STEP - round(step / DENSITY_STEP)) > NEAR:
-            what = "is no multiple of 0.0001 g/cm³, to which densities are stated"
+            what = "is not a multiple of 0.0001 g/cm³, to which densities are stated"
             yield Mistake((*path, "step"), what, "a rounder step")
 
 
@@ -154,14 +155,14 @@ def _wrong_sides(path: Path, text: RecipeText, recipe: Recipe, unit: float) -> I
     for key, names, sign in (("heavy", text.heavy, 1), ("light", text.light, -1)):
         for i, name in enumerate(names):
             if sign * (by_name[name] - recipe.cured) <= 0:
-                more, other = ("denser", "light") if sign > 0 else ("lighter", "heavy")
+                more, right_key = ("denser", "light") if sign > 0 else ("lighter", "heavy")
                 own, cured = (f"{rho / unit:.5g}" for rho in (by_name[name], recipe.cured))
                 what = f"is no {more} than the cured resin ({own} against {cured})"
-                yield Mistake((*path, key, i), what, f"list it under {other}, or leave it out")
+                yield Mistake((*path, key, i), what, f"list it under {right_key}, or leave it out")
 
 
 def reach(low: End, high: End, unit: float) -> str:
-    """Return what a recipe reaches, in words, rounded inward to 0.0001 g/cm³."""
+    """Return a recipe's range in words, rounded inward to 0.0001 g/cm³."""
     if low.density == high.density:
         return f"{low.density / unit:.10g} is what it reaches: {low.because}"
     least, most = _inward(low.density, high.density, unit)
@@ -174,7 +175,7 @@ def _inward(low: float, high: float, unit: float) -> tuple[str, str]:
 
 
 def _range(material: MaterialText, recipe: Recipe | None) -> tuple[float, float]:
-    """Return what can be poured: never beyond what a recipe reaches, not even by rounding."""
+    """Return the densities that can be poured: not even rounding leaves a recipe's range."""
     if recipe is None:
         if material.density is None:
             raise ValueError("a material has a density or a recipe")
@@ -188,12 +189,8 @@ def pour(part: str, name: str, text: ScenarioText, known: Mapping[str, Recipe]) 
     """Return what may be poured into a part of the material `name`."""
     material, recipe = text.materials[name], known.get(name)
     low, high = _range(material, recipe)
-    stops = None
-    if recipe is not None:
-        stops = (
-            (recipe.ends[0].because, recipe.ends[1].because)
-            if material.density is None
-            else (GIVEN, GIVEN)
-        )
-    path = ("materials", name, "recipe" if material.density is None else "density")
+    stops = None if recipe is None else (recipe.ends[0].because, recipe.ends[1].because)
+    if stops and material.density:
+        stops = GIVEN, GIVEN
+    path = ("materials", name, "density" if material.density else "recipe")
     return Pour(part, name, low, high, material.tolerance, material.step, recipe, stops, path)

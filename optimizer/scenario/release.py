@@ -1,4 +1,4 @@
-"""Named dimensions that are settled, let go again: for questions about a mould that is known."""
+"""Named dimensions freed again, for questions about a known mould."""
 
 from __future__ import annotations
 
@@ -14,16 +14,13 @@ from optimizer.scenario.text.scenario_text import EachDimension, FreeDimension, 
 
 
 def released(scenario: Scenario) -> Scenario:
-    """Return the scenario with all lengths of parts alone free, within their ranges or values."""
+    """Return the scenario with all dimensions that only parts use free, within their ranges."""
     return replace(scenario, free=tuple(_dimensions(scenario)))
 
 
 def unheld(scenario: Scenario) -> Scenario:
-    """Return the scenario with those dimensions free that its text leaves free in a range."""
-    return replace(
-        scenario,
-        free=tuple(dimension for dimension in _dimensions(scenario) if dimension.span > 0.0),
-    )
+    """Return the scenario with those dimensions free whose ranges or values differ."""
+    return replace(scenario, free=tuple(free for free in _dimensions(scenario) if free.span > 0.0))
 
 
 def searched(scenario: Scenario, name: str) -> bool:
@@ -32,23 +29,22 @@ def searched(scenario: Scenario, name: str) -> bool:
 
 
 def _dimensions(scenario: Scenario) -> Iterator[Dimension]:
-    uses: dict[str, set[object]] = {}
-    for path, name in named_lengths(tomllib.loads(scenario.source)):
-        uses.setdefault(name, set()).add(path[0])
+    uses = {(name, path[0]) for path, name in named_lengths(tomllib.loads(scenario.source))}
+    beside = {name for name, table in uses if table != "parts"}
     unit = scenario.reading.length
-    for name, one in scenario.text.dimensions.items():
-        if uses.get(name) != {"parts"}:
+    for name, dimension in scenario.text.dimensions.items():
+        if (name, "parts") not in uses or name in beside:
             continue
         labels = scenario.having(name)
         values = [scenario.named(label)[name] * unit for label in labels]
         low, high = min(values), max(values)
-        if isinstance(one, FreeDimension):
-            low, high = one.min * unit, one.max * unit
-        match one:
-            case FreeDimension() | RackDimension():
-                alike = groups(one.same, labels)
+        alike: tuple[tuple[str, ...], ...] = (labels,)
+        match dimension:
+            case FreeDimension():
+                low, high = dimension.min * unit, dimension.max * unit
+                alike = groups(dimension.same, labels)
+            case RackDimension():
+                alike = groups(dimension.same, labels)
             case EachDimension():
                 alike = ()
-            case _:
-                alike = (labels,)
         yield Dimension(name, low, high, values[0], alike)

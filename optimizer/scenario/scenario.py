@@ -5,13 +5,14 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from geometry.parts import Part
 from optimizer.ball.limits import Limit
 from optimizer.ball.sought import Dimension, Pour
 from optimizer.ball.targets import About, Target
 from optimizer.scenario.dimensions import Chosen
-from optimizer.scenario.source.positions import Place, value_at
+from optimizer.scenario.source.positions import NOWHERE, Place, value_at
 from optimizer.scenario.text.scenario_text import EachDimension, ScenarioText
 from shared.errors import Problem
 from shared.models import Path, Reading
@@ -19,10 +20,10 @@ from shared.models import Path, Reading
 
 @dataclass(frozen=True)
 class ClassDrawing:
-    """One weight: the label on the carton, the weight asked for, and the parts of its mould.
+    """One weight: the label on the carton, the target weight, and the parts of its mould.
 
-    `mass` and `tolerance` in g; `tolerance` is None where a ball is measured and none is declared.
-    `parts` are those that stand in this weight, and `dimensions` the names of those that it has.
+    `mass` and `tolerance` in g; `tolerance` is None if none is declared and balls are only
+    measured. `parts` are those in this weight, `dimensions` the names of its dimensions.
     """
 
     label: str
@@ -36,7 +37,7 @@ class ClassDrawing:
 class Rack:
     """A dimension to pick from the moulds on the rack, in the text's unit of length.
 
-    `groups` are the weights that have it alike; a weight in none of them has its own.
+    Each of the `groups` of weights shares a value; a weight in none of them has its own.
     """
 
     name: str
@@ -46,7 +47,7 @@ class Rack:
 
 @dataclass(frozen=True)
 class Written:
-    """A scenario's text, its name in errors and the files that it names: to be read anywhere."""
+    """A scenario's text, its name in errors and the files that it names, to be read anywhere."""
 
     source: str
     file: str
@@ -55,18 +56,16 @@ class Written:
 
 @dataclass(frozen=True)
 class Scenario:
-    """What a designer asks for. `source` is the file's text, `file` its name as it was given.
+    """The designer's request. `source` is the file's text, `file` its name as it was given.
 
-    `pours` stand in the order of the parts in the file, whatever weights those stand in;
+    `pours` are in the order of the parts in the file, whatever weights these are in;
     `sharing[part]` are the groups of weight labels that pour one density ((("16", "15", …),) for
-    "all", none for each its own). `target` is None only where a ball is measured rather than
-    sought. `places` tells where a key stands, by its path
-    such as ("parts", 2, "shape", "height").
+    "all", none for "none"). `target` may be None only if balls are measured, not sought. `places`
+    has the place of each key in the file, by its path, such as ("parts", 2, "shape", "height").
 
-    `free` and `rack` are the dimensions that a solver is to pick; the classes' moulds have them at
-    their start. `chosen` are those that have been picked, by name and weight label, in the text's
-    unit of length; of each the labels of the weights that have it. `files` has the content of each
-    file that the text names, by this name.
+    `free` and `rack` are the dimensions for a solver to pick, at their start in the moulds of
+    `classes`. `chosen` are those already picked, by name and label of each weight that has them, in
+    the text's unit of length. `files` has the content of each file that the text names, by name.
     """
 
     name: str
@@ -91,7 +90,7 @@ class Scenario:
 
     @property
     def written(self) -> Written:
-        """What it takes to read this scenario again."""
+        """All that is needed to read this scenario again."""
         return Written(self.source, self.file, self.files)
 
     @property
@@ -102,7 +101,7 @@ class Scenario:
     @property
     def to_pick(self) -> tuple[str, ...]:
         """The names of the dimensions that are still to be picked."""
-        return (*(dimension.name for dimension in self.free), *(one.name for one in self.rack))
+        return (*(dimension.name for dimension in self.free), *(rack.name for rack in self.rack))
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -110,11 +109,11 @@ class Scenario:
         return tuple(class_drawing.label for class_drawing in self.classes)
 
     def standing(self, part: str) -> tuple[str, ...]:
-        """Return the labels of the weights that a part stands in."""
+        """Return the labels of the weights that a part is in."""
         return tuple(
             class_drawing.label
             for class_drawing in self.classes
-            if any(its.name == part for its in class_drawing.parts)
+            if any(own.name == part for own in class_drawing.parts)
         )
 
     def having(self, dimension: str) -> tuple[str, ...]:
@@ -126,7 +125,7 @@ class Scenario:
         )
 
     def poured(self, class_drawing: ClassDrawing) -> tuple[Pour, ...]:
-        """Return what is poured into a weight, in the order of its parts."""
+        """Return the pours of a weight, in the order of its parts."""
         by_part = {pour.part: pour for pour in self.pours}
         return tuple(by_part[part.name] for part in class_drawing.parts)
 
@@ -144,7 +143,7 @@ class Scenario:
 
     @property
     def too_few_free(self) -> bool:
-        """Whether a weight has fewer free densities than targets, a free one of the line apart."""
+        """Whether a weight has fewer free densities than fixed targets."""
         if self.target is None:
             return False
         return self.fewest_free < 1 + sum(span.fixed for span in self.target.spans)
@@ -154,11 +153,7 @@ class Scenario:
 
         Those that are still open are left out.
         """
-        has = next(
-            class_drawing.dimensions
-            for class_drawing in self.classes
-            if class_drawing.label == label
-        )
+        has = self.classes[self.labels.index(label)].dimensions
         picked = {name: by[label] for name, by in self.chosen.items() if name in has}
         return picked | {
             name: dimension.each[label] if isinstance(dimension, EachDimension) else dimension
@@ -169,18 +164,10 @@ class Scenario:
     def problem(
         self, path: Path, what: str, instead: str | None, value: str | None = None
     ) -> Problem:
-        """Return the problem that something is wrong at `path`, with its place in the file."""
-        place = self.places.get(path)
-        return Problem(
-            what,
-            value,
-            instead,
-            file=self.file,
-            line=None if place is None else place.line,
-            column=None if place is None else place.column,
-        )
+        """Return a problem at `path`, with its place in the file."""
+        place = self.places.get(path, NOWHERE)
+        return Problem(what, value, instead, self.file, place.line, place.column)
 
-    def source_value(self, path: Path) -> object:
-        """Return what the file says at `path`, or None where it says nothing."""
-        found: object = value_at(tomllib.loads(self.source), path)[1]
-        return found
+    def source_value(self, path: Path) -> Any:
+        """Return the file's value at `path`, or None if there is none."""
+        return value_at(tomllib.loads(self.source), path)[1]

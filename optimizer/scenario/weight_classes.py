@@ -1,4 +1,4 @@
-"""From a scenario to one linear map for each weight class, with all that is asked of its balls."""
+"""From a scenario to one linear map for each weight class, with the bounds on its balls."""
 
 from __future__ import annotations
 
@@ -11,13 +11,14 @@ from optimizer.ball.weight_class import LinearMap
 from optimizer.scenario.drawn import ball_radius, mould_walls, region_moments
 from optimizer.scenario.moulds import Moulds
 from optimizer.scenario.scenario import Scenario
+from shared.models import Path
 
 
 def linear_maps(scenario: Scenario) -> tuple[LinearMap, ...]:
     """Return the map from densities to moments of each weight class, in file order.
 
-    Weight classes with the same mould share its arrays: they are computed once. Free dimensions
-    are at their start.
+    Weight classes with the same mould share its arrays, computed once. Free dimensions are at their
+    start.
     """
     mould = Moulds(scenario).map if scenario.free else None
     maps = (
@@ -44,30 +45,17 @@ def linear_maps(scenario: Scenario) -> tuple[LinearMap, ...]:
 
 
 def _bounds(scenario: Scenario, linear_map: LinearMap) -> Iterator[Bound]:
-    """Yield all that is asked of a weight class: what is given on both sides, then the limits."""
+    """Yield the bounds on a weight class: those on both sides, then the limits."""
+    label, mass, target = linear_map.label, linear_map.mass, linear_map.target
     for pour in linear_map.pours:
         if pour.fixed:
-            yield Bound(
-                DENSITY, pour.low, pour.high, pour.part, linear_map.label, pour.tolerance, pour.path
-            )
-    yield Bound(
-        WEIGHT,
-        linear_map.mass,
-        linear_map.mass,
-        weight=linear_map.label,
-        tolerance=linear_map.mass_tolerance,
-        path=("weights", linear_map.label),
-    )
-    if linear_map.target is not None:
-        target = linear_map.target
+            ends = pour.low, pour.high
+            yield Bound(DENSITY, *ends, pour.part, label, pour.tolerance, pour.path)
+    path: Path = ("weights", label)
+    yield Bound(WEIGHT, mass, mass, None, label, linear_map.mass_tolerance, path)
+    if target is not None:
         for figure, span, tolerance in zip(RADII, target.spans, target.tolerances, strict=False):
-            yield Bound(
-                figure,
-                span.low,
-                span.high,
-                weight=linear_map.label,
-                tolerance=tolerance,
-                path=("target", figure.key),
-            )
+            path = ("target", figure.key)
+            yield Bound(figure, span.low, span.high, None, label, tolerance, path)
     for limit in scenario.limits:
         yield from limit.bounds(linear_map)

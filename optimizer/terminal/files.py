@@ -1,4 +1,4 @@
-"""Files are written whole or not at all, and never over another one unless that is asked for."""
+"""Files are written whole or not at all, and never over existing ones without --force."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def check_output(
     path: Path | None, read: Iterable[str], *, force: bool, drawn: bool = False
 ) -> None:
-    """Refuse an output that can't be written; `read` are inputs, `drawn`: it may draw moulds."""
+    """Refuse an output that can't be written; `read` are inputs, `drawn`: moulds can be drawn."""
     if path is None:
         return
     from optimizer.paper.writers.formats import FORMATS
@@ -49,7 +49,7 @@ def check_scenario_output(path: Path | None, read: Iterable[str], *, force: bool
 
 
 def check_same_files(asked: Scenario, output: Path | None) -> None:
-    """Refuse a new scenario where the files that it would name are not those of the old one."""
+    """Refuse a new scenario that would not find the old one's files under the same names."""
     from optimizer.scenario.source.attachments import check_there
 
     if output is not None:
@@ -64,7 +64,7 @@ def check_named(asked: Scenario, output: Path | None) -> None:
 
 
 def check_picture(path: Path | None, read: Iterable[str], *, force: bool) -> None:
-    """Refuse a picture that can't be written, before any work is done."""
+    """Refuse a picture that can't be written."""
     if path is None:
         return
     if path.suffix.lower() != ".svg":
@@ -77,7 +77,7 @@ def _refused(path: Path, what: str, instead: str | None = None) -> InputError:
 
 
 def check_folder(path: Path | None, *, force: bool) -> None:
-    """Refuse, before any work, what is no folder, or without `force` one with pictures."""
+    """Refuse what is not a folder or, without `force`, a folder with pictures."""
     if path is None:
         return
     if path.exists() and not path.is_dir():
@@ -85,17 +85,17 @@ def check_folder(path: Path | None, *, force: bool) -> None:
     if not path.parent.is_dir():
         raise _refused(path, f"there is no folder {path.parent}")
     if not force and path.is_dir() and any(path.glob("*.svg")):
-        instead = "choose another folder, or write over them with --force"
+        instead = "choose another folder, or overwrite them with --force"
         raise _refused(path, "has pictures already", instead)
 
 
 def drawn(path: Path | None, draw: Callable[[], Picture]) -> Mapping[Path, bytes]:
-    """Return the file of the picture that `draw` makes, where one is asked for."""
+    """Return the file of the picture that `draw` makes, if a path is given."""
     return {} if path is None else {path: draw().file().encode()}
 
 
 def pictures(report: Report, folder: Path | None) -> Mapping[Path, bytes]:
-    """Return the files of a report's pictures in a folder, which is made where there is none."""
+    """Return the files of a report's pictures in a folder, which is created if necessary."""
     from optimizer.paper.document import Pictures
 
     if folder is None:
@@ -113,7 +113,7 @@ def save(
     force: bool,
     mark: bytes = b"",
 ) -> tuple[Path, ...]:
-    """Write `report` by the suffix of `path`, after `mark`, and files `also`; return the paths."""
+    """Write `report` to `path`, after `mark`, and the files `also`; return the paths."""
     from optimizer.paper.writers.formats import written
 
     contents = {} if path is None else {path: mark + written(report, path)}
@@ -124,9 +124,9 @@ def save(
 
 
 def refuse(path: Path, read: Iterable[str] = (), *, force: bool) -> None:
-    """Raise InputError where `path` can't be written or must not be written over.
+    """Raise InputError if `path` can't be written or must not be overwritten.
 
-    `read` are the files that the command reads: none of them is ever written over.
+    `read` are the files that the command reads, which are never overwritten.
     """
     if path.is_dir():
         raise _refused(path, "is a folder", "name a file")
@@ -136,22 +136,20 @@ def refuse(path: Path, read: Iterable[str] = (), *, force: bool) -> None:
         return
     _refuse_input(path, read)
     if not force:
-        raise _refused(
-            path, "is there already", "choose another name, or write over it with --force"
-        )
+        raise _refused(path, "already exists", "choose another name, or overwrite with --force")
 
 
 def _refuse_input(path: Path, read: Iterable[str]) -> None:
-    """Raise InputError where `path` is one of the files `read`, by whatever name."""
+    """Raise InputError if `path` is one of the files `read`, under whatever name."""
     for source in map(Path, read):
         if path.exists() and source.exists() and path.samefile(source):
-            other = "" if path == source else f" ({source})"
-            what = f"is the file that this command reads{other}"
+            name = "" if path == source else f" ({source})"
+            what = f"is the file that this command reads{name}"
             raise _refused(path, what, "choose another name")
 
 
 def write(files: Mapping[Path, bytes], *, force: bool) -> None:
-    """Write all `files`, each beside its place before all move; then nothing interrupts the run."""
+    """Write all `files` as drafts, then move them into place; from then on ignore interrupts."""
     for path in files:
         refuse(path, force=force)
     drafts = {path: draft(path) for path in files}
@@ -169,9 +167,9 @@ def write(files: Mapping[Path, bytes], *, force: bool) -> None:
 
 
 def grow(path: Path, head: bytes, lines: Iterator[bytes], *, anew: bool) -> None:
-    """Add lines to a file as they come; `anew` it is begun with `head`, once there is a line.
+    """Append lines to a file as they come; `anew`, start it with `head` at the first line.
 
-    Whatever stops it, the lines that have come stand in the file.
+    Whatever stops this, the lines so far are in the file.
     """
     first = next(lines, None)
     if first is None:
@@ -185,7 +183,7 @@ def grow(path: Path, head: bytes, lines: Iterator[bytes], *, anew: bool) -> None
 
 
 def _add(stream: FileIO, line: bytes) -> None:
-    """Write the whole line or, where that fails, nothing of it."""
+    """Write the whole line or, if that fails, nothing of it."""
     end, rest = stream.seek(0, os.SEEK_END), memoryview(line)
     try:
         while rest:
@@ -198,7 +196,7 @@ def _add(stream: FileIO, line: bytes) -> None:
 
 @contextmanager
 def disk(path: Path) -> Iterator[None]:
-    """Say in an InputError what the system says of `path`, such as that its disk is full."""
+    """Turn the system's error about `path`, such as a full disk, into an InputError."""
     try:
         yield
     except OSError as error:

@@ -1,7 +1,7 @@
-"""What all commands share: exit codes, the two streams, and where every error ends.
+"""What all commands share: exit codes, the two streams, and the handling of errors.
 
 The result goes to stdout, everything else to stderr. With --json stdout gets one JSON object and
-nothing else, errors too.
+nothing else, even for errors.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ EXIT: Final = {
     "infeasible": INFEASIBLE,
     "undecided": UNDECIDED,
 }
-"""What a line-up's status means."""
+"""The exit code of a line-up's status."""
 
 Jobs = Annotated[
     int, typer.Option("--jobs", metavar="N", min=1, help="How many processes to run here.")
@@ -61,47 +61,47 @@ Output = Annotated[
         "-o",
         "--output",
         metavar="FILE",
-        help="Write to FILE; its suffix says the format: .json, .csv, .html, .xlsx "
+        help="Write to FILE; its suffix gives the format: .json, .csv, .html, .xlsx "
         "(.dxf: the moulds).",
     ),
 ]
 File = Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")]
 Pictures = Annotated[
     Path | None,
-    typer.Option("--pictures", metavar="DIR", help="Write each picture to DIR, too (.svg)."),
+    typer.Option("--pictures", metavar="DIR", help="Also write each picture to DIR (.svg)."),
 ]
-Force = Annotated[bool, typer.Option("--force", help="Write over a file that is there.")]
+Force = Annotated[bool, typer.Option("--force", help="Overwrite existing files.")]
 
 
 class Said(int):
-    """An exit code of which all is said: the result is shown as far as it goes."""
+    """An exit code whose message is already printed: the result so far is shown."""
 
 
 def guarded(command: Callable[[], Any], *, as_json: bool) -> int:
-    """Run `command` and return its exit code, whatever happens in it."""
-    said: Any = DONE
+    """Run `command` and return its exit code, whatever happens."""
+    result: Any = DONE
     try:
         with progress.progress(hidden=as_json):
-            said = command() or DONE
-        code = int(said)
+            result = command() or DONE
+        code = int(result)
     except (KeyboardInterrupt, typer.Abort):
         code = INTERRUPTED
-    except Exception as error:  # noqa: BLE001  the last resort: said in one line, never silent
-        if not stopping.asked():  # else it is what an import or C code made of the interrupt
+    except Exception as error:  # noqa: BLE001  the last resort: reported in one line, never silent
+        if not stopping.asked():  # else an import or C code has turned the interrupt into it
             return _ended_by(error, as_json=as_json)
         code = INTERRUPTED
-    if code == INTERRUPTED and not isinstance(said, Said):  # typer makes a code of the signal, too
+    if code == INTERRUPTED and not isinstance(result, Said):  # typer, too, returns it for a signal
         return interrupts.told(as_json=as_json)
     return code
 
 
 def _ended_by(error: Exception, *, as_json: bool) -> int:
-    """Say what has ended a command, and return its exit code."""
+    """Report what ended a command, and return its exit code."""
     if isinstance(error, SamespinError):
         problems = error.problems if isinstance(error, InputError) else [Problem(str(error))]
         return failed(problems, error.exit_code, as_json=as_json)
-    if isinstance(error, OSError):  # of the disk, or of who may do what: for the user to mend
-        on_file = error.filename is not None  # else stdout itself is at fault: tell it beside
+    if isinstance(error, OSError):  # of the disk, or of permissions: for the user to fix
+        on_file = error.filename is not None  # else stdout itself has failed: use stderr
         return failed([_refused(error)], INPUT, as_json=as_json and on_file)
     if hasattr(error, "format_message"):
         return _usage(error, as_json=as_json)
@@ -109,7 +109,7 @@ def _ended_by(error: Exception, *, as_json: bool) -> int:
 
 
 def check_pool(jobs: int, scheduler: str | None) -> None:
-    """Refuse to be told twice how much runs at a time."""
+    """Refuse --jobs with --scheduler."""
     if scheduler is not None and jobs > 1:
         what = "is for this machine: a cluster uses all of its workers"
         raise typer.BadParameter(what, param_hint="'--jobs'")
@@ -123,7 +123,7 @@ def put(text: str) -> None:
 
 @contextmanager
 def _output() -> Iterator[TextIO]:
-    """Give the stream of the result. A reader that has gone away (`| head`) ends it quietly."""
+    """Give the stream of the result; a reader that hangs up (`| head`) ends it quietly."""
     progress.end()
     try:
         yield sys.stdout
@@ -133,7 +133,7 @@ def _output() -> Iterator[TextIO]:
 
 
 def _refused(error: OSError) -> Problem:
-    """Return what to say where the system refuses a file, or the output as on a full disk."""
+    """Return the problem of a file, or an output, that the system refuses."""
     why = error.strerror or str(error)
     if error.filename is not None:
         return Problem("can't be read or written", why, file=os.fsdecode(error.filename))
@@ -149,7 +149,7 @@ def put_json(data: dict[str, Any]) -> None:
 
 
 def show(blocks: Sequence[Block], following: str | None = None) -> None:
-    """Write a document to be read, and what to type next."""
+    """Write a document for the reader, and the next command to type."""
     from optimizer.paper.document import Paragraph
     from optimizer.paper.writers import console
 
@@ -161,7 +161,7 @@ def show(blocks: Sequence[Block], following: str | None = None) -> None:
 def answer(
     report: Report, following: str | None, paths: Collection[Path], *, as_json: bool
 ) -> None:
-    """Show a report, or print its data, and say which files were written, these in JSON alone."""
+    """Show a report, or print its data, and name the files written (in JSON, only these)."""
     if not as_json:
         show(report.blocks, following)
     if paths:
@@ -171,7 +171,7 @@ def answer(
 
 
 def tell(text: str) -> None:
-    """Say something beside the result, if anybody is there to hear it."""
+    """Write a message to stderr, if anyone reads it."""
     try:
         with progress.wiped():
             sys.stderr.write(f"{text}\n")
@@ -181,12 +181,12 @@ def tell(text: str) -> None:
 
 
 def let_go_of(stream: TextIO) -> None:
-    """Point a stream at nothing, so that the interpreter's last flush can't complain."""
+    """Point a stream at the null device, so that the interpreter's last flush can't fail."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def written(paths: Iterable[Path], *, as_json: bool) -> None:
-    """Say which files were written: beside the result, or as the one JSON object."""
+    """Name the files written, on stderr or as the one JSON object."""
     if as_json:
         put_json({"written": [str(path) for path in paths]})
     else:
@@ -195,12 +195,12 @@ def written(paths: Iterable[Path], *, as_json: bool) -> None:
 
 
 def quoted(path: str | Path) -> str:
-    """Return a file name as it is typed in a command line."""
+    """Return a file name as typed on a command line."""
     return shlex.quote(str(path))
 
 
 def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:
-    """Say what is wrong, on stderr or as the one JSON object, and return the exit code."""
+    """Report the problems, on stderr or as the one JSON object, and return the exit code."""
     if as_json:
         try:
             put_json(errors_data(problems))
@@ -213,7 +213,7 @@ def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:
 
 
 def _usage(error: Any, *, as_json: bool) -> int:
-    """Say what is wrong with the command line itself, as the parser of options says it."""
+    """Report an error in the command line, in the option parser's words."""
     if not as_json:
         error.show()
         return USAGE

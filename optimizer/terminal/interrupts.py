@@ -1,9 +1,8 @@
-"""Ctrl-C and SIGTERM end a run at any moment of it: one word, and exit code 130.
+"""Ctrl-C and SIGTERM end a run at any moment: one word, and exit code 130.
 
-Both raise KeyboardInterrupt wherever the run is. One that hasn't ended PATIENCE later, since it is
-in a long call of C code or blocked on a stream, is ended by a thread that watches; files are moved
-to their places whole, so that none is left half written. What is imported here is light: it comes
-before everything else.
+Both raise KeyboardInterrupt wherever the run is. If it hasn't ended after PATIENCE, because it is
+in a long call of C code or blocked on a stream, a watching thread ends it; files are moved into
+place whole, so none is left half written. Imports here are light: this module is loaded first.
 """
 
 from __future__ import annotations
@@ -20,11 +19,11 @@ from shared import stopping
 
 INTERRUPTED: Final = 130
 PATIENCE: Final = 1.2
-"""s that a run has to end by itself after a signal."""
+"""s for a run to end by itself after a signal."""
 LATE: Final = 0.5
-"""s by which the watching thread may hear of a signal after the run itself has."""
+"""s by which the watching thread may notice a signal after the run does."""
 LAST: Final = 0.2
-"""s for the last word, on a stream that may be blocked."""
+"""s for the last message, on a stream that may be blocked."""
 SIGNALS: Final = (signal.SIGINT, signal.SIGTERM)
 
 _last_word = threading.Lock()
@@ -32,21 +31,21 @@ _said = threading.Event()
 
 
 def listen(*, as_json: bool) -> None:
-    """Have this process end soon after a signal, from now on."""
-    for one in SIGNALS:
-        if signal.getsignal(one) is not signal.SIG_IGN:  # as nohup sets it
-            signal.signal(one, _interrupt)
-    import socket  # takes longer than all above, and a signal may come meanwhile
+    """Make this process end soon after a signal, from now on."""
+    for number in SIGNALS:
+        if signal.getsignal(number) is not signal.SIG_IGN:  # as nohup sets it
+            signal.signal(number, _interrupt)
+    import socket  # slower than all above, and a signal may come meanwhile
 
     ours, theirs = socket.socketpair()
-    theirs.settimeout(0.0)  # as it must be for signals
+    theirs.settimeout(0.0)  # required for signals
     signal.set_wakeup_fd(theirs.detach(), warn_on_full_buffer=False)
     leave = threading.Thread(target=_leave, kwargs={"as_json": as_json}, daemon=True)
     threading.Thread(target=_watch, args=(ours, leave), daemon=True).start()
 
 
 def told(*, as_json: bool) -> int:
-    """Say that the run was interrupted, and return its exit code."""
+    """Report that the run was interrupted, and return its exit code."""
     with _last_word:
         _say(as_json=as_json)
         _said.set()
@@ -54,9 +53,9 @@ def told(*, as_json: bool) -> int:
 
 
 def ignore() -> None:
-    """Let no signal disturb a process that is leaving."""
-    for one in SIGNALS:
-        signal.signal(one, signal.SIG_IGN)
+    """Ignore signals, since the process is ending."""
+    for number in SIGNALS:
+        signal.signal(number, signal.SIG_IGN)
 
 
 def _interrupt(*_: object) -> None:
@@ -65,7 +64,7 @@ def _interrupt(*_: object) -> None:
 
 
 def _unheard(_: Any) -> None:
-    """Keep quiet about what a signal does to threads and destructors: it isn't for the user."""
+    """Hide the errors that a signal causes in threads and destructors from the user."""
 
 
 def _say(*, as_json: bool) -> None:
@@ -84,7 +83,7 @@ def _say(*, as_json: bool) -> None:
 
 
 def _watch(signals: Any, leave: threading.Thread) -> None:
-    """End the process where it hasn't ended, nor heard of a signal, PATIENCE after it came."""
+    """End the process if it has neither ended nor heard a signal PATIENCE after it came."""
     while signals.recv(1024):
         came = time.monotonic()
         time.sleep(PATIENCE)

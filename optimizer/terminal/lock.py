@@ -1,6 +1,6 @@
 """A file that is written row by row has one writer at a time.
 
-The lock is the operating system's own: it goes with the process that has it, however that ends.
+The lock is the operating system's: it ends with the process that holds it, however that ends.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ if sys.platform == "win32":
     import msvcrt
 
     FAR: Final = 1 << 30
-    """The byte that is locked: far behind what others have to read."""
+    """The byte that is locked: far beyond what others read."""
 
     def _lock(stream: FileIO) -> None:
         stream.seek(FAR)
@@ -35,10 +35,10 @@ else:
 
 @contextmanager
 def alone(path: Path) -> Iterator[None]:
-    """Keep other runs from writing `path`. Raises InputError where one does already.
+    """Keep other runs from writing `path`. Raises InputError if one already does.
 
-    The lock is on a hidden file beside it, which says who holds it and is removed in the end; one
-    that a killed run has left stands in nobody's way.
+    The lock is on a hidden file beside it, which names the holder and is removed at the end; one
+    left by a killed run does no harm.
     """
     real = path.resolve()
     beside = real.with_name(f".{real.name}.lock")
@@ -69,15 +69,15 @@ def _held(beside: Path, path: Path) -> FileIO:
             raise _taken(path, beside, holder, error) from error
         if _stands(beside, stream):
             break
-        stream.close()  # the run that had it has just removed it
-    with suppress(OSError):  # on a full disk nobody is told who holds it
+        stream.close()  # the run that held it has just removed it
+    with suppress(OSError):  # on a full disk the holder is not named
         stream.truncate(0)
         stream.write(f"process {os.getpid()} on {socket.gethostname()}".encode())
     return stream
 
 
 def _stands(beside: Path, stream: FileIO) -> bool:
-    """Whether the file that is open is the one that others find."""
+    """Whether the open file is the one that others find."""
     try:
         return os.path.samestat(beside.stat(), os.fstat(stream.fileno()))
     except FileNotFoundError:
@@ -85,14 +85,15 @@ def _stands(beside: Path, stream: FileIO) -> bool:
 
 
 def _holder(stream: FileIO) -> str:
+    holder = b""
     with suppress(OSError):
         stream.seek(0)
-        return stream.read(200).decode("utf-8", "replace").strip() or "a process that is unknown"
-    return "a process that is unknown"
+        holder = stream.read(200)
+    return holder.decode("utf-8", "replace").strip() or "an unknown process"
 
 
 def _taken(path: Path, beside: Path, holder: str, error: OSError) -> InputError:
-    """Return what to say where another run has the lock, or where there are no locks."""
+    """Return the error that another run has the lock, or that there are no locks."""
     if not isinstance(error, BlockingIOError | PermissionError):
         what, instead = "can't be locked", "choose a folder on a disk of this machine"
         return InputError([Problem(what, error.strerror, instead, file=str(path))])

@@ -1,4 +1,4 @@
-"""A sign of life on stderr, where work lasts over a second and a person watches."""
+"""A sign of life on stderr, if work takes over a second and stderr is a terminal."""
 
 from __future__ import annotations
 
@@ -15,27 +15,27 @@ from shared import activity
 PATIENCE: Final = 1.0
 """s before anything is shown."""
 EVERY: Final = 0.5
-"""s between two looks at what is being done."""
+"""s between updates."""
 WIPE: Final = "\r\x1b[K"
 
 
 class _Line:
-    """The one line of the screen that says what is being done, and for how long by now."""
+    """The line on the screen that says what is being done, and for how long."""
 
     def __init__(self) -> None:
         self.began, self.over = time.monotonic(), Event()
         self.lock, self.shown = Lock(), False
 
     def keep_drawn(self) -> None:
-        """Draw it again and again until it is over."""
+        """Redraw it until it is over."""
         wait = PATIENCE
-        with suppress(OSError, ValueError):  # nobody is there to watch
+        with suppress(OSError, ValueError):  # no one is watching
             while not self.over.wait(wait):
                 self.draw()
                 wait = EVERY
 
     def draw(self) -> None:
-        """Draw what is being done now; of what is too long, the end."""
+        """Draw what is being done now; if too long, its end."""
         end = f" ({time.monotonic() - self.began:.0f} s)"
         what, room = activity.now() or "working", shutil.get_terminal_size().columns - len(end) - 1
         with self.lock:
@@ -47,7 +47,7 @@ class _Line:
 
     @contextmanager
     def wiped(self) -> Iterator[None]:
-        """Make room for what is said in here."""
+        """Make room for messages in this context."""
         with self.lock:
             if self.shown:
                 self.shown = False
@@ -62,7 +62,7 @@ _lines: list[_Line] = []
 
 @contextmanager
 def progress(*, hidden: bool) -> Iterator[None]:
-    """Show what is being done in here."""
+    """Show what is being done in this context."""
     if hidden or not sys.stderr.isatty():
         yield
         return
@@ -77,7 +77,7 @@ def progress(*, hidden: bool) -> Iterator[None]:
 
 @contextmanager
 def wiped() -> Iterator[None]:
-    """Make room for something said beside the result; the work goes on."""
+    """Make room for a message; the work goes on."""
     with ExitStack() as lines:
         for line in _lines:
             lines.enter_context(line.wiped())

@@ -10,8 +10,8 @@ from typing import Any
 
 @cache
 def table(name: str) -> dict[str, Any]:
-    """Return the table `shared/reference/<name>.toml`, which nobody should write to.
+    """Return the table `shared/reference/<name>.toml`, shared by all callers: don't change it.
 
-    Raises FileNotFoundError for a name that has no table.
+    Raises FileNotFoundError for an unknown name.
     """
     return tomllib.loads((files(__name__) / f"{name}.toml").read_text(encoding="utf-8"))

@@ -14,7 +14,8 @@ from scipy.optimize import linprog
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from optimizer.mixing import Ingredient, Recipe  # noqa: E402 - after the path
+from optimizer.mixing.ingredients import Ingredient  # noqa: E402 - after the path
+from optimizer.mixing.recipe import Recipe  # noqa: E402
 
 FILLERS = (("iron", 7.87, 2.0), ("barite", 4.35, 0.9), ("calcite", 2.71, 0.4), ("glass", 0.22, 9.0))
 RECIPE = Recipe(

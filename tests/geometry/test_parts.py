@@ -64,7 +64,7 @@ def test_children_are_those_directly_inside() -> None:
         ([], "not 0"),
         ([ball("a", None), ball("b", None)], "not 2"),
         ([ball("a", None), ball("a", "a")], "same name"),
-        ([ball("a", None), ball("b", "c")], '"c", which is no part'),
+        ([ball("a", None), ball("b", "c")], '"c", which is not a part'),
         ([ball("a", None), ball("b", "c"), ball("c", "b")], '"b" is inside itself'),
         ([ball("a", None), ball("b", "b")], '"b" is inside itself'),
     ],

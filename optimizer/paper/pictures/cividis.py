@@ -1,8 +1,8 @@
-"""The cividis map of colours: read alike with and without a colour vision deficiency, and in grey.
+"""The cividis colour map: readable with a colour vision deficiency, and in grey.
 
 From Nuñez, Anderton and Renslow, "Optimizing colormaps with consideration for color vision
-deficiency", PLoS ONE 13 (2018) e0199239, in the 256 steps that plotting libraries carry: stops of
-these, and straight lines in sRGB between them, within 2/255 in every channel.
+deficiency", PLoS ONE 13 (2018) e0199239. Of the 256 steps in plotting libraries only some are
+stored; linear interpolation in sRGB between them is within 2/255 in every channel.
 """
 
 from __future__ import annotations
@@ -36,9 +36,9 @@ STOPS: Final = {
     251: 0xFDE334,
     255: 0xFEE838,
 }
-"""The step of 255, and its colour."""
+"""Step, of 255, and its colour."""
 SHARES: Final = tuple(step / STEPS for step in STOPS)
-"""Where the stops are, from 0 to 1."""
+"""The positions of the stops, from 0 to 1."""
 CHANNELS: Final = tuple(tuple(rgb >> shift & 255 for rgb in STOPS.values()) for shift in (16, 8, 0))
 
 
@@ -52,7 +52,7 @@ def colour(share: float) -> str:
 
 
 def ink(share: float) -> str:
-    """Return black or white, whichever reads better on the colour at `share`: at 4.5 : 1 or more.
+    """Return black or white, whichever has more contrast (4.5 : 1 at least) to a share's colour.
 
     >>> ink(0.0), ink(1.0)
     ('#fff', '#000')

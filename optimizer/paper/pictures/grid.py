@@ -1,4 +1,4 @@
-"""A plot of characters, for any screen: no colour, at most 80 columns."""
+"""A plot in text characters, for any screen: no colour, at most 80 columns."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Number = Callable[[float], str]
 
 @dataclass(frozen=True)
 class Grid:
-    """The cells of a plot, row by row from the top, and the frame that they show."""
+    """The cells of a plot, row by row from the top, and the frame they cover."""
 
     frame: Frame
     cells: list[list[str]] = field(default_factory=lambda: [[" "] * WIDE for _ in range(TALL)])
@@ -30,28 +30,28 @@ class Grid:
         return a + (b - a) * (column + 0.5) / WIDE, d - (d - c) * (row + 0.5) / TALL
 
     def cell(self, x: float, y: float) -> tuple[int, int]:
-        """Return column and row of the cell that a point is in, at the edge if it is outside."""
+        """Return the column and row of a point's cell, the nearest one if it is outside."""
         (a, b), (c, d) = self.frame.across, self.frame.up
         column, row = int((x - a) / (b - a) * WIDE), int((d - y) / (d - c) * TALL)
         return min(max(column, 0), WIDE - 1), min(max(row, 0), TALL - 1)
 
     def along(self, points: Array) -> Sequence[tuple[int, int]]:
-        """Return the cells that a line through points (k, 2) goes through."""
-        found: dict[tuple[int, int], None] = {}
+        """Return the cells on a line through points (k, 2)."""
+        crossed: dict[tuple[int, int], None] = {}
         for p, q in pairwise(points):
             (i, j), (k, m) = self.cell(*p.tolist()), self.cell(*q.tolist())
             steps = max(abs(i - k), abs(j - m), 1)
             for s in np.linspace(0.0, 1.0, 2 * steps + 1).tolist():
-                found[self.cell(*(p + s * (q - p)).tolist())] = None
-        return tuple(found)
+                crossed[self.cell(*(p + s * (q - p)).tolist())] = None
+        return tuple(crossed)
 
     def mark(self, x: float, y: float, sign: str) -> None:
-        """Put a character where a point is."""
+        """Put a character at a point."""
         column, row = self.cell(x, y)
         self.cells[row][column] = sign
 
     def lines(self, up: str, beside: Number, across: str, along: Number) -> list[str]:
-        """Return the plot with its axes: their names, and how the figures on them are told."""
+        """Return the plot with its axes, from their names and the formats of their figures."""
         lines = [up]
         labels = {self.cell(self.frame.across[0], t)[1]: beside(t) for t in self.frame.beside}
         for row, cells in enumerate(self.cells):
@@ -69,7 +69,7 @@ class Grid:
 
 
 def legend(marks: Sequence[str]) -> list[str]:
-    """Return what the characters of a plot mean, in lines that fit."""
+    """Return a plot's legend in lines that fit."""
     lines = [""]
     for mark in marks:
         if len(lines[-1]) + len(mark) > 70:

@@ -14,21 +14,21 @@ from geometry.sections.section import Loop
 from shared.arrays import Array, Mask
 
 CELLS = (96, 384)
-"""Cells along the longer side of a part's section; the finer where the coarser find no room."""
+"""Cells along the longer side of a part's section; the finer if the coarser find no room."""
 ROOMY = 0.75
-"""A dot has at least this part of the room that there is at the roomiest place."""
+"""A dot has at least this share of the room at the roomiest place."""
 
 
 def dots(parts: Sequence[Part], apart: float, *, half: bool) -> dict[str, Array]:
     """Return a place (x, z), cm, in the section of each part's own material, by the part's name.
 
-    Roomy, and where it can be `apart` (cm) in height from all others, so that lines to labels run
-    level; the parts that have the least choice choose first. In the `half` of x > 0 if so wanted.
-    Left out are parts that aren't cut, and those too thin to point to.
+    Each has room and, if possible, is `apart` (cm) in height from all others, so that the lines to
+    labels are level; parts with the least choice are placed first. With `half`, x > 0. Parts that
+    aren't cut or are too thin to point to are left out.
     """
     inner = children(parts)
-    found = {part.name: _places(part, inner[part.name], half=half) for part in parts}
-    cut = {name: some for name, some in found.items() if len(some[1])}
+    candidates = {part.name: _places(part, inner[part.name], half=half) for part in parts}
+    cut = {name: (places, room) for name, (places, room) in candidates.items() if len(room)}
     chosen: dict[str, Array] = {}
     for name in sorted(cut, key=lambda name: float(np.ptp(cut[name][0][:, 1]))):
         places, room = cut[name]
@@ -41,10 +41,10 @@ def dots(parts: Sequence[Part], apart: float, *, half: bool) -> dict[str, Array]
 
 
 def joined(places: Array, side: float, pitch: float, ends: tuple[float, float]) -> Array:
-    """Return heights (n,) at x = `side` to join places (n, 2) with, no line crossing another.
+    """Return heights (n,) at x = `side` to join to places (n, 2) without crossing lines.
 
-    They are `pitch` apart at least, near the places' own, between two `ends` that hold them. Of all
-    ways to pair places and heights the lines are shortest: two that crossed could be made shorter.
+    They are at least `pitch` apart, near the places' own, and between the two `ends`. The pairing
+    of places and heights has the least total length: uncrossing two lines would shorten them.
     """
     steps = pitch * np.arange(len(places))
     level = isotonic_regression(np.sort(places[:, 1]) - steps).x
@@ -54,7 +54,7 @@ def joined(places: Array, side: float, pitch: float, ends: tuple[float, float]) 
 
 
 def _places(part: Part, inner: Sequence[Part], *, half: bool) -> tuple[Array, Array]:
-    """Return places (k, 2) for a dot and what room each has (k,), 1 at the roomiest; or none."""
+    """Return places (k, 2) for a dot and the room of each (k,), 1 at the roomiest; or none."""
     if loops := part.section():
         low, high = _box(loops)
         low[0] = max(low[0], 0.0) if half else low[0]
@@ -73,21 +73,20 @@ def _places(part: Part, inner: Sequence[Part], *, half: bool) -> tuple[Array, Ar
 
 
 def _own(part: Part, inner: Sequence[Part], places: Array) -> Mask:
-    """Say which places (k, 2) lie in the part's own material."""
+    """Return which places (k, 2) are in the part's own material."""
     points = np.insert(places, 1, 0.0, axis=1)
     own = part.surface.inside(points)
-    for one in inner:
-        own &= ~one.surface.inside(points)
+    for child in inner:
+        own &= ~child.surface.inside(points)
     return own
 
 
 def _box(loops: Sequence[Loop]) -> tuple[Array, Array]:
     """Return the lowest and highest x and z (2,) of loops."""
-    ways = np.array([[1.0, 0.0], [0.0, 1.0], [-1.0, 0.0], [0.0, -1.0]])
-    reach = np.max([_reach(loop, ways) for loop in loops], axis=0)
+    ways = np.vstack([np.eye(2), -np.eye(2)])
+    farthest = [
+        loop.outline.support_points(ways @ loop.matrix) @ loop.matrix.T + loop.shift
+        for loop in loops
+    ]
+    reach = np.max(np.sum(farthest * ways, axis=2), axis=0)
     return -reach[2:], reach[:2]
-
-
-def _reach(loop: Loop, ways: Array) -> Array:
-    points = loop.outline.support_points(ways @ loop.matrix)
-    return np.asarray(np.sum((points @ loop.matrix.T + loop.shift) * ways, axis=1))

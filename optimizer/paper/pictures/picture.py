@@ -1,8 +1,7 @@
-"""A picture in SVG 1.1 that reads on any ground: a file by itself, or in the line of a page.
+"""A picture in SVG 1.1, readable on any background: a file of its own, or inline in a page.
 
-Ink is `currentColor`, so that a page may turn it light; greys are ink that lets the ground through.
-What has to cover what lies below it is white, and nothing else is. No style elements or attributes:
-a page may forbid them.
+Ink is `currentColor`, so that a page may make it light; greys are ink with opacity. Only what must
+hide lines below it is white. There are no style elements or attributes: a page may forbid them.
 """
 
 from __future__ import annotations
@@ -16,21 +15,21 @@ FONT: Final = "font-family='Helvetica, Arial, sans-serif'"
 INK: Final = f"{FONT} font-size='14' fill='currentColor'"
 BOLD: Final = "font-weight='bold'"
 PAPER: Final = "fill='white'"
-"""What covers what lies below it; a page puts its own ground there."""
+"""What hides lines below it; a page replaces it by its own background."""
 HALO: Final = "stroke='white' stroke-width='3' stroke-linejoin='round' paint-order='stroke'"
-"""Words that stand on lines."""
+"""Text on top of lines."""
 GREY: Final = "fill='currentColor' fill-opacity='.68'"
-"""Words that say less."""
+"""Text of less weight."""
 FAINT: Final = "stroke='currentColor' stroke-opacity='.16'"
-"""Lines behind what is shown."""
+"""Lines in the background."""
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A drawing of `width` × `height` px: elements of SVG, and what one who can't see it is told.
+    """A drawing of `width` × `height` px: SVG elements, and a description for screen readers.
 
-    `name` is of letters, figures and hyphens, and no other picture of a document has it: its file
-    is called so, and ids within the body begin with it.
+    `name` has letters, digits and hyphens, and is unique in a document: it names the file, and ids
+    within the body begin with it.
     """
 
     name: str
@@ -49,9 +48,9 @@ class Picture:
         return "\n".join([head, *self._lines(more, ground)]) + "\n"
 
     def inline(self, more: str = "") -> str:
-        """Return it as an element of a page, which puts it in its own ink."""
-        told = f"role='img' aria-labelledby='{self.name}-title {self.name}-about'"
-        return "\n".join(self._lines(f"width='{self.width:.0f}' {told} {more}"))
+        """Return it as an element of a page, in the page's ink."""
+        aria = f"role='img' aria-labelledby='{self.name}-title {self.name}-about'"
+        return "\n".join(self._lines(f"width='{self.width:.0f}' {aria} {more}"))
 
     def _lines(self, more: str, *ground: str) -> Iterable[str]:
         box, name = f"viewBox='0 0 {self.width:.0f} {self.height:.0f}'", self.name
@@ -68,7 +67,7 @@ class Picture:
 def side_by_side(
     name: str, title: str, about: str, pictures: Sequence[Picture], across: int = 8
 ) -> Picture:
-    """Return pictures in rows of at most `across`, each in its own place, as one."""
+    """Return pictures in rows of at most `across` as one."""
     rows = [pictures[k : k + across] for k in range(0, len(pictures), across)]
     body, y, wide = list[str](), 0.0, 0.0
     for row in rows:
@@ -81,7 +80,7 @@ def side_by_side(
 
 
 def as_name(label: str) -> str:
-    """Return a label as letters, figures and hyphens, of which no two labels have the same.
+    """Return a label as letters, digits and hyphens; different labels stay different.
 
     >>> as_name("15.5")
     '15-2e-5'
@@ -90,10 +89,10 @@ def as_name(label: str) -> str:
 
 
 def cut(words: str, letters: int, among: Iterable[str] = ()) -> str:
-    """Return words, cut where they are longer than so many letters.
+    """Return words, shortened if they are longer than `letters`.
 
-    Cut is the end, or where one of those `among` which they stand would read the same, so little
-    nearer the beginning that none does.
+    They lose their end or, if they then read like others in `among`, letters as close to the end as
+    makes them differ.
 
     >>> cut("girdle", 6), cut("upper girdle", 6)
     ('girdle', 'upper…')
@@ -102,18 +101,18 @@ def cut(words: str, letters: int, among: Iterable[str] = ()) -> str:
     """
     if len(words) <= letters:
         return words
-    others = [one for one in among if one != words]
+    others = [label for label in among if label != words]
     for head in range(letters - 1, -1, -1):
         first, last = words[:head], words[len(words) - (letters - 1 - head) :]
-        if not any(one.startswith(first) and one.endswith(last) for one in others):
+        if not any(label.startswith(first) and label.endswith(last) for label in others):
             return f"{first.rstrip()}…{last.lstrip()}"
     pieces = (words[k : k + letters - 2] for k in range(len(words)))
-    alone = (piece for piece in pieces if not any(piece in one for one in others))
-    return f"…{next(alone, words[: letters - 2])}…"
+    unique = (piece for piece in pieces if not any(piece in label for label in others))
+    return f"…{next(unique, words[: letters - 2])}…"
 
 
 def safe(words: str) -> str:
-    """Return words as they may stand in the file."""
+    """Return words escaped for the file."""
     return escape("".join(c if c.isprintable() else "�" for c in words))
 
 

@@ -1,4 +1,4 @@
-"""Heights that keep apart, for names beside what they name."""
+"""Heights that keep apart, for labels beside a picture."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 
 def spread(wanted: Sequence[float], apart: float, low: float, high: float) -> list[float]:
-    """Return places near those `wanted` (rising), at least `apart`, between `low` and `high`.
+    """Return places near the `wanted` ones (rising), at least `apart`, between `low` and `high`.
 
-    Where there is no room for all, they are `apart` from `low` on.
+    If there is no room for all, they are `apart`, starting at `low`.
     """
     places = list[float]()
     for want in wanted:

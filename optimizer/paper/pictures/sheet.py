@@ -1,4 +1,4 @@
-"""A picture that is a sheet with plots on it: a title, axes, and a numbered list below."""
+"""A picture as a sheet with plots: a title, axes, and a numbered list below."""
 
 from __future__ import annotations
 
@@ -17,16 +17,16 @@ WIDTH, LEFT, RIGHT, TOP, TALL = 960.0, 92.0, 730.0, 84.0, 440.0
 LINE = 20.0
 """px from one line of text to the next."""
 BELOW = TOP + TALL + 84
-"""px down to what stands below the plot and its axis."""
+"""px down to the list below the plot and its axis."""
 WRAP = 105
-"""Characters in a line of the list at the most."""
+"""The most characters in a line of the list."""
 
 Number = Callable[[float], str]
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """Where figures stand on the sheet, and its plot between two sides (px)."""
+    """The scale of the plot on the sheet, and the plot's sides (px)."""
 
     frame: Frame
     left: float = LEFT
@@ -52,7 +52,7 @@ class Sheet:
         return f"M {' L '.join(places)}{' Z' if closed else ''}"
 
     def axes(self, across: str, along: Number, up: str, beside: Number) -> Iterator[str]:
-        """Yield the plot's frame and axes: their names, and how the figures on them are told."""
+        """Yield the plot's frame and axes, from their names and the formats of their figures."""
         frame, bottom = self.frame, self.top + self.tall
         left, right = self.left, self.right
         for tick in frame.along:
@@ -83,13 +83,13 @@ def drawing(
 ) -> Picture:
     """Return a sheet: title, a line or two `under` it, `body`, and a numbered list below.
 
-    `listed` are the list's heading and its lines, which stand at `below`, px.
-    `title` and `about` are what a reader who can't see it is told.
+    `listed` are the list's heading and its lines, which start at `below`, px. `title` and `about`
+    describe the sheet to screen readers.
     """
-    heading, told = listed
+    heading, items = listed
     beneath = wrap(under, WRAP)
-    rows = [(n, wrap(line, WRAP)) for n, line in enumerate(told, start=1)]
-    height = below + LINE * (sum(len(some) for _, some in rows) + (2 if rows else 0))
+    rows = [(n, wrap(line, WRAP)) for n, line in enumerate(items, start=1)]
+    height = below + LINE * (sum(len(pieces) for _, pieces in rows) + (2 if rows else 0))
     lines = (
         text(LEFT, 34, title, f"font-size='18' {BOLD}"),
         *(
@@ -104,9 +104,9 @@ def drawing(
 
 
 def _list(rows: Iterable[tuple[int, Sequence[str]]], y: float) -> Iterator[str]:
-    for n, some in rows:
+    for n, pieces in rows:
         yield text(LEFT + 16, y + LINE, str(n), "text-anchor='end'")
-        for words in some:
+        for words in pieces:
             y += LINE
             yield text(LEFT + 28, y, words)
 

@@ -1,4 +1,4 @@
-"""What tells one line or point of a picture from another without colour: signs and dashes."""
+"""Signs and dashes that distinguish a picture's points and lines without colour."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Final
 from optimizer.paper.pictures.picture import PAPER
 
 DASHES: Final = ("none", "9 4", "2.5 3", "9 4 2.5 4", "16 5", "5 5", "16 5 2.5 5 2.5 5", "1.2 5")
-"""Dashes of lines, in the order of what they stand for."""
+"""Dashes of lines, in the order that they are used."""
 SIGNS: Final = (
     ("M -4.5,0 a 4.5,4.5 0 1 0 9,0 a 4.5,4.5 0 1 0 -9,0 Z", True),
     ("M -4,-4 H 4 V 4 H -4 Z", False),
@@ -18,11 +18,11 @@ SIGNS: Final = (
     ("M 0,-5.5 L 5.5,0 L 0,5.5 L -5.5,0 Z", True),
     ("M -4.5,0 a 4.5,4.5 0 1 0 9,0 a 4.5,4.5 0 1 0 -9,0 Z", False),
 )
-"""Outlines of signs about their middle, and whether they are filled."""
+"""Outlines of signs, centred, and whether they are filled."""
 
 
 def sign(k: int, x: float, y: float, opacity: float = 1.0, size: float = 1.0) -> str:
-    """Return the k-th sign at a place; an open one covers the line that it is on."""
+    """Return the k-th sign at a place; an open one hides the line below it."""
     outline, filled = SIGNS[k % len(SIGNS)]
     fill = f"fill-opacity='{opacity:g}'" if filled else PAPER
     stroke = f"stroke='currentColor' stroke-width='1.6' stroke-opacity='{opacity:g}'"

@@ -1,4 +1,4 @@
-"""A plane on paper: what is shown of it, and where the figures along its axes stand."""
+"""The range of a plot, and the figures along its axes."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ Span = tuple[float, float]
 
 @dataclass(frozen=True)
 class Frame:
-    """What is shown, across and up, and the figures along both axes."""
+    """The ranges shown across and up, and the figures along both axes."""
 
     across: Span
     up: Span
@@ -20,13 +20,13 @@ class Frame:
 
 
 def wider(span: Span, least: float) -> Span:
-    """Return a span with room at both ends, `least` wide."""
+    """Return a span with a margin at both ends, at least a quarter of `least` each."""
     room = max(0.06 * (span[1] - span[0]), least / 4)
     return span[0] - room, span[1] + room
 
 
 def ticks(span: Span, unit: float) -> tuple[float, ...]:
-    """Return round figures in the unit, four to eight of them, within the span."""
+    """Return four to eight round figures, in the unit, within the span."""
     low, high = span[0] / unit, span[1] / unit
     rough = (high - low) / 5
     power = 10.0 ** np.floor(np.log10(rough))

@@ -1,5 +1,5 @@
-"""Writers: a document in one format each; `formats` lists them.
+"""Writers, one for each format of a document; `formats` lists them.
 
-`lines` are a document's rows of cells, for CSV and workbooks. `drawing` says what is drawn of a
-mould, and `dxf` alone writes DXF.
+`lines` are a document's rows of cells, for CSV and workbooks. `drawing` describes the drawing of a
+mould, and only `dxf` writes DXF.
 """

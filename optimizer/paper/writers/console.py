@@ -1,7 +1,7 @@
-"""The writer for a screen, or for a pipe.
+"""The writer for a screen or a pipe.
 
-The layout of tables is our own, since a table of rich is cut to the width of the screen, and a
-pour sheet must never lose a digit. rich colours the lines and wraps prose, on a terminal only.
+Tables have our own layout, since rich cuts a table to the width of the screen, and a pour sheet
+must never lose a digit. On a terminal, rich colours the lines and wraps prose.
 """
 
 from __future__ import annotations
@@ -28,11 +28,11 @@ from optimizer.paper.document import (
 
 STYLES = {"plain": "", "good": "bold green", "bad": "bold red", "warning": "yellow", "quiet": "dim"}
 WIDEST = 100
-"""Prose wraps here even where the screen is wider."""
+"""Prose wraps here even if the screen is wider."""
 
 
 def write(blocks: Sequence[Block], stream: TextIO) -> None:
-    """Write `blocks` to `stream`: plain and full width unless it is a terminal."""
+    """Write `blocks` to `stream`: plain and at full width unless it is a terminal."""
     if not stream.isatty():
         stream.write(plain(blocks))
         return
@@ -53,7 +53,7 @@ def plain(blocks: Sequence[Block]) -> str:
 
 def _lines(blocks: Sequence[Block]) -> Iterator[tuple[str, str, bool]]:
     """Yield each line with its style and whether it is prose; an empty line before each table."""
-    blocks = [block for block in blocks if not isinstance(block, Page | Drawn)]  # a screen has none
+    blocks = [block for block in blocks if not isinstance(block, Page | Drawn)]
     for i, block in enumerate(blocks):
         if i > 0 and (
             isinstance(block, Heading | Table | Chart) and not isinstance(blocks[i - 1], Heading)

@@ -10,11 +10,11 @@ from optimizer.paper.document import Report
 from optimizer.paper.writers.lines import lines
 
 MARK: Final = b"\xef\xbb\xbf"
-"""Before the first row it lets a spreadsheet know UTF-8; other readers take it for a letter."""
+"""Before the first row it marks UTF-8 for a spreadsheet; other readers take it for a letter."""
 
 
 def encoded(report: Report) -> bytes:
-    """Return the report's blocks as CSV, tables one below the other, an empty row between."""
+    """Return the report's blocks as CSV, tables below each other, with an empty row between."""
     stream = io.StringIO(newline="")
     csv.writer(stream).writerows(
         [cell(text) for text in line.cells] for line in lines(report.blocks)
@@ -23,7 +23,7 @@ def encoded(report: Report) -> bytes:
 
 
 def cell(text: str) -> str:
-    """Return a cell that no spreadsheet reads as a formula; numbers, signed ones too, stay so."""
+    """Return a cell that no spreadsheet reads as a formula; numbers, even signed, stay numbers."""
     text = text.strip()
     if text[:1] not in {"=", "+", "-", "@"}:
         return text

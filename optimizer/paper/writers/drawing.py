@@ -1,4 +1,4 @@
-"""The moulds of a line-up as sections to be drawn, free of any format; lengths in cm."""
+"""The moulds of a line-up as sections to be drawn, independent of format; lengths in cm."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ from shared.errors import InputError, Problem
 
 @dataclass(frozen=True)
 class PartSection:
-    """One part's section: closed lines, none where it isn't cut, and what is `said` of them."""
+    """One part's section: closed lines, none if it isn't cut, and `remarks` on them."""
 
     name: str
     loops: tuple[Loop, ...]
-    said: str
+    remarks: str
 
 
 @dataclass(frozen=True)
 class MouldSection:
-    """One mould in section: its parts, the ball's radius (cm), and what is to be read beside it."""
+    """One mould in section: its parts, the ball's radius (cm), and the notes beside it."""
 
     name: str
     parts: tuple[PartSection, ...]
@@ -40,7 +40,7 @@ class MouldSection:
 class Drawing:
     """All different moulds of a line, drawn in the unit `length`, of `factor` cm.
 
-    One that a section doesn't say all of is cut by the plane of y and z too.
+    A mould that one section doesn't fully describe is also cut by the y-z plane.
     """
 
     length: str
@@ -68,7 +68,7 @@ def mould_drawing(result: LineupResult) -> Drawing:
 
 
 def views(parts: tuple[Part, ...]) -> Iterator[tuple[str, tuple[Part, ...]]]:
-    """Yield each plane that shows more of a ball, and its parts turned to lie in x and z."""
+    """Yield each plane that shows more of a ball, and its parts turned to lie in the x-z plane."""
     yield "x-z", parts
     if not all(map(turned, parts)):
         yield "y-z", tuple(part.from_the_side() for part in parts)
@@ -91,7 +91,7 @@ def _mould(
         *(f"{name} = {value:g} {length}" for name, value in scenario.named(map_.label).items()),
         f"Section by the {plane} plane; z runs through the pin, which is at the top",
         "Sections as drawn, no shrinkage allowed for",
-        *(f"{part.name}: {part.said}" for part in parts),
+        *(f"{part.name}: {part.remarks}" for part in parts),
     )
     return MouldSection(names, parts, map_.radius, notes)
 
@@ -108,7 +108,7 @@ def _part(part: Part, plane: str, units: Units) -> PartSection:
 
 
 def turned(part: Part) -> bool:
-    """Whether the section says all: the part can be turned about the pin axis."""
+    """Whether one section describes the part: it can be turned about the pin axis."""
     A, at = part.matrix[:3, :3], part.matrix[:3, 3]
     upright = not np.any(A[:2, 2]) and not np.any(A[2, :2]) and not np.any(at[:2])
     round_ = abs(np.linalg.norm(A[:, 0]) - np.linalg.norm(A[:, 1])) < ON_PLANE
@@ -116,7 +116,7 @@ def turned(part: Part) -> bool:
 
 
 def _within(error: float, length: Unit) -> str:
-    """Return how far off chords may be, rounded up."""
-    told = error / length.factor
-    step = 10.0 ** math.floor(math.log10(told))
-    return f"chords within {math.ceil(told / step - 1e-9) * step:.1g} {length.name}"
+    """Return the error of chords in words, rounded up."""
+    amount = error / length.factor
+    step = 10.0 ** math.floor(math.log10(amount))
+    return f"chords within {math.ceil(amount / step - 1e-9) * step:.1g} {length.name}"

@@ -1,7 +1,7 @@
 """The writer for CAD: sections of the moulds as a DXF drawing (ezdxf, extra `cad`).
 
-A layer a part; lines and circular arcs as closed polylines with bulges, stretched arcs as ellipses.
-The same drawing gives the same bytes: no clock, no random identifiers.
+Each part has a layer; lines and circular arcs are closed polylines with bulges, stretched arcs are
+ellipses. The same drawing gives the same bytes: no clock, no random identifiers.
 """
 
 from __future__ import annotations
@@ -29,21 +29,21 @@ if TYPE_CHECKING:
 
 VERSION: Final = "R2010"
 GAP: Final = 100
-"""Moulds stand at multiples of so many small changes of the unit: 1 in, 25 mm."""
+"""Moulds are placed at multiples of this many small changes of the unit: 1 in, 25 mm."""
 NOTES, AXIS = "notes", "centre line"
 COLOURS: Final = (1, 5, 3, 6, 30, 4)
-"""Indices of the standard palette, for one part after the other."""
+"""Indices of the standard palette, for the parts in turn."""
 
 
 def required() -> None:
-    """Raise InputError where what draws is not installed."""
+    """Raise InputError if ezdxf is not installed."""
     if find_spec("ezdxf") is None:
-        instead = 'pip install "samespin[cad]"'
-        raise InputError([Problem("a DXF drawing needs ezdxf, which isn't here", instead=instead)])
+        what = "a DXF drawing needs ezdxf, which isn't installed"
+        raise InputError([Problem(what, instead='pip install "samespin[cad]"')])
 
 
 def encoded(report: Report) -> bytes:
-    """Return the report's moulds as DXF. Raises InputError where it has none, or no ezdxf."""
+    """Return the report's moulds as DXF. Raises InputError without moulds, or without ezdxf."""
     if report.drawing is None:
         raise InputError([Problem("there is no mould to draw", instead="samespin solve -o X.dxf")])
     required()
@@ -51,11 +51,11 @@ def encoded(report: Report) -> bytes:
     from ezdxf import options  # noqa: PLC0415
 
     drawing, before = report.drawing(), options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True  # its only switch for clock and identifiers
+    options.write_fixed_meta_data_for_testing = True  # the only switch for clock and identifiers
     try:
         document, stream = ezdxf.new(VERSION), io.StringIO()
         _draw(drawing, document)
-        document.classes.add_required_classes(document.dxfversion)  # it takes them from a set
+        document.classes.add_required_classes(document.dxfversion)  # from a set: sorted below
         document.classes.classes = dict(sorted(document.classes.classes.items()))
         document.write(stream)
     finally:
@@ -81,7 +81,7 @@ def _draw(drawing: Drawing, document: Document) -> None:
 
 
 def _layers(drawing: Drawing, document: Document) -> dict[str, str]:
-    """Return the layer of each part, by its name; what a layer can't be called is left out."""
+    """Return the layer of each part, by its name, without characters that layers can't have."""
     document.layers.add(NOTES, color=7)
     document.layers.add(AXIS, color=8, linetype="CENTER")
     taken, layers = {"0", "defpoints", NOTES, AXIS}, dict[str, str]()
@@ -89,26 +89,26 @@ def _layers(drawing: Drawing, document: Document) -> dict[str, str]:
     for name, colour in zip(names, cycle(COLOURS), strict=False):
         plain = re.sub(r'[<>/\\":;?*|=`,\x00-\x1f]', "_", name).strip()[:200] or "part"
         tries = chain([plain], (f"{plain} {k}" for k in count(2)))
-        layer = next(one for one in tries if one.lower() not in taken)
+        layer = next(layer for layer in tries if layer.lower() not in taken)
         taken.add(layer.lower())
-        said = {part.said for m in drawing.moulds for part in m.parts if part.name == name}
-        document.layers.add(layer, color=colour).description = _plain("; ".join(sorted(said)))
+        remarks = {part.remarks for m in drawing.moulds for part in m.parts if part.name == name}
+        document.layers.add(layer, color=colour).description = _plain("; ".join(sorted(remarks)))
         layers[name] = layer
     return layers
 
 
 def _plain(text: str) -> str:
-    """Return the text without what a drawing would read as a sign: %% and ^ codes, line ends."""
+    """Return the text without DXF's control codes: %% and ^ codes, line ends."""
     return re.sub(r"[\x00-\x1f]", " ", text).replace("%%", "% %").replace("^", "^ ")
 
 
 def _height(radius: float) -> float:
-    """Return the height of the letters beside a ball."""
+    """Return the height of the text beside a ball."""
     return radius / 25
 
 
 def _beside(space: Modelspace, mould: MouldSection, unit: str, radius: float, x: float) -> None:
-    """Draw the centre lines, and write what is to be read below the mould."""
+    """Draw the centre lines, and write the notes below the mould."""
     reach, height = 1.08 * radius, _height(radius)
     lines: Iterable[tuple[float, float]] = ((0.0, reach), (reach, 0.0))
     for across, up in lines:
@@ -162,9 +162,9 @@ def _round(vertices: Array) -> bool:
 
 
 def _ellipse(A: Array, start: Array, angle: float) -> tuple[Array, float, tuple[float, float]]:
-    """Return what the map `A` makes of an arc: half the major axis, the ratio, its two parameters.
+    """Return the image of an arc under `A`: half the major axis, the ratio, its two parameters.
 
-    `start` is where the arc starts, seen from its centre. A = U S Vᵀ maps a circle's point p to
+    `start` is the arc's start relative to its centre. A = U S Vᵀ maps a circle's point p to
     U S (Vᵀp): an ellipse with axes U S, at the parameter that is the angle of Vᵀp.
     """
     U, S, Vt = np.linalg.svd(A)

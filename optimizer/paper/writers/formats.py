@@ -1,4 +1,4 @@
-"""The formats a report can be written to a file in: one line each."""
+"""The formats of report files: one line each."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from optimizer.paper.writers import csv_, dxf, html_, json_, xlsx_
 
 @dataclass(frozen=True)
 class Format:
-    """A format: its writer, what raises InputError without its package, and if it needs moulds."""
+    """A format: its writer, a check that raises InputError without its package, if moulds only."""
 
     encoded: Callable[[Report], bytes]
     required: Callable[[], None] | None = None
@@ -31,5 +31,5 @@ FORMATS: Final[Mapping[str, Format]] = {
 
 
 def written(report: Report, path: Path) -> bytes:
-    """Return `report` in the format that the suffix of `path` says."""
+    """Return `report` in the format of the suffix of `path`."""
     return FORMATS[path.suffix.lower()].encoded(report)

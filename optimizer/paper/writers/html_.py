@@ -1,10 +1,9 @@
-"""The writer for browsers and their printers: one HTML file that needs nothing beside it.
+"""The writer for browsers and their printers: one self-contained HTML file.
 
-Prints on A4 and Letter: what is a new page in the document is one on paper, with its foot on every
-sheet, headers stand again on every page, rows under a heading of their own stay together, and a
-table that is too wide for upright paper lies on its side. A strict policy stands
-in the file: nothing is fetched, and no style or script runs but those it was written with. The same
-document gives the same bytes.
+It prints on A4 and Letter: a new page in the document is one on paper, with its foot on every
+sheet; table headers repeat on every page, rows under a heading of their own stay together, and a
+table too wide for portrait is printed in landscape. The file's policy is strict: nothing is
+fetched, and only its own styles and scripts run. The same document gives the same bytes.
 """
 
 from __future__ import annotations
@@ -36,20 +35,16 @@ from optimizer.paper.document import (
 )
 
 UPRIGHT: Final = 112
-"""A table of more letters a row would be under 8 points on upright paper: it lies on its side."""
-
+"""Letters in a row. Wider tables would be under 8 points in portrait: they are in landscape."""
 WORDS: Final = 24
-"""So many letters a column of words has at least, before it wraps."""
-
+"""Letters of a column of words before it wraps, at least."""
 NARROW: Final = 36
-"""A table of more letters a row may have to be scrolled on a phone, by keyboard, too."""
-
+"""Letters in a row. Wider tables may have to be scrolled on a phone, or by keyboard."""
 SIZES: Final = {"small": 350, "middle": 420}
-"""px. Pictures no wider than these stand three or two in a row on paper. A wider one is large:
-it is shown no smaller than can be read, and scrolled on a phone."""
-
+"""px. Pictures no wider than these are three or two in a row on paper. A wider one is large: it
+is never shrunk beyond legibility, and scrolls on a phone."""
 CHAPTERS: Final = 4
-"""A document of so many pages begins with a list of them."""
+"""A document of this many pages begins with a list of them."""
 
 
 def encoded(report: Report) -> bytes:
@@ -58,7 +53,7 @@ def encoded(report: Report) -> bytes:
 
 
 def fragment(blocks: Sequence[Block]) -> str:
-    """Return blocks as HTML to stand within another page, which has a style of its own."""
+    """Return blocks as HTML for use in another page with its own style."""
     return "\n".join(line for block in blocks for line in _block(block, "h3"))
 
 
@@ -94,7 +89,7 @@ def _file(blocks: Sequence[Block]) -> Iterator[str]:
 
 
 def _style(blocks: Sequence[Block], title: str, feet: str) -> str:
-    """Return the style: the sheet's, each page's foot, the letters in the rows of its tables."""
+    """Return the style: the style sheet, the pages' feet, the widths of tables in letters."""
     sheet = (files(__package__) / "page.css").read_text(encoding="utf-8")
     letters = sorted({_letters(block) for block in blocks if isinstance(block, Table)})
     counts = "".join(f".letters-{n} {{ --letters: {n}; }}\n" for n in letters)
@@ -102,7 +97,7 @@ def _style(blocks: Sequence[Block], title: str, feet: str) -> str:
 
 
 def _paper(k: int, title: str, page: Page, content: Sequence[Block]) -> str:
-    """Return how page `k` lies on paper, and what stands at its foot."""
+    """Return the orientation of page `k` on paper, and its foot."""
     side = "size: landscape; " if _wide(content) else ""
     return (
         f"@page page-{k} {{ {side}@bottom-left {{ content: {_quoted(page.under(title))}; }} }}\n"
@@ -111,7 +106,7 @@ def _paper(k: int, title: str, page: Page, content: Sequence[Block]) -> str:
 
 
 def _policy(style: str, scripts: Sequence[str]) -> str:
-    """Return the Content-Security-Policy (W3C, level 3): nothing but what has these hashes."""
+    """Return the Content-Security-Policy (W3C, level 3) that allows only these hashes."""
     allowed = " ".join(map(_hash, scripts)) or "'none'"
     return (
         f"default-src 'none'; style-src {_hash(style)}; script-src {allowed}; "
@@ -124,7 +119,7 @@ def _hash(text: str) -> str:
 
 
 def _chapters(names: Sequence[str]) -> Iterator[str]:
-    """Yield the list of the pages that have a name, where there are many."""
+    """Yield the list of the pages that have a name, if there are many."""
     if len(names) < CHAPTERS:
         return
     yield '<nav aria-label="On this page">'
@@ -135,14 +130,14 @@ def _chapters(names: Sequence[str]) -> Iterator[str]:
 
 
 def _pages(blocks: Sequence[Block]) -> Iterator[tuple[Page, list[Block]]]:
-    """Yield each page that has any blocks, and these; one without a name before the first."""
+    """Yield each page that has blocks, and these; the first may have no name."""
     page = Page("")
     for begins, group in groupby(blocks, key=lambda block: isinstance(block, Page)):
-        some = list(group)
+        content = list(group)
         if begins:
-            page = next(block for block in reversed(some) if isinstance(block, Page))
+            page = next(block for block in reversed(content) if isinstance(block, Page))
         else:
-            yield page, some
+            yield page, content
 
 
 def _wide(page: Sequence[Block]) -> bool:
@@ -150,7 +145,7 @@ def _wide(page: Sequence[Block]) -> bool:
 
 
 def _letters(table: Table) -> int:
-    """Return how many letters wide a table is: figures whole, words wrapped at their spaces."""
+    """Return the width of a table in letters: figures whole, words wrapped at their spaces."""
     full = [row for row in table.rows if len(row) == len(table.columns)]
     total = 0
     for k, column in enumerate(table.columns):
@@ -199,10 +194,10 @@ def _size(width: float) -> str:
 
 
 def _carried(name: str, data: Any) -> str:
-    """Return data (JSON types) that no browser runs, and that can't end its own element."""
-    told = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    held = told.replace("<", "\\u003c")
-    return f'<script type="application/json" id="{name}">{held}</script>'
+    """Return data (JSON types) that no browser runs and that can't close its own element."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    escaped = text.replace("<", "\\u003c")
+    return f'<script type="application/json" id="{name}">{escaped}</script>'
 
 
 def _table(table: Table) -> Iterator[str]:
@@ -233,7 +228,7 @@ def _table(table: Table) -> Iterator[str]:
 
 
 def _scrolls(name: str) -> str:
-    """Return what makes an element that may be too wide one that a keyboard can scroll."""
+    """Return the attributes that let a keyboard scroll an element that may be too wide."""
     return f' tabindex="0" role="group" aria-label="{name}, scrolls sideways"'
 
 
@@ -246,5 +241,5 @@ def _text(text: str) -> str:
 
 
 def _quoted(text: str) -> str:
-    """Return a text as a string of CSS, all but letters, figures and spaces by their code."""
+    """Return a text as a CSS string, all but letters, digits and spaces by their codes."""
     return '"' + re.sub(r"[^A-Za-z0-9 ]", lambda m: f"\\{ord(m[0]):x} ", safe(text)) + '"'

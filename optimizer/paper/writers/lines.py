@@ -1,4 +1,4 @@
-"""A document as rows of cells: what CSV and workbooks hold, and what is read back from them."""
+"""A document as rows of cells, for CSV and workbooks."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Literal, TypeAlias
 from optimizer.paper.document import Block, Column, Heading, Notes, Page, Paragraph, Table
 
 Kind: TypeAlias = Literal["gap", "heading", "prose", "header", "group", "row"]
-"""A group is a heading among the rows of a table; a gap has no cells."""
+"""A group is a heading among a table's rows; a gap has no cells."""
 
 
 @dataclass(frozen=True)
@@ -24,9 +24,9 @@ class Line:
 
 
 def lines(blocks: Sequence[Block]) -> Iterator[Line]:
-    """Yield the rows of a document, with a gap before headings, tables and pages, after tables.
+    """Yield the rows of a document, with gaps before headings, tables and pages, and after tables.
 
-    Charts of characters and what only a page can show are left out: they are of no use in cells.
+    Charts and blocks for browsers are left out: they are of no use in cells.
     """
     page, parted, in_table = "", True, False
     for block in blocks:
@@ -44,7 +44,7 @@ def lines(blocks: Sequence[Block]) -> Iterator[Line]:
 
 
 def pages(blocks: Sequence[Block]) -> Iterator[tuple[str, list[Line]]]:
-    """Yield each page that has rows: its name, and its rows without the gap at their end."""
+    """Yield the name of each page that has rows, and its rows without a gap at their end."""
     for name, group in groupby(lines(blocks), key=lambda line: line.page):
         page = list(group)
         yield name, page[:-1] if page[-1].kind == "gap" else page

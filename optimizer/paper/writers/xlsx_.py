@@ -1,6 +1,6 @@
-"""The writer for workbooks: XLSX (xlsxwriter, extra `sheets`), one worksheet a page.
+"""The writer for workbooks: XLSX (xlsxwriter, extra `sheets`), one worksheet for each page.
 
-Figures are numbers that show the digits of the document; all else is text, never a formula. The
+Figures are numbers formatted with the document's digits; all else is text, never a formula. The
 same document gives the same bytes: no clock.
 """
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
 DATE: Final = datetime(2000, 1, 1)
-"""Of every workbook, so that its bytes don't depend on the day."""
+"""The date of every workbook, so that its bytes don't depend on the day."""
 FONT: Final = {"font_name": "Arial", "font_size": 10, "valign": "vcenter"}
 LOOK: Final[dict[Kind, dict[str, Any]]] = {
     "heading": {"bold": True, "font_size": 13, "text_wrap": True},
@@ -36,37 +36,38 @@ LOOK: Final[dict[Kind, dict[str, Any]]] = {
 LINE: Final = 15.0
 """The height of a line of text, points."""
 WIDEST: Final = 32
-"""Of a column, letters: longer cells wrap."""
+"""The greatest width of a column, letters: longer cells wrap."""
 PROSE: Final = 90
 """Where prose wraps on a page without tables, letters."""
 FOOT: Final = 110
-"""Letters of a foot at the most: with its signs a workbook holds 255, each & twice."""
+"""The most letters of a foot: with its codes a workbook holds 255, each & counting twice."""
 PORTRAIT: Final = 130
-"""A page that is wider lies on its side, letters."""
+"""A page wider than this, letters, is in landscape."""
 PAPER: Final = ((509.0, 691.0), (705.0, 494.0))
-"""What can be printed on upright and on its side, points: the less of A4 and US Letter, wide and
-high, within the margins."""
+"""The printable width and height in portrait and in landscape, points: the smaller of A4 and US
+Letter, within the margins."""
 
 
 def required() -> None:
-    """Raise InputError where what writes workbooks is not installed."""
+    """Raise InputError if xlsxwriter is not installed."""
     if find_spec("xlsxwriter") is None:
+        what = "a workbook needs xlsxwriter, which isn't installed"
         instead = 'pip install "samespin[sheets]", or write .csv or .html'
-        raise InputError([Problem("a workbook needs xlsxwriter, which isn't here", None, instead)])
+        raise InputError([Problem(what, instead=instead)])
 
 
 def encoded(report: Report) -> bytes:
-    """Return the report's blocks as a workbook. Raises InputError where there is no xlsxwriter."""
+    """Return the report's blocks as a workbook. Raises InputError without xlsxwriter."""
     required()
     import xlsxwriter  # noqa: PLC0415 - an extra
 
     stream = io.BytesIO()
     book = xlsxwriter.Workbook(stream, {"in_memory": True})
     book.set_properties({"created": DATE})
-    found = list(pages(report.blocks)) or [("", [])]
+    sheets = list(pages(report.blocks)) or [("", [])]
     title = next((block.text for block in report.blocks if isinstance(block, Heading)), "samespin")
     known = {block.name: block for block in report.blocks if isinstance(block, Page)}
-    for name, (page, lines) in zip(_names([name for name, _ in found]), found, strict=True):
+    for name, (page, lines) in zip(_names([name for name, _ in sheets]), sheets, strict=True):
         foot = known.get(page, Page("")).under(title)
         _Sheet(book, book.add_worksheet(name), lines, foot).write()
     book.close()
@@ -74,7 +75,7 @@ def encoded(report: Report) -> bytes:
 
 
 class _Sheet:
-    """One worksheet in the making."""
+    """One worksheet being written."""
 
     def __init__(self, book: Workbook, sheet: Worksheet, lines: Sequence[Line], foot: str) -> None:
         self.book, self.sheet, self.lines, self.foot = book, sheet, lines, foot
@@ -82,7 +83,7 @@ class _Sheet:
         self.formats: dict[tuple[tuple[str, Any], ...], Format] = {}
 
     def write(self) -> None:
-        """Write every line, and how the worksheet is printed."""
+        """Write every line, and the print settings."""
         for k, width in enumerate(self.widths):
             self.sheet.set_column(k, k, width)
         for i, line in enumerate(self.lines):
@@ -95,7 +96,7 @@ class _Sheet:
         self._print()
 
     def _across(self, i: int, line: Line) -> None:
-        """Write a cell that reaches over all columns."""
+        """Write a cell across all columns."""
         (text,), last = line.cells, len(self.widths) - 1
         style = self._format(LOOK[line.kind])
         if last > 0:
@@ -120,7 +121,7 @@ class _Sheet:
         return self.formats[key]
 
     def _heighten(self, i: int, line: Line) -> None:
-        """Make a row as high as its text needs: a spreadsheet doesn't for cells over columns."""
+        """Fit a row's height to its text, which spreadsheets don't do for merged cells."""
         high = 1.0
         if line.kind in {"header", "row"}:
             high = max(_wrapped(t, self.widths[k] - 1) for k, t in enumerate(line.cells))
@@ -134,7 +135,7 @@ class _Sheet:
             self.sheet.set_row(i, self.heights[i])
 
     def _print(self) -> None:
-        """Set how it is printed: one page wide, with its header on each, and numbered."""
+        """Set up printing: one page wide, numbered, with the header repeated on each page."""
         sheet, wide = self.sheet, len(self.widths) - 1
         sheet.fit_to_pages(1, 0)
         sheet.set_margins(left=0.6, right=0.6, top=0.6, bottom=0.8)
@@ -156,7 +157,7 @@ class _Sheet:
         sheet.set_h_pagebreaks(list(self._breaks(sum(self.heights[row] for row in again))))
 
     def _breaks(self, again: float) -> Iterator[int]:
-        """Yield the rows that begin a page; `again` is the height each page repeats, points."""
+        """Yield the rows that begin a page; `again` is the height repeated on each page, points."""
         wide, high = PAPER[sum(self.widths) > PORTRAIT]
         room = high * max(1.0, sum(map(_points, self.widths)) / wide)
         used = 0.0
@@ -170,7 +171,7 @@ class _Sheet:
 
 
 def _pieces(page: Sequence[Line]) -> Iterator[list[int]]:
-    """Yield the rows that a page must not part: those under a heading, and a header's first."""
+    """Yield the runs of rows to keep on one page: those under a heading, and a header's first."""
     piece: list[int] = []
     for i, line in enumerate(page):
         led = line.kind == "row" and any(page[j].kind == "group" for j in piece)
@@ -182,12 +183,12 @@ def _pieces(page: Sequence[Line]) -> Iterator[list[int]]:
 
 
 def _points(letters: float) -> float:
-    """Return the width of a column of so many letters, points: 7 pixels each and 5, at 96 dpi."""
+    """Return the width of a column of `letters`, points: 7 pixels each plus 5, at 96 dpi."""
     return 0.75 * (7 * letters + 5)
 
 
 def number_format(text: str) -> str:
-    """Return the format that shows the number `text` with its digits and its sign."""
+    """Return the format that shows the number `text` with its digits and sign."""
     _, _, decimals = text.partition(".")
     digits = f"0.{'0' * len(decimals)}" if decimals else "0"
     if text.startswith("+"):
@@ -198,7 +199,7 @@ def number_format(text: str) -> str:
 
 
 def _widths(lines: Sequence[Line]) -> list[float]:
-    """Return the widths of the columns, letters; of a lone one where there is no table."""
+    """Return the widths of the columns, letters; of a single one if there is no table."""
     widths: list[float] = []
     for line in lines:
         if line.kind not in {"header", "row"}:
@@ -213,12 +214,12 @@ def _widths(lines: Sequence[Line]) -> list[float]:
 
 
 def _wrapped(text: str, width: float) -> int:
-    """Return on how many lines of `width` letters a text stands, rather too many than too few."""
+    """Return how many lines of `width` letters a text takes, rounded up generously."""
     return max(1, math.ceil(1.1 * len(text) / width)) if len(text) > width else 1
 
 
 def _names(pages_: Sequence[str]) -> Iterator[str]:
-    """Yield what each worksheet is called: what can't be in such a name is left out."""
+    """Yield the name of each worksheet, without characters that it can't have."""
     taken = {"history"}
     for n, page in enumerate(pages_, start=1):
         plain = re.sub(r"[\[\]:*?/\\]", " ", safe(page)).strip("' ")[:31].strip("' ")
@@ -232,7 +233,7 @@ def _names(pages_: Sequence[str]) -> Iterator[str]:
 
 
 def _checked(code: int, text: str) -> None:
-    """Raise InputError where a cell was cut."""
+    """Raise InputError if a cell was cut."""
     if code != 0:
         what, instead = "a cell is too long for a workbook", "write .csv or .html"
         raise InputError([Problem(what, f"{text[:20]}…, {len(text)} letters", instead)])

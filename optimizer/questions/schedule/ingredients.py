@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from decimal import Decimal
 
-from optimizer.mixing import Recipe
+from optimizer.mixing.recipe import Recipe
 from optimizer.paper.document import Block, Listed, Notes, Table
 from optimizer.paper.words import listed, plural
 from optimizer.questions.schedule.casting import NONE

@@ -1,1 +1,1 @@
-"""What can be wrong with a scenario, with its place in the file and what would be right."""
+"""Mistakes in a scenario, each with its place in the file and what would be right."""

@@ -28,22 +28,20 @@ from shared.tolerances import TOUCH
 from shared.units import LENGTHS
 
 PLAUSIBLE: Final = (10.0, 50.0)
-"""cm. Diameters of balls: one beyond is a slip of the unit."""
-
-
+"""cm. Diameters of balls: any other has the wrong unit."""
 NOTHING: Final = 1e-6
-"""cm³. A volume that is none."""
+"""cm³. A smaller volume counts as none."""
 KNOWN: Final = 1e-6
-"""Of a part's volume and moments: what they may be off without a word; 2e-5 lb of a ball."""
+"""Relative error of a part's volume and moments that needs no warning; 2e-5 lb of a ball."""
 COARSE: Final = 0.0127
-"""cm, 0.005 in. A wall's error beyond it is told."""
+"""cm, 0.005 in. A wall with a larger error gets a warning."""
 FAR: Final = 2.0
-"""Of the ball's radius: a part that reaches farther from its centre is drawn in another unit, or
-stretched by a slip. Between shapes as wide as that, walls take long."""
+"""Of the ball's radius: a part that reaches farther has the wrong unit or stretch. Walls between
+shapes so wide take long."""
 STEEP: Final = 0.8
-"""A wall whose direction rises more than this (sine) is at the top or the bottom..."""
+"""A wall whose direction rises by more than this (sine) is at the top or the bottom..."""
 LEVEL: Final = 0.5
-"""...and one whose direction rises less than this is at the side."""
+"""...and one that rises by less than this is at the side."""
 
 
 def misfits(
@@ -51,12 +49,13 @@ def misfits(
 ) -> Iterator[Mistake]:
     """Yield what doesn't fit in one mould, with amounts in the scenario's unit of length.
 
-    `number` is each part's place in the file. Where a search starts from the mould, parts may
-    cross: the walls are rows of the program.
+    `number` is each part's index in the file. If the mould is the start of a search (`at_start`),
+    parts may cross: the walls are rows of the program.
     """
     by_name = {part.name: part for part in parts}
+    path_of = {part.name: ("parts", number[part.name]) for part in parts}
     ball = outermost(parts)
-    path = ("parts", number[ball.name])
+    path = path_of[ball.name]
     if not isinstance(ball.shape, Sphere):
         yield Mistake((*path, "shape"), "is the outermost part, the ball: it must be a sphere")
         return
@@ -66,10 +65,9 @@ def misfits(
         return
     low, high = PLAUSIBLE
     if not low <= ball.shape.diameter <= high:
-        what = "is no ball's diameter"
-        yield Mistake((*path, "shape", "diameter"), what, "is it in the unit that [units] says?")
+        what = "is not a ball's diameter"
+        yield Mistake((*path, "shape", "diameter"), what, "is it in the unit given in [units]?")
         return
-    path_of = {part.name: ("parts", number[part.name]) for part in parts}
     mistakes = [mistake for part in parts for mistake in _slight(part, path_of[part.name])]
     if not (mistakes or at_start):
         mistakes = list(_out_of_ball(parts, ball, path_of, units))
@@ -79,18 +77,14 @@ def misfits(
         yield from mistakes
         return
     activity.at("walls being measured")
-    if not at_start:
-        yield from _set_in(parts, number)
-    for wall in () if at_start else mould_walls(parts):
+    if at_start:
+        return
+    yield from _set_in(parts, path_of)
+    for wall in mould_walls(parts):
         if wall.thickness < -TOUCH:
             part, other = (by_name[name] for name in wall.between)
-            cut = bool(part.holes or other.holes)
-            told = (
-                _sticks_out(part, other, wall, units)
-                if wall.nested
-                else _overlaps(wall, units, cut=cut)
-            )
-            yield Mistake(("parts", number[part.name]), *told, shown=False)
+            words = _sticks_out if wall.nested else _overlaps
+            yield Mistake(path_of[part.name], *words(part, other, wall, units), shown=False)
 
 
 def _slight(part: Part, path: Path) -> Iterator[Mistake]:
@@ -101,87 +95,89 @@ def _slight(part: Part, path: Path) -> Iterator[Mistake]:
         if part.moments().volume <= NOTHING:
             yield Mistake((*path, "shape"), what, instead, shown=False)
         return
-    solids = [(key, i, one) for key in SEVERAL for i, one in enumerate(getattr(part.shape, key))]
-    small = [(key, i) for key, i, one in solids if one.shape.moments().volume <= NOTHING]
-    yield from (Mistake((*path, *place), what, instead, shown=False) for place in small)
+    for key in SEVERAL:
+        for i, solid in enumerate(getattr(part.shape, key)):
+            if solid.shape.moments().volume <= NOTHING:
+                yield Mistake((*path, key, i), what, instead, shown=False)
 
 
 def _out_of_ball(
     parts: tuple[Part, ...], ball: Part, path_of: Mapping[str, Path], units: UnitsText
 ) -> Iterator[Mistake]:
-    """Yield parts that stick out of the ball so far that nothing more need be asked."""
+    """Yield parts that stick out of the ball so far that their walls need not be measured."""
     axes = np.vstack([np.eye(3), -np.eye(3)])
     far = FAR * float(np.linalg.norm(ball.support_points(axes[:1])))
     for part in parts:
         if part is ball or (isinstance(part.shape, Joined) and not part.shape.bodies()):
             continue
         if np.abs(part.support_points(axes)).max() > far:
-            told = _sticks_out(part, ball, thinnest.wall(part, ball, nested=True), units)
-            yield Mistake(path_of[part.name], *told, shown=False)
+            words = _sticks_out(part, ball, thinnest.wall(part, ball, nested=True), units)
+            yield Mistake(path_of[part.name], *words, shown=False)
 
 
 def _empty(part: Part, path: Path) -> Iterator[Mistake]:
-    """Yield that nothing is left of a part's solids, or that what is left can't be told."""
+    """Yield that nothing is left of a part's solids, or that they can't be measured."""
     if not isinstance(part.shape, Joined):
         return
     activity.at(f'solids of part "{part.name}" being joined')
     try:
         volume = part.moments().volume
     except InputError as error:
-        yield from _untold(error, path)
+        yield from _unmeasured(error, path)
         return
     if volume <= NOTHING:
         yield Mistake((*path, "minus"), "cuts everything away", "cut less", shown=False)
 
 
-def _untold(error: InputError, path: Path) -> Iterator[Mistake]:
-    """Yield why a part's moments can't be told, with its place."""
+def _unmeasured(error: InputError, path: Path) -> Iterator[Mistake]:
+    """Yield why a part's moments can't be measured, with its place."""
     for problem in error.problems:
         yield Mistake(path, f"has {problem.what}", problem.instead, shown=False)
 
 
-def _set_in(parts: tuple[Part, ...], number: Mapping[str, int]) -> Iterator[Mistake]:
-    """Yield parts that don't reach what they are said to go on into, or don't begin outside it."""
+def _set_in(parts: tuple[Part, ...], path_of: Mapping[str, Path]) -> Iterator[Mistake]:
+    """Yield parts that don't reach into an inner host of theirs, or lie wholly in it."""
     for outer, inner, part, host in through(parts):
-        place = ("parts", number[part.name], "inside")
+        place = (*path_of[part.name], "inside")
         try:
             shared = common(part, host).moments.volume
         except InputError as error:
-            yield from _untold(error, place)
+            yield from _unmeasured(error, place)
             continue
         if shared <= NOTHING:
             yield Mistake(place, f'doesn\'t reach into "{inner}"', f'leave "{inner}" out')
         elif part.moments().volume - shared <= NOTHING:
-            yield Mistake(place, f'lies in "{inner}" alone', f'leave "{outer}" out')
+            yield Mistake(place, f'lies entirely in "{inner}"', f'leave "{outer}" out')
 
 
 def off_scale(radius: float, target: Target | None) -> Iterator[Mistake]:
-    """Yield a low RG that no ball of this `radius` (cm) can have: a slip of the unit."""
+    """Yield a low RG that no ball of this `radius` (cm) can have: its unit is wrong."""
     if target is not None and not 0.2 * radius < target.rg.high < radius:
-        what = "is no RG of a ball of this size"
-        yield Mistake(("target", "rg"), what, "is it in the unit that [units] says?")
+        what = "can't be the RG of a ball of this size"
+        yield Mistake(("target", "rg"), what, "is it in the unit given in [units]?")
 
 
 def doubts(
     parts: tuple[Part, ...], number: Mapping[str, int], units: UnitsText
 ) -> Iterator[Mistake]:
-    """Yield the walls that may be none, as far as they are known: warnings."""
+    """Yield walls that may not exist, given their errors, and other doubts: warnings."""
     for part in parts:
         if isinstance(part.shape, Joined):
             yield from _doubtful(("parts", number[part.name]), part.shape)
     for wall in mould_walls(parts):
+        error = _amount(wall.error, units)
         if wall.thickness >= -TOUCH > wall.thickness - wall.error:
-            known = f"is known to ± {_amount(wall.error, units)} only: they may cross"
-            what = f'has a wall to "{wall.between[1]}" that {known}'
-            yield Mistake(("parts", number[wall.between[0]]), what, shown=False)
+            doubt = f"is known only to ± {error}: they may cross"
         elif wall.error > COARSE:
-            known = f"may be thinner than told by up to {_amount(wall.error, units)}"
-            what = f'has a wall to "{wall.between[1]}" that {known}: many places are almost as thin'
-            yield Mistake(("parts", number[wall.between[0]]), what, shown=False)
+            doubt = f"may be up to {error} thinner than stated: many places are almost as thin"
+        else:
+            continue
+        what = f'has a wall to "{wall.between[1]}" that {doubt}'
+        yield Mistake(("parts", number[wall.between[0]]), what, shown=False)
 
 
 def remarks(parts: tuple[Part, ...], number: Mapping[str, int]) -> Iterator[Mistake]:
-    """Yield what was mended in a file of triangles, or seems odd there: warnings."""
+    """Yield what was repaired in a file of triangles, or seems odd there: warnings."""
     for part in parts:
         if isinstance(part.shape, Mesh):
             for note in part.shape.file.notes:
@@ -190,7 +186,7 @@ def remarks(parts: tuple[Part, ...], number: Mapping[str, int]) -> Iterator[Mist
 
 
 def _doubtful(path: Path, shape: Joined) -> Iterator[Mistake]:
-    """Yield what is odd in a part of several solids, and what its moments may be off."""
+    """Yield what is odd in a part of several solids, and an error of its moments."""
     compound = shape.compound
     for i, solid in enumerate(compound.minus):
         if solid in compound.idle:
@@ -199,7 +195,7 @@ def _doubtful(path: Path, shape: Joined) -> Iterator[Mistake]:
         what = f"is {compound.lumps} pieces that don't touch, poured as one part"
         yield Mistake((*path, "shapes"), what, shown=False)
     if compound.error > KNOWN:
-        what = f"has a volume and moments that are known to {compound.error:.1g} of them only"
+        what = f"has a volume and moments with a relative error of up to {compound.error:.1g}"
         yield Mistake(path, what, shown=False)
 
 
@@ -208,8 +204,7 @@ def _amount(length: float, units: UnitsText) -> str:
 
 
 def _sticks_out(part: Part, host: Part, wall: Wall, units: UnitsText) -> tuple[str, str]:
-    pairs = zip(part.placement.at, host.placement.at, strict=True)
-    x, y, z = (mine - its for mine, its in pairs)
+    x, y, z = np.subtract(part.placement.at, host.placement.at).tolist()
     where, smaller, way = _side(wall, coaxial=x == y == 0.0)
     if x == y == z == 0.0:
         way = ""
@@ -222,7 +217,7 @@ def _sticks_out(part: Part, host: Part, wall: Wall, units: UnitsText) -> tuple[s
 
 
 def _side(wall: Wall, *, coaxial: bool) -> tuple[str, str, str]:
-    """Return where a wall is, how to make the part smaller there, and which way to move it."""
+    """Return where a wall is, how to shrink the part there, and which way to move it."""
     x, y, z = wall.direction
     back = "up" if z < 0 else "down"
     if abs(z) > STEEP:
@@ -236,8 +231,8 @@ def _side(wall: Wall, *, coaxial: bool) -> tuple[str, str, str]:
     return f"at the side, toward {sign}{axis}", "narrower", f"toward {back}{axis}"
 
 
-def _overlaps(wall: Wall, units: UnitsText, *, cut: bool) -> tuple[str, str]:
-    what = f'overlaps "{wall.between[1]}" by {_amount(-wall.thickness, units)}'
-    if cut:
+def _overlaps(part: Part, other: Part, wall: Wall, units: UnitsText) -> tuple[str, str]:
+    what = f'overlaps "{other.name}" by {_amount(-wall.thickness, units)}'
+    if part.holes or other.holes:
         what = f"{what}, before anything is cut from them"
     return what, "move them apart, make one smaller, or put one inside the other"

@@ -1,4 +1,4 @@
-"""Mistakes in a scenario, told in plain words: where, what, the value as written, what is right."""
+"""Mistakes in a scenario: where, what is wrong, the value as written, what would be right."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimizer.scenario.source.content import Content
-from optimizer.scenario.source.positions import Place, value_at
+from optimizer.scenario.source.positions import NOWHERE, Place, value_at
 from shared.errors import Problem
 from shared.models import Path
 
@@ -17,7 +17,7 @@ AXES = {"at": "xyz", "rotate": "xyz", "stretch": "xyz", "diameters": "xyz", "siz
 
 @dataclass(frozen=True)
 class Mistake:
-    """What is wrong at `path`, with its value if `shown`, and the path whose echoes it `covers`."""
+    """What is wrong at `path`, its value if `shown`, and the path whose echoes it `covers`."""
 
     path: Path
     what: str
@@ -26,9 +26,9 @@ class Mistake:
     covers: Path | None = None
 
 
-def without_echoes(found: Iterable[Mistake]) -> list[Mistake]:
-    """Return the mistakes without those that only follow from others."""
-    mistakes = list(dict.fromkeys(found))
+def without_echoes(mistakes: Iterable[Mistake]) -> list[Mistake]:
+    """Return the mistakes, each once, without those that only follow from others."""
+    mistakes = list(dict.fromkeys(mistakes))
     covers = [mistake.covers for mistake in mistakes if mistake.covers is not None]
     return [
         mistake
@@ -39,10 +39,9 @@ def without_echoes(found: Iterable[Mistake]) -> list[Mistake]:
 
 
 def problem(mistake: Mistake, content: Content, places: Mapping[Path, Place], file: str) -> Problem:
-    """Return the problem that a mistake is, with its place in the file."""
-    place, path = None, mistake.path
-    while place is None and path:
-        place, path = places.get(path), path[:-1]
+    """Return a mistake as a problem, with its place in the file."""
+    ends = range(len(mistake.path), 0, -1)
+    place = next((places[p] for k in ends if (p := mistake.path[:k]) in places), NOWHERE)
     head, rest = _subject(mistake.path, content)
     there, value = value_at(content, mistake.path)
     return Problem(
@@ -50,13 +49,18 @@ def problem(mistake: Mistake, content: Content, places: Mapping[Path, Place], fi
         value=written(value) if there and mistake.shown else None,
         instead=mistake.instead,
         file=file,
-        line=place.line if place else None,
-        column=place.column if place else None,
+        line=place.line,
+        column=place.column,
     )
 
 
+def quoted(names: Iterable[str]) -> str:
+    """Return names in quotes, with commas between."""
+    return ", ".join(f'"{name}"' for name in names)
+
+
 def written(value: Any) -> str | None:
-    """Return a value as TOML writes it; None for a table and for a long list."""
+    """Return a value as TOML writes it; None for a table or a long list."""
     if isinstance(value, list):
         items = [written(item) for item in value]
         return None if len(items) > 4 or None in items else f"[{', '.join(map(str, items))}]"
@@ -76,7 +80,7 @@ def in_file_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
 
 
 def _subject(path: Path, content: Content) -> tuple[str, str]:
-    """Return what a path speaks of: a part, material, weight … by name, and the rest."""
+    """Return the subject of a path (a part, material, weight … by name) and the rest in words."""
     match path:
         case ("parts", int(i), *rest):
             _, name = value_at(content, ("parts", i, "name"))

@@ -1,7 +1,7 @@
-"""Whether the tables of a scenario fit together: labels, ranges, limits, what nothing uses.
+"""Whether the tables of a scenario fit together: labels, ranges, limits, unused entries.
 
-Looked for in the parsed text as it is, so that it is found along with what is wrong in a field; a
-value of the wrong kind is passed over here, since the models say so.
+The checks read the parsed text, so that their mistakes are reported together with those in single
+fields. They ignore values of the wrong type, which the models report.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from optimizer.scenario.source.content import (
     Content,
     is_number,
     items,
+    named_parts,
     part_hosts,
-    part_names,
     part_tables,
     standing,
     table,
@@ -29,7 +29,7 @@ from shared.models import Path, suggestion
 
 
 def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
-    """Yield what doesn't fit together in the parsed text of a scenario."""
+    """Yield what doesn't fit together in a scenario's parsed text."""
     if target_required and "target" not in content:
         yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
     checks = (_target, _labels, _ranges, wrong_parts, wrong_dimensions, free_where_set_in)
@@ -38,7 +38,7 @@ def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
 
 
 def unused(content: Content) -> Iterator[Mistake]:
-    """Yield what nothing uses, and an `only_in` that says nothing: warnings."""
+    """Yield unused entries, and an `only_in` without effect: warnings."""
     poured = [part.get("material") for _, part in part_tables(content)]
     named = {value for _, value in named_lengths(content)}
     uses: list[tuple[str, Collection[Any]]] = [
@@ -53,7 +53,7 @@ def unused(content: Content) -> Iterator[Mistake]:
     for name, labels in having(content).items():
         for label in table(content, "dimensions", name, "each"):
             if label not in labels:
-                what = "is not used: no part with this dimension stands in that weight"
+                what = "is not used: no part with this dimension is in that weight"
                 yield Mistake(("dimensions", name, "each", label), what, shown=False)
     for i, part in part_tables(content):
         if set(items(part.get("only_in"))) == set(table(content, "weights")):
@@ -61,7 +61,7 @@ def unused(content: Content) -> Iterator[Mistake]:
 
 
 def _target(content: Content) -> Iterator[Mistake]:
-    """Yield what is wrong with an intermediate differential."""
+    """Yield mistakes in an intermediate differential."""
     target = table(content, "target")
     key = "intermediate_differential"
     if key not in target:
@@ -80,7 +80,7 @@ def _ends(value: Any) -> tuple[Any, Any]:
 
 
 def _labels(content: Content) -> Iterator[Mistake]:
-    """Yield labels with a dot that stand without quotes: TOML reads 15.5 = … as a table 15."""
+    """Yield labels with a dot but no quotes: TOML reads 15.5 = … as a table 15."""
     labelled: list[tuple[Path, Content]] = [(("weights",), table(content, "weights"))]
     for name in table(content, "dimensions"):
         path: Path = ("dimensions", name, "each")
@@ -107,46 +107,43 @@ def _ranges(content: Content) -> Iterator[Mistake]:
 
 
 def _limits(content: Content) -> Iterator[Mistake]:
-    """Yield limits that hold nothing, and wall exceptions for what is no pair of neighbours."""
+    """Yield limits without a bound, and wall exceptions for parts that aren't neighbours."""
     limits = table(content, "limits")
     for key in ("top_weight", "pin_distance"):
         if key in limits and not {"min", "max"} & set(table(limits, key)):
-            yield Mistake(("limits", key), "holds nothing", "give it a min, a max or both")
-    names, pairs, where = part_names(content), _pairs(content), standing(content)
+            yield Mistake(("limits", key), "limits nothing", "give it a min, a max or both")
+    pairs, where = _pairs(content), standing(content)
     seen: set[frozenset[str]] = set()
-    for i, other in enumerate(items(table(limits, "wall").get("except"))):
+    for i, exception in enumerate(items(table(limits, "wall").get("except"))):
         path: Path = ("limits", "wall", "except", i, "between")
-        between = other.get("between") if isinstance(other, Mapping) else None
-        match between:
-            case [str(a), str(b)]:
-                unknown = [(k, name) for k, name in enumerate((a, b)) if name not in names]
+        match exception:
+            case {"between": [str(a), str(b)]}:
+                unknown = [(k, name) for k, name in enumerate((a, b)) if name not in where]
                 for k, name in unknown:
-                    yield Mistake((*path, k), "is no part", suggestion(name, names))
+                    yield Mistake((*path, k), "is not a part", suggestion(name, where))
                 pair = frozenset((a, b))
                 if not unknown and pair not in pairs:
                     what = "have no wall between them"
                     instead = "name a part and its host, or two parts in one host"
                     yield Mistake(path, what, instead)
                 elif not unknown and where[a] and where[b] and not set(where[a]) & set(where[b]):
-                    yield Mistake(path, "stand in no weight together", "take this out")
+                    yield Mistake(path, "are in no weight together", "leave this out")
                 elif pair in seen:
-                    yield Mistake(path, "stands twice", "keep one")
+                    yield Mistake(path, "is listed twice", "keep one")
                 seen.add(pair)
 
 
 def _foundry(content: Content) -> Iterator[Mistake]:
-    """Yield what doesn't fit in [foundry]: parts that are none, or cast smaller than drawn."""
-    cast, names = table(content, "foundry", "cast"), part_names(content)
-    shapes = {str(part.get("name")): part.get("shape") for _, part in part_tables(content)}
-    for name, diameter in cast.items():
+    """Yield mistakes in [foundry]: unknown parts, parts cast smaller than drawn, scales."""
+    parts = named_parts(content)
+    for name, diameter in table(content, "foundry", "cast").items():
         at: Path = ("foundry", "cast", name)
-        if name not in names:
-            yield Mistake(at, "is no part", suggestion(name, names))
+        if name not in parts:
+            yield Mistake(at, "is not a part", suggestion(name, parts))
             continue
-        shape: Any = shapes[name]
-        kind = shape.get("kind") if isinstance(shape, Mapping) else None
-        if kind != "sphere":
-            yield Mistake(at, "is no sphere: only a sphere is turned down", shown=False)
+        shape = table(parts[name], "shape")
+        if shape.get("kind") != "sphere":
+            yield Mistake(at, "is not a sphere: only a sphere is turned down", shown=False)
             continue
         drawn = shape.get("diameter")
         if is_number(drawn) and is_number(diameter) and diameter <= drawn:
@@ -155,19 +152,19 @@ def _foundry(content: Content) -> Iterator[Mistake]:
     scale, fine = (table(content, "foundry").get(key) for key in ("scale", "fine_scale"))
     reads, most = (table(content, "foundry", "fine_scale").get(k) for k in ("readability", "up_to"))
     if fine is not None and scale is None:
-        yield Mistake(("foundry", "scale"), "is missing", "a fine scale stands beside another one")
+        yield Mistake(("foundry", "scale"), "is missing", "a fine scale needs a coarser one")
     elif is_number(reads) and is_number(scale) and reads >= scale > 0:
         what = f"is no finer than the scale's {written(scale)} g"
-        yield Mistake(("foundry", "fine_scale", "readability"), what, "put in a smaller")
+        yield Mistake(("foundry", "fine_scale", "readability"), what, "give a smaller one")
     if is_number(reads) and is_number(most) and 0 < most <= reads:
-        what = f"is no more than what one step of it is, {written(reads)} g"
+        what = f"is no more than one step of it, {written(reads)} g"
         yield Mistake(("foundry", "fine_scale", "up_to"), what, "the most it is used for")
 
 
 def _pairs(content: Content) -> set[frozenset[str]]:
     """Return the pairs of parts that have a wall: a part and its host, two parts in one host."""
     hosts = part_hosts(content)
-    inner = [(name, some[0]) for name, some in hosts.items() if some]
+    inner = [(name, around[0]) for name, around in hosts.items() if around]
     beside = [
         (a, b)
         for a, b in combinations(hosts, 2)

@@ -1,4 +1,4 @@
-"""What pydantic finds wrong with a scenario, in our own words."""
+"""Pydantic's errors about a scenario, in our own words."""
 
 from __future__ import annotations
 
@@ -37,13 +37,13 @@ SAYS = {
     "union_tag_invalid": "is not a kind of shape",
     "union_tag_not_found": "is missing",
 }
-"""Our words for pydantic's types of error. Those that a model of ours raises have words already."""
+"""Our words for pydantic's types of error. Errors that our own models raise have theirs already."""
 
 PURE = {
     *("rotate", "stretch", "top_weight", "outline", "recipe"),
     *("scale", "fine_scale", "mixer", "waste", "overpour", "hold_down"),
 }
-"""Keys whose numbers have no unit from [units]: their bounds can be told as they are."""
+"""Keys whose numbers have no unit from [units]: their bounds can be quoted as they are."""
 
 ADVICE = {
     **dict.fromkeys(
@@ -52,18 +52,18 @@ ADVICE = {
     **dict.fromkeys(("tuple_type", "list_type"), "write [ …, … ]"),
     "string_type": "write it in quotes",
 }
-"""What would be right in place of a value of the wrong type."""
+"""Advice for values of the wrong type."""
 
 
-def mistakes(error: ValidationError, content: Content) -> Iterator[Mistake]:
-    """Yield what pydantic found wrong with `content`, one mistake for each of its errors."""
+def invalid(error: ValidationError, content: Content) -> Iterator[Mistake]:
+    """Yield a mistake for each of pydantic's errors about `content`."""
     for detail in error.errors(include_url=False, include_input=False):
         if (mistake := _mistake(detail, content)) is not None:
             yield mistake
 
 
 def _mistake(detail: ErrorDetails, content: Content) -> Mistake | None:
-    """Return the mistake behind one error of pydantic's; None if it only follows from another."""
+    """Return the mistake behind one of pydantic's errors; None if it only follows from another."""
     kind, context = detail["type"], detail.get("ctx", {})
     path = _path(detail["loc"], content, absent=kind == "missing")
     _, value = value_at(content, path)
@@ -90,7 +90,7 @@ def _mistake(detail: ErrorDetails, content: Content) -> Mistake | None:
 
 
 def _extra(path: Path, content: Content) -> Mistake:
-    """Return the mistake of a key that doesn't exist; it covers the key that may be meant."""
+    """Return the mistake of an unknown key, which covers the key that may be meant."""
     key, known = str(path[-1]), known_keys(path[:-1], content)
     meant = next(((*path[:-1], name) for name in closest(key, known)), None)
     covers = None if meant is None or value_at(content, meant)[0] else meant
@@ -98,7 +98,7 @@ def _extra(path: Path, content: Content) -> Mistake:
 
 
 def _instead(kind: str, context: Mapping[str, Any], path: Path, content: Content) -> str | None:
-    """Return what would be right in place of an error of pydantic's."""
+    """Return what would be right instead."""
     if kind in {"missing", "too_few", "too_long"}:
         return _described(kind, path, content)
     if kind == "literal_error":
@@ -111,7 +111,7 @@ def _instead(kind: str, context: Mapping[str, Any], path: Path, content: Content
 
 
 def _described(kind: str, path: Path, content: Content) -> str | None:
-    """Return what the grammar says of the key at `path`."""
+    """Return the grammar's description of the key at `path`."""
     field = known_keys(path[:-1], content).get(str(path[-1]))
     if field is not None and get_origin(field.annotation) is Literal:
         return "write " + " or ".join(f'"{word}"' for word in get_args(field.annotation))
@@ -121,14 +121,14 @@ def _described(kind: str, path: Path, content: Content) -> str | None:
 
 
 def _bound(context: Mapping[str, Any], path: Path) -> str:
-    """Return what bound a number breaks, if it has no unit; else a hint at the unit."""
+    """Return the bound that a number breaks, if it has no unit; else a hint about the unit."""
     if PURE & set(path):
         return f"at least {context['ge']:g}" if "ge" in context else f"at most {context['le']:g}"
-    return "is it in the unit that [units] says?"
+    return "is it in the unit given in [units]?"
 
 
 def _path(loc: tuple[str | int, ...], content: Content, *, absent: bool) -> Path:
-    """Return the path of pydantic's `loc` in the text; `absent`: its last key is missing there."""
+    """Return the path in the text of pydantic's `loc`, whose last key is missing if `absent`."""
     path: Path = ()
     value: Any = content
     keys = list(loc)

@@ -1,1 +1,1 @@
-"""The text of a scenario: where each key stands, edits, and the files that it names."""
+"""The text of a scenario: positions of its keys, edits, and the files that it names."""

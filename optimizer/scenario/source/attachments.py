@@ -1,7 +1,7 @@
-"""The files that a scenario names: found, told apart, and carried along with its text.
+"""The files that a scenario names: read, identified, and carried along with its text.
 
-A name is relative to the scenario's folder. What was read is kept, so that a text that is read
-again has the same files to the byte, whatever has become of them, and wherever it is read.
+A name is relative to the scenario's folder. Contents are kept, so that a text that is read again
+has the same files to the byte, whatever has happened to them and wherever it is read.
 """
 
 from __future__ import annotations
@@ -20,18 +20,18 @@ from pydantic_core import PydanticCustomError
 from shared.errors import InputError, Problem
 
 MOST: Final = 100_000_000
-"""Bytes of a file at the most: a block of a million triangles as binary STL has half of it."""
+"""The most bytes of a file: twice a block of a million triangles as binary STL."""
 CODED: Final = "xz_base64"
-"""How a file's bytes are carried: compressed as .xz, then as base64 (RFC 4648). Of a mesh as
-text that leaves two fifths of what deflate would."""
+"""How a file's bytes are carried: compressed as .xz, then as base64 (RFC 4648). For a mesh in
+text form, two fifths of the size that deflate gives."""
 
 Where: TypeAlias = Path | Mapping[str, bytes]
-"""Where the files of a text are: in a folder, or here already, by name."""
+"""Where the files of a text are: in a folder, or their contents by name."""
 
 
 @dataclass(frozen=True)
 class Files:
-    """The files that a text names; `read` has the content of those that were asked for, by name."""
+    """The files that a text names; `read` has the contents of those read so far, by name."""
 
     where: Where
     read: dict[str, bytes] = field(default_factory=dict)
@@ -49,15 +49,15 @@ class Files:
 
 def _carried(files: Mapping[str, bytes], name: str) -> bytes:
     if name not in files:
-        raise _refused(name, "is not carried along with this text", "read the scenario's own file")
+        raise _refused(name, "is not included with this text", "read the scenario's own file")
     return files[name]
 
 
 def _found(folder: Path, name: str) -> bytes:
-    """Return the content of a file by its name from `folder`; refuse what is no sound file."""
+    """Return the content of a file by its name from `folder`. Raises PydanticCustomError."""
     if _absolute(name):
         instead = "name it from the scenario's folder, with / between folders"
-        raise _refused(name, "is not a name that holds on another machine", instead)
+        raise _refused(name, "has a name that does not work on other machines", instead)
     what, instead = "is larger than 100 MB", "name a smaller one"
     try:
         kind = (folder / name).stat()
@@ -69,9 +69,9 @@ def _found(folder: Path, name: str) -> bytes:
         elif stat.S_ISDIR(kind.st_mode):
             what, instead = "is a folder", "name a file in it"
         elif not stat.S_ISREG(kind.st_mode):
-            what, instead = "is no ordinary file", "name one that is"
+            what, instead = "is not an ordinary file", "name one that is"
     except (FileNotFoundError, NotADirectoryError):
-        what, instead = "is not there", "write its name as seen from the scenario's folder"
+        what, instead = "does not exist", "name it from the scenario's folder"
     except (OSError, ValueError) as error:  # ValueError: a name that no file can have
         what = f"can't be read: {getattr(error, 'strerror', None) or error}"
         instead = "check its name and who may read it"
@@ -79,14 +79,14 @@ def _found(folder: Path, name: str) -> bytes:
 
 
 def _absolute(name: str) -> bool:
-    """Whether a name is from the root of a disk, or is written with backslashes."""
+    """Whether a name starts at the root of a disk, or has backslashes."""
     windows = PureWindowsPath(name)
     return "\\" in name or PurePosixPath(name).is_absolute() or bool(windows.drive)
 
 
 def _refused(name: str, what: str, instead: str) -> PydanticCustomError:
-    told = {"what": f'file "{name}" {what}', "instead": instead}
-    return PydanticCustomError("file", "{what}; {instead}", told)
+    words = {"what": f'file "{name}" {what}', "instead": instead}
+    return PydanticCustomError("file", "{what}; {instead}", words)
 
 
 def check_there(files: Mapping[str, bytes], new: Path, file: str) -> None:
@@ -100,7 +100,7 @@ def _astray(files: Mapping[str, bytes], new: Path, file: str) -> Iterator[Proble
         try:
             if _found(new.parent, name) == content:
                 continue
-            what = f'names "{name}", and another file has that name there'
+            what = f'names "{name}", but another file has that name there'
         except PydanticCustomError:
             what = f'names "{name}", which is not found from that folder'
         yield Problem(what, instead=f"write it beside {file}, or copy the file", file=str(new))
@@ -123,21 +123,21 @@ def packed(files: Mapping[str, bytes]) -> dict[str, dict[str, Any]]:
     }
 
 
-def unpacked(told: Any) -> dict[str, bytes]:
+def unpacked(packed_files: Any) -> dict[str, bytes]:
     """Return files from JSON types, none for None. Raises ValueError unless `packed` made them."""
     try:
-        named = {} if told is None else dict(told.items())
+        named = {} if packed_files is None else dict(packed_files.items())
     except AttributeError:
-        raise ValueError("its files are no table") from None
-    return {str(name): _unpacked(str(name), one) for name, one in named.items()}
+        raise ValueError("its files are not a table") from None
+    return {str(name): _unpacked(str(name), file) for name, file in named.items()}
 
 
-def _unpacked(name: str, told: Mapping[str, Any]) -> bytes:
+def _unpacked(name: str, file: Mapping[str, Any]) -> bytes:
     try:
-        content = _expanded(told[CODED])
+        content = _expanded(file[CODED])
     except (KeyError, TypeError, ValueError, lzma.LZMAError):
         raise ValueError(f'the content of its file "{name}" can\'t be read') from None
-    if digest(content) != told.get("sha256"):
+    if digest(content) != file.get("sha256"):
         raise ValueError(f'its file "{name}" is not the one that was solved (sha256 differs)')
     return content
 

@@ -1,4 +1,4 @@
-"""A scenario's text with some values changed, every other byte as it stands."""
+"""A scenario's text with some values changed and every other byte kept."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ def edited(
 ) -> str:
     """Return the TOML text `source` with the values at some paths changed.
 
-    A key that isn't there is added on a line below its neighbour `below`. The result is parsed and
-    compared before it is returned. Raises InputError, naming `file`, where a key has no place.
+    A missing key is added on a line below its neighbour `below`. The result is parsed and compared
+    before it is returned. Raises InputError, naming `file`, if a key can't be placed.
     """
     content = tomllib.loads(source)
     wanted, known = copy.deepcopy(content), spans(source, content)
@@ -37,7 +37,7 @@ def edited(
             raise _unplaced(path, file)
         table[key] = value
     text = source
-    for start, end, piece in sorted(pieces, reverse=True):  # from the end: the offsets hold
+    for start, end, piece in sorted(pieces, reverse=True):  # from the end, to keep offsets valid
         text = text[:start] + piece + text[end:]
     try:
         same = tomllib.loads(text) == wanted
@@ -57,7 +57,7 @@ def _unplaced(path: Path, file: str | None) -> InputError:
 def _added(
     source: str, neighbour: tuple[int, int], line: str, *, inline: bool
 ) -> tuple[int, int, str]:
-    """Return the splice that adds a key behind its neighbour's value, or on the line below it."""
+    """Return the splice that adds a key after its neighbour's value, or on the line below it."""
     start, end = neighbour
     if inline:
         return end, end, f", {line}"

@@ -1,4 +1,4 @@
-"""From a file to what its TOML says, and why not, in plain words."""
+"""From a file to its parsed TOML, or the reason why not in plain words."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from shared.errors import InputError, Problem
 from shared.models import Path
 
 SAYS: Final = {
-    "Invalid value": ("there is no value here that TOML knows", "text goes in quotes"),
+    "Invalid value": ("the value is not valid", "text goes in quotes"),
     "Invalid initial character for a key part": ("a key is expected here", None),
     "Expected '=' after a key in a key/value pair": ("a key is not followed by =", None),
     "Expected newline or end of document after a statement": (
@@ -28,7 +28,7 @@ SAYS: Final = {
 }
 """Our words for tomllib's messages: what is wrong, and what would be right."""
 DEEPEST: Final = 50
-"""Tables and lists within each other: no scenario needs a dozen."""
+"""The most levels of nested tables and lists: no scenario needs a dozen."""
 
 
 def text_of(path: str | FilePath) -> str:
@@ -48,14 +48,14 @@ def text_of(path: str | FilePath) -> str:
 
 
 def parsed(source: str, file: str) -> dict[str, Any]:
-    """Return what TOML `source` says; `file` names it in errors. Raises InputError."""
+    """Return the parsed TOML `source`; `file` names it in errors. Raises InputError."""
+    problem = Problem("is nested too deeply", file=file)
     try:
         content = tomllib.loads(source)
         if _depth(content) <= DEEPEST:
             return content
-        problem = Problem("is nested too deeply", file=file)
     except RecursionError:
-        problem = Problem("is nested too deeply", file=file)
+        pass
     except tomllib.TOMLDecodeError as error:
         problem = _not_toml(str(error), source, file)
         if source.lstrip().startswith("{"):
@@ -63,39 +63,36 @@ def parsed(source: str, file: str) -> dict[str, Any]:
             instead = "a saved solution goes to samespin schedule"
             problem = Problem(what, instead=instead, file=file)
     except ValueError:  # Python's own limit on the digits of a number
-        problem = Problem("holds a number of too many digits", file=file)
+        problem = Problem("has a number with too many digits", file=file)
     raise InputError([problem])
 
 
 def _depth(content: Any) -> int:
-    """Return how many tables and lists lie within each other, counted without recursion."""
+    """Return how many levels of tables and lists there are, counted without recursion."""
     depth, level = 0, [content]
     while level:
         depth += 1
-        inner = (one.values() if isinstance(one, dict) else one for one in level)
-        level = [one for some in inner for one in some if isinstance(one, dict | list)]
+        inner = (node.values() if isinstance(node, dict) else node for node in level)
+        level = [value for values in inner for value in values if isinstance(value, dict | list)]
     return depth
 
 
 def _not_toml(message: str, source: str, file: str) -> Problem:
-    """Return the problem behind a message of tomllib's, at the place that it names."""
-    lines = source.splitlines() or [""]
+    """Return the problem behind one of tomllib's messages, at the place that it names."""
     twice = given_twice(source) if message.startswith(("Cannot", "Duplicate")) else None
     if twice is not None:
         return _given_twice(*twice, source, file)
-    match = re.fullmatch(r"(.*) \(at line (\d+), column (\d+)\)", message, re.DOTALL)
-    if match is None:
-        said = message.removesuffix(" (at end of document)")
-        what, instead = SAYS.get(said, (said, None))
-        place = len(lines), len(lines[-1]) + 1
-        return Problem(f"is not TOML: {what}", None, instead, file, *place)
-    said, line, column = match[1], int(match[2]), int(match[3])
-    what, instead = SAYS.get(said, (said, None))
-    return Problem(f"is not TOML: {what}", None, instead, file, line, column)
+    words, _, where = message.rpartition(" (at ")
+    what, instead = SAYS.get(words, (words, None))
+    place = [int(number) for number in re.findall(r"\d+", where)]
+    if not place:  # at the end of the document
+        lines = source.splitlines() or [""]
+        place = [len(lines), len(lines[-1]) + 1]
+    return Problem(f"is not TOML: {what}", None, instead, file, *place)
 
 
 def _given_twice(path: Path, place: Place, source: str, file: str) -> Problem:
-    """Return the problem of a key that stands twice; often a label with a dot, not quoted."""
+    """Return the problem of a repeated key, often an unquoted label with a dot."""
     key = str(path[-1])
     dotted = re.search(rf"(?:^|[{{,])[ \t]*({re.escape(key)}\.\d+)[ \t]*=", source, re.MULTILINE)
     if key.isdigit() and dotted:

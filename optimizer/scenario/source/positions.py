@@ -1,7 +1,7 @@
-"""Where each key stands in a TOML text: a walk beside tomllib, which keeps no places.
+"""Where each key is in a TOML text: a second parse, since tomllib keeps no positions.
 
-The walk takes the text to be what tomllib has accepted already. If its keys still differ from
-tomllib's, no key has a place: none rather than a wrong one.
+The walk assumes a text that tomllib has accepted. If its keys still differ from tomllib's, no key
+has a place: none rather than a wrong one.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ KEY = re.compile(r"""[A-Za-z0-9_-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'""")
 DOT = re.compile(r"[ \t]*\.[ \t]*")
 EQUALS = re.compile(r"[ \t]*=[ \t]*")
 SCALAR = re.compile(
-    r'''"""(?:\\.|[^\\])*?"""(?:"{0,2})'''  # up to two quotes may stand before the closing three
+    r'''"""(?:\\.|[^\\])*?"""(?:"{0,2})'''  # up to two quotes may precede the closing three
     r"""|'{3}.*?'{3}(?:'{0,2})"""
     r'''|"(?:\\.|[^"\\\n])*"'''
     r"""|'[^'\n]*'"""
@@ -32,31 +32,35 @@ SCALAR = re.compile(
 
 @dataclass(frozen=True)
 class Place:
-    """Where a key stands in the file, both from 1; None where it is not known."""
+    """Where a key is in the file, both from 1; None if not known."""
 
-    line: int | None
-    column: int | None
+    line: int | None = None
+    column: int | None = None
+
+
+NOWHERE = Place()
 
 
 def places(source: str, content: Mapping[str, Any]) -> dict[Path, Place]:
-    """Return the place of each key and element of `source`, by path; none if tomllib's differ."""
+    """Return the place of each key and element, by path; none if tomllib's keys differ."""
     walk = _walked(source)
     if not _agrees(walk, content):
         return {}
     starts = _line_starts(source)
-    return {path: _place(offset, starts) for path, offset in walk.found.items()}
+    return {path: _place(offset, starts) for path, offset in walk.offsets.items()}
 
 
 def spans(source: str, content: Mapping[str, Any]) -> dict[Path, tuple[int, int]]:
-    """Return the offsets, start and end, of each value of `source`; none if tomllib's differ."""
+    """Return the start and end of each value, by path; none if tomllib's keys differ."""
     walk = _walked(source)
     return walk.spans if _agrees(walk, content) else {}
 
 
 def given_twice(source: str) -> tuple[Path, Place] | None:
-    """Return the first key or heading that TOML `source` gives a second time, and its place."""
-    twice = _walked(source).twice
-    return (twice[0][0], _place(twice[0][1], _line_starts(source))) if twice else None
+    """Return the first key or heading that is given a second time, and its place."""
+    for path, offset in _walked(source).twice:
+        return path, _place(offset, _line_starts(source))
+    return None
 
 
 def _walked(source: str) -> _Walk:
@@ -76,7 +80,7 @@ def _place(offset: int, starts: list[int]) -> Place:
 
 
 def nodes(value: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
-    """Yield `value`, and every value and array element below it, each after its path."""
+    """Yield the path and value of `value` itself, and of everything below it."""
     yield path, value
     inner: Any = value.items() if isinstance(value, Mapping) else ()
     for key, item in enumerate(value) if isinstance(value, list) else inner:
@@ -84,8 +88,8 @@ def nodes(value: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
 
 
 def _agrees(walk: _Walk, content: Mapping[str, Any]) -> bool:
-    """Whether a walk has met every key and array element of `content`, and no other."""
-    return walk.whole and set(walk.found) == set(paths(content))
+    """Whether a walk has found exactly the keys and array elements of `content`."""
+    return walk.whole and set(walk.offsets) == set(paths(content))
 
 
 def paths(value: Any) -> Iterator[Path]:
@@ -94,34 +98,31 @@ def paths(value: Any) -> Iterator[Path]:
 
 
 def value_at(value: Any, path: Path) -> tuple[bool, Any]:
-    """Return whether there is something at `path` below `value`, and what."""
+    """Return whether there is a value at `path` below `value`, and this value."""
     for key in path:
-        if isinstance(value, list):
-            there = isinstance(key, int) and key < len(value)
-        else:
-            there = isinstance(value, Mapping) and key in value
-        if not there:
+        inner = dict(enumerate(value)) if isinstance(value, list) else value
+        if not isinstance(inner, Mapping) or key not in inner:
             return False, None
-        value = value[key]
+        value = inner[key]
     return True, value
 
 
 class _Lost(Exception):  # noqa: N818 - not an error: the walk gives up
-    """The text isn't what the walk expects."""
+    """The walk can't follow the text."""
 
 
 @dataclass
 class _Walk:
-    """A walk over the text; `found` maps the paths met so far to offsets in the text.
+    """A walk over the text; `offsets` maps the paths found so far to offsets in the text.
 
-    `spans` are from where to where the values stand. `given` are the paths that have their
-    value, or their [heading]; `twice` those given again.
-    `last` is the index of the last element of each [[array]]. `whole`: the end was reached.
+    `spans` are the starts and ends of values. `given` are the paths that have their value or
+    [heading], `twice` those given again. `last` is the index of the last element of each [[array]].
+    `whole`: the end was reached.
     """
 
     text: str
     at: int = 0
-    found: dict[Path, int] = field(default_factory=dict)
+    offsets: dict[Path, int] = field(default_factory=dict)
     spans: dict[Path, tuple[int, int]] = field(default_factory=dict)
     given: set[Path] = field(default_factory=set)
     twice: list[tuple[Path, int]] = field(default_factory=list)
@@ -139,7 +140,7 @@ class _Walk:
         self.whole = True
 
     def skip(self, pattern: re.Pattern[str]) -> int:
-        """Go past `pattern`, which must stand here; return the new offset."""
+        """Skip `pattern`, which must match here; return the new offset."""
         match = pattern.match(self.text, self.at)
         if match is None:
             raise _Lost
@@ -147,7 +148,7 @@ class _Walk:
         return self.at
 
     def sees(self, sign: str) -> bool:
-        """Go past `sign` if it stands here, after blanks."""
+        """Skip blanks, then `sign` if it is here; return whether it is."""
         self.skip(BLANK)
         here = self.text.startswith(sign, self.at)
         self.at += len(sign) if here else 0
@@ -163,14 +164,14 @@ class _Walk:
         keys = self.keys()
         for i, key in enumerate(keys):
             path = (*path, key)
-            self.found.setdefault(path, start)
+            self.offsets.setdefault(path, start)
             if i == len(keys) - 1 and path in (self.given if array else self.last):
                 self.twice.append((path, start))
             if i == len(keys) - 1 and array:
                 self.last[path] = self.last.get(path, -1) + 1
             if path in self.last:
                 path = (*path, self.last[path])
-                self.found.setdefault(path, start)
+                self.offsets.setdefault(path, start)
         if not array:
             self.give(path, start)
         if not self.sees("]]" if array else "]"):
@@ -178,7 +179,7 @@ class _Walk:
         return path
 
     def give(self, path: Path, start: int) -> None:
-        """Note that the value of `path`, or its heading, stands at `start`."""
+        """Record that the value of `path`, or its heading, is at `start`."""
         if path in self.given:
             self.twice.append((path, start))
         self.given.add(path)
@@ -202,15 +203,15 @@ class _Walk:
         keys = self.keys()
         for i, key in enumerate(keys, 1):
             path = (*path, key)
-            if path in (self.given if i < len(keys) else self.found):
+            if path in (self.given if i < len(keys) else self.offsets):
                 self.twice.append((path, start))
-            self.found.setdefault(path, start)
+            self.offsets.setdefault(path, start)
         self.given.add(path)
         start = self.skip(EQUALS)
         self.spanned(path, start)
 
     def spanned(self, path: Path, start: int) -> None:
-        """Walk the value at `path`, which begins at `start`, and note where it ends."""
+        """Walk the value at `path`, which begins at `start`, and record where it ends."""
         self.value(path)
         self.spans[path] = start, start + len(self.text[start : self.at].rstrip())
 
@@ -223,7 +224,7 @@ class _Walk:
         elif self.sees("["):
             index = 0
             while not self.sees("]"):
-                self.found[*path, index] = self.at
+                self.offsets[*path, index] = self.at
                 self.spanned((*path, index), self.at)
                 self.sees(",")
                 index += 1

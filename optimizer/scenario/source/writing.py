@@ -1,4 +1,4 @@
-"""From a scenario back to its text: parts in its own grammar, a change in place, a fingerprint."""
+"""From a scenario back to its text: parts in its grammar, edits in place, a fingerprint."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _POINT: TypeAdapter[tuple[float, float, float]] = TypeAdapter(
 
 
 def part_text(part: Part, scenario: Scenario) -> dict[str, Any]:
-    """Return a part as its scenario writes it, in its unit of length, without keys of no effect."""
+    """Return a part as its scenario writes it, in its unit of length, without redundant keys."""
     placement, plain = part.placement, Placement()
     text: dict[str, Any] = {"name": part.name}
     if part.inside is not None:
@@ -45,22 +45,22 @@ def part_text(part: Part, scenario: Scenario) -> dict[str, Any]:
 
 
 Groups = Sequence[Sequence[str]]
-"""Weight labels that pour one density, group by group; a weight in none of them pours its own."""
+"""Groups of weight labels that pour one density; a weight in none of them pours its own."""
 
 
 def same_density(groups: Groups, labels: Sequence[str]) -> str | list[list[str]]:
-    """Return what a part's `same_density` says for these groups; `labels` are all its weights."""
-    told = [[label for label in labels if label in group] for group in groups]
-    if any(len(group) == len(labels) for group in told):
+    """Return a part's `same_density` for these groups; `labels` are all its weights."""
+    known = [[label for label in labels if label in group] for group in groups]
+    if any(len(group) == len(labels) for group in known):
         return "all"
-    return [group for group in told if len(group) > 1] or "none"
+    return [group for group in known if len(group) > 1] or "none"
 
 
 def with_same_density(scenario: Scenario, sharing: Mapping[str, Groups]) -> str:
-    """Return the scenario's text with the `same_density` of these parts, all else as it stands.
+    """Return the scenario's text with the `same_density` of these parts, all else unchanged.
 
-    Where a part has the key its value is replaced, else a line is added below its material; a part
-    that has these groups already is left alone. Raises InputError where the keys can't be placed.
+    If a part has the key, its value is replaced, else a line is added below its material; a part
+    that already has these groups is left alone. Raises InputError if the keys can't be placed.
     """
     changes = dict[Path, Any]()
     for i, pour in enumerate(scenario.pours):
@@ -85,11 +85,11 @@ def toml_string(text: str) -> str:
 def fingerprint(content: Content, files: Mapping[str, bytes] = MappingProxyType({})) -> str:
     """Return the SHA-256, in hex, of the canonical JSON of a parsed scenario.
 
-    It doesn't change with comments, blanks or the order of keys; with every byte of the `files`
-    that the text names it does: their own SHA-256 stand under "files", which is no key of a text.
+    Comments, blanks and the order of keys don't change it; every byte of the `files` that the text
+    names does: their own SHA-256 are under "files", which is not a key of the grammar.
     """
     if files:
-        content = {**content, "files": {name: digest(one) for name, one in files.items()}}
+        content = {**content, "files": {name: digest(data) for name, data in files.items()}}
     canonical = json.dumps(
         content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
     )

@@ -1,1 +1,1 @@
-"""The grammar of a scenario file, one table a model, and its JSON Schema."""
+"""The grammar of a scenario file, one model for each table, and its JSON Schema."""

@@ -1,4 +1,4 @@
-"""What the grammar knows: the keys of each table, from the models that read it."""
+"""The keys of each table of the grammar, from the models that read it."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from shared.models import Path
 
 def shape_kinds() -> list[str]:
     """Return the kinds of shape."""
-    return [shape.model_fields["kind"].default for shape in SHAPES]
+    return [str(kind_of(shape)) for shape in SHAPES]
 
 
 def known_keys(path: Path, content: Content) -> dict[str, FieldInfo]:
@@ -30,16 +30,16 @@ def known_keys(path: Path, content: Content) -> dict[str, FieldInfo]:
         if isinstance(key, int) or named:
             named = False
             continue
-        found = [field for model in models for name, field in _fields(model) if name == key]
-        models = [model for field in found for model in _models_at(field)]
-        named = any(get_origin(field.annotation) is dict for field in found)
+        fields = [field for model in models for name, field in _fields(model) if name == key]
+        models = [model for field in fields for model in _models_at(field)]
+        named = any(get_origin(field.annotation) is dict for field in fields)
         if key == "shape":
             _, kind = value_at(content, (*path[: i + 1], "kind"))
-            models = [model for model in models if model.model_fields["kind"].default == kind]
+            models = [model for model in models if kind_of(model) == kind]
         if key in SEVERAL and path[i + 1 : i + 2]:  # a solid is one table with its shape
             _, kind = value_at(content, (*path[: i + 2], "kind"))
             shapes: tuple[type[BaseModel], ...] = (*SHAPES, Solid)
-            models = [one for one in shapes if kind_of(one) in {kind, None}]
+            models = [model for model in shapes if kind_of(model) in {kind, None}]
     return {name: field for model in models for name, field in _fields(model)}
 
 
@@ -52,14 +52,14 @@ def _fields(model: type[BaseModel]) -> Iterator[tuple[str, FieldInfo]]:
 
 
 def kind_of(model: type[BaseModel]) -> str | None:
-    """Return the kind of a model that is a shape."""
+    """Return the kind of shape that a model reads, None if it is not a shape."""
     return model.model_fields["kind"].default if "kind" in model.model_fields else None
 
 
 def _models_at(field: FieldInfo) -> list[type[BaseModel]]:
-    """Return the models that a field mentions: in what it holds, and in what may be written."""
-    written = (getattr(one, "json_schema_input_type", None) for one in field.metadata)
-    return [model for one in (field.annotation, *written) for model in _models_in(one)]
+    """Return the models that a field mentions: in its type, and in what may be written."""
+    written = (getattr(item, "json_schema_input_type", None) for item in field.metadata)
+    return [model for type_ in (field.annotation, *written) for model in _models_in(type_)]
 
 
 def _models_in(annotation: Any) -> list[type[BaseModel]]:

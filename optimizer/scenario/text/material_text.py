@@ -1,4 +1,4 @@
-"""Materials as they are written: a range of densities, or the recipe that it follows from."""
+"""Materials as they are written: a range of densities, or a recipe that gives one."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ConfigDict, Field
 
-from optimizer.mixing import INTRINSIC, MOST_LOADING, MOST_VISCOSITY
+from optimizer.mixing.pourability import INTRINSIC, MOST_LOADING, MOST_VISCOSITY
 from shared.models import AsTuple, Density, PourDensity, StrictModel
 
 Name = Annotated[str, Field(min_length=1)]
@@ -15,21 +15,21 @@ _Fraction = Annotated[float, Field(ge=0, le=0.3)]
 
 
 def _pair(value: Any) -> Any:
-    """Return a range for one value, and a tuple for a list."""
+    """Return a tuple for a list, and a range of no width for one value."""
     return tuple(value) if isinstance(value, list) else (value, value)
 
 
 class IngredientText(StrictModel):
-    """A resin or a filler of the shop's own: it goes before the shipped table's."""
+    """A resin or filler of the shop's own; it overrides the shipped table's."""
 
     density: PourDensity
-    """of the solid filler, or of the liquid resin as mixed with its hardener"""
+    """of the solid filler, or of the liquid resin mixed with its hardener"""
     price: Annotated[float, Field(ge=0)] | None = None
-    """for a kg, in any one currency"""
+    """per kg, in any one currency"""
 
 
 class RecipeText(StrictModel):
-    """What a material is mixed from: one resin, fillers, and how much of them the mix can hold."""
+    """What a material is mixed from: one resin, fillers, and a limit on the fillers."""
 
     resin: Name
     """a resin from [ingredients] or the shipped table"""
@@ -65,10 +65,10 @@ class MaterialText(StrictModel):
         ]
         | None
     ) = None
-    """[lowest, highest] that can be poured; one number fixes it"""
+    """[lowest, highest] that can be poured; a single number fixes it"""
     recipe: RecipeText | None = None
     """what it is mixed from, such as { resin = "polyester", heavy = ["barite"], loading = 0.45 }"""
     tolerance: Density | None = None
     """± from batch to batch"""
     step: Density | None = None
-    """the shop can hold densities of whole steps; left out: any density"""
+    """the shop can hold densities in whole steps; left out: any density"""

@@ -1,8 +1,8 @@
 """The scenario file as it is written: one model for each table, quantities in cm and g once read.
 
 A short form (a number for a table, one density for a range) becomes the long one before it is
-checked, so that there is one form inside. The docstring under a key is what the schema and the
-errors say of it.
+checked, so that there is only one form inside. The docstring under a key describes it in the schema
+and in errors.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from shared.units import (
 
 
 class UnitsText(StrictModel):
-    """The table [units]: there is no default for a unit."""
+    """The table [units]: no unit has a default."""
 
     length: LengthName
     """the unit of every length"""
@@ -81,11 +81,11 @@ Hosts = Annotated[
         }
     ),
 ]
-"""The parts that a part lies in, from the outside in; one may be written without brackets."""
+"""The parts that a part lies in, from the outside in; a single one needs no brackets."""
 
 
 class PartText(StrictModel):
-    """A part as drawn: the parts inside it are taken out of it by the program."""
+    """A part as drawn: the program subtracts the parts inside it."""
 
     model_config = ConfigDict(
         json_schema_extra={"oneOf": [{"required": ["shape"]}, {"required": ["shapes"]}]}
@@ -94,14 +94,14 @@ class PartText(StrictModel):
     name: Name
     """the part's own name"""
     inside: Hosts | None = None
-    """the part that surrounds it directly; only the ball itself has none. Of a part that is set
-    into several, such as a plug, all of them, from the outside in: ["cover", "mantle"]"""
+    """the part that surrounds it directly; only the ball itself has none. For a part set into
+    several, such as a plug, all of them, from the outside in: ["cover", "mantle"]"""
     shape: AnyShape | None = None
     """kind and dimensions, such as { kind = "sphere", diameter = 8.5 }"""
     shapes: Annotated[tuple[Solid, ...], AsTuple, Field(min_length=1)] | None = None
     """instead of shape: solids that are joined, such as [{ kind = …, at = [0, 0, 1] }, …]"""
     minus: Annotated[tuple[Solid, ...], AsTuple] = ()
-    """solids that are cut from the joined ones; what is cut away is the host's"""
+    """solids that are cut from the joined ones; the host fills what is cut away"""
     material: Name
     """a name from [materials]"""
     at: Annotated[tuple[Coordinate, Coordinate, Coordinate], AsTuple] = (0.0, 0.0, 0.0)
@@ -115,7 +115,7 @@ class PartText(StrictModel):
     only_in: (
         Annotated[tuple[str, ...], AsTuple, Field(json_schema_extra={"minItems": 1})] | None
     ) = None
-    """labels of the weights that it stands in, such as ["13", "12"]; left out: those of its host"""
+    """labels of the weights that it is in, such as ["13", "12"]; left out: those of its host"""
 
     @property
     def part(self) -> Part:
@@ -130,9 +130,9 @@ class FreeDimension(StrictModel):
     """A dimension for the solver to pick between two values."""
 
     min: float
-    """the least that is searched"""
+    """the least value that is tried"""
     max: float
-    """the most that is searched"""
+    """the greatest value that is tried"""
     start: float | None = None
     """where the search starts; left out: the middle"""
     same: SameDensity = "all"
@@ -171,10 +171,10 @@ DimensionText = Annotated[
 
 
 class ExpectedText(StrictModel):
-    """What a test or a reader should find; never densities."""
+    """The result that a test or a reader should find; never densities."""
 
     status: Literal["feasible", "within_tolerance", "infeasible"]
-    """whether densities exist that meet every target and limit, or do within its tolerances"""
+    """whether densities exist that meet every target and limit, exactly or within tolerance"""
 
 
 class ScenarioText(StrictModel):
@@ -187,7 +187,7 @@ class ScenarioText(StrictModel):
     units: UnitsText
     """length, weight, density and rg, stated once"""
     target: TargetText | None = None
-    """RG and differential that every weight shall have"""
+    """RG and differential that every weight must have"""
     weights: Annotated[dict[Name, WeightFigure], Field(min_length=1)]
     """label on the carton = weight to hit, such as 15 = 15.12"""
     ingredients: dict[Name, IngredientText] = Field(default_factory=dict)
@@ -197,12 +197,12 @@ class ScenarioText(StrictModel):
     parts: Annotated[tuple[PartText, ...], AsTuple, Field(min_length=1)]
     """a [[parts]] table for each part, the ball itself among them"""
     limits: LimitsText = LimitsText()
-    """what a line-up must keep to"""
+    """limits that a line-up must meet"""
     dimensions: dict[Name, DimensionText] = Field(default_factory=dict)
     """named lengths that parts may use instead of numbers"""
     foundry: FoundryText | None = None
     """the shop that pours it: scales, mixer, losses, title block"""
     expected: ExpectedText | None = None
-    """what a test or a reader should find"""
+    """the result that a test or a reader should find"""
     balance_arm: Length | None = None
     """effective arm of the balance for top weight; left out: the ball's radius"""

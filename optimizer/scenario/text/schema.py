@@ -12,7 +12,7 @@ def scenario_schema() -> dict[str, Any]:
     schema = ScenarioText.model_json_schema(mode="validation")
     for defined in schema["$defs"].values():
         for model in (defined, *defined.get("oneOf", ())):
-            # a shape's kind has a default in Python, but a text must say it
+            # a shape's kind has a default in Python, but is required in a text
             if "const" in model.get("properties", {}).get("kind", {}):
                 model["required"] = ["kind", *model.get("required", [])]
     return {

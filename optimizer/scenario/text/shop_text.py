@@ -1,4 +1,4 @@
-"""The table [foundry]: the shop that pours the line, and what stands in the title block."""
+"""The table [foundry]: the shop that pours the line, and its title block."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ class FineScaleText(StrictModel):
     """A second scale for small amounts, in g."""
 
     readability: Grams
-    """g: what one step of its display is"""
+    """g: one step of its display"""
     up_to: Grams
     """g: the most it is used for"""
 
 
 class FoundryText(StrictModel):
-    """The shop: its scales and mixer, what it loses, and who answers for the sheet."""
+    """The shop: its scales and mixer, its losses, and who is responsible for the sheet."""
 
     owner: str | None = None
     """legal owner of the document; left out: a blank to fill in"""
@@ -31,16 +31,16 @@ class FoundryText(StrictModel):
     status: Literal["draft", "released"] = "draft"
     """whether the sheet may be poured from"""
     scale: Grams | None = None
-    """g: what one step of the scale's display is; left out: masses to 0.01 g"""
+    """g: one step of the scale's display; left out: masses to 0.01 g"""
     fine_scale: FineScaleText | None = None
     """a finer scale for small amounts, such as { readability = 0.1, up_to = 200 }, in g"""
     mixer: Annotated[float, Field(gt=0, le=1000)] | None = None
-    """litres of liquid that one batch may fill"""
+    """litres of liquid that one batch may hold"""
     waste: Share = 0.0
     """share of a batch that stays in the mixer and is thrown away"""
     overpour: Share = 0.0
-    """share of a casting that is poured on top and trimmed off"""
+    """share of a casting that is poured in excess and trimmed off"""
     cast: dict[str, Length] = Field(default_factory=dict)
-    """diameter that a sphere is cast to before it is turned down, such as { cover = 8.75 }"""
+    """diameter of a sphere as cast, before it is turned down, such as { cover = 8.75 }"""
     hold_down: Annotated[float, Field(gt=0, le=1e4)] | None = None
-    """N: the most that whatever holds a core in the liquid can take, up or down"""
+    """N: the greatest force, up or down, that the fixture holding a core in the liquid can take"""

@@ -1,4 +1,4 @@
-"""What a line of balls aims at, as it is written: the tables [target] and [weights]."""
+"""The targets of a line of balls, as they are written: the tables [target] and [weights]."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from shared.models import Mass, RadiusDifference, RadiusOfGyration, RadiusTolera
 
 
 def _from_number(*keys: str) -> Callable[[Any], Any]:
-    """Return a function that makes a table with one value under all `keys`, unless it is one."""
+    """Return a function that turns a value into a table with it under all `keys`; keeps tables."""
 
     def table(value: Any) -> Any:
         return value if isinstance(value, dict) else dict.fromkeys(keys, value)
@@ -53,18 +53,18 @@ class TargetTolerance(StrictModel):
     differential: RadiusTolerance
     """± on the differential"""
     intermediate_differential: RadiusTolerance | None = None
-    """± on the intermediate differential, where one is asked"""
+    """± on the intermediate differential, if it has a target"""
 
 
 class TargetText(StrictModel):
-    """The table [target]: what every weight shall have alike."""
+    """The table [target]: what all weights must share."""
 
     rg: RadiusFigure
     """the low RG: a number, or { min, max } for one unknown of the whole line"""
     differential: DifferenceFigure
     """high RG − low RG: a number, or { min, max }"""
     intermediate_differential: DifferenceFigure | None = None
-    """high RG − intermediate RG: a number, or { min, max }; left out: not asked"""
+    """high RG − intermediate RG: a number, or { min, max }; left out: no target"""
     about: About = "cg"
     """the point the RGs are about: "cg", or "centre" for the ball's geometric centre"""
     tolerance: TargetTolerance
@@ -72,12 +72,12 @@ class TargetText(StrictModel):
 
     @property
     def asked(self) -> Target:
-        """The target that the table asks for."""
-        asked = self.intermediate_differential
+        """The target in the table."""
+        intermediate = self.intermediate_differential
         return Target(
             rg=Span(self.rg.min, self.rg.max),
             differential=Span(self.differential.min, self.differential.max),
-            intermediate=None if asked is None else Span(asked.min, asked.max),
+            intermediate=Span(intermediate.min, intermediate.max) if intermediate else None,
             rg_tolerance=self.tolerance.rg,
             differential_tolerance=self.tolerance.differential,
             intermediate_tolerance=self.tolerance.intermediate_differential,
@@ -90,7 +90,7 @@ class WeightText(StrictModel):
     target: Mass
     """the weight to hit"""
     tolerance: Mass | None = None
-    """± on this weight, where it differs from the target's"""
+    """± on this weight, if it differs from the target's"""
 
 
 WeightFigure = Annotated[

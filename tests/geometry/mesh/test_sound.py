@@ -52,13 +52,13 @@ def test_a_sound_mesh_is_taken_as_it_is():
 
 def test_an_open_mesh_is_refused_with_its_first_edge():
     said = refused(of(BLOCK.vertices, BLOCK.faces[1:]))
-    assert said.startswith("is open: 3 edges have one triangle only, the first from (")
+    assert said.startswith("is open: 3 edges have only one triangle, the first from (")
     assert said.endswith("close it where it was drawn, and export it again")
 
 
 def test_a_mesh_that_is_inside_out_is_turned_and_that_is_said():
     block = solid("block.stl", of(BLOCK.vertices, BLOCK.faces[:, ::-1]), "mm")
-    assert block.notes == ("was inside out: its triangles are taken the other way round",)
+    assert block.notes == ("was inside out: its triangles are reversed",)
     assert block.moments.volume == pytest.approx(60.0, rel=1e-7)
 
 
@@ -145,7 +145,7 @@ def test_a_vertex_that_is_no_number_is_refused():
         rows = np.frombuffer(content[84:], dtype=np.uint8).reshape(-1, 50).copy()
         rows[5, 12:16] = np.frombuffer(np.float32(wrong).tobytes(), dtype=np.uint8)
         said = refused(content[:84] + rows.tobytes())
-        assert said.startswith("has a vertex that is no number, number 16")
+        assert said.startswith("has a vertex that is not a number, number 16")
 
 
 def test_an_stl_that_is_cut_off_is_refused():
@@ -155,9 +155,9 @@ def test_an_stl_that_is_cut_off_is_refused():
     assert "not three to each" in refused(half + b"\nendsolid")
     binary = meshes.stl(BLOCK)
     assert refused(binary[:300]) == (
-        "says it has 12 triangles, and is as long as 4.32 are; export it again, whole"
+        "claims 12 triangles, but has room for 4.32; export it again, whole"
     )
-    assert "is no STL: it has 20 bytes" in refused(binary[:20])
+    assert "is not an STL file: it has 20 bytes" in refused(binary[:20])
     assert "isn't three numbers" in refused(text.replace(b"vertex -", b"vertex x", 1))
 
 
@@ -179,14 +179,14 @@ def test_rubbish_is_refused(name):
 
 def test_what_is_no_file_of_triangles_is_refused():
     assert refused(b"", "block.dwg") == (
-        "is no kind of file that is read here; export one of .stl, .obj, .ply, .3mf or .step"
+        "is not a kind of file that can be read; export one of .stl, .obj, .ply, .3mf or .step"
     )
 
 
 def test_too_many_triangles_are_refused_before_they_are_read():
     count = 1_000_000
     content = bytes(80) + count.to_bytes(4, "little") + bytes(50 * count)
-    assert refused(content).startswith(f"has 1000000 triangles, and {MOST} are the most")
+    assert refused(content).startswith(f"has 1000000 triangles, but at most {MOST}")
 
 
 def test_a_slip_of_the_unit_is_told_with_what_it_would_be():
@@ -202,7 +202,7 @@ def test_a_slip_of_the_unit_is_told_with_what_it_would_be():
 
 def test_a_file_that_says_another_unit_is_refused():
     content = trimesh.Scene([BLOCK]).export(file_type="3mf")
-    assert refused(content, "block.3mf", "in").startswith('says itself that it is in "mm"')
+    assert refused(content, "block.3mf", "in").startswith('says that it is in "mm"')
 
 
 def test_doubled_vertices_are_one_and_that_is_said():
@@ -211,7 +211,7 @@ def test_doubled_vertices_are_one_and_that_is_said():
         BLOCK.triangles.reshape(-1, 3), np.arange(36).reshape(-1, 3), process=False
     )
     found = solid("block.ply", loose.export(file_type="ply"), "mm")
-    assert found.notes == ("has 28 vertices in places where there was one already: they are one",)
+    assert found.notes == ("has 28 vertices that repeat others: they are merged",)
     assert len(found.vertices) == 8
 
 
@@ -219,7 +219,7 @@ def test_vertices_that_rounding_has_parted_are_one_and_that_is_said():
     corners = BLOCK.triangles.copy()
     corners[0, 0] += 1e-5
     found = mm(trimesh.Trimesh(corners.reshape(-1, 3), np.arange(36).reshape(-1, 3), process=False))
-    assert found.notes == ("has vertices 1.7e-05 apart at the most, which are taken for one",)
+    assert found.notes == ("has vertices up to 1.7e-05 apart that are merged",)
 
 
 def test_triangles_without_a_third_corner_are_left_out_and_that_is_said():

@@ -182,5 +182,5 @@ def test_a_mesh_from_step_has_the_models_moments_and_tells_how_far_its_triangles
     assert mesh.skin < found.error < 2 * mesh.skin
     assert abs(found.thickness - known.thickness) <= found.error
     assert [loop.error for loop in part.section()] == pytest.approx([mesh.skin])
-    with pytest.raises(ValidationError, match=r'says itself that it is in "mm"; not in "in"'):
+    with pytest.raises(ValidationError, match=r'says that it is in "mm"; not in "in"'):
         Mesh.model_validate(text | {"unit": "in"}, context=reading)

@@ -132,17 +132,17 @@ def square(*changes: tuple[int, tuple[float, float, float]]) -> list[Run]:
         ([Run(np.zeros((1, 3)), closed=False)], "has no lines or arcs"),
         (
             square((1, (4, 3.9, 0))),
-            "is open at (4, 4); the next end is 0.1 off, at (4, 3.9); let its ends meet",
+            "is open at (4, 4); the nearest end is 0.1 away, at (4, 3.9); join the ends",
         ),
-        (square()[:3], "is open at (0, 0); the next end is 4 off, at (0, 4)"),
+        (square()[:3], "is open at (0, 0); the nearest end is 4 away, at (0, 4)"),
         ([*square(), *square()[:1]], "more than two ends that meet at (0, 0)"),
         (
             [*square(), Run(np.array([[0, 0, 0], [2.0, 2, 0]]), closed=False)],
-            "more than two ends that meet at (0, 0); leave out what branches off or is drawn twice",
+            "more than two ends that meet at (0, 0); leave out branches and lines",
         ),
         (
             [*square(), Run(np.array([[1, 1, 1], [2.0, 1, 1]]), closed=True)],
-            "has 2 closed lines, and an outline is one; keep one of them",
+            "has 2 closed lines, but an outline is one; keep one of them",
         ),
         (square() * 251, "has 1004 lines and arcs; an outline has up to 1000"),
     ],

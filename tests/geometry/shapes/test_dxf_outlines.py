@@ -162,17 +162,20 @@ def two(space) -> None:
     ("draw", "told"),
     [
         (lambda _: None, "has no lines or arcs; draw the outline in model space"),
-        (gap, "is open at (0.5, 20); the next end is 40 off, at (0, -20); let its ends meet, or"),
-        (two, "has 2 closed lines, and an outline is one; keep one of them"),
+        (gap, "is open at (0.5, 20); the nearest end is 40 away, at (0, -20); join the ends, or"),
+        (two, "has 2 closed lines, but an outline is one; keep one of them"),
         (tilted, "has a faulty CIRCLE (it isn't drawn in the x-y plane)"),
-        (steep, "isn't flat: it lies at z from 0 to 5; draw it in the x-y plane"),
-        (curved, "has POLYLINE, which is no line or arc; draw lines, arcs, circles and polylines"),
-        (nowhere, "has a faulty LINE (it has a place that is no number)"),
-        (bent_by_nothing, "has a faulty LWPOLYLINE (it has a place that is no number)"),
-        (lambda s: s.add_circle((0, 0, float("nan")), 3), "(it has a height that is no number)"),
-        (lambda space: space.add_ellipse((0, 0), (3, 0), 0.5), "has an ellipse; draw lines"),
-        (lambda space: space.add_blockref("X", (0, 0)), "has a block reference; draw lines"),
-        (lambda space: space.add_3dface([(0, 0), (1, 0), (1, 1)]), "has 3DFACE, which is no line"),
+        (steep, "isn't flat: z goes from 0 to 5; draw it in the x-y plane"),
+        (curved, "has POLYLINE, which is not a line or arc; draw only lines, arcs, circles"),
+        (nowhere, "has a faulty LINE (it has a coordinate that is not a number)"),
+        (bent_by_nothing, "has a faulty LWPOLYLINE (it has a coordinate that is not a number)"),
+        (lambda s: s.add_circle((0, 0, float("nan")), 3), "(it has a height that is not a number)"),
+        (lambda space: space.add_ellipse((0, 0), (3, 0), 0.5), "has an ellipse; draw only lines"),
+        (lambda space: space.add_blockref("X", (0, 0)), "has a block reference; draw only lines"),
+        (
+            lambda space: space.add_3dface([(0, 0), (1, 0), (1, 1)]),
+            "has 3DFACE, which is not a line",
+        ),
         (lambda space: space.add_polyline2d([]), "has a faulty POLYLINE (it has no vertices)"),
     ],
 )
@@ -187,16 +190,19 @@ def test_what_is_no_outline_is_refused(draw, told) -> None:
     [
         (b"", "is empty; save the drawing as DXF again"),
         (b" \r\n", "is empty"),
-        (b"hello", "is no DXF (Invalid group code"),
-        (b"\x00\xff" * 50, "is no DXF"),
-        (b"solid x\nfacet normal 0 0 1\n", "is no DXF"),
-        (b"0\nSECTION\n", "is cut short, or no DXF (it ends too early); save the drawing"),
+        (b"hello", "is not a DXF file (Invalid group code"),
+        (b"\x00\xff" * 50, "is not a DXF file"),
+        (b"solid x\nfacet normal 0 0 1\n", "is not a DXF file"),
+        (b"0\nSECTION\n", "is cut short, or not a DXF file (it ends too early); save the drawing"),
         (b"AC1032\x00\x00", "is a DWG; save it as an ASCII DXF"),
         (b"AutoCAD Binary DXF\r\n\x1a\x00", "is a binary DXF; save it as an ASCII DXF"),
         (b"0\nEOF\n", "has no lines or arcs"),
         (
             drawing(block).replace(b"\nARC\n", b"\nAcDbArc\n"),
-            'has AcDbArc, which is no line or arc; name the outline\'s layer, one of "BLOCK", "0"',
+            (
+                "has AcDbArc, which is not a line or arc; name the outline's layer, one of "
+                '"BLOCK", "0"'
+            ),
         ),
     ],
 )
@@ -226,9 +232,9 @@ def test_a_drawing_that_is_cut_or_damaged_is_refused_wherever_it_is() -> None:
 @pytest.mark.parametrize(
     ("units", "unit", "told"),
     [
-        (0, None, 'says no unit ($INSUNITS); add unit = "in" or unit = "mm" to file and layer'),
-        (1, "mm", 'is drawn in inches ($INSUNITS), and unit says "mm"; mend the one that is'),
-        (13, "mm", "isn't known here ($INSUNITS is 13); save it in inches or millimetres"),
+        (0, None, 'gives no unit ($INSUNITS); add unit = "in" or unit = "mm" to file and layer'),
+        (1, "mm", 'is drawn in inches ($INSUNITS), but unit says "mm"; correct the one that is'),
+        (13, "mm", "is in an unknown unit ($INSUNITS is 13); save it in inches or millimetres"),
     ],
 )
 def test_a_unit_that_is_not_clear_is_refused(units, unit, told) -> None:
@@ -238,7 +244,7 @@ def test_a_unit_that_is_not_clear_is_refused(units, unit, told) -> None:
 
 
 def test_an_unknown_layer_is_told_with_those_there_are() -> None:
-    with pytest.raises(FileError, match='nothing is drawn; did you mean "BLOCK"'):
+    with pytest.raises(FileError, match='nothing drawn on it; did you mean "BLOCK"'):
         read(drawing(block), "BLOK")
 
 
@@ -280,7 +286,7 @@ def bow(space) -> None:
     [
         (bow, 'file "x.dxf": outline crosses or touches itself'),
         (lambda s: s.add_circle((1, 0), 3), 'file "x.dxf": outline crosses the axis'),
-        (lambda s: s.add_circle((1200, 0), 3), 'file "x.dxf" reaches to 120.3 cm from its origin'),
+        (lambda s: s.add_circle((1200, 0), 3), 'file "x.dxf" reaches 120.3 cm from its origin'),
         (two, 'file "x.dxf" has 2 closed lines'),
     ],
 )

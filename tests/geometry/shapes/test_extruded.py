@@ -200,7 +200,7 @@ def test_a_corner_of_no_angle_is_refused() -> None:
         extruded(outline, 3)
     (error,) = caught.value.errors()
     assert error["msg"] == (
-        "outline comes too close to itself, or has a corner of no angle; "
+        "outline comes too close to itself, or has a corner with zero angle; "
         "keep its edges apart, and blunt a corner where arcs meet without an angle"
     )
 

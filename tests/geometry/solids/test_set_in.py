@@ -104,7 +104,7 @@ def test_it_is_set_in_last_and_painted_over_all_that_it_goes_through():
 @pytest.mark.parametrize(
     ("parts", "said"),
     [
-        ((COVER, MANTLE, plug(Placement(), "bed")), 'inside "bed", which is no part'),
+        ((COVER, MANTLE, plug(Placement(), "bed")), 'inside "bed", which is not a part'),
         ((COVER, MANTLE, BLOCK, plug(Placement(), "block")), "isn't directly inside"),
     ],
 )

@@ -62,7 +62,7 @@ def test_codes_and_streams(arguments, code, samespin) -> None:
 
     told = samespin(*arguments, "--json", *(["--force"] if "x.csv" in arguments else []))
     if arguments == ("new", "elder") or "x.json" in arguments:
-        assert json.loads(told.out)["errors"][0]["what"] == "is there already"
+        assert json.loads(told.out)["errors"][0]["what"] == "already exists"
         return
     assert told.code == code
     data = json.loads(told.out)

@@ -19,7 +19,7 @@ def test_a_file_is_written_with_ordinary_permissions(tmp_path: Path) -> None:
 def test_nothing_is_written_over_unless_it_is_asked_for(tmp_path: Path) -> None:
     path = tmp_path / "x"
     path.write_bytes(b"old")
-    with pytest.raises(InputError, match="is there already"):
+    with pytest.raises(InputError, match="already exists"):
         write({tmp_path / "new": b"", path: b"new"}, force=False)
     assert [p.name for p in tmp_path.iterdir()] == ["x"]
     assert path.read_bytes() == b"old"

@@ -77,7 +77,7 @@ def test_a_solved_line_is_read_again_without_its_drawing(samespin, saved, made) 
     assert told["files"][NAME]["sha256"] in text
     ran = samespin("check", "rowan.toml")
     assert ran.code == INPUT
-    assert f'outline: file "{NAME}" is not there' in ran.err
+    assert f'outline: file "{NAME}" does not exist' in ran.err
 
 
 def test_a_drawn_outline_gives_the_line_up_of_the_written_one(samespin, saved) -> None:
@@ -118,7 +118,7 @@ def test_a_drawing_that_changed_is_told(samespin, saved) -> None:
     [
         (lambda files: files[NAME].update(sha256="0" * 64), "is not the one that was solved"),
         (lambda files: files[NAME].update(xz_base64="AAAA"), "can't be read"),
-        (lambda files: files.clear(), "is not carried along with this text"),
+        (lambda files: files.clear(), "is not included with this text"),
         (lambda files: files.update(other=files[NAME]), "scenario.files.other does not follow"),
     ],
 )

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.mixing import loading_at, viscosity_at
+from optimizer.mixing.pourability import loading_at, viscosity_at
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from optimizer.mixing import Ingredient, Mix, Recipe, loading_at, shipped, viscosity_at
+from optimizer.mixing.ingredients import Ingredient, shipped
+from optimizer.mixing.pourability import loading_at, viscosity_at
+from optimizer.mixing.recipe import Mix, Recipe
 from shared.arrays import Array
 from shared.reference import table
 

@@ -101,14 +101,17 @@ def refused(folder: Path, outline: str, text: str = TEXT) -> str:
     [
         (
             '"blok.dxf"',
-            'outline: file "blok.dxf" is not there; write its name as seen from the scenario',
+            'outline: file "blok.dxf" does not exist; name it from the scenario',
         ),
-        ('{ file = "block.dxf/x" }', 'file "block.dxf/x" is not there'),
+        ('{ file = "block.dxf/x" }', 'file "block.dxf/x" does not exist'),
         ('"../line"', 'file "../line" is a folder; name a file in it'),
-        ('"pipe"', 'file "pipe" is no ordinary file; name one that is'),
-        ('"/block.dxf"', 'file "/block.dxf" is not a name that holds on another machine; name it'),
-        ('"C:block.dxf"', "is not a name that holds on another machine; name it from"),
-        ("'cad\\block.dxf'", "is not a name that holds on another machine; name it from"),
+        ('"pipe"', 'file "pipe" is not an ordinary file; name one that is'),
+        (
+            '"/block.dxf"',
+            'file "/block.dxf" has a name that does not work on other machines; name it',
+        ),
+        ('"C:block.dxf"', "has a name that does not work on other machines; name it from"),
+        ("'cad\\block.dxf'", "has a name that does not work on other machines; name it from"),
         (r'"a\u0000b"', "can't be read: "),
         (f'"{"x" * 300}"', "can't be read: File name too long"),
         ('""', 'part "block" outline: is empty ("")'),
@@ -125,13 +128,13 @@ def refused(folder: Path, outline: str, text: str = TEXT) -> str:
         ("3", "outline: is not a list (3); write [ …, … ]"),
         (
             "{ file = 'block.dxf', layer = 'CORE' }",
-            'file "block.dxf", layer "CORE" is a layer on which nothing is drawn; known: "BLOCK"',
+            'file "block.dxf", layer "CORE" has nothing drawn on it; known: "BLOCK"',
         ),
         (
             "{ file = 'block.dxf', unit = 'in' }",
-            'file "block.dxf" is drawn in millimetres ($INSUNITS), and unit says "in"',
+            'file "block.dxf" is drawn in millimetres ($INSUNITS), but unit says "in"',
         ),
-        ("'hazel.toml'", 'file "hazel.toml" is no DXF (Invalid group code'),
+        ("'hazel.toml'", 'file "hazel.toml" is not a DXF file (Invalid group code'),
     ],
 )
 def test_a_file_that_can_not_be_had_is_told_at_its_line(folder, outline, told) -> None:
@@ -156,7 +159,7 @@ def test_a_file_that_is_too_large_or_locked_is_not_read(folder, monkeypatch) -> 
 
 
 def test_a_text_alone_has_no_files() -> None:
-    with pytest.raises(InputError, match=r'hazel.toml:25:\d+: .*"block.dxf" is not carried along'):
+    with pytest.raises(InputError, match=r'hazel.toml:25:\d+: .*"block.dxf" is not included with'):
         scenario(TEXT.replace("OUTLINE", NAMED), file="hazel.toml", target_required=True)
 
 
@@ -166,8 +169,8 @@ def test_a_drawing_that_is_no_turned_outline_is_told_with_file_and_layer(folder)
 
     (folder / "block.dxf").write_bytes(drawing(draw))
     told = refused(folder, NAMED)
-    assert 'file "block.dxf", layer "BLOCK" is open at (40, 50); the next end is' in told
-    assert told.endswith("let its ends meet, or end on the axis, x = 0")
+    assert 'file "block.dxf", layer "BLOCK" is open at (40, 50); the nearest end is' in told
+    assert told.endswith("join the ends, or end on the axis, x = 0")
 
 
 def test_names_of_files_and_layers_are_no_dimensions(folder) -> None:
@@ -276,7 +279,7 @@ def test_a_file_that_is_not_what_was_carried_is_refused(change, told) -> None:
 
 @pytest.mark.parametrize("told", [[1], "x", {"x": 3}, {"x": None}, {"x": {}}, 7])
 def test_files_that_are_no_table_are_refused(told) -> None:
-    with pytest.raises(ValueError, match=r"no table|can't be read"):
+    with pytest.raises(ValueError, match=r"not a table|can't be read"):
         unpacked(told)
 
 

@@ -26,7 +26,7 @@ Read = Callable[..., Scenario]
 
 CORE = 'shape    = { kind = "spheroid", diameter = "wide", height = 6.00 }'
 BALL = '{ kind = "sphere", diameter = 8.500 }'
-UNIT = "is it in the unit that [units] says?"
+UNIT = "is it in the unit given in [units]?"
 
 FIELDS = {
     "misspelt key": (
@@ -127,7 +127,7 @@ FIELDS = {
     "a ball in the wrong unit, below the limit of a length": (
         "diameter = 8.500",
         "diameter = 21.6",
-        f't.toml:32:31: part "cover" diameter: is no ball\'s diameter (21.6); {UNIT}',
+        f't.toml:32:31: part "cover" diameter: is not a ball\'s diameter (21.6); {UNIT}',
     ),
     "a density in the wrong unit": (
         "density   = [1.12, 1.22]",
@@ -160,7 +160,7 @@ FIELDS = {
         "density   = [1.12, 1.15, 1.22]",
         (
             't.toml:24:1: material "shell" density: has too many entries ([1.12, 1.15, 1.22]); '
-            "[lowest, highest] that can be poured; one number fixes it"
+            "[lowest, highest] that can be poured; a single number fixes it"
         ),
     ),
     "a number for a table": (
@@ -237,7 +237,7 @@ REFERENCES = {
     "a limit without ends": (
         "min = 1.0, max = 4.0, ",
         "",
-        "t.toml:56:1: limits top_weight: holds nothing; give it a min, a max or both",
+        "t.toml:56:1: limits top_weight: limits nothing; give it a min, a max or both",
     ),
     "an intermediate differential without tolerance": (
         "differential = 0.042",
@@ -265,7 +265,10 @@ REFERENCES = {
     "two wall exceptions for one pair": (
         "min = 0.05 }]",
         'min = 0.05 }, { between = ["belt", "core"], min = 0.06 }]',
-        ('t.toml:57:84: limits wall except [2] between: stands twice (["belt", "core"]); keep one'),
+        (
+            't.toml:57:84: limits wall except [2] between: is listed twice (["belt", "core"]); '
+            "keep one"
+        ),
     ),
     "an empty line-up": (
         (
@@ -365,20 +368,20 @@ REFERENCES = {
     "`each` that names an unknown weight": (
         "each = { 16 = 0.30, 15 = 0.20 }",
         "each = { 16 = 0.30, 15 = 0.20, 61 = 0.1 }",
-        't.toml:21:41: dimension "lift" each 61: is no weight; known: "16", "15"',
+        't.toml:21:41: dimension "lift" each 61: is not a weight; known: "16", "15"',
     ),
     "`each` in a limit, which holds for the line": (
         "wall       = { min = 0.10",
         'wall       = { min = "lift"',
         (
-            "t.toml:57:16: limits wall min: differs from weight to weight, and this holds for all "
+            "t.toml:57:16: limits wall min: differs between weights, but this applies to all "
             'of them ("lift"); give a number'
         ),
     ),
     "a free dimension with nowhere to go": (
         "wide = 4.00",
         "wide = { min = 3.0, max = 3.0 }",
-        't.toml:20:1: dimension "wide" has its min and max alike, 3.0; give the number alone',
+        't.toml:20:1: dimension "wide" has the same min and max, 3.0; give just the number',
     ),
     "a free dimension the wrong way round": (
         "wide = 4.00",
@@ -401,7 +404,7 @@ REFERENCES = {
     "moulds on the rack, one twice": (
         "wide = 4.00",
         "wide = { one_of = [3.0, 4.0, 3.0] }",
-        't.toml:20:30: dimension "wide" one_of [3]: stands twice (3.0); keep one',
+        't.toml:20:30: dimension "wide" one_of [3]: is listed twice (3.0); keep one',
     ),
     "an empty rack": (
         "wide = 4.00",
@@ -411,13 +414,13 @@ REFERENCES = {
     "a free dimension, alike in an unknown weight": (
         "wide = 4.00",
         'wide = { min = 3.0, max = 4.0, same = [["16", "51"]] }',
-        ('t.toml:20:47: dimension "wide" same [1] [2]: is no weight ("51"); known: "16", "15"'),
+        ('t.toml:20:47: dimension "wide" same [1] [2]: is not a weight ("51"); known: "16", "15"'),
     ),
     "a wall exception for an unknown part": (
         '["core", "belt"]',
         '["core", "bell"]',
         (
-            't.toml:57:59: limits wall except [1] between [2]: is no part ("bell"); '
+            't.toml:57:59: limits wall except [1] between [2]: is not a part ("bell"); '
             'did you mean "belt"?'
         ),
     ),
@@ -432,13 +435,16 @@ REFERENCES = {
     "a group with an unknown weight": (
         'material = "shell"',
         'material = "shell"\nsame_density = [["16", "14"]]',
-        't.toml:34:24: part "cover" same_density [1] [2]: is no weight ("14"); known: "16", "15"',
+        (
+            't.toml:34:24: part "cover" same_density [1] [2]: is not a weight ("14"); '
+            'known: "16", "15"'
+        ),
     ),
     "a group with a weight twice": (
         'material = "shell"',
         'material = "shell"\nsame_density = [["16", "15"], ["15"]]',
         (
-            't.toml:34:32: part "cover" same_density [2] [1]: stands twice ("15"); '
+            't.toml:34:32: part "cover" same_density [2] [1]: is listed twice ("15"); '
             "a weight is in one group at most"
         ),
     ),
@@ -530,7 +536,7 @@ def test_a_limit_is_not_the_solvers_to_pick(sound: str, open_: str) -> None:
     with pytest.raises(InputError) as told:
         scenario(text, file="t.toml", target_required=True)
     assert str(told.value) == (
-        "t.toml:57:16: limits wall min: is free, and a limit is not the solver's to pick "
+        "t.toml:57:16: limits wall min: is free, but the solver picks no limits "
         '("wide"); give a number'
     )
 
@@ -609,11 +615,11 @@ def test_all_mistakes_are_told_at_once_in_file_order(read: Read) -> None:
     ("densities", "told"),
     [
         ({"covr": 1.2}, '--density covr: there is no part "covr"; did you mean "cover"?'),
-        ({"cover": 1200}, f"--density cover: is no density that can be poured (1200); {UNIT}"),
-        ({"cover": -1.0}, f"--density cover: is no density that can be poured (-1.0); {UNIT}"),
+        ({"cover": 1200}, f"--density cover: is not a density that can be poured (1200); {UNIT}"),
+        ({"cover": -1.0}, f"--density cover: is not a density that can be poured (-1.0); {UNIT}"),
         (
             {"cover": float("nan")},
-            f"--density cover: is no density that can be poured (nan); {UNIT}",
+            f"--density cover: is not a density that can be poured (nan); {UNIT}",
         ),
     ],
 )
@@ -637,11 +643,11 @@ NOT_TOML = {
     "name": ("name\n", "t.toml:1:5: is not TOML: a key is not followed by ="),
     "no value": (
         "name =\n",
-        "t.toml:1:7: is not TOML: there is no value here that TOML knows; text goes in quotes",
+        "t.toml:1:7: is not TOML: the value is not valid; text goes in quotes",
     ),
     "no quotes": (
         "name = Juniper\n",
-        "t.toml:1:8: is not TOML: there is no value here that TOML knows; text goes in quotes",
+        "t.toml:1:8: is not TOML: the value is not valid; text goes in quotes",
     ),
     "open text": (
         'name = "Juniper\n',
@@ -688,7 +694,7 @@ NOT_TOML = {
         "a." * 3000 + "b = 1979-05-27",
         "t.toml: is nested too deeply",
     ),
-    "too long": ("a = 1" + 5000 * "0", "t.toml: holds a number of too many digits"),
+    "too long": ("a = 1" + 5000 * "0", "t.toml: has a number with too many digits"),
 }
 
 
@@ -809,7 +815,7 @@ def test_a_wall_known_too_poorly_is_a_warning(read: Read, monkeypatch: pytest.Mo
     monkeypatch.setattr(fit, "mould_walls", lambda _parts: (wall,))
     assert read().warnings == (
         (
-            't.toml:35:1: part "core" has a wall to "cover" that is known to ± 0.002 in only: '
+            't.toml:35:1: part "core" has a wall to "cover" that is known only to ± 0.002 in: '
             "they may cross"
         ),
     )

@@ -53,12 +53,12 @@ def test_a_missing_file_is_told_with_its_line(linden: Path) -> None:
     line = next(i for i, row in enumerate(LINDEN.splitlines(), 1) if "linden.stl" in row)
     told = said(linden)
     assert told.startswith(f"{linden}:{line}:")
-    assert 'file "linden.stl" is not there' in told
+    assert 'file "linden.stl" does not exist' in told
 
 
 def test_a_bad_file_is_told_with_its_line(linden: Path) -> None:
     (linden.parent / "linden.stl").write_bytes(blocks.SCENARIO.read_bytes()[:-50])
-    assert 'part "block" file: "linden.stl" says it has 4200 triangles, and is as' in said(linden)
+    assert 'part "block" file: "linden.stl" claims 4200 triangles, but has room' in said(linden)
 
 
 def test_a_mesh_without_its_unit_is_told(linden: Path) -> None:
@@ -71,7 +71,7 @@ def test_what_was_mended_is_a_warning(linden: Path) -> None:
     body.invert()
     (linden.parent / "linden.stl").write_bytes(meshes.stl(body))
     (warning,) = read_scenario(linden, target_required=True).warnings
-    assert 'part "block" file: "linden.stl" was inside out: its triangles are taken' in warning
+    assert 'part "block" file: "linden.stl" was inside out: its triangles are reversed' in warning
 
 
 @pytest.mark.parametrize("command", ["check", "solve"])

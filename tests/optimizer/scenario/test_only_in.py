@@ -49,12 +49,12 @@ def test_what_stands_inside_goes_with_its_host():
         (
             LIGHT,
             'only_in = ["13"]',
-            'part "light spindle" only_in [1]: is no weight ("13"); known: "15", "14", "12"',
+            'part "light spindle" only_in [1]: is not a weight ("13"); known: "15", "14", "12"',
         ),
         (
             LIGHT,
             'only_in = ["12", "12"]',
-            'part "light spindle" only_in [2]: stands twice ("12"); keep one',
+            'part "light spindle" only_in [2]: is listed twice ("12"); keep one',
         ),
         (
             LIGHT,
@@ -75,8 +75,8 @@ def test_what_stands_inside_goes_with_its_host():
             'name = "cover"',
             'name = "cover"\nonly_in = ["12"]',
             (
-                'part "cover" only_in: is not for the outermost part, the ball: it stands in every '
-                'weight (["12"]); leave it out'
+                'part "cover" only_in: can\'t be given for the outermost part, the ball: it is in '
+                'every weight (["12"]); leave it out'
             ),
         ),
         (
@@ -84,7 +84,7 @@ def test_what_stands_inside_goes_with_its_host():
             'name = "keel"\nonly_in = ["15", "12"]',
             (
                 'part "keel" only_in [2]: is a weight without "spindle", which it is inside '
-                '("12"); "spindle" stands in "15", "14" only'
+                '("12"); "spindle" is only in "15", "14"'
             ),
         ),
         (
@@ -92,15 +92,15 @@ def test_what_stands_inside_goes_with_its_host():
             'name = "keel"\nsame_density = [["15", "12"]]',
             (
                 'part "keel" same_density [1] [2]: is a weight that this part is not in ("12"); '
-                'take it out: there are "15", "14"'
+                'leave it out; known: "15", "14"'
             ),
         ),
         (
             "tolerance = 0.02 }",
             'tolerance = 0.02, except = [{ between = ["spindle", "light spindle"], min = 0.1 }] }',
             (
-                "limits wall except [1] between: stand in no weight together "
-                '(["spindle", "light spindle"]); take this out'
+                "limits wall except [1] between: are in no weight together "
+                '(["spindle", "light spindle"]); leave this out'
             ),
         ),
     ],
@@ -167,8 +167,8 @@ def test_a_dimension_is_of_the_weights_in_which_its_parts_stand():
         (
             '{ min = 3.0, max = 3.3, same = [["15", "12"]] }',
             (
-                'dimension "thin" same [1] [1]: is a weight in which no part with this dimension '
-                'stands ("15"); take it out: there are "12"'
+                'dimension "thin" same [1] [1]: is a weight with no part that uses this '
+                'dimension ("15"); leave it out; known: "12"'
             ),
         ),
         (
@@ -189,7 +189,7 @@ def test_a_value_for_a_weight_without_the_part_is_not_used():
     read = _read(_with("{ each = { 15 = -1.0, 12 = 3.2 } }"))
     (warning,) = read.warnings
     assert "each 15" in warning
-    assert "no part with this dimension stands in that weight" in warning
+    assert "no part with this dimension is in that weight" in warning
     assert read.named("15") == {}
 
 
@@ -215,4 +215,4 @@ def test_one_density_in_all_its_weights_is_written_as_all():
 def test_the_schema_knows_it():
     key = scenario_schema()["$defs"]["PartText"]["properties"]["only_in"]
     assert {"items": {"type": "string"}, "minItems": 1, "type": "array"} in key["anyOf"]
-    assert key["description"].startswith("labels of the weights that it stands in")
+    assert key["description"].startswith("labels of the weights that it is in")

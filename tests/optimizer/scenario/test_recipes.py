@@ -175,15 +175,15 @@ WRONG = {  # each is told of t.toml
     "an unknown resin": (
         recipe('resin = "polyestre"'),
         (
-            '24:12: material "shell" recipe resin: is no ingredient ("polyestre"); did you mean '
-            '"polyester"?'
+            '24:12: material "shell" recipe resin: is not an ingredient ("polyestre"); did you '
+            'mean "polyester"?'
         ),
     ),
     "an unknown filler": (
         recipe('resin = "polyester", heavy = ["barit"], loading = 0.1'),
         (
-            '24:42: material "shell" recipe heavy [1]: is no ingredient ("barit"); did you mean '
-            '"barite"?'
+            '24:42: material "shell" recipe heavy [1]: is not an ingredient ("barit"); did you '
+            'mean "barite"?'
         ),
     ),
     "a filler as the resin": (
@@ -202,7 +202,7 @@ WRONG = {  # each is told of t.toml
     ),
     "one filler twice": (
         recipe('resin = "polyester", heavy = ["barite", "barite"], loading = 0.1'),
-        '24:52: material "shell" recipe heavy [2]: stands twice ("barite"); keep one',
+        '24:52: material "shell" recipe heavy [2]: is listed twice ("barite"); keep one',
     ),
     "a light filler that is heavy": (
         recipe(f'resin = "polyester", light = ["calcite"], loading = 0.1, {FIGURES}'),
@@ -221,21 +221,21 @@ WRONG = {  # each is told of t.toml
     "fillers without a loading": (
         recipe(BASE),
         (
-            '24:1: material "shell" recipe: says nothing of how much filler it can hold; add '
+            '24:1: material "shell" recipe: doesn\'t say how much filler it can hold; add '
             "viscosity = …, a multiple of the resin's, or loading = …, a volume fraction"
         ),
     ),
     "loading and viscosity": (
         recipe(f"viscosity = 8, loading = 0.1, {BASE}"),
         (
-            '24:27: material "shell" recipe loading: is given beside a viscosity, and follows '
+            '24:27: material "shell" recipe loading: is given as well as a viscosity, but follows '
             "from it (0.1); keep one of them"
         ),
     ),
     "a loading without fillers": (
         recipe('loading = 0.1, resin = "polyester"'),
         (
-            '24:12: material "shell" recipe loading: is given, and there are no fillers (0.1); '
+            '24:12: material "shell" recipe loading: is given, but there are no fillers (0.1); '
             "list them under heavy or light, or leave this out"
         ),
     ),
@@ -243,7 +243,7 @@ WRONG = {  # each is told of t.toml
         recipe(f"loading = 0.6, packing = 0.6, {BASE}"),
         (
             '24:12: material "shell" recipe loading: is not below the packing, 0.6 (0.6); at '
-            "the packing nothing flows any more"
+            "the packing the mix no longer flows"
         ),
     ),
     "a viscosity that is thinner than the resin": (
@@ -290,15 +290,15 @@ WRONG = {  # each is told of t.toml
     "a step wider than the range": (
         f"{RANGE}\nstep = 0.5",
         (
-            '25:1: material "shell" step: is so wide that none of its multiples lies in 1.12 to '
+            '25:1: material "shell" step: is so wide that no multiple of it lies in 1.12 to '
             "1.22 (0.5); a finer step, or a wider range"
         ),
     ),
     "a step finer than what is stated": (
         f"{RANGE}\nstep = 0.00015",
         (
-            '25:1: material "shell" step: is no multiple of 0.0001 g/cm³, to which densities are '
-            "stated (0.00015); a rounder step"
+            '25:1: material "shell" step: is not a multiple of 0.0001 g/cm³, to which densities '
+            "are stated (0.00015); a rounder step"
         ),
     ),
     "no step": (
@@ -343,10 +343,10 @@ def test_an_ingredient_has_a_density(mixed: Mixed) -> None:
     assert [line.removeprefix("t.toml:") for line in str(error.value).splitlines()] == [
         (
             '60:1: ingredient "lot 7" density: is missing; add it: of the solid filler, or of the '
-            "liquid resin as mixed with its hardener"
+            "liquid resin mixed with its hardener"
         ),
         '60:13: ingredient "lot 7" price: must not be negative (-1)',
-        '61:7: ingredient "x" density: is too large (4350); is it in the unit that [units] says?',
+        '61:7: ingredient "x" density: is too large (4350); is it in the unit given in [units]?',
     ]
 
 

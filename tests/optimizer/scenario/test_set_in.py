@@ -45,7 +45,7 @@ def changed(*swaps: tuple[str, str]) -> str:
         ([(HOSTS, "inside = []")], "is empty"),
         ([(HOSTS, 'inside = ["cover", 3]')], "is not text (3)"),
         ([(SIZE, "height = 0.30 }\nat = [0, 0, 4.08]")], 'doesn\'t reach into "mantle"'),
-        ([(SIZE, "height = 0.20 }\nat = [0, 0, 3.55]")], 'lies in "mantle" alone'),
+        ([(SIZE, "height = 0.20 }\nat = [0, 0, 3.55]")], 'lies entirely in "mantle"'),
         ([(SIZE, "height = 0.75 }\nat = [0, 0, 3.93]")], 'sticks out of "cover"'),
         ([(SIZE, "height = 1.40 }\nat = [0, 0, 3.55]")], 'overlaps "plug"'),
         (
@@ -53,14 +53,14 @@ def changed(*swaps: tuple[str, str]) -> str:
                 ("height = 0.75", 'height = "tall"'),
                 ("[limits]", "[dimensions]\ntall = { min = 0.7, max = 0.76 }\n[limits]"),
             ],
-            'is free, and stands in "plug", where a part is set into several',
+            'is free, but is used in "plug", where a part is set into several',
         ),
         (
             [
                 ("diameter = 7.450", 'diameter = "bed"'),
                 ("[limits]", "[dimensions]\nbed = { min = 7.4, max = 7.5 }\n[limits]"),
             ],
-            'is free, and stands in "mantle"',
+            'is free, but is used in "mantle"',
         ),
     ],
 )

@@ -128,7 +128,7 @@ def test_what_is_cut_away_is_the_hosts() -> None:
     ("core", "said"),
     [
         ("", 'part "core" shape: is missing'),
-        ('shape = { kind = "sphere", diameter = 2 }' + CORE, "stands beside shape"),
+        ('shape = { kind = "sphere", diameter = 2 }' + CORE, "is given as well as shape"),
         (
             f"shape = {BALL}2 }}\nminus = [{BALL}1 }}]",
             "write shapes = [ { … } ]",

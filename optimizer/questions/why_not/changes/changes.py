@@ -10,7 +10,7 @@ from typing import Any
 from optimizer.ball.bounds import Bound, Margin
 from optimizer.ball.figures import WALL
 from optimizer.lineup.claims import Kind
-from optimizer.mixing import Recipe
+from optimizer.mixing.recipe import Recipe
 from optimizer.questions.why_not.changes.moves import Move
 from optimizer.scenario import Scenario
 from shared.models import Path

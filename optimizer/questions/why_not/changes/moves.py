@@ -10,7 +10,8 @@ from optimizer.ball.bounds import Bound
 from optimizer.ball.figures import DENSITY, RADII, WEIGHT, Quantity
 from optimizer.ball.sought import Pour
 from optimizer.lineup.rows import Lineup
-from optimizer.mixing import MOST_LOADING, MOST_VISCOSITY, Recipe
+from optimizer.mixing.pourability import MOST_LOADING, MOST_VISCOSITY
+from optimizer.mixing.recipe import Recipe
 from optimizer.scenario import Scenario
 from shared.models import Path
 

@@ -130,9 +130,12 @@ def test_a_mixer_shares_the_balls_out_in_batches_and_one_too_small_is_told(one_w
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
-        ("cast = { covre = 8.75 }", 'foundry cast covre: is no part (8.75); did you mean "cover"?'),
+        (
+            "cast = { covre = 8.75 }",
+            'foundry cast covre: is not a part (8.75); did you mean "cover"?',
+        ),
         ("cast = { cover = 8.50 }", "leaves nothing to turn down (8.5)"),
-        ("cast = { keel = 8.75 }", "is no sphere: only a sphere is turned down"),
+        ("cast = { keel = 8.75 }", "is not a sphere: only a sphere is turned down"),
         ("scale = 0.0", "must be more than 0"),
         (
             "scale = 1\nfine_scale = { readability = 2, up_to = 9 }",
@@ -141,7 +144,7 @@ def test_a_mixer_shares_the_balls_out_in_batches_and_one_too_small_is_told(one_w
         ("fine_scale = { readability = 0.1, up_to = 9 }", "foundry scale: is missing"),
         (
             "scale = 1\nfine_scale = { readability = 0.1, up_to = 0.05 }",
-            "is no more than what one step",
+            "is no more than one step",
         ),
         ("waste = 0.9", "is too large (0.9); at most 0.5"),
         ('status = "final"', "is not one of the choices"),
