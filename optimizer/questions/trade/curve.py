@@ -14,7 +14,7 @@ from itertools import groupby, pairwise
 import numpy as np
 
 from optimizer.lineup.engine.climbing import WORTH
-from optimizer.questions.trade.along import Along, Best, Sample
+from optimizer.questions.trade.held_figure import Along, Best, Sample
 from shared import activity
 
 STRETCHES = 12

@@ -7,7 +7,7 @@ from typing import Any, Final
 from optimizer import version
 from optimizer.questions.line_up.data import margin_data, number, scenario_data, target_data
 from optimizer.questions.line_up.warnings import all_warnings
-from optimizer.questions.trade.along import Limits
+from optimizer.questions.trade.held_figure import Limits
 from optimizer.questions.trade.trade import Spot, Trade
 from optimizer.questions.window.edges import claim_data
 from shared.units import INCH

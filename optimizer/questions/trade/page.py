@@ -12,9 +12,9 @@ from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import POINT, margin_lines, sentence_case
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.line_up.warnings import all_warnings
-from optimizer.questions.trade.along import Limits
 from optimizer.questions.trade.chart import MARKS, chart, frame_of
 from optimizer.questions.trade.curve import FINEST
+from optimizer.questions.trade.held_figure import Limits
 from optimizer.questions.trade.trade import Spot, Trade
 from optimizer.questions.window.edges import makers_line
 from shared.rounding import fixed

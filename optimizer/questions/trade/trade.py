@@ -19,8 +19,8 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, Status, WeightResult, ranked
 from optimizer.lineup.shown import Shown
 from optimizer.lineup.stating import fixed_and_broken
-from optimizer.questions.trade.along import Along, Limits, Sample
 from optimizer.questions.trade.curve import CurveSearch, inside, kinks
+from optimizer.questions.trade.held_figure import Along, Limits, Sample
 from optimizer.scenario import Scenario
 from shared.errors import InputError, Problem
 from shared.models import Path

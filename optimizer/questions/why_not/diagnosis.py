@@ -23,7 +23,7 @@ from optimizer.lineup.stating import measured
 from optimizer.questions.why_not.changes.changes import walls
 from optimizer.questions.why_not.changes.moves import Move
 from optimizer.questions.why_not.changes.remedies import Case, Remedy, cheapest_pair, nearest_common
-from optimizer.questions.why_not.changes.singles import hopeful_moves, single_remedies
+from optimizer.questions.why_not.changes.single_changes import hopeful_moves, single_remedies
 from optimizer.questions.why_not.conflict import Conflict, conflict
 from optimizer.questions.why_not.effort import EXPLAINING, spent
 from optimizer.scenario import Scenario, linear_maps

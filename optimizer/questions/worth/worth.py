@@ -20,7 +20,7 @@ from optimizer.ball.figures import DENSITY, WALL
 from optimizer.lineup.margins import margins
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
-from optimizer.questions.worth.around import Around, around
+from optimizer.questions.worth.neighbourhood import Around, around
 from optimizer.scenario.release import released, searched, unheld
 from optimizer.scenario.scenario import Scenario
 from shared import activity

@@ -21,7 +21,7 @@ from optimizer.questions.why_not.changes.changes import Change, change
 from optimizer.questions.why_not.changes.least_moves import least_moves
 from optimizer.questions.why_not.changes.moves import Move, moves
 from optimizer.questions.why_not.changes.pairs import cheapest_pairs
-from optimizer.questions.why_not.changes.ruled import left_rules, within_rules
+from optimizer.questions.why_not.changes.rulebook import left_rules, within_rules
 from optimizer.questions.why_not.changes.shared_target import (
     freed_start,
     shared_window,

@@ -22,7 +22,7 @@ from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.why_not.changes.moves import Move
 from optimizer.questions.window.reach import Reach, flat, opened
-from optimizer.questions.window.shared_reach import Asked
+from optimizer.questions.window.shared_reach import LineReach
 from optimizer.scenario import Scenario
 from shared.arrays import Array
 
@@ -45,7 +45,7 @@ def shared_window(maps: Sequence[LinearMap], asked: Scenario, solver: LinearSolv
     free = tuple(
         replace(opened(linear_map), bounds=_without_rules(linear_map)) for linear_map in maps
     )
-    return Asked(asked, solver).common(free) if all(map(flat, free)) else None
+    return LineReach(asked, solver).common(free) if all(map(flat, free)) else None
 
 
 def _without_rules(linear_map: LinearMap) -> tuple[Bound, ...]:

@@ -17,8 +17,8 @@ from scipy.optimize import minimize_scalar
 
 from optimizer.ball.targets import Span
 from optimizer.questions.sharing.pours import Point
-from optimizer.questions.trade.along import Along, Limits, Sample
 from optimizer.questions.trade.curve import ERROR, FINEST
+from optimizer.questions.trade.held_figure import Along, Limits, Sample
 from optimizer.questions.trade.trade import Spot, Trade, trade
 from shared.errors import InputError, SolverError
 

@@ -25,7 +25,7 @@ from optimizer.questions.why_not.changes.changes import change
 from optimizer.questions.why_not.changes.least_moves import least_moves
 from optimizer.questions.why_not.changes.moves import moves
 from optimizer.questions.why_not.changes.remedies import Remedy
-from optimizer.questions.why_not.changes.ruled import within_rules
+from optimizer.questions.why_not.changes.rulebook import within_rules
 from optimizer.questions.why_not.conflict import conflict
 from optimizer.questions.why_not.diagnosis import diagnose
 from optimizer.questions.why_not.words import remedy_line

@@ -11,7 +11,8 @@ from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import farthest, outside, room, sampled
 from whole import in_shares
 
-from optimizer.questions.window.reach import Reach, opened, reach
+from optimizer.questions.window.exact.branch import branches
+from optimizer.questions.window.reach import Reach, exactly, opened
 from optimizer.questions.window.window import Window, window
 from optimizer.scenario import linear_maps, scenario
 
@@ -23,7 +24,7 @@ ERROR = 2e-5 * INCH
 def _reach(line: Line, label: str = "15") -> Reach:
     some = scenario(line.text(), file="line.toml", target_required=True)
     linear_map = next(linear_map for linear_map in linear_maps(some) if linear_map.label == label)
-    found = reach(opened(linear_map))
+    found = exactly(branches(opened(linear_map)))
     assert found is not None
     return found
 
@@ -189,6 +190,6 @@ def test_the_rulebook_cuts_a_window_off(juniper):
 
 def _lightest(text: str) -> Reach:
     some = scenario(text, file="line.toml", target_required=True)
-    found = reach(opened(linear_maps(some)[-1]))
+    found = exactly(branches(opened(linear_maps(some)[-1])))
     assert found is not None
     return found

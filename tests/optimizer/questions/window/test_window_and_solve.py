@@ -14,8 +14,7 @@ from oracles.windows import alike_in_all
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
-from optimizer.paper.quantities import Units
-from optimizer.questions.window.page import target_line, window_names
+from optimizer.questions.window.page import target_line
 from optimizer.questions.window.window import Window, window
 from optimizer.scenario import scenario
 
@@ -30,7 +29,7 @@ def _both(text: str) -> tuple[Window, LineupResult]:
 
 
 def _told(found: Window) -> str:
-    line = target_line(found, Units.of(found.scenario), window_names(found))
+    line = target_line(found)
     assert line is not None
     return line[0]
 

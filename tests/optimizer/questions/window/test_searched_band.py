@@ -18,7 +18,7 @@ from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.bands import Band, box
 from optimizer.questions.window.exact.branch import HIGH, LOW, branches
 from optimizer.questions.window.exact.pieces import laid_out
-from optimizer.questions.window.off_axis.probing import probed
+from optimizer.questions.window.off_axis.searched_band import searched_reach
 from optimizer.questions.window.reach import Reach, exactly, opened
 from optimizer.scenario import Scenario, linear_maps, scenario
 from shared.tolerances import AXIS_GAP
@@ -27,19 +27,19 @@ ERROR = 2e-5 * INCH
 KINDS = ["tilted 15", "tilted 80", "triaxial", "off axis"]
 
 
-def _probed(some: Scenario, label: str = "15", pin: int = LOW) -> tuple[Reach, LinearMap]:
+def _searched(some: Scenario, label: str = "15", pin: int = LOW) -> tuple[Reach, LinearMap]:
     linear_map = next(
         opened(linear_map) for linear_map in linear_maps(some) if linear_map.label == label
     )
     lineup = Lineup((linear_map,), columns((linear_map,), {}))
-    reach = probed(lineup, LinearSolver(), pin)
-    assert reach is not None
+    reach = searched_reach(lineup, LinearSolver(), pin)
+    assert reach.whole
     assert not reach.proven
     return reach, linear_map
 
 
 def _of(line: Line) -> Reach:
-    return _probed(scenario(line.text(), file="line.toml", target_required=True))[0]
+    return _searched(scenario(line.text(), file="line.toml", target_required=True))[0]
 
 
 def _outline(reach: Reach) -> np.ndarray:
@@ -61,7 +61,7 @@ def test_it_finds_what_slices_prove(about):
         sets = list(branches(opened(linear_maps(some)[0])))
         for pin in (LOW, HIGH):
             exact = exactly(branch for branch in sets if branch.pin == pin)
-            found, _ = _probed(some, pin=pin)
+            found, _ = _searched(some, pin=pin)
             assert exact is not None
             assert exact.empty == found.empty
             if exact.empty:
@@ -131,7 +131,7 @@ def test_a_limit_that_speaks_of_axes_leaves_balls_without_any(yew):
     tilted = yew.replace("at       = [0, 0, 0.25]", "at = [0, 0, 0.25]\nrotate = [20, 0, 0]")
     tilted = re.sub(r"intermediate_differential = 0.011.*|, intermediate_d.* = 0.001", "", tilted)
     some = scenario(tilted, file="yew.toml", target_required=True)
-    found, one = _probed(some, "16")
+    found, one = _searched(some, "16")
     assert found.error <= ERROR
     assert len(found.bands) > 1
     random = np.random.default_rng(33)
