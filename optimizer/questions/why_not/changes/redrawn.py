@@ -1,4 +1,4 @@
-"""A named dimension of the drawing as a move: how little of it would do, with new densities."""
+"""A named dimension of the drawing as a move: the least that is enough, with new densities."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ from shared.arrays import Array
 from shared.errors import UnbuildableError
 
 REACH = 0.25
-"""Of its value: how far a dimension is moved at the most, either way."""
+"""Of its value: the farthest that a dimension is moved, either way."""
 LEAST_REACH = 0.5
-"""cm. At least so far: a place may be 0."""
+"""cm. The reach is at least this: a value may be 0."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,9 +49,9 @@ def redrawings(asked: Scenario) -> Iterator[Redrawing]:
 def least_redrawing(
     redrawing: Redrawing, nearest: Mapping[str, Array], solver: LinearSolver
 ) -> float | None:
-    """Return by how much the dimension must move (cm, signed), or None if that isn't enough.
+    """Return how far the dimension must move (cm, signed), or None if that isn't enough.
 
-    For the weights that have it, and those that are tied to them; the others it can't help.
+    It must be enough for the weights that have it and those tied to them; it can't help the others.
     `nearest` are densities to start from, by weight label.
     """
     lineup = next(

@@ -1,4 +1,4 @@
-"""Every change that may do alone, tried as long as the effort of a diagnosis lasts."""
+"""Every change that may be enough alone, tried as long as the effort of a diagnosis lasts."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from shared.models import Path
 
 @dataclass
 class Singles:
-    """The changes that do alone, proven, the moves that don't, and how many `untried` are left."""
+    """Changes that are enough alone, proven; moves that aren't; how many are left `untried`."""
 
     remedies: list[Remedy] = field(default_factory=list)
     not_enough: list[Move] = field(default_factory=list)
@@ -26,9 +26,8 @@ class Singles:
 
 
 def single_remedies(case: Case, hopeful: Collection[Path]) -> Singles:
-    """Return the changes that do alone and those that don't, as long as the effort lasts."""
+    """Return the changes that are enough alone and those that aren't, while the effort lasts."""
     asked, singles, both = case.result.scenario, Singles(), ways(case.lineup)
-
     nearest = {weight.label: weight.ball.densities for weight in case.result.weights}
 
     def number(move: Move) -> Remedy | None:
@@ -43,14 +42,14 @@ def single_remedies(case: Case, hopeful: Collection[Path]) -> Singles:
         *((None, partial(case.proven, [split])) for split in splits(asked)),
         *((redrawing.move, partial(redrawn, redrawing)) for redrawing in redrawings(asked)),
     ]
-    for count, (move, remedy) in enumerate(tries, start=1):
+    for count, (move, attempt) in enumerate(tries, start=1):
         if case.spent():
             singles.untried += 1
             continue
         activity.at(f"what would do: change {count} of {len(tries)}")
-        found = remedy()
-        if found is not None:
-            singles.remedies.append(found)
+        remedy = attempt()
+        if remedy is not None:
+            singles.remedies.append(remedy)
         elif case.spent():
             singles.untried += 1
         elif move is not None:
@@ -59,9 +58,9 @@ def single_remedies(case: Case, hopeful: Collection[Path]) -> Singles:
 
 
 def hopeful_moves(case: Case, unable: Sequence[LinearMap]) -> frozenset[Path]:
-    """Return the moves that do, alone, for each weight that can't be made by itself.
+    """Return the moves that are enough for each weight that can't be made by itself.
 
-    What doesn't do for one of them doesn't do for the line.
+    A move that isn't enough for one of them isn't enough for the line.
     """
     hopeful = frozenset(move.path for move in case.moves)
     for linear_map in unable if len(case.lineup.maps) > 1 else ():
