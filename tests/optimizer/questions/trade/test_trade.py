@@ -18,7 +18,7 @@ from scipy.optimize import minimize_scalar
 from optimizer.ball.targets import Span
 from optimizer.questions.sharing.pours import Point
 from optimizer.questions.trade.curve import ERROR, FINEST
-from optimizer.questions.trade.held_figure import Along, Limits, Sample
+from optimizer.questions.trade.held_figure import HeldFigure, Limits, Sample
 from optimizer.questions.trade.trade import Spot, Trade, trade
 from shared.errors import InputError, SolverError
 
@@ -207,7 +207,7 @@ def test_told_margins_are_those_of_the_balls_as_stated(curve: Trade) -> None:
 
 
 def test_a_line_that_does_not_measure_up_is_a_fault(curve: Trade) -> None:
-    along = Along(curve.scenario, 0)
+    along = HeldFigure(curve.scenario, 0)
     assert curve.best is not None
     sample = along.afresh(curve.best.value)
     groups = tuple(replace(best, level=best.level + 0.1) for best in sample.groups if best)
@@ -217,7 +217,7 @@ def test_a_line_that_does_not_measure_up_is_a_fault(curve: Trade) -> None:
 
 def test_the_slope_is_the_curves(curve: Trade) -> None:
     """From the duals, against two values a little apart."""
-    along = Along(curve.scenario, 0)
+    along = HeldFigure(curve.scenario, 0)
     for value in (2.52 * INCH, 2.535 * INCH, 2.57 * INCH):
         sample, other = along.afresh(value), along.afresh(value + 1e-4)
         assert sample.least is not None
@@ -258,7 +258,7 @@ def test_another_free_figure_is_chosen_anew_for_each_value(alder: str, curve: Tr
     """So the curve is nowhere lower, and is what solve finds with the one figure fixed."""
     text = alder.replace("differential = 0.034", "differential = { min = 0.03, max = 0.036 }")
     found = trade(read(text), 0)
-    assert len(Along(found.scenario, 0).lineups) == 1
+    assert len(HeldFigure(found.scenario, 0).lineups) == 1
     levels = np.interp(
         [spot.value for spot in curve.spots],
         [spot.value for spot in found.spots],
@@ -299,7 +299,7 @@ def test_an_intermediate_differential_has_its_curve() -> None:
 def test_a_known_line_up_is_a_start(alder: str, curve: Trade) -> None:
     """What solve found from a random start is not lost to the curve."""
     chosen = solved(alder)
-    with_it = Along(curve.scenario, 0, chosen).afresh(chosen.figures[0])
+    with_it = HeldFigure(curve.scenario, 0, chosen).afresh(chosen.figures[0])
     assert with_it.level == pytest.approx(curve.best.level if curve.best else None, abs=1e-3)
 
 
@@ -307,16 +307,16 @@ def test_what_only_solve_finds_becomes_the_curve(
     alder: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Where the curve's own starts find nothing at all, and the line-up of solve does."""
-    found_by_solve = Along.afresh
+    found_by_solve = HeldFigure.afresh
 
-    def blind(self: Along, value: float) -> Sample:
+    def blind(self: HeldFigure, value: float) -> Sample:
         if self.known is None:
             return Sample(value, (None,) * len(self.lineups))
         return found_by_solve(self, value)
 
-    monkeypatch.setattr(Along, "afresh", blind)
+    monkeypatch.setattr(HeldFigure, "afresh", blind)
     monkeypatch.setattr(
-        Along, "_afresh", lambda self, k, value: None if self.known is None else self._climbed(
+        HeldFigure, "_afresh", lambda self, k, value: None if self.known is None else self._climbed(
             k, value, [(self.lineups[k].point_of(self.known), None)]
         )
     )  # fmt: skip
@@ -331,16 +331,16 @@ def test_neighbours_that_lead_astray_are_found_out(
     alder: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A warm answer that is worse than a fresh one at a check: then every value is begun anew."""
-    warm = Along.at
+    warm = HeldFigure.at
 
-    def worse(self: Along, value: float, near: list[Sample]) -> Sample:
+    def worse(self: HeldFigure, value: float, near: list[Sample]) -> Sample:
         sample = warm(self, value, near)
         if len(near) == 1 and near[0].value < value:
             groups = tuple(replace(g, level=g.level - 1.0) for g in sample.groups if g)
             return Sample(value, groups)
         return sample
 
-    monkeypatch.setattr(Along, "at", worse)
+    monkeypatch.setattr(HeldFigure, "at", worse)
     found = trade(read(alder), 0)
     assert found.astray
     monkeypatch.undo()
