@@ -1,4 +1,4 @@
-"""A line-up that is known and what is around it: one number is moved, all else sought anew."""
+"""The neighbourhood of a known line-up: one number is moved, all else re-optimised."""
 
 from __future__ import annotations
 
@@ -22,16 +22,16 @@ from shared.arrays import Array
 from shared.errors import UnbuildableError
 
 NEAR = 0.02
-"""Of a dimension's range: the first step of a re-solve, which has not far to go."""
+"""Of a dimension's range: the first step of a re-solve, which is never far off."""
 REACH = 100.0
-"""Times as far as one number is moved, the dimensions may follow in the program for its slope."""
+"""The program for a slope lets dimensions move this many times as far as the one number."""
 
 
 @dataclass(frozen=True, eq=False)
-class Around:
-    """One group of weights at its best, and the line-ups in which one number is moved.
+class Neighbourhood:
+    """One group of weights at its best, and the line-ups with one number moved.
 
-    Only dimensions that the text leaves free are sought anew; the others stay where they are.
+    Only dimensions that the text leaves free are re-optimised; the others stay as they are.
     """
 
     lineup: Lineup
@@ -41,35 +41,35 @@ class Around:
 
     @cached_property
     def stated(self) -> float:
-        """The smallest margin of the line-up as it was stated."""
+        """The smallest margin of the line-up as stated."""
         return float(np.min(self.lineup.rows(self.x).levels(self.x)))
 
     @cached_property
     def peak(self) -> Peak:
-        """The best line-up from here. Raises UnbuildableError where no mould can be here."""
-        return walk(self.lineup.engine(self.solver), self.x, self.lineup.columns.mould, reach=NEAR)
+        """The best line-up from here. Raises UnbuildableError where no mould is possible here."""
+        return self._walked(self.lineup, self.x)
 
     def again(self, moved: Lineup) -> float | None:
-        """Return the smallest margin of a line-up with one number moved, sought from the best.
+        """Return the smallest margin of a line-up with one number moved, starting at the best.
 
-        None where no mould can be, or none was found that meets the targets.
+        None where no mould is possible, or none was found that meets the targets.
         """
         try:
-            peak = walk(
-                moved.engine(self.solver), self.peak.x, self.lineup.columns.mould, reach=NEAR
-            )
+            peak = self._walked(moved, self.peak.x)
         except UnbuildableError:
             return None
         return peak.level if peak.meets_targets else None
 
+    def _walked(self, lineup: Lineup, x: Array) -> Peak:
+        return walk(lineup.engine(self.solver), x, self.lineup.columns.mould, reach=NEAR)
+
     def slope(self, moved: Lineup, amount: float) -> float:
         """Return the change of the program's objective for the small `amount` by which it moved.
 
-        Moved or not, the same tangents: rows at the best point, dimensions near it.
+        Both programs have the same tangents, rows at the best point, and dimensions near it.
         """
-        room = np.where(
-            self.lineup.columns.mould, np.where(self.free, REACH * abs(amount), 0.0), np.inf
-        )
+        reach = np.where(self.free, REACH * abs(amount), 0.0)
+        room = np.where(self.lineup.columns.mould, reach, np.inf)
         return self._program(moved, room) - self._program(self.lineup, room)
 
     def column(self, column: int, amount: float) -> Lineup:
@@ -77,41 +77,37 @@ class Around:
         held = self.lineup.columns.held(column, self.peak.x[column] + amount)
         return replace(self.lineup, columns=held)
 
-    def shifted(self, some: Container[Bound], amount: float) -> Lineup:
-        """Return the line-up with the bounds `some` moved by `amount`."""
+    def shifted(self, bounds: Container[Bound], amount: float) -> Lineup:
+        """Return the line-up with these bounds moved by `amount`."""
         maps = tuple(
-            replace(
-                linear_map,
-                bounds=tuple(b.moved(amount) if b in some else b for b in linear_map.bounds),
-            )
-            for linear_map in self.lineup.maps
+            replace(m, bounds=tuple(b.moved(amount) if b in bounds else b for b in m.bounds))
+            for m in self.lineup.maps
         )
         return replace(self.lineup, maps=maps)
 
-    def _program(self, of: Lineup, room: Array) -> float:
+    def _program(self, lineup: Lineup, room: Array) -> float:
         """Return the objective of the program over all columns, at the tangents of the best."""
-        rows = of.rows(self.peak.x)
-        lower, upper = of.columns.lower, of.columns.upper
+        x, lower, upper = self.peak.x, lineup.columns.lower, lineup.columns.upper
         held = lower == upper
-        return self.solver.best(
-            rows,
-            np.where(held, lower, np.maximum(lower, self.peak.x - room)),
-            np.where(held, upper, np.minimum(upper, self.peak.x + room)),
-        ).objective
+        lowest = np.where(held, lower, np.maximum(lower, x - room))
+        highest = np.where(held, upper, np.minimum(upper, x + room))
+        return self.solver.best(lineup.rows(x), lowest, highest).objective
 
 
-def around(result: LineupResult, let_go: Scenario) -> list[Around]:
-    """Return what is around a result, group by group of the weights that are solved together."""
-    solver = LinearSolver()
-    return [_around(result, let_go, lineup, solver) for lineup in groups(let_go)]
+def neighbourhoods(result: LineupResult, freed: Scenario) -> list[Neighbourhood]:
+    """Return the neighbourhood of a result, one for each group of weights solved together.
 
-
-def _around(result: LineupResult, let_go: Scenario, lineup: Lineup, solver: LinearSolver) -> Around:
-    of, unit = lineup.columns, let_go.reading.length
-    x, free = lineup.point_of(result), np.zeros(of.count, dtype=bool)
-    for k, weight_class in enumerate(lineup.maps):
-        named = let_go.named(weight_class.label)
-        x[of.drawn[k]] = [named[dimension.name] * unit for dimension in weight_class.free]
-        free[of.drawn[k]] = [searched(let_go, dimension.name) for dimension in weight_class.free]
-    held = of.mould & ~free
-    return Around(replace(lineup, columns=of.held(held, x[held])), x, free, solver)
+    `freed` is its scenario with dimensions free.
+    """
+    solver, unit, found = LinearSolver(), freed.reading.length, []
+    for lineup in groups(freed):
+        of = lineup.columns
+        x, free = lineup.point_of(result), np.zeros(of.count, dtype=bool)
+        for drawn, linear_map in zip(of.drawn, lineup.maps, strict=True):
+            named = freed.named(linear_map.label)
+            x[drawn] = [named[dimension.name] * unit for dimension in linear_map.free]
+            free[drawn] = [searched(freed, dimension.name) for dimension in linear_map.free]
+        held = of.mould & ~free
+        columns = of.held(held, x[held])
+        found.append(Neighbourhood(replace(lineup, columns=columns), x, free, solver))
+    return found

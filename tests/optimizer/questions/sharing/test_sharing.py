@@ -20,7 +20,7 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.sharing.links import links
 from optimizer.questions.sharing.pours import Point
-from optimizer.questions.sharing.sharing import GAIN, Frontier, frontier, worth
+from optimizer.questions.sharing.sharing import GAIN, Frontier, frontier, worthwhile
 from optimizer.scenario import Scenario, linear_maps, read_scenario
 from optimizer.scenario.source.writing import with_same_density
 
@@ -234,5 +234,5 @@ class Said:
 def test_a_pour_that_brings_no_margin_is_left_out() -> None:
     """Of equal pours the larger margin counts; more pours only with at least GAIN more of it."""
     tried = [(20, 3.2), (15, 3.2), (14, 2.8), (14, 3.0), (13, 2.68), (16, 3.24), (12, 0.5)]
-    kept = worth(Said(*one) for one in tried)
+    kept = worthwhile(Said(*one) for one in tried)
     assert [(p.pours, p.level) for p in kept] == [(15, 3.2), (14, 3.0), (13, 2.68), (12, 0.5)]

@@ -9,7 +9,7 @@ from optimizer.lineup.result import LineupResult
 from optimizer.paper.document import Table
 from optimizer.paper.writers.console import plain
 from optimizer.questions.sharing.data import sharing_data
-from optimizer.questions.sharing.page import common, sharing_blocks
+from optimizer.questions.sharing.page import shared_pours, sharing_blocks
 from optimizer.questions.sharing.pours import Point
 from optimizer.questions.sharing.sharing import Frontier
 
@@ -51,14 +51,14 @@ def test_two_parts_of_one_material_at_one_density_are_one_pour(lineup: Build, ti
     text = tilted.replace('"filled"', '"shell"')
     point = Point({}, lineup(text, {"15": (1.2, 1.25), "12": (1.25, 1.1)}))
     assert point.pours == 3
-    assert list(common(point, NAMES)) == ["block in 15 lb with cover in 12 lb"]
+    assert list(shared_pours(point, NAMES)) == ["block in 15 lb with cover in 12 lb"]
 
 
 def test_a_given_density_is_not_told_as_shared(lineup: Build, tilted: str) -> None:
     text = tilted.replace("density = [1.1, 1.3]", "density = 1.2")
     point = Point({}, lineup(text, {"15": (1.2, 1.4), "12": (1.2, 0.9)}))
     assert point.pours == 3
-    assert list(common(point, NAMES)) == []
+    assert list(shared_pours(point, NAMES)) == []
 
 
 def test_an_infeasible_line_is_told_with_its_reason(lineup: Build) -> None:

@@ -59,7 +59,7 @@ def _kind(one) -> str:
 
 
 def _of(found, kind: str, name: str):
-    (one,) = [one for one in found.found if (_kind(one), one.name) == (kind, name)]
+    (one,) = [one for one in found.each if (_kind(one), one.name) == (kind, name)]
     return one
 
 
@@ -121,7 +121,7 @@ def test_the_least_wall_is_worth_what_the_closed_form_says(limit, name):
 
 
 def test_bounds_that_do_not_bind_are_not_told(shells):
-    assert {(_kind(one), one.name) for one in shells.found} == {
+    assert {(_kind(one), one.name) for one in shells.each} == {
         ("dimension", "bed"),
         ("density min", "shell"),
         ("density max", "shell"),
@@ -173,9 +173,9 @@ def test_a_fixed_dimension_and_bounds_are_worth_what_full_solves_of_another_text
     """The scenario that `new` writes, with the bed named, and a number of its text changed."""
     assert "bed = 7.480" in NAMED
     found = worths(solved(NAMED))
-    assert "dimension" in {_kind(one) for one in found.found}
-    assert len(found.found) > 1
-    for one in found.found:
+    assert "dimension" in {_kind(one) for one in found.each}
+    assert len(found.each) > 1
+    for one in found.each:
         for side, way in ((one.down, -1), (one.up, 1)):
             changed = _changed(one, way)
             level = _level(changed)
