@@ -51,7 +51,7 @@ def cheapest_pairs(
     pairs: list[Pair] = []
     priced = sorted(_prices(lineup, moves, x, solver), key=itemgetter(0))
     for tried, (price, pair) in enumerate(priced):
-        least = min((found.cost[0] for found in pairs), default=np.inf)
+        least = min((pair.cost[0] for pair in pairs), default=np.inf)
         if price > DEARER * least or (not pairs and tried == FRUITLESS):
             break
         amounts = least_moves(lineup, pair, [x], solver)
