@@ -33,16 +33,22 @@ class Gap:
     """A number line from what is `asked` to the `end` of the gap, each a word and a number.
 
     `way` is the side of the end: 1 above, -1 below. The end is None where no number on the line is
-    enough; then `way` may be 0, either side. `tolerances` is the length of the gap.
+    enough; then `way` may be 0, either side. `offset` is the gap's length in the number's unit, in
+    words; `tolerances` in tolerances.
     """
 
     name: str
     asked: tuple[str, str]
     end: tuple[str, str] | None
     way: int
-    words: str
+    offset: str
     tolerances: float | None = None
     joined: bool = False
+
+    @property
+    def words(self) -> str:
+        """The gap in words: "short by 0.020 in: 1.0 tolerances"."""
+        return self.offset + ("" if self.tolerances is None else f": {counted(self.tolerances)}")
 
     @property
     def sentence(self) -> str:
@@ -88,23 +94,19 @@ def _more(gaps: Sequence[Gap]) -> str:
     return f"and {len(rest)} more{size}" if rest else ""
 
 
-def _size(tolerances: float | None) -> str:
-    return "" if tolerances is None else f": {counted(tolerances)}"
-
-
 def _broken(result: LineupResult) -> Iterator[Gap]:
     """Yield broken limits that depend on no density, equal ones once, the farthest first."""
     units, gaps = Units.of(result.scenario), dict[str, Gap]()
     broken = () if result.infeasible is None else result.infeasible.broken
     for margin in sorted(broken, key=lambda m: (m.tolerances or 0.0, m.slack)):
         unit, least = units.limit(margin), margin.bound.side == "min"
+        amount = unit.told(abs(margin.slack))
         gap = Gap(
             subject(margin),
             ("at least" if least else "at most", unit.number(margin.edge)),
             ("drawn", unit.number(margin.value)),
             -1 if least else 1,
-            f"{'short' if least else 'over'} by {unit.told(abs(margin.slack))}"
-            + _size(margin.tolerances),
+            f"{'short' if least else 'over'} by {amount}",
             margin.tolerances,
         )
         gaps.setdefault(gap.sentence, gap)
@@ -124,13 +126,13 @@ def _misses(result: LineupResult) -> Iterator[Gap]:
     for size, name, deviation in sorted(off, key=lambda item: -item[0]):
         unit = units.by(deviation.figure.quantity)
         grams = f" ({abs(deviation.off):.0f} g)" if deviation.figure == WEIGHT else ""
+        short, amount = deviation.off < 0.0, unit.told(abs(deviation.off), 1)
         gap = Gap(
             deviation.figure.words,
             ("asked", unit.number(deviation.asked, 1)),
             ("nearest", unit.number(deviation.measured, 1)),
-            -1 if deviation.off < 0.0 else 1,
-            f"{'short' if deviation.off < 0.0 else 'over'} by "
-            f"{unit.told(abs(deviation.off), 1)}{grams}{_size(size)}",
+            -1 if short else 1,
+            f"{'short' if short else 'over'} by {amount}{grams}",
             size,
         )
         alike.setdefault(gap.sentence, ([], gap))[0].append(name)
@@ -152,8 +154,7 @@ def _changed(changes: Sequence[Change], result: LineupResult) -> Iterator[Gap]:
             ("now", f"{change.value:g}"),
             ("would do", f"{change.to:g}"),
             1 if up else -1,
-            f"{size:.6g} {unit}".rstrip()
-            + f"{grams} {'higher' if up else 'lower'}{_size(change.tolerances)}",
+            f"{f'{size:.6g} {unit}'.rstrip()}{grams} {'higher' if up else 'lower'}",
             change.tolerances,
             joined=change is not changes[-1],
         )

@@ -10,7 +10,7 @@ from optimizer.ball.weight_class import LinearMap
 from optimizer.questions.why_not.changes.changes import splits
 from optimizer.questions.why_not.changes.least_moves import least_moves
 from optimizer.questions.why_not.changes.moves import Move, moves
-from optimizer.questions.why_not.changes.redrawn import Redrawing, least_redrawing, redrawings
+from optimizer.questions.why_not.changes.redrawn import least_redrawing, redrawings
 from optimizer.questions.why_not.changes.remedies import Case, Remedy, ways
 from shared import activity
 from shared.models import Path
@@ -33,14 +33,14 @@ def single_remedies(case: Case, hopeful: Collection[Path]) -> Singles:
     def number(move: Move) -> Remedy | None:
         return case.least_moved([move], both) if move.path in hopeful else None
 
-    def redrawn(redrawing: Redrawing) -> Remedy | None:
-        amount = least_redrawing(redrawing, nearest, case.solver)
-        return None if amount is None else case.written_out([redrawing.move], [amount])
+    def redrawn(move: Move) -> Remedy | None:
+        amount = least_redrawing(asked, move, nearest, case.solver)
+        return None if amount is None else case.written_out([move], [amount])
 
     tries: list[tuple[Move | None, Callable[[], Remedy | None]]] = [
         *((move, partial(number, move)) for move in case.moves),
         *((None, partial(case.proven, [split])) for split in splits(asked)),
-        *((redrawing.move, partial(redrawn, redrawing)) for redrawing in redrawings(asked)),
+        *((move, partial(redrawn, move)) for move in redrawings(asked)),
     ]
     for count, (move, attempt) in enumerate(tries, start=1):
         if case.spent():
