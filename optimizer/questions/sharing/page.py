@@ -123,11 +123,11 @@ def _alone_lines(frontier: Frontier) -> Iterator[str]:
     for part, point in frontier.alone.items():
         stands = scenario.standing(part)
         has = "" if len(stands) == len(scenario.classes) else " that have it"
-        one = f"one {part} density for all {plural(len(stands), 'weight')}{has}"
+        shared = f"one {part} density for all {plural(len(stands), 'weight')}{has}"
         if point is None:
-            yield f"{one}: none found"
+            yield f"{shared}: none found"
         else:
-            yield f"{one}: {_cost(frontier.own, point)}, {plural(point.pours, 'pour')}"
+            yield f"{shared}: {_cost(frontier.own, point)}, {plural(point.pours, 'pour')}"
 
 
 def _notes(frontier: Frontier, names: Mapping[str, str]) -> Iterator[str]:

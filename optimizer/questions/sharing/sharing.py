@@ -56,8 +56,8 @@ def frontier(scenario: Scenario) -> Frontier:
             break
         activity.at(f"with {saved} of {len(search.links)} densities saved", best.level)
         best = search.best(saved, best)
-    found = (point for point in search.tried.values() if point.found)
-    return Frontier(own, worthwhile(found), alone)
+    points = worthwhile(point for point in search.tried.values() if point.found)
+    return Frontier(own, points, alone)
 
 
 def worthwhile(points: Iterable[Point]) -> tuple[Point, ...]:

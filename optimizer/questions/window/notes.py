@@ -49,10 +49,10 @@ def _how_found(window: Window) -> Iterator[str]:
             "Each weight's corners are measured from their densities; the lines between are "
             f"{between} (where two lines cross at a small angle, the crossing by a little more)."
         )
-    if found := [(who, reach) for who, reach in reaches if reach.bands and not reach.proven]:
-        off = max(reach.error for _, reach in found)
+    if unproven := [(who, reach) for who, reach in reaches if reach.bands and not reach.proven]:
+        off = max(reach.error for _, reach in unproven)
         yield (
-            f"Found, not proven: {listed([who for who, _ in found])}. Every corner is measured "
+            f"Found, not proven: {listed([who for who, _ in unproven])}. Every corner is measured "
             "from its densities, but there may be more beyond; the lines between may be off by "
             f"{rg.told(off, 3)} (an estimate)."
         )

@@ -99,7 +99,7 @@ def neighbourhoods(result: LineupResult, freed: Scenario) -> list[Neighbourhood]
 
     `freed` is its scenario with dimensions free.
     """
-    solver, unit, found = LinearSolver(), freed.reading.length, []
+    solver, unit, each = LinearSolver(), freed.reading.length, []
     for lineup in groups(freed):
         of = lineup.columns
         x, free = lineup.point_of(result), np.zeros(of.count, dtype=bool)
@@ -109,5 +109,5 @@ def neighbourhoods(result: LineupResult, freed: Scenario) -> list[Neighbourhood]
             free[drawn] = [searched(freed, dimension.name) for dimension in linear_map.free]
         held = of.mould & ~free
         columns = of.held(held, x[held])
-        found.append(Neighbourhood(replace(lineup, columns=columns), x, free, solver))
-    return found
+        each.append(Neighbourhood(replace(lineup, columns=columns), x, free, solver))
+    return each

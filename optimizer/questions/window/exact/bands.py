@@ -136,8 +136,8 @@ def shared(a: Band, b: Band) -> tuple[Band, ...]:
 def shared_all(sets: Sequence[Sequence[Band]]) -> tuple[Band, ...]:
     """Return what lies in a band of every set."""
     bands = tuple(sets[0])
-    for other in sets[1:]:
-        bands = tuple(piece for a in bands for b in other for piece in shared(a, b))
+    for more in sets[1:]:
+        bands = tuple(piece for a in bands for b in more for piece in shared(a, b))
     return bands
 
 

@@ -211,8 +211,8 @@ def _orders(linear_map: LinearMap) -> list[Axes]:
     """
     if not linear_map.symmetric:
         return sorted(permutations((0, 1, 2)), key=lambda axes: axes.index(PIN))  # type: ignore[arg-type]
-    some = linear_map.intermediate is not None and linear_map.intermediate.low > 0.0
-    return [(0, 1, PIN)] if some else [(PIN, 1, 0), (0, 1, PIN)]
+    inner = linear_map.intermediate
+    return [(0, 1, PIN)] if inner and inner.low > 0.0 else [(PIN, 1, 0), (0, 1, PIN)]
 
 
 def _inertia(linear_map: LinearMap) -> Array:

@@ -77,12 +77,12 @@ class SliceSearch:
         low, high = ends
         reach, last, far = float(np.ptp(rgs)) / len(rgs), [low, low], list(self.far())
         for rg in rgs.tolist():
-            found = []
+            ends_here = []
             for near, sign in zip(last, SIGNS, strict=True):
                 starts = [near.x, high.x] if rg == rgs[-1] else [near.x]
                 starts += self.starts(self.balls.near(rg, reach, sign))
-                found.append(self.best(1, sign, starts, rg) or self.best(1, sign, far, rg))
-            last = list(self.know(rg, found))
+                ends_here.append(self.best(1, sign, starts, rg) or self.best(1, sign, far, rg))
+            last = list(self.know(rg, ends_here))
         self.revised()
 
     def revised(self) -> bool:
@@ -152,8 +152,8 @@ class SliceSearch:
         ends = []
         for sign, near in zip(SIGNS, self.between(rg), strict=True):
             far = self.best(1, sign, starts, rg)
-            found = filter(None, (near, far) if sign < 0.0 else (far, near))
-            ends.append(max(found, key=partial(self._far, sign=sign), default=None))
+            tries = filter(None, (near, far) if sign < 0.0 else (far, near))
+            ends.append(max(tries, key=partial(self._far, sign=sign), default=None))
         self.know(rg, ends)
 
     def far(self) -> Iterator[Array]:

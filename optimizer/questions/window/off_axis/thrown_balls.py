@@ -95,8 +95,8 @@ def _balls(linear_map: LinearMap, pin: int) -> ThrownBalls:
         if good and all(margin.slack >= -ARITHMETIC for margin in margins):
             kept.append(x)
             figures.append((radii.low, radii.differential, radii.intermediate - radii.low))
-    some = frozenset[Bound]().union(*measured)
-    partial = frozenset(b for b in some if not all(b in bounds for bounds in measured))
+    bounds = frozenset[Bound]().union(*measured)
+    partial = frozenset(b for b in bounds if not all(b in own for own in measured))
     densities = np.array(kept).reshape(-1, len(linear_map.pours))
     return ThrownBalls(frozen(densities), frozen(np.reshape(figures, (-1, 3))), partial)
 
