@@ -68,13 +68,13 @@ def _ended(diagnosis: Diagnosis, names: Mapping[str, str]) -> Iterator[str]:
     )
     unasked = [name for label, name in names.items() if label not in diagnosis.alone]
     if unasked:
-        yield f"Not asked why: {listed(unasked)}."
+        yield f"Not examined: {listed(unasked)}."
     if diagnosis.untried:
         tried = (diagnosis.not_enough, diagnosis.remedies, diagnosis.leaving)
         count = diagnosis.untried + sum(map(len, tried))
         yield f"Not all changes were tried: {diagnosis.untried} of {count} were not."
     if unasked or diagnosis.untried:
-        yield "To have them tried, solve fewer weights at a time, in several files."
+        yield "To try them, solve fewer weights at a time, in separate files."
 
 
 def _not_enough(moves: Sequence[Move], names: dict[str, str]) -> Iterator[str]:

@@ -97,8 +97,10 @@ def worths(result: LineupResult) -> Worths:
     """
     scenario = result.scenario
     if result.status != "feasible":
-        what = f"nothing is worth anything: the line-up is {result.status}"
-        raise InputError([Problem(what, instead="mend that first", file=scenario.file)])
+        what = f"there is nothing to compare with: the line-up is {result.status}"
+        raise InputError(
+            [Problem(what, instead="solve that first (without --worth)", file=scenario.file)]
+        )
     freed, still = released(scenario), tuple[str, ...]()
     try:
         groups = neighbourhoods(result, freed)

@@ -79,7 +79,7 @@ def test_without_any_effort_nothing_is_claimed_and_everything_is_called_untried(
     assert (
         f"Not all changes were tried: {diagnosis.untried} of {diagnosis.untried} were not" in notes
     )
-    assert "Not asked why: 16 lb, 15 lb, 14 lb and 13 lb" in notes
+    assert "Not examined: 16 lb, 15 lb, 14 lb and 13 lb" in notes
     assert diagnosis_data(diagnosis, infeasible)["changes_untried"] == diagnosis.untried
 
 

@@ -197,7 +197,7 @@ def _changed(worth, way: int) -> str:
 
 def test_nothing_is_told_of_a_line_up_that_was_not_found():
     source = SHELLS.replace("rg = 66.0", "rg = 30.0")
-    with pytest.raises(InputError, match="nothing is worth anything"):
+    with pytest.raises(InputError, match="nothing to compare with: the line-up is"):
         worths(solved(source, starts=1))
 
 
