@@ -24,7 +24,7 @@ from optimizer.lineup.engine.linear_solver import LinearSolver, Rows  # noqa: E4
 from optimizer.lineup.rows import Lineup  # noqa: E402
 from optimizer.questions.window.exact.branch import LOW, Branch, branches  # noqa: E402
 from optimizer.questions.window.exact.plane_program import PlaneProgram  # noqa: E402
-from optimizer.questions.window.off_axis.probing import probed  # noqa: E402
+from optimizer.questions.window.off_axis.searched_band import searched_reach  # noqa: E402
 from optimizer.questions.window.reach import opened  # noqa: E402
 from optimizer.scenario import Scenario, linear_maps, scenario  # noqa: E402
 from shared.units import INCH  # noqa: E402
@@ -104,9 +104,9 @@ def by_search(some: Scenario) -> None:
     for linear_map in (opened(linear_map) for linear_map in linear_maps(some)):
         start = time.perf_counter()
         lineup = Lineup((linear_map,), columns((linear_map,), {}))
-        reach = probed(lineup, solver, LOW)
+        reach = searched_reach(lineup, solver, LOW)
         spent = time.perf_counter() - start
-        assert reach is not None
+        assert reach.whole
         told = reach.error / INCH
         print(
             f"{linear_map.label:20} {spent:8.2f} s, off by at most {told:.6f} in as far as checked"

@@ -19,7 +19,7 @@ from optimizer.lineup.result import WeightResult, ranked
 from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shortfalls
 from optimizer.questions.window.exact.bands import Band, box, shared
 from optimizer.questions.window.reach import flat, opened
-from optimizer.questions.window.shared_reach import Asked
+from optimizer.questions.window.shared_reach import LineReach
 from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from shared.errors import InputError, SolverError
@@ -134,7 +134,7 @@ def _broken(weights: Sequence[WeightResult]) -> Margin | None:
 
 def reach(scenario: Scenario, rg: float, differential: float) -> Shared:
     """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
-    asked = Asked(scenario, LinearSolver())
+    asked = LineReach(scenario, LinearSolver())
     maps = list(map(opened, linear_maps(scenario)))
     if not all(map(flat, maps)):
         return Shared(None, None, "not sought")

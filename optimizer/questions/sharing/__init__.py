@@ -1,5 +1,6 @@
-"""How few different pours or moulds a line can do with.
+"""How few different pours or moulds a line needs.
 
-`sharing` counts `pours`; `links` lets HiGHS choose which neighbours are one, and only what the
-engine has solved is told. `mould_sharing` does so for moulds, `fillers` weighs what is mixed.
+`sharing` compares numbers of `pours`; in `links` HiGHS chooses which neighbours share, and only
+what the engine has solved is shown. `mould_sharing` does the same for moulds, `fillers` weighs
+what is mixed.
 """

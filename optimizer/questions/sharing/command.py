@@ -1,4 +1,4 @@
-"""`samespin sharing`: how few different pours, and what they cost in margin."""
+"""`samespin sharing`: how few different pours, and their cost in margin."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def sharing(
     force: frame.Force = False,
     as_json: frame.Json = False,
 ) -> int:
-    """Find how few different pours the line can do with, and what that costs in margin.
+    """Find how few different pours the line needs, and what that costs in margin.
 
     A pour is a material at one density: poured into several weights (or parts), it is mixed once.
     Neighbouring weights may share a part's density; what the scenario shares stays shared. For
@@ -57,8 +57,8 @@ def sharing(
     margin. With --pours N -o NEW.toml the scenario is written with its same_density, comments
     kept.
 
-    Where dimensions of the mould are open, the question is about moulds instead: what one mould
-    for all weights costs in margin against two or three (--moulds N -o NEW.toml).
+    Where dimensions of the mould are open, moulds are compared instead: what one mould for all
+    weights costs in margin against two or three (--moulds N -o NEW.toml).
 
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible, or not with N pours; 6 not decided.
     """
@@ -75,28 +75,28 @@ def sharing(
         files.check_same_files(scenario, output)
     if scenario.open or moulds is not None:
         return share_moulds(scenario, moulds, output, force=force, as_json=as_json)
-    found = frontier(scenario)
-    report = Report(sharing_blocks(found), sharing_data(found))
-    if not found.own.found:
+    result = frontier(scenario)
+    report = Report(sharing_blocks(result), sharing_data(result))
+    if not result.own.found:
         output = None  # nothing to write
     new = dict[Path, bytes]()
     if output is not None and pours is not None:
-        point = found.at_most(pours)
+        point = result.at_most(pours)
         if point is None:
-            fewest = found.points[-1].pours
+            fewest = result.points[-1].pours
             what = f"no line-up with {pours} different pours was found"
             instead = f"the fewest is {fewest}: --pours {fewest}"
             return frame.failed([Problem(what, None, instead)], frame.INFEASIBLE, as_json=as_json)
         new[output] = with_same_density(scenario, point.sharing).encode()
     paths = files.save(report, None if new else output, new, force=force)
-    frame.answer(report, _following(found, file, output if new else None), paths, as_json=as_json)
-    return frame.EXIT[found.own.result.status]
+    frame.answer(report, _following(result, file, output if new else None), paths, as_json=as_json)
+    return frame.EXIT[result.own.result.status]
 
 
 def _check_options(
     file: str, pours: int | None, moulds: int | None, output: Path | None, *, force: bool
 ) -> None:
-    """Refuse what can't be, before any work is done."""
+    """Refuse options that don't go together, before any work is done."""
     scenario_wanted = output is not None and output.suffix.lower() == ".toml"
     if scenario_wanted != ((pours or moulds) is not None):
         option = "--pours" if moulds is None else "--moulds"

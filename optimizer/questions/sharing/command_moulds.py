@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from optimizer.scenario import Scenario
 
 STARTS = 3
-"""Starts of each search: every grouping is one."""
+"""Starts of each search; every grouping is a search."""
 
 
 def share_moulds(
@@ -29,29 +29,26 @@ def share_moulds(
     from optimizer.questions.sharing.mould_sharing import mould_frontier
     from optimizer.questions.sharing.moulds_page import moulds_blocks, moulds_data
 
-    found = mould_frontier(scenario, Starts(count=STARTS))
-    report = Report(moulds_blocks(found), moulds_data(found))
-    able = [point for point in found.points if point.found]
+    frontier = mould_frontier(scenario, Starts(count=STARTS))
+    report = Report(moulds_blocks(frontier), moulds_data(frontier))
     new = dict[Path, bytes]()
     if moulds is not None and output is not None:
-        point = found.with_moulds(moulds)
+        point = frontier.with_moulds(moulds)
         if point is None:
             what = f"no line-up with {moulds} moulds was found"
-            known = ", ".join(str(len(mould_point.groups)) for mould_point in able) or "none"
-            return frame.failed(
-                [Problem(what, instead=f"found: {known}")], frame.UNDECIDED, as_json=as_json
-            )
+            known = ", ".join(str(len(able.groups)) for able in frontier.able) or "none"
+            problem = Problem(what, instead=f"found: {known}")
+            return frame.failed([problem], frame.UNDECIDED, as_json=as_json)
         new[output] = point.text.encode()
     paths = files.save(report, None if new else output, new, force=force)
-    following = _following(found, scenario.file, output if new else None)
+    following = _following(frontier, scenario.file, output if new else None)
     frame.answer(report, following, paths, as_json=as_json)
-    return frame.DONE if able else frame.UNDECIDED
+    return frame.DONE if frontier.able else frame.UNDECIDED
 
 
-def _following(mould_frontier: MouldFrontier, file: str, new: Path | None) -> str:
-    """Return the next command to type: more moulds only where they bring something."""
-    able = [point for point in mould_frontier.points if point.found]
-    best = max(able, key=lambda point: round(point.level, 2), default=None)
-    if new is not None or best is None or best is able[0]:
+def _following(frontier: MouldFrontier, file: str, new: Path | None) -> str:
+    """Return the next command to type: more moulds only where they gain something."""
+    best = frontier.best
+    if new is not None or best is None or best is frontier.able[0]:
         return f"samespin solve {frame.quoted(new or file)}"
     return f"samespin sharing {frame.quoted(file)} --moulds {len(best.groups)} -o NEW.toml"

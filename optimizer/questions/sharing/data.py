@@ -15,7 +15,7 @@ FORMAT: Final = "samespin/sharing@1"
 
 
 def sharing_data(frontier: Frontier) -> dict[str, Any]:
-    """Return the frontier as JSON types: most pours first, each with less margin than before."""
+    """Return the frontier as JSON types: most pours first, each with less margin than the last."""
     own = frontier.own.result
     return {
         "format": FORMAT,
@@ -33,7 +33,7 @@ def sharing_data(frontier: Frontier) -> dict[str, Any]:
 
 
 def _point(point: Point) -> dict[str, Any]:
-    """Return one line-up: `tolerances` is its smallest margin of those that densities move."""
+    """Return one line-up: `tolerances` is its smallest margin that depends on density."""
     result, smallest = point.result, point.smallest
     return {
         "pours": point.pours,

@@ -1,7 +1,7 @@
-"""What a finished ball holds of each ingredient: grams, and what they cost.
+"""The ingredients of finished balls: grams of each, and their cost.
 
-A density's mix is the one that its recipe tells (least filler, or least cost where every ingredient
-has a price), as the schedule weighs it. What a shop loses on the way is not counted.
+A density's mix is its recipe's (least filler, or least cost where every ingredient has a price), as
+the schedule weighs it. A shop's losses are not counted.
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ from optimizer.mixing.recipe import Mix
 
 @dataclass(frozen=True)
 class Material:
-    """Grams of each ingredient, fillers apart from resins, of the parts whose recipe is known.
+    """Grams of each ingredient, fillers and resins separately, of the parts whose recipe is known.
 
-    `unknown` are the parts without one, and those at a density that theirs doesn't reach. `cost` is
-    in the currency of the prices; None where a price is missing, or a part unknown.
+    `unknown` are the parts without a recipe, or at a density that it doesn't reach. `cost` is in
+    the currency of the prices; None where a price or a recipe is missing.
     """
 
     fillers: Mapping[str, float]
@@ -34,7 +34,7 @@ class Material:
 
 
 def material(balls: Iterable[Ball]) -> Material:
-    """Return what balls hold, all together."""
+    """Return the ingredients of all the balls together."""
     fillers: dict[str, float] = {}
     resins: dict[str, float] = {}
     unknown: dict[str, None] = {}

@@ -1,14 +1,14 @@
 """Which neighbouring pours of a part may be one: proposed by a program, confirmed by the engine.
 
-Each choice is a 0/1 column "the same as the next weight's", for each part and each two weights next
-to each other in order of target, beside the columns of the line-up. The program has the line-up's
-own rows, made at a point, and
+Beside the columns of the line-up, the program has a 0/1 column "the same as the next weight's" for
+each part and each two weights that are neighbours in order of target. Its rows are the line-up's
+own, made at a point, and
 
     s = 1 → ρ[part, weight] = ρ[part, next]:    |ρ − ρ'| ≤ (highest − lowest)·(1 − s)
     pours saved:                                Σ s ≥ saved
 
 A proposal counts only once the engine has solved the scenario with that `same_density`: the figures
-told are that solution's, and at its point the rows are made next.
+shown are that solution's, and the next rows are made at its point.
 """
 
 from __future__ import annotations
@@ -28,10 +28,10 @@ from optimizer.scenario import Scenario, linear_maps
 from shared.arrays import Array
 
 SAME = 1e-3
-"""Tolerances: two margins nearer than this are the same, after the densities' rounding."""
+"""Tolerances: two margins closer than this are equal, after the densities' rounding."""
 REFUSED = 4
-"""Choices that the engine may fail to confirm before the search for a number of pours is given up:
-each such answer takes seconds."""
+"""Choices that the engine may fail to confirm before the search for a number of pours stops: each
+takes seconds."""
 
 Choice = frozenset[int]
 """The numbers of the links that hold."""
@@ -39,7 +39,7 @@ Choice = frozenset[int]
 
 @dataclass(frozen=True)
 class Link:
-    """Two neighbouring pours of one part that may be one: their columns, and the widest step."""
+    """Two neighbouring pours of one part that may be one: their columns, and their largest step."""
 
     part: str
     first: int
@@ -48,7 +48,7 @@ class Link:
 
 
 class LinkSearch:
-    """Choices of links, proposed by the program and put to the engine, each once."""
+    """Choices of links, proposed by the program and each solved once by the engine."""
 
     def __init__(self, scenario: Scenario, own: Point) -> None:
         self.scenario, self.solver = scenario, LinearSolver()
@@ -58,11 +58,11 @@ class LinkSearch:
         self.tried: dict[Choice, Point] = {frozenset(): own}
 
     def best(self, saved: int, start: Point, among: Sequence[int] | None = None) -> Point | None:
-        """Return the best point found with so many links at least, looked for from `start`.
+        """Return the best point found from `start` with at least `saved` links, or None.
 
-        The links `among` are counted, all if not given. None: nothing is found. The rows are made
-        at the best point so far, or where the last proposal was if the engine can't confirm it,
-        until what is promised is no more than there is.
+        Only the links `among` count; all if not given. The rows are made at the best point so far,
+        or at the last proposal if the engine can't confirm it, until the program promises no more
+        than what is known.
         """
         among = range(len(self.links)) if among is None else among
         x, best = self.lineup.point_of(start.result), None
@@ -80,19 +80,16 @@ class LinkSearch:
         return best
 
     def _proposal(self, saved: int, among: Sequence[int], x: Array) -> tuple[float, Choice, Array]:
-        """Return what the program at `x` promises, for which choice, and its columns."""
+        """Return the margin that the program at `x` promises, its choice and its columns."""
         own, links = self.lineup.columns, len(self.links)
         fixed = (own.lower == own.upper) | (np.arange(own.count) >= own.figures)
         lower = np.where(fixed, own.lower, own.middle - own.spread / 2)
         upper = np.where(fixed, own.upper, own.middle + own.spread / 2)
         rows = [
-            *(
-                replace(row, coefficients=np.pad(row.coefficients, (0, links)))
-                for row in self.lineup.margin_rows(x)
-            ),
-            *self._link_rows(),
-            *self._choice_rows(saved, among),
+            replace(row, coefficients=np.pad(row.coefficients, (0, links)))
+            for row in self.lineup.margin_rows(x)
         ]
+        rows += [*self._link_rows(), *self._choice_rows(saved, among)]
         optimum = self.solver.best(
             Rows.of(rows),
             np.pad(lower, (0, links)),
@@ -103,14 +100,15 @@ class LinkSearch:
         return optimum.objective, frozenset(chosen.tolist()), optimum.x[: own.count]
 
     def _choice_rows(self, saved: int, among: Sequence[int]) -> Iterator[LinearRow]:
-        """Yield the count of links, and that what was not found isn't asked for again, nor more.
+        """Yield the count of links, and rows that exclude failed choices and all that contain them.
 
-        Where the two leave no choice, the count is broken at its price, and nothing is promised.
+        Where these leave no choice, the count is violated at its price, and nothing is promised.
         """
         yield LinearRow(Name("pours saved"), self._over(among), float(saved), np.inf, price=PRICE)
-        for choice in (choice for choice, point in self.tried.items() if not point.found):
-            row = self._over(choice)
-            yield LinearRow(Name("not found"), row, -np.inf, float(len(choice) - 1))
+        for choice, point in self.tried.items():
+            if not point.found:
+                most = float(len(choice) - 1)
+                yield LinearRow(Name("not found"), self._over(choice), -np.inf, most)
 
     def _over(self, links: Iterable[int]) -> Array:
         row = np.zeros(self.lineup.columns.count + len(self.links))
@@ -118,7 +116,7 @@ class LinkSearch:
         return row
 
     def _link_rows(self) -> Iterator[LinearRow]:
-        """Yield both sides of each link: the two densities are the same where it holds."""
+        """Yield both sides of each link: it makes the two densities equal where it holds."""
         for k, link in enumerate(self.links):
             step = np.zeros(self.lineup.columns.count + len(self.links))
             step[[link.first, link.second]] = 1.0, -1.0
@@ -128,7 +126,7 @@ class LinkSearch:
                 yield LinearRow(Name(f"{link.part} the same"), row, -np.inf, link.widest)
 
     def point(self, choice: Choice) -> Point:
-        """Return the line-up of a choice as the engine finds it, or not."""
+        """Return the engine's line-up for a choice, found or not."""
         if choice not in self.tried:
             sharing = self._sharing(choice)
             result = solve_lineup(replace(self.scenario, sharing=sharing), exact=True)
@@ -152,15 +150,9 @@ class LinkSearch:
 def links(lineup: Lineup) -> Iterator[Link]:
     """Yield the links of each part: its pours in the order of the weights, heaviest first."""
     order = sorted(lineup.maps, key=lambda linear_map: -linear_map.mass)
-    pours = {
-        pour.part: pour for linear_map in lineup.maps for pour in linear_map.pours if not pour.fixed
-    }
+    pours = {pour.part: pour for m in lineup.maps for pour in m.pours if not pour.fixed}
     for pour in pours.values():
         columns = lineup.pouring(pour.part)
-        own = list(
-            dict.fromkeys(
-                columns[linear_map.label] for linear_map in order if linear_map.label in columns
-            )
-        )
+        own = dict.fromkeys(columns[m.label] for m in order if m.label in columns)
         for first, second in pairwise(own):
             yield Link(pour.part, first, second, pour.high - pour.low)

@@ -1,7 +1,7 @@
-"""How much margin one mould for all weights costs, against two or three groups of weights.
+"""The margin that one mould for all weights costs, against two or three groups of weights.
 
-Weights are grouped with their neighbours, in order of weight. Every dimension that is free or on
-the rack follows the groups, whatever its own `same` says.
+Neighbours in order of weight form groups. Every dimension that is free or on the rack follows the
+groups, whatever its own `same` says.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ from optimizer.scenario.text.scenario_text import RackDimension
 from shared import activity
 
 MOST = 3
-"""Groups of weights at the most."""
+"""The most groups of weights."""
 
 
 @dataclass(frozen=True, eq=False)
 class MouldPoint:
-    """The line-up with these groups of weights, each with a mould of its own; and its scenario."""
+    """The line-up with these groups of weights, each with its own mould; its scenario as text."""
 
     groups: Groups
     result: LineupResult
@@ -43,28 +43,36 @@ class MouldPoint:
     def level(self) -> float:
         """The smallest margin in tolerances, walls included; −inf where nothing was found."""
         smallest = self.result.smallest
-        if not self.found or smallest is None:
-            return -np.inf
-        return float(smallest.tolerances or 0.0)
+        return smallest.tolerances or 0.0 if self.found and smallest is not None else -np.inf
 
 
 @dataclass(frozen=True, eq=False)
 class MouldFrontier:
-    """The best grouping for each number of moulds, fewest first; all that were tried."""
+    """The best grouping for each number of moulds, fewest first; how many groupings were tried."""
 
     points: tuple[MouldPoint, ...]
     tried: int
 
+    @property
+    def able(self) -> tuple[MouldPoint, ...]:
+        """The points with a line-up."""
+        return tuple(point for point in self.points if point.found)
+
+    @property
+    def best(self) -> MouldPoint | None:
+        """The point with the largest margin to 0.01 tolerances, of equal ones the fewest moulds."""
+        return max(self.able, key=lambda point: round(point.level, 2), default=None)
+
     def with_moulds(self, count: int) -> MouldPoint | None:
-        """Return the point with so many moulds, if a line-up was found."""
-        return next((p for p in self.points if len(p.groups) == count and p.found), None)
+        """Return the point with `count` moulds, if a line-up was found."""
+        return next((point for point in self.able if len(point.groups) == count), None)
 
 
 def mould_frontier(asked: Scenario, how: Starts) -> MouldFrontier:
-    """Return what one, two and three moulds can do for a scenario with open dimensions.
+    """Return the best of one, two and three moulds for a scenario with open dimensions.
 
-    Every way to group neighbours is searched; a group that comes up again is not walked again.
-    Raises InputError where no mould can be, SolverError as `solve_lineup` does.
+    Every way to group neighbours is searched; a group that recurs is not searched again. Raises
+    InputError where no mould is possible, SolverError as `solve_lineup` does.
     """
     walked: Walked = {}
     points, tried = [], 0
@@ -89,7 +97,7 @@ def mould_frontier(asked: Scenario, how: Starts) -> MouldFrontier:
 def with_moulds(asked: Scenario, groups: Groups) -> str:
     """Return the scenario's text with every open dimension alike in these groups of weights."""
     text = asked.source
-    for name in (*(dimension.name for dimension in asked.free), *(one.name for one in asked.rack)):
+    for name in (*(free.name for free in asked.free), *(rack.name for rack in asked.rack)):
         having = asked.having(name)
         own = [[label for label in group if label in having] for group in groups]
         same = "all" if len(groups) == 1 else [group for group in own if group]
@@ -100,7 +108,7 @@ def with_moulds(asked: Scenario, groups: Groups) -> str:
 
 
 def partitions(labels: Sequence[str], count: int) -> Iterator[Groups]:
-    """Yield the ways to cut a row of labels into so many groups of neighbours.
+    """Yield the ways to cut a row of labels into `count` groups of neighbours.
 
     >>> list(partitions(["16", "15", "14"], 2))
     [(('16',), ('15', '14')), (('16', '15'), ('14',))]
@@ -112,7 +120,4 @@ def partitions(labels: Sequence[str], count: int) -> Iterator[Groups]:
 
 def _by_weight(asked: Scenario) -> list[str]:
     """Return the labels, heaviest first."""
-    return [
-        class_drawing.label
-        for class_drawing in sorted(asked.classes, key=lambda class_drawing: -class_drawing.mass)
-    ]
+    return [drawing.label for drawing in sorted(asked.classes, key=lambda drawing: -drawing.mass)]

@@ -1,4 +1,4 @@
-"""The screen and the data of `sharing` where the mould is open: one mould, or two, or three."""
+"""The screen and the data of `sharing` where the mould is open: one, two or three moulds."""
 
 from __future__ import annotations
 
@@ -19,50 +19,49 @@ FORMAT: Final = "samespin/moulds@1"
 
 
 @collected
-def moulds_blocks(mould_frontier: MouldFrontier) -> Iterator[Block]:
-    """Yield the screen of what one, two and three moulds can do."""
-    result = mould_frontier.points[0].result
+def moulds_blocks(frontier: MouldFrontier) -> Iterator[Block]:
+    """Yield the screen of one, two and three moulds."""
+    result = frontier.points[0].result
     scenario, units, names = result.scenario, Units.of(result.scenario), class_names(result)
-    able = [point for point in mould_frontier.points if point.found]
-    if not able:
+    best = frontier.best
+    if best is None:
         none = "no line-up exactly on target was found with any number of moulds"
         yield stated(scenario, f"{none}.", "warning")
         return
-    first = able[0]
-    best = max(able, key=lambda point: round(point.level, 2))
-    told = f"{plural(len(first.groups), 'mould')} will do, with {fixed(first.level, 1)} tolerances"
+    first = frontier.able[0]
+    words = f"{plural(len(first.groups), 'mould')} will do, with {fixed(first.level, 1)} tolerances"
     if best is not first:
-        told += f"; {len(best.groups)} give {fixed(best.level, 1)}"
-    yield stated(scenario, f"{told}.", "good")
+        words += f"; {len(best.groups)} give {fixed(best.level, 1)}"
+    yield stated(scenario, f"{words}.", "good")
     yield Paragraph(
         "Neighbouring weights share a mould, and with it every open dimension. Margins are the "
         "smallest of all, walls included."
     )
-    yield _table(mould_frontier, names)
+    yield _table(frontier, names)
     yield Heading("The moulds")
-    yield Notes(tuple(line for point in able for line in _moulds(point, names, units)))
+    yield Notes(tuple(line for point in frontier.able for line in _moulds(point, names, units)))
     yield Heading("What limits each")
     yield Notes(
         tuple(
             f"{plural(len(point.groups), 'mould')}: "
             f"{listed(margin_lines(point.result.margins, names, units, 1))}"
-            for point in able
+            for point in frontier.able
         )
     )
     yield Heading("Notes")
-    ways = plural(mould_frontier.tried, "way to group neighbours", "ways to group neighbours")
+    ways = plural(frontier.tried, "way to group neighbours", "ways to group neighbours")
     yield Notes((f"Searched: {ways}. Better moulds may exist: the search proves nothing.",))
     yield from closing()
 
 
-def _table(mould_frontier: MouldFrontier, names: dict[str, str]) -> Table:
+def _table(frontier: MouldFrontier, names: dict[str, str]) -> Table:
     def level(point: MouldPoint) -> str:
         return f"{fixed(point.level, 2)} tolerances" if point.found else "none found"
 
     def weights(point: MouldPoint) -> str:
         return " / ".join(" = ".join(names[label] for label in group) for group in point.groups)
 
-    moulds = Listed(mould_frontier.points).right("moulds", lambda point: str(len(point.groups)))
+    moulds = Listed(frontier.points).right("moulds", lambda point: str(len(point.groups)))
     return moulds.right("smallest margin", level).left("weights", weights).table
 
 
@@ -78,17 +77,15 @@ def _moulds(point: MouldPoint, names: dict[str, str], units: Units) -> Iterator[
         yield f"{of}: {listed([names[label] for label in group])}: {', '.join(values)} {unit}"
 
 
-def moulds_data(mould_frontier: MouldFrontier) -> dict[str, Any]:
+def moulds_data(frontier: MouldFrontier) -> dict[str, Any]:
     """Return it as JSON types; dimensions in the scenario's own unit of length."""
-    result = mould_frontier.points[0].result
+    result = frontier.points[0].result
     return {
         "format": FORMAT,
         "scenario": scenario_data(result.scenario),
         "made_by": {"samespin": version(), "solver": result.search.solver},
-        "status": "feasible"
-        if any(point.found for point in mould_frontier.points)
-        else "undecided",
-        "groupings_tried": mould_frontier.tried,
+        "status": "feasible" if frontier.able else "undecided",
+        "groupings_tried": frontier.tried,
         "frontier": [
             {
                 "moulds": len(point.groups),
@@ -100,6 +97,6 @@ def moulds_data(mould_frontier: MouldFrontier) -> dict[str, Any]:
                 "dimensions": {name: dict(v) for name, v in point.result.scenario.chosen.items()},
                 "length_unit": point.result.scenario.text.units.length,
             }
-            for point in mould_frontier.points
+            for point in frontier.points
         ],
     }

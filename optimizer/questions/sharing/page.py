@@ -1,4 +1,4 @@
-"""The screen of `sharing`: how few different pours, their cost in margin, and what is shared."""
+"""The screen of `sharing`: how few different pours, their cost in margin, what is shared."""
 
 from __future__ import annotations
 
@@ -73,46 +73,40 @@ def _table(frontier: Frontier) -> Table:
     def densities(point: Point) -> list[str]:
         return [str(sum(part in dict(r.poured) for r in point.recipes)) for part in parts]
 
-    rows = (
-        Listed(_told(frontier))
-        .right("pours", lambda p: str(p.pours))
-        .right("smallest margin", level)
-    )
-    return rows.several(map(Column, parts), densities).table
+    rows = Listed(_shown(frontier)).right("pours", lambda point: str(point.pours))
+    return rows.right("smallest margin", level).several(map(Column, parts), densities).table
 
 
-def _told(frontier: Frontier) -> tuple[Point, ...]:
-    """Return the points of the frontier, under the line-up as it stands where it isn't one."""
-    first = frontier.points[0]
-    return (
-        frontier.points if first.pours == frontier.own.pours else (frontier.own, *frontier.points)
-    )
+def _shown(frontier: Frontier) -> tuple[Point, ...]:
+    """Return the points of the frontier, preceded by the line-up as it stands if it isn't one."""
+    own, points = frontier.own, frontier.points
+    return points if points[0].pours == own.pours else (own, *points)
 
 
 def level(point: Point) -> str:
-    """Return the smallest margin in tolerances, to be read; a dash where none has a tolerance."""
+    """Return the smallest margin in tolerances, in words; a dash where none has a tolerance."""
     return "-" if point.smallest is None else fixed(point.level, 1)
 
 
 def _shared_lines(frontier: Frontier, names: Mapping[str, str]) -> Iterator[str]:
-    for point in _told(frontier):
-        shared = "; ".join(common(point, names)) or "nothing"
+    for point in _shown(frontier):
+        shared = "; ".join(shared_pours(point, names)) or "nothing"
         yield f"{plural(point.pours, 'pour')}, {_cost(frontier.own, point)}: {shared}"
 
 
 def _cost(own: Point, point: Point) -> str:
-    """Return what a point's margin is, beside the one as it stands."""
+    """Return a point's margin, beside that of the line-up as it stands."""
     if own.smallest is None:
         return "no tolerance declared"
     before, after = level(own), level(point)
     return f"{after} tolerances" if before == after else f"{before} → {after} tolerances"
 
 
-def common(point: Point, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield what is poured of one recipe; what the scenario fixes only if several parts take it."""
-    given = {pour.part for pour in point.result.scenario.pours if pour.fixed}
-    order = [pour.part for pour in point.result.scenario.pours]
-    for recipe in sorted(point.recipes, key=lambda one: order.index(one.poured[0][0])):
+def shared_pours(point: Point, names: Mapping[str, str]) -> Iterator[str]:
+    """Yield the pours that are shared; a density that the scenario fixes only between parts."""
+    pours = point.result.scenario.pours
+    given, order = {pour.part for pour in pours if pour.fixed}, [pour.part for pour in pours]
+    for recipe in sorted(point.recipes, key=lambda recipe: order.index(recipe.poured[0][0])):
         places: dict[str, list[str]] = {}
         for part, label in recipe.poured:
             places.setdefault(part, []).append(names[label])
@@ -129,11 +123,11 @@ def _alone_lines(frontier: Frontier) -> Iterator[str]:
     for part, point in frontier.alone.items():
         stands = scenario.standing(part)
         has = "" if len(stands) == len(scenario.classes) else " that have it"
-        one = f"one {part} density for all {plural(len(stands), 'weight')}{has}"
+        shared = f"one {part} density for all {plural(len(stands), 'weight')}{has}"
         if point is None:
-            yield f"{one}: none found"
+            yield f"{shared}: none found"
         else:
-            yield f"{one}: {_cost(frontier.own, point)}, {plural(point.pours, 'pour')}"
+            yield f"{shared}: {_cost(frontier.own, point)}, {plural(point.pours, 'pour')}"
 
 
 def _notes(frontier: Frontier, names: Mapping[str, str]) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""A line-up with some densities in common, and what has to be mixed for it."""
+"""A line-up that shares some densities, and the pours it needs."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Groups = tuple[tuple[str, ...], ...]
 
 @dataclass(frozen=True)
 class Recipe:
-    """One pour: a material at a density (g/cm³, as stated), and the parts and weights it is for."""
+    """One pour: a material at a density (g/cm³, as stated), and its parts and weights."""
 
     material: str
     density: float
@@ -24,38 +24,37 @@ class Recipe:
 
 @dataclass(frozen=True, eq=False)
 class Point:
-    """A line-up with some densities in common: per part, the groups that `sharing` asks for."""
+    """A line-up that shares some densities: `sharing` has the groups of each part."""
 
     sharing: Mapping[str, Groups]
     result: LineupResult
 
     @property
     def found(self) -> bool:
-        """Whether the engine has found it, all targets met inside all limits."""
+        """Whether the engine has found it, all targets met and all limits kept."""
         return self.result.status == "feasible"
 
     @cached_property
     def recipes(self) -> tuple[Recipe, ...]:
-        """What has to be mixed for the whole line, equal densities of one material once."""
-        found: dict[tuple[str, float], list[tuple[str, str]]] = {}
+        """The pours of the whole line, equal densities of one material once."""
+        poured: dict[tuple[str, float], list[tuple[str, str]]] = {}
         for weight in self.result.weights:
-            for pour, density in zip(
-                weight.ball.map.pours, weight.ball.densities.tolist(), strict=True
-            ):
-                found.setdefault((pour.material, density), []).append((pour.part, weight.label))
-        return tuple(Recipe(*key, tuple(poured)) for key, poured in found.items())
+            ball = weight.ball
+            for pour, density in zip(ball.map.pours, ball.densities.tolist(), strict=True):
+                poured.setdefault((pour.material, density), []).append((pour.part, weight.label))
+        return tuple(Recipe(*key, tuple(places)) for key, places in poured.items())
 
     @property
     def pours(self) -> int:
-        """How many different pours the line takes."""
+        """How many different pours the line needs."""
         return len(self.recipes)
 
     @property
     def smallest(self) -> Margin | None:
-        """The smallest margin that a density moves, or None where none has a tolerance."""
+        """The smallest margin that depends on density, or None where none has a tolerance."""
         return next((margin for margin in self.result.margins if margin.movable), None)
 
     @property
     def level(self) -> float:
-        """The smallest margin in tolerances; 0 where none has a tolerance, and all are alike."""
+        """The smallest margin in tolerances; 0 where none has a tolerance: all points are equal."""
         return 0.0 if self.smallest is None else self.smallest.tolerances or 0.0

@@ -1,7 +1,6 @@
-"""How few different pours a line can do with, and what that costs in margin.
+"""How few different pours a line needs, and what that costs in margin.
 
-A pour is a material at one density: whatever is poured of it, into whichever part and weight, is
-one recipe.
+A pour is a material at one density: all parts and weights cast from it count as one recipe.
 """
 
 from __future__ import annotations
@@ -16,16 +15,16 @@ from optimizer.scenario import Scenario
 from shared import activity
 
 GAIN = 0.05
-"""Tolerances. A pour that brings less than this is not worth a line: a screen shows tenths."""
+"""Tolerances. A pour that gains less than this isn't shown: a screen shows tenths."""
 
 
 @dataclass(frozen=True, eq=False)
 class Frontier:
     """The line-up as the scenario has it, and what fewer pours cost.
 
-    `points` go from the most pours to the fewest, each with less margin than the one before; none
-    where the scenario's own line-up was not found. `alone` are, by part, the line-ups with one
-    density of that part in every weight, for parts that don't have it anyway; None: none found.
+    `points` go from the most pours to the fewest, each with less margin than the one before; empty
+    where the scenario's own line-up was not found. `alone` has, for each part that doesn't share
+    one density yet, the line-up with one in every weight; None if none was found.
     """
 
     own: Point
@@ -33,12 +32,12 @@ class Frontier:
     alone: Mapping[str, Point | None]
 
     def at_most(self, pours: int) -> Point | None:
-        """Return the point with the most margin of those with at most so many pours."""
+        """Return the point with the most margin of those with at most `pours` pours."""
         return next((point for point in self.points if point.pours <= pours), None)
 
 
 def frontier(scenario: Scenario) -> Frontier:
-    """Return the largest smallest margin that was found for each number of pours.
+    """Return the largest smallest margin found for each number of pours.
 
     Densities that the scenario shares stay shared. Raises SolverError as `solve_lineup` does.
     """
@@ -51,21 +50,20 @@ def frontier(scenario: Scenario) -> Frontier:
         activity.at(f"with one density of {part}", own.level)
         links = [k for k, link in enumerate(search.links) if link.part == part]
         alone[part] = search.best(len(links), own, among=links)
-    best, saved = own, 0
-    while saved < len(search.links):
-        saved += 1
-        activity.at(f"with {saved} of {len(search.links)} densities saved", best.level)
-        found = search.best(saved, best)
-        if found is None:
+    best: Point | None = own
+    for saved in range(1, len(search.links) + 1):
+        if best is None:
             break
-        best = found
-    return Frontier(own, worth(point for point in search.tried.values() if point.found), alone)
+        activity.at(f"with {saved} of {len(search.links)} densities saved", best.level)
+        best = search.best(saved, best)
+    points = worthwhile(point for point in search.tried.values() if point.found)
+    return Frontier(own, points, alone)
 
 
-def worth(points: Iterable[Point]) -> tuple[Point, ...]:
-    """Return the points, most pours first, leaving out pours that bring no margin."""
+def worthwhile(points: Iterable[Point]) -> tuple[Point, ...]:
+    """Return the points, most pours first, without pours that gain no margin."""
     kept: list[Point] = []
-    for point in sorted(points, key=lambda one: (one.pours, -one.level)):
+    for point in sorted(points, key=lambda point: (point.pours, -point.level)):
         if not kept or point.level >= kept[-1].level + GAIN:
             kept.append(point)
     return tuple(reversed(kept))

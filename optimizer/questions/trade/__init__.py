@@ -1,4 +1,4 @@
 """The smallest margin against one free figure of the target: `solve --trade`.
 
-`trade` draws it; `along` holds the figure at a value, `curve` refines and finds the kinks.
+`trade` leads; `held_figure` solves at one value of the figure, `curve` refines and finds the kinks.
 """

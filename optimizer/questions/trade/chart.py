@@ -1,4 +1,4 @@
-"""The price of the target as a plot of characters, and what of the curve a plot shows."""
+"""The price of the target as a plot of characters, and the part of the curve that a plot shows."""
 
 from __future__ import annotations
 
@@ -19,15 +19,15 @@ CURVE, TOP, ZERO = "*", "^", "."
 
 
 def frame_of(trade: Trade, unit: Unit) -> Frame:
-    """Return the frame of the plot: the whole range, and of the curve what is worth seeing.
+    """Return the frame of the plot: the whole range, and the part of the curve worth seeing.
 
-    From its top down to as far below zero as the top is above, or to thrice as far.
+    That is from its top down to as far below zero as the top is above, or three times as far.
     """
-    values = [spot.value for spot in trade.spots]
     levels = [spot.level for spot in trade.spots if spot.found]
     top = max(levels)
-    floor_ = max(min(levels), top - 2 * max(abs(top), 1.0))
-    across, up = (values[0], values[-1]), wider((min(floor_, 0.0), max(top, 0.0)), 0.4)
+    bottom = max(min(levels), top - 2 * max(abs(top), 1.0))
+    across = trade.spots[0].value, trade.spots[-1].value
+    up = wider((min(bottom, 0.0), max(top, 0.0)), 0.4)
     return Frame(across, up, ticks(across, unit.factor), ticks(up, 1.0))
 
 
@@ -47,7 +47,7 @@ def pieces(trade: Trade, frame: Frame) -> Iterator[Array]:
 
 
 def _cut(a: Spot, b: Spot, bottom: float) -> tuple[float, float]:
-    """Return the end `a` of a stretch to `b`, or where it comes up from under the bottom."""
+    """Return the end `a` of a stretch to `b`, or where the stretch crosses the bottom."""
     if a.level >= bottom:
         return a.value, a.level
     part = (bottom - a.level) / (b.level - a.level)

@@ -21,14 +21,12 @@ class Figure(StrEnum):
 def check_trade(
     file: str, figure: Figure | None, picture: Path | None, *, no_other: bool, force: bool
 ) -> None:
-    """Refuse options that don't go together; `no_other`: none about one line-up is given."""
+    """Refuse options that don't go together; `no_other`: no option about one line-up is given."""
     if figure is None and picture is not None:
         raise typer.BadParameter("goes with --trade", param_hint="'--picture'")
     if figure is not None and not no_other:
-        what = (
-            "is a curve: --apply, --fail-under, --worth and --second-opinion are about one line-up"
-        )
-        raise typer.BadParameter(what, param_hint="'--trade'")
+        single = "--apply, --fail-under, --worth and --second-opinion are about one line-up"
+        raise typer.BadParameter(f"is a curve: {single}", param_hint="'--trade'")
     files.check_picture(picture, [file], force=force)
 
 
@@ -50,13 +48,13 @@ def show_trade(
     from optimizer.scenario import read_scenario
 
     scenario = read_scenario(file, target_required=True, mould_required=True)
-    found = trade(scenario, list(Figure).index(figure))
-    data, drawn = trade_data(found), files.drawn(picture, lambda: trade_picture(found))
-    whole = Report(trade_blocks(found, whole=True), data)
+    curve = trade(scenario, list(Figure).index(figure))
+    data, drawn = trade_data(curve), files.drawn(picture, lambda: trade_picture(curve))
+    whole = Report(trade_blocks(curve, whole=True), data)
     paths = files.save(whole, output, drawn, force=force)
-    report = Report(trade_blocks(found), data)
+    report = Report(trade_blocks(curve), data)
     following = f"samespin window {frame.quoted(file)}"
-    if found.status == "feasible":
+    if curve.status == "feasible":
         following = f"samespin solve {frame.quoted(file)} (picks the best; or write one value)"
     frame.answer(report, following, paths, as_json=as_json)
-    return frame.EXIT[found.status]
+    return frame.EXIT[curve.status]

@@ -7,7 +7,7 @@ from typing import Any, Final
 from optimizer import version
 from optimizer.questions.line_up.data import margin_data, number, scenario_data, target_data
 from optimizer.questions.line_up.warnings import all_warnings
-from optimizer.questions.trade.along import Limits
+from optimizer.questions.trade.held_figure import Limits
 from optimizer.questions.trade.trade import Spot, Trade
 from optimizer.questions.window.edges import claim_data
 from shared.units import INCH
@@ -16,7 +16,7 @@ FORMAT: Final = "samespin/trade@1"
 
 
 def trade_data(trade: Trade) -> dict[str, Any]:
-    """Return the curve as JSON types, from the least value to the greatest.
+    """Return the curve as JSON types, from the lowest value to the highest.
 
     "value_in" is the figure, "tolerances" the smallest margin that densities move, of the balls as
     stated; null where no line-up was found that meets the targets. "feasible_in" are the first and
@@ -45,17 +45,14 @@ def trade_data(trade: Trade) -> dict[str, Any]:
         "error_tolerances": number(trade.error),
         "checked": {"values": trade.fresh, "found_more": trade.astray, "proven": False},
         "given_margins": [margin_data(margin) for margin in trade.given],
-        "warnings": list(
-            all_warnings(trade.scenario, best.weights if best and best.feasible else ())
-        ),
+        "warnings": list(all_warnings(trade.scenario, trade.pourable)),
     }
 
 
 def _spot(trade: Trade, spot: Spot) -> dict[str, Any]:
-    told = spot.tolerances
     return {
         "value_in": _inches(spot),
-        "tolerances": None if told is None else number(told),
+        "tolerances": None if spot.tolerances is None else number(spot.tolerances),
         "target": target_data(trade.scenario, spot.figures) if spot.found else None,
         "smallest_margin": None if spot.smallest is None else margin_data(spot.smallest),
         "limits": _limits(spot.limits),

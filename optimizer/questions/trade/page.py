@@ -1,4 +1,4 @@
-"""The screen of `solve --trade`: the price of the target, its kinks, and where it can be met."""
+"""The screen of `solve --trade`: the price of the target, its kinks, and where it is feasible."""
 
 from __future__ import annotations
 
@@ -12,22 +12,22 @@ from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import POINT, margin_lines, sentence_case
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.line_up.warnings import all_warnings
-from optimizer.questions.trade.along import Limits
 from optimizer.questions.trade.chart import MARKS, chart, frame_of
 from optimizer.questions.trade.curve import FINEST
+from optimizer.questions.trade.held_figure import Limits
 from optimizer.questions.trade.trade import Spot, Trade
 from optimizer.questions.window.edges import makers_line
 from shared.rounding import fixed
 
 MORE = "More may exist: the search proves nothing."
 FINER = 1
-"""Digits more than an RG is usually told with."""
+"""Digits more than an RG usually has."""
 MOST = 4
-"""Limits that are named for one side of a kink; --json has them all."""
+"""Limits named for one side of a kink; --json has them all."""
 
 
 def trade_blocks(trade: Trade, *, whole: bool = False) -> tuple[Block, ...]:
-    """Return the screen of a curve; `whole` with every sample of it, as a file has room for."""
+    """Return the screen of a curve; `whole` with every sample of it, for a file."""
     return (*_page(trade), *([curve_table(trade)] if whole else []))
 
 
@@ -55,17 +55,14 @@ def _page(trade: Trade) -> Iterator[Block]:
     if trade.kinks:
         yield kinks_table(trade, unit, names)
     yield Notes(tuple(_notes(trade, unit, names)))
-    warnings = all_warnings(
-        trade.scenario, trade.best.weights if trade.best and trade.best.feasible else ()
-    )
-    yield from closing(warnings)
+    yield from closing(all_warnings(trade.scenario, trade.pourable))
 
 
 def _status(trade: Trade, unit: Unit) -> tuple[str, Tone]:
     name, best = trade.of.words, trade.best
     low, high = (unit.number(spot.value) for spot in (trade.spots[0], trade.spots[-1]))
     span = f"{name} from {low} to {high} {unit.name}"
-    nearest = "" if best is None else f" The best is {_told(best, unit)}."
+    nearest = "" if best is None else f" The best is {_place(best, unit)}."
     if trade.broken:
         what = "A limit is broken that does not depend on density"
         return f"INFEASIBLE. {what}, at any {span}.{nearest}", "bad"
@@ -75,23 +72,23 @@ def _status(trade: Trade, unit: Unit) -> tuple[str, Tone]:
         none = f"No line-up exactly on target was found at any {span}"
         return f"UNDECIDED. {none}.{nearest}", "warning"
     ranges = " and ".join(inward(a, b, unit) for a, b in trade.ranges)
-    return f"{name} is best at {_told(best, unit)}; feasible {ranges}.", "good"
+    return f"{name} is best at {_place(best, unit)}; feasible {ranges}.", "good"
 
 
-def _told(spot: Spot, unit: Unit) -> str:
+def _place(spot: Spot, unit: Unit) -> str:
     return f"{unit.told(spot.value, FINER)}, {level(spot, 1)} tolerances"
 
 
 def level(spot: Spot, digits: int = 2) -> str:
-    """Return a smallest margin as measured, to be read; "none" where no target is met."""
+    """Return a smallest margin as measured, in words; "none" where no target is met."""
     return "none" if spot.tolerances is None else fixed(spot.tolerances, digits)
 
 
 def inward(low: Spot, high: Spot, unit: Unit) -> str:
-    """Return a feasible stretch rounded inward; a value in it where no printed digit lies there."""
+    """Return a feasible stretch rounded inward, or a value in it if it is finer than the digits."""
     digits = unit.digits + FINER
     step = unit.factor * 10.0**-digits
-    slip = FINEST / 1000 / step  # a scenario's own figure is not rounded for its last bit
+    slip = FINEST / 1000 / step  # rounding errors don't shorten the stretch
     first, last = ceil(low.value / step - slip), floor(high.value / step + slip)
     if first > last:
         return f"close to {unit.told((low.value + high.value) / 2, FINER + 2)} only"
@@ -100,23 +97,19 @@ def inward(low: Spot, high: Spot, unit: Unit) -> str:
 
 
 def _others(trade: Trade, unit: Unit) -> str:
-    """Return what the other figures of the target are along the curve."""
-    target = trade.scenario.target
-    spans = () if target is None else target.spans
-    told = []
-    for k, (of, span) in enumerate(zip(RADII, spans, strict=False)):
-        if k == trade.figure:
+    """Return the other figures of the target along the curve."""
+    target, others = trade.scenario.target, ""
+    for figure, span in zip(RADII, () if target is None else target.spans, strict=False):
+        if figure == trade.of:
             continue
-        if span.fixed:
-            told.append(f"{of.words} {unit.told(span.low)}")
-        else:
-            ends = f"{unit.number(span.low)} to {unit.told(span.high)}"
-            told.append(f"{of.words} chosen for each value, within {ends}")
-    return "".join(f"{one}; " for one in told)
+        ends = f"{unit.number(span.low)} to {unit.told(span.high)}"
+        free = f"chosen for each value, within {ends}"
+        others += f"{figure.words} {unit.told(span.low) if span.fixed else free}; "
+    return others
 
 
 def kinks_table(trade: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
-    """Return where other limits take over, from low to high."""
+    """Return the kinks, from low to high."""
     name = f"{trade.of.words}, {unit.name}"
     return (
         Listed([*zip(cycle(MARKS), trade.kinks, strict=False)])
@@ -131,18 +124,11 @@ def kinks_table(trade: Trade, unit: Unit, names: Mapping[str, str]) -> Table:
 
 def limits_line(limits: Limits, names: Mapping[str, str], most: int = MOST) -> str:
     """Return limits in words, in the order of the weights; "no other" for none."""
-    order = list(names)
-    told = sorted(
-        limits,
-        key=lambda one: (
-            -1 if one.weight is None else order.index(one.weight),
-            str(one.of),
-            one.words,
-        ),
-    )
-    more = len(told) - most
+    order = {None: -1} | {label: k for k, label in enumerate(names)}
+    claims = sorted(limits, key=lambda c: (order[c.weight], str(c.of), c.words))
+    more = len(claims) - most
     tail = f" and {more} more" if more > 0 else ""
-    return makers_line(tuple(told), names, most) + tail if told else "no other"
+    return makers_line(tuple(claims), names, most) + tail if claims else "no other"
 
 
 def curve_table(trade: Trade) -> Table:
@@ -180,23 +166,20 @@ def _notes(trade: Trade, unit: Unit, names: Mapping[str, str]) -> Iterator[str]:
 
 
 def _given(trade: Trade, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield the smallest margin that is the same all along, and where the curve is to it."""
+    """Yield the smallest margin that depends on no density, and where the curve lies to it."""
     smallest = trade.given[0].tolerances if trade.given else None
     if smallest is None:
         return
     same = [m for m in trade.given if m.tolerances == smallest]
     (line, *_) = margin_lines(same, names, Units.of(trade.scenario))
     levels = [spot.level for spot in trade.spots]
-    where = "above the whole curve"
-    if smallest < min(levels):
-        where = "below the whole curve"
-    elif smallest < max(levels):
-        where = "below the best of the curve"
+    above = "above the whole curve" if smallest >= max(levels) else "below the best of the curve"
+    where = "below the whole curve" if smallest < min(levels) else above
     yield f"The same for all densities: {line}; that is {where}."
 
 
 def _edges(trade: Trade, unit: Unit) -> Iterator[str]:
-    """Yield the ends of the range that are feasible still, and where no target is met."""
+    """Yield the ends of the range that are still feasible, and where no target is met."""
     name = trade.of.words
     ends: Sequence[tuple[Spot, str]] = ((trade.spots[0], "lowest"), (trade.spots[-1], "highest"))
     for spot, which in ends:

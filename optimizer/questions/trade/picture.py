@@ -26,17 +26,16 @@ def trade_picture(trade: Trade) -> Picture:
     figure, unit = trade.of.words, units.rg
     listed = [_kink_line(kink, unit, names) for kink in trade.kinks]
     best = trade.best
-    said = "No line-up was found that meets the targets."
+    about = "No line-up was found that meets the targets."
     if best is not None:
-        said = (
-            f"The curve is highest at {unit.told(best.value, FINER)}: {level(best, 1)} tolerances."
-        )
-        said += "".join(f" Feasible {inward(a, b, unit)}." for a, b in trade.ranges)
-        said += "".join(f" Kink {line}." for line in listed)
+        top = unit.told(best.value, FINER)
+        about = f"The curve is highest at {top}: {level(best, 1)} tolerances."
+        about += "".join(f" Feasible {inward(a, b, unit)}." for a, b in trade.ranges)
+        about += "".join(f" Kink {line}." for line in listed)
     return drawing(
         "trade",
         f"{titled(scenario)}: smallest margin against {figure}",
-        said,
+        about,
         f"about {POINT[scenario.about]}; class weights and targets met; shapes as drawn; found, "
         "not proven",
         _body(trade, unit),
@@ -69,10 +68,8 @@ def _body(trade: Trade, unit: Unit) -> Iterator[str]:
 def _feasible(sheet: Sheet, trade: Trade) -> Iterator[str]:
     """Yield a shade behind the feasible stretches, above zero."""
     for a, b in trade.ranges:
-        (left, top), (right, bottom) = (
-            sheet.point(a.value, sheet.frame.up[1]),
-            sheet.point(b.value, 0),
-        )
+        left, top = sheet.point(a.value, sheet.frame.up[1])
+        right, bottom = sheet.point(b.value, 0)
         size = f"width='{right - left:.1f}' height='{bottom - top:.1f}'"
         yield f"<rect class='feasible' x='{left:.1f}' y='{top:.1f}' {size} {SHADE}/>"
 
@@ -104,8 +101,7 @@ def _legend(trade: Trade, unit: Unit) -> Iterator[str]:
     y += LINE + 4
     yield f"<path d='M {x + 20},{y - 11:.1f} l 6,6 l -6,6 l -6,-6 Z'/>"
     if trade.best is not None:
-        told = f"best: {unit.told(trade.best.value, FINER)}"
-        yield text(x + 52, y, told)
+        yield text(x + 52, y, f"best: {unit.told(trade.best.value, FINER)}")
         yield text(x + 52, y + LINE - 2, f"{level(trade.best, 1)} tolerances")
     y += 2 * LINE + 2
     if trade.ranges:

@@ -1,6 +1,6 @@
-"""The price of the target: the largest smallest margin against one figure of it.
+"""The price of the target: the largest smallest margin against one of its figures.
 
-Over the range that the scenario leaves free, the other figures as it has them.
+The figure covers the range that the scenario leaves free; the others are as the scenario has them.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, Status, WeightResult, ranked
 from optimizer.lineup.shown import Shown
 from optimizer.lineup.stating import fixed_and_broken
-from optimizer.questions.trade.along import Along, Limits, Sample
 from optimizer.questions.trade.curve import CurveSearch, inside, kinks
+from optimizer.questions.trade.held_figure import HeldFigure, Limits, Sample
 from optimizer.scenario import Scenario
 from shared.errors import InputError, Problem
 from shared.models import Path
@@ -28,11 +28,11 @@ from shared.models import Path
 
 @dataclass(frozen=True, eq=False)
 class Spot:
-    """A value of the figure (cm) and the line-up that has the largest smallest margin there.
+    """A value of the figure (cm) and the line-up with the largest smallest margin there.
 
-    `level` is the program's, in tolerances, −∞ where no line-up meets the targets; `limits` keep it
-    from being larger. `weights` are the balls at densities as stated, `smallest` their smallest
-    margin of those that a density moves.
+    `level` is that margin by the program, in tolerances, −∞ where no line-up meets the targets;
+    `limits` keep it from being larger. `weights` are the balls at densities as stated, `smallest`
+    their smallest margin that depends on density.
     """
 
     value: float
@@ -47,17 +47,17 @@ class Spot:
 
     @property
     def feasible(self) -> bool:
-        """Whether its margins are inside all limits that a density moves."""
+        """Whether its balls are inside all limits that depend on density."""
         return self.level >= -WORTH
 
     @cached_property
     def smallest(self) -> Margin | None:
-        """The smallest margin of the balls as stated, of those that a density moves."""
+        """The smallest margin of the balls as stated that depends on density."""
         return next((margin for margin in ranked(self.weights) if margin.movable), None)
 
     @property
     def figures(self) -> tuple[float, ...]:
-        """The target's figures that its balls were asked for, cm; none where there are none."""
+        """The target's figures for its balls, cm; empty without balls."""
         return tuple(off.asked for w in self.weights[:1] for off in w.deviations[1:])
 
     @property
@@ -68,7 +68,7 @@ class Spot:
 
 @dataclass(frozen=True, eq=False)
 class Kink:
-    """Where other limits take over: `enters` from here on up, in place of `leaves`."""
+    """Where the limits change: above it `enters` hold, in place of `leaves`."""
 
     spot: Spot
     enters: Limits
@@ -77,13 +77,13 @@ class Kink:
 
 @dataclass(frozen=True, eq=False)
 class Trade(Shown):
-    """The curve. `figure` is the number of the target's figure: 0 low RG, 1 differential, 2 third.
+    """The curve of one figure of the target: 0 low RG, 1 differential, 2 intermediate differential.
 
-    `best` is where it is highest, None where no targets are met; `ranges` the first and the last
-    feasible spot of each stretch above zero. `error` is how far the middles of stretches lie off
-    the chord at most (tolerances). `fresh` values were sought from the usual starts too, every
-    one of the first if these had found more than the neighbours' answers (`astray`). `verdict` is
-    what `solve` says where nothing is feasible.
+    `best` is its highest spot, None where no targets are met; `ranges` the first and the last spot
+    of each feasible stretch. `error` bounds how far the middles of stretches lie off the chord
+    (tolerances). `fresh` values were also solved from the usual starts: every one of the first
+    values, if that found more than the neighbours' answers (`astray`). `verdict` is the result of
+    `solve` where nothing is feasible.
     """
 
     scenario: Scenario
@@ -105,21 +105,26 @@ class Trade(Shown):
 
     @cached_property
     def given(self) -> tuple[Margin, ...]:
-        """Margins that no density moves, those in tolerances first, the smallest of them first."""
+        """Margins that depend on no density, the smallest in tolerances first, the others last."""
         weights = self.best.weights if self.best else ()
-        told = (m for w in weights for m in w.margins if not m.movable and not m.rule_only)
-        return tuple(sorted(told, key=lambda m: np.inf if m.tolerances is None else m.tolerances))
+        fixed = (m for w in weights for m in w.margins if not m.movable and not m.rule_only)
+        return tuple(sorted(fixed, key=lambda m: np.inf if m.tolerances is None else m.tolerances))
+
+    @property
+    def pourable(self) -> tuple[WeightResult, ...]:
+        """The balls at the best value if they are feasible; else none."""
+        return self.best.weights if self.best and self.best.feasible else ()
 
     @property
     def status(self) -> Status:
-        """Whether any value is feasible, or what is known where none was found."""
+        """Whether any value is feasible; where none was found, the verdict of `solve`."""
         if self.broken:
             return "infeasible"
         return "feasible" if self.verdict is None or self.ranges else self.verdict.status
 
     @property
     def holding(self) -> Limits:
-        """The limits that hold the best: at a kink those of both sides."""
+        """The limits that hold the best; at a kink, those of both sides."""
         if self.best is None:
             return frozenset()
         sides = [k.enters | k.leaves for k in self.kinks if k.spot is self.best]
@@ -132,7 +137,7 @@ class Trade(Shown):
 
     @property
     def broken(self) -> tuple[Margin, ...]:
-        """Margins outside their limit that no density moves."""
+        """Broken margins that depend on no density."""
         return fixed_and_broken(self.given)
 
 
@@ -142,41 +147,41 @@ def trade(scenario: Scenario, figure: int) -> Trade:
     Raises InputError where the figure is not free, SolverError as `solve_lineup` does.
     """
     _check_free(scenario, figure)
-    along = Along(scenario, figure)
-    if not along.measurable:
+    line = HeldFigure(scenario, figure)
+    if not line.measurable:
         what = "no limit that a density moves has a tolerance: there are no margins to compare"
         raise InputError([Problem(what, None, "give the materials one", file=scenario.file)])
-    search, verdict = CurveSearch(along), None
+    search, verdict = CurveSearch(line), None
     samples = search.curve()
     if not any(inside(sample) for sample in samples):
         verdict = solve_lineup(scenario, exact=True)
         if verdict.status == "feasible":  # from a random start
-            along = Along(scenario, figure, verdict)
-            search = CurveSearch(along)
+            line = HeldFigure(scenario, figure, verdict)
+            search = CurveSearch(line)
             samples = search.curve()
-    spots = {s.value: _spot(along, s) for s in samples}
-    found = [spot for spot in spots.values() if spot.found]
+    spots = {sample.value: _spot(line, sample) for sample in samples}
+    met = [spot for spot in spots.values() if spot.found]
     return Trade(
         scenario=scenario,
         figure=figure,
         spots=tuple(spots.values()),
         kinks=tuple(
             Kink(spots[there.value], b.limits - a.limits, a.limits - b.limits)
-            for there, a, b in kinks(samples, along.span.high - along.span.low)
+            for there, a, b in kinks(samples, line.span.high - line.span.low)
         ),
-        best=max(found, key=lambda spot: spot.level, default=None),
+        best=max(met, key=lambda spot: spot.level, default=None),
         ranges=tuple(_runs(tuple(spots.values()), lambda spot: spot.feasible)),
         error=search.error,
         fresh=search.fresh,
         astray=search.astray,
-        solver=along.solvers[0].name,
+        solver=line.solvers[0].name,
         verdict=verdict,
     )
 
 
-def _spot(along: Along, sample: Sample) -> Spot:
+def _spot(line: HeldFigure, sample: Sample) -> Spot:
     limits = frozenset() if sample.limits is None else sample.limits
-    return Spot(sample.value, sample.level, limits, along.stated(sample))
+    return Spot(sample.value, sample.level, limits, line.stated(sample))
 
 
 def _check_free(scenario: Scenario, figure: int) -> None:
@@ -196,8 +201,8 @@ def _check_free(scenario: Scenario, figure: int) -> None:
 
 
 def _runs(spots: Sequence[Spot], which: Callable[[Spot], bool]) -> Iterator[tuple[Spot, Spot]]:
-    """Yield the first and the last spot of each stretch of spots `which` says yes to."""
-    for yes, some in groupby(spots, key=which):
+    """Yield the first and the last spot of each stretch where `which` is true."""
+    for yes, run in groupby(spots, key=which):
         if yes:
-            stretch = list(some)
+            stretch = list(run)
             yield stretch[0], stretch[-1]

@@ -1,6 +1,6 @@
 """Why a line-up is impossible, and what change would do.
 
-`diagnosis` leads. `conflict` waives one claim after the other as long as the rest is proven
-impossible (or, where nothing is proven, not found). `changes` has what may be changed. `effort`
-counts the work, not the time.
+`diagnosis` leads. `conflict` waives claims while the rest is still proven impossible (or, where
+nothing is proven, not found). `changes` finds the changes that would do. `effort` limits the work
+by counting it, not by time.
 """

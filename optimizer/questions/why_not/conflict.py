@@ -1,6 +1,6 @@
-"""Which limits can't hold together: a smallest set, by letting claims go one after the other.
+"""Which claims can't hold together: a minimal set, found by waiving claims one after the other.
 
-Proven where the relaxation proves it; elsewhere as far as the search finds, and that is said.
+It is proven where the relaxation proves it; elsewhere it is what the search finds, marked as such.
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ from shared.arrays import Array
 
 @dataclass(frozen=True)
 class Conflict:
-    """Claims that are proven not to hold together, or were not found to from `starts` starts.
+    """Claims that can't hold together, at least one: proven, or nothing found from `starts` starts.
 
-    There is at least one. `minimal`: without any one of them a line-up was found, so that each of
-    them is needed; False where that was not tried of all. `starts` is 0 where it is `proven`.
+    `minimal`: without any one of them a line-up was found, so each is needed; False where not all
+    were tried. `starts` is 0 where it is `proven`.
     """
 
     claims: tuple[Claim, ...]
@@ -37,51 +37,51 @@ class Conflict:
 
     @property
     def proven(self) -> bool:
-        """Whether that they don't hold together is proven, not only searched for."""
+        """Whether it is proven that they can't hold together."""
         return self.starts == 0
 
 
 def conflict(
     asked: Lineup, nearest: Sequence[WeightResult], solver: LinearSolver
 ) -> Conflict | None:
-    """Return a smallest set of claims that can't hold together, or None where a line-up is found.
+    """Return a minimal set of claims that can't hold together, or None where a line-up is found.
 
     `asked` starts at the `nearest` balls.
 
-    None, too, where nothing is found even with every claim let go: then no claim is to blame.
-    The order in which claims are let go is fixed, and with it the answer. Where nothing is proven,
-    the limits that don't bear on the best point found go before those that do.
+    None, too, where nothing is found even with every claim waived: then no claim is to blame. The
+    order of waiving is fixed, and so is the answer. Where nothing is proven, limits that don't
+    affect the best point found are waived before those that do.
     """
     every = claims(asked, nearest)
-    letting = _Letting(asked, solver, proven=_proven(asked, [], solver))
-    if not letting.holds([]):
+    waiving = _Waiving(asked, solver, proven=_proven(asked, [], solver))
+    if not waiving.holds([]):
         return None
-    waived = letting.go([c for c in every if is_kind(c, Kind.CLASS)], [])
-    gone = {one.weight for one in waived}
+    waived = waiving.go([c for c in every if is_kind(c, Kind.CLASS)], [])
+    gone = {claim.weight for claim in waived}
     waived += [c for c in every if c.weight in gone and c not in waived]
-    waived = letting.go([c for c in every if is_kind(c, Kind.SHARED)], waived)
-    rest: list[Claim] = [c for c in every if isinstance(c, Bound) and c not in waived]
-    if not letting.proven:
+    waived = waiving.go([c for c in every if is_kind(c, Kind.SHARED)], waived)
+    rest = [c for c in every if isinstance(c, Bound) and c not in waived]
+    if not waiving.proven:
         needed = _bearing(without(asked, waived), rest, solver)
-        waived = letting.go([c for c in rest if c not in needed], waived)
+        waived = waiving.go([c for c in rest if c not in needed], waived)
         rest = needed
-    waived = letting.go(rest, waived)
+    waived = waiving.go(rest, waived)
     kept = [c for c in every if c not in waived and not is_kind(c, Kind.CLASS)]
     weights = tuple(label for label in asked.labels if label not in gone)
     if not kept:
         return None
-    minimal = not letting.ended and (
-        not letting.proven or all(_starts(asked, [*waived, c], solver) == 0 for c in kept)
+    minimal = not waiving.ended and (
+        not waiving.proven or all(_starts(asked, [*waived, c], solver) == 0 for c in kept)
     )
-    return Conflict(tuple(reversed(kept)), weights, minimal, letting.starts)
+    return Conflict(tuple(reversed(kept)), weights, minimal, waiving.starts)
 
 
 @dataclass
-class _Letting:
-    """Letting claims go for as long as there is no line-up of the rest: proven, or searched for.
+class _Waiving:
+    """Waives claims for as long as the rest has no line-up: proven, or searched for.
 
     `starts` is how many starts led nowhere in the last search. It has `ended` where the effort was
-    spent before every claim was tried: those that were not are kept.
+    spent before every claim was tried: the untried ones are kept.
     """
 
     asked: Lineup
@@ -91,8 +91,8 @@ class _Letting:
     ended: bool = False
 
     def holds(self, waived: Sequence[Claim]) -> bool:
-        """Whether without `waived`, too, there is no line-up."""
-        if sum(is_kind(one, Kind.CLASS) for one in waived) == len(self.asked.maps):
+        """Whether there is still no line-up with `waived` gone."""
+        if sum(is_kind(claim, Kind.CLASS) for claim in waived) == len(self.asked.maps):
             return False
         if self.proven:
             return _proven(self.asked, waived, self.solver)
@@ -100,36 +100,31 @@ class _Letting:
         self.starts = starts or self.starts
         return starts > 0
 
-    def go(self, some: Sequence[Claim], waived: Sequence[Claim]) -> list[Claim]:
-        """Return `waived` and those of `some` claims that can go as well, earlier ones preferred.
+    def go(self, claims: Sequence[Claim], waived: Sequence[Claim]) -> list[Claim]:
+        """Return `waived` and those of `claims` that can be waived as well, earlier ones preferred.
 
-        The same as one by one: where all of a stretch can go, each of it can.
+        The result is the same as one by one: where a whole stretch can go, each claim of it can.
         """
-        self.ended = self.ended or (bool(some) and spent(self.solver, EXPLAINING))
+        self.ended = self.ended or (bool(claims) and spent(self.solver, EXPLAINING))
         if self.ended:
             return list(waived)
-        if not some or self.holds([*waived, *some]):
-            return [*waived, *some]
-        if len(some) == 1:
+        if not claims or self.holds([*waived, *claims]):
+            return [*waived, *claims]
+        if len(claims) == 1:
             return list(waived)
-        half = len(some) // 2
-        return self.go(some[half:], self.go(some[:half], waived))
+        half = len(claims) // 2
+        return self.go(claims[half:], self.go(claims[:half], waived))
 
 
-def _bearing(lineup: Lineup, some: Sequence[Claim], solver: LinearSolver) -> list[Claim]:
-    """Return `some` claims without the limits that don't bear on the peak reached from mid-range.
+def _bearing(lineup: Lineup, limits: Sequence[Bound], solver: LinearSolver) -> list[Bound]:
+    """Return the claims without the limits that don't affect the peak reached from mid-range.
 
-    A row without a dual there may go and the linear program at that point gets no better.
+    A row with no dual there can go without improving the linear program at that point.
     """
     peak = lineup.engine(solver).climb(lineup.columns.middle)
     bearing = binding(lineup, solver, lineup.margin_rows(peak.x))
-    idle = {
-        b
-        for linear_map in lineup.maps
-        for b in linear_map.bounds
-        if b.held(linear_map) and b not in bearing
-    }
-    return [claim for claim in some if claim not in idle]
+    held = {b for linear_map in lineup.maps for b in linear_map.bounds if b.held(linear_map)}
+    return [bound for bound in limits if bound in bearing or bound not in held]
 
 
 def _proven(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> bool:
@@ -139,8 +134,7 @@ def _proven(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> boo
 def _starts(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> int:
     """Return from how many starts no line-up is found, 0 where one is.
 
-    From the nearest line-up and where the relaxation has one, with the figures that they have; then
-    as ever.
+    It starts at the nearest line-up and the relaxation's, at their own figures, then as usual.
     """
     lineup = without(asked, waived)
     nearest = lineup.columns.middle[: lineup.columns.figures]
@@ -153,7 +147,7 @@ def _starts(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> int
 
 
 def _with_figures(lineup: Lineup, densities: Array) -> Array:
-    """Return the columns at `densities`, free figures of the target as the first ball has them."""
+    """Return the columns at `densities`, free figures of the target as on the first ball."""
     columns, count = lineup.columns, lineup.columns.count - lineup.columns.figures
     ball = lineup.maps[0].ball(columns.densities(0, densities))
     figures = [figure.value(ball) for figure in RADII[:count]]

@@ -16,26 +16,21 @@ from optimizer.scenario import Scenario
 
 
 def diagnosis_data(diagnosis: Diagnosis, result: LineupResult) -> dict[str, Any]:
-    """Return what the key "infeasible" of a solution holds, beside the nearest line-up."""
+    """Return what the key "infeasible" of a solution holds, besides the nearest line-up."""
     conflicts = [_conflict_data(conflict, result) for conflict in diagnosis.conflicts]
-    enough = [_remedy_data(remedy, result.scenario) for remedy in diagnosis.remedies]
-    not_enough = [
-        {
-            "limit": move.name,
-            "about": move.about,
-            "from": number(move.value / FIXED_UNITS[move.quantity][1]),
-            "to": None,
-            "unit": FIXED_UNITS[move.quantity][0] or None,
-        }
-        for move in diagnosis.not_enough
-    ]
+    remedies = [_remedy_data(remedy, result.scenario) for remedy in diagnosis.remedies]
+    not_enough = []
+    for move in diagnosis.not_enough:
+        unit, factor = FIXED_UNITS[move.quantity]
+        ends = {"from": number(move.value / factor), "to": None}
+        not_enough.append({"limit": move.name, "about": move.about, **ends, "unit": unit or None})
     return {
         "conflict": conflicts[0] if conflicts else None,
         "conflicts": conflicts,
         "conflict_is_minimal": [conflict.minimal for conflict in diagnosis.conflicts],
         "conflict_is_proven": [conflict.proven for conflict in diagnosis.conflicts],
-        "remedies": [*(one[0] for one in enough if len(one) == 1), *not_enough],
-        "pairs": [one for one in enough if len(one) > 1],
+        "remedies": [*(changes[0] for changes in remedies if len(changes) == 1), *not_enough],
+        "pairs": [changes for changes in remedies if len(changes) > 1],
         "shared_target": None
         if diagnosis.common is None
         else _remedy_data(diagnosis.common, result.scenario),
@@ -61,16 +56,16 @@ def _conflict_data(conflict: Conflict, result: LineupResult) -> list[dict[str, A
 
 
 def _remedy_data(remedy: Remedy, asked: Scenario) -> list[dict[str, Any]]:
-    """Return the changes of a remedy, each with the rules of the rulebook that they leave."""
-    told = {
+    """Return the changes of a remedy, each with the rules that they leave."""
+    outcome = {
         "status": remedy.result.status,
         "outside_rules": sorted({margin.words for margin in remedy.left}),
     }
-    return [_change_data(change, asked) | told for change in remedy.changes]
+    return [_change_data(change, asked) | outcome for change in remedy.changes]
 
 
 def _change_data(change: Change, asked: Scenario) -> dict[str, Any]:
-    """Return a change, in the scenario's own unit, which it names."""
+    """Return a change in the scenario's own unit, which it names."""
     return {
         "limit": change.name,
         "about": change.about,

@@ -1,6 +1,6 @@
-"""Why a line-up can't be, and what then: the conflict, what change would do, who blocks.
+"""Why there is no line-up: the conflict, the changes that would do, the weights that block it.
 
-Every remedy is proven before it is told: written into the scenario's text, read and solved again.
+Every remedy is proven before it is shown: written into the scenario's text, read and solved again.
 """
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from operator import attrgetter
 
 import numpy as np
 
@@ -23,7 +24,7 @@ from optimizer.lineup.stating import measured
 from optimizer.questions.why_not.changes.changes import walls
 from optimizer.questions.why_not.changes.moves import Move
 from optimizer.questions.why_not.changes.remedies import Case, Remedy, cheapest_pair, nearest_common
-from optimizer.questions.why_not.changes.singles import hopeful_moves, single_remedies
+from optimizer.questions.why_not.changes.single_changes import hopeful_moves, single_remedies
 from optimizer.questions.why_not.conflict import Conflict, conflict
 from optimizer.questions.why_not.effort import EXPLAINING, spent
 from optimizer.scenario import Scenario, linear_maps
@@ -31,24 +32,22 @@ from shared import activity
 from shared.models import Path
 
 AT_LIMIT = 0.1
-"""Tolerances: what has less room in the nearest shared line-up is told as what stops it."""
+"""Tolerances: smaller margins of the nearest shared line-up are named as what stops it."""
 
 
 @dataclass(frozen=True)
 class Diagnosis:
-    """What can be said of a line-up that is infeasible or undecided.
+    """What is known of a line-up that is infeasible or undecided.
 
     `remedies` come cheapest first, in tolerances; where one keeps to the rulebook, those that leave
-    it stand in `leaving` instead. `not_enough` are changes that were not found to do alone.
-    `alone`: whether each weight can be made by itself, None where it was neither found nor proven
-    impossible; `together`: the most weights that were found to be made as one line. `common`: the
-    nearest target found that the whole line can share, or None; `no_common`: whether it is proven
-    that there is none, None where it was not sought.
+    it are in `leaving` instead. `not_enough` are changes not found to be enough alone. `alone`:
+    whether each weight can be made by itself, None where it was neither found nor proven
+    impossible; `together`: the most weights found to work as one line. `common`: the nearest target
+    found that the whole line can share, or None; `no_common`: whether it is proven that there is
+    none, None where it was not sought.
 
-    The search for all this has `ended` where its effort was spent: `untried` changes are then
-    neither among the remedies nor among those that don't do (all of them, where the whole line is
-    more than one program can hold), and weights that were not asked about
-    are not in `alone`.
+    The search has `ended` where its effort was spent. `untried` changes are then in no list (all of
+    them, where the line is too large for one program), and weights not examined are not in `alone`.
     """
 
     conflicts: tuple[Conflict, ...]
@@ -70,8 +69,8 @@ def diagnose(result: LineupResult) -> Diagnosis:
     asked, broken = result.scenario, result.infeasible.broken
     case = Case(result, LinearSolver())
     maps, solver, lineup = case.lineup.maps, case.solver, case.lineup
-    held = {margin.weight for margin in broken}
-    conflicts, alone = [], dict[str, bool | None]((x.label, x.label not in held) for x in maps)
+    barred = {margin.weight for margin in broken}
+    conflicts, alone = [], dict[str, bool | None]((m.label, m.label not in barred) for m in maps)
     groups = Lineup.groups(maps, asked.sharing)
     for number, group in enumerate(groups, start=1):
         if spent(solver, EXPLAINING):
@@ -80,12 +79,12 @@ def diagnose(result: LineupResult) -> Diagnosis:
             continue
         activity.at(f"why not: group {number} of {len(groups)}")
         near = replace(group, within=lineup.within).starting(group.point_of(result))
-        found = conflict(near, result.weights, solver)
-        if found is None:
+        clash = conflict(near, result.weights, solver)
+        if clash is None:
             continue
-        conflicts.append(found)
+        conflicts.append(clash)
         for linear_map in group.maps:
-            alone[linear_map.label] = alone[linear_map.label] and _alone(case, linear_map, found)
+            alone[linear_map.label] = alone[linear_map.label] and _alone(case, linear_map, clash)
     unable = [linear_map for linear_map in maps if not alone.get(linear_map.label, True)]
     common, no_common, leaving, untried = None, None, list[Remedy](), 0
     crowded = lineup.columns.figures > TOGETHER
@@ -98,8 +97,8 @@ def diagnose(result: LineupResult) -> Diagnosis:
     else:
         singles = single_remedies(case, hopeful_moves(case, unable))
         every, not_enough, untried = singles.remedies, singles.not_enough, singles.untried
-        remedies = [one for one in every if not one.left]
-        leaving = [one for one in every if one.left]
+        remedies = [remedy for remedy in every if not remedy.left]
+        leaving = [remedy for remedy in every if remedy.left]
         if not remedies and not case.spent():
             activity.at("what would do: two changes together")
             pairs = cheapest_pair(case, alone_do=bool(leaving))
@@ -110,7 +109,7 @@ def diagnose(result: LineupResult) -> Diagnosis:
     activity.at("which weights can be made together")
     return Diagnosis(
         tuple(conflicts),
-        tuple(sorted(remedies, key=lambda remedy: remedy.rank)),
+        tuple(sorted(remedies, key=attrgetter("rank"))),
         tuple(not_enough),
         common,
         alone,
@@ -123,9 +122,9 @@ def diagnose(result: LineupResult) -> Diagnosis:
 
 
 def explained(result: LineupResult) -> tuple[LineupResult, Diagnosis | None]:
-    """Return a result with why it can't be, and the nearest line-up that shares one target.
+    """Return a result with its diagnosis, and in it the nearest line-up that shares one target.
 
-    None where there is a line-up, or the search was interrupted.
+    The diagnosis is None where there is a line-up, or the search was interrupted.
     """
     if result.infeasible is None or not result.search.complete:
         return result, None
@@ -136,7 +135,7 @@ def explained(result: LineupResult) -> tuple[LineupResult, Diagnosis | None]:
 def with_nearest(result: LineupResult, diagnosis: Diagnosis) -> LineupResult:
     """Return an infeasible result with the nearest line-up that shares one target, if there is one.
 
-    Its balls keep class weight and limits, and are measured against the target that was asked for.
+    Its balls keep class weight and limits; their deviations are from the target asked for.
     """
     if result.infeasible is None:
         return result
@@ -153,17 +152,17 @@ def with_nearest(result: LineupResult, diagnosis: Diagnosis) -> LineupResult:
     return replace(near, infeasible=why)
 
 
-def _alone(case: Case, linear_map: LinearMap, found: Conflict) -> bool | None:
+def _alone(case: Case, linear_map: LinearMap, clash: Conflict) -> bool | None:
     """Return whether a weight of a group in conflict can be made by itself; None: not decided."""
-    if found.weights == (linear_map.label,):
-        return False if found.proven else None
+    if clash.weights == (linear_map.label,):
+        return False if clash.proven else None
     if _good(case, [linear_map]):
         return True
     return False if Relaxation(case.of([linear_map]), case.solver).verdict().proven else None
 
 
 def _good(case: Case, maps: Sequence[LinearMap]) -> bool:
-    """Whether these weights alone can be made, as far as the search finds."""
+    """Whether the search finds a line-up of these weights alone."""
     lineup = case.of(maps)
     return not fruitless(lineup, case.solver, search_rounds(lineup, lineup.columns.middle))
 
@@ -171,20 +170,20 @@ def _good(case: Case, maps: Sequence[LinearMap]) -> bool:
 def _together(
     case: Case, able: Sequence[LinearMap], conflicts: Sequence[Conflict]
 ) -> tuple[str, ...]:
-    """Return the most of the weights `able` that can be made as one line, first in file order."""
-    clashing = [set(one.weights) for one in conflicts]
+    """Return the largest set of the weights `able` that work as one line, first in file order."""
+    clashing = [set(clash.weights) for clash in conflicts]
     sizes = range(len(able), 1, -1)
-    for some in itertools.chain(*(itertools.combinations(able, size) for size in sizes)):
+    for maps in itertools.chain(*(itertools.combinations(able, size) for size in sizes)):
         if case.spent():
             break
-        labels = tuple(linear_map.label for linear_map in some)
-        if not any(clash <= set(labels) for clash in clashing) and _good(case, some):
+        labels = tuple(linear_map.label for linear_map in maps)
+        if not any(clash <= set(labels) for clash in clashing) and _good(case, maps):
             return labels
     return tuple(linear_map.label for linear_map in able[:1])
 
 
 def claim_path(asked: Scenario, claim: Claim) -> Path:
-    """Return where the file asks for a claim."""
+    """Return the path of a claim in the file."""
     if not isinstance(claim, Other):
         return claim.path
     number = [pour.part for pour in asked.pours].index(str(claim.of))

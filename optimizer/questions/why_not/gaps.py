@@ -1,9 +1,10 @@
-"""What a line-up is short of, as gaps: what is asked of a number, and what would have to be."""
+"""What keeps a line-up from its targets, as gaps between what is asked and what would be needed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain, islice
 from typing import Final
 
 from optimizer.ball.bounds import Bound
@@ -24,36 +25,41 @@ from shared.units import WEIGHTS
 MOST: Final = 8
 """Rows of a group that are drawn; the rest are counted."""
 MET: Final = 0.1
-"""Tolerances: a miss that is smaller isn't drawn."""
+"""Tolerances: smaller misses aren't drawn."""
 
 
 @dataclass(frozen=True)
 class Gap:
-    """What is asked on a number line, and the other place: each its word and its number.
+    """A number line from what is `asked` to the `end` of the gap, each a word and a number.
 
-    `way` is where the other lies: 1 above, -1 below. It is None where nothing on the line will do:
-    then it has no number, and may be to either side (0). `tolerances` is how far it is.
+    `way` is the side of the end: 1 above, -1 below. The end is None where no number on the line is
+    enough; then `way` may be 0, either side. `offset` is the gap's length in the number's unit, in
+    words; `tolerances` in tolerances.
     """
 
     name: str
     asked: tuple[str, str]
-    other: tuple[str, str] | None
+    end: tuple[str, str] | None
     way: int
-    words: str
+    offset: str
     tolerances: float | None = None
     joined: bool = False
 
     @property
-    def told(self) -> str:
+    def words(self) -> str:
+        """The gap in words: "short by 0.020 in: 1.0 tolerances"."""
+        return self.offset + ("" if self.tolerances is None else f": {counted(self.tolerances)}")
+
+    @property
+    def sentence(self) -> str:
         """The row in words."""
-        places = (self.asked, *(() if self.other is None else (self.other,)))
-        told = ", ".join(" ".join(place) for place in places)
-        return f"{self.name}: {told}, {self.words}{', together with' if self.joined else ''}"
+        places = ", ".join(" ".join(place) for place in (self.asked, self.end) if place)
+        return f"{self.name}: {places}, {self.words}{', together with' if self.joined else ''}"
 
 
 @dataclass(frozen=True)
 class Group:
-    """Gaps under one heading, and what is said of those that aren't drawn."""
+    """Gaps under one heading, and a note on those that aren't drawn."""
 
     name: str
     heading: str
@@ -71,44 +77,39 @@ def groups(result: LineupResult, diagnosis: Diagnosis | None) -> Iterator[Group]
         return
     alone = all(len(remedy.changes) == 1 for remedy in diagnosis.remedies)
     heading = "Any one of these would do" if alone else "These two together would do"
-    drawn = [gaps for r in diagnosis.remedies if (gaps := tuple(_changed(r.changes, result)))][
-        :MOST
-    ]
+    each = (list(_changed(remedy.changes, result)) for remedy in diagnosis.remedies)
+    drawn = list(islice(filter(None, each), MOST))
     rest = len(diagnosis.remedies) - len(drawn)
     more = f"and {rest} more that would do" if rest else ""
-    yield Group("changes", heading, [gap for gaps in drawn for gap in gaps], more)
+    yield Group("changes", heading, list(chain(*drawn)), more)
     stuck = list(_stuck(result, diagnosis))
     yield Group("stuck", "In the conflict, not enough alone", stuck[:MOST], _more(stuck))
 
 
 def _more(gaps: Sequence[Gap]) -> str:
-    """Return how many gaps aren't drawn; they come the largest first."""
+    """Return how many gaps aren't drawn; the largest come first."""
     rest = gaps[MOST:]
     most = max((abs(gap.tolerances) for gap in rest if gap.tolerances is not None), default=None)
-    told = "" if most is None else f", by at most {fixed(most, 1)} tolerances"
-    return f"and {len(rest)} more{told}" if rest else ""
-
-
-def _size(tolerances: float | None) -> str:
-    return "" if tolerances is None else f": {counted(tolerances)}"
+    size = "" if most is None else f", by at most {fixed(most, 1)} tolerances"
+    return f"and {len(rest)} more{size}" if rest else ""
 
 
 def _broken(result: LineupResult) -> Iterator[Gap]:
-    """Yield limits that no density moves, the same in several weights once, the farthest first."""
+    """Yield broken limits that depend on no density, equal ones once, the farthest first."""
     units, gaps = Units.of(result.scenario), dict[str, Gap]()
     broken = () if result.infeasible is None else result.infeasible.broken
     for margin in sorted(broken, key=lambda m: (m.tolerances or 0.0, m.slack)):
         unit, least = units.limit(margin), margin.bound.side == "min"
+        amount = unit.told(abs(margin.slack))
         gap = Gap(
             subject(margin),
             ("at least" if least else "at most", unit.number(margin.edge)),
             ("drawn", unit.number(margin.value)),
             -1 if least else 1,
-            f"{'short' if least else 'over'} by {unit.told(abs(margin.slack))}"
-            + _size(margin.tolerances),
+            f"{'short' if least else 'over'} by {amount}",
             margin.tolerances,
         )
-        gaps.setdefault(gap.told, gap)
+        gaps.setdefault(gap.sentence, gap)
     yield from gaps.values()
 
 
@@ -116,33 +117,33 @@ def _misses(result: LineupResult) -> Iterator[Gap]:
     """Yield how far the nearest balls are off their targets, the farthest first."""
     units, names = Units.of(result.scenario), class_names(result)
     off = [
-        (abs(deviation.tolerances), k, weight.label, deviation)
-        for k, weight in enumerate(result.weights)
+        (abs(deviation.tolerances), names[weight.label], deviation)
+        for weight in result.weights
         for deviation in weight.deviations
         if deviation.tolerances is not None and abs(deviation.tolerances) > MET
     ]
-    told: dict[str, tuple[list[str], Gap]] = {}
-    for size, _, label, deviation in sorted(off, key=lambda item: (-item[0], item[1])):
+    alike: dict[str, tuple[list[str], Gap]] = {}
+    for size, name, deviation in sorted(off, key=lambda item: -item[0]):
         unit = units.by(deviation.figure.quantity)
         grams = f" ({abs(deviation.off):.0f} g)" if deviation.figure == WEIGHT else ""
+        short, amount = deviation.off < 0.0, unit.told(abs(deviation.off), 1)
         gap = Gap(
             deviation.figure.words,
             ("asked", unit.number(deviation.asked, 1)),
             ("nearest", unit.number(deviation.measured, 1)),
-            -1 if deviation.off < 0.0 else 1,
-            f"{'short' if deviation.off < 0.0 else 'over'} by "
-            f"{unit.told(abs(deviation.off), 1)}{grams}{_size(size)}",
+            -1 if short else 1,
+            f"{'short' if short else 'over'} by {amount}{grams}",
             size,
         )
-        told.setdefault(gap.told, ([], gap))[0].append(names[label])
-    for who, gap in told.values():
+        alike.setdefault(gap.sentence, ([], gap))[0].append(name)
+    for who, gap in alike.values():
         every = len(who) == len(names) > 1
         yield replace(gap, name=f"{'every weight' if every else ', '.join(who)}: {gap.name}")
 
 
 def _changed(changes: Sequence[Change], result: LineupResult) -> Iterator[Gap]:
-    """Yield a remedy's numbers; nothing for one of which weights share a density."""
-    for change, last in zip(changes, (*(False for _ in changes[1:]), True), strict=True):
+    """Yield a remedy's numbers; nothing for a change of sharing."""
+    for change in changes:
         if not isinstance(change.value, int | float) or not isinstance(change.to, int | float):
             continue
         size, up = abs(change.to - change.value), change.to > change.value
@@ -153,30 +154,27 @@ def _changed(changes: Sequence[Change], result: LineupResult) -> Iterator[Gap]:
             ("now", f"{change.value:g}"),
             ("would do", f"{change.to:g}"),
             1 if up else -1,
-            f"{size:.6g} {unit}".rstrip()
-            + f"{grams} {'higher' if up else 'lower'}{_size(change.tolerances)}",
+            f"{f'{size:.6g} {unit}'.rstrip()}{grams} {'higher' if up else 'lower'}",
             change.tolerances,
-            joined=not last,
+            joined=change is not changes[-1],
         )
 
 
 def _stuck(result: LineupResult, diagnosis: Diagnosis) -> Iterator[Gap]:
-    """Yield the numbers in a conflict that alone don't do."""
+    """Yield the numbers in a conflict that aren't enough alone."""
     units, asked = Units.of(result.scenario), result.scenario
     claims = [claim for conflict in diagnosis.conflicts for claim in conflict.claims]
     for move in diagnosis.not_enough:
         if not any(_asks(claim, move, asked) for claim in claims):
             continue
-        told = f"{move.value:g}"
-        if move.quantity != "ratio":
-            told = units.by(move.quantity).exact(move.value)
-        yield Gap(
-            moved(move, class_names(result)), ("now", told), None, move.way, "alone not enough"
-        )
+        ratio = move.quantity == "ratio"
+        value = f"{move.value:g}" if ratio else units.by(move.quantity).exact(move.value)
+        name = moved(move, class_names(result))
+        yield Gap(name, ("now", value), None, move.way, "alone not enough")
 
 
 def _asks(claim: Claim, move: Move, asked: Scenario) -> bool:
-    """Whether a move is one of the number that a claim asks for."""
+    """Whether a claim asks for the number of a move."""
     path = claim_path(asked, claim)
     sides = {bound.side for bound in move.loosens} - {"both"}
     one_sided = isinstance(claim, Bound) and claim.side in sides

@@ -1,4 +1,4 @@
-"""Why a line-up can't be, as number lines: where a limit is, where it would have to be, the gap."""
+"""Why there is no line-up, as number lines: a limit, where it would have to be, and the gap."""
 
 from __future__ import annotations
 
@@ -14,15 +14,15 @@ from optimizer.questions.why_not.gaps import Gap, Group, groups
 
 WIDE: Final = 410.0
 MIDDLE, REACH, END = 205.0, 150.0, 20.0
-"""px: of a picture; to what is asked, on every line; the longest gap to either side; beyond it."""
+"""px: a picture's width; to what is asked; the longest gap to either side; the line beyond it."""
 HEAD, TALL, LINE = 42.0, 70.0, 15.0
-"""px: of the group's name; of a row; of a line of text."""
+"""px: the heights of the group's name, a row and a line of text."""
 LETTERS: Final = 54
-"""Letters of a row's name, before it is cut."""
+"""Letters of a row's name; longer names are cut."""
 
 
 def number_lines(result: LineupResult, diagnosis: Diagnosis | None) -> Pictures | None:
-    """Return why a line-up can't be as number lines; None where there is nothing to draw."""
+    """Return the number lines of a result; None where there is nothing to draw."""
     each = tuple(_picture(group) for group in groups(result, diagnosis) if group.gaps)
     if not each:
         return None
@@ -50,32 +50,32 @@ def _picture(group: Group) -> Picture:
     if group.more:
         body.append(text(8, y + 10, group.more, GREY))
         y += LINE
-    told = "; ".join((*(gap.told for gap in gaps), *filter(None, (group.more,))))
+    about = "; ".join(filter(None, (*(gap.sentence for gap in gaps), group.more)))
     name = f"short-by-{group.name}"
-    return Picture(name, group.heading, f"{told}.", WIDE, y + 6, (*body, "</g>"))
+    return Picture(name, group.heading, f"{about}.", WIDE, y + 6, (*body, "</g>"))
 
 
 def _tall(gap: Gap) -> float:
-    """Return the height of a row, px: where no place is known, the heading says all."""
-    return TALL if gap.other is not None else TALL - LINE
+    """Return the height of a row, px: without an end it needs no words."""
+    return TALL if gap.end is not None else TALL - LINE
 
 
 def _row(gap: Gap, y: float, share: float, names: Sequence[str]) -> Iterator[str]:
-    """Yield a line, its gap so large a share of the longest."""
+    """Yield a line and its gap, `share` of the longest."""
     level, left, right = y + _tall(gap) - 32, MIDDLE - REACH - END, MIDDLE + REACH + END
     yield text(8, y + 10, cut(gap.name, LETTERS, names))
     yield f"<path d='M {left},{level} H {right}' {AXIS}/>"
-    if gap.other is None:
+    if gap.end is None:
         yield from _endless(gap, level)
     else:
         yield text(8, y + 25, gap.words, BOLD)
-        yield from _closed(gap, gap.other, level, share)
+        yield from _closed(gap, gap.end, level, share)
     yield f"<path class='asked' d='M {MIDDLE},{level - 8:.1f} v 16' {TICK}/>"
     if gap.joined:
         yield f"<path class='joined' d='M {right + 4},{level} h 12 v {TALL} h -12' {EDGE}/>"
 
 
-def _closed(gap: Gap, other: tuple[str, str], level: float, share: float) -> Iterator[str]:
+def _closed(gap: Gap, end: tuple[str, str], level: float, share: float) -> Iterator[str]:
     x = MIDDLE + gap.way * share * REACH
     a, b = sorted((MIDDLE, x))
     bar = f"x='{a:.1f}' y='{level - 5:.1f}' width='{b - a:.1f}' height='10'"
@@ -87,11 +87,11 @@ def _closed(gap: Gap, other: tuple[str, str], level: float, share: float) -> Ite
         at = MIDDLE + 12 * gap.way
     below = level + 20
     yield text(MIDDLE + 5 * gap.way, below, " ".join(gap.asked), f"text-anchor='{first}'")
-    yield text(at, below, " ".join(other), f"text-anchor='{second}'")
+    yield text(at, below, " ".join(end), f"text-anchor='{second}'")
 
 
 def _endless(gap: Gap, level: float) -> Iterator[str]:
-    """Yield arrows that lead off the line, the ways that a number may move."""
+    """Yield arrows off the line, in the directions that a number may move."""
     for way in (1, -1) if gap.way == 0 else (gap.way,):
         tip = MIDDLE + way * (REACH + END)
         head = (

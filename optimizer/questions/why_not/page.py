@@ -1,4 +1,4 @@
-"""The diagnosis in the designer's words: what clashes, what alone would do, who blocks."""
+"""The diagnosis in the designer's words: what clashes, what would do, which weights block."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from optimizer.ball.bounds import Bound
 from optimizer.ball.figures import RADII
 from optimizer.lineup.result import LineupResult
-from optimizer.paper.document import Block, Heading, Notes
+from optimizer.paper.document import Block, Heading, Notes, collected
 from optimizer.paper.words import listed
 from optimizer.questions.line_up.counting import mending_lines
 from optimizer.questions.line_up.page import class_names
@@ -19,22 +19,16 @@ from optimizer.questions.why_not.words import claim_line, moved_words, remedy_li
 from optimizer.scenario import Scenario
 
 MOST = 6
-"""Remedies that are told on a screen; --json has them all."""
+"""Remedies shown on a screen; --json has them all."""
 
 
-def diagnosis_blocks(diagnosis: Diagnosis, result: LineupResult) -> tuple[Block, ...]:
-    """Return what is said of an infeasible line-up, for its screen."""
-    return tuple(_blocks(diagnosis, result))
-
-
-def _blocks(diagnosis: Diagnosis, result: LineupResult) -> Iterator[Block]:
+@collected
+def diagnosis_blocks(diagnosis: Diagnosis, result: LineupResult) -> Iterator[Block]:
+    """Yield the diagnosis of a line-up that wasn't found, for its screen."""
     asked, names = result.scenario, class_names(result)
     for conflict, weights in _alike(diagnosis.conflicts):
-        what = (
-            "These can't hold together"
-            if conflict.proven
-            else "No line-up was found that keeps all of these"
-        )
+        unfound = "No line-up was found that keeps all of these"
+        what = "These can't hold together" if conflict.proven else unfound
         yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
         yield Notes(tuple(claim_line(claim, result, weights) for claim in conflict.claims))
         yield Notes((_minimal(conflict, asked),))
@@ -60,49 +54,41 @@ def _blocks(diagnosis: Diagnosis, result: LineupResult) -> Iterator[Block]:
         changes = "; ".join(_not_enough(diagnosis.not_enough, names))
         yield Notes((f"Not found to be enough alone: {changes}.",))
     yield Heading("Which weights can be made")
-    yield Notes((*_who(diagnosis, names), *_common(diagnosis, result)))
+    common = diagnosis.common
+    shared = "The nearest target that the whole line can share"
+    lines = () if common is None else (f"{shared}: {remedy_line(common, asked)}.",)
+    yield Notes((*_who(diagnosis, names), *lines))
 
 
 def _ended(diagnosis: Diagnosis, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield what was left untried where the search for reasons and changes came to its end."""
+    """Yield what was left untried where the search ended at its amount of work."""
     yield (
         "The search for reasons and changes ended at its fixed amount of work: there may be "
         "changes that are not listed."
     )
     unasked = [name for label, name in names.items() if label not in diagnosis.alone]
     if unasked:
-        yield f"Not asked why: {listed(unasked)}."
+        yield f"Not examined: {listed(unasked)}."
     if diagnosis.untried:
-        count = (
-            diagnosis.untried
-            + len(diagnosis.not_enough)
-            + len(diagnosis.remedies)
-            + len(diagnosis.leaving)
-        )
+        tried = (diagnosis.not_enough, diagnosis.remedies, diagnosis.leaving)
+        count = diagnosis.untried + sum(map(len, tried))
         yield f"Not all changes were tried: {diagnosis.untried} of {count} were not."
     if unasked or diagnosis.untried:
-        yield "To have them tried, solve fewer weights at a time, in several files."
-
-
-def _common(diagnosis: Diagnosis, result: LineupResult) -> Iterator[str]:
-    if diagnosis.common is not None:
-        line = remedy_line(diagnosis.common, result.scenario)
-        yield f"The nearest target that the whole line can share: {line}."
+        yield "To try them, solve fewer weights at a time, in separate files."
 
 
 def _not_enough(moves: Sequence[Move], names: dict[str, str]) -> Iterator[str]:
-    """Yield what doesn't do alone, class weights and materials together."""
+    """Yield what isn't enough alone, class weights and materials together."""
     about: dict[str, list[str]] = {}
     for move in moves:
-        about.setdefault(moved_words(move), []).append(
-            names.get(move.about or "", move.about or "")
-        )
-    for name, things in about.items():
-        yield f"{name} {listed(things)}" if any(things) else name
+        subject = move.about or ""
+        about.setdefault(moved_words(move), []).append(names.get(subject, subject))
+    for name, subjects in about.items():
+        yield f"{name} {listed(subjects)}" if any(subjects) else name
 
 
 def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]]:
-    """Yield conflicts that differ by the weight only once, with all their weights."""
+    """Yield conflicts with all their weights; those that differ only by weight once."""
     groups: dict[tuple[Any, ...], tuple[Conflict, list[str]]] = {}
     for conflict in conflicts:
         alone = len(conflict.weights) == 1
@@ -116,22 +102,21 @@ def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]
 
 
 def _minimal(conflict: Conflict, asked: Scenario) -> str:
-    """Say what was shown of a conflict. Figures that it leaves open are still one for its weights.
+    """Return what was shown of a conflict.
 
-    A weight by itself has nothing to share.
+    Several weights still share the figures of the target that aren't among its claims.
     """
     named = {c.figure for c in conflict.claims if isinstance(c, Bound) and c.side == "both"}
     figures = RADII[: len(asked.target.spans)] if asked.target and len(conflict.weights) > 1 else ()
-    some = [figure.words for figure in figures if figure not in named]
-    shared = f", with one {listed(some)} for all these weights" if some else ""
+    unnamed = [figure.words for figure in figures if figure not in named]
+    shared = f", with one {listed(unnamed)} for all these weights" if unnamed else ""
+    shown, end = f"Proven not to hold together{shared}", ""
     if not conflict.proven:
-        said, end = f"No line-up was found that keeps these together{shared}", " Not proven."
-        said += f" (from {conflict.starts} starts)"
-    else:
-        said, end = f"Proven not to hold together{shared}", ""
+        shown = f"No line-up was found that keeps these together{shared}"
+        shown, end = f"{shown} (from {conflict.starts} starts)", " Not proven."
     if conflict.minimal:
-        return f"{said}; without any one of them a line-up was found.{end}"
-    return f"{said}; some items may be unnecessary.{end}"
+        return f"{shown}; without any one of them a line-up was found.{end}"
+    return f"{shown}; some items may be unnecessary.{end}"
 
 
 def _who(diagnosis: Diagnosis, names: dict[str, str]) -> Iterator[str]:
@@ -149,10 +134,10 @@ def _who(diagnosis: Diagnosis, names: dict[str, str]) -> Iterator[str]:
     elif able and unable and not unknown:
         yield f"On their own, {listed(able)} can be made; {listed(unable)} can't."
     elif diagnosis.alone:
-        told = [f"{listed(able)} can be made"] if able else []
-        told += [f"{listed(unable)} can't be made"] if unable else []
-        told += [rest] if unknown else []
-        yield f"On their own, {', '.join(told)}."
-    if len(diagnosis.together) > 1 and len(diagnosis.together) < len(able):
+        clauses = [f"{listed(able)} can be made"] if able else []
+        clauses += [f"{listed(unable)} can't be made"] if unable else []
+        clauses += [rest] if unknown else []
+        yield f"On their own, {', '.join(clauses)}."
+    if 1 < len(diagnosis.together) < len(able):
         together = listed([names[label] for label in diagnosis.together])
         yield f"Together, {together} can be made as one line."

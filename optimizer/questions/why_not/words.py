@@ -1,4 +1,4 @@
-"""What a diagnosis names, in words: a claim, a remedy, each with its line in the file."""
+"""The claims and remedies of a diagnosis in words, each with its line in the file."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from optimizer.ball.bounds import Bound, Margin
 from optimizer.ball.figures import DENSITY, RADII, WEIGHT
 from optimizer.lineup.claims import Claim, Other
 from optimizer.lineup.result import LineupResult
@@ -20,13 +19,13 @@ from optimizer.scenario import Scenario
 
 NO_NAMES: Final[Mapping[str, str]] = {}
 RECIPE = "{} allowed by the recipe of"
-"""What of a recipe may be moved, in words."""
+"""The limit of a recipe that may be moved, in words."""
 
 
 def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) -> str:
     """Return a claim in words, with its figure and its line in the file.
 
-    `weights` are all that have it, where it is told once for several: each has its own weight.
+    `weights` are all that have it, if it is named once for several: each has its own class weight.
     """
     asked, units = result.scenario, Units.of(result.scenario)
     there = _at(claim_place(claim, asked))
@@ -34,19 +33,18 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
         return f"one {claim.of} density for several weights{there}"
     if claim.side == "both" and claim.figure in RADII:
         least = "" if claim.low == claim.high else f"{units.rg.exact(claim.low)} to "
-        allowed = None if result.exact else claim.tolerance
-        return f"{claim.words} {least}{_with_tolerance(units.rg, claim.high, allowed)}{there}"
+        most = _with_tolerance(units.rg, claim.high, claim.tolerance, exact=result.exact)
+        return f"{claim.words} {least}{most}{there}"
     if claim.side == "both" and claim.figure == WEIGHT:
         each = [
-            _with_tolerance(
-                units.mass, class_drawing.mass, None if result.exact else class_drawing.tolerance
-            )
-            + _at(claim_place(replace(claim, path=("weights", class_drawing.label)), asked))
-            for class_drawing in asked.classes
-            if class_drawing.label in (weights or [str(claim.weight)])
+            _with_tolerance(units.mass, drawing.mass, drawing.tolerance, exact=result.exact)
+            + _at(claim_place(replace(claim, path=("weights", drawing.label)), asked))
+            for drawing in asked.classes
+            if drawing.label in (weights or [str(claim.weight)])
         ]
         return f"{claim.words} {listed(each)}"
-    margin = _margin(claim, result)
+    margins = (margin for weight in result.weights for margin in weight.margins)
+    margin = next((margin for margin in margins if margin.bound == claim), None)
     if margin is None:
         return f"{claim.name}{there}"
     side = "at least" if claim.side == "min" else "at most"
@@ -54,26 +52,21 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
     return f"{subject(margin)} {side} {units.limit(margin).told(claim.value)}{why}{there}"
 
 
-def _with_tolerance(unit: Unit, asked: float, allowed: float | None) -> str:
-    """Return a target with its tolerance: "2.550 ± 0.003 in"."""
-    if allowed is None:
+def _with_tolerance(unit: Unit, asked: float, tolerance: float | None, *, exact: bool) -> str:
+    """Return a target, unless asked for exactly with its tolerance: "2.550 ± 0.003 in"."""
+    if exact or tolerance is None:
         return unit.exact(asked)
-    return f"{unit.exact(asked).removesuffix(unit.name)}± {unit.exact(allowed)}"
-
-
-def _margin(claim: Bound, result: LineupResult) -> Margin | None:
-    every = (margin for weight in result.weights for margin in weight.margins)
-    return next((margin for margin in every if margin.bound == claim), None)
+    return f"{unit.exact(asked).removesuffix(unit.name)}± {unit.exact(tolerance)}"
 
 
 def claim_place(claim: Claim, asked: Scenario) -> int | None:
-    """Return the line of the file that asks for a claim, where it is known."""
+    """Return the line of the file that asks for a claim, if it is known."""
     place = asked.places.get(claim_path(asked, claim))
     return None if place is None else place.line
 
 
 def change_place(change: Change, asked: Scenario) -> int | None:
-    """Return the line of the file that has what is changed, or would have it."""
+    """Return the line of the file that has the changed number, or would have it."""
     place = asked.places.get(change.path) or asked.places.get(change.path[:-1])
     return None if place is None else place.line
 
@@ -83,12 +76,12 @@ def _at(line: int | None) -> str:
 
 
 def moved(what: Change | Move, names: Mapping[str, str]) -> str:
-    """Return what is moved in words; `names` gives each weight label's name."""
+    """Return in words what is moved; `names` gives each weight label's name."""
     return f"{moved_words(what)} {names.get(what.about or '', what.about or '')}".rstrip()
 
 
 def moved_words(what: Change | Move) -> str:
-    """Return what is moved in words; what it is about follows where it is about something."""
+    """Return in words what is moved, without the part or weight it is about."""
     if what.bound is None:
         return RECIPE.format(what.name) if "recipe" in what.path else what.name
     end = {"min": "minimum ", "max": "maximum ", "both": ""}[what.bound.side]
@@ -98,11 +91,11 @@ def moved_words(what: Change | Move) -> str:
 
 
 def remedy_line(remedy: Remedy, asked: Scenario, names: Mapping[str, str] = NO_NAMES) -> str:
-    """Return a remedy in words: from what to what, with its line and its size in tolerances."""
-    told = ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
+    """Return a remedy in words: each change with its line and its size in tolerances."""
+    changes = ", and ".join(_change_line(change, asked, names) for change in remedy.changes)
     rules = dict.fromkeys(sentence(margin, Units.of(asked)) for margin in remedy.left)
-    told += "" if remedy.exact else " (within tolerance, not exactly on target)"
-    return f"{told} (OUTSIDE THE RULEBOOK: {'; '.join(rules)})" if rules else told
+    changes += "" if remedy.exact else " (within tolerance, not exactly on target)"
+    return f"{changes} (OUTSIDE THE RULEBOOK: {'; '.join(rules)})" if rules else changes
 
 
 def _change_line(change: Change, asked: Scenario, names: Mapping[str, str]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -15,17 +15,17 @@ MARKS = "1234567890abcdefghijklmnopqrstuvwxyz"
 SHARED, SEVERAL, TARGET = ":", "*", "+"
 
 
-def chart(window: Window, units: Units, names: Mapping[str, str]) -> tuple[str, ...]:
+def chart(window: Window) -> tuple[str, ...]:
     """Return the plot, axes with figures, and its legend, line by line."""
-    grid = Grid(frame_of(window, units))
+    unit, grid = Units.of(window.scenario).rg, Grid(frame_of(window))
     for row in range(TALL):
         for column in range(WIDE):
             rg, differential = grid.figures(column, row)
             if any(band.holds(rg, differential) for band in window.common.bands):
                 grid.cells[row][column] = SHARED
     by_cell: dict[tuple[int, int], set[int]] = {}
-    for k, weight_window in enumerate(window.weights):
-        for band in weight_window.alone.bands:
+    for k, weight in enumerate(window.weights):
+        for band in weight.alone.bands:
             for cell in grid.along(np.vstack([band.outline, band.outline[:1]])):
                 by_cell.setdefault(cell, set()).add(k)
     for (column, row), who in by_cell.items():
@@ -33,19 +33,18 @@ def chart(window: Window, units: Units, names: Mapping[str, str]) -> tuple[str, 
     if (aim := target_box(window)) is not None:
         (a, b), (c, d) = aim
         grid.mark((a + b) / 2, (c + d) / 2, TARGET)
-    unit = units.rg
     lines = grid.lines(
         f"differential, {unit.name}",
         lambda tick: unit.number(tick, 1),
         f"low RG, {unit.name}",
         unit.number,
     )
-    return (*lines, *legend(list(_marks(window, names))))
+    return (*lines, *legend(list(_marks(window))))
 
 
-def _marks(window: Window, names: Mapping[str, str]) -> Iterator[str]:
-    for k, weight_window in enumerate(window.weights):
-        yield f"{MARKS[k % len(MARKS)]} {names[weight_window.map.label]}"
+def _marks(window: Window) -> Iterator[str]:
+    for k, weight in enumerate(window.weights):
+        yield f"{MARKS[k % len(MARKS)]} {weight.map.name}"
     if len(window.weights) > 1:
         yield f"{SEVERAL} several of them"
         yield f"{SHARED} shared by all"

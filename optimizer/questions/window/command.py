@@ -19,7 +19,7 @@ def window(
     *,
     picture: Annotated[
         Path | None,
-        typer.Option("--picture", metavar="FILE.svg", help="Draw the windows to FILE.svg, too."),
+        typer.Option("--picture", metavar="FILE.svg", help="Also draw the windows to FILE.svg."),
     ] = None,
     output: frame.Output = None,
     force: frame.Force = False,
@@ -27,15 +27,14 @@ def window(
 ) -> int:
     """Show which low RG and differential each weight class can reach, and which all can share.
 
-    Class weights are met and all limits kept. The RG and differential of [target] are not asked
-    for; an intermediate differential is. [target] may be left out; if it is there, it is drawn.
-    Weights that share one density (same_density) are asked together. Each edge of a window is named
-    by the limits that make it. A target beside the shared window is solved for: whether it can be
-    met within its tolerances is then said, too.
+    Class weights are met and all limits kept. Of [target], only an intermediate differential must
+    be met; RG and differential are drawn, and [target] may be left out. Weights that share a
+    density (same_density) are treated as one line. Each edge of a window is named by the limits
+    that make it. If the target lies outside the shared window, the line-up is solved to say whether
+    it can be met within its tolerances.
 
-    Exit codes: 0 there is something that all can share, or the target can be met within its
-    tolerances; 3 the file is wrong; 4 there is nothing;
-    6 not decided.
+    Exit codes: 0 all weights can share something, or the target can be met within its tolerances;
+    3 the file is wrong; 4 there is nothing to share; 6 not decided.
     """
     files.check_output(output, [file], force=force)
     files.check_picture(picture, [file], force=force)
@@ -48,21 +47,21 @@ def window(
     from optimizer.scenario import read_scenario
 
     scenario = read_scenario(file, target_required=False, mould_required=True)
-    found = windows(scenario)
-    if found.holds_target is False:
-        found = replace(found, answer=solve_lineup(scenario).status)
-    report = Report(window_blocks(found), window_data(found))
-    drawn = files.drawn(picture, lambda: window_picture(found))
+    result = windows(scenario)
+    if result.holds_target is False:
+        result = replace(result, answer=solve_lineup(scenario).status)
+    report = Report(window_blocks(result), window_data(result))
+    drawn = files.drawn(picture, lambda: window_picture(result))
     paths = files.save(report, output, drawn, force=force)
     target = ", with a [target] in the shared window" if scenario.target is None else ""
     following = f"samespin solve {frame.quoted(file)}{target}"
     frame.answer(report, following, paths, as_json=as_json)
-    return _exit_code(found)
+    return _exit_code(result)
 
 
-def _exit_code(found: Window) -> int:
-    if found.answer in ("feasible", "within_tolerance"):
+def _exit_code(result: Window) -> int:
+    if result.answer in ("feasible", "within_tolerance"):
         return frame.DONE
-    if found.broken or found.common.none:
+    if result.broken or result.common.none:
         return frame.INFEASIBLE
-    return frame.DONE if found.common.bands else frame.UNDECIDED
+    return frame.DONE if result.common.bands else frame.UNDECIDED

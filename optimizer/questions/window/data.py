@@ -22,37 +22,31 @@ def window_data(window: Window) -> dict[str, Any]:
     """Return the windows as JSON types.
 
     "window" and "common" are the outline of the largest piece, counter-clockwise and not closed;
-    "pieces" holds them all, with what makes each edge.
+    "pieces" holds all pieces, each edge with its limits.
     """
-    common, narrow = _reach(window.common), window.narrowest
+    narrow = window.narrowest
     return {
         "format": FORMAT,
         "scenario": scenario_data(window.scenario),
         "about": window.scenario.about,
         "target": _target(window),
         "weights": [
-            {"label": weight_window.map.label}
-            | {"window": _largest(weight_window.alone)}
-            | _reach(weight_window.alone)
-            | {
-                "common_without": None
-                if weight_window.without is None
-                else _largest(weight_window.without)
+            {
+                "label": weight.map.label,
+                "window": _largest(weight.alone),
+                **_reach(weight.alone),
+                "common_without": None if weight.without is None else _largest(weight.without),
+                "note": weight.note,
             }
-            | {"note": weight_window.note}
-            for weight_window in window.weights
+            for weight in window.weights
         ],
         "common": _largest(window.common),
-        "common_reach": common,
+        "common_reach": _reach(window.common),
         "narrowest": None if narrow is None else narrow.map.label,
         "broken": [
             {"limit": m.words, "part": part_data(m.part), "weight": m.weight} for m in window.broken
         ],
-        "warnings": list(
-            all_warnings(
-                window.scenario, (), [weight_window.map for weight_window in window.weights]
-            )
-        ),
+        "warnings": list(all_warnings(window.scenario, (), window.maps)),
     }
 
 

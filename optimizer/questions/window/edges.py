@@ -1,8 +1,10 @@
-"""The edges of a window, told by the limits that make them."""
+"""The edges of a window, named by the limits that make them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import groupby
+from operator import itemgetter
 from typing import Any
 
 import numpy as np
@@ -13,26 +15,23 @@ from optimizer.questions.window.reach import Reach
 from shared.arrays import Array
 
 SHORT = 0.01
-"""A stretch of an outline shorter than this part of the window isn't told."""
+"""Of the window's size: shorter stretches of an outline are left out."""
 MOST = 3
-"""Limits that are named for one edge; --json has them all."""
+"""Limits named for one edge; --json has them all."""
 
 
-def told_edges(reach: Reach, names: Mapping[str, str]) -> Iterator[tuple[Array, str]]:
-    """Yield the edges long enough to tell, with their limits; neighbours with the same as one."""
+def long_edges(reach: Reach, names: Mapping[str, str]) -> Iterator[tuple[Array, str]]:
+    """Yield the longer edges (k, 2) and their limits in words; neighbours with the same as one."""
     for band in reach.bands:
         box = np.ptp(band.outline, axis=0)
         size = np.where(box > 0.0, box, 1.0)
-        told: list[tuple[list[Array], str]] = []
-        for points, makers in band.edges:
-            if not makers or float(np.max(np.ptp(points, axis=0) / size)) <= SHORT:
-                continue
-            words = makers_line(makers, names)
-            if told and told[-1][1] == words:
-                told[-1][0].append(points)
-            else:
-                told.append(([points], words))
-        yield from ((np.vstack(some), words) for some, words in told)
+        long = [
+            (points, makers_line(makers, names))
+            for points, makers in band.edges
+            if makers and float(np.max(np.ptp(points, axis=0) / size)) > SHORT
+        ]
+        for words, edges in groupby(long, key=itemgetter(1)):
+            yield np.vstack([points for points, _ in edges]), words
 
 
 def makers_line(makers: Makers, names: Mapping[str, str], most: int = MOST) -> str:
@@ -40,11 +39,10 @@ def makers_line(makers: Makers, names: Mapping[str, str], most: int = MOST) -> s
     by_weight: dict[str | None, list[str]] = {}
     for claim in makers[:most]:
         by_weight.setdefault(claim.weight, []).append(claim.name)
-    lines = [
-        ", ".join(words) if weight is None else f"{names[weight]}: {', '.join(words)}"
+    return "; ".join(
+        f"{'' if weight is None else f'{names[weight]}: '}{', '.join(words)}"
         for weight, words in by_weight.items()
-    ]
-    return "; ".join(lines)
+    )
 
 
 def claim_data(claim: Claim) -> dict[str, Any]:
@@ -58,5 +56,5 @@ def claim_data(claim: Claim) -> dict[str, Any]:
 
 
 def part_data(part: str | tuple[str, str] | None) -> str | list[str] | None:
-    """Return what a limit is about as JSON types: a part, a pair of parts, or None."""
+    """Return a limit's part, or pair of parts, as JSON types; None without one."""
     return list(part) if isinstance(part, tuple) else part

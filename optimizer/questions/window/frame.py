@@ -24,18 +24,14 @@ def target_box(window: Window) -> tuple[Span, Span] | None:
     return (rg.low - a, rg.high + a), (d.low - b, d.high + b)
 
 
-def frame_of(window: Window, units: Units, balls: Array = NONE) -> Frame:
+def frame_of(window: Window, balls: Array = NONE) -> Frame:
     """Return the frame that shows every window, the target, and `balls` (n, 2), cm."""
-    outlines = [
-        band.outline for weight_window in window.weights for band in weight_window.alone.bands
-    ]
-    outlines.append(balls)
-    outlines += [band.outline for band in window.common.bands]
+    reaches = [*(weight.alone for weight in window.weights), window.common]
+    outlines = [balls, *(band.outline for reach in reaches for band in reach.bands)]
     if (box := target_box(window)) is not None:
         outlines.append(np.array(box).T)
-    points = np.vstack(outlines)
+    points, factor = np.vstack(outlines), Units.of(window.scenario).rg.factor
     (a, c), (b, d) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
-    least = 0.01 * units.rg.factor
-    rg, differential = wider((a, b), least), wider((max(c, 0.0), d), least)
-    differential = (max(differential[0], 0.0), differential[1])
-    return Frame(rg, differential, ticks(rg, units.rg.factor), ticks(differential, units.rg.factor))
+    rg, (low, high) = wider((a, b), 0.01 * factor), wider((max(c, 0.0), d), 0.01 * factor)
+    differential = (max(low, 0.0), high)
+    return Frame(rg, differential, ticks(rg, factor), ticks(differential, factor))

@@ -1,8 +1,8 @@
-"""What is said below the windows: how they were found, where there are none, what isn't held."""
+"""The notes below the windows: how they were found, which are empty, which rules don't apply."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from optimizer.lineup.claims import Kind, is_kind
 from optimizer.paper.quantities import Units
@@ -11,54 +11,50 @@ from optimizer.questions.window.reach import Reach
 from optimizer.questions.window.window import Window
 
 
-def notes(window: Window, units: Units, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield the notes on the windows, with each weight's name by its label."""
-    yield from _how_found(window, units, names)
-    yield from _where_not(window, names)
+def notes(window: Window) -> Iterator[str]:
+    """Yield the notes on the windows."""
+    yield from _how_found(window)
+    yield from _empty(window)
     if any(
-        any(is_kind(claim, Kind.NO_DIFFERENTIAL) for claim in makers)
-        for reach in (*(weight_window.alone for weight_window in window.weights), window.common)
+        is_kind(claim, Kind.NO_DIFFERENTIAL)
+        for _, reach in _reaches(window)
         for band in reach.bands
         for _, makers in band.edges
+        for claim in makers
     ):
         yield "A window ends where the differential meets zero: no ball has less."
-    if across := [who for who, reach in _reaches(window, names)[:-1] if reach.off_pin]:
+    if across := [who for who, reach in _reaches(window)[:-1] if reach.off_pin]:
         yield f"{listed(across)}: counts balls whose low-RG axis is not the pin axis, too."
-    for note in dict.fromkeys(
-        weight_window.note for weight_window in window.weights if weight_window.note
-    ):
-        some_names = [
-            names[weight_window.map.label]
-            for weight_window in window.weights
-            if weight_window.note == note
-        ]
-        yield f"{listed(some_names)}: the rulebook's RG and differential are {note}; not held here."
+    by_note: dict[str, list[str]] = {}
+    for weight in window.weights:
+        if weight.note:
+            by_note.setdefault(weight.note, []).append(weight.map.name)
+    for note, who in by_note.items():
+        yield f"{listed(who)}: the rulebook's RG and differential are {note}; not held here."
 
 
-def _reaches(window: Window, names: Mapping[str, str]) -> list[tuple[str, Reach]]:
-    alone = [
-        (names[weight_window.map.label], weight_window.alone) for weight_window in window.weights
-    ]
+def _reaches(window: Window) -> list[tuple[str, Reach]]:
+    """Return what each weight can reach, by its name, and last what all can share."""
+    alone = [(weight.map.name, weight.alone) for weight in window.weights]
     return [*alone, ("the shared window", window.common)]
 
 
-def _how_found(window: Window, units: Units, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield how far the lines are exact, and what isn't proven."""
-    reaches = _reaches(window, names)
-    every = [reach for _, reach in reaches]
-    if exact := [reach.error for reach in every if reach.proven and reach.bands]:
+def _how_found(window: Window) -> Iterator[str]:
+    """Yield how exact the lines are, and what isn't proven."""
+    reaches, rg = _reaches(window), Units.of(window.scenario).rg
+    if exact := [reach.error for _, reach in reaches if reach.proven and reach.bands]:
         off = max(exact)
-        between = f"off by at most {units.rg.told(off, 3)}" if off > 0.0 else "exact"
+        between = f"off by at most {rg.told(off, 3)}" if off > 0.0 else "exact"
         yield (
             "Each weight's corners are measured from their densities; the lines between are "
             f"{between} (where two lines cross at a small angle, the crossing by a little more)."
         )
-    if sought := [(who, reach) for who, reach in reaches if reach.bands and not reach.proven]:
-        off = max(reach.error for _, reach in sought)
+    if unproven := [(who, reach) for who, reach in reaches if reach.bands and not reach.proven]:
+        off = max(reach.error for _, reach in unproven)
         yield (
-            f"Found, not proven: {listed([who for who, _ in sought])}. Every corner is measured "
+            f"Found, not proven: {listed([who for who, _ in unproven])}. Every corner is measured "
             "from its densities, but there may be more beyond; the lines between may be off by "
-            f"{units.rg.told(off, 3)} (an estimate)."
+            f"{rg.told(off, 3)} (an estimate)."
         )
     if lost := [who for who, reach in reaches if reach.empty and not reach.proven]:
         yield f"Not found, and not proven empty: {listed(lost)}."
@@ -69,9 +65,9 @@ def _how_found(window: Window, units: Units, names: Mapping[str, str]) -> Iterat
         )
 
 
-def _where_not(window: Window, names: Mapping[str, str]) -> Iterator[str]:
-    """Yield which windows are none, or no region in one piece."""
-    reaches, target = _reaches(window, names), window.scenario.target
+def _empty(window: Window) -> Iterator[str]:
+    """Yield which windows are empty, without area, or in several pieces."""
+    reaches, target = _reaches(window), window.scenario.target
     asked = target is not None and target.intermediate is not None
     at = ", at the intermediate differential that is asked for" if asked else ""
     if none := [who for who, reach in reaches[:-1] if reach.empty and reach.proven]:

@@ -20,44 +20,38 @@ from optimizer.paper.document import (
     collected,
     left,
 )
-from optimizer.paper.quantities import Units
+from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import POINT, listed, margin_lines
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.line_up.warnings import all_warnings
 from optimizer.questions.window.chart import chart
-from optimizer.questions.window.edges import told_edges
+from optimizer.questions.window.edges import long_edges
 from optimizer.questions.window.notes import notes
 from optimizer.questions.window.reach import Reach
 from optimizer.questions.window.window import WeightWindow, Window
 from shared.arrays import Array
 
 FINER = 1
-"""Digits more than an RG is usually told with: windows are small."""
+"""Digits more than an RG usually has: windows are small."""
 WITHIN: Mapping[Status, str] = {"infeasible": "no", "undecided": "undecided"}
-"""Whether the target can be met within its tolerances, by the line-up that was solved for it."""
-
-
-def window_names(window: Window) -> dict[str, str]:
-    """Return each weight label's name, such as "16 lb"."""
-    return {weight_window.map.label: weight_window.map.name for weight_window in window.weights}
+"""Whether the target can be met within its tolerances, from the line-up solved for it."""
 
 
 def opening(window: Window) -> Iterator[Block]:
     """Yield what comes first: what all can share, about which point, and where the target lies."""
-    units, names = Units.of(window.scenario), window_names(window)
-    yield stated(window.scenario, *_status(window, units))
+    yield stated(window.scenario, *_status(window))
     yield Paragraph(
         f"Low RG and differential about {POINT[window.scenario.about]}"
-        f"{inner_words(window, units)}; every class weight is met exactly and every limit kept."
+        f"{inner_words(window)}; every class weight is met exactly and every limit kept."
     )
-    if (aim := target_line(window, units, names)) is not None:
+    if (aim := target_line(window)) is not None:
         yield Paragraph(*aim)
 
 
 @collected
 def window_blocks(window: Window) -> Iterator[Block]:
     """Yield the screen of the windows."""
-    units, names = Units.of(window.scenario), window_names(window)
+    units, names = Units.of(window.scenario), window.names
     yield from opening(window)
     if window.broken:
         yield Heading("Broken, whatever the densities")
@@ -66,18 +60,16 @@ def window_blocks(window: Window) -> Iterator[Block]:
     yield reach_table(window)
     if (narrow := window.narrowest) is not None:
         yield Paragraph(f"{names[narrow.map.label]} narrows the shared window most.")
-    if edges := list(told_edges(window.common, names)):
+    if edges := list(long_edges(window.common, names)):
         yield Heading("What bounds the shared window, counter-clockwise")
-        yield _edges_table(edges, units)
-    if any(weight_window.alone.bands for weight_window in window.weights):
-        yield Chart(chart(window, units, names))
-    yield Notes(tuple(notes(window, units, names)))
-    yield from closing(
-        all_warnings(window.scenario, (), [weight_window.map for weight_window in window.weights])
-    )
+        yield _edges_table(edges, units.rg)
+    if any(weight.alone.bands for weight in window.weights):
+        yield Chart(chart(window))
+    yield Notes(tuple(notes(window)))
+    yield from closing(all_warnings(window.scenario, (), window.maps))
 
 
-def _status(window: Window, units: Units) -> tuple[str, Tone]:
+def _status(window: Window) -> tuple[str, Tone]:
     who = "all weights" if len(window.weights) > 1 else "the weight"
     common = window.common
     if window.broken:
@@ -89,71 +81,64 @@ def _status(window: Window, units: Units) -> tuple[str, Tone]:
         return f"NO low RG and differential that {who} can have at exactly {weighing}.", "bad"
     if common.empty:
         return f"UNDECIDED. None was found that {who} can have.", "warning"
-    rg, differential = (_span(span, units) for span in extents(common))
+    rg, differential = (_span(span, Units.of(window.scenario).rg) for span in extents(common))
     return f"{who} can have low RG {rg} and differential {differential}.", "good"
 
 
-def inner_words(window: Window, units: Units) -> str:
-    """Return at which intermediate differential windows are asked, if at any, with a comma."""
+def inner_words(window: Window) -> str:
+    """Return the intermediate differential of the windows, after a comma; empty without one."""
     target = window.scenario.target
     if target is None or target.intermediate is None:
         return ""
-    span = target.intermediate
-    told = units.rg.told(span.low, FINER)
+    span, rg = target.intermediate, Units.of(window.scenario).rg
+    low, high = (rg.told(value, FINER) for value in (span.low, span.high))
     if span.fixed:
-        return f", at an intermediate differential of {told}"
-    most = units.rg.told(span.high, FINER)
-    return f", at an intermediate differential between {told} and {most}, one for all weights"
+        return f", at an intermediate differential of {low}"
+    return f", at an intermediate differential between {low} and {high}, one for all weights"
 
 
 def extents(reach: Reach) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return the least and the greatest low RG and differential of a reach that isn't empty, cm."""
+    """Return the ranges of low RG and differential of a reach that isn't empty, cm."""
     points = np.vstack([band.outline for band in reach.bands])
-    (a, c), (b, d) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
-    return (a, b), (c, d)
+    rg, differential = zip(points.min(axis=0).tolist(), points.max(axis=0).tolist(), strict=True)
+    return rg, differential
 
 
-def _span(span: tuple[float, float], units: Units) -> str:
-    low, high = (units.rg.number(value, FINER) for value in span)
-    return f"{low} {units.rg.name}" if low == high else f"{low} to {high} {units.rg.name}"
+def _span(span: tuple[float, float], unit: Unit) -> str:
+    low, high = (unit.number(value, FINER) for value in span)
+    return f"{low} {unit.name}" if low == high else f"{low} to {high} {unit.name}"
 
 
-def target_line(window: Window, units: Units, names: Mapping[str, str]) -> tuple[str, Tone] | None:
+def target_line(window: Window) -> tuple[str, Tone] | None:
     """Return where the target lies, or None where it has no fixed RG and differential."""
-    target = window.scenario.target
-    if target is None or not (target.rg.fixed and target.differential.fixed):
+    if window.target_point is None:
         return None
-    rg, differential = target.rg.low, target.differential.low
-    told = (
-        f"Target: low RG {units.rg.told(rg, FINER)}, differential "
-        f"{units.rg.told(differential, FINER)}{inner_words(window, units)}"
+    (rg, differential), unit = window.target_point, Units.of(window.scenario).rg
+    target = (
+        f"Target: low RG {unit.told(rg, FINER)}, differential "
+        f"{unit.told(differential, FINER)}{inner_words(window)}"
     )
     if window.holds_target:
-        return f"{told}: inside the shared window.", "plain"
+        return f"{target}: inside the shared window.", "plain"
     if window.answer == "feasible":
-        return f"{told}: outside the windows found here, but `solve` has a line-up on it.", "plain"
+        return (
+            f"{target}: outside the windows found here, but `solve` has a line-up on it.",
+            "plain",
+        )
     if window.answer == "within_tolerance":
-        return f"{told}. Exact target: outside; within tolerance: yes.", "plain"
+        return f"{target}. Exact target: outside; within tolerance: yes.", "plain"
     within = "" if window.answer is None else f" Within tolerance: {WITHIN[window.answer]}."
-    return f"{told}: {_whose(window, names, rg, differential)}.{within}", "warning"
+    return f"{target}: {_whose(window, rg, differential)}.{within}", "warning"
 
 
-def _whose(window: Window, names: Mapping[str, str], rg: float, differential: float) -> str:
+def _whose(window: Window, rg: float, differential: float) -> str:
     """Return why a point (cm) isn't in the shared window: which weights' rules, or whose reach."""
-    ruled = [
-        weight_window
-        for weight_window in window.weights
-        if not weight_window.rules.holds(rg, differential)
-    ]
-    missed = [
-        weight_window
-        for weight_window in window.weights
-        if not weight_window.alone.holds(rg, differential)
-    ]
-    far = [weight_window for weight_window in missed if weight_window.alone.proven]
+    ruled = [weight for weight in window.weights if not weight.rules.holds(rg, differential)]
+    missed = [weight for weight in window.weights if not weight.alone.holds(rg, differential)]
+    far = [weight for weight in missed if weight.alone.proven]
 
-    def who(weight_windows: Sequence[WeightWindow]) -> str:
-        return listed([names[weight_window.map.label] for weight_window in weight_windows])
+    def who(weights: Sequence[WeightWindow]) -> str:
+        return listed([weight.map.name for weight in weights])
 
     if ruled:
         return f"outside a rule that the window keeps, for {who(ruled)}"
@@ -166,28 +151,27 @@ def _whose(window: Window, names: Mapping[str, str], rg: float, differential: fl
     return "each weight by itself can reach it; it was not found that all together can"
 
 
-def reach_table(found: Window) -> Table:
-    """Return the least and greatest low RG and differential of each weight by itself."""
-    unit = Units.of(found.scenario).rg
+def reach_table(window: Window) -> Table:
+    """Return the ranges of low RG and differential of each weight by itself."""
+    unit = Units.of(window.scenario).rg
 
-    def ends(window: WeightWindow) -> list[str]:
-        if not window.alone.bands:
-            return ["none" if window.alone.none else "none found", "-", "-", "-"]
-        return [unit.number(value, FINER) for span in extents(window.alone) for value in span]
+    def ends(weight: WeightWindow) -> list[str]:
+        if not weight.alone.bands:
+            return ["none" if weight.alone.none else "none found", "-", "-", "-"]
+        return [unit.number(value, FINER) for span in extents(weight.alone) for value in span]
 
     spans = (f"low RG from, {unit.name}", "to", f"differential from, {unit.name}", "to")
     return (
-        Listed(found.weights)
-        .left("weight class", lambda window: window.map.name)
+        Listed(window.weights)
+        .left("weight class", lambda weight: weight.map.name)
         .several(map(Column, spans), ends)
-        .right("shared window without it", lambda window: _without(found.common, window))
+        .right("shared window without it", lambda weight: _gain(window.common, weight.without))
         .table
     )
 
 
-def _without(common: Reach, weight_window: WeightWindow) -> str:
-    """Return how much more the others share: by area, or by the range of RG if there is none."""
-    others = weight_window.without
+def _gain(common: Reach, others: Reach | None) -> str:
+    """Return how much more `others` share: by area, or by the range of RG if there is none."""
     if others is None or not others.known or not common.known:
         return "-"
     if others.empty:
@@ -201,12 +185,11 @@ def _without(common: Reach, weight_window: WeightWindow) -> str:
     return f"+{max(more, 0.0):.0f} % " + ("area" if which == 0 else "RG range")
 
 
-def _edges_table(edges: Sequence[tuple[Array, str]], units: Units) -> Table:
+def _edges_table(edges: Sequence[tuple[Array, str]], unit: Unit) -> Table:
     def place(point: Array) -> str:
-        return ", ".join(units.rg.number(float(value), FINER) for value in point)
+        return ", ".join(unit.number(float(value), FINER) for value in point)
 
-    unit = units.rg.name
-    ends = (Column("edge"), Column(f"from RG, diff., {unit}"), Column("to"))
+    ends = (Column("edge"), Column(f"from RG, diff., {unit.name}"), Column("to"))
     rows = (
         (str(n), place(points[0]), place(points[-1]), words)
         for n, (points, words) in enumerate(edges, start=1)

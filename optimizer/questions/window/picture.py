@@ -1,11 +1,11 @@
-"""Windows as a picture: outlines in dashes of their own, the shared region filled.
+"""Windows as a picture: each outline in its own dashes, the shared region filled.
 
-The edges of the shared region carry numbers, and a list below names the limits that make them.
+The edges of the shared region are numbered, and a list below names the limits that make them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,9 +15,9 @@ from optimizer.paper.pictures.sheet import LEFT, LINE, RIGHT, TALL, TOP, Sheet, 
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import POINT, plural
 from optimizer.questions.line_up.frame import titled
-from optimizer.questions.window.edges import told_edges
+from optimizer.questions.window.edges import long_edges
 from optimizer.questions.window.frame import frame_of, target_box
-from optimizer.questions.window.page import inner_words, window_names
+from optimizer.questions.window.page import inner_words
 from optimizer.questions.window.window import Window
 from shared.arrays import Array
 
@@ -38,19 +38,17 @@ class Spot:
 
 
 def window_picture(window: Window, balls: Sequence[Spot] = ()) -> Picture:
-    """Return the picture; `balls` that are not on the target are marked, too."""
-    scenario = window.scenario
-    names, units = window_names(window), Units.of(scenario)
-    edges = list(told_edges(window.common, names))
+    """Return the picture; `balls` that miss the target are marked, too."""
+    scenario, edges = window.scenario, list(long_edges(window.common, window.names))
     proof = "" if window.common.proven else "; the shared region is as found, not proven"
-    about = f"about {POINT[scenario.about]}{inner_words(window, units)}"
+    about = f"about {POINT[scenario.about]}{inner_words(window)}"
     shared = "a region that all share" if window.common.bands else "none that all share"
     return drawing(
         "window",
         f"{titled(scenario)}: low RG and differential within reach",
         f"Outlines for {plural(len(window.weights), 'weight')}, and {shared}.",
         f"{about}; class weights met, limits kept; shapes as drawn{proof}",
-        _body(window, names, units, [points for points, _ in edges], balls),
+        _body(window, [points for points, _ in edges], balls),
         listed=(
             "Edges of the shared region, and the limits that make them",
             [words for _, words in edges],
@@ -58,17 +56,11 @@ def window_picture(window: Window, balls: Sequence[Spot] = ()) -> Picture:
     )
 
 
-def _body(
-    window: Window,
-    names: Mapping[str, str],
-    units: Units,
-    edges: list[Array],
-    balls: Sequence[Spot],
-) -> Iterator[str]:
-    unit = units.rg
-    if any(weight_window.alone.bands for weight_window in window.weights):
+def _body(window: Window, edges: list[Array], balls: Sequence[Spot]) -> Iterator[str]:
+    unit = Units.of(window.scenario).rg
+    if any(weight.alone.bands for weight in window.weights):
         places = np.array([[ball.rg, ball.differential] for ball in balls]).reshape(-1, 2)
-        sheet = Sheet(frame_of(window, units, places))
+        sheet = Sheet(frame_of(window, places))
         yield from sheet.axes(
             f"low RG, {unit.name}", unit.number, f"differential, {unit.name}", unit.number
         )
@@ -78,24 +70,24 @@ def _body(
         if balls:
             yield from _balls(sheet, balls, places, window)
     else:
-        none = all(weight_window.alone.none for weight_window in window.weights)
+        none = all(weight.alone.none for weight in window.weights)
         why = "No weight can be made exactly" if none else "No window was found"
         yield text(LEFT, TOP + 40, f"{why}: there is nothing to draw.")
-    yield from _legend(window, names, nearest=bool(balls))
+    yield from _legend(window, nearest=bool(balls))
 
 
 def _regions(sheet: Sheet, window: Window) -> Iterator[str]:
     for band in window.common.bands:
         d = sheet.path(band.outline, closed=True)
         yield f"<path class='shared' d='{d}' {FILLED} stroke-linejoin='round'/>"
-    for k, weight_window in enumerate(window.weights):
-        for band in weight_window.alone.bands:
+    for k, weight in enumerate(window.weights):
+        for band in weight.alone.bands:
             d = sheet.path(band.outline, closed=True)
             yield f"<path class='window' d='{d}' fill='none' {_stroke(k)}/>"
             if len(band.outline) == 1:
                 x, y = sheet.point(*band.outline[0])
                 yield f"<circle cx='{x:.1f}' cy='{y:.1f}' r='4' {PAPER} stroke='currentColor'/>"
-                yield text(x + 8, y - 6, weight_window.map.label)
+                yield text(x + 8, y - 6, weight.map.label)
 
 
 def _stroke(k: int) -> str:
@@ -115,7 +107,7 @@ def _target(sheet: Sheet, window: Window) -> Iterator[str]:
 
 
 def _balls(sheet: Sheet, balls: Sequence[Spot], places: Array, window: Window) -> Iterator[str]:
-    """Yield a triangle for each ball, and its name toward the target, spread so that names part."""
+    """Yield a triangle for each ball, its name on the target's side, names spread out."""
     aim = target_box(window)
     left = aim is not None and bool(np.mean(places[:, 0]) > np.mean(aim[0]))
     beside, anchor = (-11, "end") if left else (11, "start")
@@ -151,19 +143,15 @@ def _middle(places: Array) -> tuple[float, float, Array]:
     return x, y, np.asarray(steps[k] / lengths[k])
 
 
-def _legend(window: Window, names: Mapping[str, str], *, nearest: bool) -> Iterator[str]:
+def _legend(window: Window, *, nearest: bool) -> Iterator[str]:
     x, y = RIGHT + 24, TOP + 14
-    for k, weight_window in enumerate(window.weights):
+    for k, weight in enumerate(window.weights):
         yield f"<path d='M {x},{y - 5:.1f} h 52' {_stroke(k)}/>"
-        none = (
-            ""
-            if weight_window.alone.bands
-            else ": none"
-            if weight_window.alone.proven
-            else ": none found"
-        )
-        proof = "" if weight_window.alone.proven or none else " (found)"
-        yield text(x + 62, y, f"{names[weight_window.map.label]}{none}{proof}")
+        if weight.alone.proven:
+            how = "" if weight.alone.bands else ": none"
+        else:
+            how = " (found)" if weight.alone.bands else ": none found"
+        yield text(x + 62, y, f"{weight.map.name}{how}")
         y += LINE + 4
     if window.common.bands:
         yield f"<rect x='{x}' y='{y - 14:.1f}' width='52' height='16' {FILLED}/>"

@@ -1,7 +1,7 @@
 """The low RGs and differentials that one weight class can reach, exactly.
 
 For a weight class with all its parts on the pin axis, whichever axis has the low RG. The class
-weight is met, every limit kept; an intermediate differential that is asked for is held.
+weight is met, every limit kept, and an intermediate differential held if the target has one.
 """
 
 from __future__ import annotations
@@ -14,21 +14,21 @@ from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, RADII
 from optimizer.ball.targets import Span, Target
 from optimizer.ball.weight_class import LinearMap
 from optimizer.questions.window.exact.bands import SAME, Band, joined
-from optimizer.questions.window.exact.branch import LOW, Branch, branches
+from optimizer.questions.window.exact.branch import LOW, Branch
 from optimizer.questions.window.exact.pieces import laid_out
 
 UNIT = 0.0025
-"""cm (about 0.001 in). Stands for a target's tolerance where none is declared: rows are in it."""
+"""cm (about 0.001 in). The unit of a target's rows where no tolerance is declared."""
 
 
 @dataclass(frozen=True, eq=False)
 class Reach:
-    """What is reachable: bands (cm), whether that is all of it, and how far lines may be off (cm).
+    """What is reachable: bands (cm), and the largest error of the lines between corners (cm).
 
-    `proven` is False where the bands were found by search: every corner of theirs is a ball, but
-    there may be more. It is not `whole` where the search lost its way for some choice of axes, or
-    there were too many choices to try. Some of it is `off_pin`: balls whose low-RG axis is not the
-    pin axis, as far as parts sit on the pin axis.
+    `proven` is False where the bands were found by search: every corner is a ball, but there may be
+    more beyond. It isn't `whole` where the search got lost for some choice of axes, or there were
+    too many choices to try. With parts on the pin axis it is `off_pin` if it has balls whose low-RG
+    axis is not the pin axis.
     """
 
     bands: tuple[Band, ...]
@@ -39,7 +39,7 @@ class Reach:
 
     @property
     def known(self) -> bool:
-        """Whether something was found, or all was looked at."""
+        """Whether something was found, or everything was searched."""
         return self.whole or bool(self.bands)
 
     @property
@@ -49,12 +49,12 @@ class Reach:
 
     @property
     def area(self) -> float:
-        """Area, cm²; places where bands lie over each other count once."""
+        """Area, cm²; where bands overlap, it counts once."""
         return sum(band.area for band in laid_out(self.bands, SAME))
 
     @property
     def size(self) -> tuple[float, float]:
-        """Area, cm², and the extent in low RG, cm, which counts where there is no area."""
+        """Area, cm², and the extent in low RG, cm, which decides where there is no area."""
         return self.area, float(sum(band.rg[-1] - band.rg[0] for band in self.bands))
 
     @property
@@ -67,23 +67,27 @@ class Reach:
         return any(band.holds(rg, differential, self.error) for band in self.bands)
 
 
+LOST = Reach((), 0.0, proven=False, whole=False)
+"""Where the search lost its way."""
+
+
 def united(reaches: Iterable[Reach]) -> Reach:
     """Return what lies in any of the reaches."""
     every = list(reaches)
-    error = max((one.error for one in every), default=0.0)
+    error = max((reach.error for reach in every), default=0.0)
     return Reach(
-        joined([band for one in every for band in one.bands], max(2 * error, 1e-7)),
+        joined([band for reach in every for band in reach.bands], max(2 * error, 1e-7)),
         error,
-        proven=all(one.proven for one in every),
-        whole=all(one.whole for one in every),
-        off_pin=any(one.off_pin for one in every),
+        proven=all(reach.proven for reach in every),
+        whole=all(reach.whole for reach in every),
+        off_pin=any(reach.off_pin for reach in every),
     )
 
 
 def opened(linear_map: LinearMap) -> LinearMap:
     """Return the weight class with low RG and differential free, whatever its target.
 
-    What its target asks of the intermediate differential stands.
+    The intermediate differential of its target stands.
     """
     free = Span(0.05 * linear_map.radius, linear_map.radius), Span(0.0, linear_map.radius)
     target = Target(*free, None, UNIT, UNIT, None)
@@ -94,9 +98,9 @@ def opened(linear_map: LinearMap) -> LinearMap:
 
 
 def _freed(bound: Bound, linear_map: LinearMap) -> Bound:
-    """Return a bound as it is of an `opened` weight class: its rules on RG and differential bind.
+    """Return a bound of an `opened` weight class: rules on RG and differential bind.
 
-    But for those that aren't worded for such a class.
+    Rules that aren't worded for the class don't.
     """
     if bound.rule is None or bound.figure not in {LOW_RG, DIFFERENTIAL}:
         return bound
@@ -104,32 +108,33 @@ def _freed(bound: Bound, linear_map: LinearMap) -> Bound:
     return replace(bound, binds=bound.note is None, tolerance=tolerance)
 
 
-def reach(linear_map: LinearMap) -> Reach | None:
-    """Return what an `opened` weight class can reach, or None where it can't be told exactly.
+def reached(branch: Branch) -> Reach | None:
+    """Return what the balls of a branch reach, or None where that isn't known exactly."""
+    if branch.reached is None:
+        return None
+    bands, error = branch.reached
+    return Reach(bands, error, off_pin=bool(bands) and branch.pin != LOW)
 
-    That is: a part off the pin axis, a core that has an intermediate differential of which
-    something is asked, too many densities to enumerate, or, about the CG, axes that change places
+
+def exactly(branches: Iterable[Branch]) -> Reach | None:
+    """Return what the balls of these branches reach, or None where one isn't known exactly.
+
+    That is the case for too many densities to enumerate or, about the CG, axes that change places
     along a curve.
     """
-    return exactly(branches(linear_map)) if flat(linear_map) else None
-
-
-def exactly(some: Iterable[Branch]) -> Reach | None:
-    """Return what the balls of some branches reach, or None where it can't be told exactly."""
     reaches = []
-    for branch in some:
-        if branch.reached is None:
+    for branch in branches:
+        if (reach := reached(branch)) is None:
             return None
-        bands, error = branch.reached
-        reaches.append(Reach(bands, error, off_pin=bool(bands) and branch.pin != LOW))
+        reaches.append(reach)
     return united(reaches)
 
 
 def flat(linear_map: LinearMap) -> bool:
-    """Whether a weight class is kept in by half-spaces alone, at given places of its axes.
+    """Whether half-spaces alone bound a weight class, given the places of its axes.
 
-    All its parts sit on the pin axis, and no figure of the RGs is bounded that these places don't
-    give: low RG and differential, and of a symmetric core the intermediate differential.
+    All its parts sit on the pin axis, and only figures that the places determine are bounded: low
+    RG and differential, and for a symmetric core the intermediate differential.
     """
     given = {*RADII} if linear_map.symmetric else {LOW_RG, DIFFERENTIAL}
     of_radii = {bound.figure for bound in linear_map.bounds if bound.figure.quantity == "rg"}

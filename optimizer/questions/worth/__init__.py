@@ -1,1 +1,1 @@
-"""What dimensions and bounds are worth: `worth` moves one number and re-solves (`around`)."""
+"""What dimensions and bounds are worth: `worth` moves a number and re-solves (`neighbourhood`)."""

@@ -1,4 +1,4 @@
-"""What dimensions and bounds are worth, told: a table to be read, and the same as data."""
+"""What dimensions and bounds are worth: as a table, and as data."""
 
 from __future__ import annotations
 
@@ -7,7 +7,16 @@ from typing import Any
 
 from optimizer.ball.figures import Quantity
 from optimizer.lineup.result import LineupResult
-from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.paper.document import (
+    Block,
+    Column,
+    Heading,
+    Notes,
+    Paragraph,
+    Table,
+    collected,
+    left,
+)
 from optimizer.paper.quantities import FIXED_UNITS, Unit, Units
 from optimizer.paper.words import listed
 from optimizer.questions.line_up.data import number
@@ -16,17 +25,14 @@ from optimizer.questions.worth.worth import AGREE, SHARE, Side, Worth, Worths
 from shared.rounding import fixed
 
 DIGITS = 3
-"""Of a gain in tolerances."""
+"""Decimals of a gain in tolerances."""
 ROUNDED = 0.005
-"""Tolerances: what the rounding of the mould costs is told from here on."""
+"""Tolerances: the cost of rounding the mould is mentioned above this."""
 
 
-def worth_blocks(worths: Worths, result: LineupResult) -> tuple[Block, ...]:
-    """Return what is told of it under a line-up."""
-    return tuple(_blocks(worths, result))
-
-
-def _blocks(worths: Worths, result: LineupResult) -> Iterator[Block]:
+@collected
+def worth_blocks(worths: Worths, result: LineupResult) -> Iterator[Block]:
+    """Yield the table and its notes, for the page of a line-up."""
     units = Units.of(result.scenario)
     yield Heading("What each dimension and bound is worth")
     yield Paragraph(
@@ -36,12 +42,10 @@ def _blocks(worths: Worths, result: LineupResult) -> Iterator[Block]:
     )
     columns = (left(""), Column("now"), Column("step"), Column("less"), Column("more"))
     straight = (Column("linear down to"), Column("linear up to"))
-    rows = tuple(_row(worth, result, units) for worth in worths.found)
+    rows = tuple(_row(worth, result, units) for worth in worths.each)
     if rows:
         yield Table((*columns, *straight), rows)
-    lines = tuple(_lines(worths, result, units))
-    if lines:
-        yield Notes(lines)
+    yield Notes(tuple(_lines(worths, result, units)))
 
 
 def _row(worth: Worth, result: LineupResult, units: Units) -> tuple[str, ...]:
@@ -61,7 +65,7 @@ def _row(worth: Worth, result: LineupResult, units: Units) -> tuple[str, ...]:
 
 
 def _lines(worths: Worths, result: LineupResult, units: Units) -> Iterator[str]:
-    for worth in worths.found:
+    for worth in worths.each:
         unit = _unit(worth, units)
         if worth.end is not None:
             yield _at_end(worth, result, unit)
@@ -85,11 +89,11 @@ def _lines(worths: Worths, result: LineupResult, units: Units) -> Iterator[str]:
         cost = fixed(worths.level - worths.stated, DIGITS)
         yield f"Rounding the mould and the densities as stated costs {cost} tolerances of it."
     if worths.still:
-        yield (f"Left out, because a shape has no derivative in them: {listed(worths.still)}.")
+        yield f"Left out, because a shape has no derivative in them: {listed(worths.still)}."
 
 
 def _at_end(worth: Worth, result: LineupResult, unit: Unit) -> str:
-    """Say what a dimension at the end of its search range would give beyond it."""
+    """Return what a dimension at the end of its search range would gain beyond it."""
     beyond, word, way = (worth.up, "more", 1) if worth.end == "most" else (worth.down, "less", -1)
     here = f"{_name(worth, result)}: {unit.told(worth.value)}, at the {worth.end} of its range; "
     step = f"{worth.step / unit.factor:g} {unit.name} {word}"
@@ -105,15 +109,16 @@ def _at_end(worth: Worth, result: LineupResult, unit: Unit) -> str:
 
 
 def _better(worth: Worth) -> bool:
-    """Whether a dimension inside its range is better off its best: then it isn't the best."""
+    """Whether a step inside its range gains margin: then the dimension isn't at its best."""
     return max(worth.down.gain or 0.0, worth.up.gain or 0.0) > AGREE
 
 
 def _name(worth: Worth, result: LineupResult) -> str:
     names = class_names(result)
     if worth.bound is None:
-        some = len(worth.weights) < len(names)
-        return worth.name + (f" ({listed([names[w] for w in worth.weights])})" if some else "")
+        if len(worth.weights) == len(names):
+            return worth.name
+        return f"{worth.name} ({listed([names[w] for w in worth.weights])})"
     side = "minimum" if worth.bound.side == "min" else "maximum"
     return f"{worth.name} {side} {worth.bound.figure.words}".strip()
 
@@ -129,8 +134,8 @@ def _quantity(worth: Worth) -> Quantity:
 def _gain(side: Side) -> str:
     if side.gain is None:
         return "none found"
-    told = fixed(side.gain, DIGITS)
-    return told if told.startswith("-") or not float(told) else f"+{told}"
+    gain = fixed(side.gain, DIGITS)
+    return gain if gain.startswith("-") or not float(gain) else f"+{gain}"
 
 
 def _size(gain: float) -> str:
@@ -138,11 +143,11 @@ def _size(gain: float) -> str:
 
 
 def worth_data(worths: Worths) -> dict[str, Any]:
-    """Return it as JSON types; values and steps in the unit that is told, gains in tolerances."""
+    """Return it as JSON types; values and steps in the unit named, gains in tolerances."""
     return {
         "smallest_margin_tolerances": number(worths.level),
         "stated_tolerances": number(worths.stated),
-        "numbers": [_number(worth) for worth in worths.found],
+        "numbers": [_number(worth) for worth in worths.each],
         "left_out": list(worths.still),
     }
 

@@ -1,4 +1,4 @@
-"""Numbers of a scenario moved, as its file writes them: in its units, rounded outward."""
+"""Changes of a scenario's numbers as its file writes them: in its units, rounded outward."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from optimizer.scenario import Scenario
 from shared.models import Path
 
 LIMITS = {"viscosity": 0.1, "loading": 0.001}
-"""What a recipe's limit is rounded to, outward."""
+"""The step that a recipe's limit is rounded to, outward."""
 
 
 @dataclass(frozen=True)
 class Change:
-    """One number (or one sharing) moved: `value` and `to` as the file writes them, in its unit."""
+    """One number (or sharing) changed: `value` and `to` as the file writes them, in its unit."""
 
     name: str
     about: str | None
@@ -50,7 +50,7 @@ def change(asked: Scenario, move: Move, amount: float, more: int) -> Change:
 
 
 def _limit(move: Move, recipe: Recipe, amount: float, more: int) -> Change:
-    """Return a move of what a recipe can hold, as the limit that the file writes."""
+    """Return a move of a recipe's filler as the limit that the file writes."""
     step, filler = LIMITS[move.name], recipe.most_filler
     steps = math.ceil(recipe.limit_for(filler + amount) / step - 1e-6) + more
     to = float(f"{steps * step:.10g}")
@@ -60,7 +60,7 @@ def _limit(move: Move, recipe: Recipe, amount: float, more: int) -> Change:
 
 
 def walls(asked: Scenario, broken: Sequence[Margin]) -> list[Change]:
-    """Return the least walls that the drawing does keep, one for each bound in the file."""
+    """Return wall limits lowered to what the drawing keeps, one for each bound in the file."""
     if any(margin.bound.figure != WALL or not margin.bound.path for margin in broken):
         return []
     unit = asked.text.units.by("length")
@@ -77,7 +77,7 @@ def walls(asked: Scenario, broken: Sequence[Margin]) -> list[Change]:
 
 
 def splits(asked: Scenario) -> Iterator[Change]:
-    """Yield where weights that share a density could be split in two, part by part."""
+    """Yield each way to split, part by part, weights that share a density in two groups."""
     for k, pour in enumerate(asked.pours):
         path: Path = ("parts", k, "same_density")
         was = [list(group) for group in asked.sharing[pour.part]]

@@ -18,29 +18,29 @@ from optimizer.questions.why_not.changes.moves import UNDECLARED, Move
 from shared.arrays import Array
 
 SHORT = 40
-"""Linear programs in one climb: a move that does is found in a few."""
+"""Linear programs in one climb: a sufficient move is found in a few."""
 
 
 @dataclass(frozen=True, eq=False)
 class Loosened:
-    """The program that keeps the moves `some` small, each a column after the line-up's."""
+    """The program that keeps `moves` small, each a column after the line-up's."""
 
     lineup: Lineup
-    some: Sequence[Move]
+    moves: Sequence[Move]
 
     def engine(self, solver: LinearSolver) -> Engine:
         """Return the engine that climbs from program to program."""
-        columns, still = self.lineup.columns, np.zeros(len(self.some))
+        columns, still = self.lineup.columns, np.zeros(len(self.moves))
         lower, upper = columns.lower.copy(), columns.upper.copy()
-        for move in self.some:
+        for move in self.moves:
             for column in move.links:
                 if not columns.mould[column]:  # a dimension keeps to its range
                     lower[column] = min(0.01, move.value / 4)
                     upper[column] = 4.0 * move.value + 25.0
         return Engine(
             self.rows_at,
-            np.concatenate([lower, [move.ends[0] for move in self.some]]),
-            np.concatenate([upper, [move.ends[1] for move in self.some]]),
+            np.concatenate([lower, [move.ends[0] for move in self.moves]]),
+            np.concatenate([upper, [move.ends[1] for move in self.moves]]),
             np.concatenate([columns.middle, still]),
             np.concatenate([columns.spread, still]),
             solver,
@@ -48,29 +48,28 @@ class Loosened:
         )
 
     def starts(self, points: Sequence[Array]) -> Iterator[tuple[Array, Rows]]:
-        """Yield where a search starts, nothing moved yet, and the rows there.
+        """Yield the starts of a search, nothing moved yet, and the rows there.
 
-        At `points`, then mid-range with each choice of axes.
+        They are `points`, then mid-range with each choice of axes.
         """
         plain: Round = [(x, None) for x in points]
         for x, orders in itertools.chain(plain, *first_rounds(self.lineup)):
-            y = np.concatenate([x, np.zeros(len(self.some))])
+            y = np.concatenate([x, np.zeros(len(self.moves))])
             yield y, Rows.of(self.rows_at(y, orders))
 
     def rows_at(self, y: Array, orders: Sequence[Order] | None = None) -> list[LinearRow]:
-        """Return the rows: limits held, loosened by the moves; the moves to be kept small."""
+        """Return the rows: limits kept, loosened by the moves; and the moves, to be kept small."""
         n, rows = self.lineup.columns.count, list[LinearRow]()
         for row in self.lineup.margin_rows(y[:n], orders):
-            unit, of = row.tolerance or 1.0, row.name.of
-            gives = row.eased * np.array(
-                [move.loosens.get(of, 0.0) if isinstance(of, Bound) else 0.0 for move in self.some]
-            )
-            wide = np.concatenate([row.coefficients, gives])
+            unit, bound = row.tolerance or 1.0, row.name.of
+            gains = [
+                move.loosens.get(bound, 0.0) if isinstance(bound, Bound) else 0.0
+                for move in self.moves
+            ]
+            wide = np.concatenate([row.coefficients, row.eased * np.array(gains)]) / unit
             price = PRICE if row.price is None else row.price
-            rows.append(
-                LinearRow(row.name, wide / unit, row.lower / unit, row.upper / unit, price=price)
-            )
-        for j, move in enumerate(self.some):
+            rows.append(LinearRow(row.name, wide, row.lower / unit, row.upper / unit, price=price))
+        for j, move in enumerate(self.moves):
             moved = np.zeros(len(y))
             moved[n + j] = 1.0
             unit = move.tolerance or UNDECLARED
@@ -87,10 +86,9 @@ class Loosened:
 def least_moves(
     lineup: Lineup, moves: Sequence[Move], points: Sequence[Array], solver: LinearSolver
 ) -> tuple[float, ...] | None:
-    """Return how far each of `some` must move, as little as will do, or None if that isn't enough.
+    """Return the least sufficient amount of each move, internal units, signed; None if none is.
 
-    The largest move, in tolerances, is least. In internal units, signed; limits are held to their
-    edge and targets are met exactly.
+    The largest, in tolerances, is minimised. Limits are kept to their edge, targets met exactly.
     """
     loosened = Loosened(lineup, moves)
     engine = loosened.engine(solver)

@@ -1,4 +1,4 @@
-"""What may be moved in a scenario, one thing at a time."""
+"""The numbers that may be moved in a scenario, one at a time."""
 
 from __future__ import annotations
 
@@ -16,19 +16,19 @@ from optimizer.scenario import Scenario
 from shared.models import Path
 
 UNDECLARED = 1.0
-"""Stands for a tolerance that isn't declared, in the quantity's own unit."""
+"""Used where no tolerance is declared, in the quantity's own unit."""
 
 
 @dataclass(frozen=True)
 class Move:
     """One number of the scenario that may be moved: from `value`, up (1), down (-1) or both (0).
 
-    `loosens` is by how much one unit of the move moves each bound; `links` are columns that move
-    along, from the value that they are asked to have. It can move by `most`, and between `low` and
-    `high`. `bound` is one whose value it is, None of a recipe's limit or of a dimension.
+    `loosens` is how far one unit of the move moves each bound; `links` are columns that move along,
+    from the values asked for. It moves by at most `most`, and between `low` and `high`. `bound` has
+    the number for its value, None for a recipe's limit or a dimension.
 
-    Where a `recipe` is stopped by what it can hold, `value` is its limit and the move is one of its
-    `most_filler`, in which both ends of its range are linear.
+    Where a `recipe`'s limit stops a range, `value` is that limit and the move is in `most_filler`:
+    both ends of the range are linear in it.
     """
 
     name: str
@@ -47,12 +47,12 @@ class Move:
     bound: Bound | None = None
 
     def linked(self, *columns: int) -> Move:
-        """Return the move of what stands in columns."""
+        """Return the move with the columns that hold its number."""
         return replace(self, links=dict.fromkeys(columns, self.value))
 
     @property
     def ends(self) -> tuple[float, float]:
-        """The least and the greatest amount it can move by."""
+        """The least and the greatest amount of the move."""
         if self.way:
             return 0.0, self.most
         return max(-self.most, self.low - self.value), min(self.most, self.high - self.value)
@@ -63,10 +63,10 @@ class Move:
 
 
 def moves(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
-    """Yield all that may be moved in `scenario`, whose weights are all in `lineup`, in file order.
+    """Yield the moves of `scenario`, all of whose weights are in `lineup`, in file order.
 
-    Targets, class weights, what can be poured, and the shop's limits; the rulebook isn't ours to
-    move, and a mould's walls are moved on the drawing.
+    They are of targets, class weights, densities that can be poured, and the shop's limits. The
+    rulebook is fixed, and walls are changed on the drawing.
     """
     target, first = scenario.target, lineup.maps[0]
     if target is None:
@@ -90,14 +90,14 @@ def moves(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
 def _moving(
     bound: Bound, about: str | None, path: Path, way: int, loosened: Iterable[Bound] = ()
 ) -> Move:
-    """Return the move of the value of a bound, which moves the bounds `loosened` with it."""
+    """Return the move of the value of a bound, which also moves the bounds `loosened`."""
     loosens, figure = dict.fromkeys(loosened, float(way or 1)), bound.figure
     numbers = bound.value, way, figure.quantity, bound.tolerance
     return Move(bound.words, about, path, *numbers, loosens, bound=bound)
 
 
 def _pours(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
-    """Yield each end of each material's range, its one density, or what its recipe can hold."""
+    """Yield each end of each material's range, its fixed density, or its recipe's limit."""
     for name in dict.fromkeys(pour.material for pour in scenario.pours):
         pours = [pour for pour in scenario.pours if pour.material == name]
         first = pours[0]
@@ -117,7 +117,7 @@ def _pours(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
 
 
 def _mixed(recipe: Recipe, first: Pour, own: Sequence[Bound]) -> Iterator[Move]:
-    """Yield the limit of a recipe, where a filler at that limit stops an end of its range."""
+    """Yield the limit of a recipe, where a filler at that limit sets an end of its range."""
     rates = [recipe.rate(end) for end in recipe.ends]
     if not any(rates):
         return
@@ -140,13 +140,13 @@ def _mixed(recipe: Recipe, first: Pour, own: Sequence[Bound]) -> Iterator[Move]:
 
 
 def _limits(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
-    """Yield the bounds under [limits] that a density can meet: top weight, pin distance, step."""
-    boundses: dict[Path, list[Bound]] = {}
+    """Yield the bounds under [limits] that depend on density: top weight, pin distance, step."""
+    by_path: dict[Path, list[Bound]] = {}
     for linear_map in lineup.maps:
         for bound in linear_map.bounds:
             if bound.held(linear_map) and bound.path[0] == "limits" and bound.rule is None:
-                boundses.setdefault((*bound.path, bound.side), []).append(bound)
-    for path, same in boundses.items():
+                by_path.setdefault((*bound.path, bound.side), []).append(bound)
+    for path, same in by_path.items():
         if scenario.source_value(path) is not None:
             way = -1 if path[-1] == "min" else 1
             yield _moving(same[0], None, path, way, same)

@@ -1,7 +1,7 @@
-"""The cheapest two moves that, made together, do.
+"""The cheapest two moves that are enough together.
 
-Every pair is asked of a few linear programs, the rows as they are at one point; the engine then
-finds how far the best of them really must move.
+A few linear programs, with the rows of one point, price every pair; the engine then finds how far
+the best pairs really must move.
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ from optimizer.questions.why_not.effort import spent
 from shared.arrays import Array
 
 DEARER = 1.5
-"""How much more than the cheapest pair found a pair may cost by its linear program, and still be
-tried: curved rows change what a pair costs by less."""
+"""Pairs priced above this many times the cheapest found aren't tried: curved rows change a price by
+less."""
 FRUITLESS = 6
-"""Pairs tried, from the best, before it is said that none does."""
+"""Pairs tried, from the best, before the search gives up."""
 
 
 @dataclass(frozen=True)
 class Pair:
-    """Two moves and how far each must move, in internal units, signed."""
+    """Two moves and the amount of each, in internal units, signed."""
 
     moves: tuple[Move, Move]
     amounts: tuple[float, ...]
@@ -44,14 +44,14 @@ class Pair:
 def cheapest_pairs(
     lineup: Lineup, moves: Sequence[Move], x: Array, solver: LinearSolver
 ) -> list[Pair]:
-    """Return pairs of `some` that do, the cheapest first; how many more there are isn't asked.
+    """Return pairs of `moves` that are enough, the cheapest first; there may be more.
 
-    `x` are the columns of the nearest line-up, from where every search starts.
+    `x` are the columns of the nearest line-up, where every search starts.
     """
     pairs: list[Pair] = []
     priced = sorted(_prices(lineup, moves, x, solver), key=itemgetter(0))
     for tried, (price, pair) in enumerate(priced):
-        least = min((one.cost[0] for one in pairs), default=np.inf)
+        least = min((pair.cost[0] for pair in pairs), default=np.inf)
         if price > DEARER * least or (not pairs and tried == FRUITLESS):
             break
         amounts = least_moves(lineup, pair, [x], solver)
@@ -63,10 +63,10 @@ def cheapest_pairs(
 def _prices(
     lineup: Lineup, moves: Sequence[Move], x: Array, solver: LinearSolver
 ) -> Iterator[tuple[float, tuple[Move, Move]]]:
-    """Yield each pair with the larger of its two moves, in tolerances, by the rows at `x`.
+    """Yield each pair's price by the rows at `x`, the larger of its two moves, in tolerances.
 
-    Or by the rows with another choice of axes, where it is less. A row that stays broken counts
-    with its price, so that such pairs come last.
+    The rows with another choice of axes count where they give less. A row that stays broken adds
+    its price, so that such pairs come last.
     """
     loosened, count = Loosened(lineup, moves), lineup.columns.count
     engine, programs = loosened.engine(solver), [rows for _, rows in loosened.starts([x])]

@@ -1,10 +1,9 @@
-"""A named dimension of the drawing as a move: how little of it would do, with new densities."""
+"""A named dimension of the drawing as a move: the least that is enough, with new densities."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,50 +18,37 @@ from shared.arrays import Array
 from shared.errors import UnbuildableError
 
 REACH = 0.25
-"""Of its value: how far a dimension is moved at the most, either way."""
+"""Of its value: the farthest that a dimension is moved, either way."""
 LEAST_REACH = 0.5
-"""cm. At least so far: a place may be 0."""
+"""cm. The reach is at least this: a value may be 0."""
 
 
-@dataclass(frozen=True, eq=False)
-class Redrawing:
-    """A move of one dimension, and the scenario with that dimension free."""
-
-    move: Move
-    opened: Scenario
-
-
-def redrawings(asked: Scenario) -> Iterator[Redrawing]:
-    """Yield the move of each dimension that has one value for all weights, the ball's own apart."""
-    unit = asked.reading.length
+def redrawings(asked: Scenario) -> Iterator[Move]:
+    """Yield the move of each dimension with one value for all weights, except the ball's own."""
     used = part_lengths(tomllib.loads(asked.source), core=True)
     for name, value in asked.text.dimensions.items():
-        if not isinstance(value, float) or name not in used:
-            continue
-        reach = max(REACH * abs(value), LEAST_REACH / unit)
-        span = {name: (value - reach, value + reach)}
-        opened = read_again(asked.written, asked.chosen, span)
-        path = ("dimensions", name)
-        yield Redrawing(Move("dimension", name, path, value * unit, 0, "length", None), opened)
+        if isinstance(value, float) and name in used:
+            path, size = ("dimensions", name), value * asked.reading.length
+            yield Move("dimension", name, path, size, 0, "length", None)
 
 
 def least_redrawing(
-    redrawing: Redrawing, nearest: Mapping[str, Array], solver: LinearSolver
+    asked: Scenario, move: Move, nearest: Mapping[str, Array], solver: LinearSolver
 ) -> float | None:
-    """Return by how much the dimension must move (cm, signed), or None if that isn't enough.
+    """Return how far the dimension must move (cm, signed), or None if that isn't enough.
 
-    For the weights that have it, and those that are tied to them; the others it can't help.
+    It must be enough for the weights that have it and those tied to them; it can't help the others.
     `nearest` are densities to start from, by weight label.
     """
-    lineup = next(
-        group for group in groups(redrawing.opened) if group.drawing(str(redrawing.move.about))
-    )
+    name, unit = str(move.about), asked.reading.length
+    value, reach = move.value / unit, max(REACH * abs(move.value), LEAST_REACH) / unit
+    opened = read_again(asked.written, asked.chosen, {name: (value - reach, value + reach)})
+    lineup = next(group for group in groups(opened) if group.drawing(name))
     of = lineup.columns
-    move = redrawing.move.linked(of.moulds)
     x = of.middle.copy()
     for k, label in enumerate(lineup.labels):
         x[of.poured[k]] = nearest[label]
-    loosened = Loosened(lineup, [move])
+    loosened = Loosened(lineup, [move.linked(of.moulds)])
     engine = loosened.engine(solver)
     moulds = np.append(of.mould, False)
     for y, rows in loosened.starts([x]):

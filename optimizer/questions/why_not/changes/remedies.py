@@ -1,6 +1,6 @@
 """Changes that give a line-up: alone, in pairs, or of the target that the whole line shares.
 
-Every one is proven before it is told: written into the scenario's text, read and solved again.
+Every one is proven before it is shown: written into the scenario's text, read and solved again.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from operator import attrgetter
 
 from optimizer.ball.bounds import Margin
 from optimizer.ball.weight_class import LinearMap
@@ -21,7 +22,7 @@ from optimizer.questions.why_not.changes.changes import Change, change
 from optimizer.questions.why_not.changes.least_moves import least_moves
 from optimizer.questions.why_not.changes.moves import Move, moves
 from optimizer.questions.why_not.changes.pairs import cheapest_pairs
-from optimizer.questions.why_not.changes.ruled import left_rules, within_rules
+from optimizer.questions.why_not.changes.rulebook import left_rules, within_rules
 from optimizer.questions.why_not.changes.shared_target import (
     freed_start,
     shared_window,
@@ -36,9 +37,9 @@ from shared.errors import InputError
 
 @dataclass(frozen=True)
 class Remedy:
-    """Changes that, made together, give a line-up; proven by solving the changed scenario.
+    """Changes that together give a line-up; proven by solving the changed scenario.
 
-    A line-up that is within tolerance only is one, too; it comes after those that are exact.
+    A line-up that is only within tolerance counts, too, but comes after exact ones.
     """
 
     changes: tuple[Change, ...]
@@ -57,30 +58,30 @@ class Remedy:
 
     @cached_property
     def left(self) -> tuple[Margin, ...]:
-        """The rules of the rulebook that what the changed scenario gives is outside of."""
+        """The rules that the changed scenario's line-up is outside of."""
         return left_rules(self.result)
 
     @property
     def rank(self) -> tuple[bool, bool, float]:
-        """What comes first: within the rulebook, exact ones, then the smallest change."""
+        """The order of remedies: within the rulebook, then exact, then the smallest change."""
         return bool(self.left), not self.exact, self.tolerances
 
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """A line-up that can't be, for which remedies are sought; `solver` counts what that takes."""
+    """A result to find remedies for; `solver` counts the work."""
 
     result: LineupResult
     solver: LinearSolver
 
     @cached_property
     def lineup(self) -> Lineup:
-        """All its weights as one."""
+        """All its weights as one line-up."""
         return self.of(linear_maps(self.result.scenario))
 
     @cached_property
     def x(self) -> Array:
-        """The columns of the nearest line-up, as stated: where a search starts."""
+        """The columns of the nearest line-up, as stated: the start of a search."""
         return self.lineup.point_of(self.result)
 
     @cached_property
@@ -93,48 +94,47 @@ class Case:
         return spent(self.solver)
 
     def of(self, maps: Sequence[LinearMap]) -> Lineup:
-        """Return some weights as one line-up, on target within tolerance if that will do."""
-        asked = self.result
-        return replace(Lineup.of(maps, asked.scenario.sharing), within=not asked.exact)
+        """Return these weights as one line-up, on target within tolerance if that is enough."""
+        lineup = Lineup.of(maps, self.result.scenario.sharing)
+        return replace(lineup, within=not self.result.exact)
 
     def least_moved(
-        self, some: Sequence[Move], ways: Sequence[Lineup], *starts: Array
+        self, moves: Sequence[Move], ways: Sequence[Lineup], *starts: Array
     ) -> Remedy | None:
-        """Return the least move of `some` found to do, rounded outward and proven, or None.
+        """Return the least moves found to be enough, rounded outward and proven, or None.
 
-        Within the rulebook if there is one; of the `ways` to ask for it the first one that does.
+        They keep to the rulebook if that is possible; the first of the `ways` that works counts.
         """
-        return _best(self._least_moved(some, ways, [self.x, *starts]), _kept_exactly)
+        remedies = self._least_moved(moves, ways, [self.x, *starts])
+        return _best(remedies, lambda remedy: remedy.exact and not remedy.left)
 
     def _least_moved(
-        self, some: Sequence[Move], ways: Sequence[Lineup], starts: Sequence[Array]
-    ) -> Iterator[Remedy]:
+        self, moves: Sequence[Move], ways: Sequence[Lineup], starts: Sequence[Array]
+    ) -> Iterator[Remedy | None]:
         for way in ways:
             if self.spent():
                 return
-            for numbers in (some, within_rules(some, self.lineup)):  # the second is asked for less
+            for numbers in (moves, within_rules(moves, self.lineup)):  # the second is needed less
                 amounts = least_moves(way, numbers, starts, self.solver)
-                remedy = None if amounts is None else self.written_out(numbers, amounts)
-                if remedy is not None:
-                    yield remedy
-                if amounts is None or (remedy is not None and not remedy.left):
+                if amounts is None:
+                    break
+                remedy = self.written_out(numbers, amounts)
+                yield remedy
+                if remedy is not None and not remedy.left:
                     break
 
-    def written_out(self, some: Sequence[Move], amounts: Sequence[float]) -> Remedy | None:
+    def written_out(self, moves: Sequence[Move], amounts: Sequence[float]) -> Remedy | None:
         """Return the moves by these amounts, rounded outward and proven, or None.
 
-        A step more is tried where the rounding of the densities needs it.
+        One more step is tried where the rounding of the densities needs it.
         """
-        return _best(self._written_out(some, amounts), lambda remedy: remedy.exact)
-
-    def _written_out(self, some: Sequence[Move], amounts: Sequence[float]) -> Iterator[Remedy]:
-        for more in (0, 1):
-            if self.spent():
-                return
-            pairs = zip(some, amounts, strict=True)
-            remedy = self.proven([change(self.result.scenario, m, d, more) for m, d in pairs])
-            if remedy is not None:
-                yield remedy
+        scenario, pairs = self.result.scenario, [*zip(moves, amounts, strict=True)]
+        remedies = (
+            self.proven([change(scenario, move, amount, more) for move, amount in pairs])
+            for more in (0, 1)
+            if not self.spent()
+        )
+        return _best(remedies, lambda remedy: remedy.exact)
 
     def proven(self, changes: Sequence[Change]) -> Remedy | None:
         """Return the remedy if the scenario with `changes` made, read again, has a line-up."""
@@ -150,57 +150,51 @@ class Case:
 
 
 def ways(lineup: Lineup) -> list[Lineup]:
-    """Return the line-up that meets its target exactly, then the one that may be off, if it may."""
+    """Return the line-up that meets its target exactly, then, if allowed, within tolerance."""
     return [replace(lineup, within=False), *([lineup] if lineup.within else [])]
 
 
-def _best(remedies: Iterator[Remedy], enough: Callable[[Remedy], bool]) -> Remedy | None:
-    """Return the best of the remedies up to the first one that is good enough; None for none."""
+def _best(remedies: Iterator[Remedy | None], enough: Callable[[Remedy], bool]) -> Remedy | None:
+    """Return the best of the remedies up to the first that is good enough; None without any."""
     tried = list[Remedy]()
-    for remedy in remedies:
+    for remedy in filter(None, remedies):
         tried.append(remedy)
         if enough(remedy):
             break
-    return min(tried, key=lambda remedy: remedy.rank, default=None)
-
-
-def _kept_exactly(remedy: Remedy) -> bool:
-    return remedy.exact and not remedy.left
+    return min(tried, key=attrgetter("rank"), default=None)
 
 
 def cheapest_pair(case: Case, *, alone_do: bool) -> list[Remedy]:
-    """Return the cheapest pair of moves found to do, if any: within the rulebook if there is one.
+    """Return the cheapest pair of moves found to be enough, if any; in the rulebook if possible.
 
-    Where single moves do, if outside of the rulebook, a pair outside of it is no better.
+    Where single moves outside the rulebook are enough, a pair outside it is no better.
     """
     kept = within_rules(case.moves, case.lineup)
     both = (kept,) if alone_do or kept == case.moves else (kept, case.moves)
     for numbers, way in itertools.product(both, ways(case.lineup)):
         pairs = cheapest_pairs(way, numbers, case.x, case.solver)
-        written = (case.written_out(pair.moves, pair.amounts) for pair in pairs)
-        remedies = [
-            remedy for remedy in written if remedy is not None and not (remedy.left and alone_do)
-        ]
+        written = filter(None, (case.written_out(pair.moves, pair.amounts) for pair in pairs))
+        remedies = [remedy for remedy in written if not (remedy.left and alone_do)]
         if remedies:
-            return sorted(remedies, key=lambda remedy: remedy.rank)[:1]
+            return [min(remedies, key=attrgetter("rank"))]
     return []
 
 
 def nearest_common(case: Case, remedies: Sequence[Remedy]) -> tuple[Remedy | None, bool | None]:
-    """Return the nearest target found that the line can share exactly: all its figures may move.
+    """Return the nearest target found that the line can share exactly; all its figures may move.
 
     And whether it is proven that there is none; None where no figure can be moved, or the effort is
     spent.
     """
-    asked, exactly = case.result.scenario, replace(case.lineup, within=False)
+    exactly = replace(case.lineup, within=False)
     figures = [move for move in case.moves if move.path[0] == "target"]
     if not figures or case.spent():
         return None, None
-    found = [remedy for remedy in remedies if all(c.path[0] == "target" for c in remedy.changes)]
-    found += filter(None, [case.least_moved(figures, [exactly])])
-    found = [remedy for remedy in found if remedy.exact]
-    if found:
-        return min(found, key=lambda remedy: remedy.rank), False
+    known = [remedy for remedy in remedies if all(c.path[0] == "target" for c in remedy.changes)]
+    known += filter(None, [case.least_moved(figures, [exactly])])
+    known = [remedy for remedy in known if remedy.exact]
+    if known:
+        return min(known, key=attrgetter("rank")), False
     if case.spent():
         return None, None
     freed, impossible = freed_start(exactly, case.solver)
@@ -210,10 +204,10 @@ def nearest_common(case: Case, remedies: Sequence[Remedy]) -> tuple[Remedy | Non
         remedy = case.least_moved(figures, [exactly], freed)
         if remedy is not None and remedy.exact:
             return remedy, False
-    window = shared_window(case.lineup.maps, asked, case.solver)
+    window = shared_window(case.lineup.maps, case.result.scenario, case.solver)
     tries = [] if window is None else list(window_moves(window, figures))
     if freed is not None:
         tries.append(tuple(float(freed[c]) - m.value for m in figures for c in m.links))
-    some = (case.written_out(figures, amounts) for amounts in tries if not case.spent())
-    common = next((remedy for remedy in some if remedy is not None and remedy.exact), None)
+    written = (case.written_out(figures, amounts) for amounts in tries if not case.spent())
+    common = next((remedy for remedy in written if remedy is not None and remedy.exact), None)
     return common, freed is None and window is not None and window.none and window.proven

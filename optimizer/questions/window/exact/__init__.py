@@ -1,7 +1,6 @@
 """Windows of cores on the pin axis.
 
-A weight has one convex set of balls for each place of its axes (`branch`): the corners of a
-polytope (`polytope`, `halfspaces`), sliced at equal RG (`slices`), joined as `bands` (`between`,
-`pieces`, `boxes`). Weights that share a density are one program in the plane (`plane_program`,
-`chords`).
+Each order of its axes gives a weight one convex set of balls (`branch`): the corners of a polytope
+(`polytope`, `halfspaces`), sliced at equal RG (`slices`), joined as `bands` (`between`, `pieces`,
+`boxes`). Weights that share a density are one program in the plane (`plane_program`, `chords`).
 """

@@ -1,15 +1,16 @@
 """Bands: what is reachable in the plane of low RG and differential, edge by edge.
 
 At a given low RG the reachable differentials of one convex set of balls are an interval, so a
-window is a band between a lower and an upper line. Lines are chains of points; the limit that makes
-each piece is kept with it. All in cm.
+window is a band between a lower and an upper line. Lines are chains of points, each piece with the
+limits that make it. All in cm.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from itertools import groupby
+from typing import TypeAlias
 
 import numpy as np
 
@@ -17,12 +18,12 @@ from optimizer.lineup.claims import Claim
 from shared.arrays import Array, frozen
 
 Makers: TypeAlias = tuple[Claim, ...]
-"""The limits that make an edge, the most telling first."""
+"""The limits that make an edge, the most effective first."""
 
-Side: TypeAlias = Literal["low", "high"]
+Pick: TypeAlias = Callable[[Array, Array], Array]
 
 TIE = 1e-5
-"""cm. Where two lines are this near, the first one's limits are told."""
+"""cm. Where two lines are this close, the first one's limits are named."""
 SAME = 1e-9
 """cm. Figures nearer than this are the same."""
 
@@ -39,7 +40,7 @@ class Line:
 class Band:
     """Differentials from `low` to `high` at the low RGs `rg` (m,), rising.
 
-    `ends` is what makes the straight ends at the least and at the greatest RG, where there are any.
+    `ends` is what makes the straight ends at the least and at the greatest RG, if there are any.
     """
 
     rg: Array
@@ -51,7 +52,7 @@ class Band:
     def outline(self) -> Array:
         """The outline (k, 2) of (RG, differential), counter-clockwise, not closed; no point twice.
 
-        A segment is its two ends (or its chain there), a point is one point.
+        A segment is its chain of points, a point is one point.
         """
         out = np.column_stack([self.rg, self.low.value])
         back = np.column_stack([self.rg, self.high.value])[::-1]
@@ -73,6 +74,17 @@ class Band:
 
     def _end(self, k: int) -> Array:
         return np.array([[self.rg[k], self.low.value[k]], [self.rg[k], self.high.value[k]]])
+
+    def at(self, rg: Array) -> Band:
+        """Return the band at other RGs."""
+        pieces = np.searchsorted(self.rg, (rg[1:] + rg[:-1]) / 2, side="right") - 1
+
+        def line(own: Line) -> Line:
+            own_makers = own.makers or ((),)
+            makers = (own_makers[k] for k in np.clip(pieces, 0, len(own_makers) - 1).tolist())
+            return Line(frozen(np.interp(rg, self.rg, own.value)), tuple(makers))
+
+        return Band(frozen(rg), line(self.low), line(self.high), self.ends)
 
     @property
     def area(self) -> float:
@@ -105,18 +117,18 @@ def shared(a: Band, b: Band) -> tuple[Band, ...]:
     if left > right + SAME:
         return ()
     x = _grid(a, b, left, max(left, right))
-    low, high = _outer(x, a, b, "low", np.maximum), _outer(x, a, b, "high", np.minimum)
+    low, high = _outer(a.at(x), b.at(x), np.maximum, np.minimum)
     first = a.ends[0] if a.rg[0] >= b.rg[0] else b.ends[0]
     last = a.ends[1] if a.rg[-1] <= b.rg[-1] else b.ends[1]
     inside = high.value - low.value >= -SAME
-    pieces, start = [], None
     middle = (high.value[1:] + high.value[:-1] - low.value[1:] - low.value[:-1]) >= -SAME
+    low = Line(np.minimum(low.value, high.value), low.makers)
+    whole, pieces, start = Band(x, low, high, (first, last)), [], None
     for k, held in enumerate(inside):
         if held and start is None:
             start = k
         if start is not None and (k == len(x) - 1 or not middle[k] or not inside[k + 1]):
-            stop = k if held else k - 1
-            pieces.append(_cut(x, (low, high), (start, stop), (first, last)))
+            pieces.append(_cut(whole, start, k if held else k - 1))
             start = None
     return tuple(pieces)
 
@@ -124,8 +136,8 @@ def shared(a: Band, b: Band) -> tuple[Band, ...]:
 def shared_all(sets: Sequence[Sequence[Band]]) -> tuple[Band, ...]:
     """Return what lies in a band of every set."""
     bands = tuple(sets[0])
-    for other in sets[1:]:
-        bands = tuple(piece for a in bands for b in other for piece in shared(a, b))
+    for more in sets[1:]:
+        bands = tuple(piece for a in bands for b in more for piece in shared(a, b))
     return bands
 
 
@@ -133,14 +145,9 @@ def joined(bands: Sequence[Band], room: float) -> tuple[Band, ...]:
     """Return the bands, those that meet all along (within `room`, cm) made into one."""
     done: list[Band] = []
     for band in bands:
-        one = band
-        for k, other in enumerate(done):
-            both = _union(other, one, room)
-            if both is not None:
-                one = both
-                del done[k]
-                break
-        done.append(one)
+        unions = ((k, _union(earlier, band, room)) for k, earlier in enumerate(done))
+        k, union = next(((k, union) for k, union in unions if union), (len(done), band))
+        done[k:] = [*done[k + 1 :], union]
     return tuple(done)
 
 
@@ -149,45 +156,38 @@ def _union(a: Band, b: Band, room: float) -> Band | None:
     if left > right + room:
         return None
     x = _grid(a, b, left, max(left, right))
-    low, high = _outer(x, a, b, "low", np.minimum), _outer(x, a, b, "high", np.maximum)
-    inner_low, inner_high = _outer(x, a, b, "low", np.maximum), _outer(x, a, b, "high", np.minimum)
-    if np.any(inner_low.value > inner_high.value + room):
+    here, there = a.at(x), b.at(x)
+    low, high = _outer(here, there, np.minimum, np.maximum)
+    inner_low = np.maximum(here.low.value, there.low.value)
+    if np.any(inner_low > np.minimum(here.high.value, there.high.value) + room):
         return None
     before = _knotted(a if a.rg[0] < b.rg[0] else b, left - 2 * SAME)
     after = _knotted(a if a.rg[-1] > b.rg[-1] else b, right + 2 * SAME)
     head, tail = before.rg < left - SAME, after.rg > right + SAME
 
-    def chain(name: str, middle: Line) -> Line:
-        start: Line = getattr(before, name)
-        stop: Line = getattr(after, name)
-        h, t = int(np.sum(head)), int(np.sum(tail))
-        first = start.makers[:h]
-        last = stop.makers[len(stop.makers) - t :] if t else ()
+    def chain(start: Line, middle: Line, stop: Line) -> Line:
         value = np.concatenate([start.value[head], middle.value, stop.value[tail]])
-        return Line(frozen(value), (*first, *middle.makers, *last))
+        last = stop.makers[len(stop.makers) - np.sum(tail) :]
+        return Line(frozen(value), (*start.makers[: np.sum(head)], *middle.makers, *last))
 
     rg = np.concatenate([before.rg[head], x, after.rg[tail]])
-    return Band(frozen(rg), chain("low", low), chain("high", high), (before.ends[0], after.ends[1]))
+    lines = chain(before.low, low, after.low), chain(before.high, high, after.high)
+    return Band(frozen(rg), *lines, (before.ends[0], after.ends[1]))
 
 
 def _knotted(band: Band, x: float) -> Band:
-    """Return the band with a point more, at `x`: beside it, another band may begin by a leap."""
+    """Return the band with one more point, at `x`: beside it, another band may begin by a leap."""
     k = int(np.searchsorted(band.rg, x))
     if not 0 < k < len(band.rg):
         return band
-
-    def line(one: Line) -> Line:
-        value = np.insert(one.value, k, np.interp(x, band.rg, one.value))
-        return Line(frozen(value), (*one.makers[:k], *one.makers[k - 1 :]))
-
-    return Band(frozen(np.insert(band.rg, k, x)), line(band.low), line(band.high), band.ends)
+    return band.at(np.insert(band.rg, k, x))
 
 
 def _grid(a: Band, b: Band, left: float, right: float) -> Array:
     """Return the RGs of both bands from `left` to `right`, and where any two lines cross."""
     x = np.concatenate([[left, right], a.rg, b.rg])
     x = apart(x[(x >= left) & (x <= right)])
-    found = [x]
+    knots = [x]
     values = [
         np.interp(x, band.rg, line.value) for band in (a, b) for line in (band.low, band.high)
     ]
@@ -195,8 +195,8 @@ def _grid(a: Band, b: Band, left: float, right: float) -> Array:
         gap = values[i] - values[j]
         crosses = np.flatnonzero(gap[:-1] * gap[1:] < 0.0)
         part = gap[crosses] / (gap[crosses] - gap[crosses + 1])
-        found.append(x[crosses] + part * (x[crosses + 1] - x[crosses]))
-    return apart(np.concatenate(found))
+        knots.append(x[crosses] + part * (x[crosses + 1] - x[crosses]))
+    return apart(np.concatenate(knots))
 
 
 def apart(x: Array, least: float = 1e-13) -> Array:
@@ -205,43 +205,35 @@ def apart(x: Array, least: float = 1e-13) -> Array:
     return np.asarray(x[np.concatenate([[True], np.diff(x) > least])])
 
 
-def _outer(x: Array, a: Band, b: Band, side: Side, pick: Callable[[Array, Array], Array]) -> Line:
-    """Return the greater (or the lesser) of one side of two bands at `x`, and its makers."""
-    lines = [(band.rg, band.low if side == "low" else band.high) for band in (a, b)]
-    values = [np.interp(x, rg, line.value) for rg, line in lines]
-    value = pick(values[0], values[1])
-    makers = []
-    for k in range(len(x) - 1):
-        off = [abs(float(v[k] + v[k + 1] - value[k] - value[k + 1])) for v in values]
-        which = 0 if off[0] <= off[1] + TIE else 1
-        rg, line = lines[which]
-        piece = int(np.searchsorted(rg, (x[k] + x[k + 1]) / 2, side="right")) - 1
-        makers.append(line.makers[min(max(piece, 0), len(line.makers) - 1)] if line.makers else ())
-    return Line(value, tuple(makers))
+def _outer(a: Band, b: Band, low: Pick, high: Pick) -> tuple[Line, Line]:
+    """Return the greater (or the lesser) of the low and of the high lines of two bands."""
+    return _picked(a.low, b.low, low), _picked(a.high, b.high, high)
 
 
-def _cut(
-    x: Array, lines: tuple[Line, Line], piece: tuple[int, int], ends: tuple[Makers, Makers]
-) -> Band:
-    """Return the band of the points from the first to the last one of a piece."""
-    (low, high), (start, stop) = lines, piece
-    here, makers = slice(start, stop + 1), slice(start, stop)
-    least = np.minimum(low.value[here], high.value[here])
-    return Band(
-        frozen(x[here]),
-        Line(frozen(least), low.makers[makers]),
-        Line(frozen(high.value[here]), high.makers[makers]),
-        (ends[0] if start == 0 else (), ends[1] if stop == len(x) - 1 else ()),
+def _picked(a: Line, b: Line, pick: Pick) -> Line:
+    """Return the greater (or the lesser) of two lines at the same RGs, with its makers."""
+    value = pick(a.value, b.value)
+    off_a, off_b = (
+        np.abs(line.value[:-1] + line.value[1:] - value[:-1] - value[1:]) for line in (a, b)
     )
+    near = zip((off_a <= off_b + TIE).tolist(), a.makers, b.makers, strict=True)
+    return Line(value, tuple(makers_a if is_a else makers_b for is_a, makers_a, makers_b in near))
+
+
+def _cut(band: Band, start: int, stop: int) -> Band:
+    """Return the band of the points from the one numbered `start` to `stop`."""
+    here, last = slice(start, stop + 1), len(band.rg) - 1
+    low, high = (
+        Line(frozen(line.value[here]), line.makers[start:stop]) for line in (band.low, band.high)
+    )
+    ends = band.ends[0] if start == 0 else (), band.ends[1] if stop == last else ()
+    return Band(frozen(band.rg[here]), low, high, ends)
 
 
 def _stretches(rg: Array, line: Line) -> Iterator[tuple[Array, Makers]]:
-    """Yield the pieces of a line that one and the same limits make, each as one chain."""
-    start = 0
-    for k in range(1, len(rg)):
-        if k == len(rg) - 1 or set(line.makers[k]) != set(line.makers[start]):
-            yield (
-                np.column_stack([rg[start : k + 1], line.value[start : k + 1]]),
-                line.makers[start],
-            )
-            start = k
+    """Yield the pieces of a line that the same limits make, each as one chain."""
+    start, points = 0, np.column_stack([rg, line.value])
+    for _, run in groupby(line.makers, key=set):
+        makers = list(run)
+        yield points[start : start + len(makers) + 1], makers[0]
+        start += len(makers)

@@ -1,7 +1,7 @@
 """The bands of a region between two lines that may turn back in low RG.
 
-A region that is sliced at equal high RG, say, is no band as it stands. Its outline is cut upright
-at each of its points; what lies between is put together again from slab to slab.
+A region sliced at equal high RG, for instance, is not a band. Its outline is cut into slabs at the
+RG of each of its points, and slabs that continue each other are joined into bands.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from optimizer.questions.window.exact.bands import Band, Line, Makers, apart
 from shared.arrays import Array, frozen
 
 MEETS = 1e-12
-"""cm. Where two slabs have the same differentials to this, one goes on in the other."""
+"""cm. Slabs whose differentials agree to this continue each other."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,22 +61,23 @@ def bands_between(
     for k in range(len(x) - 1):
         grown = []
         for first, last, made in walls.slab(k):
-            near = [one for one in growing if np.allclose(one.ends[-1], first, 0.0, MEETS)]
-            if near:
-                growing.remove(near[0])
-            strip = near[0] if near else _Strip(walls.upright(k, first), [float(x[k])], [first])
+            strip = next((s for s in growing if np.allclose(s.ends[-1], first, 0.0, MEETS)), None)
+            if strip is None:
+                strip = _Strip(walls.upright(k, first), [float(x[k])], [first])
+            else:
+                growing.remove(strip)
             strip.rg.append(float(x[k + 1]))
             strip.ends.append(last)
             strip.makers.append(made)
             grown.append(strip)
-        done += [one.band(walls.upright(k, one.ends[-1])) for one in growing]
+        done += [strip.band(walls.upright(k, strip.ends[-1])) for strip in growing]
         growing = grown
-    return [*done, *(one.band(walls.upright(len(x) - 1, one.ends[-1])) for one in growing)]
+    return [*done, *(strip.band(walls.upright(len(x) - 1, strip.ends[-1])) for strip in growing)]
 
 
 @dataclass(frozen=True, eq=False)
 class _Walls:
-    """A closed outline: of each point (p,) which of the RGs `x` it has, and its differential."""
+    """A closed outline of p points: the place (p,) of each one's RG among `x`, its differential."""
 
     x: Array
     place: np.ndarray
@@ -96,21 +97,18 @@ class _Walls:
         )
         order = np.argsort(left + right, kind="stable")
         inside = zip(order[::2].tolist(), order[1::2].tolist(), strict=True)
+        left, right = left.tolist(), right.tolist()
         return [
-            (
-                (float(left[i]), float(left[j])),
-                (float(right[i]), float(right[j])),
-                (self.by[over[i]], self.by[over[j]]),
-            )
+            ((left[i], left[j]), (right[i], right[j]), (self.by[over[i]], self.by[over[j]]))
             for i, j in inside
         ]
 
     def upright(self, k: int, ends: tuple[float, float]) -> Makers:
         """Return what makes the upright wall at the k-th RG between two differentials, if any."""
         a, b = self.place, np.roll(self.place, -1)
-        other = np.roll(self.y, -1)
+        y = np.column_stack([self.y, np.roll(self.y, -1)])
         for i in np.flatnonzero((a == k) & (b == k)).tolist():
-            low, high = sorted((float(self.y[i]), float(other[i])))
+            low, high = sorted(y[i].tolist())
             if high - low > MEETS and min(high, ends[1]) > max(low, ends[0]):
                 return self.by[i]
         return ()

@@ -1,4 +1,4 @@
-"""Where rules, and what is asked of an intermediate differential, let a weight class be."""
+"""The box in the plane to which rules and an intermediate differential keep a weight class."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from optimizer.questions.window.exact.bands import Band, box, shared
 
 
 def boxes(linear_map: LinearMap, *, pin_high: bool) -> tuple[Band, ...]:
-    """Return where an `opened` weight class may be in the plane: none, or one box.
+    """Return the box of an `opened` weight class in the plane, if it isn't empty.
 
     With the pin axis high, a symmetric core's intermediate differential is its differential.
     """
@@ -21,9 +21,9 @@ def boxes(linear_map: LinearMap, *, pin_high: bool) -> tuple[Band, ...]:
 
 
 def rules_box(linear_map: LinearMap) -> Band:
-    """Return where the rulebook lets an `opened` weight class be, and its differential is not < 0.
+    """Return the box that the rulebook allows an `opened` weight class; no differential is < 0.
 
-    A rule that is not worded for this class, or not asked for, holds nothing.
+    A rule that isn't worded for this class, or isn't asked for, doesn't apply.
     """
     ends = {(figure, side): 0.0 if side == "min" else linear_map.radius for figure, side in SIDES}
     by: dict[tuple[Figure, str], Claim] = {
@@ -42,7 +42,7 @@ SIDES = tuple((figure, side) for figure in (LOW_RG, DIFFERENTIAL) for side in ("
 
 
 def _inner_box(linear_map: LinearMap) -> Band:
-    """Return what is asked of the differential by what is asked of an intermediate one."""
+    """Return the box to which bounds on the intermediate differential keep the differential."""
     least, most = 0.0, linear_map.radius
     by: list[Claim] = [Other(Kind.NOWHERE, weight=linear_map.label)] * 4
     for bound in linear_map.bounds:
@@ -55,5 +55,4 @@ def _inner_box(linear_map: LinearMap) -> Band:
 
 
 def _binding(linear_map: LinearMap) -> Iterator[Bound]:
-    """Yield the limits that bind."""
     return (bound for bound in linear_map.bounds if bound.binds and bound.side != "both")

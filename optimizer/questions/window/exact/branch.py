@@ -1,7 +1,7 @@
 """The convex sets of balls of one weight class, its parts on the pin axis, and what each reaches.
 
-There x, y and z are the principal axes. Which of them has the low, the intermediate and the high RG
-makes a set, and so does the side on which the CG is.
+x, y and z are the principal axes. Each order of their RGs makes a set, and so does each side of the
+centre that the CG may be on.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ import numpy as np
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.claims import Kind, Other
 from optimizer.lineup.proof.boxes import Axes
-from optimizer.questions.window.exact.bands import Band, Makers, shared
+from optimizer.questions.window.exact.bands import Band, Makers, shared_all
 from optimizer.questions.window.exact.between import bands_between
 from optimizer.questions.window.exact.boxes import boxes
 from optimizer.questions.window.exact.halfspaces import HalfSpace, corners_of, sides
@@ -42,14 +42,14 @@ LOW, BETWEEN, HIGH = 0, 1, 2
 Pins: TypeAlias = tuple[int, ...]
 EVERY: Pins = (LOW, BETWEEN, HIGH)
 MEASURED = 1e-7
-"""cm. A point of an outline is the measure of its ball to this."""
+"""cm. How closely a ball must measure as its point of the outline."""
 ACTIVE = 1e-6
-"""Tolerances from a limit below which a ball lies on it."""
+"""Tolerances: a ball nearer to a limit than this lies on it."""
 
 
 @dataclass(frozen=True, eq=False)
 class Branch:
-    """One convex set of balls, as far as half-spaces say: about the CG it may be a little less.
+    """One convex set of balls, bounded by half-spaces: about the CG these are only necessary.
 
     `box` is where the rulebook, and an intermediate differential, let it be in the plane.
     """
@@ -70,12 +70,17 @@ class Branch:
         return self.map.about == "cg"
 
     @property
+    def height(self) -> Array:
+        """The CG's height (n,), cm per density; zeros where RGs are about the centre."""
+        return self.map.moments[:, 2, 3] / self.map.mass * float(self.about_cg)
+
+    @property
     def inertia(self) -> Array:
         """Moments of inertia (3, n) about x, y and z through the ball's centre, per density."""
         return _inertia(self.map)
 
     def lifted(self, axis: int) -> bool:
-        """Whether the square of the CG's height counts: about the CG, across the pin."""
+        """Whether an axis's RG² depends on the CG's height: about the CG, across the pin."""
         return self.about_cg and axis != PIN
 
     @property
@@ -92,59 +97,58 @@ class Branch:
 
     @cached_property
     def reached(self) -> tuple[tuple[Band, ...], float] | None:
-        """Its bands and by how much lines may be off (cm); None where not exact."""
+        """Its bands and the error of their lines (cm); None where not exact."""
         slices = self.slices()
         if slices is None:
             return None
         if not len(slices.corners):
             return (), 0.0
-        found = chain(slices.knots, slices.ends, plane=self.plane)
+        curve = chain(slices.knots, slices.ends, plane=self.plane)
         levels = float(self.box.low.value[0]), float(self.box.high.value[0])
-        bands = self._bands(with_levels(found, slices.ends, levels))
-        return tuple(piece for band in bands for piece in shared(band, self.box)), found.error
+        bands = self._bands(with_levels(curve, slices.ends, levels))
+        return shared_all([bands, (self.box,)]), curve.error
 
     def slices(self) -> Slices | None:
         """Return the slices, without corners where there is no ball; None where not exact."""
-        found = corners_of(self.map, self.half)
-        if found is None:
+        enumerated = corners_of(self.map, self.half)
+        if enumerated is None:
             return None
-        corners, edges = found
-        c = corners @ self.map.moments[:, 2, 3] / self.map.mass * float(self.about_cg)
+        corners, edges = enumerated
+        c = corners @ self.height
         if not self._whole(corners, c):
             return None
         s, w = (corners @ figure for figure in self.figures)
-        return Slices(corners, s, c * float(self.about_cg), w, edges)
+        return Slices(corners, s, c, w, edges)
 
     def _whole(self, corners: Array, c: Array) -> bool:
-        """Whether the axes keep their places all over the polytope, or are cut off where not.
+        """Whether the axes keep their places throughout the polytope, or are cut off where not.
 
-        An RG² across the pin, about the CG, is concave in the densities: it is no less than another
-        that is linear if that is so at the corners, and no more if it is so without the c².
+        An RG² across the pin, about the CG, is concave in the densities: it is at least another,
+        linear one if that holds at the corners, and at most that one if it holds without the c².
         """
         if not self.about_cg or self.map.symmetric:
             return True
         w = corners @ (self.inertia / self.map.mass).T
         return all(
-            PIN not in pair or bool(np.all(w[:, b] - w[:, a] >= c * c * float(a == PIN)))
-            for pair in pairwise(self.axes)
-            for a, b in (pair,)
+            PIN not in (a, b) or bool(np.all(w[:, b] - w[:, a] >= c * c * float(a == PIN)))
+            for a, b in pairwise(self.axes)
         )
 
-    def _bands(self, found: Chain) -> list[Band]:
+    def _bands(self, curve: Chain) -> list[Band]:
         """Return the bands of a chain, every point of it measured, every piece with its makers."""
-        for side in (found.low, found.high):
-            for s, mix in zip(found.s.tolist(), side, strict=True):
+        for side in (curve.low, curve.high):
+            for s, mix in zip(curve.s.tolist(), side, strict=True):
                 self._measure(s, mix)
         key, _ = self.figures
         low, high = (
             [self._makers(a, b, held=[key]) for a, b in pairwise(side)]
-            for side in (found.low, found.high)
+            for side in (curve.low, curve.high)
         )
-        first, last = (self._makers(found.low[k], found.high[k], held=[]) for k in (0, -1))
-        return bands_between(found.lines, (low, high), (first, last))
+        first, last = (self._makers(curve.low[k], curve.high[k], held=[]) for k in (0, -1))
+        return bands_between(curve.lines, (low, high), (first, last))
 
     def _measure(self, s: float, mix: Mix) -> None:
-        """Raise SolverError where the ball at these densities does not measure what is claimed."""
+        """Raise SolverError where the ball at these densities does not measure as claimed."""
         low, high = (self.plane.squares @ (s, mix.square)).tolist()
         if high < low:
             return  # its axes have changed places: it is cut off
@@ -158,18 +162,17 @@ class Branch:
             raise SolverError(f"{self.map.label}: a point of the window measures {wrong:.2g} off")
 
     def _makers(self, a: Mix, b: Mix, held: Sequence[Array]) -> Makers:
-        """Return the limits on which the ball between two lies, the most telling first.
+        """Return the limits that hold the ball between two, the most effective first.
 
-        Each is ranked by how much farther the edge would be with one tolerance more. On a line the
-        key is `held` and the sought figure is moved; at its ends it is the key that is moved.
+        They are ranked by how far the edge moves with one tolerance more. On a line the key is
+        `held` and the sought figure moves; at its ends the key moves.
         """
         x = (a.densities + b.densities) / 2
         active = [h for h in self.half if float(h.slope @ x) - h.bound <= ACTIVE]
         if not active:
             return ()
         key, sought = self.figures
-        along = self.map.moments[:, 2, 3] / self.map.mass * float(self.about_cg)
-        moved = sought - 2.0 * float(along @ x) * along if held else key
+        moved = sought - 2.0 * float(self.height @ x) * self.height if held else key
         free = np.array([not pour.fixed for pour in self.map.pours])
         rows = [self.map.volumes, *held, *(h.slope for h in active)]
         matrix = np.array([row[free] for row in rows]).T
@@ -178,14 +181,14 @@ class Branch:
         share = np.linalg.lstsq(matrix / size, moved[free], rcond=1e-9)[0] / size
         gain = np.abs(share[-len(active) :])
         order = np.argsort(-gain, kind="stable")
-        told = (active[i].claim for i in order if gain[i] > 1e-6 * float(np.max(gain)))
-        return tuple(dict.fromkeys(told))
+        claims = (active[i].claim for i in order if gain[i] > 1e-6 * float(np.max(gain)))
+        return tuple(dict.fromkeys(claims))
 
 
 def branches(linear_map: LinearMap) -> Iterator[Branch]:
     """Yield the convex sets of balls of an `opened` weight class, first with the pin axis low.
 
-    About the CG the axes' places aren't linear: there rows are what is necessary for them.
+    About the CG the axes' places aren't linear: there the rows are necessary conditions only.
     """
     inertia = _inertia(linear_map) / (linear_map.mass * linear_map.radius**2)
     halves = [
@@ -202,14 +205,14 @@ def branches(linear_map: LinearMap) -> Iterator[Branch]:
 
 
 def _orders(linear_map: LinearMap) -> list[Axes]:
-    """Return the places that the axes can have; a symmetric core's are the same about x and y.
+    """Return the possible orders of the axes by RG; a symmetric core's x and y are alike.
 
-    That one has no intermediate differential with the pin axis low.
+    That core has no intermediate differential with the pin axis low.
     """
     if not linear_map.symmetric:
         return sorted(permutations((0, 1, 2)), key=lambda axes: axes.index(PIN))  # type: ignore[arg-type]
-    some = linear_map.intermediate is not None and linear_map.intermediate.low > 0.0
-    return [(0, 1, PIN)] if some else [(PIN, 1, 0), (0, 1, PIN)]
+    inner = linear_map.intermediate
+    return [(0, 1, PIN)] if inner and inner.low > 0.0 else [(PIN, 1, 0), (0, 1, PIN)]
 
 
 def _inertia(linear_map: LinearMap) -> Array:
@@ -218,9 +221,9 @@ def _inertia(linear_map: LinearMap) -> Array:
 
 
 def _farthest_cg(linear_map: LinearMap, half: Sequence[HalfSpace]) -> float:
-    """Return how far from the centre the CG can be at the most, cm."""
-    found = corners_of(linear_map, half)
-    if found is None:
+    """Return an upper bound on the distance of the CG from the centre, cm."""
+    enumerated = corners_of(linear_map, half)
+    if enumerated is None:
         return linear_map.radius
-    heights = found[0] @ linear_map.moments[:, 2, 3] / linear_map.mass
+    heights = enumerated[0] @ linear_map.moments[:, 2, 3] / linear_map.mass
     return float(np.max(np.abs(heights), initial=0.0))

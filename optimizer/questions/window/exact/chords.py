@@ -1,21 +1,21 @@
 """What several weights can share, by linear programs in the plane of the two squared RGs.
 
 With one density poured in several weights the whole line is one polytope, too large to enumerate.
-About the centre its shadow on the plane of u = RG_low² and v = RG_high² is a polygon: two programs
-find its ends, and the normal of each chord finds the corner beyond it, or that there is none (two
-programs a corner). About the CG it is no polygon, and the least and the greatest v are sought at
-one u after the other, by tangents: found, not proven.
+About the centre its projection on the plane of u = RG_low² and v = RG_high² is a polygon: two
+programs find its ends, and the normal of each chord finds the corner beyond it, or that there is
+none (two programs a corner). About the CG it is no polygon, and the least and the greatest v are
+sought at a series of u, by tangents: found, not proven.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import product
+from operator import itemgetter
 
 import numpy as np
 
-from optimizer.ball.weight_class import LinearMap
 from optimizer.questions.window.exact.bands import Band, Line, Makers
 from optimizer.questions.window.exact.plane_program import Corner, PlaneProgram
 from optimizer.questions.window.exact.slices import Chain, Mix, Slices, chain
@@ -25,20 +25,18 @@ from shared.errors import SolverError
 BEYOND = 1e-9
 """cm² along a unit normal: a corner must lie farther beyond a chord than this."""
 MEASURED = 1e-6
-"""cm. A ball of a line-up has the RGs that all share to this."""
+"""cm. How closely each ball must measure the RGs that all share."""
 COARSE = 2e-5 * 2.54
-"""cm (0.00002 in). Lines are drawn to this, as far as it can be estimated."""
+"""cm (0.00002 in). The accuracy of lines, as far as it can be estimated."""
 KNOTS = 13
-"""Slices about the CG that are looked at first."""
+"""The first slices about the CG."""
 INSIDE = 1e-8
-"""cm² by which they stay inside the least and the greatest u."""
-LEFT, RIGHT, DOWN, UP = (
-    np.array(way) for way in ((-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0))
-)
+"""cm² by which slices stay inside the least and the greatest u."""
+LEFT, RIGHT, DOWN, UP = np.array([(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)])
 
 
 class Lost(Exception):  # noqa: N818 - a turn in the search, not a fault
-    """At a low RG between two that are reachable nothing was found."""
+    """Nothing was found at a low RG between two that are reachable."""
 
 
 def polygon_band(program: PlaneProgram) -> tuple[Band, float] | None:
@@ -47,26 +45,26 @@ def polygon_band(program: PlaneProgram) -> tuple[Band, float] | None:
     if first is None:
         return None
     corners, makers = _corners(program, first)
-    around = [*range(len(corners)), 0]
-    edges = np.array(list(pairwise(around))[: len(makers)], dtype=np.intp).reshape(-1, 2)
+    first_ends = np.arange(len(makers))
+    edges = np.column_stack([first_ends, (first_ends + 1) % len(corners)])
     at = np.array([corner.at for corner in corners])
     densities = np.array([corner.densities for corner in corners])
     slices = Slices(densities, at[:, 0], np.zeros(len(at)), at[:, 1], edges)
-    found = chain(slices.knots, slices.ends)
+    curve = chain(slices.knots, slices.ends)
     outline = _Edges(at, edges, makers)
-    middles = (found.s[1:] + found.s[:-1]) / 2
-    ends = outline.upright(float(found.s[0])), outline.upright(float(found.s[-1]))
+    middles = ((curve.s[1:] + curve.s[:-1]) / 2).tolist()
+    ends = outline.upright(float(curve.s[0])), outline.upright(float(curve.s[-1]))
 
     def made(k: int, side: int) -> Makers:
-        return outline.over(float(middles[k]), side)
+        return outline.over(middles[k], side)
 
-    return _band(program, found, made, ends), found.error
+    return _band(program, curve, made, ends), curve.error
 
 
 def tangent_band(
     program: PlaneProgram, error: float = COARSE, deepest: int = 12
 ) -> tuple[Band, float] | None:
-    """Return the band about the CG as found, and an estimate of what its lines are off, or None.
+    """Return the band about the CG as found, and an estimate of its lines' error (cm), or None.
 
     Raises Lost where no line-up is found at a low RG between two that are reachable.
     """
@@ -90,19 +88,19 @@ def tangent_band(
             mixes.append(Mix(float(corner.at[1]), corner.densities, corner.makers))
         return mixes[0], mixes[1]
 
-    found = chain(knots, slice_, error, deepest, proven=False)
+    curve = chain(knots, slice_, error, deepest, proven=False)
 
     def made(k: int, side: int) -> Makers:
-        a, b = ((found.low, found.high)[side][i].makers for i in (k, k + 1))
-        return tuple(one for one in a if one in b) or a
+        a, b = ((curve.low, curve.high)[side][i].makers for i in (k, k + 1))
+        return tuple(claim for claim in a if claim in b) or a
 
-    return _band(program, found, made, ((), ())), found.error
+    return _band(program, curve, made, ((), ())), curve.error
 
 
 def _best(
     program: PlaneProgram, way: Array, starts: Sequence[Array], u: float | None = None
 ) -> Corner | None:
-    """Return the farthest corner that is found from any of the heights of the CGs in `starts`."""
+    """Return the farthest corner found from any of the heights of the CGs in `starts`."""
     corners = [corner for c in starts if (corner := program.farthest(way, c, u))]
     return max(corners, key=lambda corner: float(way @ corner.at), default=None)
 
@@ -137,35 +135,29 @@ def _sure(program: PlaneProgram, way: Array) -> Corner:
     return corner
 
 
-def _balls(program: PlaneProgram, densities: Array) -> list[tuple[LinearMap, Array]]:
-    columns = program.columns
-    return [(b.map, columns.densities(k, densities)) for k, b in enumerate(program.branches)]
-
-
-def _measure(program: PlaneProgram, found: Chain) -> None:
-    """Raise SolverError where a ball does not measure what is claimed."""
-    for u, *mixes in zip(found.s.tolist(), found.low, found.high, strict=True):
-        for mix in mixes:
-            for linear_map, densities in _balls(program, mix.densities):
-                radii = linear_map.ball(densities).radii
-                off = max(abs(radii.low - np.sqrt(u)), abs(radii.high - np.sqrt(mix.square)))
-                if off > MEASURED:
-                    raise SolverError(f"{linear_map.label}: the window measures {off:.2g} cm off")
+def _measure(program: PlaneProgram, curve: Chain) -> None:
+    """Raise SolverError where a ball does not measure as claimed."""
+    for u, *mixes in zip(curve.s.tolist(), curve.low, curve.high, strict=True):
+        for mix, (k, branch) in product(mixes, enumerate(program.branches)):
+            radii = branch.map.ball(program.columns.densities(k, mix.densities)).radii
+            off = max(abs(radii.low - np.sqrt(u)), abs(radii.high - np.sqrt(mix.square)))
+            if off > MEASURED:
+                raise SolverError(f"{branch.map.label}: the window measures {off:.2g} cm off")
 
 
 def _band(
     program: PlaneProgram,
-    found: Chain,
+    curve: Chain,
     made: Callable[[int, int], Makers],
     ends: tuple[Makers, Makers],
 ) -> Band:
     """Return the band of a chain; `made` names what makes a piece (its number, its side)."""
-    _measure(program, found)
+    _measure(program, curve)
     low, high = (
         Line(points[:, 1], tuple(made(k, side) for k in range(len(points) - 1)))
-        for side, points in enumerate(found.lines)
+        for side, points in enumerate(curve.lines)
     )
-    return Band(frozen(np.sqrt(found.s)), low, high, ends)
+    return Band(frozen(np.sqrt(curve.s)), low, high, ends)
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,13 +170,13 @@ class _Edges:
 
     def over(self, u: float, side: int) -> Makers:
         """Return what makes the lowest (side 0) or the highest (1) edge over `u`."""
-        found: list[tuple[float, Makers]] = []
+        over: list[tuple[float, Makers]] = []
         for (i, j), by in zip(self.edges, self.makers, strict=True):
             (ua, va), (ub, vb) = self.at[i], self.at[j]
             if min(ua, ub) < u < max(ua, ub):
-                found.append((float(va + (vb - va) * (u - ua) / (ub - ua)), by))
-        found.sort(key=lambda item: item[0])
-        return found[-side][1] if found else ()
+                over.append((float(va + (vb - va) * (u - ua) / (ub - ua)), by))
+        over.sort(key=itemgetter(0))
+        return over[-side][1] if over else ()
 
     def upright(self, u: float) -> Makers:
         """Return what makes the upright edge at `u`, if there is one."""

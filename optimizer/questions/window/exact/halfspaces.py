@@ -1,7 +1,7 @@
 """The limits of one weight class as half-spaces of densities, its parts all on the pin axis.
 
-There each limit is linear as long as the CG stays on one side of the centre. Both come from the
-margins of a ball on that side, so there is one truth of what a limit asks.
+Each limit is linear as long as the CG stays on one side of the centre. Its half-space comes from
+the margin of a ball on that side, so limits are stated in one place only.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from optimizer.questions.window.exact.polytope import Cuts, polytope
 from shared.arrays import Array
 
 DEFAULT_TOLERANCE = 0.01
-"""g/cm³, or oz: by which limits without a declared tolerance are ranked."""
+"""g/cm³ or oz. Ranks limits without a declared tolerance."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,35 +33,32 @@ class HalfSpace:
 def sides(linear_map: LinearMap) -> list[list[HalfSpace]]:
     """Return the half-spaces for the CG on the pin's side, then beyond the centre.
 
-    One list for both where no limit cares on which side the CG is.
+    One list for both where no limit depends on the CG's side.
     """
-    found = {way: _half_spaces(linear_map, x) for way, x in _references(linear_map).items()}
-    if len(found) < 2 or _indifferent(linear_map, found):
-        merged = {(*h.slope.tolist(), h.bound): h for rows in found.values() for h in rows}
+    by_side = {way: _half_spaces(linear_map, x) for way, x in _references(linear_map).items()}
+    if len(by_side) < 2 or _indifferent(linear_map, by_side):
+        merged = {(*h.slope.tolist(), h.bound): h for rows in by_side.values() for h in rows}
         return [list(merged.values())]
     first = linear_map.moments[:, 2, 3]
     size = float(np.max(np.abs(first)))
     halves = []
-    for way, rows in found.items():
+    for way, rows in by_side.items():
         away = HalfSpace(Other(Kind.CENTRED, weight=linear_map.label), way * first / size, 0.0)
         halves.append([*rows, away])
     return halves
 
 
 def _references(linear_map: LinearMap) -> dict[float, Array]:
-    """Return densities with the CG toward the pin (1) and away from it (-1), as far as there are.
+    """Return densities with the CG toward the pin (1) and away from it (-1), where possible.
 
-    Where the CG is at the centre whatever the densities, one ball stands for all (0).
+    Where the CG is at the centre at any densities, one ball stands for all (0).
     """
-    low, high = _ends(linear_map)
+    low, high = density_ends(linear_map)
     first = linear_map.moments[:, 2, 3]
     least = 1e-12 * linear_map.radius * float(linear_map.volumes @ high)
-    found = {}
-    for way in (1.0, -1.0):
-        x = np.where(way * first > 0.0, high, low)
-        if way * float(first @ x) > least:
-            found[way] = x
-    return found or {0.0: (low + high) / 2}
+    farthest = {way: np.where(way * first > 0.0, high, low) for way in (1.0, -1.0)}
+    off_centre = {way: x for way, x in farthest.items() if way * float(first @ x) > least}
+    return off_centre or {0.0: (low + high) / 2}
 
 
 def _half_spaces(linear_map: LinearMap, x: Array) -> list[HalfSpace]:
@@ -75,17 +72,17 @@ def _half_spaces(linear_map: LinearMap, x: Array) -> list[HalfSpace]:
 
 
 def _held(linear_map: LinearMap, x: Array) -> Iterator[Margin]:
-    """Yield the margins of the ball at `x` that are the solver's to keep, but those on RGs."""
+    """Yield the margins of the ball at `x` that the solver must keep, except those on RGs."""
     ball = linear_map.ball(x)
     for bound in linear_map.bounds:
         if bound.held(linear_map) and bound.figure.quantity != "rg":
             yield from bound.margins(ball)
 
 
-def _indifferent(linear_map: LinearMap, found: dict[float, list[HalfSpace]]) -> bool:
+def _indifferent(linear_map: LinearMap, by_side: dict[float, list[HalfSpace]]) -> bool:
     """Whether the rows made on one side understate no margin of the ball on the other."""
     for way, x in _references(linear_map).items():
-        for row, m in zip(found[-way], _held(linear_map, x), strict=True):
+        for row, m in zip(by_side[-way], _held(linear_map, x), strict=True):
             value = (float(row.slope @ x) - row.bound) * (m.tolerance or DEFAULT_TOLERANCE)
             if value < m.slack - 1e-9 * max(abs(m.slack), 1.0):
                 return False
@@ -97,7 +94,7 @@ def corners_of(linear_map: LinearMap, half: Sequence[HalfSpace]) -> tuple[Array,
 
     None where there are too many.
     """
-    low, high = _ends(linear_map)
+    low, high = density_ends(linear_map)
     free = low != high
     given = np.where(free, 0.0, low)
     total = linear_map.mass - float(linear_map.volumes @ given)
@@ -107,17 +104,15 @@ def corners_of(linear_map: LinearMap, half: Sequence[HalfSpace]) -> tuple[Array,
         met = abs(total) <= 1e-9 * linear_map.mass and np.all(bound <= 1e-9 * np.abs(slope) @ given)
         return np.tile(given, (int(met), 1)), np.zeros((0, 2), dtype=np.intp)
     cuts = Cuts(slope[:, free], bound)
-    found = polytope(low[free], high[free], linear_map.volumes[free], total, cuts)
-    if found is None:
+    whole = polytope(low[free], high[free], linear_map.volumes[free], total, cuts)
+    if whole is None:
         return None
-    corners = np.tile(given, (len(found.corners), 1))
-    corners[:, free] = found.corners
-    return corners, found.edges
+    corners = np.tile(given, (len(whole.corners), 1))
+    corners[:, free] = whole.corners
+    return corners, whole.edges
 
 
-def _ends(linear_map: LinearMap) -> tuple[Array, Array]:
+def density_ends(linear_map: LinearMap) -> tuple[Array, Array]:
     """Return the least and the greatest density of each part (n,)."""
-    low, high = (
-        np.array(ends) for ends in zip(*((p.low, p.high) for p in linear_map.pours), strict=True)
-    )
+    low, high = np.array([(pour.low, pour.high) for pour in linear_map.pours]).T
     return low, high

@@ -23,17 +23,17 @@ from shared.errors import SolverError
 from shared.tolerances import LEAST_DUAL
 
 EMPTY = 1e-6
-"""Total break (cm², ratios of weight, tolerances) of a line-up that can't be."""
+"""Total violation (cm², ratios of weight, tolerances) above which there is no line-up."""
 COST = 1e3
-"""What a row costs to break, in cm² of the figure that is raised."""
+"""The price of violating a row, in cm² of the figure that is raised."""
 STAYS = 1e-9
-"""cm². A tangent this near to c² is c² itself."""
+"""cm². A tangent this close to c² counts as c² itself."""
 PASSES = 30
 
 
 @dataclass(frozen=True, eq=False)
 class Corner:
-    """Where a program is best: (u, v), cm², the densities, and what stops it there."""
+    """The optimum of a program: (u, v), cm², the densities, what stops it there, heights of CGs."""
 
     at: Array
     densities: Array
@@ -61,15 +61,13 @@ class PlaneProgram:
 
     def c(self, densities: Array) -> Array:
         """Return the height of each CG (k,), cm; zeros where RGs are about the centre."""
-        return np.array([float(self._first(k) @ densities) for k in range(len(self.branches))])
+        return np.array([float(self._height(k) @ densities) for k in range(len(self.branches))])
 
-    def _first(self, k: int) -> Array:
-        linear_map = self.branches[k].map
-        along = linear_map.moments[:, 2, 3] / linear_map.mass * float(self.about_cg)
-        return self.columns.scatter(k, along)[: self.n]
+    def _height(self, k: int) -> Array:
+        return self.columns.scatter(k, self.branches[k].height)[: self.n]
 
     def rows(self, c: Array) -> Iterator[tuple[LinearRow, Claim | None]]:
-        """Yield the rows with tangents at `c` (k,), each with the limit that it is."""
+        """Yield the rows with tangents at `c` (k,), each with its limit."""
         for k in range(len(self.branches)):
             yield from self._of_weight(k, float(c[k]))
         above = np.zeros(self.n + 2)
@@ -78,7 +76,7 @@ class PlaneProgram:
 
     def _of_weight(self, k: int, c: float) -> Iterator[tuple[LinearRow, Claim | None]]:
         branch = self.branches[k]
-        linear_map, lift = branch.map, 2.0 * c * self._first(k)
+        linear_map, lift = branch.map, 2.0 * c * self._height(k)
         inertia = branch.inertia / linear_map.mass
         alike = Other(Kind.ALIKE, weight=linear_map.label)
 
@@ -106,7 +104,7 @@ class PlaneProgram:
             yield kept, self._named(half.claim, kept.coefficients)
 
     def _named(self, claim: Claim, slope: Array) -> Claim:
-        """Return a limit's claim, of no one weight where it is on one density for several."""
+        """Return a limit's claim, without its weight where several weights share the density."""
         column = np.flatnonzero(slope)
         several = len(column) == 1 and sum(column[0] in own for own in self.columns.poured) > 1
         return replace(claim, weight=None) if several else claim
@@ -116,8 +114,8 @@ class PlaneProgram:
     ) -> Corner | None:
         """Return the farthest corner in a direction (2,) of (u, v), at `u` if it is given.
 
-        `c` (k,) is where the tangents are made at first. None where nothing is found: about the
-        centre, then there is nothing.
+        The first tangents are made at `c` (k,). None where nothing is found: about the centre, that
+        proves that there is nothing.
         """
         at = np.zeros(len(self.branches)) if c is None else c
         share = 1.0
@@ -137,23 +135,21 @@ class PlaneProgram:
         aimed = LinearRow(Name("aim"), aim, 0.0, np.inf, tolerance=1.0)
         try:
             optimum = self.solver.best(Rows.of([*rows, aimed]), lower, upper)
-        except SolverError:  # there is nothing, or but a point that rounding has missed by a hair
-            elastic = Rows.of([*_elastic(rows), aimed])
+        except SolverError:  # it is empty, or one point that rounding has just missed
+            elastic = Rows.of([*(replace(row, price=COST) for row in rows), aimed])
             optimum = self.solver.best(elastic, lower, upper)
             if float(np.sum(elastic.broken(optimum.x))) > EMPTY:
                 return None
         gains = np.abs(optimum.duals[:-1])
         order = np.argsort(-gains, kind="stable")
-        made = [claim for i in order if gains[i] > LEAST_DUAL and (claim := claims[i])]
+        makers = dict.fromkeys(
+            claim for i in order if gains[i] > LEAST_DUAL and (claim := claims[i])
+        )
         x = optimum.x[: self.n]
-        return Corner(optimum.x[-2:], x, tuple(dict.fromkeys(made)), self.c(x))
+        return Corner(optimum.x[-2:], x, tuple(makers), self.c(x))
 
     def _bounds(self, u: float | None) -> tuple[Array, Array]:
         most = max(branch.map.radius for branch in self.branches) ** 2
         box = self.columns.lower[: self.n], self.columns.upper[: self.n]
         low, high = (0.0, most) if u is None else (u, u)
         return np.r_[box[0], low, 0.0], np.r_[box[1], high, 2 * most]
-
-
-def _elastic(rows: Sequence[LinearRow]) -> list[LinearRow]:
-    return [LinearRow(r.name, r.coefficients, r.lower, r.upper, price=COST) for r in rows]

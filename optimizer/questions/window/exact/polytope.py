@@ -1,4 +1,4 @@
-"""All corners of a polytope of densities: a box cut by one equation, then by limit after limit.
+"""All corners of a polytope of densities: a box cut by one equation, then by one limit at a time.
 
 The double description method (Motzkin, Raiffa, Thompson, Thrall, "The double description method",
 Contributions to the Theory of Games II, 1953; from memory), started from the box, where the corners
@@ -11,15 +11,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 
-from shared.arrays import Array
+from shared.arrays import Array, Index, Mask
 
-Flags = npt.NDArray[np.bool_]
 ON = 1e-9
-"""Slack, relative to a row's size on the box, below which a corner lies on the row."""
+"""Slack, relative to a row's size on the box, below which a corner is on the row."""
 MOST = 4000
-"""Corners above which the polytope is not enumerated: another road is quicker."""
+"""Corners above which the polytope is not enumerated: another method is faster."""
 WIDEST = 12
 """Free densities above which the same holds."""
 
@@ -36,15 +34,15 @@ class Cuts:
 class Polytope:
     """Corners (k, n), which of the rows each one lies on (k, 2n + r), and its edges (e, 2).
 
-    The rows are the n lower ends, the n upper ends, then the others. Among the edges there may be a
-    chord of a face, where more rows meet than need be: it lies in the polytope all the same.
+    The rows are the n lower ends, the n upper ends, then the cuts. A degenerate face may add one of
+    its chords to the edges: the chord still lies in the polytope.
     """
 
     corners: Array
-    on: Flags
+    on: Mask
 
     @property
-    def edges(self) -> npt.NDArray[np.intp]:
+    def edges(self) -> Index:
         """Pairs of corners (e, 2) that share as many rows as an edge needs."""
         n = self.corners.shape[1]
         common = _common(self.on, self.on)
@@ -83,15 +81,15 @@ def polytope(lower: Array, upper: Array, slope: Array, total: float, cuts: Cuts)
 
 
 @lru_cache(maxsize=16)
-def _choices(n: int) -> tuple[Flags, npt.NDArray[np.intp]]:
-    """Return which densities are at their upper end (k, n), and the one that is not at an end."""
+def _choices(n: int) -> tuple[Mask, Index]:
+    """Return which densities are at their upper end (k, n), and the one the equation gives (k,)."""
     bits = np.arange(2 ** (n - 1))[:, None] >> np.arange(n - 1) & 1
     at = np.vstack([np.insert(bits.astype(bool), j, values=False, axis=1) for j in range(n)])
     return at, np.repeat(np.arange(n), 2 ** (n - 1))
 
 
-def _cut(corners: Array, on: Flags, slack: Array) -> tuple[Array, Flags]:
-    """Return the corners that are left when a row is added, with the slacks they have to it."""
+def _cut(corners: Array, on: Mask, slack: Array) -> tuple[Array, Mask]:
+    """Return the corners that remain when a row is added; `slack` (k,) is theirs to it."""
     touches = np.abs(slack) <= ON
     outside, inside = np.flatnonzero(slack < -ON), np.flatnonzero(slack > ON)
     on = np.column_stack([on, touches])
@@ -108,13 +106,13 @@ def _cut(corners: Array, on: Flags, slack: Array) -> tuple[Array, Flags]:
     return _distinct(np.vstack([corners[kept], new]), np.vstack([on[kept], new_on]))
 
 
-def _common(a: Flags, b: Flags) -> Array:
+def _common(a: Mask, b: Mask) -> Array:
     """Return how many rows each pair of corners shares."""
     return np.asarray(a.astype(np.float64) @ b.T.astype(np.float64))
 
 
-def _distinct(corners: Array, on: Flags) -> tuple[Array, Flags]:
-    """Return the corners without copies; a copy's rows are its twin's, too."""
+def _distinct(corners: Array, on: Mask) -> tuple[Array, Mask]:
+    """Return the corners without copies; copies pool their rows."""
     if len(corners) < 2:
         return corners, on
     packed = np.round(corners, 9) + 0.0

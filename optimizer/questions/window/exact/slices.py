@@ -1,12 +1,12 @@
 """What a polytope of balls reaches, slice by slice of equal low RG, exactly.
 
 With all parts on the pin axis, the CG's height c and all I/m about the centre are linear in the
-densities. About the CG an RG² across the pin is w − c², w being its I/m about the centre; so a
-*key* s that is linear can be held: RG_low² with the pin axis low, RG_high² with it high, with it
-between the difference of the two. On a slice of equal s the greatest w − c² is a concave program in
-the plane (c, w), the least lies at an end of the slice, on an edge of the polytope. Between the s
-of neighbouring corners both are concave in s, so a chord is off by at most twice what it is off in
-the middle: the error of a chain of points is known, not guessed.
+densities. About the CG an RG² across the pin is w − c², where w is its I/m about the centre. So a
+linear *key* s is held: RG_low² with the pin axis low, RG_high² with it high, and the difference of
+the two with it between. On a slice of equal s the greatest w − c² is a concave program in the plane
+(c, w); the least lies at an end of the slice, on an edge of the polytope. Between the s of
+neighbouring corners both are concave in s, so a chord's error is at most twice that in its middle:
+the error of a chain of points is known, not guessed.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
+from operator import itemgetter
 
 import numpy as np
 from scipy.optimize import brentq
@@ -22,12 +23,12 @@ from optimizer.questions.window.exact.bands import Makers, apart
 from shared.arrays import Array, frozen
 
 ERROR = 2e-6 * 2.54
-"""cm (0.000002 in). How far a line may be from the true one: a corner where two lines meet at a
-small angle is off by several times that."""
+"""cm (0.000002 in). The largest error of a line. A corner where two lines meet at a small angle is
+off by several times that."""
 FLAT = 1e-9
-"""cm². Keys nearer than this are one slice."""
+"""cm². Keys closer than this are one slice."""
 DEEPEST = 14
-"""Times a stretch between corners is halved at the most."""
+"""Times a stretch between corners is halved at most."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,19 +47,20 @@ class Plane:
     squares: Array
 
     def figures(self, s: float, t: float) -> Array:
-        """Return low RG and differential (2,), cm; what no ball has is cut off later."""
+        """Return low RG and differential (2,), cm; impossible figures are cut off later."""
         low, high = np.sqrt(np.maximum(self.squares @ (s, t), 0.0)).tolist()
         return np.array([low, high - low])
 
     def off(self, s: Sequence[float], t: Sequence[float]) -> float:
-        """Return by how much a straight line from the first of three points to the last is off, cm.
+        """Return a bound on the error (cm) of a straight line from the first to the third point.
 
-        The chord in squares is off by at most twice the middle's error. Its image is part of a
-        conic, without an inflection: by as much as in its middle, in proportion to the nearer end.
+        In squares, the chord's error is at most twice that in its middle. The chord's
+        image is part of a conic, without an inflection: its error is at most that in its middle, in
+        proportion to the nearer end.
         """
         squares = self.squares @ np.array([s, t])
         if np.min(squares) <= 0.0:
-            return 0.0  # no ball has it: cut off later
+            return 0.0  # impossible: cut off later
         chord = (t[0] + t[2]) / 2
         moved = 2 * abs(t[1] - chord) * self.squares[:, 1] / (2 * np.sqrt(np.min(squares, axis=1)))
         first, last = self.figures(s[0], t[0]), self.figures(s[2], t[2])
@@ -102,9 +104,8 @@ class Slices:
         square = w - c * c
 
         def mix(i: int) -> Array:
-            return np.asarray(
-                self.corners[a[i]] + part[i] * (self.corners[b[i]] - self.corners[a[i]])
-            )
+            first, last = self.corners[[a[i], b[i]]]
+            return np.asarray(first + part[i] * (last - first))
 
         least = int(np.argmin(square))
         low = Mix(float(square[least]), mix(least))
@@ -114,7 +115,7 @@ class Slices:
         return low, Mix(float(w[i] + share * (w[j] - w[i]) - at * at), high)
 
     def _cut(self, s: float) -> tuple[np.ndarray, np.ndarray, Array]:
-        """Return where edges cross the slice: from corner a to corner b, by which part."""
+        """Return where edges cross the slice: from which corner to which, and how far along."""
         here = np.flatnonzero(np.abs(self.s - s) <= FLAT)
         a, b = self.edges[:, 0], self.edges[:, 1]
         sa, sb = self.s[a] - s, self.s[b] - s
@@ -127,10 +128,9 @@ class Slices:
 
 def _highest(c: Array, w: Array) -> tuple[int, int, float]:
     """Return between which two points (c, w), and where, w − c² is greatest on their hull."""
-    best = int(np.argmax(w - c * c))
-    found, value = (best, best, 0.0), float(w[best] - c[best] ** 2)
-    hull = _upper_hull(c, w)
-    for i, j in pairwise(hull):
+    k = int(np.argmax(w - c * c))
+    best, value = (k, k, 0.0), float(w[k] - c[k] ** 2)
+    for i, j in pairwise(_upper_hull(c, w)):
         run = float(c[j] - c[i])
         if run <= 1e-12:
             continue
@@ -139,8 +139,8 @@ def _highest(c: Array, w: Array) -> tuple[int, int, float]:
             at = float(c[i]) + share * run
             here = float(w[i] + share * (w[j] - w[i])) - at * at
             if here > value:
-                found, value = (i, j, share), here
-    return found
+                best, value = (i, j, share), here
+    return best
 
 
 def _upper_hull(x: Array, y: Array) -> list[int]:
@@ -187,9 +187,9 @@ def chain(
 ) -> Chain:
     """Return the slices at the knots, and as many between as keep the chain within `error`.
 
-    Right where, between two knots, the ends' w − c² are concave in s. A stretch is halved
-    `deepest` times at the most. Where they aren't known to be concave (not `proven`), the error is
-    an estimate, and on a steep stretch it is taken along the RG.
+    The error is a bound where the ends' w − c² are concave in s between knots. A stretch is halved
+    at most `deepest` times. Where concavity isn't known (not `proven`), the error is an estimate,
+    and on a steep stretch it is taken along the RG.
     """
     keys, pairs, worst = [float(knots[0])], [ends(float(knots[0]))], 0.0
 
@@ -218,22 +218,22 @@ def chain(
 
 
 def with_levels(
-    found: Chain, ends: Callable[[float], tuple[Mix, Mix]], levels: Sequence[float]
+    curve: Chain, ends: Callable[[float], tuple[Mix, Mix]], levels: Sequence[float]
 ) -> Chain:
-    """Return the chain with slices more, where either line has one of these differentials (cm).
+    """Return the chain with more slices, where either line has one of these differentials (cm).
 
-    There a window is cut off: so its corners are exact.
+    The window is cut off there, so its corners become exact.
     """
-    rows = list(zip(found.s.tolist(), found.low, found.high, strict=True))
+    rows = list(zip(curve.s.tolist(), curve.low, curve.high, strict=True))
     more = []
     for (s0, *first), (s1, *last) in pairwise(rows):
         for side, level in product((0, 1), levels):
 
             def over(s: float, mix: Mix, level: float = level) -> float:
-                return float(found.plane.figures(s, mix.square)[1]) - level
+                return float(curve.plane.figures(s, mix.square)[1]) - level
 
             if over(s0, first[side]) * over(s1, last[side]) < 0.0:
                 at = brentq(lambda s, n=side, f=over: f(s, ends(s)[n]), s0, s1, xtol=1e-12)
                 more.append((float(at), *ends(float(at))))
-    keys, low, high = zip(*sorted([*rows, *more], key=lambda row: row[0]), strict=True)
-    return replace(found, s=np.array(keys), low=low, high=high)
+    keys, low, high = zip(*sorted([*rows, *more], key=itemgetter(0)), strict=True)
+    return replace(curve, s=np.array(keys), low=low, high=high)

@@ -1,5 +1,5 @@
 """Windows of cores off the pin axis: searched slice by slice, not proven.
 
-`probing` leads, `slicing` asks the line-up's engine for a slice, `sheets` has its rows;
-`thrown_balls` are starts, and counter-examples.
+`searched_band` leads, `slice_search` asks the engine for slices of equal low RG, `window_rows` has
+the rows; `thrown_balls` gives starts and counter-examples.
 """

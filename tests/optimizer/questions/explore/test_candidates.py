@@ -281,7 +281,7 @@ def test_a_solver_that_fails_costs_one_candidate_only(monkeypatch):
     asked = read(ELDER)
     told = chosen(to_pick(asked), list(values.values()))
     sound = candidate(Written(ELDER, "elder.toml", {}), told)
-    monkeypatch.setattr(candidates.Asked, "common", fails)
+    monkeypatch.setattr(candidates.LineReach, "common", fails)
     assert candidate(Written(ELDER, "elder.toml", {}), told) == replace(
         sound, reach=candidates.Shared(None, None, "unknown")
     )

@@ -39,16 +39,16 @@ def _level(group):
 
 def test_the_best_groups_for_each_number_of_moulds_are_those_of_the_closed_form():
     asked = read(_text())
-    found = mould_frontier(asked, Starts(count=2))
-    assert found.tried == 4
-    for point, count in zip(found.points, (1, 2, 3), strict=True):
+    moulds = mould_frontier(asked, Starts(count=2))
+    assert moulds.tried == 4
+    for point, count in zip(moulds.points, (1, 2, 3), strict=True):
         best = max(min(map(_level, groups)) for groups in partitions(list(WEIGHTS), count))
         assert min(map(_level, point.groups)) == pytest.approx(best, abs=1e-9)
         assert point.level == pytest.approx(best, abs=0.02)  # the mould as stated, to 0.01 mm
         for group in point.groups:
             picked = point.result.scenario.chosen["bed"]
             assert len({picked[label] for label in group}) == 1
-    levels = [point.level for point in found.points]
+    levels = [point.level for point in moulds.points]
     assert levels[0] < levels[1] - 0.5
     assert levels == sorted(levels)
 
@@ -56,17 +56,19 @@ def test_the_best_groups_for_each_number_of_moulds_are_those_of_the_closed_form(
 def test_partitions_are_all_there_are():
     labels = ["16", "15", "14", "13", "12"]
     for count in range(1, 6):
-        some = list(partitions(labels, count))
-        assert len(set(some)) == len(some)
-        assert len(some) == [1, 4, 6, 4, 1][count - 1]
-        assert all(list(itertools.chain(*groups)) == labels for groups in some)
+        ways = list(partitions(labels, count))
+        assert len(set(ways)) == len(ways)
+        assert len(ways) == [1, 4, 6, 4, 1][count - 1]
+        assert all(list(itertools.chain(*groups)) == labels for groups in ways)
 
 
 def test_the_scenario_is_written_with_its_groups_and_all_else_as_it_stands():
     asked = scenario(ELDER, file="elder.toml", target_required=True)
     text = with_moulds(asked, (("16", "15"), ("14", "13")))
     dimensions = tomllib.loads(text)["dimensions"]
-    assert all(one["same"] == [["16", "15"], ["14", "13"]] for one in dimensions.values())
+    assert all(
+        dimension["same"] == [["16", "15"], ["14", "13"]] for dimension in dimensions.values()
+    )
     assert text.replace(', same = [["16", "15"], ["14", "13"]]', "") == ELDER
     assert tomllib.loads(with_moulds(asked, (("16", "15", "14", "13"),)))["dimensions"]["tall"] == {
         "min": 5.80,

@@ -1,4 +1,4 @@
-"""The frontier of pours and margin: as good as trying everything, and true as told."""
+"""The frontier of pours and margin: as good as trying everything, and true as result."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.sharing.links import links
 from optimizer.questions.sharing.pours import Point
-from optimizer.questions.sharing.sharing import GAIN, Frontier, frontier, worth
+from optimizer.questions.sharing.sharing import GAIN, Frontier, frontier, worthwhile
 from optimizer.scenario import Scenario, linear_maps, read_scenario
 from optimizer.scenario.source.writing import with_same_density
 
@@ -30,9 +30,9 @@ ROUNDING = 0.5e-4 / 0.02
 
 def line(seed: int, shares: Mapping[str, float], about: str = "centre") -> Line:
     """Weights around a manufactured ball's, with a top weight that doesn't stop them."""
-    one, _ = manufactured(np.random.default_rng(seed), "aligned", about)
-    mass = one.weights["15"]
-    return one.but(weights={k: s * mass for k, s in shares.items()}, top=(None, 8.0))
+    random_line, _ = manufactured(np.random.default_rng(seed), "aligned", about)
+    mass = random_line.weights["15"]
+    return random_line.but(weights={k: s * mass for k, s in shares.items()}, top=(None, 8.0))
 
 
 LABELS = ("16", "15", "14", "13")
@@ -45,7 +45,7 @@ def juniper() -> Scenario:
 
 
 @pytest.fixture(scope="module")
-def told(juniper: Scenario) -> Frontier:
+def result(juniper: Scenario) -> Frontier:
     return frontier(juniper)
 
 
@@ -56,17 +56,17 @@ def test_the_frontier_is_what_trying_everything_finds(seed: int) -> None:
     Each link saves a pour. For every number of pours the frontier's margin is the largest there
     is, but for the rounding of stated densities and the gain that isn't worth a line.
     """
-    some = line(seed, THREE)
-    margins = smallest_margins(some)
-    found = frontier(read(some.text()))
-    assert len(found.points) > 1, "there is something to choose"
-    assert found.points[-1].pours == 12 - max(len(choice) for choice in margins)
-    for pours in range(found.points[-1].pours, 13):
+    random_line = line(seed, THREE)
+    margins = smallest_margins(random_line)
+    result = frontier(read(random_line.text()))
+    assert len(result.points) > 1, "there is something to choose"
+    assert result.points[-1].pours == 12 - max(len(choice) for choice in margins)
+    for pours in range(result.points[-1].pours, 13):
         best = max(level for choice, level in margins.items() if 12 - len(choice) <= pours)
-        point = found.at_most(pours)
+        point = result.at_most(pours)
         assert point is not None
         assert point.level == pytest.approx(best, abs=ROUNDING + GAIN * (point.pours < pours))
-    assert found.at_most(found.points[-1].pours - 1) is None
+    assert result.at_most(result.points[-1].pours - 1) is None
 
 
 def test_about_the_cg_no_pair_of_links_does_better() -> None:
@@ -74,13 +74,13 @@ def test_about_the_cg_no_pair_of_links_does_better() -> None:
 
     Three links would be as many as there are densities to spare: 12 for 9 equations.
     """
-    some = read(line(99, THREE, "cg").text())
-    found = frontier(some)
-    assert len(found.points) > 1
-    links = [(part, pair) for part in some.sharing for pair in (("16", "15"), ("15", "14"))]
+    asked = read(line(99, THREE, "cg").text())
+    result = frontier(asked)
+    assert len(result.points) > 1
+    links = [(part, pair) for part in asked.sharing for pair in (("16", "15"), ("15", "14"))]
     for count in (1, 2):
-        best = max(climbed(some, choice) for choice in combinations(links, count))
-        point = found.at_most(12 - count)
+        best = max(climbed(asked, choice) for choice in combinations(links, count))
+        point = result.at_most(12 - count)
         assert point is not None
         assert point.level == pytest.approx(best, abs=2 * ROUNDING), (count, point.pours)
 
@@ -90,25 +90,25 @@ def climbed(scenario: Scenario, links: tuple[tuple[str, tuple[str, str]], ...]) 
     sharing = {
         part: (LABELS[:3],) if len(pairs) == 2 else tuple(pairs)
         for part in scenario.sharing
-        if (pairs := [pair for one, pair in links if one == part])
+        if (pairs := [pair for linked, pair in links if linked == part])
     }
     maps = linear_maps(scenario)
     lineup = Lineup(maps, columns(maps, sharing))
     rounds = islice(search_rounds(lineup, lineup.columns.middle), 1)
-    found = best_found(lineup, LinearSolver(), rounds)
-    levels = Rows.of(lineup.margin_rows(found.x)).levels(found.x)
-    return float(np.min(levels)) if found.good else -np.inf
+    best = best_found(lineup, LinearSolver(), rounds)
+    levels = Rows.of(lineup.margin_rows(best.x)).levels(best.x)
+    return float(np.min(levels)) if best.good else -np.inf
 
 
 @pytest.mark.parametrize("seed", [6, 99])
 def test_one_density_for_all_costs_what_the_oracle_says(seed: int) -> None:
     """Both links of one part and no other."""
-    some = line(seed, THREE)
-    margins = smallest_margins(some)
-    found = frontier(read(some.text()))
-    assert set(found.alone) == set(some.names)
-    for part, point in found.alone.items():
-        i = some.names.index(part)
+    random_line = line(seed, THREE)
+    margins = smallest_margins(random_line)
+    result = frontier(read(random_line.text()))
+    assert set(result.alone) == set(random_line.names)
+    for part, point in result.alone.items():
+        i = random_line.names.index(part)
         chosen = [level for c, level in margins.items() if {(i, 0), (i, 1)} <= c]
         assert (point is None) == (not chosen)
         if point is not None:
@@ -116,11 +116,13 @@ def test_one_density_for_all_costs_what_the_oracle_says(seed: int) -> None:
             assert point.sharing[part] == (("16", "15", "14"),)
 
 
-def test_a_point_is_true_as_told(told: Frontier) -> None:
+def test_a_point_is_true_as_told(result: Frontier) -> None:
     """Pours are counted from the stated densities, and what shares a density is one of them."""
-    assert [p.pours for p in told.points] == sorted((p.pours for p in told.points), reverse=True)
-    assert told.points[-1].pours < told.own.pours
-    for point in (told.own, *told.points):
+    assert [p.pours for p in result.points] == sorted(
+        (p.pours for p in result.points), reverse=True
+    )
+    assert result.points[-1].pours < result.own.pours
+    for point in (result.own, *result.points):
         assert point.found
         poured = {
             (pour.material, density)
@@ -133,9 +135,9 @@ def test_a_point_is_true_as_told(told: Frontier) -> None:
         assert point.level == min(m.tolerances for m in point.result.margins if m.movable)
 
 
-def test_the_written_scenario_solves_to_what_was_told(juniper: Scenario, told: Frontier) -> None:
+def test_the_written_scenario_solves_to_what_was_told(juniper: Scenario, result: Frontier) -> None:
     """To the last digit, and every line of the file is still there, in its order."""
-    for point in told.points:
+    for point in result.points:
         text = with_same_density(juniper, point.sharing)
         solved = Point(point.sharing, solve_lineup(read(text)))
         assert (solved.pours, solved.level) == (point.pours, point.level)
@@ -148,12 +150,12 @@ def test_what_the_scenario_shares_stays_shared(juniper: Scenario) -> None:
     """16 and 14 lb are no neighbours; a link then joins the group with the weight between."""
     groups = '[["16", "14"], ["15", "13"]]'
     text = juniper.source.replace('# same_density = "all" ', f"same_density = {groups} #")
-    found = frontier(read(text))
-    assert found.points
-    for point in found.points:
+    result = frontier(read(text))
+    assert result.points
+    for point in result.points:
         cover = {frozenset(group) for group in point.sharing["cover"]}
         assert cover in ({frozenset({"16", "14"}), frozenset({"15", "13"})}, {frozenset(LABELS)})
-    alone = found.alone["cover"]
+    alone = result.alone["cover"]
     assert alone is not None
     assert alone.sharing["cover"] == (LABELS,)
     asked = read(text.replace(groups, '"all"'))
@@ -171,27 +173,27 @@ def test_a_given_density_is_one_pour_for_all_that_take_it(ranges: str) -> None:
     text = text.replace("differential = 0.040", "differential = { min = 0, max = 0.1 }")
     text = text.replace("14 = { target = 14.12, tolerance = 0.05 }", "")
     text = text.replace("13 = 13.12", "").replace("15 = 15.12", "15 = 15.80")
-    found = frontier(read(text))
-    assert found.own.found
-    given = [r for r in found.own.recipes if r.material == "shell"]
+    result = frontier(read(text))
+    assert result.own.found
+    given = [r for r in result.own.recipes if r.material == "shell"]
     assert len(given) == 1
     assert len(given[0].poured) == 4
-    assert set(found.alone) == {"spindle", "keel", "girdle"}
-    assert found.own.pours == 1 + 2 * 3
+    assert set(result.alone) == {"spindle", "keel", "girdle"}
+    assert result.own.pours == 1 + 2 * 3
 
 
 def test_a_single_weight_has_nothing_to_share() -> None:
-    found = frontier(read(line(6, {"15": 1.0}).text()))
-    assert [point.pours for point in found.points] == [4]
-    assert found.points == (found.own,)
-    assert found.alone == {}
+    result = frontier(read(line(6, {"15": 1.0}).text()))
+    assert [point.pours for point in result.points] == [4]
+    assert result.points == (result.own,)
+    assert result.alone == {}
 
 
 def test_an_infeasible_line_has_no_frontier() -> None:
     """A class weight that no density in its range makes."""
-    found = frontier(read(line(6, {"16": 1.0, "15": 2.0}).text()))
-    assert found.own.result.status == "infeasible"
-    assert (found.points, found.at_most(99)) == ((), None)
+    result = frontier(read(line(6, {"16": 1.0, "15": 2.0}).text()))
+    assert result.own.result.status == "infeasible"
+    assert (result.points, result.at_most(99)) == ((), None)
 
 
 def test_without_tolerances_only_the_pours_count() -> None:
@@ -211,8 +213,8 @@ def test_neighbours_are_neighbours_in_weight_not_in_the_file(juniper: Scenario) 
     i = next(i for i, ln in enumerate(lines) if ln.startswith("15 ="))
     lines[i : i + 2] = lines[i + 1], lines[i]
     for text in (juniper.source, "".join(lines)):
-        some = read(text)
-        maps = linear_maps(some)
+        asked = read(text)
+        maps = linear_maps(asked)
         lineup = Lineup(maps, columns(maps, {}))
         label = {
             int(column): linear_map.label
@@ -234,5 +236,5 @@ class Said:
 def test_a_pour_that_brings_no_margin_is_left_out() -> None:
     """Of equal pours the larger margin counts; more pours only with at least GAIN more of it."""
     tried = [(20, 3.2), (15, 3.2), (14, 2.8), (14, 3.0), (13, 2.68), (16, 3.24), (12, 0.5)]
-    kept = worth(Said(*one) for one in tried)
+    kept = worthwhile(Said(*figures) for figures in tried)
     assert [(p.pours, p.level) for p in kept] == [(15, 3.2), (14, 3.0), (13, 2.68), (12, 0.5)]

@@ -9,7 +9,7 @@ from optimizer.lineup.result import LineupResult
 from optimizer.paper.document import Table
 from optimizer.paper.writers.console import plain
 from optimizer.questions.sharing.data import sharing_data
-from optimizer.questions.sharing.page import common, sharing_blocks
+from optimizer.questions.sharing.page import shared_pours, sharing_blocks
 from optimizer.questions.sharing.pours import Point
 from optimizer.questions.sharing.sharing import Frontier
 
@@ -30,15 +30,15 @@ def frontier(lineup: Build) -> Frontier:
 
 def test_pours_are_counted_and_their_cost_is_told(lineup: Build) -> None:
     """Top weights of these balls lie further inside: the cover has the smallest margin."""
-    found = frontier(lineup)
-    before, after = (f"{point.level:.1f}" for point in found.points)
-    assert [point.pours for point in found.points] == [4, 3]
-    (table,) = (block for block in sharing_blocks(found) if isinstance(block, Table))
+    result = frontier(lineup)
+    before, after = (f"{point.level:.1f}" for point in result.points)
+    assert [point.pours for point in result.points] == [4, 3]
+    (table,) = (block for block in sharing_blocks(result) if isinstance(block, Table))
     assert [column.header for column in table.columns] == [
         "pours", "smallest margin", "cover", "block"
     ]  # fmt: skip
     assert table.rows == (("4", before, "2", "2"), ("3", after, "1", "2"))
-    text = plain(sharing_blocks(found))
+    text = plain(sharing_blocks(result))
     assert "4 pours as it stands; the fewest found is 3." in text
     assert f"- 4 pours, {before} tolerances: nothing\n" in text
     assert f"- 3 pours, {before} → {after} tolerances: cover in every weight\n" in text
@@ -51,28 +51,28 @@ def test_two_parts_of_one_material_at_one_density_are_one_pour(lineup: Build, ti
     text = tilted.replace('"filled"', '"shell"')
     point = Point({}, lineup(text, {"15": (1.2, 1.25), "12": (1.25, 1.1)}))
     assert point.pours == 3
-    assert list(common(point, NAMES)) == ["block in 15 lb with cover in 12 lb"]
+    assert list(shared_pours(point, NAMES)) == ["block in 15 lb with cover in 12 lb"]
 
 
 def test_a_given_density_is_not_told_as_shared(lineup: Build, tilted: str) -> None:
     text = tilted.replace("density = [1.1, 1.3]", "density = 1.2")
     point = Point({}, lineup(text, {"15": (1.2, 1.4), "12": (1.2, 0.9)}))
     assert point.pours == 3
-    assert list(common(point, NAMES)) == []
+    assert list(shared_pours(point, NAMES)) == []
 
 
 def test_an_infeasible_line_is_told_with_its_reason(lineup: Build) -> None:
-    found = Frontier(Point({}, lineup(status="infeasible")), (), {})
-    text = plain(sharing_blocks(found))
+    result = Frontier(Point({}, lineup(status="infeasible")), (), {})
+    text = plain(sharing_blocks(result))
     assert "INFEASIBLE. There is no line-up in which to share densities. Proven by a test." in text
-    data = sharing_data(found)
+    data = sharing_data(result)
     assert (data["status"], data["frontier"], data["as_it_stands"]) == ("infeasible", [], None)
     assert data["proof"] == "proven by a test"
 
 
 def test_data_says_what_the_screen_says(lineup: Build) -> None:
-    found = frontier(lineup)
-    data = json.loads(json.dumps(sharing_data(found), allow_nan=False))
+    result = frontier(lineup)
+    data = json.loads(json.dumps(sharing_data(result), allow_nan=False))
     assert data["format"] == "samespin/sharing@1"
     assert [point["pours"] for point in data["frontier"]] == [4, 3]
     last = data["frontier"][-1]
@@ -89,9 +89,9 @@ def test_data_says_what_the_screen_says(lineup: Build) -> None:
 def test_a_rule_that_the_line_is_outside_of_is_warned_of(lineup: Build, tilted: str) -> None:
     """A ball of 8.62 in: the rulebook's most is 8.595."""
     own = Point({}, lineup(tilted.replace("8.58", "8.62")))
-    found = Frontier(own, (own,), {})
-    (warning,) = (w for w in sharing_data(found)["warnings"] if "15 lb: USBC diameter" in w)
-    assert f"- Warning: {warning}" in plain(sharing_blocks(found))
+    result = Frontier(own, (own,), {})
+    (warning,) = (w for w in sharing_data(result)["warnings"] if "15 lb: USBC diameter" in w)
+    assert f"- Warning: {warning}" in plain(sharing_blocks(result))
 
 
 def test_a_margin_that_no_density_moves_is_told_beside(lineup: Build, tilted: str) -> None:
@@ -102,7 +102,7 @@ def test_a_margin_that_no_density_moves_is_told_beside(lineup: Build, tilted: st
     wall = own.result.smallest
     assert wall is not None
     assert wall.words == "wall min"
-    told = plain(sharing_blocks(Frontier(own, (own,), {})))
-    assert "- The same for all densities: every weight: wall between block and cover " in told
+    result = plain(sharing_blocks(Frontier(own, (own,), {})))
+    assert "- The same for all densities: every weight: wall between block and cover " in result
     assert own.smallest is not None
     assert own.smallest.words != "wall min"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from itertools import pairwise
+from operator import itemgetter
 
 import answers
 import numpy as np
@@ -17,8 +18,8 @@ from scipy.optimize import minimize_scalar
 
 from optimizer.ball.targets import Span
 from optimizer.questions.sharing.pours import Point
-from optimizer.questions.trade.along import Along, Limits, Sample
 from optimizer.questions.trade.curve import ERROR, FINEST
+from optimizer.questions.trade.held_figure import HeldFigure, Limits, Sample
 from optimizer.questions.trade.trade import Spot, Trade, trade
 from shared.errors import InputError, SolverError
 
@@ -35,50 +36,58 @@ def curve() -> Trade:
 
 def line(seed: int, about: str = "centre", *, width: float = 0.1, figure: int = 0) -> Line:
     """Two weights around a manufactured ball's, one figure free around its own, cm."""
-    one, _ = manufactured(np.random.default_rng(seed), "aligned", about)
-    mass, (rg, _), (differential, _) = one.weights["15"], one.rg, one.differential
-    one = one.but(weights={"15": mass, "14": 0.96 * mass}, top=(None, 6.0))
+    own, _ = manufactured(np.random.default_rng(seed), "aligned", about)
+    mass, (rg, _), (differential, _) = (
+        own.weights["15"],
+        own.rg,
+        own.differential,
+    )
+    own = own.but(weights={"15": mass, "14": 0.96 * mass}, top=(None, 6.0))
     if figure == 0:
-        return one.but(rg=(rg - width, rg + width))
-    return one.but(differential=(0.3 * differential, 1.7 * differential))
+        return own.but(rg=(rg - width, rg + width))
+    return own.but(differential=(0.3 * differential, 1.7 * differential))
 
 
-def at(some: Line, figure: int, value: float) -> Line:
+def at(random_line: Line, figure: int, value: float) -> Line:
     name = ("rg", "differential")[figure]
-    return some.but(**{name: (value, value)})
+    return random_line.but(**{name: (value, value)})
 
 
-def oracle(some: Line, figure: int, value: float) -> tuple[float, frozenset[tuple[str, int]]]:
+def oracle(
+    random_line: Line, figure: int, value: float
+) -> tuple[float, frozenset[tuple[str, int]]]:
     """The line's smallest margin at a value about the centre, and what holds it; −∞ for none.
 
     Each weight is a linear program for the pin axis low, and one for it high.
     """
-    fixed, found = at(some, figure, value), []
-    for label in some.weights:
+    fixed, levels = at(random_line, figure, value), []
+    for label in random_line.weights:
         ways = [program(fixed, label, pin=pin).best() for pin in ("low", "high")]
         if not any(ways):
             return -np.inf, frozenset()
         level, holding = max(way for way in ways if way is not None)
-        found.append((level, frozenset((label, k) for k in holding)))
-    return min(found, key=lambda one: one[0])
+        levels.append((level, frozenset((label, k) for k in holding)))
+    return min(levels, key=itemgetter(0))
 
 
-def numbered(some: Line, limits: Limits) -> frozenset[tuple[str, int]]:
+def numbered(random_line: Line, limits: Limits) -> frozenset[tuple[str, int]]:
     """Limits by the numbers that the oracle's margins have: two a part, then top weight's signs."""
-    told = set()
+    numbers = set()
     for claim in limits:
         assert claim.weight is not None
         if claim.words == "top weight max":
-            told.add((claim.weight, -1))
+            numbers.add((claim.weight, -1))
         else:
-            k = some.names.index(str(claim.of))
-            told.add((claim.weight, 2 * k + (claim.words == "density max")))
-    return frozenset(told)
+            k = random_line.names.index(str(claim.of))
+            numbers.add((claim.weight, 2 * k + (claim.words == "density max")))
+    return frozenset(numbers)
 
 
-def without_sign(some: Line, holding: frozenset[tuple[str, int]]) -> frozenset[tuple[str, int]]:
+def without_sign(
+    random_line: Line, holding: frozenset[tuple[str, int]]
+) -> frozenset[tuple[str, int]]:
     """Top weight is one limit, whichever way the CG lies."""
-    return frozenset((who, -1 if k >= 2 * len(some.names) else k) for who, k in holding)
+    return frozenset((who, -1 if k >= 2 * len(random_line.names) else k) for who, k in holding)
 
 
 @pytest.mark.turns(5)
@@ -88,12 +97,12 @@ def test_every_value_is_the_linear_programs_optimum(seed: int, figure: int) -> N
 
     On lines 6 and 7 a neighbour's answer leads to a lower peak, which a fresh start finds out.
     """
-    some = line(seed, figure=figure)
-    found = trade(read(some.text()), figure)
-    assert found.astray == (seed in {6, 7})
-    assert len(found.spots) > 20
-    for spot in found.spots:
-        level, _ = oracle(some, figure, spot.value)
+    random_line = line(seed, figure=figure)
+    curve = trade(read(random_line.text()), figure)
+    assert curve.astray == (seed in {6, 7})
+    assert len(curve.spots) > 20
+    for spot in curve.spots:
+        level, _ = oracle(random_line, figure, spot.value)
         assert spot.level == pytest.approx(level, abs=1e-6)
 
 
@@ -104,21 +113,21 @@ def test_kinks_are_where_the_oracles_limits_change(seed: int, figure: int) -> No
 
     On both sides of a told kink the oracle's limits are those told; between kinks they stay.
     """
-    some = line(seed, figure=figure)
-    found = trade(read(some.text()), figure)
-    low, high = found.spots[0].value, found.spots[-1].value
+    random_line = line(seed, figure=figure)
+    curve = trade(read(random_line.text()), figure)
+    low, high = curve.spots[0].value, curve.spots[-1].value
     values = np.linspace(low, high, 151)
-    held = [without_sign(some, oracle(some, figure, v)[1]) for v in values]
+    held = [without_sign(random_line, oracle(random_line, figure, v)[1]) for v in values]
     changes = [
         (values[k], values[k + 1], held[k], held[k + 1])
         for k in range(len(values) - 1)
         if held[k] != held[k + 1]
     ]
-    assert len(found.kinks) == len(changes) > 0
-    for kink, (a, b, before, after) in zip(found.kinks, changes, strict=True):
+    assert len(curve.kinks) == len(changes) > 0
+    for kink, (a, b, before, after) in zip(curve.kinks, changes, strict=True):
         assert a - FINEST <= kink.spot.value <= b + FINEST
-        assert numbered(some, kink.enters) == after - before
-        assert numbered(some, kink.leaves) == before - after
+        assert numbered(random_line, kink.enters) == after - before
+        assert numbered(random_line, kink.leaves) == before - after
 
 
 @pytest.mark.turns(2)
@@ -128,11 +137,11 @@ def test_about_the_cg_it_is_the_best_over_all_heights_of_the_cg(seed: int) -> No
 
     The engine may find no less: where it found more, the ten places were too few.
     """
-    some = line(seed, "cg", width=0.05)
-    some = some.but(weights={"15": some.weights["15"]})
-    found = trade(read(some.text()), 0)
-    for spot in found.spots[::6]:
-        fixed = at(some, 0, spot.value)
+    random_line = line(seed, "cg", width=0.05)
+    random_line = random_line.but(weights={"15": random_line.weights["15"]})
+    curve = trade(read(random_line.text()), 0)
+    for spot in curve.spots[::6]:
+        fixed = at(random_line, 0, spot.value)
 
         def loss(c: float, fixed: Line = fixed) -> float:
             best = program(fixed, "15", c=c).best()
@@ -143,7 +152,7 @@ def test_about_the_cg_it_is_the_best_over_all_heights_of_the_cg(seed: int) -> No
             minimize_scalar(loss, bounds=(a, b), method="bounded", options={"xatol": 1e-7})
             for a, b in pairwise(ends)
         ]
-        assert spot.level == pytest.approx(-min(one.fun for one in tries), abs=1e-4)
+        assert spot.level == pytest.approx(-min(attempt.fun for attempt in tries), abs=1e-4)
 
 
 def test_every_value_is_what_solve_finds_with_that_value_in_the_file(
@@ -207,7 +216,7 @@ def test_told_margins_are_those_of_the_balls_as_stated(curve: Trade) -> None:
 
 
 def test_a_line_that_does_not_measure_up_is_a_fault(curve: Trade) -> None:
-    along = Along(curve.scenario, 0)
+    along = HeldFigure(curve.scenario, 0)
     assert curve.best is not None
     sample = along.afresh(curve.best.value)
     groups = tuple(replace(best, level=best.level + 0.1) for best in sample.groups if best)
@@ -217,27 +226,27 @@ def test_a_line_that_does_not_measure_up_is_a_fault(curve: Trade) -> None:
 
 def test_the_slope_is_the_curves(curve: Trade) -> None:
     """From the duals, against two values a little apart."""
-    along = Along(curve.scenario, 0)
+    held = HeldFigure(curve.scenario, 0)
     for value in (2.52 * INCH, 2.535 * INCH, 2.57 * INCH):
-        sample, other = along.afresh(value), along.afresh(value + 1e-4)
+        sample, beyond = held.afresh(value), held.afresh(value + 1e-4)
         assert sample.least is not None
-        assert (other.level - sample.level) / 1e-4 == pytest.approx(sample.least.slope, rel=1e-3)
+        assert (beyond.level - sample.level) / 1e-4 == pytest.approx(sample.least.slope, rel=1e-3)
 
 
 def test_nothing_feasible_is_told_as_solve_tells_it(alder: str) -> None:
-    found = trade(read(alder.replace(FREE, "{ min = 2.570, max = 2.580 }")), 0)
-    assert found.status == "infeasible"
-    assert found.ranges == ()
-    assert found.verdict is not None
-    assert all(spot.level < 0.0 for spot in found.spots)
-    assert found.best is found.spots[0]
+    curve = trade(read(alder.replace(FREE, "{ min = 2.570, max = 2.580 }")), 0)
+    assert curve.status == "infeasible"
+    assert curve.ranges == ()
+    assert curve.verdict is not None
+    assert all(spot.level < 0.0 for spot in curve.spots)
+    assert curve.best is curve.spots[0]
 
 
 def test_feasible_everywhere_has_no_ends_inside(alder: str) -> None:
-    found = trade(read(alder.replace(FREE, "{ min = 2.530, max = 2.560 }")), 0)
-    assert found.ranges == ((found.spots[0], found.spots[-1]),)
-    assert found.status == "feasible"
-    assert found.verdict is None
+    curve = trade(read(alder.replace(FREE, "{ min = 2.530, max = 2.560 }")), 0)
+    assert curve.ranges == ((curve.spots[0], curve.spots[-1]),)
+    assert curve.status == "feasible"
+    assert curve.verdict is None
 
 
 @pytest.mark.slow
@@ -245,27 +254,27 @@ def test_where_no_ball_can_meet_the_target_there_is_a_gap(alder: str) -> None:
     """All of the mass in the cover: RG² = 3/5 (R⁵ − r⁵)/(R³ − r³), 3.25 in; no solid has more."""
     R, r = 8.58 / 2, 7.36 / 2
     most = np.sqrt(0.4 * (R**5 - r**5) / (R**3 - r**3))
-    found = trade(read(alder.replace(FREE, "{ min = 2.500, max = 3.500 }")), 0)
-    ((first, last),) = found.gaps
-    assert last is found.spots[-1]
+    curve = trade(read(alder.replace(FREE, "{ min = 2.500, max = 3.500 }")), 0)
+    ((first, last),) = curve.gaps
+    assert last is curve.spots[-1]
     assert first.value / INCH < most
     assert first.tolerances is None
-    assert found.status == "feasible"
-    assert all(spot.found for spot in found.spots if spot.value < first.value)
+    assert curve.status == "feasible"
+    assert all(spot.found for spot in curve.spots if spot.value < first.value)
 
 
 def test_another_free_figure_is_chosen_anew_for_each_value(alder: str, curve: Trade) -> None:
     """So the curve is nowhere lower, and is what solve finds with the one figure fixed."""
     text = alder.replace("differential = 0.034", "differential = { min = 0.03, max = 0.036 }")
-    found = trade(read(text), 0)
-    assert len(Along(found.scenario, 0).lineups) == 1
+    freer = trade(read(text), 0)
+    assert len(HeldFigure(freer.scenario, 0).lineups) == 1
     levels = np.interp(
         [spot.value for spot in curve.spots],
-        [spot.value for spot in found.spots],
-        [spot.level for spot in found.spots],
+        [spot.value for spot in freer.spots],
+        [spot.level for spot in freer.spots],
     )
     assert np.all(levels >= [spot.level - ERROR for spot in curve.spots])
-    middle = [spot for spot in found.spots if spot.feasible][::9]
+    middle = [spot for spot in freer.spots if spot.feasible][::9]
     assert len(middle) >= 3
     for spot in middle:
         result = solved(text.replace(FREE, repr(spot.value / INCH)))
@@ -277,11 +286,11 @@ def test_one_density_for_all_is_named_once_and_costs_margin(alder: str, curve: T
     text = alder.replace(
         'material = "shell"\n', 'material = "shell"\nsame_density = "all"\n'
     )  # the cover's
-    found = trade(read(text), 0)
-    assert found.best is not None
+    tied = trade(read(text), 0)
+    assert tied.best is not None
     assert curve.best is not None
-    assert found.best.level < curve.best.level
-    covers = {c.weight for spot in found.spots for c in spot.limits if c.of == "cover"}
+    assert tied.best.level < curve.best.level
+    covers = {c.weight for spot in tied.spots for c in spot.limits if c.of == "cover"}
     assert covers == {None}
 
 
@@ -290,16 +299,16 @@ def test_an_intermediate_differential_has_its_curve() -> None:
     text = text.replace(
         "intermediate_differential = 0.011 ", "intermediate_differential = {min=0.009, max=0.013} "
     )
-    found = trade(read(text), 2)
+    curve = trade(read(text), 2)
     chosen = solved(text)
-    assert found.best is not None
-    assert found.best.tolerances == pytest.approx(Point({}, chosen).level, abs=STATED)
+    assert curve.best is not None
+    assert curve.best.tolerances == pytest.approx(Point({}, chosen).level, abs=STATED)
 
 
 def test_a_known_line_up_is_a_start(alder: str, curve: Trade) -> None:
     """What solve found from a random start is not lost to the curve."""
     chosen = solved(alder)
-    with_it = Along(curve.scenario, 0, chosen).afresh(chosen.figures[0])
+    with_it = HeldFigure(curve.scenario, 0, chosen).afresh(chosen.figures[0])
     assert with_it.level == pytest.approx(curve.best.level if curve.best else None, abs=1e-3)
 
 
@@ -307,23 +316,23 @@ def test_what_only_solve_finds_becomes_the_curve(
     alder: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Where the curve's own starts find nothing at all, and the line-up of solve does."""
-    found_by_solve = Along.afresh
+    found_by_solve = HeldFigure.afresh
 
-    def blind(self: Along, value: float) -> Sample:
+    def blind(self: HeldFigure, value: float) -> Sample:
         if self.known is None:
             return Sample(value, (None,) * len(self.lineups))
         return found_by_solve(self, value)
 
-    monkeypatch.setattr(Along, "afresh", blind)
+    monkeypatch.setattr(HeldFigure, "afresh", blind)
     monkeypatch.setattr(
-        Along, "_afresh", lambda self, k, value: None if self.known is None else self._climbed(
+        HeldFigure, "_afresh", lambda self, k, value: None if self.known is None else self._climbed(
             k, value, [(self.lineups[k].point_of(self.known), None)]
         )
     )  # fmt: skip
-    found = trade(read(alder), 0)
-    assert found.status == "feasible"
-    assert found.best is not None
-    assert found.best.value == pytest.approx(solved(alder).figures[0], abs=FINEST)
+    curve = trade(read(alder), 0)
+    assert curve.status == "feasible"
+    assert curve.best is not None
+    assert curve.best.value == pytest.approx(solved(alder).figures[0], abs=FINEST)
 
 
 @pytest.mark.slow
@@ -331,23 +340,23 @@ def test_neighbours_that_lead_astray_are_found_out(
     alder: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A warm answer that is worse than a fresh one at a check: then every value is begun anew."""
-    warm = Along.at
+    warm = HeldFigure.at
 
-    def worse(self: Along, value: float, near: list[Sample]) -> Sample:
+    def worse(self: HeldFigure, value: float, near: list[Sample]) -> Sample:
         sample = warm(self, value, near)
         if len(near) == 1 and near[0].value < value:
             groups = tuple(replace(g, level=g.level - 1.0) for g in sample.groups if g)
             return Sample(value, groups)
         return sample
 
-    monkeypatch.setattr(Along, "at", worse)
-    found = trade(read(alder), 0)
-    assert found.astray
+    monkeypatch.setattr(HeldFigure, "at", worse)
+    curve = trade(read(alder), 0)
+    assert curve.astray
     monkeypatch.undo()
     true = answers.curve("alder", 0)
-    assert found.best is not None
+    assert curve.best is not None
     assert true.best is not None
-    assert found.best.level == pytest.approx(true.best.level, abs=1e-3)
+    assert curve.best.level == pytest.approx(true.best.level, abs=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -373,10 +382,10 @@ def test_without_tolerances_there_is_no_margin_to_draw(alder: str) -> None:
 
 
 def test_a_wall_under_its_limit_is_infeasible_all_along(alder: str) -> None:
-    found = trade(read(alder.replace("wall       = { min = 0.20", "wall       = { min = 0.40")), 0)
-    assert found.status == "infeasible"
-    assert {m.words for m in found.broken} == {"wall min"}
-    assert found.ranges != ()
+    curve = trade(read(alder.replace("wall       = { min = 0.20", "wall       = { min = 0.40")), 0)
+    assert curve.status == "infeasible"
+    assert {m.words for m in curve.broken} == {"wall min"}
+    assert curve.ranges != ()
 
 
 def test_a_target_in_the_middle_of_a_span_keeps_the_others(curve: Trade) -> None:

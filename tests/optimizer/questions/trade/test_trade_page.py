@@ -37,7 +37,7 @@ def spot(value: float, level: float = 1.0) -> Spot:
 
 
 @pytest.mark.parametrize(
-    ("low", "high", "unit", "told"),
+    ("low", "high", "unit", "words"),
     [
         (2.51031 * 2.54, 2.57049 * 2.54, INCH, "from 2.5104 to 2.5704 in"),
         (2.5 * 2.54, 2.6 * 2.54, INCH, "from 2.5000 to 2.6000 in"),
@@ -46,8 +46,8 @@ def spot(value: float, level: float = 1.0) -> Spot:
         (6.50001, 6.6, MM, "from 65.001 to 66.000 mm"),
     ],
 )
-def test_the_ends_of_what_is_feasible_are_rounded_inward(low, high, unit, told) -> None:
-    assert inward(spot(low), spot(high), unit) == told
+def test_the_ends_of_what_is_feasible_are_rounded_inward(low, high, unit, words) -> None:
+    assert inward(spot(low), spot(high), unit) == words
 
 
 def test_the_screen_says_what_a_designer_needs(curve: Trade) -> None:
@@ -58,9 +58,9 @@ def test_the_screen_says_what_a_designer_needs(curve: Trade) -> None:
     first = text.splitlines()[0]
     ((low, high),) = curve.ranges
     assert f"best at {best.value / 2.54:.4f} in, {best.tolerances:.1f} tolerances" in first
-    told = [float(one) for one in re.findall(r"from ([\d.]+) to ([\d.]+) in", first)[0]]
-    assert low.value / 2.54 <= told[0] < low.value / 2.54 + 1e-4
-    assert high.value / 2.54 - 1e-4 < told[1] <= high.value / 2.54
+    ends = [float(end) for end in re.findall(r"from ([\d.]+) to ([\d.]+) in", first)[0]]
+    assert low.value / 2.54 <= ends[0] < low.value / 2.54 + 1e-4
+    assert high.value / 2.54 - 1e-4 < ends[1] <= high.value / 2.54
     assert "wall between block and girdle" in text
     assert "that is above the whole curve" in text
 
@@ -95,20 +95,20 @@ def test_data_says_what_the_curve_is(curve: Trade) -> None:
         "rg",
         "feasible",
     )
-    values = [one["value_in"] for one in data["curve"]]
+    values = [spot["value_in"] for spot in data["curve"]]
     assert values == sorted(values)
     assert data["range_in"] == [values[0], values[-1]] == [2.51, 2.58]
-    assert data["best"]["tolerances"] == max(one["tolerances"] for one in data["curve"])
-    for one in data["curve"]:
-        assert one["smallest_margin"]["tolerances"] == one["tolerances"]
-        assert one["target"]["rg_in"] == one["value_in"]
-    for kink, told in zip(curve.kinks, data["kinks"], strict=True):
-        assert len(told["takes_over"]) == len(kink.enters)
-        assert {one["words"] for one in told["in_place_of"]} == {
+    assert data["best"]["tolerances"] == max(spot["tolerances"] for spot in data["curve"])
+    for spot in data["curve"]:
+        assert spot["smallest_margin"]["tolerances"] == spot["tolerances"]
+        assert spot["target"]["rg_in"] == spot["value_in"]
+    for kink, shown in zip(curve.kinks, data["kinks"], strict=True):
+        assert len(shown["takes_over"]) == len(kink.enters)
+        assert {limit["words"] for limit in shown["in_place_of"]} == {
             f"{claim.of} {claim.words}" for claim in kink.leaves
         }
     ((low, high),) = data["feasible_in"]
-    inside = [one["tolerances"] for one in data["curve"] if low <= one["value_in"] <= high]
+    inside = [spot["tolerances"] for spot in data["curve"] if low <= spot["value_in"] <= high]
     assert min(inside) > -0.01
 
 
@@ -134,7 +134,7 @@ def test_the_picture_has_the_curve_its_kinks_and_words(curve: Trade) -> None:
     words = [text.text or "" for text in root.iter(f"{SVG}text")]
     for expected in ("low RG, in", "smallest margin, tolerances", "feasible", "1", "2", "3"):
         assert expected in words
-    classes = [one.get("class") for one in root.iter() if one.get("class")]
+    classes = [element.get("class") for element in root.iter() if element.get("class")]
     assert classes.count("curve") == 1
     assert classes.count("best") == 1
     assert classes.count("feasible") == 1
@@ -158,7 +158,7 @@ def test_a_gap_breaks_the_curve_and_is_told(curve: Trade) -> None:
 def test_no_line_up_at_all_is_told_without_a_plot(
     curve: Trade, lineup: Callable[..., LineupResult]
 ) -> None:
-    spots = tuple(replace(one, level=-np.inf, weights=()) for one in curve.spots)
+    spots = tuple(replace(spot, level=-np.inf, weights=()) for spot in curve.spots)
     verdict = lineup(status="undecided")
     trade = replace(curve, spots=spots, kinks=(), best=None, ranges=(), verdict=verdict)
     text = plain(trade_blocks(trade))
@@ -183,6 +183,6 @@ def test_nothing_feasible_is_told_with_its_proof(
     assert "INFEASIBLE" not in plain(trade_blocks(curve))
     assert trade_data(trade)["proof"] == "proven by a test"
     assert "feasible" not in [
-        one.get("class")
-        for one in ET.fromstring(trade_picture(trade).file()).iter()  # noqa: S314
+        element.get("class")
+        for element in ET.fromstring(trade_picture(trade).file()).iter()  # noqa: S314
     ]

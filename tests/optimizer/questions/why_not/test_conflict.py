@@ -32,9 +32,9 @@ def _infeasible(number, share):
     line, made = manufactured(random, "aligned triaxial", "cg", intermediate=True)
     inner = share * line.intermediate[0]
     line = line.but(intermediate=(inner, inner), ranges=[(x - 0.01, x + 0.01) for x in made])
-    some = scenario(line.text(), file="x.toml", target_required=True)
-    asked = Lineup.of(linear_maps(some), some.sharing)
-    return some, asked, solve_lineup(some, exact=True)
+    triaxial = scenario(line.text(), file="x.toml", target_required=True)
+    asked = Lineup.of(linear_maps(triaxial), triaxial.sharing)
+    return triaxial, asked, solve_lineup(triaxial, exact=True)
 
 
 @pytest.mark.parametrize("number", range(3))
@@ -44,13 +44,13 @@ def test_a_conflict_with_an_intermediate_differential_is_not_empty_and_is_minima
     assert result.status == "infeasible"
     solver, every = LinearSolver(), claims(asked, result.weights)
     assert not Relaxation(without(asked, every), solver).verdict().proven
-    found = conflict(asked, result.weights, solver)
-    assert found.claims
-    assert found.proven
-    kept = [c for c in every if c not in found.claims]
+    clash = conflict(asked, result.weights, solver)
+    assert clash.claims
+    assert clash.proven
+    kept = [c for c in every if c not in clash.claims]
     assert Relaxation(without(asked, kept), solver).verdict().proven
-    for one in found.claims if found.minimal else ():
-        left = without(asked, [*kept, one])
+    for claim in clash.claims if clash.minimal else ():
+        left = without(asked, [*kept, claim])
         near = [(left.columns.middle, None)]
         start = [
             (
@@ -74,10 +74,10 @@ def test_where_no_claim_is_to_blame_there_is_no_conflict(monkeypatch, proven):
     assert conflict(asked, result.weights, LinearSolver()) is None
 
 
-def _said(found, result, asked=None):
-    told = Diagnosis((found,), (), (), None, {"15": False}, ())
+def _shown(clash, result, asked=None):
+    diagnosis = Diagnosis((clash,), (), (), None, {"15": False}, ())
     shown = result if asked is None else replace(result, scenario=asked)
-    blocks = [b for b in diagnosis_blocks(told, shown) if isinstance(b, Notes)]
+    blocks = [b for b in diagnosis_blocks(diagnosis, shown) if isinstance(b, Notes)]
     return blocks[1].lines[0]
 
 
@@ -86,11 +86,11 @@ def test_the_words_say_only_what_was_shown():
     _, asked, result = _infeasible(0, 0.8)
     (label,) = (w.label for w in result.weights)
     claims = tuple(claims_called(asked, [Called("low RG"), Called("class weight", None, label)]))
-    shown = _said(Conflict(claims, (label,), True, 0), result)
+    shown = _shown(Conflict(claims, (label,), True, 0), result)
     assert shown == "Proven not to hold together; without any one of them a line-up was found."
-    shown = _said(Conflict(claims, (label,), False, 0), result)
+    shown = _shown(Conflict(claims, (label,), False, 0), result)
     assert shown == "Proven not to hold together; some items may be unnecessary."
-    shown = _said(Conflict(claims, (label, label), True, 9), result)
+    shown = _shown(Conflict(claims, (label, label), True, 9), result)
     assert shown == (
         "No line-up was found that keeps these together, with one differential and intermediate "
         "differential for all these weights (from 9 starts); without any one of them a line-up "
@@ -103,12 +103,12 @@ def test_a_rule_that_only_tells_of_one_part_still_binds_another():
     line, made = manufactured(np.random.default_rng(5), "aligned", "cg")
     ranges = [(made[0], made[0]), *((x - 0.1, x + 0.1) for x in made[1:])]
     text = line.but(ranges=ranges, limits='rulebook = "usbc"').text()
-    some = scenario(text, file="x.toml", target_required=True)
-    asked = Lineup.of(linear_maps(some), some.sharing)
-    (one,) = without(asked, []).maps
-    rule = [bound for bound in one.bounds if bound.words == "USBC density max"]
+    ruled = scenario(text, file="x.toml", target_required=True)
+    asked = Lineup.of(linear_maps(ruled), ruled.sharing)
+    (linear_map,) = without(asked, []).maps
+    rule = [bound for bound in linear_map.bounds if bound.words == "USBC density max"]
     assert [bound.of for bound in rule] == ["cover", "mantle", "block", "insert"]
-    assert [bound.of for bound in rule if bound.held(one)] == ["mantle", "block", "insert"]
+    assert [bound.of for bound in rule if bound.held(linear_map)] == ["mantle", "block", "insert"]
 
 
 def test_a_rule_is_told_with_the_rulebooks_line_and_beside_a_part_that_is_given():
@@ -140,13 +140,13 @@ material = "dense"
 rulebook = "usbc"
 """
     )
-    found = diagnose(solved(text))
-    (one,) = found.conflicts
-    assert {(claim.words, claim.of) for claim in one.claims} == {
+    diagnosis = diagnose(solved(text))
+    (clash,) = diagnosis.conflicts
+    assert {(claim.words, claim.of) for claim in clash.claims} == {
         ("class weight", None), ("fixed density", "cover"), ("USBC density max", "keel"),
     }  # fmt: skip
     lines = text.splitlines()
-    places = {c.words: lines[(claim_place(c, read(text)) or 0) - 1] for c in one.claims}
+    places = {c.words: lines[(claim_place(c, read(text)) or 0) - 1] for c in clash.claims}
     assert places["USBC density max"] == 'rulebook = "usbc"'
     assert places["fixed density"] == "density = 1.10"
     assert places["class weight"] == "15 = 15.0"

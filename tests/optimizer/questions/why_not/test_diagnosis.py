@@ -25,7 +25,7 @@ from optimizer.questions.why_not.changes.changes import change
 from optimizer.questions.why_not.changes.least_moves import least_moves
 from optimizer.questions.why_not.changes.moves import moves
 from optimizer.questions.why_not.changes.remedies import Remedy
-from optimizer.questions.why_not.changes.ruled import within_rules
+from optimizer.questions.why_not.changes.rulebook import within_rules
 from optimizer.questions.why_not.conflict import conflict
 from optimizer.questions.why_not.diagnosis import diagnose
 from optimizer.questions.why_not.words import remedy_line
@@ -40,10 +40,10 @@ def _reach(line, part):
     ends = []
     for sign in (1.0, -1.0):
         cost = sign * np.eye(len(bounds))[part]
-        found = linprog(cost, A_eq=known.matrix, b_eq=known.right, bounds=bounds)
-        if found.status != 0:
+        optimum = linprog(cost, A_eq=known.matrix, b_eq=known.right, bounds=bounds)
+        if optimum.status != 0:
             return None
-        ends.append(sign * found.fun)
+        ends.append(sign * optimum.fun)
     return ends
 
 
@@ -51,13 +51,13 @@ def _pin(line):
     """Whether the pin axis is low: by the program that has a solution."""
     for pin in ("low", "high"):
         known = program(line, "15", pin=pin)
-        found = linprog(
+        optimum = linprog(
             np.zeros(len(line.ranges)),
             A_eq=known.matrix,
             b_eq=known.right,
             bounds=list(line.ranges),
         )
-        if found.status == 0:
+        if optimum.status == 0:
             return pin
     raise AssertionError("a manufactured ball can be made")
 
@@ -77,7 +77,7 @@ def _planted(random):
         span = (low, reach[0] - gap) if side else (reach[1] + gap, high)
         if not 0.06 < span[0] < span[1] - 0.02 or span[1] > 20.0:
             continue
-        ranges = [span if i == part else other for i, other in enumerate(RANGES)]
+        ranges = [span if i == part else own for i, own in enumerate(RANGES)]
         other_pin = {"low": "high", "high": "low"}[_pin(line)]
         line = line.but(ranges=ranges)
         known = program(line, "15", pin=other_pin)
@@ -88,9 +88,9 @@ def _planted(random):
 
 
 def _asked(text):
-    some = scenario(text, file="line.toml", target_required=True)
-    maps = linear_maps(some)
-    return some, Lineup.of(maps, some.sharing), maps
+    asked = scenario(text, file="line.toml", target_required=True)
+    maps = linear_maps(asked)
+    return asked, Lineup.of(maps, asked.sharing), maps
 
 
 @pytest.mark.turns(5)
@@ -98,20 +98,20 @@ def _asked(text):
 def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
     """200 of 200 when it was written; 40 here, to keep the suite short."""
     line, claim = _planted(np.random.default_rng([11, number]))
-    some, asked, maps = _asked(line.text())
+    planted, asked, maps = _asked(line.text())
     solver = LinearSolver()
-    found = conflict(asked, solve_lineup(some).weights, solver)
-    assert found is not None
-    lineup = Lineup(maps, columns(maps, some.sharing))
+    clash = conflict(asked, solve_lineup(planted).weights, solver)
+    assert clash is not None
+    lineup = Lineup(maps, columns(maps, planted.sharing))
     x = lineup.columns.middle
-    every = list(moves(some, lineup))
+    every = list(moves(planted, lineup))
     does = {(m.name, m.about) for m in every if least_moves(lineup, [m], [x], solver)}
-    assert claim in map(called, found.claims) or claim[:2] in does
-    assert found.minimal
-    waived = [c for c in claims(asked, solve_lineup(some).weights) if c not in found.claims]
+    assert claim in map(called, clash.claims) or claim[:2] in does
+    assert clash.minimal
+    waived = [c for c in claims(asked, solve_lineup(planted).weights) if c not in clash.claims]
     assert Relaxation(without(asked, waived), solver).verdict().proven
-    for one in found.claims:
-        left = without(asked, [*waived, one])
+    for claim in clash.claims:
+        left = without(asked, [*waived, claim])
         rounds = search_rounds(left, left.columns.middle)
         assert best_found(left, solver, rounds).good
 
@@ -120,10 +120,10 @@ def test_a_planted_reason_is_named_and_what_is_named_is_minimal(number):
 @pytest.mark.parametrize("number", range(8))
 def test_every_remedy_does_and_a_shorter_one_does_not(number):
     line, _ = _planted(np.random.default_rng([12, number]))
-    some, _, maps = _asked(line.text())
-    lineup = Lineup(maps, columns(maps, some.sharing))
+    planted, _, maps = _asked(line.text())
+    lineup = Lineup(maps, columns(maps, planted.sharing))
     x, solver, tried = lineup.columns.middle, LinearSolver(), 0
-    for move in moves(some, lineup):
+    for move in moves(planted, lineup):
         amounts = least_moves(lineup, [move], [x], solver)
         if amounts is None:
             continue
@@ -132,7 +132,7 @@ def test_every_remedy_does_and_a_shorter_one_does_not(number):
         ]
         for share, status in ((1.0 + 1e-6, "feasible"), (0.99, "infeasible")):
             to = (move.value + (move.way or 1) * amounts[0] * share) / factor
-            text = edited(some.source, {move.path: to})
+            text = edited(planted.source, {move.path: to})
             moved = scenario(text, file="x", target_required=True)
             assert solve_lineup(moved, exact=True).status == status
         tried += 1
@@ -141,12 +141,12 @@ def test_every_remedy_does_and_a_shorter_one_does_not(number):
 
 def test_two_pours_are_explained():
     text = shipped("two-pours")
-    found = diagnose(solved(text))
-    named = {claim.words for one in found.conflicts for claim in one.claims}
+    diagnosis = diagnose(solved(text))
+    named = {claim.words for clash in diagnosis.conflicts for claim in clash.claims}
     assert {"low RG", "differential"} <= named
-    assert found.remedies == ()
-    assert found.common is None
-    assert not any(found.alone.values())
+    assert diagnosis.remedies == ()
+    assert diagnosis.common is None
+    assert not any(diagnosis.alone.values())
 
 
 def test_a_wall_under_its_limit_has_one_remedy():
@@ -165,11 +165,11 @@ def test_what_shares_a_density_can_be_split(ranges):
     text = text.replace('material = "shell"', 'material = "shell"\nsame_density = "all"')
     result = solved(text, exact=True)
     assert result.status == "infeasible"
-    found = diagnose(result)
-    assert all(found.alone.values())
-    assert 1 < len(found.together) < 4
-    assert any(c.name == "one density" for r in found.remedies for c in r.changes)
-    for remedy in found.remedies:
+    diagnosis = diagnose(result)
+    assert all(diagnosis.alone.values())
+    assert 1 < len(diagnosis.together) < 4
+    assert any(c.name == "one density" for r in diagnosis.remedies for c in r.changes)
+    for remedy in diagnosis.remedies:
         again = solved(remedy.text)
         assert again.status == "feasible"
         comments = [line.partition("#")[2] for line in text.splitlines() if "#" in line]
@@ -181,14 +181,14 @@ def test_what_stops_a_recipe_is_moved_as_its_viscosity(juniper):
     text = juniper.replace("viscosity = 6,", "viscosity = 2.2,")
     result = solved(text)
     assert result.status == "infeasible"
-    found = diagnose(result)
+    diagnosis = diagnose(result)
     path = ("materials", "dense", "recipe", "viscosity")
-    (remedy,) = (one for one in found.remedies if one.changes[0].path == path)
+    (remedy,) = (remedy for remedy in diagnosis.remedies if remedy.changes[0].path == path)
     (change,) = remedy.changes
     assert (change.value, change.unit) == (2.2, "")
     assert change.to == pytest.approx(round(change.to, 1))
-    told = f"viscosity allowed by the recipe of dense 2.2 → {change.to:g} (line"
-    assert told in remedy_line(remedy, result.scenario)
+    line = f"viscosity allowed by the recipe of dense 2.2 → {change.to:g} (line"
+    assert line in remedy_line(remedy, result.scenario)
     assert f"viscosity = {change.to}," in remedy.text
     less = remedy.text.replace(f"viscosity = {change.to},", f"viscosity = {change.to - 0.1:.1f},")
     for source, status in ((remedy.text, "feasible"), (less, "infeasible")):
@@ -205,10 +205,10 @@ def test_what_stops_a_recipe_is_moved_as_its_viscosity(juniper):
 
 def test_a_loading_moves_both_ends_and_a_resin_alone_moves_nothing(juniper):
     """The cover's loading loosens both its ends; the mantle's most is polyester, which stays."""
-    some = scenario(juniper, file="x.toml", target_required=True)
-    maps = linear_maps(some)
-    lineup = Lineup(maps, columns(maps, some.sharing))
-    mixed = {m.about: m for m in moves(some, lineup) if m.recipe}
+    asked = scenario(juniper, file="x.toml", target_required=True)
+    maps = linear_maps(asked)
+    lineup = Lineup(maps, columns(maps, asked.sharing))
+    mixed = {m.about: m for m in moves(asked, lineup) if m.recipe}
     assert {name: move.name for name, move in mixed.items()} == {
         "shell": "loading",
         "light": "viscosity",
@@ -231,9 +231,9 @@ def test_a_loading_moves_both_ends_and_a_resin_alone_moves_nothing(juniper):
 def test_no_change_leaves_the_rulebook_where_one_keeps_to_it(ranges, rg):
     """2.460 to 2.800 in, differential 0.060 in, 16 lb at the most; Juniper can at 2.55 and 0.04."""
     text = ranges.replace("rg           = 2.550", f"rg           = {rg}")
-    found = diagnose(solved(text))
-    assert found.remedies
-    for remedy in (*found.remedies, found.common):
+    diagnosis = diagnose(solved(text))
+    assert diagnosis.remedies
+    for remedy in (*diagnosis.remedies, diagnosis.common):
         assert remedy.left == ()
         target = remedy.result.scenario.target
         assert 2.46 <= target.rg.low / 2.54 <= 2.8
@@ -250,21 +250,21 @@ def test_a_change_that_must_leave_the_rulebook_says_so(ranges):
     remedy = Remedy((change(result.scenario, rg, -0.02, 0),), text, result)
     (left, *_) = remedy.left
     assert left.words == "USBC rg max"
-    told = remedy_line(remedy, result.scenario)
-    assert "OUTSIDE THE RULEBOOK: USBC rg 2.820 in, 0.020 over its maximum (2.800)" in told
+    line = remedy_line(remedy, result.scenario)
+    assert "OUTSIDE THE RULEBOOK: USBC rg 2.820 in, 0.020 over its maximum (2.800)" in line
 
 
-def _line_up(some):
-    maps = linear_maps(some)
-    return Lineup(maps, columns(maps, some.sharing))
+def _line_up(asked):
+    maps = linear_maps(asked)
+    return Lineup(maps, columns(maps, asked.sharing))
 
 
 def test_a_move_kept_to_the_rulebook_stops_at_its_bound(ranges):
     """Least moves of the differential with a rule 0.060 in: from 0.07 down to within."""
     text = ranges.replace("differential = 0.040", "differential = 0.070")
-    some = scenario(text, file="x.toml", target_required=True)
-    lineup = _line_up(some)
-    kept = within_rules(list(moves(some, lineup)), lineup)
+    asked = scenario(text, file="x.toml", target_required=True)
+    lineup = _line_up(asked)
+    kept = within_rules(list(moves(asked, lineup)), lineup)
     ends = {move.name: (move.low / 2.54, move.high / 2.54) for move in kept[:2]}
     assert ends["low RG"] == pytest.approx((2.46, 2.8))
     assert ends["differential"] == pytest.approx((-np.inf, 0.06))

@@ -49,30 +49,38 @@ def within(
         monkeypatch.setattr(effort, "EFFORT", most)
         heard = list[str]()
         monkeypatch.setattr(activity, "at", lambda what, *_: heard.append(what))
-        found = diagnose(infeasible)
-        return found, heard, solvers[-1].work
+        diagnosis = diagnose(infeasible)
+        return diagnosis, heard, solvers[-1].work
 
     return diagnosed
 
 
-def _notes(found: Diagnosis, result: LineupResult) -> str:
-    blocks = (b for b in diagnosis_blocks(found, result) if isinstance(b, Notes))
+def _notes(diagnosis: Diagnosis, result: LineupResult) -> str:
+    blocks = (b for b in diagnosis_blocks(diagnosis, result) if isinstance(b, Notes))
     return " ".join(line for block in blocks for line in block.lines)
 
 
 def test_without_any_effort_nothing_is_claimed_and_everything_is_called_untried(infeasible, within):
-    found, _, work = within(0)
+    diagnosis, _, work = within(0)
     assert work == 0
-    assert found.conflicts == found.remedies == found.not_enough == found.together == ()
-    assert found.alone == {}
-    assert (found.common, found.no_common) == (None, None)
+    assert (
+        diagnosis.conflicts
+        == diagnosis.remedies
+        == diagnosis.not_enough
+        == diagnosis.together
+        == ()
+    )
+    assert diagnosis.alone == {}
+    assert (diagnosis.common, diagnosis.no_common) == (None, None)
     # besides its numbers, a change may be that the cover is poured as each weight needs it
-    assert found.untried >= len(Case(infeasible, LinearSolver()).moves) > 10
-    said = _notes(found, infeasible)
-    assert ENDED in said
-    assert f"Not all changes were tried: {found.untried} of {found.untried} were not" in said
-    assert "Not asked why: 16 lb, 15 lb, 14 lb and 13 lb" in said
-    assert diagnosis_data(found, infeasible)["changes_untried"] == found.untried
+    assert diagnosis.untried >= len(Case(infeasible, LinearSolver()).moves) > 10
+    notes = _notes(diagnosis, infeasible)
+    assert ENDED in notes
+    assert (
+        f"Not all changes were tried: {diagnosis.untried} of {diagnosis.untried} were not" in notes
+    )
+    assert "Not examined: 16 lb, 15 lb, 14 lb and 13 lb" in notes
+    assert diagnosis_data(diagnosis, infeasible)["changes_untried"] == diagnosis.untried
 
 
 def test_what_is_cut_short_is_told_less_and_never_otherwise(infeasible, within):
@@ -84,8 +92,8 @@ def test_what_is_cut_short_is_told_less_and_never_otherwise(infeasible, within):
     assert ENDED not in _notes(whole, infeasible)
     assert short.ended
     assert short.untried > 0
-    told = {one.changes: one.result.status for one in (*whole.remedies, *whole.leaving)}
-    assert all(told[one.changes] == one.result.status for one in short.remedies)
+    status = {remedy.changes: remedy.result.status for remedy in (*whole.remedies, *whole.leaving)}
+    assert all(status[remedy.changes] == remedy.result.status for remedy in short.remedies)
     assert {move.path for move in short.not_enough} <= {move.path for move in whole.not_enough}
     assert all(whole.alone[label] is made for label, made in short.alone.items())
     assert work < 0.75 * spent
@@ -98,8 +106,8 @@ def test_what_is_cut_short_is_told_less_and_never_otherwise(infeasible, within):
 def test_a_conflict_that_was_not_tried_to_its_end_is_proven_but_not_called_minimal(within):
     whole, *_ = within(10**9)
     short, *_ = within(2)
-    (all_tried,), (one,) = whole.conflicts, short.conflicts
+    (all_tried,), (untried,) = whole.conflicts, short.conflicts
     assert all_tried.minimal
-    assert one.proven
-    assert not one.minimal
-    assert set(all_tried.claims) <= set(one.claims)
+    assert untried.proven
+    assert not untried.minimal
+    assert set(all_tried.claims) <= set(untried.claims)

@@ -42,8 +42,8 @@ def text(request, juniper):
 @pytest.mark.slow
 def test_no_nearer_target_can_be_shared(text):
     """Within 98 % of both moves there is proven to be nothing, within a little more there is."""
-    found = diagnose(_solved(text))
-    asked, near = np.array([2.550, 0.055]), np.array(found.common.result.figures) / INCH
+    diagnosis = diagnose(_solved(text))
+    asked, near = np.array([2.550, 0.055]), np.array(diagnosis.common.result.figures) / INCH
     move = np.abs(near - asked)
     assert max(move / list(TOLERANCES.values())) > 1.0
 
@@ -59,8 +59,8 @@ def test_no_nearer_target_can_be_shared(text):
 
 def test_its_line_up_keeps_weights_and_limits_and_is_measured_against_what_was_asked(text):
     result = _solved(text)
-    found = diagnose(result)
-    near = with_nearest(result, found)
+    diagnosis = diagnose(result)
+    near = with_nearest(result, diagnosis)
     shared = near.infeasible.shared
     assert near.status == "infeasible"
     assert near.figures == result.figures
@@ -69,7 +69,7 @@ def test_its_line_up_keeps_weights_and_limits_and_is_measured_against_what_was_a
         radii = weight.ball.radii
         assert radii.low == pytest.approx(shared[0], abs=3e-5 * INCH)
         assert radii.differential == pytest.approx(shared[1], abs=3e-5 * INCH)
-        off = {one.figure.key: one.off for one in weight.deviations}
+        off = {deviation.figure.key: deviation.off for deviation in weight.deviations}
         assert abs(off["weight"]) < 0.0006 * POUND
         assert off["differential"] == pytest.approx(radii.differential - 0.055 * INCH, abs=1e-12)
         assert not any(outside(margin) for margin in weight.margins)
@@ -84,7 +84,7 @@ def test_where_nothing_can_be_shared_each_weight_comes_nearest_for_itself(two_po
     assert near.infeasible.unshared is True
     assert near.infeasible.loose == ()
     for weight in near.weights:
-        off = {one.figure.key: one.off for one in weight.deviations}
+        off = {deviation.figure.key: deviation.off for deviation in weight.deviations}
         assert abs(off["weight"]) < 0.0006 * POUND
 
 
@@ -99,31 +99,31 @@ def test_a_target_that_one_figure_alone_makes_shared_is_told():
         differential=(max(0.005, line.differential[0] + random.uniform(-0.05, 0.3)),) * 2,
     )
     asked = scenario(line.text(), file="line.toml", target_required=True)
-    found = diagnose(solve_lineup(asked, exact=True))
-    alone = [r for r in found.remedies if r.changes[0].path[0] == "target"]
+    diagnosis = diagnose(solve_lineup(asked, exact=True))
+    alone = [r for r in diagnosis.remedies if r.changes[0].path[0] == "target"]
     assert alone
-    assert found.no_common is False
-    assert found.common.tolerances <= min(remedy.tolerances for remedy in alone)
-    assert _solved(found.common.text).status == "feasible"
+    assert diagnosis.no_common is False
+    assert diagnosis.common.tolerances <= min(remedy.tolerances for remedy in alone)
+    assert _solved(diagnosis.common.text).status == "feasible"
 
 
 def test_a_window_of_one_weight_each_that_do_not_meet_is_proof(two_pours):
     """The class weight settles a two-pour ball: each weight has one RG, which falls with it."""
-    some = scenario(two_pours, file="line.toml", target_required=True)
-    found = shared_window(linear_maps(some), some, LinearSolver())
-    assert found.empty
-    assert found.proven
+    asked = scenario(two_pours, file="line.toml", target_required=True)
+    reach = shared_window(linear_maps(asked), asked, LinearSolver())
+    assert reach.empty
+    assert reach.proven
 
 
 @pytest.mark.parametrize("about", ["cg", "centre"])
 def test_a_window_leads_to_a_target_that_can_be_shared(juniper, about):
     """Juniper far off target: the point of its window that is nearest is solved, and is one."""
     text = juniper.replace("rg           = 2.550", "rg           = 2.700")
-    some = scenario(text.replace('"cg"', f'"{about}"'), file="x.toml", target_required=True)
-    maps = linear_maps(some)
-    lineup = Lineup.of(maps, some.sharing)
-    figures = [m for m in moves(some, lineup) if m.path[0] == "target"]
-    window = shared_window(maps, some, LinearSolver())
+    asked = scenario(text.replace('"cg"', f'"{about}"'), file="x.toml", target_required=True)
+    maps = linear_maps(asked)
+    lineup = Lineup.of(maps, asked.sharing)
+    figures = [m for m in moves(asked, lineup) if m.path[0] == "target"]
+    window = shared_window(maps, asked, LinearSolver())
     rg, differential = (
         m.value + d for m, d in zip(figures, next(window_moves(window, figures)), strict=False)
     )

@@ -48,18 +48,22 @@ TEXTS = {
 
 @cache
 def lines(name: str):
-    result, found = diagnosed(TEXTS[name])
-    return result, found, {one.name: one for one in number_lines(result, found).each}
+    result, diagnosis = diagnosed(TEXTS[name])
+    return (
+        result,
+        diagnosis,
+        {picture.name: picture for picture in number_lines(result, diagnosis).each},
+    )
 
 
 @pytest.mark.parametrize("name", TEXTS)
 def test_words_do_not_collide_and_all_is_said(name):
-    result, found, pictures = lines(name)
+    result, diagnosis, pictures = lines(name)
     for picture in pictures.values():
         assert collisions(picture) == []
-        for one in drawn(picture):
-            assert one in f"{picture.title} {picture.about}"
-    assert number_lines(result, found) == number_lines(result, found)
+        for gap in drawn(picture):
+            assert gap in f"{picture.title} {picture.about}"
+    assert number_lines(result, diagnosis) == number_lines(result, diagnosis)
 
 
 def drawn(picture):
@@ -71,30 +75,30 @@ def test_every_miss_is_drawn_or_counted(name):
     """A miss of more than a tenth of a tolerance; what is the same in several weights, once."""
     result, _, pictures = lines(name)
     units = Units.of(result.scenario)
-    told = {
+    misses = {
         (
-            one.figure.key,
-            unit.number(one.asked, 1),
-            unit.number(one.measured, 1),
+            deviation.figure.key,
+            unit.number(deviation.asked, 1),
+            unit.number(deviation.measured, 1),
         )
         for weight in result.weights
-        for one in weight.deviations
-        for unit in [units.mass if one.figure.key == "weight" else units.rg]
-        if abs(one.tolerances) > MET
+        for deviation in weight.deviations
+        for unit in [units.mass if deviation.figure.key == "weight" else units.rg]
+        if abs(deviation.tolerances) > MET
     }
     picture = pictures.get("short-by-misses")
     words = drawn(picture) if picture else []
-    more = [int(n) for one in words for n in re.findall(r"^and (\d+) more", one)]
-    shown = [one for one in told if f"nearest {one[2]}" in words and f"asked {one[1]}" in words]
-    assert len(told) == len([one for one in words if one.startswith("nearest")]) + sum(more)
-    assert len(shown) >= min(len(told), MOST)
+    more = [int(n) for word in words for n in re.findall(r"^and (\d+) more", word)]
+    shown = [m for m in misses if f"nearest {m[2]}" in words and f"asked {m[1]}" in words]
+    assert len(misses) == len([word for word in words if word.startswith("nearest")]) + sum(more)
+    assert len(shown) >= min(len(misses), MOST)
 
 
 @pytest.mark.parametrize("name", TEXTS)
 def test_gaps_are_as_long_as_they_are_in_tolerances(name):
     _, _, pictures = lines(name)
     for picture in pictures.values():
-        sizes = [float(x) for one in drawn(picture) for x in re.findall(r": ([\d.]+) tol", one)]
+        sizes = [float(x) for gap in drawn(picture) for x in re.findall(r": ([\d.]+) tol", gap)]
         wide = re.findall(r"class='gap' x='[\d.]+' y='[\d.]+' width='([\d.]+)'", picture.file())
         assert len(wide) == len(sizes)
         for w, size in zip(wide, sizes, strict=True):
@@ -104,21 +108,21 @@ def test_gaps_are_as_long_as_they_are_in_tolerances(name):
 
 @pytest.mark.parametrize("name", TEXTS)
 def test_every_change_that_would_do_is_drawn_as_the_diagnosis_has_it(name):
-    _, found, pictures = lines(name)
-    changes = [one for remedy in found.remedies for one in remedy.changes]
+    _, diagnosis, pictures = lines(name)
+    changes = [change for remedy in diagnosis.remedies for change in remedy.changes]
     words = drawn(pictures["short-by-changes"]) if changes else []
     assert bool(changes) == ("short-by-changes" in pictures)
-    for one in changes:
-        assert f"now {one.value:g}" in words
-        assert f"would do {one.to:g}" in words
-        amount = f"{abs(one.to - one.value):.6g} "
-        side = "higher" if one.to > one.value else "lower"
+    for change in changes:
+        assert f"now {change.value:g}" in words
+        assert f"would do {change.to:g}" in words
+        amount = f"{abs(change.to - change.value):.6g} "
+        side = "higher" if change.to > change.value else "lower"
         assert any(word.startswith(amount) and side in word for word in words)
 
 
 def test_two_that_do_together_are_joined():
-    _, found, pictures = lines("narrow")
-    (remedy,) = found.remedies
+    _, diagnosis, pictures = lines("narrow")
+    (remedy,) = diagnosis.remedies
     assert len(remedy.changes) == 2
     picture = pictures["short-by-changes"]
     assert picture.title == "These two together would do"
@@ -129,17 +133,17 @@ def test_two_that_do_together_are_joined():
 @pytest.mark.parametrize("name", ["target", "weight", "low", "narrow", "many"])
 def test_a_limit_of_the_conflict_that_alone_is_not_enough_has_no_end(name):
     """Each claim of the conflict that has a number of its own stands in one of two pictures."""
-    result, found, pictures = lines(name)
+    result, diagnosis, pictures = lines(name)
     stuck, changes = pictures["short-by-stuck"], pictures["short-by-changes"]
     assert "class='to'" not in stuck.file()
-    ways = {move.about: move.way for move in found.not_enough if move.name == "density max"}
+    ways = {move.about: move.way for move in diagnosis.not_enough if move.name == "density max"}
     assert all(way == 1 for way in ways.values())
-    for claim in {claim for one in found.conflicts for claim in one.claims}:
+    for claim in {claim for clash in diagnosis.conflicts for claim in clash.claims}:
         if claim.words == "class weight":
             label = next(w for w in result.weights if w.label == claim.weight)
             name_ = f"class weight of {label.ball.map.name}"
             listed = drawn(stuck) + drawn(changes)
-            assert name_ in listed or any("more" in one for one in listed)
+            assert name_ in listed or any("more" in row for row in listed)
         elif claim.words in ("low RG", "differential"):
             assert claim.words in drawn(stuck) + drawn(changes)
 
@@ -151,61 +155,65 @@ def test_arrows_lead_the_way_a_limit_may_move():
         1 if float(tip) > MIDDLE else -1
         for tip in re.findall(rf"class='endless' d='M {MIDDLE},[\d.]+ H ([\d.]+)", file)
     ]
-    both = [one for one in drawn(pictures["short-by-stuck"]) if one.startswith("class weight")]
-    least = [one for one in drawn(pictures["short-by-stuck"]) if one.startswith("maximum")]
+    both = [gap for gap in drawn(pictures["short-by-stuck"]) if gap.startswith("class weight")]
+    least = [gap for gap in drawn(pictures["short-by-stuck"]) if gap.startswith("maximum")]
     assert len(both) == 3
     assert len(least) == 2
     assert ways == [1, -1] * (1 + len(both)) + [1] * len(least)
 
 
 def test_undecided_is_said():
-    result, found, _ = lines("low")
+    result, diagnosis, _ = lines("low")
     unknown = replace(result, status="undecided")
-    assert number_lines(unknown, found).caption.startswith("No line-up was found, and none was")
-    assert not number_lines(result, found).caption.startswith("No line-up")
+    assert number_lines(unknown, diagnosis).caption.startswith("No line-up was found, and none was")
+    assert not number_lines(result, diagnosis).caption.startswith("No line-up")
 
 
 def test_a_limit_without_a_tolerance_is_outlined_and_still_told():
     text, count = re.subn(r"(wall *= \{.*?), tolerance = [\d.]+", r"\1", WALL)
     assert count
-    result, found = diagnosed(text)
-    picture = next(p for p in number_lines(result, found).each if "broken" in p.name)
+    result, diagnosis = diagnosed(text)
+    picture = next(p for p in number_lines(result, diagnosis).each if "broken" in p.name)
     (gap,) = re.findall(r"<rect class='gap'[^>]*>", picture.file())
     assert "fill='none'" in gap
     assert "tolerances" not in picture.about
 
 
 def test_a_missed_differential_is_short_by_what_is_measured():
-    result, found, _ = lines("target")
-    picture = next(one for one in number_lines(result, found).each if "misses" in one.name)
+    result, diagnosis, _ = lines("target")
+    picture = next(
+        picture for picture in number_lines(result, diagnosis).each if "misses" in picture.name
+    )
     off = {
-        f"{abs(one.off) / 2.54:.4f} in"
+        f"{abs(deviation.off) / 2.54:.4f} in"
         for weight in result.weights
-        for one in weight.deviations
-        if one.figure.key == "differential"
+        for deviation in weight.deviations
+        if deviation.figure.key == "differential"
     }
-    told = set(re.findall(r"short by ([\d.]+ in)", picture.about))
-    assert told & off
+    shown = set(re.findall(r"short by ([\d.]+ in)", picture.about))
+    assert shown & off
 
 
 def test_a_class_weight_is_off_by_so_many_grams():
     """From the pound's definition: 453.59237 g."""
-    result, found, _ = lines("weight")
-    told = " ".join(one.about for one in number_lines(result, found).each)
-    pairs = re.findall(r"([\d.]+) lb \((\d+) g\)", told)
+    result, diagnosis, _ = lines("weight")
+    words = " ".join(picture.about for picture in number_lines(result, diagnosis).each)
+    pairs = re.findall(r"([\d.]+) lb \((\d+) g\)", words)
     assert pairs
     for pounds, grams in pairs:
         assert float(pounds) * 453.59237 == pytest.approx(float(grams), abs=0.6)
 
 
 def test_a_thin_wall_is_short_by_what_is_drawn():
-    result, found, _ = lines("wall")
-    (broken,) = [one for one in number_lines(result, found).each if "broken" in one.name]
+    result, diagnosis, _ = lines("wall")
+    (broken,) = [
+        picture for picture in number_lines(result, diagnosis).each if "broken" in picture.name
+    ]
     least = min(result.infeasible.broken, key=lambda m: m.slack)
     words = written(broken)
     assert f"short by {-least.slack / 2.54:.3f} in: {-least.tolerances:.1f} tolerances" in words
 
 
 def test_a_line_that_can_be_has_no_such_picture():
-    result, found = diagnosed(plain_juniper())
-    assert number_lines(result, found) is None
+    result, diagnosis = diagnosed(plain_juniper())
+    assert number_lines(result, diagnosis) is None

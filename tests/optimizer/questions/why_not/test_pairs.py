@@ -50,20 +50,20 @@ def test_the_cheapest_pair_is_the_cheapest_of_all(kind, about, number):
     result, solver = solve_lineup(asked), LinearSolver()
     lineup = Lineup.of(linear_maps(asked), asked.sharing)
     x = np.concatenate([result.weights[0].ball.densities, result.figures])
-    some = [m for m in moves(asked, lineup) if not least_moves(lineup, [m], [x], solver)]
+    short = [m for m in moves(asked, lineup) if not least_moves(lineup, [m], [x], solver)]
     every = {
         pair: amounts
-        for pair in itertools.combinations(range(len(some)), 2)
-        if (amounts := least_moves(lineup, [some[i] for i in pair], [x], solver))
+        for pair in itertools.combinations(range(len(short)), 2)
+        if (amounts := least_moves(lineup, [short[i] for i in pair], [x], solver))
     }
     costs = {
-        pair: max(some[i].size(d) for i, d in zip(pair, amounts, strict=True))
+        pair: max(short[i].size(d) for i, d in zip(pair, amounts, strict=True))
         for pair, amounts in every.items()
     }
-    found = cheapest_pairs(lineup, some, x, solver)
-    assert bool(found) == bool(every)
+    pairs = cheapest_pairs(lineup, short, x, solver)
+    assert bool(pairs) == bool(every)
     if every:
-        assert found[0].cost[0] == pytest.approx(min(costs.values()), rel=1e-6)
+        assert pairs[0].cost[0] == pytest.approx(min(costs.values()), rel=1e-6)
 
 
 ONE_WEIGHT = head("One", {"15": 15.0}, (2.6, 0.03), about="cg")
@@ -107,8 +107,8 @@ def test_a_whole_line_is_told_its_pair(juniper):
     text = juniper.replace("= 2.550 ", "= 2.700 ").replace("= 0.040 ", "= 0.060 ")
     assert "= 2.700 " in text
     assert "= 0.060 " in text
-    found = diagnose(solved(text))
-    (remedy,) = found.remedies
+    diagnosis = diagnose(solved(text))
+    (remedy,) = diagnosis.remedies
     assert len(remedy.changes) == 2
     again = scenario(remedy.text, file="x.toml", target_required=True)
     assert solve_lineup(again).status == "feasible"

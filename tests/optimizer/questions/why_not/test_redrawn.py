@@ -25,9 +25,9 @@ def test_the_least_move_of_a_concentric_mantle_is_that_of_its_closed_form():
     text = SHELLS.replace("bed = { min = 100.0, max = 200.0 }", "bed = 150.0")
     asked = read(text.replace("[0.90, 1.27]", f"[0.80, {high}]"))
     assert solve_lineup(asked).status == "infeasible"
-    (one,) = redrawings(asked)
+    (move,) = redrawings(asked)
     nearest = {"a": np.array([1.1, 1.5]), "b": np.array([1.0, 1.5])}
-    amount = least_redrawing(one, nearest, LinearSolver())
+    amount = least_redrawing(asked, move, nearest, LinearSolver())
     R = 10.85
     mu = 7000.0 / (4 / 3 * np.pi * R**3)
     kappa = 6.6**2 / (0.4 * R**2)
@@ -44,10 +44,10 @@ def test_what_is_told_does_and_a_little_less_does_not():
         text = f"{text[:start]}{name} = {value}{text[text.index(chr(10), start) :]}"
     result = solve_lineup(read(text), exact=True)
     assert result.status == "infeasible"
-    found = diagnose(result)
-    drawn = [r for r in found.remedies if r.changes[0].name == "dimension"]
+    diagnosis = diagnose(result)
+    drawn = [r for r in diagnosis.remedies if r.changes[0].name == "dimension"]
     assert [r.changes[0].about for r in drawn] == ["tall"]
-    assert {m.about for m in found.not_enough if m.name == "dimension"} == {"belly", "lift"}
+    assert {m.about for m in diagnosis.not_enough if m.name == "dimension"} == {"belly", "lift"}
     (change,) = drawn[0].changes
     assert change.path == ("dimensions", "tall")
     assert solved(drawn[0].text).status == "feasible"
@@ -61,4 +61,4 @@ def test_the_balls_own_size_is_no_remedy():
         "[dimensions]", "[dimensions]\nball = 8.58"
     )
     asked = read(text.replace("= 0.048", "= 0.090"))
-    assert "ball" not in {one.move.about for one in redrawings(asked)}
+    assert "ball" not in {move.about for move in redrawings(asked)}

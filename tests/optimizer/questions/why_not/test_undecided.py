@@ -40,8 +40,8 @@ def _planted(kind, number):
             continue
         ranges = [(made[0], made[0]), *RANGES[1:]]
         ranges[part] = span
-        some = scenario(line.but(ranges=ranges).text(), file="x.toml", target_required=True)
-        result = solve_lineup(some)
+        asked = scenario(line.but(ranges=ranges).text(), file="x.toml", target_required=True)
+        result = solve_lineup(asked)
         if result.status == "undecided":
             return result, ("materials", NAMES[part], "density", side), made[part]
 
@@ -56,11 +56,11 @@ def planted(request):
 @pytest.mark.turns(6, "undecided")
 def test_the_planted_reason_is_found_as_a_remedy_and_no_dearer_than_planted(planted):
     """Each remedy is solved afresh; the planted one goes no farther than the ball that was made."""
-    _, path, enough, found = planted
-    for remedy in found.remedies:
+    _, path, enough, diagnosis = planted
+    for remedy in diagnosis.remedies:
         again = scenario(remedy.text, file="x.toml", target_required=True)
         assert solve_lineup(again).status == remedy.result.status
-    planted = {r.changes[0].path: r.changes[0] for r in found.remedies}
+    planted = {r.changes[0].path: r.changes[0] for r in diagnosis.remedies}
     assert path in planted
     step = 0.001
     beyond = planted[path].to - enough if path[-1] else enough - planted[path].to
@@ -70,20 +70,20 @@ def test_the_planted_reason_is_found_as_a_remedy_and_no_dearer_than_planted(plan
 @pytest.mark.turns(6, "undecided")
 def test_the_conflict_is_called_not_proven_and_is_minimal(planted):
     """Without what is not named nothing is found; without any one that is named, a line-up is."""
-    result, _, _, found = planted
-    (told,) = found.conflicts
-    assert not told.proven
-    assert told.minimal
-    assert told.starts > 10
-    some = result.scenario
-    asked = replace(Lineup.of(linear_maps(some), some.sharing), within=True)
-    named = [c for c in claims(asked, result.weights) if c not in told.claims]
+    result, _, _, diagnosis = planted
+    (clash,) = diagnosis.conflicts
+    assert not clash.proven
+    assert clash.minimal
+    assert clash.starts > 10
+    lineup = Lineup.of(linear_maps(result.scenario), result.scenario.sharing)
+    asked = replace(lineup, within=True)
+    named = [c for c in claims(asked, result.weights) if c not in clash.claims]
     solver = LinearSolver()
     assert _misses(without(asked, named), solver)
     near = asked.starting(asked.point_of(result))
-    for one in told.claims:
-        assert not _misses(without(near, [*named, one]), solver)
-    assert conflict(near, result.weights, solver) == told
+    for claim in clash.claims:
+        assert not _misses(without(near, [*named, claim]), solver)
+    assert conflict(near, result.weights, solver) == clash
 
 
 def _misses(lineup: Lineup, solver: LinearSolver) -> bool:
@@ -92,15 +92,15 @@ def _misses(lineup: Lineup, solver: LinearSolver) -> bool:
 
 @pytest.mark.turns(6, "undecided")
 def test_the_page_and_the_data_say_that_nothing_is_proven(planted):
-    result, _, _, found = planted
-    blocks = diagnosis_blocks(found, result)
+    result, _, _, diagnosis = planted
+    blocks = diagnosis_blocks(diagnosis, result)
     heads = [block.text for block in blocks if isinstance(block, Heading)]
     notes = [line for block in blocks if isinstance(block, Notes) for line in block.lines]
     assert heads[0].startswith("No line-up was found that keeps all of these")
-    starts = found.conflicts[0].starts
+    starts = diagnosis.conflicts[0].starts
     assert any(f"(from {starts} starts)" in line and "Not proven" in line for line in notes)
     assert not any("Proven not to hold" in line for line in notes)
-    data = diagnosis_data(found, result)
+    data = diagnosis_data(diagnosis, result)
     assert data["conflict_is_proven"] == [False]
     assert data["conflict_is_minimal"] == [True]
     assert data["alone"] == {"15": None}

@@ -25,18 +25,18 @@ def _band(rg: list[float], low: list[float], high: list[float]) -> Band:
 
 
 def test_two_boxes_share_a_box():
-    (found,) = shared(_box((0, 2), (0, 2)), _box((1, 3), (1, 3)))
-    assert found.outline.tolist() == [[1, 1], [2, 1], [2, 2], [1, 2]]
-    assert found.area == 1.0
+    (piece,) = shared(_box((0, 2), (0, 2)), _box((1, 3), (1, 3)))
+    assert piece.outline.tolist() == [[1, 1], [2, 1], [2, 2], [1, 2]]
+    assert piece.area == 1.0
 
 
 def test_a_triangle_over_a_box_has_the_corner_where_they_cross():
     """The triangle (0, 0) (2, 0) (2, 2) under the line at 1: a trapezium of area 3/2."""
     triangle = _band([0, 2], [0, 0], [0, 2])
-    (found,) = shared(triangle, _box((0, 2), (0, 1)))
-    assert [1.0, 1.0] in found.outline.tolist()
-    assert found.area == pytest.approx(1.5)
-    tops = {by[0].of for points, by in found.edges if by and points[0, 1] == points[1, 1] == 1.0}
+    (piece,) = shared(triangle, _box((0, 2), (0, 1)))
+    assert [1.0, 1.0] in piece.outline.tolist()
+    assert piece.area == pytest.approx(1.5)
+    tops = {by[0].of for points, by in piece.edges if by and points[0, 1] == points[1, 1] == 1.0}
     assert tops == {"top"}
 
 
@@ -46,8 +46,8 @@ def test_bands_apart_share_nothing():
 
 
 def test_bands_that_touch_share_the_point():
-    (found,) = shared(_box((0, 1), (0, 1)), _box((1, 2), (1, 2)))
-    assert found.outline.tolist() == [[1, 1]]
+    (piece,) = shared(_box((0, 1), (0, 1)), _box((1, 2), (1, 2)))
+    assert piece.outline.tolist() == [[1, 1]]
 
 
 def test_a_band_with_a_waist_is_cut_in_two():
@@ -60,18 +60,18 @@ def test_a_band_with_a_waist_is_cut_in_two():
 
 def test_a_line_inside_a_band_stays_a_line():
     line = _band([0, 4], [0, 4], [0, 4])
-    (found,) = shared(line, _box((1, 3), (0, 9)))
-    assert found.outline.tolist() == [[1, 1], [3, 3]]
-    assert found.area == 0.0
+    (piece,) = shared(line, _box((1, 3), (0, 9)))
+    assert piece.outline.tolist() == [[1, 1], [3, 3]]
+    assert piece.area == 0.0
 
 
 def test_bands_that_meet_all_along_are_one():
     """An L of two boxes; its leap is kept, within 1e-8."""
-    (found,) = joined([_box((0, 2), (0, 1)), _box((1, 3), (0, 2))], 1e-9)
-    assert found.area == pytest.approx(2.0 + 4.0 - 1.0, abs=1e-7)
-    assert found.holds(0.5, 0.9)
-    assert not found.holds(0.5, 1.1)
-    assert found.holds(1.5, 1.9)
+    (union,) = joined([_box((0, 2), (0, 1)), _box((1, 3), (0, 2))], 1e-9)
+    assert union.area == pytest.approx(2.0 + 4.0 - 1.0, abs=1e-7)
+    assert union.holds(0.5, 0.9)
+    assert not union.holds(0.5, 1.1)
+    assert union.holds(1.5, 1.9)
 
 
 def test_bands_that_do_not_meet_stay_apart():

@@ -23,8 +23,8 @@ def _region(random: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _bands(low: np.ndarray, high: np.ndarray):
-    some = [(BOTTOM,)] * (len(low) - 1), [(TOP,)] * (len(low) - 1)
-    return bands_between((low, high), some, ((LEFT,), (RIGHT,)))
+    makers = [(BOTTOM,)] * (len(low) - 1), [(TOP,)] * (len(low) - 1)
+    return bands_between((low, high), makers, ((LEFT,), (RIGHT,)))
 
 
 def _shoelace(outline: np.ndarray) -> float:

@@ -14,29 +14,29 @@ ZERO, ONE = np.zeros(3), np.ones(3)
 
 def test_a_cube_cut_across_its_diagonal_is_a_hexagon():
     """X + y + z = 3/2 cuts six edges of the unit cube, each in its middle."""
-    found = polytope(ZERO, ONE, ONE, 1.5, NONE)
-    assert found is not None
-    corners = sorted(map(tuple, found.corners.tolist()))
+    whole = polytope(ZERO, ONE, ONE, 1.5, NONE)
+    assert whole is not None
+    corners = sorted(map(tuple, whole.corners.tolist()))
     assert len(corners) == 6
     assert all(sorted(corner) == [0.0, 0.5, 1.0] for corner in corners)
-    assert len(found.edges) == 6
+    assert len(whole.edges) == 6
 
 
 def test_a_row_through_a_corner_makes_no_copy_of_it():
     """X + y + z = 1 is a triangle; x ≥ y halves it through the corner (0, 0, 1)."""
     rows = Cuts(np.array([[1.0, -1.0, 0.0]]), np.zeros(1))
-    found = polytope(ZERO, ONE, ONE, 1.0, rows)
-    assert found is not None
-    corners = sorted(map(tuple, found.corners.tolist()))
+    whole = polytope(ZERO, ONE, ONE, 1.0, rows)
+    assert whole is not None
+    corners = sorted(map(tuple, whole.corners.tolist()))
     assert corners == [(0.0, 0.0, 1.0), (0.5, 0.5, 0.0), (1.0, 0.0, 0.0)]
-    assert len(found.edges) == 3
+    assert len(whole.edges) == 3
 
 
 @pytest.mark.parametrize("total", [-0.1, 3.1])
 def test_an_equation_out_of_reach_leaves_nothing(total):
-    found = polytope(ZERO, ONE, ONE, total, NONE)
-    assert found is not None
-    assert len(found.corners) == 0
+    whole = polytope(ZERO, ONE, ONE, total, NONE)
+    assert whole is not None
+    assert len(whole.corners) == 0
 
 
 def test_too_many_densities_are_not_enumerated():
@@ -54,7 +54,7 @@ def test_the_farthest_corner_is_linprogs():
         total = float(slope @ (low + random.uniform(0.2, 0.8) * (high - low)))
         rows = Cuts(random.normal(size=(r, n)), random.normal(size=r) - 1.0)
         aim = random.normal(size=n)
-        found = polytope(low, high, slope, total, rows)
+        whole = polytope(low, high, slope, total, rows)
         known = linprog(
             -aim,
             A_ub=-rows.slope if r else None,
@@ -63,7 +63,7 @@ def test_the_farthest_corner_is_linprogs():
             b_eq=[total],
             bounds=np.column_stack([low, high]),
         )
-        assert found is not None
-        assert (known.status == 2) == (len(found.corners) == 0)
+        assert whole is not None
+        assert (known.status == 2) == (len(whole.corners) == 0)
         if known.status == 0:
-            assert np.max(found.corners @ aim) == pytest.approx(-known.fun, abs=1e-7)
+            assert np.max(whole.corners @ aim) == pytest.approx(-known.fun, abs=1e-7)

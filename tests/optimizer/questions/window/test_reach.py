@@ -11,7 +11,8 @@ from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import farthest, outside, room, sampled
 from whole import in_shares
 
-from optimizer.questions.window.reach import Reach, opened, reach
+from optimizer.questions.window.exact.branch import branches
+from optimizer.questions.window.reach import Reach, exactly, opened
 from optimizer.questions.window.window import Window, window
 from optimizer.scenario import linear_maps, scenario
 
@@ -21,11 +22,11 @@ ERROR = 2e-5 * INCH
 
 
 def _reach(line: Line, label: str = "15") -> Reach:
-    some = scenario(line.text(), file="line.toml", target_required=True)
-    linear_map = next(linear_map for linear_map in linear_maps(some) if linear_map.label == label)
-    found = reach(opened(linear_map))
-    assert found is not None
-    return found
+    asked = scenario(line.text(), file="line.toml", target_required=True)
+    linear_map = next(linear_map for linear_map in linear_maps(asked) if linear_map.label == label)
+    reach = exactly(branches(opened(linear_map)))
+    assert reach is not None
+    return reach
 
 
 def _window(line: Line) -> Window:
@@ -41,12 +42,12 @@ def test_about_the_centre_the_farthest_points_are_linprogs(share):
     """64 directions, 100 random balls: the same linear program, stated from handbook formulas."""
     random, empty = np.random.default_rng(11), 0
     for line, _ in share(manufactured(random, "aligned", "centre") for _ in range(100)):
-        known, found = farthest(line, DIRECTIONS), _reach(line)
-        empty += found.empty
-        assert (known is None) == found.empty
+        known, reach = farthest(line, DIRECTIONS), _reach(line)
+        empty += reach.empty
+        assert (known is None) == reach.empty
         if known is None:
             continue
-        outlines = np.vstack([band.outline for band in found.bands])
+        outlines = np.vstack([band.outline for band in reach.bands])
         off = np.abs(np.max(_squares(outlines) @ DIRECTIONS.T, axis=0) - known)
         assert np.max(off) / (2 * np.min(outlines[:, 0])) <= 1e-7 * INCH
     assert empty < 10
@@ -62,11 +63,11 @@ def test_no_random_ball_is_outside_its_window(about, top):
         line, _ = manufactured(random, "aligned", about)
         line = line.but(top=top)
         points = sampled(line, "15", random, 40_000)
-        found = _reach(line)
+        reach = _reach(line)
         if not len(points):
             continue
-        assert found.bands
-        far = np.min([outside(band.outline, points) for band in found.bands], axis=0)
+        assert reach.bands
+        far = np.min([outside(band.outline, points) for band in reach.bands], axis=0)
         assert np.max(far) <= ERROR
         thrown += len(points)
     assert thrown > 20_000
@@ -83,7 +84,7 @@ def test_about_the_cg_the_edge_is_where_it_is_told():
         line = line.but(top=(None, 3.0))
         (band,) = _reach(line).bands
         rg = float(random.uniform(*band.rg[[0, -1]]))
-        low, high = (float(np.interp(rg, band.rg, one.value)) for one in (band.low, band.high))
+        low, high = (float(np.interp(rg, band.rg, line_.value)) for line_ in (band.low, band.high))
         step = 0.5 * ERROR
         if high - low < 4 * step:
             continue
@@ -117,9 +118,9 @@ def test_a_triaxial_core_reaches_what_random_balls_have(about):
     for _ in range(3):
         line, _ = manufactured(random, "aligned triaxial", about)
         line = line.but(top=(None, 4.0))
-        found = _window(line).weights[0].alone
+        reach = _window(line).weights[0].alone
         low, high = np.array(line.ranges).T
-        masses = [about_centre(line.solids, one)[0] for one in np.eye(4)]
+        masses = [about_centre(line.solids, densities)[0] for densities in np.eye(4)]
         points = []
         while len(points) < 100:
             x = low + random.beta(0.3, 0.3, 4) * (high - low)
@@ -134,8 +135,8 @@ def test_a_triaxial_core_reaches_what_random_balls_have(about):
                 and abs(cg[2]) * m / (8.58 / 2 * INCH) < 4 * 28.3495
             ):
                 points.append((radii[0], radii[2] - radii[0]))
-        far = np.min([outside(band.outline, np.array(points)) for band in found.bands], axis=0)
-        assert np.max(far) <= max(2 * found.error, ERROR)
+        far = np.min([outside(band.outline, np.array(points)) for band in reach.bands], axis=0)
+        assert np.max(far) <= max(2 * reach.error, ERROR)
 
 
 def _about_pin(line: Line, x: Sequence[float]) -> float:
@@ -188,7 +189,7 @@ def test_the_rulebook_cuts_a_window_off(juniper):
 
 
 def _lightest(text: str) -> Reach:
-    some = scenario(text, file="line.toml", target_required=True)
-    found = reach(opened(linear_maps(some)[-1]))
-    assert found is not None
-    return found
+    asked = scenario(text, file="line.toml", target_required=True)
+    reach = exactly(branches(opened(linear_maps(asked)[-1])))
+    assert reach is not None
+    return reach

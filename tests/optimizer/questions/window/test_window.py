@@ -45,7 +45,7 @@ def _off(reach: Reach, known: np.ndarray) -> float:
     return float(np.max(off) / (2 * np.min(outline[:, 0])))
 
 
-def _pin_low(linear_map: LinearMap, some: Scenario) -> Branch:
+def _pin_low(linear_map: LinearMap, asked: Scenario) -> Branch:
     (branch,) = (branch for branch in branches(linear_map) if branch.pin == LOW)
     return branch
 
@@ -60,19 +60,19 @@ def test_one_density_in_all_weights_is_asked_of_the_whole_line(part):
     random, smaller, seen = np.random.default_rng(21), 0, 0
     for _ in range(6):
         line = _three(random, "centre", **{part: '"all"'})
-        found = _window(line.text())
-        assert found.common.proven
+        windows = _window(line.text())
+        assert windows.common.proven
         same = [line.names.index(part)]
         known = farthest(line, DIRECTIONS, same)
-        assert (known is None) == found.common.empty
+        assert (known is None) == windows.common.empty
         if known is None:
             continue
         seen += 1
         # the outline is laid over the single windows, whose lines are off by their error
-        assert _off(found.common, known) <= 2 * ERROR
+        assert _off(windows.common, known) <= 2 * ERROR
         laid_over = _window(line.but(same={}).text()).common
-        assert found.common.area <= laid_over.area * (1 + 1e-9)
-        smaller += found.common.area < 0.99 * laid_over.area
+        assert windows.common.area <= laid_over.area * (1 + 1e-9)
+        smaller += windows.common.area < 0.99 * laid_over.area
     assert seen > 1
     assert smaller > 0
 
@@ -97,19 +97,19 @@ def test_chords_find_the_polygon_that_enumeration_finds():
     random = np.random.default_rng(23)
     for _ in range(10):
         line, _ = manufactured(random, "aligned", "centre")
-        some = scenario(line.text(), file="line.toml", target_required=True)
-        one = opened(linear_maps(some)[0])
-        branch = _pin_low(one, some)
+        asked = scenario(line.text(), file="line.toml", target_required=True)
+        linear_map = opened(linear_maps(asked)[0])
+        branch = _pin_low(linear_map, asked)
         exact = exactly([branch])
-        program = PlaneProgram([branch], columns((one,), {}), LinearSolver())
-        found = polygon_band(program)
+        program = PlaneProgram([branch], columns((linear_map,), {}), LinearSolver())
+        drawn = polygon_band(program)
         assert exact is not None
         if exact.empty:
-            assert found is None
+            assert drawn is None
             continue
-        assert found is not None
-        assert np.max(outside(exact.bands[0].outline, found[0].outline)) <= ERROR
-        assert np.max(outside(found[0].outline, exact.bands[0].outline)) <= ERROR
+        assert drawn is not None
+        assert np.max(outside(exact.bands[0].outline, drawn[0].outline)) <= ERROR
+        assert np.max(outside(drawn[0].outline, exact.bands[0].outline)) <= ERROR
 
 
 @in_shares(4)
@@ -117,61 +117,61 @@ def test_tangents_find_what_slices_prove(share):
     """About the CG: the program solved again and again, and the slices of the polytope."""
     random = np.random.default_rng(24)
     for line, _ in share(manufactured(random, "aligned", "cg") for _ in range(8)):
-        some = scenario(line.text(), file="line.toml", target_required=True)
-        one = opened(linear_maps(some)[0])
-        branch = _pin_low(one, some)
+        asked = scenario(line.text(), file="line.toml", target_required=True)
+        linear_map = opened(linear_maps(asked)[0])
+        branch = _pin_low(linear_map, asked)
         exact = exactly([branch])
-        program = PlaneProgram([branch], columns((one,), {}), LinearSolver())
-        found = tangent_band(program)
+        program = PlaneProgram([branch], columns((linear_map,), {}), LinearSolver())
+        drawn = tangent_band(program)
         assert exact is not None
         if exact.empty:
-            assert found is None
+            assert drawn is None
             continue
-        assert found is not None
-        assert np.max(outside(exact.bands[0].outline, found[0].outline)) <= 2 * ERROR
-        assert np.max(outside(found[0].outline, exact.bands[0].outline)) <= 2 * found[1] + 2 * ERROR
+        assert drawn is not None
+        assert np.max(outside(exact.bands[0].outline, drawn[0].outline)) <= 2 * ERROR
+        assert np.max(outside(drawn[0].outline, exact.bands[0].outline)) <= 2 * drawn[1] + 2 * ERROR
 
 
 @pytest.mark.turns(4, "yew")
 def test_a_window_that_is_sought_is_told_to_0_00002_in():
-    found = reachable("yew")
-    assert not found.common.proven
-    assert max(one.alone.error for one in found.weights) < ERROR
+    windows = reachable("yew")
+    assert not windows.common.proven
+    assert max(weight.alone.error for weight in windows.weights) < ERROR
 
 
 @pytest.mark.turns(4)
 def test_a_tilted_core_is_found_but_not_proven():
     """Each corner of the window is a ball: the manufactured one is inside."""
     line, _ = manufactured(np.random.default_rng(26), "tilted 15", "cg")
-    found = _window(line.text())
-    assert not found.common.proven
-    band = found.common.bands[0]
-    assert band.holds(line.rg[0], line.differential[0], found.common.error)
+    windows = _window(line.text())
+    assert not windows.common.proven
+    band = windows.common.bands[0]
+    assert band.holds(line.rg[0], line.differential[0], windows.common.error)
 
 
 @pytest.mark.slow
 def test_shared_about_the_cg_lies_in_every_single_window(juniper):
     text = juniper.replace('material = "shell"\n', 'material = "shell"\nsame_density = "all"\n', 1)
-    found, free = _window(text), reachable("juniper")
-    assert not found.common.proven
-    assert 0.0 < found.common.area < free.common.area
-    for one in found.weights:
-        far = outside(one.alone.bands[0].outline, found.common.bands[0].outline)
+    windows, free = _window(text), reachable("juniper")
+    assert not windows.common.proven
+    assert 0.0 < windows.common.area < free.common.area
+    for weight in windows.weights:
+        far = outside(weight.alone.bands[0].outline, windows.common.bands[0].outline)
         assert np.max(far) <= 2 * ERROR
 
 
 def test_the_weight_that_narrows_most_is_the_one_whose_leaving_gains_most():
-    found = reachable("juniper")
-    areas = {one.map.label: one.without.area for one in found.weights if one.without}
-    assert found.narrowest is not None
-    assert found.narrowest.map.label == max(areas, key=lambda label: areas[label])
-    assert all(area >= found.common.area * (1 - 1e-6) for area in areas.values())
+    windows = reachable("juniper")
+    areas = {weight.map.label: weight.without.area for weight in windows.weights if weight.without}
+    assert windows.narrowest is not None
+    assert windows.narrowest.map.label == max(areas, key=lambda label: areas[label])
+    assert all(area >= windows.common.area * (1 - 1e-6) for area in areas.values())
 
 
 def test_every_edge_of_an_exact_window_knows_its_limits(ranges):
     """And moving the limit that is named first moves the edge."""
-    found = _window(ranges)
-    (band,) = found.common.bands
+    windows = _window(ranges)
+    (band,) = windows.common.bands
     long = [(points, by) for points, by in band.edges if np.ptp(points[:, 0]) > 0.01]
     assert len(long) > 4
     assert all(by for _, by in long)
@@ -185,15 +185,17 @@ def test_every_edge_of_an_exact_window_knows_its_limits(ranges):
 
 
 def test_a_wall_under_its_least_is_told(juniper):
-    found = _window(juniper.replace("wall       = { min = 0.20", "wall       = { min = 0.25"))
-    assert {m.words for m in found.broken} == {"wall min"}
+    windows = _window(juniper.replace("wall       = { min = 0.20", "wall       = { min = 0.25"))
+    assert {m.words for m in windows.broken} == {"wall min"}
 
 
 @pytest.mark.turns(4)
 def test_a_window_whose_tip_rounding_misses_is_there_all_the_same(alder):
     """At the tip of a shared window a slice is one point, which a program may miss by a hair."""
-    found = _window(alder.replace('material = "shell"', 'material = "shell"\nsame_density = "all"'))
-    assert found.common.bands
+    windows = _window(
+        alder.replace('material = "shell"', 'material = "shell"\nsame_density = "all"')
+    )
+    assert windows.common.bands
 
 
 @pytest.mark.parametrize(

@@ -14,8 +14,7 @@ from oracles.windows import alike_in_all
 
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
-from optimizer.paper.quantities import Units
-from optimizer.questions.window.page import target_line, window_names
+from optimizer.questions.window.page import target_line
 from optimizer.questions.window.window import Window, window
 from optimizer.scenario import scenario
 
@@ -29,8 +28,8 @@ def _both(text: str) -> tuple[Window, LineupResult]:
     return window(asked), solve_lineup(asked)
 
 
-def _told(found: Window) -> str:
-    line = target_line(found, Units.of(found.scenario), window_names(found))
+def _target_line(windows: Window) -> str:
+    line = target_line(windows)
     assert line is not None
     return line[0]
 
@@ -64,10 +63,10 @@ def _lines(kind: str, about: str, pin_low: int, others: int) -> Iterator[Line]:
 def test_every_line_up_that_solve_finds_is_in_the_window(kind, pin_low, others, about):
     """Whichever axis has the low RG: line-ups of balls that the oracle measured."""
     for line in _lines(kind, about, pin_low, others):
-        found, result = _both(line.text())
+        windows, result = _both(line.text())
         assert result.status == "feasible"
-        assert found.common.holds(line.rg[0], line.differential[0])
-        assert "inside the shared window" in _told(found)
+        assert windows.common.holds(line.rg[0], line.differential[0])
+        assert "inside the shared window" in _target_line(windows)
 
 
 @pytest.mark.parametrize("about", ["centre", pytest.param("cg", marks=pytest.mark.slow)])
@@ -77,10 +76,10 @@ def test_every_line_up_of_several_weights_is_in_the_window(about):
     for line in _lines("aligned", about, 1, 3):
         m = line.weights["15"]
         three = line.but(weights={"15": m, "14": 0.995 * m, "13": 0.99 * m})
-        found, result = _both(three.but(same={"cover": '"all"'}).text())
+        windows, result = _both(three.but(same={"cover": '"all"'}).text())
         if result.status == "feasible":
             known += 1
-            assert found.common.holds(line.rg[0], line.differential[0])
+            assert windows.common.holds(line.rg[0], line.differential[0])
     assert known > 1
 
 
@@ -92,24 +91,24 @@ def test_a_line_up_with_an_intermediate_differential_is_in_its_window(kind):
     random = np.random.default_rng(5)
     for _ in range(4 if kind == "aligned" else 2):
         line, _ = manufactured(random, kind, "cg", intermediate=True)
-        found, result = _both(line.text())
+        windows, result = _both(line.text())
         assert result.status == "feasible"
-        assert found.common.holds(line.rg[0], line.differential[0])
+        assert windows.common.holds(line.rg[0], line.differential[0])
 
 
 @pytest.mark.turns(4)
 def test_what_is_inside_can_be_solved_for_at_that_intermediate_differential(yew):
     """And beyond the outline, by more than is told, there is none."""
-    one = re.sub(r"\n(15|14|13) += .*", "", yew)
-    found = window(scenario(one, file="yew.toml", target_required=True)).common
-    assert not found.proven
-    band = max(found.bands, key=lambda band: band.area)
+    heaviest = re.sub(r"\n(15|14|13) += .*", "", yew)
+    common = window(scenario(heaviest, file="yew.toml", target_required=True)).common
+    assert not common.proven
+    band = max(common.bands, key=lambda band: band.area)
     rg = float(np.mean(band.rg[[0, -1]]))
     low, high = (float(np.interp(rg, band.rg, line.value)) for line in (band.low, band.high))
     assert high - low > 0.01 * INCH
     for share, inside in ((-0.02, False), (0.02, True), (0.98, True), (1.02, False)):
         aim = (low + share * (high - low)) / INCH
-        text = one.replace("= 2.560\n", f"= {rg / INCH}\n").replace("= 0.033\n", f"= {aim}\n")
+        text = heaviest.replace("= 2.560\n", f"= {rg / INCH}\n").replace("= 0.033\n", f"= {aim}\n")
         asked = scenario(text, file="yew.toml", target_required=True)
         assert asked.target is not None
         assert (asked.target.rg.low, asked.target.differential.low) == (
@@ -123,11 +122,11 @@ def test_a_symmetric_core_has_no_window_at_an_intermediate_differential(ranges):
     """With the pin axis low it has none; with the pin axis high no ball of it has as much."""
     text = ranges.replace("differential = 0.040", "differential = 0.040\n" + INNER.format(0.02))
     text = text.replace("differential = 0.001 }", "differential = 0.001, " + TOLERANCE)
-    found, result = _both(text)
-    assert found.common.none
-    assert all(one.alone.none for one in found.weights)
-    assert "OUT OF REACH" in _told(found)
-    assert "intermediate differential of 0.0200 in" in _told(found)
+    windows, result = _both(text)
+    assert windows.common.none
+    assert all(weight.alone.none for weight in windows.weights)
+    assert "OUT OF REACH" in _target_line(windows)
+    assert "intermediate differential of 0.0200 in" in _target_line(windows)
     assert result.status == "infeasible"
     same, _ = _both(text.replace(INNER.format(0.02), INNER.format(0.0)))
     assert same.common.proven
@@ -150,16 +149,16 @@ def test_one_intermediate_differential_that_is_free_holds_for_all_weights():
         line = line.but(weights={"16": 1.03 * m, "15": m, "14": 0.96 * m}, top=(None, 4.0))
         held = scenario(line.but(intermediate=(0.0, 3.0)).text(), file="m", target_required=True)
         free = scenario(line.text(), file="m", target_required=True)
-        found, known = window(held).common, alike_in_all(line, DIRECTIONS)
-        assert found.proven
-        assert found.empty == (known is None)
+        common, known = window(held).common, alike_in_all(line, DIRECTIONS)
+        assert common.proven
+        assert common.empty == (known is None)
         if known is None:
             continue
-        outline = np.vstack([band.outline for band in found.bands])
+        outline = np.vstack([band.outline for band in common.bands])
         squares = np.column_stack([outline[:, 0] ** 2, np.sum(outline, axis=1) ** 2])
         off = np.abs(np.max(squares @ DIRECTIONS.T, axis=0) - known) / (2 * outline[0, 0])
         assert np.max(off) <= 2 * ERROR
-        mixed += window(free).common.area > 1.001 * found.area
+        mixed += window(free).common.area > 1.001 * common.area
     assert mixed > 0
 
 
@@ -174,17 +173,17 @@ def test_a_limit_on_the_intermediate_differential_leaves_a_pin_low_core_alone(ra
 def test_what_is_not_proven_is_not_said_to_be_out_of_reach():
     line, _ = manufactured(np.random.default_rng(11), "aligned", "cg")
     far = line.but(rg=(8.0, 8.0)).text()
-    found = window(scenario(far, file="line.toml", target_required=True))
-    assert "OUT OF REACH of 15" in _told(found)
-    (one,) = found.weights
-    unsure = replace(one.alone, proven=False)
-    told = _told(replace(found, weights=(replace(one, alone=unsure),), common=unsure))
-    assert "OUT OF REACH" not in told
-    assert "not found within reach of 15" in told
+    windows = window(scenario(far, file="line.toml", target_required=True))
+    assert "OUT OF REACH of 15" in _target_line(windows)
+    (weight,) = windows.weights
+    unsure = replace(weight.alone, proven=False)
+    line = _target_line(replace(windows, weights=(replace(weight, alone=unsure),), common=unsure))
+    assert "OUT OF REACH" not in line
+    assert "not found within reach of 15" in line
 
 
 def test_a_target_outside_a_rule_that_solve_only_warns_of_is_not_out_of_reach(ranges):
     """`solve` takes a given figure as it is and warns; the window keeps the rule, and says so."""
-    found, _ = _both(ranges.replace("differential = 0.040", "differential = 0.0605"))
-    assert "outside a rule that the window keeps" in _told(found)
-    assert "OUT OF REACH" not in _told(found)
+    windows, _ = _both(ranges.replace("differential = 0.040", "differential = 0.0605"))
+    assert "outside a rule that the window keeps" in _target_line(windows)
+    assert "OUT OF REACH" not in _target_line(windows)

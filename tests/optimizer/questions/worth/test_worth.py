@@ -54,42 +54,42 @@ def shells():
     return worths(solved(SHELLS, starts=2))
 
 
-def _kind(one) -> str:
-    return "dimension" if one.bound is None else one.bound.words
+def _kind(worth) -> str:
+    return "dimension" if worth.bound is None else worth.bound.words
 
 
-def _of(found, kind: str, name: str):
-    (one,) = [one for one in found.found if (_kind(one), one.name) == (kind, name)]
-    return one
+def _of(all_worths, kind: str, name: str):
+    (match,) = [worth for worth in all_worths.each if (_kind(worth), worth.name) == (kind, name)]
+    return match
 
 
 def test_a_dimension_held_off_its_best_costs_what_the_closed_form_says(shells):
     """At its best two margins cross: down and up differ, and each is its own."""
-    one, bed = _of(shells, "dimension", "bed"), best()
+    worth, bed = _of(shells, "dimension", "bed"), best()
     assert shells.level == pytest.approx(level(bed), abs=1e-4)
-    assert one.value == pytest.approx(bed, abs=1e-3)
-    for side, way in ((one.down, -1), (one.up, 1)):
+    assert worth.value == pytest.approx(bed, abs=1e-3)
+    for side, way in ((worth.down, -1), (worth.up, 1)):
         assert side.gain == pytest.approx(level(bed + way * STEP) - level(bed), abs=2e-4)
         slight = (level(bed + way * 1e-5) - level(bed)) * STEP / 1e-5
         assert side.slope == pytest.approx(slight, rel=2e-3)
         far = level(bed + way * side.reach * STEP) - level(bed)
         assert side.slope * side.reach == pytest.approx(far, abs=0.01)
         assert side.reach == 5
-    assert one.down.slope < 1.1 * one.up.slope < 0  # a kink, not a hill
-    assert one.free
-    assert one.end is None
+    assert worth.down.slope < 1.1 * worth.up.slope < 0  # a kink, not a hill
+    assert worth.free
+    assert worth.end is None
 
 
 @pytest.mark.parametrize(("kind", "low", "high"), [("density min", 1, 0), ("density max", 0, 1)])
 def test_a_bound_is_worth_what_the_closed_form_says_with_the_bed_sought_anew(
     shells, kind, low, high
 ):
-    one, before = _of(shells, kind, "shell"), level(best())
-    for side, way in ((one.down, -0.01), (one.up, 0.01)):
+    worth, before = _of(shells, kind, "shell"), level(best())
+    for side, way in ((worth.down, -0.01), (worth.up, 0.01)):
         ends = (0.90 + way * low, 1.27 + way * high)
         assert side.gain == pytest.approx(level(best(*ends), *ends) - before, abs=5e-4)
         assert side.slope == pytest.approx(side.gain, abs=2e-3)
-    assert one.down.gain * one.up.gain < 0
+    assert worth.down.gain * worth.up.gain < 0
 
 
 @pytest.mark.parametrize(
@@ -105,8 +105,8 @@ def test_a_bound_is_worth_what_the_closed_form_says_with_the_bed_sought_anew(
 def test_the_least_wall_is_worth_what_the_closed_form_says(limit, name):
     """Where a thinner wall would be better: the bed is where its margin meets the cover's."""
     source = f"{SHELLS}[limits]\nwall = {{ tolerance = 0.5, {limit} }}\n"
-    found = worths(solved(source, starts=2))
-    one = _of(found, "wall min", name)
+    all_worths = worths(solved(source, starts=2))
+    worth = _of(all_worths, "wall min", name)
 
     def held(least: float) -> float:
         def wall(bed: float) -> float:
@@ -114,14 +114,14 @@ def test_the_least_wall_is_worth_what_the_closed_form_says(limit, name):
 
         return level(brentq(lambda bed: level(bed) - wall(bed), 11.0, best(), xtol=1e-13))
 
-    for side, way in ((one.down, -1), (one.up, 1)):
+    for side, way in ((worth.down, -1), (worth.up, 1)):
         assert side.gain == pytest.approx(held(4.5 + way * STEP) - held(4.5), abs=3e-4)
         assert side.slope == pytest.approx(side.gain, rel=0.02, abs=1e-3)
-    assert one.up.gain < 0 < one.down.gain
+    assert worth.up.gain < 0 < worth.down.gain
 
 
 def test_bounds_that_do_not_bind_are_not_told(shells):
-    assert {(_kind(one), one.name) for one in shells.found} == {
+    assert {(_kind(worth), worth.name) for worth in shells.each} == {
         ("dimension", "bed"),
         ("density min", "shell"),
         ("density max", "shell"),
@@ -132,15 +132,15 @@ def test_a_dimension_at_the_end_of_its_range_gains_beyond_it():
     """A range that ends 0.66 mm short of the best."""
     source = SHELLS.replace("max = 200.0", "max = 118.0")
     result = solved(source, starts=2)
-    found = worths(result)
-    one = _of(found, "dimension", "bed")
-    assert one.end == "most"
-    assert one.up.gain == pytest.approx(level(11.825) - level(11.8), abs=2e-4)
-    assert one.down.gain == pytest.approx(level(11.775) - level(11.8), abs=2e-4)
-    assert one.up.reach == 1  # five steps on, the best is behind
-    told = worth_blocks(found, result)[-1].lines[0]
-    assert told.startswith("bed: 118.00 mm, at the most of its range; each 0.25 mm more would give")
-    assert told.endswith("(checked to 118.25).")
+    all_worths = worths(result)
+    worth = _of(all_worths, "dimension", "bed")
+    assert worth.end == "most"
+    assert worth.up.gain == pytest.approx(level(11.825) - level(11.8), abs=2e-4)
+    assert worth.down.gain == pytest.approx(level(11.775) - level(11.8), abs=2e-4)
+    assert worth.up.reach == 1  # five steps on, the best is behind
+    note = worth_blocks(all_worths, result)[-1].lines[0]
+    assert note.startswith("bed: 118.00 mm, at the most of its range; each 0.25 mm more would give")
+    assert note.endswith("(checked to 118.25).")
 
 
 def test_where_no_mould_can_be_none_is_found():
@@ -150,11 +150,11 @@ def test_where_no_mould_can_be_none_is_found():
         .replace("rg = 66.0", "rg = { min = 60.0, max = 90.0 }")
         .replace("[0.90, 1.27]", "[0.10, 9.0]")
     )
-    found = worths(solved(source))
-    one = _of(found, "dimension", "bed")
-    assert one.up.gain is None
-    assert one.up.reach == 0
-    assert not one.free
+    all_worths = worths(solved(source))
+    worth = _of(all_worths, "dimension", "bed")
+    assert worth.up.gain is None
+    assert worth.up.reach == 0
+    assert not worth.free
 
 
 LINE = text("rowan")
@@ -172,38 +172,38 @@ def _level(source: str) -> float:
 def test_a_fixed_dimension_and_bounds_are_worth_what_full_solves_of_another_text_say():
     """The scenario that `new` writes, with the bed named, and a number of its text changed."""
     assert "bed = 7.480" in NAMED
-    found = worths(solved(NAMED))
-    assert "dimension" in {_kind(one) for one in found.found}
-    assert len(found.found) > 1
-    for one in found.found:
-        for side, way in ((one.down, -1), (one.up, 1)):
-            changed = _changed(one, way)
+    all_worths = worths(solved(NAMED))
+    assert "dimension" in {_kind(worth) for worth in all_worths.each}
+    assert len(all_worths.each) > 1
+    for worth in all_worths.each:
+        for side, way in ((worth.down, -1), (worth.up, 1)):
+            changed = _changed(worth, way)
             level = _level(changed)
-            assert side.gain == pytest.approx(level - _level(NAMED), abs=2e-3), (one.name, way)
+            assert side.gain == pytest.approx(level - _level(NAMED), abs=2e-3), (worth.name, way)
 
 
-def _changed(one, way: int) -> str:
+def _changed(worth, way: int) -> str:
     """The text with this number a step off."""
-    if one.bound is None:
+    if worth.bound is None:
         return NAMED.replace("bed = 7.480", f"bed = {7.480 + 0.01 * way}")
     read = scenario(NAMED, file="x", target_required=True)
-    ends = list(read.text.materials[one.name].density)
-    k = ("min", "max").index(one.bound.side)
-    head, _, tail = NAMED.partition(f"[materials.{one.name}]")
+    ends = list(read.text.materials[worth.name].density)
+    k = ("min", "max").index(worth.bound.side)
+    head, _, tail = NAMED.partition(f"[materials.{worth.name}]")
     before, _, rest = tail.partition("density")
     ends[k] += 0.01 * way
-    return f"{head}[materials.{one.name}]{before}density = {ends}{rest[rest.index(chr(10)) :]}"
+    return f"{head}[materials.{worth.name}]{before}density = {ends}{rest[rest.index(chr(10)) :]}"
 
 
 def test_nothing_is_told_of_a_line_up_that_was_not_found():
     source = SHELLS.replace("rg = 66.0", "rg = 30.0")
-    with pytest.raises(InputError, match="nothing is worth anything"):
+    with pytest.raises(InputError, match="nothing to compare with: the line-up is"):
         worths(solved(source, starts=1))
 
 
 def test_the_data_say_units_and_how_far_it_was_checked(shells):
     data = worth_data(shells)
-    bed = next(one for one in data["numbers"] if one["name"] == "bed")
+    bed = next(number for number in data["numbers"] if number["name"] == "bed")
     assert bed["unit"] == "in"
     assert bed["step"] == pytest.approx(0.25 / 25.4)
     assert bed["value"] == pytest.approx(best() / 2.54, abs=1e-3)

@@ -1,6 +1,6 @@
 """The rows of an `opened` line-up for a search of its window: class weights met, limits kept.
 
-Of balls that have the pin axis for a principal axis, that axis keeps its place among the RGs.
+Where the pin axis is a principal axis, it keeps its place among the RGs.
 """
 
 from __future__ import annotations
@@ -12,20 +12,20 @@ import numpy as np
 
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.ball.weight_class import Ball
-from optimizer.lineup.rows import ORDERS, PRICE, SORTED, Lineup, Order
+from optimizer.lineup.rows import PRICE, SORTED, Lineup, Order
 from shared.arrays import Array
 from shared.tolerances import AXIS_GAP
 
 CLEAR = 1e-6
-"""cm by which axes stay clear of the gap where they begin to mean something."""
+"""cm by which RGs stay clear of AXIS_GAP, beyond which axes are well defined."""
 
 
 @dataclass(frozen=True, eq=False)
-class Sheets:
-    """The rows of a line-up, limits to be kept; where `apart` isn't 0, with one row more a ball.
+class WindowRows:
+    """The rows of a line-up, limits to be kept; one row more for each ball if `apart` isn't 0.
 
     It keeps the two lowest RGs AXIS_GAP apart (1), or nearer (-1). `pin` is the pin axis's place
-    among the RGs (0 low, 2 high) of cores that have it for an axis whatever the densities.
+    among the RGs (0 low, 2 high) for cores aligned with it at any densities.
     """
 
     lineup: Lineup
@@ -51,17 +51,17 @@ class Sheets:
         return LinearRow(Name("axes", weight=ball.map.label), gradient, bound, np.inf, price=PRICE)
 
     def _order(self, ball: Ball) -> Order:
-        """Return the order of axes: sorted, but with the pin axis in its place if it is one."""
+        """Return the order of axes: sorted, an aligned core's pin axis in its place."""
         if not ball.map.aligned:
             return SORTED
         axis = int(np.argmax(np.abs(ball.radii.axes[2])))
         others = [k for k in SORTED if k != axis]
-        others.insert(self.pin, axis)
-        return next(order for order in ORDERS if list(order) == others)
+        low, middle, high = np.insert(others, self.pin, axis).tolist()
+        return low, middle, high
 
 
 def _kept(row: LinearRow) -> LinearRow:
-    """Return a margin's row as one to be kept, its slack in tolerances."""
+    """Return a margin's row as a limit to be kept, its slack in tolerances."""
     if row.tolerance is None:
         return row
     slope, bound = row.coefficients / row.tolerance, row.lower / row.tolerance

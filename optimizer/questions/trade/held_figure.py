@@ -1,6 +1,6 @@
-"""One figure of the target held at a value: the best line-up there, group of weights by group.
+"""One figure of the target held at a value, and the best line-up there, group by group.
 
-At one value of the figure, weights that nothing else ties together are solved alone, and the
+At one value of the figure, weights that nothing else ties together are solved separately; the
 smallest margin of the line is the least of the groups'.
 """
 
@@ -31,17 +31,17 @@ from shared.errors import SolverError
 from shared.tolerances import ARITHMETIC, LEAST_DUAL
 
 DELIBERATE = 2
-"""Rounds of a search whose starts are chosen; those after it are random."""
+"""Rounds of a search whose starts are chosen; later rounds are random."""
 
 Limits = frozenset[Claim]
 
 
 @dataclass(frozen=True, eq=False)
 class Best:
-    """The best that one group was found to have at a value.
+    """The best line-up found for one group at a value.
 
-    Its columns, its smallest margin in tolerances, the derivative of that in the figure (per cm),
-    and the limits that hold it.
+    It has its columns, its smallest margin in tolerances, the derivative of that in the figure (per
+    cm), and the limits that hold it.
     """
 
     x: Array
@@ -52,7 +52,7 @@ class Best:
 
 @dataclass(frozen=True, eq=False)
 class Sample:
-    """A value of the figure (cm) and what each group has there, None where it meets no target."""
+    """A value of the figure (cm) and each group's best there, None if it misses the targets."""
 
     value: float
     groups: tuple[Best | None, ...]
@@ -65,7 +65,7 @@ class Sample:
 
     @property
     def level(self) -> float:
-        """The largest smallest margin that was found, in tolerances; −∞ for none."""
+        """The largest smallest margin found, in tolerances; −∞ for none."""
         return -np.inf if self.least is None else self.least.level
 
     @property
@@ -74,11 +74,11 @@ class Sample:
         return None if self.least is None else self.least.limits
 
 
-class Along:
-    """A scenario's line along one figure of its target, 0 low RG, 1 differential, 2 intermediate.
+class HeldFigure:
+    """A scenario's line with one figure of its target held: 0 low RG, 1 differential, 2 third.
 
-    The figure must be free there, so that a rule on it is a limit, as it is for `solve`. A line-up
-    that is `known` is a start beside the usual ones.
+    The scenario must leave the figure free, so that a rule on it is a limit, as it is for `solve`.
+    A `known` line-up is an additional start.
     """
 
     def __init__(self, scenario: Scenario, figure: int, known: LineupResult | None = None) -> None:
@@ -87,20 +87,20 @@ class Along:
         self.whole = Lineup.of(maps, scenario.sharing)
         groups = coupled([_held(linear_map, figure) for linear_map in maps], scenario.sharing)
         self.lineups = tuple(
-            Lineup.of([maps[k] for k in some], scenario.sharing) for some in groups
+            Lineup.of([maps[k] for k in group], scenario.sharing) for group in groups
         )
         self.solvers = tuple(LinearSolver() for _ in self.lineups)
 
     @property
     def span(self) -> Span:
-        """Between which values the figure is free, cm."""
+        """The range of the figure, cm."""
         columns = self.whole.columns
         j = columns.figures + self.figure
         return Span(float(columns.lower[j]), float(columns.upper[j]))
 
     @property
     def measurable(self) -> bool:
-        """Whether any limit that a density moves has a tolerance to count its margin in."""
+        """Whether any limit that depends on density has a tolerance to measure its margin in."""
         return any(
             b.held(linear_map) and b.tolerance
             for linear_map in self.whole.maps
@@ -108,28 +108,27 @@ class Along:
         )
 
     def at(self, value: float, near: Sequence[Sample]) -> Sample:
-        """Return the best at a value from the answers `near` it; from the usual starts if none."""
+        """Return the best at a value from the answers `near` it, or else the usual starts."""
         return Sample(value, tuple(self._near(k, value, near) for k in range(len(self.lineups))))
 
     def afresh(self, value: float) -> Sample:
-        """Return the best at a value from the deliberate starts that `solve` has."""
+        """Return the best at a value from the chosen starts of `solve`."""
         return Sample(value, tuple(self._afresh(k, value) for k in range(len(self.lineups))))
 
     def top(self, start: Sample) -> float:
-        """Return the value that the smallest margin is largest at, climbing from `start`, cm."""
+        """Return the value with the largest smallest margin, climbing from `start`, cm."""
         whole, x = self.whole, self.whole.columns.middle
         for lineup, best in zip(self.lineups, start.groups, strict=True):
             if best is not None:
                 x = whole.carried(lineup, best.x, x)
         peak = whole.engine(LinearSolver()).climb(x)
-        return (
-            float(whole.columns.target(peak.x)[self.figure]) if peak.meets_targets else start.value
-        )
+        figures = whole.columns.target(peak.x).tolist()
+        return figures[self.figure] if peak.meets_targets else start.value
 
     def stated(self, sample: Sample) -> tuple[WeightResult, ...]:
-        """Return the line's balls at densities as stated, measured; none where there are none.
+        """Return the line's balls at densities as stated, measured; empty if targets are missed.
 
-        Raises SolverError where they don't measure up to what the sample says.
+        Raises SolverError where they fall short of the sample.
         """
         weight_results: dict[str, WeightResult] = {}
         for lineup, best in zip(self.lineups, sample.groups, strict=True):
@@ -140,14 +139,14 @@ class Along:
                 weight_results[ball.map.label] = measured(as_stated(ball), figures)
                 if missed := shortfalls(weight_results[ball.map.label], best.level):
                     raise SolverError("found, but as stated " + "; ".join(missed))
-        return tuple(weight_results[class_drawing.label] for class_drawing in self.scenario.classes)
+        return tuple(weight_results[drawing.label] for drawing in self.scenario.classes)
 
     def _near(self, k: int, value: float, near: Sequence[Sample]) -> Best | None:
         known = [(sample.value, best) for sample in near if (best := sample.groups[k]) is not None]
         starts = [best.x for _, best in known]
         if len(known) == 2 and known[0][1].limits == known[1][1].limits:
-            (low, one), (high, other) = known
-            starts = [one.x + (value - low) / (high - low) * (other.x - one.x)]
+            (low, below), (high, above) = known
+            starts = [below.x + (value - low) / (high - low) * (above.x - below.x)]
         return self._climbed(k, value, [(x, None) for x in starts]) or self._afresh(k, value)
 
     def _afresh(self, k: int, value: float) -> Best | None:
@@ -178,7 +177,7 @@ class Along:
         return Best(peak.x, peak.level, float(duals @ peak.rows.matrix[:, j]), limits)
 
     def _claim(self, row: LinearRow) -> Claim:
-        """Return what a row is about; no one weight's where all with the part share the pour."""
+        """Return a row's claim, without its weight where all weights share the pour."""
         bound = row.name.of
         if not isinstance(bound, Bound):
             return Other(Kind.ORDER, weight=row.name.weight, detail=bound)
@@ -190,7 +189,7 @@ class Along:
 
 
 def _held(linear_map: LinearMap, figure: int) -> LinearMap:
-    """Return a weight class with the figure held, for what ties it to others."""
+    """Return a weight class with the figure held: it ties no weights together."""
     if linear_map.target is None:
         raise ValueError("a scenario without a target has no figure to hold")
     spans = list(linear_map.target.spans)
@@ -199,5 +198,5 @@ def _held(linear_map: LinearMap, figure: int) -> LinearMap:
 
 
 def _moved(row: LinearRow) -> bool:
-    """Whether any column moves a row: none moves the order of two axes that are always alike."""
+    """Whether any column moves a row: none moves the order of two identical axes."""
     return bool(np.max(np.abs(row.coefficients)) > ARITHMETIC)

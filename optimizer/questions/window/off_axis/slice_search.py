@@ -1,7 +1,7 @@
-"""Slices of equal low RG of what an `opened` line-up can reach, found one from another.
+"""Slices of equal low RG of what an `opened` line-up can reach, each found from its neighbours.
 
-Low RG is held by its column's bounds, and the engine lowers or raises the differential, from the
-neighbours' answers and from balls thrown at random.
+The bounds of its column hold the low RG, and the engine lowers or raises the differential, starting
+from the neighbours' answers and from random balls.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -20,23 +21,23 @@ from optimizer.lineup.engine.search import SEED, leaning
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.chords import Lost
 from optimizer.questions.window.exact.slices import Mix
-from optimizer.questions.window.off_axis.sheets import Sheets
-from optimizer.questions.window.off_axis.thrown_balls import Crowd
+from optimizer.questions.window.off_axis.thrown_balls import ThrownBalls
+from optimizer.questions.window.off_axis.window_rows import WindowRows
 from shared.arrays import Array
 from shared.tolerances import LEAST_DUAL
 
 SWEEPS = 4
-"""Times that slices are gone through to and fro, each seen from its neighbours."""
+"""Passes to and fro over the slices, in which each starts from its neighbours."""
 RESTARTS = 4
-"""Random starts where there is no crowd."""
+"""Random starts where there are no thrown balls."""
 LEAP = 5e-5
-"""cm. Where neighbours that no limit binds differ by more, one of them is off."""
+"""cm. Where neighbours that no limit binds differ by more, one of them is wrong."""
 ROUND = 2.5e-6
-"""cm. A differential less than this is none: no ball has less."""
+"""cm. A smaller differential counts as 0: no ball has less."""
 AIM = 0.1
-"""cm. The unit of the figure that is raised: in one of 1e-3 a broken row may be sold."""
+"""cm. The unit of the figure that is raised: with 1e-3 it may pay to break a row."""
 SHORT = 1e-6
-"""cm. A gain less than this is none, of some passes together, too."""
+"""cm. A smaller gain counts as none, also over several passes together."""
 MET = 1e-6
 """cm² and tolerances. A row broken by less is met."""
 
@@ -44,69 +45,58 @@ SIGNS = (-1.0, 1.0)
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
+class SliceEnd:
     """The columns of the line-up that goes farthest, and the limits that bind it."""
 
     x: Array
     binding: frozenset[Name]
 
 
-Ends = tuple[Found, Found]
+Ends = tuple[SliceEnd, SliceEnd]
 """The least and the greatest."""
 
 
 @dataclass(frozen=True, eq=False)
-class Slicing:
+class SliceSearch:
     """The search for the ends of one figure of an `opened` line-up at a time.
 
-    It starts from balls of the `crowd`, too. `pin` is the pin axis's place (`sheets.py`). Where
-    `apart` is 1 the two lowest RGs must be AXIS_GAP apart, where it is -1 nearer. `known` are the
-    slices that were found, by their low RG.
+    Random `balls` are starts, too. `pin` is the pin axis's place (`window_rows.py`). The two lowest
+    RGs must be AXIS_GAP apart where `apart` is 1, and nearer where it is -1. `known` are the slices
+    found so far, by low RG.
     """
 
     lineup: Lineup
     solver: LinearSolver
-    crowd: Crowd
+    balls: ThrownBalls
     pin: int
     apart: float = 0.0
     known: dict[float, Ends] = field(default_factory=dict)
 
-    @property
-    def sheets(self) -> Sheets:
-        """The rows of its line-up."""
-        return Sheets(self.lineup, self.apart, self.pin)
-
-    @property
-    def differential(self) -> int:
-        """Its column."""
-        return self.lineup.columns.figures + 1
-
     def knots(self, rgs: Array, ends: Ends) -> None:
-        """Fill in the first slices: from the crowd, from one to the next, and to and fro."""
+        """Fill in the first slices: from the balls, from one to the next, and to and fro."""
         low, high = ends
         reach, last, far = float(np.ptp(rgs)) / len(rgs), [low, low], list(self.far())
         for rg in rgs.tolist():
-            founds = []
-            for k, sign in enumerate(SIGNS):
-                near = [last[k], high] if rg == rgs[-1] else [last[k]]
-                starts = [one.x for one in near]
-                starts += self.starts(self.crowd.near(rg, reach, sign))
-                founds.append(self.best(1, sign, starts, rg) or self.best(1, sign, far, rg))
-            last = list(self.know(rg, founds))
+            ends_here = []
+            for near, sign in zip(last, SIGNS, strict=True):
+                starts = [near.x, high.x] if rg == rgs[-1] else [near.x]
+                starts += self.starts(self.balls.near(rg, reach, sign))
+                ends_here.append(self.best(1, sign, starts, rg) or self.best(1, sign, far, rg))
+            last = list(self.know(rg, ends_here))
         self.revised()
 
     def revised(self) -> bool:
-        """Whether slices are better when seen from their neighbours; then that is what is known.
+        """Improve slices from their neighbours and return whether any improved.
 
-        A line that leaps has lost the better of two optima at one of its slices.
+        Where a line leaps, a slice has missed the better of two optima.
         """
-        seen = 0
-        while seen < SWEEPS and self._swept():
-            seen += 1
-        return seen > 0
+        sweeps = 0
+        while sweeps < SWEEPS and self._swept():
+            sweeps += 1
+        return sweeps > 0
 
     def _swept(self) -> bool:
-        """Whether any slice is better when seen from its neighbour on either side."""
+        """Return whether any slice is better when started from its neighbour on either side."""
         better = False
         for way in (1, -1):
             for there, rg in pairwise(sorted(self.known)[::way]):
@@ -116,18 +106,21 @@ class Slicing:
                 self.known[rg] = (low, high)
         return better
 
-    def _better(self, rg: float, sign: float, neighbour: Found, here: Found) -> Found:
-        """Return what is found from a neighbour if it is farther than what is known at `rg`."""
-        ahead = sign * float((neighbour.x - here.x)[self.differential])
+    def _better(self, rg: float, sign: float, neighbour: SliceEnd, here: SliceEnd) -> SliceEnd:
+        """Return what is found from a neighbour if it goes farther than what is known at `rg`."""
+        known = self._far(here, sign)
+        ahead = self._far(neighbour, sign) - known
         if neighbour.binding == here.binding and (here.binding or ahead <= LEAP):
             return here
-        found = self.best(1, sign, [neighbour.x], rg)
-        gain = 0.0 if found is None else sign * float((found.x - here.x)[self.differential])
-        return here if found is None or gain <= SHORT else found
+        end = self.best(1, sign, [neighbour.x], rg)
+        return here if end is None or self._far(end, sign) - known <= SHORT else end
 
-    def know(self, rg: float, founds: Sequence[Found | None]) -> Ends:
+    def _far(self, end: SliceEnd, sign: float) -> float:
+        return sign * float(end.x[self.lineup.columns.figures + 1])
+
+    def know(self, rg: float, ends: Iterable[SliceEnd | None]) -> Ends:
         """Keep a slice and return it; raise Lost where an end of it was not found."""
-        low, high = founds
+        low, high = ends
         if low is None or high is None:
             raise Lost
         self.known[rg] = (low, high)
@@ -135,44 +128,42 @@ class Slicing:
 
     def ends(self, u: float) -> tuple[Mix, Mix]:
         """Return the least and the greatest RG_high² found at `u`."""
-        rg, j = float(np.sqrt(u)), self.differential
-        near = min(self.known, key=lambda other: abs(other - rg))
+        rg, figures = float(np.sqrt(u)), self.lineup.columns.figures
+        near = min(self.known, key=lambda known: abs(known - rg))
         if abs(near - rg) <= 1e-12:
-            founds, rg = self.known[near], near
+            ends, rg = self.known[near], near
         else:
-            founds = self.know(rg, list(self.between(rg)))
-        low, high = (Mix((rg + float(end.x[j])) ** 2, end.x[: j - 1]) for end in founds)
+            ends = self.know(rg, self.between(rg))
+        low, high = (Mix((rg + self._far(end, 1.0)) ** 2, end.x[:figures]) for end in ends)
         return low, high
 
-    def between(self, rg: float) -> Iterator[Found | None]:
-        """Yield what is found from both neighbours; where the same rows hold them, from between."""
+    def between(self, rg: float) -> list[SliceEnd | None]:
+        """Return what is found from both neighbours, or from between if the same rows bind both."""
         rgs = sorted(self.known)
         k = bisect(rgs, rg)
-        part = (rg - rgs[k - 1]) / (rgs[k] - rgs[k - 1])
+        part, ends = (rg - rgs[k - 1]) / (rgs[k] - rgs[k - 1]), []
         for sign, a, b in zip(SIGNS, self.known[rgs[k - 1]], self.known[rgs[k]], strict=True):
-            starts = [a.x, b.x]
-            if a.binding == b.binding:
-                starts = [a.x + part * (b.x - a.x)]
-            yield self.best(1, sign, starts, rg)
+            starts = [a.x + part * (b.x - a.x)] if a.binding == b.binding else [a.x, b.x]
+            ends.append(self.best(1, sign, starts, rg))
+        return ends
 
     def fill(self, rg: float, starts: Sequence[Array]) -> None:
-        """Add a slice, as it is found from its neighbours and from `starts`."""
-        founds = []
-        for sign, near in zip(SIGNS, list(self.between(rg)), strict=True):
+        """Add a slice, the better of what is found from its neighbours and from `starts`."""
+        ends = []
+        for sign, near in zip(SIGNS, self.between(rg), strict=True):
             far = self.best(1, sign, starts, rg)
-            ends = [end for end in (near, far) if end is not None]
-            ends.sort(key=lambda end: float(end.x[self.differential]))
-            founds.append(ends[0 if sign < 0 else -1] if ends else None)
-        self.know(rg, founds)
+            tries = filter(None, (near, far) if sign < 0.0 else (far, near))
+            ends.append(max(tries, key=partial(self._far, sign=sign), default=None))
+        self.know(rg, ends)
 
     def far(self) -> Iterator[Array]:
         """Yield starts in the middle of all ranges, at their ends and at random.
 
-        Where there is a crowd, the middle will do.
+        Where there are thrown balls, the middle is enough.
         """
         columns, random = self.lineup.columns, np.random.default_rng(SEED)
         yield columns.middle
-        if len(self.crowd.rg):
+        if len(self.balls.densities):
             return
         for way in (1.0, -1.0):
             yield leaning(self.lineup, way)
@@ -181,7 +172,7 @@ class Slicing:
 
     def engine(self, figure: int, sign: float, rg: float | None = None) -> Engine:
         """Return the engine that raises (1) or lowers (-1) a figure: 0 low RG, 1 differential."""
-        columns, sheets = self.lineup.columns, self.sheets
+        columns, rows_at = self.lineup.columns, WindowRows(self.lineup, self.apart, self.pin)
         lower, upper = columns.lower.copy(), columns.upper.copy()
         if rg is not None:
             lower[columns.figures] = upper[columns.figures] = rg
@@ -189,7 +180,7 @@ class Slicing:
         aim[columns.figures + figure] = sign
         aimed = LinearRow(Name("aim"), aim, 0.0, np.inf, tolerance=AIM)
         return Engine(
-            lambda x: [*sheets(x), aimed],
+            lambda x: [*rows_at(x), aimed],
             lower,
             upper,
             columns.middle,
@@ -202,22 +193,22 @@ class Slicing:
 
     def best(
         self, figure: int, sign: float, starts: Iterable[Array], rg: float | None = None
-    ) -> Found | None:
+    ) -> SliceEnd | None:
         """Return the line-up whose figure is farthest, or None where the rows are not met."""
         engine = self.engine(figure, sign, rg)
         peaks = [engine.climb(self._at_figures(x, engine)) for x in starts]
         met = [peak for peak in peaks if peak.error <= MET]
         if not met:
             return None
-        peak = max(met, key=lambda one: one.level)
+        peak = max(met, key=lambda peak: peak.level)
         bears = np.abs(peak.optimum.duals) > LEAST_DUAL
         rows = zip(engine.rows_at(peak.x), bears, strict=True)
-        return Found(
+        return SliceEnd(
             peak.x, frozenset(row.name for row, bear in rows if bear and row.lower != row.upper)
         )
 
     def _at_figures(self, x: Array, engine: Engine) -> Array:
-        """Return columns whose free figures are those of the first ball, within their bounds."""
+        """Return columns with the figures of the first ball, within their bounds."""
         k = self.lineup.columns.figures
         x = np.clip(x, engine.lower, engine.upper)
         radii = next(self.lineup.balls(x)).radii
@@ -226,6 +217,6 @@ class Slicing:
         return x
 
     def starts(self, densities: Array) -> list[Array]:
-        """Return starts at densities (k, n), their figures still to be measured."""
+        """Return starts at densities (k, n), their figures not measured yet."""
         unmeasured = np.zeros(self.lineup.columns.count - self.lineup.columns.figures)
         return [np.concatenate([x, unmeasured]) for x in densities]
