@@ -13,8 +13,6 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from geometry.moments import Moments
 from shared.arrays import Array, Index
@@ -76,6 +74,9 @@ def normal(corners: Array) -> Array:
 def grouped(pairs: Index, count: int) -> Index:
     """Return the group (count,) of each item; the two of each of `pairs` (k, 2) share a group."""
     ones = np.ones(len(pairs), dtype=np.int8)
+    from scipy.sparse import coo_array  # noqa: PLC0415 - heavy: a plain solve has no mesh
+    from scipy.sparse.csgraph import connected_components  # noqa: PLC0415
+
     graph = coo_array((ones, (pairs[:, 0], pairs[:, 1])), shape=(count, count))
     return np.asarray(connected_components(graph, directed=False)[1], dtype=np.intp)
 

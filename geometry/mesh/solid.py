@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from scipy.spatial import ConvexHull, cKDTree
 
 from geometry.mesh.edges import Joins, joins, missed, unit
 from geometry.mesh.within import Within
 from geometry.moments import Moments
+from geometry.nearest import tree_of
 from geometry.outlines.edges import Edges
 from geometry.sections.section import ON_PLANE, Loop, plain_loop
 from geometry.surfaces.surface import Surface
 from shared.arrays import Array, Index, Mask, frozen
+
+if TYPE_CHECKING:
+    from scipy.spatial import ConvexHull, cKDTree
 
 LEVEL: Final = 1e-6
 """Of the solid's size: smaller steps are rounding. STL has seven digits."""
@@ -80,6 +83,8 @@ class Solid:
     @cached_property
     def hull(self) -> ConvexHull:
         """The convex hull."""
+        from scipy.spatial import ConvexHull  # noqa: PLC0415 - heavy: a plain solve has no mesh
+
         return ConvexHull(self.vertices)
 
     @cached_property
@@ -107,7 +112,7 @@ class Solid:
         local = p - (p.min(axis=0) + p.max(axis=0)) / 2
         square = np.sum(local**2, axis=1)
         R = float(square.max())
-        tree = cKDTree(np.column_stack([local, np.sqrt(np.maximum(R - square, 0.0))]))
+        tree = tree_of(np.column_stack([local, np.sqrt(np.maximum(R - square, 0.0))]))
         return p, tree, float(np.sqrt(R))
 
     def support_points(self, directions: Array) -> Array:

@@ -7,12 +7,12 @@ from pathlib import PurePath
 from typing import Final
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from geometry.mesh.crossing import crossing
 from geometry.mesh.edges import grouped
 from geometry.mesh.files import Triangles, triangles
 from geometry.mesh.solid import Solid, polyhedron_moments
+from geometry.nearest import tree_of
 from geometry.outlines.faults import FileError
 from shared.arrays import Array, Index, frozen
 from shared.units import LENGTHS
@@ -98,7 +98,7 @@ def _joined(drawn: Triangles, size: float) -> tuple[Array, Index, list[str]]:
 
 def _merged(vertices: Array, near: float) -> tuple[Index, float]:
     """Return the vertex that stands for each, and the largest distance between two such."""
-    pairs = cKDTree(vertices).query_pairs(near, output_type="ndarray")
+    pairs = tree_of(vertices).query_pairs(near, output_type="ndarray")
     if len(pairs) == 0:
         return np.arange(len(vertices)), 0.0
     group = grouped(pairs, len(vertices))

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import chain
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from scipy.spatial import cKDTree
 
+from geometry.nearest import tree_of
 from geometry.rows import Aligned
 from shared.arrays import Array, Index, Mask
 from shared.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 ALL: Final = 400_000
 """Up to this many pairs are all tested: a tree isn't worth it."""
@@ -79,7 +82,7 @@ def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, In
     if count * others <= ALL:
         i, j = np.divmod(np.arange(count * others), others)
         return i, j
-    limit = float(nearest_middle(cKDTree(second.points), first.points).min()) + reach
+    limit = float(nearest_middle(tree_of(second.points), first.points).min()) + reach
     i, j = pairs_within(first.points, limit + first.radius, second)
     batches = (slice(k, k + BATCH) for k in range(0, max(len(i), 1), BATCH))
     near = np.concatenate([bounds(first, second, i[k], j[k]) <= limit for k in batches])
@@ -102,7 +105,7 @@ class Sought:
     def __init__(self, middles: Array, radius: Array) -> None:
         size = np.floor(np.log2(np.maximum(radius, 1e-12))).astype(np.intp)
         groups = [np.flatnonzero(size == power) for power in np.unique(size)]
-        self._groups = [(g, float(radius[g].max()), cKDTree(middles[g])) for g in groups]
+        self._groups = [(g, float(radius[g].max()), tree_of(middles[g])) for g in groups]
 
     def within(self, points: Array, bound: Array) -> tuple[Index, Index]:
         """Return pairs of points (n, 3) and balls, as `pairs_within` does."""

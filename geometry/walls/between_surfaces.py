@@ -8,16 +8,19 @@ square of the cells' size, and few pairs survive a halving.
 from __future__ import annotations
 
 from operator import attrgetter
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from scipy.spatial import cKDTree
 
+from geometry.nearest import tree_of
 from geometry.surfaces.cells import Cells, bounds, near_pairs, nearest_middle, pairs_within
 from geometry.surfaces.surface import Surface
 from geometry.walls.settling import settled
 from geometry.walls.support_functions import Gap
 from shared.arrays import Array, Index, Mask
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 TOLERANCE = 1e-7
 """cm. The error at which the search for a least distance stops."""
@@ -164,7 +167,7 @@ def _reach(first: Surface, second: Surface, *, within: bool) -> Reach:
     ends = np.zeros((2, 3))
     targets = second.about(CELLS // 4, 4)
     aims = second.view(targets)
-    tree = cKDTree(aims.points)
+    tree = tree_of(aims.points)
     cells, hidden = _deepest(first, second, cells, tree, float(aims.radius.max()), within=within)
     for _ in range(12):
         view = first.view(cells)

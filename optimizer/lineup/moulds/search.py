@@ -28,7 +28,7 @@ from optimizer.lineup.rows import Lineup
 from optimizer.scenario import Scenario
 from shared import activity, stopping
 from shared.arrays import Array
-from shared.errors import InputError, Problem
+from shared.errors import InputError
 
 FEWEST = 2
 """The fewest starts for each choice from the rack: on the benchmark's lines, 8 of 8 agree."""
@@ -101,16 +101,11 @@ class MouldSearch:
                 raise
         picked = self.so_far()
         if picked is None:
-            raise InputError([self._nowhere()])
+            first = ("dimensions", self.asked.to_pick[0])
+            what = "no mould was found in which every part fits, whatever the free dimensions"
+            instead = "give them other ranges, or a start at which every part fits"
+            raise InputError([self.asked.problem(first, what, instead)])
         return picked
-
-    def _nowhere(self) -> Problem:
-        return self.asked.problem(
-            ("dimensions", self.asked.to_pick[0]),
-            "no mould was found in which every part can be, whatever is picked for the free "
-            "dimensions",
-            "give them other ranges, or a start at which every part fits",
-        )
 
     def so_far(self) -> Picked | None:
         """Return the scenario with the best mould found so far, or None."""

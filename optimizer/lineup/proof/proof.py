@@ -14,7 +14,8 @@ from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.proof.boxes import SYMMETRIC, LineupBox
 from optimizer.lineup.proof.relaxation import Outer
-from optimizer.lineup.rows import ORDERS, Lineup
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.target_rows import ORDERS
 from shared.arrays import Array
 from shared.tolerances import SOLVER
 

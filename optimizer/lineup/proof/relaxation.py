@@ -26,7 +26,6 @@ import numpy as np
 from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.ball.targets import Span
-from optimizer.ball.weight_class import Ball
 from optimizer.lineup.margins import margins
 from optimizer.lineup.proof.affine import Affine, Range, chord, tangents
 from optimizer.lineup.proof.boxes import Axes, Figures, LineupBox
@@ -56,9 +55,8 @@ class Outer:
         self.asked = target.intermediate is not None
         self.spans = (target.rg, target.differential, target.intermediate or Span(0.0, 0.0))
         self.tolerances = [lineup.within * (t or 0.0) for t in (*target.tolerances, None)][:3]
-        self.mass = tuple(
-            self._figure(k, linear_map.volumes) for k, linear_map in enumerate(self.maps)
-        )
+        volumes = enumerate(linear_map.volumes for linear_map in self.maps)
+        self.mass = tuple(self._figure(k, volume) for k, volume in volumes)
         self.inertias = tuple(self._inertias(k) for k in range(len(self.maps)))
         self.masses = tuple(self._masses(k) for k in range(len(self.maps)))
         self.most = tuple(self._most(k) for k in range(len(self.maps)))
@@ -213,16 +211,10 @@ class Outer:
         """Return the range of m: the class weight, or what densities of solids allow."""
         linear_map, columns = self.maps[k], self.lineup.columns
         if linear_map.weighed:
-            off = (
-                (linear_map.mass_tolerance or 0.0) / linear_map.mass if self.lineup.within else 0.0
-            )
+            off = self.lineup.within * (linear_map.mass_tolerance or 0.0) / linear_map.mass
             return 1.0 - off, 1.0 + off
         row = self.mass[k].row[: self.n]
         return float(row @ columns.lower[: self.n]), float(row @ columns.upper[: self.n])
-
-    def _middle(self, k: int) -> Ball:
-        columns = self.lineup.columns
-        return self.maps[k].ball(columns.densities(k, columns.middle))
 
     def _most(self, k: int) -> float:
         """Return the limit on the intermediate differential, or inf."""
@@ -234,17 +226,18 @@ class Outer:
 
         If all parts sit on the pin axis, both are the inertia itself, about x, y and z.
         """
-        linear_map, affineses = self.maps[k], []
-        others = np.zeros((0, 3)) if self.aligned else self._middle(k).radii.axes.T
-        for a, n in enumerate(np.vstack([np.eye(3), others])):
+        linear_map, columns, pairs = self.maps[k], self.lineup.columns, []
+        middle = linear_map.ball(columns.densities(k, columns.middle))
+        directions = np.eye(3) if self.aligned else np.vstack([np.eye(3), middle.radii.axes.T])
+        for a, n in enumerate(directions):
             P = np.zeros((4, 4))
             P[:3, :3] = np.eye(3) - np.outer(n, n)
             about_centre = self._figure(k, linear_map.pull(P)).row
             about_cg = about_centre.copy()
             if linear_map.about == "cg" and (a < 2 or not self.aligned):
                 about_cg[self.n + k] = -1.0
-            affineses.append((Affine(about_cg if self.aligned else about_centre), Affine(about_cg)))
-        return affineses
+            pairs.append((Affine(about_cg if self.aligned else about_centre), Affine(about_cg)))
+        return pairs
 
     def _figure(self, k: int, by_density: Array) -> Affine:
         return Affine(self._row(k, by_density / self.maps[k].mass))

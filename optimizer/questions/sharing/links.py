@@ -22,7 +22,8 @@ import numpy as np
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.lineup.rows import PRICE, Lineup
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.target_rows import PRICE
 from optimizer.questions.sharing.pours import Groups, Point
 from optimizer.scenario import Scenario, linear_maps
 from shared.arrays import Array

@@ -129,7 +129,6 @@ def solve(
     from optimizer.lineup.result import SearchInterruptedError
     from optimizer.questions.solve.page import solved_report
     from optimizer.questions.solve.second_opinion import second_opinion as agreed
-    from optimizer.questions.why_not.diagnosis import explained
     from optimizer.scenario import read_scenario
 
     scenario = read_scenario(file, target_required=True)
@@ -143,7 +142,11 @@ def solve(
         if apply is not None:
             raise
         result, worth, second_opinion = stopped.best(), False, False
-    result, diagnosis = explained(result)
+    diagnosis = None
+    if not result.accepted:
+        from optimizer.questions.why_not.diagnosis import explained
+
+        result, diagnosis = explained(result)
     worths = _worths(result) if worth else None
     second = agreed(result) if second_opinion else None
     saved = output if output is not None and output.suffix.lower() == ".json" else None

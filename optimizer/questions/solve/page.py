@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.document import Heading, Notes, Report
@@ -11,11 +11,10 @@ from optimizer.paper.writers.drawing import mould_drawing
 from optimizer.questions.line_up.data import solution
 from optimizer.questions.line_up.page import lineup_blocks
 from optimizer.questions.solve.second_opinion import AGREE, SecondOpinion
-from optimizer.questions.why_not.data import diagnosis_data
-from optimizer.questions.why_not.diagnosis import Diagnosis
-from optimizer.questions.why_not.page import diagnosis_blocks
-from optimizer.questions.worth.page import worth_blocks, worth_data
-from optimizer.questions.worth.worth import Worths
+
+if TYPE_CHECKING:
+    from optimizer.questions.why_not.diagnosis import Diagnosis
+    from optimizer.questions.worth.worth import Worths
 
 
 def solved_report(
@@ -24,11 +23,21 @@ def solved_report(
     worths: Worths | None = None,
     second: SecondOpinion | None = None,
 ) -> Report:
-    """Return the report of a line-up, with what else was asked for."""
-    why = () if diagnosis is None else diagnosis_blocks(diagnosis, result)
-    blocks = [*lineup_blocks(result, why)]
-    data = solution(result, {} if diagnosis is None else diagnosis_data(diagnosis, result))
+    """Return the report of a line-up, with what else was asked for.
+
+    The pages of other questions are imported when needed: that takes longer than a solve.
+    """
+    if diagnosis is None:
+        blocks, data = [*lineup_blocks(result)], solution(result)
+    else:
+        from optimizer.questions.why_not.data import diagnosis_data  # noqa: PLC0415
+        from optimizer.questions.why_not.page import diagnosis_blocks  # noqa: PLC0415
+
+        blocks = [*lineup_blocks(result, diagnosis_blocks(diagnosis, result))]
+        data = solution(result, diagnosis_data(diagnosis, result))
     if worths is not None:
+        from optimizer.questions.worth.page import worth_blocks, worth_data  # noqa: PLC0415
+
         blocks += worth_blocks(worths, result)
         data |= {"worth": worth_data(worths)}
     if second is not None:

@@ -13,7 +13,8 @@ from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.lineup.engine.climbing import Engine
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.engine.search import Round, first_rounds
-from optimizer.lineup.rows import PRICE, Lineup, Order
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.target_rows import PRICE, Order
 from optimizer.questions.why_not.changes.moves import UNDECLARED, Move
 from shared.arrays import Array
 

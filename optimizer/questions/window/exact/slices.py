@@ -17,7 +17,6 @@ from itertools import pairwise, product
 from operator import itemgetter
 
 import numpy as np
-from scipy.optimize import brentq
 
 from optimizer.questions.window.exact.bands import Makers, apart
 from shared.arrays import Array, frozen
@@ -224,6 +223,8 @@ def with_levels(
 
     The window is cut off there, so its corners become exact.
     """
+    from scipy.optimize import brentq  # noqa: PLC0415 - heavy: only where windows are drawn
+
     rows = list(zip(curve.s.tolist(), curve.low, curve.high, strict=True))
     more = []
     for (s0, *first), (s1, *last) in pairwise(rows):

@@ -12,7 +12,8 @@ import numpy as np
 
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.ball.weight_class import Ball
-from optimizer.lineup.rows import PRICE, SORTED, Lineup, Order
+from optimizer.lineup.rows import Lineup
+from optimizer.lineup.target_rows import PRICE, SORTED, Order
 from shared.arrays import Array
 from shared.tolerances import AXIS_GAP
 
