@@ -243,9 +243,8 @@ class Outer:
         return Affine(self._row(k, by_density / self.maps[k].mass))
 
     def _row(self, k: int, by_density: Array) -> Array:
-        row = np.zeros(self.count)
-        row[: self.n] = self.lineup.columns.scatter(k, by_density)[: self.n]
-        return row
+        own = self.lineup.columns.scatter(k, by_density)[: self.n]
+        return np.concatenate([own, np.zeros(self.count - self.n)])
 
     def _column(self, j: int) -> Affine:
         return Affine(np.eye(self.count)[j])
