@@ -192,7 +192,7 @@ def _asked(random, *how) -> tuple[Balls, Lineup]:
         try:
             return balls, balls.lineup()
         except InputError as error:
-            if not re.search("no RG of a ball|is above the differential", str(error)):
+            if not re.search("be the RG of a ball|is above the differential", str(error)):
                 raise
 
 

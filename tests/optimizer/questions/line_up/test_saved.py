@@ -68,7 +68,7 @@ def put(*path: str | int, value: Any) -> Callable[[dict[str, Any]], None]:
     [
         (put("format", value="samespin/window@1"), "is no saved solution"),
         (put("scenario", "sha256", value="0" * 64), "scenario.sha256 does not follow"),
-        (put("scenario", "text", value="name = "), "is not TOML: there is no value here"),
+        (put("scenario", "text", value="name = "), "is not TOML: the value is not valid"),
         (put("scenario", value=None), "holds no text of a scenario"),
         (put("status", value="fine"), 'has no "status" that is known'),
         (put("target", "rg_in", value=2.6), 'target "rg_in" is not what its scenario asks'),
