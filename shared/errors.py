@@ -68,7 +68,7 @@ class SolverError(SamespinError):
 
 
 class UndecidedError(SolverError):
-    """Two solvers disagree: the question is not decided."""
+    """The question is not decided: two solvers disagree, or the time allowed is over."""
 
     exit_code = 6
 

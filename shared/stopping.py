@@ -1,4 +1,4 @@
-"""Whether this run has been asked to stop, by a signal or by the process that gave it its work.
+"""Whether this run has been asked to stop: by a signal, by its parent process, or by the clock.
 
 A KeyboardInterrupt raised while C code calls back into Python can be lost. So the request is also
 kept here until it is `heard`, and long work calls `check` repeatedly.
@@ -24,6 +24,7 @@ class _Request:
 
     asked = held = False
     heard = -float("inf")
+    deadline = float("inf")
     elsewhere: Callable[[], bool] | None = None
 
 
@@ -36,7 +37,8 @@ def ask() -> None:
 
 def asked() -> bool:
     """Whether this run has been asked to stop, and that has not been heard yet."""
-    return _Request.asked or (_Request.elsewhere is not None and _Request.elsewhere())
+    elsewhere = _Request.elsewhere is not None and _Request.elsewhere()
+    return _Request.asked or elsewhere or time_is_up()
 
 
 def check() -> None:
@@ -48,11 +50,33 @@ def check() -> None:
 def heard() -> None:
     """Mark the request as heard: what follows may report results, until it is asked again."""
     _Request.asked, _Request.heard = False, time.monotonic()
+    _Request.deadline = float("inf")
 
 
 def heard_since(moment: float) -> bool:
     """Whether a request was heard after `moment`, on the monotonic clock."""
     return _Request.heard >= moment
+
+
+@contextmanager
+def limited(seconds: float) -> Iterator[None]:
+    """Ask this run to stop if what it does in this context takes longer than so many seconds."""
+    _Request.deadline = time.monotonic() + seconds
+    try:
+        yield
+    finally:
+        _Request.deadline = float("inf")
+
+
+def time_is_up() -> bool:
+    """Whether the time that was allowed is over."""
+    return time.monotonic() >= _Request.deadline
+
+
+def left() -> float | None:
+    """Return the seconds left of the time that was allowed, None if there is no limit."""
+    left = _Request.deadline - time.monotonic()
+    return None if left == float("inf") else max(left, 0.0)
 
 
 @contextmanager

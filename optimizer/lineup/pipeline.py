@@ -14,7 +14,8 @@ from optimizer.lineup.columns import TOGETHER
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import first_start
 from optimizer.lineup.group import Solution, solved
-from optimizer.lineup.moulds.search import MouldSearch, Picked
+from optimizer.lineup.moulds.chosen import Picked
+from optimizer.lineup.moulds.search import MouldSearch
 from optimizer.lineup.moulds.starts import Starts
 from optimizer.lineup.result import (
     Infeasible,
@@ -52,7 +53,8 @@ def solve_lineup(
         return _poured(scenario, exact=exact)
     search = MouldSearch(scenario, how, exact=exact)
     try:
-        return _of_mould(search.picked())
+        result = _of_mould(search.picked())
+        return replace(result, search=replace(result.search, complete=not search.late))
     except KeyboardInterrupt:
         so_far = search.so_far()
         if so_far is None:

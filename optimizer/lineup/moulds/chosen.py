@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from optimizer.ball.sought import Dimension
 from optimizer.lineup.moulds.starts import Outcome
@@ -10,6 +11,21 @@ from optimizer.scenario import Scenario, read_again
 from optimizer.scenario.dimensions import Chosen
 from shared.errors import InputError
 from shared.units import LENGTHS
+
+
+@dataclass(frozen=True)
+class Picked:
+    """A scenario with its mould chosen.
+
+    Of the `starts`, `agreed` led to a mould as good as the best, to a hundredth of a tolerance.
+    `exact`: only the exact target was accepted.
+    """
+
+    scenario: Scenario
+    starts: int
+    agreed: int
+    programs: int
+    exact: bool
 
 
 def stated(scenario: Scenario, outcomes: Sequence[Outcome]) -> Scenario | None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Iterator, Sequence
 from concurrent.futures import Executor, Future, as_completed
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
-from optimizer.lineup.moulds.chosen import stated, with_chosen
+from optimizer.lineup.moulds.chosen import Picked, stated, with_chosen
 from optimizer.lineup.moulds.rack import Choice, Choices, chosen
 from optimizer.lineup.moulds.starts import (
     MET,
@@ -28,7 +28,7 @@ from optimizer.lineup.rows import Lineup
 from optimizer.scenario import Scenario
 from shared import activity, stopping
 from shared.arrays import Array
-from shared.errors import InputError
+from shared.errors import InputError, UndecidedError
 
 FEWEST = 2
 """The fewest starts for each choice from the rack: on the benchmark's lines, 8 of 8 agree."""
@@ -38,21 +38,6 @@ LED = 2
 
 Walked = dict[Hashable, list[Outcome]]
 """The outcomes of a group's starts, by everything that identifies the group."""
-
-
-@dataclass(frozen=True)
-class Picked:
-    """A scenario with its mould chosen.
-
-    Of the `starts`, `agreed` led to a mould as good as the best, to a hundredth of a tolerance.
-    `exact`: only the exact target was accepted.
-    """
-
-    scenario: Scenario
-    starts: int
-    agreed: int
-    programs: int
-    exact: bool
 
 
 class MouldSearch:
@@ -80,32 +65,44 @@ class MouldSearch:
         self.best: Scenario | None = None
         self.rank: Rank = (MISSED, -np.inf)
         self.starts = self.agreed = self.programs = 0
-        self.interrupted = False
+        self.interrupted = self.late = False
 
     def picked(self) -> Picked:
         """Return the scenario with the mould that gives the largest smallest margin.
 
         Every choice from the rack is tried or known not to be better; free dimensions are searched
-        from the starts. Raises InputError if no mould is possible, and KeyboardInterrupt after
-        Ctrl-C: `so_far` then returns the best until then.
+        from the starts. Raises InputError if no mould is possible, UndecidedError if none is found
+        in the time allowed, and KeyboardInterrupt after Ctrl-C: `so_far` then returns the best
+        until then, as this does when time is up.
         """
-        with self.how.pool() as pool:
-            try:
-                self._try_all(pool)
-                if self.rank[0] != MET and not self.exact:
-                    self.within = True
-                    self._try_all(pool)
-            except KeyboardInterrupt:
-                if self.best is not None:
-                    stopping.heard()  # the pool may take its time to end
+        try:
+            self._search()
+        except KeyboardInterrupt:
+            if not self.late:
                 raise
         picked = self.so_far()
+        if picked is None and self.late:
+            raise UndecidedError("no mould was found in the time allowed")
         if picked is None:
             first = ("dimensions", self.asked.to_pick[0])
             what = "no mould was found in which every part fits, whatever the free dimensions"
             instead = "give them other ranges, or a start at which every part fits"
             raise InputError([self.asked.problem(first, what, instead)])
         return picked
+
+    def _search(self) -> None:
+        """Try every choice, exactly and then within tolerance; KeyboardInterrupt when stopped."""
+        with self.how.pool() as pool, stopping.limited(self.how.seconds):
+            try:
+                self._try_all(pool)
+                if self.rank[0] != MET and not self.exact:
+                    self.within = True
+                    self._try_all(pool)
+            except KeyboardInterrupt:
+                self.late = self.late or stopping.time_is_up()
+                if self.best is not None or self.late:
+                    stopping.heard()  # the pool may take its time to end
+                raise
 
     def so_far(self) -> Picked | None:
         """Return the scenario with the best mould found so far, or None."""
@@ -210,6 +207,7 @@ class MouldSearch:
             except KeyboardInterrupt:
                 if not outcomes:
                     raise
+                self.late = stopping.time_is_up()
                 stopping.heard()
                 self.interrupted = True
             self.walked[key] = [outcomes[k] for k in sorted(outcomes)]
@@ -240,9 +238,9 @@ class MouldSearch:
         tasks: dict[Future[Outcome | None], int] = {}
         try:
             tasks.update((pool.submit(task.from_start, at), k) for k, at in enumerate(points))
-            for done in as_completed(tasks):
+            for done in as_completed(tasks, stopping.left()):
                 heard(tasks[done], done.result())
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, TimeoutError):
             for waiting in tasks:
                 waiting.cancel()
-            raise
+            raise stopping.RunInterruptedError from None

@@ -38,11 +38,15 @@ that is left of a tolerance, or minus the largest violation of a row."""
 
 @dataclass(frozen=True)
 class Starts:
-    """The number of starts of a search, the seed of those after the first, and the pool."""
+    """The number of starts of a search, the seed of those after the first, and the pool.
+
+    After so many `seconds` the search ends with the best mould so far.
+    """
 
     count: int = 8
     seed: int = 2026
     pool: Pool = field(default_factory=pool)
+    seconds: float = float("inf")
 
 
 @dataclass(frozen=True)

@@ -56,6 +56,16 @@ def solve(
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help="Seed of those starts.")
     ] = 2026,
+    seconds: Annotated[
+        float,
+        typer.Option(
+            "--for",
+            metavar="TIME",
+            parser=frame.duration,
+            help="Search over free dimensions no longer than this, such as 30s or 5min, and give "
+            "the best mould so far. (Without it the answer is the same on every machine.)",
+        ),
+    ] = math.inf,
     jobs: frame.Jobs = 1,
     scheduler: frame.Scheduler = None,
     trade: Annotated[
@@ -135,13 +145,14 @@ def solve(
     files.check_named(scenario, output)
     if apply is not None:
         files.check_same_files(scenario, output)
-    how = Starts(starts, seed, pool(jobs, scheduler))
+    how = Starts(starts, seed, pool(jobs, scheduler), seconds)
+    interrupted = False
     try:
         result = solve_lineup(scenario, how, exact=exact)
     except SearchInterruptedError as stopped:
         if apply is not None:
             raise
-        result, worth, second_opinion = stopped.best(), False, False
+        result, worth, second_opinion, interrupted = stopped.best(), False, False, True
     diagnosis = None
     if not result.accepted:
         from optimizer.questions.why_not.diagnosis import explained
@@ -158,13 +169,14 @@ def solve(
         output = None
     paths = files.save(report, output, force=force)
     frame.answer(report, _following(result, saved or file, diagnosis), paths, as_json=as_json)
-    return _code_told(result, fail_under)
+    return _code_told(result, fail_under, interrupted=interrupted)
 
 
-def _code_told(result: LineupResult, fail_under: float | None) -> int:
+def _code_told(result: LineupResult, fail_under: float | None, *, interrupted: bool) -> int:
     """Return the exit code, and say what the result itself doesn't."""
     if not result.search.complete:
-        frame.tell("interrupted: this is the best so far")
+        frame.tell(f"{'interrupted' if interrupted else 'time is up'}: this is the best so far")
+    if interrupted:
         return frame.Said(frame.INTERRUPTED)
     smallest = result.smallest if result.accepted else None
     least = -math.inf if fail_under is None else fail_under

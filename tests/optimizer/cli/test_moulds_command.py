@@ -8,6 +8,7 @@ import pytest
 from optimizer_texts import shipped
 
 from optimizer.lineup.moulds import search as moulds
+from optimizer.terminal import frame
 
 ELDER = shipped("elder")
 REMEMBERED = pytest.mark.usefixtures("remembered")
@@ -158,3 +159,15 @@ def test_sharing_asks_of_moulds_and_writes_the_scenario(samespin, elder):
     assert ran.code == 6
     assert ran.err == "no line-up with 4 moulds was found; found: 1, 2\n"
     assert samespin("sharing", "alder.toml", "--moulds", "2", "-o", "x.toml").code == 3
+
+
+@pytest.mark.parametrize("time", ["30", "1ms", "-3s", "0s", "nans", "3 days"])
+def test_a_time_without_its_unit_or_sense_is_refused(samespin, time):
+    ran = samespin("solve", "alder.toml", f"--for={time}")
+    assert ran.code == 2
+    assert "such as 30s, 5min or 2h" in " ".join(ran.err.split())
+
+
+@pytest.mark.parametrize(("time", "seconds"), [("30s", 30.0), ("1.5min", 90.0), ("2h", 7200.0)])
+def test_a_time_is_read_with_its_unit(time, seconds):
+    assert frame.duration(time) == seconds

@@ -6,6 +6,7 @@ import itertools
 from contextlib import suppress
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -18,7 +19,7 @@ from optimizer.lineup.moulds.starts import Starts, from_start, groups, poured, s
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import SearchInterruptedError
 from shared import activity, stopping
-from shared.errors import InputError, UnbuildableError
+from shared.errors import InputError, UnbuildableError, UndecidedError
 
 INCH = 2.54
 ELDER = shipped("elder")
@@ -254,6 +255,39 @@ def test_a_signal_that_was_lost_is_found_at_the_next_program(monkeypatch):
         solve_lineup(read(ELDER))
     assert len(asked) == 1
     assert stopped.value.best().search.moulds == 1
+
+
+def _timed(monkeypatch, after: int) -> None:
+    """Let ten seconds pass on the clock when so many starts are done."""
+    clock = [0.0]
+
+    def at(what, _best=None):
+        if what.endswith(f"starts done {after}"):
+            clock[0] = 10.0
+
+    monkeypatch.setattr(stopping, "time", SimpleNamespace(monotonic=lambda: clock[0]))
+    monkeypatch.setattr(activity, "at", at)
+
+
+def test_when_time_is_up_the_best_so_far_is_the_answer(monkeypatch):
+    two = _best(ELDER, Starts(count=2))
+    _timed(monkeypatch, after=2)
+    result = solve_lineup(read(ELDER), Starts(seconds=9.0))
+    assert (result.status, result.search.complete, result.search.moulds) == ("feasible", False, 2)
+    assert result.scenario.chosen == two.scenario.chosen
+
+
+def test_time_enough_changes_nothing(monkeypatch):
+    two = _best(ELDER, Starts(count=2))
+    _timed(monkeypatch, after=1)
+    result = solve_lineup(read(ELDER), Starts(count=2, seconds=11.0))
+    assert result.search == two.search
+    assert result.scenario.chosen == two.scenario.chosen
+
+
+def test_without_a_mould_in_the_time_allowed_nothing_is_decided():
+    with pytest.raises(UndecidedError, match="in the time allowed"):
+        solve_lineup(read(ELDER), Starts(seconds=1e-9))
 
 
 def test_interrupted_before_anything_is_found_it_says_nothing(monkeypatch):
