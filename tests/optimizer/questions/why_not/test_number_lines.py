@@ -56,6 +56,7 @@ def lines(name: str):
     )
 
 
+@pytest.mark.turns(3, "number lines")
 @pytest.mark.parametrize("name", TEXTS)
 def test_words_do_not_collide_and_all_is_said(name):
     result, diagnosis, pictures = lines(name)
@@ -70,6 +71,7 @@ def drawn(picture):
     return [word.removesuffix("…") for word in written(picture)]
 
 
+@pytest.mark.turns(3, "number lines")
 @pytest.mark.parametrize("name", TEXTS)
 def test_every_miss_is_drawn_or_counted(name):
     """A miss of more than a tenth of a tolerance; what is the same in several weights, once."""
@@ -94,6 +96,7 @@ def test_every_miss_is_drawn_or_counted(name):
     assert len(shown) >= min(len(misses), MOST)
 
 
+@pytest.mark.turns(3, "number lines")
 @pytest.mark.parametrize("name", TEXTS)
 def test_gaps_are_as_long_as_they_are_in_tolerances(name):
     _, _, pictures = lines(name)
@@ -106,6 +109,7 @@ def test_gaps_are_as_long_as_they_are_in_tolerances(name):
             assert float(w) == pytest.approx(scale * size, abs=0.1 + 0.06 * scale)
 
 
+@pytest.mark.turns(3, "number lines")
 @pytest.mark.parametrize("name", TEXTS)
 def test_every_change_that_would_do_is_drawn_as_the_diagnosis_has_it(name):
     _, diagnosis, pictures = lines(name)
