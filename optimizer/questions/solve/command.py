@@ -57,7 +57,7 @@ def solve(
         int, typer.Option("--seed", metavar="N", min=0, help="Seed of those starts.")
     ] = 2026,
     seconds: Annotated[
-        float,
+        float | None,
         typer.Option(
             "--for",
             metavar="TIME",
@@ -65,7 +65,7 @@ def solve(
             help="Search over free dimensions no longer than this, such as 30s or 5min, and give "
             "the best mould so far. (Without it the answer is the same on every machine.)",
         ),
-    ] = math.inf,
+    ] = None,
     jobs: frame.Jobs = 1,
     scheduler: frame.Scheduler = None,
     trade: Annotated[
@@ -145,7 +145,7 @@ def solve(
     files.check_named(scenario, output)
     if apply is not None:
         files.check_same_files(scenario, output)
-    how = Starts(starts, seed, pool(jobs, scheduler), seconds)
+    how = Starts(starts, seed, pool(jobs, scheduler), math.inf if seconds is None else seconds)
     interrupted = False
     try:
         result = solve_lineup(scenario, how, exact=exact)
