@@ -58,10 +58,11 @@ def parsed(source: str, file: str) -> dict[str, Any]:
         pass
     except tomllib.TOMLDecodeError as error:
         problem = _not_toml(str(error), source, file)
-        if source.lstrip().startswith("{"):
-            what = "is JSON, not a scenario in TOML"
-            instead = "a saved solution goes to samespin schedule"
-            problem = Problem(what, instead=instead, file=file)
+        saved = {"{": ("JSON", "a saved solution"), "<": ("a page", "a report's page")}
+        if source.lstrip()[:1] in saved:
+            of, name = saved[source.lstrip()[:1]]
+            instead = f"{name} goes to samespin schedule, compare or report"
+            problem = Problem(f"is {of}, not a scenario in TOML", instead=instead, file=file)
     except ValueError:  # Python's own limit on the digits of a number
         problem = Problem("has a number with too many digits", file=file)
     raise InputError([problem])

@@ -73,3 +73,14 @@ def test_no_name_of_the_file_that_is_read_may_be_written(tmp_path: Path, monkeyp
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="is a folder"):
         write({tmp_path: b""}, force=True)
+
+
+@pytest.mark.parametrize(
+    ("text", "what"), [("<!doctype html>", "is a page"), ('{"lineup": 1}', "is JSON")]
+)
+def test_a_scenario_is_asked_for_where_a_page_or_a_solution_is_given(samespin, folder, text, what):
+    (folder / "x.toml").write_text(text, encoding="utf-8")
+    ran = samespin("solve", "x.toml")
+    assert (ran.code, ran.out) == (3, "")
+    assert what in ran.err
+    assert "goes to samespin schedule, compare or report" in ran.err
