@@ -15,7 +15,7 @@ of the core), x and y span the equator.
   `face` cuts a flat face into such fans; `cells` bounds pieces of a patch.
 - Walls: `thinnest` chooses the method. Convex bodies use support functions (`common_axis`,
   `support_functions`, `convex_bodies`), others branch and bound (`between_surfaces`);
-  `close_places` finds all close places, and `settling` refines them by Newton's method.
+  `close_places` finds all close places, and `closest_points` refines them by Newton's method.
 - Sections: `section` cuts by the x-z plane, `chords` a turned solid beside its axis. The y-z plane
   is the same after a quarter turn of the ball (`Part.from_the_side`).
 - Several solids in one part: `joined` is a shape like any other, except that walls use its `bodies`

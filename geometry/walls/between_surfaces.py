@@ -15,7 +15,7 @@ import numpy as np
 from geometry.nearest import tree_of
 from geometry.surfaces.cells import Cells, bounds, near_pairs, nearest_middle, pairs_within
 from geometry.surfaces.surface import Surface
-from geometry.walls.settling import settled
+from geometry.walls.closest_points import settled
 from geometry.walls.support_functions import Gap
 from shared.arrays import Array, Index, Mask
 

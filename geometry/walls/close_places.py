@@ -14,7 +14,7 @@ from geometry.rows import apart
 from geometry.surfaces.cells import Cells, near_pairs
 from geometry.surfaces.surface import Surface
 from geometry.walls.between_surfaces import nearest
-from geometry.walls.settling import settled
+from geometry.walls.closest_points import settled
 from geometry.walls.support_functions import Gap
 from shared.arrays import Array, Index
 

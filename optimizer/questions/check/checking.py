@@ -17,7 +17,7 @@ from shared.arrays import Array, frozen
 
 
 @dataclass(frozen=True)
-class Reach:
+class WeightRange:
     """The least and the greatest weight that a class can have within its density ranges, g."""
 
     label: str
@@ -44,7 +44,7 @@ class Check:
     scenario: Scenario
     maps: tuple[LinearMap, ...]
     walls: tuple[Margin, ...]
-    reach: tuple[Reach, ...]
+    reach: tuple[WeightRange, ...]
     measured: tuple[WeightResult, ...]
 
     @property
@@ -57,7 +57,7 @@ class Check:
         return tuple(margin for margin in every if outside(margin) and not margin.rule_only)
 
     @property
-    def out_of_reach(self) -> tuple[Reach, ...]:
+    def out_of_reach(self) -> tuple[WeightRange, ...]:
         """Class weights that no density in the ranges can make, even within their tolerance."""
         if self.scenario.open:
             return ()
@@ -112,11 +112,11 @@ def _ends(linear_map: LinearMap) -> tuple[Array, Array]:
     )
 
 
-def _reach(linear_map: LinearMap) -> Reach:
+def _reach(linear_map: LinearMap) -> WeightRange:
     """Return what a weight class can weigh."""
     least, most = (float(densities @ linear_map.volumes) for densities in _ends(linear_map))
     asked, tolerance = linear_map.mass, linear_map.mass_tolerance or 0.0
-    return Reach(linear_map.label, least, most, asked, tolerance)
+    return WeightRange(linear_map.label, least, most, asked, tolerance)
 
 
 def _measured(linear_map: LinearMap, scenario: Scenario) -> WeightResult:

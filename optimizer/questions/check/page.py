@@ -8,7 +8,7 @@ from optimizer.ball.limits import WallLimit
 from optimizer.paper.document import Block, Heading, Listed, Notes, Table, Tone, collected
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, margin_lines, plural
-from optimizer.questions.check.checking import Check, Reach
+from optimizer.questions.check.checking import Check, WeightRange
 from optimizer.questions.check.measured import measured_blocks
 from optimizer.questions.check.mould import mould_blocks
 from optimizer.questions.check.recipes import recipe_blocks
@@ -118,7 +118,7 @@ def _alike(name: str, groups: Sequence[Sequence[str]], check: Check) -> str:
 
 
 def _reach_table(check: Check, names: Mapping[str, str], units: Units) -> Table:
-    def made(reach: Reach) -> str:
+    def made(reach: WeightRange) -> str:
         return "yes" if reach.exact else "within tolerance" if reach.within else "NO"
 
     return (

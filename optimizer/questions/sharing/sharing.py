@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from optimizer.lineup.pipeline import solve_lineup
-from optimizer.questions.sharing.links import LinkSearch
+from optimizer.questions.sharing.pour_links import LinkSearch
 from optimizer.questions.sharing.pours import Point
 from optimizer.scenario import Scenario
 from shared import activity

@@ -15,7 +15,7 @@ from optimizer.ball.targets import Span, Target
 from optimizer.ball.weight_class import LinearMap
 from optimizer.questions.window.exact.bands import SAME, Band, joined
 from optimizer.questions.window.exact.branch import LOW, Branch
-from optimizer.questions.window.exact.pieces import laid_out
+from optimizer.questions.window.exact.disjoint_bands import laid_out
 
 UNIT = 0.0025
 """cm (about 0.001 in). The unit of a target's rows where no tolerance is declared."""

@@ -11,8 +11,8 @@ from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.bands import Band, shared_all
 from optimizer.questions.window.exact.branch import EVERY, HIGH, LOW, Branch, Pins, branches
-from optimizer.questions.window.exact.chords import Lost, polygon_band, tangent_band
 from optimizer.questions.window.exact.plane_program import PlaneProgram
+from optimizer.questions.window.exact.shared_bands import Lost, polygon_band, tangent_band
 from optimizer.questions.window.off_axis.searched_band import searched_reach
 from optimizer.questions.window.reach import LOST, Reach, exactly, flat, reached, united
 from optimizer.scenario import Scenario

@@ -18,7 +18,7 @@ from optimizer.lineup.result import Status
 from optimizer.lineup.shown import Shown
 from optimizer.lineup.stating import fixed_and_broken
 from optimizer.questions.window.exact.bands import Band
-from optimizer.questions.window.exact.boxes import rules_box
+from optimizer.questions.window.exact.plane_boxes import rules_box
 from optimizer.questions.window.reach import Reach, flat, opened
 from optimizer.questions.window.shared_reach import LineReach, coupled_groups, together
 from optimizer.scenario import Scenario, linear_maps

@@ -18,10 +18,10 @@ from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.claims import Kind, Other
 from optimizer.lineup.proof.boxes import Axes
 from optimizer.questions.window.exact.bands import Band, Makers, shared_all
-from optimizer.questions.window.exact.between import bands_between
-from optimizer.questions.window.exact.boxes import boxes
+from optimizer.questions.window.exact.bands_between import bands_between
 from optimizer.questions.window.exact.halfspaces import HalfSpace, corners_of, sides
-from optimizer.questions.window.exact.slices import (
+from optimizer.questions.window.exact.plane_boxes import boxes
+from optimizer.questions.window.exact.polytope_slices import (
     PIN_BETWEEN,
     PIN_HIGH,
     PIN_LOW,

@@ -19,8 +19,8 @@ from optimizer.lineup.engine.climbing import Engine
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import SEED, leaning
 from optimizer.lineup.rows import Lineup
-from optimizer.questions.window.exact.chords import Lost
-from optimizer.questions.window.exact.slices import Mix
+from optimizer.questions.window.exact.polytope_slices import Mix
+from optimizer.questions.window.exact.shared_bands import Lost
 from optimizer.questions.window.off_axis.thrown_balls import ThrownBalls
 from optimizer.questions.window.off_axis.window_rows import WindowRows
 from shared.arrays import Array

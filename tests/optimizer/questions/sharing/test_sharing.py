@@ -18,7 +18,7 @@ from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.engine.search import best_found, search_rounds
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.rows import Lineup
-from optimizer.questions.sharing.links import links
+from optimizer.questions.sharing.pour_links import links
 from optimizer.questions.sharing.pours import Point
 from optimizer.questions.sharing.sharing import GAIN, Frontier, frontier, worthwhile
 from optimizer.scenario import Scenario, linear_maps, read_scenario

@@ -17,7 +17,7 @@ from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.bands import Band, box
 from optimizer.questions.window.exact.branch import HIGH, LOW, branches
-from optimizer.questions.window.exact.pieces import laid_out
+from optimizer.questions.window.exact.disjoint_bands import laid_out
 from optimizer.questions.window.off_axis.searched_band import searched_reach
 from optimizer.questions.window.reach import Reach, exactly, opened
 from optimizer.scenario import Scenario, linear_maps, scenario

@@ -14,8 +14,8 @@ from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.columns import columns
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.questions.window.exact.branch import LOW, Branch, branches
-from optimizer.questions.window.exact.chords import polygon_band, tangent_band
 from optimizer.questions.window.exact.plane_program import PlaneProgram
+from optimizer.questions.window.exact.shared_bands import polygon_band, tangent_band
 from optimizer.questions.window.reach import Reach, exactly, opened
 from optimizer.questions.window.window import Window, quick, window
 from optimizer.scenario import Scenario, linear_maps, scenario

@@ -18,7 +18,7 @@ import numpy as np
 
 from optimizer.questions.window.exact.bands import Band, Line, Makers
 from optimizer.questions.window.exact.plane_program import Corner, PlaneProgram
-from optimizer.questions.window.exact.slices import Chain, Mix, Slices, chain
+from optimizer.questions.window.exact.polytope_slices import Chain, Mix, Slices, chain
 from shared.arrays import Array, frozen
 from shared.errors import SolverError
 

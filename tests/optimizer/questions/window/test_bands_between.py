@@ -7,7 +7,7 @@ import pytest
 from oracles.windows import outside
 
 from optimizer.lineup.claims import Kind, Other
-from optimizer.questions.window.exact.between import bands_between
+from optimizer.questions.window.exact.bands_between import bands_between
 
 BOTTOM, TOP, LEFT, RIGHT = (
     Other(Kind.NOWHERE, name) for name in ("bottom", "top", "left", "right")
