@@ -106,6 +106,19 @@ def principal(J: Array, point: Array) -> Principal:
     return Principal(frozen(point), frozen(radii), frozen(axes), frozen(slopes))
 
 
+def radii_of(J: Array, about: str) -> Array:
+    """Return the radii of gyration (k, 3), cm, low to high, of mass moments `J` (k, 4, 4).
+
+    They are about each one's "cg", or about the "centre".
+    """
+    mass = J[:, 3, 3]
+    c = J[:, :3, 3] / mass[:, None] if about == "cg" else np.zeros((len(J), 3))
+    S = J[:, :3, :3] - mass[:, None, None] * c[:, :, None] * c[:, None, :]
+    inertia = np.trace(S, axis1=1, axis2=2)[:, None, None] * _EYE - S
+    radii = np.sqrt(np.maximum(np.linalg.eigvalsh(inertia), 0.0) / mass[:, None])
+    return frozen(radii)
+
+
 def _leading(axes: Array) -> Array:
     """Return the component of each axis that fixes its sign: z, or the largest if level."""
     largest = axes[np.argmax(np.abs(axes), axis=0), np.arange(3)]

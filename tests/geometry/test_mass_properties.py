@@ -8,7 +8,7 @@ from oracles.balls import weight_and_radii
 from oracles.lineups import manufactured
 from scipy.spatial.transform import Rotation
 
-from geometry.mass_properties import MassProperties, principal
+from geometry.mass_properties import MassProperties, principal, radii_of
 from geometry.moments import Moments
 from geometry.shapes.cylinder import Cylinder
 from geometry.shapes.ellipsoid import Ellipsoid
@@ -72,6 +72,7 @@ def test_nested_balls_are_what_the_oracle_says(kind, about):
     assert found.mass == pytest.approx(mass)
     assert np.allclose(found.cg, cg, atol=1e-10)
     assert np.allclose(found.about(about).radii, radii, atol=1e-9)
+    assert np.allclose(radii_of(np.array([total.J, 2.0 * total.J]), about), radii, atol=1e-9)
 
 
 def _body():

@@ -14,6 +14,7 @@ from typing import TypeAlias
 
 import numpy as np
 
+from geometry.mass_properties import radii_of
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.claims import Kind, Other
 from optimizer.lineup.proof.boxes import Axes
@@ -69,12 +70,12 @@ class Branch:
         """Whether RGs are about the CG."""
         return self.map.about == "cg"
 
-    @property
+    @cached_property
     def height(self) -> Array:
         """The CG's height (n,), cm per density; zeros where RGs are about the centre."""
         return self.map.moments[:, 2, 3] / self.map.mass * float(self.about_cg)
 
-    @property
+    @cached_property
     def inertia(self) -> Array:
         """Moments of inertia (3, n) about x, y and z through the ball's centre, per density."""
         return _inertia(self.map)
@@ -88,7 +89,7 @@ class Branch:
         """What is held in a slice and what is sought."""
         return (PIN_LOW, PIN_BETWEEN, PIN_HIGH)[self.pin] if self.about_cg else PIN_LOW
 
-    @property
+    @cached_property
     def figures(self) -> tuple[Array, Array]:
         """What is held in a slice, s, and what is sought about the centre, w (n,), per density."""
         low, _, high = self.inertia[list(self.axes)] / self.map.mass
@@ -137,8 +138,7 @@ class Branch:
     def _bands(self, curve: Chain) -> list[Band]:
         """Return the bands of a chain, every point of it measured, every piece with its makers."""
         for side in (curve.low, curve.high):
-            for s, mix in zip(curve.s.tolist(), side, strict=True):
-                self._measure(s, mix)
+            self._measure(curve.s, side)
         key, _ = self.figures
         low, high = (
             [self._makers(a, b, held=[key]) for a, b in pairwise(side)]
@@ -147,19 +147,22 @@ class Branch:
         first, last = (self._makers(curve.low[k], curve.high[k], held=[]) for k in (0, -1))
         return bands_between(curve.lines, (low, high), (first, last))
 
-    def _measure(self, s: float, mix: Mix) -> None:
-        """Raise SolverError where the ball at these densities does not measure as claimed."""
-        low, high = (self.plane.squares @ (s, mix.square)).tolist()
-        if high < low:
-            return  # its axes have changed places: it is cut off
-        ball = self.map.ball(mix.densities)
-        wrong = max(
-            abs(ball.radii.low - np.sqrt(low)),
-            abs(ball.radii.high - np.sqrt(high)),
-            abs(ball.properties.mass / self.map.mass - 1.0),
-        )
+    def _measure(self, s: Array, side: Sequence[Mix]) -> None:
+        """Raise SolverError if balls at these densities don't measure as claimed."""
+        squares = np.column_stack([s, [mix.square for mix in side]]) @ self.plane.squares.T
+        J = np.tensordot([mix.densities for mix in side], self.map.moments, axes=1)
+        off = radii_of(J, self.map.about)[:, [0, 2]] - np.sqrt(np.maximum(squares, 0.0))
+        off = np.column_stack([off, J[:, 3, 3] / self.map.mass - 1.0])
+        kept = squares[:, 0] <= squares[:, 1]  # else its axes have changed places: it is cut off
+        wrong = float(np.max(np.abs(off[kept]), initial=0.0))
         if wrong > MEASURED:
             raise SolverError(f"{self.map.label}: a point of the window measures {wrong:.2g} off")
+
+    @cached_property
+    def _sides(self) -> tuple[Array, Array]:
+        """The slopes (m, n) and the bounds (m,) of the half-spaces."""
+        slopes = np.array([h.slope for h in self.half]).reshape(-1, len(self.map.pours))
+        return slopes, np.array([h.bound for h in self.half])
 
     def _makers(self, a: Mix, b: Mix, held: Sequence[Array]) -> Makers:
         """Return the limits that hold the ball between two, the most effective first.
@@ -168,7 +171,8 @@ class Branch:
         `held` and the sought figure moves; at its ends the key moves.
         """
         x = (a.densities + b.densities) / 2
-        active = [h for h in self.half if float(h.slope @ x) - h.bound <= ACTIVE]
+        slopes, bounds = self._sides
+        active = [self.half[i] for i in np.flatnonzero(slopes @ x - bounds <= ACTIVE)]
         if not active:
             return ()
         key, sought = self.figures

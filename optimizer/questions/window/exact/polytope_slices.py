@@ -11,8 +11,10 @@ the error of a chain of points is known, not guessed.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise, product
 from operator import itemgetter
 
@@ -45,10 +47,14 @@ class Plane:
 
     squares: Array
 
-    def figures(self, s: float, t: float) -> Array:
-        """Return low RG and differential (2,), cm; impossible figures are cut off later."""
-        low, high = np.sqrt(np.maximum(self.squares @ (s, t), 0.0)).tolist()
-        return np.array([low, high - low])
+    @cached_property
+    def _rows(self) -> tuple[tuple[float, float], ...]:
+        return tuple((float(a), float(b)) for a, b in self.squares)
+
+    def figures(self, s: float, t: float) -> tuple[float, float]:
+        """Return low RG and differential, cm; impossible figures are cut off later."""
+        low, high = (math.sqrt(max(a * s + b * t, 0.0)) for a, b in self._rows)
+        return low, high - low
 
     def off(self, s: Sequence[float], t: Sequence[float]) -> float:
         """Return a bound on the error (cm) of a straight line from the first to the third point.
@@ -57,19 +63,21 @@ class Plane:
         image is part of a conic, without an inflection: its error is at most that in its middle, in
         proportion to the nearer end.
         """
-        squares = self.squares @ np.array([s, t])
-        if np.min(squares) <= 0.0:
+        least = [min(a * x + b * y for x, y in zip(s, t, strict=True)) for a, b in self._rows]
+        if min(least) <= 0.0:
             return 0.0  # impossible: cut off later
         chord = (t[0] + t[2]) / 2
-        moved = 2 * abs(t[1] - chord) * self.squares[:, 1] / (2 * np.sqrt(np.min(squares, axis=1)))
-        first, last = self.figures(s[0], t[0]), self.figures(s[2], t[2])
-        way, run = self.figures(s[1], chord) - first, last - first
-        length = float(np.linalg.norm(run))
+        rows = zip(self._rows, least, strict=True)
+        moved = max(abs(t[1] - chord) * b / math.sqrt(square) for (_, b), square in rows)
+        first, middle, last = map(self.figures, s, (t[0], chord, t[2]))
+        way = middle[0] - first[0], middle[1] - first[1]
+        run = last[0] - first[0], last[1] - first[1]
+        length = math.hypot(*run)
         if length == 0.0:
-            return float(np.max(moved))
-        part = float(way @ run) / length**2
-        beside = abs(float(way[0] * run[1] - way[1] * run[0])) / length
-        return float(np.max(moved)) + beside / min(part, 1.0 - part)
+            return moved
+        part = (way[0] * run[0] + way[1] * run[1]) / length**2
+        beside = abs(way[0] * run[1] - way[1] * run[0]) / length
+        return moved + beside / min(part, 1.0 - part)
 
 
 PIN_LOW, PIN_BETWEEN, PIN_HIGH = (
@@ -122,7 +130,8 @@ class Slices:
         a, b = a[crosses], b[crosses]
         part = sa[crosses] / (sa[crosses] - sb[crosses])
         zero = np.zeros(len(here))
-        return np.r_[here, a], np.r_[here, b], np.r_[zero, part]
+        joined = np.concatenate
+        return joined([here, a]), joined([here, b]), joined([zero, part])
 
 
 def _highest(c: Array, w: Array) -> tuple[int, int, float]:
@@ -145,6 +154,7 @@ def _highest(c: Array, w: Array) -> tuple[int, int, float]:
 def _upper_hull(x: Array, y: Array) -> list[int]:
     """Return the points of the upper hull, left to right (Andrew's monotone chain)."""
     chain: list[int] = []
+    x, y = x.tolist(), y.tolist()  # plain numbers: quicker, one at a time
     for k in np.lexsort((y, x)).tolist():
         while len(chain) > 1:
             i, j = chain[-2], chain[-1]
