@@ -21,11 +21,13 @@ from shared.arrays import Array
 class Solution:
     """The search's answer for one group of weights, before its densities are rounded.
 
-    `exact_proven`: it is proven that the exact target can't be met, whatever the tolerances allow.
+    `on_target` is the best point on the exact target, or the one nearest to it. `exact_proven`: it
+    is proven that the exact target can't be met, whatever the tolerances allow.
     """
 
     lineup: Lineup
     x: Array
+    on_target: Array
     status: Status
     starts: int
     exact_proven: bool = False
@@ -33,17 +35,19 @@ class Solution:
     binding: frozenset[Bound] = frozenset()
 
 
-def solved(lineup: Lineup, start: Array, solver: LinearSolver, *, exact: bool) -> Solution:
+def solved(
+    lineup: Lineup, start: Array, solver: LinearSolver, *, exact: bool, nearest: bool = True
+) -> Solution:
     """Return the densities of one group of weights, searched from `start` first.
 
-    On target if possible; else within its tolerances, unless `exact`; else the nearest.
+    On target if possible; else within its tolerances, unless `exact`; else, if asked, the nearest.
     """
     solution = _on_target(lineup, start, solver)
     if solution.status != "feasible" and not exact:
         solution = _within(solution, solver)
-    return (
-        _nearest(solution, solver) if solution.status in ("infeasible", "undecided") else solution
-    )
+    if nearest and solution.status in ("infeasible", "undecided"):
+        return _nearest(solution, solver)
+    return solution
 
 
 def _on_target(lineup: Lineup, start: Array, solver: LinearSolver) -> Solution:
@@ -59,7 +63,7 @@ def _on_target(lineup: Lineup, start: Array, solver: LinearSolver) -> Solution:
 
     best = best_found(lineup, solver, search_rounds(lineup, start), hopeless)
     if best.good:
-        return Solution(lineup, best.x, "feasible", best.starts)
+        return Solution(lineup, best.x, best.x, "feasible", best.starts)
     verdict = relaxation().verdict()
     starts = best.starts
     if verdict.points and not verdict.proven:
@@ -68,9 +72,9 @@ def _on_target(lineup: Lineup, start: Array, solver: LinearSolver) -> Solution:
         again = best_found(lineup, solver, [points])
         starts += again.starts
         if again.good:
-            return Solution(lineup, again.x, "feasible", starts)
+            return Solution(lineup, again.x, again.x, "feasible", starts)
     status: Status = "infeasible" if verdict.proven else "undecided"
-    return Solution(lineup, best.x, status, starts, verdict.proven)
+    return Solution(lineup, best.x, best.x, status, starts, verdict.proven)
 
 
 def _within(tried: Solution, solver: LinearSolver) -> Solution:

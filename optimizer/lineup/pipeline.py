@@ -88,7 +88,18 @@ def _of_mould(picked: Picked) -> LineupResult:
 
 def _poured(scenario: Scenario, *, exact: bool = False) -> LineupResult:
     """Return the best densities for a given mould, or the nearest ones."""
-    maps, solver, solutions = linear_maps(scenario), LinearSolver(), list[Solution]()
+    solver = LinearSolver()
+    return as_result(scenario, solutions(scenario, solver, exact=exact), solver, exact=exact)
+
+
+def solutions(
+    scenario: Scenario, solver: LinearSolver, *, exact: bool = False, nearest: bool = True
+) -> list[Solution]:
+    """Return the search's answer for each group of weights, for a given mould.
+
+    Raises InputError if more is coupled than one program can hold.
+    """
+    maps, every = linear_maps(scenario), list[Solution]()
     groups = Lineup.groups(maps, scenario.sharing)
     _check_sizes(groups, scenario)
     for number, lineup in enumerate(groups, start=1):
@@ -96,8 +107,8 @@ def _poured(scenario: Scenario, *, exact: bool = False) -> LineupResult:
         start = solver.best(first_start(lineup)[1], *lineup.columns.box).x
         activity.at(f"solving{of}")
         with activity.within():
-            solutions.append(solved(lineup, start, solver, exact=exact))
-    return _measured(scenario, solutions, solver, exact=exact)
+            every.append(solved(lineup, start, solver, exact=exact, nearest=nearest))
+    return every
 
 
 def _check_sizes(groups: Sequence[Lineup], scenario: Scenario) -> None:
@@ -111,8 +122,8 @@ def _check_sizes(groups: Sequence[Lineup], scenario: Scenario) -> None:
         raise InputError([Problem(what, instead=instead, file=scenario.file)])
 
 
-def _measured(
-    scenario: Scenario, solutions: Sequence[Solution], solver: LinearSolver, *, exact: bool
+def as_result(
+    scenario: Scenario, solutions: Sequence[Solution], solver: LinearSolver, *, exact: bool = False
 ) -> LineupResult:
     """Return the result: densities as printed, everything else measured from them."""
     weights: dict[str, WeightResult] = {}

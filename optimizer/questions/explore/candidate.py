@@ -12,9 +12,9 @@ import numpy as np
 from optimizer.ball.bounds import Margin
 from optimizer.lineup.claims import Kind, Other
 from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.group import Solution
 from optimizer.lineup.margins import outside
-from optimizer.lineup.moulds.starts import groups, poured
-from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.pipeline import as_result, solutions
 from optimizer.lineup.result import WeightResult, ranked
 from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shortfalls
 from optimizer.questions.window.exact.bands import Band, box, shared
@@ -23,6 +23,7 @@ from optimizer.questions.window.shared_reach import LineReach
 from optimizer.scenario import Scenario, Written, linear_maps, read_again
 from optimizer.scenario.dimensions import Chosen
 from shared.errors import InputError, SolverError
+from shared.tolerances import ROW_ERROR
 
 Status = Literal[
     "feasible", "within_tolerance", "limit broken", "target missed", "no mould", "not solved"
@@ -97,9 +98,11 @@ def cast(scenario: Scenario) -> Candidate:
 
     Without a line-up, the densities on the target that come nearest to the limits.
     """
-    result = solve_lineup(scenario)
+    solver = LinearSolver()
+    tried = solutions(scenario, solver, nearest=False)
+    result = as_result(scenario, tried, solver)
     if not result.accepted:
-        return _short(scenario)
+        return _short(scenario, tried)
     status: Status = "feasible" if result.status == "feasible" else "within_tolerance"
     largest = result.largest_deviation
     off = None if largest is None else abs(largest[1].tolerances or 0.0)
@@ -107,13 +110,12 @@ def cast(scenario: Scenario) -> Candidate:
     return Candidate(status, result.figures, off=off, reach=shared).held(result.smallest)
 
 
-def _short(scenario: Scenario) -> Candidate:
+def _short(scenario: Scenario, tried: Sequence[Solution]) -> Candidate:
     """Return the outcome of a mould without a line-up."""
     met, figures, weights = True, (0.0, 0.0), list[WeightResult]()
-    for lineup in groups(scenario):
-        outcome = poured(lineup)
-        x = np.array(outcome.x)
-        met = met and outcome.met
+    for solution in tried:
+        lineup, x = solution.lineup, solution.on_target
+        met = met and float(np.max(lineup.rows(x).broken(x), initial=0.0)) <= ROW_ERROR
         target = lineup.columns.target(x)
         figures = tuple(target.tolist())
         weights += [measured(as_stated(ball), target) for ball in lineup.balls(x)]
