@@ -285,7 +285,7 @@ def test_a_solver_that_fails_costs_one_candidate_only(monkeypatch):
     assert candidate(Written(ELDER, "elder.toml", {}), told) == replace(
         sound, reach=candidates.Shared(None, None, "unknown")
     )
-    monkeypatch.setattr(candidates, "solve_lineup", fails)
+    monkeypatch.setattr(candidates, "solutions", lambda *_, **_how: fails())
     assert candidate(Written(ELDER, "elder.toml", {}), told).status == "not solved"
 
 
