@@ -1,4 +1,4 @@
-"""Results as a notebook shows them."""
+"""Results as a notebook shows them: import this module, and they display themselves."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from optimizer.lineup.result import LineupResult
+from optimizer.lineup.shown import PAGES
 from optimizer.paper.document import Block, Pictures
 from optimizer.paper.writers.html_ import fragment
 from optimizer.questions.compare.compare import Comparison
@@ -21,18 +22,19 @@ from optimizer.questions.window.page import window_blocks
 from optimizer.questions.window.picture import window_picture
 from optimizer.questions.window.window import Window
 
-PAGES: Final[Mapping[type, Callable[[Any], tuple[Block, ...]]]] = {
+BLOCKS: Final[Mapping[type, Callable[[Any], tuple[Block, ...]]]] = {
     LineupResult: lambda result: (*opening(result), strip(result), *findings(result)),
-    Comparison: lambda found: comparison_report(found).blocks,
-    Window: lambda found: (Pictures(window_picture(found), ""), *window_blocks(found)),
-    Trade: lambda found: (Pictures(trade_picture(found), ""), *trade_blocks(found)),
+    Comparison: lambda comparison: comparison_report(comparison).blocks,
+    Window: lambda window: (Pictures(window_picture(window), ""), *window_blocks(window)),
+    Trade: lambda trade: (Pictures(trade_picture(trade), ""), *trade_blocks(trade)),
     Schedule: schedule_blocks,
 }
 """What is shown of each kind of result."""
 
 
 def html(result: Any) -> str:
-    """Return `result` as HTML within another page. Raises TypeError for what can't be shown."""
-    if type(result) not in PAGES:
-        raise TypeError(f"a {type(result).__name__} has no page of its own")
-    return fragment(PAGES[type(result)](result))
+    """Return `result` as HTML within another page."""
+    return fragment(BLOCKS[type(result)](result))
+
+
+PAGES.update(dict.fromkeys(BLOCKS, html))

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
-import pytest
 from answers import example, reachable
 
-from optimizer.lineup.shown import Shown
+from optimizer.lineup.shown import PAGES, Shown
+from optimizer.questions import notebook
 from optimizer.questions.compare.compare import comparison
 from optimizer.questions.schedule.pouring.schedule import schedule
 from optimizer.questions.schedule.steps.steps import on_steps
@@ -29,10 +29,14 @@ def test_a_line_up_and_what_follows_from_it_show_themselves():
     assert "Weigh-out" in words(schedule(on_steps(result).lineup))
 
 
-def test_what_has_no_page_says_so():
+def test_every_result_that_shows_itself_has_a_page():
+    kinds = {kind for kind in Shown.__subclasses__() if kind.__module__.startswith("optimizer.")}
+    assert kinds == set(PAGES) == set(notebook.BLOCKS)
+
+
+def test_without_a_page_it_is_its_plain_repr():
     @dataclass
     class Other(Shown):
         pass
 
-    with pytest.raises(TypeError, match="a Other has no page"):
-        Other()._repr_html_()
+    assert Other()._repr_html_() is None
