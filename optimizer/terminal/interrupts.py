@@ -59,12 +59,15 @@ def ignore() -> None:
 
 
 def _interrupt(*_: object) -> None:
-    sys.unraisablehook = threading.excepthook = _unheard
+    sys.unraisablehook = threading.excepthook = sys.excepthook = _unheard
     stopping.ask()
 
 
-def _unheard(_: Any) -> None:
-    """Hide the errors that a signal causes in threads and destructors from the user."""
+def _unheard(*_: Any) -> None:
+    """Hide the errors that a signal causes in threads, destructors and C code from the user.
+
+    Where Cython can't pass an exception on, it prints it by sys.excepthook.
+    """
 
 
 def _say(*, as_json: bool) -> None:

@@ -186,3 +186,21 @@ def test_no_moment_is_a_bad_one(elder, arguments, sign):
         assert "interrupted" in (out if "--json" in arguments and not err else err)
         assert list(elder.glob("x.*")) == []
         assert list(elder.glob(".*.part")) == []
+
+
+NOT_PASSED_ON = """
+import os, signal, sys
+from optimizer.terminal import interrupts
+interrupts.listen(as_json=False)
+try:
+    os.kill(os.getpid(), signal.SIGTERM)
+except KeyboardInterrupt as error:
+    sys.excepthook(type(error), error, error.__traceback__)
+    os._exit(0)
+"""
+
+
+def test_what_c_code_can_not_pass_on_is_not_printed():
+    """Cython hands such an exception to sys.excepthook, which prints a traceback by itself."""
+    out, err = _begun("-c", NOT_PASSED_ON).communicate(timeout=PATIENT)
+    assert (out, err) == (b"", b"")
