@@ -241,7 +241,7 @@ def with_levels(
         for side, level in product((0, 1), levels):
 
             def over(s: float, mix: Mix, level: float = level) -> float:
-                return float(curve.plane.figures(s, mix.square)[1]) - level
+                return curve.plane.figures(s, mix.square)[1] - level
 
             if over(s0, first[side]) * over(s1, last[side]) < 0.0:
                 at = brentq(lambda s, n=side, f=over: f(s, ends(s)[n]), s0, s1, xtol=1e-12)
