@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cached_property
 
 import numpy as np
 
 from optimizer.ball.bounds import Bound
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import best_found, binding, nearest_found, search_rounds
-from optimizer.lineup.proof.proof import EARLY, Relaxation
+from optimizer.lineup.proof.proof import BUDGET, EARLY, FIRST, Relaxation, Verdict
 from optimizer.lineup.result import Status
 from optimizer.lineup.rows import Lineup
 from shared import activity
@@ -42,7 +42,7 @@ def solved(
 
     On target if possible; else within its tolerances, unless `exact`; else, if asked, the nearest.
     """
-    solution = _on_target(lineup, start, solver)
+    solution = _on_target(lineup, start, solver, _Proof(lineup, solver))
     if solution.status != "feasible" and not exact:
         solution = _within(solution, solver)
     if nearest and solution.status in ("infeasible", "undecided"):
@@ -50,21 +50,33 @@ def solved(
     return solution
 
 
-def _on_target(lineup: Lineup, start: Array, solver: LinearSolver) -> Solution:
+class _Proof:
+    """The question whether it can be proven that a group has no line-up; made once it is asked."""
+
+    def __init__(self, lineup: Lineup, solver: LinearSolver) -> None:
+        self.lineup, self.solver = lineup, solver
+
+    @cached_property
+    def _relaxation(self) -> Relaxation:
+        return Relaxation(self.lineup, self.solver)
+
+    def verdict(self, budget: int = BUDGET) -> Verdict:
+        """Return what is proven within the budget of boxes."""
+        labels = ", ".join(self.lineup.labels)
+        activity.at(f"{labels}: whether it can be proven that there are none")
+        return self._relaxation.verdict(budget)
+
+
+def _on_target(lineup: Lineup, start: Array, solver: LinearSolver, proof: _Proof) -> Solution:
     """Return the densities of one group of weights that meet the target exactly.
 
     If none are found: the best point, and whether it is proven that there are none.
     """
-    relaxation = cache(lambda: Relaxation(lineup, solver))  # made only if it is asked
-
-    def hopeless() -> bool:
-        activity.at(f"{', '.join(lineup.labels)}: whether it can be proven that there are none")
-        return relaxation().verdict(EARLY).proven
-
-    best = best_found(lineup, solver, search_rounds(lineup, start), hopeless)
+    rounds = search_rounds(lineup, start)
+    best = best_found(lineup, solver, rounds, lambda: proof.verdict(EARLY).proven)
     if best.good:
         return Solution(lineup, best.x, best.x, "feasible", best.starts)
-    verdict = relaxation().verdict()
+    verdict = proof.verdict()
     starts = best.starts
     if verdict.points and not verdict.proven:
         figures = lineup.columns.middle[lineup.columns.figures :]
@@ -83,10 +95,13 @@ def _within(tried: Solution, solver: LinearSolver) -> Solution:
     If not: the same point as before, and whether it is proven that there are none.
     """
     lineup = replace(tried.lineup, within=True)
+    proof = _Proof(lineup, solver)
+    if proof.verdict(FIRST).proven:
+        return replace(tried, status="infeasible")
     led = nearest_found(replace(lineup, weight_kept=False), solver, [tried.x])
     if led.meets_targets and float(np.min(lineup.rows(led.x).levels(led.x))) >= 0.0:
         return replace(tried, x=led.x, status="within_tolerance")
-    answer = _on_target(lineup, led.x, solver)
+    answer = _on_target(lineup, led.x, solver, proof)
     status = "within_tolerance" if answer.status == "feasible" else answer.status
     x = tried.x if status != "within_tolerance" else answer.x
     return replace(tried, x=x, status=status, starts=tried.starts + answer.starts)

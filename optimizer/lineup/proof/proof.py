@@ -25,6 +25,9 @@ TIGHT = 1e-7
 """cm². If its columns are this close to what they stand for, a relaxation is exact."""
 BUDGET = 400
 """Boxes examined before the question is left undecided."""
+FIRST = 16
+"""Boxes examined before anything is searched within tolerance: where a target is far out of reach,
+they are enough."""
 EARLY = 100
 """Boxes examined before a search tries more than its first starts; most proofs take fewer."""
 BEYOND = 1e-6

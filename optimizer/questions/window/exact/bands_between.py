@@ -49,19 +49,22 @@ def bands_between(
     points. The lines may touch, but not cross.
     """
     low, high = lines
+    if np.array_equal(low[:, 0], high[:, 0]) and np.all(np.diff(low[:, 0]) > MEETS):
+        least, most = (Line(line[:, 1], tuple(by)) for line, by in zip(lines, makers, strict=True))
+        return [Band(frozen(low[:, 0]), least, most, ends)]
     points = np.vstack([low, high[::-1]])
     by = [*makers[0], ends[1], *makers[1][::-1], ends[0]]
     x = apart(points[:, 0])
     place = np.clip(np.searchsorted(x, points[:, 0] - MEETS), 0, len(x) - 1)
     walls = _Walls(x, place, points[:, 1], by)
     if len(x) == 1:
-        least, most = float(np.min(points[:, 1])), float(np.max(points[:, 1]))
-        return [_Strip(ends[0], [float(x[0])], [(least, most)]).band(ends[1])]
+        span = float(np.min(points[:, 1])), float(np.max(points[:, 1]))
+        return [_Strip(ends[0], [float(x[0])], [span]).band(ends[1])]
     done, growing = list[Band](), list[_Strip]()
     for k in range(len(x) - 1):
         grown = []
         for first, last, made in walls.slab(k):
-            strip = next((s for s in growing if np.allclose(s.ends[-1], first, 0.0, MEETS)), None)
+            strip = next((s for s in growing if _meet(s.ends[-1], first)), None)
             if strip is None:
                 strip = _Strip(walls.upright(k, first), [float(x[k])], [first])
             else:
@@ -73,6 +76,10 @@ def bands_between(
         done += [strip.band(walls.upright(k, strip.ends[-1])) for strip in growing]
         growing = grown
     return [*done, *(strip.band(walls.upright(len(x) - 1, strip.ends[-1])) for strip in growing)]
+
+
+def _meet(a: tuple[float, float], b: tuple[float, float]) -> bool:
+    return abs(a[0] - b[0]) <= MEETS and abs(a[1] - b[1]) <= MEETS
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import pairwise, permutations, product
 from typing import TypeAlias
 
@@ -18,7 +18,7 @@ from geometry.mass_properties import radii_of
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.claims import Kind, Other
 from optimizer.lineup.proof.boxes import Axes
-from optimizer.questions.window.exact.bands import Band, Makers, shared_all
+from optimizer.questions.window.exact.bands import Band, Makers, Named, shared_all
 from optimizer.questions.window.exact.bands_between import bands_between
 from optimizer.questions.window.exact.halfspaces import HalfSpace, corners_of, sides
 from optimizer.questions.window.exact.plane_boxes import boxes
@@ -141,10 +141,12 @@ class Branch:
             self._measure(curve.s, side)
         key, _ = self.figures
         low, high = (
-            [self._makers(a, b, held=[key]) for a, b in pairwise(side)]
+            [Named(partial(self._makers, a, b, held=[key])) for a, b in pairwise(side)]
             for side in (curve.low, curve.high)
         )
-        first, last = (self._makers(curve.low[k], curve.high[k], held=[]) for k in (0, -1))
+        first, last = (
+            Named(partial(self._makers, curve.low[k], curve.high[k], held=[])) for k in (0, -1)
+        )
         return bands_between(curve.lines, (low, high), (first, last))
 
     def _measure(self, s: Array, side: Sequence[Mix]) -> None:

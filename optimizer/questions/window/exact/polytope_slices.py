@@ -11,12 +11,11 @@ the error of a chain of points is known, not guessed.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
-from itertools import pairwise, product
+from itertools import product
 from operator import itemgetter
+from typing import TypeAlias
 
 import numpy as np
 
@@ -30,6 +29,8 @@ FLAT = 1e-9
 """cm². Keys closer than this are one slice."""
 DEEPEST = 14
 """Times a stretch between corners is halved at most."""
+AT_ONCE = 1 << 20
+"""Pairs of places that are compared at once, at most."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,43 +42,45 @@ class Mix:
     makers: Makers = ()
 
 
+Pair: TypeAlias = tuple[Mix, Mix]
+"""The least and the greatest of a slice."""
+Ends: TypeAlias = Callable[[Sequence[float]], Sequence[Pair]]
+"""What the slices of some keys end with."""
+
+
 @dataclass(frozen=True, eq=False)
 class Plane:
     """How the key s and the sought t = w − c² make (RG_low², RG_high²): `squares` @ (s, t)."""
 
     squares: Array
 
-    @cached_property
-    def _rows(self) -> tuple[tuple[float, float], ...]:
-        return tuple((float(a), float(b)) for a, b in self.squares)
+    def figures(self, s: Array, t: Array) -> Array:
+        """Return low RG and differential (2, …), cm; impossible figures are cut off later."""
+        low, high = np.sqrt(np.maximum(np.tensordot(self.squares, np.stack((s, t)), axes=1), 0.0))
+        return np.stack((low, high - low))
 
-    def figures(self, s: float, t: float) -> tuple[float, float]:
-        """Return low RG and differential, cm; impossible figures are cut off later."""
-        low, high = (math.sqrt(max(a * s + b * t, 0.0)) for a, b in self._rows)
-        return low, high - low
-
-    def off(self, s: Sequence[float], t: Sequence[float]) -> float:
-        """Return a bound on the error (cm) of a straight line from the first to the third point.
+    def off(self, s: Array, t: Array) -> Array:
+        """Return bounds (k,) on the error (cm) of straight lines from first to third point (3, k).
 
         In squares, the chord's error is at most twice that in its middle. The chord's
         image is part of a conic, without an inflection: its error is at most that in its middle, in
         proportion to the nearer end.
         """
-        least = [min(a * x + b * y for x, y in zip(s, t, strict=True)) for a, b in self._rows]
-        if min(least) <= 0.0:
-            return 0.0  # impossible: cut off later
-        chord = (t[0] + t[2]) / 2
-        rows = zip(self._rows, least, strict=True)
-        moved = max(abs(t[1] - chord) * b / math.sqrt(square) for (_, b), square in rows)
-        first, middle, last = map(self.figures, s, (t[0], chord, t[2]))
-        way = middle[0] - first[0], middle[1] - first[1]
-        run = last[0] - first[0], last[1] - first[1]
-        length = math.hypot(*run)
-        if length == 0.0:
-            return moved
-        part = (way[0] * run[0] + way[1] * run[1]) / length**2
-        beside = abs(way[0] * run[1] - way[1] * run[0]) / length
-        return moved + beside / min(part, 1.0 - part)
+        least = np.min(np.tensordot(self.squares, np.stack((s, t)), axes=1), axis=1)
+        possible = np.min(least, axis=0) > 0.0  # else cut off later
+        bent = np.abs(t[1] - (t[0] + t[2]) / 2)
+        root = np.sqrt(np.where(possible, least, 1.0))
+        moved = np.max(bent * self.squares[:, 1:] / root, axis=0)
+        first, middle, last = np.moveaxis(
+            self.figures(s, np.stack((t[0], (t[0] + t[2]) / 2, t[2]))), 1, 0
+        )
+        (ax, ay), (bx, by) = middle - first, last - first
+        square = bx * bx + by * by
+        length = np.where(square > 0.0, square, 1.0)
+        part = (ax * bx + ay * by) / length
+        share = np.where(square > 0.0, np.minimum(part, 1.0 - part), 1.0)
+        beside = np.abs(ax * by - ay * bx) / np.sqrt(length)
+        return np.where(possible, moved + beside / share, 0.0)
 
 
 PIN_LOW, PIN_BETWEEN, PIN_HIGH = (
@@ -103,66 +106,71 @@ class Slices:
         """The keys of the corners, without copies: between two, the same edges are cut."""
         return apart(self.s, FLAT)
 
-    def ends(self, s: float) -> tuple[Mix, Mix]:
-        """Return the least and the greatest w − c² at the key `s`."""
-        a, b, part = self._cut(s)
+    def ends(self, keys: Sequence[float]) -> list[Pair]:
+        """Return the least and the greatest w − c² at each of the keys."""
+        every = np.asarray(keys)
+        most = max(1, AT_ONCE // (len(self.s) + len(self.edges)) ** 2)
+        parts = np.array_split(every, range(most, len(every), most))
+        return [pair for part in parts for pair in self._ends(part)]
+
+    def _ends(self, keys: Array) -> Iterator[Pair]:
+        a, b, part, inside = self._cut(keys)
         c = self.c[a] + part * (self.c[b] - self.c[a])
         w = self.w[a] + part * (self.w[b] - self.w[a])
-        square = w - c * c
+        square = np.where(inside, w - c * c, np.inf)
+        row = np.arange(len(keys))
 
-        def mix(i: int) -> Array:
-            first, last = self.corners[[a[i], b[i]]]
-            return np.asarray(first + part[i] * (last - first))
+        def mix(k: Array) -> Array:
+            first, last = self.corners[a[row, k]], self.corners[b[row, k]]
+            return np.asarray(first + part[row, k, None] * (last - first))
 
-        least = int(np.argmin(square))
-        low = Mix(float(square[least]), mix(least))
-        i, j, share = _highest(c, w)
-        high = mix(i) + share * (mix(j) - mix(i))
-        at = c[i] + share * (c[j] - c[i])
-        return low, Mix(float(w[i] + share * (w[j] - w[i]) - at * at), high)
+        least = np.argmin(square, axis=1)
+        low = mix(least)
+        i, j, share, most = _highest(c, w, inside)
+        high = mix(i)
+        high += share[:, None] * (mix(j) - high)
+        for k, (near, far) in enumerate(
+            zip(square[row, least].tolist(), most.tolist(), strict=True)
+        ):
+            yield Mix(near, low[k]), Mix(far, high[k])
 
-    def _cut(self, s: float) -> tuple[np.ndarray, np.ndarray, Array]:
-        """Return where edges cross the slice: from which corner to which, and how far along."""
-        here = np.flatnonzero(np.abs(self.s - s) <= FLAT)
+    def _cut(self, keys: Array) -> tuple[np.ndarray, np.ndarray, Array, np.ndarray]:
+        """Return where edges cross each slice: from which corner to which, and how far along.
+
+        (slices, places) each, and whether it is a place: slices have more and fewer of them.
+        """
+        here = np.abs(self.s - keys[:, None]) <= FLAT
         a, b = self.edges[:, 0], self.edges[:, 1]
-        sa, sb = self.s[a] - s, self.s[b] - s
+        sa, sb = self.s[a] - keys[:, None], self.s[b] - keys[:, None]
         crosses = (sa * sb < 0.0) & (np.abs(sa - sb) > FLAT)
-        a, b = a[crosses], b[crosses]
-        part = sa[crosses] / (sa[crosses] - sb[crosses])
-        zero = np.zeros(len(here))
-        joined = np.concatenate
-        return joined([here, a]), joined([here, b]), joined([zero, part])
+        part = np.divide(sa, sa - sb, out=np.zeros_like(sa), where=crosses)
+        inside = np.concatenate([here, crosses], axis=1)
+        corners = np.arange(len(self.s))
+        a, b = np.concatenate([corners, a]), np.concatenate([corners, b])
+        part = np.concatenate([np.zeros(here.shape), part], axis=1)
+        first = np.argsort(~inside, axis=1, kind="stable")[:, : int(inside.sum(axis=1).max())]
+        row = np.arange(len(keys))[:, None]
+        return a[first], b[first], part[row, first], inside[row, first]
 
 
-def _highest(c: Array, w: Array) -> tuple[int, int, float]:
-    """Return between which two points (c, w), and where, w − c² is greatest on their hull."""
-    k = int(np.argmax(w - c * c))
-    best, value = (k, k, 0.0), float(w[k] - c[k] ** 2)
-    for i, j in pairwise(_upper_hull(c, w)):
-        run = float(c[j] - c[i])
-        if run <= 1e-12:
-            continue
-        share = (float(w[j] - w[i]) / run / 2 - float(c[i])) / run
-        if 0.0 < share < 1.0:
-            at = float(c[i]) + share * run
-            here = float(w[i] + share * (w[j] - w[i])) - at * at
-            if here > value:
-                best, value = (i, j, share), here
-    return best
+def _highest(c: Array, w: Array, inside: np.ndarray) -> tuple[np.ndarray, np.ndarray, Array, Array]:
+    """Return between which two places (c, w), and where, w − c² is greatest on their hull.
 
-
-def _upper_hull(x: Array, y: Array) -> list[int]:
-    """Return the points of the upper hull, left to right (Andrew's monotone chain)."""
-    chain: list[int] = []
-    x, y = x.tolist(), y.tolist()  # plain numbers: quicker, one at a time
-    for k in np.lexsort((y, x)).tolist():
-        while len(chain) > 1:
-            i, j = chain[-2], chain[-1]
-            if (x[j] - x[i]) * (y[k] - y[i]) < (y[j] - y[i]) * (x[k] - x[i]):
-                break
-            chain.pop()
-        chain.append(k)
-    return chain
+    Of each slice (k,): the two places, how far from the first to the second, and w − c² there. It
+    is on an edge of the hull, so the best of all chords has it.
+    """
+    run = c[:, None, :] - c[:, :, None]
+    rise = w[:, None, :] - w[:, :, None]
+    chord = inside[:, None, :] & inside[:, :, None] & (run > 1e-12)
+    slope = np.divide(rise, run, out=np.zeros_like(run), where=chord)
+    share = np.divide(slope / 2 - c[:, :, None], run, out=np.zeros_like(run), where=chord)
+    share = np.where((share > 0.0) & (share < 1.0), share, 0.0)
+    at = c[:, :, None] + share * run
+    value = np.where(inside[:, :, None], w[:, :, None] + share * rise - at * at, -np.inf)
+    flat = value.reshape(len(c), -1)
+    best, row = np.argmax(flat, axis=1), np.arange(len(c))
+    i, j = np.divmod(best, c.shape[1])
+    return i, j, share[row, i, j], flat[row, best]
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,7 +187,7 @@ class Chain:
     def lines(self) -> tuple[Array, Array]:
         """Low RG and differential (m, 2), cm, along the least and along the greatest w − c²."""
         low, high = (
-            frozen([self.plane.figures(s, m.square) for s, m in zip(self.s, side, strict=True)])
+            frozen(self.plane.figures(self.s, np.array([mix.square for mix in side])).T)
             for side in (self.low, self.high)
         )
         return low, high
@@ -187,7 +195,7 @@ class Chain:
 
 def chain(
     knots: Array,
-    ends: Callable[[float], tuple[Mix, Mix]],
+    ends: Ends,
     error: float = ERROR,
     deepest: int = DEEPEST,
     *,
@@ -200,51 +208,51 @@ def chain(
     at most `deepest` times. Where concavity isn't known (not `proven`), the error is an estimate,
     and on a steep stretch it is taken along the RG.
     """
-    keys, pairs, worst = [float(knots[0])], [ends(float(knots[0]))], 0.0
 
-    def between(s0: float, p0: tuple[Mix, Mix], s1: float, p1: tuple[Mix, Mix], depth: int) -> None:
-        nonlocal worst
-        middle = (s0 + s1) / 2
-        here = ends(middle)
-        off = max(
-            plane.off((s0, middle, s1), (p0[side].square, here[side].square, p1[side].square))
-            for side in (0, 1)
-        )
-        if not proven:
-            off = min(off, float(np.sqrt(s1) - np.sqrt(s0)))
-        if off > error and depth < deepest:
-            between(s0, p0, middle, here, depth + 1)
-            between(middle, here, s1, p1, depth + 1)
-            return
-        worst = max(worst, off)
-        keys.append(s1)
-        pairs.append(p1)
+    def off(points: Array) -> Array:
+        squares = [[mix.square for mix in known[s]] for s in points.ravel().tolist()]
+        sides = np.moveaxis(np.reshape(squares, (*points.shape, 2)), 2, 0)
+        far = np.max([plane.off(points, side) for side in sides], axis=0)
+        along = np.sqrt(points[2]) - np.sqrt(points[0])
+        return np.asarray(far if proven else np.minimum(far, along))
 
-    for s1 in knots[1:].tolist():
-        between(keys[-1], pairs[-1], s1, ends(s1), 0)
-    low, high = zip(*pairs, strict=True)
-    return Chain(np.array(keys), low, high, worst, plane)
+    keys: list[float] = knots.tolist()
+    known, kept = dict(zip(keys, ends(keys), strict=True)), set(keys)
+    stretches, depth, worst = np.array([keys[:-1], keys[1:]]), 0, 0.0
+    while stretches.size:
+        first, last = stretches
+        middle = (first + last) / 2
+        known.update(zip(middle.tolist(), ends(middle.tolist()), strict=True))
+        far = off(np.stack((first, middle, last)))
+        halved = (far > error) & (depth < deepest)
+        worst = max(worst, float(np.max(far[~halved], initial=0.0)))
+        kept.update(middle[halved].tolist())
+        halves = (first, middle), (middle, last)
+        stretches, depth = np.hstack([np.stack(half)[:, halved] for half in halves]), depth + 1
+    order = sorted(kept)
+    low, high = zip(*(known[s] for s in order), strict=True)
+    return Chain(np.array(order), low, high, worst, plane)
 
 
-def with_levels(
-    curve: Chain, ends: Callable[[float], tuple[Mix, Mix]], levels: Sequence[float]
-) -> Chain:
+def with_levels(curve: Chain, ends: Ends, levels: Sequence[float]) -> Chain:
     """Return the chain with more slices, where either line has one of these differentials (cm).
 
     The window is cut off there, so its corners become exact.
     """
     from scipy.optimize import brentq  # noqa: PLC0415 - heavy: only where windows are drawn
 
-    rows = list(zip(curve.s.tolist(), curve.low, curve.high, strict=True))
-    more = []
-    for (s0, *first), (s1, *last) in pairwise(rows):
-        for side, level in product((0, 1), levels):
+    more = list[tuple[float, Pair]]()
 
-            def over(s: float, mix: Mix, level: float = level) -> float:
-                return curve.plane.figures(s, mix.square)[1] - level
+    def over(s: float, side: int, level: float) -> float:
+        square = ends([s])[0][side].square
+        return float(curve.plane.figures(np.array(s), np.array(square))[1]) - level
 
-            if over(s0, first[side]) * over(s1, last[side]) < 0.0:
-                at = brentq(lambda s, n=side, f=over: f(s, ends(s)[n]), s0, s1, xtol=1e-12)
-                more.append((float(at), *ends(float(at))))
-    keys, low, high = zip(*sorted([*rows, *more], key=itemgetter(0)), strict=True)
+    for (side, line), level in product(enumerate(curve.lines), levels):
+        above = line[:, 1] - level
+        for k in np.flatnonzero(above[:-1] * above[1:] < 0.0).tolist():
+            at = float(brentq(over, curve.s[k], curve.s[k + 1], (side, level), xtol=1e-12))
+            more.append((at, ends([at])[0]))
+    every = [*zip(curve.s.tolist(), zip(curve.low, curve.high, strict=True), strict=True), *more]
+    keys, pairs = zip(*sorted(every, key=itemgetter(0)), strict=True)
+    low, high = zip(*pairs, strict=True)
     return replace(curve, s=np.array(keys), low=low, high=high)

@@ -88,7 +88,7 @@ def tangent_band(
             mixes.append(Mix(float(corner.at[1]), corner.densities, corner.makers))
         return mixes[0], mixes[1]
 
-    curve = chain(knots, slice_, error, deepest, proven=False)
+    curve = chain(knots, lambda keys: list(map(slice_, keys)), error, deepest, proven=False)
 
     def made(k: int, side: int) -> Makers:
         a, b = ((curve.low, curve.high)[side][i].makers for i in (k, k + 1))

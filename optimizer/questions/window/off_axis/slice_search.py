@@ -19,7 +19,7 @@ from optimizer.lineup.engine.climbing import Engine
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import SEED, leaning
 from optimizer.lineup.rows import Lineup
-from optimizer.questions.window.exact.polytope_slices import Mix
+from optimizer.questions.window.exact.polytope_slices import Mix, Pair
 from optimizer.questions.window.exact.shared_bands import Lost
 from optimizer.questions.window.off_axis.thrown_balls import ThrownBalls
 from optimizer.questions.window.off_axis.window_rows import WindowRows
@@ -126,8 +126,11 @@ class SliceSearch:
         self.known[rg] = (low, high)
         return low, high
 
-    def ends(self, u: float) -> tuple[Mix, Mix]:
-        """Return the least and the greatest RG_high² found at `u`."""
+    def ends(self, keys: Sequence[float]) -> list[Pair]:
+        """Return the least and the greatest RG_high² found at each low RG²."""
+        return list(map(self._ends, keys))
+
+    def _ends(self, u: float) -> Pair:
         rg, figures = float(np.sqrt(u)), self.lineup.columns.figures
         near = min(self.known, key=lambda known: abs(known - rg))
         if abs(near - rg) <= 1e-12:
