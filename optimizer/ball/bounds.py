@@ -101,7 +101,7 @@ class Bound:
 
     def margins(self, ball: Ball) -> Iterator[Margin]:
         """Yield the ball's margin at each place where the figure is measured."""
-        for value, slope, error, beside in self.figure.measured(ball, self.of):
+        for value, slope, error, beside in ball.measured(self.figure, self.of):
             gradient = None if slope is None else self.way * slope
             slack = min(value - error - self.low, self.high - value - error)
             yield Margin(self, ball.map.label, value, slack, gradient, beside)

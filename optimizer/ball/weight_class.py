@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
@@ -20,7 +20,7 @@ from shared.units import WEIGHTS
 
 if TYPE_CHECKING:  # a bound has a figure, and a figure measures balls
     from optimizer.ball.bounds import Bound
-    from optimizer.ball.figures import Figure, Subject
+    from optimizer.ball.figures import Figure, Measured, Subject
 
 NEAR: Final = 0.1
 """Relative difference allowed between the class weight and the number in its label."""
@@ -90,8 +90,8 @@ class LinearMap:
         return Ball(self, densities)
 
     def pull(self, slope: Array) -> Array:
-        """Return the gradient (n,) in the densities of a figure with derivative `slope` in J."""
-        return np.asarray(self.moments.reshape(-1, 16) @ slope.reshape(16))
+        """Return the gradient (…, n) in the densities of figures with derivatives `slope` in J."""
+        return np.asarray(_flat(slope) @ _flat(self.moments).T)
 
     def target_of(self, figure: Figure) -> Bound:
         """Return the two-sided bound on a figure of the ball; ValueError if there is none."""
@@ -138,6 +138,11 @@ class LinearMap:
         return bool(np.max(np.abs(moments)) <= 1e-12 * ball)
 
 
+def _flat(matrices: Array) -> Array:
+    """Return matrices (…, 4, 4) as rows (…, 16)."""
+    return matrices.reshape(*matrices.shape[:-2], 16)
+
+
 @dataclass(frozen=True, eq=False)
 class Ball:
     """One ball of a weight class at given densities; its properties are exact.
@@ -149,12 +154,27 @@ class Ball:
     densities: Array
 
     def pull(self, slope: Array) -> Array:
-        """Return the gradient (n + d,) of a figure with derivative `slope` (4, 4) in J."""
+        """Return the gradient (…, n + d) of figures with derivatives `slope` (…, 4, 4) in J."""
         by_density = self.map.pull(slope)
         if not len(self.map.growth):
             return by_density
-        growing = np.tensordot(self.map.growth, slope, axes=2) @ self.densities
-        return np.concatenate([by_density, growing])
+        return np.concatenate([by_density, _flat(slope) @ self._growing], axis=-1)
+
+    @cached_property
+    def _growing(self) -> Array:
+        """The mass moments' derivative (16, d) in the free dimensions."""
+        return np.asarray((self.densities @ _flat(self.map.growth)).T)
+
+    def measured(self, figure: Figure, of: Subject) -> Sequence[Measured]:
+        """Return a figure's measurements, with their slopes; bounds on both sides need them."""
+        key = figure.key, of
+        if key not in self._measured:
+            self._measured[key] = tuple(figure.measured(self, of))
+        return self._measured[key]
+
+    @cached_property
+    def _measured(self) -> dict[tuple[str, Subject], Sequence[Measured]]:
+        return {}
 
     def density(self, part: str) -> float | None:
         """Return the density of a part, g/cm³; None where it does not stand in this weight."""
@@ -170,7 +190,8 @@ class Ball:
     @cached_property
     def properties(self) -> MassProperties:
         """Its mass properties."""
-        return MassProperties(Moments(np.tensordot(self.densities, self.map.moments, axes=1)))
+        J = self.densities @ _flat(self.map.moments)
+        return MassProperties(Moments(J.reshape(4, 4)))
 
     @property
     def radii(self) -> Principal:

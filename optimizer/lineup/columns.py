@@ -89,15 +89,15 @@ class Columns:
         return x
 
     def scatter(self, k: int, gradient: Array | None, by_figure: Array | None = None) -> Array:
-        """Return a row over all columns from a gradient of a ball of class `k`.
+        """Return rows (…, c) over all columns from gradients of a ball of class `k`.
 
-        The gradient is in its densities (n,), or in those and its free dimensions (n + d,).
+        They are in its densities (…, n), or in those and its free dimensions (…, n + d).
         """
-        row = np.zeros(self.count)
+        row = np.zeros(self.count if gradient is None else (*gradient.shape[:-1], self.count))
         if gradient is not None:
-            row[self.of(k)[: len(gradient)]] = gradient
+            row[..., self.of(k)[: gradient.shape[-1]]] = gradient
         if by_figure is not None:
-            row[self.figures :] = by_figure
+            row[..., self.figures :] = by_figure
         return row
 
     def densities(self, k: int, x: Array) -> Array:

@@ -42,19 +42,26 @@ def solved(
 
     On target if possible; else within its tolerances, unless `exact`; else, if asked, the nearest.
     """
-    solution = _on_target(lineup, start, solver, _Proof(lineup, solver))
-    if solution.status != "feasible" and not exact:
-        solution = _within(solution, solver)
+    within = None if exact else _Proof(replace(lineup, within=True), solver)
+    solution = _on_target(start, _Proof(lineup, solver, wider=within))
+    if solution.status != "feasible" and within is not None:
+        solution = _within(solution, within)
     if nearest and solution.status in ("infeasible", "undecided"):
         return _nearest(solution, solver)
     return solution
 
 
+@dataclass(frozen=True, eq=False)
 class _Proof:
-    """The question whether it can be proven that a group has no line-up; made once it is asked."""
+    """The question whether it can be proven that a group has no line-up; made once it is asked.
 
-    def __init__(self, lineup: Lineup, solver: LinearSolver) -> None:
-        self.lineup, self.solver = lineup, solver
+    Every line-up of this question is one of the `wider` question, too: where that has none, this
+    has none. Far out of reach it has none, and then this needn't be asked.
+    """
+
+    lineup: Lineup
+    solver: LinearSolver
+    wider: _Proof | None = None
 
     @cached_property
     def _relaxation(self) -> Relaxation:
@@ -62,16 +69,19 @@ class _Proof:
 
     def verdict(self, budget: int = BUDGET) -> Verdict:
         """Return what is proven within the budget of boxes."""
+        if self.wider and (known := self.wider.verdict(FIRST)).proven:
+            return known
         labels = ", ".join(self.lineup.labels)
         activity.at(f"{labels}: whether it can be proven that there are none")
         return self._relaxation.verdict(budget)
 
 
-def _on_target(lineup: Lineup, start: Array, solver: LinearSolver, proof: _Proof) -> Solution:
+def _on_target(start: Array, proof: _Proof) -> Solution:
     """Return the densities of one group of weights that meet the target exactly.
 
     If none are found: the best point, and whether it is proven that there are none.
     """
+    lineup, solver = proof.lineup, proof.solver
     rounds = search_rounds(lineup, start)
     best = best_found(lineup, solver, rounds, lambda: proof.verdict(EARLY).proven)
     if best.good:
@@ -89,19 +99,18 @@ def _on_target(lineup: Lineup, start: Array, solver: LinearSolver, proof: _Proof
     return Solution(lineup, best.x, best.x, status, starts, verdict.proven)
 
 
-def _within(tried: Solution, solver: LinearSolver) -> Solution:
+def _within(tried: Solution, proof: _Proof) -> Solution:
     """Return the densities with the least largest deviation, if that is within the tolerances.
 
     If not: the same point as before, and whether it is proven that there are none.
     """
-    lineup = replace(tried.lineup, within=True)
-    proof = _Proof(lineup, solver)
+    lineup, solver = proof.lineup, proof.solver
     if proof.verdict(FIRST).proven:
         return replace(tried, status="infeasible")
     led = nearest_found(replace(lineup, weight_kept=False), solver, [tried.x])
     if led.meets_targets and float(np.min(lineup.rows(led.x).levels(led.x))) >= 0.0:
         return replace(tried, x=led.x, status="within_tolerance")
-    answer = _on_target(lineup, led.x, solver, proof)
+    answer = _on_target(led.x, proof)
     status = "within_tolerance" if answer.status == "feasible" else answer.status
     x = tried.x if status != "within_tolerance" else answer.x
     return replace(tried, x=x, status=status, starts=tried.starts + answer.starts)

@@ -75,7 +75,7 @@ def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
         if bound.side == "both" and bound.figure in asked:
             value = asked[bound.figure]
             by_figure = -1.0 * np.array([figure == bound.figure for figure in order])
-            ((measured, slope, *_),) = bound.figure.measured(ball, None)
+            ((measured, slope, *_),) = ball.measured(bound.figure, None)
             there = replace(bound, low=value, high=value)
             if slope is not None:
                 yield Deviation(there, measured, slope, by_figure)

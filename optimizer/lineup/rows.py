@@ -154,14 +154,15 @@ class Lineup:
 
         Those on linear figures are made once.
         """
-        for bound in self._bounds[k]:
-            if not bound.figure.linear:
-                yield from self._bound_rows(k, bound, ball, x, kept=kept)
-                continue
-            place = k, bound, kept
-            if place not in self._steady:
-                self._steady[place] = tuple(self._bound_rows(k, bound, ball, x, kept=kept))
-            yield from self._steady[place]
+        if (k, kept) not in self._steady:
+            self._steady[k, kept] = [
+                tuple(self._bound_rows(k, bound, ball, x, kept=kept))
+                if bound.figure.linear
+                else bound
+                for bound in self._bounds[k]
+            ]
+        for of in self._steady[k, kept]:
+            yield from self._bound_rows(k, of, ball, x, kept=kept) if isinstance(of, Bound) else of
 
     def _bound_rows(
         self, k: int, bound: Bound, ball: Ball, x: Array, *, kept: bool
@@ -174,8 +175,8 @@ class Lineup:
                 yield from self._margin_rows(k, margin, x, 1.0, margin.tolerance)
 
     @cached_property
-    def _steady(self) -> dict[tuple[int, Bound, bool], tuple[LinearRow, ...]]:
-        """The rows on linear figures, as far as they have been made."""
+    def _steady(self) -> dict[tuple[int, bool], list[tuple[LinearRow, ...] | Bound]]:
+        """For each class, kept or raised: the rows of a linear figure's bound, or the bound."""
         return {}
 
     def _band_rows(self, k: int, ball: Ball, x: Array, allowed: float) -> Iterator[LinearRow]:

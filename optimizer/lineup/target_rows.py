@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
 from optimizer.ball.figures import WEIGHT
 from optimizer.ball.linear_rows import LinearRow, Name
-from optimizer.ball.targets import Equation, Span, equations, facets
+from optimizer.ball.targets import Span, equations, facets
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.columns import Columns
 from shared.arrays import Array
@@ -23,33 +24,38 @@ Order = tuple[int, int, int]
 SORTED: Order = (0, 1, 2)
 ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1), (2, 1, 0))
 
+IN_ORDER = ("low ≤ intermediate", "intermediate ≤ high")
+"""What is asked of the RGs, beside the targets."""
+
 
 def target_rows(
     columns: Columns, k: int, ball: Ball, x: Array, order: Order
 ) -> Iterator[LinearRow]:
     """Yield the rows of the targets of class `k`, of which `ball` is the one at columns `x`."""
     radii, linear_map, figures = ball.radii, ball.map, columns.target(x)
-
-    def rows(targets: Iterable[Equation], above: float = 0.0) -> Iterator[LinearRow]:
-        for row in targets:
-            by_figure = row.by_figure * (ball.properties.mass / linear_map.mass)
-            gradient = columns.scatter(k, ball.pull(row.slope), by_figure)
-            here = float(gradient @ x) - row.error(ball.properties.moments.J)
-            name, eased = Name(row.name, weight=linear_map.label), 0.0
-            if row is weight:
-                name, eased = Name(linear_map.target_of(WEIGHT)), -1.0 / linear_map.mass
-            yield LinearRow(name, gradient, here, here + above, price=PRICE, eased=eased)
-
     asked = None if linear_map.target is None else linear_map.target.intermediate
     pin_low = abs(float(radii.axes[2, order[0]])) > 0.5
     given = asked == Span(0.0, 0.0) and linear_map.symmetric and pin_low
-    weight, *others = equations(radii, linear_map.mass, figures, order)
+    weight, *targets = equations(radii, linear_map.mass, figures, order)
     if given:  # the same number of rows at every point: this one is empty
-        others[-1] = replace(others[-1], slope=0.0 * others[-1].slope, by_figure=0.0 * figures)
-    yield from rows([weight, *others] if linear_map.weighed else others)
+        targets[-1] = replace(targets[-1], slope=0.0 * targets[-1].slope, by_figure=0.0 * figures)
+    if linear_map.weighed:
+        targets.insert(0, weight)
+    count = len(targets)
     if asked is not None and not linear_map.aligned:
-        yield from rows(facets(radii, linear_map.mass, figures, order), np.inf)
-    for name, lower, upper in (("low ≤ intermediate", 0, 1), ("intermediate ≤ high", 1, 2)):
-        between = (radii.slopes[order[upper]] - radii.slopes[order[lower]]) / linear_map.mass
-        gradient = columns.scatter(k, ball.pull(between))
-        yield LinearRow(Name(name, weight=linear_map.label), gradient, 0.0, np.inf, price=PRICE)
+        targets += facets(radii, linear_map.mass, figures, order)
+    between = [(radii.slopes[b] - radii.slopes[a]) / linear_map.mass for a, b in pairwise(order)]
+    slopes = np.array([*(target.slope for target in targets), *between])
+    gradients = columns.scatter(k, ball.pull(slopes))
+    share = ball.properties.mass / linear_map.mass
+    for number, (target, gradient) in enumerate(zip(targets, gradients, strict=False)):
+        gradient[columns.figures :] = target.by_figure * share
+        here = float(gradient @ x) - target.error(ball.properties.moments.J)
+        name, eased = Name(target.name, weight=linear_map.label), 0.0
+        if target is weight:
+            name, eased = Name(linear_map.target_of(WEIGHT)), -1.0 / linear_map.mass
+        above = here if number < count else np.inf
+        yield LinearRow(name, gradient, here, above, price=PRICE, eased=eased)
+    for words, gradient in zip(IN_ORDER, gradients[len(targets) :], strict=True):
+        name = Name(words, weight=linear_map.label)
+        yield LinearRow(name, gradient, 0.0, np.inf, price=PRICE)

@@ -14,7 +14,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
-from operator import itemgetter
 from typing import TypeAlias
 
 import numpy as np
@@ -29,6 +28,8 @@ FLAT = 1e-9
 """cm². Keys closer than this are one slice."""
 DEEPEST = 14
 """Times a stretch between corners is halved at most."""
+STEPS = 4
+"""Secants by which a differential is found on a stretch, which is nearly straight."""
 AT_ONCE = 1 << 20
 """Pairs of places that are compared at once, at most."""
 
@@ -239,20 +240,24 @@ def with_levels(curve: Chain, ends: Ends, levels: Sequence[float]) -> Chain:
 
     The window is cut off there, so its corners become exact.
     """
-    from scipy.optimize import brentq  # noqa: PLC0415 - heavy: only where windows are drawn
-
-    more = list[tuple[float, Pair]]()
-
-    def over(s: float, side: int, level: float) -> float:
-        square = ends([s])[0][side].square
-        return float(curve.plane.figures(np.array(s), np.array(square))[1]) - level
-
-    for (side, line), level in product(enumerate(curve.lines), levels):
-        above = line[:, 1] - level
-        for k in np.flatnonzero(above[:-1] * above[1:] < 0.0).tolist():
-            at = float(brentq(over, curve.s[k], curve.s[k + 1], (side, level), xtol=1e-12))
-            more.append((at, ends([at])[0]))
-    every = [*zip(curve.s.tolist(), zip(curve.low, curve.high, strict=True), strict=True), *more]
-    keys, pairs = zip(*sorted(every, key=itemgetter(0)), strict=True)
-    low, high = zip(*pairs, strict=True)
-    return replace(curve, s=np.array(keys), low=low, high=high)
+    places = [
+        (side, k, level)
+        for (side, line), level in product(enumerate(curve.lines), levels)
+        for k in np.flatnonzero((line[:-1, 1] - level) * (line[1:, 1] - level) < 0.0).tolist()
+    ]
+    if not places:
+        return curve
+    side, k, level = map(np.array, zip(*places, strict=True))
+    over = np.array(curve.lines)[..., 1]
+    ends_of = curve.s[k], curve.s[k + 1]
+    (s0, s1), (off0, off1) = ends_of, (over[side, k] - level, over[side, k + 1] - level)
+    for _ in range(STEPS):
+        slope = np.divide(s1 - s0, off1 - off0, out=np.zeros_like(s1), where=off1 != off0)
+        s0, off0, s1 = s1, off1, np.clip(s1 - off1 * slope, *ends_of)
+        pairs = ends(s1.tolist())
+        squares = np.array([pair[i].square for pair, i in zip(pairs, side.tolist(), strict=True)])
+        off1 = curve.plane.figures(s1, squares)[1] - level
+    every = dict(zip(curve.s.tolist(), zip(curve.low, curve.high, strict=True), strict=True))
+    every |= dict(zip(s1.tolist(), pairs, strict=True))
+    low, high = zip(*(every[key] for key in sorted(every)), strict=True)
+    return replace(curve, s=np.array(sorted(every)), low=low, high=high)
