@@ -98,9 +98,12 @@ def best_found(
 
 def fruitless(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> int:
     """Return the number of starts if none of them leads to a line-up, or 0 if one does."""
-    climber, starts = lineup.engine(solver, enough=0.0), list(chain.from_iterable(rounds))
-    reached = any(_good(climbed(lineup, climber, start)) for start in starts)
-    return 0 if reached else len(starts)
+    climber, count = lineup.engine(solver, enough=0.0), 0
+    for start in chain.from_iterable(rounds):
+        if _good(climbed(lineup, climber, start)):
+            return 0
+        count += 1
+    return count
 
 
 def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array]) -> Peak:

@@ -5,8 +5,8 @@ It is proven where the relaxation proves it; elsewhere it is what the search fin
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -14,8 +14,8 @@ from optimizer.ball.bounds import Bound
 from optimizer.ball.figures import RADII
 from optimizer.lineup.claims import Claim, Kind, claims, is_kind, without
 from optimizer.lineup.engine.linear_solver import LinearSolver
-from optimizer.lineup.engine.search import binding, fruitless, search_rounds
-from optimizer.lineup.proof.proof import Relaxation
+from optimizer.lineup.engine.search import Round, binding, fruitless, search_rounds
+from optimizer.lineup.proof.proof import FIRST, Relaxation
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.why_not.effort import EXPLAINING, spent
@@ -53,7 +53,7 @@ def conflict(
     affect the best point found are waived before those that do.
     """
     every = claims(asked, nearest)
-    waiving = _Waiving(asked, solver, proven=_proven(asked, [], solver))
+    waiving = _Waiving(asked, solver, proven=_decided(asked, [], solver) is False)
     if not waiving.holds([]):
         return None
     waived = waiving.go([c for c in every if is_kind(c, Kind.CLASS)], [])
@@ -71,7 +71,8 @@ def conflict(
     if not kept:
         return None
     minimal = not waiving.ended and (
-        not waiving.proven or all(_starts(asked, [*waived, c], solver) == 0 for c in kept)
+        not waiving.proven
+        or all(c in waiving.needed or _starts(asked, [*waived, c], solver) == 0 for c in kept)
     )
     return Conflict(tuple(reversed(kept)), weights, minimal, waiving.starts)
 
@@ -81,7 +82,8 @@ class _Waiving:
     """Waives claims for as long as the rest has no line-up: proven, or searched for.
 
     `starts` is how many starts led nowhere in the last search. It has `ended` where the effort was
-    spent before every claim was tried: the untried ones are kept.
+    spent before every claim was tried: the untried ones are kept. Where it is proven, the last
+    question may have been `shown` to have a line-up; a claim without which one was is `needed`.
     """
 
     asked: Lineup
@@ -89,13 +91,17 @@ class _Waiving:
     proven: bool
     starts: int = 0
     ended: bool = False
+    shown: bool = False
+    needed: set[Claim] = field(default_factory=set)
 
     def holds(self, waived: Sequence[Claim]) -> bool:
         """Whether there is still no line-up with `waived` gone."""
         if sum(is_kind(claim, Kind.CLASS) for claim in waived) == len(self.asked.maps):
             return False
         if self.proven:
-            return _proven(self.asked, waived, self.solver)
+            decided = _decided(self.asked, waived, self.solver)
+            self.shown = decided is True
+            return decided is False
         starts = _starts(self.asked, waived, self.solver)
         self.starts = starts or self.starts
         return starts > 0
@@ -111,6 +117,8 @@ class _Waiving:
         if not claims or self.holds([*waived, *claims]):
             return [*waived, *claims]
         if len(claims) == 1:
+            if self.shown:
+                self.needed.update(claims)
             return list(waived)
         half = len(claims) // 2
         return self.go(claims[half:], self.go(claims[:half], waived))
@@ -127,8 +135,24 @@ def _bearing(lineup: Lineup, limits: Sequence[Bound], solver: LinearSolver) -> l
     return [bound for bound in limits if bound in bearing or bound not in held]
 
 
-def _proven(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> bool:
-    return Relaxation(without(asked, waived), solver).verdict().proven
+def _decided(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> bool | None:
+    """Whether there is a line-up with `waived` gone: found, proven impossible, or None: neither.
+
+    Where there is one it is mostly found at once, from the nearest or from where a first look at
+    the relaxation points; to fail to prove that there is none takes long.
+    """
+    lineup = without(asked, waived)
+
+    def found(densities: Iterable[Array]) -> bool:
+        return fruitless(lineup, solver, [_from(lineup, densities)]) == 0
+
+    if found([lineup.columns.middle[: lineup.columns.figures]]):
+        return True
+    relaxation = Relaxation(lineup, solver)
+    first = relaxation.verdict(FIRST)
+    if not first.proven and found(first.points):
+        return True
+    return False if relaxation.verdict().proven else None
 
 
 def _starts(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> int:
@@ -138,12 +162,18 @@ def _starts(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> int
     """
     lineup = without(asked, waived)
     nearest = lineup.columns.middle[: lineup.columns.figures]
-    points = (nearest, *Relaxation(lineup, solver).verdict().points)
-    rounds = [
-        [(_with_figures(lineup, point), None) for point in points],
-        *search_rounds(lineup, lineup.columns.middle),
-    ]
-    return fruitless(lineup, solver, rounds)
+
+    def rounds() -> Iterator[Round]:
+        yield _from(lineup, [nearest])
+        yield _from(lineup, Relaxation(lineup, solver).verdict().points)
+        yield from search_rounds(lineup, lineup.columns.middle)
+
+    return fruitless(lineup, solver, rounds())
+
+
+def _from(lineup: Lineup, densities: Iterable[Array]) -> Round:
+    """Return starts at these densities, at their own figures."""
+    return [(_with_figures(lineup, point), None) for point in densities]
 
 
 def _with_figures(lineup: Lineup, densities: Array) -> Array:
