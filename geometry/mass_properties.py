@@ -60,8 +60,8 @@ class Principal:
 
     def axis(self, k: int) -> Array | None:
         """Return the direction of axis `k` (0 low, 2 high); None if its RG isn't AXIS_GAP apart."""
-        others = np.delete(self.radii, k)
-        apart = float(np.min(np.abs(others - self.radii[k])))
+        radii = self.radii.tolist()
+        apart = min(abs(other - radii[k]) for i, other in enumerate(radii) if i != k)
         return frozen(self.axes[:, k]) if apart > AXIS_GAP else None
 
     @property
@@ -70,12 +70,18 @@ class Principal:
         low = self.axis(0)
         if low is None:
             return None
-        return float(np.arctan2(np.hypot(low[0], low[1]), abs(low[2])))
+        x, y, z = low.tolist()
+        return math.atan2(math.hypot(x, y), abs(z))
 
     def product_slope(self, j: int, k: int) -> Array:
         """The derivative (4, 4) in J of the product of inertia uⱼᵀ I uₖ, which is 0 here."""
-        K, u, v = np.vstack([np.eye(3), -self.point]), self.axes[:, j], self.axes[:, k]
-        return frozen(K @ (np.outer(u, v) + np.outer(v, u)) @ K.T / -2.0)
+        both = self._carried[j][:, None] * self._carried[k]
+        return frozen((both + both.T) / -2.0)
+
+    @cached_property
+    def _carried(self) -> Array:
+        """K u of each axis u (3, 4): ⟨(K u)(K v)ᵀ, J⟩ is uᵀ S v about the point."""
+        return np.vstack([self.axes, -self.point @ self.axes]).T
 
     def pin_tilt_slope(self, mass: float) -> Array:
         """The derivative (4, 4) of the pin tilt in J, for a ball of `mass`, g.
@@ -96,10 +102,11 @@ class Principal:
 
 def principal(J: Array, point: Array) -> Principal:
     """Return the radii of gyration of mass moments `J` (4, 4) about `point` (3,), cm."""
-    K = np.vstack((_EYE, -point))
+    K = np.empty((4, 3))
+    K[:3], K[3] = _EYE, -point
     S = K.T @ J @ K
     inertia, axes = np.linalg.eigh(S.trace() * _EYE - S)
-    axes = axes * np.where(_leading(axes) < 0.0, -1.0, 1.0)
+    axes[:, _leading(axes) < 0.0] *= -1.0
     V = (K @ axes).T  # K (E − u uᵀ) Kᵀ = K Kᵀ − (K u)(K u)ᵀ
     slopes = K @ K.T - V[:, :, None] * V[:, None, :]
     radii = np.sqrt(np.maximum(inertia, 0.0) / J[3, 3])
@@ -121,8 +128,10 @@ def radii_of(J: Array, about: str) -> Array:
 
 def _leading(axes: Array) -> Array:
     """Return the component of each axis that fixes its sign: z, or the largest if level."""
-    largest = axes[np.argmax(np.abs(axes), axis=0), np.arange(3)]
-    return np.asarray(np.where(np.abs(axes[2]) > 1e-9, axes[2], largest))
+    tall, size = axes[2], np.abs(axes)
+    if (size[2] > 1e-9).all():
+        return np.asarray(tall)
+    return np.asarray(np.where(size[2] > 1e-9, tall, axes[size.argmax(axis=0), (0, 1, 2)]))
 
 
 @dataclass(frozen=True, eq=False)

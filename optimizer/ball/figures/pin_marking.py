@@ -16,9 +16,9 @@ class _PinMarking(Figure):
     def measured(self, ball: Ball, _of: Subject) -> Iterator[Measured]:
         """Yield nothing if the low RG belongs to no single axis."""
         radii, radius = ball.radii, ball.map.radius
-        if radii.pin_tilt is not None:
+        if (tilt := radii.pin_tilt) is not None:
             turns = ball.pull(radii.pin_tilt_slope(ball.properties.mass))
-            yield Measured(radius * radii.pin_tilt, radius * turns)
+            yield Measured(radius * tilt, radius * turns)
 
     def given(self, linear_map: LinearMap, _of: Subject) -> bool:
         return linear_map.aligned
