@@ -47,7 +47,7 @@ class Bound:
     def __str__(self) -> str:
         return f"{self.weight}: {self.name}"
 
-    @property
+    @cached_property
     def side(self) -> Side:
         """Which side of the figure it limits."""
         return (

@@ -126,8 +126,13 @@ class Lineup:
         balls = list(self.balls(x))
         return self.rows_of(balls, x, orders or [SORTED] * len(balls))
 
-    def rows_of(self, balls: Sequence[Ball], x: Array, orders: Sequence[Order]) -> list[LinearRow]:
-        """Return the `margin_rows` at `x`, whose `balls` are measured already."""
+    def rows_of(
+        self, balls: Sequence[Ball], x: Array, orders: Sequence[Order], *, kept: bool = False
+    ) -> list[LinearRow]:
+        """Return the `margin_rows` at `x`, whose `balls` are measured already.
+
+        With `kept`, limits are to be kept, their slack in tolerances.
+        """
         rows: list[LinearRow] = []
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
             if self.within:
@@ -135,7 +140,7 @@ class Lineup:
                 rows += self._band_rows(k, ball, x, 1.0)
             else:
                 rows += target_rows(self.columns, k, ball, x, order)
-                rows += self._limit_rows(k, ball, x, kept=False)
+                rows += self._limit_rows(k, ball, x, kept=kept)
         return self._distinct(rows)
 
     def nearest_rows(self, x: Array) -> list[LinearRow]:

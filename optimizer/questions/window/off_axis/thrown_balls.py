@@ -83,13 +83,15 @@ def thrown_balls(maps: Sequence[LinearMap], pin: int) -> ThrownBalls:
 def _balls(linear_map: LinearMap, pin: int) -> ThrownBalls:
     inner = linear_map.intermediate
     held = [bound for bound in linear_map.bounds if bound.held(linear_map)]
+    linear, curved = ([b for b in held if b.figure.linear is way] for way in (True, False))
     kept, figures, measured = [], [], []
-    for x in _thrown(linear_map):
+    thrown = _thrown(linear_map)
+    for x, within in zip(thrown, _within(linear_map, linear, thrown), strict=True):
         ball = linear_map.ball(x)
-        margins = [margin for bound in held for margin in bound.margins(ball)]
+        margins = [margin for bound in curved for margin in bound.margins(ball)]
         measured.append(frozenset(margin.bound for margin in margins))
         radii = ball.radii
-        good = not linear_map.aligned or abs(float(radii.axes[2, pin])) > AXIS
+        good = within and (not linear_map.aligned or abs(float(radii.axes[2, pin])) > AXIS)
         if inner is not None:
             good = good and inner.low <= radii.intermediate_differential <= inner.high
         if good and all(margin.slack >= -ARITHMETIC for margin in margins):
@@ -99,6 +101,17 @@ def _balls(linear_map: LinearMap, pin: int) -> ThrownBalls:
     partial = frozenset(b for b in bounds if not all(b in own for own in measured))
     densities = np.array(kept).reshape(-1, len(linear_map.pours))
     return ThrownBalls(frozen(densities), frozen(np.reshape(figures, (-1, 3))), partial)
+
+
+def _within(linear_map: LinearMap, bounds: Sequence[Bound], thrown: Array) -> list[bool]:
+    """Whether each ball (k, n) keeps these bounds, all on linear figures."""
+    within = np.ones(len(thrown), dtype=bool)
+    for first in thrown[:1]:
+        ball = linear_map.ball(first)
+        for margin in (margin for bound in bounds for margin in bound.margins(ball)):
+            slope = 0.0 if margin.gradient is None else (thrown - first) @ margin.gradient
+            within &= margin.slack + slope >= -ARITHMETIC
+    return within.tolist()
 
 
 def _thrown(linear_map: LinearMap) -> Array:

@@ -37,7 +37,7 @@ class WindowRows:
         """Yield the rows at columns `x`."""
         balls = list(self.lineup.balls(x))
         orders = [self._order(ball) for ball in balls]
-        yield from map(_kept, self.lineup.rows_of(balls, x, orders))
+        yield from self.lineup.rows_of(balls, x, orders, kept=True)
         if self.apart:
             for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
                 yield self._gap(k, ball, order, x)
@@ -57,13 +57,6 @@ class WindowRows:
             return SORTED
         axis = int(np.argmax(np.abs(ball.radii.axes[2])))
         others = [k for k in SORTED if k != axis]
-        low, middle, high = np.insert(others, self.pin, axis).tolist()
+        others.insert(self.pin, axis)
+        low, middle, high = others
         return low, middle, high
-
-
-def _kept(row: LinearRow) -> LinearRow:
-    """Return a margin's row as a limit to be kept, its slack in tolerances."""
-    if row.tolerance is None:
-        return row
-    slope, bound = row.coefficients / row.tolerance, row.lower / row.tolerance
-    return LinearRow(row.name, slope, bound, np.inf, price=PRICE)
