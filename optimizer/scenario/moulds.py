@@ -75,6 +75,23 @@ class Drawn:
         return frozenset(name for name, _ in self.lengths)
 
 
+def redrawn(scenario: Scenario, label: str, by: Mapping[str, float]) -> tuple[Part, ...]:
+    """Return the parts of one weight with named dimensions changed `by` so much, cm.
+
+    Raises UnbuildableError where no such mould can be.
+    """
+    content = tomllib.loads(scenario.source)
+    named, texts = scenario.named(label), named_parts(content)
+    for name, more in by.items():
+        named[name] += more / scenario.reading.length
+    reading = replace(scenario.reading, named=named)
+    names = [part.name for part in scenario.classes[scenario.labels.index(label)].parts]
+    try:
+        return tuple(PartText.model_validate(texts[name], context=reading).part for name in names)
+    except ValidationError:
+        raise UnbuildableError("no mould has these dimensions") from None
+
+
 class Moulds:
     """All moulds of a scenario, by the values of its free dimensions."""
 

@@ -18,6 +18,7 @@ from geometry.solids.joined import Joined, Solid
 from optimizer.ball.limits import LimitsText
 from optimizer.scenario.text.material_text import IngredientText, MaterialText, Name
 from optimizer.scenario.text.shop_text import FoundryText
+from optimizer.scenario.text.spread_text import SpreadText
 from optimizer.scenario.text.target_text import TargetText, WeightFigure
 from shared.models import Angle, AsTuple, Coordinate, Factor, Length, StrictModel
 from shared.units import (
@@ -202,6 +203,8 @@ class ScenarioText(StrictModel):
     """named lengths that parts may use instead of numbers"""
     foundry: FoundryText | None = None
     """the shop that pours it: scales, mixer, losses, title block"""
+    spread: SpreadText | None = None
+    """what the shop knows of how much its quantities vary, for samespin tolerance"""
     expected: ExpectedText | None = None
     """the result that a test or a reader should find"""
     balance_arm: Length | None = None

@@ -1,0 +1,91 @@
+"""Mass properties of many balls at once, for chance: quick, and exact to some 1e-9 of an RG.
+
+Moments come as rows (k, 10) of the upper triangle of J. The principal inertias are those of a
+symmetric 3×3 matrix by the trigonometric form (Smith, Communications of the ACM 4, 1961), which is
+guarded for equal axes; the direction of an axis follows from the eigenvalues of the matrix and of
+its upper left 2×2 (Denton, Parke, Tao and Zhang, 2022).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from shared.arrays import Array
+from shared.tolerances import AXIS_GAP
+
+UPPER = np.triu_indices(4)
+"""The places in J of the ten columns: xx, xy, xz, x, yy, yz, y, zz, z, volume."""
+
+
+def rows_of(J: Array) -> Array:
+    """Return moments J (…, 4, 4) as rows (…, 10)."""
+    return np.asarray(J[..., UPPER[0], UPPER[1]])
+
+
+@dataclass(frozen=True, eq=False)
+class ManyBalls:
+    """Balls with mass moments `rows` (k, 10), their RGs about the "cg" or the "centre"."""
+
+    rows: Array
+    about: str
+
+    @cached_property
+    def mass(self) -> Array:
+        """The masses (k,), g."""
+        return self.rows[:, 9]
+
+    @cached_property
+    def offset(self) -> Array:
+        """The CG's distance from the centre (k,), cm."""
+        return np.asarray(self.first / self.mass)
+
+    @cached_property
+    def first(self) -> Array:
+        """The size of the first moment (k,), g cm; ÷ the balance's arm it is the top weight."""
+        x, y, z = self.rows[:, (3, 6, 8)].T
+        return np.asarray(np.sqrt(x * x + y * y + z * z))
+
+    @cached_property
+    def _inertia(self) -> tuple[Array, ...]:
+        """The inertia ÷ mass about the point: xx, yy, zz, xy, xz, yz (k,), cm²."""
+        xx, xy, xz, x, yy, yz, y, zz, z, _ = self.rows.T / self.mass
+        if self.about == "cg":
+            xx, yy, zz = xx - x * x, yy - y * y, zz - z * z
+            xy, xz, yz = xy - x * y, xz - x * z, yz - y * z
+        return yy + zz, xx + zz, xx + yy, -xy, -xz, -yz
+
+    @cached_property
+    def squares(self) -> tuple[Array, Array, Array]:
+        """Low, intermediate and high RG squared (k,), cm²."""
+        a, b, c, d, e, f = self._inertia
+        middle = (a + b + c) / 3.0
+        a, b, c = a - middle, b - middle, c - middle
+        off = d * d + e * e + f * f
+        size = np.sqrt((a * a + b * b + c * c + 2.0 * off) / 6.0)
+        least = np.maximum(size, 1e-300)  # a perfect sphere: all axes are alike
+        half = (a * b * c + 2.0 * d * e * f - a * f * f - b * e * e - c * d * d) / (2.0 * least**3)
+        angle = np.arccos(np.clip(half, -1.0, 1.0)) / 3.0
+        high = middle + 2.0 * size * np.cos(angle)
+        low = middle + 2.0 * size * np.cos(angle + 2.0 * np.pi / 3.0)
+        return low, 3.0 * middle - low - high, high
+
+    @cached_property
+    def radii(self) -> tuple[Array, Array, Array]:
+        """Low, intermediate and high RG (k,), cm."""
+        low, between, high = map(np.sqrt, self.squares)
+        return low, between, high
+
+    @cached_property
+    def tilt(self) -> Array:
+        """The angle (k,) between the low-RG axis and the pin's, rad; NaN without such an axis."""
+        a, b, _, d, *_ = self._inertia
+        low, between, high = self.squares
+        middle, reach = (a + b) / 2.0, np.sqrt(((a - b) / 2.0) ** 2 + d * d)
+        over = (low - middle - reach) * (low - middle + reach)
+        gaps = (low - between) * (low - high)
+        plain = self.radii[1] - self.radii[0] > AXIS_GAP
+        cosine = np.divide(over, gaps, out=np.full(len(low), np.nan), where=plain)
+        return np.asarray(np.arccos(np.sqrt(np.clip(cosine, 0.0, 1.0))))

@@ -1,0 +1,229 @@
+"""What varies in a line: each input, its distribution, and the weights that share its deviation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from geometry.nesting import outermost
+from optimizer.scenario import Scenario
+from optimizer.scenario.text.spread_text import AxesSpread, Declared, SpreadText, declared
+from optimizer.spread.distribution import Distribution
+from optimizer.spread.sources import Sources
+from shared.errors import InputError, Problem
+from shared.models import suggestion
+
+Kind: TypeAlias = Literal[
+    "density", "batch", "position", "tilt", "dimension", "diameter", "centre", "scale"
+]
+"""A density varies from batch to batch, and within a "batch"."""
+AXES = "xyz"
+RADIAN = float(np.radians(1.0))
+
+
+@dataclass(frozen=True)
+class Input:
+    """A quantity that varies: of a part or a dimension `of`, along an `axis` (0 x, 1 y, 2 z).
+
+    Weights in one of `groups` share its deviation: one batch, one mould. A weight in no group
+    doesn't have it. `stated` is False where it is the declared ± of a material, read as assumed.
+    """
+
+    kind: Kind
+    law: Distribution
+    groups: tuple[tuple[str, ...], ...]
+    of: str | None = None
+    axis: int | None = None
+    stated: bool = True
+
+    @property
+    def name(self) -> str:
+        """Its name: "mantle density", "keel position x", "diameter"."""
+        words = {"batch": "density within a batch"}.get(self.kind, self.kind)
+        along = None if self.axis is None else AXES[self.axis]
+        return " ".join(filter(None, (self.of, words, along)))
+
+
+@dataclass(frozen=True, eq=False)
+class Inputs:
+    """All inputs of a line, and the independent sources that move them.
+
+    `columns[label]` are the numbers of the sources of the weight's own inputs, `own[label]`.
+    """
+
+    each: tuple[Input, ...]
+    sources: Sources
+    own: Mapping[str, tuple[Input, ...]]
+    columns: Mapping[str, tuple[int, ...]]
+
+    @classmethod
+    def of(cls, scenario: Scenario, each: Sequence[Input]) -> Inputs:
+        """Return the inputs with their sources: one for each group of weights.
+
+        Raises InputError for correlations that can't be.
+        """
+        laws = list[Distribution]()
+        own: dict[str, list[Input]] = {label: [] for label in scenario.labels}
+        columns: dict[str, list[int]] = {label: [] for label in scenario.labels}
+        for input_ in each:
+            for group in input_.groups:
+                for label in group:
+                    own[label].append(input_)
+                    columns[label].append(len(laws))
+                laws.append(input_.law)
+        spread = scenario.text.spread or SpreadText()
+        names = {input_.name: input_ for input_ in each}
+        correlations = dict[tuple[int, int], float]()
+        for k, text in enumerate(spread.correlation):
+            path = ("spread", "correlation", k)
+            for name in text.between:
+                if name not in names:
+                    what = f'nothing that varies is called "{name}"'
+                    raise InputError([scenario.problem(path, what, suggestion(name, names))])
+            for label in scenario.labels:
+                at = {i.name: c for i, c in zip(own[label], columns[label], strict=True)}
+                pair = [at[name] for name in text.between if name in at]
+                if len(set(pair)) == 2:
+                    correlations[min(pair), max(pair)] = text.r
+        try:
+            sources = Sources(laws, correlations)
+        except ValueError as error:
+            place = ("spread", "correlation")
+            raise InputError([scenario.problem(place, str(error), "smaller ones")]) from None
+        return cls(
+            tuple(each),
+            sources,
+            {label: tuple(inputs) for label, inputs in own.items()},
+            {label: tuple(numbers) for label, numbers in columns.items()},
+        )
+
+
+def stated_inputs(scenario: Scenario) -> list[Input]:
+    """Return what the scenario says that varies, densities by the ± of their materials included."""
+    return list(_stated(scenario))
+
+
+def _stated(scenario: Scenario) -> Iterator[Input]:
+    text = scenario.text.spread or SpreadText()
+    how, every = text.declared, _alone(scenario.labels)
+    yield from _densities(scenario, text)
+    for part, axes in text.position.items():
+        yield from _along("position", axes, how, _alone(scenario.standing(part)), part)
+    for part, lean in text.tilt.items():
+        law = lean.distribution(how, RADIAN)
+        for axis in (0, 1):
+            yield Input("tilt", law, _alone(scenario.standing(part)), part, axis)
+    for name, length in text.dimensions.items():
+        yield Input("dimension", length.distribution(how), _moulds(scenario, name), name)
+    if text.diameter is not None:
+        yield Input("diameter", text.diameter.distribution(how), every)
+    if text.centre is not None:
+        yield from _along("centre", text.centre, how, every)
+    if text.scale is not None:
+        yield Input("scale", text.scale.distribution(how), every)
+
+
+def _densities(scenario: Scenario, text: SpreadText) -> Iterator[Input]:
+    """Yield the density of each part: as stated, else by the ± of its material."""
+    for pour in scenario.pours:
+        where, own = scenario.standing(pour.part), text.density.get(pour.part)
+        if own is not None:
+            groups = _alone(where)
+            if own.batch != "none":
+                groups = (where,) if own.batch == "all" else _grouped(own.batch, where)
+            yield Input("density", own.distribution(text.declared), groups, pour.part)
+            if own.within is not None:
+                law = own.within.distribution(text.declared)
+                yield Input("batch", law, _alone(where), pour.part)
+        elif pour.tolerance:
+            law = declared(pour.tolerance, text.declared)
+            yield Input("density", law, _alone(where), pour.part, stated=False)
+
+
+def _along(
+    kind: Kind,
+    axes: AxesSpread,
+    how: Declared,
+    groups: tuple[tuple[str, ...], ...],
+    of: str | None = None,
+) -> Iterator[Input]:
+    for axis, key in enumerate(AXES):
+        length = getattr(axes, key)
+        if length is not None:
+            yield Input(kind, length.distribution(how), groups, of, axis)
+
+
+def _alone(labels: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    return tuple((label,) for label in labels)
+
+
+def _grouped(groups: Sequence[Sequence[str]], where: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    """Return the groups, and each weight that is in none of them by itself."""
+    grouped = [label for group in groups for label in group]
+    return (
+        *(tuple(label for label in group if label in where) for group in groups),
+        *((label,) for label in where if label not in grouped),
+    )
+
+
+def _moulds(scenario: Scenario, name: str) -> tuple[tuple[str, ...], ...]:
+    """Return the weights that have a dimension, those of one value together: one mould."""
+    moulds: dict[float, list[str]] = {}
+    for label in scenario.having(name):
+        moulds.setdefault(scenario.named(label)[name], []).append(label)
+    return tuple(map(tuple, moulds.values()))
+
+
+USUAL = {
+    "diameter": 0.0127,
+    "position": 0.0508,
+    "tilt": 0.5 * RADIAN,
+    "centre": 0.0254,
+    "scale": 5.0,
+}
+"""±, cm, rad and g: what is usual where a shop says nothing (common practice, no source)."""
+
+
+def usual_inputs(scenario: Scenario, known: Sequence[Input]) -> dict[str, list[Input]]:
+    """Return what isn't counted, by name, as it would vary if it were as usual.
+
+    Position and tilt of all parts but the ball go together: a shop that knows none knows no other.
+    """
+    text = scenario.text.spread or SpreadText()
+    have = {(input_.kind, input_.of) for input_ in known}
+    ball = outermost(scenario.classes[0].parts).name
+    parts = [pour.part for pour in scenario.pours if pour.part != ball]
+    laws = {kind: declared(half, text.declared) for kind, half in USUAL.items()}
+    every = _alone(scenario.labels)
+    usual = dict[str, list[Input]]()
+    kinds: tuple[tuple[Kind, int, Sequence[str | None]], ...] = (
+        ("diameter", 0, [None]),
+        ("centre", 3, [None]),
+        ("position", 3, parts),
+        ("tilt", 2, parts),
+        ("scale", 0, [None]),
+    )
+    for kind, axes, whose in kinds:
+        left = [of for of in whose if (kind, of) not in have]
+        inputs = [
+            Input(kind, laws[kind], _alone(scenario.standing(of)) if of else every, of, axis)
+            for of in left
+            for axis in (range(axes) if axes else [None])
+        ]
+        if inputs:
+            usual[kind] = inputs
+    return usual
+
+
+def without_density(scenario: Scenario, known: Sequence[Input]) -> list[str]:
+    """Return the parts whose density is held fixed: neither stated nor declared."""
+    have = {input_.of for input_ in known if input_.kind == "density"}
+    return [pour.part for pour in scenario.pours if pour.part not in have]
+
+
+def problem(scenario: Scenario, what: str, instead: str) -> InputError:
+    """Return an error about the scenario as a whole."""
+    return InputError([Problem(what, instead=instead, file=scenario.file)])

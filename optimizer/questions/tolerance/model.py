@@ -1,0 +1,212 @@
+"""One weight's ball as a function of what varies.
+
+The moments are linear in the densities. In each length and angle they are taken to second order,
+from exact moments of the mould displaced by it either way; `missed` tells what that leaves out, by
+building some balls exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from geometry.displaced import Parts, off_centre, shifted, tilted, turned
+from geometry.many_balls import ManyBalls, rows_of
+from geometry.mass_properties import MASS_SLOPE
+from optimizer.ball.weight_class import Ball
+from optimizer.questions.tolerance.inputs import Input
+from optimizer.scenario import Scenario
+from optimizer.scenario.drawn import region_moments
+from optimizer.scenario.moulds import redrawn
+from shared.arrays import Array, frozen
+from shared.errors import UnbuildableError
+
+FIGURES = (
+    "weight",
+    "low RG",
+    "intermediate RG",
+    "high RG",
+    "differential",
+    "intermediate differential",
+    "top weight",
+    "CG offset",
+    "axis tilt",
+)
+"""What is told of a ball: g, cm, cm, cm, cm, cm, g, cm, rad."""
+REACH = 2.0
+"""Standard deviations to either side, where the exact moments are taken."""
+TRIED = 8
+"""Balls that are built exactly."""
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """The balls of one weight: its nominal `ball`, its own inputs and their sources' numbers.
+
+    The sources' deviations come as columns (k, d) of the whole line.
+    """
+
+    scenario: Scenario
+    ball: Ball
+    inputs: tuple[Input, ...]
+    columns: tuple[int, ...]
+
+    @property
+    def label(self) -> str:
+        """The label of the weight."""
+        return self.ball.map.label
+
+    @cached_property
+    def _poured(self) -> list[tuple[int, int]]:
+        """The column and the part's number of each input of a density."""
+        return [
+            (column, self.ball.map.places[input_.of])
+            for input_, column in zip(self.inputs, self.columns, strict=True)
+            if input_.kind in ("density", "batch")
+        ]
+
+    @cached_property
+    def _placed(self) -> list[tuple[int, Input]]:
+        """The column of each input of the mould or of the turning."""
+        return [
+            (column, input_)
+            for input_, column in zip(self.inputs, self.columns, strict=True)
+            if input_.kind not in ("density", "batch", "scale")
+        ]
+
+    @cached_property
+    def _bent(self) -> tuple[Array, Array]:
+        """First and second coefficients (m, n, 10) of the moments in each length or angle."""
+        base = rows_of(self.ball.map.moments)
+        first, second = np.zeros((2, len(self._placed), *base.shape))
+        for k, (_, input_) in enumerate(self._placed):
+            step = REACH * input_.law.sd
+            more, less = (rows_of(region_moments(self.parts([(input_, s)]))) for s in (step, -step))
+            first[k] = (more - less) / (2.0 * step)
+            second[k] = (more + less - 2.0 * base) / (2.0 * step**2)
+        return frozen(first), frozen(second)
+
+    def parts(self, moves: Sequence[tuple[Input, float]]) -> Parts:
+        """Return the mould with inputs off by these amounts. Raises UnbuildableError."""
+        dimensions = {str(input_.of): by for input_, by in moves if input_.kind == "dimension"}
+        parts = self.ball.map.parts
+        if dimensions:
+            parts = redrawn(self.scenario, self.label, dimensions)
+        for input_, by in moves:
+            of, axis = str(input_.of), input_.axis or 0
+            if input_.kind == "position":
+                parts = shifted(parts, of, axis, by)
+            elif input_.kind == "tilt":
+                parts = tilted(parts, of, axis, by)
+            elif input_.kind == "centre":
+                parts = off_centre(parts, axis, by)
+            elif input_.kind == "diameter":
+                parts = turned(parts, by)
+        return parts
+
+    def densities(self, deviations: Array) -> Array:
+        """Return the densities (k, n) at deviations (k, d)."""
+        every = np.tile(self.ball.densities, (len(deviations), 1))
+        for column, place in self._poured:
+            every[:, place] += deviations[:, column]
+        return every
+
+    def balls(self, deviations: Array, densities: Array | None = None) -> ManyBalls:
+        """Return the balls at deviations (k, d); `densities` (k, n) if they are known."""
+        rho = self.densities(deviations) if densities is None else densities
+        rows = rho @ rows_of(self.ball.map.moments)
+        first, second = self._bent
+        for (column, _), linear, square in zip(self._placed, first, second, strict=True):
+            by = deviations[:, column, None]
+            rows += by * (rho @ linear) + by * by * (rho @ square)
+        return ManyBalls(rows, self.ball.map.about)
+
+    def figures(self, deviations: Array, balls: ManyBalls) -> dict[str, Array]:
+        """Return each of the FIGURES (k,) of balls at these deviations; the weight as weighed."""
+        low, between, high = balls.radii
+        weight = balls.mass
+        for input_, column in zip(self.inputs, self.columns, strict=True):
+            if input_.kind == "scale":
+                weight = weight + deviations[:, column]
+        values = (
+            *(weight, low, between, high, high - low, high - between),
+            *(balls.first / self.ball.map.arm, balls.offset, balls.tilt),
+        )
+        return dict(zip(FIGURES, values, strict=True))
+
+    @cached_property
+    def nominal(self) -> dict[str, float]:
+        """Each of the FIGURES of the nominal ball."""
+        none = np.zeros((1, max(self.columns, default=-1) + 1))
+        figures = self.figures(none, self.balls(none))
+        return {name: float(values[0]) for name, values in figures.items()}
+
+    @cached_property
+    def slopes(self) -> Mapping[str, Array]:
+        """The derivative of each of the FIGURES in each of the own inputs, in their order.
+
+        Zero where a figure has a kink: at a CG in the centre, at an axis along the pin.
+        """
+        ball, radii = self.ball, self.ball.radii
+        mass, J = ball.properties.mass, ball.properties.moments.J
+        rgs = [
+            (radii.slopes[k] - float(radii.radii[k]) ** 2 * MASS_SLOPE)
+            / (2.0 * float(radii.radii[k]) * mass)
+            for k in range(3)
+        ]
+        first, size = np.zeros((4, 4)), float(np.linalg.norm(J[:3, 3]))
+        if size > 1e-9 * mass:
+            first[:3, 3] = first[3, :3] = J[:3, 3] / size / 2.0
+        tilt = np.zeros((4, 4)) if radii.pin_tilt is None else radii.pin_tilt_slope(mass)
+        matrices = (
+            *(MASS_SLOPE, *rgs, rgs[2] - rgs[0], rgs[2] - rgs[1]),
+            *(first / ball.map.arm, first / mass - size / mass**2 * MASS_SLOPE, tilt),
+        )
+        moved = self._moved
+        slopes = {
+            name: np.array([float(np.vdot(matrix, by)) for by in moved])
+            for name, matrix in zip(FIGURES, matrices, strict=True)
+        }
+        slopes["weight"] += [float(input_.kind == "scale") for input_ in self.inputs]
+        return slopes
+
+    @cached_property
+    def _moved(self) -> list[Array]:
+        """The derivative (4, 4) of the mass moments in each of the own inputs."""
+        placed = {
+            column: linear for (column, _), linear in zip(self._placed, self._bent[0], strict=True)
+        }
+        poured = dict(self._poured)
+        moved = []
+        for column in self.columns:
+            if column in poured:
+                moved.append(self.ball.map.moments[poured[column]])
+            elif column in placed:
+                J = np.zeros((4, 4))
+                J[np.triu_indices(4)] = self.ball.densities @ placed[column]
+                moved.append(J + np.triu(J, 1).T)
+            else:
+                moved.append(np.zeros((4, 4)))
+        return moved
+
+    def missed(self, deviations: Array) -> dict[str, float]:
+        """Return how far balls built exactly, at the first of `deviations`, are from the model."""
+        some = deviations[:TRIED]
+        told = self.figures(some, self.balls(some))
+        rows = []
+        for row in some:
+            try:
+                parts = self.parts([(input_, float(row[c])) for c, input_ in self._placed])
+            except UnbuildableError:
+                continue
+            rows.append(self.densities(row[None])[0] @ rows_of(region_moments(parts)))
+        if not rows:
+            return dict.fromkeys(FIGURES, 0.0)
+        exact = self.figures(some, ManyBalls(np.array(rows), self.ball.map.about))
+        return {
+            name: float(np.nanmax(np.abs(told[name] - exact[name]), initial=0.0))
+            for name in FIGURES
+        }

@@ -1,0 +1,155 @@
+"""The table [spread]: what the shop knows of how much its quantities vary.
+
+A number alone is ±, read as `declared` says, like the tolerances of materials.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Generic, Literal, TypeVar
+
+from pydantic import BeforeValidator, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from optimizer.scenario.text.material_text import Name
+from optimizer.spread.distribution import Distribution, Normal, Triangular, Uniform
+from shared.models import AsTuple, Density, Length, Mass, StrictModel
+
+Declared = Literal["uniform", "2 sigma", "3 sigma"]
+Q = TypeVar("Q")
+
+TiltAngle = Annotated[float, Field(gt=0, le=45)]
+"""Degrees."""
+
+
+def declared(half: float, how: Declared) -> Distribution:
+    """Return the distribution that ± `half` stands for."""
+    if how == "uniform":
+        return Uniform(half=half)
+    return Normal(deviation=half / float(how.split()[0]))
+
+
+class SpreadOf(StrictModel, Generic[Q]):
+    """How one quantity varies about its nominal value: one of the four, and how it is known."""
+
+    declared: Q | None = None
+    """±, read as [spread] declared says; the same as a number alone"""
+    uniform: Q | None = None
+    """±: anything within is equally likely"""
+    triangular: Q | None = None
+    """±: the likelier the nearer to the nominal value"""
+    sd: Q | None = None
+    """the standard deviation of a normal distribution"""
+    bound: Q | None = None
+    """with sd: nothing lies farther off than ± this"""
+    measured: Annotated[int, Field(ge=2)] | None = None
+    """the number of pieces or batches it was measured on; left out: assumed"""
+
+    @model_validator(mode="after")
+    def _one(self) -> SpreadOf[Q]:
+        given = [k for k in ("declared", "uniform", "triangular", "sd") if getattr(self, k)]
+        if len(given) != 1:
+            words = {
+                "what": "says nothing" if not given else "says two things: " + ", ".join(given)
+            }
+            text = "{what}; give one of uniform, triangular and sd"
+            raise PydanticCustomError("spread", text, words)
+        if self.bound is not None and self.sd is None:
+            raise PydanticCustomError("spread", "has a bound, but no sd; a bound cuts off a normal")
+        return self
+
+    def distribution(self, how: Declared, unit: float = 1.0) -> Distribution:
+        """Return the distribution, its quantity times `unit`; `how` reads a number alone."""
+        known: Any = self
+        if known.declared is not None:
+            law = declared(known.declared * unit, how)
+        elif known.uniform is not None:
+            law = Uniform(half=known.uniform * unit)
+        elif known.triangular is not None:
+            law = Triangular(half=known.triangular * unit)
+        elif known.bound is not None:
+            law = Normal(deviation=known.sd * unit, bound=known.bound * unit)
+        else:
+            law = Normal(deviation=known.sd * unit)
+        return type(law)(**{**vars(law), "count": known.measured})
+
+
+def _alone(value: Any) -> Any:
+    return value if isinstance(value, dict) else {"declared": value}
+
+
+_Alone = BeforeValidator(_alone)
+
+
+class LengthSpread(SpreadOf[Length]):
+    """How a length varies about its nominal value."""
+
+
+class AngleSpread(SpreadOf[TiltAngle]):
+    """How an angle varies about its nominal value."""
+
+
+class MassSpread(SpreadOf[Mass]):
+    """How a weight varies about its nominal value."""
+
+
+class BatchSpread(SpreadOf[Density]):
+    """How balls of one batch differ in density."""
+
+
+class DensitySpread(SpreadOf[Density]):
+    """How a part's density varies from batch to batch, and within one batch."""
+
+    within: Annotated[BatchSpread, _Alone] | None = None
+    """how balls of one batch differ"""
+    batch: (
+        Literal["all", "none"] | Annotated[tuple[Annotated[tuple[str, ...], AsTuple], ...], AsTuple]
+    ) = "none"
+    """the weights that one batch serves: "none" (each its own), "all", or groups of labels"""
+
+
+class AxesSpread(StrictModel):
+    """How a part's place varies along each axis; an axis left out is held."""
+
+    x: Annotated[LengthSpread, _Alone] | None = None
+    y: Annotated[LengthSpread, _Alone] | None = None
+    z: Annotated[LengthSpread, _Alone] | None = None
+
+
+def _axes(value: Any) -> Any:
+    if isinstance(value, dict) and {"x", "y", "z"} & value.keys():
+        return value
+    return dict.fromkeys("xyz", value)
+
+
+class CorrelationText(StrictModel):
+    """Two quantities that vary together, in every weight."""
+
+    between: Annotated[tuple[str, str], AsTuple]
+    """the names of two, as samespin tolerance prints them: "mantle density", "diameter" …"""
+    r: Annotated[float, Field(gt=-1, lt=1)]
+    """their coefficient of correlation"""
+
+
+class SpreadText(StrictModel):
+    """What the shop knows of its spread; what is left out is held at its nominal value."""
+
+    declared: Declared = "uniform"
+    """how a declared ± is read: its ends ("uniform"), or that many standard deviations"""
+    density: dict[Name, Annotated[DensitySpread, _Alone]] = Field(default_factory=dict)
+    """by part; left out: the ± of its material, from batch to batch"""
+    position: dict[Name, Annotated[AxesSpread, BeforeValidator(_axes)]] = Field(
+        default_factory=dict
+    )
+    """by part: how far it, and all inside it, is out of place, along each axis"""
+    tilt: dict[Name, Annotated[AngleSpread, _Alone]] = Field(default_factory=dict)
+    """by part, degrees: how far it, and all inside it, leans, about x and about y"""
+    dimensions: dict[Name, Annotated[LengthSpread, _Alone]] = Field(default_factory=dict)
+    """by named dimension: the mould's own"""
+    diameter: Annotated[LengthSpread, _Alone] | None = None
+    """the diameter that the ball is turned to"""
+    centre: Annotated[AxesSpread, BeforeValidator(_axes)] | None = None
+    """how far the ball's centre is turned off the core's, along each axis"""
+    scale: Annotated[MassSpread, _Alone] | None = None
+    """how far the scale's reading of a ball's weight is off"""
+    correlation: Annotated[tuple[CorrelationText, ...], AsTuple] = ()
+    """quantities that vary together; all others are independent"""
