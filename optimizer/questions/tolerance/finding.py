@@ -21,6 +21,7 @@ from optimizer.questions.tolerance.inputs import (
 )
 from optimizer.questions.tolerance.model import FIGURES, Model
 from optimizer.scenario import Scenario
+from optimizer.scenario.text.spread_text import Declared, SpreadText
 from optimizer.spread.linear import joint_share, variance_shares
 from optimizer.spread.simulation import Moments, Share, Tally
 from optimizer.spread.sources import REPEATS, Sources
@@ -114,6 +115,11 @@ class LineSpread:
     def scenario(self) -> Scenario:
         """The scenario of the line."""
         return self.result.scenario
+
+    @property
+    def declared(self) -> Declared:
+        """How a declared ± is read."""
+        return (self.scenario.text.spread or SpreadText()).declared
 
 
 @dataclass(frozen=True, eq=False)

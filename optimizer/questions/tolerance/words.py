@@ -1,0 +1,100 @@
+"""How shares and inputs are told."""
+
+from __future__ import annotations
+
+import math
+
+from optimizer.paper.quantities import Unit, Units
+from optimizer.questions.tolerance.finding import WeightSpread
+from optimizer.questions.tolerance.inputs import RADIAN, Input
+from optimizer.spread.distribution import Normal, Triangular, Uniform
+from optimizer.spread.simulation import Share
+from shared.rounding import fixed
+
+DEGREES = Unit("°", RADIAN, 2)
+CLOSE = 0.01
+"""Relative: standard deviations that agree to this show that a figure is linear."""
+
+
+def percent(share: Share) -> str:
+    """Return a share in per cent; none, or all, as the bound that the simulation gives."""
+    if share.count == 0:
+        return f"under {_small(share.high)} %"
+    if share.count == share.of:
+        return f"over {fixed(100.0 * share.low, _nines(share.low))} %"
+    return f"{fixed(100.0 * share.value, 1 if share.value < 0.9995 else 2)} %"
+
+
+def interval(share: Share) -> str:
+    """Return the interval of a share, in per cent."""
+    low, high = 100.0 * share.low, 100.0 * share.high
+    digits = 1 if high - low > 0.04 else 2
+    return f"{fixed(low, digits)} to {fixed(high, digits)}"
+
+
+def _small(value: float) -> str:
+    return f"{100.0 * value:.1g}"
+
+
+def _nines(value: float) -> int:
+    return min(8, max(1, math.ceil(-math.log10(max(100.0 * (1.0 - value), 1e-8)))))
+
+
+def unit_of(figure: str, units: Units) -> Unit:
+    """Return the unit of one of the FIGURES."""
+    if figure == "weight":
+        return units.mass
+    if figure == "top weight":
+        return units.imbalance
+    if figure == "CG offset":
+        return units.length
+    return DEGREES if figure == "axis tilt" else units.rg
+
+
+def input_unit(input_: Input, units: Units) -> Unit:
+    """Return the unit of an input."""
+    if input_.kind in ("density", "batch"):
+        return units.density
+    if input_.kind == "scale":
+        return units.mass
+    return DEGREES if input_.kind == "tilt" else units.length
+
+
+def law(input_: Input, units: Units) -> str:
+    """Return an input's distribution in words."""
+    unit, its = input_unit(input_, units), input_.law
+    match its:
+        case Uniform(half=half):
+            return f"±{unit.told(half)}, uniform"
+        case Triangular(half=half):
+            return f"±{unit.told(half)}, triangular"
+        case Normal(deviation=sd, bound=bound) if math.isfinite(bound):
+            return f"normal, sd {unit.told(sd, 1)}, within ±{unit.told(bound)}"
+        case Normal(deviation=sd):
+            return f"normal, sd {unit.told(sd, 1)}"
+    raise ValueError(type(its).__name__)
+
+
+def known(input_: Input) -> str:
+    """Return how an input's spread is known."""
+    if input_.law.count is not None:
+        return f"measured on {input_.law.count}"
+    return "as stated" if input_.stated else "declared ±, assumed"
+
+
+def disagreement(weight: WeightSpread) -> str | None:
+    """Return why the answer to first order differs from the simulation, None where it doesn't."""
+    if weight.good.low <= weight.linear <= weight.good.high:
+        return None
+    figures = {band.figure for band in weight.bands if band.rule is None}
+    bent = [
+        figure
+        for figure in figures
+        if abs(weight.simulated[figure].sd - weight.sd[figure]) > CLOSE * weight.sd[figure]
+    ]
+    normal = all(isinstance(i.law, Normal) and math.isinf(i.law.most) for i in weight.model.inputs)
+    if bent:
+        return f"{', '.join(sorted(bent))} bend within the spread"
+    if not normal:
+        return "the figures are linear, but not normal, since what varies isn't"
+    return "the figures bend a little within the spread"
