@@ -12,9 +12,11 @@ from geometry.mesh.crossing import crossing
 from geometry.mesh.edges import grouped
 from geometry.mesh.files import Triangles, triangles
 from geometry.mesh.solid import Solid, polyhedron_moments
+from geometry.moments import Moments
 from geometry.nearest import tree_of
 from geometry.outlines.faults import FileError
 from shared.arrays import Array, Index, frozen
+from shared.remembered import remembered
 from shared.units import LENGTHS
 
 STEP: Final = (".step", ".stp")
@@ -29,6 +31,7 @@ LEAST: Final = 0.1
 CLOSE: Final = "close it where it was drawn, and export it again"
 
 
+@remembered(Solid, Moments)
 def solid(name: str, content: bytes, unit: str) -> Solid:
     """Return the solid in a file's `content`, the file being in `unit`. Raises FileError."""
     if PurePath(name).suffix.lower() in STEP:
