@@ -202,7 +202,7 @@ def _write(path: Path, name: str, result: Any) -> None:
         part.replace(path)
     finally:
         part.unlink(missing_ok=True)
-    _State.fresh += len(content.getbuffer())
+    _State.fresh += max(len(content.getbuffer()), BLOCK)
     if _State.fresh > ROOM / 10:
         _State.fresh = 0
         _sweep(path.parent)
