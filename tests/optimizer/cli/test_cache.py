@@ -14,9 +14,7 @@ from geometry.shapes import mesh
 from optimizer.scenario import drawn
 from shared import remembered
 
-CUTS = (Path(__file__).parents[2] / "benchmarks" / "lines" / "cuts.toml").read_text(
-    encoding="utf-8"
-)
+CUTS = Path(__file__).parents[2] / "benchmarks" / "lines" / "cuts.toml"
 
 
 @pytest.fixture
