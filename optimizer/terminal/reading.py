@@ -12,7 +12,7 @@ import typer
 from shared import remembered
 
 NoCache = Annotated[
-    bool, typer.Option("--no-cache", help="Keep nothing that is slow to read for the next command.")
+    bool, typer.Option("--no-cache", help="Read all files anew, and keep nothing for next time.")
 ]
 
 
