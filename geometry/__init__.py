@@ -12,7 +12,8 @@ of the core), x and y span the equator.
   (lines and arcs joined end to end), `merge` (union and difference), `profile` (a turned solid's
   outline).
 - Surfaces: `surface` is patches of one formula, an edge that is swept, raised or shrunk to a point;
-  `face` cuts a flat face into such fans; `cells` bounds pieces of a patch.
+  `face` cuts a flat face into such fans; `cells` bounds pieces of a patch; `boxes` finds which may
+  be near each other, and `triangles` how near flat ones are, exactly.
 - Walls: `thinnest` chooses the method. Convex bodies use support functions (`common_axis`,
   `support_functions`, `convex_bodies`), others branch and bound (`between_surfaces`);
   `close_places` finds all close places, and `closest_points` refines them by Newton's method.

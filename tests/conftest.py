@@ -19,6 +19,8 @@ import store
 import whole
 from hypothesis import settings
 
+from shared import remembered
+
 LEFT = "left to another commit: the time of this one is used up"
 ENDS = pytest.StashKey[float]()
 
@@ -48,6 +50,7 @@ def pytest_configure(config: pytest.Config) -> None:
     settings.register_profile("same", derandomize=True, deadline=None, max_examples=examples)
     settings.load_profile("same")
     config.stash[ENDS] = time.monotonic() + config.getoption("within")
+    os.environ[remembered.FOLDER] = ""  # a test that is about the cache names one of its own
     if store.FOLDER not in os.environ:
         folder = tempfile.TemporaryDirectory(prefix="samespin-store-")
         os.environ[store.FOLDER] = folder.name

@@ -17,6 +17,7 @@ from geometry.outlines.edges import Edges
 from geometry.sections.section import ON_PLANE, Loop, plain_loop
 from geometry.surfaces.surface import Surface
 from shared.arrays import Array, Index, Mask, frozen
+from shared.remembered import active, remembered
 
 if TYPE_CHECKING:
     from scipy.spatial import ConvexHull, cKDTree
@@ -25,6 +26,9 @@ LEVEL: Final = 1e-6
 """Of the solid's size: smaller steps are rounding. STL has seven digits."""
 FLAT: Final = 0.01
 """Of the hull's area: a face at least this large counts as flat."""
+
+FEW: Final = 6
+"""Directions: a tree, and the hull, aren't worth it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,7 +82,7 @@ class Solid:
     @cached_property
     def missed(self) -> Moments:
         """An estimate of what triangles that stand for a smooth surface miss."""
-        return Moments.zero() if self.modelled else missed(self.corners, self.faces, self.joins)
+        return Moments.zero() if self.modelled else _missed(self)
 
     @cached_property
     def hull(self) -> ConvexHull:
@@ -119,8 +123,10 @@ class Solid:
         """Return the vertices (k, 3) farthest along unit `directions` (k, 3).
 
         |(n R, 0) − (v, √(R² − v²))|² = 2 R² − 2 R n·v, R the largest |v|: a tree finds the nearest
-        of these points, which is the vertex farthest along n.
+        of these points, which is the vertex farthest along n. Few directions need no tree.
         """
+        if len(directions) <= FEW:
+            return np.asarray(self.vertices[np.argmax(directions @ self.vertices.T, axis=1)])
         p, tree, R = self._farthest
         _, nearest = tree.query(np.column_stack([R * directions, np.zeros(len(directions))]))
         return np.asarray(p[nearest])
@@ -139,6 +145,12 @@ class Solid:
         none = np.zeros(count)
         edges = Edges(start=np.full(count, 1 + 0j), end=np.full(count, 1j), angle=none)
         return Surface(edges, none, none, none + 1.0, maps, self.inside)
+
+
+@active()
+@remembered(Moments)
+def _missed(solid: Solid) -> Moments:
+    return missed(solid.corners, solid.faces, solid.joins)
 
 
 def polyhedron_moments(corners: Array) -> Moments:

@@ -12,9 +12,11 @@ from geometry.mesh.crossing import crossing
 from geometry.mesh.edges import grouped
 from geometry.mesh.files import Triangles, triangles
 from geometry.mesh.solid import Solid, polyhedron_moments
+from geometry.moments import Moments
 from geometry.nearest import tree_of
 from geometry.outlines.faults import FileError
 from shared.arrays import Array, Index, frozen
+from shared.remembered import remembered
 from shared.units import LENGTHS
 
 STEP: Final = (".step", ".stp")
@@ -29,6 +31,7 @@ LEAST: Final = 0.1
 CLOSE: Final = "close it where it was drawn, and export it again"
 
 
+@remembered(Solid, Moments)
 def solid(name: str, content: bytes, unit: str) -> Solid:
     """Return the solid in a file's `content`, the file being in `unit`. Raises FileError."""
     if PurePath(name).suffix.lower() in STEP:
@@ -78,8 +81,8 @@ def _in_unit(own: str, unit: str) -> None:
 
 def _joined(drawn: Triangles, size: float) -> tuple[Array, Index, list[str]]:
     """Return distinct vertices, faces of three of them each, and notes."""
-    vertices, which = np.unique(drawn.vertices + 0.0, axis=0, return_inverse=True)
-    faces = which.ravel()[drawn.faces]
+    vertices, which = _distinct(drawn.vertices + 0.0)
+    faces = which[drawn.faces]
     notes = []
     doubled = len(np.unique(drawn.faces)) - len(np.unique(faces))
     if doubled and not drawn.loose:
@@ -94,6 +97,16 @@ def _joined(drawn: Triangles, size: float) -> tuple[Array, Index, list[str]]:
         notes.append(f"has {len(faces) - len(whole)} triangles without a third corner: left out")
     used, which = np.unique(whole, return_inverse=True)
     return vertices[used], which.reshape(-1, 3), notes
+
+
+def _distinct(vertices: Array) -> tuple[Array, Index]:
+    """Return the distinct ones of `vertices` (n, 3), in order, and which of them each is (n,)."""
+    order = np.lexsort(vertices.T[::-1])
+    ordered = vertices[order]
+    new = np.any(ordered[1:] != ordered[:-1], axis=1)
+    which = np.empty(len(order), dtype=np.intp)
+    which[order] = np.concatenate([np.zeros(1, dtype=np.intp), np.cumsum(new)])
+    return ordered[np.concatenate([[True], new])], which
 
 
 def _merged(vertices: Array, near: float) -> tuple[Index, float]:
@@ -116,9 +129,9 @@ def _whole(faces: Index) -> Index:
 def _sides(faces: Index) -> tuple[Index, Index, Index]:
     """Return the ends (3m, 2) of each side, the number of its edge, and how often each occurs."""
     sides = faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
-    ends = np.sort(sides, axis=1)
-    _, which, counts = np.unique(ends, axis=0, return_inverse=True, return_counts=True)
-    return sides, which.ravel(), counts
+    ends = sides.min(axis=1) * (int(faces.max(initial=0)) + 1) + sides.max(axis=1)
+    _, which, counts = np.unique(ends, return_inverse=True, return_counts=True)
+    return sides, which, counts
 
 
 def _one_sided(faces: Index) -> Index:

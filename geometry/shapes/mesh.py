@@ -22,6 +22,7 @@ from geometry.outlines.faults import FileError
 from geometry.sections.section import Loop
 from geometry.shapes.base import Shape, refusal
 from geometry.surfaces.surface import Surface
+from shared import activity
 from shared.arrays import Array, frozen
 from shared.models import Reading
 from shared.units import SAYING, LengthName
@@ -36,6 +37,7 @@ def _loaded(value: Any, info: ValidationInfo) -> Any:
     unit = info.data.get("unit")
     if unit is None:
         raise refusal("can't be read without its unit", f"say {SAYING}")
+    activity.at(f'file "{value}" being read')
     try:
         return _read(value, Reading.of(info).files(value), unit)
     except FileError as error:

@@ -25,6 +25,7 @@ from geometry.solids.stretches import FEW, GAUSS, SUMS, Keeping
 from geometry.surfaces.surface import SHARES
 from shared.arrays import Array, Index, Mask
 from shared.errors import InputError
+from shared.remembered import remembered
 
 TRIES: Final = (8, 32, 128)
 """Panels of a patch as large as all solids: at first, and again if the surface isn't closed."""
@@ -59,6 +60,7 @@ class Kept(NamedTuple):
     lines: int
 
 
+@remembered(Kept, Moments)
 def kept(plus: Sequence[Part], minus: Sequence[Part]) -> Kept:
     """Return the moments of the union of `plus` minus `minus`.
 

@@ -10,22 +10,15 @@ import numpy as np
 
 from geometry.nearest import tree_of
 from geometry.rows import Aligned
+from geometry.surfaces.boxes import BATCH, MOST, TOO_FINE, Boxes, near
 from shared.arrays import Array, Index, Mask
-from shared.errors import InputError, Problem
+from shared.errors import InputError
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
 
 ALL: Final = 400_000
 """Up to this many pairs are all tested: a tree isn't worth it."""
-MOST: Final = 20_000_000
-"""The most pairs that are tested; they take some seconds and 1 GB."""
-BATCH: Final = 500_000
-TOO_FINE: Final = Problem(
-    f"two meshes run along each other so closely that more than {MOST} pairs of their triangles "
-    "may be where they are nearest",
-    instead="export one of them coarser, or draw one of them as another kind of shape",
-)
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +56,12 @@ class View(Aligned):
     spans: Array
     rest: Array
 
+    @property
+    def boxes(self) -> Boxes:
+        """A tree of the boxes around the cells."""
+        wide = np.abs(self.spans).sum(axis=1) + self.rest.sum(axis=1)[:, None]
+        return Boxes(self.points, self.points - wide, self.points + wide)
+
     def shares(self, direction: Array) -> Array:
         """Return the extents (n, 2) of the cell in u and v along unit `direction` (n, 3)."""
         return np.asarray(np.abs(np.einsum("nij,nj->ni", self.spans, direction)) + self.rest)
@@ -82,11 +81,12 @@ def near_pairs(first: View, second: View, reach: float = 0.0) -> tuple[Index, In
     if count * others <= ALL:
         i, j = np.divmod(np.arange(count * others), others)
         return i, j
-    limit = float(nearest_middle(tree_of(second.points), first.points).min()) + reach
-    i, j = pairs_within(first.points, limit + first.radius, second)
-    batches = (slice(k, k + BATCH) for k in range(0, max(len(i), 1), BATCH))
-    near = np.concatenate([bounds(first, second, i[k], j[k]) <= limit for k in batches])
-    return i[near], j[near]
+    i, j = near(first.boxes, second.boxes, reach=reach)
+    limit = float(np.min(np.linalg.norm(second.points[j] - first.points[i], axis=1))) + reach
+    batches = (slice(k, k + BATCH) for k in range(0, len(i), BATCH))
+    close = np.concatenate([bounds(first, second, i[k], j[k]) <= limit for k in batches])
+    order = np.lexsort((j[close], i[close]))
+    return i[close][order], j[close][order]
 
 
 def nearest_middle(tree: cKDTree, points: Array) -> Array:

@@ -128,6 +128,18 @@ class Surface:
         """Whether it is curves: v has no effect."""
         return not (np.any(self.sweep) or np.any(self.rise) or np.any(self.fan))
 
+    @cached_property
+    def triangles(self) -> Array | None:
+        """The corners (k, 3, 3) of its patches, if all are flat triangles."""
+        e = self.edges
+        if np.any(e.angle) or np.any(self.sweep) or np.any(self.rise) or not np.all(self.fan):
+            return None
+        ends = self.maps[:, :, :3:2] @ np.stack(
+            [[e.start.real, e.end.real], [e.start.imag, e.end.imag]]
+        ).transpose(2, 0, 1)
+        apex = self.maps[:, :, 3]
+        return np.stack([apex, apex + ends[:, :, 0], apex + ends[:, :, 1]], axis=1)
+
     @property
     def closed(self) -> Mask:
         """Which patches (k,) make a full turn, so that v continues beyond 0 and 1."""

@@ -15,6 +15,7 @@ import numpy as np
 from geometry.nearest import tree_of
 from geometry.surfaces.cells import Cells, bounds, near_pairs, nearest_middle, pairs_within
 from geometry.surfaces.surface import Surface
+from geometry.surfaces.triangles import nearest_triangles
 from geometry.walls.closest_points import settled
 from geometry.walls.support_functions import Gap
 from shared.arrays import Array, Index, Mask
@@ -75,12 +76,22 @@ def surface_wall(part: Surface, other: Surface, *, nested: bool) -> Gap:
     """
     out = bool(np.any(other.inside(samples(part)) != nested))
     if not (out or part.inside(samples(other)).any()):
-        near = least_distance(part, other)
-        if near.distance[0] > near.error:
-            a, b = (ends[0] for ends in settled(part, other, *near.places))
-            d = float(np.linalg.norm(b - a))
-            return Gap(d, near.error, a, (b - a) / d)
+        a, b, error = _closest(part, other)
+        d = float(np.linalg.norm(b - a))
+        if d > error:
+            return Gap(d, error, a, (b - a) / d)
     return _crossing(part, other, nested=nested, out=out)
+
+
+def _closest(part: Surface, other: Surface) -> tuple[Array, Array, float]:
+    """Return the closest points (3,) of two surfaces, and the error of their distance, cm."""
+    if part.triangles is not None and other.triangles is not None:
+        return *nearest_triangles(part.triangles, other.triangles), TOLERANCE
+    near = least_distance(part, other)
+    if near.distance[0] <= near.error:
+        return near.a[0], near.b[0], near.error
+    a, b = settled(part, other, *near.places)
+    return a[0], b[0], near.error
 
 
 def least_distance(first: Surface, second: Surface) -> Nearest:
@@ -101,7 +112,8 @@ def least_distance(first: Surface, second: Surface) -> Nearest:
 
 def samples(surface: Surface) -> Array:
     """Return sample points (n, 3) of a surface."""
-    return surface.view(surface.about(SAMPLES, 32)).points
+    many = len(surface.sweep) > SAMPLES
+    return surface.view(surface.cells(1, 1) if many else surface.about(SAMPLES, 32)).points
 
 
 def nearest(

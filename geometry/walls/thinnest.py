@@ -25,6 +25,7 @@ from geometry.walls.common_axis import Section, common_section
 from geometry.walls.convex_bodies import cone_wall, space_wall, space_walls
 from geometry.walls.support_functions import Gap, section_wall, section_walls
 from shared.arrays import Array, frozen
+from shared.remembered import remembered
 
 SAME = 1e-3
 """cm, and rad. Places closer than this are the same."""
@@ -112,17 +113,26 @@ def _hosted(body: Part, other: Part, *, nested: bool) -> Iterator[Wall]:
 def _wall(part: Part, other: Part, *, nested: bool) -> Wall:
     """Return the wall of two solids."""
     section = common_section(part, other)
-    if not _convex(part, other, nested=nested):
-        gap = surface_wall(*_surfaces(part, other, section), nested=nested)
-    elif section:
+    if section is None:
+        return _wall_in_space(part, other, nested=nested)
+    if _convex(part, other, nested=nested):
         gap = section_wall(section.part, section.other, nested=nested)
+    else:
+        gap = surface_wall(*section.curves(), nested=nested)
+    return Wall.of((part.name, other.name), section.in_space(gap), nested=nested)
+
+
+@remembered(Wall)
+def _wall_in_space(part: Part, other: Part, *, nested: bool) -> Wall:
+    """Return the wall of two solids that aren't turned about one line."""
+    if not _convex(part, other, nested=nested):
+        gap = surface_wall(part.surface, other.surface, nested=nested)
     elif part.shape.faceted or other.shape.faceted:
         gap = cone_wall(part, other, nested=nested)
     else:
         gap = space_wall(part, other, nested=nested)
-    placed = section.in_space(gap) if section else gap
     error = gap.error + part.skin + other.skin
-    return Wall.of((part.name, other.name), placed._replace(error=error), nested=nested)
+    return Wall.of((part.name, other.name), gap._replace(error=error), nested=nested)
 
 
 def close_walls(part: Part, other: Part, *, nested: bool, reach: float) -> tuple[Wall, ...]:

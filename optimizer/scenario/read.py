@@ -26,7 +26,7 @@ from optimizer.scenario.source.content import Content, standing, table
 from optimizer.scenario.source.files import parsed, text_of
 from optimizer.scenario.source.positions import places
 from optimizer.scenario.text.scenario_text import ScenarioText
-from shared import activity
+from shared import activity, remembered
 from shared.errors import InputError, Problem
 from shared.models import Reading
 from shared.units import DENSITIES, LENGTHS, WEIGHTS, LengthUnit, UnitOf
@@ -34,6 +34,7 @@ from shared.units import DENSITIES, LENGTHS, WEIGHTS, LengthUnit, UnitOf
 NONE: Final[Mapping[str, float]] = MappingProxyType({})
 
 
+@remembered.active()
 def read_scenario(
     path: str | FilePath,
     *,

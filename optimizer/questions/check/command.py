@@ -7,9 +7,11 @@ from typing import Annotated
 import typer
 
 from optimizer.terminal import frame
+from optimizer.terminal.reading import reading
 from shared.errors import InputError, Problem
 
 
+@reading
 def check(
     file: frame.File,
     *,

@@ -9,6 +9,7 @@ import typer
 
 from optimizer.questions.line_up.saved import sources
 from optimizer.terminal import files, frame
+from optimizer.terminal.reading import reading
 
 if TYPE_CHECKING:
     from optimizer.questions.compare.compare import Comparison
@@ -17,6 +18,7 @@ MOST: Final = 8
 """Candidates that have a sign of their own in the pictures."""
 
 
+@reading
 def compare(
     candidates: Annotated[
         list[str],

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.terminal import files, frame, lock
+from optimizer.terminal.reading import reading
 from shared import activity, stopping
 from shared.errors import InputError, StoppedError
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 SUFFIXES = (".csv", ".parquet")
 
 
+@reading
 def explore(
     file: frame.File,
     *,

@@ -10,12 +10,14 @@ import typer
 
 from optimizer.questions.line_up.saved import sources
 from optimizer.terminal import files, frame
+from optimizer.terminal.reading import reading
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
     from optimizer.questions.window.window import Window
 
 
+@reading
 def report(
     source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
     *,

@@ -12,6 +12,7 @@ import typer
 
 from optimizer.questions.line_up.saved import sources
 from optimizer.terminal import files, frame
+from optimizer.terminal.reading import reading
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from optimizer.questions.schedule.sheet_back.reading import Sheet
 
 
+@reading
 def schedule(
     source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
     *,

@@ -9,12 +9,14 @@ import typer
 
 from optimizer.questions.sharing.command_moulds import share_moulds
 from optimizer.terminal import files, frame
+from optimizer.terminal.reading import reading
 from shared.errors import Problem
 
 if TYPE_CHECKING:
     from optimizer.questions.sharing.sharing import Frontier
 
 
+@reading
 def sharing(
     file: frame.File,
     *,

@@ -10,6 +10,7 @@ import typer
 
 from optimizer.questions.trade.command import Figure, check_trade, show_trade
 from optimizer.terminal import files, frame
+from optimizer.terminal.reading import reading
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from optimizer.questions.worth.worth import Worths
 
 
+@reading
 def solve(
     file: frame.File,
     *,

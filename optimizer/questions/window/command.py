@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.terminal import files, frame
+from optimizer.terminal.reading import reading
 
 if TYPE_CHECKING:
     from optimizer.questions.window.window import Window
 
 
+@reading
 def window(
     file: frame.File,
     *,

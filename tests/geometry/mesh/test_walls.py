@@ -94,6 +94,21 @@ def test_two_meshes_side_by_side_agree_with_clouds():
     assert wall.thickness - wall.error <= nearest <= wall.thickness + 0.01
 
 
+def test_two_meshes_that_run_along_each_other_have_an_exact_wall():
+    """20480 triangles, and 1.1 times as large: each is 0.1 of its height from its own."""
+    body = trimesh.creation.icosphere(subdivisions=5, radius=3.0)
+    body.vertices *= [1.0, 0.9, 1.2]
+    larger = trimesh.Trimesh(1.1 * body.vertices, body.faces, process=False)
+    a, b, c = body.triangles.transpose(1, 0, 2)
+    across = np.cross(b - a, c - a)
+    heights = np.einsum("ij,ij->i", a, across) / np.linalg.norm(across, axis=1)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Mesh, "convex", False)  # else it is a question for support functions
+        wall = nested(part(mesh(body)), part(mesh(larger)))
+    assert wall.error < 1e-6
+    assert wall.thickness == pytest.approx(0.1 * heights.min(), abs=1e-12)
+
+
 def test_meshes_that_cross_are_told_by_how_much():
     """Two balls of 3, 5 apart: each reaches 1 into the other, but for the chords."""
     ball = mesh(trimesh.creation.icosphere(subdivisions=4, radius=3.0))

@@ -105,7 +105,8 @@ def process(folder: Path) -> Callable[..., Ran]:
             check=False,
             cwd=folder,
             encoding="utf-8",
-            env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin"} | environment,
+            env={"SAMESPIN_CACHE": "", "PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin"}
+            | environment,
         )
         return Ran(done.returncode, done.stdout, done.stderr)
 

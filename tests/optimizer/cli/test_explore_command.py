@@ -79,7 +79,7 @@ def _stopped(
         cwd=shells,
         encoding="utf-8",
         start_new_session=True,
-        env={"PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"]},
+        env={"SAMESPIN_CACHE": "", "PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"]},
     )
     path = shells / name
     until(lambda: path.exists() and path.read_bytes().count(b"\n") > at_least)
@@ -166,7 +166,12 @@ def test_a_full_disk_keeps_whole_rows_and_says_how_to_go_on(samespin, shells, wh
         capture_output=True,
         encoding="utf-8",
         check=False,
-        env={"PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"], "PYTHONDONTWRITEBYTECODE": "1"},
+        env={
+            "SAMESPIN_CACHE": "",
+            "PYTHONPATH": str(ROOT),
+            "PATH": os.environ["PATH"],
+            "PYTHONDONTWRITEBYTECODE": "1",
+        },
     )
     left = (shells / "cut.csv").read_bytes()
     done = left.count(b"\n") - 1

@@ -30,7 +30,7 @@ def _begun(*arguments: str, stderr: int = subprocess.PIPE) -> subprocess.Popen[b
         stdout=subprocess.PIPE,
         stderr=stderr,
         start_new_session=True,
-        env={"PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"]},
+        env={"SAMESPIN_CACHE": "", "PYTHONPATH": str(ROOT), "PATH": os.environ["PATH"]},
     )
 
 

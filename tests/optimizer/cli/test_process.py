@@ -61,7 +61,7 @@ def test_a_closed_pipe_ends_quietly(folder, arguments) -> None:
         stderr=subprocess.PIPE,
         check=False,
         cwd=folder,
-        env={"PYTHONPATH": str(ROOT)},
+        env={"SAMESPIN_CACHE": "", "PYTHONPATH": str(ROOT)},
     )
     os.close(write)
     assert (done.returncode, done.stderr) == (0, b"")
@@ -78,7 +78,7 @@ def test_who_has_hung_up_on_stderr_changes_no_exit_code(folder) -> None:
         stderr=write,
         check=False,
         cwd=folder,
-        env={"PYTHONPATH": str(ROOT)},
+        env={"SAMESPIN_CACHE": "", "PYTHONPATH": str(ROOT)},
     )
     os.close(write)
     assert done.returncode == 5
@@ -102,7 +102,7 @@ def test_a_closed_output_is_told_beside_it(arguments, code, folder) -> None:
         stderr=subprocess.PIPE,
         check=False,
         cwd=folder,
-        env={"PYTHONPATH": str(ROOT)},
+        env={"SAMESPIN_CACHE": "", "PYTHONPATH": str(ROOT)},
         encoding="utf-8",
     )
     written = list(folder.glob("x.*"))
@@ -118,7 +118,10 @@ def test_a_closed_output_is_told_beside_it(arguments, code, folder) -> None:
 def test_closed_streams_are_no_fault(folder) -> None:
     closing = f"exec {sys.executable} -m optimizer.cli check none.toml <&- >&- 2>&-"
     done = subprocess.run(  # noqa: S603  our own command
-        ["/bin/sh", "-c", closing], check=False, cwd=folder, env={"PYTHONPATH": str(ROOT)}
+        ["/bin/sh", "-c", closing],
+        check=False,
+        cwd=folder,
+        env={"SAMESPIN_CACHE": "", "PYTHONPATH": str(ROOT)},
     )
     assert done.returncode == 3
 
@@ -131,7 +134,7 @@ def test_an_interrupt_has_its_code_and_leaves_no_file(folder) -> None:
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         cwd=folder,
-        env={"PYTHONPATH": str(ROOT)},
+        env={"SAMESPIN_CACHE": "", "PYTHONPATH": str(ROOT)},
     )
     writer = _writer(folder / "waits.toml")
     for _ in tries(0.0):  # Python loses a signal that comes while it cleans up

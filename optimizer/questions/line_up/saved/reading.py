@@ -32,6 +32,7 @@ from optimizer.scenario import Scenario, linear_maps, read_again, scenario
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.scenario import Rack
 from optimizer.scenario.source.attachments import unpacked
+from shared import remembered
 from shared.arrays import Array, frozen
 from shared.errors import InputError, Problem
 from shared.units import INCH
@@ -45,6 +46,7 @@ NOT_SOUGHT: Final = Search(complete=True, starts=0, programs=0, solver="")
 """The search of a line-up that is read: it can't be measured."""
 
 
+@remembered.active()
 def read_solution(path: str | Path) -> LineupResult:
     """Return the line-up saved in `path`, measured anew, without reasons if it is none.
 
