@@ -20,6 +20,7 @@ from optimizer.questions.report.command import report
 from optimizer.questions.schedule.command import schedule
 from optimizer.questions.sharing.command import sharing
 from optimizer.questions.solve.command import solve
+from optimizer.questions.tolerance.command import tolerance
 from optimizer.questions.window.command import window
 from optimizer.terminal import frame
 
@@ -49,6 +50,7 @@ COMMANDS: Final[Mapping[Callable[..., int], str]] = {
     sharing: "Find how few different pours suffice, and at what margin.",
     explore: "Try many values of the free dimensions.",
     schedule: "Print what the foundry weighs and pours (pour sheet).",
+    tolerance: "Show what the foundry's spread does: the share of good balls.",
     compare: "Compare line-ups side by side.",
     report: "Write one page of pictures and tables of a line-up.",
     schema: "Print the JSON Schema of the scenario file.",

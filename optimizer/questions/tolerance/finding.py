@@ -32,6 +32,8 @@ WIDE = 6.0
 """Standard deviations, to first order, that a histogram covers to either side."""
 QUICK = 2
 """Scramblings for what is only compared: 2¹⁷ balls."""
+HELD = (0.5, 0.9, 0.99)
+"""Shares of the balls that a cloud's ellipses hold."""
 FELT = ("low RG", "differential", "CG offset")
 """What two balls of one line should have in common."""
 
@@ -63,6 +65,26 @@ class WeightSpread:
     def label(self) -> str:
         """The label of the weight."""
         return self.model.label
+
+
+@dataclass(frozen=True, eq=False)
+class Cloud:
+    """Where the balls of one weight lie in the plane of low RG and differential, cm.
+
+    Ellipses about `middle` (2,) with axes `axes` (2, 2), columns of one standard deviation each;
+    the one `radii[share]` times as large holds that share of the simulated balls.
+    """
+
+    label: str
+    middle: Array
+    axes: Array
+    radii: Mapping[float, float]
+
+    def outline(self, share: float, points: int = 72) -> Array:
+        """Return the ellipse of a share as a closed chain (points, 2), cm."""
+        turn = np.linspace(0.0, 2.0 * np.pi, points, endpoint=False)
+        circle = np.array([np.cos(turn), np.sin(turn)])
+        return np.asarray((self.middle[:, None] + self.radii[share] * self.axes @ circle).T)
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,6 +125,7 @@ class LineSpread:
     inputs: Inputs
     weights: tuple[WeightSpread, ...]
     line: Share
+    clouds: tuple[Cloud, ...]
     between: tuple[Between, ...]
     base: Mapping[str, Share]
     base_line: Share
@@ -222,6 +245,7 @@ def line_spread(result: LineupResult) -> LineSpread:
         line.inputs,
         tuple(gathered.weight(k, deviations) for k in range(len(line.models))),
         gathered.whole.share,
+        tuple(_clouds(line)),
         tuple(Between(labels, moments) for labels, moments in gathered.between.items()),
         base,
         base_line,
@@ -326,6 +350,23 @@ class _Gathered:
         slopes = np.array([model.slopes[name] for name in names]).reshape(len(names), -1)
         mean = np.array([model.nominal[name] for name in names])
         return joint_share(mean, slopes @ self._covariances[k] @ slopes.T, low, high)
+
+
+def _clouds(line: Line) -> Iterator[Cloud]:
+    """Yield the cloud of each weight."""
+    places: dict[str, list[Array]] = {model.label: [] for model in line.models}
+    for _, deviations in line.inputs.sources.samples(1):
+        for model in line.models:
+            low, _, high = model.balls(deviations).radii
+            places[model.label].append(np.array([low, high - low]))
+    for label, each in places.items():
+        points = np.concatenate(each, axis=1)
+        middle = points.mean(axis=1)
+        values, vectors = np.linalg.eigh(np.cov(points))
+        axes = vectors * np.sqrt(np.maximum(values, 1e-18))
+        far = np.linalg.norm(np.linalg.solve(axes, points - middle[:, None]), axis=0)
+        radii = dict(zip(HELD, np.quantile(far, HELD).tolist(), strict=True))
+        yield Cloud(label, middle, axes, radii)
 
 
 def _worst(model: Model, sources: Sources) -> dict[str, tuple[float, float]] | None:

@@ -1,0 +1,58 @@
+"""`samespin tolerance`: what the foundry's spread does to weight, RG and differential."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from optimizer.questions.line_up.saved import sources
+from optimizer.terminal import files, frame
+from optimizer.terminal.reading import reading
+from shared.errors import Problem
+
+
+@reading
+def tolerance(
+    source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
+    *,
+    output: frame.Output = None,
+    pictures: frame.Pictures = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Show what the shop's spread does: the share of good balls, and what drives it.
+
+    A good ball is one whose weight, low RG and differential (and intermediate differential, where
+    it is asked for) lie within the target's tolerances, and which keeps the rulebook. What varies
+    is said in [spread]: densities from batch to batch and within a batch, position and tilt of
+    parts, dimensions of the mould, the turned diameter and its centre, the scale. Where it says
+    nothing, densities vary by the declared ± of their materials, and the rest is held, listed, and
+    tried as it usually varies.
+
+    A million balls of each weight are simulated, the same in every run, and beside them the answer
+    to first order. -o writes a page to print (.html), or .json, .csv, .xlsx.
+
+    Exit codes: 0 done; 3 the file is wrong; 4 the line-up is infeasible, 6 undecided: there is no
+    ball to spread.
+    """
+    files.check_output(output, [source], force=force)
+    files.check_folder(pictures, force=force)
+    from optimizer.paper.document import Report
+    from optimizer.questions.tolerance.data import tolerance_data
+    from optimizer.questions.tolerance.finding import line_spread
+    from optimizer.questions.tolerance.page import tolerance_blocks
+
+    result = sources.lineup(source)
+    files.check_named(result.scenario, output)
+    if not result.accepted:
+        what = f"there is no ball to spread: the line-up is {result.status}"
+        problem = Problem(what, instead="samespin solve shows the nearest one and what stops it")
+        return frame.failed([problem], frame.EXIT[result.status], as_json=as_json)
+    found = line_spread(result)
+    whole = Report(tolerance_blocks(found, whole=True), tolerance_data(found))
+    paths = files.save(whole, output, files.pictures(whole, pictures), force=force)
+    report = Report(tolerance_blocks(found), whole.data)
+    following = f"samespin schedule {frame.quoted(source)}"
+    frame.answer(report, following, paths, as_json=as_json)
+    return frame.DONE
