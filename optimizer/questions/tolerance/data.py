@@ -45,7 +45,15 @@ def tolerance_data(found: LineSpread) -> dict[str, Any]:
             for usual in found.usual
         ],
         "held_densities": list(found.held),
-        "weights": [_weight(weight) for weight in found.weights],
+        "weights": [
+            _weight(weight)
+            | {
+                "good_share_on_steps": None
+                if found.stepped is None
+                else number(found.stepped[weight.label].value)
+            }
+            for weight in found.weights
+        ],
         "line": share_data(found.line),
         "half_as_wide": [
             {

@@ -11,6 +11,7 @@ import numpy as np
 
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.result import LineupResult
+from optimizer.questions.schedule.steps.steps import on_steps
 from optimizer.questions.tolerance.good import Band, bands, density_rules, diameter_rules
 from optimizer.questions.tolerance.inputs import (
     Input,
@@ -118,7 +119,8 @@ class LineSpread:
     """What the spread does to a line of balls.
 
     `line` is the share of lines, one ball of each weight, of which all are good. `base` is the
-    share of good balls in a short simulation, against which `tighter` and `usual` are compared.
+    share of good balls in a short simulation, against which `tighter` and `usual` are compared, and
+    `stepped` that at the schedule's densities; None where the shop has no steps.
     """
 
     result: LineupResult
@@ -129,6 +131,7 @@ class LineSpread:
     between: tuple[Between, ...]
     base: Mapping[str, Share]
     base_line: Share
+    stepped: Mapping[str, Share] | None
     tighter: tuple[Tighter, ...]
     usual: tuple[Usual, ...]
     held: tuple[str, ...]
@@ -249,6 +252,7 @@ def line_spread(result: LineupResult) -> LineSpread:
         tuple(Between(labels, moments) for labels, moments in gathered.between.items()),
         base,
         base_line,
+        _stepped(line, result),
         tuple(sorted(tighter, key=lambda one: -one.line.count)),
         tuple(usual),
         tuple(without_density(scenario, known)),
@@ -350,6 +354,15 @@ class _Gathered:
         slopes = np.array([model.slopes[name] for name in names]).reshape(len(names), -1)
         mean = np.array([model.nominal[name] for name in names])
         return joint_share(mean, slopes @ self._covariances[k] @ slopes.T, low, high)
+
+
+def _stepped(line: Line, result: LineupResult) -> Mapping[str, Share] | None:
+    """Return the share of good balls of each weight at the schedule's densities."""
+    if not any(pour.step for pour in result.scenario.pours):
+        return None
+    activity.at("the densities of the schedule's steps")
+    there = on_steps(result).lineup
+    return line.with_balls([weight.ball for weight in there.weights]).good()[0]
 
 
 def _clouds(line: Line) -> Iterator[Cloud]:

@@ -116,6 +116,7 @@ def _shares(found: LineSpread, names: dict[str, str]) -> Table:
                 *(percent(inside[figure]) if figure in inside else "" for figure in asked),
                 percent(weight.rules),
                 f"{fixed(100 * weight.linear, 1)} %",
+                *([] if found.stepped is None else [percent(found.stepped[weight.label])]),
             )
         )
     return Table(tuple(columns), tuple(rows))

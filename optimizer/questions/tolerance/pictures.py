@@ -60,7 +60,7 @@ def _cloud(found: LineSpread, names: Mapping[str, str]) -> Iterator[str]:
     up = wider((float(low), float(high)), 0.0)
     sheet = Sheet(Frame(across, up, ticks(across, unit.factor), ticks(up, unit.factor)))
     yield from sheet.axes(
-        f"low RG, {unit.name}", unit.number, f"differential, {unit.name}", unit.number
+        f"low RG, {unit.name}", unit.number, f"differential, {unit.name}", unit.finer(1).number
     )
     for k, cloud in enumerate(found.clouds):
         for share in reversed(HELD):
