@@ -104,6 +104,7 @@ def _shares(found: LineSpread, names: dict[str, str]) -> Table:
         *(Column(f"{figure} inside") for figure in asked),
         Column("rulebook kept"),
         Column("good, to first order"),
+        *([] if found.stepped is None else [Column("good, on the schedule's steps")]),
     ]
     rows = []
     for weight in found.weights:
