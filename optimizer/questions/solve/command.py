@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from optimizer.questions.why_not.diagnosis import Diagnosis
     from optimizer.questions.worth.worth import Worths
 
+GOOD_SHARE = "good-share"
+"""What may be sought instead of margins."""
+
 
 @reading
 def solve(
@@ -58,14 +61,15 @@ def solve(
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help="Seed of those starts.")
     ] = 2026,
-    seconds: Annotated[
-        float | None,
+    sought: Annotated[
+        list[str] | None,
         typer.Option(
             "--for",
-            metavar="TIME",
-            parser=frame.duration,
-            help="Search over free dimensions no longer than this, such as 30s or 5min, and give "
-            "the best mould so far. (Without it the answer is the same on every machine.)",
+            metavar="TIME|good-share",
+            help="A time, such as 30s or 5min: search over free dimensions no longer, and give the "
+            "best mould so far. (Without it the answer is the same on every machine.) good-share: "
+            "pick free dimensions and figures of the target for the most good balls under the "
+            "shop's spread. May be given twice.",
         ),
     ] = None,
     jobs: frame.Jobs = 1,
@@ -133,6 +137,7 @@ def solve(
     _check_options(file, output, apply, fail_under, force=force, drawn=trade is None)
     no_other = apply is None and fail_under is None and not (worth or second_opinion)
     check_trade(file, trade, picture, no_other=no_other, force=force)
+    seconds, for_good = _sought(sought or [])
     if trade is not None:
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
     from optimizer.lineup.moulds.pools import pool
@@ -147,10 +152,15 @@ def solve(
     files.check_named(scenario, output)
     if apply is not None:
         files.check_same_files(scenario, output)
-    how = Starts(starts, seed, pool(jobs, scheduler), math.inf if seconds is None else seconds)
-    interrupted = False
+    how = Starts(starts, seed, pool(jobs, scheduler), seconds)
+    interrupted, picked = False, None
     try:
-        result = solve_lineup(scenario, how, exact=exact)
+        if for_good:
+            from optimizer.questions.tolerance.drawing import most_good
+
+            result, picked = most_good(scenario, how, exact=exact)
+        else:
+            result = solve_lineup(scenario, how, exact=exact)
     except SearchInterruptedError as stopped:
         if apply is not None:
             raise
@@ -165,7 +175,7 @@ def solve(
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
         return _write_changed(diagnosis, apply, output, force=force, as_json=as_json)
-    report = solved_report(result, diagnosis, worths, second)
+    report = solved_report(result, diagnosis, worths, second, picked)
     if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
         frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
         output = None
@@ -186,6 +196,12 @@ def _code_told(result: LineupResult, fail_under: float | None, *, interrupted: b
         frame.tell(f"the smallest margin is under --fail-under {least:g}")
         return frame.MARGIN
     return frame.EXIT[result.status]
+
+
+def _sought(words: list[str]) -> tuple[float, bool]:
+    """Return the seconds that a search may take, and whether it is for the share of good balls."""
+    times = [frame.duration(word) for word in words if word != GOOD_SHARE]
+    return min(times, default=math.inf), GOOD_SHARE in words
 
 
 def _check_options(

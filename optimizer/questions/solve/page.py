@@ -13,6 +13,7 @@ from optimizer.questions.line_up.page import lineup_blocks
 from optimizer.questions.solve.second_opinion import AGREE, SecondOpinion
 
 if TYPE_CHECKING:
+    from optimizer.questions.tolerance.drawing import Picked
     from optimizer.questions.why_not.diagnosis import Diagnosis
     from optimizer.questions.worth.worth import Worths
 
@@ -22,6 +23,7 @@ def solved_report(
     diagnosis: Diagnosis | None = None,
     worths: Worths | None = None,
     second: SecondOpinion | None = None,
+    picked: Picked | None = None,
 ) -> Report:
     """Return the report of a line-up, with what else was asked for.
 
@@ -40,6 +42,11 @@ def solved_report(
 
         blocks += worth_blocks(worths, result)
         data |= {"worth": worth_data(worths)}
+    if picked is not None:
+        from optimizer.questions.tolerance.picked import picked_blocks, picked_data  # noqa: PLC0415
+
+        blocks += picked_blocks(picked)
+        data |= {"good_share": picked_data(picked)}
     if second is not None:
         blocks += (Heading("Second opinion"), Notes((_second_words(second),)))
         data |= {"second_opinion": _second_data(second)}
