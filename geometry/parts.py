@@ -159,3 +159,14 @@ class Body(Part):
     def matrix(self) -> Array:
         """The homogeneous matrix T."""
         return self.T
+
+    @cached_property
+    def _key(self) -> tuple[object, ...]:
+        own = self.name, self.inside, self.shape, self.placement, self.through
+        return *own, self.T.tobytes()
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Body) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return hash(self._key)

@@ -31,6 +31,8 @@ from optimizer.questions.report.bars import margin_bars
 from optimizer.questions.report.levers_picture import lever_pictures, lever_table
 from optimizer.questions.report.proof import proof_blocks
 from optimizer.questions.report.trial.panel import trial
+from optimizer.questions.tolerance.finding import line_spread
+from optimizer.questions.tolerance.page import summary_blocks
 from optimizer.questions.why_not.data import diagnosis_data
 from optimizer.questions.why_not.diagnosis import Diagnosis
 from optimizer.questions.why_not.number_lines import number_lines
@@ -78,6 +80,9 @@ def _blocks(
     yield from chapter("Levers", "What a little more density of each part does")
     yield lever_pictures(result)
     yield lever_table(result)
+    if result.accepted and scenario.text.spread is not None:
+        yield from chapter("Spread", "What the shop's spread does")
+        yield from summary_blocks(line_spread(result))
     yield from chapter("Try densities", "Try densities by hand")
     yield trial(result)
     for weight in result.weights:

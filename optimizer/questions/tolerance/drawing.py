@@ -100,7 +100,7 @@ def _picked(asked: Scenario, before: LineupResult) -> Picked:
             "change what their spread does: a free dimension, { min, max }, could"
         )
         if any(input_.kind in ("position", "tilt", "centre") for input_ in each):
-            why += "; densities nearer to each other would let places matter less, which isn't sought"
+            why += "; densities nearer to each other make places matter less, which isn't sought"
         return Picked(before, shares, why=why)
     activity.at("the drawing with the most good balls")
     after = _climbed(asked, before)

@@ -39,6 +39,8 @@ WAYS = {
     "2 sigma": "as two standard deviations of a normal distribution",
     "3 sigma": "as three standard deviations of a normal distribution",
 }
+FAIR = 0.9
+"""A smaller share of good balls is a warning."""
 SEEN = 0.1
 """Of the last digit of a figure: a model that is farther off says so."""
 
@@ -48,27 +50,44 @@ def tolerance_blocks(found: LineSpread, *, whole: bool = False) -> tuple[Block, 
     return tuple(_page(found, whole=whole))
 
 
+def summary_blocks(found: LineSpread) -> tuple[Block, ...]:
+    """Return the shares, their causes and both pictures, for a page about more."""
+    return tuple(_summary(found, whole=True))
+
+
 def _page(found: LineSpread, *, whole: bool) -> Iterator[Block]:
     names, units = class_names(found.result), Units.of(found.scenario)
     every = ", ".join(f"{percent(w.good)} at {names[w.label]}" for w in found.weights)
-    tone: Tone = "good" if min(w.good.value for w in found.weights) >= 0.9 else "warning"
+    tone: Tone = "good" if min(w.good.value for w in found.weights) >= FAIR else "warning"
     yield stated(found.scenario, f"share of good balls: {every}.", tone)
-    yield Paragraph(_meaning(found))
-    yield from _assumed(found)
-    if whole:
-        yield Pictures(cloud_picture(found, names), "Where the balls lie.")
-    yield _shares(found, names)
-    yield from _reasons(found, names)
-    yield from _line(found)
-    if whole:
-        yield Pictures(shares_picture(found), "What makes the spread.")
-    yield from _inputs(found, units)
+    yield from _summary(found, whole=whole)
+    yield from _levers(found, units)
     yield from _not_counted(found, names)
     yield from _between(found, names, units)
     if whole:
         for weight in found.weights:
             yield from _figures(weight, names[weight.label], units)
     yield from closing(result_warnings(found.result))
+
+
+def _summary(found: LineSpread, *, whole: bool) -> Iterator[Block]:
+    names, units = class_names(found.result), Units.of(found.scenario)
+    yield Paragraph(_meaning(found))
+    yield from _assumed(found)
+    if whole:
+        yield Pictures(
+            cloud_picture(found, names),
+            "Each outline holds that share of a weight's balls; the box is what the target's "
+            "tolerances allow.",
+        )
+    yield _shares(found, names)
+    yield from _reasons(found, names)
+    yield from _line(found)
+    if whole and found.inputs.each:
+        yield Pictures(
+            shares_picture(found), "The longer a bar, the more is gained by making it tighter."
+        )
+    yield from _inputs(found, units)
 
 
 def _meaning(found: LineSpread) -> str:
@@ -180,7 +199,6 @@ def _inputs(found: LineSpread, units: Units) -> Iterator[Block]:
         f"As it is, the worst weight has {percent(base)} good balls{lines}. Which single input, "
         f"made tighter, buys most: {best.input.name}."
     )
-    yield from _levers(found, units)
 
 
 def _told(found: LineSpread) -> list[str]:
@@ -202,6 +220,8 @@ def _range(found: LineSpread, input_: Input, figure: str) -> str:
 
 def _levers(found: LineSpread, units: Units) -> Iterator[Block]:
     """Yield the sensitivities of the target's figures, weight by weight."""
+    if not found.inputs.each:
+        return
     columns = (
         Column("weight", "left"),
         Column("a change of", "left"),
