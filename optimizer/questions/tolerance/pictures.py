@@ -10,7 +10,7 @@ from optimizer.paper.pictures.picture import BOLD, GREY, PAPER, Picture, cut, te
 from optimizer.paper.pictures.sheet import LEFT, LINE, RIGHT, TOP, Sheet, drawing
 from optimizer.paper.pictures.ticks import Frame, ticks, wider
 from optimizer.paper.quantities import Units
-from optimizer.paper.words import POINT
+from optimizer.paper.words import POINT, plural
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.tolerance.finding import HELD, LineSpread
 from optimizer.questions.tolerance.words import percent
@@ -19,6 +19,8 @@ from shared.rounding import fixed
 DASHES = ("none", "10 4", "2.5 3", "10 4 2.5 4", "18 5", "5 5", "18 5 2.5 5 2.5 5", "1.2 5")
 SHADES = dict(zip(HELD, (".20", ".10", ".05"), strict=True))
 THICK = "stroke='currentColor' stroke-width='2.5'"
+LEAST = 0.005
+"""A smaller share of a variance has no bar of its own."""
 BAR, ROW = 330.0, 22.0
 """px: a bar of 100 %; from one row to the next."""
 
@@ -105,7 +107,11 @@ def shares_picture(found: LineSpread) -> Picture:
             ]
             mean = sum(shares) / len(shares)
             lines.append((input_.name, mean, min(shares), max(shares)))
-        rows.append((figure, sorted(lines, key=lambda line: -line[1])))
+        told = sorted((line for line in lines if line[3] >= LEAST), key=lambda line: -line[1])
+        if few := [mean for _, mean, _, most in lines if most < LEAST]:
+            name = plural(len(few), "other")
+            told.append((f"{name}, together", sum(few), sum(few), sum(few)))
+        rows.append((figure, told))
     about = " ".join(
         f"{figure}: "
         + ", ".join(f"{name} {fixed(100 * mean, 0)} %" for name, mean, _, _ in lines)
