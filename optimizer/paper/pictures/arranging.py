@@ -1,6 +1,6 @@
 """Distances to an edge, heights in order, shortest pairs.
 
-Small, since importing scipy for them takes half as long again as a solve.
+Small, since importing scipy for them takes a third of the time of a solve.
 """
 
 from __future__ import annotations

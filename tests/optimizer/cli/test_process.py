@@ -46,7 +46,7 @@ def test_completion_imports_nothing_heavy(process) -> None:
 
 
 @pytest.mark.parametrize(
-    "command", [("check",), ("solve",), ("schedule",), ("compare", "alder.toml")]
+    "command", [("check",), ("solve",), ("schedule",), ("compare", "alder.toml"), ("report",)]
 )
 def test_a_plain_command_imports_no_scipy(command, process) -> None:
     """Importing it would take a third of a solve, for an assignment or an integer program."""
