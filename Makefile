@@ -37,11 +37,11 @@ lowest: $(VENV)/.installed-dev  # some tests with the lowest versions that pypro
 cover: $(VENV)/.installed-dev  # all tests, half as long again, with what they pass through
 	@$(BIN)/pytest -q -n auto --dist worksteal --cov --cov-report=term
 
-bench: $(VENV)/.installed-dev
-	@for file in $(filter-out %/moulds.py,$(wildcard tests/benchmarks/*.py)); do $(BIN)/python $$file || exit 1; done
+bench: $(VENV)/.installed-dev  # one page, in some six minutes; also into a file: make bench PAGE=FILE.md
+	@PYTHONPATH=tests $(BIN)/python -m benchmarks $(PAGE:%=-o %)
 
 bench-moulds: $(VENV)/.installed-dev  # beside differential evolution: an hour
-	@$(BIN)/python tests/benchmarks/moulds.py
+	@PYTHONPATH=tests $(BIN)/python -m benchmarks.moulds
 
 $(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "samespin needs Python 3.11 or later; say which: make PYTHON=python3.12 ...")'

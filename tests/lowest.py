@@ -17,8 +17,8 @@ TESTS = (
     "tests/geometry/mesh/test_moments.py",  # trimesh, lxml, networkx
     "tests/geometry/shapes/test_dxf_outlines.py",  # ezdxf
     "tests/optimizer/cli/test_process.py",  # typer, rich
-    "tests/optimizer/questions/schedule/test_steps.py",  # integer programs by scipy
-    "tests/optimizer/lineup/test_integers.py",  # the same by highspy
+    "tests/optimizer/questions/schedule/test_steps.py",  # integer programs by highspy
+    "tests/optimizer/lineup/test_integers.py",  # and those with margins
     "tests/optimizer/lineup/test_optimum.py",  # cvxpy
     "tests/optimizer/lineup/test_pools.py",  # distributed
     "tests/optimizer/paper/test_dxf.py",

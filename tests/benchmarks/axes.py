@@ -9,12 +9,8 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Iterator
-from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
-
-from planted import missed_turned, missed_uprights  # noqa: E402 - after the path
+from planted import missed_turned, missed_uprights
 
 WHOLE: tuple[tuple[str, Callable[[str, int], Iterator[str]], str, int], ...] = (
     ("no intermediate differential", missed_uprights, "cg", 60),

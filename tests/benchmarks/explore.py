@@ -11,15 +11,14 @@ import tempfile
 import time
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT)]
+from benchmarks.measuring import ROOT
 
-from optimizer.lineup.moulds.pools import pool  # noqa: E402 - after the path
-from optimizer.questions.explore.explore import explored, to_pick  # noqa: E402
-from optimizer.questions.explore.picture import explore_picture  # noqa: E402
-from optimizer.questions.explore.summary import summary  # noqa: E402
-from optimizer.questions.explore.table import Table  # noqa: E402
-from optimizer.scenario import scenario  # noqa: E402
+from optimizer.lineup.moulds.pools import pool
+from optimizer.questions.explore.explore import explored, to_pick
+from optimizer.questions.explore.picture import explore_picture
+from optimizer.questions.explore.summary import summary
+from optimizer.questions.explore.table import Table
+from optimizer.scenario import scenario
 
 COUNT, EVERY = 1000, 200
 ROOM = 30.0

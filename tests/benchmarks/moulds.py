@@ -4,7 +4,7 @@ Six lines, 3 to 5 weights, 4 to 10 free dimensions, two of them with groups of m
 rack. Differential evolution (scipy, default settings) is given at least so many evaluations, each
 the best densities of one mould by the engine's own climb; what is counted are linear programs.
 
-    python tests/benchmarks/moulds.py [--seeds 20] [--evaluations 6600] [--only NAME]
+    PYTHONPATH=tests python -m benchmarks.moulds [--seeds 20] [--evaluations 6600] [--only NAME]
 """
 
 from __future__ import annotations
@@ -12,12 +12,12 @@ from __future__ import annotations
 import argparse
 import itertools
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
+from benchmarks.measuring import ROOT
 from scipy.optimize import differential_evolution
 
 from geometry.walls.thinnest import wall
@@ -30,7 +30,7 @@ from optimizer.lineup.rows import Lineup
 from optimizer.scenario import Scenario, moulds, scenario
 from shared.errors import UnbuildableError
 
-ELDER = (Path(__file__).parents[2] / "scenarios" / "elder.toml").read_text(encoding="utf-8")
+ELDER = (ROOT / "scenarios" / "elder.toml").read_text(encoding="utf-8")
 PAIRS = '[["16", "15"], ["14", "13"]]'
 
 FREE = {
@@ -115,7 +115,12 @@ def least_walls_only() -> Iterator[None]:
         moulds.close_walls = told
 
 
-def evolved(asked: Scenario, evaluations: int, seed: int) -> tuple[float, int, int]:
+def evolved(
+    asked: Scenario,
+    evaluations: int,
+    seed: int,
+    told: Callable[[float], None] = lambda _margin: None,
+) -> tuple[float, int, int]:
     """Return the best margin of differential evolution, its evaluations and linear programs."""
     choices = list(itertools.product(*(rack.values for rack in asked.rack)))
     inner = []
@@ -134,7 +139,9 @@ def evolved(asked: Scenario, evaluations: int, seed: int) -> tuple[float, int, i
 
     def cost(x: np.ndarray) -> float:
         which = int(x[-1]) if len(inner) > 1 else 0
-        return inner[which](x[: of.figures - of.moulds])
+        margin = -inner[which](x[: of.figures - of.moulds])
+        told(margin)
+        return -margin
 
     passes = int(np.ceil(evaluations / (15 * len(box)))) - 1
     with least_walls_only():

@@ -1,19 +1,17 @@
-"""What reading takes, s of process time beyond imports: at first, and once it is remembered."""
+"""What reading takes, process time beyond imports: at first, and once it is remembered."""
 
 from __future__ import annotations
 
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
-
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
-
-import trimesh  # noqa: E402 - after the path
-from oracles import meshes  # noqa: E402
+import trimesh
+from benchmarks.measuring import ROOT, Section, ratio, spent
+from oracles import meshes
 
 CUTS = ROOT / "tests" / "benchmarks" / "lines" / "cuts.toml"
 LINDEN = ROOT / "scenarios" / "linden.toml"
@@ -70,18 +68,15 @@ def took(path: Path, cache: Path) -> float:
     return float(done.stdout)
 
 
-def main() -> None:
-    """Print the least of a few times; what is remembered must be quicker."""
-    print("Reading a scenario, s of process time: at first, and remembered")
+def sections() -> Iterator[Section]:
+    """Yield the table, of the least of a few times; what is remembered must be quicker."""
+    rows = []
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for path in (CUTS, LINDEN, two_meshes(folder)):
             first = min(took(path, folder / f"{path.stem}{k}") for k in range(REPEATS))
             after = min(took(path, folder / f"{path.stem}0") for _ in range(REPEATS))
-            print(f"  {path.name:12} {first:6.2f} {after:6.2f}")
             if after > first:
                 raise SystemExit("remembering is slower than reading")
-
-
-if __name__ == "__main__":
-    main()
+            rows.append((path.stem, spent(first), spent(after), ratio(after, first)))
+    yield Section("Reading a scenario", ("scenario", "at first", "remembered", "× at first"), rows)

@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 from time import perf_counter
 
 import numpy as np
+from benchmarks.measuring import ROOT
+from oracles.lineups import manufactured
+from oracles.steps import pointed
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
-
-from oracles.lineups import manufactured  # noqa: E402 - after the path
-from oracles.steps import pointed  # noqa: E402
-
-from optimizer.lineup.pipeline import solve_lineup  # noqa: E402
-from optimizer.lineup.result import LineupResult  # noqa: E402
-from optimizer.questions.schedule.steps.counting import Counts  # noqa: E402
-from optimizer.questions.schedule.steps.steps import _columns, _groups, on_steps  # noqa: E402
-from optimizer.questions.schedule.steps.whole import WholeProgram  # noqa: E402
-from optimizer.scenario import scenario  # noqa: E402
+from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.result import LineupResult
+from optimizer.questions.schedule.steps.counting import Counts
+from optimizer.questions.schedule.steps.steps import _columns, _groups, on_steps
+from optimizer.questions.schedule.steps.whole import WholeProgram
+from optimizer.scenario import scenario
 
 JUNIPER = ROOT / "scenarios" / "juniper.toml"
 KINDS = ("aligned", "aligned triaxial", "tilted 15", "triaxial", "off axis")

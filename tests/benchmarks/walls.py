@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-import statistics
-import sys
-import time
-from collections.abc import Callable
-from pathlib import Path
+from collections.abc import Callable, Iterator
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+from benchmarks.measuring import Section, least, ratio, spent
 
-from geometry.parts import Part  # noqa: E402 - after the path
-from geometry.placement import Placement  # noqa: E402
-from geometry.regions import region_rates  # noqa: E402
-from geometry.shapes.capsule import Capsule  # noqa: E402
-from geometry.shapes.cylinder import Cylinder  # noqa: E402
-from geometry.shapes.ring import Ring  # noqa: E402
-from geometry.shapes.sphere import Sphere  # noqa: E402
-from geometry.shapes.spheroid import Spheroid  # noqa: E402
-from geometry.walls.thinnest import close_walls, wall_rates, walls  # noqa: E402
-
-REPEATS = 9
+from geometry.parts import Part
+from geometry.placement import Placement
+from geometry.regions import region_rates
+from geometry.shapes.capsule import Capsule
+from geometry.shapes.cylinder import Cylinder
+from geometry.shapes.ring import Ring
+from geometry.shapes.sphere import Sphere
+from geometry.shapes.spheroid import Spheroid
+from geometry.walls.thinnest import close_walls, wall_rates, walls
 
 
 def scene(tilt: float, *, girdle: bool) -> list[Part]:
@@ -42,17 +35,6 @@ def scene(tilt: float, *, girdle: bool) -> list[Part]:
     ]
 
 
-def median(make: Callable[[], list[Part]], run: Callable[[list[Part]], object]) -> float:
-    """Return the median time of a run on parts that are made afresh, ms."""
-    times = []
-    for _ in range(REPEATS):
-        parts = make()
-        start = time.perf_counter()
-        run(parts)
-        times.append(time.perf_counter() - start)
-    return 1e3 * statistics.median(times)
-
-
 def rates(parts: list[Part]) -> None:
     """Compute the derivatives of all moments and walls in every dimension."""
     dimensions = [(part.name, path) for part in parts for path in part.dimensions()]
@@ -60,24 +42,36 @@ def rates(parts: list[Part]) -> None:
     wall_rates(walls(parts), parts, dimensions)
 
 
-def pools(parts: list[Part]) -> None:
+def places(parts: list[Part]) -> None:
     """Find the local minima of each part in its host, within 2 mm of the least."""
     named = {part.name: part for part in parts}
     for part in parts[1:]:
         close_walls(part, named[str(part.inside)], nested=True, reach=0.2)
 
 
-def main() -> None:
-    """Print the figures; fails when a wall isn't what it must be."""
+WAYS: dict[str, Callable[[list[Part]], object]] = {
+    "thinnest": walls,
+    "and all derivatives": rates,
+    "every place": places,
+}
+
+
+def sections() -> Iterator[Section]:
+    """Yield the table; a wall that isn't what it must be fails."""
+    rows = []
     for tilt in (0.0, 10.0):
         for girdle in (False, True):
+            thickness = walls(scene(tilt, girdle=girdle))[0].thickness
+            if abs(thickness - 1.4) > 1e-9:
+                raise SystemExit("the wall of two balls is not the difference of their radii")
+            took = least(
+                {
+                    name: lambda run=run, tilt=tilt, girdle=girdle: run(scene(tilt, girdle=girdle))
+                    for name, run in WAYS.items()
+                }
+            )
             where = f"{'tilted' if tilt else 'on one line'}{', with a ring' if girdle else ''}"
-            for name, run in (("walls", walls), ("and all derivatives", rates), ("places", pools)):
-                took = median(lambda tilt=tilt, girdle=girdle: scene(tilt, girdle=girdle), run)
-                print(f"{where:26} {name:20} {took:8.2f} ms")
-            if abs(walls(scene(tilt, girdle=girdle))[0].thickness - 1.4) > 1e-9:
-                sys.exit("the wall of two balls is not the difference of their radii")
-
-
-if __name__ == "__main__":
-    main()
+            first = took["thinnest"]
+            more = (f"{spent(s)} ({ratio(s, first)})" for s in list(took.values())[1:])
+            rows.append((where, spent(first), *more))
+    yield Section("Walls of five parts", ("parts", *WAYS), rows)

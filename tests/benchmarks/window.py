@@ -1,33 +1,23 @@
 """The reach of five weights, six densities: all corners against programs in 64 directions.
 
-Both find the farthest point in each direction; they are checked against each other first. Then the
-windows of an example with a tilted core, weight by weight, with the error that is told.
+Both find the farthest point in each direction; they are checked against each other first.
 """
 
 from __future__ import annotations
 
-import sys
-import time
-from pathlib import Path
+from collections.abc import Iterator
 
 import numpy as np
+from benchmarks.measuring import ROOT, Section, least, ratio, spent
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
-
-from benchmarks.moments import median  # noqa: E402 - after the path
-
-from optimizer.ball.linear_rows import LinearRow  # noqa: E402
-from optimizer.ball.weight_class import LinearMap  # noqa: E402
-from optimizer.lineup.columns import columns  # noqa: E402
-from optimizer.lineup.engine.linear_solver import LinearSolver, Rows  # noqa: E402
-from optimizer.lineup.rows import Lineup  # noqa: E402
-from optimizer.questions.window.exact.branch import LOW, Branch, branches  # noqa: E402
-from optimizer.questions.window.exact.plane_program import PlaneProgram  # noqa: E402
-from optimizer.questions.window.off_axis.searched_band import searched_reach  # noqa: E402
-from optimizer.questions.window.reach import opened  # noqa: E402
-from optimizer.scenario import Scenario, linear_maps, scenario  # noqa: E402
-from shared.units import INCH  # noqa: E402
+from optimizer.ball.linear_rows import LinearRow
+from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.columns import columns
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
+from optimizer.questions.window.exact.branch import Branch, branches
+from optimizer.questions.window.exact.plane_program import PlaneProgram
+from optimizer.questions.window.reach import opened
+from optimizer.scenario import Scenario, linear_maps, scenario
 
 ANGLES = np.arange(64) / 32 * np.pi
 DIRECTIONS = np.column_stack([np.cos(ANGLES), np.sin(ANGLES)])
@@ -89,47 +79,23 @@ def stated(
     return Rows.of([*rows, aim]), lower, upper
 
 
-def tilted() -> Scenario:
-    """Return the example with three different diameters, its block tilted by 20 degrees."""
-    text = (ROOT / "scenarios" / "yew.toml").read_text(encoding="utf-8")
-    at = "at       = [0, 0, 0.25]"
-    text = text.replace(at, at + "\nrotate   = [20, 0, 0]", 1)
-    return scenario(text, file="tilted.toml", target_required=True)
-
-
-def by_search(some: Scenario) -> None:
-    """Print what each weight's window takes by search, and what its lines may be off."""
-    print(f"windows of {some.name} with its block tilted, by search")
-    solver = LinearSolver()
-    for linear_map in (opened(linear_map) for linear_map in linear_maps(some)):
-        start = time.perf_counter()
-        lineup = Lineup((linear_map,), columns((linear_map,), {}))
-        reach = searched_reach(lineup, solver, LOW)
-        spent = time.perf_counter() - start
-        assert reach.whole
-        told = reach.error / INCH
-        print(
-            f"{linear_map.label:20} {spent:8.2f} s, off by at most {told:.6f} in as far as checked"
-        )
-
-
-def main() -> None:
-    """Print the figures."""
+def sections() -> Iterator[Section]:
+    """Yield the table; the two must agree."""
     some, solver = five_weights(), LinearSolver()
     maps = [opened(linear_map) for linear_map in linear_maps(some)]
     classes = [next(branches(linear_map)) for linear_map in maps]
     programs = [stated(linear_map, b, solver) for linear_map, b in zip(maps, classes, strict=True)]
-    off = float(np.max(np.abs(by_corners(classes) - by_programs(programs, solver))))
-    print(f"farthest points of {len(maps)} weights, {len(maps[0].pours)} densities, 64 directions")
-    corners = median(lambda: by_corners(classes))
-    warm = median(lambda: by_programs(programs, solver))
-    print(f"{'all corners':20} {1e3 * corners:8.2f} ms {1.0:6.1f}×")
-    print(f"{'HiGHS, warm':20} {1e3 * warm:8.2f} ms {warm / corners:6.1f}×")
-    print(f"they differ by {off:.1e} cm²")
-    if off > 1e-6:
-        sys.exit("the two do not agree")
-    by_search(tilted())
-
-
-if __name__ == "__main__":
-    main()
+    apart = float(np.max(np.abs(by_corners(classes) - by_programs(programs, solver))))
+    if apart > 1e-6:
+        raise SystemExit("the corners and the programs do not agree")
+    ways = {
+        "all corners": lambda: by_corners(classes),
+        "programs, HiGHS warm": lambda: by_programs(programs, solver),
+    }
+    took = least(ways)
+    yield Section(
+        f"Farthest points of {len(maps)} weights, {len(maps[0].pours)} densities, 64 directions",
+        ("way", "time", "× corners"),
+        [(name, spent(s), ratio(s, took["all corners"])) for name, s in took.items()],
+        f"They differ by at most {apart:.0e} cm².",
+    )

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.ndimage import distance_transform_edt
-from scipy.optimize import isotonic_regression, linear_sum_assignment
 
 from geometry.nesting import children
 from geometry.parts import Part
 from geometry.sections.section import Loop
+from optimizer.paper.pictures.arranging import in_order, shortest_pairs, to_edge
 from shared.arrays import Array, Mask
 
 CELLS = (96, 384)
@@ -47,10 +46,10 @@ def joined(places: Array, side: float, pitch: float, ends: tuple[float, float]) 
     of places and heights has the least total length: uncrossing two lines would shorten them.
     """
     steps = pitch * np.arange(len(places))
-    level = isotonic_regression(np.sort(places[:, 1]) - steps).x
+    level = in_order(np.sort(places[:, 1]) - steps)
     free = np.clip(level, ends[0], ends[1] - steps[-1]) + steps
     lengths = np.hypot(side - places[:, :1], free - places[:, 1:])
-    return np.asarray(free[linear_sum_assignment(lengths)[1]])
+    return np.asarray(free[shortest_pairs(lengths)])
 
 
 def _places(part: Part, inner: Sequence[Part], *, half: bool) -> tuple[Array, Array]:
@@ -65,7 +64,7 @@ def _places(part: Part, inner: Sequence[Part], *, half: bool) -> tuple[Array, Ar
             places = low + (grid + 0.5) * step
             own = _own(part, inner, places)
             if np.any(own):
-                room = distance_transform_edt(np.pad(own.reshape(tuple(counts)), 1))[1:-1, 1:-1]
+                room = to_edge(own.reshape(tuple(counts)))
                 share = room.ravel() / np.max(room)
                 roomy = share >= ROOMY
                 return places[roomy], share[roomy]

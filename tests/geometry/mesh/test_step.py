@@ -10,7 +10,6 @@ import pytest
 import trimesh
 from pydantic import ValidationError
 
-from geometry.outlines.edges import Edges
 from geometry.outlines.faults import FileError
 from geometry.parts import Part
 from geometry.placement import Placement
@@ -23,17 +22,12 @@ from shared.models import Reading
 
 pytest.importorskip("OCP", reason="the CAD kernel (extra step) is not installed")
 
+from kernel import face, turned_shape
 from OCP.BRep import BRep_Builder
-from OCP.BRepBuilderAPI import (
-    BRepBuilderAPI_GTransform,
-    BRepBuilderAPI_MakeEdge,
-    BRepBuilderAPI_MakeFace,
-    BRepBuilderAPI_MakeWire,
-)
+from OCP.BRepBuilderAPI import BRepBuilderAPI_GTransform
 from OCP.BRepGProp import BRepGProp
-from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
-from OCP.GC import GC_MakeArcOfCircle
-from OCP.gp import gp_Ax1, gp_Dir, gp_GTrsf, gp_Mat, gp_Pnt, gp_Vec
+from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
+from OCP.gp import gp_GTrsf, gp_Mat, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.Interface import Interface_Static
 from OCP.Message import Message, Message_PrinterOStream
@@ -55,26 +49,8 @@ BAR_TEXT = {"outline": cm(BAR), "height": 8.0}
 EXTRUDED = Extruded.model_validate(BAR_TEXT).moments()
 
 
-def face(outline: list[tuple[float, ...]], *, upright: bool) -> Any:
-    """The flat face within an outline of lines and arcs, mm, in x and z if `upright`, else x, y."""
-    edges = Edges.closed(np.array([[*v, 0.0][:3] for v in outline]))
-    middles = edges.points(np.array(0.5))
-    wire = BRepBuilderAPI_MakeWire()
-    for start, middle, end, angle in zip(edges.start, middles, edges.end, edges.angle, strict=True):
-        points = [
-            gp_Pnt(p.real, 0.0, p.imag) if upright else gp_Pnt(p.real, p.imag, 0.0)
-            for p in (start, middle, end)
-        ]
-        if angle:
-            wire.Add(BRepBuilderAPI_MakeEdge(GC_MakeArcOfCircle(*points).Value()).Edge())
-        else:
-            wire.Add(BRepBuilderAPI_MakeEdge(points[0], points[2]).Edge())
-    return BRepBuilderAPI_MakeFace(wire.Wire()).Face()
-
-
 def turned() -> Any:
-    axis = gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1))
-    return BRepPrimAPI_MakeRevol(face(PEAR, upright=True), axis).Shape()
+    return turned_shape(PEAR)
 
 
 def bar() -> Any:

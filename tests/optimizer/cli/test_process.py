@@ -45,6 +45,18 @@ def test_completion_imports_nothing_heavy(process) -> None:
     assert imported(ran.err).isdisjoint(HEAVY)
 
 
+@pytest.mark.parametrize(
+    "command", [("check",), ("solve",), ("schedule",), ("compare", "alder.toml"), ("report",)]
+)
+def test_a_plain_command_imports_no_scipy(command, process) -> None:
+    """Importing it would take a third of a solve, for an assignment or an integer program."""
+    name, *more = command
+    ran = process(name, "alder.toml", *more, PYTHONPROFILEIMPORTTIME="1")
+    assert ran.code == 0
+    assert "numpy" in imported(ran.err), "the list is there"
+    assert imported(ran.err).isdisjoint({"scipy", "cvxpy"})
+
+
 def imported(listing: str) -> set[str]:
     """The modules in the interpreter's own list of imports, which goes to stderr."""
     return {line.rpartition("|")[2].strip() for line in listing.splitlines()}

@@ -14,10 +14,10 @@ from functools import cached_property
 import numpy as np
 
 from optimizer.lineup.engine.linear_solver import Rows
+from optimizer.lineup.engine.whole_solver import least_cost
 from optimizer.questions.schedule.steps.bend import Bend
 from optimizer.questions.schedule.steps.counting import Candidate, Counts
 from shared.arrays import Array
-from shared.errors import SolverError
 
 NEAR = 1e-5
 """Tolerances that one count nearer to the line-up is worth, to settle ties."""
@@ -43,8 +43,6 @@ class WholeProgram:
 
     def best(self, tried: Sequence[Candidate], most: float) -> Answer:
         """Return the best steps that are off by at most `most`, other than those `tried`."""
-        from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415 - heavy
-
         counts, rows = self.counts, self._rows
         n, s, start = len(counts.x), len(counts.sought), counts.x / counts.size
         lower, upper = counts.box(self.reach)
@@ -61,27 +59,24 @@ class WholeProgram:
                 [cut[:, :n], zeros((len(cut), 1 + s)), cut[:, n:]],
             ]
         )
-        answer = milp(
+        answer = least_cost(
             np.r_[zeros(n), 1.0, np.full(s, NEAR), zeros(others)],
-            integrality=np.r_[counts.whole, zeros(1 + s), np.ones(others)],
-            bounds=Bounds(
+            np.r_[counts.whole, zeros(1 + s), np.ones(others)],
+            (
                 np.r_[lower, zeros(1 + s + others)],
                 np.r_[upper, most, np.full(s, np.inf), np.ones(others)],
             ),
-            constraints=LinearConstraint(
-                matrix,
+            matrix,
+            (
                 np.r_[rows.lower + room, sides @ start, cut_lower],
                 np.r_[rows.upper, np.full(2 * s + len(cut), np.inf)],
             ),
-            options={"mip_rel_gap": 0.0, "node_limit": NODES},
+            nodes=NODES,
         )
-        if answer.status == 2:  # infeasible
+        if answer.least == np.inf:
             return Answer(None, most)
-        known = answer.fun if answer.mip_dual_bound is None else answer.mip_dual_bound
-        if known is None:  # neither optimal nor stopped at NODES
-            raise SolverError(f"HiGHS did not solve a bounded program: {answer.message}")
-        x = None if answer.x is None else counts.columns(np.asarray(answer.x[:n]))
-        return Answer(x, float(known) - NEAR * self.reach * s)
+        x = None if answer.x is None else counts.columns(answer.x[:n])
+        return Answer(x, answer.least - NEAR * self.reach * s)
 
     def bend(self, off: float) -> float:
         """Return how wrong the rows may be, in tolerances, for line-ups that are off by `off`.
