@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,12 +25,15 @@ def share_moulds(
         what = "no dimension is open, so there is one mould"
         instead = "give a dimension { min = …, max = … } or { one_of = […] }"
         raise InputError([Problem(what, instead=instead, file=scenario.file)])
+    from optimizer.lineup.moulds.pools import pool
     from optimizer.lineup.moulds.starts import Starts
     from optimizer.paper.document import Report
     from optimizer.questions.sharing.mould_sharing import mould_frontier
     from optimizer.questions.sharing.moulds_page import moulds_blocks, moulds_data
 
-    frontier = mould_frontier(scenario, Starts(count=STARTS))
+    with pool(None)() as workers:  # one for all searches
+        how = Starts(count=STARTS, pool=lambda: nullcontext(workers))
+        frontier = mould_frontier(scenario, how)
     report = Report(moulds_blocks(frontier), moulds_data(frontier))
     new = dict[Path, bytes]()
     if moulds is not None and output is not None:

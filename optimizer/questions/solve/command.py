@@ -55,7 +55,10 @@ def solve(
     starts: Annotated[
         int,
         typer.Option(
-            "--starts", metavar="N", min=1, help="Starts of the search over free dimensions."
+            "--starts",
+            metavar="N",
+            min=1,
+            help="Starts of the search over free dimensions, of some 500 linear programs at most.",
         ),
     ] = 8,
     seed: Annotated[
@@ -72,7 +75,7 @@ def solve(
             "shop's spread. May be given twice.",
         ),
     ] = None,
-    jobs: frame.Jobs = 1,
+    jobs: frame.Jobs = None,
     scheduler: frame.Scheduler = None,
     trade: Annotated[
         Figure | None,
