@@ -6,6 +6,9 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+LONG = 120.0
+"""s from which on the time that is left is told in minutes."""
+
 _at: list[object] = [""]
 
 
@@ -43,8 +46,10 @@ class Series:
 
     def __str__(self) -> str:
         best = "" if self.best is None else f": smallest margin {self.best:.1f} tolerances"
-        left = f", at most about {self.left:.0f} s left" if self.left >= 1.0 else ""
-        return f"{self.what} {self.done} of at most {self.most}{best}{left}"
+        left = self.left
+        time = f"{left:.0f} s" if left < LONG else f"{left / 60.0:.0f} min"
+        rest = f", at most about {time} left" if left >= 1.0 else ""
+        return f"{self.what} {self.done} of {self.most}{best}{rest}"
 
 
 @contextmanager

@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 
 from optimizer.ball.sought import Dimension
 from optimizer.lineup.engine.linear_solver import LinearSolver
-from optimizer.lineup.moulds.starts import MET, MISSED, Rank, still
+from optimizer.lineup.moulds.chosen import with_chosen
+from optimizer.lineup.moulds.starts import MET, MISSED, Rank, groups, still
 from optimizer.lineup.proof.proof import EARLY, Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.scenario import Scenario
@@ -69,23 +70,25 @@ class Choices:
 
     def __init__(self, asked: Scenario) -> None:
         self.rack, self.labels, self.slots = asked.rack, asked.labels, slots(asked, asked.rack)
-        self.having = {rack.name: asked.having(rack.name) for rack in asked.rack}
 
     @property
     def every(self) -> Iterator[Choice]:
         """All of them, in file order."""
         return itertools.product(*(slot.values for slot in self.slots))
 
-    def one_for_all(self) -> Iterator[Choice]:
-        """Yield every set of values, one for each dimension on the rack."""
-        return itertools.product(*(rack.values for rack in self.rack))
+    def alone(self, asked: Scenario) -> Iterator[tuple[Choice, Lineup]]:
+        """Yield each weight alone with each set of values, one for each dimension on the rack.
 
-    def everywhere(self, values: Choice) -> Chosen:
-        """Return the choice that gives every weight the same values, one for each dimension."""
-        return {
-            rack.name: dict.fromkeys(self.having[rack.name], value)
-            for rack, value in zip(self.rack, values, strict=True)
-        }
+        Without those sets with which some weight can't be made.
+        """
+        for values in itertools.product(*(rack.values for rack in self.rack)):
+            everywhere = {
+                rack.name: dict.fromkeys(asked.having(rack.name), value)
+                for rack, value in zip(self.rack, values, strict=True)
+            }
+            scenario = with_chosen(asked, everywhere)
+            for group in [] if scenario is None else groups(scenario):
+                yield from ((values, Lineup.of([weight], {})) for weight in group.maps)
 
     def promise(self, made: Choice, found: Mapping[tuple[str, Choice], Rank]) -> Rank:
         """Return how good a partial choice may be; `found` is by label and values."""

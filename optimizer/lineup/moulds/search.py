@@ -123,24 +123,24 @@ class MouldSearch:
                 raise KeyboardInterrupt
 
     def _choices(self) -> Iterator[Choice]:
-        """Yield the choices from the rack that may be better than the best so far.
+        """Yield the choices from the rack that may be better than the best so far, each once.
 
-        If dimensions are free as well, no choice has a bound, and all are yielded.
+        The first is the drawing's own, so that something is known from then on. If dimensions are
+        free as well, no choice has a bound, and all are yielded.
         """
+        every = self.choices.every
         if self.asked.free or not self.asked.rack:
-            return self.choices.every
+            yield from every
+            return
+        yield (first := next(every))
         alone = Alone(lambda: self.rank, within=self.within)
         each = math.prod(len(rack.values) for rack in self.choices.rack)
         self.series.most = self.series.done + each * len(self.choices.labels)
-        for values in self.choices.one_for_all():
-            scenario = with_chosen(self.asked, self.choices.everywhere(values))
-            for group in [] if scenario is None else groups(scenario):
-                for weight in group.maps:
-                    lineup = Lineup.of([weight], {})
-                    outcomes = self._poured(lineup)
-                    self.programs += sum(outcome.programs for outcome in outcomes)
-                    alone.add(values, lineup, max(outcome.rank for outcome in outcomes))
-        return self.choices.descend((), alone)
+        for values, lineup in self.choices.alone(self.asked):
+            outcomes = self._poured(lineup)
+            self.programs += sum(outcome.programs for outcome in outcomes)
+            alone.add(values, lineup, max(outcome.rank for outcome in outcomes))
+        yield from (choice for choice in self.choices.descend((), alone) if choice != first)
 
     def _try(self, scenario: Scenario, workers: Workers, left: int) -> None:
         """Find the best dimensions for one choice from the rack, and keep it if it is the best.

@@ -11,6 +11,7 @@ import typer
 from optimizer.questions.trade.command import Figure, check_trade, show_trade
 from optimizer.terminal import files, frame
 from optimizer.terminal.reading import reading
+from shared import stopping
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -55,10 +56,7 @@ def solve(
     starts: Annotated[
         int,
         typer.Option(
-            "--starts",
-            metavar="N",
-            min=1,
-            help="Starts of the search over free dimensions, of some 500 linear programs at most.",
+            "--starts", metavar="N", min=1, help="Starts of the search over free dimensions."
         ),
     ] = 8,
     seed: Annotated[
@@ -130,8 +128,8 @@ def solve(
     With --trade FIGURE it shows what that figure of the target costs: the curve of the smallest
     margin over its range, where another limit takes over, and where every limit is kept.
 
-    Free dimensions, and those on the rack, are picked together with the densities; Ctrl-C then
-    gives the best mould so far.
+    Free dimensions, and those on the rack, are picked together with the densities. Ctrl-C gives
+    the best line-up so far.
 
     Exit codes: 0 found, exactly or within tolerance; 3 the file is wrong; 4 infeasible; 5 a margin
     is under --fail-under; 6 not decided; 130 interrupted.
@@ -167,14 +165,20 @@ def solve(
     except SearchInterruptedError as stopped:
         if apply is not None:
             raise
-        result, worth, second_opinion, interrupted = stopped.best(), False, False, True
-    diagnosis = None
-    if not result.accepted:
-        from optimizer.questions.why_not.diagnosis import explained
+        result, interrupted = stopped.best(), True
+    diagnosis = worths = second = None
+    try:
+        if not result.accepted:
+            from optimizer.questions.why_not.diagnosis import explained
 
-        result, diagnosis = explained(result)
-    worths = _worths(result) if worth else None
-    second = agreed(result) if second_opinion else None
+            result, diagnosis = explained(result)
+        worths = _worths(result) if worth and not interrupted else None
+        second = agreed(result) if second_opinion and not interrupted else None
+    except KeyboardInterrupt:  # the line-up itself is known
+        if apply is not None:
+            raise
+        interrupted = True
+        stopping.heard()
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
         return _write_changed(diagnosis, apply, output, force=force, as_json=as_json)
@@ -191,6 +195,8 @@ def _code_told(result: LineupResult, fail_under: float | None, *, interrupted: b
     """Return the exit code, and say what the result itself doesn't."""
     if not result.search.complete:
         frame.tell(f"{'interrupted' if interrupted else 'time is up'}: this is the best so far")
+    elif interrupted:
+        frame.tell("interrupted: this is the line-up, without what else was asked about it")
     if interrupted:
         return frame.Said(frame.INTERRUPTED)
     smallest = result.smallest if result.accepted else None

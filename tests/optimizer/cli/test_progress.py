@@ -72,17 +72,19 @@ def test_how_far_a_series_is_and_how_long_the_rest_may_take(monkeypatch) -> None
     clock = [100.0]
     monkeypatch.setattr(activity, "time", SimpleNamespace(monotonic=lambda: clock[0]))
     fresh, continued = activity.Series("start", 8), activity.Series("candidate", 508, 500)
-    assert str(fresh) == "start 0 of at most 8"
+    assert str(fresh) == "start 0 of 8"
     for series in (fresh, continued):
         for best in (None, None, 2.46):
             series.step(best)
     clock[0] = 106.0
-    said = "3 of at most 8: smallest margin 2.5 tolerances, at most about 10 s left"
+    said = "3 of 8: smallest margin 2.5 tolerances, at most about 10 s left"
     assert str(fresh) == f"start {said}"
-    assert str(continued) == f"candidate {said.replace('3 of at most 8', '503 of at most 508')}"
+    assert str(continued) == f"candidate {said.replace('3 of 8', '503 of 508')}"
     assert activity.now() == str(continued)
     clock[0] = 112.0  # the fourth lasts
     assert fresh.left == 20.0
+    fresh.most = 103
+    assert str(fresh).endswith(", at most about 7 min left")  # 400 s
     fresh.most = 3
     assert fresh.left == 0.0
     assert "left" not in str(fresh)
