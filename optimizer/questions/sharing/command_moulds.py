@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -31,9 +30,7 @@ def share_moulds(
     from optimizer.questions.sharing.mould_sharing import mould_frontier
     from optimizer.questions.sharing.moulds_page import moulds_blocks, moulds_data
 
-    with pool(None)() as workers:  # one for all searches
-        how = Starts(count=STARTS, pool=lambda: nullcontext(workers))
-        frontier = mould_frontier(scenario, how)
+    frontier = mould_frontier(scenario, Starts(count=STARTS, pool=pool(None)))
     report = Report(moulds_blocks(frontier), moulds_data(frontier))
     new = dict[Path, bytes]()
     if moulds is not None and output is not None:
