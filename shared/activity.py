@@ -45,7 +45,7 @@ class Series:
         return passed / done * max(self.most - self.done, 0) if done else 0.0
 
     def __str__(self) -> str:
-        best = "" if self.best is None else f": smallest margin {self.best:.1f} tolerances"
+        best = "" if self.best is None else f": margin {self.best:.1f} tolerances"
         left = self.left
         time = f"{left:.0f} s" if left < LONG else f"{left / 60.0:.0f} min"
         rest = f", at most about {time} left" if left >= 1.0 else ""

@@ -124,7 +124,7 @@ def _searching(*arguments: str) -> subprocess.Popen[bytes]:
     ran = _begun("-c", PATIENTLY, *arguments, stderr=theirs)
     os.close(theirs)
     told = b""
-    while not re.search(rb"start [1-9]\d* of 50[01]", told):  # told while a person watches
+    while not re.search(rb"[1-9]\d* of 50[01]", told):  # told while a person watches
         told += os.read(ours, 1000)
     ran.screen = ours
     return ran

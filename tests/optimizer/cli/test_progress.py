@@ -77,7 +77,7 @@ def test_how_far_a_series_is_and_how_long_the_rest_may_take(monkeypatch) -> None
         for best in (None, None, 2.46):
             series.step(best)
     clock[0] = 106.0
-    said = "3 of 8: smallest margin 2.5 tolerances, at most about 10 s left"
+    said = "3 of 8: margin 2.5 tolerances, at most about 10 s left"
     assert str(fresh) == f"start {said}"
     assert str(continued) == f"candidate {said.replace('3 of 8', '503 of 508')}"
     assert activity.now() == str(continued)
@@ -88,6 +88,22 @@ def test_how_far_a_series_is_and_how_long_the_rest_may_take(monkeypatch) -> None
     fresh.most = 3
     assert fresh.left == 0.0
     assert "left" not in str(fresh)
+    activity.at("")
+
+
+def test_a_long_search_of_a_line_keeps_its_numbers_on_a_screen_of_80_columns(monkeypatch) -> None:
+    """Too long a line loses its beginning: the weights, not how far the work is."""
+    screen = watched(monkeypatch)
+    monkeypatch.setenv("COLUMNS", "80")
+    clock = [0.0]
+    monkeypatch.setattr(activity, "time", SimpleNamespace(monotonic=lambda: clock[0]))
+    series = activity.Series("moulds for 16, 15, 14, 13, 12, start", 500)
+    clock[0] = 1200.0
+    series.done = 111
+    with progress(hidden=False):
+        series.step(13.46)
+        line = seen(screen, "left")
+    assert "start 112 of 500: margin 13.5 tolerances, at most about 69 min left (0 s)" in line
     activity.at("")
 
 
