@@ -11,13 +11,11 @@ import typer
 from optimizer.questions.trade.command import Figure, check_trade, show_trade
 from optimizer.terminal import files, frame
 from optimizer.terminal.reading import reading
-from shared import stopping
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
     from optimizer.questions.why_not.diagnosis import Diagnosis
-    from optimizer.questions.worth.worth import Worths
 
 GOOD_SHARE = "good-share"
 """What may be sought instead of margins."""
@@ -145,8 +143,8 @@ def solve(
     from optimizer.lineup.moulds.starts import Starts
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.lineup.result import SearchInterruptedError
+    from optimizer.questions.solve.about import about
     from optimizer.questions.solve.page import solved_report
-    from optimizer.questions.solve.second_opinion import second_opinion as agreed
     from optimizer.scenario import read_scenario
 
     scenario = read_scenario(file, target_required=True)
@@ -165,29 +163,20 @@ def solve(
     except SearchInterruptedError as stopped:
         if apply is not None:
             raise
-        result, interrupted = stopped.best(), True
-    diagnosis = worths = second = None
-    try:
-        if not result.accepted:
-            from optimizer.questions.why_not.diagnosis import explained
-
-            result, diagnosis = explained(result)
-        worths = _worths(result) if worth and not interrupted else None
-        second = agreed(result) if second_opinion and not interrupted else None
-    except KeyboardInterrupt:  # the line-up itself is known
-        if apply is not None:
-            raise
-        interrupted = True
-        stopping.heard()
+        result, worth, second_opinion, interrupted = stopped.best(), False, False, True
+    known = about(result, worth=worth, second_opinion=second_opinion)
+    if known.interrupted and apply is not None:
+        raise KeyboardInterrupt
+    result, interrupted = known.result, interrupted or known.interrupted
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
-        return _write_changed(diagnosis, apply, output, force=force, as_json=as_json)
-    report = solved_report(result, diagnosis, worths, second, picked)
+        return _write_changed(known.diagnosis, apply, output, force=force, as_json=as_json)
+    report = solved_report(result, known.diagnosis, known.worths, known.second, picked)
     if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
         frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
         output = None
     paths = files.save(report, output, force=force)
-    frame.answer(report, _following(result, saved or file, diagnosis), paths, as_json=as_json)
+    frame.answer(report, _following(result, saved or file, known.diagnosis), paths, as_json=as_json)
     return _code_told(result, fail_under, interrupted=interrupted)
 
 
@@ -245,16 +234,6 @@ def _write_changed(
     if not as_json:
         frame.show((), f"samespin solve {frame.quoted(path)}")
     return frame.DONE
-
-
-def _worths(result: LineupResult) -> Worths | None:
-    """Return what dimensions and bounds are worth; None, with a message, off the exact target."""
-    from optimizer.questions.worth.worth import worths
-
-    if result.status != "feasible":
-        frame.tell("--worth: there is no line-up exactly on target to ask about")
-        return None
-    return worths(result)
 
 
 def _following(result: LineupResult, source: str | Path, diagnosis: Diagnosis | None) -> str:
