@@ -5,7 +5,6 @@ Those that a command asks for of the same file are the same.
 
 from __future__ import annotations
 
-from functools import partial
 from typing import Any
 
 from optimizer_texts import FOLDER, read
@@ -64,14 +63,4 @@ def _(result: LineupResult) -> Any:
 
 @told.register
 def _(how: Starts) -> Any:
-    return [how.count, how.seed, how.pool]
-
-
-@told.register
-def _(who: partial) -> Any:
-    return [who.func.__qualname__, who.args]
-
-
-@told.register
-def _(who: type) -> Any:
-    return who.__qualname__
+    return [how.count, how.seed]  # whoever does the work, it is the same

@@ -123,7 +123,7 @@ class Surface:
 
         return replace(self, maps=maps, inside=inside)
 
-    @property
+    @cached_property
     def curve(self) -> bool:
         """Whether it is curves: v has no effect."""
         return not (np.any(self.sweep) or np.any(self.rise) or np.any(self.fan))
@@ -159,16 +159,22 @@ class Surface:
     def view(self, cells: Cells) -> View:
         """Return the positions of `cells`, and the bounds on their extents."""
         e, A = self.edges[cells.patch], self.maps[cells.patch]
-        sweep, rise, fan = (f[cells.patch] for f in (self.sweep, self.rise, self.fan))
         u, v = cells.middle.T
-        cos, sin, size = np.cos(sweep * v), np.sin(sweep * v), 1 - (1 - v) * fan
-        p, dp, dv = size * e.points(u), size * e.tangents(u), fan * e.points(u)
-        across, onward = p.real * sweep, dv.real
-        local = np.empty((len(cells), 3, 3))
-        local[:, 0] = np.stack([p.real * cos, p.real * sin + rise * v, p.imag], axis=1)
-        local[:, 1] = np.stack([dp.real * cos, dp.real * sin, dp.imag], axis=1)
-        swept = onward * cos - across * sin, onward * sin + across * cos + rise
-        local[:, 2] = np.stack([*swept, dv.imag], axis=1)
+        p, dp = e.points(u), e.tangents(u)
+        local = np.zeros((len(cells), 3, 3))
+        if self.curve:
+            local[:, 0, 0], local[:, 0, 2] = p.real, p.imag
+            local[:, 1, 0], local[:, 1, 2] = dp.real, dp.imag
+        else:
+            sweep, rise, fan = (f[cells.patch] for f in (self.sweep, self.rise, self.fan))
+            cos, sin, size = np.cos(sweep * v), np.sin(sweep * v), 1 - (1 - v) * fan
+            dv = fan * p
+            p, dp = size * p, size * dp
+            across, onward = p.real * sweep, dv.real
+            local[:, 0] = np.stack([p.real * cos, p.real * sin + rise * v, p.imag], axis=1)
+            local[:, 1] = np.stack([dp.real * cos, dp.real * sin, dp.imag], axis=1)
+            swept = onward * cos - across * sin, onward * sin + across * cos + rise
+            local[:, 2] = np.stack([*swept, dv.imag], axis=1)
         local[:, 1:] *= cells.half[:, :, None]
         placed = local @ A[:, :, :3].transpose(0, 2, 1)
         hu, hv = cells.half.T

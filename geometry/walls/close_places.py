@@ -6,7 +6,9 @@ and refined by Newton's method; places that aren't local minima are then dropped
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -57,17 +59,18 @@ def closest(first: Surface, second: Surface, reach: float) -> tuple[Array, Array
     a, b = first.about(CELLS, count), second.about(CELLS, count)
     wide = 2.5 * max(first.view(a).radius.max(), second.view(b).radius.max())
     seek = Seek(first, second, reach, wide)
-    places = [seek.places(a, b)]
+    pairs = [(a, b)]
     if first.curve:
-        places += [seek.places(_ends(a), b), seek.places(a, _ends(b))]
-    p, q = (np.concatenate(points) for points in zip(*places, strict=True))
-    around = seek.least(a, b, p, q)
+        pairs += [(_ends(a), b), (a, _ends(b))]
+    p, q = seek.least([Near(*cells, *seek.seeds(*cells)) for cells in pairs])
     length = np.linalg.norm(q - p, axis=1)
+    order = np.argsort(np.round(length, 9), kind="stable")
+    order = order[length[order] <= length.min() + reach]
+    order = order[apart(np.hstack([p[order], q[order]]), SAME)]
+    p, q, length = p[order], q[order], length[order]
+    around = seek.least([Near(a, b, p, q)])
     least = np.linalg.norm(around[1] - around[0], axis=1) > length - 2 * FINE
-    least &= length <= length.min() + reach
-    order = np.flatnonzero(least)[np.argsort(np.round(length[least], 9), kind="stable")]
-    kept = order[apart(np.hstack([p[order], q[order]]), SAME)]
-    return p[kept], q[kept]
+    return p[least], q[least]
 
 
 def _ends(cells: Cells) -> Cells:
@@ -75,6 +78,15 @@ def _ends(cells: Cells) -> Cells:
     patches = np.unique(cells.patch)
     at = np.tile([[0.0, 0.5], [1.0, 0.5]], (len(patches), 1))
     return Cells(np.repeat(patches, 2), at, np.zeros_like(at))
+
+
+class Near(NamedTuple):
+    """Points `p` and `q` (k, 3) of two surfaces near some places, and cells of each around them."""
+
+    a: Cells
+    b: Cells
+    p: Array
+    q: Array
 
 
 @dataclass(frozen=True)
@@ -86,8 +98,11 @@ class Seek:
     reach: float
     wide: float
 
-    def places(self, a: Cells, b: Cells) -> tuple[Array, Array]:
-        """Return points (k, 3) of either surface where cells `a` and `b` come close."""
+    def seeds(self, a: Cells, b: Cells) -> tuple[Array, Array]:
+        """Return the middles (k, 3) of cells `a` and `b` that may be close, a pair for each place.
+
+        The nearest first; other pairs around them are left out.
+        """
         view_a, view_b = self.first.view(a), self.second.view(b)
         p, q = view_a.points, view_b.points
         i, j = near_pairs(view_a, view_b, self.reach)
@@ -97,17 +112,26 @@ class Seek:
         order = np.argsort(distance, kind="stable")[:PAIRS]
         i, j = i[order], j[order]
         seeds = apart(np.hstack([p[i], q[j]]), self.wide)[:PLACES]
-        return self.least(a, b, p[i[seeds]], q[j[seeds]])
+        return p[i[seeds]], q[j[seeds]]
 
-    def least(self, a: Cells, b: Cells, p: Array, q: Array) -> tuple[Array, Array]:
-        """Return the points (k, 3) where the cells around `p` and `q` (k, 3) are closest."""
-        middles, others = self.first.view(a).points, self.second.view(b).points
-        pairs: list[Index] = []
-        for k, (x, y) in enumerate(zip(p, q, strict=True)):
-            i, j = _around(middles, x, self.wide), _around(others, y, self.wide)
-            pairs.append(np.stack(np.meshgrid(i, j, [k])).reshape(3, -1))
-        i, j, group = np.hstack(pairs)
-        near = nearest(self.first, self.second, a[i], b[j], group, tolerance=FINE)
+    def least(self, places: Sequence[Near]) -> tuple[Array, Array]:
+        """Return the points (k, 3) where the cells around each of the `places` are closest.
+
+        All are searched at once: each step is a few small array calls, whose number counts.
+        """
+        cells_a, cells_b, groups = list[Cells](), list[Cells](), list[Index]()
+        count = 0
+        for a, b, p, q in places:
+            middles, others = self.first.view(a).points, self.second.view(b).points
+            for x, y in zip(p, q, strict=True):
+                i, j = _around(middles, x, self.wide), _around(others, y, self.wide)
+                i, j = np.repeat(i[None], len(j), 0).ravel(), np.repeat(j, len(i))
+                cells_a.append(a[i])
+                cells_b.append(b[j])
+                groups.append(np.full(len(i), count))
+                count += 1
+        a, b = Cells.joined(cells_a), Cells.joined(cells_b)
+        near = nearest(self.first, self.second, a, b, np.concatenate(groups), tolerance=FINE)
         return settled(self.first, self.second, *near.places)
 
 

@@ -42,7 +42,15 @@ EXIT: Final = {
 """The exit code of a line-up's status."""
 
 Jobs = Annotated[
-    int, typer.Option("--jobs", metavar="N", min=1, help="How many processes to run here.")
+    int | None,
+    typer.Option(
+        "--jobs",
+        metavar="N",
+        min=1,
+        show_default=False,
+        help="How many processes to run here. Without it: one, and more if the work lasts and "
+        "cores are idle. The answer is the same.",
+    ),
 ]
 Scheduler = Annotated[
     str | None,
@@ -122,9 +130,9 @@ def duration(text: str) -> float:
     return seconds
 
 
-def check_pool(jobs: int, scheduler: str | None) -> None:
+def check_pool(jobs: int | None, scheduler: str | None) -> None:
     """Refuse --jobs with --scheduler."""
-    if scheduler is not None and jobs > 1:
+    if scheduler is not None and jobs is not None and jobs > 1:
         what = "is for this machine: a cluster uses all of its workers"
         raise typer.BadParameter(what, param_hint="'--jobs'")
 

@@ -1,66 +1,179 @@
-"""Where independent tasks run: in this process, in a pool of processes, or on a cluster."""
+"""Where independent tasks run: in this process, in others beside it, or on a cluster."""
 
 from __future__ import annotations
 
-import asyncio
-import logging
 import os
 import signal
 import time
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import BrokenExecutor, CancelledError, Executor, ProcessPoolExecutor
-from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    BrokenExecutor,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    wait,
+)
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from functools import partial
 from multiprocessing import active_children, get_context, parent_process
 from multiprocessing.process import BaseProcess
 from threading import Thread
-from typing import Any
+from typing import Any, TypeVar
 
-from optimizer import version
+from optimizer.lineup.moulds.cluster import cluster
 from shared import stopping
+from shared.activity import Series
 from shared.errors import InputError, Problem
 
-Pool = Callable[[], AbstractContextManager[Executor | None]]
-"""A context with the executor of the tasks, None for this process; it closes when they are done."""
+T = TypeVar("T")
+R = TypeVar("R")
 
+WORTH = 2.0
+"""s of work that each further process should have, at least: to start one takes about 1."""
+FED = 2
+"""Tasks that a process beside this one has at a time, so that it needn't wait for this one."""
+AHEAD = 256
+"""No task begins so far after the first of those that still run."""
 GRACE = 0.3
 """s: how long workers have to end when their work is cancelled."""
-PATIENCE = 10.0
-"""s: how long a cluster's scheduler has to answer."""
 
 
-def pool(jobs: int = 1, scheduler: str | None = None) -> Pool:
-    """Return a pool that runs `jobs` tasks at a time, or the cluster of the `scheduler`."""
-    if scheduler is not None:
-        return partial(_cluster, scheduler)
-    if jobs == 1:
-        return nullcontext
-    return partial(_processes, jobs)
+class Workers:
+    """What runs tasks: this process and helpers beside it, or the workers of a cluster.
+
+    With `jobs` None helpers are started once there is work enough, as many as cores are idle.
+    """
+
+    def __init__(self, stack: ExitStack, jobs: int | None, scheduler: str | None) -> None:
+        self._stack, self._jobs, self._here = stack, jobs, scheduler is None
+        self._executor: Executor | None = None
+        self._up: list[Future[None]] = []
+        if scheduler is not None:
+            self._executor = stack.enter_context(cluster(scheduler))
+
+    def _start_helpers(self, there: Callable[[T], R], series: Series) -> None:
+        """Start the helpers, if there are to be any and there are none yet."""
+        if not self._here or self._executor is not None:
+            return
+        worth = min(idle() - 1, int(series.left / WORTH))
+        helpers = worth if self._jobs is None else self._jobs - 1
+        if helpers > 0:
+            self._executor = self._stack.enter_context(_processes(helpers))
+            with stopping.held(), _deaf():
+                for _ in range(helpers):  # each begins a process
+                    self._up.append(self._executor.submit(_has, there))
+
+    @property
+    def _room(self) -> int:
+        """How many tasks may be out at a time; none before a helper is up to do them."""
+        return FED * sum(task.done() for task in self._up) if self._here else AHEAD
+
+    def results(
+        self, items: Iterable[T], here: Callable[[T], R], there: Callable[[T], R], series: Series
+    ) -> Generator[tuple[int, R], None, None]:
+        """Yield the number of each item and its result, as they come.
+
+        `there` is a task for another process, `here` the same for this one; `series` tells how long
+        the rest will take.
+        """
+        running: dict[Future[R], int] = {}
+        numbered, last = enumerate(items), 0
+        try:
+            while True:
+                self._start_helpers(there, series)
+                own = next(numbered, None) if self._here else None
+                while self._executor is not None and len(running) < self._room:
+                    if (further := next(numbered, None)) is None:
+                        break
+                    last = further[0]
+                    running[self._executor.submit(there, further[1])] = last
+                if own is not None:
+                    last = max(last, own[0])
+                    yield own[0], here(own[1])
+                elif not running:
+                    return
+                yield from _done(running, None if own is None else 0.0)
+                while running and last - min(running.values()) >= AHEAD:
+                    yield from _done(running)
+        finally:
+            for task in running:
+                task.cancel()
+
+
+def _has(_: Callable[[T], R]) -> None:
+    """Be done once a process has what a task needs."""
+
+
+def _done(running: dict[Future[R], int], seconds: float | None = None) -> Iterator[tuple[int, R]]:
+    """Take out the tasks that are done, after so many seconds or else when the first is.
+
+    Raises KeyboardInterrupt if the time that was allowed is over before.
+    """
+    left = stopping.left()
+    done, _ = wait(running, left if seconds is None else seconds, FIRST_COMPLETED)
+    if seconds is None and not done:
+        raise stopping.RunInterruptedError
+    for task in sorted(done, key=running.__getitem__):
+        yield running.pop(task), task.result()
+
+
+def in_order(results: Iterable[tuple[int, R]]) -> Iterator[R]:
+    """Yield the results in the order of their numbers."""
+    early, due = dict[int, R](), 0
+    for number, result in results:
+        early[number] = result
+        while due in early:
+            yield early.pop(due)
+            due += 1
+
+
+def idle() -> int:
+    """Return how many processes the idle cores can run: this one, and others beside it."""
+    known = hasattr(os, "sched_getaffinity")
+    cores = len(os.sched_getaffinity(0)) if known else os.cpu_count() or 1
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else 0.0
+    return max(1, round(cores - load))
+
+
+Pool = Callable[[], AbstractContextManager[Workers]]
+"""A context with what runs the tasks; its processes are ended when they are done."""
+
+
+def pool(jobs: int | None = 1, scheduler: str | None = None) -> Pool:
+    """Return a pool of `jobs` processes, this one among them, or the cluster of the `scheduler`.
+
+    None: this one, and more where a search lasts and cores are idle. The results are the same.
+    """
+    return partial(_workers, jobs, scheduler)
 
 
 @contextmanager
-def _processes(jobs: int) -> Iterator[Executor]:
-    """Give a pool of local processes. Raises InputError if one of them is killed.
+def _workers(jobs: int | None, scheduler: str | None) -> Iterator[Workers]:
+    with ExitStack() as stack:
+        yield Workers(stack, jobs, scheduler)
 
-    If an exception ends the work, they are ended too, whatever they are doing.
+
+@contextmanager
+def _processes(count: int) -> Iterator[Executor]:
+    """Give a pool of so many local processes. Raises InputError if one of them is killed.
+
+    At its end they are ended, whatever they are doing.
     """
     spawn = get_context("spawn")
     stop, others = spawn.RawValue("b", 0), active_children()
     try:
-        with ProcessPoolExecutor(jobs, spawn, _in_worker, (stop,)) as executor:
-            with stopping.held(), _deaf():
-                for _ in range(jobs):  # each begins a process
-                    executor.submit(os.getpid)
+        with ProcessPoolExecutor(count, spawn, _in_worker, (stop,)) as executor:
             try:
                 yield executor
-            except BaseException:
+            finally:
                 stop.value = 1
                 executor.shutdown(wait=False, cancel_futures=True)
                 _end([child for child in active_children() if child not in others])
-                raise
     except BrokenExecutor as error:
-        what = f"--jobs {jobs}: a worker process was killed, perhaps for want of memory"
-        raise InputError([Problem(what, instead="fewer jobs need less of it")]) from error
+        what = "a worker process was killed, perhaps for want of memory"
+        instead = "--jobs 1 needs the least" if count == 1 else "fewer --jobs need less"
+        raise InputError([Problem(what, instead=instead)]) from error
 
 
 def _end(workers: Sequence[Any]) -> None:
@@ -102,77 +215,3 @@ def _in_worker(stop: Any) -> None:
 def _outlive(parent: BaseProcess) -> None:
     parent.join()
     os._exit(1)
-
-
-@contextmanager
-def _cluster(address: str) -> Iterator[Executor]:
-    """Give the executor of a Dask cluster. Raises InputError if it can't be used."""
-    try:
-        import distributed  # noqa: PLC0415 - an extra
-    except ImportError as error:
-        what, instead = (
-            "--scheduler needs the package distributed",
-            "pip install 'samespin[cluster]'",
-        )
-        raise InputError([Problem(what, instead=instead)]) from error
-    with _lost(distributed, address), _silent("distributed"), ExitStack() as stack:
-        try:
-            if not asyncio.run(_workers(distributed, address)):
-                raise _unfit(address, "has no workers", f"start some: dask worker {address}")
-            client = distributed.Client(address, timeout=PATIENCE, set_as_default=False)
-            stack.enter_context(client)
-        except (OSError, ValueError) as error:
-            instead = "name a running Dask scheduler, such as tcp://127.0.0.1:8786"
-            what = f"does not answer as a Dask scheduler ({error})"
-            raise _unfit(address, what, instead) from error
-        _check_versions(client, address)
-        yield stack.enter_context(client.get_executor())
-
-
-@contextmanager
-def _lost(distributed: Any, address: str) -> Iterator[None]:
-    """Raise InputError if a cluster is lost during the work."""
-    try:
-        yield
-    except (CancelledError, distributed.comm.CommClosedError) as error:
-        instead = "see to the scheduler, or run here with --jobs"
-        raise _unfit(address, "the connection to the scheduler was lost", instead) from error
-    except distributed.KilledWorker as error:
-        what = "workers were killed again and again, perhaps for want of memory"
-        raise _unfit(address, what, "see to the workers, or run here with --jobs") from error
-
-
-@contextmanager
-def _silent(package: str) -> Iterator[None]:
-    """Silence a package's loggers: they print tracebacks of what logger error says."""
-    loggers = [logging.getLogger(logger) for logger in (package, *logging.root.manager.loggerDict)]
-    own = [each for each in loggers if each.name.startswith(package) and not each.disabled]
-    for logger in own:
-        logger.disabled = True
-    try:
-        yield
-    finally:
-        for logger in own:
-            logger.disabled = False
-
-
-async def _workers(distributed: Any, address: str) -> int:
-    """Return a scheduler's number of workers; a client that can't connect complains at exit."""
-    async with distributed.rpc(address, timeout=PATIENCE) as scheduler:
-        identity = await asyncio.wait_for(scheduler.identity(), PATIENCE)
-        return len(identity["workers"])
-
-
-def _check_versions(client: Any, address: str) -> None:
-    """Raise InputError for workers whose versions could give another answer."""
-    here, instead = version(), "install the same samespin on every worker"
-    versions = set(client.run(version, on_error="return").values())
-    if any(isinstance(answer, Exception) for answer in versions):
-        raise _unfit(address, "has workers that can't load samespin", instead)
-    if versions != {here}:
-        theirs = " and ".join(sorted(versions))
-        raise _unfit(address, f"has workers with samespin {theirs}, and here is {here}", instead)
-
-
-def _unfit(address: str, what: str, instead: str) -> InputError:
-    return InputError([Problem(f"--scheduler {address}: {what}", instead=instead)])

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterator, Sequence
-from concurrent.futures import Executor, Future, as_completed
+from collections.abc import Hashable, Iterable, Iterator, Sequence
+from contextlib import closing
 from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
 from optimizer.lineup.moulds.chosen import Picked, stated, with_chosen
-from optimizer.lineup.moulds.rack import Choice, Choices, chosen
+from optimizer.lineup.moulds.pools import Workers
+from optimizer.lineup.moulds.rack import Alone, Choice, Choices, chosen
 from optimizer.lineup.moulds.starts import (
     MET,
     MISSED,
@@ -26,7 +27,8 @@ from optimizer.lineup.moulds.starts import (
 )
 from optimizer.lineup.rows import Lineup
 from optimizer.scenario import Scenario
-from shared import activity, stopping
+from shared import stopping
+from shared.activity import Series
 from shared.arrays import Array
 from shared.errors import InputError, UndecidedError
 
@@ -58,14 +60,15 @@ class MouldSearch:
     ) -> None:
         self.exact, self.within = exact, False
         self.asked, self.choices = asked, Choices(asked)
-        count = math.prod(len(slot.values) for slot in self.choices.slots)
-        each = min(how.count, max(FEWEST, math.ceil(how.count / count)))
+        self.count = math.prod(len(slot.values) for slot in self.choices.slots)
+        each = min(how.count, max(FEWEST, math.ceil(how.count / self.count)))
         self.how = replace(how, count=each)
         self.walked = {} if walked is None else walked
         self.best: Scenario | None = None
         self.rank: Rank = (MISSED, -np.inf)
         self.starts = self.agreed = self.programs = 0
         self.interrupted = self.late = False
+        self.series = Series("mould on the rack", self.count)
 
     def picked(self) -> Picked:
         """Return the scenario with the mould that gives the largest smallest margin.
@@ -92,12 +95,12 @@ class MouldSearch:
 
     def _search(self) -> None:
         """Try every choice, exactly and then within tolerance; KeyboardInterrupt when stopped."""
-        with self.how.pool() as pool, stopping.limited(self.how.seconds):
+        with self.how.pool() as workers, stopping.limited(self.how.seconds):
             try:
-                self._try_all(pool)
+                self._try_all(workers)
                 if self.rank[0] != MET and not self.exact:
                     self.within = True
-                    self._try_all(pool)
+                    self._try_all(workers)
             except KeyboardInterrupt:
                 self.late = self.late or stopping.time_is_up()
                 if self.best is not None or self.late:
@@ -110,47 +113,49 @@ class MouldSearch:
             return None
         return Picked(self.best, self.starts, self.agreed, self.programs, self.exact)
 
-    def _try_all(self, pool: Executor | None) -> None:
+    def _try_all(self, workers: Workers) -> None:
         """Try every choice from the rack that may be better than the best so far."""
-        for choice in self._choices():
+        for number, choice in enumerate(self._choices()):
             scenario = with_chosen(self.asked, chosen(self.choices.slots, choice))
             if scenario is not None:
-                self._try(scenario, pool)
+                self._try(scenario, workers, self.count - number)
             if self.interrupted:
                 raise KeyboardInterrupt
 
     def _choices(self) -> Iterator[Choice]:
-        """Yield the choices from the rack that may be better than the best so far.
+        """Yield the choices from the rack that may be better than the best so far, each once.
 
-        If dimensions are free as well, no choice has a bound, and all are yielded.
+        The first is the drawing's own, so that something is known from then on. If dimensions are
+        free as well, no choice has a bound, and all are yielded.
         """
+        every = self.choices.every
         if self.asked.free or not self.asked.rack:
-            return self.choices.every
-        alone: dict[tuple[str, Choice], Rank] = {}
-        for values in self.choices.one_for_all():
-            scenario = with_chosen(self.asked, self.choices.everywhere(values))
-            alone.update({(label, values): rank for label, rank in self._alone(scenario).items()})
-        return self.choices.descend((), alone, lambda bound: bound <= self.rank)
+            yield from every
+            return
+        yield (first := next(every))
+        alone = Alone(lambda: self.rank, within=self.within)
+        each = math.prod(len(rack.values) for rack in self.choices.rack)
+        self.series.most = self.series.done + each * len(self.choices.labels)
+        for values, lineup in self.choices.alone(self.asked):
+            outcomes = self._poured(lineup)
+            self.programs += sum(outcome.programs for outcome in outcomes)
+            alone.add(values, lineup, max(outcome.rank for outcome in outcomes))
+        yield from (choice for choice in self.choices.descend((), alone) if choice != first)
 
-    def _alone(self, scenario: Scenario | None) -> dict[str, Rank]:
-        """Return the best that each weight can reach alone in a mould, if it is a mould at all."""
-        ranks: dict[str, Rank] = dict.fromkeys(self.choices.labels, (MISSED, -np.inf))
-        for group in [] if scenario is None else groups(scenario):
-            for weight in group.maps:
-                outcomes = self._poured(Lineup.of([weight], {}))
-                self.programs += sum(outcome.programs for outcome in outcomes)
-                ranks[weight.label] = max(outcome.rank for outcome in outcomes)
-        return ranks
+    def _try(self, scenario: Scenario, workers: Workers, left: int) -> None:
+        """Find the best dimensions for one choice from the rack, and keep it if it is the best.
 
-    def _try(self, scenario: Scenario, pool: Executor | None) -> None:
-        """Find the best dimensions for one choice from the rack, and keep it if it is the best."""
-        by_group, agreed = list[Outcome](), 0
-        for number, lineup in enumerate(groups(scenario)):
+        At most so many choices are `left`, this one among them.
+        """
+        by_group, agreed, lineups = list[Outcome](), 0, groups(scenario)
+        each = LED if self.within else self.how.count
+        self.series.most = self.series.done + left * len(lineups) * (each if scenario.free else 1)
+        for number, lineup in enumerate(lineups):
             if self.interrupted:
                 return  # before anything is known of these weights
             outcomes = (
-                self._walked(scenario, number, lineup, pool)
-                if scenario.free
+                self._walked(scenario, number, lineup, workers)
+                if lineup.columns.mould.any()
                 else self._poured(lineup)
             )
             self.programs += sum(outcome.programs for outcome in outcomes)
@@ -165,13 +170,19 @@ class MouldSearch:
 
     def _poured(self, lineup: Lineup) -> list[Outcome]:
         """Return the outcome of a given mould: exactly, or within tolerance if allowed."""
-        exact = poured(lineup)
-        if exact.met or not self.within:
-            return [exact]
-        return [exact, poured(replace(lineup, within=True))]
+        outcomes = [poured(lineup)]
+        if self.within and not outcomes[0].met:
+            outcomes.append(poured(replace(lineup, within=True)))
+        self._step()
+        return outcomes
+
+    def _step(self, found: Iterable[Rank] = ()) -> None:
+        """Report a step, and the best margin so far, of the line or of a group's outcomes."""
+        met, level = max([self.rank, *found])
+        self.series.step(None if met == MISSED else level)
 
     def _walked(
-        self, scenario: Scenario, number: int, lineup: Lineup, pool: Executor | None
+        self, scenario: Scenario, number: int, lineup: Lineup, workers: Workers
     ) -> list[Outcome]:
         """Return the outcomes of the starts for one group of weights, in their order.
 
@@ -179,20 +190,22 @@ class MouldSearch:
         searched for one within tolerance.
         """
         points = list(start_points(lineup, self.how))
-        outcomes = self._led(scenario, number, lineup, pool, points)
+        outcomes = self._led(scenario, number, lineup, workers, points)
         if self.interrupted or not self.within or any(outcome.met for outcome in outcomes):
             return outcomes
         of = lineup.columns
         nearest = sorted(outcomes, key=lambda outcome: outcome.rank, reverse=True)[:LED]
         points = [np.array(outcome.x)[of.mould] for outcome in nearest]
-        return self._led(scenario, number, replace(lineup, within=True), pool, points) or outcomes
+        return (
+            self._led(scenario, number, replace(lineup, within=True), workers, points) or outcomes
+        )
 
     def _led(
         self,
         scenario: Scenario,
         number: int,
         lineup: Lineup,
-        pool: Executor | None,
+        workers: Workers,
         points: Sequence[Array],
     ) -> list[Outcome]:
         """Return the outcomes of these starts, without repeating those of an earlier search."""
@@ -200,13 +213,14 @@ class MouldSearch:
         places = tuple(tuple(places.tolist()) for places in (*of.poured, *of.drawn))
         key = (lineup.labels, lineup.within, places, str(scenario.chosen))
         if key not in self.walked:
-            outcomes: dict[int, Outcome] = {}
+            outcomes, before = dict[int, Outcome](), self.starts
             try:
                 task = Task(scenario.written, dict(scenario.chosen), number, lineup.within)
-                self._run(task, lineup, pool, points, outcomes)
+                self._run(task, lineup, workers, points, outcomes)
             except KeyboardInterrupt:
                 if not outcomes:
                     raise
+                self.starts = max(self.starts, before + len(outcomes))  # one under way
                 self.late = stopping.time_is_up()
                 stopping.heard()
                 self.interrupted = True
@@ -217,30 +231,20 @@ class MouldSearch:
         self,
         task: Task,
         lineup: Lineup,
-        pool: Executor | None,
+        workers: Workers,
         points: Sequence[Array],
         outcomes: dict[int, Outcome],
     ) -> None:
         """Add each start's outcome to `outcomes` as soon as it is known."""
-        labels = ", ".join(lineup.labels)
+        self.series.what = f"moulds for {', '.join(lineup.labels)}, start"
 
-        def heard(k: int, outcome: Outcome | None) -> None:
-            self.starts += 1
-            if outcome is not None:
-                outcomes[k] = outcome
-                level = max(outcomes.values(), key=lambda outcome: outcome.rank).level
-                activity.at(f"moulds for {labels}, starts done {self.starts}", level)
+        def here(start: tuple[int, Array]) -> Outcome | None:
+            return from_start(lineup, start[1], partial(outcomes.__setitem__, start[0]))
 
-        if pool is None:
-            for k, at in enumerate(points):
-                heard(k, from_start(lineup, at, partial(outcomes.__setitem__, k)))
-            return
-        tasks: dict[Future[Outcome | None], int] = {}
-        try:
-            tasks.update((pool.submit(task.from_start, at), k) for k, at in enumerate(points))
-            for done in as_completed(tasks, stopping.left()):
-                heard(tasks[done], done.result())
-        except (KeyboardInterrupt, TimeoutError):
-            for waiting in tasks:
-                waiting.cancel()
-            raise stopping.RunInterruptedError from None
+        results = workers.results(enumerate(points), here, task.from_start, self.series)
+        with closing(results):
+            for k, outcome in results:
+                self.starts += 1
+                if outcome is not None:
+                    outcomes[k] = outcome
+                self._step(outcome.rank for outcome in outcomes.values())

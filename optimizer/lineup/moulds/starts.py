@@ -6,6 +6,7 @@ run at a time.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
@@ -158,10 +159,27 @@ class Task:
     group: int
     within: bool
 
-    def from_start(self, at: Array) -> Outcome | None:
-        """Return the outcome of one start."""
-        lineup = groups(read_again(self.written, self.chosen))[self.group]
-        return from_start(replace(lineup, within=self.within), at)
+    def from_start(self, start: tuple[int, Array]) -> Outcome | None:
+        """Return the outcome of one start, given by its number and its dimensions."""
+        return from_start(_lineup(self), start[1])
+
+
+class _Last(threading.local):
+    """The last task of a worker's thread, and its line-up with all that it has made."""
+
+    task: Task | None = None
+    lineup: Lineup | None = None
+
+
+_last = _Last()
+
+
+def _lineup(task: Task) -> Lineup:
+    """Return the group of weights of a task."""
+    if _last.lineup is None or _last.task != task:
+        lineup = groups(read_again(task.written, task.chosen))[task.group]
+        _last.task, _last.lineup = task, replace(lineup, within=task.within)
+    return _last.lineup
 
 
 def poured(lineup: Lineup) -> Outcome:
@@ -169,11 +187,16 @@ def poured(lineup: Lineup) -> Outcome:
     solver = LinearSolver()
     rounds = search_rounds(lineup, lineup.columns.middle)
     best = best_found(lineup, solver, rounds)
+    outcome = Outcome.of(lineup, lineup.rows(best.x), best.x, solver.solved)
+    return replace(outcome, level=min(outcome.level, still(lineup, best.x)))
+
+
+def still(lineup: Lineup, x: Array) -> float:
+    """Return the smallest margin at `x`, in tolerances, of those that nothing moves: the walls."""
     walls = [
         margin.slack / (margin.tolerance or TOUCH)
-        for ball in lineup.balls(best.x)
+        for ball in lineup.balls(x)
         for margin in margins(ball)
         if not margin.movable and not margin.rule_only and (margin.tolerance or margin.slack < 0)
     ]
-    outcome = Outcome.of(lineup, lineup.rows(best.x), best.x, solver.solved)
-    return replace(outcome, level=min([outcome.level, *walls]))
+    return min(walls, default=np.inf)

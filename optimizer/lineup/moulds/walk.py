@@ -22,8 +22,9 @@ FIRST = 0.25
 """The largest first step, as a share of each dimension's range."""
 LEAST = 1e-9
 """Share of a range: when steps are limited to less than this, the walk ends."""
-STEPS = 60
-"""The most steps from mould to mould; a dozen or two is usual."""
+PROGRAMS = 500
+"""The most linear programs of a walk, which then ends at its next mould; most take 15 to 150. They
+are counted, not timed, so that the answer is the same on every machine."""
 CRAWL, CRAWLING = 2e-4, 5
 """The least gain, in tolerances, of so many steps together; otherwise the walk ends. Along a curved
 ridge, where two margins alternate, steps stay short. Rounding the mould moves a margin by more."""
@@ -43,10 +44,11 @@ def walk(
     `rows` replace x's own in the first program. `report` hears of each step; the first goes no
     farther than `reach`, a share of each range. Raises UnbuildableError if `x` itself is no mould.
     """
+    before = engine.solver.solved
     span = np.where(moulds, engine.upper - engine.lower, np.inf)
     here = _settled(engine, x, moulds, rows)
     past = list[float]()
-    for _ in range(STEPS):
+    while engine.solver.solved - before < PROGRAMS:
         merit = here.rows.merit(here.x)
         room = np.where(moulds, reach * span, np.inf)
         optimum = engine.solver.best(

@@ -12,7 +12,7 @@ import typer
 
 from optimizer.terminal import files, frame, lock
 from optimizer.terminal.reading import reading
-from shared import activity, stopping
+from shared import stopping
 from shared.errors import InputError, StoppedError
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def explore(
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help="Which random samples to take.")
     ] = 2026,
-    jobs: frame.Jobs = 1,
+    jobs: frame.Jobs = None,
     scheduler: frame.Scheduler = None,
     picture: Annotated[
         Path | None,
@@ -97,7 +97,7 @@ def explore(
             frame.tell(f"continuing after {done} of {wanted}")
         every = explored(asked, slots, seed, range(done, wanted), pool(jobs, scheduler))
         with closing(every):
-            _grow(store, _lines(table, every, done, wanted), done, wanted)
+            _grow(store, _lines(table, every, done), done, wanted)
 
         def rows() -> Iterator[CandidateRow]:
             return table.rows(store.rows)
@@ -128,13 +128,9 @@ def _grow(store: Store, lines: Iterator[bytes], done: int, wanted: int) -> None:
         raise InputError([replace(problem, what=what), *others]) from error
 
 
-def _lines(table: Table, every: Iterator[Explored], done: int, wanted: int) -> Iterator[bytes]:
-    """Yield the table's lines, and report progress."""
-    best: float | None = None
+def _lines(table: Table, every: Iterator[Explored], done: int) -> Iterator[bytes]:
+    """Yield the table's lines."""
     for number, result in enumerate(every, start=done + 1):
-        if (margin := result[1].margin) is not None:
-            best = margin if best is None else max(best, margin)
-        activity.at(f"candidate {number} of {wanted}", best)
         yield table.line(number, result)
 
 

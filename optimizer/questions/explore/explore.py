@@ -9,21 +9,19 @@ candidate is handed on as soon as its turn comes.
 from __future__ import annotations
 
 import itertools
-from collections import deque
+import math
 from collections.abc import Generator, Iterator, Sequence
-from concurrent.futures import Future
-from math import prod
+from contextlib import closing
+from functools import partial
 
 from optimizer.lineup.moulds.chosen import as_cut
-from optimizer.lineup.moulds.pools import Pool
+from optimizer.lineup.moulds.pools import Pool, in_order
 from optimizer.lineup.moulds.rack import Slot, chosen, slots
 from optimizer.questions.explore.candidate import Candidate, candidate
 from optimizer.scenario import Scenario
 from optimizer.scenario.scenario import Rack
+from shared.activity import Series
 from shared.errors import InputError, Problem
-
-AHEAD = 256
-"""Candidates running or waiting for their turn, at most."""
 
 
 def to_pick(asked: Scenario) -> list[Slot]:
@@ -53,7 +51,7 @@ def _drawn(asked: Scenario, slot: Slot) -> float:
 
 def most(picked: Sequence[Slot]) -> int | None:
     """Return how many candidates there are, None unless all slots are racks."""
-    return prod(len(slot.values) for slot in picked) or None
+    return math.prod(len(slot.values) for slot in picked) or None
 
 
 def points(
@@ -88,28 +86,13 @@ def explored(
     asked: Scenario, picked: Sequence[Slot], seed: int, numbers: range, pool: Pool
 ) -> Generator[Explored, None, None]:
     """Yield the candidates of these `numbers`, from 0, in order."""
-    with pool() as executor:
-        every = points(asked, picked, seed, numbers)
-        if executor is None:
-            for values in every:
-                yield values, candidate(asked.written, chosen(picked, values))
-            return
-        running: deque[tuple[tuple[float, ...], Future[Candidate]]] = deque()
-        try:
-            for values in every:
-                task = executor.submit(candidate, asked.written, chosen(picked, values))
-                running.append((values, task))
-                if len(running) == AHEAD:
-                    yield _next(running)
-            while running:
-                yield _next(running)
-        finally:
-            for _, task in running:
-                task.cancel()
-
-
-def _next(running: deque[tuple[tuple[float, ...], Future[Candidate]]]) -> Explored:
-    values, task = running[0]
-    outcome = task.result()
-    running.popleft()
-    return values, outcome
+    series, best = Series("candidate", numbers.stop, numbers.start), -math.inf
+    every, again = itertools.tee(points(asked, picked, seed, numbers))
+    task = partial(candidate, asked.written)
+    with pool() as workers:
+        results = workers.results((chosen(picked, x) for x in again), task, task, series)
+        with closing(results):
+            for values, outcome in zip(every, in_order(results), strict=True):
+                best = max(best, -math.inf if outcome.margin is None else outcome.margin)
+                series.step(None if best == -math.inf else best)
+                yield values, outcome

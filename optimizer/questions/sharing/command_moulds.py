@@ -24,12 +24,13 @@ def share_moulds(
         what = "no dimension is open, so there is one mould"
         instead = "give a dimension { min = …, max = … } or { one_of = […] }"
         raise InputError([Problem(what, instead=instead, file=scenario.file)])
+    from optimizer.lineup.moulds.pools import pool
     from optimizer.lineup.moulds.starts import Starts
     from optimizer.paper.document import Report
     from optimizer.questions.sharing.mould_sharing import mould_frontier
     from optimizer.questions.sharing.moulds_page import moulds_blocks, moulds_data
 
-    frontier = mould_frontier(scenario, Starts(count=STARTS))
+    frontier = mould_frontier(scenario, Starts(count=STARTS, pool=pool(None)))
     report = Report(moulds_blocks(frontier), moulds_data(frontier))
     new = dict[Path, bytes]()
     if moulds is not None and output is not None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -74,6 +75,11 @@ def mould_frontier(asked: Scenario, how: Starts) -> MouldFrontier:
     Every way to group neighbours is searched; a group that recurs is not searched again. Raises
     InputError where no mould is possible, SolverError as `solve_lineup` does.
     """
+    with how.pool() as workers:  # one for all searches
+        return _frontier(asked, replace(how, pool=lambda: nullcontext(workers)))
+
+
+def _frontier(asked: Scenario, how: Starts) -> MouldFrontier:
     walked: Walked = {}
     points, tried = [], 0
     for count in range(1, min(MOST, len(asked.classes)) + 1):

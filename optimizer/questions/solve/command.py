@@ -16,7 +16,6 @@ from shared.errors import InputError, Problem
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
     from optimizer.questions.why_not.diagnosis import Diagnosis
-    from optimizer.questions.worth.worth import Worths
 
 GOOD_SHARE = "good-share"
 """What may be sought instead of margins."""
@@ -72,7 +71,7 @@ def solve(
             "shop's spread. May be given twice.",
         ),
     ] = None,
-    jobs: frame.Jobs = 1,
+    jobs: frame.Jobs = None,
     scheduler: frame.Scheduler = None,
     trade: Annotated[
         Figure | None,
@@ -127,8 +126,8 @@ def solve(
     With --trade FIGURE it shows what that figure of the target costs: the curve of the smallest
     margin over its range, where another limit takes over, and where every limit is kept.
 
-    Free dimensions, and those on the rack, are picked together with the densities; Ctrl-C then
-    gives the best mould so far.
+    Free dimensions, and those on the rack, are picked together with the densities. Ctrl-C gives
+    the best line-up so far.
 
     Exit codes: 0 found, exactly or within tolerance; 3 the file is wrong; 4 infeasible; 5 a margin
     is under --fail-under; 6 not decided; 130 interrupted.
@@ -144,8 +143,8 @@ def solve(
     from optimizer.lineup.moulds.starts import Starts
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.lineup.result import SearchInterruptedError
+    from optimizer.questions.solve.about import about
     from optimizer.questions.solve.page import solved_report
-    from optimizer.questions.solve.second_opinion import second_opinion as agreed
     from optimizer.scenario import read_scenario
 
     scenario = read_scenario(file, target_required=True)
@@ -165,22 +164,19 @@ def solve(
         if apply is not None:
             raise
         result, worth, second_opinion, interrupted = stopped.best(), False, False, True
-    diagnosis = None
-    if not result.accepted:
-        from optimizer.questions.why_not.diagnosis import explained
-
-        result, diagnosis = explained(result)
-    worths = _worths(result) if worth else None
-    second = agreed(result) if second_opinion else None
+    known = about(result, worth=worth, second_opinion=second_opinion)
+    if known.interrupted and apply is not None:
+        raise KeyboardInterrupt
+    result, interrupted = known.result, interrupted or known.interrupted
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
-        return _write_changed(diagnosis, apply, output, force=force, as_json=as_json)
-    report = solved_report(result, diagnosis, worths, second, picked)
+        return _write_changed(known.diagnosis, apply, output, force=force, as_json=as_json)
+    report = solved_report(result, known.diagnosis, known.worths, known.second, picked)
     if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
         frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
         output = None
     paths = files.save(report, output, force=force)
-    frame.answer(report, _following(result, saved or file, diagnosis), paths, as_json=as_json)
+    frame.answer(report, _following(result, saved or file, known.diagnosis), paths, as_json=as_json)
     return _code_told(result, fail_under, interrupted=interrupted)
 
 
@@ -188,6 +184,8 @@ def _code_told(result: LineupResult, fail_under: float | None, *, interrupted: b
     """Return the exit code, and say what the result itself doesn't."""
     if not result.search.complete:
         frame.tell(f"{'interrupted' if interrupted else 'time is up'}: this is the best so far")
+    elif interrupted:
+        frame.tell("interrupted: this is the line-up, without what else was asked about it")
     if interrupted:
         return frame.Said(frame.INTERRUPTED)
     smallest = result.smallest if result.accepted else None
@@ -236,16 +234,6 @@ def _write_changed(
     if not as_json:
         frame.show((), f"samespin solve {frame.quoted(path)}")
     return frame.DONE
-
-
-def _worths(result: LineupResult) -> Worths | None:
-    """Return what dimensions and bounds are worth; None, with a message, off the exact target."""
-    from optimizer.questions.worth.worth import worths
-
-    if result.status != "feasible":
-        frame.tell("--worth: there is no line-up exactly on target to ask about")
-        return None
-    return worths(result)
 
 
 def _following(result: LineupResult, source: str | Path, diagnosis: Diagnosis | None) -> str:

@@ -124,7 +124,7 @@ def _searching(*arguments: str) -> subprocess.Popen[bytes]:
     ran = _begun("-c", PATIENTLY, *arguments, stderr=theirs)
     os.close(theirs)
     told = b""
-    while b"starts done" not in told:  # told while a person watches
+    while not re.search(rb"[1-9]\d* of 50[01]", told):  # told while a person watches
         told += os.read(ours, 1000)
     ran.screen = ours
     return ran
@@ -136,10 +136,25 @@ def elder(folder):
     return folder
 
 
-@pytest.mark.parametrize("jobs", ["1", pytest.param("2", marks=pytest.mark.slow)])
-def test_solve_tells_and_writes_the_best_so_far(elder, jobs):
-    ran = _searching("solve", "elder.toml", "-o", "x.json", "--jobs", jobs, "--starts", "500")
-    code, out, _ = _ended(ran, signal.SIGTERM)
+RACK = "{ one_of = [6.5, 6.25, 6.0] }"
+SLOW = pytest.mark.slow
+
+
+@pytest.mark.parametrize("rack", [False, pytest.param(True, marks=SLOW)], ids=["free", "rack"])
+@pytest.mark.parametrize(
+    ("sign", "jobs"),
+    [
+        (signal.SIGTERM, ["--jobs", "1"]),
+        pytest.param(signal.SIGINT, ["--jobs", "2"], marks=SLOW),
+        pytest.param(signal.SIGTERM, [], marks=SLOW),
+    ],
+)
+def test_solve_tells_and_writes_the_best_so_far(elder, sign, jobs, rack):
+    if rack:
+        text = shipped("elder").replace("{ min = 5.80, max = 6.60 }", RACK)
+        (elder / "elder.toml").write_text(text, encoding="utf-8")
+    ran = _searching("solve", "elder.toml", "-o", "x.json", *jobs, "--starts", "500")
+    code, out, _ = _ended(ran, sign)
     told = os.read(ran.screen, 10000).decode()
     assert code == 130, told
     assert "Interrupted: the mould is the best of" in out, told

@@ -92,6 +92,48 @@ def test_an_interrupted_search_shows_its_best_and_says_so(samespin, elder, stopp
     assert samespin("schedule", "best.html").err == sheet.err.replace(".json", ".html")
 
 
+def test_an_interrupt_while_a_rack_is_judged_leaves_the_drawings_own_choice(
+    samespin, elder, monkeypatch
+):
+    """Ctrl-C as soon as weights alone are solved, whose moulds are of no line yet."""
+    text = ELDER
+    for name, value in (
+        ("belly ", "3.6"),
+        ("tall ", "{ one_of = [6.5, 6.6] }"),
+        ("lift ", "{ one_of = [0.2, 0.3] }"),
+    ):
+        start = text.index(f"\n{name}") + 1
+        text = f"{text[:start]}{name}= {value}{text[text.index(chr(10), start) :]}"
+    (elder / "elder.toml").write_text(text, encoding="utf-8")
+
+    def stopped(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("optimizer.lineup.moulds.rack.Alone.add", stopped)
+    ran = samespin("solve", "elder.toml", "-o", "best.json")
+    assert ran.code == 130
+    saved = json.loads((elder / "best.json").read_text())
+    assert saved["search"]["complete"] is False
+    assert saved["weights"][0]["dimensions"] == {"belly": 3.6, "tall": 6.5, "lift": 0.2}
+
+
+def test_an_interrupted_search_that_has_nothing_within_its_limits_asks_no_further(
+    samespin, elder, stopped, monkeypatch
+):
+    """Why there is none may take minutes, and is asked of a whole search."""
+
+    def diagnose(_):
+        pytest.fail("the diagnosis is begun")
+
+    monkeypatch.setattr("optimizer.questions.why_not.diagnosis.diagnose", diagnose)
+    far = ELDER.replace("differential = 0.048", "differential = 0.090")
+    (elder / "elder.toml").write_text(far, encoding="utf-8")
+    ran = samespin("solve", "elder.toml", "-o", "best.json")
+    assert ran.code == 130
+    assert ran.err == "written: best.json\ninterrupted: this is the best so far\n"
+    assert json.loads((elder / "best.json").read_text())["status"] == "undecided"
+
+
 @pytest.mark.parametrize(
     "command",
     [

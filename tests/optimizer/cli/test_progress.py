@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import io
 import time
+from types import SimpleNamespace
 
 import pytest
 from waiting import PATIENT, until
@@ -27,6 +28,7 @@ def watched(monkeypatch: pytest.MonkeyPatch) -> Terminal:
 
     Set up in the test itself: pytest gives each phase of a test its own streams.
     """
+    activity.at("")
     monkeypatch.setattr(module, "PATIENCE", 0.0)
     monkeypatch.setattr(module, "EVERY", 0.001)
     monkeypatch.setattr("sys.stderr", stream := Terminal())
@@ -59,6 +61,49 @@ def test_what_is_done_for_something_wider_stands_behind_it(monkeypatch) -> None:
         before = len(screen.getvalue())
         until(lambda: "(" in screen.getvalue()[before:], 0.001)
         assert activity.now() == "change 3 of 20"
+    activity.at("")
+
+
+def test_how_far_a_series_is_and_how_long_the_rest_may_take(monkeypatch) -> None:
+    """Three of eight steps took 6 s: at that pace the other five take 10 s; later, no pace is lost.
+
+    Steps that were there before it began took none of its time.
+    """
+    clock = [100.0]
+    monkeypatch.setattr(activity, "time", SimpleNamespace(monotonic=lambda: clock[0]))
+    fresh, continued = activity.Series("start", 8), activity.Series("candidate", 508, 500)
+    assert str(fresh) == "start 0 of 8"
+    for series in (fresh, continued):
+        for best in (None, None, 2.46):
+            series.step(best)
+    clock[0] = 106.0
+    said = "3 of 8: margin 2.5 tolerances, at most about 10 s left"
+    assert str(fresh) == f"start {said}"
+    assert str(continued) == f"candidate {said.replace('3 of 8', '503 of 508')}"
+    assert activity.now() == str(continued)
+    clock[0] = 112.0  # the fourth lasts
+    assert fresh.left == 20.0
+    fresh.most = 103
+    assert str(fresh).endswith(", at most about 7 min left")  # 400 s
+    fresh.most = 3
+    assert fresh.left == 0.0
+    assert "left" not in str(fresh)
+    activity.at("")
+
+
+def test_a_long_search_of_a_line_keeps_its_numbers_on_a_screen_of_80_columns(monkeypatch) -> None:
+    """Too long a line loses its beginning: the weights, not how far the work is."""
+    screen = watched(monkeypatch)
+    monkeypatch.setenv("COLUMNS", "80")
+    clock = [0.0]
+    monkeypatch.setattr(activity, "time", SimpleNamespace(monotonic=lambda: clock[0]))
+    series = activity.Series("moulds for 16, 15, 14, 13, 12, start", 500)
+    clock[0] = 1200.0
+    series.done = 111
+    with progress(hidden=False):
+        series.step(13.46)
+        line = seen(screen, "left")
+    assert "start 112 of 500: margin 13.5 tolerances, at most about 69 min left (0 s)" in line
     activity.at("")
 
 

@@ -35,11 +35,26 @@ def test_it_is_about_one_line_up_and_no_curve(samespin):
     assert "--worth" in ran.err
 
 
-def test_an_interrupt_tells_and_writes_nothing(samespin, folder, monkeypatch):
+ASKED_ABOUT = {
+    "optimizer.questions.worth.worth.worths": ("alder.toml", "--worth"),
+    "optimizer.questions.solve.second_opinion.second_opinion": ("alder.toml", "--second-opinion"),
+    "optimizer.questions.why_not.diagnosis.explained": ("cedar.toml",),
+}
+
+
+@pytest.mark.parametrize("stopped", ASKED_ABOUT)
+def test_an_interrupt_of_what_is_asked_about_a_line_up_leaves_that(
+    samespin, folder, monkeypatch, stopped
+):
     def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("optimizer.questions.worth.worth.worths", interrupted)
-    ran = samespin("solve", "alder.toml", "--worth", "-o", "x.json")
-    assert (ran.code, ran.out, ran.err) == (130, "", "interrupted\n")
-    assert not (folder / "x.json").exists()
+    plain = samespin("solve", *ASKED_ABOUT[stopped], "--json")
+    monkeypatch.setattr(stopped, interrupted)
+    ran = samespin("solve", *ASKED_ABOUT[stopped], "-o", "x.json")
+    said = "interrupted: this is the line-up, without what else was asked about it"
+    assert (ran.code, ran.err) == (130, f"written: x.json\n{said}\n")
+    whole, saved = json.loads(plain.out), json.loads((folder / "x.json").read_text())
+    assert saved["weights"] == whole["weights"]
+    assert saved["status"] == whole["status"]
+    assert set(whole) - set(saved) <= {"worth", "second_opinion"}

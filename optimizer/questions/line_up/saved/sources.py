@@ -46,6 +46,8 @@ def lineup(source: str) -> LineupResult:
 
 
 def _solved(asked: Scenario, *, exact: bool = False) -> LineupResult:
+    from optimizer.lineup.moulds.pools import pool
+    from optimizer.lineup.moulds.starts import Starts
     from optimizer.lineup.pipeline import solve_lineup
 
-    return solve_lineup(asked, exact=exact)
+    return solve_lineup(asked, Starts(pool=pool(None)), exact=exact)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import tracemalloc
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 
 import pytest
 from optimizer_texts import SHELLS, read, shipped
 from store import stored
 
+from optimizer.lineup.moulds import pools
 from optimizer.lineup.moulds.pools import pool
 from optimizer.lineup.moulds.rack import chosen
 from optimizer.lineup.pipeline import solve_lineup
@@ -296,7 +297,16 @@ def test_more_jobs_come_to_the_same_in_the_same_order():
     assert {one.status for _, one in here} >= {"feasible", "limit broken"}
 
 
-@pytest.mark.parametrize("runs", [pool(), partial(ThreadPoolExecutor, 1)], ids=["here", "pool"])
+@contextmanager
+def _thread():
+    """A pool with a thread beside this one."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(pools, "_processes", ThreadPoolExecutor)
+        with pool(2)() as workers:
+            yield workers
+
+
+@pytest.mark.parametrize("runs", [pool(), _thread], ids=["here", "beside"])
 def test_candidates_are_handed_on_and_not_kept(monkeypatch, runs):
     """Of candidates that take no time: twenty thousand need no more memory than two thousand."""
     monkeypatch.setattr(explore, "candidate", _nothing)
