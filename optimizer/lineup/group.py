@@ -13,7 +13,6 @@ from optimizer.lineup.engine.search import best_found, binding, nearest_found, s
 from optimizer.lineup.proof.proof import BUDGET, EARLY, FIRST, Relaxation, Verdict
 from optimizer.lineup.result import Status
 from optimizer.lineup.rows import Lineup
-from shared import activity
 from shared.arrays import Array
 
 
@@ -71,8 +70,6 @@ class _Proof:
         """Return what is proven within the budget of boxes."""
         if self.wider and (known := self.wider.verdict(FIRST)).proven:
             return known
-        labels = ", ".join(self.lineup.labels)
-        activity.at(f"{labels}: whether it can be proven that there are none")
         return self._relaxation.verdict(budget)
 
 

@@ -16,6 +16,7 @@ from optimizer.lineup.proof.boxes import SYMMETRIC, LineupBox
 from optimizer.lineup.proof.relaxation import Outer
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import ORDERS
+from shared import activity
 from shared.arrays import Array
 from shared.tolerances import SOLVER
 
@@ -58,10 +59,11 @@ class Relaxation:
 
         Asked again, it goes on where it stopped.
         """
-        boxes = self._boxes
+        boxes, labels = self._boxes, ", ".join(self.lineup.labels)
         while boxes and self._looked < budget:
             box = boxes.pop()
             self._looked += 1
+            activity.at(f"{labels}: proving, box {self._looked} of at most {budget}")
             rows, bounds = Rows.of(list(self.outer.rows(box))), self.outer.bounds(box)
             optimum = self.solver.best(rows, *bounds)
             if _least_break(rows, optimum.duals, *bounds) > PROVEN:
