@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.ball.linear_rows import LinearRow
+from optimizer.ball.linear_rows import LinearRow, Name
 from shared import stopping
 from shared.arrays import Array
 from shared.errors import SolverError
@@ -33,6 +33,7 @@ class Rows:
     """Stacked rows: the arrays by which programs are solved and points are judged.
 
     A row without a tolerance has 0 in `tolerance`; a row that can't be violated has inf in `price`.
+    `names` are those of the rows that were stacked.
     """
 
     matrix: Array
@@ -40,6 +41,7 @@ class Rows:
     upper: Array
     tolerance: Array
     price: Array
+    names: Sequence[Name] = ()
 
     @classmethod
     def of(cls, rows: Sequence[LinearRow]) -> Rows:
@@ -50,6 +52,7 @@ class Rows:
             np.array([row.upper for row in rows]),
             np.array([row.tolerance or 0.0 for row in rows]),
             np.array([np.inf if row.price is None else row.price for row in rows]),
+            [row.name for row in rows],
         )
 
     @cached_property

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
+from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.bands import Band, Line
 from optimizer.questions.window.exact.branch import LOW
@@ -110,9 +110,8 @@ def _promised(search: SliceSearch) -> float:
     """
     most = 0.0
     for rg, ends in search.known.items():
-        for sign, x in zip(SIGNS, (end.x for end in ends), strict=True):
-            engine = search.engine(1, sign, rg)
-            rows = Rows.of(engine.rows_at(x))
+        for sign, end in zip(SIGNS, ends, strict=True):
+            engine, x, rows = search.engine(1, sign, rg), end.x, end.rows
             off = float(np.max(rows.broken(x)))
             if off > MET:
                 label = search.lineup.labels[0]

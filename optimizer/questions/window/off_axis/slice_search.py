@@ -16,7 +16,7 @@ import numpy as np
 
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.lineup.engine.climbing import Engine
-from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.engine.search import SEED, leaning
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.polytope_slices import Mix, Pair
@@ -46,9 +46,10 @@ SIGNS = (-1.0, 1.0)
 
 @dataclass(frozen=True, eq=False)
 class SliceEnd:
-    """The columns of the line-up that goes farthest, and the limits that bind it."""
+    """The columns of the line-up that goes farthest, its rows, and the limits that bind it."""
 
     x: Array
+    rows: Rows
     binding: frozenset[Name]
 
 
@@ -204,11 +205,10 @@ class SliceSearch:
         if not met:
             return None
         peak = max(met, key=lambda peak: peak.level)
-        bears = np.abs(peak.optimum.duals) > LEAST_DUAL
-        rows = zip(engine.rows_at(peak.x), bears, strict=True)
-        return SliceEnd(
-            peak.x, frozenset(row.name for row, bear in rows if bear and row.lower != row.upper)
-        )
+        rows = peak.rows
+        bears = (np.abs(peak.optimum.duals) > LEAST_DUAL) & (rows.lower != rows.upper)
+        binding = frozenset(rows.names[i] for i in np.flatnonzero(bears).tolist())
+        return SliceEnd(peak.x, rows, binding)
 
     def _at_figures(self, x: Array, engine: Engine) -> Array:
         """Return columns with the figures of the first ball, within their bounds."""
