@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from shared.models import Path
@@ -63,7 +64,9 @@ def given_twice(source: str) -> tuple[Path, Place] | None:
     return None
 
 
+@lru_cache(maxsize=4)
 def _walked(source: str) -> _Walk:
+    """Return the walk through a text, the last few remembered: a search reads one many times."""
     walk = _Walk(source)
     with suppress(_Lost, RecursionError):
         walk.document()
