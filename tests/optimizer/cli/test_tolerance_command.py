@@ -1,0 +1,125 @@
+"""`samespin tolerance` as a person runs it."""
+
+from __future__ import annotations
+
+import json
+import re
+import xml.etree.ElementTree as ET
+
+import pytest
+from optimizer_texts import FOLDER
+
+pytestmark = pytest.mark.usefixtures("remembered")
+
+SVG = "{http://www.w3.org/2000/svg}"
+SHARES = {"16": 0.59, "15": 0.58, "14": 0.47, "13": 0.54}
+"""Good balls of the demo at its declared tolerances, by a simulation of another's."""
+
+
+def shipped(name: str) -> str:
+    return str(FOLDER / f"{name}.toml")
+
+
+@pytest.fixture
+def told(samespin) -> dict:
+    ran = samespin("tolerance", shipped("juniper"), "--json")
+    assert ran.code == 0
+    return json.loads(ran.out)
+
+
+def test_the_promised_names_and_the_known_shares(told):
+    assert told["format"] == "samespin/tolerance@1"
+    by_label = {one["label"]: one for one in told["weights"]}
+    for label, share in SHARES.items():
+        one = by_label[label]
+        low, high = one["good_interval"]
+        assert low <= one["good_share"] <= high
+        assert one["good_share"] == pytest.approx(share, abs=0.006)
+        shares = one["variance_shares"]
+        assert {"weight", "low RG", "differential"} <= shares.keys()
+        assert shares["weight"]["mantle density"] == pytest.approx(0.80, abs=0.01)
+        for figure in ("weight", "low RG", "differential"):
+            assert sum(shares[figure].values()) == pytest.approx(1.0)
+            assert min(shares[figure].values()) >= 0.0
+    assert told["line"]["good_share"] < min(SHARES.values())
+
+
+def test_a_tighter_mantle_and_an_uncounted_diameter(told):
+    half = {one["input"]: one for one in told["half_as_wide"]}
+    assert half["mantle density"]["good_share"]["15"] == pytest.approx(0.81, abs=0.006)
+    assert told["half_as_wide"][0]["input"] == "mantle density"
+    (diameter,) = [one for one in told["not_counted"] if one["kind"] == "diameter"]
+    known = {"16": 0.54, "15": 0.53, "14": 0.43, "13": 0.49}
+    assert diameter["good_share"] == pytest.approx(known, abs=0.006)
+
+
+def test_three_sigma_is_another_shop(samespin, tmp_path):
+    text = (FOLDER / "juniper.toml").read_text(encoding="utf-8")
+    file = tmp_path / "three.toml"
+    spread = '[spread]\ndeclared = "3 sigma"\n\n[expected]'
+    file.write_text(text.replace("[expected]", spread), encoding="utf-8")
+    ran = samespin("tolerance", str(file))
+    assert ran.code == 0
+    shares = [float(share) for share in re.findall(r"([\d.]+) % at \d+ lb", ran.out)]
+    assert len(shares) == 4
+    assert all(83.5 < share < 91.5 for share in shares)
+    assert "three standard deviations" in ran.out
+
+
+def test_the_screen_says_what_is_assumed_and_what_is_not_counted(samespin):
+    out = samespin("tolerance", shipped("juniper")).out
+    assert "Assumed: the ± of cover density" in out
+    assert 'declared = "uniform"' in out
+    assert "Not counted" in out
+    assert "Which single input, made tighter, buys most: mantle density." in out
+    assert "over 99.9996 %" in out
+    assert " 0 %" not in out.split("What varies")[0]  # a share of nothing is a bound
+
+
+def test_the_page_has_both_pictures(samespin, tmp_path):
+    page, folder = tmp_path / "page.html", tmp_path / "pictures"
+    ran = samespin("tolerance", shipped("rowan"), "-o", str(page), "--pictures", str(folder))
+    assert ran.code == 0
+    text = page.read_text(encoding="utf-8")
+    assert text.count("<svg") == 2
+    assert "worst of all together" in text
+    assert "a normal has no end" in text
+    names = sorted(file.name for file in folder.iterdir())
+    assert names == ["spread-cloud.svg", "spread-shares.svg"]
+    cloud = ET.parse(folder / "spread-cloud.svg").getroot()  # noqa: S314 - our own
+    outlines = [e for e in cloud.iter(f"{SVG}path") if e.get("class") == "cloud"]
+    assert len(outlines) == 3 * 4
+
+
+def test_without_a_line_up_there_is_nothing_to_spread(samespin):
+    ran = samespin("tolerance", shipped("two-pours"))
+    assert ran.code == 4
+    assert "no ball to spread" in ran.err
+    assert ran.out == ""
+
+
+def test_solve_for_good_share_says_why_it_gains_nothing(samespin):
+    ran = samespin("solve", shipped("juniper"), "--for", "good-share")
+    assert ran.code == 0
+    assert "Nothing is gained: no dimension and no figure of the target is free" in ran.out
+
+
+def test_solve_for_good_share_draws_a_smaller_mantle(samespin, tmp_path):
+    text = (FOLDER / "juniper.toml").read_text(encoding="utf-8")
+    file, solved = tmp_path / "free.toml", tmp_path / "free.json"
+    free = text.replace("diameter = 7.480", 'diameter = "bed"')
+    free += "\n[dimensions]\nbed = { min = 7.3, max = 7.6, start = 7.48 }\n"
+    file.write_text(free, encoding="utf-8")
+    ran = samespin("solve", str(file), "--for", "good-share", "-o", str(solved))
+    assert ran.code == 0
+    good = json.loads(solved.read_text(encoding="utf-8"))["good_share"]
+    assert min(good["picked"].values()) > min(good["for_margins"].values()) + 0.005
+    bed = json.loads(solved.read_text(encoding="utf-8"))["weights"][0]["dimensions"]["bed"]
+    assert bed == pytest.approx(7.3, abs=0.02)  # a lighter mantle spreads the weight less
+    assert samespin("tolerance", str(solved)).code == 0
+
+
+def test_a_word_that_is_no_time_is_refused(samespin):
+    ran = samespin("solve", shipped("juniper"), "--for", "3 lb")
+    assert ran.code == 2
+    assert "a time with its unit" in ran.err
