@@ -17,10 +17,12 @@ from typing import Any, Final
 import numpy as np
 
 from optimizer.lineup.result import LineupResult
+from optimizer.paper.quantities import Units
 from optimizer.questions.tolerance.allotted import Allocation, Allotted
 from optimizer.questions.tolerance.finding import QUICK, Line
-from optimizer.questions.tolerance.inputs import RADIAN, problem, stated_inputs
+from optimizer.questions.tolerance.inputs import problem, stated_inputs
 from optimizer.questions.tolerance.linear_line import LinearLine
+from optimizer.questions.tolerance.words import input_unit
 from optimizer.scenario import Scenario
 from optimizer.spread.sources import REPEATS
 from shared import activity
@@ -46,15 +48,6 @@ TRIES: Final = 15
 """Splits tried, for each that is free."""
 SAME: Final = 1e-4
 """A width this near to the present one is the present one."""
-DIGITS: Final = 3
-"""Significant digits of a tolerance, rounded down."""
-
-QUANTITY: Final = {
-    **dict.fromkeys(("density", "batch"), "density"),
-    **dict.fromkeys(("position", "dimension", "diameter", "centre"), "length"),
-    "scale": "mass",
-}
-"""The quantity that each kind of input is."""
 
 
 @activity.within()
@@ -202,17 +195,13 @@ class _Search:
 
     def _rounded(self, widths: Array) -> Array:
         """Return the widths of tolerances rounded down in the scenario's units; least ones stay."""
-        rounded, units = widths.copy(), self.scenario.text.units
+        rounded, units = widths.copy(), Units.of(self.scenario)
         for i, input_ in enumerate(self.line.inputs.each):
-            if widths[i] > 1.0 - SAME:
-                rounded[i] = 1.0
-                continue
-            unit = RADIAN if input_.kind == "tilt" else units.by(QUANTITY[input_.kind]).size
-            value = input_.law.width * widths[i] / unit
-            step = 10.0 ** (np.floor(np.log10(value)) + 1 - DIGITS)
-            down = np.floor(value / step + SAME) * step * unit / input_.law.width
+            unit = input_unit(input_, units).finer(1)
+            steps = np.floor(input_.law.width * widths[i] / unit.factor * 10**unit.digits + SAME)
+            down = steps / 10**unit.digits * unit.factor / input_.law.width
             rounded[i] = input_.least if down <= input_.least * (1.0 + SAME) else down
-        return rounded
+        return np.where(widths > 1.0 - SAME, 1.0, rounded)
 
 
 def _crossing(rising: Callable[[float], float], near: float) -> float:

@@ -44,7 +44,7 @@ class Allocation:
 
     An input has one tolerance in all weights. `good` is the share of good balls of each weight, and
     `line` that of lines of which all are good: simulated at the tolerances as stated, which are
-    round in the scenario's units.
+    round in the scenario's units: to one digit more than figures on paper have.
     """
 
     wanted: float
