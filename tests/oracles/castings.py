@@ -31,3 +31,40 @@ def good(moments: Array, densities: Array, target: Array, tolerance: Array) -> A
 def uniform(half: Array, count: int, seed: int) -> Array:
     """Return errors (count, n), each anything within ± half (n,)."""
     return np.random.default_rng(seed).uniform(-1.0, 1.0, (count, len(half))) * half
+
+
+def corrected(
+    moments: Array,
+    nominal: Array,
+    errors: Array,
+    *,
+    tolerance: Array,
+    sd: Array,
+    order: list[int],
+    ends: tuple[Array, Array],
+    steps: Array | None,
+    misread: Array,
+    weighed: set[int],
+) -> Array:
+    """Return densities (k, n) of castings whose set-points answer to what earlier ones weigh.
+
+    Of the moves of this and the later castings, that bring the figures back as least squares can in
+    units of their tolerances, the least in units of `sd`. `errors` (k, n) are the castings' own,
+    `misread` (k, n) the scale's as densities; with `steps` (n,) set-points are multiples of them.
+    """
+    step = 1e-4 * np.eye(len(nominal))
+    slopes = (figures(moments, nominal + step) - figures(moments, nominal - step)).T / 2e-4
+    slopes /= tolerance[:, None]
+    cast, off = np.tile(nominal, (len(errors), 1)), np.zeros_like(errors)
+    for k, place in enumerate(order):
+        later = order[k:]
+        aim = -(slopes @ off.T)
+        asked = np.linalg.lstsq(slopes[:, later] * sd[later], aim, rcond=None)[0][0] * sd[place]
+        point = np.clip(nominal[place] + asked, ends[0][place], ends[1][place])
+        if steps is not None:
+            point = np.round(point / steps[place]) * steps[place]
+        cast[:, place] = point + errors[:, place]
+        off[:, place] = (
+            cast[:, place] + misread[:, place] if place in weighed else point
+        ) - nominal[place]
+    return cast
