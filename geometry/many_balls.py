@@ -65,7 +65,7 @@ class ManyBalls:
         a, b, c = a - middle, b - middle, c - middle
         off = d * d + e * e + f * f
         size = np.sqrt((a * a + b * b + c * c + 2.0 * off) / 6.0)
-        least = np.maximum(size, 1e-300)  # a perfect sphere: all axes are alike
+        least = np.maximum(size, 1e-100)  # a perfect sphere: all axes are alike
         half = (a * b * c + 2.0 * d * e * f - a * f * f - b * e * e - c * d * d) / (2.0 * least**3)
         angle = np.arccos(np.clip(half, -1.0, 1.0)) / 3.0
         high = middle + 2.0 * size * np.cos(angle)

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import math
 from abc import ABC, abstractmethod
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 
@@ -32,6 +33,16 @@ class Distribution(ABC):
     @abstractmethod
     def most(self) -> float:
         """The largest deviation; inf where there is none."""
+
+    @property
+    @abstractmethod
+    def width(self) -> float:
+        """What states it: ± its ends, or the standard deviation of a normal."""
+
+    def scaled(self, factor: float) -> Self:
+        """Return the distribution of deviations `factor` times as large: assumed, not measured."""
+        sizes = {name: size for name, size in vars(self).items() if name != "count"}
+        return replace(self, count=None, **{name: size * factor for name, size in sizes.items()})
 
     @abstractmethod
     def quantiles(self, share: Array) -> Array:
@@ -59,6 +70,11 @@ class Uniform(Distribution):
         """The largest deviation."""
         return self.half
 
+    @property
+    def width(self) -> float:
+        """± its ends."""
+        return self.half
+
     def quantiles(self, share: Array) -> Array:
         """Return the deviations below which these shares lie."""
         return np.asarray(self.half * (2.0 * share - 1.0))
@@ -78,6 +94,11 @@ class Triangular(Distribution):
     @property
     def most(self) -> float:
         """The largest deviation."""
+        return self.half
+
+    @property
+    def width(self) -> float:
+        """± its ends."""
         return self.half
 
     def quantiles(self, share: Array) -> Array:
@@ -110,6 +131,11 @@ class Normal(Distribution):
     def most(self) -> float:
         """The largest deviation."""
         return self.bound
+
+    @property
+    def width(self) -> float:
+        """The standard deviation before it is cut off."""
+        return self.deviation
 
     def quantiles(self, share: Array) -> Array:
         """Return the deviations below which these shares lie."""

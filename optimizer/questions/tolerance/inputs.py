@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
 from geometry.nesting import outermost
 from optimizer.scenario import Scenario
-from optimizer.scenario.text.spread_text import AxesSpread, Declared, SpreadText, declared
+from optimizer.scenario.text.spread_text import LEAST, AxesSpread, SpreadOf, SpreadText, declared
 from optimizer.spread.distribution import Distribution
 from optimizer.spread.sources import Sources
 from shared.errors import InputError, Problem
@@ -30,6 +30,8 @@ class Input:
 
     Weights in one of `groups` share its deviation: one batch, one mould. A weight in no group
     doesn't have it. `stated` is False where it is the declared ± of a material, read as assumed.
+    It can be made as tight as `least`, a share of its present width; `price` is what holding the
+    present width costs, None where that isn't said.
     """
 
     kind: Kind
@@ -38,6 +40,8 @@ class Input:
     of: str | None = None
     axis: int | None = None
     stated: bool = True
+    least: float = LEAST
+    price: float | None = None
 
     @property
     def name(self) -> str:
@@ -108,22 +112,36 @@ def stated_inputs(scenario: Scenario) -> list[Input]:
 
 def _stated(scenario: Scenario) -> Iterator[Input]:
     text = scenario.text.spread or SpreadText()
-    how, every = text.declared, _alone(scenario.labels)
+    every = _alone(scenario.labels)
     yield from _densities(scenario, text)
     for part, axes in text.position.items():
-        yield from _along("position", axes, how, _alone(scenario.standing(part)), part)
+        yield from _along("position", axes, text, _alone(scenario.standing(part)), part)
     for part, lean in text.tilt.items():
-        law = lean.distribution(how, RADIAN)
         for axis in (0, 1):
-            yield Input("tilt", law, _alone(scenario.standing(part)), part, axis)
+            where = _alone(scenario.standing(part))
+            yield _input("tilt", lean, text, where, part, axis=axis, unit=RADIAN)
     for name, length in text.dimensions.items():
-        yield Input("dimension", length.distribution(how), _moulds(scenario, name), name)
+        yield _input("dimension", length, text, _moulds(scenario, name), name)
     if text.diameter is not None:
-        yield Input("diameter", text.diameter.distribution(how), every)
+        yield _input("diameter", text.diameter, text, every)
     if text.centre is not None:
-        yield from _along("centre", text.centre, how, every)
+        yield from _along("centre", text.centre, text, every)
     if text.scale is not None:
-        yield Input("scale", text.scale.distribution(how), every)
+        yield _input("scale", text.scale, text, every)
+
+
+def _input(
+    kind: Kind,
+    known: SpreadOf[Any],
+    text: SpreadText,
+    groups: tuple[tuple[str, ...], ...],
+    of: str | None = None,
+    *,
+    axis: int | None = None,
+    unit: float = 1.0,
+) -> Input:
+    law, least = known.distribution(text.declared, unit), known.reach(text.least_share)
+    return Input(kind, law, groups, of, axis, least=least, price=known.price)
 
 
 def _densities(scenario: Scenario, text: SpreadText) -> Iterator[Input]:
@@ -134,26 +152,25 @@ def _densities(scenario: Scenario, text: SpreadText) -> Iterator[Input]:
             groups = _alone(where)
             if own.batch != "none":
                 groups = (where,) if own.batch == "all" else _grouped(own.batch, where)
-            yield Input("density", own.distribution(text.declared), groups, pour.part)
+            yield _input("density", own, text, groups, pour.part)
             if own.within is not None:
-                law = own.within.distribution(text.declared)
-                yield Input("batch", law, _alone(where), pour.part)
+                yield _input("batch", own.within, text, _alone(where), pour.part)
         elif pour.tolerance:
-            law = declared(pour.tolerance, text.declared)
-            yield Input("density", law, _alone(where), pour.part, stated=False)
+            law, least = declared(pour.tolerance, text.declared), text.least_share
+            yield Input("density", law, _alone(where), pour.part, stated=False, least=least)
 
 
 def _along(
     kind: Kind,
     axes: AxesSpread,
-    how: Declared,
+    text: SpreadText,
     groups: tuple[tuple[str, ...], ...],
     of: str | None = None,
 ) -> Iterator[Input]:
     for axis, key in enumerate(AXES):
         length = getattr(axes, key)
         if length is not None:
-            yield Input(kind, length.distribution(how), groups, of, axis)
+            yield _input(kind, length, text, groups, of, axis=axis)
 
 
 def _alone(labels: Sequence[str]) -> tuple[tuple[str, ...], ...]:

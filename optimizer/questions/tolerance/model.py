@@ -114,6 +114,22 @@ class Model:
             every[:, place] += deviations[:, column]
         return every
 
+    def weighed(self, deviations: Array, part: str) -> Array:
+        """Return by how much a casting is denser than nominal (k,), its volume taken as drawn.
+
+        A mould's dimensions change what it weighs; what is turned off later doesn't.
+        """
+        place = self.ball.map.places[part]
+        volume = float(self.ball.map.volumes[place])
+        first, second = self._bent
+        cast = np.full(len(deviations), volume)
+        for (column, input_), linear, square in zip(self._placed, first, second, strict=True):
+            if input_.kind == "dimension":
+                by = deviations[:, column]
+                cast += by * (linear[place, 9] + by * square[place, 9])
+        density = self.densities(deviations)[:, place]
+        return np.asarray(density * cast / volume - self.ball.densities[place])
+
     def balls(self, deviations: Array, densities: Array | None = None) -> ManyBalls:
         """Return the balls at deviations (k, d); `densities` (k, n) if they are known."""
         rho = self.densities(deviations) if densities is None else densities

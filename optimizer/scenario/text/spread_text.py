@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Generic, Literal, TypeVar
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 from pydantic_core import PydanticCustomError
 
 from optimizer.scenario.text.material_text import Name
@@ -19,6 +19,8 @@ Q = TypeVar("Q")
 
 TiltAngle = Annotated[float, Field(gt=0, le=45)]
 """Degrees."""
+LEAST = 0.25
+"""The least that a tolerance can be made, as a share of the present one, where nothing is said."""
 
 
 def declared(half: float, how: Declared) -> Distribution:
@@ -43,6 +45,10 @@ class SpreadOf(StrictModel, Generic[Q]):
     """with sd: nothing lies farther off than ± this"""
     measured: Annotated[int, Field(ge=2)] | None = None
     """the number of pieces or batches it was measured on; left out: assumed"""
+    least: Q | None = None
+    """the tightest the shop could hold, read as the figure beside it; left out: see least_share"""
+    price: Annotated[float, Field(gt=0)] | None = None
+    """what holding the present one costs, in any money; half as wide costs twice as much"""
 
     @model_validator(mode="after")
     def _one(self) -> SpreadOf[Q]:
@@ -56,6 +62,25 @@ class SpreadOf(StrictModel, Generic[Q]):
         if self.bound is not None and self.sd is None:
             raise PydanticCustomError("spread", "has a bound, but no sd; a bound cuts off a normal")
         return self
+
+    @model_validator(mode="after")
+    def _least_within(self, info: ValidationInfo) -> SpreadOf[Q]:
+        if self.reach(LEAST) > 1.0:
+            written = self.model_dump(context=info.context)
+            text = "has a least of {least}, above its present {present}; give a smaller least"
+            words = {"least": f"{written['least']:g}", "present": f"{written[self._key]:g}"}
+            raise PydanticCustomError("spread", text, words)
+        return self
+
+    @property
+    def _key(self) -> str:
+        """The key of the figure that says how wide it is."""
+        return next(k for k in ("declared", "uniform", "triangular", "sd") if getattr(self, k))
+
+    def reach(self, share: float) -> float:
+        """Return how tight it could be made, over the present; `share` where it isn't said."""
+        known: Any = self
+        return share if known.least is None else float(known.least / getattr(known, self._key))
 
     def distribution(self, how: Declared, unit: float = 1.0) -> Distribution:
         """Return the distribution, its quantity times `unit`; `how` reads a number alone."""
@@ -135,6 +160,8 @@ class SpreadText(StrictModel):
 
     declared: Declared = "uniform"
     """how a declared ± is read: its ends ("uniform"), or that many standard deviations"""
+    least_share: Annotated[float, Field(gt=0, le=1)] = LEAST
+    """how tight a tolerance can be made where it has no least: this share of the present one"""
     density: dict[Name, Annotated[DensitySpread, _Alone]] = Field(default_factory=dict)
     """by part; left out: the ± of its material, from batch to batch"""
     position: dict[Name, Annotated[AxesSpread, BeforeValidator(_axes)]] = Field(
