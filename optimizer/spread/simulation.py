@@ -85,7 +85,9 @@ class Moments:
     cells: np.ndarray = field(default_factory=lambda: np.zeros(BINS, dtype=np.int64))
 
     def add(self, values: Array) -> None:
-        """Add samples (k,)."""
+        """Add samples (k,), if any."""
+        if not len(values):
+            return
         count = self.count + len(values)
         mean, before = float(values.mean()), self.mean
         self.mean += (mean - before) * len(values) / count
