@@ -128,7 +128,7 @@ def test_figures_that_move_as_one_count_once() -> None:
 
 def test_figures_that_hardly_vary_are_inside_or_outside() -> None:
     """Rounding may make a variance a little negative or tiny; the share is then 1 or 0."""
-    for variance in (1e-30, 0.0):
+    for variance in (1e-30, 0.0, -1e-30):
         covariance = np.array([[variance]])
         assert joint_share(np.zeros(1), covariance, np.array([-1.0]), np.array([1.0])) == 1.0
         assert joint_share(np.zeros(1), covariance, np.array([0.5]), np.array([1.0])) == 0.0
