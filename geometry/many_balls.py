@@ -4,7 +4,7 @@ Moments come as rows (k, 10) of the upper triangle of J; quickest as the transpo
 that each moment of all balls lies in one piece. The principal inertias are those of a symmetric 3×3
 matrix by the trigonometric form (Smith, Communications of the ACM 4, 1961), which is guarded for
 equal axes; the direction of an axis follows from the eigenvalues of the matrix and of its upper
-left 2×2 (Denton, Parke, Tao and Zhang, 2022).
+left 2×2, taken together (Denton, Parke, Tao and Zhang, 2022).
 """
 
 from __future__ import annotations
@@ -91,9 +91,7 @@ class ManyBalls:
         a, b, c, d, *_ = self._second
         low, between, high = self.squares
         far = a + b + c - low  # the second moment along the axis
-        middle, reach = (a + b) / 2.0, np.sqrt(((a - b) / 2.0) ** 2 + d * d)
-        over = (far - middle - reach) * (far - middle + reach)
-        gaps = (low - between) * (low - high)
+        over = (far - a) * (far - b) - d * d
         plain = self.radii[1] - self.radii[0] > AXIS_GAP
-        cosine = np.divide(over, gaps, out=np.full(len(low), np.nan), where=plain)
-        return np.asarray(np.arccos(np.sqrt(np.clip(cosine, 0.0, 1.0))))
+        gaps = np.where(plain, (low - between) * (low - high), np.nan)
+        return np.asarray(np.arccos(np.sqrt(np.clip(over / gaps, 0.0, 1.0))))
