@@ -67,7 +67,7 @@ class ManyBalls:
         middle = (a + b + c) * (1.0 / 3.0)
         a, b, c = a - middle, b - middle, c - middle
         dd, ee, ff = d * d, e * e, f * f
-        size = np.sqrt((b * b - a * c + dd + ee + ff) * (1.0 / 3.0))  # a + b + c is 0
+        size = np.sqrt((0.5 * (a * a + b * b + c * c) + dd + ee + ff) * (1.0 / 3.0))
         least = np.maximum(size, 1e-100)  # a perfect sphere: all axes are alike
         half = a * (b * c - ff) - b * ee - c * dd + 2.0 * d * e * f
         half *= 0.5 / (least * least * least)
