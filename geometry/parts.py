@@ -155,12 +155,6 @@ class Body(Part):
 
     T: Array
 
-    def __eq__(self, other: object) -> bool:
-        """Whether it is the same solid at the same place: what is cached goes by it."""
-        return super().__eq__(other) and isinstance(other, Body) and np.array_equal(self.T, other.T)
-
-    __hash__ = Part.__hash__
-
     @cached_property
     def matrix(self) -> Array:
         """The homogeneous matrix T."""

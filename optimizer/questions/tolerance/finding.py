@@ -29,8 +29,6 @@ from optimizer.spread.sources import REPEATS, Sources
 from shared import activity
 from shared.arrays import Array
 
-WIDE = 6.0
-"""Standard deviations, to first order, that a histogram covers to either side."""
 QUICK = 2
 """Scramblings for what is only compared: 2¹⁷ balls."""
 HELD = (0.5, 0.9, 0.99)
@@ -272,25 +270,11 @@ class _Gathered:
         self.good = [Tally() for _ in models]
         self.rules = [Tally() for _ in models]
         self.inside = [{band: Tally() for band in its} for its in every]
-        self.simulated = [
-            {name: self._moments(model.nominal[name], sd) for name, sd in self.sd(k).items()}
-            for k, model in enumerate(models)
-        ]
+        self.simulated = [{name: Moments() for name in FIGURES} for _ in models]
         self.between = {
-            (a.label, b.label): {
-                name: self._moments(
-                    b.nominal[name] - a.nominal[name],
-                    float(np.hypot(self.sd(i)[name], self.sd(j)[name])),
-                )
-                for name in FELT
-            }
-            for (i, a), (j, b) in combinations(enumerate(models), 2)
+            (a.label, b.label): {name: Moments() for name in FELT}
+            for a, b in combinations(models, 2)
         }
-
-    @staticmethod
-    def _moments(middle: float, sd: float) -> Moments:
-        reach = WIDE * sd + 1e-9
-        return Moments(middle - reach, middle + reach)
 
     @cached_property
     def _covariances(self) -> list[Array]:
