@@ -21,11 +21,12 @@ from optimizer.questions.tolerance.inputs import (
     without_density,
 )
 from optimizer.questions.tolerance.model import FIGURES, Model
+from optimizer.questions.tolerance.worst import worst
 from optimizer.scenario import Scenario
 from optimizer.scenario.text.spread_text import Declared, SpreadText
 from optimizer.spread.linear import joint_share, variance_shares
 from optimizer.spread.simulation import Moments, Share, Tally
-from optimizer.spread.sources import REPEATS, Sources
+from optimizer.spread.sources import REPEATS
 from shared import activity
 from shared.arrays import Array
 
@@ -325,7 +326,7 @@ class _Gathered:
             self.sd(k),
             shares,
             self._linear(k),
-            _worst(model, self.line.inputs.sources),
+            worst(model),
             model.missed(deviations),
         )
 
@@ -364,21 +365,3 @@ def _clouds(line: Line) -> Iterator[Cloud]:
         far = np.linalg.norm(np.linalg.solve(axes, points - middle[:, None]), axis=0)
         radii = dict(zip(HELD, np.quantile(far, HELD).tolist(), strict=True))
         yield Cloud(label, middle, axes, radii)
-
-
-def _worst(model: Model, sources: Sources) -> dict[str, tuple[float, float]] | None:
-    """Return each figure's ends at the worst of all inputs together, each ball re-measured.
-
-    Which end of an input is worse is known to first order. None where an input has no end.
-    """
-    most = np.array([input_.law.most for input_ in model.inputs])
-    if not np.all(np.isfinite(most)):
-        return None
-    ends = {}
-    for name in FIGURES:
-        corner = np.zeros((2, len(sources.distributions)))
-        for sign, row in zip((-1.0, 1.0), corner, strict=True):
-            row[list(model.columns)] = sign * np.sign(model.slopes[name]) * most
-        values = model.figures(corner, model.balls(corner))[name]
-        ends[name] = float(np.min(values)), float(np.max(values))
-    return ends
