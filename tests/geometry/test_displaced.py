@@ -93,6 +93,13 @@ def test_a_part_that_is_drawn_at_an_angle_leans_from_there() -> None:
     )
 
 
+def test_a_part_that_was_moved_leans_about_where_it_is() -> None:
+    """Which of the two comes first is no matter."""
+    one = tilted(shifted(drawn(), "block", 1, 0.3), "block", 0, 0.02)
+    other = shifted(tilted(drawn(), "block", 0, 0.02), "block", 1, 0.3)
+    assert moments(one) == pytest.approx(moments(other), abs=1e-9)
+
+
 @pytest.mark.parametrize("axis", AXES)
 def test_a_centre_turned_off_moves_all_else_the_other_way(axis: int) -> None:
     at = (0.4, -0.3, 0.8), (0.5, -0.1, 1.0), (0.0, 7.5, 0.0)
