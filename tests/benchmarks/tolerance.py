@@ -1,32 +1,24 @@
 """A million balls of 6 densities, 2 positions and a diameter: ours beside numpy's eigenvalues.
 
-Both make the same balls of the same samples, piece by piece in turn: weight, three RGs, both
-differentials, top weight and the CG's offset. Numpy's road is the plain one: each ball's 4×4
-moments, its inertia about the centre of gravity, `eigvalsh`. Times are of a million at the median
-piece. Told apart: the low-RG axis's angle, which only ours gives, the samples, and the memory.
+Both make the same balls of the same samples: weight, three RGs, both differentials, top weight and
+the CG's offset. Numpy's way is the plain one: each ball's 4×4 moments, its inertia about the centre
+of gravity, `eigvalsh`. Told apart: the low-RG axis's angle, which only ours gives, and the samples.
 """
 
 from __future__ import annotations
 
-import resource
-import statistics
-import sys
-import time
-from collections.abc import Callable
-from pathlib import Path
+import tracemalloc
+from collections.abc import Iterator
 
 import numpy as np
+from benchmarks.measuring import Section, least, ratio, spent
+from optimizer_texts import read, shipped
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
-
-from optimizer_texts import read, shipped  # noqa: E402 - after the path
-
-from geometry.mass_properties import radii_of  # noqa: E402
-from optimizer.questions.tolerance.inputs import Inputs, stated_inputs  # noqa: E402
-from optimizer.questions.tolerance.model import Model  # noqa: E402
-from optimizer.scenario import linear_maps  # noqa: E402
-from optimizer.spread.sources import AT_ONCE, POINTS, REPEATS  # noqa: E402
+from geometry.mass_properties import radii_of
+from optimizer.questions.tolerance.inputs import Inputs, stated_inputs
+from optimizer.questions.tolerance.model import Model
+from optimizer.scenario import linear_maps
+from optimizer.spread.sources import AT_ONCE, POINTS
 
 NIB = """
 [[parts]]
@@ -42,10 +34,9 @@ position = { keel = { x = 0.01, z = 0.02 } }
 diameter = 0.005
 """
 DENSITIES = {"cover": 1.17, "mantle": 0.85, "spindle": 1.6, "keel": 2.4, "girdle": 1.5, "nib": 2.2}
-TOTAL = REPEATS * POINTS
-ASKED, SAME = 15.0, 1e-9
-MOST = 300.0
-"""MB of memory, over what was taken before the first ball."""
+MILLION = 1_000_000
+SAME = 1e-9
+"""Of an RG: what the two ways may be apart."""
 
 
 def model() -> tuple[Model, Inputs]:
@@ -60,12 +51,16 @@ def model() -> tuple[Model, Inputs]:
     return Model(scenario, ball, inputs.own[label], inputs.columns[label]), inputs
 
 
-def ours(model: Model, deviations: np.ndarray) -> list[np.ndarray]:
-    """Return weight, the three RGs, both differentials, top weight and the CG's offset (k,)."""
+def ours(model: Model, deviations: np.ndarray, *, axis: bool = False) -> list[np.ndarray]:
+    """Return weight, the three RGs, both differentials, top weight and the CG's offset (k,).
+
+    With `axis` the angle of the low-RG axis, too.
+    """
     balls = model.balls(deviations)
     low, between, high = balls.radii
     apart = [balls.mass, low, between, high, high - low, high - between]
-    return [*apart, balls.first / model.ball.map.arm, balls.offset]
+    more = [balls.tilt] if axis else []
+    return [*apart, balls.first / model.ball.map.arm, balls.offset, *more]
 
 
 def plain(model: Model, deviations: np.ndarray) -> list[np.ndarray]:
@@ -84,49 +79,34 @@ def plain(model: Model, deviations: np.ndarray) -> list[np.ndarray]:
     return [*apart, first / model.ball.map.arm, first / J[:, 3, 3]]
 
 
-def timed(run: Callable[[], object]) -> float:
-    """Return how long it takes for a million balls, s, if one run makes a piece of them."""
-    start = time.perf_counter()
-    run()
-    return (time.perf_counter() - start) * TOTAL / AT_ONCE
-
-
-def memory() -> float:
-    """Return the most memory that this process has had, MB."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
-
-
-def main() -> None:
-    """Print the figures; balls that differ fail the program."""
+def sections() -> Iterator[Section]:
+    """Yield the table; balls that differ fail."""
     made, inputs = model()
-    pieces = inputs.sources.samples()
-    _, deviations = next(pieces)
-    ours(made, deviations)  # imports, and the moments of the displaced moulds, once
-    before = memory()
-    times = dict[str, list[float]](ours=[], angle=[], sampling=[], plain=[])
-    for k in range(1, TOTAL // AT_ONCE):
-        times["sampling"].append(timed(lambda: next(pieces)))
-        times["ours"].append(timed(lambda: ours(made, deviations)))
-        balls = made.balls(deviations)
-        balls.radii  # noqa: B018 - all but the angle
-        times["angle"].append(timed(lambda balls=balls: balls.tilt))
-        used = memory() - before
-        if k % 8 == 0:
-            times["plain"].append(timed(lambda: plain(made, deviations)))
-    took = {name: statistics.median(each) for name, each in times.items()}
+    _, deviations = next(inputs.sources.samples())
     pairs = zip(ours(made, deviations), plain(made, deviations), strict=True)
-    off = max(float(np.max(np.abs(a - b)) / np.mean(ours(made, deviations)[1])) for a, b in pairs)
-    faster = f"{took['plain'] / took['ours']:6.1f} times as many a second (asked: {ASKED:.0f})"
-    print(f"{TOTAL} balls of {len(inputs.each)} inputs")
-    print(f"numpy and eigvalsh    {took['plain']:7.3f} s")
-    print(f"ours                  {took['ours']:7.3f} s  {faster}")
-    print(f"the low-RG axis, more {took['angle']:7.3f} s")
-    print(f"sampling              {took['sampling']:7.3f} s")
-    print(f"memory, of ours       {used:7.0f} MB, of {memory():.0f} (asked: at most {MOST:.0f})")
-    print(f"farthest apart        {off:7.0e} of an RG")
-    if off > SAME:
-        sys.exit("the two roads differ")
-
-
-if __name__ == "__main__":
-    main()
+    rg = made.nominal["low RG"]
+    if (off := max(float(np.abs(a - b).max()) for a, b in pairs) / rg) > SAME:
+        raise SystemExit(f"balls differ by {off:.0e} of an RG")
+    ways = {
+        "plain": lambda: plain(made, deviations),
+        "ours": lambda: ours(made, deviations),
+        "with its axis": lambda: ours(made, deviations, axis=True),
+        "samples": lambda: sum(len(some) for _, some in inputs.sources.samples(1, POINTS)),
+    }
+    took = {name: seconds * MILLION / AT_ONCE for name, seconds in least(ways).items()}
+    took["samples"] *= AT_ONCE / POINTS
+    took["axis"] = took["with its axis"] - took["ours"]
+    tracemalloc.start()
+    for _, some in inputs.sources.samples(1):
+        ours(made, some)
+    memory = tracemalloc.get_traced_memory()[1] / 1e6
+    tracemalloc.stop()
+    rows = [
+        ("numpy and eigvalsh", spent(took["plain"]), ratio(took["plain"], took["ours"])),
+        ("ours", spent(took["ours"]), "1×"),
+        ("more, for the low-RG axis", spent(took["axis"]), ratio(took["axis"], took["ours"])),
+        ("the samples", spent(took["samples"]), ratio(took["samples"], took["ours"])),
+    ]
+    note = f"Farthest apart: {off:.0e} of an RG. Memory for samples and balls: {memory:.0f} MB."
+    title = f"A million balls, {len(inputs.each)} inputs"
+    yield Section(title, ("way", "takes", "of ours"), rows, note)

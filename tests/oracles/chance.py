@@ -95,11 +95,11 @@ def good_shares(
             "rg_is": content["target"]["rg"],
             "differential_is": content["target"]["differential"],
         }  # fmt: skip
-        good = sum(
-            int(np.count_nonzero(_good(content["parts"], poured[label], spread, asked, random, k)))
-            for k in [AT_ONCE] * (count // AT_ONCE)
-        )
-        shares[label] = good / (count // AT_ONCE * AT_ONCE)
+        pieces = [
+            _good(content["parts"], poured[label], spread, asked, random)
+            for _ in range(count // AT_ONCE)
+        ]
+        shares[label] = float(np.mean(pieces))
     return shares
 
 
@@ -109,17 +109,16 @@ def _good(
     spread: Spread,
     asked: Mapping[str, float],
     random: np.random.Generator,
-    count: int,
 ) -> np.ndarray:
-    """Whether each of so many balls is good."""
+    """Whether each of AT_ONCE balls is good."""
 
     def off(half: float) -> np.ndarray:
-        drawn = random.standard_normal(count) / 3.0
-        return half * (drawn if spread.normal else random.uniform(-1.0, 1.0, count))
+        drawn = random.standard_normal(AT_ONCE) / 3.0
+        return half * (drawn if spread.normal else random.uniform(-1.0, 1.0, AT_ONCE))
 
     rho = {name: density + off(spread.densities[name]) for name, density in poured.items()}
     larger = 1.0 + off(spread.diameter) / float(parts[0]["shape"]["diameter"])  # type: ignore[index]
-    mass, first, xx, zz = np.zeros((4, count))
+    mass, first, xx, zz = np.zeros((4, AT_ONCE))
     for part in parts:
         shape, name = dict(part["shape"]), str(part["name"])  # type: ignore[call-overload]
         kind = shape.pop("kind")
@@ -131,7 +130,7 @@ def _good(
         first += contrast * V * z
         xx += contrast * across * scale**5
         zz += contrast * (along * scale**5 + V * z**2)
-    inertia = np.zeros((count, 3, 3))
+    inertia = np.zeros((AT_ONCE, 3, 3))
     c2 = (first / mass) ** 2
     inertia[:, 0, 0] = inertia[:, 1, 1] = (xx + zz) / mass - c2
     inertia[:, 2, 2] = 2 * xx / mass

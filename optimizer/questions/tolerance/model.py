@@ -145,7 +145,7 @@ class Model:
             for places, coefficients in orders:
                 for place, moment in zip(places, coefficients @ rho, strict=True):
                     column = columns[place]
-                    column += power * moment
+                    column += np.multiply(moment, power, out=moment)
                 power = power * by
         return ManyBalls(columns.T, self.ball.map.about)
 
