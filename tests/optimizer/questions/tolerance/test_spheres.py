@@ -9,6 +9,7 @@ import pytest
 from optimizer_texts import head
 from tolerance_texts import lineup
 
+from optimizer.questions.tolerance.capable import capabilities
 from optimizer.questions.tolerance.finding import Line, line_spread
 from optimizer.questions.tolerance.model import FIGURES
 from optimizer.spread.linear import joint_share
@@ -154,3 +155,20 @@ def test_the_finding_tells_the_same() -> None:
     assert weight.shares["weight"] == pytest.approx(squares / squares.sum(), rel=1e-9)
     assert weight.linear == pytest.approx(weight.good.value, abs=2e-3)
     assert weight.worst is None
+    assert capabilities(weight) == {}  # nothing was measured
+
+
+def test_capability_is_told_only_of_what_was_measured() -> None:
+    """Of the weight: 0.06 lb ÷ 3 sd. A scale that is only stated takes the weight's, not the RG's."""
+    measured = SPREAD.replace("sd =", "measured = 30, sd =")
+    text = head("Two", {"15": 13.83}, (2.7349, 0.001)) + LAYERS + measured
+    (weight,) = line_spread(lineup(text, tuple(DENSITIES))).weights
+    found = capabilities(weight)
+    sd, mean = float(np.hypot.reduce(VOLUMES * SD)) / POUND, float(DENSITIES @ VOLUMES) / POUND
+    assert found["weight"].cp == pytest.approx(0.06 / (3 * sd), rel=1e-3)
+    assert found["weight"].cpk == pytest.approx((0.06 - abs(13.83 - mean)) / (3 * sd), rel=1e-3)
+    assert found["weight"].outside == pytest.approx(
+        1 - weight.inside[weight.bands[0]].value, abs=2e-3
+    )
+    (weight,) = line_spread(lineup(text + "scale = 0.01\n", tuple(DENSITIES))).weights
+    assert capabilities(weight).keys() == {"low RG"}
