@@ -34,7 +34,7 @@ def tilted(parts: Parts, name: str, axis: int, by: float) -> Parts:
     degrees[axis] = np.degrees(by)
     turn = Placement(rotate=(degrees[0], degrees[1], degrees[2])).matrix
     there, back = np.eye(4), np.eye(4)
-    there[:3, 3], back[:3, 3] = part.placement.at, -np.array(part.placement.at)
+    there[:3, 3], back[:3, 3] = part.matrix[:3, 3], -part.matrix[:3, 3]
     return _moved(parts, _within(parts, name), there @ turn @ back)
 
 

@@ -84,10 +84,10 @@ def suggestion(wrong: str, known: Iterable[str]) -> str:
     return "known: " + ", ".join(f'"{word}"' for word in words) if words else "none is defined"
 
 
-def _inward(unit: str) -> Callable[[Any, ValidationInfo], Any]:
+def _inward(unit: str, *, named: bool) -> Callable[[Any, ValidationInfo], Any]:
     def convert(value: Any, info: ValidationInfo) -> Any:
         reading = Reading.of(info)
-        if isinstance(value, str) and unit == "length":
+        if isinstance(value, str) and named:
             if value not in reading.named:
                 raise PydanticCustomError(
                     "unknown_dimension",
@@ -116,21 +116,32 @@ POSITIVE: Final = {"exclusiveMinimum": 0}
 NOT_NEGATIVE: Final = {"minimum": 0}
 
 
-def _quantity(unit: str, schema: Mapping[str, Any]) -> tuple[Any, ...]:
-    """Return what converts a number in a unit; `schema` has its bounds that hold in every unit."""
+def _quantity(unit: str, schema: Mapping[str, Any], *, named: bool = False) -> tuple[Any, ...]:
+    """Return what converts a number in a unit; `schema` has its bounds that hold in every unit.
+
+    With `named`, the name of a dimension may stand for it.
+    """
     number: dict[str, Any] = {"type": "number", **schema}
-    if unit == "length":
+    if named:
         name = {"type": "string", "description": "the name of a dimension"}
         number = {"anyOf": [number, name]}
-    return BeforeValidator(_inward(unit)), PlainSerializer(_outward(unit)), WithJsonSchema(number)
+    return (
+        BeforeValidator(_inward(unit, named=named)),
+        PlainSerializer(_outward(unit)),
+        WithJsonSchema(number),
+    )
 
 
-Length = Annotated[float, Field(gt=0, le=HUGE), *_quantity("length", POSITIVE)]
+Length = Annotated[float, Field(gt=0, le=HUGE), *_quantity("length", POSITIVE, named=True)]
 """A length of a part: positive, cm inside."""
-LengthOrZero = Annotated[float, Field(ge=0, le=HUGE), *_quantity("length", NOT_NEGATIVE)]
+LengthOrZero = Annotated[
+    float, Field(ge=0, le=HUGE), *_quantity("length", NOT_NEGATIVE, named=True)
+]
 """A length that may vanish, such as the top of a full cone; cm inside."""
-Coordinate = Annotated[float, Field(ge=-HUGE, le=HUGE), *_quantity("length", {})]
+Coordinate = Annotated[float, Field(ge=-HUGE, le=HUGE), *_quantity("length", {}, named=True)]
 """A position, of either sign; cm inside."""
+Distance = Annotated[float, Field(gt=0, le=HUGE), *_quantity("length", POSITIVE)]
+"""A length that no dimension stands for: how far another is off; cm inside."""
 RadiusOfGyration = Annotated[float, Field(gt=0, le=HUGE), *_quantity("rg", POSITIVE)]
 """A radius of gyration; cm inside."""
 RadiusTolerance = RadiusOfGyration

@@ -7,12 +7,8 @@ from collections.abc import Container, Mapping
 from optimizer.ball.sought import Dimension
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.scenario import Rack
-from optimizer.scenario.text.scenario_text import (
-    FreeDimension,
-    RackDimension,
-    SameDensity,
-    ScenarioText,
-)
+from optimizer.scenario.text.material_text import SameDensity
+from optimizer.scenario.text.scenario_text import FreeDimension, RackDimension, ScenarioText
 from shared.units import LENGTHS
 
 

@@ -120,12 +120,13 @@ class Normal(Distribution):
 
     @property
     def sd(self) -> float:
-        """The standard deviation; of a truncated one by its closed form (from memory)."""
+        """The standard deviation; of a truncated one by moments of χ² within its bound."""
         if math.isinf(self.bound):
             return self.deviation
-        k = self._reach
-        density = math.exp(-k * k / 2) / math.sqrt(2 * math.pi)
-        return self.deviation * math.sqrt(1.0 - 2.0 * k * density / math.erf(k / math.sqrt(2.0)))
+        from scipy.special import gammainc  # noqa: PLC0415 - heavy: only where spread is asked
+
+        half = self._reach**2 / 2.0
+        return self.deviation * math.sqrt(gammainc(1.5, half) / gammainc(0.5, half))
 
     @property
     def most(self) -> float:

@@ -87,7 +87,7 @@ def joint_share(mean: Array, covariance: Array, low: Array, high: Array) -> floa
     """
     from scipy.stats import multivariate_normal  # noqa: PLC0415 - heavy
 
-    sd = np.sqrt(np.diag(covariance))
+    sd = np.sqrt(np.maximum(np.diag(covariance), 0.0))
     varies = sd > 0.0
     if not np.all((low <= mean) & (mean <= high) | varies):
         return 0.0

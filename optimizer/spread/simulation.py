@@ -72,25 +72,31 @@ def share(counts: Sequence[int], of: Sequence[int]) -> Share:
 
 @dataclass
 class Moments:
-    """The mean, standard deviation and quantiles of one figure of the samples.
+    """The mean, standard deviation and quantiles of one figure of the samples; NaN without any.
 
-    The histogram covers `low` to `high`; what lies beyond counts at its ends.
+    The histogram covers the range of the first samples, and half as much to either side; what lies
+    beyond counts at its ends.
     """
 
-    low: float
-    high: float
     count: int = 0
-    mean: float = 0.0
+    mean: float = np.nan
     square: float = 0.0
+    low: float = np.nan
+    high: float = np.nan
     cells: np.ndarray = field(default_factory=lambda: np.zeros(BINS, dtype=np.int64))
 
     def add(self, values: Array) -> None:
-        """Add samples (k,)."""
-        count = self.count + len(values)
-        mean, before = float(values.mean()), self.mean
-        self.mean += (mean - before) * len(values) / count
+        """Add samples (k,), if any."""
+        if not len(values):
+            return
+        mean, count = float(values.mean()), self.count + len(values)
+        if not self.count:
+            self.mean, low, high = mean, float(values.min()), float(values.max())
+            self.low, self.high = low - (high - low) / 2.0, high + (high - low) / 2.0
+        more = mean - self.mean
         self.square += float(np.sum((values - mean) ** 2))
-        self.square += (mean - before) ** 2 * self.count * len(values) / count
+        self.square += more**2 * self.count * len(values) / count
+        self.mean += more * len(values) / count
         self.count = count
         width = (self.high - self.low) / BINS
         if width > 0.0:
@@ -100,12 +106,12 @@ class Moments:
     @property
     def sd(self) -> float:
         """The standard deviation."""
-        return float(np.sqrt(self.square / (self.count - 1))) if self.count > 1 else 0.0
+        return float(np.sqrt(self.square / (self.count - 1))) if self.count > 1 else np.nan
 
     def quantile(self, part: float) -> float:
         """Return the value below which this part of the samples lies, to a histogram's cell."""
-        if self.high <= self.low:
+        if not self.cells.any():
             return self.mean
         edges = np.linspace(self.low, self.high, BINS + 1)
-        below = np.concatenate([[0], np.cumsum(self.cells)]) / max(self.count, 1)
+        below = np.concatenate([[0], np.cumsum(self.cells)]) / self.count
         return float(np.interp(part, below, edges))

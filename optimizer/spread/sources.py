@@ -75,7 +75,7 @@ class Sources:
 
             shares = ndtr(ndtri(shares) @ self._root.T)
         columns = zip(self.distributions, shares.T, strict=True)
-        return np.column_stack([distribution.quantiles(column) for distribution, column in columns])
+        return np.array([distribution.quantiles(column) for distribution, column in columns]).T
 
     def samples(
         self, repeats: int = REPEATS, points: int = POINTS, seed: int = SEED

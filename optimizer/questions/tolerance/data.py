@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import isnan
 from typing import Any, Final
 
 from optimizer import version
@@ -128,7 +129,7 @@ def _weight(weight: WeightSpread) -> dict[str, Any]:
         },
         "sensitivities": {
             figure: {
-                input_.name: _number(figure, slope) * _size(input_)
+                input_.name: _number(figure, slope * _size(input_))
                 for input_, slope in zip(weight.model.inputs, slopes.tolist(), strict=True)
             }
             for figure, slopes in weight.model.slopes.items()
@@ -168,5 +169,6 @@ def _moments(name: str, moments: Moments) -> dict[str, Any]:
     }
 
 
-def _number(name: str, value: float) -> float:
-    return number(value / UNITS.get(name, ("in", INCH))[1])
+def _number(name: str, value: float) -> float | None:
+    """Return a figure in its unit; None where no ball has it: a low-RG axis."""
+    return None if isnan(value) else number(value / UNITS.get(name, ("in", INCH))[1])

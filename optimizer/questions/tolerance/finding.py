@@ -21,16 +21,15 @@ from optimizer.questions.tolerance.inputs import (
     without_density,
 )
 from optimizer.questions.tolerance.model import FIGURES, Model
+from optimizer.questions.tolerance.worst import worst
 from optimizer.scenario import Scenario
 from optimizer.scenario.text.spread_text import Declared, SpreadText
 from optimizer.spread.linear import joint_share, variance_shares
 from optimizer.spread.simulation import Moments, Share, Tally
-from optimizer.spread.sources import REPEATS, Sources
+from optimizer.spread.sources import REPEATS
 from shared import activity
 from shared.arrays import Array
 
-WIDE = 6.0
-"""Standard deviations, to first order, that a histogram covers to either side."""
 QUICK = 2
 """Scramblings for what is only compared: 2¹⁷ balls."""
 HELD = (0.5, 0.9, 0.99)
@@ -272,25 +271,11 @@ class _Gathered:
         self.good = [Tally() for _ in models]
         self.rules = [Tally() for _ in models]
         self.inside = [{band: Tally() for band in its} for its in every]
-        self.simulated = [
-            {name: self._moments(model.nominal[name], sd) for name, sd in self.sd(k).items()}
-            for k, model in enumerate(models)
-        ]
+        self.simulated = [{name: Moments() for name in FIGURES} for _ in models]
         self.between = {
-            (a.label, b.label): {
-                name: self._moments(
-                    b.nominal[name] - a.nominal[name],
-                    float(np.hypot(self.sd(i)[name], self.sd(j)[name])),
-                )
-                for name in FELT
-            }
-            for (i, a), (j, b) in combinations(enumerate(models), 2)
+            (a.label, b.label): {name: Moments() for name in FELT}
+            for a, b in combinations(models, 2)
         }
-
-    @staticmethod
-    def _moments(middle: float, sd: float) -> Moments:
-        reach = WIDE * sd + 1e-9
-        return Moments(middle - reach, middle + reach)
 
     @cached_property
     def _covariances(self) -> list[Array]:
@@ -341,7 +326,7 @@ class _Gathered:
             self.sd(k),
             shares,
             self._linear(k),
-            _worst(model, self.line.inputs.sources),
+            worst(model),
             model.missed(deviations),
         )
 
@@ -380,21 +365,3 @@ def _clouds(line: Line) -> Iterator[Cloud]:
         far = np.linalg.norm(np.linalg.solve(axes, points - middle[:, None]), axis=0)
         radii = dict(zip(HELD, np.quantile(far, HELD).tolist(), strict=True))
         yield Cloud(label, middle, axes, radii)
-
-
-def _worst(model: Model, sources: Sources) -> dict[str, tuple[float, float]] | None:
-    """Return each figure's ends at the worst of all inputs together, each ball re-measured.
-
-    Which end of an input is worse is known to first order. None where an input has no end.
-    """
-    most = np.array([input_.law.most for input_ in model.inputs])
-    if not np.all(np.isfinite(most)):
-        return None
-    ends = {}
-    for name in FIGURES:
-        corner = np.zeros((2, len(sources.distributions)))
-        for sign, row in zip((-1.0, 1.0), corner, strict=True):
-            row[list(model.columns)] = sign * np.sign(model.slopes[name]) * most
-        values = model.figures(corner, model.balls(corner))[name]
-        ends[name] = float(np.min(values)), float(np.max(values))
-    return ends

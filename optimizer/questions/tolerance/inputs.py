@@ -83,10 +83,11 @@ class Inputs:
         correlations = dict[tuple[int, int], float]()
         for k, text in enumerate(spread.correlation):
             path = ("spread", "correlation", k)
-            for name in text.between:
+            for end, name in enumerate(text.between):
                 if name not in names:
-                    what = f'nothing that varies is called "{name}"'
-                    raise InputError([scenario.problem(path, what, suggestion(name, names))])
+                    what = "spread correlation: nothing that varies has this name"
+                    told = what, suggestion(name, names), f'"{name}"'
+                    raise InputError([scenario.problem((*path, "between", end), *told)])
             for label in scenario.labels:
                 at = {i.name: c for i, c in zip(own[label], columns[label], strict=True)}
                 pair = [at[name] for name in text.between if name in at]
@@ -95,8 +96,8 @@ class Inputs:
         try:
             sources = Sources(laws, correlations)
         except ValueError as error:
-            place = ("spread", "correlation")
-            raise InputError([scenario.problem(place, str(error), "smaller ones")]) from None
+            place, what = ("spread", "correlation"), f"spread correlation: {error}"
+            raise InputError([scenario.problem(place, what, "give smaller ones")]) from None
         return cls(
             tuple(each),
             sources,

@@ -8,10 +8,12 @@ from typing import Final
 
 import numpy as np
 
-from optimizer.questions.tolerance.finding import WIDE, Line
+from optimizer.questions.tolerance.finding import Line
 from optimizer.spread.allocation import ToleranceProgram
 from shared.arrays import Array
 
+WIDE: Final = 6.0
+"""Standard deviations: a figure with more room than that leaves its band once in a billion."""
 POINTS: Final = 1 << 13
 """Balls of each weight."""
 LEAST_ROOM: Final = 0.01

@@ -40,6 +40,8 @@ REACH = 2.0
 """Standard deviations to either side, where the exact moments are taken."""
 TRIED = 8
 """Balls that are built exactly."""
+NOTHING = 1e-13
+"""Of a ball's moments: what rounding leaves of a change that isn't there."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,6 +91,26 @@ class Model:
             second[k] = (more + less - 2.0 * base) / (2.0 * step**2)
         return frozen(first), frozen(second)
 
+    @cached_property
+    def _bends(self) -> list[tuple[tuple[list[int], Array], ...]]:
+        """For each length and angle and each order: the moments that it changes, and how (…, n).
+
+        A moment that it changes by less than NOTHING of the ball's, far off, is left as it is.
+        """
+        size = np.abs(rows_of(self.ball.map.moments)).sum(axis=0)
+        size = size[9] * self.ball.map.radius ** np.array([2, 2, 2, 1, 2, 2, 1, 2, 1, 0])
+        bends = []
+        for (_, input_), *orders in zip(self._placed, *self._bent, strict=True):
+            far = 6.0 * input_.law.sd
+            changed = [
+                np.flatnonzero(np.abs(order).sum(axis=0) * far**power > NOTHING * size).tolist()
+                for power, order in enumerate(orders, start=1)
+            ]
+            bends.append(
+                tuple((at, order.T[at]) for at, order in zip(changed, orders, strict=True))
+            )
+        return bends
+
     def parts(self, moves: Sequence[tuple[Input, float]]) -> Parts:
         """Return the mould with inputs off by these amounts. Raises UnbuildableError."""
         dimensions = {str(input_.of): by for input_, by in moves if input_.kind == "dimension"}
@@ -109,10 +131,10 @@ class Model:
 
     def densities(self, deviations: Array) -> Array:
         """Return the densities (k, n) at deviations (k, d)."""
-        every = np.tile(self.ball.densities, (len(deviations), 1))
+        every = np.repeat(self.ball.densities[:, None], len(deviations), axis=1)
         for column, place in self._poured:
-            every[:, place] += deviations[:, column]
-        return every
+            every[place] += deviations[:, column]
+        return every.T
 
     def weighed(self, deviations: Array, part: str) -> Array:
         """Return by how much a casting is denser than nominal (k,), its volume taken as drawn.
@@ -132,13 +154,16 @@ class Model:
 
     def balls(self, deviations: Array, densities: Array | None = None) -> ManyBalls:
         """Return the balls at deviations (k, d); `densities` (k, n) if they are known."""
-        rho = self.densities(deviations) if densities is None else densities
-        rows = rho @ rows_of(self.ball.map.moments)
-        first, second = self._bent
-        for (column, _), linear, square in zip(self._placed, first, second, strict=True):
-            by = deviations[:, column, None]
-            rows += by * (rho @ linear) + by * by * (rho @ square)
-        return ManyBalls(rows, self.ball.map.about)
+        rho = (self.densities(deviations) if densities is None else densities).T
+        columns = rows_of(self.ball.map.moments).T @ rho
+        for (source, _), orders in zip(self._placed, self._bends, strict=True):
+            by = power = deviations[:, source]
+            for places, coefficients in orders:
+                for place, moment in zip(places, coefficients @ rho, strict=True):
+                    column = columns[place]
+                    column += np.multiply(moment, power, out=moment)
+                power = power * by
+        return ManyBalls(columns.T, self.ball.map.about)
 
     def figures(self, deviations: Array, balls: ManyBalls) -> dict[str, Array]:
         """Return each of the FIGURES (k,) of balls at these deviations; the weight as weighed."""

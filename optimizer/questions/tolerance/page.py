@@ -335,6 +335,8 @@ def _figures(weight: WeightSpread, name: str, units: Units) -> Iterator[Block]:
     rows = []
     for figure in FIGURES:
         unit, moments = unit_of(figure, units), weight.simulated[figure]
+        if not moments.count:  # no ball has a low-RG axis
+            continue
         ends = [unit.number(moments.quantile(part), 1) for part in (0.025, 0.975)]
         worst = "none: a normal has no end"
         if weight.worst is not None:

@@ -12,6 +12,7 @@ from typing import Any
 
 from optimizer.scenario.checks.mistakes import Mistake, written
 from optimizer.scenario.checks.part_checks import wrong_parts
+from optimizer.scenario.checks.spread_checks import wrong_spread
 from optimizer.scenario.dimensions import free_where_set_in, having, named_lengths, wrong_dimensions
 from optimizer.scenario.recipes import used_ingredients, wrong_recipes
 from optimizer.scenario.source.content import (
@@ -33,7 +34,7 @@ def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
     if target_required and "target" not in content:
         yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
     checks = (_target, _labels, _ranges, wrong_parts, wrong_dimensions, free_where_set_in)
-    for check in (*checks, wrong_recipes, _limits, _foundry):
+    for check in (*checks, wrong_recipes, _limits, _foundry, wrong_spread):
         yield from check(content)
 
 

@@ -20,6 +20,7 @@ SAYS = {
     "float_type": "is not a number",
     "finite_number": "is not a finite number",
     "greater_than": "must be more than {gt:g}",
+    "less_than": "must be less than {lt:g}",
     "greater_than_equal": "is too small",
     "less_than_equal": "is too large",
     "tuple_type": "is not a list",
@@ -41,7 +42,7 @@ SAYS = {
 
 PURE = {
     *("rotate", "stretch", "top_weight", "outline", "recipe"),
-    *("scale", "fine_scale", "mixer", "waste", "overpour", "hold_down"),
+    *("scale", "fine_scale", "mixer", "waste", "overpour", "hold_down", "tilt", "measured"),
 }
 """Keys whose numbers have no unit from [units]: their bounds can be quoted as they are."""
 

@@ -58,12 +58,13 @@ def kind_of(model: type[BaseModel]) -> str | None:
 
 def _models_at(field: FieldInfo) -> list[type[BaseModel]]:
     """Return the models that a field mentions: in its type, and in what may be written."""
-    written = (getattr(item, "json_schema_input_type", None) for item in field.metadata)
-    return [model for type_ in (field.annotation, *written) for model in _models_in(type_)]
+    return [model for item in (field.annotation, *field.metadata) for model in _models_in(item)]
 
 
 def _models_in(annotation: Any) -> list[type[BaseModel]]:
     """Return the models that an annotation mentions, at any depth."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return [annotation]
-    return [model for inner in get_args(annotation) for model in _models_in(inner)]
+    written = getattr(annotation, "json_schema_input_type", None)
+    inner = (*get_args(annotation), *([] if written is None else [written]))
+    return [model for item in inner for model in _models_in(item)]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, ConfigDict, Field
+from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
 from optimizer.mixing.pourability import INTRINSIC, MOST_LOADING, MOST_VISCOSITY
 from shared.models import AsTuple, Density, PourDensity, StrictModel
@@ -12,6 +12,19 @@ from shared.models import AsTuple, Density, PourDensity, StrictModel
 Name = Annotated[str, Field(min_length=1)]
 _Names = Annotated[tuple[Name, ...], AsTuple]
 _Fraction = Annotated[float, Field(ge=0, le=0.3)]
+
+
+def _sharing(value: Any) -> str:
+    return "word" if isinstance(value, str) else "groups"
+
+
+_Group = Annotated[tuple[str, ...], AsTuple, Field(min_length=1)]
+SameDensity = Annotated[
+    Annotated[Literal["all", "none"], Tag("word")]
+    | Annotated[tuple[_Group, ...], AsTuple, Tag("groups")],
+    Discriminator(_sharing),
+]
+"""What weights share: "all", "none", or groups of their labels."""
 
 
 def _pair(value: Any) -> Any:

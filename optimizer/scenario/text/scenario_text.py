@@ -16,7 +16,7 @@ from geometry.placement import Placement
 from geometry.shapes import AnyShape
 from geometry.solids.joined import Joined, Solid
 from optimizer.ball.limits import LimitsText
-from optimizer.scenario.text.material_text import IngredientText, MaterialText, Name
+from optimizer.scenario.text.material_text import IngredientText, MaterialText, Name, SameDensity
 from optimizer.scenario.text.shop_text import FoundryText
 from optimizer.scenario.text.spread_text import SpreadText
 from optimizer.scenario.text.target_text import TargetText, WeightFigure
@@ -54,18 +54,6 @@ class UnitsText(StrictModel):
             "mass": WEIGHTS[self.weight],
             "imbalance": IMBALANCE,
         }[quantity]
-
-
-def _sharing(value: Any) -> str:
-    return "word" if isinstance(value, str) else "groups"
-
-
-_Group = Annotated[tuple[str, ...], AsTuple, Field(min_length=1)]
-SameDensity = Annotated[
-    Annotated[Literal["all", "none"], Tag("word")]
-    | Annotated[tuple[_Group, ...], AsTuple, Tag("groups")],
-    Discriminator(_sharing),
-]
 
 
 Hosts = Annotated[

@@ -5,16 +5,18 @@ A number alone is ±, read as `declared` says, like the tolerances of materials.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Generic, Literal, TypeVar
+from typing import Annotated, Any, Final, Generic, Literal, TypeVar
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 from pydantic_core import PydanticCustomError
 
-from optimizer.scenario.text.material_text import Name
+from optimizer.scenario.text.material_text import Name, SameDensity
 from optimizer.spread.distribution import Distribution, Normal, Triangular, Uniform
-from shared.models import AsTuple, Density, Length, Mass, StrictModel
+from shared.models import AsTuple, Density, Distance, Mass, StrictModel
 
 Declared = Literal["uniform", "2 sigma", "3 sigma"]
+KINDS: Final = ("declared", "uniform", "triangular", "sd")
+"""The keys of a distribution: each says all of it."""
 Q = TypeVar("Q")
 
 TiltAngle = Annotated[float, Field(gt=0, le=45)]
@@ -52,7 +54,7 @@ class SpreadOf(StrictModel, Generic[Q]):
 
     @model_validator(mode="after")
     def _one(self) -> SpreadOf[Q]:
-        given = [k for k in ("declared", "uniform", "triangular", "sd") if getattr(self, k)]
+        given = [key for key in KINDS if getattr(self, key) is not None]
         if len(given) != 1:
             words = {
                 "what": "says nothing" if not given else "says two things: " + ", ".join(given)
@@ -102,10 +104,7 @@ def _alone(value: Any) -> Any:
     return value if isinstance(value, dict) else {"declared": value}
 
 
-_Alone = BeforeValidator(_alone)
-
-
-class LengthSpread(SpreadOf[Length]):
+class LengthSpread(SpreadOf[Distance]):
     """How a length varies about its nominal value."""
 
 
@@ -121,29 +120,51 @@ class BatchSpread(SpreadOf[Density]):
     """How balls of one batch differ in density."""
 
 
+BatchFigure = Annotated[
+    BatchSpread, BeforeValidator(_alone, json_schema_input_type=Density | BatchSpread)
+]
+
+
 class DensitySpread(SpreadOf[Density]):
     """How a part's density varies from batch to batch, and within one batch."""
 
-    within: Annotated[BatchSpread, _Alone] | None = None
+    within: BatchFigure | None = None
     """how balls of one batch differ"""
-    batch: (
-        Literal["all", "none"] | Annotated[tuple[Annotated[tuple[str, ...], AsTuple], ...], AsTuple]
-    ) = "none"
+    batch: SameDensity = "none"
     """the weights that one batch serves: "none" (each its own), "all", or groups of labels"""
+
+
+LengthFigure = Annotated[
+    LengthSpread, BeforeValidator(_alone, json_schema_input_type=Distance | LengthSpread)
+]
+AngleFigure = Annotated[
+    AngleSpread, BeforeValidator(_alone, json_schema_input_type=TiltAngle | AngleSpread)
+]
+MassFigure = Annotated[
+    MassSpread, BeforeValidator(_alone, json_schema_input_type=Mass | MassSpread)
+]
+DensityFigure = Annotated[
+    DensitySpread, BeforeValidator(_alone, json_schema_input_type=Density | DensitySpread)
+]
 
 
 class AxesSpread(StrictModel):
     """How a part's place varies along each axis; an axis left out is held."""
 
-    x: Annotated[LengthSpread, _Alone] | None = None
-    y: Annotated[LengthSpread, _Alone] | None = None
-    z: Annotated[LengthSpread, _Alone] | None = None
+    x: LengthFigure | None = None
+    y: LengthFigure | None = None
+    z: LengthFigure | None = None
 
 
 def _axes(value: Any) -> Any:
     if isinstance(value, dict) and {"x", "y", "z"} & value.keys():
         return value
     return dict.fromkeys("xyz", value)
+
+
+AxesFigure = Annotated[
+    AxesSpread, BeforeValidator(_axes, json_schema_input_type=Distance | LengthSpread | AxesSpread)
+]
 
 
 class CorrelationText(StrictModel):
@@ -162,21 +183,19 @@ class SpreadText(StrictModel):
     """how a declared ± is read: its ends ("uniform"), or that many standard deviations"""
     least_share: Annotated[float, Field(gt=0, le=1)] = LEAST
     """how tight a tolerance can be made where it has no least: this share of the present one"""
-    density: dict[Name, Annotated[DensitySpread, _Alone]] = Field(default_factory=dict)
+    density: dict[Name, DensityFigure] = Field(default_factory=dict)
     """by part; left out: the ± of its material, from batch to batch"""
-    position: dict[Name, Annotated[AxesSpread, BeforeValidator(_axes)]] = Field(
-        default_factory=dict
-    )
+    position: dict[Name, AxesFigure] = Field(default_factory=dict)
     """by part: how far it, and all inside it, is out of place, along each axis"""
-    tilt: dict[Name, Annotated[AngleSpread, _Alone]] = Field(default_factory=dict)
+    tilt: dict[Name, AngleFigure] = Field(default_factory=dict)
     """by part, degrees: how far it, and all inside it, leans, about x and about y"""
-    dimensions: dict[Name, Annotated[LengthSpread, _Alone]] = Field(default_factory=dict)
+    dimensions: dict[Name, LengthFigure] = Field(default_factory=dict)
     """by named dimension: the mould's own"""
-    diameter: Annotated[LengthSpread, _Alone] | None = None
+    diameter: LengthFigure | None = None
     """the diameter that the ball is turned to"""
-    centre: Annotated[AxesSpread, BeforeValidator(_axes)] | None = None
+    centre: AxesFigure | None = None
     """how far the ball's centre is turned off the core's, along each axis"""
-    scale: Annotated[MassSpread, _Alone] | None = None
+    scale: MassFigure | None = None
     """how far the scale's reading of a ball's weight is off"""
     correlation: Annotated[tuple[CorrelationText, ...], AsTuple] = ()
     """quantities that vary together; all others are independent"""
