@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -11,11 +11,31 @@ from optimizer.terminal import files, frame
 from optimizer.terminal.reading import reading
 from shared.errors import Problem
 
+if TYPE_CHECKING:
+    from optimizer.lineup.result import LineupResult
+    from optimizer.paper.document import Block
+
 
 @reading
 def tolerance(
     source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
     *,
+    share: Annotated[
+        float | None,
+        typer.Option(
+            "--share",
+            metavar="S",
+            help="Also find the tolerances of least cost with which this share of the balls is "
+            "good, such as 0.9; in a file, with the cost of other shares.",
+        ),
+    ] = None,
+    weighed: Annotated[
+        bool,
+        typer.Option(
+            "--weighed",
+            help="Also tell what is gained where each casting is weighed before the next pour.",
+        ),
+    ] = False,
     output: frame.Output = None,
     pictures: frame.Pictures = None,
     force: frame.Force = False,
@@ -49,10 +69,40 @@ def tolerance(
         what = f"there is no ball to spread: the line-up is {result.status}"
         problem = Problem(what, instead="samespin solve shows the nearest one and what stops it")
         return frame.failed([problem], frame.EXIT[result.status], as_json=as_json)
+    more, data = _more(result, share, weighed=weighed, whole=bool(output or pictures))
     found = line_spread(result)
-    whole = Report(tolerance_blocks(found, whole=True), tolerance_data(found))
+    data = tolerance_data(found) | data
+    whole = Report(tolerance_blocks(found, more, whole=True), data)
     paths = files.save(whole, output, files.pictures(whole, pictures), force=force)
-    report = Report(tolerance_blocks(found), whole.data)
+    report = Report(tolerance_blocks(found, more), data)
     following = f"samespin schedule {frame.quoted(source)}"
     frame.answer(report, following, paths, as_json=as_json)
     return frame.DONE
+
+
+def _more(
+    result: LineupResult, share: float | None, *, weighed: bool, whole: bool
+) -> tuple[list[Block], dict[str, Any]]:
+    """Return what else is asked for: its blocks and its data."""
+    blocks: list[Block] = []
+    data: dict[str, Any] = {}
+    if share is not None:
+        from optimizer.questions.tolerance.allocation import allocated, cost_curve
+        from optimizer.questions.tolerance.allocation_page import (
+            allocation_blocks,
+            allocation_data,
+        )
+
+        allocation = allocated(result, share)
+        curve = cost_curve(result) if whole else ()
+        blocks += allocation_blocks(result, allocation, curve)
+        data["allocation"] = allocation_data(allocation, curve)
+    if weighed:
+        from optimizer.questions.line_up.page import class_names
+        from optimizer.questions.tolerance.weighing import weighed as outcome
+        from optimizer.questions.tolerance.weighing_page import weighing_blocks, weighing_data
+
+        weighing = outcome(result)
+        blocks += weighing_blocks(weighing, class_names(result))
+        data["weighing"] = weighing_data(weighing)
+    return blocks, data

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from optimizer.paper.document import (
     Block,
@@ -45,9 +45,14 @@ SEEN = 0.1
 """Of the last digit of a figure: a model that is farther off says so."""
 
 
-def tolerance_blocks(found: LineSpread, *, whole: bool = False) -> tuple[Block, ...]:
-    """Return the page; `whole` with pictures and the figures of every weight, for a file."""
-    return tuple(_page(found, whole=whole))
+def tolerance_blocks(
+    found: LineSpread, more: Iterable[Block] = (), *, whole: bool = False
+) -> tuple[Block, ...]:
+    """Return the page, with what else was asked for.
+
+    For a file it is `whole`, with pictures and the figures of every weight.
+    """
+    return (*_page(found, whole=whole), *more, *closing(result_warnings(found.result)))
 
 
 def summary_blocks(found: LineSpread) -> tuple[Block, ...]:
@@ -67,7 +72,6 @@ def _page(found: LineSpread, *, whole: bool) -> Iterator[Block]:
     if whole:
         for weight in found.weights:
             yield from _figures(weight, names[weight.label], units)
-    yield from closing(result_warnings(found.result))
 
 
 def _summary(found: LineSpread, *, whole: bool) -> Iterator[Block]:

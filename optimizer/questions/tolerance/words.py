@@ -7,7 +7,7 @@ import math
 from optimizer.paper.quantities import Unit, Units
 from optimizer.questions.tolerance.finding import WeightSpread
 from optimizer.questions.tolerance.inputs import RADIAN, Input
-from optimizer.spread.distribution import Normal, Triangular, Uniform
+from optimizer.spread.distribution import Distribution, Normal, Triangular, Uniform
 from optimizer.spread.simulation import Share
 from shared.rounding import fixed
 
@@ -62,14 +62,19 @@ def input_unit(input_: Input, units: Units) -> Unit:
 
 def law(input_: Input, units: Units) -> str:
     """Return an input's distribution in words."""
-    unit, its = input_unit(input_, units), input_.law
+    return law_of(input_, input_.law, units)
+
+
+def law_of(input_: Input, its: Distribution, units: Units, more: int = 0) -> str:
+    """Return a distribution of an input in words, with so many digits `more` than usual."""
+    unit = input_unit(input_, units).finer(more)
     match its:
         case Uniform(half=half):
-            return f"±{unit.told(half)}, uniform"
+            return f"±{unit.exact(half)}, uniform"
         case Triangular(half=half):
-            return f"±{unit.told(half)}, triangular"
+            return f"±{unit.exact(half)}, triangular"
         case Normal(deviation=sd, bound=bound) if math.isfinite(bound):
-            return f"normal, sd {unit.told(sd, 1)}, within ±{unit.told(bound)}"
+            return f"normal, sd {unit.told(sd, 1)}, within ±{unit.exact(bound)}"
         case Normal(deviation=sd):
             return f"normal, sd {unit.told(sd, 1)}"
     raise ValueError(type(its).__name__)
