@@ -81,7 +81,7 @@ def test_every_kind_of_key_and_string_is_found_where_it_stands() -> None:
 
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
 def test_a_key_stands_where_its_place_says(path: Path) -> None:
-    """At the place of a key stands the key, bare or quoted, or the heading it is in."""
+    """At the place of a key stands the key, bare, quoted or dotted, or the heading it is in."""
     source = path.read_text(encoding="utf-8")
     content = tomllib.loads(source)
     found = places(source, content)
@@ -91,7 +91,8 @@ def test_a_key_stands_where_its_place_says(path: Path) -> None:
         assert place.line is not None
         assert place.column is not None
         here = lines[place.line - 1][place.column - 1 :]
-        assert here.startswith(("[", f"{key}", f'"{key}"')) or isinstance(key, int)
+        dotted = f".{key}" in here.partition("=")[0]
+        assert here.startswith(("[", f"{key}", f'"{key}"')) or dotted or isinstance(key, int)
 
 
 def test_no_place_rather_than_a_wrong_one() -> None:

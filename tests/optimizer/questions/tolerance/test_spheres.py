@@ -159,7 +159,7 @@ def test_the_finding_tells_the_same() -> None:
 
 
 def test_capability_is_told_only_of_what_was_measured() -> None:
-    """Of the weight: 0.06 lb ÷ 3 sd. A scale that is only stated spoils the weight, not the RG."""
+    """Of the weight: 0.06 lb ÷ 3 sd. A scale that is only stated takes the weight's away."""
     measured = SPREAD.replace("sd =", "measured = 30, sd =")
     text = head("Two", {"15": 13.83}, (2.7349, 0.001)) + LAYERS + measured
     (weight,) = line_spread(lineup(text, tuple(DENSITIES))).weights
