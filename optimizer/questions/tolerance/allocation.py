@@ -19,8 +19,8 @@ import numpy as np
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.quantities import Units
 from optimizer.questions.tolerance.allotted import Allocation, Allotted
-from optimizer.questions.tolerance.finding import QUICK, Line
 from optimizer.questions.tolerance.inputs import problem, stated_inputs
+from optimizer.questions.tolerance.line import QUICK, Line
 from optimizer.questions.tolerance.linear_line import LinearLine
 from optimizer.questions.tolerance.words import input_unit
 from optimizer.scenario import Scenario

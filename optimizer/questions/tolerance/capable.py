@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.questions.tolerance.finding import WeightSpread
+from optimizer.questions.tolerance.gathered import WeightSpread
 from optimizer.spread.capability import Capability, capability
 
 

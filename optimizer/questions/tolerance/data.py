@@ -9,7 +9,9 @@ from typing import Any, Final
 from optimizer import version
 from optimizer.questions.line_up.data import identity, number
 from optimizer.questions.line_up.warnings import result_warnings
-from optimizer.questions.tolerance.finding import LineSpread, WeightSpread
+from optimizer.questions.tolerance.capable import capabilities
+from optimizer.questions.tolerance.finding import LineSpread
+from optimizer.questions.tolerance.gathered import WeightSpread
 from optimizer.questions.tolerance.good import Band
 from optimizer.questions.tolerance.inputs import RADIAN, Input
 from optimizer.questions.tolerance.words import disagreement
@@ -126,6 +128,10 @@ def _weight(weight: WeightSpread) -> dict[str, Any]:
                 "model_error": _number(name, weight.missed[name]),
             }
             for name, moments in weight.simulated.items()
+        },
+        "capability": {
+            figure: {"cp": number(its.cp), "cpk": number(its.cpk), "outside": number(its.outside)}
+            for figure, its in capabilities(weight).items()
         },
         "sensitivities": {
             figure: {

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property
-from itertools import combinations
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.ball.weight_class import Ball
 from optimizer.lineup.result import LineupResult
 from optimizer.questions.schedule.steps.steps import on_steps
-from optimizer.questions.tolerance.good import Band, bands, density_rules, diameter_rules
+from optimizer.questions.tolerance.gathered import Gathered, WeightSpread
 from optimizer.questions.tolerance.inputs import (
     Input,
     Inputs,
@@ -20,51 +17,16 @@ from optimizer.questions.tolerance.inputs import (
     usual_inputs,
     without_density,
 )
-from optimizer.questions.tolerance.model import FIGURES, Model
-from optimizer.questions.tolerance.worst import worst
+from optimizer.questions.tolerance.line import Line
 from optimizer.scenario import Scenario
 from optimizer.scenario.text.spread_text import Declared, SpreadText
-from optimizer.spread.linear import joint_share, variance_shares
-from optimizer.spread.simulation import Moments, Share, Tally
+from optimizer.spread.simulation import Moments, Share
 from optimizer.spread.sources import REPEATS
 from shared import activity
 from shared.arrays import Array
 
-QUICK = 2
-"""Scramblings for what is only compared: 2¹⁷ balls."""
 HELD = (0.5, 0.9, 0.99)
 """Shares of the balls that a cloud's ellipses hold."""
-FELT = ("low RG", "differential", "CG offset")
-"""What two balls of one line should have in common."""
-
-
-@dataclass(frozen=True, eq=False)
-class WeightSpread:
-    """What the spread does to one weight, in the units of FIGURES (g, cm, rad).
-
-    `good` is the share of good balls, `inside` that inside each band by itself, `rules` that which
-    keeps the rulebook. `simulated` are the figures' moments. To first order: `sd` of each figure,
-    `shares[figure]` of each input in its variance, and the good share `linear`, as if all figures
-    were normal. `worst` are the figures' ends at the worst of all inputs together, None where an
-    input has no end. `missed` is how far the model was off on balls that were built exactly.
-    """
-
-    model: Model
-    bands: tuple[Band, ...]
-    good: Share
-    inside: Mapping[Band, Share]
-    rules: Share
-    simulated: Mapping[str, Moments]
-    sd: Mapping[str, float]
-    shares: Mapping[str, Array]
-    linear: float
-    worst: Mapping[str, tuple[float, float]] | None
-    missed: Mapping[str, float]
-
-    @property
-    def label(self) -> str:
-        """The label of the weight."""
-        return self.model.label
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,80 +109,6 @@ class LineSpread:
         return (self.scenario.text.spread or SpreadText()).declared
 
 
-@dataclass(frozen=True, eq=False)
-class Line:
-    """The models of a line, what makes its balls good, and the sources that move them."""
-
-    inputs: Inputs
-    models: tuple[Model, ...]
-    bands: tuple[tuple[Band, ...], ...]
-
-    @classmethod
-    def of(cls, result: LineupResult, each: Sequence[Input]) -> Line:
-        """Return the line of a result, its balls as stated, with these inputs."""
-        inputs = Inputs.of(result.scenario, each)
-        models = tuple(
-            Model(
-                result.scenario, weight.ball, inputs.own[weight.label], inputs.columns[weight.label]
-            )
-            for weight in result.weights
-        )
-        return cls(inputs, models, tuple(bands(m.ball.map, result.figures) for m in models))
-
-    def with_balls(self, balls: Sequence[Ball]) -> Line:
-        """Return the line with other nominal balls."""
-        pairs = zip(self.models, balls, strict=True)
-        return replace(self, models=tuple(replace(model, ball=ball) for model, ball in pairs))
-
-    def outcomes(self, deviations: Array) -> Iterator[tuple[Model, dict[str, Array], np.ndarray]]:
-        """Yield each weight's figures at deviations (k, d), and which balls (k,) are good."""
-        for model, its in zip(self.models, self.bands, strict=True):
-            figures = model.figures(deviations, model.balls(deviations))
-            good = self.ruled(model, deviations)
-            for band in its:
-                good &= band.holds(figures[band.figure])
-            yield model, figures, good
-
-    @staticmethod
-    def ruled(model: Model, deviations: Array) -> np.ndarray:
-        """Whether each ball keeps the rules on densities and on the diameter."""
-        kept, linear_map = np.ones(len(deviations), dtype=bool), model.ball.map
-        if rules := density_rules(linear_map):
-            densities = model.densities(deviations)
-            for place, bound in rules:
-                kept &= ~((densities[:, place] < bound.low) | (densities[:, place] > bound.high))
-        for bound in diameter_rules(linear_map):
-            diameter = np.full(len(deviations), 2.0 * linear_map.radius)
-            for input_, column in zip(model.inputs, model.columns, strict=True):
-                if input_.kind == "diameter":
-                    diameter += deviations[:, column]
-            kept &= ~((diameter < bound.low) | (diameter > bound.high))
-        return kept
-
-    def good(
-        self, repeats: int = QUICK, half: Input | None = None
-    ) -> tuple[dict[str, Share], Share]:
-        """Return the share of good balls of each weight, and of good lines.
-
-        With `half`, that input is half as wide.
-        """
-        each, all_ = {model.label: Tally() for model in self.models}, Tally()
-        columns = sorted({
-            column
-            for model in self.models
-            for input_, column in zip(model.inputs, model.columns, strict=True)
-            if input_ is half
-        })  # fmt: skip
-        for repeat, deviations in self.inputs.sources.samples(repeats):
-            deviations[:, columns] *= 0.5
-            whole = np.ones(len(deviations), dtype=bool)
-            for model, _, good in self.outcomes(deviations):
-                each[model.label].add(repeat, good)
-                whole &= good
-            all_.add(repeat, whole)
-        return {label: tally.share for label, tally in each.items()}, all_.share
-
-
 @activity.within()
 def line_spread(result: LineupResult) -> LineSpread:
     """Return what the spread of its scenario does to a line-up, as stated."""
@@ -228,7 +116,7 @@ def line_spread(result: LineupResult) -> LineSpread:
     known = stated_inputs(scenario)
     line = Line.of(result, known)
     activity.at("simulating the line")
-    gathered = _Gathered(line)
+    gathered = Gathered(line)
     deviations = np.zeros((0, 0))
     for repeat, deviations in line.inputs.sources.samples():
         activity.at(f"simulating, {repeat + 1} of {REPEATS} times 65,536 balls of each weight")
@@ -257,88 +145,6 @@ def line_spread(result: LineupResult) -> LineSpread:
         tuple(without_density(scenario, known)),
         gathered.whole.share.of,
     )
-
-
-@dataclass(eq=False)
-class _Gathered:
-    """What is counted of the samples of a line."""
-
-    line: Line
-    whole: Tally = field(default_factory=Tally)
-
-    def __post_init__(self) -> None:
-        models, every = self.line.models, self.line.bands
-        self.good = [Tally() for _ in models]
-        self.rules = [Tally() for _ in models]
-        self.inside = [{band: Tally() for band in its} for its in every]
-        self.simulated = [{name: Moments() for name in FIGURES} for _ in models]
-        self.between = {
-            (a.label, b.label): {name: Moments() for name in FELT}
-            for a, b in combinations(models, 2)
-        }
-
-    @cached_property
-    def _covariances(self) -> list[Array]:
-        """The covariance of each weight's own inputs."""
-        whole = self.line.inputs.sources.covariance
-        return [whole[np.ix_(model.columns, model.columns)] for model in self.line.models]
-
-    def sd(self, k: int) -> dict[str, float]:
-        """Return the standard deviation of each figure of the k-th weight, to first order."""
-        model, covariance = self.line.models[k], self._covariances[k]
-        return {
-            name: float(np.sqrt(np.maximum(slope @ covariance @ slope, 0.0)))
-            for name, slope in model.slopes.items()
-        }
-
-    def add(self, repeat: int, deviations: Array) -> None:
-        """Count samples of the sources (k, d)."""
-        whole, felt = np.ones(len(deviations), dtype=bool), dict[str, dict[str, Array]]()
-        for k, (model, figures, good) in enumerate(self.line.outcomes(deviations)):
-            whole &= good
-            self.good[k].add(repeat, good)
-            rules = self.line.ruled(model, deviations)
-            for band, tally in self.inside[k].items():
-                holds = band.holds(figures[band.figure])
-                tally.add(repeat, holds)
-                rules &= holds | (band.rule is None)
-            self.rules[k].add(repeat, rules)
-            for name, moments in self.simulated[k].items():
-                values = figures[name]
-                moments.add(values[~np.isnan(values)] if name == "axis tilt" else values)
-            felt[model.label] = figures
-        self.whole.add(repeat, whole)
-        for (a, b), moments_of in self.between.items():
-            for name, moments in moments_of.items():
-                moments.add(felt[b][name] - felt[a][name])
-
-    def weight(self, k: int, deviations: Array) -> WeightSpread:
-        """Return what is known of the k-th weight; some of `deviations` are built exactly."""
-        model, covariance = self.line.models[k], self._covariances[k]
-        shares = {name: variance_shares(slope, covariance) for name, slope in model.slopes.items()}
-        return WeightSpread(
-            model,
-            self.line.bands[k],
-            self.good[k].share,
-            {band: tally.share for band, tally in self.inside[k].items()},
-            self.rules[k].share,
-            self.simulated[k],
-            self.sd(k),
-            shares,
-            self._linear(k),
-            worst(model),
-            model.missed(deviations),
-        )
-
-    def _linear(self, k: int) -> float:
-        """Return the share of good balls as if the figures were linear and normal."""
-        model, its = self.line.models[k], self.line.bands[k]
-        names = list(dict.fromkeys(band.figure for band in its))
-        low = np.array([max(b.low for b in its if b.figure == name) for name in names])
-        high = np.array([min(b.high for b in its if b.figure == name) for name in names])
-        slopes = np.array([model.slopes[name] for name in names]).reshape(len(names), -1)
-        mean = np.array([model.nominal[name] for name in names])
-        return joint_share(mean, slopes @ self._covariances[k] @ slopes.T, low, high)
 
 
 def _stepped(line: Line, result: LineupResult) -> Mapping[str, Share] | None:

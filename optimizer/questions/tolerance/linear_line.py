@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from optimizer.questions.tolerance.finding import Line
+from optimizer.questions.tolerance.line import Line
 from optimizer.spread.allocation import ToleranceProgram
 from shared.arrays import Array
 

@@ -19,18 +19,16 @@ from optimizer.paper.words import listed, plural
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.line_up.page import class_names
 from optimizer.questions.line_up.warnings import result_warnings
-from optimizer.questions.tolerance.finding import FELT, LineSpread, WeightSpread
+from optimizer.questions.tolerance.details import between, figures, levers, not_counted, told
+from optimizer.questions.tolerance.finding import LineSpread
 from optimizer.questions.tolerance.inputs import Input
-from optimizer.questions.tolerance.model import FIGURES
 from optimizer.questions.tolerance.pictures import cloud_picture, shares_picture
 from optimizer.questions.tolerance.words import (
     disagreement,
-    input_unit,
     interval,
     known,
     law,
     percent,
-    unit_of,
 )
 from shared.rounding import fixed
 
@@ -41,8 +39,6 @@ WAYS = {
 }
 FAIR = 0.9
 """A smaller share of good balls is a warning."""
-SEEN = 0.1
-"""Of the last digit of a figure: a model that is farther off says so."""
 
 
 def tolerance_blocks(
@@ -66,12 +62,12 @@ def _page(found: LineSpread, *, whole: bool) -> Iterator[Block]:
     tone: Tone = "good" if min(w.good.value for w in found.weights) >= FAIR else "warning"
     yield stated(found.scenario, f"share of good balls: {every}.", tone)
     yield from _summary(found, whole=whole)
-    yield from _levers(found, units)
-    yield from _not_counted(found, names)
-    yield from _between(found, names, units)
+    yield from levers(found, units)
+    yield from not_counted(found, names)
+    yield from between(found, names, units)
     if whole:
         for weight in found.weights:
-            yield from _figures(weight, names[weight.label], units)
+            yield from figures(weight, names[weight.label], units)
 
 
 def _summary(found: LineSpread, *, whole: bool) -> Iterator[Block]:
@@ -177,7 +173,7 @@ def _inputs(found: LineSpread, units: Units) -> Iterator[Block]:
         Column("input", "left"),
         Column("how it varies", "left"),
         Column("known", "left"),
-        *(Column(f"share of {figure}'s variance") for figure in _told(found)),
+        *(Column(f"share of {figure}'s variance") for figure in told(found)),
         Column("half as wide: worst weight's good balls"),
         Column("good lines"),
     )
@@ -190,7 +186,7 @@ def _inputs(found: LineSpread, units: Units) -> Iterator[Block]:
                 input_.name,
                 law(input_, units),
                 known(input_),
-                *(_range(found, input_, figure) for figure in _told(found)),
+                *(_range(found, input_, figure) for figure in told(found)),
                 percent(worst),
                 percent(better.line),
             )
@@ -205,11 +201,6 @@ def _inputs(found: LineSpread, units: Units) -> Iterator[Block]:
     )
 
 
-def _told(found: LineSpread) -> list[str]:
-    (first, *_) = found.weights
-    return list(dict.fromkeys(band.figure for band in first.bands if band.rule is None))
-
-
 def _range(found: LineSpread, input_: Input, figure: str) -> str:
     """Return an input's share of a figure's variance, over the weights."""
     shares = [
@@ -220,146 +211,3 @@ def _range(found: LineSpread, input_: Input, figure: str) -> str:
     ]
     low, high = (fixed(100 * end, 0) for end in (min(shares), max(shares)))
     return f"{low} %" if low == high else f"{low} to {high} %"
-
-
-def _levers(found: LineSpread, units: Units) -> Iterator[Block]:
-    """Yield the sensitivities of the target's figures, weight by weight."""
-    if not found.inputs.each:
-        return
-    columns = (
-        Column("weight", "left"),
-        Column("a change of", "left"),
-        *(Column(f"{figure} [{unit_of(figure, units).name}]") for figure in _told(found)),
-        Column(f"CG offset [{units.length.name}]"),
-    )
-    rows: list[tuple[str, ...]] = []
-    for weight in found.weights:
-        for k, input_ in enumerate(weight.model.inputs):
-            unit = input_unit(input_, units)
-            step = _step(input_, units)
-            rows.append(
-                (
-                    weight.model.ball.map.name,
-                    f"{input_.name}, {unit.exact(step)}",
-                    *(
-                        unit_of(figure, units).signed(
-                            step * float(weight.model.slopes[figure][k]), 2
-                        )
-                        for figure in (*_told(found), "CG offset")
-                    ),
-                )
-            )
-    yield Heading("What a small change of each does")
-    yield Table(columns, tuple(rows))
-
-
-def _step(input_: Input, units: Units) -> float:
-    """Return the small change that a sensitivity is told for, ours."""
-    if input_.kind in ("density", "batch"):
-        return 0.01
-    unit = input_unit(input_, units)
-    if input_.kind == "tilt":
-        return unit.factor
-    return 0.01 * unit.factor if unit.name in ("in", "lb", "kg") else 0.25 * unit.factor
-
-
-def _not_counted(found: LineSpread, names: dict[str, str]) -> Iterator[Block]:
-    if not found.usual and not found.held:
-        return
-    yield Heading("Not counted")
-    units = Units.of(found.scenario)
-    columns = (
-        Column("held at its nominal value", "left"),
-        Column("if it varied as usual", "left"),
-        *(Column(f"good, {names[weight.label]}") for weight in found.weights),
-    )
-    rows: list[tuple[str, ...]] = [
-        (
-            "as counted above",
-            "",
-            *(percent(found.base[weight.label]) for weight in found.weights),
-        )
-    ]
-    for usual in found.usual:
-        parts = list(dict.fromkeys(i.of for i in usual.inputs if i.of is not None))
-        what = f"{usual.kind} of {listed(parts)}" if parts else usual.kind
-        axes = sorted({"xyz"[i.axis] for i in usual.inputs if i.axis is not None})
-        along = f" along {listed(axes)}" if axes and usual.kind != "tilt" else ""
-        along = f" about {listed(axes)}" if usual.kind == "tilt" else along
-        rows.append(
-            (
-                what,
-                law(usual.inputs[0], units) + along,
-                *(percent(usual.good[weight.label]) for weight in found.weights),
-            )
-        )
-    yield Table(columns, tuple(rows))
-    lines = ["What is usual is common practice, without a source: state your own in [spread]."]
-    if found.held:
-        lines.append(f"The density of {listed(found.held)} is held: its material has no tolerance.")
-    yield Notes(tuple(lines), "quiet")
-
-
-def _between(found: LineSpread, names: dict[str, str], units: Units) -> Iterator[Block]:
-    if not found.between:
-        return
-    yield Heading("Do two balls of the line feel the same?")
-    columns = (
-        Column("weights", "left"),
-        *(Column(f"{figure} differs by [{unit_of(figure, units).name}]") for figure in FELT),
-    )
-    rows = []
-    for between in found.between:
-        first, second = between.labels
-        cells = []
-        for figure in FELT:
-            unit, moments = unit_of(figure, units), between.moments[figure]
-            ends = (unit.signed(moments.quantile(part), 1) for part in (0.025, 0.975))
-            cells.append(f"{unit.signed(moments.mean, 1)} ({' to '.join(ends)})")
-        rows.append((f"{names[second]} less {names[first]}", *cells))
-    yield Table(columns, tuple(rows))
-    yield Paragraph(
-        "On average, and for 95 % of the pairs. Motion on a lane goes by I ÷ m and by how far the "
-        "centre of gravity is from the centre, so equal ounces of top weight are not an equal "
-        "offset in balls of different weight.",
-        "quiet",
-    )
-
-
-def _figures(weight: WeightSpread, name: str, units: Units) -> Iterator[Block]:
-    yield Heading(f"{name}: every figure")
-    columns = (
-        Column("figure", "left"),
-        Column("nominal"),
-        Column("sd, simulated"),
-        Column("sd, to first order"),
-        Column("95 % of the balls"),
-        Column("worst of all together"),
-    )
-    rows = []
-    for figure in FIGURES:
-        unit, moments = unit_of(figure, units), weight.simulated[figure]
-        if not moments.count:  # no ball has a low-RG axis
-            continue
-        ends = [unit.number(moments.quantile(part), 1) for part in (0.025, 0.975)]
-        worst = "none: a normal has no end"
-        if weight.worst is not None:
-            worst = " to ".join(unit.number(end, 1) for end in weight.worst[figure])
-        rows.append(
-            (
-                f"{figure} [{unit.name}]",
-                unit.number(weight.model.nominal[figure], 1),
-                unit.number(moments.sd, 2),
-                unit.number(weight.sd[figure], 2),
-                " to ".join(ends),
-                worst,
-            )
-        )
-    yield Table(columns, tuple(rows))
-    told = [
-        f"{figure} by {unit.told(weight.missed[figure], 4)}"
-        for figure, unit in ((f, unit_of(f, units)) for f in ("weight", "low RG", "differential"))
-        if weight.missed[figure] > SEEN * unit.factor * 10.0**-unit.digits
-    ]
-    if told:
-        yield Notes((f"On balls built exactly, this model is off in {listed(told)}.",), "warning")

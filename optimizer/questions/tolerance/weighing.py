@@ -10,8 +10,8 @@ import numpy as np
 
 from optimizer.lineup.result import LineupResult
 from optimizer.questions.schedule.pouring.scales import Scales
-from optimizer.questions.tolerance.finding import Line
 from optimizer.questions.tolerance.inputs import stated_inputs
+from optimizer.questions.tolerance.line import Line
 from optimizer.questions.tolerance.model import Model
 from optimizer.questions.tolerance.set_points import SetPoint, gains, pouring_order, set_points
 from optimizer.spread.simulation import Share, Tally

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from optimizer.paper.quantities import Unit, Units
-from optimizer.questions.tolerance.finding import WeightSpread
+from optimizer.questions.tolerance.gathered import WeightSpread
 from optimizer.questions.tolerance.inputs import RADIAN, Input
 from optimizer.spread.distribution import Distribution, Normal, Triangular, Uniform
 from optimizer.spread.simulation import Share

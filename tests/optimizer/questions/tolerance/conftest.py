@@ -8,8 +8,8 @@ import pytest
 from optimizer_texts import head
 from tolerance_texts import BALL, DENSITIES, EVERYTHING, lineup
 
-from optimizer.questions.tolerance.finding import Line
 from optimizer.questions.tolerance.inputs import stated_inputs
+from optimizer.questions.tolerance.line import Line
 
 
 @pytest.fixture

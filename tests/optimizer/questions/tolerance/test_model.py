@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from tolerance_texts import BALL, by_oracle
 
-from optimizer.questions.tolerance.finding import Line
+from optimizer.questions.tolerance.line import Line
 from optimizer.questions.tolerance.model import FIGURES, Model
 from optimizer.questions.tolerance.worst import worst
 

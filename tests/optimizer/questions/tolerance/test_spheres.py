@@ -10,7 +10,8 @@ from optimizer_texts import head
 from tolerance_texts import lineup
 
 from optimizer.questions.tolerance.capable import capabilities
-from optimizer.questions.tolerance.finding import Line, line_spread
+from optimizer.questions.tolerance.finding import line_spread
+from optimizer.questions.tolerance.line import Line
 from optimizer.questions.tolerance.model import FIGURES
 from optimizer.spread.linear import joint_share
 from optimizer.spread.simulation import Moments

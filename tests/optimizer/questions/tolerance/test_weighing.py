@@ -8,8 +8,8 @@ from answers import example, solved
 from optimizer_texts import head
 from oracles import castings
 
-from optimizer.questions.tolerance.finding import Line
 from optimizer.questions.tolerance.inputs import stated_inputs
+from optimizer.questions.tolerance.line import Line
 from optimizer.questions.tolerance.set_points import SetPoint
 from optimizer.questions.tolerance.weighing import weighed
 from optimizer.spread.sources import REPEATS

@@ -1,0 +1,179 @@
+"""The tables of a spread: what small changes do, what isn't counted, every figure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, Table
+from optimizer.paper.quantities import Units
+from optimizer.paper.words import listed
+from optimizer.questions.tolerance.capable import capabilities
+from optimizer.questions.tolerance.finding import LineSpread
+from optimizer.questions.tolerance.gathered import FELT, WeightSpread
+from optimizer.questions.tolerance.inputs import Input
+from optimizer.questions.tolerance.model import FIGURES
+from optimizer.questions.tolerance.words import input_unit, law, percent, unit_of
+
+SEEN = 0.1
+"""Of the last digit of a figure: a model that is farther off says so."""
+
+
+def told(found: LineSpread) -> list[str]:
+    """Return the figures that the target asks for."""
+    (first, *_) = found.weights
+    return list(dict.fromkeys(band.figure for band in first.bands if band.rule is None))
+
+
+def levers(found: LineSpread, units: Units) -> Iterator[Block]:
+    """Yield the sensitivities of the target's figures, weight by weight."""
+    if not found.inputs.each:
+        return
+    columns = (
+        Column("weight", "left"),
+        Column("a change of", "left"),
+        *(Column(f"{figure} [{unit_of(figure, units).name}]") for figure in told(found)),
+        Column(f"CG offset [{units.length.name}]"),
+    )
+    rows: list[tuple[str, ...]] = []
+    for weight in found.weights:
+        for k, input_ in enumerate(weight.model.inputs):
+            unit = input_unit(input_, units)
+            step = _step(input_, units)
+            rows.append(
+                (
+                    weight.model.ball.map.name,
+                    f"{input_.name}, {unit.exact(step)}",
+                    *(
+                        unit_of(figure, units).signed(
+                            step * float(weight.model.slopes[figure][k]), 2
+                        )
+                        for figure in (*told(found), "CG offset")
+                    ),
+                )
+            )
+    yield Heading("What a small change of each does")
+    yield Table(columns, tuple(rows))
+
+
+def _step(input_: Input, units: Units) -> float:
+    """Return the small change that a sensitivity is told for, ours."""
+    if input_.kind in ("density", "batch"):
+        return 0.01
+    unit = input_unit(input_, units)
+    if input_.kind == "tilt":
+        return unit.factor
+    return 0.01 * unit.factor if unit.name in ("in", "lb", "kg") else 0.25 * unit.factor
+
+
+def not_counted(found: LineSpread, names: dict[str, str]) -> Iterator[Block]:
+    """Yield what is held, and what it would do if it varied as usual."""
+    if not found.usual and not found.held:
+        return
+    yield Heading("Not counted")
+    units = Units.of(found.scenario)
+    columns = (
+        Column("held at its nominal value", "left"),
+        Column("if it varied as usual", "left"),
+        *(Column(f"good, {names[weight.label]}") for weight in found.weights),
+    )
+    rows: list[tuple[str, ...]] = [
+        (
+            "as counted above",
+            "",
+            *(percent(found.base[weight.label]) for weight in found.weights),
+        )
+    ]
+    for usual in found.usual:
+        parts = list(dict.fromkeys(i.of for i in usual.inputs if i.of is not None))
+        what = f"{usual.kind} of {listed(parts)}" if parts else usual.kind
+        axes = sorted({"xyz"[i.axis] for i in usual.inputs if i.axis is not None})
+        along = f" along {listed(axes)}" if axes and usual.kind != "tilt" else ""
+        along = f" about {listed(axes)}" if usual.kind == "tilt" else along
+        rows.append(
+            (
+                what,
+                law(usual.inputs[0], units) + along,
+                *(percent(usual.good[weight.label]) for weight in found.weights),
+            )
+        )
+    yield Table(columns, tuple(rows))
+    lines = ["What is usual is common practice, without a source: state your own in [spread]."]
+    if found.held:
+        lines.append(f"The density of {listed(found.held)} is held: its material has no tolerance.")
+    yield Notes(tuple(lines), "quiet")
+
+
+def between(found: LineSpread, names: dict[str, str], units: Units) -> Iterator[Block]:
+    """Yield how far two weights of the line differ."""
+    if not found.between:
+        return
+    yield Heading("Do two balls of the line feel the same?")
+    columns = (
+        Column("weights", "left"),
+        *(Column(f"{figure} differs by [{unit_of(figure, units).name}]") for figure in FELT),
+    )
+    rows = []
+    for between in found.between:
+        first, second = between.labels
+        cells = []
+        for figure in FELT:
+            unit, moments = unit_of(figure, units), between.moments[figure]
+            ends = (unit.signed(moments.quantile(part), 1) for part in (0.025, 0.975))
+            cells.append(f"{unit.signed(moments.mean, 1)} ({' to '.join(ends)})")
+        rows.append((f"{names[second]} less {names[first]}", *cells))
+    yield Table(columns, tuple(rows))
+    yield Paragraph(
+        "On average, and for 95 % of the pairs. Motion on a lane goes by I ÷ m and by how far the "
+        "centre of gravity is from the centre, so equal ounces of top weight are not an equal "
+        "offset in balls of different weight.",
+        "quiet",
+    )
+
+
+def figures(weight: WeightSpread, name: str, units: Units) -> Iterator[Block]:
+    """Yield every figure of one weight, simulated and to first order."""
+    yield Heading(f"{name}: every figure")
+    columns = (
+        Column("figure", "left"),
+        Column("nominal"),
+        Column("sd, simulated"),
+        Column("sd, to first order"),
+        Column("95 % of the balls"),
+        Column("worst of all together"),
+    )
+    rows = []
+    for figure in FIGURES:
+        unit, moments = unit_of(figure, units), weight.simulated[figure]
+        if not moments.count:  # no ball has a low-RG axis
+            continue
+        ends = [unit.number(moments.quantile(part), 1) for part in (0.025, 0.975)]
+        worst = "none: a normal has no end"
+        if weight.worst is not None:
+            worst = " to ".join(unit.number(end, 1) for end in weight.worst[figure])
+        rows.append(
+            (
+                f"{figure} [{unit.name}]",
+                unit.number(weight.model.nominal[figure], 1),
+                unit.number(moments.sd, 2),
+                unit.number(weight.sd[figure], 2),
+                " to ".join(ends),
+                worst,
+            )
+        )
+    yield Table(columns, tuple(rows))
+    known = capabilities(weight)
+    lines = [
+        f"Capability of the {figure} against the target's tolerances: Cp {fixed(its.cp, 2)}, Cpk "
+        f"{fixed(its.cpk, 2)}; {fixed(100 * its.outside, 2)} % outside if it is normal."
+        for figure, its in known.items()
+    ]
+    if not known:
+        lines = ["No capability: it is told of a figure where all that moves it was measured."]
+    yield Notes(tuple(lines), "quiet")
+    off = [
+        f"{figure} by {unit.told(weight.missed[figure], 4)}"
+        for figure, unit in ((f, unit_of(f, units)) for f in ("weight", "low RG", "differential"))
+        if weight.missed[figure] > SEEN * unit.factor * 10.0**-unit.digits
+    ]
+    if off:
+        yield Notes((f"On balls built exactly, this model is off in {listed(off)}.",), "warning")
