@@ -6,7 +6,6 @@ nothing else, even for errors.
 
 from __future__ import annotations
 
-import math
 import os
 import shlex
 import sys
@@ -115,19 +114,6 @@ def _ended_by(error: Exception, *, as_json: bool) -> int:
     if hasattr(error, "format_message"):
         return _usage(error, as_json=as_json)
     return _fault(error, as_json=as_json)
-
-
-def duration(text: str) -> float:
-    """Return the seconds of "30s", "5min" or "2h". Raises BadParameter for anything else."""
-    number = text.rstrip("abcdefghijklmnopqrstuvwxyz")
-    unit = {"s": 1.0, "min": 60.0, "h": 3600.0}.get(text[len(number) :])
-    try:
-        seconds = float(number) * (unit or math.nan)
-    except ValueError:
-        seconds = math.nan
-    if not 0.0 < seconds < math.inf:
-        raise typer.BadParameter(f"'{text}': a time with its unit, such as 30s, 5min or 2h")
-    return seconds
 
 
 def check_pool(jobs: int | None, scheduler: str | None) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from optimizer.questions.solve.sought import sought_of
 from optimizer.questions.trade.command import Figure, check_trade, show_trade
 from optimizer.terminal import files, frame
 from optimizer.terminal.reading import reading
@@ -16,9 +17,6 @@ from shared.errors import InputError, Problem
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
     from optimizer.questions.why_not.diagnosis import Diagnosis
-
-GOOD_SHARE = "good-share"
-"""What may be sought instead of margins."""
 
 
 @reading
@@ -136,7 +134,10 @@ def solve(
     _check_options(file, output, apply, fail_under, force=force, drawn=trade is None)
     no_other = apply is None and fail_under is None and not (worth or second_opinion)
     check_trade(file, trade, picture, no_other=no_other, force=force)
-    seconds, for_good = _sought(sought or [])
+    try:
+        seconds, for_good = sought_of(sought or [])
+    except ValueError as error:
+        raise typer.BadParameter(str(error), param_hint="'--for'") from None
     if trade is not None:
         return show_trade(file, trade, output, picture, force=force, as_json=as_json)
     from optimizer.lineup.moulds.pools import pool
@@ -194,12 +195,6 @@ def _code_told(result: LineupResult, fail_under: float | None, *, interrupted: b
         frame.tell(f"the smallest margin is under --fail-under {least:g}")
         return frame.MARGIN
     return frame.EXIT[result.status]
-
-
-def _sought(words: list[str]) -> tuple[float, bool]:
-    """Return the seconds that a search may take, and whether it is for the share of good balls."""
-    times = [frame.duration(word) for word in words if word != GOOD_SHARE]
-    return min(times, default=math.inf), GOOD_SHARE in words
 
 
 def _check_options(

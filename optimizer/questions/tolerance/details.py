@@ -13,6 +13,7 @@ from optimizer.questions.tolerance.gathered import FELT, WeightSpread
 from optimizer.questions.tolerance.inputs import Input
 from optimizer.questions.tolerance.model import FIGURES
 from optimizer.questions.tolerance.words import input_unit, law, percent, unit_of
+from shared.rounding import fixed
 
 SEEN = 0.1
 """Of the last digit of a figure: a model that is farther off says so."""

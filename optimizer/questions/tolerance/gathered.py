@@ -12,7 +12,7 @@ import numpy as np
 from optimizer.questions.tolerance.good import Band
 from optimizer.questions.tolerance.line import Line
 from optimizer.questions.tolerance.model import FIGURES, Model
-from optimizer.questions.tolerance.worst import worst
+from optimizer.questions.tolerance.worst import missed, worst
 from optimizer.spread.linear import joint_share, variance_shares
 from optimizer.spread.simulation import Moments, Share, Tally
 from shared.arrays import Array
@@ -118,7 +118,7 @@ class Gathered:
             shares,
             self._linear(k),
             worst(model),
-            model.missed(deviations),
+            missed(model, deviations),
         )
 
     def _linear(self, k: int) -> float:

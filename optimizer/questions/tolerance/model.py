@@ -1,8 +1,8 @@
 """One weight's ball as a function of what varies.
 
 The moments are linear in the densities. In each length and angle they are taken to second order,
-from exact moments of the mould displaced by it either way; `missed` tells what that leaves out, by
-building some balls exactly.
+from exact moments of the mould displaced by it either way; what that leaves
+out is told by balls that are built exactly (`worst.missed`).
 """
 
 from __future__ import annotations
@@ -22,7 +22,6 @@ from optimizer.scenario import Scenario
 from optimizer.scenario.drawn import region_moments
 from optimizer.scenario.moulds import redrawn
 from shared.arrays import Array, frozen
-from shared.errors import UnbuildableError
 
 FIGURES = (
     "weight",
@@ -38,8 +37,6 @@ FIGURES = (
 """What is told of a ball: g, cm, cm, cm, cm, cm, g, cm, rad."""
 REACH = 2.0
 """Standard deviations to either side, where the exact moments are taken."""
-TRIED = 8
-"""Balls that are built exactly."""
 NOTHING = 1e-13
 """Of a ball's moments: what rounding leaves of a change that isn't there."""
 
@@ -71,7 +68,7 @@ class Model:
         ]
 
     @cached_property
-    def _placed(self) -> list[tuple[int, Input]]:
+    def placed(self) -> list[tuple[int, Input]]:
         """The column of each input of the mould or of the turning."""
         return [
             (column, input_)
@@ -83,8 +80,8 @@ class Model:
     def _bent(self) -> tuple[Array, Array]:
         """First and second coefficients (m, n, 10) of the moments in each length or angle."""
         base = rows_of(self.ball.map.moments)
-        first, second = np.zeros((2, len(self._placed), *base.shape))
-        for k, (_, input_) in enumerate(self._placed):
+        first, second = np.zeros((2, len(self.placed), *base.shape))
+        for k, (_, input_) in enumerate(self.placed):
             step = REACH * input_.law.sd
             more, less = (rows_of(region_moments(self.parts([(input_, s)]))) for s in (step, -step))
             first[k] = (more - less) / (2.0 * step)
@@ -100,7 +97,7 @@ class Model:
         size = np.abs(rows_of(self.ball.map.moments)).sum(axis=0)
         size = size[9] * self.ball.map.radius ** np.array([2, 2, 2, 1, 2, 2, 1, 2, 1, 0])
         bends = []
-        for (_, input_), *orders in zip(self._placed, *self._bent, strict=True):
+        for (_, input_), *orders in zip(self.placed, *self._bent, strict=True):
             far = 6.0 * input_.law.sd
             changed = [
                 np.flatnonzero(np.abs(order).sum(axis=0) * far**power > NOTHING * size).tolist()
@@ -145,7 +142,7 @@ class Model:
         volume = float(self.ball.map.volumes[place])
         first, second = self._bent
         cast = np.full(len(deviations), volume)
-        for (column, input_), linear, square in zip(self._placed, first, second, strict=True):
+        for (column, input_), linear, square in zip(self.placed, first, second, strict=True):
             if input_.kind == "dimension":
                 by = deviations[:, column]
                 cast += by * (linear[place, 9] + by * square[place, 9])
@@ -156,7 +153,7 @@ class Model:
         """Return the balls at deviations (k, d); `densities` (k, n) if they are known."""
         rho = (self.densities(deviations) if densities is None else densities).T
         columns = rows_of(self.ball.map.moments).T @ rho
-        for (source, _), orders in zip(self._placed, self._bends, strict=True):
+        for (source, _), orders in zip(self.placed, self._bends, strict=True):
             by = power = deviations[:, source]
             for places, coefficients in orders:
                 for place, moment in zip(places, coefficients @ rho, strict=True):
@@ -218,7 +215,7 @@ class Model:
     def _moved(self) -> list[Array]:
         """The derivative (4, 4) of the mass moments in each of the own inputs."""
         placed = {
-            column: linear for (column, _), linear in zip(self._placed, self._bent[0], strict=True)
+            column: linear for (column, _), linear in zip(self.placed, self._bent[0], strict=True)
         }
         poured = dict(self._poured)
         moved = []
@@ -232,22 +229,3 @@ class Model:
             else:
                 moved.append(np.zeros((4, 4)))
         return moved
-
-    def missed(self, deviations: Array) -> dict[str, float]:
-        """Return how far balls built exactly, at the first of `deviations`, are from the model."""
-        some = deviations[:TRIED]
-        told = self.figures(some, self.balls(some))
-        rows = []
-        for row in some:
-            try:
-                parts = self.parts([(input_, float(row[c])) for c, input_ in self._placed])
-            except UnbuildableError:
-                continue
-            rows.append(self.densities(row[None])[0] @ rows_of(region_moments(parts)))
-        if not rows:
-            return dict.fromkeys(FIGURES, 0.0)
-        exact = self.figures(some, ManyBalls(np.array(rows), self.ball.map.about))
-        return {
-            name: float(np.nanmax(np.abs(told[name] - exact[name]), initial=0.0))
-            for name in FIGURES
-        }

@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from geometry.many_balls import ManyBalls, rows_of
 from optimizer.questions.tolerance.model import FIGURES, Model
+from optimizer.scenario.drawn import region_moments
 from shared.arrays import Array
+from shared.errors import UnbuildableError
+
+TRIED = 8
+"""Balls that are built exactly."""
 
 
 def worst(model: Model) -> dict[str, tuple[float, float]] | None:
@@ -43,3 +49,23 @@ def _climbed(model: Model, name: str, sign: float, at: Array) -> float:
         every = np.repeat(at[None], 3 * len(at), axis=0)
         for k in range(len(at)):
             every[3 * k : 3 * k + 3, k] = (-1.0, 0.0, 1.0)
+
+
+def missed(model: Model, deviations: Array) -> dict[str, float]:
+    """Return how far balls built exactly, at the first of `deviations`, are from the model."""
+    rows, some = [], []
+    for row in deviations[:TRIED]:
+        try:
+            parts = model.parts([(input_, float(row[c])) for c, input_ in model.placed])
+        except UnbuildableError:
+            continue
+        some.append(row)
+        rows.append(model.densities(row[None])[0] @ rows_of(region_moments(parts)))
+    if not rows:
+        return dict.fromkeys(FIGURES, 0.0)
+    at = np.array(some)
+    told = model.figures(at, model.balls(at))
+    exact = model.figures(at, ManyBalls(np.array(rows), model.ball.map.about))
+    return {
+        name: float(np.nanmax(np.abs(told[name] - exact[name]), initial=0.0)) for name in FIGURES
+    }

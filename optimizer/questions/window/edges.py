@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from optimizer.lineup.claims import Claim
-from optimizer.questions.window.exact.bands import Makers
+from optimizer.questions.window.exact.makers import Makers
 from optimizer.questions.window.reach import Reach
 from shared.arrays import Array
 

@@ -8,7 +8,7 @@ import pytest
 from optimizer_texts import shipped
 
 from optimizer.lineup.moulds import search as moulds
-from optimizer.terminal import frame
+from optimizer.questions.solve.sought import duration
 
 ELDER = shipped("elder")
 REMEMBERED = pytest.mark.usefixtures("remembered")
@@ -212,4 +212,4 @@ def test_a_time_without_its_unit_or_sense_is_refused(samespin, time):
 
 @pytest.mark.parametrize(("time", "seconds"), [("30s", 30.0), ("1.5min", 90.0), ("2h", 7200.0)])
 def test_a_time_is_read_with_its_unit(time, seconds):
-    assert frame.duration(time) == seconds
+    assert duration(time) == seconds

@@ -9,35 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import groupby
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
 from optimizer.lineup.claims import Claim
+from optimizer.questions.window.exact.makers import Makers
 from shared.arrays import Array, frozen
-
-Makers: TypeAlias = Sequence[Claim]
-"""The limits that make an edge, the most effective first."""
-
-
-@dataclass(frozen=True, eq=False)
-class Named(Sequence[Claim]):
-    """The limits that `make` names, once they are asked for: much of a window is cut away first."""
-
-    make: Callable[[], Makers]
-
-    @cached_property
-    def _claims(self) -> Makers:
-        return self.make()
-
-    def __getitem__(self, k: Any) -> Any:
-        return self._claims[k]
-
-    def __len__(self) -> int:
-        return len(self._claims)
-
 
 Pick: TypeAlias = Callable[[Array, Array], Array]
 

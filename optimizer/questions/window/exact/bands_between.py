@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from optimizer.questions.window.exact.bands import Band, Line, Makers, apart
+from optimizer.questions.window.exact.bands import Band, Line, apart
+from optimizer.questions.window.exact.makers import Makers
 from shared.arrays import Array, frozen
 
 MEETS = 1e-12

@@ -18,20 +18,19 @@ from geometry.mass_properties import radii_of
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.claims import Kind, Other
 from optimizer.lineup.proof.boxes import Axes
-from optimizer.questions.window.exact.bands import Band, Makers, Named, shared_all
+from optimizer.questions.window.exact.bands import Band, shared_all
 from optimizer.questions.window.exact.bands_between import bands_between
+from optimizer.questions.window.exact.chains import Chain, chain, with_levels
 from optimizer.questions.window.exact.halfspaces import HalfSpace, corners_of, sides
+from optimizer.questions.window.exact.makers import Makers, Named
 from optimizer.questions.window.exact.plane_boxes import boxes
 from optimizer.questions.window.exact.polytope_slices import (
     PIN_BETWEEN,
     PIN_HIGH,
     PIN_LOW,
-    Chain,
     Mix,
     Plane,
     Slices,
-    chain,
-    with_levels,
 )
 from shared.arrays import Array
 from shared.errors import SolverError

@@ -16,8 +16,8 @@ from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.lineup.claims import Claim, Kind, Other
 from optimizer.lineup.columns import Columns
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
-from optimizer.questions.window.exact.bands import Makers
 from optimizer.questions.window.exact.branch import Branch
+from optimizer.questions.window.exact.makers import Makers
 from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import LEAST_DUAL

@@ -12,24 +12,17 @@ the error of a chain of points is known, not guessed.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from itertools import product
+from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 
-from optimizer.questions.window.exact.bands import Makers, apart
+from optimizer.questions.window.exact.bands import apart
+from optimizer.questions.window.exact.makers import Makers
 from shared.arrays import Array, frozen
 
-ERROR = 2e-6 * 2.54
-"""cm (0.000002 in). The largest error of a line. A corner where two lines meet at a small angle is
-off by several times that."""
 FLAT = 1e-9
 """cm². Keys closer than this are one slice."""
-DEEPEST = 14
-"""Times a stretch between corners is halved at most."""
-STEPS = 4
-"""Secants by which a differential is found on a stretch, which is nearly straight."""
 AT_ONCE = 1 << 20
 """Pairs of places that are compared at once, at most."""
 
@@ -172,92 +165,3 @@ def _highest(c: Array, w: Array, inside: np.ndarray) -> tuple[np.ndarray, np.nda
     best, row = np.argmax(flat, axis=1), np.arange(len(c))
     i, j = np.divmod(best, c.shape[1])
     return i, j, share[row, i, j], flat[row, best]
-
-
-@dataclass(frozen=True, eq=False)
-class Chain:
-    """Keys (m,) and the ends of each slice; `error` (cm) bounds what lies between."""
-
-    s: Array
-    low: tuple[Mix, ...]
-    high: tuple[Mix, ...]
-    error: float
-    plane: Plane
-
-    @property
-    def lines(self) -> tuple[Array, Array]:
-        """Low RG and differential (m, 2), cm, along the least and along the greatest w − c²."""
-        low, high = (
-            frozen(self.plane.figures(self.s, np.array([mix.square for mix in side])).T)
-            for side in (self.low, self.high)
-        )
-        return low, high
-
-
-def chain(
-    knots: Array,
-    ends: Ends,
-    error: float = ERROR,
-    deepest: int = DEEPEST,
-    *,
-    plane: Plane = PIN_LOW,
-    proven: bool = True,
-) -> Chain:
-    """Return the slices at the knots, and as many between as keep the chain within `error`.
-
-    The error is a bound where the ends' w − c² are concave in s between knots. A stretch is halved
-    at most `deepest` times. Where concavity isn't known (not `proven`), the error is an estimate,
-    and on a steep stretch it is taken along the RG.
-    """
-
-    def off(points: Array) -> Array:
-        squares = [[mix.square for mix in known[s]] for s in points.ravel().tolist()]
-        sides = np.moveaxis(np.reshape(squares, (*points.shape, 2)), 2, 0)
-        far = np.max([plane.off(points, side) for side in sides], axis=0)
-        along = np.sqrt(points[2]) - np.sqrt(points[0])
-        return np.asarray(far if proven else np.minimum(far, along))
-
-    keys: list[float] = knots.tolist()
-    known, kept = dict(zip(keys, ends(keys), strict=True)), set(keys)
-    stretches, depth, worst = np.array([keys[:-1], keys[1:]]), 0, 0.0
-    while stretches.size:
-        first, last = stretches
-        middle = (first + last) / 2
-        known.update(zip(middle.tolist(), ends(middle.tolist()), strict=True))
-        far = off(np.stack((first, middle, last)))
-        halved = (far > error) & (depth < deepest)
-        worst = max(worst, float(np.max(far[~halved], initial=0.0)))
-        kept.update(middle[halved].tolist())
-        halves = (first, middle), (middle, last)
-        stretches, depth = np.hstack([np.stack(half)[:, halved] for half in halves]), depth + 1
-    order = sorted(kept)
-    low, high = zip(*(known[s] for s in order), strict=True)
-    return Chain(np.array(order), low, high, worst, plane)
-
-
-def with_levels(curve: Chain, ends: Ends, levels: Sequence[float]) -> Chain:
-    """Return the chain with more slices, where either line has one of these differentials (cm).
-
-    The window is cut off there, so its corners become exact.
-    """
-    places = [
-        (side, k, level)
-        for (side, line), level in product(enumerate(curve.lines), levels)
-        for k in np.flatnonzero((line[:-1, 1] - level) * (line[1:, 1] - level) < 0.0).tolist()
-    ]
-    if not places:
-        return curve
-    side, k, level = map(np.array, zip(*places, strict=True))
-    over = np.array(curve.lines)[..., 1]
-    ends_of = curve.s[k], curve.s[k + 1]
-    (s0, s1), (off0, off1) = ends_of, (over[side, k] - level, over[side, k + 1] - level)
-    for _ in range(STEPS):
-        slope = np.divide(s1 - s0, off1 - off0, out=np.zeros_like(s1), where=off1 != off0)
-        s0, off0, s1 = s1, off1, np.clip(s1 - off1 * slope, *ends_of)
-        pairs = ends(s1.tolist())
-        squares = np.array([pair[i].square for pair, i in zip(pairs, side.tolist(), strict=True)])
-        off1 = curve.plane.figures(s1, squares)[1] - level
-    every = dict(zip(curve.s.tolist(), zip(curve.low, curve.high, strict=True), strict=True))
-    every |= dict(zip(s1.tolist(), pairs, strict=True))
-    low, high = zip(*(every[key] for key in sorted(every)), strict=True)
-    return replace(curve, s=np.array(sorted(every)), low=low, high=high)

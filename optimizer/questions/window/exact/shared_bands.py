@@ -16,9 +16,11 @@ from operator import itemgetter
 
 import numpy as np
 
-from optimizer.questions.window.exact.bands import Band, Line, Makers
+from optimizer.questions.window.exact.bands import Band, Line
+from optimizer.questions.window.exact.chains import Chain, chain
+from optimizer.questions.window.exact.makers import Makers
 from optimizer.questions.window.exact.plane_program import Corner, PlaneProgram
-from optimizer.questions.window.exact.polytope_slices import Chain, Mix, Slices, chain
+from optimizer.questions.window.exact.polytope_slices import Mix, Slices
 from shared.arrays import Array, frozen
 from shared.errors import SolverError
 

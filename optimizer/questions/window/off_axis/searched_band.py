@@ -14,8 +14,8 @@ from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.bands import Band, Line
 from optimizer.questions.window.exact.branch import LOW
+from optimizer.questions.window.exact.chains import chain
 from optimizer.questions.window.exact.disjoint_bands import laid_out
-from optimizer.questions.window.exact.polytope_slices import chain
 from optimizer.questions.window.exact.shared_bands import COARSE, Lost
 from optimizer.questions.window.off_axis.slice_search import AIM, MET, SIGNS, SliceSearch
 from optimizer.questions.window.off_axis.thrown_balls import thrown_balls

@@ -11,7 +11,7 @@ from tolerance_texts import BALL, by_oracle
 
 from optimizer.questions.tolerance.line import Line
 from optimizer.questions.tolerance.model import FIGURES, Model
-from optimizer.questions.tolerance.worst import worst
+from optimizer.questions.tolerance.worst import missed, worst
 
 Lined = Callable[..., Line]
 KINDS = {
@@ -78,10 +78,10 @@ def test_all_off_at_once_leave_out_only_products_of_two(model: Model) -> None:
         assert off.max() < most * known[figure].std(), figure
     deviations = np.zeros((200, max(model.columns) + 1))
     deviations[:, list(model.columns)] = every
-    missed = model.missed(deviations)
+    told = missed(model, deviations)
     for figure in FIGURES:
         off = np.abs(found[figure] - known[figure])[:8].max()
-        assert missed[figure] == pytest.approx(off, rel=1e-3, abs=1e-8), figure
+        assert told[figure] == pytest.approx(off, rel=1e-3, abs=1e-8), figure
 
 
 def test_slopes_are_the_oracles_differences(model: Model) -> None:
