@@ -19,12 +19,16 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    GetJsonSchemaHandler,
     PlainSerializer,
     SerializationInfo,
     ValidationInfo,
     WithJsonSchema,
 )
-from pydantic_core import PydanticCustomError
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError
+
+from shared.descriptions import descriptions
 
 Path: TypeAlias = tuple[str | int, ...]
 """Where a value is in a text, such as ("parts", 2, "shape", "height")."""
@@ -34,15 +38,28 @@ HUGE = 100.0
 
 
 class StrictModel(BaseModel):
-    """A frozen model: no unknown keys, no coercion, no inf or nan."""
+    """A frozen model: no unknown keys, no coercion, no inf or nan.
+
+    In the schema and in errors, the docstring below a field describes its key.
+    """
 
     model_config = ConfigDict(
         extra="forbid",
         frozen=True,
         strict=True,
         allow_inf_nan=False,
-        use_attribute_docstrings=True,  # they describe a key in the schema and in errors
     )
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Return the schema, its keys described."""
+        schema = handler(core)
+        keys = handler.resolve_ref_schema(schema).get("properties", {})
+        for name, text in descriptions(cls).items():
+            keys[cls.model_fields[name].alias or name]["description"] = text
+        return schema
 
 
 def _no_files(name: str) -> bytes:

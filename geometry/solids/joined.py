@@ -73,7 +73,7 @@ class Solid(StrictModel):
         cls, core: CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
         """Return the schema in which each kind of shape may have a placement."""
-        own = handler.resolve_ref_schema(handler(core))
+        own = handler.resolve_ref_schema(super().__get_pydantic_json_schema__(core, handler))
         place = {key: own["properties"][key] for key in PLACE}
         kinds = map(handler.resolve_ref_schema, own["properties"]["shape"]["oneOf"])
         both = [{**kind, "properties": {**kind["properties"], **place}} for kind in kinds]

@@ -113,12 +113,10 @@ def _instead(kind: str, context: Mapping[str, Any], path: Path, content: Content
 
 def _described(kind: str, path: Path, content: Content) -> str | None:
     """Return the grammar's description of the key at `path`."""
-    field = known_keys(path[:-1], content).get(str(path[-1]))
+    field, description = known_keys(path[:-1], content).get(str(path[-1]), (None, None))
     if field is not None and get_origin(field.annotation) is Literal:
         return "write " + " or ".join(f'"{word}"' for word in get_args(field.annotation))
-    if field is None or field.description is None:
-        return None
-    return f"add it: {field.description}" if kind == "missing" else field.description
+    return f"add it: {description}" if description and kind == "missing" else description
 
 
 def _bound(context: Mapping[str, Any], path: Path) -> str:

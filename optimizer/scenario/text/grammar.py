@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, get_args, get_origin
+from typing import Any, TypeAlias, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -14,6 +14,7 @@ from geometry.solids.joined import Solid
 from optimizer.scenario.source.content import Content
 from optimizer.scenario.source.positions import value_at
 from optimizer.scenario.text.scenario_text import ScenarioText
+from shared.descriptions import descriptions
 from shared.models import Path
 
 
@@ -22,7 +23,11 @@ def shape_kinds() -> list[str]:
     return [str(kind_of(shape)) for shape in SHAPES]
 
 
-def known_keys(path: Path, content: Content) -> dict[str, FieldInfo]:
+Described: TypeAlias = tuple[FieldInfo, str | None]
+"""A field, and what is said below it."""
+
+
+def known_keys(path: Path, content: Content) -> dict[str, Described]:
     """Return the keys that the table at `path` may have; `content` tells a shape's kind."""
     models: list[type[BaseModel]] = [ScenarioText]
     named = False  # whether the next key is a name of the user's
@@ -30,7 +35,7 @@ def known_keys(path: Path, content: Content) -> dict[str, FieldInfo]:
         if isinstance(key, int) or named:
             named = False
             continue
-        fields = [field for model in models for name, field in _fields(model) if name == key]
+        fields = [field for model in models for name, _, field in _fields(model) if name == key]
         models = [model for field in fields for model in _models_at(field)]
         named = any(get_origin(field.annotation) is dict for field in fields)
         if key == "shape":
@@ -40,12 +45,17 @@ def known_keys(path: Path, content: Content) -> dict[str, FieldInfo]:
             _, kind = value_at(content, (*path[: i + 2], "kind"))
             shapes: tuple[type[BaseModel], ...] = (*SHAPES, Solid)
             models = [model for model in shapes if kind_of(model) in {kind, None}]
-    return {name: field for model in models for name, field in _fields(model)}
+    return {
+        name: (field, descriptions(model).get(field_name))
+        for model in models
+        for name, field_name, field in _fields(model)
+    }
 
 
-def _fields(model: type[BaseModel]) -> Iterator[tuple[str, FieldInfo]]:
+def _fields(model: type[BaseModel]) -> Iterator[tuple[str, str, FieldInfo]]:
+    """Return the key of each field, the field's name, and the field."""
     return (
-        (field.alias or name, field)
+        (field.alias or name, name, field)
         for name, field in model.model_fields.items()
         if model is not Solid or name != "shape"
     )
