@@ -109,7 +109,10 @@ def _input(input_: Input) -> dict[str, Any]:
 
 
 def _weight(weight: WeightSpread) -> dict[str, Any]:
-    names = [input_.name for input_ in weight.model.inputs]
+    names = [
+        str(input_.of) if input_.kind == "density" else input_.name
+        for input_ in weight.model.inputs
+    ]
     return {
         "label": weight.label,
         **share_data(weight.good),

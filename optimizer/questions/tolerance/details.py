@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, Table
 from optimizer.paper.quantities import Units
@@ -98,10 +98,24 @@ def not_counted(found: LineSpread, names: dict[str, str]) -> Iterator[Block]:
             )
         )
     yield Table(columns, tuple(rows))
-    lines = ["What is usual is common practice, without a source: state your own in [spread]."]
+    lines = [
+        f"{usual.kind}: {law(usual.inputs[0], units)}, is worth {_worth(found, usual.moved)} at "
+        f"{names[found.weights[0].label]}."
+        for usual in found.usual
+        if usual.moved
+    ]
+    lines += ["What is usual is common practice, without a source: state your own in [spread]."]
     if found.held:
         lines.append(f"The density of {listed(found.held)} is held: its material has no tolerance.")
     yield Notes(tuple(lines), "quiet")
+
+
+def _worth(found: LineSpread, moved: Mapping[str, float]) -> str:
+    units = Units.of(found.scenario)
+    told_of = {figure: unit_of(figure, units) for figure in told(found)}
+    return listed([
+        f"{unit.told(abs(moved[figure]), 1)} of {figure}" for figure, unit in told_of.items()
+    ])  # fmt: skip
 
 
 def between(found: LineSpread, names: dict[str, str], units: Units) -> Iterator[Block]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -68,11 +68,16 @@ class Tighter:
 
 @dataclass(frozen=True, eq=False)
 class Usual:
-    """What isn't counted, and the share of good balls of each weight if it were as usual."""
+    """What isn't counted, and the share of good balls of each weight if it were as usual.
+
+    `moved` is how far the largest usual deviation of a single input moves each figure of the first
+    weight; empty where there are several.
+    """
 
     kind: str
     inputs: tuple[Input, ...]
     good: Mapping[str, Share]
+    moved: Mapping[str, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,7 +134,8 @@ def line_spread(result: LineupResult) -> LineSpread:
     usual = []
     for kind, more in usual_inputs(scenario, known).items():
         activity.at(f"{kind}, as usual")
-        usual.append(Usual(kind, tuple(more), Line.of(result, [*known, *more]).good()[0]))
+        wider = Line.of(result, [*known, *more])
+        usual.append(Usual(kind, tuple(more), wider.good()[0], _moved(wider, more)))
     return LineSpread(
         result,
         line.inputs,
@@ -154,6 +160,15 @@ def _stepped(line: Line, result: LineupResult) -> Mapping[str, Share] | None:
     activity.at("the densities of the schedule's steps")
     there = on_steps(result).lineup
     return line.with_balls([weight.ball for weight in there.weights]).good()[0]
+
+
+def _moved(line: Line, inputs: Sequence[Input]) -> dict[str, float]:
+    """Return how far a single input at its end moves each figure of the first weight."""
+    if len(inputs) != 1 or not np.isfinite(inputs[0].law.most):
+        return {}
+    (model, *_), (input_,) = line.models, inputs
+    k = model.inputs.index(input_)
+    return {name: input_.law.most * float(slope[k]) for name, slope in model.slopes.items()}
 
 
 def _clouds(line: Line) -> Iterator[Cloud]:

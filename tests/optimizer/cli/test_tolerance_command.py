@@ -37,7 +37,7 @@ def test_the_promised_names_and_the_known_shares(told):
         assert one["good_share"] == pytest.approx(share, abs=0.006)
         shares = one["variance_shares"]
         assert {"weight", "low RG", "differential"} <= shares.keys()
-        assert shares["weight"]["mantle density"] == pytest.approx(0.80, abs=0.01)
+        assert shares["weight"]["mantle"] == pytest.approx(0.80, abs=0.01)
         for figure in ("weight", "low RG", "differential"):
             assert sum(shares[figure].values()) == pytest.approx(1.0)
             assert min(shares[figure].values()) >= 0.0

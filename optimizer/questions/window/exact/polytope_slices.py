@@ -23,8 +23,10 @@ from shared.arrays import Array, frozen
 
 FLAT = 1e-9
 """cm². Keys closer than this are one slice."""
-AT_ONCE = 1 << 20
-"""Pairs of places that are compared at once, at most."""
+AT_ONCE = 1 << 18
+"""Edges that are cut at once, at most."""
+FEW = 20
+"""Places of a slice: of so many, comparing all pairs is quicker than to walk their hull."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +105,7 @@ class Slices:
     def ends(self, keys: Sequence[float]) -> list[Pair]:
         """Return the least and the greatest w − c² at each of the keys."""
         every = np.asarray(keys)
-        most = max(1, AT_ONCE // (len(self.s) + len(self.edges)) ** 2)
+        most = max(1, AT_ONCE // (len(self.s) + len(self.edges)))
         parts = np.array_split(every, range(most, len(every), most))
         return [pair for part in parts for pair in self._ends(part)]
 
@@ -120,7 +122,7 @@ class Slices:
 
         least = np.argmin(square, axis=1)
         low = mix(least)
-        i, j, share, most = _highest(c, w, inside)
+        i, j, share, most = (_highest if c.shape[1] <= FEW else _walked)(c, w, inside)
         high = mix(i)
         high += share[:, None] * (mix(j) - high)
         for k, (near, far) in enumerate(
@@ -145,6 +147,33 @@ class Slices:
         first = np.argsort(~inside, axis=1, kind="stable")[:, : int(inside.sum(axis=1).max())]
         row = np.arange(len(keys))[:, None]
         return a[first], b[first], part[row, first], inside[row, first]
+
+
+def _walked(c: Array, w: Array, inside: np.ndarray) -> tuple[np.ndarray, np.ndarray, Array, Array]:
+    """Return what `_highest` does, from the edges of each slice's hull alone."""
+    found = []
+    for c_here, w_here, held in zip(c, w, inside, strict=True):
+        of = np.flatnonzero(held)
+        x, y = c_here[of], w_here[of]
+        hull = np.array(_upper_hull(x, y))
+        i, j, share, most = _highest(x[None, hull], y[None, hull], np.ones((1, len(hull)), bool))
+        found.append((of[hull[i[0]]], of[hull[j[0]]], share[0], most[0]))
+    first, last, shares, values = map(np.array, zip(*found, strict=True))
+    return first, last, shares, values
+
+
+def _upper_hull(x: Array, y: Array) -> list[int]:
+    """Return the points of the upper hull, left to right (Andrew's monotone chain)."""
+    hull: list[int] = []
+    xs, ys = x.tolist(), y.tolist()  # plain numbers: quicker, one at a time
+    for k in np.lexsort((y, x)).tolist():
+        while len(hull) > 1:
+            i, j = hull[-2], hull[-1]
+            if (xs[j] - xs[i]) * (ys[k] - ys[i]) < (ys[j] - ys[i]) * (xs[k] - xs[i]):
+                break
+            hull.pop()
+        hull.append(k)
+    return hull
 
 
 def _highest(c: Array, w: Array, inside: np.ndarray) -> tuple[np.ndarray, np.ndarray, Array, Array]:
