@@ -69,7 +69,7 @@ def test_a_conflict_with_an_intermediate_differential_is_not_empty_and_is_minima
 def test_where_no_claim_is_to_blame_there_is_no_conflict(monkeypatch, proven):
     """As if nothing were ever possible, whatever is let go."""
     _, asked, result = _infeasible(0, 0.8)
-    monkeypatch.setattr(studied, "_proven", lambda *_: proven)
+    monkeypatch.setattr(studied, "_decided", lambda *_: False if proven else None)
     monkeypatch.setattr(studied, "_starts", lambda *_: 17)
     assert conflict(asked, result.weights, LinearSolver()) is None
 
