@@ -164,9 +164,32 @@ class MassProperties:
         """Radii of gyration about "cg" or "centre"."""
         return self.about_cg if point == "cg" else self.about_centre
 
+    @property
+    def first_moment(self) -> float:
+        """The size of the first moments, g cm."""
+        return math.hypot(*self.moments.J[:3, 3])
+
+    @cached_property
+    def first_moment_slope(self) -> Array:
+        """Derivative (4, 4) of `first_moment` in J; toward the pin where the moments vanish."""
+        size = self.first_moment
+        slope = np.zeros((4, 4))
+        slope[:3, 3] = self.moments.J[:3, 3] / size if size > 0.0 else (0.0, 0.0, 1.0)
+        return frozen((slope + slope.T) / 2)
+
+    @property
+    def cg_offset(self) -> float:
+        """Distance of the centre of gravity from the ball's centre, cm."""
+        return self.first_moment / self.mass
+
+    @property
+    def cg_offset_slope(self) -> Array:
+        """Derivative (4, 4) of `cg_offset` in J."""
+        return (self.first_moment_slope - self.cg_offset * MASS_SLOPE) / self.mass
+
     def top_weight(self, arm: float) -> float:
         """Static imbalance with the CG mark up, in g at the balance `arm` (cm): |c|·W/a."""
-        return math.hypot(*self.moments.J[:3, 3]) / arm
+        return self.first_moment / arm
 
     def top_weight_along_pin(self, arm: float) -> float:
         """The part of the static imbalance along the pin, g; positive toward the pin."""

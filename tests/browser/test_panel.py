@@ -109,6 +109,8 @@ def _figures(one, units):
     for axis, value in zip("xyz", ball.properties.cg.tolist(), strict=True):
         yield [f"CG {axis}, {units.length.name}", units.length.number(value, 1), ""]
     yield ["top weight, oz", units.imbalance.number(ball.top_weight), ""]
+    offset = units.length.number(float(np.linalg.norm(ball.properties.cg)))
+    yield [f"CG offset, {units.length.name}", offset, ""]
     yield [f"pin distance, {units.length.name}", units.length.number(ball.pin_distance), ""]
 
 

@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from optimizer.ball.figures.base import Figure, Measured, Quantity, Subject
+from optimizer.ball.figures.cg_offset import CG_OFFSET
 from optimizer.ball.figures.density import DENSITY
 from optimizer.ball.figures.density_step import DENSITY_STEP
 from optimizer.ball.figures.diameter import DIAMETER
@@ -18,6 +19,7 @@ from optimizer.ball.figures.wall import WALL
 from optimizer.ball.figures.weight import WEIGHT
 
 __all__ = [
+    "CG_OFFSET",
     "DENSITY",
     "DENSITY_STEP",
     "DIAMETER",
@@ -43,6 +45,7 @@ FIGURES: Final[Mapping[str, Figure]] = MappingProxyType({
         WEIGHT,
         *RADII,
         TOP_WEIGHT,
+        CG_OFFSET,
         PIN_DISTANCE,
         PIN_MARKING,
         DENSITY,

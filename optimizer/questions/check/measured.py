@@ -25,6 +25,7 @@ def measured_blocks(check: Check, names: Mapping[str, str], units: Units) -> Ite
         (
             f"Above, RGs are about {POINT[check.scenario.about]}{aimed}.",
             f"Top weight: static imbalance with the CG mark up, |c|·W/a at a balance arm of {arm}.",
+            "CG offset: |c|, the distance of the centre of gravity from the ball's centre.",
             "Differential: high - low RG. Intermediate differential: high - intermediate RG.",
             *axis_notes(check.measured, names, units),
         )

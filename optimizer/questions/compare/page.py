@@ -6,7 +6,14 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Final, TypeVar
 
 from optimizer.ball.bounds import Margin
-from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL, RADII, TOP_WEIGHT, WEIGHT, Figure
+from optimizer.ball.figures import (
+    CG_OFFSET,
+    INTERMEDIATE_DIFFERENTIAL,
+    RADII,
+    TOP_WEIGHT,
+    WEIGHT,
+    Figure,
+)
 from optimizer.ball.weight_class import Ball
 from optimizer.paper.document import (
     Block,
@@ -154,7 +161,7 @@ def _same(margin: Margin, candidate: Candidate) -> Iterator[Margin]:
             yield other
 
 
-FIGURES: Final[tuple[Figure, ...]] = (*RADII, WEIGHT, TOP_WEIGHT)
+FIGURES: Final[tuple[Figure, ...]] = (*RADII, WEIGHT, TOP_WEIGHT, CG_OFFSET)
 """The figures in the table of balls."""
 
 

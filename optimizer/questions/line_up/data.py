@@ -132,6 +132,7 @@ def ball_data(ball: Ball) -> dict[str, Any]:
         **_radii(ball, ball.map.about, ""),
         **_radii(ball, other, f"_about_{other}"),
         "cg_in": [number(float(c) / INCH) for c in properties.cg],
+        "cg_offset_in": number(properties.cg_offset / INCH),
         "top_weight_oz": number(ball.top_weight / OUNCE),
         "top_weight_along_pin_oz": number(along_pin / OUNCE),
         "balance_arm_in": number(ball.map.arm / INCH),

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL, RADII, WEIGHT, Figure
+from optimizer.ball.figures import (
+    CG_OFFSET,
+    INTERMEDIATE_DIFFERENTIAL,
+    PIN_DISTANCE,
+    RADII,
+    TOP_WEIGHT,
+    WEIGHT,
+    Figure,
+)
 from optimizer.lineup.result import WeightResult
 from optimizer.paper.axis_words import axis_rows
 from optimizer.paper.document import Column, Table, left
@@ -34,14 +42,9 @@ def line_up_table(
             values = (NOT_HERE if rho is None else units.density.number(rho) for rho in poured)
             rows.append((f"  {pour.part} ({pour.material})", *values))
         rows.append(("Measured from these densities",))
-    for figure in figures_shown(weights):
+    for figure in (*figures_shown(weights), TOP_WEIGHT, CG_OFFSET, PIN_DISTANCE):
         rows += _figure_rows(weights, figure, units.by(figure.quantity))
-    length, top = units.length, [units.imbalance.number(ball.top_weight) for ball in balls]
-    rows.append((f"  top weight, {units.imbalance.name}", *top))
-    distances = [length.number(ball.pin_distance) for ball in balls]
-    if any(float(distance) for distance in distances):
-        rows.append((f"  pin distance, {length.name}", *distances))
-    rows += axis_rows(balls, length)
+    rows += axis_rows(balls, units.length)
     return Table((left(""), *(Column(name) for name in names)), tuple(rows))
 
 
@@ -59,9 +62,14 @@ def figures_shown(weights: Sequence[WeightResult]) -> tuple[Figure, ...]:
 def _figure_rows(
     weights: Sequence[WeightResult], figure: Figure, unit: Unit
 ) -> Iterator[tuple[str, ...]]:
-    """Yield the measured figure, and its deviation from the target where it has one."""
-    values = (figure.value(weight.ball) for weight in weights)
-    yield (f"  {figure.words}, {unit.name}", *map(unit.number, values))
+    """Yield the measured figure, and its deviation from the target where it has one.
+
+    Nothing for a place of the CG that is the centre in every weight, unless it is asked for.
+    """
+    values = [unit.number(figure.value(weight.ball)) for weight in weights]
     every = [{off.figure: unit.signed(off.off) for off in weight.deviations} for weight in weights]
-    if any(figure in off for off in every):
+    asked = any(figure in off for off in every)
+    if asked or figure.quantity != "length" or any(map(float, values)):
+        yield (f"  {figure.words}, {unit.name}", *values)
+    if asked:
         yield ("    off target by", *(off.get(figure, "-") for off in every))

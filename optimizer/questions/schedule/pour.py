@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from optimizer.ball.figures import CG_OFFSET, TOP_WEIGHT
 from optimizer.paper.document import (
     DOTS,
     Block,
@@ -41,8 +42,10 @@ def figures_table(weight: ClassSchedule, schedule: Schedule) -> Table:
         name = f"{off.figure.words}, {unit.name}"
         figures = (unit.number(off.measured, 1), unit.number(off.asked, 1), unit.signed(off.off))
         rows.append((name, *figures, spread))
-    top = units.imbalance.number(weight.mixed.ball.top_weight)
-    rows.append((f"top weight, {units.imbalance.name}", top, NONE, NONE, NONE))
+    for figure in (TOP_WEIGHT, CG_OFFSET):
+        unit = units.by(figure.quantity)
+        value = unit.number(figure.value(weight.mixed.ball))
+        rows.append((f"{figure.words}, {unit.name}", value, NONE, NONE, NONE))
     columns = map(Column, ("as mixed", "asked", "off by", "tolerance"))
     return Table((left("measured from what is weighed"), *columns), tuple(rows))
 

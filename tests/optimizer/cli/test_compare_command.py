@@ -53,6 +53,7 @@ def test_figures_are_those_of_each_solution(samespin, second):
         ("Differential, in", "differential_in", 3),
         ("Weight, lb", "weight_lb", 3),
         ("Top weight, oz", "top_weight_oz", 2),
+        ("CG offset, in", "cg_offset_in", 3),
     ):
         rows = [line.split() for line in below[title]]
         for k, row in enumerate(rows):

@@ -92,6 +92,7 @@ function measured(weight, densities) {
     differential: high - low,
     intermediate_differential: high - middle,
     cg,
+    cg_offset: Math.hypot(...cg),
     top_weight: Math.hypot(...first) / weight.arm,
     pin_distance: weight.radius * off,
     pin_marking: tilt === null ? null : weight.radius * tilt,

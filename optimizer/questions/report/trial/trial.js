@@ -216,6 +216,7 @@ const FIGURES = [
   ["differential", "differential", "rg"],
   ["intermediate differential", "intermediate_differential", "rg"],
   ["top weight", "top_weight", "imbalance"],
+  ["CG offset", "cg_offset", "length"],
   ["pin distance", "pin_distance", "length"],
 ];
 

@@ -34,6 +34,7 @@ def test_the_scenarios_units_are_honoured(lineup, metric) -> None:
         "weight, kg",
         "low RG, mm",
         "top weight, oz",
+        "CG offset, mm",
         "pin distance, mm",
     ):
         assert words in text

@@ -10,9 +10,9 @@ from optimizer.questions.line_up.data import solution
 
 KEYS = {
     "label", "weight_lb", "mass_g", "rg_low_in", "rg_intermediate_in", "rg_high_in",
-    "differential_in", "intermediate_differential_in", "cg_in", "top_weight_oz",
-    "pin_distance_in", "densities_g_cm3", "volumes_cm3", "dimensions", "parts", "margins",
-    "rg_low_about_centre_in",
+    "differential_in", "intermediate_differential_in", "cg_in", "cg_offset_in",
+    "top_weight_oz", "pin_distance_in", "densities_g_cm3", "volumes_cm3", "dimensions",
+    "parts", "margins", "rg_low_about_centre_in",
 }  # fmt: skip
 IN = 2.54
 BALL = (
@@ -39,6 +39,7 @@ def test_figures_are_what_an_independent_ball_measures(unit, label, lineup, requ
     assert row["mass_g"] == pytest.approx(mass, rel=1e-8)
     assert row["weight_lb"] == pytest.approx(mass / 453.59237, rel=1e-8)
     assert row["cg_in"] == pytest.approx(cg / IN, rel=1e-7)
+    assert row["cg_offset_in"] == pytest.approx(np.linalg.norm(cg) / IN, rel=1e-7)
     # static imbalance at an arm of the ball's radius; one ounce is a sixteenth of a pound
     ounces = np.linalg.norm(cg) / BALL[0].axes[0] * mass / 453.59237 * 16
     assert row["top_weight_oz"] == pytest.approx(ounces, rel=1e-7)
