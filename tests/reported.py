@@ -67,7 +67,7 @@ def line(name: str) -> LineupResult:
     else:
         read = read_scenario(str(FOLDER / f"{name}.toml"), target_required=True)
         poured = None
-    figures = frozen([span.low for span in read.target.spans])
+    figures = frozen([span.low for span in read.target.values()])
     balls = [
         linear_map.ball(_middle(linear_map) if poured is None else poured)
         for linear_map in linear_maps(read)

@@ -14,7 +14,7 @@ from geometry.moments import Moments
 from geometry.parts import Part
 from geometry.walls.thinnest import Wall
 from optimizer.ball.sought import Dimension, Pour
-from optimizer.ball.targets import About, Span, Target
+from optimizer.ball.targets import About, Target
 from shared.arrays import Array
 from shared.units import WEIGHTS
 
@@ -46,7 +46,7 @@ class LinearMap:
     moments: Array
     walls: tuple[Wall, ...]
     pours: tuple[Pour, ...]
-    target: Target | None
+    target: Target
     about: About
     radius: float
     arm: float
@@ -60,11 +60,6 @@ class LinearMap:
     def weighed(self) -> bool:
         """Whether the class weight is required; a diagnosis may waive it."""
         return any(bound.figure.key == "weight" and bound.side == "both" for bound in self.bounds)
-
-    @property
-    def intermediate(self) -> Span | None:
-        """The target's intermediate differential, or None."""
-        return None if self.target is None else self.target.intermediate
 
     @property
     def name(self) -> str:

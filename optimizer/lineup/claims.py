@@ -18,14 +18,13 @@ from optimizer.ball.figures import (
     DENSITY_STEP,
     INTERMEDIATE_DIFFERENTIAL,
     PIN_DISTANCE,
-    RADII,
+    TARGETED,
     TOP_WEIGHT,
     WEIGHT,
     Figure,
     Subject,
 )
 from optimizer.ball.limits import DensityRange
-from optimizer.ball.targets import Span
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
@@ -124,7 +123,7 @@ def claims(lineup: Lineup, weights: Sequence[WeightResult]) -> list[Claim]:
         b.everywhere for linear_map in maps for b in linear_map.bounds if b.side == "both"
     )
     fixed = [claim for claim in given if claim.figure == DENSITY]
-    target = [claim for claim in given if claim.figure in RADII]
+    target = [claim for claim in given if claim.figure in TARGETED]
     weighed = [linear_map.target_of(WEIGHT) for linear_map in maps]
     classes = [_class(linear_map.label) for linear_map in maps] if len(maps) > 1 else []
     return [*classes, *shared, *limits, *fixed, *weighed, *reversed(target)]
@@ -144,20 +143,21 @@ def _waived(linear_map: LinearMap, waived: frozenset[Claim], radius: float) -> L
         bound for bound in linear_map.bounds if not waived.isdisjoint((bound, bound.everywhere))
     }
     given = {bound for bound in gone if bound.side == "both"}
-    let, widest, target = {bound.figure for bound in given}, Span(0.0, radius), linear_map.target
-    if target is not None:
-        spans = zip(RADII, target.spans, strict=False)
-        target = target.with_spans([widest if figure in let else span for figure, span in spans])
+    waived_figures = {bound.figure for bound in given}
+    target = {
+        figure: replace(span, low=0.0, high=radius) if figure in waived_figures else span
+        for figure, span in linear_map.target.items()
+    }
     parts, (least, most) = {bound.of for bound in given}, POURABLE
     pours = tuple(
         replace(p, low=min(p.low, least), high=max(p.high, most)) if p.part in parts else p
         for p in linear_map.pours
     )
     sought = DensityRange().bounds(replace(linear_map, pours=pours))
-    free = [replace(b, low=widest.low, high=widest.high) for b in given if b.figure in RADII]
+    free = [replace(b, low=0.0, high=radius) for b in given if b.figure in TARGETED]
     bounds = (
         *(bound for bound in linear_map.bounds if bound not in gone),
-        *sorted(free, key=lambda bound: RADII.index(bound.figure)),
+        *sorted(free, key=lambda bound: TARGETED.index(bound.figure)),
         *(bound for bound in sought if bound.of in parts),
     )
     return replace(linear_map, target=target, pours=pours, bounds=bounds)

@@ -145,7 +145,7 @@ def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
     figures, target = len(every), maps[0].target
     spans = [
         _Column(span.low, span.high, (span.low + span.high) / 2, span.high - span.low)
-        for span in (target.spans if target else ())
+        for span in target.values()
     ]
     numbers = zip(*every.values(), *spans, strict=True)
     return Columns(poured, drawn, moulds, figures, *map(frozen, numbers))
@@ -177,8 +177,7 @@ def coupled(maps: Sequence[LinearMap], sharing: Sharing) -> Iterator[tuple[int, 
 
     Classes are coupled by a shared density or dimension that isn't fixed, and by a free target.
     """
-    target = maps[0].target
-    if target is not None and not all(span.fixed for span in target.spans):
+    if not all(span.fixed for span in maps[0].target.values()):
         yield tuple(range(len(maps)))
         return
     group = list(range(len(maps)))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.ball.bounds import Bound, Margin
-from optimizer.ball.figures import RADII, WEIGHT, Figure
+from optimizer.ball.figures import WEIGHT, Figure
 from optimizer.ball.weight_class import Ball
 from shared.arrays import Array
 from shared.tolerances import ARITHMETIC, DENSITY_STEP
@@ -69,8 +69,8 @@ class Deviation:
 
 def deviations(ball: Ball, figures: Array) -> Iterator[Deviation]:
     """Yield the ball's distance from its class weight and from the target's `figures` (cm)."""
-    asked = dict(zip(RADII, figures.tolist(), strict=False)) | {WEIGHT: ball.map.mass}
-    order = [figure for figure in RADII if figure in asked]
+    order = tuple(ball.map.target)
+    asked = {**dict(zip(order, figures.tolist(), strict=True)), WEIGHT: ball.map.mass}
     for bound in ball.map.bounds:
         if bound.side == "both" and bound.figure in asked:
             value = asked[bound.figure]

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from optimizer.ball.bounds import Bound, Margin
+from optimizer.ball.equations import Order
 from optimizer.ball.figures import WALL, WEIGHT
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.ball.weight_class import Ball, LinearMap
@@ -23,7 +24,7 @@ from optimizer.lineup.engine.climbing import Engine, RowsAt
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.margins import deviations
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.target_rows import PRICE, SORTED, Order, target_rows
+from optimizer.lineup.target_rows import PRICE, SORTED, target_rows
 from shared.arrays import Array
 
 MOULD_PRICE = 100.0 * PRICE

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
+from optimizer.ball.equations import Order, equations, facets
 from optimizer.ball.figures import WEIGHT
 from optimizer.ball.linear_rows import LinearRow, Name
-from optimizer.ball.targets import Span, equations, facets
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.columns import Columns
 from shared.arrays import Array
@@ -19,8 +18,6 @@ PRICE = 1.5e4
 """Tolerances per cm² of RG² (1e5 per in²), and per unit of a class weight: violating a row costs
 far more than any margin can gain (3e3 per in² is too little, as measured)."""
 
-Order = tuple[int, int, int]
-"""Which of the axes, sorted by RG, count as low, intermediate and high."""
 SORTED: Order = (0, 1, 2)
 ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1), (2, 1, 0))
 
@@ -32,18 +29,14 @@ def target_rows(
     columns: Columns, k: int, ball: Ball, x: Array, order: Order
 ) -> Iterator[LinearRow]:
     """Yield the rows of the targets of class `k`, of which `ball` is the one at columns `x`."""
-    radii, linear_map, figures = ball.radii, ball.map, columns.target(x)
-    asked = None if linear_map.target is None else linear_map.target.intermediate
-    pin_low = abs(float(radii.axes[2, order[0]])) > 0.5
-    given = asked == Span(0.0, 0.0) and linear_map.symmetric and pin_low
-    weight, *targets = equations(radii, linear_map.mass, figures, order)
-    if given:  # the same number of rows at every point: this one is empty
-        targets[-1] = replace(targets[-1], slope=0.0 * targets[-1].slope, by_figure=0.0 * figures)
+    radii, linear_map = ball.radii, ball.map
+    figures = dict(zip(linear_map.target, columns.target(x).tolist(), strict=True))
+    weight, *targets = equations(ball, figures, order)
     if linear_map.weighed:
         targets.insert(0, weight)
     count = len(targets)
-    if asked is not None and not linear_map.aligned:
-        targets += facets(radii, linear_map.mass, figures, order)
+    if not linear_map.aligned:
+        targets += facets(ball, figures, order)
     between = [(radii.slopes[b] - radii.slopes[a]) / linear_map.mass for a, b in pairwise(order)]
     slopes = np.array([*(target.slope for target in targets), *between])
     gradients = columns.scatter(k, ball.pull(slopes))

@@ -106,7 +106,7 @@ def scenario(
         return by_weight({label: check(parts) for label, parts in moulds.items()}, content)
 
     misfit = in_moulds(lambda parts: misfits(parts, number, text.units, at_start=start))
-    target = text.target.asked if text.target else None
+    target = text.target.asked if text.target else {}
     radius = ball_radius(next(iter(moulds.values()))) if not misfit else 0.0
     misfit = [*(misfit or off_scale(radius, target)), *misfit_recipes(text, mixed)]
     if misfit:

@@ -60,7 +60,7 @@ class Scenario:
 
     `pours` are in the order of the parts in the file, whatever weights these are in;
     `sharing[part]` are the groups of weight labels that pour one density ((("16", "15", …),) for
-    "all", none for "none"). `target` may be None only if balls are measured, not sought. `places`
+    "all", none for "none"). `target` may be empty only if balls are measured, not sought. `places`
     has the place of each key in the file, by its path, such as ("parts", 2, "shape", "height").
 
     `free` and `rack` are the dimensions for a solver to pick, at their start in the moulds of
@@ -78,7 +78,7 @@ class Scenario:
     classes: tuple[ClassDrawing, ...]
     pours: tuple[Pour, ...]
     sharing: dict[str, tuple[tuple[str, ...], ...]]
-    target: Target | None
+    target: Target
     about: About
     limits: tuple[Limit, ...]
     arm: float
@@ -144,9 +144,8 @@ class Scenario:
     @property
     def too_few_free(self) -> bool:
         """Whether a weight has fewer free densities than fixed targets."""
-        if self.target is None:
-            return False
-        return self.fewest_free < 1 + sum(span.fixed for span in self.target.spans)
+        fixed = sum(span.fixed for span in self.target.values())
+        return bool(self.target) and self.fewest_free < 1 + fixed
 
     def named(self, label: str) -> dict[str, float]:
         """Return each named dimension that one weight has, in the text's unit of length.

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from optimizer.ball.bounds import Bound
-from optimizer.ball.figures import DENSITY, RADII, WEIGHT
+from optimizer.ball.figures import DENSITY, WEIGHT
 from optimizer.ball.weight_class import LinearMap
 from optimizer.scenario.drawn import ball_radius, mould_walls, region_moments
 from optimizer.scenario.moulds import Moulds
@@ -46,16 +46,15 @@ def linear_maps(scenario: Scenario) -> tuple[LinearMap, ...]:
 
 def _bounds(scenario: Scenario, linear_map: LinearMap) -> Iterator[Bound]:
     """Yield the bounds on a weight class: those on both sides, then the limits."""
-    label, mass, target = linear_map.label, linear_map.mass, linear_map.target
+    label, mass = linear_map.label, linear_map.mass
     for pour in linear_map.pours:
         if pour.fixed:
             ends = pour.low, pour.high
             yield Bound(DENSITY, *ends, pour.part, label, pour.tolerance, pour.path)
     path: Path = ("weights", label)
     yield Bound(WEIGHT, mass, mass, None, label, linear_map.mass_tolerance, path)
-    if target is not None:
-        for figure, span, tolerance in zip(RADII, target.spans, target.tolerances, strict=False):
-            path = ("target", figure.key)
-            yield Bound(figure, span.low, span.high, None, label, tolerance, path)
+    for figure, span in linear_map.target.items():
+        path = ("target", figure.key)
+        yield Bound(figure, span.low, span.high, None, label, span.tolerance, path)
     for limit in scenario.limits:
         yield from limit.bounds(linear_map)

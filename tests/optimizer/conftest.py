@@ -72,7 +72,7 @@ def lineup() -> Callable[..., LineupResult]:
         status: str = "feasible",
     ) -> LineupResult:
         read = scenario(text, file="alder.toml", target_required=True)
-        figures = frozen([span.low for span in read.target.spans])
+        figures = frozen([span.low for span in read.target.values()])
         weights = tuple(
             measured(map_.ball(np.array(densities[map_.label])), figures)
             for map_ in linear_maps(read)

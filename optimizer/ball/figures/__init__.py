@@ -30,6 +30,7 @@ __all__ = [
     "PIN_DISTANCE",
     "PIN_MARKING",
     "RADII",
+    "TARGETED",
     "TOP_WEIGHT",
     "WALL",
     "WEIGHT",
@@ -39,6 +40,8 @@ __all__ = [
     "Subject",
 ]
 
+TARGETED: Final[tuple[Figure, ...]] = RADII
+"""What a target may ask of all weights beside their class weights, in the order of its columns."""
 FIGURES: Final[Mapping[str, Figure]] = MappingProxyType({
     figure.key: figure
     for figure in (

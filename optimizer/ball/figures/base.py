@@ -79,3 +79,21 @@ class Figure(ABC):
     def tolerance(self, _one: LinearMap, _of: Subject) -> float | None:
         """Return the scenario's tolerance for it, if any."""
         return None
+
+
+class TargetFigure(Figure):
+    """A figure that a target may ask of all weights."""
+
+    def given(self, linear_map: LinearMap, of: Subject) -> bool:
+        """Whether the target fixes it, or nothing is sought."""
+        return not linear_map.target or super().given(linear_map, of)
+
+    def asked(self, linear_map: LinearMap, _of: Subject) -> float | None:
+        """Return the target's value, if it is fixed."""
+        span = linear_map.target.get(self)
+        return span.low if span is not None and span.fixed else None
+
+    def tolerance(self, linear_map: LinearMap, _of: Subject) -> float | None:
+        """Return the target's tolerance, if any."""
+        span = linear_map.target.get(self)
+        return None if span is None else span.tolerance

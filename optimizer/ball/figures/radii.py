@@ -1,31 +1,18 @@
-"""The target's figures except the weight: low RG, differential, intermediate differential."""
+"""The figures of the radii of gyration: low RG, differential, intermediate differential."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Final
 
-from optimizer.ball.figures.base import Figure, Measured, Subject
-from optimizer.ball.weight_class import Ball, LinearMap
+from optimizer.ball.figures.base import Figure, Measured, Subject, TargetFigure
+from optimizer.ball.weight_class import Ball
 
 
-class _Radius(Figure):
-    """A figure of the principal radii of gyration; a target may fix it."""
+class _Radius(TargetFigure):
+    """A figure of the principal radii of gyration."""
 
     quantity = "rg"
-
-    def given(self, linear_map: LinearMap, of: Subject) -> bool:
-        return linear_map.target is None or super().given(linear_map, of)
-
-    def asked(self, linear_map: LinearMap, _of: Subject) -> float | None:
-        place = RADII.index(self)
-        spans = () if linear_map.target is None else linear_map.target.spans[place : place + 1]
-        return next((span.low for span in spans if span.fixed), None)
-
-    def tolerance(self, linear_map: LinearMap, _of: Subject) -> float | None:
-        place = RADII.index(self)
-        target = linear_map.target
-        return next(iter(target.tolerances[place : place + 1] if target else ()), None)
 
 
 class _LowRG(_Radius):
@@ -56,7 +43,7 @@ class _IntermediateDifferential(_Radius):
         )
 
 
-LOW_RG, DIFFERENTIAL = _LowRG(), _Differential()
-INTERMEDIATE_DIFFERENTIAL = _IntermediateDifferential()
+LOW_RG: Final[Figure] = _LowRG()
+DIFFERENTIAL: Final[Figure] = _Differential()
+INTERMEDIATE_DIFFERENTIAL: Final[Figure] = _IntermediateDifferential()
 RADII: Final[tuple[Figure, ...]] = (LOW_RG, DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL)
-"""In the order of the target's columns."""

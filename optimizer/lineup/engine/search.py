@@ -9,12 +9,13 @@ from itertools import chain
 import numpy as np
 
 from optimizer.ball.bounds import Bound
+from optimizer.ball.equations import Order
 from optimizer.ball.linear_rows import LinearRow
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.engine.climbing import WORTH, Engine, Peak
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.target_rows import ORDERS, Order
+from optimizer.lineup.target_rows import ORDERS
 from shared import activity
 from shared.arrays import Array
 from shared.tolerances import LEAST_DUAL

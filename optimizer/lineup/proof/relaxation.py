@@ -23,7 +23,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL, RADII
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.ball.targets import Span
 from optimizer.lineup.margins import margins
@@ -50,11 +50,11 @@ class Outer:
         self.count = self.n + len(self.maps) + 3
         self.aligned = all(linear_map.aligned for linear_map in self.maps)
         target = self.maps[0].target
-        if target is None or any(linear_map.free for linear_map in self.maps):
+        if not target or any(linear_map.free for linear_map in self.maps):
             raise ValueError("what is proven is of a target and of a mould that are given")
-        self.asked = target.intermediate is not None
-        self.spans = (target.rg, target.differential, target.intermediate or Span(0.0, 0.0))
-        self.tolerances = [lineup.within * (t or 0.0) for t in (*target.tolerances, None)][:3]
+        self.asked = INTERMEDIATE_DIFFERENTIAL in target
+        self.spans = tuple(target.get(figure, Span(0.0, 0.0)) for figure in RADII)
+        self.tolerances = [lineup.within * (span.tolerance or 0.0) for span in self.spans]
         volumes = enumerate(linear_map.volumes for linear_map in self.maps)
         self.mass = tuple(self._figure(k, volume) for k, volume in volumes)
         self.inertias = tuple(self._inertias(k) for k in range(len(self.maps)))

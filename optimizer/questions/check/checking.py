@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.ball.bounds import Margin
-from optimizer.ball.figures import RADII, WALL
+from optimizer.ball.figures import WALL
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.margins import deviations, margins, outside
 from optimizer.lineup.result import WeightResult
@@ -93,7 +93,7 @@ def checked(scenario: Scenario) -> Check:
         maps=maps,
         walls=tuple(margin for each in maps for margin in _walls(each)),
         reach=tuple(map(_reach, maps)),
-        measured=tuple(_measured(each, scenario) for each in fixed),
+        measured=tuple(_measured(each) for each in fixed),
     )
 
 
@@ -119,13 +119,12 @@ def _reach(linear_map: LinearMap) -> WeightRange:
     return WeightRange(linear_map.label, least, most, asked, tolerance)
 
 
-def _measured(linear_map: LinearMap, scenario: Scenario) -> WeightResult:
+def _measured(linear_map: LinearMap) -> WeightResult:
     """Return the ball at the fixed densities; a free target is taken where it is nearest."""
     ball = linear_map.ball(_ends(linear_map)[0])
-    spans = () if scenario.target is None else scenario.target.spans
     figures = [
         float(np.clip(figure.value(ball), span.low, span.high))
-        for figure, span in zip(RADII, spans, strict=False)
+        for figure, span in linear_map.target.items()
     ]
     off = () if linear_map.mass_tolerance is None else tuple(deviations(ball, frozen(figures)))
     return WeightResult(ball, margins(ball), off)

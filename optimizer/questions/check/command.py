@@ -50,7 +50,7 @@ def check(
         following = f"samespin {command} {frame.quoted(file)}"
         if stopped:
             following += ", once the file is mended"
-        elif scenario.target is None or result.measured:
+        elif not scenario.target or result.measured:
             following += ", with ranges of density and a [target], to find densities"
         frame.show(check_blocks(result), following)
     return frame.INFEASIBLE if stopped else frame.DONE

@@ -20,7 +20,7 @@ def measured_blocks(check: Check, names: Mapping[str, str], units: Units) -> Ite
     yield _both_points(check, names, units)
     balls = [weight.ball for weight in check.measured]
     arm = units.length.told(balls[0].map.arm)
-    aimed = "" if check.scenario.target is None else ", as the target says"
+    aimed = ", as the target says" if check.scenario.target else ""
     yield Notes(
         (
             f"Above, RGs are about {POINT[check.scenario.about]}{aimed}.",

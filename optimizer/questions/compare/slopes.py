@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, RADII, TOP_WEIGHT, WEIGHT, Figure
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, TOP_WEIGHT, WEIGHT, Figure
 from optimizer.lineup.result import WeightResult
 from optimizer.paper.document import Pictures, panels
 from optimizer.paper.pictures.picture import BOLD, GREY, Picture, cut, text
@@ -61,7 +61,7 @@ class Slope:
         room = self.figure.tolerance(linear_map, None)
         if room is None:
             return OPEN
-        aims = dict(zip(RADII, candidate.result.figures, strict=False))
+        aims = dict(zip(linear_map.target, candidate.result.figures, strict=True))
         aim = aims.get(self.figure, 0.0)
         return aim - room, aim + room
 

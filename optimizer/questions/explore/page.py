@@ -6,7 +6,6 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from optimizer.ball.figures import RADII
 from optimizer.ball.targets import Span
 from optimizer.paper.document import (
     Block,
@@ -97,9 +96,12 @@ def found_line(summary: Summary) -> str:
 
 
 def _aim(table: Candidates, units: Units) -> str:
-    spans = () if table.asked.target is None else table.asked.target.spans
-    figures = zip(RADII, spans, strict=False)
-    aim = listed([f"{figure.words} {_span(span, units.rg)}" for figure, span in figures])
+    aim = listed(
+        [
+            f"{figure.words} {_span(span, units.by(figure.quantity))}"
+            for figure, span in table.asked.target.items()
+        ]
+    )
     return (
         f"Target: {aim}, about {POINT[table.asked.about]}. Each candidate is one mould with its "
         "densities solved for. Its margin is the smallest one, walls included, in tolerances; "

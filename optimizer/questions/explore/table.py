@@ -21,7 +21,7 @@ from optimizer.paper.writers.csv_ import MARK, cell
 from optimizer.questions.explore.candidate import Candidate
 from optimizer.questions.explore.explore import Explored
 from optimizer.questions.explore.row import CandidateRow
-from optimizer.questions.line_up.data import FIGURES, number
+from optimizer.questions.line_up.data import figure_key, number
 from optimizer.scenario import Scenario
 from optimizer.scenario.source.writing import fingerprint
 from shared.errors import InputError, Problem
@@ -53,12 +53,11 @@ class Table:
     @cached_property
     def columns(self) -> tuple[str, ...]:
         """The header."""
-        spans = () if self.asked.target is None else self.asked.target.spans
         return (
             "candidate",
             *map(_word, self.names),
             *("status", "margin_tolerances", "limit", "weight", "part"),
-            *(*FIGURES[: len(spans)], "off_target_tolerances"),
+            *(*map(figure_key, self.asked.target), "off_target_tolerances"),
             *("differential_low_in", "differential_high_in", "rg_low_in", "rg_high_in", "reach"),
             *IDENTITY,
         )
@@ -77,7 +76,6 @@ class Table:
     def line(self, number_: int, explored: Explored) -> bytes:
         """Return the line of a candidate, numbered from 1."""
         values, candidate = explored
-        spans = () if self.asked.target is None else self.asked.target.spans
         part = listed(candidate.part) if isinstance(candidate.part, tuple) else candidate.part
         return csv_line(
             (
@@ -86,7 +84,7 @@ class Table:
                 candidate.status,
                 _figure(candidate.margin),
                 *(_word(text or "") for text in (candidate.limit, candidate.weight, part)),
-                *(_figure(v, INCH) for v in candidate.figures or (None,) * len(spans)),
+                *(_figure(v, INCH) for v in candidate.figures or (None,) * len(self.asked.target)),
                 _figure(candidate.off),
                 *_reach(candidate),
                 *self.identity,

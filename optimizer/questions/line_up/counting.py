@@ -10,10 +10,7 @@ from optimizer.scenario.scenario import Scenario
 
 def targets(scenario: Scenario) -> tuple[str, ...]:
     """Return the names of the targets that every weight must meet."""
-    if scenario.target is None:
-        return ("weight",)
-    figures = ("RG", "differential", "intermediate differential")
-    return ("weight", *figures[: len(scenario.target.spans)])
+    return ("weight", *(figure.words.removeprefix("low ") for figure in scenario.target))
 
 
 def free_parts(scenario: Scenario) -> tuple[str, ...]:
@@ -45,8 +42,8 @@ def mending_lines(scenario: Scenario) -> Iterator[str]:
     """Yield what would make up for too few free densities."""
     if not scenario.too_few_free:
         return
-    spans = () if scenario.target is None else scenario.target.spans
-    missing = 1 + sum(span.fixed for span in spans) - scenario.fewest_free
+    fixed_figures = sum(span.fixed for span in scenario.target.values())
+    missing = 1 + fixed_figures - scenario.fewest_free
     fixed = [pour.part for pour in scenario.pours if pour.fixed]
     ranges = f"; {listed(fixed)}, now fixed, would count once given a range" if fixed else ""
     yield (
@@ -59,8 +56,7 @@ def mending_lines(scenario: Scenario) -> Iterator[str]:
 def count_lines(scenario: Scenario) -> Iterator[str]:
     """Yield the count where free densities are too few; each free target offsets one equation."""
     aims, by_weight = targets(scenario), free_by_weight(scenario)
-    spans = () if scenario.target is None else scenario.target.spans
-    loose = sum(not span.fixed for span in spans)
+    loose = sum(not span.fixed for span in scenario.target.values())
     verdict = "in general too few; a necessary count, not a proof."
     asked = f"{plural(len(aims), 'target')} ({listed(aims)})"
     if scenario.too_few_free:

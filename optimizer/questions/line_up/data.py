@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from optimizer import version
 from optimizer.ball.bounds import Margin
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, Figure
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.margins import Deviation
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
@@ -27,7 +28,6 @@ from shared.units import INCH, OUNCE, POUND
 FORMAT: Final = "samespin/solution@1"
 NAME: Final = "solution"
 """The name under which a page carries a solution."""
-FIGURES: Final = ("rg_in", "differential_in", "intermediate_differential_in")
 
 
 def number(value: float) -> float:
@@ -58,7 +58,7 @@ def solution(
             "agreed": result.search.agreed,
         },
         **measured_data(result),
-        "infeasible": None if why is None else _infeasible(why, result.weights) | {**diagnosis},
+        "infeasible": None if why is None else _infeasible(why, result) | {**diagnosis},
         "warnings": list(result_warnings(result)),
     }
 
@@ -97,11 +97,19 @@ def target_data(
     scenario: Scenario, figures: Iterable[float], as_number: Callable[[float], float] = number
 ) -> dict[str, Any]:
     """Return the target's figures as met, inches."""
-    return _figures(figures, as_number) | {"about": scenario.about}
+    return _figures(scenario, figures, as_number) | {"about": scenario.about}
 
 
-def _figures(figures: Iterable[float], as_number: Callable[[float], float]) -> dict[str, Any]:
-    return {key: as_number(value / INCH) for key, value in zip(FIGURES, figures, strict=False)}
+def figure_key(figure: Figure) -> str:
+    """Return the key of a target's figure, told in inches."""
+    return f"{figure.key}_in"
+
+
+def _figures(
+    scenario: Scenario, figures: Iterable[float], as_number: Callable[[float], float]
+) -> dict[str, Any]:
+    pairs = zip(scenario.target, figures, strict=True)
+    return {figure_key(figure): as_number(value / INCH) for figure, value in pairs}
 
 
 def _weight(
@@ -202,14 +210,14 @@ def margin_data(margin: Margin) -> dict[str, Any]:
     }
 
 
-def _infeasible(why: Infeasible, nearest: Iterable[WeightResult]) -> dict[str, Any]:
+def _infeasible(why: Infeasible, nearest: LineupResult) -> dict[str, Any]:
     return {
         "conflict": None,
         "remedies": None,
         "nearest": {
             "shared": why.shared is not None,
-            **dict.fromkeys(FIGURES[:2], None),
-            **_figures(why.shared or (), number),
+            **dict.fromkeys(map(figure_key, (LOW_RG, DIFFERENTIAL))),
+            **({} if why.shared is None else _figures(nearest.scenario, why.shared, number)),
             "weights": [
                 {
                     "label": weight.label,
@@ -217,7 +225,7 @@ def _infeasible(why: Infeasible, nearest: Iterable[WeightResult]) -> dict[str, A
                     "rg_in": number(weight.ball.radii.low / INCH),
                     "differential_in": number(weight.ball.radii.differential / INCH),
                 }
-                for weight in nearest
+                for weight in nearest.weights
             ],
         },
         "proof": why.proof,

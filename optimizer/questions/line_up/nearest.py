@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from optimizer.ball.figures import RADII
+from optimizer.ball.figures import LOW_RG
+from optimizer.ball.targets import Target
 from optimizer.lineup.margins import outside
 from optimizer.lineup.result import Infeasible, LineupResult
 from optimizer.paper.document import Block, Heading, Notes, Paragraph
@@ -19,8 +20,7 @@ def nearest_blocks(
 ) -> Iterator[Block]:
     """Yield what the line-up below is: nearest with one target for all, or each weight alone."""
     if why.shared is not None:
-        figures = zip(RADII, why.shared, strict=False)
-        aim = listed([f"{of.words} {units.rg.exact(value)}" for of, value in figures])
+        aim = aim_words(result.scenario.target, why.shared, units)
         yield Heading("The nearest line-up that all weights can share")
         yield Paragraph(
             f"At {aim}: {_kept(result, why)}, and the target is moved by the smallest amount "
@@ -46,6 +46,12 @@ def nearest_blocks(
         )
 
 
+def aim_words(target: Target, figures: Sequence[float], units: Units) -> str:
+    """Return a target's figures (cm) in words, in its order: "low RG 2.550 in and …"."""
+    pairs = zip(target, figures, strict=True)
+    return listed([f"{of.words} {units.by(of.quantity).exact(value)}" for of, value in pairs])
+
+
 def _kept(result: LineupResult, why: Infeasible) -> str:
     """Return which limits the nearest balls keep, as measured."""
     broken = {
@@ -64,7 +70,7 @@ def rises(result: LineupResult) -> Iterator[str]:
     """Yield the trade's remark on two pours where the nearest line-up bears it out."""
     by_mass = sorted(result.weights, key=lambda w: -w.ball.map.mass)
     low = [weight.ball.radii.low for weight in by_mass]
-    spread = 0.0 if result.scenario.target is None else result.scenario.target.rg_tolerance
+    spread = result.scenario.target[LOW_RG].tolerance or 0.0
     if low[-1] - low[0] > spread and bool(np.all(np.diff(low) > 0.0)):
         yield (
             "RG rises as the weight falls, as one core shape and too few pours make it "

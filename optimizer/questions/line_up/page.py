@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from optimizer.ball.figures import RADII
 from optimizer.lineup.margins import Deviation, outside
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.paper.axis_words import axis_lines, psa_lines
@@ -15,7 +14,7 @@ from optimizer.questions.line_up.counting import count_lines
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.line_up.meshes import mesh_notes
 from optimizer.questions.line_up.mould_words import mould_notes
-from optimizer.questions.line_up.nearest import nearest_blocks, rises
+from optimizer.questions.line_up.nearest import aim_words, nearest_blocks, rises
 from optimizer.questions.line_up.table import line_up_table
 from optimizer.questions.line_up.warnings import result_warnings
 from shared.rounding import fixed
@@ -145,10 +144,8 @@ def _why(
 def _aim(result: LineupResult, units: Units) -> str:
     """Return one line on the target, and the point that RGs are about."""
     target = result.scenario.target
-    figures = zip(RADII, result.figures, strict=False)
-    aim = listed([f"{of.words} {units.rg.exact(value)}" for of, value in figures])
-    spans = () if target is None else target.spans
-    free = "" if all(span.fixed for span in spans) else " (free figures as chosen)"
+    aim = aim_words(target, result.figures, units)
+    free = "" if all(span.fixed for span in target.values()) else " (free figures as chosen)"
     return f"Target: {aim}{free}, about {POINT[result.scenario.about]}."
 
 

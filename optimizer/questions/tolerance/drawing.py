@@ -91,7 +91,7 @@ def _picked(asked: Scenario, before: LineupResult) -> Picked:
     each = stated_inputs(before.scenario)
     good = partial(_good, each=each)
     shares = good(before)
-    free_figures = asked.target is not None and any(not s.fixed for s in asked.target.spans)
+    free_figures = any(not span.fixed for span in asked.target.values())
     if not each:
         return Picked(before, shares, why="nothing varies: state a spread, or ± of materials")
     if not asked.free and not free_figures:

@@ -12,8 +12,6 @@ from optimizer.ball.bounds import Bound
 from optimizer.ball.weight_class import LinearMap
 from shared.arrays import Array
 
-TARGETS: Final = ("low RG", "differential", "intermediate differential")
-"""What a target asks for, in its order."""
 RULED: Final = {
     "weight": "weight",
     "rg": "low RG",
@@ -48,11 +46,9 @@ def _bands(linear_map: LinearMap, asked: tuple[float, ...]) -> Iterator[Band]:
     mass, tolerance = linear_map.mass, linear_map.mass_tolerance
     if tolerance is not None:
         yield Band("weight", mass - tolerance, mass + tolerance)
-    if linear_map.target is not None:
-        spans = zip(TARGETS, asked, linear_map.target.tolerances, strict=False)
-        for name, value, off in spans:
-            if off is not None:
-                yield Band(name, value - off, value + off)
+    for (figure, span), value in zip(linear_map.target.items(), asked, strict=True):
+        if span.tolerance is not None:
+            yield Band(figure.words, value - span.tolerance, value + span.tolerance)
     for bound in linear_map.bounds:
         if bound.rule is not None and bound.note is None and bound.figure.key in RULED:
             size = linear_map.radius if bound.figure.key == "pin_marking" else 1.0

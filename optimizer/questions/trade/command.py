@@ -40,6 +40,7 @@ def show_trade(
     as_json: bool,
 ) -> int:
     """Find the curve, write what is asked for, and return the exit code."""
+    from optimizer.ball.figures import TARGETED
     from optimizer.paper.document import Report
     from optimizer.questions.trade.data import trade_data
     from optimizer.questions.trade.page import trade_blocks
@@ -48,7 +49,7 @@ def show_trade(
     from optimizer.scenario import read_scenario
 
     scenario = read_scenario(file, target_required=True, mould_required=True)
-    curve = trade(scenario, list(Figure).index(figure))
+    curve = trade(scenario, TARGETED[list(Figure).index(figure)])
     data, drawn = trade_data(curve), files.drawn(picture, lambda: trade_picture(curve))
     whole = Report(trade_blocks(curve, whole=True), data)
     paths = files.save(whole, output, drawn, force=force)

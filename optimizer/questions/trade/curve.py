@@ -51,7 +51,7 @@ class CurveSearch:
         grid = np.linspace(span.low, span.high, STRETCHES + 1).tolist()
         first = self._first(grid)
         if self.line.known is not None:
-            first.append(self.line.afresh(self.line.known.figures[self.line.figure]))
+            first.append(self.line.afresh(self.line.known.figures[self.line.place]))
         best = max(first, key=attrgetter("level"))
         if best.least is not None:
             first.append(self.line.at(self.line.top(best), [best]))

@@ -14,6 +14,7 @@ from itertools import chain, islice
 import numpy as np
 
 from optimizer.ball.bounds import Bound
+from optimizer.ball.figures import Figure
 from optimizer.ball.linear_rows import LinearRow
 from optimizer.ball.targets import Span
 from optimizer.ball.weight_class import LinearMap
@@ -75,15 +76,17 @@ class Sample:
 
 
 class HeldFigure:
-    """A scenario's line with one figure of its target held: 0 low RG, 1 differential, 2 third.
+    """A scenario's line with one figure of its target held.
 
     The scenario must leave the figure free, so that a rule on it is a limit, as it is for `solve`.
     A `known` line-up is an additional start.
     """
 
-    def __init__(self, scenario: Scenario, figure: int, known: LineupResult | None = None) -> None:
+    def __init__(
+        self, scenario: Scenario, figure: Figure, known: LineupResult | None = None
+    ) -> None:
         maps = linear_maps(scenario)
-        self.scenario, self.figure, self.known = scenario, figure, known
+        self.scenario, self.known, self.place = scenario, known, list(scenario.target).index(figure)
         self.whole = Lineup.of(maps, scenario.sharing)
         groups = coupled([_held(linear_map, figure) for linear_map in maps], scenario.sharing)
         self.lineups = tuple(
@@ -95,7 +98,7 @@ class HeldFigure:
     def span(self) -> Span:
         """The range of the figure, cm."""
         columns = self.whole.columns
-        j = columns.figures + self.figure
+        j = columns.figures + self.place
         return Span(float(columns.lower[j]), float(columns.upper[j]))
 
     @property
@@ -123,7 +126,7 @@ class HeldFigure:
                 x = whole.carried(lineup, best.x, x)
         peak = whole.engine(LinearSolver()).climb(x)
         figures = whole.columns.target(peak.x).tolist()
-        return figures[self.figure] if peak.meets_targets else start.value
+        return figures[self.place] if peak.meets_targets else start.value
 
     def stated(self, sample: Sample) -> tuple[WeightResult, ...]:
         """Return the line's balls at densities as stated, measured; empty if targets are missed.
@@ -158,7 +161,7 @@ class HeldFigure:
     def _climbed(self, k: int, value: float, starts: Iterable[Start]) -> Best | None:
         """Return the best that is reached from `starts`; None where none meets the targets."""
         columns = self.lineups[k].columns
-        held = columns.held(columns.figures + self.figure, value)
+        held = columns.held(columns.figures + self.place, value)
         lineup = replace(self.lineups[k], columns=held)
         engine = lineup.engine(self.solvers[k])
         clipped = ((np.clip(x, held.lower, held.upper), orders) for x, orders in starts)
@@ -167,7 +170,7 @@ class HeldFigure:
         return self._best(k, max(met, key=lambda peak: peak.level)) if met else None
 
     def _best(self, k: int, peak: Peak) -> Best:
-        duals, j = peak.optimum.duals, self.lineups[k].columns.figures + self.figure
+        duals, j = peak.optimum.duals, self.lineups[k].columns.figures + self.place
         rows = self.lineups[k].margin_rows(peak.x)
         limits = frozenset(
             self._claim(row)
@@ -188,13 +191,10 @@ class HeldFigure:
         return bound.everywhere if shared else bound
 
 
-def _held(linear_map: LinearMap, figure: int) -> LinearMap:
+def _held(linear_map: LinearMap, figure: Figure) -> LinearMap:
     """Return a weight class with the figure held: it ties no weights together."""
-    if linear_map.target is None:
-        raise ValueError("a scenario without a target has no figure to hold")
-    spans = list(linear_map.target.spans)
-    spans[figure] = Span(spans[figure].low, spans[figure].low)
-    return replace(linear_map, target=linear_map.target.with_spans(spans))
+    span = linear_map.target[figure]
+    return replace(linear_map, target={**linear_map.target, figure: span.at(span.low)})
 
 
 def _moved(row: LinearRow) -> bool:

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import cycle
 from math import ceil, floor
 
-from optimizer.ball.figures import RADII
 from optimizer.paper.document import Block, Chart, Heading, Listed, Notes, Paragraph, Table, Tone
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import POINT, margin_lines, sentence_case
@@ -37,10 +36,11 @@ def trade_names(trade: Trade) -> dict[str, str]:
 
 
 def _page(trade: Trade) -> Iterator[Block]:
-    unit, names, figure = Units.of(trade.scenario).rg, trade_names(trade), trade.of.words
+    names, figure = trade_names(trade), trade.of.words
+    unit = Units.of(trade.scenario).by(trade.of.quantity)
     yield stated(trade.scenario, *_status(trade, unit))
     yield Paragraph(
-        f"{sentence_case(_others(trade, unit))}about {POINT[trade.scenario.about]}. A margin is "
+        f"{sentence_case(_others(trade))}about {POINT[trade.scenario.about]}. A margin is "
         "the smallest that depends on density, in tolerances; below zero, a limit is broken by "
         "that much."
     )
@@ -96,12 +96,13 @@ def inward(low: Spot, high: Spot, unit: Unit) -> str:
     return f"at {a} {unit.name}" if first == last else f"from {a} to {b} {unit.name}"
 
 
-def _others(trade: Trade, unit: Unit) -> str:
+def _others(trade: Trade) -> str:
     """Return the other figures of the target along the curve."""
-    target, others = trade.scenario.target, ""
-    for figure, span in zip(RADII, () if target is None else target.spans, strict=False):
+    units, others = Units.of(trade.scenario), ""
+    for figure, span in trade.scenario.target.items():
         if figure == trade.of:
             continue
+        unit = units.by(figure.quantity)
         ends = f"{unit.number(span.low)} to {unit.told(span.high)}"
         free = f"chosen for each value, within {ends}"
         others += f"{figure.words} {unit.told(span.low) if span.fixed else free}; "
@@ -133,7 +134,7 @@ def limits_line(limits: Limits, names: Mapping[str, str], most: int = MOST) -> s
 
 def curve_table(trade: Trade) -> Table:
     """Return every sample of the curve."""
-    unit, names = Units.of(trade.scenario).rg, trade_names(trade)
+    unit, names = Units.of(trade.scenario).by(trade.of.quantity), trade_names(trade)
 
     def limits(spot: Spot) -> str:
         return limits_line(spot.limits, names, len(spot.limits)) if spot.found else "-"

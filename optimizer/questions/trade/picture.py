@@ -23,7 +23,7 @@ GIVEN = "stroke='currentColor' stroke-opacity='.68' stroke-width='1.4' stroke-da
 def trade_picture(trade: Trade) -> Picture:
     """Return the picture."""
     scenario, units, names = trade.scenario, Units.of(trade.scenario), trade_names(trade)
-    figure, unit = trade.of.words, units.rg
+    figure, unit = trade.of.words, units.by(trade.of.quantity)
     listed = [_kink_line(kink, unit, names) for kink in trade.kinks]
     best = trade.best
     about = "No line-up was found that meets the targets."

@@ -13,7 +13,7 @@ from itertools import groupby
 import numpy as np
 
 from optimizer.ball.bounds import Margin
-from optimizer.ball.figures import RADII, Figure
+from optimizer.ball.figures import Figure
 from optimizer.lineup.engine.climbing import WORTH
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, Status, WeightResult, ranked
@@ -77,7 +77,7 @@ class Kink:
 
 @dataclass(frozen=True, eq=False)
 class Trade(Shown):
-    """The curve of one figure of the target: 0 low RG, 1 differential, 2 intermediate differential.
+    """The curve of one figure of the target.
 
     `best` is its highest spot, None where no targets are met; `ranges` the first and the last spot
     of each feasible stretch. `error` bounds how far the middles of stretches lie off the chord
@@ -87,7 +87,7 @@ class Trade(Shown):
     """
 
     scenario: Scenario
-    figure: int
+    of: Figure
     spots: tuple[Spot, ...]
     kinks: tuple[Kink, ...]
     best: Spot | None
@@ -97,11 +97,6 @@ class Trade(Shown):
     astray: bool
     solver: str
     verdict: LineupResult | None
-
-    @property
-    def of(self) -> Figure:
-        """The figure of the target."""
-        return RADII[self.figure]
 
     @cached_property
     def given(self) -> tuple[Margin, ...]:
@@ -141,7 +136,7 @@ class Trade(Shown):
         return fixed_and_broken(self.given)
 
 
-def trade(scenario: Scenario, figure: int) -> Trade:
+def trade(scenario: Scenario, figure: Figure) -> Trade:
     """Return the curve of `scenario` along one figure of its target.
 
     Raises InputError where the figure is not free, SolverError as `solve_lineup` does.
@@ -163,7 +158,7 @@ def trade(scenario: Scenario, figure: int) -> Trade:
     met = [spot for spot in spots.values() if spot.found]
     return Trade(
         scenario=scenario,
-        figure=figure,
+        of=figure,
         spots=tuple(spots.values()),
         kinks=tuple(
             Kink(spots[there.value], b.limits - a.limits, a.limits - b.limits)
@@ -184,11 +179,9 @@ def _spot(line: HeldFigure, sample: Sample) -> Spot:
     return Spot(sample.value, sample.level, limits, line.stated(sample))
 
 
-def _check_free(scenario: Scenario, figure: int) -> None:
+def _check_free(scenario: Scenario, figure: Figure) -> None:
     """Raise InputError unless the target leaves the figure free."""
-    key, target = RADII[figure].key, scenario.target
-    spans = () if target is None else target.spans
-    span = spans[figure] if figure < len(spans) else None
+    key, span = figure.key, scenario.target.get(figure)
     if span is not None and not span.fixed:
         return
     path: Path = ("target", key)

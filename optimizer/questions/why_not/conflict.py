@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from optimizer.ball.bounds import Bound
-from optimizer.ball.figures import RADII
 from optimizer.lineup.claims import Claim, Kind, claims, is_kind, without
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import Round, binding, fruitless, search_rounds
@@ -178,7 +177,7 @@ def _from(lineup: Lineup, densities: Iterable[Array]) -> Round:
 
 def _with_figures(lineup: Lineup, densities: Array) -> Array:
     """Return the columns at `densities`, free figures of the target as on the first ball."""
-    columns, count = lineup.columns, lineup.columns.count - lineup.columns.figures
+    columns = lineup.columns
     ball = lineup.maps[0].ball(columns.densities(0, densities))
-    figures = [figure.value(ball) for figure in RADII[:count]]
+    figures = [figure.value(ball) for figure in ball.map.target]
     return np.asarray(np.clip(np.concatenate([densities, figures]), *columns.box))

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from optimizer.ball.bounds import Bound
-from optimizer.ball.figures import RADII
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.document import Block, Heading, Notes, collected
 from optimizer.paper.words import listed
@@ -107,7 +106,7 @@ def _minimal(conflict: Conflict, asked: Scenario) -> str:
     Several weights still share the figures of the target that aren't among its claims.
     """
     named = {c.figure for c in conflict.claims if isinstance(c, Bound) and c.side == "both"}
-    figures = RADII[: len(asked.target.spans)] if asked.target and len(conflict.weights) > 1 else ()
+    figures = tuple(asked.target) if len(conflict.weights) > 1 else ()
     unnamed = [figure.words for figure in figures if figure not in named]
     shared = f", with one {listed(unnamed)} for all these weights" if unnamed else ""
     shown, end = f"Proven not to hold together{shared}", ""

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from optimizer.ball.figures import DENSITY, RADII, WEIGHT
+from optimizer.ball.figures import DENSITY, TARGETED, WEIGHT
 from optimizer.lineup.claims import Claim, Other
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.quantities import Unit, Units
@@ -31,9 +31,10 @@ def claim_line(claim: Claim, result: LineupResult, weights: Sequence[str] = ()) 
     there = _at(claim_place(claim, asked))
     if isinstance(claim, Other):
         return f"one {claim.of} density for several weights{there}"
-    if claim.side == "both" and claim.figure in RADII:
-        least = "" if claim.low == claim.high else f"{units.rg.exact(claim.low)} to "
-        most = _with_tolerance(units.rg, claim.high, claim.tolerance, exact=result.exact)
+    if claim.side == "both" and claim.figure in TARGETED:
+        unit = units.by(claim.figure.quantity)
+        least = "" if claim.low == claim.high else f"{unit.exact(claim.low)} to "
+        most = _with_tolerance(unit, claim.high, claim.tolerance, exact=result.exact)
         return f"{claim.words} {least}{most}{there}"
     if claim.side == "both" and claim.figure == WEIGHT:
         each = [

@@ -55,7 +55,7 @@ def window(
     report = Report(window_blocks(result), window_data(result))
     drawn = files.drawn(picture, lambda: window_picture(result))
     paths = files.save(report, output, drawn, force=force)
-    target = ", with a [target] in the shared window" if scenario.target is None else ""
+    target = ", with a [target] in the shared window" if not scenario.target else ""
     following = f"samespin solve {frame.quoted(file)}{target}"
     frame.answer(report, following, paths, as_json=as_json)
     return _exit_code(result)

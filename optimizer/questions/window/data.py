@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from optimizer.questions.line_up.data import number, scenario_data
+from optimizer.ball.figures import TARGETED
+from optimizer.questions.line_up.data import figure_key, number, scenario_data
 from optimizer.questions.line_up.warnings import all_warnings
 from optimizer.questions.window.edges import claim_data, part_data
 from optimizer.questions.window.exact.bands import Band
 from optimizer.questions.window.page import extents
-from optimizer.questions.window.reach import Reach
+from optimizer.questions.window.reach import PLANE, Reach
 from optimizer.questions.window.window import Window
 from shared.arrays import Array
 from shared.units import INCH
@@ -92,15 +93,13 @@ def _piece(band: Band) -> dict[str, Any]:
 
 def _target(window: Window) -> dict[str, Any] | None:
     target = window.scenario.target
-    if target is None:
+    if not target:
         return None
-    inner = target.intermediate
+    spans = {figure: _inches((span.low, span.high)) for figure, span in target.items()}
+    tolerances = {figure: number((target[figure].tolerance or 0.0) / INCH) for figure in PLANE}
     return {
-        "rg_in": _inches((target.rg.low, target.rg.high)),
-        "differential_in": _inches((target.differential.low, target.differential.high)),
-        "intermediate_differential_in": None if inner is None else _inches((inner.low, inner.high)),
-        "rg_tolerance_in": number(target.rg_tolerance / INCH),
-        "differential_tolerance_in": number(target.differential_tolerance / INCH),
+        **{figure_key(figure): spans.get(figure) for figure in TARGETED},
+        **{f"{figure.key}_tolerance_in": tolerance for figure, tolerance in tolerances.items()},
         "in_shared_window": window.holds_target,
         "line_up": window.answer,
     }

@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG
 from optimizer.paper.pictures.ticks import Frame, Span, ticks, wider
 from optimizer.paper.quantities import Units
 from optimizer.questions.window.window import Window
@@ -17,10 +18,10 @@ NONE: Final = frozen(np.zeros((0, 2)))
 def target_box(window: Window) -> tuple[Span, Span] | None:
     """Return the target with its tolerances, low RG and differential, cm; None without one."""
     target = window.scenario.target
-    if target is None:
+    if not target:
         return None
-    rg, d = target.rg, target.differential
-    a, b = target.rg_tolerance, target.differential_tolerance
+    rg, d = target[LOW_RG], target[DIFFERENTIAL]
+    a, b = rg.tolerance or 0.0, d.tolerance or 0.0
     return (rg.low - a, rg.high + a), (d.low - b, d.high + b)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.lineup.claims import Kind, is_kind
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
@@ -68,7 +69,7 @@ def _how_found(window: Window) -> Iterator[str]:
 def _empty(window: Window) -> Iterator[str]:
     """Yield which windows are empty, without area, or in several pieces."""
     reaches, target = _reaches(window), window.scenario.target
-    asked = target is not None and target.intermediate is not None
+    asked = INTERMEDIATE_DIFFERENTIAL in target
     at = ", at the intermediate differential that is asked for" if asked else ""
     if none := [who for who, reach in reaches[:-1] if reach.empty and reach.proven]:
         yield f"{listed(none)}: no densities meet the class weight and keep every limit{at}."

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.lineup.result import Status
 from optimizer.paper.document import (
     Block,
@@ -88,9 +89,9 @@ def _status(window: Window) -> tuple[str, Tone]:
 def inner_words(window: Window) -> str:
     """Return the intermediate differential of the windows, after a comma; empty without one."""
     target = window.scenario.target
-    if target is None or target.intermediate is None:
+    if INTERMEDIATE_DIFFERENTIAL not in target:
         return ""
-    span, rg = target.intermediate, Units.of(window.scenario).rg
+    span, rg = target[INTERMEDIATE_DIFFERENTIAL], Units.of(window.scenario).rg
     low, high = (rg.told(value, FINER) for value in (span.low, span.high))
     if span.fixed:
         return f", at an intermediate differential of {low}"

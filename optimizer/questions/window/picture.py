@@ -159,7 +159,7 @@ def _legend(window: Window, *, nearest: bool) -> Iterator[str]:
     else:
         yield text(x, y, "shared by all: none" if window.common.proven else "shared: none found")
     y += LINE + 4
-    if window.scenario.target is not None:
+    if window.scenario.target:
         yield f"<rect x='{x + 14}' y='{y - 15:.1f}' width='24' height='20' {BOX}/>"
         yield f"<path d='M {x + 26},{y - 11:.1f} l 6,6 l -6,6 l -6,-6 Z'/>"
         yield text(x + 62, y, "target ± tolerance")

@@ -8,15 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Final
 
 from optimizer.ball.bounds import Bound
 from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, RADII
-from optimizer.ball.targets import Span, Target
+from optimizer.ball.targets import Span
 from optimizer.ball.weight_class import LinearMap
 from optimizer.questions.window.exact.bands import SAME, Band, joined
 from optimizer.questions.window.exact.branch import LOW, Branch
 from optimizer.questions.window.exact.disjoint_bands import laid_out
 
+PLANE: Final = (LOW_RG, DIFFERENTIAL)
+"""The figures that a window is drawn over; other figures of a target are held."""
 UNIT = 0.0025
 """cm (about 0.001 in). The unit of a target's rows where no tolerance is declared."""
 
@@ -89,10 +92,9 @@ def opened(linear_map: LinearMap) -> LinearMap:
 
     The intermediate differential of its target stands.
     """
-    free = Span(0.05 * linear_map.radius, linear_map.radius), Span(0.0, linear_map.radius)
-    target = Target(*free, None, UNIT, UNIT, None)
-    if linear_map.target is not None:
-        target = replace(linear_map.target, rg=free[0], differential=free[1])
+    target = {**dict.fromkeys(PLANE, Span(0.0, 0.0, UNIT)), **linear_map.target}
+    for figure, least in zip(PLANE, (0.05 * linear_map.radius, 0.0), strict=True):
+        target[figure] = replace(target[figure], low=least, high=linear_map.radius)
     freed = replace(linear_map, target=target)
     return replace(freed, bounds=tuple(_freed(bound, freed) for bound in linear_map.bounds))
 
@@ -102,7 +104,7 @@ def _freed(bound: Bound, linear_map: LinearMap) -> Bound:
 
     Rules that aren't worded for the class don't.
     """
-    if bound.rule is None or bound.figure not in {LOW_RG, DIFFERENTIAL}:
+    if bound.rule is None or bound.figure not in PLANE:
         return bound
     tolerance = bound.figure.tolerance(linear_map, None)
     return replace(bound, binds=bound.note is None, tolerance=tolerance)
@@ -136,6 +138,6 @@ def flat(linear_map: LinearMap) -> bool:
     All its parts sit on the pin axis, and only figures that the places determine are bounded: low
     RG and differential, and for a symmetric core the intermediate differential.
     """
-    given = {*RADII} if linear_map.symmetric else {LOW_RG, DIFFERENTIAL}
+    given = {*RADII} if linear_map.symmetric else {*PLANE}
     of_radii = {bound.figure for bound in linear_map.bounds if bound.figure.quantity == "rg"}
     return linear_map.aligned and of_radii <= given

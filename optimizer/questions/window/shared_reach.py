@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.columns import Columns, Sharing, columns, coupled
 from optimizer.lineup.engine.linear_solver import LinearSolver
@@ -24,14 +25,14 @@ CHOICES = 16
 
 def together(maps: Sequence[LinearMap]) -> bool:
     """Whether a free intermediate differential ties a whole line together, whatever it shares."""
-    asked = maps[0].intermediate
+    asked = maps[0].target.get(INTERMEDIATE_DIFFERENTIAL)
     free = asked is not None and not asked.fixed
     return free and not all(linear_map.symmetric for linear_map in maps)
 
 
 def coupled_groups(maps: Sequence[LinearMap], sharing: Sharing) -> list[tuple[LinearMap, ...]]:
     """Return the groups of weight classes that shared densities tie together."""
-    untied = [replace(linear_map, target=None) for linear_map in maps]
+    untied = [replace(linear_map, target={}) for linear_map in maps]
     return [tuple(maps[k] for k in members) for members in coupled(untied, sharing)]
 
 
@@ -68,7 +69,7 @@ class LineReach:
         with the pin axis low, and equals the differential with it high, so that all have it low or
         all have it high; any other cores are one group.
         """
-        asked = maps[0].intermediate
+        asked = maps[0].target.get(INTERMEDIATE_DIFFERENTIAL)
         if asked is None or asked.fixed:
             return self._common(maps, EVERY)
         if together(maps):

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from optimizer.ball.bounds import Margin
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.columns import columns
 from optimizer.lineup.engine.linear_solver import LinearSolver
@@ -19,7 +20,7 @@ from optimizer.lineup.shown import Shown
 from optimizer.lineup.stating import fixed_and_broken
 from optimizer.questions.window.exact.bands import Band
 from optimizer.questions.window.exact.plane_boxes import rules_box
-from optimizer.questions.window.reach import Reach, flat, opened
+from optimizer.questions.window.reach import PLANE, Reach, flat, opened
 from optimizer.questions.window.shared_reach import LineReach, coupled_groups, together
 from optimizer.scenario import Scenario, linear_maps
 from shared import activity
@@ -73,9 +74,9 @@ class Window(Shown):
     def target_point(self) -> tuple[float, float] | None:
         """The target's low RG and differential, cm; None where they are not both fixed."""
         target = self.scenario.target
-        if target is None or not (target.rg.fixed and target.differential.fixed):
+        if not target or not all(target[figure].fixed for figure in PLANE):
             return None
-        return target.rg.low, target.differential.low
+        return target[LOW_RG].low, target[DIFFERENTIAL].low
 
     @property
     def holds_target(self) -> bool | None:

@@ -17,6 +17,7 @@ from geometry.solids.common import common
 from geometry.solids.joined import Joined
 from geometry.walls import thinnest
 from geometry.walls.thinnest import Wall
+from optimizer.ball.figures import LOW_RG
 from optimizer.ball.targets import Target
 from optimizer.scenario.checks.mistakes import Mistake
 from optimizer.scenario.drawn import mould_walls
@@ -150,9 +151,9 @@ def _set_in(parts: tuple[Part, ...], path_of: Mapping[str, Path]) -> Iterator[Mi
             yield Mistake(place, f'lies entirely in "{inner}"', f'leave "{outer}" out')
 
 
-def off_scale(radius: float, target: Target | None) -> Iterator[Mistake]:
+def off_scale(radius: float, target: Target) -> Iterator[Mistake]:
     """Yield a low RG that no ball of this `radius` (cm) can have: its unit is wrong."""
-    if target is not None and not 0.2 * radius < target.rg.high < radius:
+    if target and not 0.2 * radius < target[LOW_RG].high < radius:
         what = "can't be the RG of a ball of this size"
         yield Mistake(("target", "rg"), what, "is it in the unit given in [units]?")
 

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator
 
+from optimizer.ball.figures import TARGETED
 from optimizer.ball.targets import About, Span, Target
 from shared.models import Mass, RadiusDifference, RadiusOfGyration, RadiusTolerance, StrictModel
 
@@ -73,15 +74,12 @@ class TargetText(StrictModel):
     @property
     def asked(self) -> Target:
         """The target in the table."""
-        intermediate = self.intermediate_differential
-        return Target(
-            rg=Span(self.rg.min, self.rg.max),
-            differential=Span(self.differential.min, self.differential.max),
-            intermediate=Span(intermediate.min, intermediate.max) if intermediate else None,
-            rg_tolerance=self.tolerance.rg,
-            differential_tolerance=self.tolerance.differential,
-            intermediate_tolerance=self.tolerance.intermediate_differential,
-        )
+        asked = ((figure, getattr(self, figure.key)) for figure in TARGETED)
+        return {
+            figure: Span(span.min, span.max, getattr(self.tolerance, figure.key))
+            for figure, span in asked
+            if span is not None
+        }
 
 
 class WeightText(StrictModel):

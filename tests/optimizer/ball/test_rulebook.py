@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from asked import margins_of
 
-from optimizer.ball.figures import FIGURES
+from optimizer.ball.figures import DIFFERENTIAL, FIGURES, LOW_RG
 from optimizer.ball.limits import Rulebook
 from optimizer.ball.targets import Span
 from shared.reference import table
@@ -75,7 +75,7 @@ def test_a_given_figure_is_only_told(ball):
         "USBC pin marking max",
     } & {limit for limit, _ in free}
     one = _at(ball("aligned", ranges=((1.1, 1.1), (0.5, 1.5), (0.8, 2.9), (1.0, 3.6))), 15.0)
-    target = replace(one.map.target, rg=Span(6.5, 6.5), differential=Span(0.1, 0.1))
+    target = {LOW_RG: Span(6.5, 6.5), DIFFERENTIAL: Span(0.1, 0.1)}
     fixed = _found(replace(one.map, target=target).ball(one.densities))
     assert fixed["USBC rg min", None].rule_only
     assert fixed["USBC differential max", None].rule_only

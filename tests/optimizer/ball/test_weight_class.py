@@ -10,9 +10,10 @@ from oracles.balls import Ellipsoid, about_centre, weight_and_radii
 from oracles.lineups import RADIUS, Line, manufactured
 
 from optimizer.ball.bounds import Bound, Margin
-from optimizer.ball.figures import WALL
+from optimizer.ball.equations import equations
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, WALL
 from optimizer.ball.sought import Pour
-from optimizer.ball.targets import Span, Target, equations
+from optimizer.ball.targets import Span
 from optimizer.scenario import linear_maps, scenario
 
 KINDS = ["aligned", "aligned triaxial", "tilted 80", "triaxial", "off axis"]
@@ -121,15 +122,14 @@ def test_an_equation_is_the_distance_from_the_target(made):
     """Zero at what the oracle measured; off by d(RG²) when the RG asked for is another."""
     line, densities, one = made
     ball = one.ball(densities)
-    figures = np.array([line.rg[0], line.differential[0]])
-    for row in equations(ball.radii, one.mass, figures, (0, 1, 2)):
+    figures = {LOW_RG: line.rg[0], DIFFERENTIAL: line.differential[0]}
+    for row in equations(ball, figures, (0, 1, 2)):
         assert row.error(ball.properties.moments.J) == pytest.approx(0.0, abs=1e-8)
-    other = figures + np.array([0.01, 0.0])
+    other = figures | {LOW_RG: line.rg[0] + 0.01}
     errors = {
-        row.name: row.error(ball.properties.moments.J)
-        for row in equations(ball.radii, one.mass, other, (0, 1, 2))
+        row.name: row.error(ball.properties.moments.J) for row in equations(ball, other, (0, 1, 2))
     }
-    low, high = figures[0], figures[0] + figures[1]
+    low, high = figures[LOW_RG], figures[LOW_RG] + figures[DIFFERENTIAL]
     assert errors["weight"] == pytest.approx(0.0, abs=1e-9)
     assert errors["low RG"] == pytest.approx(low**2 - (low + 0.01) ** 2, abs=1e-8)
     assert errors["high RG"] == pytest.approx(high**2 - (high + 0.01) ** 2, abs=1e-8)
@@ -139,8 +139,8 @@ def test_the_radii_equations_are_free_of_the_mass(made):
     """A ball of twice the densities has the same RGs: only the weight's equation is broken."""
     line, densities, one = made
     J = 2.0 * one.ball(densities).properties.moments.J
-    figures = np.array([line.rg[0], line.differential[0]])
-    rows = list(equations(one.ball(2.0 * densities).radii, one.mass, figures, (0, 1, 2)))
+    figures = {LOW_RG: line.rg[0], DIFFERENTIAL: line.differential[0]}
+    rows = list(equations(one.ball(2.0 * densities), figures, (0, 1, 2)))
     assert rows[0].error(J) == pytest.approx(1.0)
     assert all(abs(row.error(J)) < 1e-8 for row in rows[1:])
 
@@ -149,8 +149,7 @@ def test_a_span_and_a_pour_know_what_is_given():
     assert Span(1.0, 1.0).fixed
     assert not Span(1.0, 2.0).fixed
     assert Pour("block", "dense", 1.2, 1.2, None).fixed
-    target = Target(Span(1, 2), Span(0, 1), Span(0, 0), 0.1, 0.1, 0.1)
-    assert [span.low for span in target.spans] == [1, 0, 0]
+    assert Span(1.0, 2.0, 0.1).at(1.5) == Span(1.5, 1.5, 0.1)
 
 
 def test_a_margin_tells_its_slack_in_tolerances_or_not_at_all():

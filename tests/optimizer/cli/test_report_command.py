@@ -92,7 +92,7 @@ def test_a_claim_that_no_line_up_can_be_is_never_believed(command, samespin, fol
     assert samespin("solve", "off.toml", "-o", "off.json").code == 4
     found = json.loads((folder / "off.json").read_text())
     alder = read_scenario("alder.toml", target_required=True)
-    figures = np.array([span.low for span in alder.target.spans])
+    figures = np.array([span.low for span in alder.target.values()])
     densities = [list(row["densities_g_cm3"].values()) for row in found["weights"]]
     weights = tuple(
         measured(map_.ball(np.array(some)), figures)

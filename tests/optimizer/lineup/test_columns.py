@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from oracles.lineups import manufactured
 
+from optimizer.ball.figures import LOW_RG
 from optimizer.ball.targets import Span
 from optimizer.lineup.columns import columns, coupled
 
@@ -56,7 +57,7 @@ def test_groups_of_two_parts_chain(maps):
 
 
 def test_a_free_target_ties_all_weights(maps):
-    free = tuple(replace(m, target=replace(m.target, rg=Span(6.3, 6.6))) for m in maps)
+    free = tuple(replace(m, target={**m.target, LOW_RG: Span(6.3, 6.6)}) for m in maps)
     assert list(coupled(free, {})) == [(0, 1, 2)]
 
 

@@ -13,6 +13,7 @@ import pytest
 from oracles.balls import weight_and_radii
 from oracles.lineups import manufactured
 
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.proof.proof import Relaxation
 
@@ -67,7 +68,12 @@ def test_a_figure_without_a_declared_tolerance_stays_exact(lineup, about, figure
     line, _ = _given(0, about)
     one = replace(lineup(_off(line, figure, 0.5)), within=True)
     assert not _proven(one, within=True)
-    target = replace(one.maps[0].target, intermediate_tolerance=None)
+    target = one.maps[0].target
+    target |= {
+        of: replace(span, tolerance=None)
+        for of, span in target.items()
+        if of == INTERMEDIATE_DIFFERENTIAL
+    }
     maps = tuple(replace(m, target=target) for m in one.maps)
     assert _proven(replace(one, maps=maps), within=True) == (figure == "intermediate")
     heavy = lineup(_off(line, "weight", 0.5))

@@ -634,7 +634,7 @@ def test_a_wrong_density_on_the_command_line_is_told(
 def test_a_target_may_be_missing_only_where_a_ball_is_measured(sound: str) -> None:
     start, end = sound.index("[target]"), sound.index("[weights]")
     bare = sound[:start] + sound[end:]
-    assert scenario(bare, file="t.toml", target_required=False).target is None
+    assert scenario(bare, file="t.toml", target_required=False).target == {}
     with pytest.raises(InputError, match=r"target is missing; add \[target\]"):
         scenario(bare, file="t.toml", target_required=True)
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from optimizer.ball.figures import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG
 from optimizer.ball.targets import Span
 from optimizer.scenario import Scenario, linear_maps, read_scenario, scenario
 
@@ -18,9 +19,10 @@ Read = Callable[..., Scenario]
 def test_quantities_become_cm_and_g(read: Read) -> None:
     """1 in = 2.54 cm, 1 lb = 453.59237 g (exact: international yard and pound, 1959)."""
     one = read()
-    assert one.target is not None
-    assert one.target.rg.low == one.target.rg.high == pytest.approx(2.55 * 2.54, rel=1e-15)
-    assert one.target.differential_tolerance == pytest.approx(0.001 * 2.54, rel=1e-15)
+    assert (
+        one.target[LOW_RG].low == one.target[LOW_RG].high == pytest.approx(2.55 * 2.54, rel=1e-15)
+    )
+    assert one.target[DIFFERENTIAL].tolerance == pytest.approx(0.001 * 2.54, rel=1e-15)
     assert [c.label for c in one.classes] == ["16", "15"]
     assert one.classes[0].mass == pytest.approx(15.90 * 453.59237, rel=1e-15)
     assert one.classes[0].tolerance == pytest.approx(0.06 * 453.59237, rel=1e-15)
@@ -73,9 +75,9 @@ def test_the_same_ball_in_other_units_is_the_same_ball(read: Read, sound: str) -
             assert (p.low, p.high) == pytest.approx((q.low, q.high), rel=1e-14)
         walls = [[wall.thickness for wall in linear_map.walls] for linear_map in (a, b)]
         assert walls[0] == pytest.approx(walls[1], abs=1e-6)
-        assert a.target is not None
-        assert b.target is not None
-        assert dataclasses.astuple(a.target.rg) == pytest.approx(dataclasses.astuple(b.target.rg))
+        assert dataclasses.astuple(a.target[LOW_RG]) == pytest.approx(
+            dataclasses.astuple(b.target[LOW_RG])
+        )
 
 
 def test_a_named_dimension_is_the_same_as_its_number(read: Read) -> None:
@@ -139,11 +141,10 @@ def test_sharing_is_told_in_groups_of_labels(
 
 def test_a_target_may_be_a_span(read: Read) -> None:
     one = read("rg           = 2.550", 'rg = { min = 2.5, max = 2.6 }\nabout = "centre"')
-    assert one.target is not None
-    assert one.target.rg == Span(2.5 * 2.54, 2.6 * 2.54)
-    assert not one.target.rg.fixed
+    assert one.target[LOW_RG] == Span(2.5 * 2.54, 2.6 * 2.54, one.target[LOW_RG].tolerance)
+    assert not one.target[LOW_RG].fixed
     assert one.about == "centre"
-    assert one.target.intermediate is None
+    assert INTERMEDIATE_DIFFERENTIAL not in one.target
 
 
 def test_a_rulebook_is_named_or_a_table(read: Read) -> None:

@@ -19,7 +19,7 @@ from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.result import LineupResult, Search, Status, WeightResult
 from optimizer.lineup.stating import measured, shortfalls
-from optimizer.questions.line_up.data import FIGURES, FORMAT, NAME
+from optimizer.questions.line_up.data import FORMAT, NAME, figure_key
 from optimizer.questions.line_up.saved.agreement import (
     AGREE,
     check_measured,
@@ -139,9 +139,9 @@ def _text(saved: Mapping[str, Any], file: str) -> tuple[str, dict[str, bytes]]:
 
 def _figures(saved: Mapping[str, Any], read: Scenario, file: str) -> Array:
     """Return the target's figures in cm, which must be what the scenario asks for."""
-    target, spans = _table(saved, "target"), read.target.spans if read.target else ()
-    figures = []
-    for key, span in zip(FIGURES, spans, strict=False):
+    target, figures = _table(saved, "target"), []
+    for figure, span in read.target.items():
+        key = figure_key(figure)
         value = target.get(key)
         if not is_number(value):
             raise wrong(file, f'target "{key}" is no number', repr(value))

@@ -10,7 +10,6 @@ from operator import attrgetter
 import numpy as np
 
 from optimizer.ball.bounds import Margin
-from optimizer.ball.targets import Span
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.margins import Deviation
@@ -130,10 +129,8 @@ def _groups(result: LineupResult) -> Iterator[Lineup]:
 
 def _settled(linear_map: LinearMap, figures: tuple[float, ...]) -> LinearMap:
     """Return the map with the target's figures given, so that they couple no weights."""
-    if linear_map.target is None:
-        return linear_map
-    spans = [Span(figure, figure) for figure in figures]
-    return replace(linear_map, target=linear_map.target.with_spans(spans))
+    pairs = zip(linear_map.target.items(), figures, strict=True)
+    return replace(linear_map, target={of: span.at(value) for (of, span), value in pairs})
 
 
 def _columns(lineup: Lineup, result: LineupResult) -> Array:

@@ -9,12 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.ball.bounds import Bound
+from optimizer.ball.equations import Order
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.lineup.engine.climbing import Engine
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.engine.search import Round, first_rounds
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.target_rows import PRICE, Order
+from optimizer.lineup.target_rows import PRICE
 from optimizer.questions.why_not.changes.moves import UNDECLARED, Move
 from shared.arrays import Array
 

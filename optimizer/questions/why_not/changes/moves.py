@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from optimizer.ball.bounds import Bound
-from optimizer.ball.figures import DENSITY, RADII, WEIGHT, Quantity
+from optimizer.ball.figures import DENSITY, WEIGHT, Quantity
 from optimizer.ball.sought import Pour
 from optimizer.lineup.rows import Lineup
 from optimizer.mixing.pourability import MOST_LOADING, MOST_VISCOSITY
@@ -68,12 +68,8 @@ def moves(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
     They are of targets, class weights, densities that can be poured, and the shop's limits. The
     rulebook is fixed, and walls are changed on the drawing.
     """
-    target, first = scenario.target, lineup.maps[0]
-    if target is None:
-        raise ValueError("a scenario without a target has nothing to mend")
-    for column, (span, figure) in enumerate(
-        zip(target.spans, RADII, strict=False), lineup.columns.figures
-    ):
+    first = lineup.maps[0]
+    for column, (figure, span) in enumerate(scenario.target.items(), lineup.columns.figures):
         if span.fixed:
             bound = first.target_of(figure)
             yield _moving(bound, None, bound.path, 0).linked(column)

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, RADII
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, TARGETED
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.claims import without
 from optimizer.lineup.engine.linear_solver import LinearSolver
@@ -32,7 +32,7 @@ def freed_start(lineup: Lineup, solver: LinearSolver) -> tuple[Array | None, boo
     And whether it is proven that there is none. Rules on the target's figures don't apply.
     """
     target = [bound for bound in lineup.maps[0].bounds if bound.side == "both"]
-    free = without(lineup, [bound.everywhere for bound in target if bound.figure in RADII])
+    free = without(lineup, [bound.everywhere for bound in target if bound.figure in TARGETED])
     best = best_found(free, solver, search_rounds(free, free.columns.middle))
     if best.good:
         return best.x, False

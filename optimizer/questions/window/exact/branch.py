@@ -15,6 +15,7 @@ from typing import TypeAlias
 import numpy as np
 
 from geometry.mass_properties import radii_of
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.claims import Kind, Other
 from optimizer.lineup.proof.boxes import Axes
@@ -216,7 +217,7 @@ def _orders(linear_map: LinearMap) -> list[Axes]:
     """
     if not linear_map.symmetric:
         return sorted(permutations((0, 1, 2)), key=lambda axes: axes.index(PIN))  # type: ignore[arg-type]
-    inner = linear_map.intermediate
+    inner = linear_map.target.get(INTERMEDIATE_DIFFERENTIAL)
     return [(0, 1, PIN)] if inner and inner.low > 0.0 else [(PIN, 1, 0), (0, 1, PIN)]
 
 

@@ -214,9 +214,9 @@ class SliceSearch:
         """Return columns with the figures of the first ball, within their bounds."""
         k = self.lineup.columns.figures
         x = np.clip(x, engine.lower, engine.upper)
-        radii = next(self.lineup.balls(x)).radii
-        figures = [radii.low, radii.differential, radii.intermediate_differential]
-        x[k:] = np.clip(figures[: len(x) - k], engine.lower[k:], engine.upper[k:])
+        ball = next(self.lineup.balls(x))
+        figures = [figure.value(ball) for figure in ball.map.target]
+        x[k:] = np.clip(figures, engine.lower[k:], engine.upper[k:])
         return x
 
     def starts(self, densities: Array) -> list[Array]:

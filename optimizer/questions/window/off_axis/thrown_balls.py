@@ -15,6 +15,7 @@ from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.engine.search import SEED
 from optimizer.questions.window.exact.bands import Band
 from optimizer.questions.window.exact.halfspaces import corners_of
+from optimizer.questions.window.reach import PLANE
 from shared.arrays import Array, frozen
 from shared.tolerances import ARITHMETIC, AXIS_GAP
 
@@ -81,7 +82,7 @@ def thrown_balls(maps: Sequence[LinearMap], pin: int) -> ThrownBalls:
 
 
 def _balls(linear_map: LinearMap, pin: int) -> ThrownBalls:
-    inner = linear_map.intermediate
+    asked = {of: span for of, span in linear_map.target.items() if of not in PLANE}
     held = [bound for bound in linear_map.bounds if bound.held(linear_map)]
     linear, curved = ([b for b in held if b.figure.linear is way] for way in (True, False))
     kept, figures, measured = [], [], []
@@ -92,8 +93,7 @@ def _balls(linear_map: LinearMap, pin: int) -> ThrownBalls:
         measured.append(frozenset(margin.bound for margin in margins))
         radii = ball.radii
         good = within and (not linear_map.aligned or abs(float(radii.axes[2, pin])) > AXIS)
-        if inner is not None:
-            good = good and inner.low <= radii.intermediate_differential <= inner.high
+        good = good and all(span.low <= of.value(ball) <= span.high for of, span in asked.items())
         if good and all(margin.slack >= -ARITHMETIC for margin in margins):
             kept.append(x)
             figures.append((radii.low, radii.differential, radii.intermediate - radii.low))

@@ -10,10 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.ball.equations import Order
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.target_rows import PRICE, SORTED, Order
+from optimizer.lineup.target_rows import PRICE, SORTED
 from shared.arrays import Array
 from shared.tolerances import AXIS_GAP
 

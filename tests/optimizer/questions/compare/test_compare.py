@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from optimizer_texts import shipped
 
+from optimizer.ball.figures import LOW_RG
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.stating import measured
 from optimizer.paper.document import Table
@@ -247,7 +248,7 @@ def test_within_tolerance_comes_after_feasible(juniper):
     """
     balls = [weight.ball for weight in juniper.weights]
     target = juniper.scenario.target
-    figures = np.array(juniper.figures) + np.array([0.4 * target.rg_tolerance, 0.0])
+    figures = np.array(juniper.figures) + np.array([0.4 * target[LOW_RG].tolerance, 0.0])
     off = tuple(measured(ball, figures).roomed() for ball in balls)
     near = Candidate("Near", "b", replace(juniper, status="within_tolerance", weights=off))
     exact = Candidate("Exact", "a", juniper)

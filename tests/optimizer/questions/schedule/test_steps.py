@@ -9,6 +9,7 @@ import pytest
 from oracles.lineups import OUNCE, RANGES, Line, manufactured
 from oracles.steps import grid, least, measured, pointed
 
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.stating import measured as weight_result
@@ -140,11 +141,11 @@ def test_five_densities_of_the_example_are_the_best_of_all(juniper):
         balls = np.stack(np.meshgrid(*choices, indexing="ij"), axis=-1).reshape(-1, 5)
         xx, zz, z, m = (balls @ one.moments[:, i, j] for i, j in ((0, 0), (2, 2), (2, 3), (3, 3)))
         rg = np.sqrt(np.sort([2 * xx / m, (xx + zz - z * z / m) / m], axis=0))
-        target = one.target
+        low, apart = one.target[LOW_RG], one.target[DIFFERENTIAL]
         off = [
             (m - one.mass) / one.mass_tolerance,
-            (rg[0] - target.rg.low) / target.rg_tolerance,
-            (rg[1] - rg[0] - target.differential.low) / target.differential_tolerance,
+            (rg[0] - low.low) / low.tolerance,
+            (rg[1] - rg[0] - apart.low) / apart.tolerance,
         ]
         best = float(np.min(np.max(np.abs(off), axis=0)))
         assert group.proven

@@ -16,6 +16,7 @@ from oracles.lineups import Line, manufactured
 from oracles.programs import program
 from scipy.optimize import minimize_scalar
 
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL, LOW_RG
 from optimizer.ball.targets import Span
 from optimizer.questions.sharing.pours import Point
 from optimizer.questions.trade.curve import ERROR, FINEST
@@ -139,7 +140,7 @@ def test_about_the_cg_it_is_the_best_over_all_heights_of_the_cg(seed: int) -> No
     """
     random_line = line(seed, "cg", width=0.05)
     random_line = random_line.but(weights={"15": random_line.weights["15"]})
-    curve = trade(read(random_line.text()), 0)
+    curve = trade(read(random_line.text()), LOW_RG)
     for spot in curve.spots[::6]:
         fixed = at(random_line, 0, spot.value)
 
@@ -216,7 +217,7 @@ def test_told_margins_are_those_of_the_balls_as_stated(curve: Trade) -> None:
 
 
 def test_a_line_that_does_not_measure_up_is_a_fault(curve: Trade) -> None:
-    along = HeldFigure(curve.scenario, 0)
+    along = HeldFigure(curve.scenario, LOW_RG)
     assert curve.best is not None
     sample = along.afresh(curve.best.value)
     groups = tuple(replace(best, level=best.level + 0.1) for best in sample.groups if best)
@@ -226,7 +227,7 @@ def test_a_line_that_does_not_measure_up_is_a_fault(curve: Trade) -> None:
 
 def test_the_slope_is_the_curves(curve: Trade) -> None:
     """From the duals, against two values a little apart."""
-    held = HeldFigure(curve.scenario, 0)
+    held = HeldFigure(curve.scenario, LOW_RG)
     for value in (2.52 * INCH, 2.535 * INCH, 2.57 * INCH):
         sample, beyond = held.afresh(value), held.afresh(value + 1e-4)
         assert sample.least is not None
@@ -234,7 +235,7 @@ def test_the_slope_is_the_curves(curve: Trade) -> None:
 
 
 def test_nothing_feasible_is_told_as_solve_tells_it(alder: str) -> None:
-    curve = trade(read(alder.replace(FREE, "{ min = 2.570, max = 2.580 }")), 0)
+    curve = trade(read(alder.replace(FREE, "{ min = 2.570, max = 2.580 }")), LOW_RG)
     assert curve.status == "infeasible"
     assert curve.ranges == ()
     assert curve.verdict is not None
@@ -243,7 +244,7 @@ def test_nothing_feasible_is_told_as_solve_tells_it(alder: str) -> None:
 
 
 def test_feasible_everywhere_has_no_ends_inside(alder: str) -> None:
-    curve = trade(read(alder.replace(FREE, "{ min = 2.530, max = 2.560 }")), 0)
+    curve = trade(read(alder.replace(FREE, "{ min = 2.530, max = 2.560 }")), LOW_RG)
     assert curve.ranges == ((curve.spots[0], curve.spots[-1]),)
     assert curve.status == "feasible"
     assert curve.verdict is None
@@ -254,7 +255,7 @@ def test_where_no_ball_can_meet_the_target_there_is_a_gap(alder: str) -> None:
     """All of the mass in the cover: RG² = 3/5 (R⁵ − r⁵)/(R³ − r³), 3.25 in; no solid has more."""
     R, r = 8.58 / 2, 7.36 / 2
     most = np.sqrt(0.4 * (R**5 - r**5) / (R**3 - r**3))
-    curve = trade(read(alder.replace(FREE, "{ min = 2.500, max = 3.500 }")), 0)
+    curve = trade(read(alder.replace(FREE, "{ min = 2.500, max = 3.500 }")), LOW_RG)
     ((first, last),) = curve.gaps
     assert last is curve.spots[-1]
     assert first.value / INCH < most
@@ -266,8 +267,8 @@ def test_where_no_ball_can_meet_the_target_there_is_a_gap(alder: str) -> None:
 def test_another_free_figure_is_chosen_anew_for_each_value(alder: str, curve: Trade) -> None:
     """So the curve is nowhere lower, and is what solve finds with the one figure fixed."""
     text = alder.replace("differential = 0.034", "differential = { min = 0.03, max = 0.036 }")
-    freer = trade(read(text), 0)
-    assert len(HeldFigure(freer.scenario, 0).lineups) == 1
+    freer = trade(read(text), LOW_RG)
+    assert len(HeldFigure(freer.scenario, LOW_RG).lineups) == 1
     levels = np.interp(
         [spot.value for spot in curve.spots],
         [spot.value for spot in freer.spots],
@@ -286,7 +287,7 @@ def test_one_density_for_all_is_named_once_and_costs_margin(alder: str, curve: T
     text = alder.replace(
         'material = "shell"\n', 'material = "shell"\nsame_density = "all"\n'
     )  # the cover's
-    tied = trade(read(text), 0)
+    tied = trade(read(text), LOW_RG)
     assert tied.best is not None
     assert curve.best is not None
     assert tied.best.level < curve.best.level
@@ -299,7 +300,7 @@ def test_an_intermediate_differential_has_its_curve() -> None:
     text = text.replace(
         "intermediate_differential = 0.011 ", "intermediate_differential = {min=0.009, max=0.013} "
     )
-    curve = trade(read(text), 2)
+    curve = trade(read(text), INTERMEDIATE_DIFFERENTIAL)
     chosen = solved(text)
     assert curve.best is not None
     assert curve.best.tolerances == pytest.approx(Point({}, chosen).level, abs=STATED)
@@ -308,7 +309,7 @@ def test_an_intermediate_differential_has_its_curve() -> None:
 def test_a_known_line_up_is_a_start(alder: str, curve: Trade) -> None:
     """What solve found from a random start is not lost to the curve."""
     chosen = solved(alder)
-    with_it = HeldFigure(curve.scenario, 0, chosen).afresh(chosen.figures[0])
+    with_it = HeldFigure(curve.scenario, LOW_RG, chosen).afresh(chosen.figures[0])
     assert with_it.level == pytest.approx(curve.best.level if curve.best else None, abs=1e-3)
 
 
@@ -329,7 +330,7 @@ def test_what_only_solve_finds_becomes_the_curve(
             k, value, [(self.lineups[k].point_of(self.known), None)]
         )
     )  # fmt: skip
-    curve = trade(read(alder), 0)
+    curve = trade(read(alder), LOW_RG)
     assert curve.status == "feasible"
     assert curve.best is not None
     assert curve.best.value == pytest.approx(solved(alder).figures[0], abs=FINEST)
@@ -350,7 +351,7 @@ def test_neighbours_that_lead_astray_are_found_out(
         return sample
 
     monkeypatch.setattr(HeldFigure, "at", worse)
-    curve = trade(read(alder), 0)
+    curve = trade(read(alder), LOW_RG)
     assert curve.astray
     monkeypatch.undo()
     true = answers.curve("alder", 0)
@@ -378,11 +379,13 @@ def test_without_tolerances_there_is_no_margin_to_draw(alder: str) -> None:
     text = re.sub(r"(?m)^tolerance = .*$|, tolerance = 0.25", "", alder)
     text = re.sub(r"rulebook.*", "", text)
     with pytest.raises(InputError, match="no limit that a density moves has a tolerance"):
-        trade(read(text), 0)
+        trade(read(text), LOW_RG)
 
 
 def test_a_wall_under_its_limit_is_infeasible_all_along(alder: str) -> None:
-    curve = trade(read(alder.replace("wall       = { min = 0.20", "wall       = { min = 0.40")), 0)
+    curve = trade(
+        read(alder.replace("wall       = { min = 0.20", "wall       = { min = 0.40")), LOW_RG
+    )
     assert curve.status == "infeasible"
     assert {m.words for m in curve.broken} == {"wall min"}
     assert curve.ranges != ()
@@ -393,5 +396,4 @@ def test_a_target_in_the_middle_of_a_span_keeps_the_others(curve: Trade) -> None
     spots: tuple[Spot, ...] = curve.spots
     assert {round(spot.figures[1], 9) for spot in spots} == {round(0.034 * INCH, 9)}
     target = curve.scenario.target
-    assert target is not None
-    assert target.rg == Span(spots[0].value, spots[-1].value)
+    assert target[LOW_RG] == Span(spots[0].value, spots[-1].value, target[LOW_RG].tolerance)

@@ -14,6 +14,7 @@ from oracles.lineups import NAMES, RANGES, manufactured
 from oracles.programs import program
 from scipy.optimize import linprog
 
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG
 from optimizer.lineup.claims import claims, without
 from optimizer.lineup.columns import columns
 from optimizer.lineup.engine.linear_solver import LinearSolver
@@ -236,8 +237,8 @@ def test_no_change_leaves_the_rulebook_where_one_keeps_to_it(ranges, rg):
     for remedy in (*diagnosis.remedies, diagnosis.common):
         assert remedy.left == ()
         target = remedy.result.scenario.target
-        assert 2.46 <= target.rg.low / 2.54 <= 2.8
-        assert target.differential.low / 2.54 <= 0.06
+        assert 2.46 <= target[LOW_RG].low / 2.54 <= 2.8
+        assert target[DIFFERENTIAL].low / 2.54 <= 0.06
         assert remedy.result.scenario.classes[0].mass <= 16.0 * 453.59237
         assert "RULEBOOK" not in remedy_line(remedy, remedy.result.scenario)
 

@@ -12,6 +12,7 @@ from oracles.balls import about_centre
 from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import alike_in_all
 
+from optimizer.ball.figures import DIFFERENTIAL, LOW_RG
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.questions.window.page import target_line
@@ -110,8 +111,7 @@ def test_what_is_inside_can_be_solved_for_at_that_intermediate_differential(yew)
         aim = (low + share * (high - low)) / INCH
         text = heaviest.replace("= 2.560\n", f"= {rg / INCH}\n").replace("= 0.033\n", f"= {aim}\n")
         asked = scenario(text, file="yew.toml", target_required=True)
-        assert asked.target is not None
-        assert (asked.target.rg.low, asked.target.differential.low) == (
+        assert (asked.target[LOW_RG].low, asked.target[DIFFERENTIAL].low) == (
             pytest.approx(rg),
             pytest.approx(aim * INCH),
         )
