@@ -134,6 +134,13 @@ def _leading(axes: Array) -> Array:
     return np.asarray(np.where(size[2] > 1e-9, tall, axes[size.argmax(axis=0), (0, 1, 2)]))
 
 
+def first_moment_along(direction: Array) -> Array:
+    """Return the derivative (4, 4) in J of the first moment along a direction (3,)."""
+    slope = np.zeros((4, 4))
+    slope[:3, 3] = slope[3, :3] = direction / 2
+    return slope
+
+
 @dataclass(frozen=True, eq=False)
 class MassProperties:
     """Mass, centre of gravity and radii of gyration. `moments` are Σ ρᵢ Jᵢ: g, g cm and g cm²."""
@@ -170,12 +177,15 @@ class MassProperties:
         return math.hypot(*self.moments.J[:3, 3])
 
     @cached_property
-    def first_moment_slope(self) -> Array:
-        """Derivative (4, 4) of `first_moment` in J; toward the pin where the moments vanish."""
+    def outward(self) -> Array:
+        """Unit vector (3,) from the ball's centre to the CG; toward the pin if that is there."""
         size = self.first_moment
-        slope = np.zeros((4, 4))
-        slope[:3, 3] = self.moments.J[:3, 3] / size if size > 0.0 else (0.0, 0.0, 1.0)
-        return frozen((slope + slope.T) / 2)
+        return frozen(self.moments.J[:3, 3] / size if size > 0.0 else [0.0, 0.0, 1.0])
+
+    @property
+    def first_moment_slope(self) -> Array:
+        """Derivative (4, 4) of `first_moment` in J."""
+        return first_moment_along(self.outward)
 
     @property
     def cg_offset(self) -> float:

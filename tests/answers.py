@@ -10,6 +10,7 @@ from typing import Any
 from optimizer_texts import FOLDER, read
 from store import stored, told
 
+from optimizer.ball.figures import Figure
 from optimizer.lineup.moulds.starts import Starts
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
@@ -44,9 +45,14 @@ def reachable(name: str) -> Window:
     return stored(window)(shipped_scenario(name))
 
 
-def curve(name: str, figure: int) -> Trade:
+def curve(name: str, figure: Figure) -> Trade:
     """Return what a figure of a shipped scenario's target costs."""
     return stored(trade)(shipped_scenario(name), figure)
+
+
+@told.register
+def _(asked: Figure) -> Any:
+    return asked.key
 
 
 @told.register

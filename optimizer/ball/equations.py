@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.mass_properties import MASS_SLOPE
+from geometry.mass_properties import MASS_SLOPE, first_moment_along
 from optimizer.ball.figures import (
+    CG_OFFSET,
     DIFFERENTIAL,
     INTERMEDIATE_DIFFERENTIAL,
     LOW_RG,
@@ -26,8 +27,8 @@ class Equation:
     """One target of one ball as ⟨slope, J⟩ − constant = 0, linear in J at fixed axes and CG.
 
     `slope` (4, 4) and `constant` are divided by the class weight: the weight's equation is in
-    ratios, the radii's in cm². `by_figure` (k,) is the derivative in the target's figures
-    at the class weight; at another it is in proportion.
+    ratios, the radii's in cm², the CG offset's in cm. `by_figure` (k,) is the derivative in the
+    target's figures at the class weight; at another it is in proportion.
     """
 
     name: str
@@ -43,8 +44,9 @@ class Equation:
 def equations(ball: Ball, figures: Mapping[Figure, float], order: Order) -> Iterator[Equation]:
     """Yield the equations of a ball at its present axes, for its class weight and `figures` (cm).
 
-    The RG equations don't contain the class weight: I − RG² m = 0, so a conflict names it only if
-    it takes part. `order` says which sorted axis counts as low, intermediate and high.
+    The others don't contain the class weight: I − RG² m = 0 and |F| − |c| m = 0 with the first
+    moments F, so a conflict names it only if it takes part. `order` says which sorted axis counts
+    as low, intermediate and high.
     """
     radii, mass = ball.radii, ball.map.mass
     yield Equation("weight", MASS_SLOPE / mass, 1.0, np.zeros(len(figures)))
@@ -61,6 +63,10 @@ def equations(ball: Ball, figures: Mapping[Figure, float], order: Order) -> Iter
         met = axis == 1 and _met_by_symmetry(ball, order)
         share = 0.0 if met else 1.0  # the same number of rows at every point: this one is empty
         yield Equation(name, share * slope, 0.0, -2.0 * share * radius * _columns(by, figures))
+    if CG_OFFSET in figures:
+        outward = ball.properties.first_moment_slope
+        slope = (outward - figures[CG_OFFSET] * MASS_SLOPE) / mass
+        yield Equation("CG offset", slope, 0.0, _columns({CG_OFFSET: -1.0}, figures))
 
 
 def _met_by_symmetry(ball: Ball, order: Order) -> bool:
@@ -81,6 +87,7 @@ def facets(ball: Ball, figures: Mapping[Figure, float], order: Order) -> Iterato
     (I₁₁ − I₂₂, 2 I₁₂) ÷ m: a cone over the densities. Its tangent is the difference of two
     equations; these are its facets perpendicular to that tangent, from the product of inertia,
     which is 0 at the point itself. At an intermediate differential of 0 they become an equation.
+    So it is with a CG offset, the norm of F ÷ m: across F, no first moment exceeds |c| m.
     """
     if INTERMEDIATE_DIFFERENTIAL in figures:
         inner, mass = figures[INTERMEDIATE_DIFFERENTIAL], ball.map.mass
@@ -91,3 +98,10 @@ def facets(ball: Ball, figures: Mapping[Figure, float], order: Order) -> Iterato
         for sign in (1.0, -1.0):
             by_figure = 2.0 * _columns(by, figures)
             yield Equation("high and intermediate axis", sign * product, -room, by_figure)
+    if CG_OFFSET in figures:
+        mass, at_most = ball.map.mass, figures[CG_OFFSET] * MASS_SLOPE
+        by_figure = _columns({CG_OFFSET: 1.0}, figures)
+        for across in np.linalg.svd(ball.properties.outward[None])[2][1:]:
+            for sign in (1.0, -1.0):
+                slope = (at_most + sign * first_moment_along(across)) / mass
+                yield Equation("CG across its offset", slope, 0.0, by_figure)

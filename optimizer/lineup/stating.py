@@ -7,7 +7,6 @@ from collections.abc import Iterable
 import numpy as np
 
 from optimizer.ball.bounds import Margin
-from optimizer.ball.figures import WEIGHT
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.margins import deviations, margins, rounding_reach, stated
 from optimizer.lineup.result import WeightResult
@@ -50,7 +49,7 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
         for off in weight.deviations
         if not (weight.within and off.tolerance is not None)
         and abs(off.off)
-        > reach(off.gradient, radius=off.figure != WEIGHT) + LEFT_OVER * max(off.asked, 1.0)
+        > reach(off.gradient, radius=off.figure.quantity == "rg") + LEFT_OVER * max(off.asked, 1.0)
     ]
     short = [
         (margin, margin.slack - level * (margin.tolerance or 0.0))

@@ -24,7 +24,8 @@ class Line:
     """One mould and what is asked of it: cm, g, g/cm³; imbalances in ounces.
 
     A target's figure is a span: its ends are the same where it is fixed. `allowed` are the
-    tolerances of weight (g), low RG, differential and intermediate differential (cm).
+    tolerances of weight (g), low RG, differential and intermediate differential (cm);
+    `offset_allowed` is that of the CG offset (cm).
     """
 
     solids: tuple[Ellipsoid, ...]
@@ -39,6 +40,8 @@ class Line:
     top: tuple[float | None, float | None] = (None, None)
     same: Mapping[str, str] = field(default_factory=dict)
     limits: str = ""
+    offset: Span | None = None
+    offset_allowed: float = 0.005
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -58,6 +61,9 @@ class Line:
         lines += [f"rg = {_span(self.rg)}", f"differential = {_span(self.differential)}"]
         if self.intermediate is not None:
             lines.append(f"intermediate_differential = {_span(self.intermediate)}")
+        if self.offset is not None:
+            lines.append(f"cg_offset = {_span(self.offset)}")
+            third += f", cg_offset = {10 * self.offset_allowed}"
         two = f"rg = {10 * low}, differential = {10 * apart}"
         lines.append(f"tolerance = {{ weight = {weight / 1000}, {two}{third} }}")
         lines += ["[weights]", *(f"{name} = {m / 1000}" for name, m in self.weights.items())]
@@ -145,5 +151,5 @@ def manufactured(
         if top <= 4.0 and (kind != "round" or high - low < 0.006 * INCH):
             break
     inner = (high - middle, high - middle) if intermediate else None
-    line = Line(some, {"15": float(mass)}, (low, low), (high - low,) * 2, inner, about)
+    line = Line(some, {"15": float(mass)}, (low, low), (high - low,) * 2, inner, about=about)
     return line.but(top=(0.0, max(4.0, top))), densities

@@ -47,6 +47,8 @@ def measured(line: Line, label: str, balls: np.ndarray) -> tuple[np.ndarray, np.
     if line.intermediate is not None:
         asked = line.intermediate[0]
         off.append((rg[:, 2] - rg[:, 1] - asked) / TOLERANCES["differential"])
+    if line.offset is not None:
+        off.append((np.linalg.norm(first, axis=1) / mass - line.offset[0]) / line.offset_allowed)
     top = np.linalg.norm(first, axis=1) / RADIUS / OUNCE
     low, high = line.top
     room = np.minimum(top - (low or -np.inf), (np.inf if high is None else high) - top)

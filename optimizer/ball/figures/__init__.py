@@ -40,7 +40,7 @@ __all__ = [
     "Subject",
 ]
 
-TARGETED: Final[tuple[Figure, ...]] = RADII
+TARGETED: Final[tuple[Figure, ...]] = (*RADII, CG_OFFSET)
 """What a target may ask of all weights beside their class weights, in the order of its columns."""
 FIGURES: Final[Mapping[str, Figure]] = MappingProxyType({
     figure.key: figure

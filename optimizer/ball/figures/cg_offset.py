@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
-from optimizer.ball.figures.base import Figure, Measured, Subject
+from optimizer.ball.figures.base import Figure, Measured, Subject, TargetFigure
 from optimizer.ball.weight_class import Ball
 
 
-class _CGOffset(Figure):
+class _CGOffset(TargetFigure):
     key, words, quantity = "cg_offset", "CG offset", "length"
 
     def measured(self, ball: Ball, _of: Subject) -> Iterator[Measured]:
@@ -16,4 +17,4 @@ class _CGOffset(Figure):
         yield Measured(properties.cg_offset, ball.pull(properties.cg_offset_slope))
 
 
-CG_OFFSET = _CGOffset()
+CG_OFFSET: Final[Figure] = _CGOffset()

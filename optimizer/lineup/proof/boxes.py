@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import inf
 
+from optimizer.ball.figures import CG_OFFSET
+from optimizer.ball.targets import Span, Target
 from optimizer.lineup.proof.affine import Range
 
 Axes = tuple[int, int, int]
@@ -33,9 +36,12 @@ class LineupBox:
         """Return the line-ups whose class `k` has its axes in this order."""
         return replace(self, orders=(*self.orders[:k], order, *self.orders[k + 1 :]))
 
-    def parted(self, k: int, at: float) -> tuple[LineupBox, ...]:
-        """Return the line-ups with the CG of class `k` below `at` (cm), and those with it above."""
-        return tuple(replace(self, c=c) for c in _cut(self.c, k, at))
+    def parted(self, k: int, at: float, gap: float = 0.0) -> tuple[LineupBox, ...]:
+        """Return the line-ups with the CG of class `k` below `at`, and those with it above.
+
+        By at least `gap` (cm).
+        """
+        return tuple(replace(self, c=c) for c in _cut(self.c, k, at, gap))
 
     def halved(self, i: int) -> tuple[LineupBox, ...]:
         """Return the line-ups with figure `i` in the lower and in the upper half of its range."""
@@ -43,8 +49,17 @@ class LineupBox:
         return tuple(replace(self, figures=f) for f in _cut(self.figures, i, middle))
 
 
-def _cut(ranges: tuple[Range, ...], k: int, at: float) -> Iterator[tuple[Range, ...]]:
-    """Yield the ranges with the k-th one cut off above `at`, then below."""
+def offset_range(target: Target, *, within: bool) -> Range:
+    """Return the range of |c| that a target asks of each class by itself, cm."""
+    span = target.get(CG_OFFSET, Span(0.0, inf))
+    room = within * (span.tolerance or 0.0)
+    return max(0.0, span.low - room), span.high + room
+
+
+def _cut(
+    ranges: tuple[Range, ...], k: int, at: float, gap: float = 0.0
+) -> Iterator[tuple[Range, ...]]:
+    """Yield the ranges with the k-th one cut off above `at`, then below; by `gap` more."""
     low, high = ranges[k]
-    for part in ((low, at), (at, high)):
+    for part in ((low, at - gap), (at + gap, high)):
         yield (*ranges[:k], part, *ranges[k + 1 :])

@@ -91,8 +91,10 @@ class Relaxation:
                     ends.append(end + BEYOND)
                     outer.reference[k, sign] = x[: outer.n]
                 reach.append(max(ends))
-            ranges.append((-ends[0], ends[1]))
-            outer.farthest[k] = float(np.sum(np.square(reach)))
+            least, most = outer.offset[0] * outer.aligned, outer.offset[1]
+            a, b = max(-ends[0], -most), min(ends[1], most)
+            ranges.append((max(a, least) if a >= 0.0 else a, min(b, -least) if b <= 0.0 else b))
+            outer.farthest[k] = min(float(np.sum(np.square(reach))), most**2)
         return replace(box, c=tuple(ranges))
 
     def _farthest(
@@ -127,7 +129,7 @@ class Relaxation:
             return ()
         for k, (a, b) in enumerate(box.c):
             if a < 0.0 < b:
-                return box.parted(k, 0.0)
+                return box.parted(k, 0.0, outer.offset[0])
         for k, linear_map in enumerate(maps):
             if box.orders[k] is None:
                 return tuple(

@@ -28,7 +28,7 @@ from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.ball.targets import Span
 from optimizer.lineup.margins import margins
 from optimizer.lineup.proof.affine import Affine, Range, chord, tangents
-from optimizer.lineup.proof.boxes import Axes, Figures, LineupBox
+from optimizer.lineup.proof.boxes import Axes, Figures, LineupBox, offset_range
 from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
 
@@ -55,8 +55,8 @@ class Outer:
         self.asked = INTERMEDIATE_DIFFERENTIAL in target
         self.spans = tuple(target.get(figure, Span(0.0, 0.0)) for figure in RADII)
         self.tolerances = [lineup.within * (span.tolerance or 0.0) for span in self.spans]
-        volumes = enumerate(linear_map.volumes for linear_map in self.maps)
-        self.mass = tuple(self._figure(k, volume) for k, volume in volumes)
+        self.offset = offset_range(target, within=lineup.within)
+        self.mass = tuple(self._figure(k, one.volumes) for k, one in enumerate(self.maps))
         self.inertias = tuple(self._inertias(k) for k in range(len(self.maps)))
         self.masses = tuple(self._masses(k) for k in range(len(self.maps)))
         self.most = tuple(self._most(k) for k in range(len(self.maps)))
@@ -66,13 +66,12 @@ class Outer:
 
     def bounds(self, box: LineupBox) -> tuple[Array, Array]:
         """Return the bounds of the columns."""
-        columns = self.lineup.columns
         ends = enumerate(max(a * a, b * b) for a, b in box.c)
         squares = [c2 if self.aligned else self.farthest.get(k, np.inf) for k, c2 in ends]
         p = [heaviest * c2 for (_, heaviest), c2 in zip(self.masses, squares, strict=True)]
         shared = [(a * a, b * b) for a, b in self.shared(box.figures)]
-        lower = [*columns.lower[: self.n], *np.zeros(len(p)), *(a for a, _ in shared)]
-        upper = [*columns.upper[: self.n], *p, *(b for _, b in shared)]
+        lower = [*self.lineup.columns.lower[: self.n], *np.zeros(len(p)), *(a for a, _ in shared)]
+        upper = [*self.lineup.columns.upper[: self.n], *p, *(b for _, b in shared)]
         return np.array(lower), np.array(upper)
 
     def rows(self, box: LineupBox) -> Iterator[LinearRow]:
@@ -145,6 +144,7 @@ class Outer:
         mass, first, p = self.mass[k], self.first(k), self._column(self.n + k)
         if not self.aligned:
             yield mass.times(self.farthest[k]).at_least(p, "p")
+            yield p.at_least(mass.times(self.offset[0] ** 2), "c")
             return
         a, b = c
         yield first.at_least(mass.times(a), "c")

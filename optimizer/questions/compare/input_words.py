@@ -31,6 +31,7 @@ TABLES: Final = {
 """How a key of each table is written, by the table's name."""
 WORDS: Final = {
     "rg": "low RG",
+    "cg_offset": "CG offset",
     "about": "point that RGs are about",
     "order": "order of the parts",
     "balance_arm": "balance arm",
@@ -39,6 +40,7 @@ WORDS: Final = {
 }
 KEYS: Final = {
     "rg": "low RG",
+    "cg_offset": "CG offset",
     "at": "place",
     "inside": "lies inside",
     "rotate": "rotation",

@@ -42,7 +42,8 @@ def figures_table(weight: ClassSchedule, schedule: Schedule) -> Table:
         name = f"{off.figure.words}, {unit.name}"
         figures = (unit.number(off.measured, 1), unit.number(off.asked, 1), unit.signed(off.off))
         rows.append((name, *figures, spread))
-    for figure in (TOP_WEIGHT, CG_OFFSET):
+    asked = {off.figure for off in weight.mixed.deviations}
+    for figure in (figure for figure in (TOP_WEIGHT, CG_OFFSET) if figure not in asked):
         unit = units.by(figure.quantity)
         value = unit.number(figure.value(weight.mixed.ball))
         rows.append((f"{figure.words}, {unit.name}", value, NONE, NONE, NONE))

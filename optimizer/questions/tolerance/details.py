@@ -29,11 +29,11 @@ def levers(found: LineSpread, units: Units) -> Iterator[Block]:
     """Yield the sensitivities of the target's figures, weight by weight."""
     if not found.inputs.each:
         return
+    figures = dict.fromkeys((*told(found), "CG offset"))
     columns = (
         Column("weight", "left"),
         Column("a change of", "left"),
-        *(Column(f"{figure} [{unit_of(figure, units).name}]") for figure in told(found)),
-        Column(f"CG offset [{units.length.name}]"),
+        *(Column(f"{figure} [{unit_of(figure, units).name}]") for figure in figures),
     )
     rows: list[tuple[str, ...]] = []
     for weight in found.weights:
@@ -48,7 +48,7 @@ def levers(found: LineSpread, units: Units) -> Iterator[Block]:
                         unit_of(figure, units).signed(
                             step * float(weight.model.slopes[figure][k]), 2
                         )
-                        for figure in (*told(found), "CG offset")
+                        for figure in figures
                     ),
                 )
             )

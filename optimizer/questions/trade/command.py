@@ -16,6 +16,7 @@ class Figure(StrEnum):
     RG = "rg"
     DIFFERENTIAL = "differential"
     INTERMEDIATE = "intermediate"
+    CG_OFFSET = "cg_offset"
 
 
 def check_trade(

@@ -29,11 +29,11 @@ def window(
 ) -> int:
     """Show which low RG and differential each weight class can reach, and which all can share.
 
-    Class weights are met and all limits kept. Of [target], only an intermediate differential must
-    be met; RG and differential are drawn, and [target] may be left out. Weights that share a
-    density (same_density) are treated as one line. Each edge of a window is named by the limits
-    that make it. If the target lies outside the shared window, the line-up is solved to say whether
-    it can be met within its tolerances.
+    Class weights are met and all limits kept. Of [target], an intermediate differential and a CG
+    offset must be met; RG and differential are drawn, and [target] may be left out. Weights that
+    share a density (same_density) are treated as one line. Each edge of a window is named by the
+    limits that make it. If the target lies outside the shared window, the line-up is solved to say
+    whether it can be met within its tolerances.
 
     Exit codes: 0 all weights can share something, or the target can be met within its tolerances;
     3 the file is wrong; 4 there is nothing to share; 6 not decided.

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.lineup.claims import Kind, is_kind
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
-from optimizer.questions.window.reach import Reach
+from optimizer.questions.window.reach import Reach, figures_held
 from optimizer.questions.window.window import Window
 
 
@@ -68,9 +67,9 @@ def _how_found(window: Window) -> Iterator[str]:
 
 def _empty(window: Window) -> Iterator[str]:
     """Yield which windows are empty, without area, or in several pieces."""
-    reaches, target = _reaches(window), window.scenario.target
-    asked = INTERMEDIATE_DIFFERENTIAL in target
-    at = ", at the intermediate differential that is asked for" if asked else ""
+    reaches, asked = _reaches(window), figures_held(window.scenario.target)
+    figures = listed([figure.words for figure in asked])
+    at = f", at the {figures} that {'is' if len(asked) == 1 else 'are'} asked for" if asked else ""
     if none := [who for who, reach in reaches[:-1] if reach.empty and reach.proven]:
         yield f"{listed(none)}: no densities meet the class weight and keep every limit{at}."
     if thin := [who for who, reach in reaches[:-1] if reach.bands and reach.area == 0.0]:

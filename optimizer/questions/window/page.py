@@ -28,7 +28,7 @@ from optimizer.questions.line_up.warnings import all_warnings
 from optimizer.questions.window.chart import chart
 from optimizer.questions.window.edges import long_edges
 from optimizer.questions.window.notes import notes
-from optimizer.questions.window.reach import Reach
+from optimizer.questions.window.reach import Reach, figures_held
 from optimizer.questions.window.window import WeightWindow, Window
 from shared.arrays import Array
 
@@ -43,7 +43,7 @@ def opening(window: Window) -> Iterator[Block]:
     yield stated(window.scenario, *_status(window))
     yield Paragraph(
         f"Low RG and differential about {POINT[window.scenario.about]}"
-        f"{inner_words(window)}; every class weight is met exactly and every limit kept."
+        f"{held_words(window)}; every class weight is met exactly and every limit kept."
     )
     if (aim := target_line(window)) is not None:
         yield Paragraph(*aim)
@@ -86,16 +86,17 @@ def _status(window: Window) -> tuple[str, Tone]:
     return f"{who} can have low RG {rg} and differential {differential}.", "good"
 
 
-def inner_words(window: Window) -> str:
-    """Return the intermediate differential of the windows, after a comma; empty without one."""
-    target = window.scenario.target
-    if INTERMEDIATE_DIFFERENTIAL not in target:
-        return ""
-    span, rg = target[INTERMEDIATE_DIFFERENTIAL], Units.of(window.scenario).rg
-    low, high = (rg.told(value, FINER) for value in (span.low, span.high))
-    if span.fixed:
-        return f", at an intermediate differential of {low}"
-    return f", at an intermediate differential between {low} and {high}, one for all weights"
+def held_words(window: Window) -> str:
+    """Return the other figures that the windows are asked at, after a comma; empty without any."""
+    words = []
+    for figure, span in figures_held(window.scenario.target).items():
+        unit = Units.of(window.scenario).by(figure.quantity)
+        low, high = (unit.told(value, FINER) for value in (span.low, span.high))
+        ends = f"of {low}" if span.fixed else f"between {low} and {high}, one for all weights"
+        words.append(
+            f"{'an' if figure == INTERMEDIATE_DIFFERENTIAL else 'a'} {figure.words} {ends}"
+        )
+    return f", at {listed(words)}" if words else ""
 
 
 def extents(reach: Reach) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -117,7 +118,7 @@ def target_line(window: Window) -> tuple[str, Tone] | None:
     (rg, differential), unit = window.target_point, Units.of(window.scenario).rg
     target = (
         f"Target: low RG {unit.told(rg, FINER)}, differential "
-        f"{unit.told(differential, FINER)}{inner_words(window)}"
+        f"{unit.told(differential, FINER)}{held_words(window)}"
     )
     if window.holds_target:
         return f"{target}: inside the shared window.", "plain"

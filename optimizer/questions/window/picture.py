@@ -17,7 +17,7 @@ from optimizer.paper.words import POINT, plural
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.window.edges import long_edges
 from optimizer.questions.window.frame import frame_of, target_box
-from optimizer.questions.window.page import inner_words
+from optimizer.questions.window.page import held_words
 from optimizer.questions.window.window import Window
 from shared.arrays import Array
 
@@ -41,7 +41,7 @@ def window_picture(window: Window, balls: Sequence[Spot] = ()) -> Picture:
     """Return the picture; `balls` that miss the target are marked, too."""
     scenario, edges = window.scenario, list(long_edges(window.common, window.names))
     proof = "" if window.common.proven else "; the shared region is as found, not proven"
-    about = f"about {POINT[scenario.about]}{inner_words(window)}"
+    about = f"about {POINT[scenario.about]}{held_words(window)}"
     shared = "a region that all share" if window.common.bands else "none that all share"
     return drawing(
         "window",

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from optimizer.ball.bounds import Bound
-from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, RADII
-from optimizer.ball.targets import Span
+from optimizer.ball.figures import CG_OFFSET, DIFFERENTIAL, LOW_RG, RADII, Figure
+from optimizer.ball.targets import Span, Target
 from optimizer.ball.weight_class import LinearMap
 from optimizer.questions.window.exact.bands import SAME, Band, joined
 from optimizer.questions.window.exact.branch import LOW, Branch
@@ -90,13 +90,18 @@ def united(reaches: Iterable[Reach]) -> Reach:
 def opened(linear_map: LinearMap) -> LinearMap:
     """Return the weight class with low RG and differential free, whatever its target.
 
-    The intermediate differential of its target stands.
+    The other figures of its target stand.
     """
     target = {**dict.fromkeys(PLANE, Span(0.0, 0.0, UNIT)), **linear_map.target}
     for figure, least in zip(PLANE, (0.05 * linear_map.radius, 0.0), strict=True):
         target[figure] = replace(target[figure], low=least, high=linear_map.radius)
     freed = replace(linear_map, target=target)
     return replace(freed, bounds=tuple(_freed(bound, freed) for bound in linear_map.bounds))
+
+
+def figures_held(target: Target) -> dict[Figure, Span]:
+    """Return the figures of a target at which windows are asked."""
+    return {figure: span for figure, span in target.items() if figure not in PLANE}
 
 
 def _freed(bound: Bound, linear_map: LinearMap) -> Bound:
@@ -136,8 +141,9 @@ def flat(linear_map: LinearMap) -> bool:
     """Whether half-spaces alone bound a weight class, given the places of its axes.
 
     All its parts sit on the pin axis, and only figures that the places determine are bounded: low
-    RG and differential, and for a symmetric core the intermediate differential.
+    RG and differential, and for a symmetric core the intermediate differential. No CG offset is
+    asked for.
     """
     given = {*RADII} if linear_map.symmetric else {*PLANE}
     of_radii = {bound.figure for bound in linear_map.bounds if bound.figure.quantity == "rg"}
-    return linear_map.aligned and of_radii <= given
+    return linear_map.aligned and of_radii <= given and CG_OFFSET not in linear_map.target

@@ -15,7 +15,15 @@ from optimizer.questions.window.exact.branch import EVERY, HIGH, LOW, Branch, Pi
 from optimizer.questions.window.exact.plane_program import PlaneProgram
 from optimizer.questions.window.exact.shared_bands import Lost, polygon_band, tangent_band
 from optimizer.questions.window.off_axis.searched_band import searched_reach
-from optimizer.questions.window.reach import LOST, Reach, exactly, flat, reached, united
+from optimizer.questions.window.reach import (
+    LOST,
+    Reach,
+    exactly,
+    figures_held,
+    flat,
+    reached,
+    united,
+)
 from optimizer.scenario import Scenario
 from shared import activity
 
@@ -24,10 +32,13 @@ CHOICES = 16
 
 
 def together(maps: Sequence[LinearMap]) -> bool:
-    """Whether a free intermediate differential ties a whole line together, whatever it shares."""
-    asked = maps[0].target.get(INTERMEDIATE_DIFFERENTIAL)
-    free = asked is not None and not asked.fixed
-    return free and not all(linear_map.symmetric for linear_map in maps)
+    """Whether a free figure ties a whole line together, whatever it shares.
+
+    Not an intermediate differential of symmetric cores.
+    """
+    free = [figure for figure, span in figures_held(maps[0].target).items() if not span.fixed]
+    symmetric = all(linear_map.symmetric for linear_map in maps)
+    return any(not (symmetric and figure == INTERMEDIATE_DIFFERENTIAL) for figure in free)
 
 
 def coupled_groups(maps: Sequence[LinearMap], sharing: Sharing) -> list[tuple[LinearMap, ...]]:
@@ -64,16 +75,15 @@ class LineReach:
     def common(self, maps: Sequence[LinearMap]) -> Reach:
         """Return what some weight classes can share: the intersection of their groups' windows.
 
-        Weights that share densities form a group, which is asked as one line-up. A free
-        intermediate differential is one for the whole line, too: for symmetric cores it is none
-        with the pin axis low, and equals the differential with it high, so that all have it low or
-        all have it high; any other cores are one group.
+        Weights that share densities form a group, which is asked as one line-up. Weights that a
+        free figure ties together are one group. A free intermediate differential of symmetric cores
+        is none with the pin axis low, and equals the differential with it high, so that all have it
+        low or all have it high.
         """
-        asked = maps[0].target.get(INTERMEDIATE_DIFFERENTIAL)
-        if asked is None or asked.fixed:
-            return self._common(maps, EVERY)
         if together(maps):
             return self._group(tuple(maps), EVERY)
+        if all(span.fixed for span in figures_held(maps[0].target).values()):
+            return self._common(maps, EVERY)
         return united(self._common(maps, (pin,)) for pin in (LOW, HIGH))
 
     def _common(self, maps: Sequence[LinearMap], pins: Pins) -> Reach:

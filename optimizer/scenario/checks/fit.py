@@ -17,7 +17,7 @@ from geometry.solids.common import common
 from geometry.solids.joined import Joined
 from geometry.walls import thinnest
 from geometry.walls.thinnest import Wall
-from optimizer.ball.figures import LOW_RG
+from optimizer.ball.figures import CG_OFFSET, LOW_RG
 from optimizer.ball.targets import Target
 from optimizer.scenario.checks.mistakes import Mistake
 from optimizer.scenario.drawn import mould_walls
@@ -152,10 +152,13 @@ def _set_in(parts: tuple[Part, ...], path_of: Mapping[str, Path]) -> Iterator[Mi
 
 
 def off_scale(radius: float, target: Target) -> Iterator[Mistake]:
-    """Yield a low RG that no ball of this `radius` (cm) can have: its unit is wrong."""
+    """Yield target figures that no ball of this `radius` (cm) can have: their unit is wrong."""
+    instead = "is it in the unit given in [units]?"
     if target and not 0.2 * radius < target[LOW_RG].high < radius:
-        what = "can't be the RG of a ball of this size"
-        yield Mistake(("target", "rg"), what, "is it in the unit given in [units]?")
+        yield Mistake(("target", "rg"), "can't be the RG of a ball of this size", instead)
+    if CG_OFFSET in target and target[CG_OFFSET].low >= radius:
+        what = "can't be the CG offset of a ball of this size"
+        yield Mistake(("target", "cg_offset"), what, instead)
 
 
 def doubts(

@@ -62,13 +62,14 @@ def unused(content: Content) -> Iterator[Mistake]:
 
 
 def _target(content: Content) -> Iterator[Mistake]:
-    """Yield mistakes in an intermediate differential."""
+    """Yield mistakes in the figures that a target need not have."""
     target = table(content, "target")
+    for key in ("intermediate_differential", "cg_offset"):
+        if key in target and "tolerance" in target and key not in table(target, "tolerance"):
+            yield Mistake(("target", "tolerance", key), "is missing", f"the target asks for {key}")
     key = "intermediate_differential"
     if key not in target:
         return
-    if "tolerance" in target and key not in table(target, "tolerance"):
-        yield Mistake(("target", "tolerance", key), "is missing", f"the target asks for {key}")
     least, most = _ends(target[key])[0], _ends(target.get("differential"))[1]
     if is_number(least) and is_number(most) and bool(least > most):
         what = f"is above the differential, {written(most)}"

@@ -9,7 +9,15 @@ from pydantic import BeforeValidator
 
 from optimizer.ball.figures import TARGETED
 from optimizer.ball.targets import About, Span, Target
-from shared.models import Mass, RadiusDifference, RadiusOfGyration, RadiusTolerance, StrictModel
+from shared.models import (
+    Length,
+    LengthOrZero,
+    Mass,
+    RadiusDifference,
+    RadiusOfGyration,
+    RadiusTolerance,
+    StrictModel,
+)
 
 
 def _from_number(*keys: str) -> Callable[[Any], Any]:
@@ -35,12 +43,22 @@ class DifferenceSpan(StrictModel):
     max: RadiusDifference
 
 
+class OffsetSpan(StrictModel):
+    """A CG offset between two values: one unknown for the whole line."""
+
+    min: LengthOrZero
+    max: LengthOrZero
+
+
 _both = _from_number("min", "max")
 RadiusFigure = Annotated[
     RadiusSpan, BeforeValidator(_both, json_schema_input_type=RadiusOfGyration | RadiusSpan)
 ]
 DifferenceFigure = Annotated[
     DifferenceSpan, BeforeValidator(_both, json_schema_input_type=RadiusDifference | DifferenceSpan)
+]
+OffsetFigure = Annotated[
+    OffsetSpan, BeforeValidator(_both, json_schema_input_type=LengthOrZero | OffsetSpan)
 ]
 
 
@@ -55,6 +73,8 @@ class TargetTolerance(StrictModel):
     """± on the differential"""
     intermediate_differential: RadiusTolerance | None = None
     """± on the intermediate differential, if it has a target"""
+    cg_offset: Length | None = None
+    """± on the CG offset, if it has a target"""
 
 
 class TargetText(StrictModel):
@@ -66,6 +86,8 @@ class TargetText(StrictModel):
     """high RG − low RG: a number, or { min, max }"""
     intermediate_differential: DifferenceFigure | None = None
     """high RG − intermediate RG: a number, or { min, max }; left out: no target"""
+    cg_offset: OffsetFigure | None = None
+    """distance of the CG from the ball's centre: a number, or { min, max }; left out: no target"""
     about: About = "cg"
     """the point the RGs are about: "cg", or "centre" for the ball's geometric centre"""
     tolerance: TargetTolerance

@@ -257,6 +257,31 @@ REFERENCES = {
             "the target asks for intermediate_differential"
         ),
     ),
+    "a CG offset without tolerance": (
+        "differential = 0.042",
+        "differential = 0.042\ncg_offset = 0.045",
+        ("t.toml:14:1: target tolerance cg_offset: is missing; the target asks for cg_offset"),
+    ),
+    "a CG offset in the wrong direction": (
+        "tolerance    = {",
+        "cg_offset = -0.045\ntolerance = { cg_offset = 0.002,",
+        "t.toml:13:1: target cg_offset: must not be negative (-0.045)",
+    ),
+    "a CG offset upside down": (
+        "tolerance    = {",
+        "cg_offset = { min = 0.06, max = 0.04 }\ntolerance = { cg_offset = 0.002,",
+        "t.toml:13:1: target cg_offset: min 0.06 is above max 0.04; swap them",
+    ),
+    "a CG offset in words": (
+        "tolerance    = {",
+        'cg_offset = "0.045"\ntolerance = { cg_offset = 0.002,',
+        't.toml:13:1: target cg_offset: is text, not a number ("0.045"); leave out the quotes',
+    ),
+    "a CG offset outside the ball": (
+        "tolerance    = {",
+        "cg_offset = 5\ntolerance = { cg_offset = 0.002,",
+        f"t.toml:13:1: target cg_offset: can't be the CG offset of a ball of this size (5); {UNIT}",
+    ),
     "a dimension beyond all floats": (
         "wide = 4.00",
         "wide = 1" + 400 * "0",

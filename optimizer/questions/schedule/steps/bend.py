@@ -12,7 +12,11 @@ for the low RG, at least 0 for the high one, both bounded by the products of ine
 
     p = Δf (1 + Δf/2f) (1 + Δm/m) + (s − θ) / 2fm
 
-and p − Δf is of second order.
+and p − Δf is of second order. For the CG offset c = |F| ÷ m with the first moments F, u along them,
+
+    p = Δc (1 + Δm/m) − κ/m
+
+where κ = |F′| − u·F′, which falls with u·F′ and grows with what appears across u.
 """
 
 from __future__ import annotations
@@ -24,7 +28,14 @@ from functools import cached_property
 import numpy as np
 
 from optimizer.ball.bounds import Margin
-from optimizer.ball.figures import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG, WEIGHT, Figure
+from optimizer.ball.figures import (
+    CG_OFFSET,
+    DIFFERENTIAL,
+    INTERMEDIATE_DIFFERENTIAL,
+    LOW_RG,
+    WEIGHT,
+    Figure,
+)
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.result import WeightResult
 from shared.arrays import Array
@@ -83,6 +94,7 @@ class Bend:
         square = low**2 / (2.0 * radii.low)
         added = per_inertia * (self._lost + below)
         wrong = {WEIGHT: 0.0, LOW_RG: low * m + (1.0 + m) * square + added}
+        wrong[CG_OFFSET] = moved.get(CG_OFFSET, 0.0) * m + self._across / self._ball.properties.mass
         middle = high + moved.get(INTERMEDIATE_DIFFERENTIAL, 0.0)
         for figure, f, start, turned in (
             (DIFFERENTIAL, radii.low, low, below + above),
@@ -93,6 +105,14 @@ class Bend:
             added = per_inertia * (self._lost + turned)
             wrong[figure] = by * m + (1.0 + m) * square + added
         return wrong
+
+    @cached_property
+    def _across(self) -> float:
+        """The largest κ, g cm."""
+        first, u = self._ball.map.moments[:, :3, 3], self._ball.properties.outward
+        along = self._ball.properties.first_moment - self._within(first @ u)
+        across = self._within(np.linalg.norm(first - np.outer(first @ u, u), axis=1))
+        return float(np.hypot(along, across)) - along
 
     @cached_property
     def _cg_moved(self) -> Array:

@@ -15,7 +15,7 @@ from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.engine.search import SEED
 from optimizer.questions.window.exact.bands import Band
 from optimizer.questions.window.exact.halfspaces import corners_of
-from optimizer.questions.window.reach import PLANE
+from optimizer.questions.window.reach import figures_held
 from shared.arrays import Array, frozen
 from shared.tolerances import ARITHMETIC, AXIS_GAP
 
@@ -82,7 +82,7 @@ def thrown_balls(maps: Sequence[LinearMap], pin: int) -> ThrownBalls:
 
 
 def _balls(linear_map: LinearMap, pin: int) -> ThrownBalls:
-    asked = {of: span for of, span in linear_map.target.items() if of not in PLANE}
+    asked = figures_held(linear_map.target)
     held = [bound for bound in linear_map.bounds if bound.held(linear_map)]
     linear, curved = ([b for b in held if b.figure.linear is way] for way in (True, False))
     kept, figures, measured = [], [], []

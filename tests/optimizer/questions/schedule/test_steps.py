@@ -94,6 +94,29 @@ def test_the_best_on_usual_steps_is_proven_to_be_it():
             assert group.proven
 
 
+@pytest.mark.turns(2)
+@pytest.mark.parametrize("kind", ["aligned", "off axis"])
+def test_an_offset_asked_for_counts_like_the_other_figures(kind):
+    """It is asked for where a ball without it lies; every choice within reach is measured."""
+    random, proven = np.random.default_rng(7), 0
+    for _ in range(3):
+        line = pointed(random, kind, "cg", intermediate=False)
+        (weight,) = _solved(line, None).weights
+        offset = float(np.linalg.norm(weight.ball.properties.cg))
+        asking = line.but(offset=(offset, offset), offset_allowed=0.002)
+        result = _solved(asking, 0.01)
+        assert result.status == "feasible"
+        told = on_steps(result)
+        ((group,), (poured,)) = told.groups, _densities(told.lineup)
+        best = _best_of_all(asking, result, 0.01, group.reach)
+        (off,), _ = measured(asking, "15", poured[None])
+        assert off == pytest.approx(group.off, abs=1e-6)
+        assert off <= best + NOTHING_BETTER
+        assert not group.proven or off <= best + 1e-6
+        proven += group.proven
+    assert proven == 3
+
+
 @pytest.mark.turns(3)
 @pytest.mark.parametrize("kind", ["aligned", "tilted 15", "off axis"])
 def test_a_top_weight_that_binds_is_kept(kind):

@@ -16,7 +16,7 @@ from oracles.lineups import Line, manufactured
 from oracles.programs import program
 from scipy.optimize import minimize_scalar
 
-from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL, LOW_RG
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL, LOW_RG, TARGETED
 from optimizer.ball.targets import Span
 from optimizer.questions.sharing.pours import Point
 from optimizer.questions.trade.curve import ERROR, FINEST
@@ -32,7 +32,7 @@ STATED = 0.01
 
 @pytest.fixture(scope="module")
 def curve() -> Trade:
-    return answers.curve("alder", 0)
+    return answers.curve("alder", LOW_RG)
 
 
 def line(seed: int, about: str = "centre", *, width: float = 0.1, figure: int = 0) -> Line:
@@ -99,7 +99,7 @@ def test_every_value_is_the_linear_programs_optimum(seed: int, figure: int) -> N
     On lines 6 and 7 a neighbour's answer leads to a lower peak, which a fresh start finds out.
     """
     random_line = line(seed, figure=figure)
-    curve = trade(read(random_line.text()), figure)
+    curve = trade(read(random_line.text()), TARGETED[figure])
     assert curve.astray == (seed in {6, 7})
     assert len(curve.spots) > 20
     for spot in curve.spots:
@@ -115,7 +115,7 @@ def test_kinks_are_where_the_oracles_limits_change(seed: int, figure: int) -> No
     On both sides of a told kink the oracle's limits are those told; between kinks they stay.
     """
     random_line = line(seed, figure=figure)
-    curve = trade(read(random_line.text()), figure)
+    curve = trade(read(random_line.text()), TARGETED[figure])
     low, high = curve.spots[0].value, curve.spots[-1].value
     values = np.linspace(low, high, 151)
     held = [without_sign(random_line, oracle(random_line, figure, v)[1]) for v in values]
@@ -354,7 +354,7 @@ def test_neighbours_that_lead_astray_are_found_out(
     curve = trade(read(alder), LOW_RG)
     assert curve.astray
     monkeypatch.undo()
-    true = answers.curve("alder", 0)
+    true = answers.curve("alder", LOW_RG)
     assert curve.best is not None
     assert true.best is not None
     assert curve.best.level == pytest.approx(true.best.level, abs=1e-3)
@@ -372,7 +372,7 @@ def test_a_figure_that_is_not_free_is_refused(
     alder: str, rg: str, figure: int, message: str
 ) -> None:
     with pytest.raises(InputError, match=message):
-        trade(read(alder.replace(FREE, rg)), figure)
+        trade(read(alder.replace(FREE, rg)), TARGETED[figure])
 
 
 def test_without_tolerances_there_is_no_margin_to_draw(alder: str) -> None:

@@ -12,6 +12,7 @@ import answers
 import numpy as np
 import pytest
 
+from optimizer.ball.figures import LOW_RG
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.document import Table
 from optimizer.paper.quantities import Unit
@@ -29,7 +30,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def curve() -> Trade:
-    return answers.curve("alder", 0)
+    return answers.curve("alder", LOW_RG)
 
 
 def spot(value: float, level: float = 1.0) -> Spot:
