@@ -14,6 +14,8 @@ from shared.errors import InputError, Problem
 
 AGREE: Final = 1e-6
 """Inches, pounds and so on: figures are saved to nine significant digits."""
+LATER: Final = frozenset({"cg_offset_in"})
+"""Keys that solutions saved by earlier versions lack."""
 ABSENT: Final = "not there"
 """The value, in an error, of a key that one side lacks."""
 
@@ -66,6 +68,8 @@ def _differences(read: Any, right: Any, place: str) -> Iterator[tuple[str, Any, 
     """Yield where a value that was read isn't the right one: its place, and both."""
     if isinstance(right, dict) and isinstance(read, dict):
         for key in {**right, **read}:
+            if key in LATER and key not in read:
+                continue
             there = f"{place}.{key}" if place else key
             yield from _differences(read.get(key, ABSENT), right.get(key, ABSENT), there)
     elif isinstance(right, list) and isinstance(read, list) and len(read) == len(right):
