@@ -1,0 +1,143 @@
+"""How far a population is spread, learned from measurements of some of its members.
+
+    y = X m + Σⱼ τⱼ Zⱼ uⱼ + e,    uⱼ ~ (0, 1),    e ~ (0, R)
+
+The standard deviations τ maximise the likelihood of what the unknown means m leave of y (restricted
+maximum likelihood; Patterson and Thompson, 1971, from memory). An interval holds what the
+likelihood, with the other τ at their best, doesn't rule out at 95 %. Estimates of the members
+won't do for y: a prior has drawn them together. What was measured does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+
+from shared.arrays import Array
+from shared.errors import SolverError
+
+ALLOWED: Final = 1.920729410347062
+"""What a log likelihood may lie below its largest: half of the 95 % quantile of χ² (1)."""
+WIDEST: Final = 1e3
+"""Times the assumed spread: what reaches it has no upper end."""
+STARTS: Final = (1.0, 0.2, 4.0)
+"""Times the assumed spread, where the search begins."""
+
+
+@dataclass(frozen=True)
+class Learned:
+    """A standard deviation with its 95 % interval; `high` is inf where the data set no end."""
+
+    sd: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, eq=False)
+class Members:
+    """What was measured: `values` y (n,) of variance `covariance` R (n, n), which has an inverse.
+
+    `means` X (n, p) are the derivatives of y in the unknown means, `effects` Zⱼ (n, qⱼ) those in
+    the deviations of each kind: a column for each member, a batch or a ball.
+    """
+
+    values: Array
+    covariance: Array
+    means: Array
+    effects: Sequence[Array]
+
+    @cached_property
+    def _contrasts(self) -> Array:
+        """What no mean moves: orthonormal rows (., n)."""
+        U, s, _ = np.linalg.svd(self.means)
+        rank = int(np.count_nonzero(s > 1e-10 * s.max(initial=0.0)))
+        return U[:, rank:].T
+
+    @cached_property
+    def _reduced(self) -> tuple[Array, Array, list[Array]]:
+        K = self._contrasts
+        ZZ = [K @ Z @ Z.T @ K.T for Z in self.effects]
+        return K @ self.values, K @ self.covariance @ K.T, ZZ
+
+    def log_likelihood(self, sds: Array) -> tuple[float, Array]:
+        """Return it for the standard deviations `sds` (j,), but for a constant, and its slopes."""
+        y, R, ZZ = self._reduced
+        V = R + sum((sd**2 * Z for sd, Z in zip(sds, ZZ, strict=True)), np.zeros_like(R))
+        root = np.linalg.cholesky(V)
+        inverse = np.linalg.inv(V)
+        weighed = inverse @ y
+        value = -float(np.sum(np.log(np.diag(root)))) - float(y @ weighed) / 2.0
+        slopes = [
+            sd * float(weighed @ Z @ weighed - np.vdot(inverse, Z))
+            for sd, Z in zip(sds, ZZ, strict=True)
+        ]
+        return value, np.array(slopes)
+
+    def likeliest(
+        self, assumed: Array, held: dict[int, float] | None = None
+    ) -> tuple[Array, float]:
+        """Return the likeliest standard deviations (j,), some `held`, and their log likelihood.
+
+        `assumed` (j,) gives their sizes: more than 0. Raises SolverError if the search fails.
+        """
+        from scipy.optimize import minimize  # noqa: PLC0415 - heavy: only where it is asked
+
+        held = held or {}
+        free = [j for j in range(len(assumed)) if j not in held]
+        sds = np.array(assumed, dtype=float)
+        sds[list(held)] = list(held.values())
+
+        def less(share: Array) -> tuple[float, Array]:
+            sds[free] = share * assumed[free]
+            value, slopes = self.log_likelihood(sds)
+            return -value, -slopes[free] * assumed[free]
+
+        if not free:
+            return sds, self.log_likelihood(sds)[0]
+        best = None
+        for start in STARTS:
+            result = minimize(
+                less,
+                np.full(len(free), start),
+                jac=True,
+                bounds=[(0.0, WIDEST)] * len(free),
+                options={"ftol": 1e-14, "gtol": 1e-8, "maxiter": 1000},
+            )
+            if np.isfinite(result.fun) and (best is None or result.fun < best.fun):
+                best = result
+        if best is None:
+            raise SolverError("the likeliest spreads were not found")
+        sds[free] = best.x * assumed[free]
+        return sds, -float(best.fun)
+
+    def learned(self, assumed: Array) -> list[Learned]:
+        """Return each standard deviation (j,) with its interval; `assumed` as in `likeliest`.
+
+        Raises ValueError where too few were measured: the means alone explain every value.
+        """
+        if not len(self._contrasts):
+            raise ValueError("nothing shows a spread: too few were measured")
+        sds, most = self.likeliest(assumed)
+        return [
+            Learned(float(sds[j]), *self._interval(j, float(sds[j]), most, assumed))
+            for j in range(len(assumed))
+        ]
+
+    def _interval(self, j: int, sd: float, most: float, assumed: Array) -> tuple[float, float]:
+        from scipy.optimize import brentq  # noqa: PLC0415 - heavy: only where it is asked
+
+        def room(at: float) -> float:
+            return self.likeliest(assumed, {j: at})[1] - most + ALLOWED
+
+        low, high, widest = 0.0, max(sd, float(assumed[j])), WIDEST * float(assumed[j])
+        if room(0.0) < 0.0:
+            low = float(brentq(room, 0.0, sd, rtol=1e-6, xtol=1e-6 * sd))
+        while room(high) > 0.0:
+            if high >= widest:
+                return low, np.inf
+            high *= 2.0
+        return low, float(brentq(room, sd, high, rtol=1e-6, xtol=1e-6 * high))
