@@ -92,7 +92,7 @@ def shares(rows: Array) -> Array:
         most = int(telling.argmax())
         if telling[most] <= d * (1.0 + NEAR):
             return weights
-        for other in np.flatnonzero(weights):
+        for other in np.flatnonzero(weights).tolist():
             ends = rows[[most, other]]
             (own, both), (_, others) = ends @ np.linalg.inv((rows.T * weights) @ rows) @ ends.T
             bend = 2.0 * (own * others - both**2)

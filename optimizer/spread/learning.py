@@ -26,6 +26,8 @@ WIDEST: Final = 1e3
 """Times the assumed spread: what reaches it has no upper end."""
 STARTS: Final = (1.0, 0.2, 4.0)
 """Times the assumed spread, where the search begins."""
+ENDS: Final = 1e-4
+"""The relative accuracy of an interval's ends."""
 
 
 @dataclass(frozen=True)
@@ -77,67 +79,64 @@ class Members:
         ]
         return value, np.array(slopes)
 
-    def likeliest(
-        self, assumed: Array, held: dict[int, float] | None = None
-    ) -> tuple[Array, float]:
-        """Return the likeliest standard deviations (j,), some `held`, and their log likelihood.
+    def likeliest(self, start: Array, held: Sequence[int] = ()) -> tuple[Array, float]:
+        """Return the likeliest standard deviations (j,) near `start`, and their log likelihood.
 
-        `assumed` (j,) gives their sizes: more than 0. Raises SolverError if the search fails.
+        `start` (j,) is more than 0, but for the `held`, which stay as they are there.
+        Raises SolverError if the search fails.
         """
         from scipy.optimize import minimize  # noqa: PLC0415 - heavy: only where it is asked
 
-        held = held or {}
-        free = [j for j in range(len(assumed)) if j not in held]
-        sds = np.array(assumed, dtype=float)
-        sds[list(held)] = list(held.values())
+        free, sds = np.setdiff1d(np.arange(len(start)), held), np.array(start, dtype=float)
 
         def less(share: Array) -> tuple[float, Array]:
-            sds[free] = share * assumed[free]
+            sds[free] = share * start[free]
             value, slopes = self.log_likelihood(sds)
-            return -value, -slopes[free] * assumed[free]
+            return -value, -slopes[free] * start[free]
 
-        if not free:
-            return sds, self.log_likelihood(sds)[0]
-        best = None
-        for start in STARTS:
-            result = minimize(
+        share = np.ones(len(free))
+        if len(free):
+            share = minimize(
                 less,
-                np.full(len(free), start),
+                share,
                 jac=True,
                 bounds=[(0.0, WIDEST)] * len(free),
-                options={"ftol": 1e-14, "gtol": 1e-8, "maxiter": 1000},
-            )
-            if np.isfinite(result.fun) and (best is None or result.fun < best.fun):
-                best = result
-        if best is None:
+                options={"ftol": 1e-12, "gtol": 1e-7},
+            ).x
+        value = -less(share)[0]
+        if not np.isfinite(value):
             raise SolverError("the likeliest spreads were not found")
-        sds[free] = best.x * assumed[free]
-        return sds, -float(best.fun)
+        return sds, value
 
     def learned(self, assumed: Array) -> list[Learned]:
-        """Return each standard deviation (j,) with its interval; `assumed` as in `likeliest`.
+        """Return each standard deviation (j,) with its interval.
 
-        Raises ValueError where too few were measured: the means alone explain every value.
+        `assumed` (j,), more than 0, says where to begin. Raises ValueError where too few were
+        measured: the means alone explain every value.
         """
         if not len(self._contrasts):
             raise ValueError("nothing shows a spread: too few were measured")
-        sds, most = self.likeliest(assumed)
+        searches = [self.likeliest(assumed * start) for start in STARTS]
+        sds, most = max(searches, key=lambda search: search[1])
         return [
-            Learned(float(sds[j]), *self._interval(j, float(sds[j]), most, assumed))
-            for j in range(len(assumed))
+            Learned(float(sds[j]), *self._interval(j, sds, most, assumed)) for j in range(len(sds))
         ]
 
-    def _interval(self, j: int, sd: float, most: float, assumed: Array) -> tuple[float, float]:
+    def _interval(self, j: int, sds: Array, most: float, assumed: Array) -> tuple[float, float]:
         from scipy.optimize import brentq  # noqa: PLC0415 - heavy: only where it is asked
 
-        def room(at: float) -> float:
-            return self.likeliest(assumed, {j: at})[1] - most + ALLOWED
+        sd, size = float(sds[j]), float(assumed[j])
+        near = np.maximum(sds, assumed * min(STARTS))
 
-        low, high, widest = 0.0, max(sd, float(assumed[j])), WIDEST * float(assumed[j])
+        def room(at: float) -> float:
+            near[j] = at
+            return self.likeliest(near, [j])[1] - most + ALLOWED
+
+        low, high = 0.0, max(sd, size * min(STARTS))
         if room(0.0) < 0.0:
-            low = float(brentq(room, 0.0, sd, rtol=1e-6, xtol=1e-6 * sd))
+            low = float(brentq(room, 0.0, sd, rtol=ENDS, xtol=ENDS * sd))
         while room(high) > 0.0:
-            if high >= widest:
+            if high >= WIDEST * size:
                 return low, np.inf
             high *= 2.0
-        return low, float(brentq(room, sd, high, rtol=1e-6, xtol=1e-6 * high))
+        return low, float(brentq(room, sd, high, rtol=ENDS, xtol=ENDS * high))

@@ -86,7 +86,7 @@ def _radius(parameters: Array) -> tuple[Array, Array]:
 
 
 def test_least_squares_agrees_where_the_model_bends() -> None:
-    """scipy's least_squares with the prior as further residuals; an RG is no linear figure."""
+    """Least squares (scipy) with the prior as further residuals; an RG is no linear figure."""
     wide = Gaussian(PRIOR.mean, 400.0 * PRIOR.covariance)
     measured = Gaussian.independent(np.array([6900.0, 2.52]), np.array([2.0, 0.002]))
     found = estimated(wide, measured, _radius)
@@ -163,7 +163,7 @@ def test_a_single_weighing_cannot_tell_the_gauge_from_the_pours() -> None:
 
 def test_a_density_far_off_is_not_blamed_on_the_gauges() -> None:
     """All measurements agree that the insert is 0.3 g/cm³ too dense: ten sds of the prior."""
-    found = _estimated(ROWS @ (PRIOR.mean + [0.0, 0.0, 0.3]))
+    found = _estimated(ROWS @ (PRIOR.mean + np.array([0.0, 0.0, 0.3])))
     assert found.unlikely == (2,)
     assert found.suspects == ()
 

@@ -36,11 +36,11 @@ def test_members_measured_alike_have_a_closed_form() -> None:
 
     ends = [brentq(over, 1e-6, square / (N - 1)), brentq(over, square / (N - 1), 1.0)]
     expected = np.sqrt(np.array(ends) - gauge**2)
-    assert [found.low, found.high] == pytest.approx(expected, rel=1e-5)
+    assert [found.low, found.high] == pytest.approx(expected, rel=3e-4)
 
 
 def test_the_likelihood_is_that_of_the_contrasts_and_has_its_slopes() -> None:
-    """scipy's normal density of what two means leave; differences for the slopes."""
+    """The normal density of what two means leave, by scipy; differences for the slopes."""
     random = np.random.default_rng(2)
     means, effects = random.normal(size=(8, 2)), [random.normal(size=(8, q)) for q in (8, 3)]
     members = Members(random.normal(size=8), np.eye(8) * 0.3, means, effects)
@@ -57,7 +57,7 @@ def test_the_likelihood_is_that_of_the_contrasts_and_has_its_slopes() -> None:
 
 
 def test_members_nearer_than_their_gauge_may_not_be_spread_at_all() -> None:
-    """Readings alike to a tenth of the gauge's sd: 0 is likeliest, the interval has an upper end."""
+    """Readings alike to a tenth of the gauge's sd: 0 is likeliest, and the upper end is known."""
     (found,) = _alike(1.4 + 0.001 * np.linspace(-1, 1, N), 0.01).learned(np.array([0.02]))
     assert found.sd == pytest.approx(0.0, abs=1e-6)
     assert found.low == 0.0
@@ -81,31 +81,33 @@ def test_what_nothing_measures_has_no_interval() -> None:
     assert (unseen.low, unseen.high) == (0.0, np.inf)
 
 
+@pytest.mark.slow
 def test_intervals_hold_the_spread_of_simulated_shops() -> None:
-    """10 balls each of 200 shops: 95 % intervals hold the true spread in 90 to 99 % of them.
+    """10 balls each of 150 shops: 95 % intervals hold the true spread in 90 to 99 % of them.
 
     And the spread isn't drawn together: its root mean square is right, to 5 %.
     """
     random, held, squares = np.random.default_rng(5), 0, 0.0
-    for _ in range(200):
+    for _ in range(150):
         values = random.normal(1.4, 0.02, N) + random.normal(0.0, 0.008, N)
         (found,) = _alike(values, 0.008).learned(np.array([0.01]))
         held += found.low <= 0.02 <= found.high
         squares += found.sd**2
-    assert 0.90 <= held / 200 <= 0.99
-    assert np.sqrt(squares / 200) == pytest.approx(0.02, rel=0.05)
+    assert 0.90 <= held / 150 <= 0.99
+    assert np.sqrt(squares / 150) == pytest.approx(0.02, rel=0.05)
 
 
+@pytest.mark.slow
 def test_several_spreads_are_told_from_figures_that_mix_them() -> None:
-    """Two materials seen in two castings and a weight of each of 10 balls; 60 shops."""
+    """Two materials seen in two castings and a weight of each of 10 balls; 40 shops."""
     random, truth, held = np.random.default_rng(6), np.array([0.008, 0.03]), 0
     rows = np.array([[4.2, 0.26], [0.0, 0.26], [4.2, 0.0]])
     means = np.tile(rows, (N, 1))
     effects = [np.kron(np.eye(N), rows[:, [j]]) for j in range(2)]
     covariance = np.eye(3 * N) * 0.002**2
-    for _ in range(60):
+    for _ in range(40):
         densities = random.normal([1.15, 2.1], truth, (N, 2))
         values = (densities @ rows.T).ravel() + random.normal(0.0, 0.002, 3 * N)
         found = Members(values, covariance, means, effects).learned(np.array([0.01, 0.01]))
         held += sum(f.low <= sd <= f.high for f, sd in zip(found, truth, strict=True))
-    assert 0.90 <= held / 120 <= 0.99
+    assert 0.90 <= held / 80 <= 0.99
