@@ -5,7 +5,8 @@
 The standard deviations τ maximise the likelihood of what the unknown means m leave of y (restricted
 maximum likelihood; Patterson and Thompson, 1971, from memory). An interval holds what the
 likelihood, with the other τ at their best, doesn't rule out at 95 %. Estimates of the members
-won't do for y: a prior has drawn them together. What was measured does.
+won't do for y: a prior has drawn them together. What was measured does. Where the data tell only
+a sum of several variances, each interval begins at 0, and its `sd` is one of many as likely.
 """
 
 from __future__ import annotations
