@@ -45,10 +45,10 @@ def tolerance(
 
     A good ball is one whose weight, low RG and differential (and intermediate differential and CG
     offset, where they are asked for) lie within the target's tolerances, and which keeps the
-    rulebook. What varies is said in [spread]: densities from batch to batch and within a batch, position and tilt of
-    parts, dimensions of the mould, the turned diameter and its centre, the scale. Where it says
-    nothing, densities vary by the declared ± of their materials, and the rest is held, listed, and
-    tried as it usually varies.
+    rulebook. What varies is said in [spread]: densities from batch to batch and within a batch,
+    position and tilt of parts, dimensions of the mould, the turned diameter and its centre, the
+    scale. Where it says nothing, densities vary by the declared ± of their materials, and the rest
+    is held, listed, and tried as it usually varies.
 
     A million balls of each weight are simulated, the same in every run, and beside them the answer
     to first order. -o writes a page to print (.html), or .json, .csv, .xlsx.
