@@ -55,15 +55,10 @@ class Distribution(ABC):
 
 
 @dataclass(frozen=True)
-class Uniform(Distribution):
-    """Anything within ± `half`, equally likely."""
+class _Between(Distribution):
+    """Within ± `half`."""
 
     half: float = 0.0
-
-    @property
-    def sd(self) -> float:
-        """The standard deviation."""
-        return self.half / math.sqrt(3.0)
 
     @property
     def most(self) -> float:
@@ -74,6 +69,16 @@ class Uniform(Distribution):
     def width(self) -> float:
         """± its ends."""
         return self.half
+
+
+@dataclass(frozen=True)
+class Uniform(_Between):
+    """Anything within ± `half`, equally likely."""
+
+    @property
+    def sd(self) -> float:
+        """The standard deviation."""
+        return self.half / math.sqrt(3.0)
 
     def quantiles(self, share: Array) -> Array:
         """Return the deviations below which these shares lie."""
@@ -81,25 +86,13 @@ class Uniform(Distribution):
 
 
 @dataclass(frozen=True)
-class Triangular(Distribution):
+class Triangular(_Between):
     """Within ± `half`, the likelier the nearer to the nominal value."""
-
-    half: float = 0.0
 
     @property
     def sd(self) -> float:
         """The standard deviation."""
         return self.half / math.sqrt(6.0)
-
-    @property
-    def most(self) -> float:
-        """The largest deviation."""
-        return self.half
-
-    @property
-    def width(self) -> float:
-        """± its ends."""
-        return self.half
 
     def quantiles(self, share: Array) -> Array:
         """Return the deviations below which these shares lie."""
