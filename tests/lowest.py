@@ -25,6 +25,7 @@ TESTS = (
     "tests/optimizer/questions/explore/test_explore_page.py",  # pyarrow
     "tests/optimizer/paper/test_xlsx.py",  # xlsxwriter, openpyxl
     "tests/optimizer/scenario/test_schema.py",  # pydantic
+    "tests/optimizer/spread",  # scipy's distributions and Sobol points, cvxpy
 )
 
 
