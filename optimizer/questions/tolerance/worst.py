@@ -40,7 +40,7 @@ def _climbed(model: Model, name: str, sign: float, at: Array) -> float:
     most = np.array([input_.law.most for input_ in model.inputs])
     every, best = np.array([at, np.zeros(len(at))]), -np.inf
     while True:
-        deviations = np.zeros((len(every), max(model.columns) + 1))
+        deviations = np.zeros((len(every), max(model.columns, default=-1) + 1))
         deviations[:, list(model.columns)] = every * most
         values = sign * model.figures(deviations, model.balls(deviations))[name]
         if not np.nanmax(values, initial=-np.inf) > best:
