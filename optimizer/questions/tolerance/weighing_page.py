@@ -42,7 +42,10 @@ def _blocks(found: Weighing, names: Mapping[str, str]) -> Iterator[Block]:
     yield Table(columns, tuple(rows))
     yield Paragraph(f"Most worth weighing: the {found.most_worth}.")
     lines = [RULE]
-    lines += [f"The {part} of {listed(labels)} moves together." for part, labels in found.together]
+    lines += [
+        f"The set-points of {part} move together at {listed([names[label] for label in labels])}."
+        for part, labels in found.together
+    ]
     yield Notes(tuple(lines), "quiet")
 
 

@@ -22,13 +22,14 @@ def percent(share: Share) -> str:
         return f"under {_small(share.high)} %"
     if share.count == share.of:
         return f"over {fixed(100.0 * share.low, _nines(share.low))} %"
-    return f"{fixed(100.0 * share.value, 1 if share.value < 0.9995 else 2)} %"
+    digits = max(_nines(share.value), _nines(1.0 - share.value))
+    return f"{fixed(100.0 * share.value, digits)} %"
 
 
 def interval(share: Share) -> str:
     """Return the interval of a share, in per cent."""
     low, high = 100.0 * share.low, 100.0 * share.high
-    digits = 1 if high - low > 0.04 else 2
+    digits = max(1 if high - low > 0.04 else 2, _nines(share.low), _nines(1.0 - share.high))
     return f"{fixed(low, digits)} to {fixed(high, digits)}"
 
 
@@ -37,6 +38,7 @@ def _small(value: float) -> str:
 
 
 def _nines(value: float) -> int:
+    """Return the digits with which a share in per cent isn't told as 100."""
     return min(8, max(1, math.ceil(-math.log10(max(100.0 * (1.0 - value), 1e-8)))))
 
 
@@ -101,5 +103,5 @@ def disagreement(weight: WeightSpread) -> str | None:
     if bent:
         return f"{', '.join(sorted(bent))} bend within the spread"
     if not normal:
-        return "the figures are linear, but not normal, since what varies isn't"
+        return "the figures are linear, but not normal, since not all that varies is"
     return "the figures bend a little within the spread"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import xml.etree.ElementTree as ET
+from pathlib import Path
 
 import pytest
 from optimizer_texts import FOLDER
@@ -123,3 +124,42 @@ def test_a_word_that_is_no_time_is_refused(samespin):
     ran = samespin("solve", shipped("juniper"), "--for", "3 lb")
     assert ran.code == 2
     assert "a time with its unit" in ran.err
+
+
+@pytest.fixture
+def one(tmp_path) -> str:
+    """A line of one weight, whose label has a dot."""
+    text = (FOLDER / "juniper.toml").read_text(encoding="utf-8").split("[expected]")[0]
+    text = re.sub(r"(?m)^1[3-6] = .*\n", "", text)
+    file = tmp_path / "one.toml"
+    label = '[weights]\n"15.5" = 15.50\n'
+    file.write_text(re.sub(r"\[weights\].*\n", label, text), encoding="utf-8")
+    return str(file)
+
+
+def test_one_weight_is_told_without_lines(samespin, one):
+    out = samespin("tolerance", one, "--share", "0.5").out
+    assert "% at 15.5 lb." in out
+    assert "lines" not in out
+    assert "fewest" not in out
+    assert "Today's are tight enough: with them, 58." in out
+    assert "least cost found" not in out
+
+
+def test_where_nothing_varies_the_page_says_so(samespin, one, tmp_path):
+    text = re.sub(r"(?m)^tolerance += [\d.]+\n", "", Path(one).read_text(encoding="utf-8"))
+    file, page = tmp_path / "none.toml", tmp_path / "none.html"
+    file.write_text(text, encoding="utf-8")
+    ran = samespin("tolerance", str(file), "--weighed", "-o", str(page))
+    assert ran.code == 0
+    assert "Nothing varies: no material has a tolerance" in ran.out
+    assert "over 99.9996 % at 15.5 lb" in ran.out
+    assert page.exists()
+
+
+@pytest.mark.parametrize("share", ["0", "1", "90", "-0.2", "nan"])
+def test_a_share_that_is_none_is_refused(samespin, one, share):
+    ran = samespin("tolerance", one, "--share", share)
+    assert ran.code == 3
+    assert f"must lie between 0 and 1 ({share}); give 0.9 for 90 %" in ran.err
+    assert ran.out == ""
