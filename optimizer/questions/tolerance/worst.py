@@ -52,7 +52,10 @@ def _climbed(model: Model, name: str, sign: float, at: Array) -> float:
 
 
 def missed(model: Model, deviations: Array) -> dict[str, float]:
-    """Return how far balls built exactly, at the first of `deviations`, are from the model."""
+    """Return how far balls built exactly, at the first of `deviations`, are from the model.
+
+    NaN where none of them can be built.
+    """
     rows, some = [], []
     for row in deviations[:TRIED]:
         try:
@@ -62,7 +65,7 @@ def missed(model: Model, deviations: Array) -> dict[str, float]:
         some.append(row)
         rows.append(model.densities(row[None])[0] @ rows_of(region_moments(parts)))
     if not rows:
-        return dict.fromkeys(FIGURES, 0.0)
+        return dict.fromkeys(FIGURES, np.nan)
     at = np.array(some)
     told = model.figures(at, model.balls(at))
     exact = model.figures(at, ManyBalls(np.array(rows), model.ball.map.about))
