@@ -16,7 +16,7 @@ from optimizer.paper.document import (
 )
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
-from optimizer.questions.line_up.frame import closing, stated
+from optimizer.questions.line_up.frame import closing, stated, warned
 from optimizer.questions.line_up.page import class_names
 from optimizer.questions.line_up.warnings import result_warnings
 from optimizer.questions.tolerance.details import between, figures, levers, not_counted, told
@@ -29,6 +29,7 @@ from optimizer.questions.tolerance.words import (
     known,
     law,
     percent,
+    together,
 )
 from shared.rounding import fixed
 
@@ -85,6 +86,7 @@ def _summary(found: LineSpread, *, whole: bool) -> Iterator[Block]:
     yield _shares(found, names)
     yield from _reasons(found, names)
     yield from _line(found)
+    yield from warned([misfit.words(units) for misfit in found.misfits])
     if whole and found.inputs.each:
         yield Pictures(
             shares_picture(found), "The longer a bar, the more is gained by making it tighter."
@@ -195,11 +197,13 @@ def _inputs(found: LineSpread, units: Units) -> Iterator[Block]:
             )
         )
     yield Table(columns, tuple(rows))
+    if lines := together(found, class_names(found.result)):
+        yield Notes(lines, "quiet")
     base = min(found.base.values(), key=lambda share: share.value)
     (best, *_) = found.tighter
-    lines = f", and {percent(found.base_line)} of the lines are good" if found.between else ""
+    also = f", and {percent(found.base_line)} of the lines are good" if found.between else ""
     yield Paragraph(
-        f"As it is, {percent(base)} of the {whose}balls are good{lines}. Which single input, "
+        f"As it is, {percent(base)} of the {whose}balls are good{also}. Which single input, "
         f"made tighter, buys most: {best.input.name}."
     )
 

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from optimizer.paper.quantities import Unit, Units
+from optimizer.paper.words import listed
 from optimizer.questions.tolerance.gathered import WeightSpread
 from optimizer.questions.tolerance.inputs import RADIAN, Input
 from optimizer.spread.distribution import Distribution, Normal, Triangular, Uniform
 from optimizer.spread.simulation import Share
 from shared.rounding import fixed
+
+if TYPE_CHECKING:
+    from optimizer.questions.tolerance.finding import LineSpread
 
 DEGREES = Unit("°", RADIAN, 2)
 CLOSE = 0.01
@@ -87,6 +93,23 @@ def known(input_: Input) -> str:
     if input_.law.count is not None:
         return f"measured on {input_.law.count}"
     return "as stated" if input_.stated else "declared ±, assumed"
+
+
+def together(found: LineSpread, names: Mapping[str, str]) -> tuple[str, ...]:
+    """Return what varies together: in weights of one batch or mould, and what is correlated."""
+    shared = [
+        f"{input_.name} is off by the same at {listed([names[label] for label in group])}: one "
+        f"{'batch' if input_.kind == 'density' else 'mould'}."
+        for input_ in found.inputs.each
+        for group in input_.groups
+        if len(group) > 1
+    ]
+    spread = found.scenario.text.spread
+    linked = [
+        f"{listed(text.between)} vary together: a coefficient of correlation of {text.r:g}."
+        for text in (() if spread is None else spread.correlation)
+    ]
+    return (*shared, *linked)
 
 
 def disagreement(weight: WeightSpread) -> str | None:

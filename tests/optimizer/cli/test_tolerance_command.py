@@ -163,3 +163,23 @@ def test_a_share_that_is_none_is_refused(samespin, one, share):
     assert ran.code == 3
     assert f"must lie between 0 and 1 ({share}); give 0.9 for 90 %" in ran.err
     assert ran.out == ""
+
+
+def test_what_varies_together_and_what_does_not_fit_is_told(samespin, tmp_path):
+    text = (FOLDER / "larch-metric.toml").read_text(encoding="utf-8").split("[expected]")[0]
+    text += """[spread]
+density.mantle = { uniform = 8, batch = [["16", "15"]] }
+dimensions.lift = 0.4
+position.plug.x = 20.0
+correlation = [{ between = ["cover density", "belt density"], r = 0.5 }]
+"""
+    file = tmp_path / "together.toml"
+    file.write_text(text, encoding="utf-8")
+    out = samespin("tolerance", str(file)).out
+    assert "- mantle density is off by the same at 16 lb and 15 lb: one batch." in out
+    assert "- lift dimension is off by the same at 14 lb and 13.5 lb: one mould." in out
+    assert (
+        "- cover density and belt density vary together: a coefficient of correlation of 0.5" in out
+    )
+    # the block is 70 mm across at its top, the plug 44 mm, 10 mm below the top
+    assert "spread of plug position x, plug may stick out of block by up to " in out
