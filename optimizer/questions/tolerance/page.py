@@ -202,10 +202,10 @@ def _inputs(found: LineSpread, units: Units) -> Iterator[Block]:
     base = min(found.base.values(), key=lambda share: share.value)
     (best, *_) = found.tighter
     also = f", and {percent(found.base_line)} of the lines are good" if found.between else ""
-    yield Paragraph(
-        f"As it is, {percent(base)} of the {whose}balls are good{also}. Which single input, "
-        f"made tighter, buys most: {best.input.name}."
-    )
+    buys = "No single input, made tighter, buys more."
+    if best.line.count > found.base_line.count:
+        buys = f"Which single input, made tighter, buys most: {best.input.name}."
+    yield Paragraph(f"As it is, {percent(base)} of the {whose}balls are good{also}. {buys}")
 
 
 def _range(found: LineSpread, input_: Input, figure: str) -> str:

@@ -155,6 +155,9 @@ def test_where_nothing_varies_the_page_says_so(samespin, one, tmp_path):
     assert "Nothing varies: no material has a tolerance" in ran.out
     assert "over 99.9996 % at 15.5 lb" in ran.out
     assert page.exists()
+    text += "[spread]\nscale = 0.001\n"
+    file.write_text(text, encoding="utf-8")
+    assert "No single input, made tighter, buys more." in samespin("tolerance", str(file)).out
 
 
 @pytest.mark.parametrize("share", ["0", "1", "90", "-0.2", "nan"])
