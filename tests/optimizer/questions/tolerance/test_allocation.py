@@ -154,7 +154,7 @@ def test_the_examples_tolerances_reach_the_share_and_none_near_them_cost_less() 
     found = allocated(result, wanted)
     assert [allotted.enough for allotted in found.each] == [False, False, False, False, True]
     target = np.array([0.0, *result.figures])
-    tolerance = np.array([0.0, *result.scenario.target.tolerances[:2]])
+    tolerance = np.array([0.0, *(span.tolerance for span in result.scenario.target.values())])
     random, balls = np.random.default_rng(5), 40_000
     unit = castings.uniform(np.ones(5), balls, 7)
     for weight in result.weights:
