@@ -118,6 +118,9 @@ def test_solve_for_good_share_draws_a_smaller_mantle(samespin, tmp_path):
     bed = json.loads(solved.read_text(encoding="utf-8"))["weights"][0]["dimensions"]["bed"]
     assert bed == pytest.approx(7.3, abs=0.02)  # a lighter mantle spreads the weight less
     assert samespin("tolerance", str(solved)).code == 0
+    # the scenario alone would be solved for margins: another drawing
+    out = samespin("solve", str(file), "--for", "good-share").out
+    assert f"Next: samespin solve {file} --for good-share -o NEW.json" in out
 
 
 def test_a_word_that_is_no_time_is_refused(samespin):
