@@ -74,8 +74,10 @@ class Sources:
             from scipy.special import ndtr, ndtri  # noqa: PLC0415
 
             shares = ndtr(ndtri(shares) @ self._root.T)
-        columns = zip(self.distributions, shares.T, strict=True)
-        return np.array([distribution.quantiles(column) for distribution, column in columns]).T
+        deviations = np.empty((len(self.distributions), len(shares)))
+        for row, distribution, column in zip(deviations, self.distributions, shares.T, strict=True):
+            row[:] = distribution.quantiles(column)
+        return deviations.T
 
     def samples(
         self, repeats: int = REPEATS, points: int = POINTS, seed: int = SEED

@@ -177,7 +177,9 @@ def solve(
         frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
         output = None
     paths = files.save(report, output, force=force)
-    frame.answer(report, _following(result, saved or file, known.diagnosis), paths, as_json=as_json)
+    unsaved = saved is None and picked is not None and picked.after is not None
+    following = _following(result, saved or file, known.diagnosis, unsaved=unsaved)
+    frame.answer(report, following, paths, as_json=as_json)
     return _code_told(result, fail_under, interrupted=interrupted)
 
 
@@ -231,8 +233,12 @@ def _write_changed(
     return frame.DONE
 
 
-def _following(result: LineupResult, source: str | Path, diagnosis: Diagnosis | None) -> str:
-    """Return the next command to type."""
+def _following(
+    result: LineupResult, source: str | Path, diagnosis: Diagnosis | None, *, unsaved: bool
+) -> str:
+    """Return the next command to type; an `unsaved` drawing would be another if solved anew."""
+    if unsaved:
+        return f"samespin solve {frame.quoted(source)} --for good-share -o NEW.json"
     if diagnosis is not None and diagnosis.remedies:
         return f"samespin solve {frame.quoted(result.scenario.file)} --apply 1 -o NEW.toml"
     if result.accepted:

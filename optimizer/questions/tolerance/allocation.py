@@ -58,7 +58,8 @@ def allocated(result: LineupResult, share: float) -> Allocation:
     """
     scenario = result.scenario
     if not 0.0 < share < 1.0:
-        raise problem(scenario, f"no share of good balls can be wanted: {share:g}", "give 0 to 1")
+        what = f"a share of good balls must lie between 0 and 1 ({share:g})"
+        raise problem(scenario, what, "give 0.9 for 90 %")
     if share > MOST:
         what = f"a share of good balls of {share:.10g} is too near to 1 to be told from it"
         raise problem(scenario, what, f"give at most {MOST:g}")

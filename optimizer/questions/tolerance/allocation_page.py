@@ -35,13 +35,35 @@ def _blocks(
     result: LineupResult, found: Allocation, curve: Sequence[Allocation]
 ) -> Iterator[Block]:
     units, names = Units.of(result.scenario), class_names(result)
-    yield Heading(f"Tolerances for {fixed(100 * found.wanted, 1)} % good balls, at least cost")
+    yield Heading(f"Tolerances for {100 * found.wanted:.10g} % good balls, at least cost")
+    if all(each.enough for each in found.each):
+        yield Paragraph(f"Today's are tight enough: with them, {_reached(found, names)}.")
+    else:
+        yield from _changed(found, units, names)
+    if curve:
+        yield Pictures(
+            cost_picture(result, curve),
+            "From today's tolerances to the tightest that can be held; each point is simulated.",
+        )
+
+
+def _reached(found: Allocation, names: Mapping[str, str]) -> str:
+    """Return in words what share of good balls the tolerances reach."""
     worst = found.good[found.worst]
+    words = f"{percent(worst)} of the balls are good at {names[found.worst]}"
+    if len(found.good) == 1:
+        return f"{words} ({interval(worst)} %)"
+    return (
+        f"{words}, which has the fewest ({interval(worst)} %), and {percent(found.line)} of the "
+        "lines"
+    )
+
+
+def _changed(found: Allocation, units: Units, names: Mapping[str, str]) -> Iterator[Block]:
+    """Yield tolerances of which some are tighter than today's."""
     yield Paragraph(
-        f"With these, {percent(worst)} of the balls are good at {names[found.worst]}, which has "
-        f"the fewest ({interval(worst)} %), and {percent(found.line)} of the lines. Cost "
-        f"{fixed(found.cost, 2)}, today {fixed(found.present_cost, 2)}: least cost found, not "
-        f"proven least. {_cost_words(found)}"
+        f"With these, {_reached(found, names)}. Cost {fixed(found.cost, 2)}, today "
+        f"{fixed(found.present_cost, 2)}: least cost found, not proven least. {_cost_words(found)}"
     )
     columns = (
         Column("input", "left"),
@@ -67,11 +89,6 @@ def _blocks(
     lines += [f"As tight as it can be held: {listed(tightest)}."] if tightest else []
     if lines:
         yield Notes(tuple(lines), "quiet")
-    if curve:
-        yield Pictures(
-            cost_picture(result, curve),
-            "From today's tolerances to the tightest that can be held; each point is simulated.",
-        )
 
 
 def _cost_words(found: Allocation) -> str:

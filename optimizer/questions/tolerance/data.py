@@ -7,6 +7,7 @@ from math import isnan
 from typing import Any, Final
 
 from optimizer import version
+from optimizer.paper.quantities import Units
 from optimizer.questions.line_up.data import identity, number
 from optimizer.questions.line_up.warnings import result_warnings
 from optimizer.questions.tolerance.capable import capabilities
@@ -75,7 +76,10 @@ def tolerance_data(found: LineSpread) -> dict[str, Any]:
             }
             for between in found.between
         ],
-        "warnings": list(result_warnings(found.result)),
+        "warnings": [
+            *result_warnings(found.result),
+            *(misfit.words(Units.of(found.scenario)) for misfit in found.misfits),
+        ],
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, Table
 from optimizer.paper.quantities import Units
@@ -77,26 +77,14 @@ def not_counted(found: LineSpread, names: dict[str, str]) -> Iterator[Block]:
         Column("if it varied as usual", "left"),
         *(Column(f"good, {names[weight.label]}") for weight in found.weights),
     )
-    rows: list[tuple[str, ...]] = [
-        (
-            "as counted above",
-            "",
-            *(percent(found.base[weight.label]) for weight in found.weights),
-        )
+    told_of = [
+        ("as counted above", "", found.base),
+        *((_held(u.kind, u.inputs), law(u.inputs[0], units), u.good) for u in found.usual),
     ]
-    for usual in found.usual:
-        parts = list(dict.fromkeys(i.of for i in usual.inputs if i.of is not None))
-        what = f"{usual.kind} of {listed(parts)}" if parts else usual.kind
-        axes = sorted({"xyz"[i.axis] for i in usual.inputs if i.axis is not None})
-        along = f" along {listed(axes)}" if axes and usual.kind != "tilt" else ""
-        along = f" about {listed(axes)}" if usual.kind == "tilt" else along
-        rows.append(
-            (
-                what,
-                law(usual.inputs[0], units) + along,
-                *(percent(usual.good[weight.label]) for weight in found.weights),
-            )
-        )
+    rows = [
+        (*words, *(percent(good[weight.label]) for weight in found.weights))
+        for *words, good in told_of
+    ]
     yield Table(columns, tuple(rows))
     lines = [
         f"{usual.kind}: {law(usual.inputs[0], units)}, is worth {_worth(found, usual.moved)} at "
@@ -106,15 +94,37 @@ def not_counted(found: LineSpread, names: dict[str, str]) -> Iterator[Block]:
     ]
     lines += ["What is usual is common practice, without a source: state your own in [spread]."]
     if found.held:
-        lines.append(f"The density of {listed(found.held)} is held: its material has no tolerance.")
+        one = len(found.held) == 1
+        whose = "is held: its material has" if one else "are held: their materials have"
+        what = "density" if one else "densities"
+        lines.append(f"The {what} of {listed(found.held)} {whose} no tolerance.")
     yield Notes(tuple(lines), "quiet")
+
+
+def _held(kind: str, inputs: Sequence[Input]) -> str:
+    """Return what is held: of which parts, along or about which axes."""
+    axes = dict[str | None, list[str]]()
+    for input_ in inputs:
+        own = axes.setdefault(input_.of, [])
+        own += [] if input_.axis is None else ["xyz"[input_.axis]]
+    alike = dict[str, list[str]]()
+    for part, own in axes.items():
+        alike.setdefault(listed(own) if own else "", []).append(part or "")
+    way = "about" if kind == "tilt" else "along"
+    words = [
+        " ".join(filter(None, (f"of {listed(of)}" if any(of) else "", own and f"{way} {own}")))
+        for own, of in alike.items()
+    ]
+    return f"{kind} {', '.join(words)}".strip()
 
 
 def _worth(found: LineSpread, moved: Mapping[str, float]) -> str:
     units = Units.of(found.scenario)
     told_of = {figure: unit_of(figure, units) for figure in told(found)}
     return listed([
-        f"{unit.told(abs(moved[figure]), 1)} of {figure}" for figure, unit in told_of.items()
+        f"{unit.told(abs(moved[figure]), 1)} of {figure}"
+        for figure, unit in told_of.items()
+        if float(unit.number(moved[figure], 1))
     ])  # fmt: skip
 
 

@@ -18,6 +18,7 @@ from optimizer.questions.tolerance.inputs import (
     without_density,
 )
 from optimizer.questions.tolerance.line import Line
+from optimizer.questions.tolerance.misfits import Misfit, misfits
 from optimizer.scenario import Scenario
 from optimizer.scenario.text.spread_text import Declared, SpreadText
 from optimizer.spread.simulation import Moments, Share
@@ -101,6 +102,7 @@ class LineSpread:
     tighter: tuple[Tighter, ...]
     usual: tuple[Usual, ...]
     held: tuple[str, ...]
+    misfits: tuple[Misfit, ...]
     balls: int
 
     @property
@@ -149,6 +151,7 @@ def line_spread(result: LineupResult) -> LineSpread:
         tuple(sorted(tighter, key=lambda one: -one.line.count)),
         tuple(usual),
         tuple(without_density(scenario, known)),
+        misfits(line),
         gathered.whole.share.of,
     )
 

@@ -211,7 +211,7 @@ def usual_inputs(scenario: Scenario, known: Sequence[Input]) -> dict[str, list[I
     Position and tilt of all parts but the ball go together: a shop that knows none knows no other.
     """
     text = scenario.text.spread or SpreadText()
-    have = {(input_.kind, input_.of) for input_ in known}
+    have = {(input_.kind, input_.of, input_.axis) for input_ in known}
     ball = outermost(scenario.classes[0].parts).name
     parts = [pour.part for pour in scenario.pours if pour.part != ball]
     laws = {kind: declared(half, text.declared) for kind, half in USUAL.items()}
@@ -225,11 +225,11 @@ def usual_inputs(scenario: Scenario, known: Sequence[Input]) -> dict[str, list[I
         ("scale", 0, [None]),
     )
     for kind, axes, whose in kinds:
-        left = [of for of in whose if (kind, of) not in have]
         inputs = [
             Input(kind, laws[kind], _alone(scenario.standing(of)) if of else every, of, axis)
-            for of in left
+            for of in whose
             for axis in (range(axes) if axes else [None])
+            if (kind, of, axis) not in have
         ]
         if inputs:
             usual[kind] = inputs

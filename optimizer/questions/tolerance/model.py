@@ -18,10 +18,12 @@ from geometry.many_balls import ManyBalls, rows_of
 from geometry.mass_properties import MASS_SLOPE
 from optimizer.ball.weight_class import Ball
 from optimizer.questions.tolerance.inputs import Input
+from optimizer.questions.tolerance.room import no_room
 from optimizer.scenario import Scenario
 from optimizer.scenario.drawn import region_moments
 from optimizer.scenario.moulds import redrawn
 from shared.arrays import Array, frozen
+from shared.errors import UnbuildableError
 
 FIGURES = (
     "weight",
@@ -36,7 +38,9 @@ FIGURES = (
 )
 """What is told of a ball: g, cm, cm, cm, cm, cm, g, cm, rad."""
 REACH = 2.0
-"""Standard deviations to either side, where the exact moments are taken."""
+"""Standard deviations to either side, or the end: where the exact moments are taken."""
+LEAST_STEP = 1e-6
+"""cm or rad: a smaller step has no square that rounding leaves."""
 NOTHING = 1e-13
 """Of a ball's moments: what rounding leaves of a change that isn't there."""
 
@@ -82,11 +86,21 @@ class Model:
         base = rows_of(self.ball.map.moments)
         first, second = np.zeros((2, len(self.placed), *base.shape))
         for k, (_, input_) in enumerate(self.placed):
-            step = REACH * input_.law.sd
-            more, less = (rows_of(region_moments(self.parts([(input_, s)]))) for s in (step, -step))
+            step = max(min(REACH * input_.law.sd, input_.law.most), LEAST_STEP)
+            more, less = (self._displaced(input_, by) for by in (step, -step))
             first[k] = (more - less) / (2.0 * step)
             second[k] = (more + less - 2.0 * base) / (2.0 * step**2)
         return frozen(first), frozen(second)
+
+    def _displaced(self, input_: Input, by: float) -> Array:
+        """Return the moments (n, 10) with one input off. Raises InputError where there are none."""
+        try:
+            rows = rows_of(region_moments(self.parts([(input_, by)])))
+        except UnbuildableError:
+            raise no_room(self.scenario, self.label, input_) from None
+        if np.any(rows[:, 9] <= 0.0):
+            raise no_room(self.scenario, self.label, input_)
+        return rows
 
     @cached_property
     def _bends(self) -> list[tuple[tuple[list[int], Array], ...]]:

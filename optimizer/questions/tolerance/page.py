@@ -16,7 +16,7 @@ from optimizer.paper.document import (
 )
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
-from optimizer.questions.line_up.frame import closing, stated
+from optimizer.questions.line_up.frame import closing, stated, warned
 from optimizer.questions.line_up.page import class_names
 from optimizer.questions.line_up.warnings import result_warnings
 from optimizer.questions.tolerance.details import between, figures, levers, not_counted, told
@@ -29,6 +29,7 @@ from optimizer.questions.tolerance.words import (
     known,
     law,
     percent,
+    together,
 )
 from shared.rounding import fixed
 
@@ -37,6 +38,8 @@ WAYS = {
     "2 sigma": "as two standard deviations of a normal distribution",
     "3 sigma": "as three standard deviations of a normal distribution",
 }
+NOTHING = 1e-9
+"""A smaller share of a variance is rounding: the figure doesn't depend on the input."""
 FAIR = 0.9
 """A smaller share of good balls is a warning."""
 
@@ -83,6 +86,7 @@ def _summary(found: LineSpread, *, whole: bool) -> Iterator[Block]:
     yield _shares(found, names)
     yield from _reasons(found, names)
     yield from _line(found)
+    yield from warned([misfit.words(units) for misfit in found.misfits])
     if whole and found.inputs.each:
         yield Pictures(
             shares_picture(found), "The longer a bar, the more is gained by making it tighter."
@@ -148,7 +152,7 @@ def _reasons(found: LineSpread, names: dict[str, str]) -> Iterator[Block]:
         if (why := disagreement(weight)) is not None:
             by_reason.setdefault(why, []).append(names[weight.label])
     lines = tuple(
-        f"To first order the share is another at {listed(labels)}: {why}."
+        f"To first order the share differs at {listed(labels)}: {why}."
         for why, labels in by_reason.items()
     )
     if lines:
@@ -168,14 +172,15 @@ def _inputs(found: LineSpread, units: Units) -> Iterator[Block]:
     if not found.inputs.each:
         return
     tighter = {each.input: each for each in found.tighter}
+    whose = "worst weight's " if found.between else ""
     yield Heading("What varies, and what it is worth")
     columns = (
         Column("input", "left"),
         Column("how it varies", "left"),
         Column("known", "left"),
         *(Column(f"share of {figure}'s variance") for figure in told(found)),
-        Column("half as wide: worst weight's good balls"),
-        Column("good lines"),
+        Column(f"half as wide: {whose}good balls"),
+        *([Column("good lines")] if found.between else []),
     )
     rows = []
     for input_ in sorted(found.inputs.each, key=lambda i: -tighter[i].line.count):
@@ -188,17 +193,19 @@ def _inputs(found: LineSpread, units: Units) -> Iterator[Block]:
                 known(input_),
                 *(_range(found, input_, figure) for figure in told(found)),
                 percent(worst),
-                percent(better.line),
+                *([percent(better.line)] if found.between else []),
             )
         )
     yield Table(columns, tuple(rows))
+    if lines := together(found, class_names(found.result)):
+        yield Notes(lines, "quiet")
     base = min(found.base.values(), key=lambda share: share.value)
     (best, *_) = found.tighter
-    lines = f", and {percent(found.base_line)} of the lines are good" if found.between else ""
-    yield Paragraph(
-        f"As it is, the worst weight has {percent(base)} good balls{lines}. Which single input, "
-        f"made tighter, buys most: {best.input.name}."
-    )
+    also = f", and {percent(found.base_line)} of the lines are good" if found.between else ""
+    buys = "No single input, made tighter, buys more."
+    if best.line.count > found.base_line.count:
+        buys = f"Which single input, made tighter, buys most: {best.input.name}."
+    yield Paragraph(f"As it is, {percent(base)} of the {whose}balls are good{also}. {buys}")
 
 
 def _range(found: LineSpread, input_: Input, figure: str) -> str:
@@ -210,4 +217,8 @@ def _range(found: LineSpread, input_: Input, figure: str) -> str:
         if own is input_
     ]
     low, high = (fixed(100 * end, 0) for end in (min(shares), max(shares)))
+    if high == "0":
+        return "under 1 %" if max(shares) > NOTHING else "0 %"
+    if low == "0":
+        return f"up to {high} %"
     return f"{low} %" if low == high else f"{low} to {high} %"

@@ -65,8 +65,9 @@ class Weighing:
 
     @property
     def most_worth(self) -> str | None:
-        """The casting that is most worth weighing, None where nothing can be moved."""
-        return max(self.only, key=lambda part: self.only[part].mean, default=None)
+        """The casting that is most worth weighing by itself, None where none gains anything."""
+        best = max(self.only, key=lambda part: self.only[part].mean, default=None)
+        return best if best and self.only[best].mean > self.open.mean else None
 
 
 @activity.within()

@@ -19,7 +19,7 @@ def weighing_blocks(found: Weighing, names: Mapping[str, str]) -> tuple[Block, .
 
 def _blocks(found: Weighing, names: Mapping[str, str]) -> Iterator[Block]:
     yield Heading("What the shop gains by weighing each casting")
-    if found.most_worth is None:
+    if not found.only:
         yield Paragraph("Nothing: no casting varies that is poured before another.")
         return
     ways = {"poured as scheduled": found.open, "each casting weighed": found.closed}
@@ -40,9 +40,16 @@ def _blocks(found: Weighing, names: Mapping[str, str]) -> Iterator[Block]:
         for words, outcome in ways.items()
     ]
     yield Table(columns, tuple(rows))
-    yield Paragraph(f"Most worth weighing: the {found.most_worth}.")
+    yield Paragraph(
+        f"Most worth weighing: the {found.most_worth}."
+        if found.most_worth
+        else "No casting is worth weighing by itself."
+    )
     lines = [RULE]
-    lines += [f"The {part} of {listed(labels)} moves together." for part, labels in found.together]
+    lines += [
+        f"The set-points of {part} move together at {listed([names[label] for label in labels])}."
+        for part, labels in found.together
+    ]
     yield Notes(tuple(lines), "quiet")
 
 

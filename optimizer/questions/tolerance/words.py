@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from optimizer.paper.quantities import Unit, Units
+from optimizer.paper.words import listed
 from optimizer.questions.tolerance.gathered import WeightSpread
 from optimizer.questions.tolerance.inputs import RADIAN, Input
 from optimizer.spread.distribution import Distribution, Normal, Triangular, Uniform
 from optimizer.spread.simulation import Share
 from shared.rounding import fixed
+
+if TYPE_CHECKING:
+    from optimizer.questions.tolerance.finding import LineSpread
 
 DEGREES = Unit("°", RADIAN, 2)
 CLOSE = 0.01
@@ -22,13 +28,14 @@ def percent(share: Share) -> str:
         return f"under {_small(share.high)} %"
     if share.count == share.of:
         return f"over {fixed(100.0 * share.low, _nines(share.low))} %"
-    return f"{fixed(100.0 * share.value, 1 if share.value < 0.9995 else 2)} %"
+    digits = max(_nines(share.value), _nines(1.0 - share.value))
+    return f"{fixed(100.0 * share.value, digits)} %"
 
 
 def interval(share: Share) -> str:
     """Return the interval of a share, in per cent."""
     low, high = 100.0 * share.low, 100.0 * share.high
-    digits = 1 if high - low > 0.04 else 2
+    digits = max(1 if high - low > 0.04 else 2, _nines(share.low), _nines(1.0 - share.high))
     return f"{fixed(low, digits)} to {fixed(high, digits)}"
 
 
@@ -37,6 +44,7 @@ def _small(value: float) -> str:
 
 
 def _nines(value: float) -> int:
+    """Return the digits with which a share in per cent isn't told as 100."""
     return min(8, max(1, math.ceil(-math.log10(max(100.0 * (1.0 - value), 1e-8)))))
 
 
@@ -87,6 +95,23 @@ def known(input_: Input) -> str:
     return "as stated" if input_.stated else "declared ±, assumed"
 
 
+def together(found: LineSpread, names: Mapping[str, str]) -> tuple[str, ...]:
+    """Return what varies together: in weights of one batch or mould, and what is correlated."""
+    shared = [
+        f"{input_.name} is off by the same at {listed([names[label] for label in group])}: one "
+        f"{'batch' if input_.kind == 'density' else 'mould'}."
+        for input_ in found.inputs.each
+        for group in input_.groups
+        if len(group) > 1
+    ]
+    spread = found.scenario.text.spread
+    linked = [
+        f"{listed(text.between)} vary together: a coefficient of correlation of {text.r:g}."
+        for text in (() if spread is None else spread.correlation)
+    ]
+    return (*shared, *linked)
+
+
 def disagreement(weight: WeightSpread) -> str | None:
     """Return why the answer to first order differs from the simulation, None where it doesn't."""
     if weight.good.low <= weight.linear <= weight.good.high:
@@ -101,5 +126,5 @@ def disagreement(weight: WeightSpread) -> str | None:
     if bent:
         return f"{', '.join(sorted(bent))} bend within the spread"
     if not normal:
-        return "the figures are linear, but not normal, since what varies isn't"
+        return "the figures are linear, but not normal, since not all that varies is"
     return "the figures bend a little within the spread"

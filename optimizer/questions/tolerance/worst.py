@@ -40,7 +40,7 @@ def _climbed(model: Model, name: str, sign: float, at: Array) -> float:
     most = np.array([input_.law.most for input_ in model.inputs])
     every, best = np.array([at, np.zeros(len(at))]), -np.inf
     while True:
-        deviations = np.zeros((len(every), max(model.columns) + 1))
+        deviations = np.zeros((len(every), max(model.columns, default=-1) + 1))
         deviations[:, list(model.columns)] = every * most
         values = sign * model.figures(deviations, model.balls(deviations))[name]
         if not np.nanmax(values, initial=-np.inf) > best:
@@ -52,7 +52,10 @@ def _climbed(model: Model, name: str, sign: float, at: Array) -> float:
 
 
 def missed(model: Model, deviations: Array) -> dict[str, float]:
-    """Return how far balls built exactly, at the first of `deviations`, are from the model."""
+    """Return how far balls built exactly, at the first of `deviations`, are from the model.
+
+    NaN where none of them can be built.
+    """
     rows, some = [], []
     for row in deviations[:TRIED]:
         try:
@@ -62,7 +65,7 @@ def missed(model: Model, deviations: Array) -> dict[str, float]:
         some.append(row)
         rows.append(model.densities(row[None])[0] @ rows_of(region_moments(parts)))
     if not rows:
-        return dict.fromkeys(FIGURES, 0.0)
+        return dict.fromkeys(FIGURES, np.nan)
     at = np.array(some)
     told = model.figures(at, model.balls(at))
     exact = model.figures(at, ManyBalls(np.array(rows), model.ball.map.about))

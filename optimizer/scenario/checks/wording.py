@@ -31,6 +31,8 @@ SAYS = {
     "string_type": "is not text",
     "string_too_short": "is empty",
     "bool_type": "is not true or false",
+    "int_from_float": "is not a whole number",
+    "int_type": "is not a whole number",
     "literal_error": "is not one of the choices",
     "too_short": "is empty",
     "too_few": "has too few entries",
@@ -43,6 +45,7 @@ SAYS = {
 PURE = {
     *("rotate", "stretch", "top_weight", "outline", "recipe"),
     *("scale", "fine_scale", "mixer", "waste", "overpour", "hold_down", "tilt", "measured"),
+    "least_share",
 }
 """Keys whose numbers have no unit from [units]: their bounds can be quoted as they are."""
 
@@ -92,7 +95,8 @@ def _mistake(detail: ErrorDetails, content: Content) -> Mistake | None:
 
 def _extra(path: Path, content: Content) -> Mistake:
     """Return the mistake of an unknown key, which covers the key that may be meant."""
-    key, known = str(path[-1]), known_keys(path[:-1], content)
+    key = str(path[-1])  # it may be known beside other keys than these
+    known = [name for name in known_keys(path[:-1], content) if name != key]
     meant = next(((*path[:-1], name) for name in closest(key, known)), None)
     covers = None if meant is None or value_at(content, meant)[0] else meant
     return Mistake(path, SAYS["extra_forbidden"], suggestion(key, known), covers=covers)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import xml.etree.ElementTree as ET
+from pathlib import Path
 
 import pytest
 from optimizer_texts import FOLDER
@@ -117,9 +118,74 @@ def test_solve_for_good_share_draws_a_smaller_mantle(samespin, tmp_path):
     bed = json.loads(solved.read_text(encoding="utf-8"))["weights"][0]["dimensions"]["bed"]
     assert bed == pytest.approx(7.3, abs=0.02)  # a lighter mantle spreads the weight less
     assert samespin("tolerance", str(solved)).code == 0
+    # the scenario alone would be solved for margins: another drawing
+    out = samespin("solve", str(file), "--for", "good-share").out
+    assert f"Next: samespin solve {file} --for good-share -o NEW.json" in out
 
 
 def test_a_word_that_is_no_time_is_refused(samespin):
     ran = samespin("solve", shipped("juniper"), "--for", "3 lb")
     assert ran.code == 2
     assert "a time with its unit" in ran.err
+
+
+@pytest.fixture
+def one(tmp_path) -> str:
+    """A line of one weight, whose label has a dot."""
+    text = (FOLDER / "juniper.toml").read_text(encoding="utf-8").split("[expected]")[0]
+    text = re.sub(r"(?m)^1[3-6] = .*\n", "", text)
+    file = tmp_path / "one.toml"
+    label = '[weights]\n"15.5" = 15.50\n'
+    file.write_text(re.sub(r"\[weights\].*\n", label, text), encoding="utf-8")
+    return str(file)
+
+
+def test_one_weight_is_told_without_lines(samespin, one):
+    out = samespin("tolerance", one, "--share", "0.5").out
+    assert "% at 15.5 lb." in out
+    assert "lines" not in out
+    assert "fewest" not in out
+    assert "Today's are tight enough: with them, 58." in out
+    assert "least cost found" not in out
+
+
+def test_where_nothing_varies_the_page_says_so(samespin, one, tmp_path):
+    text = re.sub(r"(?m)^tolerance += [\d.]+\n", "", Path(one).read_text(encoding="utf-8"))
+    file, page = tmp_path / "none.toml", tmp_path / "none.html"
+    file.write_text(text, encoding="utf-8")
+    ran = samespin("tolerance", str(file), "--weighed", "-o", str(page))
+    assert ran.code == 0
+    assert "Nothing varies: no material has a tolerance" in ran.out
+    assert "over 99.9996 % at 15.5 lb" in ran.out
+    assert page.exists()
+    text += "[spread]\nscale = 0.001\n"
+    file.write_text(text, encoding="utf-8")
+    assert "No single input, made tighter, buys more." in samespin("tolerance", str(file)).out
+
+
+@pytest.mark.parametrize("share", ["0", "1", "90", "-0.2", "nan"])
+def test_a_share_that_is_none_is_refused(samespin, one, share):
+    ran = samespin("tolerance", one, "--share", share)
+    assert ran.code == 3
+    assert f"must lie between 0 and 1 ({share}); give 0.9 for 90 %" in ran.err
+    assert ran.out == ""
+
+
+def test_what_varies_together_and_what_does_not_fit_is_told(samespin, tmp_path):
+    text = (FOLDER / "larch-metric.toml").read_text(encoding="utf-8").split("[expected]")[0]
+    text += """[spread]
+density.mantle = { uniform = 8, batch = [["16", "15"]] }
+dimensions.lift = 0.4
+position.plug.x = 20.0
+correlation = [{ between = ["cover density", "belt density"], r = 0.5 }]
+"""
+    file = tmp_path / "together.toml"
+    file.write_text(text, encoding="utf-8")
+    out = samespin("tolerance", str(file)).out
+    assert "- mantle density is off by the same at 16 lb and 15 lb: one batch." in out
+    assert "- lift dimension is off by the same at 14 lb and 13.5 lb: one mould." in out
+    assert (
+        "- cover density and belt density vary together: a coefficient of correlation of 0.5" in out
+    )
+    # the block is 70 mm across at its top, the plug 44 mm, 10 mm below the top
+    assert "spread of plug position x, plug may stick out of block by up to " in out

@@ -40,6 +40,21 @@ WRONG = {
         "diameter = { sd = 0.01, ^measured = 1 }",
         "diameter measured: is too small (1); at least 2",
     ),
+    "measured in halves": (
+        "diameter = { sd = 0.01, ^measured = 2.5 }",
+        "diameter measured: is not a whole number (2.5)",
+    ),
+    "a share above all": (
+        "least_share = 1.2",
+        "least_share: is too large (1.2); at most 1",
+    ),
+    "a figure beside axes": (
+        "position = { core = { x = 0.01, ^sd = 0.01 } }",
+        (
+            'position core sd: is not a key here (0.01); known: "x", "y", "z", "declared", '
+            '"uniform", "triangular", "bound", "measured", "least", "price"'
+        ),
+    ),
     "a dimension's name": ('diameter = "wide"', 'diameter: is not a number ("wide")'),
     "a misspelt kind": (
         "position = { core = { ^unifrom = 0.01 } }",

@@ -9,8 +9,9 @@ import pytest
 from optimizer_texts import head
 from tolerance_texts import BALL, DENSITIES, EVERYTHING, lineup
 
-from optimizer.questions.tolerance.inputs import stated_inputs
+from optimizer.questions.tolerance.inputs import stated_inputs, usual_inputs
 from optimizer.questions.tolerance.line import Line
+from optimizer.questions.tolerance.worst import worst
 from optimizer.spread.distribution import Normal, Uniform
 from shared.errors import InputError
 
@@ -149,3 +150,27 @@ def test_a_diameter_beyond_the_rulebook_is_not_good() -> None:
     _, deviations = next(line.inputs.sources.samples(1, 8192))
     kept = line.ruled(line.models[0], deviations)
     assert kept.mean() == pytest.approx(0.75, abs=1e-3)
+
+
+def test_axes_left_out_are_not_counted(lined: Lined) -> None:
+    """Whether a part's place is stated along one axis says nothing of the others."""
+    stated = "[spread]\nposition.block.x = 0.02\ncentre = { y = 0.01, z = 0.01 }\n"
+    line = lined(stated, densities=DENSITIES)
+    usual = usual_inputs(line.models[0].scenario, line.inputs.each)
+    assert [i.name for i in usual["position"]] == ["block position y", "block position z"]
+    assert [i.name for i in usual["centre"]] == ["centre x"]
+    assert [i.name for i in usual["tilt"]] == ["block tilt x", "block tilt y"]
+
+
+def test_without_any_spread_all_balls_are_the_nominal_one(lined: Lined) -> None:
+    ball = BALL.replace("tolerance = 0.01\n", "").replace("tolerance = 0.02\n", "")
+    line = lined("", ball=ball)
+    assert line.inputs.each == ()
+    (model,) = line.models
+    nominal = all(band.low <= model.nominal[band.figure] <= band.high for band in line.bands[0])
+    good, whole = line.good()
+    assert good["15"].count == whole.count == nominal * whole.of
+    ends = worst(model)
+    assert ends is not None
+    for name, value in model.nominal.items():
+        assert ends[name] == pytest.approx((value, value), rel=1e-9)
