@@ -1,8 +1,9 @@
 """samespin tolerance: what the shop's spread does to weight, RG and differential.
 
-`inputs` reads what varies, `model` is a ball as a function of it (`worst`: at its ends, and built
-exactly), `good` says when a ball is good, `line` has the balls of all weights, `gathered` counts
-samples of them, and `finding` puts it together. `capable`: capability, where all was measured.
+`inputs` reads what varies (`usual`: what is left out), `model` is a ball as a function of it
+(`worst`: at its ends, and built exactly), `good` says when a ball is good, `line` has the balls of
+all weights, `gathered` counts samples of them, and `finding` puts it together. `capable`:
+capability, where all was measured. `room` and `misfits`: where parts would stick out.
 
 The tolerances that a share of good balls asks for: `allotted` are tolerances with their cost,
 `allocation` searches the cheapest, on the `linear_line` and by simulation. `weighing` is what the

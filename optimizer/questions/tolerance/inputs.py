@@ -8,7 +8,6 @@ from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
-from geometry.nesting import outermost
 from optimizer.scenario import Scenario
 from optimizer.scenario.text.spread_text import LEAST, AxesSpread, SpreadOf, SpreadText, declared
 from optimizer.spread.distribution import Distribution
@@ -113,16 +112,16 @@ def stated_inputs(scenario: Scenario) -> list[Input]:
 
 def _stated(scenario: Scenario) -> Iterator[Input]:
     text = scenario.text.spread or SpreadText()
-    every = _alone(scenario.labels)
+    every = alone(scenario.labels)
     yield from _densities(scenario, text)
     for part, axes in text.position.items():
-        yield from _along("position", axes, text, _alone(scenario.standing(part)), part)
+        yield from _along("position", axes, text, alone(scenario.standing(part)), part)
     for part, lean in text.tilt.items():
         for axis in (0, 1):
-            where = _alone(scenario.standing(part))
+            where = alone(scenario.standing(part))
             yield _input("tilt", lean, text, where, part, axis=axis, unit=RADIAN)
     for name, length in text.dimensions.items():
-        yield _input("dimension", length, text, _moulds(scenario, name), name)
+        yield _input("dimension", length, text, moulds(scenario, name), name)
     if text.diameter is not None:
         yield _input("diameter", text.diameter, text, every)
     if text.centre is not None:
@@ -150,15 +149,15 @@ def _densities(scenario: Scenario, text: SpreadText) -> Iterator[Input]:
     for pour in scenario.pours:
         where, own = scenario.standing(pour.part), text.density.get(pour.part)
         if own is not None:
-            groups = _alone(where)
+            groups = alone(where)
             if own.batch != "none":
                 groups = (where,) if own.batch == "all" else _grouped(own.batch, where)
             yield _input("density", own, text, groups, pour.part)
             if own.within is not None:
-                yield _input("batch", own.within, text, _alone(where), pour.part)
+                yield _input("batch", own.within, text, alone(where), pour.part)
         elif pour.tolerance:
             law, least = declared(pour.tolerance, text.declared), text.least_share
-            yield Input("density", law, _alone(where), pour.part, stated=False, least=least)
+            yield Input("density", law, alone(where), pour.part, stated=False, least=least)
 
 
 def _along(
@@ -174,7 +173,8 @@ def _along(
             yield _input(kind, length, text, groups, of, axis=axis)
 
 
-def _alone(labels: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+def alone(labels: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    """Return each weight as a group of its own."""
     return tuple((label,) for label in labels)
 
 
@@ -187,59 +187,12 @@ def _grouped(groups: Sequence[Sequence[str]], where: Sequence[str]) -> tuple[tup
     )
 
 
-def _moulds(scenario: Scenario, name: str) -> tuple[tuple[str, ...], ...]:
+def moulds(scenario: Scenario, name: str) -> tuple[tuple[str, ...], ...]:
     """Return the weights that have a dimension, those of one value together: one mould."""
     moulds: dict[float, list[str]] = {}
     for label in scenario.having(name):
         moulds.setdefault(scenario.named(label)[name], []).append(label)
     return tuple(map(tuple, moulds.values()))
-
-
-USUAL = {
-    "diameter": 0.0127,
-    "position": 0.0508,
-    "tilt": 0.5 * RADIAN,
-    "centre": 0.0254,
-    "scale": 5.0,
-}
-"""±, cm, rad and g: what is usual where a shop says nothing (common practice, no source)."""
-
-
-def usual_inputs(scenario: Scenario, known: Sequence[Input]) -> dict[str, list[Input]]:
-    """Return what isn't counted, by name, as it would vary if it were as usual.
-
-    Position and tilt of all parts but the ball go together: a shop that knows none knows no other.
-    """
-    text = scenario.text.spread or SpreadText()
-    have = {(input_.kind, input_.of, input_.axis) for input_ in known}
-    ball = outermost(scenario.classes[0].parts).name
-    parts = [pour.part for pour in scenario.pours if pour.part != ball]
-    laws = {kind: declared(half, text.declared) for kind, half in USUAL.items()}
-    every = _alone(scenario.labels)
-    usual = dict[str, list[Input]]()
-    kinds: tuple[tuple[Kind, int, Sequence[str | None]], ...] = (
-        ("diameter", 0, [None]),
-        ("centre", 3, [None]),
-        ("position", 3, parts),
-        ("tilt", 2, parts),
-        ("scale", 0, [None]),
-    )
-    for kind, axes, whose in kinds:
-        inputs = [
-            Input(kind, laws[kind], _alone(scenario.standing(of)) if of else every, of, axis)
-            for of in whose
-            for axis in (range(axes) if axes else [None])
-            if (kind, of, axis) not in have
-        ]
-        if inputs:
-            usual[kind] = inputs
-    return usual
-
-
-def without_density(scenario: Scenario, known: Sequence[Input]) -> list[str]:
-    """Return the parts whose density is held fixed: neither stated nor declared."""
-    have = {input_.of for input_ in known if input_.kind == "density"}
-    return [pour.part for pour in scenario.pours if pour.part not in have]
 
 
 def problem(scenario: Scenario, what: str, instead: str) -> InputError:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import answers
 import numpy as np
 import pytest
 from optimizer_texts import head
 from tolerance_texts import BALL, DENSITIES, EVERYTHING, lineup
 
-from optimizer.questions.tolerance.inputs import stated_inputs, usual_inputs
+from optimizer.questions.tolerance.inputs import stated_inputs
 from optimizer.questions.tolerance.line import Line
+from optimizer.questions.tolerance.usual import usual_inputs
 from optimizer.questions.tolerance.worst import worst
 from optimizer.spread.distribution import Normal, Uniform
 from shared.errors import InputError
@@ -160,6 +162,20 @@ def test_axes_left_out_are_not_counted(lined: Lined) -> None:
     assert [i.name for i in usual["position"]] == ["block position y", "block position z"]
     assert [i.name for i in usual["centre"]] == ["centre x"]
     assert [i.name for i in usual["tilt"]] == ["block tilt x", "block tilt y"]
+
+
+def test_a_dimension_without_a_spread_is_not_counted() -> None:
+    """Weights of one value have one mould, and one deviation."""
+    scenario = answers.shipped_scenario("larch-metric")
+    inputs = usual_inputs(scenario, ())["dimension"]
+    assert [i.of for i in inputs] == list(scenario.text.dimensions)
+    for input_ in inputs:
+        for group in input_.groups:
+            values = {scenario.named(label)[str(input_.of)] for label in group}
+            assert len(values) == 1
+        assert sorted(label for group in input_.groups for label in group) == sorted(
+            scenario.having(str(input_.of))
+        )
 
 
 def test_without_any_spread_all_balls_are_the_nominal_one(lined: Lined) -> None:
