@@ -35,25 +35,25 @@ def levers(found: LineSpread, units: Units) -> Iterator[Block]:
         Column("a change of", "left"),
         *(Column(f"{figure} [{unit_of(figure, units).name}]") for figure in figures),
     )
-    rows: list[tuple[str, ...]] = []
+    rows, still = list[tuple[str, ...]](), dict[str, None]()
     for weight in found.weights:
         for k, input_ in enumerate(weight.model.inputs):
-            unit = input_unit(input_, units)
             step = _step(input_, units)
-            rows.append(
-                (
-                    weight.model.ball.map.name,
-                    f"{input_.name}, {unit.exact(step)}",
-                    *(
-                        unit_of(figure, units).signed(
-                            step * float(weight.model.slopes[figure][k]), 2
-                        )
-                        for figure in figures
-                    ),
-                )
-            )
+            moved = [
+                unit_of(figure, units).signed(step * float(weight.model.slopes[figure][k]), 2)
+                for figure in figures
+            ]
+            if not any(float(cell) for cell in moved):
+                still[input_.name] = None
+                continue
+            words = f"{input_.name}, {input_unit(input_, units).exact(step)}"
+            rows.append((weight.model.ball.map.name, words, *moved))
     yield Heading("What a small change of each does")
     yield Table(columns, tuple(rows))
+    if still:
+        yield Notes(
+            (f"To first order these digits show no effect of {listed(list(still))}.",), "quiet"
+        )
 
 
 def _step(input_: Input, units: Units) -> float:

@@ -61,9 +61,9 @@ def _cloud(found: LineSpread, names: Mapping[str, str]) -> Iterator[str]:
     across = wider((float(left), float(right)), 0.0)
     up = wider((float(low), float(high)), 0.0)
     sheet = Sheet(Frame(across, up, ticks(across, unit.factor), ticks(up, unit.factor)))
-    yield from sheet.axes(
-        f"low RG, {unit.name}", unit.number, f"differential, {unit.name}", unit.finer(1).number
-    )
+    finer = unit.finer(1).number
+    names_of = f"low RG, {unit.name}", f"differential, {unit.name}"
+    yield from sheet.axes(names_of[0], finer, names_of[1], finer)
     for k, cloud in enumerate(found.clouds):
         for share in reversed(HELD):
             d = sheet.path(cloud.outline(share), closed=True)
