@@ -7,7 +7,7 @@ from math import isnan
 from typing import Any, Final
 
 from optimizer import version
-from optimizer.paper.quantities import Units
+from optimizer.paper.quantities import FIXED_UNITS, Units
 from optimizer.questions.line_up.data import identity, number
 from optimizer.questions.line_up.warnings import result_warnings
 from optimizer.questions.tolerance.capable import capabilities
@@ -17,16 +17,20 @@ from optimizer.questions.tolerance.good import Band
 from optimizer.questions.tolerance.inputs import RADIAN, Input
 from optimizer.questions.tolerance.words import disagreement
 from optimizer.spread.simulation import Moments, Share
-from shared.units import INCH, OUNCE, POUND
+from shared.units import INCH
 
 FORMAT: Final = "samespin/tolerance@1"
-UNITS: Final = {"weight": ("lb", POUND), "top weight": ("oz", OUNCE), "axis tilt": ("deg", RADIAN)}
+UNITS: Final = {
+    "weight": FIXED_UNITS["mass"],
+    "top weight": FIXED_UNITS["imbalance"],
+    "axis tilt": ("deg", RADIAN),
+}
 """The unit of a figure's numbers; others are in inches."""
 INPUTS: Final = {
-    "density": ("g/cm3", 1.0),
-    "batch": ("g/cm3", 1.0),
+    "density": FIXED_UNITS["density"],
+    "batch": FIXED_UNITS["density"],
     "tilt": ("deg", RADIAN),
-    "scale": ("lb", POUND),
+    "scale": FIXED_UNITS["mass"],
 }
 """The unit of an input's numbers; others are in inches."""
 

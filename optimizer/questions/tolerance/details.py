@@ -14,6 +14,7 @@ from optimizer.questions.tolerance.inputs import Input
 from optimizer.questions.tolerance.model import FIGURES
 from optimizer.questions.tolerance.words import input_unit, law, percent, unit_of
 from shared.rounding import fixed
+from shared.units import LENGTHS
 
 SEEN = 0.1
 """Of the last digit of a figure: a model that is farther off says so."""
@@ -63,7 +64,8 @@ def _step(input_: Input, units: Units) -> float:
     unit = input_unit(input_, units)
     if input_.kind == "tilt":
         return unit.factor
-    return 0.01 * unit.factor if unit.name in ("in", "lb", "kg") else 0.25 * unit.factor
+    small = 0.01 if input_.kind == "scale" else LENGTHS[unit.name].small
+    return small * unit.factor
 
 
 def not_counted(found: LineSpread, names: dict[str, str]) -> Iterator[Block]:

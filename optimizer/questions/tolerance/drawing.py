@@ -35,6 +35,7 @@ from optimizer.spread.simulation import Share
 from shared import activity
 from shared.arrays import Array
 from shared.errors import SamespinError
+from shared.units import INCH
 
 PASSES = 40
 """The most linear programs of one climb."""
@@ -49,6 +50,8 @@ UNIT = 0.01
 CRAWL = 1.0
 """Units: CRAWLING passes that gain less together end the climb."""
 PERCENT = 100.0
+DIGITS = 5
+"""Decimals of an inch to which a free figure of the target is picked."""
 GAIN = 0.001
 """Of the balls of the worst weight: less is nothing."""
 
@@ -133,7 +136,9 @@ def _climbed(asked: Scenario, before: LineupResult) -> LineupResult | None:
             for free, length in zip(linear_map.free, lengths, strict=True):
                 by = chosen.setdefault(free.name, {})
                 by[linear_map.label] = as_cut(asked, free, length)
-        figures = np.round(lineup.columns.target(peak.x) / 2.54, 5) * 2.54
+        box = (ends[lineup.columns.figures :] for ends in lineup.columns.box)
+        rounded = np.round(lineup.columns.target(peak.x) / INCH, DIGITS) * INCH
+        figures = np.clip(rounded, *box)
     picked: Chosen = {**before.scenario.chosen, **chosen}
     scenario = with_chosen(replace(asked, chosen={}), picked)
     if scenario is None:

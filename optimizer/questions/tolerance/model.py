@@ -41,6 +41,8 @@ REACH = 2.0
 """Standard deviations to either side, or the end: where the exact moments are taken."""
 LEAST_STEP = 1e-6
 """cm or rad: a smaller step has no square that rounding leaves."""
+CENTRED = 1e-9
+"""cm. A CG nearer to the centre lies in no direction from it."""
 NOTHING = 1e-13
 """Of a ball's moments: what rounding leaves of a change that isn't there."""
 
@@ -203,19 +205,18 @@ class Model:
         Zero where a figure has a kink: at a CG in the centre, at an axis along the pin.
         """
         ball, radii = self.ball, self.ball.radii
-        mass, J = ball.properties.mass, ball.properties.moments.J
+        properties, mass, none = ball.properties, ball.properties.mass, np.zeros((4, 4))
+        central = properties.cg_offset <= CENTRED
         rgs = [
             (radii.slopes[k] - float(radii.radii[k]) ** 2 * MASS_SLOPE)
             / (2.0 * float(radii.radii[k]) * mass)
             for k in range(3)
         ]
-        first, size = np.zeros((4, 4)), float(np.linalg.norm(J[:3, 3]))
-        if size > 1e-9 * mass:
-            first[:3, 3] = first[3, :3] = J[:3, 3] / size / 2.0
-        tilt = np.zeros((4, 4)) if radii.pin_tilt is None else radii.pin_tilt_slope(mass)
         matrices = (
             *(MASS_SLOPE, *rgs, rgs[2] - rgs[0], rgs[2] - rgs[1]),
-            *(first / ball.map.arm, first / mass - size / mass**2 * MASS_SLOPE, tilt),
+            none if central else properties.first_moment_slope / ball.map.arm,
+            none if central else properties.cg_offset_slope,
+            none if radii.pin_tilt is None else radii.pin_tilt_slope(mass),
         )
         moved = self._moved
         slopes = {

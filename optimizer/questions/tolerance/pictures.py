@@ -14,9 +14,9 @@ from optimizer.paper.words import POINT, plural
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.tolerance.finding import HELD, LineSpread
 from optimizer.questions.tolerance.words import percent
+from optimizer.questions.window.picture import DASHES
 from shared.rounding import fixed
 
-DASHES = ("none", "10 4", "2.5 3", "10 4 2.5 4", "18 5", "5 5", "18 5 2.5 5 2.5 5", "1.2 5")
 SHADES = dict(zip(HELD, (".20", ".10", ".05"), strict=True))
 THICK = "stroke='currentColor' stroke-width='2.5'"
 LEAST = 0.005
