@@ -154,6 +154,9 @@ def _between(path: tuple[str, ...], old: Value, new: Value) -> Iterator[Differen
     if alike(old, new):
         return
     if isinstance(old, Mapping) and isinstance(new, Mapping) and not _whole(path, old, new):
+        if _all_axes(old) and _all_axes(new):
+            yield from _between(path, old["x"], new["x"])
+            return
         for key in (*old, *(key for key in new if key not in old)):
             yield from _between((*path, key), old.get(key), new.get(key))
         return
@@ -166,6 +169,11 @@ def _whole(path: tuple[str, ...], old: Mapping[str, Value], new: Mapping[str, Va
     return (old.keys() == span and new.keys() == span) or (
         path[-1:] == ("shape",) and old["kind"] != new["kind"]
     )
+
+
+def _all_axes(table: Mapping[str, Value]) -> bool:
+    """Whether a table is the long form of one value for x, y and z."""
+    return table.keys() == {"x", "y", "z"} and all(alike(table["x"], table[axis]) for axis in "yz")
 
 
 def _with_kind(old: Value, new: Value) -> tuple[Value, Value]:
