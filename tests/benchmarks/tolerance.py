@@ -16,8 +16,8 @@ from benchmarks.measuring import Section, least, ratio, spent
 from optimizer_texts import read, shipped
 
 from geometry.mass_properties import radii_of
-from optimizer.questions.tolerance.inputs import Inputs, stated_inputs
-from optimizer.questions.tolerance.model import Model
+from optimizer.scatter.inputs import Inputs, stated_inputs
+from optimizer.scatter.model import Model
 from optimizer.scenario import linear_maps
 from optimizer.spread.sources import AT_ONCE, POINTS
 

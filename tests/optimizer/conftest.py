@@ -6,10 +6,13 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+import tolerance_texts
 from optimizer_texts import METRIC, head
 
 from optimizer.lineup.result import Infeasible, LineupResult, Search
 from optimizer.lineup.stating import measured
+from optimizer.scatter.inputs import stated_inputs
+from optimizer.scatter.line import Line
 from optimizer.scenario import linear_maps, scenario
 from shared.arrays import frozen
 
@@ -98,3 +101,21 @@ def tilted() -> str:
 def metric() -> str:
     """The text of the same two ellipsoids in metric units."""
     return MILLIMETRES
+
+
+@pytest.fixture
+def lined() -> Callable[..., Line]:
+    """A function that gives the line of a [spread], of balls at densities that are given."""
+
+    def build(
+        spread: str = tolerance_texts.EVERYTHING,
+        ball: str = tolerance_texts.BALL,
+        weights: dict[str, float] | None = None,
+        densities: tuple[float, ...] = tolerance_texts.DENSITIES,
+        about: str = "cg",
+    ) -> Line:
+        text = head("Alder", weights or {"15": 15.1}, (2.55, 0.03), about=about)
+        result = tolerance_texts.lineup(text + ball + spread, densities)
+        return Line.of(result, stated_inputs(result.scenario))
+
+    return build

@@ -19,10 +19,10 @@ import numpy as np
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.quantities import Units
 from optimizer.questions.tolerance.allotted import Allocation, Allotted
-from optimizer.questions.tolerance.inputs import problem, stated_inputs
-from optimizer.questions.tolerance.line import QUICK, Line
 from optimizer.questions.tolerance.linear_line import LinearLine
 from optimizer.questions.tolerance.words import input_unit
+from optimizer.scatter.inputs import problem, stated_inputs
+from optimizer.scatter.line import QUICK, Line
 from optimizer.scenario import Scenario
 from optimizer.spread.sources import REPEATS
 from shared import activity

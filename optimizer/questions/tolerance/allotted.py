@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from optimizer.questions.tolerance.inputs import Input
+from optimizer.scatter.inputs import Input
 from optimizer.spread.distribution import Distribution
 from optimizer.spread.simulation import Share
 

@@ -13,9 +13,9 @@ from optimizer.questions.line_up.warnings import result_warnings
 from optimizer.questions.tolerance.capable import capabilities
 from optimizer.questions.tolerance.finding import LineSpread
 from optimizer.questions.tolerance.gathered import WeightSpread
-from optimizer.questions.tolerance.good import Band
-from optimizer.questions.tolerance.inputs import RADIAN, Input
 from optimizer.questions.tolerance.words import disagreement
+from optimizer.scatter.good import Band
+from optimizer.scatter.inputs import RADIAN, Input
 from optimizer.spread.simulation import Moments, Share
 from shared.units import INCH
 

@@ -10,9 +10,9 @@ from optimizer.paper.words import listed
 from optimizer.questions.tolerance.capable import capabilities
 from optimizer.questions.tolerance.finding import LineSpread
 from optimizer.questions.tolerance.gathered import FELT, WeightSpread
-from optimizer.questions.tolerance.inputs import Input
-from optimizer.questions.tolerance.model import FIGURES
 from optimizer.questions.tolerance.words import input_unit, law, percent, unit_of
+from optimizer.scatter.inputs import Input
+from optimizer.scatter.model import FIGURES
 from shared.rounding import fixed
 from shared.units import LENGTHS
 

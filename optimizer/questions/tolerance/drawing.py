@@ -25,10 +25,10 @@ from optimizer.lineup.pipeline import as_result, solve_lineup
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import SORTED
-from optimizer.questions.tolerance.good import bands
-from optimizer.questions.tolerance.inputs import Inputs, stated_inputs
-from optimizer.questions.tolerance.line import Line
-from optimizer.questions.tolerance.model import Model
+from optimizer.scatter.good import bands
+from optimizer.scatter.inputs import Inputs, stated_inputs
+from optimizer.scatter.line import Line
+from optimizer.scatter.model import Model
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.scenario.dimensions import Chosen
 from optimizer.spread.simulation import Share

@@ -10,10 +10,10 @@ import numpy as np
 from optimizer.lineup.result import LineupResult
 from optimizer.questions.schedule.steps.steps import on_steps
 from optimizer.questions.tolerance.gathered import Gathered, WeightSpread
-from optimizer.questions.tolerance.inputs import Input, Inputs, stated_inputs
-from optimizer.questions.tolerance.line import Line
 from optimizer.questions.tolerance.misfits import Misfit, misfits
 from optimizer.questions.tolerance.usual import usual_inputs, without_density
+from optimizer.scatter.inputs import Input, Inputs, stated_inputs
+from optimizer.scatter.line import Line
 from optimizer.scenario import Scenario
 from optimizer.scenario.text.spread_text import Declared, SpreadText
 from optimizer.spread.simulation import Moments, Share

@@ -9,10 +9,10 @@ from itertools import combinations
 
 import numpy as np
 
-from optimizer.questions.tolerance.good import Band
-from optimizer.questions.tolerance.line import Line
-from optimizer.questions.tolerance.model import FIGURES, Model
-from optimizer.questions.tolerance.worst import missed, worst
+from optimizer.scatter.good import Band
+from optimizer.scatter.line import Line
+from optimizer.scatter.model import FIGURES, Model
+from optimizer.scatter.worst import missed, worst
 from optimizer.spread.linear import joint_share, variance_shares
 from optimizer.spread.simulation import Moments, Share, Tally
 from shared.arrays import Array

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from optimizer.questions.tolerance.line import Line
+from optimizer.scatter.line import Line
 from optimizer.spread.allocation import ToleranceProgram
 from shared.arrays import Array
 

@@ -9,9 +9,9 @@ import numpy as np
 
 from geometry.walls.thinnest import Wall, pairs, wall
 from optimizer.paper.quantities import Units
-from optimizer.questions.tolerance.inputs import Input
-from optimizer.questions.tolerance.line import Line
-from optimizer.questions.tolerance.model import Model
+from optimizer.scatter.inputs import Input
+from optimizer.scatter.line import Line
+from optimizer.scatter.model import Model
 from optimizer.scenario.checks.spread_checks import SIGMAS
 from optimizer.scenario.drawn import mould_walls
 from shared.errors import UnbuildableError

@@ -21,7 +21,6 @@ from optimizer.questions.line_up.page import class_names
 from optimizer.questions.line_up.warnings import result_warnings
 from optimizer.questions.tolerance.details import between, figures, levers, not_counted, told
 from optimizer.questions.tolerance.finding import LineSpread
-from optimizer.questions.tolerance.inputs import Input
 from optimizer.questions.tolerance.pictures import cloud_picture, shares_picture
 from optimizer.questions.tolerance.words import (
     disagreement,
@@ -31,6 +30,7 @@ from optimizer.questions.tolerance.words import (
     percent,
     together,
 )
+from optimizer.scatter.inputs import Input
 from shared.rounding import fixed
 
 WAYS = {

@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Sequence
 
 from geometry.nesting import outermost
-from optimizer.questions.tolerance.inputs import RADIAN, Input, Kind, alone, moulds
+from optimizer.scatter.inputs import RADIAN, Input, Kind, alone, moulds
 from optimizer.scenario import Scenario
 from optimizer.scenario.dimensions import part_lengths
 from optimizer.scenario.text.spread_text import SpreadText, declared

@@ -10,10 +10,10 @@ import numpy as np
 
 from optimizer.lineup.result import LineupResult
 from optimizer.questions.schedule.pouring.scales import Scales
-from optimizer.questions.tolerance.inputs import stated_inputs
-from optimizer.questions.tolerance.line import Line
-from optimizer.questions.tolerance.model import Model
-from optimizer.questions.tolerance.set_points import SetPoint, gains, pouring_order, set_points
+from optimizer.scatter.inputs import stated_inputs
+from optimizer.scatter.line import Line
+from optimizer.scatter.model import Model
+from optimizer.scatter.set_points import SetPoint, gains, pouring_order, set_points
 from optimizer.spread.simulation import Share, Tally
 from optimizer.spread.sources import REPEATS, SEED
 from shared import activity

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import listed
 from optimizer.questions.tolerance.gathered import WeightSpread
-from optimizer.questions.tolerance.inputs import RADIAN, Input
+from optimizer.scatter.inputs import RADIAN, Input
 from optimizer.spread.distribution import Distribution, Normal, Triangular, Uniform
 from optimizer.spread.simulation import Share
 from shared.rounding import fixed

@@ -21,10 +21,10 @@ from scipy.optimize import least_squares, linprog
 from optimizer.ball.figures import CG_OFFSET
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.proof.proof import Relaxation
-from optimizer.questions.tolerance.good import bands
 from optimizer.questions.trade.trade import trade
 from optimizer.questions.why_not.diagnosis import diagnose
 from optimizer.questions.window.window import window
+from optimizer.scatter.good import bands
 
 ROOT = Path(__file__).parents[3]
 KINDS = ["aligned", "aligned triaxial", "tilted 15", "triaxial", "off axis"]

@@ -114,11 +114,10 @@ def castings(
     inside, over = _inside(linear_map), 1.0 + shop.text.overpour
     mixed: Array = np.array([densities[part.name] for part in linear_map.parts])
     room, tree, made = _as_cast(linear_map), children(linear_map.parts), []
+    pieces_of = piece_volumes(linear_map, shop.text.cast)
     for part in casting_order(linear_map.parts):
         i, diameter = inside[part.name][0], shop.text.cast.get(part.name)
-        volume, whole = float(linear_map.volumes[i]), float(room[i])
-        if diameter is not None:
-            whole += np.pi / 6 * diameter**3 - float(np.sum(room[inside[part.name]]))
+        volume, whole = float(linear_map.volumes[i]), float(pieces_of[part.name][i])
         mix = batch(linear_map.pours[i], float(mixed[i]), whole * over, shop, balls)
         mixed[i] = mix.density
         finished, cast = volume * mix.density, whole * mix.density
@@ -129,6 +128,22 @@ def castings(
         )
         made.append(Casting(part, mix, finished, cast, held, diameter))
     return tuple(made)
+
+
+def piece_volumes(linear_map: LinearMap, cast: Mapping[str, float]) -> dict[str, Array]:
+    """Return the volumes (n,) of all regions in each part's piece as it leaves its mould, trimmed.
+
+    Parts that are set in later aren't in it, but what is drilled out for them is, and what is
+    turned off the spheres that are `cast` to these diameters.
+    """
+    room, volumes = _as_cast(linear_map), dict[str, Array]()
+    for name, inside in _inside(linear_map).items():
+        own = np.zeros(len(room))
+        own[inside] = room[inside]
+        if name in cast:
+            own[inside[0]] += np.pi / 6 * cast[name] ** 3 - float(np.sum(own))
+        volumes[name] = frozen(own)
+    return volumes
 
 
 def _inside(linear_map: LinearMap) -> dict[str, list[int]]:

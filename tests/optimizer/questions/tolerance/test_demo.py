@@ -14,8 +14,8 @@ from optimizer_texts import read, shipped
 from oracles.chance import declared, good_shares
 
 from optimizer.lineup.result import LineupResult
-from optimizer.questions.tolerance.inputs import stated_inputs
-from optimizer.questions.tolerance.line import Line
+from optimizer.scatter.inputs import stated_inputs
+from optimizer.scatter.line import Line
 
 COUNT = 400_000
 ROUNDS = 8

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from tolerance_texts import BALL
 
-from optimizer.questions.tolerance.line import Line
 from optimizer.questions.tolerance.misfits import misfits
+from optimizer.scatter.line import Line
 from shared.errors import InputError
 
 Lined = Callable[..., Line]

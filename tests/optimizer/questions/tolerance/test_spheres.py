@@ -11,8 +11,8 @@ from tolerance_texts import lineup
 
 from optimizer.questions.tolerance.capable import capabilities
 from optimizer.questions.tolerance.finding import line_spread
-from optimizer.questions.tolerance.line import Line
-from optimizer.questions.tolerance.model import FIGURES
+from optimizer.scatter.line import Line
+from optimizer.scatter.model import FIGURES
 from optimizer.spread.linear import joint_share
 from optimizer.spread.simulation import Moments
 

@@ -8,10 +8,10 @@ from answers import example, solved
 from optimizer_texts import head
 from oracles import castings
 
-from optimizer.questions.tolerance.inputs import stated_inputs
-from optimizer.questions.tolerance.line import Line
-from optimizer.questions.tolerance.set_points import SetPoint
 from optimizer.questions.tolerance.weighing import weighed
+from optimizer.scatter.inputs import stated_inputs
+from optimizer.scatter.line import Line
+from optimizer.scatter.set_points import SetPoint
 from optimizer.spread.sources import REPEATS
 
 WEIGHT = 0.06 * 453.59237

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from tolerance_texts import BALL, by_oracle
 
-from optimizer.questions.tolerance.line import Line
-from optimizer.questions.tolerance.model import FIGURES, Model
-from optimizer.questions.tolerance.worst import missed, worst
+from optimizer.scatter.line import Line
+from optimizer.scatter.model import FIGURES, Model
+from optimizer.scatter.worst import missed, worst
 
 Lined = Callable[..., Line]
 KINDS = {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.questions.tolerance.inputs import AXES, Input
+from optimizer.scatter.inputs import AXES, Input
 from optimizer.scenario import Scenario
 from shared.errors import InputError
 

@@ -10,10 +10,10 @@ import pytest
 from optimizer_texts import head
 from tolerance_texts import BALL, DENSITIES, EVERYTHING, lineup
 
-from optimizer.questions.tolerance.inputs import stated_inputs
-from optimizer.questions.tolerance.line import Line
 from optimizer.questions.tolerance.usual import usual_inputs
-from optimizer.questions.tolerance.worst import worst
+from optimizer.scatter.inputs import stated_inputs
+from optimizer.scatter.line import Line
+from optimizer.scatter.worst import worst
 from optimizer.spread.distribution import Normal, Uniform
 from shared.errors import InputError
 

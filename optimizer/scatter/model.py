@@ -17,8 +17,8 @@ from geometry.displaced import Parts, off_centre, shifted, tilted, turned
 from geometry.many_balls import ManyBalls, rows_of
 from geometry.mass_properties import MASS_SLOPE
 from optimizer.ball.weight_class import Ball
-from optimizer.questions.tolerance.inputs import Input
-from optimizer.questions.tolerance.room import no_room
+from optimizer.scatter.inputs import Input
+from optimizer.scatter.room import no_room
 from optimizer.scenario import Scenario
 from optimizer.scenario.drawn import region_moments
 from optimizer.scenario.moulds import redrawn

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.nesting import casting_order
-from optimizer.questions.tolerance.line import Line
+from optimizer.scatter.line import Line
 from shared.arrays import Array
 
 SAME = 1e-9

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from geometry.many_balls import ManyBalls, rows_of
-from optimizer.questions.tolerance.model import FIGURES, Model
+from optimizer.scatter.model import FIGURES, Model
 from optimizer.scenario.drawn import region_moments
 from shared.arrays import Array
 from shared.errors import UnbuildableError

@@ -9,9 +9,9 @@ import numpy as np
 
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.result import LineupResult
-from optimizer.questions.tolerance.good import Band, bands, density_rules, diameter_rules
-from optimizer.questions.tolerance.inputs import Input, Inputs
-from optimizer.questions.tolerance.model import Model
+from optimizer.scatter.good import Band, bands, density_rules, diameter_rules
+from optimizer.scatter.inputs import Input, Inputs
+from optimizer.scatter.model import Model
 from optimizer.spread.simulation import Share, Tally
 from shared.arrays import Array
 
