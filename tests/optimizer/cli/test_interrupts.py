@@ -199,7 +199,11 @@ def test_no_moment_is_a_bad_one(elder, arguments, sign):
             break
         assert code == 130
         assert "interrupted" in (out if "--json" in arguments and not err else err)
-        assert list(elder.glob("x.*")) == []
+        for path in elder.glob("x.*"):  # only a line-up found before: whole, and told
+            assert arguments[0] == "solve"
+            assert json.loads(path.read_text(encoding="utf-8"))["status"] == "feasible"
+            assert f"written: {path.name}" in err
+            path.unlink()
         assert list(elder.glob(".*.part")) == []
 
 
