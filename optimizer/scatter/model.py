@@ -149,21 +149,25 @@ class Model:
             every[place] += deviations[:, column]
         return every.T
 
-    def weighed(self, deviations: Array, part: str) -> Array:
-        """Return by how much a casting is denser than nominal (k,), its volume taken as drawn.
+    def piece(self, deviations: Array, volumes: Array) -> Array:
+        """Return what a piece weighs (k,), g, that holds `volumes` (n,) of the regions as drawn.
 
-        A mould's dimensions change what it weighs; what is turned off later doesn't.
+        A mould's dimensions change its volumes; what is turned off later doesn't.
         """
-        place = self.ball.map.places[part]
-        volume = float(self.ball.map.volumes[place])
-        first, second = self._bent
-        cast = np.full(len(deviations), volume)
-        for (column, input_), linear, square in zip(self.placed, first, second, strict=True):
+        every = np.repeat(volumes[None, :], len(deviations), axis=0)
+        for (column, input_), linear, square in zip(self.placed, *self._bent, strict=True):
             if input_.kind == "dimension":
-                by = deviations[:, column]
-                cast += by * (linear[place, 9] + by * square[place, 9])
-        density = self.densities(deviations)[:, place]
-        return np.asarray(density * cast / volume - self.ball.densities[place])
+                by = deviations[:, column, None]
+                every += by * (linear[:, 9] + by * square[:, 9]) * (volumes > 0.0)
+        return np.asarray(np.einsum("kn,kn->k", self.densities(deviations), every))
+
+    def weighed(self, deviations: Array, part: str) -> Array:
+        """Return by how much a casting is denser than nominal (k,), its volume taken as drawn."""
+        place = self.ball.map.places[part]
+        volumes = np.zeros(len(self.ball.densities))
+        volumes[place] = self.ball.map.volumes[place]
+        own = self.piece(deviations, volumes) / volumes[place]
+        return np.asarray(own - self.ball.densities[place])
 
     def balls(self, deviations: Array, densities: Array | None = None) -> ManyBalls:
         """Return the balls at deviations (k, d); `densities` (k, n) if they are known."""

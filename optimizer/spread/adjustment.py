@@ -8,7 +8,7 @@ decomposition: redundant balances and quantities known exactly need no special c
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
@@ -88,13 +88,18 @@ class GlobalTest:
 
     statistic: float
     freedom: int
+    confidence: float = CONFIDENCE
+
+    def among(self, count: int) -> GlobalTest:
+        """Return it as one of `count` independent tests, all of which pass with that confidence."""
+        return replace(self, confidence=self.confidence ** (1.0 / count))
 
     @property
     def limit(self) -> float:
-        """The 95 % quantile of χ²; 0 where nothing is redundant."""
+        """The quantile of χ² at its confidence, 95 %; 0 where nothing is redundant."""
         from scipy.stats import chi2  # noqa: PLC0415 - heavy: only where it is asked
 
-        return float(chi2.ppf(CONFIDENCE, self.freedom)) if self.freedom else 0.0
+        return float(chi2.ppf(self.confidence, self.freedom)) if self.freedom else 0.0
 
     @property
     def passed(self) -> bool:

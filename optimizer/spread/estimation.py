@@ -8,7 +8,7 @@ linear, it is linearised again at each estimate (Gauss and Newton), until that s
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final, TypeAlias
 
@@ -60,6 +60,11 @@ class Estimate:
     def test(self) -> GlobalTest:
         """Whether measurements, and what was known before, agree."""
         return self.adjustment.test
+
+    def among(self, count: int) -> Estimate:
+        """Return it with its test as one of `count`, see GlobalTest."""
+        adjustment = replace(self.adjustment, test=self.test.among(count))
+        return replace(self, adjustment=adjustment)
 
     @property
     def shifts(self) -> Array:

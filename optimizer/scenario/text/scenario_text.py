@@ -16,6 +16,7 @@ from geometry.placement import Placement
 from geometry.shapes import AnyShape
 from geometry.solids.joined import Joined, Solid
 from optimizer.ball.limits import LimitsText
+from optimizer.scenario.text.gauge_text import GaugesText
 from optimizer.scenario.text.material_text import IngredientText, MaterialText, Name, SameDensity
 from optimizer.scenario.text.shop_text import FoundryText
 from optimizer.scenario.text.spread_text import SpreadText
@@ -193,6 +194,8 @@ class ScenarioText(StrictModel):
     """the shop that pours it: scales, mixer, losses, title block"""
     spread: SpreadText | None = None
     """what the shop knows of how much its quantities vary, for samespin tolerance"""
+    gauges: GaugesText | None = None
+    """what balls are measured with, and how well it repeats, for samespin reconcile"""
     expected: ExpectedText | None = None
     """the result that a test or a reader should find"""
     balance_arm: Length | None = None

@@ -25,14 +25,17 @@ COMMA: Final = re.compile(r"\A\s*([+-]?\d+),(\d+(?:E[+-]?\d+)?)\s*\Z", re.IGNORE
 
 @dataclass(frozen=True)
 class Sheet:
-    """A file and its rows that have cells; for CSV, a reading with each separator."""
+    """A file and its rows; for CSV, a reading with each separator."""
 
     path: Path
     readings: tuple[tuple[Row, ...], ...]
 
 
-def read_sheet(path: Path) -> Sheet:
-    """Return a sheet. Raises InputError where it can't be read."""
+def read_sheet(path: Path, *, blank: bool = False) -> Sheet:
+    """Return a sheet, with its `blank` rows or without. Raises InputError where it can't be read.
+
+    With them, a row of a CSV file without line breaks in its cells stands at its line.
+    """
     reader = READERS.get(path.suffix.lower())
     if reader is None:
         raise refused(path, "the suffix says no format of a sheet", " or ".join(READERS))
@@ -40,8 +43,8 @@ def read_sheet(path: Path) -> Sheet:
         content = path.read_bytes()
     except OSError as error:
         raise refused(path, f"can't be read ({error.strerror or error})") from error
-    readings = (tuple(filter(None, map(trimmed, rows))) for rows in reader(content, path))
-    return Sheet(path, tuple(readings))
+    readings = (map(trimmed, rows) for rows in reader(content, path))
+    return Sheet(path, tuple(tuple(row for row in rows if row or blank) for rows in readings))
 
 
 def plain(text: str) -> str:
@@ -59,7 +62,7 @@ def _csv(content: bytes, path: Path) -> Iterator[list[list[str]]]:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise refused(path, "is not UTF-8", "save it as CSV UTF-8") from error
-    text = re.sub(r"\Asep=.\r?\n", "", text)
+    text = re.sub(r"\Asep=.(?=\r?\n)", "", text)
     for separator in SEPARATORS:
         try:
             rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))

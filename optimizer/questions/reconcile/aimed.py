@@ -1,0 +1,81 @@
+"""What the balls were to be: each weight's ball as aimed at, with what may be off in it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.ball.sought import Pour
+from optimizer.lineup.result import LineupResult
+from optimizer.questions.schedule.steps.steps import on_steps
+from optimizer.scatter.good import Band, bands
+from optimizer.scatter.inputs import Input, Inputs, alone, stated_inputs
+from optimizer.scatter.model import Model
+from optimizer.scenario import Scenario, linear_maps
+from optimizer.spread.distribution import Normal
+from optimizer.spread.sources import Sources
+
+
+@dataclass(frozen=True, eq=False)
+class Aimed:
+    """The models of all weights, at the densities that were aimed at, and their sources.
+
+    `lineup` is the line-up at the schedule's densities, None where nothing is known of the
+    densities but what each material allows. `bands` are the target's, by label.
+    """
+
+    scenario: Scenario
+    lineup: LineupResult | None
+    models: Mapping[str, Model]
+    sources: Sources
+    bands: Mapping[str, tuple[Band, ...]]
+
+
+def aimed(result: LineupResult) -> Aimed:
+    """Return the balls of a line-up at the densities of its schedule, with the shop's spread."""
+    stepped = on_steps(result).lineup
+    lineup = stepped if stepped.accepted else result
+    scenario = result.scenario
+    inputs = Inputs.of(scenario, stated_inputs(scenario))
+    models = {
+        weight.label: Model(
+            scenario, weight.ball, inputs.own[weight.label], inputs.columns[weight.label]
+        )
+        for weight in lineup.weights
+    }
+    target = {label: bands(m.ball.map, result.figures) for label, m in models.items()}
+    return Aimed(scenario, lineup, models, inputs.sources, target)
+
+
+def unknown(scenario: Scenario) -> Aimed:
+    """Return the balls of a drawing whose densities nobody knows any more.
+
+    Each is as likely about the middle of what its material allows, half of that range being one
+    standard deviation; a density that is given varies by its tolerance.
+    """
+    rest = [i for i in stated_inputs(scenario) if i.kind not in ("density", "batch")]
+    given = [i for i in stated_inputs(scenario) if i.kind == "density" and _given(scenario, i)]
+    inputs = Inputs.of(scenario, [*_wide(scenario), *given, *rest])
+    models = {}
+    for linear_map in linear_maps(scenario):
+        middle = np.array([(pour.low + pour.high) / 2.0 for pour in linear_map.pours])
+        own = inputs.own[linear_map.label], inputs.columns[linear_map.label]
+        models[linear_map.label] = Model(scenario, linear_map.ball(middle), *own)
+    return Aimed(scenario, None, models, inputs.sources, {})
+
+
+def _given(scenario: Scenario, input_: Input) -> bool:
+    return any(pour.fixed for pour in scenario.pours if pour.part == input_.of)
+
+
+def _wide(scenario: Scenario) -> list[Input]:
+    def law(pour: Pour) -> Normal:
+        return Normal(deviation=(pour.high - pour.low) / 2.0)
+
+    return [
+        Input("density", law(pour), alone(scenario.standing(pour.part)), pour.part)
+        for pour in scenario.pours
+        if not pour.fixed
+    ]

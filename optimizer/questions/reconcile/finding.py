@@ -1,0 +1,238 @@
+"""What the measurements of first balls tell: what was poured, and what doesn't fit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from optimizer.questions.reconcile.aimed import Aimed
+from optimizer.questions.reconcile.measured_file import Measured
+from optimizer.questions.reconcile.measurements import KINDS, Measurement
+from optimizer.questions.reconcile.stack import MeasuredBall, Stack, stacks
+from optimizer.scatter.inputs import Input
+from optimizer.scenario import Scenario
+from optimizer.spread.adjustment import BEYOND, Gaussian, GlobalTest
+from optimizer.spread.estimation import Estimate
+from optimizer.spread.pendulum import TorsionPendulum
+from shared import activity
+from shared.arrays import Array
+from shared.errors import InputError, SolverError
+from shared.units import WEIGHTS, of_length
+
+FIGURES = ("weight", "low rg", "intermediate rg", "high rg", "differential", "top weight")
+"""The figures that are told of each ball, as kinds of measurements."""
+
+
+@dataclass(frozen=True)
+class Poured:
+    """The density of one part of one ball, g/cm³: `aimed` at, and as estimated.
+
+    `aimed` is what is assumed of it before; `before` and `sd` are its standard deviations before
+    and after the measurements.
+    """
+
+    part: str
+    aimed: float
+    before: float
+    estimate: float
+    sd: float
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """Its 95 % interval."""
+        return self.estimate - BEYOND * self.sd, self.estimate + BEYOND * self.sd
+
+    @property
+    def narrowed(self) -> float:
+        """Its standard deviation over that before: 1 where the data tell nothing of it."""
+        return self.sd / self.before if self.before else 1.0
+
+
+@dataclass(frozen=True)
+class Figured:
+    """A figure of one ball as estimated, in g or cm: by all that is known of the ball."""
+
+    name: str
+    aimed: float
+    estimate: float
+    sd: float
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """Its 95 % interval."""
+        return self.estimate - BEYOND * self.sd, self.estimate + BEYOND * self.sd
+
+
+@dataclass(frozen=True, eq=False)
+class FoundBall:
+    """What the measurements tell of one ball.
+
+    `together` are pairs of parts whose densities can't be told apart: only what both do is known.
+    """
+
+    ball: MeasuredBall
+    parts: tuple[Poured, ...]
+    figures: tuple[Figured, ...]
+    together: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """What may be wrong where something doesn't fit: a reading, or an input of some ball.
+
+    `off` is by how much it should be more, in standard deviations of that difference; `expected`
+    is what the reading would be by all else, in its unit (ours).
+    """
+
+    ball: str
+    reading: Measurement | None
+    input: Input | None
+    off: float
+    expected: float = np.nan
+
+
+@dataclass(frozen=True, eq=False)
+class Reconciled:
+    """What the measurements of a file tell."""
+
+    aimed: Aimed
+    measured: Measured
+    stacks: tuple[Stack, ...]
+    estimates: tuple[Estimate, ...]
+
+    @property
+    def scenario(self) -> Scenario:
+        """The scenario of the balls."""
+        return self.aimed.scenario
+
+    @cached_property
+    def balls(self) -> tuple[FoundBall, ...]:
+        """What is found of each ball, in the order of the file."""
+        found = {
+            stack.balls[k].name: _ball(stack, estimate, k)
+            for stack, estimate in zip(self.stacks, self.estimates, strict=True)
+            for k in range(len(stack.balls))
+        }
+        return tuple(found[name] for name in self.measured.balls)
+
+    @property
+    def tests(self) -> list[tuple[Stack, GlobalTest]]:
+        """The test of each group of balls that have something in common."""
+        return [(s, e.test) for s, e in zip(self.stacks, self.estimates, strict=True)]
+
+    @property
+    def fits(self) -> bool:
+        """Whether all readings, and what was known before, agree."""
+        return all(test.passed for _, test in self.tests)
+
+    @cached_property
+    def suspects(self) -> tuple[Suspect, ...]:
+        """What may be wrong where something doesn't fit, the likeliest first."""
+        every = [
+            suspect
+            for stack, estimate in zip(self.stacks, self.estimates, strict=True)
+            for suspect in _suspects(stack, estimate)
+        ]
+        return tuple(sorted(every, key=lambda suspect: -abs(suspect.off)))
+
+
+@activity.within()
+def reconciled(aimed: Aimed, measured: Measured) -> Reconciled:
+    """Return what the readings of a file tell of the balls.
+
+    Raises InputError where readings contradict what can't vary.
+    """
+    pendulum = _pendulum(aimed.scenario)
+    balls = [
+        MeasuredBall(
+            name, aimed.models[readings[0].label], readings, measured.batches(name), pendulum
+        )
+        for name, readings in measured.balls.items()
+    ]
+    found = stacks(balls, aimed.sources)
+    estimates = []
+    for k, stack in enumerate(found):
+        activity.at(f"estimating, {k + 1} of {len(found)}")
+        estimates.append(_estimate(stack, aimed.scenario).among(len(found)))
+    return Reconciled(aimed, measured, tuple(found), tuple(estimates))
+
+
+def _estimate(stack: Stack, scenario: Scenario) -> Estimate:
+    names = ", ".join(ball.name for ball in stack.balls)
+    try:
+        estimate = stack.estimate()
+    except ValueError as error:
+        what = f"the spread of what ball {names} has in common contradicts itself ({error})"
+        place = ("spread", "correlation")
+        raise InputError([scenario.problem(place, what, "give smaller correlations")]) from None
+    if not estimate.settled:
+        raise SolverError(
+            f"no densities were found that come nearest to what ball {names} measures"
+        )
+    return estimate
+
+
+def _pendulum(scenario: Scenario) -> TorsionPendulum | None:
+    """Return the shop's pendulum, in g cm² and s."""
+    known = scenario.text.gauges and scenario.text.gauges.pendulum
+    if not known:
+        return None
+    units = scenario.text.units
+    size = WEIGHTS[units.weight].size * of_length(units.rg, radius=True).size ** 2
+    return TorsionPendulum.calibrated(known.inertia * size, known.period, known.empty)
+
+
+def _ball(stack: Stack, estimate: Estimate, k: int) -> FoundBall:
+    ball, own, after = stack.balls[k], list(stack.where[k]), estimate.parameters
+    names, matrix = stack.densities(k)
+    nominal = ball.model.ball.densities
+    before = _sds(matrix, stack.prior.covariance)
+    covariance = matrix @ after.covariance @ matrix.T
+    sd = np.sqrt(np.maximum(np.diag(covariance), 0.0))
+    densities = nominal + matrix @ after.mean
+    parts = tuple(
+        Poured(name, float(a), float(b), float(e), float(s))
+        for name, a, b, e, s in zip(names, nominal, before, densities, sd, strict=True)
+    )
+    pairs = Gaussian(densities, covariance).inseparable
+    return FoundBall(
+        ball,
+        parts,
+        tuple(_figures(ball, after.mean[own], after.covariance[np.ix_(own, own)])),
+        tuple((names[a], names[b]) for a, b in pairs),
+    )
+
+
+def _sds(matrix: Array, covariance: Array) -> Array:
+    return np.asarray(np.sqrt(np.maximum(np.diag(matrix @ covariance @ matrix.T), 0.0)))
+
+
+def _figures(ball: MeasuredBall, own: Array, covariance: Array) -> Iterator[Figured]:
+    """Yield the ball's figures; its weight is its own, not what a scale that is off shows."""
+    asked = [
+        Measurement(0, ball.name, ball.label, KINDS[name], None, 0.0, 1.0, "") for name in FIGURES
+    ]
+    true = np.array([input_.kind != "scale" for input_ in ball.model.inputs])
+    values, slopes = ball.linear(own * true, asked)
+    sds = _sds(slopes * true, covariance)
+    nominal = ball.values(np.zeros((1, len(own))), asked)[0]
+    for name, *figure in zip(FIGURES, nominal, values, sds, strict=True):
+        yield Figured(name, *map(float, figure))
+
+
+def _suspects(stack: Stack, estimate: Estimate) -> Iterator[Suspect]:
+    readings = stack.readings
+    for k in estimate.suspects:
+        off, expected = float(estimate.residuals[k]), float(estimate.by_others[k])
+        yield Suspect(readings[k].ball, readings[k], None, off, expected)
+    for k in estimate.unlikely:
+        of = next(b.name for b, own in zip(stack.balls, stack.where, strict=True) if k in own)
+        yield Suspect(of, None, stack.inputs[k], float(estimate.shifts[k]))
+
+
+def which(balls: Sequence[FoundBall], label: str) -> list[FoundBall]:
+    """Return the balls of one weight."""
+    return [found for found in balls if found.ball.label == label]
