@@ -16,6 +16,7 @@ from optimizer.cli.schema import schema
 from optimizer.questions.check.command import check
 from optimizer.questions.compare.command import compare
 from optimizer.questions.explore.command import explore
+from optimizer.questions.reconcile.command import reconcile
 from optimizer.questions.report.command import report
 from optimizer.questions.schedule.command import schedule
 from optimizer.questions.sharing.command import sharing
@@ -51,6 +52,7 @@ COMMANDS: Final[Mapping[Callable[..., int], str]] = {
     explore: "Try many values of the free dimensions.",
     schedule: "Print what the foundry weighs and pours (pour sheet).",
     tolerance: "Show what the foundry's spread does: the share of good balls.",
+    reconcile: "Tell from first balls what was poured, and what to pour next.",
     compare: "Compare line-ups side by side.",
     report: "Write one page of pictures and tables of a line-up.",
     schema: "Print the JSON Schema of the scenario file.",

@@ -43,6 +43,19 @@ class Candidates:
         """By how much each (c,) would lower the log determinant of the covariance: D-optimality."""
         return np.log(self.spread / self.variances)
 
+    def gains_on(self, combinations: Array) -> Array:
+        """By how much each (c,) would lower the log determinant of some `combinations` (q, d).
+
+        D-optimality where the other parameters are of no interest (Ds). The combinations vary.
+        """
+        known = combinations @ self.covariance @ combinations.T
+        size = np.sqrt(np.diag(known))
+        with_each = (combinations @ self.covariance @ self.rows.T) / size[:, None]
+        share = np.linalg.pinv(known / np.outer(size, size), hermitian=True) @ with_each
+        told = np.einsum("qc,qc->c", with_each, share) / self.spread
+        with np.errstate(divide="ignore"):
+            return np.asarray(-np.log(np.maximum(1.0 - told, 0.0)))
+
     def variances_after(self, combination: Array) -> Array:
         """Return the variance of a `combination` (d,) of the parameters after each (c,)."""
         with_each = self.rows @ self.covariance @ combination

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -128,6 +128,14 @@ class Reconciled:
         """Whether all readings, and what was known before, agree."""
         return all(test.passed for _, test in self.tests)
 
+    def ball_fits(self, name: str) -> bool:
+        """Whether the readings of a ball, and of all it has something in common with, agree."""
+        return all(
+            test.passed
+            for stack, test in self.tests
+            if any(ball.name == name for ball in stack.balls)
+        )
+
     @cached_property
     def suspects(self) -> tuple[Suspect, ...]:
         """What may be wrong where something doesn't fit, the likeliest first."""
@@ -231,8 +239,3 @@ def _suspects(stack: Stack, estimate: Estimate) -> Iterator[Suspect]:
     for k in estimate.unlikely:
         of = next(b.name for b, own in zip(stack.balls, stack.where, strict=True) if k in own)
         yield Suspect(of, None, stack.inputs[k], float(estimate.shifts[k]))
-
-
-def which(balls: Sequence[FoundBall], label: str) -> list[FoundBall]:
-    """Return the balls of one weight."""
-    return [found for found in balls if found.ball.label == label]

@@ -66,7 +66,14 @@ class MeasuredBall:
         deviations = np.zeros((len(own), max(self.model.columns, default=-1) + 1))
         deviations[:, list(self.model.columns)] = own
         balls = self.model.balls(deviations)
-        figures = self.model.figures(deviations, balls)
+        low, between, high = radii = balls.exact_radii
+        figures = self.model.figures(deviations, balls) | {
+            "low rg": low,
+            "intermediate rg": between,
+            "high rg": high,
+            "differential": high - low,
+            "intermediate differential": high - between,
+        }
         columns = []
         for reading in readings:
             name = reading.kind.name
@@ -77,10 +84,10 @@ class MeasuredBall:
                 for input_, by in zip(self.model.inputs, own.T, strict=True):
                     values = values + (by if input_.kind == "diameter" else 0.0)
             elif name.startswith("period") and self.pendulum is not None:
-                radius = balls.radii[AXES.index(name.split()[1])]
+                radius = radii[AXES.index(name.split()[1])]
                 values = self.pendulum.periods(balls.mass * radius**2)
             else:
-                values = figures[name.replace(" rg", " RG")]
+                values = figures[name]
             columns.append(values)
         return np.array(columns).reshape(len(readings), len(own)).T
 

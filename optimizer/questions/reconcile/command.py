@@ -1,0 +1,170 @@
+"""`samespin reconcile`: from measured balls back to what was poured, and the next pour."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from optimizer.questions.line_up.saved import sources
+from optimizer.terminal import files, frame
+from optimizer.terminal.reading import reading
+from shared.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from optimizer.lineup.result import LineupResult
+    from optimizer.questions.reconcile.bias import Bias
+    from optimizer.questions.reconcile.finding import Reconciled
+    from optimizer.questions.reconcile.next_pour import NextPour
+    from optimizer.scenario import Scenario
+
+
+@reading
+def reconcile(
+    source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
+    measured: Annotated[
+        Path | None,
+        typer.Argument(metavar="[MEASURED]", help="What was measured: .csv or .xlsx."),
+    ] = None,
+    *,
+    template: Annotated[
+        bool,
+        typer.Option("--template", help="Write the file to be filled in, made for this line-up."),
+    ] = False,
+    wide: Annotated[
+        bool,
+        typer.Option(
+            "--wide",
+            help="Take nothing as known of the densities but what each material allows: for a "
+            "ball poured long ago. X is its drawing.",
+        ),
+    ] = False,
+    part: Annotated[
+        str | None,
+        typer.Option("--part", help="Tell which one more reading would tell most of this part."),
+    ] = None,
+    output: frame.Output = None,
+    pictures: frame.Pictures = None,
+    force: frame.Force = False,
+    as_json: frame.Json = False,
+) -> int:
+    """Tell from first balls what was poured, and what to pour next.
+
+    MEASURED has a row for each reading: castings weighed before the next pour, ball weight, RGs or
+    periods of a pendulum, differential, top weight, diameter; any of them, repeats too. --template
+    writes one to fill in.
+
+    Densities follow by generalised least squares, with the shop's spread as what is known before,
+    each with its 95 % interval; a reading that doesn't fit is named with its line. Then: the next
+    pour with the shop's bias taken out, and which one more reading would tell most.
+    """
+    _check_options(measured, template=template, wide=wide, part=part)
+    read = [source, *([] if measured is None else [str(measured)])]
+    if output is not None and output.suffix.lower() == ".toml":
+        files.refuse(output, read, force=force)
+    else:
+        files.check_output(output, read, force=force)
+    files.check_folder(pictures, force=force)
+    if template:
+        return _template(source, output, force=force, as_json=as_json)
+    from optimizer.paper.document import Report
+    from optimizer.questions.reconcile.aimed import aimed, unknown
+    from optimizer.questions.reconcile.data import reconcile_data
+    from optimizer.questions.reconcile.finding import reconciled
+    from optimizer.questions.reconcile.measured_file import read_measured
+    from optimizer.questions.reconcile.next_page import next_blocks, next_data
+    from optimizer.questions.reconcile.page import reconcile_blocks
+    from optimizer.questions.reconcile.telling import telling
+
+    if measured is None:
+        raise ValueError("checked above")
+    result = None if wide else _lineup(source)
+    scenario = _drawing(source) if result is None else result.scenario
+    files.check_named(scenario, output)
+    readings = read_measured(measured, scenario)
+    _check_part(scenario, part)
+    found = reconciled(unknown(scenario) if result is None else aimed(result), readings)
+    told = telling(found, part)
+    off, pours = _next_pours(found, result)
+    data = reconcile_data(found, told) | next_data(off, pours)
+
+    def page(*, whole: bool) -> Report:
+        more = () if result is None else next_blocks(found, off, pours, whole=whole)
+        return Report(reconcile_blocks(found, told, more, whole=whole), data)
+
+    shown = page(whole=True)
+    paths = files.save(shown, output, files.pictures(shown, pictures), force=force)
+    following = None if result is None else f"samespin tolerance {frame.quoted(source)}"
+    frame.answer(page(whole=False), following, paths, as_json=as_json)
+    return frame.DONE
+
+
+def _check_options(measured: Path | None, *, template: bool, wide: bool, part: str | None) -> None:
+    """Refuse options that don't go together."""
+    if template and (measured is not None or wide or part is not None):
+        raise typer.BadParameter("goes with X and -o alone", param_hint="'--template'")
+    if not template and measured is None:
+        what = "name the file of measurements; --template writes one to fill in"
+        raise typer.BadParameter(what, param_hint="'MEASURED'")
+
+
+def _lineup(source: str) -> LineupResult:
+    """Return the line-up of X. Raises InputError where it is none."""
+    result = sources.lineup(source)
+    if not result.accepted:
+        what = f"nothing was poured from it: the line-up is {result.status}"
+        instead = "samespin solve shows why; --wide takes only its drawing"
+        raise InputError([Problem(what, instead=instead, file=source)])
+    return result
+
+
+def _drawing(source: str) -> Scenario:
+    """Return the scenario of X, whose mould must be given."""
+    if Path(source).suffix.lower() in sources.SAVED:
+        from optimizer.questions.line_up.saved.reading import read_solution
+
+        return read_solution(source).scenario
+    from optimizer.scenario import read_scenario
+
+    return read_scenario(source, target_required=False, mould_required=True)
+
+
+def _check_part(scenario: Scenario, part: str | None) -> None:
+    from shared.models import suggestion
+
+    parts = [pour.part for pour in scenario.pours]
+    if part is not None and part not in parts:
+        what = "--part: is not a part of this line"
+        raise InputError([Problem(what, f'"{part}"', suggestion(part, parts))])
+
+
+def _template(source: str, output: Path | None, *, force: bool, as_json: bool) -> int:
+    """Write the file to be filled in, or print it."""
+    if output is not None and output.suffix.lower() not in {".csv", ".xlsx"}:
+        raise typer.BadParameter("a template is a .csv or .xlsx", param_hint="'-o'")
+    from optimizer.paper.writers import csv_
+    from optimizer.questions.reconcile.template import template
+
+    report = template(_lineup(source).scenario)
+    if output is not None:
+        frame.written(files.save(report, output, force=force), as_json=as_json)
+    elif as_json:
+        frame.put_json(report.data)
+    else:
+        sys.stdout.write(csv_.encoded(report).decode())
+    return frame.DONE
+
+
+def _next_pours(
+    found: Reconciled, result: LineupResult | None
+) -> tuple[tuple[Bias, ...], tuple[NextPour, ...]]:
+    """Return the shop's bias and the next pour; neither while something doesn't fit."""
+    if result is None or not found.fits:
+        return (), ()
+    from optimizer.questions.reconcile.bias import biases
+    from optimizer.questions.reconcile.next_pour import next_pours
+
+    off = biases(found)
+    return off, next_pours(found.aimed, result, off)

@@ -1,0 +1,240 @@
+"""The page of first balls: what was poured, what doesn't fit, and what follows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.paper.quantities import Units
+from optimizer.paper.words import listed, plural
+from optimizer.questions.line_up.frame import closing, stated
+from optimizer.questions.reconcile.finding import FoundBall, Reconciled
+from optimizer.questions.reconcile.measurements import KINDS, reading
+from optimizer.questions.reconcile.telling import More, Telling
+from optimizer.questions.reconcile.words import give_or_take, misfit_words, placed, unit_of
+from optimizer.spread.adjustment import BEYOND
+from shared.rounding import fixed
+
+SHOWN = 6
+"""Balls in a table on the screen; a file has all."""
+HARDLY = 0.8
+"""Of what it was before: a standard deviation that the readings hardly narrow."""
+LIKELIEST = 4
+"""Readings told that would tell most."""
+
+
+def reconcile_blocks(
+    found: Reconciled, told: Iterable[Telling], more: Iterable[Block] = (), *, whole: bool = False
+) -> tuple[Block, ...]:
+    """Return the page, with what else follows from the balls; for a file it is `whole`."""
+    units = Units.of(found.scenario)
+    balls = found.balls if whole else found.balls[:SHOWN]
+    return (
+        *_opening(found, units),
+        *_poured(found, balls, units),
+        *_figures(found, balls, units),
+        *more,
+        *_telling(tuple(told), units),
+        *closing(),
+    )
+
+
+def _opening(found: Reconciled, units: Units) -> Iterator[Block]:
+    many = plural(len(found.measured.balls), "ball"), plural(len(found.measured.each), "reading")
+    if found.fits:
+        words = f"{' and '.join(many)} fit what was aimed at, and each other."
+        if found.aimed.lineup is None:
+            words = f"{' and '.join(many)} fit the drawing."
+        yield stated(found.scenario, words, "good")
+    else:
+        yield stated(found.scenario, f"in {' and '.join(many)} something doesn't fit.", "bad")
+        for stack, test in found.tests:
+            if not test.passed:
+                names = ", ".join(ball.name for ball in stack.balls)
+                yield Paragraph(
+                    f"Ball {names}: the readings' misfit is χ² = {fixed(test.statistic, 1)}, where "
+                    f"{fixed(test.limit, 1)} is the most to expect (95 %, {test.freedom} readings)."
+                )
+        yield Notes(tuple(misfit_words(found, units)), "warning")
+        if len(found.suspects) > 1:
+            yield Paragraph("Any of these alone would explain it: the readings can't tell which.")
+    yield Paragraph(_before(found))
+    yield from _assumed(found, units)
+    if found.measured.told:
+        yield Notes(found.measured.told, "quiet")
+
+
+def _before(found: Reconciled) -> str:
+    """Return what is taken to be known before."""
+    fixed_parts = [part.part for part in found.balls[0].parts if not part.before]
+    held = (
+        f" Held, since nothing says that it varies: {listed(fixed_parts)}." if fixed_parts else ""
+    )
+    if found.aimed.lineup is None:
+        return (
+            "Nothing is taken to be known of the densities but what each material allows: its "
+            f"middle, half of the range as one standard deviation.{held}"
+        )
+    return (
+        "Aimed at are the densities of the schedule. Before any reading, each is taken to vary by "
+        "its own spread (its material's ± or [spread]), and so is all else that [spread] names. "
+        f"Intervals are 95 %, of normal spreads; uniform ones are covered more often.{held}"
+    )
+
+
+def _assumed(found: Reconciled, units: Units) -> Iterator[Block]:
+    """Yield how well the gauges repeat where the scenario doesn't say."""
+    assumed = list[str]()
+    for gauge in dict.fromkeys(one.kind.gauge for one in found.measured.each):
+        known = reading(found.scenario, gauge)
+        if known.assumed:
+            kind = next(kind for kind in KINDS.values() if kind.gauge == gauge)
+            unit = unit_of(kind, units)
+            assumed.append(f"{gauge.replace('_', ' ')} {unit.told(known.sd, 1)}")
+    if assumed:
+        yield Paragraph(
+            f"Assumed of single readings, since [gauges] doesn't say (standard deviation; common "
+            f"practice, no source): {', '.join(assumed)}."
+        )
+
+
+def _poured(found: Reconciled, balls: tuple[FoundBall, ...], units: Units) -> Iterator[Block]:
+    wide = found.aimed.lineup is None
+    unit = units.density
+    yield Heading("What was poured")
+    columns = [
+        left("ball"),
+        left("weight"),
+        left("part"),
+        Column("taken for likely" if wide else f"aimed at, {unit.name}"),
+        Column(f"poured, {unit.name}"),
+        *([] if wide else [Column("more than aimed at")]),
+        Column("the ± before"),
+        Column("readings narrow it to"),
+    ]
+    rows = []
+    for each in balls:
+        for part in each.parts:
+            off = [] if wide else [unit.signed(part.estimate - part.aimed, 0)]
+            rows.append(
+                (
+                    _named(found, each),
+                    each.ball.model.ball.map.name,
+                    part.part,
+                    unit.number(part.aimed),
+                    give_or_take(part.estimate, part.sd, unit),
+                    *off,
+                    unit.number(BEYOND * part.before),
+                    f"{fixed(100.0 * part.narrowed, 0)} %" if part.before else "held",
+                )
+            )
+    yield Table(tuple(columns), tuple(rows))
+    if len(balls) < len(found.balls):
+        rest = plural(len(found.balls) - len(balls), "more ball")
+        yield Paragraph(f"{rest} in a file: -o FILE.", "quiet")
+    yield Notes(tuple(_told_apart(balls, units)), "quiet")
+
+
+def _named(found: Reconciled, each: FoundBall) -> str:
+    """Return a ball's name, and that its readings don't fit: then it isn't as estimated."""
+    return each.ball.name if found.ball_fits(each.ball.name) else f"{each.ball.name}, doesn't fit"
+
+
+def _told_apart(balls: tuple[FoundBall, ...], units: Units) -> Iterator[str]:
+    """Yield which densities the readings hardly tell, and which only together."""
+    hardly: dict[str, list[str]] = {}
+    for each in balls:
+        dim = [
+            f"{p.part} ({units.density.number(p.before)} → {units.density.number(p.sd)})"
+            for p in each.parts
+            if p.before and p.narrowed > HARDLY
+        ]
+        if dim:
+            hardly.setdefault(listed(dim), []).append(each.ball.name)
+    for parts, names in hardly.items():
+        yield (
+            f"Ball {', '.join(names)}: the readings hardly tell the density of {parts}; standard "
+            f"deviations before and after, {units.density.name}."
+        )
+    for each in balls:
+        for a, b in each.together:
+            yield f"Ball {each.ball.name}: {a} and {b} can't be told apart, only what both do."
+
+
+def _figures(found: Reconciled, balls: tuple[FoundBall, ...], units: Units) -> Iterator[Block]:
+    yield Heading("What the balls are, by all that is known of them")
+    columns = (
+        left("ball"),
+        left("weight"),
+        left("figure"),
+        Column("by the densities aimed at"),
+        Column("estimated"),
+        Column("the target allows"),
+        left("so it is"),
+    )
+    rows = []
+    for each in balls:
+        own = found.aimed.bands.get(each.ball.label, ())
+        bands = {band.figure.lower(): band for band in own if band.rule is None}
+        read = {one.kind.name for one in each.ball.readings}
+        for figure in each.figures:
+            if figure.name not in {*bands, *read, "top weight"}:
+                continue
+            unit, band = unit_of(KINDS[figure.name], units), bands.get(figure.name)
+            allowed = "" if band is None else f"{unit.number(band.low)} to {unit.told(band.high)}"
+            rows.append(
+                (
+                    _named(found, each),
+                    each.ball.model.ball.map.name,
+                    figure.name.replace(" rg", " RG"),
+                    unit.told(figure.aimed),
+                    f"{give_or_take(figure.estimate, figure.sd, unit)} {unit.name}",
+                    allowed,
+                    "" if band is None else placed(figure, band),
+                )
+            )
+    yield Table(columns, tuple(rows))
+    if any(row[-1] == "not decided" for row in rows):
+        yield Paragraph(
+            "Not decided: the interval reaches over an end of what is allowed.", "quiet"
+        )
+
+
+def _telling(every: tuple[Telling, ...], units: Units) -> Iterator[Block]:
+    if not any(told.more for told in every):
+        return
+    yield Heading("Which one more reading would tell most")
+    priced = any(more.cost for told in every for more in told.more)
+    columns = (
+        left("of a ball like"),
+        left("one more reading"),
+        Column("its gauge repeats within"),
+        left("what it narrows most"),
+        Column(f"from, {units.density.name}"),
+        Column(f"to, {units.density.name}"),
+        *([Column("costs")] if priced else []),
+    )
+    alike: dict[tuple[tuple[str, ...], ...], list[str]] = {}
+    for told in every:
+        rows = tuple(_one_more(more, units, priced=priced) for more in told.more[:LIKELIEST])
+        alike.setdefault(rows, []).append(f"{told.ball} ({told.label})")
+    rows = tuple((", ".join(balls), *row) for rows, balls in alike.items() for row in rows)
+    yield Table(columns, rows)
+    per = ", per cost" if priced else ""
+    yield Paragraph(
+        f"Most telling first{per}: by how much all densities together narrow (D-optimal). A "
+        "casting can only be weighed before the next pour, so on the next ball.",
+        "quiet",
+    )
+
+
+def _one_more(more: More, units: Units, *, priced: bool) -> tuple[str, ...]:
+    unit = unit_of(more.reading.kind, units)
+    return (
+        more.reading.name,
+        unit.told(more.reading.sd, 1),
+        more.part,
+        units.density.number(more.now),
+        units.density.number(more.then),
+        *([f"{more.cost:g}" if more.cost else ""] if priced else []),
+    )
