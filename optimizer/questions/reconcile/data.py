@@ -41,7 +41,14 @@ def reconcile_data(found: Reconciled, told: Iterable[Telling]) -> dict[str, Any]
             }
             for stack, test in found.tests
         ],
-        "suspects": [_suspect(suspect) for suspect in found.suspects],
+        "suspects": [
+            _suspect(suspect, suspect.reading) for suspect in found.suspects if suspect.reading
+        ],
+        "unlikely": [
+            {"ball": s.ball, "input": s.input.name, "standardised": number(s.off)}
+            for s in found.suspects
+            if s.input
+        ],
         "assumed_gauges": [
             gauge
             for gauge in dict.fromkeys(one.kind.gauge for one in found.measured.each)
@@ -104,24 +111,17 @@ def _in_unit(kind: str, value: float) -> float:
     return number(value / UNITS[KINDS[kind].quantity][1])
 
 
-def _suspect(suspect: Suspect) -> dict[str, Any]:
-    of = suspect.reading
-    off = {"ball": suspect.ball, "standardised": number(suspect.off)}
-    if of is None:
-        return off | {
-            "line": None,
-            "measurement": None,
-            "input": suspect.input and suspect.input.name,
-        }
+def _suspect(suspect: Suspect, of: Measurement) -> dict[str, Any]:
     unit, size = _unit(of)
-    expected = None if isnan(suspect.expected) else number(suspect.expected / size)
-    return off | {
+    return {
         "line": of.line,
+        "ball": of.ball,
         "measurement": of.kind.name,
         "of": of.of,
         "unit": unit,
         "value": number(of.value / size),
-        "expected": expected,
+        "expected": None if isnan(suspect.expected) else number(suspect.expected / size),
+        "standardised": number(suspect.off),
     }
 
 
