@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, Pictures, Table, left
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.reconcile.finding import FoundBall, Reconciled
 from optimizer.questions.reconcile.measurements import KINDS, reading
+from optimizer.questions.reconcile.pictures import bands_picture, poured_picture
 from optimizer.questions.reconcile.telling import More, Telling
 from optimizer.questions.reconcile.words import give_or_take, misfit_words, placed, unit_of
 from optimizer.spread.adjustment import BEYOND
@@ -31,8 +32,8 @@ def reconcile_blocks(
     balls = found.balls if whole else found.balls[:SHOWN]
     return (
         *_opening(found, units),
-        *_poured(found, balls, units),
-        *_figures(found, balls, units),
+        *_poured(found, balls, units, whole=whole),
+        *_figures(found, balls, units, whole=whole),
         *more,
         *_telling(tuple(told), units),
         *closing(),
@@ -98,7 +99,9 @@ def _assumed(found: Reconciled, units: Units) -> Iterator[Block]:
         )
 
 
-def _poured(found: Reconciled, balls: tuple[FoundBall, ...], units: Units) -> Iterator[Block]:
+def _poured(
+    found: Reconciled, balls: tuple[FoundBall, ...], units: Units, *, whole: bool
+) -> Iterator[Block]:
     wide = found.aimed.lineup is None
     unit = units.density
     yield Heading("What was poured")
@@ -128,6 +131,9 @@ def _poured(found: Reconciled, balls: tuple[FoundBall, ...], units: Units) -> It
                     f"{fixed(100.0 * part.narrowed, 0)} %" if part.before else "held",
                 )
             )
+    if whole:
+        caption = "What came, part by part and ball by ball, against what was aimed at."
+        yield Pictures(poured_picture(found), caption)
     yield Table(tuple(columns), tuple(rows))
     if len(balls) < len(found.balls):
         rest = plural(len(found.balls) - len(balls), "more ball")
@@ -161,8 +167,12 @@ def _told_apart(balls: tuple[FoundBall, ...], units: Units) -> Iterator[str]:
             yield f"Ball {each.ball.name}: {a} and {b} can't be told apart, only what both do."
 
 
-def _figures(found: Reconciled, balls: tuple[FoundBall, ...], units: Units) -> Iterator[Block]:
+def _figures(
+    found: Reconciled, balls: tuple[FoundBall, ...], units: Units, *, whole: bool
+) -> Iterator[Block]:
     yield Heading("What the balls are, by all that is known of them")
+    if whole and (picture := bands_picture(found)) is not None:
+        yield Pictures(picture, "A ball is as the target asks where its whisker lies on the bar.")
     columns = (
         left("ball"),
         left("weight"),
