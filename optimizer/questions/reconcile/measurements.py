@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.scenario import Scenario
 from optimizer.scenario.text.gauge_text import GaugesText
 from shared.units import FILE_LENGTHS, INCH, OUNCE, POUND
@@ -84,6 +85,16 @@ def reading(scenario: Scenario, gauge: str) -> Reading:
         return Reading(ASSUMED[gauge], assumed=True, cost=None)
     size = OUNCE if gauge == "top_weight" else 1.0
     return Reading(known.sd * size, assumed=False, cost=known.cost)
+
+
+def usual(scenario: Scenario, kind: Kind) -> bool:
+    """Whether the shop reads this: RGs by its pendulum if it has one; intermediate if asked for."""
+    swings = bool(scenario.text.gauges and scenario.text.gauges.pendulum)
+    if "intermediate" in kind.name and INTERMEDIATE_DIFFERENTIAL not in scenario.target:
+        return False
+    if kind.name in {f"{axis} rg" for axis in AXES}:
+        return not swings
+    return swings or kind.quantity != "period"
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,9 @@ from optimizer.questions.reconcile.next_pour import NextPour
 from optimizer.questions.reconcile.words import figure_unit, give_or_take
 from optimizer.questions.schedule.pouring.casting import Casting
 from optimizer.questions.schedule.pouring.cautions import cautions
+from optimizer.questions.tolerance.data import UNITS
 from optimizer.spread.adjustment import BEYOND
+from shared.units import INCH
 
 WITHHELD = (
     "No next pour is given while something doesn't fit: mend or take out what is named above, and "
@@ -196,8 +198,21 @@ def next_data(biases: Sequence[Bias], pours: Sequence[NextPour]) -> dict[str, An
                     }
                     for old, new in zip(pour.old, pour.new, strict=True)
                 ],
+                "expected": {
+                    band.figure: {
+                        "unit": _unit(band.figure)[0],
+                        "old": number(pour.before[band.figure] / _unit(band.figure)[1]),
+                        "new": number(pour.after[band.figure] / _unit(band.figure)[1]),
+                    }
+                    for band in pour.bands
+                    if band.rule is None
+                },
                 "still_missed": [band.figure for band in pour.missed],
             }
             for pour in pours
         ],
     }
+
+
+def _unit(figure: str) -> tuple[str, float]:
+    return UNITS.get(figure, ("in", INCH))

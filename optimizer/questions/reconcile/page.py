@@ -35,7 +35,7 @@ def reconcile_blocks(
         *_poured(found, balls, units, whole=whole),
         *_figures(found, balls, units, whole=whole),
         *more,
-        *_telling(tuple(told), units),
+        *_telling(tuple(told), units, old=found.aimed.lineup is None),
         *closing(),
     )
 
@@ -91,7 +91,8 @@ def _assumed(found: Reconciled, units: Units) -> Iterator[Block]:
         if known.assumed:
             kind = next(kind for kind in KINDS.values() if kind.gauge == gauge)
             unit = unit_of(kind, units)
-            assumed.append(f"{gauge.replace('_', ' ')} {unit.told(known.sd, 1)}")
+            words = gauge.replace("_", " ").replace("rg", "RG")
+            assumed.append(f"{words} {unit.told(known.sd, 1)}")
     if assumed:
         yield Paragraph(
             f"Assumed of single readings, since [gauges] doesn't say (standard deviation; common "
@@ -173,14 +174,14 @@ def _figures(
     yield Heading("What the balls are, by all that is known of them")
     if whole and (picture := bands_picture(found)) is not None:
         yield Pictures(picture, "A ball is as the target asks where its whisker lies on the bar.")
+    wide = found.aimed.lineup is None
     columns = (
         left("ball"),
         left("weight"),
         left("figure"),
-        Column("by the densities aimed at"),
+        *([] if wide else [Column("by the densities aimed at")]),
         Column("estimated"),
-        Column("the target allows"),
-        left("so it is"),
+        *([] if wide else [Column("the target allows"), left("so it is")]),
     )
     rows = []
     for each in balls:
@@ -197,10 +198,9 @@ def _figures(
                     _named(found, each),
                     each.ball.model.ball.map.name,
                     figure.name.replace(" rg", " RG"),
-                    unit.told(figure.aimed),
+                    *([] if wide else [unit.told(figure.aimed)]),
                     f"{give_or_take(figure.estimate, figure.sd, unit)} {unit.name}",
-                    allowed,
-                    "" if band is None else placed(figure, band),
+                    *([] if wide else [allowed, "" if band is None else placed(figure, band)]),
                 )
             )
     yield Table(columns, tuple(rows))
@@ -210,7 +210,7 @@ def _figures(
         )
 
 
-def _telling(every: tuple[Telling, ...], units: Units) -> Iterator[Block]:
+def _telling(every: tuple[Telling, ...], units: Units, *, old: bool) -> Iterator[Block]:
     if not any(told.more for told in every):
         return
     yield Heading("Which one more reading would tell most")
@@ -231,9 +231,10 @@ def _telling(every: tuple[Telling, ...], units: Units) -> Iterator[Block]:
     rows = tuple((", ".join(balls), *row) for rows, balls in alike.items() for row in rows)
     yield Table(columns, rows)
     per = ", per cost" if priced else ""
+    only = "" if old else " A casting can only be weighed before the next pour: on the next ball."
     yield Paragraph(
-        f"Most telling first{per}: by how much all densities together narrow (D-optimal). A "
-        "casting can only be weighed before the next pour, so on the next ball.",
+        f"Most telling first{per}: by how much all densities asked about narrow together "
+        f"(D-optimal).{only}",
         "quiet",
     )
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.questions.reconcile.finding import Reconciled
-from optimizer.questions.reconcile.measurements import KINDS, Measurement, reading
+from optimizer.questions.reconcile.measurements import KINDS, Measurement, reading, usual
 from optimizer.questions.reconcile.stack import MeasuredBall, Stack
 from optimizer.spread.design import Candidates, ranked
 from optimizer.spread.estimation import Estimate
@@ -47,24 +47,27 @@ class Telling:
 def telling(found: Reconciled, part: str | None = None) -> tuple[Telling, ...]:
     """Return what would tell most of the first ball of each weight, or of one of its parts.
 
-    The ball is cast: its castings can be weighed on the next one only.
+    Castings can be weighed on the next ball only, so not where there is none: of an old ball.
     """
+    castings = found.aimed.lineup is not None
     first = dict[str, Telling]()
     for stack, estimate in zip(found.stacks, found.estimates, strict=True):
         for k, ball in enumerate(stack.balls):
             if ball.label not in first and part in (None, *ball.model.ball.map.places):
-                more = _ranked(stack, estimate, k, part)
+                more = _ranked(stack, estimate, k, part, castings=castings)
                 first[ball.label] = Telling(ball.name, ball.label, tuple(more))
     return tuple(first[label] for label in found.scenario.labels if label in first)
 
 
-def _ranked(stack: Stack, estimate: Estimate, k: int, part: str | None) -> Iterator[More]:
+def _ranked(
+    stack: Stack, estimate: Estimate, k: int, part: str | None, *, castings: bool
+) -> Iterator[More]:
     ball, own = stack.balls[k], list(stack.where[k])
     names, matrix = stack.densities(k)
     covariance = estimate.parameters.covariance
     sd = np.sqrt(np.maximum(np.diag(matrix @ covariance @ matrix.T), 0.0))
     vary = [i for i, name in enumerate(names) if sd[i] > 0.0 and part in (None, name)]
-    asked = list(_candidates(ball))
+    asked = [one for one in _candidates(ball) if castings or one.of is None]
     if not vary:
         return
     rows = np.zeros((len(asked), len(covariance)))
@@ -85,9 +88,9 @@ def _ranked(stack: Stack, estimate: Estimate, k: int, part: str | None) -> Itera
 
 
 def _candidates(ball: MeasuredBall) -> Iterator[Measurement]:
-    """Yield every reading that could be made of a ball like this."""
+    """Yield every reading that the shop could make of a ball like this."""
     for kind in KINDS.values():
-        if kind.quantity == "period" and ball.pendulum is None:
+        if not usual(ball.model.scenario, kind):
             continue
         known = reading(ball.model.scenario, kind.gauge)
         parts = [part.name for part in ball.model.ball.map.parts]

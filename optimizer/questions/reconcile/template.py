@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from geometry.nesting import casting_order
-from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL
 from optimizer.paper.document import Report, Table, left
 from optimizer.questions.line_up.data import identity
 from optimizer.questions.reconcile.measured_file import COLUMNS
-from optimizer.questions.reconcile.measurements import AXES, KINDS, UNITS, Kind
+from optimizer.questions.reconcile.measurements import KINDS, UNITS, Kind, usual
 from optimizer.scenario import Scenario
 from optimizer.scenario.scenario import ClassDrawing
 
@@ -35,22 +34,12 @@ def template(scenario: Scenario) -> Report:
 def _rows(scenario: Scenario, drawing: ClassDrawing, ball: str) -> Iterator[tuple[str, ...]]:
     digest = identity(scenario)["sha256"]
     for kind in KINDS.values():
-        if not _asked(scenario, kind):
+        if not usual(scenario, kind):
             continue
         castings = [part.name for part in casting_order(drawing.parts)]
         for of in castings if kind.name == "casting" else [""]:
             unit = _unit(scenario, kind)
             yield ball, drawing.label, kind.name, of, "", unit, "", "", digest
-
-
-def _asked(scenario: Scenario, kind: Kind) -> bool:
-    """Whether the shop measures this: its RGs by the pendulum if it has one."""
-    swings = bool(scenario.text.gauges and scenario.text.gauges.pendulum)
-    if "intermediate" in kind.name and INTERMEDIATE_DIFFERENTIAL not in scenario.target:
-        return False
-    if kind.name in {f"{axis} rg" for axis in AXES}:
-        return not swings
-    return swings or kind.quantity != "period"
 
 
 def _unit(scenario: Scenario, kind: Kind) -> str:

@@ -169,3 +169,26 @@ def test_a_ball_that_misses_is_told_by_its_interval(demo: Aimed, tmp_path: Path)
     assert weight.estimate == pytest.approx(true, abs=0.02 * POUND)
     band = next(band for band in demo.bands["16"] if band.figure == "weight")
     assert weight.interval[0] > band.high
+
+
+def test_periods_of_a_pendulum_say_what_radii_say(tmp_path: Path):
+    """Calibrated as in a textbook: I = k (T² − T₀²) ÷ 4π²; each ball's periods by that formula."""
+    line = aimed(example("rowan"))
+    pendulum = line.scenario.text.gauges.pendulum
+    of = line.models["15"].ball
+    low, _, high = of.radii.radii
+    mass = of.properties.mass
+    rows = ["ball,label,measurement,of,value,unit,repeatability"]
+    k = pendulum.inertia * POUND * INCH**2 / (pendulum.period**2 - pendulum.empty**2)
+    for name, radius in (("low", low + 0.01), ("high", high - 0.004)):
+        period = np.sqrt(mass * radius**2 / k + pendulum.empty**2)
+        slope = mass * radius / k / period  # of the period in the radius
+        rows.append(f"a,15,{name} rg,,{radius:.12g},cm,0.005")
+        rows.append(f"b,15,period {name},,{period:.12g},s,{0.005 * slope:.12g}")
+    rows += [f"{ball},15,weight,,{mass:.9g},g,0.01" for ball in "ab"]
+    path = tmp_path / "m.csv"
+    path.write_text("\n".join(rows))
+    a, b = reconciled(line, read_measured(path, line.scenario)).balls
+    for by_radius, by_period in zip(a.parts, b.parts, strict=True):
+        assert by_period.estimate == pytest.approx(by_radius.estimate, abs=1e-4)
+        assert by_period.sd == pytest.approx(by_radius.sd, rel=1e-3)

@@ -1,0 +1,186 @@
+"""`samespin reconcile` as a person runs it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import numpy as np
+import pytest
+from answers import example
+from optimizer_texts import FOLDER
+
+pytestmark = pytest.mark.usefixtures("remembered")
+
+BALLS = str(FOLDER / "juniper-first-balls.csv")
+HEAD = "ball,label,measurement,of,value,unit\n"
+POUND, INCH = 453.59237, 2.54
+
+
+def shipped(name: str) -> str:
+    return str(FOLDER / f"{name}.toml")
+
+
+@pytest.fixture
+def told(samespin) -> dict:
+    ran = samespin("reconcile", shipped("juniper"), BALLS, "--json")
+    assert ran.code == 0
+    return json.loads(ran.out)
+
+
+def test_the_promised_names(told):
+    assert told["format"] == "samespin/reconcile@1"
+    assert told["suspects"] == []
+    assert [(ball["ball"], ball["label"]) for ball in told["balls"]] == [
+        ("1", "16"), ("2", "15"), ("3", "14"), ("4", "13"), ("5", "15"),
+    ]  # fmt: skip
+    for ball in told["balls"]:
+        for part, density in ball["densities_g_cm3"].items():
+            low, high = density["interval"]
+            assert low < density["estimate"] < high
+            step = round(density["aimed"] / 0.01)
+            assert density["aimed"] == pytest.approx(0.01 * step), part
+            assert density["sd"] < density["sd_before"]
+
+
+def test_the_castings_own_masses_say_the_same(told):
+    """A keel by itself: its mass over its volume (2.2 × 5 in), drawn to the aim by the prior."""
+    volume = np.pi * (1.1**2 * 2.8 + 4.0 / 3.0 * 1.1**3) * INCH**3
+    rows = list(csv.DictReader(Path(BALLS).read_text().splitlines()))
+    weighed = {row["ball"]: float(row["value"]) for row in rows if row["of"] == "keel"}
+    for ball in told["balls"]:
+        keel = ball["densities_g_cm3"]["keel"]
+        share = 1.0 / (1.0 + 1.0 / (volume * keel["sd_before"]) ** 2)
+        alone = keel["aimed"] + share * (weighed[ball["ball"]] / volume - keel["aimed"])
+        assert keel["estimate"] == pytest.approx(alone, abs=keel["sd"])
+
+
+def test_the_bias_is_found_and_the_next_pour_answers(told):
+    """The shop that wrote the file pours the keel 0.035 too dense, the mantle 0.010 too light."""
+    bias = told["bias_g_cm3"]
+    assert bias["keel"]["shown"]
+    assert bias["mantle"]["shown"]
+    assert bias["keel"]["interval"][0] < 0.035 < bias["keel"]["interval"][1] + 0.006
+    targets = {"16": 15.90, "15": 15.12, "14": 14.12, "13": 13.12}
+    for pour in told["next_pour"]:
+        weight = pour["expected"]["weight"]
+        off = {when: abs(weight[when] - targets[pour["label"]]) for when in ("old", "new")}
+        assert off["new"] < off["old"]
+        assert pour["still_missed"] == []
+
+
+@pytest.mark.parametrize("name", ["juniper", "rowan", "yew", "larch-metric"])
+def test_a_template_filled_in_with_what_was_aimed_at_fits(samespin, folder, name):
+    """Every reading as the line-up has it: nothing is off, nothing is suspect."""
+    ran = samespin("reconcile", shipped(name), "--template", "-o", "t.csv")
+    assert ran.code == 0, ran.err
+    weights = {weight.label: weight for weight in example(name).weights}
+    rows = list(csv.DictReader((folder / "t.csv").read_text().splitlines()))
+    for row in rows:
+        ball = weights[row["label"]].ball
+        size = {"in": 2.54, "mm": 0.1, "lb": POUND, "kg": 1000.0}.get(row["unit"], 0.0)
+        low, _, high = ball.radii.radii
+        value = {
+            "weight": ball.properties.mass,
+            "low rg": low,
+            "high rg": high,
+            "differential": high - low,
+            "diameter": 2.0 * ball.map.radius,
+        }.get(row["measurement"])
+        row["value"] = "" if value is None else f"{value / size:.9g}"
+    out = io.StringIO()
+    writer = csv.DictWriter(out, rows[0].keys())
+    writer.writeheader()
+    writer.writerows(rows)
+    (folder / "t.csv").write_text(out.getvalue())
+    ran = samespin("reconcile", shipped(name), "t.csv", "--json")
+    assert ran.code == 0, ran.err
+    told = json.loads(ran.out)
+    assert told["fits"]
+    for ball in told["balls"]:
+        for density in ball["densities_g_cm3"].values():
+            off = density["estimate"] - density["aimed"]
+            assert abs(off) <= max(density["sd_before"], 1e-9)
+
+
+def test_a_typo_is_named_with_its_line_and_nothing_is_poured_from_it(samespin, folder):
+    text = Path(BALLS).read_text().replace("1,16,weight,,15.8", "1,16,weight,,16.1")
+    (folder / "typo.csv").write_text(text)
+    told = json.loads(samespin("reconcile", shipped("juniper"), "typo.csv", "--json").out)
+    assert not told["fits"]
+    assert [suspect["line"] for suspect in told["suspects"]] == [6]
+    assert told["suspects"][0]["measurement"] == "weight"
+    assert told["next_pour"] == []
+    assert [ball["fits"] for ball in told["balls"]] == [False, True, True, True, True]
+    page = samespin("reconcile", shipped("juniper"), "typo.csv").out
+    assert "line 6, weight of ball 1, 16.143 lb: by all else it would be 15.8" in page
+    assert "No next pour is given while something doesn't fit" in page
+
+
+def test_a_ball_poured_long_ago(samespin, folder):
+    """Of its drawing alone: intervals that hold the densities, wide where nothing tells them."""
+    text = (FOLDER / "juniper.toml").read_text()
+    target = text[text.index("[target]") : text.index("[weights]")]
+    (folder / "old.toml").write_text(text.replace(target, ""))
+    ball = example("juniper").weights[1].ball
+    low, _, high = ball.radii.radii
+    first = np.linalg.norm(ball.properties.cg) * ball.properties.mass / ball.map.arm
+    (folder / "old.csv").write_text(
+        HEAD
+        + f"old,15,weight,,{ball.properties.mass:.3f},g\n"
+        + f"old,15,low rg,,{low:.6f},cm\nold,15,high rg,,{high:.6f},cm\n"
+        + f"old,15,top weight,,{first:.3f},g\n"
+    )
+    ran = samespin("reconcile", "old.toml", "old.csv", "--wide", "--json")
+    assert ran.code == 0, ran.err
+    told = json.loads(ran.out)
+    (found,) = told["balls"]
+    assert "next_pour" not in told or told["next_pour"] == []
+    for part, density in found["densities_g_cm3"].items():
+        low_end, high_end = density["interval"]
+        assert density["aimed"] is None
+        assert low_end < ball.density(part) < high_end
+    assert ["spindle", "keel"] in found["not_told_apart"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "words"),
+    [
+        ([], 2, "--template writes one"),
+        (["none.csv"], 3, "none.csv"),
+        ([BALLS, "--part", "kell"], 3, 'did you mean "keel"'),
+        ([BALLS, "--template"], 2, "goes with X"),
+        (["--template", "-o", "x.html"], 2, ".csv or .xlsx"),
+        ([BALLS, "-o", "x.dxf"], 2, "suffix"),
+        ([shipped("juniper")], 3, "suffix says no format"),
+    ],
+)
+def test_what_is_refused(samespin, folder, arguments, code, words):
+    before = sorted(folder.iterdir())
+    ran = samespin("reconcile", shipped("juniper"), *arguments)
+    assert ran.code == code
+    assert words in " ".join(ran.err.split())
+    assert "Traceback" not in ran.err
+    assert sorted(folder.iterdir()) == before
+
+
+def test_no_balls_of_a_line_up_that_there_is_not(samespin):
+    ran = samespin("reconcile", shipped("two-pours"), BALLS)
+    assert ran.code in (3, 4)
+    assert "--wide takes only its drawing" in ran.err
+
+
+def test_the_page_has_pictures_in_order(samespin, folder):
+    ran = samespin(
+        "reconcile", shipped("juniper"), BALLS, "-o", "page.html", "--pictures", "pictures"
+    )
+    assert ran.code == 0, ran.err
+    assert {path.name for path in (folder / "pictures").iterdir()} >= {"poured.svg", "bands.svg"}
+    for path in (folder / "pictures").iterdir():
+        assert ET.parse(path).getroot().tag.endswith("svg")  # noqa: S314 - our own
+    page = (folder / "page.html").read_text()
+    assert "iron powder" in page
+    assert "Local codes, the safety data sheets" in page
