@@ -64,6 +64,8 @@ ASSUMED: Final[Mapping[str, float]] = {
     "diameter": 0.001 * INCH,
 }
 """The standard deviation of a reading where the shop says nothing (common practice, no source)."""
+ROOT12: Final = 12.0**0.5
+"""A step of a display over the standard deviation of what rounding to it leaves."""
 
 
 @dataclass(frozen=True)
@@ -79,10 +81,12 @@ class Reading:
 
 
 def reading(scenario: Scenario, gauge: str) -> Reading:
-    """Return how well one of the gauges repeats."""
+    """Return how well one of the gauges repeats: assumed, no better than the scale's display."""
     known = getattr(scenario.text.gauges or GaugesText(), gauge)
     if known is None:
-        return Reading(ASSUMED[gauge], assumed=True, cost=None)
+        shop = scenario.text.foundry
+        step = shop.scale if shop and gauge == "casting" else None
+        return Reading(max(ASSUMED[gauge], (step or 0.0) / ROOT12), assumed=True, cost=None)
     size = OUNCE if gauge == "top_weight" else 1.0
     return Reading(known.sd * size, assumed=False, cost=known.cost)
 

@@ -172,7 +172,7 @@ def test_a_ball_that_misses_is_told_by_its_interval(demo: Aimed, tmp_path: Path)
 
 
 def test_periods_of_a_pendulum_say_what_radii_say(tmp_path: Path):
-    """Calibrated as in a textbook: I = k (T² − T₀²) ÷ 4π²; each ball's periods by that formula."""
+    """I = k (T² − T₀²) ÷ 4π², at the ball's mass, which its scale knows to some grams."""
     line = aimed(example("rowan"))
     pendulum = line.scenario.text.gauges.pendulum
     of = line.models["15"].ball
@@ -190,5 +190,5 @@ def test_periods_of_a_pendulum_say_what_radii_say(tmp_path: Path):
     path.write_text("\n".join(rows))
     a, b = reconciled(line, read_measured(path, line.scenario)).balls
     for by_radius, by_period in zip(a.parts, b.parts, strict=True):
-        assert by_period.estimate == pytest.approx(by_radius.estimate, abs=1e-4)
-        assert by_period.sd == pytest.approx(by_radius.sd, rel=1e-3)
+        assert by_period.estimate == pytest.approx(by_radius.estimate, abs=0.05 * by_radius.sd)
+        assert by_period.sd == pytest.approx(by_radius.sd, rel=5e-3)
