@@ -209,8 +209,8 @@ def test_a_casting_as_scheduled_moves_nothing(ranges: str) -> None:
 def test_fifty_balls_agree_with_the_first_order_rule(ranges: str) -> None:
     """What the share of `tolerance --weighed` and the sheet's small table rest on.
 
-    Within the shop's spread the exact set-points bend away from the linear ones by under 0.002
-    g/cm³, a fifth of the example's step.
+    Within the shop's spread the exact set-points bend away from the linear ones by under 0.0002
+    g/cm³, of which stating them to 0.0001 is half a step; with one, two and three parts cast.
     """
     result = solved(ranges)
     line = Line.of(result, stated_inputs(result.scenario))
@@ -230,7 +230,7 @@ def test_fifty_balls_agree_with_the_first_order_rule(ranges: str) -> None:
         following = order[len(known)]
         exact = OneBall(schedule, label, known).ball.density(following) or 0.0
         moved = exact - (ball.density(following) or 0.0)
-        assert moved == pytest.approx(float(linear[label, following] @ off), abs=2e-3)
+        assert moved == pytest.approx(float(linear[label, following] @ off), abs=2e-4)
 
 
 def test_open_and_re_set_shares_are_those_of_independent_balls(ranges: str) -> None:
