@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from optimizer_texts import read
+from optimizer_texts import head, read
 from oracles.balls import Ellipsoid, about_centre
 
 from optimizer.lineup.result import LineupResult, Search
@@ -45,6 +45,25 @@ centre.z = 0.01
 scale = 0.02
 """
 DENSITIES = (1.2, 1.4)
+COVER, MANTLE = 0.015, 0.03
+"""g/cm³: ± of two concentric layers."""
+
+
+def two_layers(
+    weights: dict[str, float],
+    more: str = "",
+    ranges: tuple[str, str] = ("[0.5, 3.0]", "[0.5, 3.0]"),
+) -> str:
+    """Return two concentric layers, of which only the weight is likely to miss."""
+    text = head("Pair", weights, (2.6, 0.0), tolerance=(0.06, 0.5, 0.1))
+    for name, half, diameter, inside, ends in (
+        ("cover", COVER, 8.58, "", ranges[0]),
+        ("mantle", MANTLE, 7.0, 'inside = "cover"\n', ranges[1]),
+    ):
+        text += f"[materials.{name}]\ndensity = {ends}\ntolerance = {half}\n"
+        text += f'[[parts]]\nname = "{name}"\nmaterial = "{name}"\n{inside}'
+        text += f'shape = {{ kind = "sphere", diameter = {diameter} }}\n'
+    return text + more
 
 
 def lineup(text: str, densities: tuple[float, ...]) -> LineupResult:

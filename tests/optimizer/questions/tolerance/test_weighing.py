@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from answers import example, solved
-from optimizer_texts import head
 from oracles import castings
+from tolerance_texts import COVER, MANTLE, two_layers
 
 from optimizer.questions.tolerance.weighing import weighed
 from optimizer.scatter.inputs import stated_inputs
@@ -17,21 +17,6 @@ from optimizer.spread.sources import REPEATS
 WEIGHT = 0.06 * 453.59237
 """g: the tolerance of the weight."""
 DIAMETERS = 2.54 * 8.58, 2.54 * 7.0
-COVER, MANTLE = 0.015, 0.03
-"""g/cm³: ±."""
-
-
-def two_layers(weights: dict[str, float], more: str = "") -> str:
-    """Return two concentric layers, of which only the weight is likely to miss."""
-    text = head("Pair", weights, (2.6, 0.0), tolerance=(0.06, 0.5, 0.1))
-    for name, half, diameter, inside in (
-        ("cover", COVER, 8.58, ""),
-        ("mantle", MANTLE, 7.0, 'inside = "cover"\n'),
-    ):
-        text += f"[materials.{name}]\ndensity = [0.5, 3.0]\ntolerance = {half}\n"
-        text += f'[[parts]]\nname = "{name}"\nmaterial = "{name}"\n{inside}'
-        text += f'shape = {{ kind = "sphere", diameter = {diameter} }}\n'
-    return text + more
 
 
 def grams() -> tuple[float, float]:
