@@ -160,13 +160,14 @@ def adjusted(measured: Gaussian, balances: Array, constants: Array) -> Adjustmen
     sizes = np.linalg.norm(rows, axis=1)
     sizes[sizes == 0.0] = 1.0
     closing = (constants - balances @ measured.mean) / sizes
-    U, s, Vt = np.linalg.svd(rows / sizes[:, None])
+    U, s, Vt = np.linalg.svd(rows / sizes[:, None], full_matrices=False)
     rank = int(np.count_nonzero(s > RANK * s.max(initial=0.0)))
     explained = U[:, :rank].T @ closing
     terms = (np.abs(balances) @ np.abs(measured.mean) + np.abs(constants)) / sizes
     if np.any(np.abs(closing - U[:, :rank] @ explained) > CLOSED * (terms.max(initial=0.0) + 1.0)):
         raise ValueError("the balances contradict each other, or quantities that are known exactly")
     shares = explained / s[:rank]
-    moved, left = measured.root @ Vt[:rank].T, measured.root @ Vt[rank:].T
+    moved = measured.root @ Vt[:rank].T
+    left = measured.root - moved @ Vt[:rank]
     after = Gaussian(measured.mean + moved @ shares, left @ left.T)
     return Adjustment(measured, after, moved @ moved.T, GlobalTest(float(shares @ shares), rank))

@@ -100,6 +100,7 @@ def estimated(prior: Gaussian, measured: Gaussian, model: Model) -> Estimate:
     if np.any(measured.sd == 0.0):
         raise ValueError("a measurement without any uncertainty")
     joint, d = Gaussian.joined(prior, measured), len(prior.mean)
+    inverse = np.asarray(np.linalg.pinv(joint.correlation, hermitian=True), dtype=float)
     parameters = prior.mean
     value, slopes = model(parameters)
     settled = False
@@ -109,10 +110,10 @@ def estimated(prior: Gaussian, measured: Gaussian, model: Model) -> Estimate:
         move = adjustment.after.mean[:d] - parameters
         settled = bool(np.all(np.abs(move) <= STILL * adjustment.after.sd[:d]))
         share = 1.0
-        misfit = _misfit(joint, parameters, value)
+        misfit = _misfit(joint, inverse, parameters, value)
         while not settled and share >= SHORTEST:
             value, slopes = model(parameters + share * move)
-            if _misfit(joint, parameters + share * move, value) < misfit:
+            if _misfit(joint, inverse, parameters + share * move, value) < misfit:
                 break
             share /= 2.0
         if settled or share < SHORTEST:
@@ -121,11 +122,13 @@ def estimated(prior: Gaussian, measured: Gaussian, model: Model) -> Estimate:
     return Estimate(prior, adjustment, slopes, settled)
 
 
-def _misfit(joint: Gaussian, parameters: Array, value: Array) -> float:
-    """Return χ² of parameters and of what they make; NaN where they make nothing."""
+def _misfit(joint: Gaussian, inverse: Array, parameters: Array, value: Array) -> float:
+    """Return χ² of parameters and of what they make, by the inverse of their correlation.
+
+    NaN where they make nothing.
+    """
     off = np.concatenate([parameters, value]) - joint.mean
     if not np.all(np.isfinite(off)):
         return np.nan
     size = np.where(joint.sd > 0.0, joint.sd, 1.0)
-    inverse = np.linalg.pinv(joint.correlation, hermitian=True)
     return float(off / size @ inverse @ (off / size))

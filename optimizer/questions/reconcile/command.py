@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -45,6 +46,19 @@ def reconcile(
         str | None,
         typer.Option("--part", help="Tell which one more reading would tell most of this part."),
     ] = None,
+    weight: Annotated[
+        str | None,
+        typer.Option("--weight", metavar="LABEL", help="The weight of a ball that is half cast."),
+    ] = None,
+    cast: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--cast",
+            metavar="PART=MASS",
+            help="What is cast of it, such as keel=846.2g: the piece as it leaves its mould, with "
+            "all that lies in it; or its density, as a bare number. Repeat for more castings.",
+        ),
+    ] = None,
     output: frame.Output = None,
     pictures: frame.Pictures = None,
     force: frame.Force = False,
@@ -59,8 +73,12 @@ def reconcile(
     Densities follow by generalised least squares, with the shop's spread as what is known before,
     each with its 95 % interval; a reading that doesn't fit is named with its line. Then: the next
     pour with the shop's bias taken out, and which one more reading would tell most.
+
+    With --weight and --cast, what to do with a ball that is half cast: what to pour next so that it
+    still meets the target, which other weight the casting suits, and when to scrap it.
     """
-    _check_options(measured, template=template, wide=wide, part=part)
+    modes = {"MEASURED": measured is not None, "--template": template, "--cast": bool(cast)}
+    _check_options(modes, weight, wide=wide, part=part)
     read = [source, *([] if measured is None else [str(measured)])]
     if output is not None and output.suffix.lower() == ".toml":
         files.refuse(output, read, force=force)
@@ -69,6 +87,8 @@ def reconcile(
     files.check_folder(pictures, force=force)
     if template:
         return _template(source, output, force=force, as_json=as_json)
+    if weight is not None and cast:
+        return _half_cast(source, weight, cast, output, force=force, as_json=as_json)
     from optimizer.paper.document import Report
     from optimizer.questions.reconcile.aimed import aimed, unknown
     from optimizer.questions.reconcile.data import reconcile_data
@@ -101,13 +121,24 @@ def reconcile(
     return frame.DONE
 
 
-def _check_options(measured: Path | None, *, template: bool, wide: bool, part: str | None) -> None:
+def _check_options(
+    modes: dict[str, bool], weight: str | None, *, wide: bool, part: str | None
+) -> None:
     """Refuse options that don't go together."""
-    if template and (measured is not None or wide or part is not None):
-        raise typer.BadParameter("goes with X and -o alone", param_hint="'--template'")
-    if not template and measured is None:
+    asked = [name for name, given in modes.items() if given]
+    if (weight is not None) != modes["--cast"] and len(asked) <= modes["--cast"]:
+        what = "go together: --weight 15 --cast keel=846.2g"
+        raise typer.BadParameter(what, param_hint="'--weight' and '--cast'")
+    if not asked:
         what = "name the file of measurements; --template writes one to fill in"
         raise typer.BadParameter(what, param_hint="'MEASURED'")
+    if len(asked) > 1:
+        raise typer.BadParameter(f"doesn't go with {asked[0]}", param_hint=f"'{asked[1]}'")
+    if asked != ["MEASURED"] and (wide or part is not None):
+        option = "--wide" if wide else "--part"
+        raise typer.BadParameter("is for a file of measurements", param_hint=f"'{option}'")
+    if weight is not None and asked != ["--cast"]:
+        raise typer.BadParameter("goes with --cast", param_hint="'--weight'")
 
 
 def _lineup(source: str) -> LineupResult:
@@ -155,6 +186,29 @@ def _template(source: str, output: Path | None, *, force: bool, as_json: bool) -
     else:
         sys.stdout.write(csv_.encoded(report).decode())
     return frame.DONE
+
+
+def _half_cast(
+    source: str,
+    weight: str,
+    cast: Sequence[str],
+    output: Path | None,
+    *,
+    force: bool,
+    as_json: bool,
+) -> int:
+    """Tell what to do with a ball that is half cast."""
+    from optimizer.paper.document import Report
+    from optimizer.questions.reconcile.half_cast import half_cast
+    from optimizer.questions.reconcile.half_cast_data import half_cast_data
+    from optimizer.questions.reconcile.half_cast_page import half_cast_blocks
+
+    result = _lineup(source)
+    files.check_named(result.scenario, output)
+    found = half_cast(result, weight, cast)
+    report = Report(tuple(half_cast_blocks(found)), half_cast_data(found))
+    frame.answer(report, None, files.save(report, output, force=force), as_json=as_json)
+    return frame.EXIT[found.one.status]
 
 
 def _next_pours(

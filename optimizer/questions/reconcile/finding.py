@@ -19,11 +19,13 @@ from optimizer.spread.estimation import Estimate
 from optimizer.spread.pendulum import TorsionPendulum
 from shared import activity
 from shared.arrays import Array
-from shared.errors import InputError, SolverError
+from shared.errors import InputError, Problem, SolverError
 from shared.units import WEIGHTS, of_length
 
 FIGURES = ("weight", "low rg", "intermediate rg", "high rg", "differential", "top weight")
 """The figures that are told of each ball, as kinds of measurements."""
+MOST = 1000
+"""Readings of balls that have something in common: they are estimated together."""
 
 
 @dataclass(frozen=True)
@@ -161,6 +163,10 @@ def reconciled(aimed: Aimed, measured: Measured) -> Reconciled:
         for name, readings in measured.balls.items()
     ]
     found = stacks(balls, aimed.sources)
+    if many := next((stack for stack in found if len(stack.readings) > MOST), None):
+        what = f"{len(many.balls)} balls have a batch or a mould's spread in common"
+        instead = f"at most {MOST} readings can be estimated together: give fewer balls at a time"
+        raise InputError([Problem(what, instead=instead, file=str(measured.path))])
     estimates = []
     for k, stack in enumerate(found):
         activity.at(f"estimating, {k + 1} of {len(found)}")
