@@ -27,7 +27,7 @@ def reconcile(
     source: Annotated[str, typer.Argument(metavar="X", help=sources.X)],
     measured: Annotated[
         Path | None,
-        typer.Argument(metavar="[MEASURED]", help="What was measured: .csv or .xlsx."),
+        typer.Argument(metavar="MEASURED", help="What was measured: .csv or .xlsx."),
     ] = None,
     *,
     template: Annotated[
