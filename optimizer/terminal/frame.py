@@ -69,6 +69,15 @@ Output = Annotated[
         "-o",
         "--output",
         metavar="FILE",
+        help="Write to FILE; its suffix gives the format: .json, .csv, .html, .xlsx.",
+    ),
+]
+DrawnOutput = Annotated[
+    Path | None,
+    typer.Option(
+        "-o",
+        "--output",
+        metavar="FILE",
         help="Write to FILE; its suffix gives the format: .json, .csv, .html, .xlsx "
         "(.dxf: the moulds).",
     ),

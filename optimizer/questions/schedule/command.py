@@ -34,7 +34,7 @@ def schedule(
         datetime | None,
         typer.Option("--date", formats=["%Y-%m-%d"], help="Date of issue; left out: a blank."),
     ] = None,
-    output: frame.Output = None,
+    output: frame.DrawnOutput = None,
     force: frame.Force = False,
     excel: Annotated[
         bool,

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 def solve(
     file: frame.File,
     *,
-    output: frame.Output = None,
+    output: frame.DrawnOutput = None,
     force: frame.Force = False,
     fail_under: Annotated[
         float | None,
