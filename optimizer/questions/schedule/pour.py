@@ -20,6 +20,7 @@ from optimizer.paper.document import (
 from optimizer.paper.quantities import Unit
 from optimizer.paper.words import plural
 from optimizer.questions.schedule.casting import NONE, order_of_casting
+from optimizer.questions.schedule.half_cast import half_cast_blocks
 from optimizer.questions.schedule.pouring.batch import Batch
 from optimizer.questions.schedule.pouring.casting import Casting
 from optimizer.questions.schedule.pouring.schedule import ClassSchedule, Schedule
@@ -56,6 +57,7 @@ def casting_tables(weight: ClassSchedule, schedule: Schedule) -> Iterator[Block]
     yield Heading("One ball, innermost first")
     yield _formula(weight, schedule.units.density)
     yield from order_of_casting(weight, schedule)
+    yield from half_cast_blocks(weight, schedule)
     yield Heading(f"Weigh-out, weight class {weight.name}: each batch, in this order")
     yield _batches(weight, schedule)
     if many := tuple(
