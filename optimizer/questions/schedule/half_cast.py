@@ -6,13 +6,13 @@ import shlex
 from collections.abc import Iterator
 from typing import Any
 
-from optimizer.paper.document import DOTS, Block, Column, Heading, Notes, Paragraph, Table, left
+from optimizer.paper.document import DOTS, Block, Column, Notes, Paragraph, Table, left
 from optimizer.paper.quantities import FIXED_UNITS, Unit
 from optimizer.paper.words import listed
 from optimizer.questions.line_up.data import number
 from optimizer.questions.schedule.pouring.half_cast import HalfCast
 from optimizer.questions.schedule.pouring.schedule import ClassSchedule, Schedule
-from optimizer.questions.schedule.pouring.trust import FARTHEST, Alone, AtWorst, Trust
+from optimizer.questions.schedule.pouring.trust import FARTHEST, SHARES, Alone, AtWorst, Trust
 from shared.rounding import fixed
 
 
@@ -25,14 +25,13 @@ def half_cast_blocks(weight: ClassSchedule, schedule: Schedule) -> Iterator[Bloc
     part = shlex.quote(table.weighed[0] if table else first.part)
     ask = f"samespin reconcile X --weight {shlex.quote(weight.label)} --cast {part}=…g"
     either = "either use the table below or" if table else "and ask"
-    yield Heading("The ball that is half cast")
     yield Paragraph(f"Half cast? Weigh each piece before the next pour, {either}: {ask}")
     if table is None or trusted is None:
         return
     density = schedule.units.density
     yield _moves(table, trusted, density)
     yield _at_worst(trusted, schedule)
-    yield Notes(tuple(_notes(table, trusted, schedule)))
+    yield Notes(tuple(_notes(table, trusted)))
 
 
 def _moves(table: HalfCast, trusted: Trust, density: Unit) -> Table:
@@ -60,13 +59,9 @@ def _moves(table: HalfCast, trusted: Trust, density: Unit) -> Table:
         columns,
         (
             *pieces,
-            line(f"sum of over × coefficient, {density.name}", (DOTS for _ in points)),
-            line(f"+ sheet's density, {density.name}", (density.number(p.base) for p in points)),
-            line(f"= pour at, {density.name}", (DOTS for _ in points)),
-            line(
-                "its step",
-                ("" if p.step is None else f"{p.step / density.factor:g}" for p in points),
-            ),
+            line("sum of over × coefficient", (DOTS for _ in points)),
+            line("+ sheet's density", (density.number(p.base) for p in points)),
+            line("= pour at", (DOTS for _ in points)),
             line("at least", (density.number(p.low) for p in points)),
             line("at most", (density.number(p.high) for p in points)),
         ),
@@ -91,51 +86,55 @@ def _at_worst(trusted: Trust, schedule: Schedule) -> Table:
     return Table((left("off at worst"), *map(Column, last)), tuple(rows))
 
 
-def _notes(table: HalfCast, trusted: Trust, schedule: Schedule) -> Iterator[str]:
-    """Yield how the table is used, and how far it may be trusted."""
+def half_cast_notes(schedule: Schedule) -> Iterator[str]:
+    """Yield how the tables are used, and how they were tried."""
+    if not schedule.half_cast:
+        return
     yield (
-        "Weigh a piece trimmed, before turning, with all that lies in it. Its grams over the sheet "
-        "(under: negative) times its coefficients, summed down a column, are what that pour moves "
-        "by. A piece whose own pour was moved counts like any other."
+        "Half cast: a piece is weighed trimmed, before turning, with all that lies in it. Its grams "
+        "over the sheet (under: negative) times its coefficients, summed down a column, move that "
+        "pour, to the nearest step of its material."
     )
     yield (
-        "Good alone: while only this casting is off, and by no more, each moved pour can be mixed "
-        f"and every target is held; tried up to {FARTHEST} times its ±."
+        "Good alone: up to there, with no other casting off, each moved pour can be mixed and every "
+        f"target is held (tried up to {FARTHEST} times its ±). Off at worst: all castings off by "
+        "their ± at once, the table followed as printed, each ball measured; later pours are those "
+        "after the last weighing, whose own ± nothing undoes."
     )
-    grams = trusted.grams
-    every = listed([f"{part} {fixed(each, 1)} g" for part, each in grams.items()])
-    count = f"all {trusted.tried}" if trusted.whole else f"{trusted.tried} of the"
-    yield (
-        f"Off at worst: in {count} combinations of every casting too light or too heavy by its ± "
-        f"({every}), the table followed as printed, each ball measured. Later pours: those "
-        "after the last weighing; nothing undoes their own ±."
-    )
+    if schedule.balls > 1:
+        yield "Half-cast balls poured from one batch move together, by the mean of their sums."
+
+
+def _notes(table: HalfCast, trusted: Trust) -> Iterator[str]:
+    """Yield how far a table may be trusted, and what isn't moved."""
     yield _held(trusted, on_steps=any(pour.point.step for pour in table.pours))
     if table.tied:
         yield f"Not moved: {listed(table.tied)}, since other weights have the same pour."
-    if schedule.balls > 1:
-        yield "Balls poured from one batch move together, by the mean of their sums."
 
 
 def _held(trusted: Trust, *, on_steps: bool) -> str:
     """Return how far off all castings may be at once, and what to do beyond."""
-    ask = "ask samespin reconcile, as above"
+    some = f"{trusted.tried} combinations" + ("" if trusted.whole else " (of more)")
     if trusted.held == 1.0:
-        return f"In all of these every target is held. Beyond, {ask}."
+        return f"In all {some} every target is held. Beyond ({_grams(trusted, 1.0)}): reconcile."
     others = [f"{trusted.untouched:.2f} without the table"]
     if on_steps:
         others.append(f"{trusted.between:.2f} with set-points between the steps")
     if not trusted.held:
         return (
-            "With all castings off at once, even by 0.05 of their ±, the table can't be trusted to "
-            f"hold every target ({', '.join(others)}): {ask}."
+            f"In some of {some} a target is missed, even with all castings off by only "
+            f"{SHARES[0]:.2f} of their ± ({', '.join(others)}): don't trust the table, reconcile."
         )
-    grams = trusted.grams.items()
-    most = listed([f"{part} {fixed(trusted.held * each, 1)} g" for part, each in grams])
     return (
-        "In some of these a target is missed. With all castings off at once, the table holds every "
-        f"target up to {trusted.held:.2f} of their ± ({most}); {', '.join(others)}. Beyond, {ask}."
+        f"In some of {some} a target is missed. The table holds every target while all castings "
+        f"are off by no more than {trusted.held:.2f} of their ± ({_grams(trusted, trusted.held)}); "
+        f"{', '.join(others)}. Beyond: reconcile."
     )
+
+
+def _grams(trusted: Trust, share: float) -> str:
+    """Return a share of the castings' ±."""
+    return listed([f"{part} {fixed(share * each, 1)} g" for part, each in trusted.grams.items()])
 
 
 def half_cast_data(weight: ClassSchedule, schedule: Schedule) -> dict[str, Any] | None:
