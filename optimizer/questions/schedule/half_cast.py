@@ -4,41 +4,52 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Iterator
-from typing import Any
+from dataclasses import replace
+from typing import Any, Final
 
 from optimizer.paper.document import DOTS, Block, Column, Notes, Paragraph, Table, left
-from optimizer.paper.quantities import FIXED_UNITS, Unit
+from optimizer.paper.quantities import FIXED_UNITS, Unit, decimals
 from optimizer.paper.words import listed
 from optimizer.questions.line_up.data import number
 from optimizer.questions.schedule.pouring.half_cast import HalfCast
 from optimizer.questions.schedule.pouring.schedule import ClassSchedule, Schedule
 from optimizer.questions.schedule.pouring.trust import FARTHEST, SHARES, Alone, AtWorst, Trust
+from optimizer.scatter.set_points import SetPoint
 from shared.rounding import fixed
+
+COARSER: Final = 2
+"""Digits fewer for what can be mixed than for a density."""
 
 
 def half_cast_blocks(weight: ClassSchedule, schedule: Schedule) -> Iterator[Block]:
-    """Yield the line for a ball that is half cast and, where pours can be moved, their table."""
+    """Yield what to do with a ball that is half cast, unless every later pour is given.
+
+    Where pours can be moved, a table says by how much, and how far it may be trusted.
+    """
     first, *later = weight.sheet.pours
     if all(pour.fixed for pour in later):
         return
     table, trusted = schedule.half_cast.get(weight.label, (None, None))
     part = shlex.quote(table.weighed[0] if table else first.part)
     ask = f"samespin reconcile X --weight {shlex.quote(weight.label)} --cast {part}=…g"
-    either = "either use the table below or" if table else "and ask"
-    yield Paragraph(f"Half cast? Weigh each piece before the next pour, {either}: {ask}")
-    if table is None or trusted is None:
-        return
-    density = schedule.units.density
-    yield _moves(table, trusted, density)
-    yield _at_worst(trusted, schedule)
-    yield Notes(tuple(_notes(table, trusted)))
+    either = "either use the table below or:" if table else "ask:"
+    yield Paragraph(f"Half cast? Weigh each piece before the next pour, and {either} {ask}")
+    if table and trusted:
+        yield _moves(table, trusted, schedule.units.density)
+        yield _at_worst(trusted, schedule)
+        yield Notes(tuple(_notes(table, trusted)))
 
 
 def _moves(table: HalfCast, trusted: Trust, density: Unit) -> Table:
     """Return the coefficients of each piece, with blanks for what is weighed and for the sums."""
     columns = (
-        *(left("piece"), Column("weighed, g"), Column("sheet, g"), Column("over + or under -, g")),
-        *(Column(f"{pour.part}, {density.name} per g") for pour in table.pours),
+        *(
+            left(f"{density.name} per g"),
+            Column("weighed, g"),
+            Column("sheet, g"),
+            Column("over, g"),
+        ),
+        *(Column(f"× {pour.part}") for pour in table.pours),
         Column("good alone, g"),
     )
     sheet = dict(zip(table.order, table.sheet, strict=True))
@@ -59,13 +70,19 @@ def _moves(table: HalfCast, trusted: Trust, density: Unit) -> Table:
         columns,
         (
             *pieces,
-            line("sum of over × coefficient", (DOTS for _ in points)),
-            line("+ sheet's density", (density.number(p.base) for p in points)),
-            line("= pour at", (DOTS for _ in points)),
-            line("at least", (density.number(p.low) for p in points)),
-            line("at most", (density.number(p.high) for p in points)),
+            line(f"= moves by, {density.name}", (DOTS for _ in points)),
+            line(f"+ sheet, {density.name}", (density.number(p.base) for p in points)),
+            line(f"= pour at, {density.name}", (DOTS for _ in points)),
+            line(f"mixable, {density.name}", (_mixable(p, density) for p in points)),
         ),
     )
+
+
+def _mixable(point: SetPoint, density: Unit) -> str:
+    """Return the steps between which a pour may lie: its material's, or of two digits fewer."""
+    step = point.step or density.factor * 10.0 ** (COARSER - density.digits)
+    ends = replace(point, step=step).ends
+    return "–".join(fixed(end / density.factor, decimals(step, density)) for end in ends)
 
 
 def _range(ends: tuple[Alone, Alone]) -> str:
@@ -82,8 +99,11 @@ def _at_worst(trusted: Trust, schedule: Schedule) -> Table:
         off = (unit.number(far, 1) for far in (worst.without, worst.followed, worst.true))
         tolerance = f"± {unit.number(worst.target.tolerance or 0.0, 1)}"
         rows.append((f"{worst.target.figure.words}, {unit.name}", tolerance, *off))
-    last = ("tolerance", "without the table", "with it", "with it, later pours exact")
-    return Table((left("off at worst"), *map(Column, last)), tuple(rows))
+    last = ("tolerance", "without table", "with table", "later pours exact")
+    return Table(
+        (left(f"worst of {trusted.tried}{'' if trusted.whole else ' tried'}"), *map(Column, last)),
+        tuple(rows),
+    )
 
 
 def half_cast_notes(schedule: Schedule) -> Iterator[str]:
@@ -91,15 +111,14 @@ def half_cast_notes(schedule: Schedule) -> Iterator[str]:
     if not schedule.half_cast:
         return
     yield (
-        "Half cast: a piece is weighed trimmed, before turning, with all that lies in it. Its grams "
-        "over the sheet (under: negative) times its coefficients, summed down a column, move that "
-        "pour, to the nearest step of its material."
+        "Half cast: weigh a piece trimmed, before turning, with all in it. Its grams over the "
+        "sheet (under: negative) times the coefficients, summed down a column, move that pour, to "
+        "the nearest step of its material."
     )
     yield (
-        "Good alone: up to there, with no other casting off, each moved pour can be mixed and every "
-        f"target is held (tried up to {FARTHEST} times its ±). Off at worst: all castings off by "
-        "their ± at once, the table followed as printed, each ball measured; later pours are those "
-        "after the last weighing, whose own ± nothing undoes."
+        "Good alone: with only this casting off, by so much, moved pours can be mixed and targets "
+        f"are held (tried to {FARTHEST} times its ±). Worst: all off by their ± at once, "
+        "the table followed as printed, each ball measured. Later pours: after the last weighing."
     )
     if schedule.balls > 1:
         yield "Half-cast balls poured from one batch move together, by the mean of their sums."
@@ -114,27 +133,18 @@ def _notes(table: HalfCast, trusted: Trust) -> Iterator[str]:
 
 def _held(trusted: Trust, *, on_steps: bool) -> str:
     """Return how far off all castings may be at once, and what to do beyond."""
-    some = f"{trusted.tried} combinations" + ("" if trusted.whole else " (of more)")
-    if trusted.held == 1.0:
-        return f"In all {some} every target is held. Beyond ({_grams(trusted, 1.0)}): reconcile."
-    others = [f"{trusted.untouched:.2f} without the table"]
+    others = [f"without table {trusted.untouched:.2f}"]
     if on_steps:
-        others.append(f"{trusted.between:.2f} with set-points between the steps")
+        others.append(f"set between steps {trusted.between:.2f}")
+    compared = f"({', '.join(others)})"
     if not trusted.held:
-        return (
-            f"In some of {some} a target is missed, even with all castings off by only "
-            f"{SHARES[0]:.2f} of their ± ({', '.join(others)}): don't trust the table, reconcile."
-        )
+        few = f"All off at once by {SHARES[0]:.2f} of their ±, targets are missed"
+        return f"{few} {compared}: don't trust the table, ask samespin reconcile."
+    most = ", ".join(f"{part} {fixed(trusted.held * g, 1)} g" for part, g in trusted.grams.items())
     return (
-        f"In some of {some} a target is missed. The table holds every target while all castings "
-        f"are off by no more than {trusted.held:.2f} of their ± ({_grams(trusted, trusted.held)}); "
-        f"{', '.join(others)}. Beyond: reconcile."
+        f"All off at once, targets hold to {trusted.held:.2f} of each ±: {most} {compared}. "
+        "Beyond: samespin reconcile."
     )
-
-
-def _grams(trusted: Trust, share: float) -> str:
-    """Return a share of the castings' ±."""
-    return listed([f"{part} {fixed(share * each, 1)} g" for part, each in trusted.grams.items()])
 
 
 def half_cast_data(weight: ClassSchedule, schedule: Schedule) -> dict[str, Any] | None:
