@@ -98,7 +98,7 @@ def _at_worst(trusted: Trust, schedule: Schedule) -> Table:
         unit = schedule.units.by(worst.target.figure.quantity)
         off = (unit.number(far, 1) for far in (worst.without, worst.followed, worst.true))
         tolerance = f"± {unit.number(worst.target.tolerance or 0.0, 1)}"
-        rows.append((f"{worst.target.figure.words}, {unit.name}", tolerance, *off))
+        rows.append((f"{worst.target.figure.words} off, {unit.name}", tolerance, *off))
     last = ("tolerance", "without table", "with table", "later pours exact")
     return Table(
         (left(f"worst of {trusted.tried}{'' if trusted.whole else ' tried'}"), *map(Column, last)),
