@@ -13,7 +13,14 @@ from optimizer.paper.words import listed
 from optimizer.questions.line_up.data import number
 from optimizer.questions.schedule.pouring.half_cast import HalfCast
 from optimizer.questions.schedule.pouring.schedule import ClassSchedule, Schedule
-from optimizer.questions.schedule.pouring.trust import FARTHEST, SHARES, Alone, AtWorst, Trust
+from optimizer.questions.schedule.pouring.trust import (
+    FARTHEST,
+    SHARES,
+    SIGMAS,
+    Alone,
+    AtWorst,
+    Trust,
+)
 from optimizer.scatter.set_points import SetPoint
 from shared.rounding import fixed
 
@@ -120,6 +127,8 @@ def half_cast_notes(schedule: Schedule) -> Iterator[str]:
         f"are held (tried to {FARTHEST} times its ±). Worst: all off by their ± at once, "
         "the table followed as printed, each ball measured. Later pours: after the last weighing."
     )
+    if any(trusted.endless for _, trusted in schedule.half_cast.values()):
+        yield f"A density whose spread has no ends counts as ± {SIGMAS:g} standard deviations."
     if schedule.balls > 1:
         yield "Half-cast balls poured from one batch move together, by the mean of their sums."
 

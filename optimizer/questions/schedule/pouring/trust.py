@@ -56,14 +56,15 @@ class Alone:
 class Trust:
     """How far a table may be trusted: with all castings off by their ± at once, and with one.
 
-    `grams` are the ± of the castings that vary. Of their combinations `tried` were tried, `whole`
-    if these are all. Every target holds, with pours that can be mixed, while no casting is off by
-    more than the share `held` of its ±: `between` where set-points may lie between their steps,
-    `untouched` without the table; 0 where none of the SHARES will do. `alone`: how much each
-    weighed casting by itself may be too light and too heavy.
+    `grams` are the ± of the castings that vary; `endless` where one of them has no ends. Of their
+    combinations `tried` were tried, `whole` if these are all. Every target holds, with pours that
+    can be mixed, while no casting is off by more than the share `held` of its ±: `between` where
+    set-points may lie between their steps, `untouched` without the table; 0 where none of the
+    SHARES will do. `alone`: how much each weighed casting by itself may be too light and too heavy.
     """
 
     grams: dict[str, float]
+    endless: bool
     tried: int
     whole: bool
     worst: tuple[AtWorst, ...]
@@ -126,6 +127,7 @@ class _Trial:
         grams = self.halves * np.diag(self.table.pieces)
         return Trust(
             {self.order[k]: float(grams[k]) for k in varying},
+            not all(math.isfinite(each.law.most) for each in self.model.inputs),
             len(corners),
             len(varying) <= ALL,
             tuple(self._worst(corners, targets)),

@@ -331,3 +331,14 @@ def test_balls_of_one_batch_move_together() -> None:
     words = "Half-cast balls poured from one batch move together, by the mean of their sums."
     assert words not in list(half_cast_notes(schedule(result)))
     assert words in list(half_cast_notes(schedule(result, 3)))
+
+
+def test_a_normal_spread_counts_as_three_standard_deviations() -> None:
+    """0.01 g/cm³ of the mantle's volume, three times; the cover keeps its ±."""
+    shell, inner = volumes()
+    made = schedule(solved(two_layers("[spread]\ndensity.mantle = { sd = 0.01 }\n")))
+    _, trusted = made.half_cast["15"]
+    assert trusted.grams == pytest.approx({"mantle": 0.03 * inner, "cover": COVER * shell})
+    words = "A density whose spread has no ends counts as ± 3 standard deviations."
+    assert words in list(half_cast_notes(made))
+    assert words not in list(half_cast_notes(schedule(solved(two_layers()))))
