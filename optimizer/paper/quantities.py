@@ -54,6 +54,18 @@ class Unit:
         return self.told(value, 0 if abs(plain - value) < 1e-6 * self.factor else 1)
 
 
+def decimals(step: float | None, density: Unit) -> int:
+    """Return the decimals of a density in whole steps, or without a step the unit's own.
+
+    >>> kilos = Unit("kg/m³", 0.001, 1)
+    >>> decimals(0.01, kilos), decimals(0.0005, kilos), decimals(None, kilos)
+    (0, 1, 1)
+    """
+    if step is None:
+        return density.digits
+    return len(f"{step / density.factor:.10f}".rstrip("0").partition(".")[2])
+
+
 FIXED_UNITS: Final[dict[Quantity, tuple[str, float]]] = {
     "density": ("g/cm3", 1.0),
     "length": ("in", INCH),

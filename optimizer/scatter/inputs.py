@@ -63,10 +63,11 @@ class Inputs:
     columns: Mapping[str, tuple[int, ...]]
 
     @classmethod
-    def of(cls, scenario: Scenario, each: Sequence[Input]) -> Inputs:
+    def of(cls, scenario: Scenario, each: Sequence[Input], *, correlated: bool = True) -> Inputs:
         """Return the inputs with their sources: one for each group of weights.
 
-        Raises InputError for correlations that can't be.
+        Unless `correlated`, the scenario's correlations are left out. Raises InputError for
+        correlations that can't be.
         """
         laws = list[Distribution]()
         own: dict[str, list[Input]] = {label: [] for label in scenario.labels}
@@ -80,7 +81,7 @@ class Inputs:
         spread = scenario.text.spread or SpreadText()
         names = {input_.name: input_ for input_ in each}
         correlations = dict[tuple[int, int], float]()
-        for k, text in enumerate(spread.correlation):
+        for k, text in enumerate(spread.correlation if correlated else ()):
             path = ("spread", "correlation", k)
             for end, name in enumerate(text.between):
                 if name not in names:

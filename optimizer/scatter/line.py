@@ -28,9 +28,12 @@ class Line:
     bands: tuple[tuple[Band, ...], ...]
 
     @classmethod
-    def of(cls, result: LineupResult, each: Sequence[Input]) -> Line:
-        """Return the line of a result, its balls as stated, with these inputs."""
-        inputs = Inputs.of(result.scenario, each)
+    def of(cls, result: LineupResult, each: Sequence[Input], *, correlated: bool = True) -> Line:
+        """Return the line of a result, its balls as stated, with these inputs.
+
+        Unless `correlated`, the scenario's correlations are left out.
+        """
+        inputs = Inputs.of(result.scenario, each, correlated=correlated)
         models = tuple(
             Model(
                 result.scenario, weight.ball, inputs.own[weight.label], inputs.columns[weight.label]

@@ -38,12 +38,19 @@ class SetPoint:
     high: float
     step: float | None
 
+    @property
+    def ends(self) -> tuple[float, float]:
+        """The lowest and the highest it may be, on its steps where it has any."""
+        if self.step is None:
+            return self.low, self.high
+        low, high = np.ceil(self.low / self.step - SAME), np.floor(self.high / self.step + SAME)
+        return float(low * self.step), float(high * self.step)
+
     def move(self, asked: Array, *, on_steps: bool) -> Array:
         """Return the moves (k,) that come nearest to those `asked`."""
         points = np.clip(self.base + asked, self.low, self.high)
         if on_steps and self.step is not None:
-            ends = np.ceil(self.low / self.step - SAME), np.floor(self.high / self.step + SAME)
-            points = np.clip(np.round(points / self.step), *ends) * self.step
+            points = np.clip(np.round(points / self.step) * self.step, *self.ends)
         return np.asarray(points - self.base)
 
 

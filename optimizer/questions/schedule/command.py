@@ -58,9 +58,9 @@ def schedule(
 
     A sheet for the line, then one for each weight class: volumes, densities and masses in casting
     order; what lies in the mould, and the force of the liquid on it; the mould, larger by the
-    mix's shrinkage; what to weigh out, with blanks for the batch; and the proof, which you can work
-    on a pocket calculator from the printed figures. -o writes .csv, .xlsx, .html (to print) or
-    .json.
+    mix's shrinkage; what the next pours of a half-cast ball move by; what to weigh out, with blanks
+    for the batch; and the proof. You can work both on a pocket calculator from the printed figures.
+    -o writes .csv, .xlsx, .html (to print) or .json.
 
     A saved solution is measured again before a sheet is printed from it; with -o FILE.dxf its
     moulds are drawn for CAD.

@@ -7,6 +7,7 @@ from typing import Any, Final
 from optimizer import version
 from optimizer.questions.line_up.data import deviation_data, number, scenario_data
 from optimizer.questions.line_up.warnings import all_warnings
+from optimizer.questions.schedule.half_cast import half_cast_data
 from optimizer.questions.schedule.pouring.casting import Casting
 from optimizer.questions.schedule.pouring.cautions import cautions
 from optimizer.questions.schedule.pouring.schedule import ClassSchedule, Schedule
@@ -33,7 +34,10 @@ def schedule_data(schedule: Schedule, date: str | None = None) -> dict[str, Any]
         "about": scenario.about,
         "balls": schedule.balls,
         "scale_g": shop.scale,
-        "weights": [_class(weight) for weight in schedule.classes],
+        "weights": [
+            {**_class(weight), "half_cast": half_cast_data(weight, schedule)}
+            for weight in schedule.classes
+        ],
         "warnings": list(all_warnings(scenario, mixed)),
         "cautions": [words.always, words.advice, *words.cautions],
     }

@@ -28,6 +28,7 @@ from optimizer.questions.line_up.frame import closing, titled
 from optimizer.questions.line_up.page import axis_notes, class_names
 from optimizer.questions.line_up.warnings import all_warnings
 from optimizer.questions.schedule.casting import held_warnings
+from optimizer.questions.schedule.half_cast import half_cast_notes
 from optimizer.questions.schedule.ingredients import ingredient_table, recipe_tables
 from optimizer.questions.schedule.pour import casting_tables, figures_table
 from optimizer.questions.schedule.pouring.batch import too_thick
@@ -66,7 +67,8 @@ def schedule_blocks(schedule: Schedule, date: str | None = None) -> Iterator[Blo
     yield Heading("How the proof is worked")
     aligned = all(weight.sheet.aligned for weight in schedule.classes)
     finer = MIXED - DIGITS["density"]
-    yield Notes(tuple(proof_notes(schedule.units.density, finer, aligned=aligned)))
+    worked = proof_notes(schedule.units.density, finer, aligned=aligned)
+    yield Notes((*worked, *half_cast_notes(schedule)))
     yield from footer
     metric = schedule.scenario.text.units.rg != "in"
     for number, weight in enumerate(schedule.classes, start=2):

@@ -17,9 +17,10 @@ from optimizer.paper.document import (
     Table,
     left,
 )
-from optimizer.paper.quantities import Unit
+from optimizer.paper.quantities import Unit, decimals
 from optimizer.paper.words import plural
 from optimizer.questions.schedule.casting import NONE, order_of_casting
+from optimizer.questions.schedule.half_cast import half_cast_blocks
 from optimizer.questions.schedule.pouring.batch import Batch
 from optimizer.questions.schedule.pouring.casting import Casting
 from optimizer.questions.schedule.pouring.schedule import ClassSchedule, Schedule
@@ -56,6 +57,7 @@ def casting_tables(weight: ClassSchedule, schedule: Schedule) -> Iterator[Block]
     yield Heading("One ball, innermost first")
     yield _formula(weight, schedule.units.density)
     yield from order_of_casting(weight, schedule)
+    yield from half_cast_blocks(weight, schedule)
     yield Heading(f"Weigh-out, weight class {weight.name}: each batch, in this order")
     yield _batches(weight, schedule)
     if many := tuple(
@@ -98,18 +100,6 @@ def _formula(weight: ClassSchedule, density: Unit) -> Table:
         .right("to class weight, g", lambda region: str(weight.sheet.asked - region.running))
         .table
     )
-
-
-def decimals(step: float | None, density: Unit) -> int:
-    """Return the decimals of a density in whole steps, or without a step the unit's own.
-
-    >>> kilos = Unit("kg/m³", 0.001, 1)
-    >>> decimals(0.01, kilos), decimals(0.0005, kilos), decimals(None, kilos)
-    (0, 1, 1)
-    """
-    if step is None:
-        return density.digits
-    return len(f"{step / density.factor:.10f}".rstrip("0").partition(".")[2])
 
 
 def _batches(weight: ClassSchedule, schedule: Schedule) -> Table:

@@ -17,8 +17,10 @@ from optimizer.mixing.recipe import Mix
 from optimizer.paper.quantities import Units
 from optimizer.questions.schedule.pouring.batch import FINER
 from optimizer.questions.schedule.pouring.casting import Casting, Held, castings, in_air
+from optimizer.questions.schedule.pouring.half_cast import HalfCast, half_casts
 from optimizer.questions.schedule.pouring.readability import coarsest_readability
 from optimizer.questions.schedule.pouring.shop import Shop
+from optimizer.questions.schedule.pouring.trust import Trust, trust
 from optimizer.questions.schedule.pouring.worksheet import MIXED, Worksheet, worksheet
 from optimizer.questions.schedule.steps.counting import largest
 from optimizer.scenario.scenario import Scenario
@@ -111,6 +113,17 @@ class Schedule(Shown):
     def mixed(self) -> LineupResult:
         """The line-up that results from what is weighed."""
         return replace(self.result, weights=tuple(weight.mixed for weight in self.classes))
+
+    @cached_property
+    def half_cast(self) -> dict[str, tuple[HalfCast, Trust]]:
+        """The table for a half-cast ball, and its trust, of weights where a pour can be moved."""
+        castings = {weight.label: weight.castings for weight in self.classes}
+        tables = half_casts(self.mixed, castings, self.shop, self.units.density)
+        return {
+            weight.label: (table, trust(table, weight.mixed.deviations))
+            for weight in self.classes
+            if (table := tables.get(weight.label)) is not None
+        }
 
     @property
     def too_strong(self) -> tuple[tuple[ClassSchedule, Casting, Held], ...]:
