@@ -16,10 +16,12 @@ from optimizer.questions.reconcile.range_found import End, Found
 from optimizer.questions.tolerance.words import interval, percent
 from shared.rounding import fixed
 
+SEEN: Final = 0.005
+"""Tolerances: a figure that is off by less prints as on target."""
 RULE: Final = (
-    "Of all pours that bring the target's figures as near as can be, these move least from the "
-    "schedule, each in units of its own standard deviation: the rule of tolerance --weighed. The "
-    "later ones show where it leads: weigh the next casting, and ask again."
+    "Of all pours that bring the target's figures back to the schedule's, as near as can be, these "
+    "move least, each in units of its own standard deviation: the rule of the sheet's table and of "
+    "tolerance --weighed. The later ones show where it leads: weigh the next casting and ask again."
 )
 
 
@@ -44,7 +46,8 @@ def half_cast_blocks(found: HalfCast) -> Iterator[Block]:
 def _verdict(found: HalfCast, names: dict[str, str]) -> tuple[str, Tone]:
     ball, parts = f"the {names[found.label]} ball", listed([cast.part for cast in found.casts])
     if found.one.possible:
-        how = "on target" if found.one.status == "feasible" else "within the target's tolerances"
+        off = max((abs(d.tolerances or 0.0) for d in found.weight.deviations), default=0.0)
+        how = "on target" if off < SEEN else "within the target's tolerances"
         return f"{ball} can still be made, {how}.", "good"
     if found.one.status == "infeasible":
         cannot = f"{ball} can't be made any more ({_proven(found, found.one.held)})"

@@ -2,8 +2,8 @@
 
 Whether the ball can be made is decided by the engine: the line-up of this weight alone, with what
 is cast given. Of all pours that can, those are told that the shop's rule for weighed castings asks
-for (`tolerance --weighed`, of which this is the exact form): the target's figures as nearly met as
-can be, in tolerances, by the least move from the schedule, in standard deviations.
+for (`tolerance --weighed`, of which this is the exact form): the target's figures back where the
+schedule has them, as nearly as can be in tolerances, by the least move in standard deviations.
 """
 
 from __future__ import annotations
@@ -168,20 +168,26 @@ class OneBall:
 
     @cached_property
     def least(self) -> LineupResult | None:
-        """This weight with the pours moved least, as stated; None where that keeps not every limit.
+        """This weight with the pours moved least, as stated; None where none keeps every limit.
 
-        It is then as near to the target as the engine found possible.
+        Its figures come back to the schedule's, else to the target, as near as they can.
         """
         (linear_map,) = linear_maps(self.scenario)
         figures = np.array(self.engine.figures)
-        sd = self.schedule.deviations(self.label)
-        ball = least_moved(linear_map, self.aimed.densities, sd, figures)
-        weight = measured(as_stated(ball), figures)
-        if shortfalls(weight):
-            weight = weight.roomed()
-            if self.engine.status == "feasible" or shortfalls(weight):
-                return None
-        return replace(self.engine, weights=(weight,))
+        aimed = measured(self.aimed, figures)
+        by_figure = {off.figure: off.measured for off in aimed.deviations}
+        scheduled = np.array([by_figure[figure] for figure in linear_map.target])
+        back = replace(linear_map, mass=self.aimed.properties.mass), scheduled
+        for asked, aim in (back, (linear_map, figures)):
+            ball = least_moved(asked, self.aimed.densities, self._sd, aim)
+            weight = measured(as_stated(linear_map.ball(ball.densities)), figures)
+            if not shortfalls(weight) or not shortfalls(weight := weight.roomed()):
+                return replace(self.engine, weights=(weight,))
+        return None
+
+    @cached_property
+    def _sd(self) -> Array:
+        return self.schedule.deviations(self.label)
 
     @cached_property
     def poured(self) -> LineupResult:
@@ -216,9 +222,8 @@ class OneBall:
 
         Of the parts that are still to be poured.
         """
-        sd = self.schedule.deviations(self.label)
         still = [pour.part not in self.known for pour in self.ball.map.pours]
-        off = (self.ball.densities - self.aimed.densities) / sd
+        off = (self.ball.densities - self.aimed.densities) / self._sd
         return float(np.linalg.norm(off[still]))
 
 
