@@ -77,9 +77,9 @@ def _moves(table: HalfCast, trusted: Trust, density: Unit) -> Table:
         columns,
         (
             *pieces,
-            line(f"= moves by, {density.name}", (DOTS for _ in points)),
-            line(f"+ sheet, {density.name}", (density.number(p.base) for p in points)),
-            line(f"= pour at, {density.name}", (DOTS for _ in points)),
+            line(f"sum: moves by, {density.name}", (DOTS for _ in points)),
+            line(f"on the sheet, {density.name}", (density.number(p.base) for p in points)),
+            line(f"so pour at, {density.name}", (DOTS for _ in points)),
             line(f"mixable, {density.name}", (_mixable(p, density) for p in points)),
         ),
     )
