@@ -201,9 +201,8 @@ def branches(linear_map: LinearMap, through: Point | None = None) -> Iterator[Br
     Whole, or as asked at the RG and the differential of the point they go `through`. About the CG the axes' places aren't linear: there the rows are necessary conditions only.
     """
     inertia = _inertia(linear_map) / (linear_map.mass * linear_map.radius**2)
-    halves = [
-        (half, _farthest_cg(linear_map, half) / linear_map.radius) for half in sides(linear_map)
-    ]
+    farthest = ((half, _farthest_cg(linear_map, half)) for half in sides(linear_map))
+    halves = [(half, most / linear_map.radius) for half, most in farthest if most is not None]
     for axes in _orders(linear_map):
         for where, (half, most) in product(boxes(linear_map, pin_high=axes[2] == PIN), halves):
             rows = []
@@ -230,10 +229,10 @@ def _inertia(linear_map: LinearMap) -> Array:
     return np.asarray(np.sum(squares, axis=0) - squares)
 
 
-def _farthest_cg(linear_map: LinearMap, half: Sequence[HalfSpace]) -> float:
-    """Return an upper bound on the distance of the CG from the centre, cm."""
+def _farthest_cg(linear_map: LinearMap, half: Sequence[HalfSpace]) -> float | None:
+    """Return an upper bound on the distance of the CG from the centre, cm; None without a ball."""
     enumerated = corners_of(linear_map, half)
     if enumerated is None:
         return linear_map.radius
-    heights = enumerated[0] @ linear_map.moments[:, 2, 3] / linear_map.mass
-    return float(np.max(np.abs(heights), initial=0.0))
+    heights = np.abs(enumerated[0] @ linear_map.moments[:, 2, 3]) / linear_map.mass
+    return float(np.max(heights)) if len(heights) else None

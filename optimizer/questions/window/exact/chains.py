@@ -66,7 +66,7 @@ def chain(
     """
 
     def off(points: Array, sides: Array) -> Array:
-        far = np.max([plane.off(points, side) for side in sides], axis=0)
+        far = np.max(np.split(plane.off(np.hstack([points, points]), np.hstack(sides)), 2), axis=0)
         along = np.sqrt(points[2]) - np.sqrt(points[0])
         return np.asarray(far if proven else np.minimum(far, along))
 
@@ -102,13 +102,10 @@ def _met(
 
     To within `room` (k,) of the boxes that the stretches' ends span.
     """
-    of_ends = np.stack([plane.figures(points[[0, 2]], side[[0, 2]]) for side in sides])
-    least, most = np.min(of_ends, axis=2) - room, np.max(of_ends, axis=2) + room
-    at = np.array(through)[:, None]
-    line, region = (
-        (low <= at) & (at <= high)
-        for low, high in ((least, most), (np.min(least, axis=0), np.max(most, axis=0)))
-    )
+    first, last = np.moveaxis(plane.figures(points[::2], sides[:, ::2]), 2, 0)  # (2, sides, k)
+    below = np.minimum(first, last) - room <= np.reshape(through, (2, 1, 1))
+    above = np.maximum(first, last) + room >= np.reshape(through, (2, 1, 1))
+    line, region = below & above, np.any(below, axis=1) & np.any(above, axis=1)
     return np.any(line, axis=(0, 1)), np.any(region, axis=0)
 
 
