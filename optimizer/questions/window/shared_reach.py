@@ -53,8 +53,8 @@ class LineReach:
     """What the weight classes of a scenario, `opened`, can reach alone and share; kept once known.
 
     `known` is what each reaches by itself, by its label and the places of its pin axis; `sets` are
-    the convex sets of its balls, by its label. If only what lies at the RG or the differential of a
-    point is asked, that is `through`: what is `known` is exact there, and may be left out elsewhere.
+    the convex sets of its balls, by its label. With a point to go `through`, only what lies at its
+    RG or at its differential is asked, and the rest may be missing or less exact.
     """
 
     scenario: Scenario

@@ -52,8 +52,8 @@ ACTIVE = 1e-6
 class Branch:
     """One convex set of balls, bounded by half-spaces: about the CG these are only necessary.
 
-    `box` is where the rulebook, and an intermediate differential, let it be in the plane. If only
-    what it reaches at the RG or the differential of a point is asked, that is `through`.
+    `box` is where the rulebook, and an intermediate differential, let it be in the plane. With a
+    point to go `through`, only what it reaches at that RG or that differential is asked.
     """
 
     map: LinearMap
@@ -198,7 +198,9 @@ class Branch:
 def branches(linear_map: LinearMap, through: Point | None = None) -> Iterator[Branch]:
     """Yield the convex sets of balls of an `opened` weight class, first with the pin axis low.
 
-    Whole, or as asked at the RG and the differential of the point they go `through`. About the CG the axes' places aren't linear: there the rows are necessary conditions only.
+    Of each only what lies at the RG or the differential of the point they go `through`, if one is
+    given. About the CG the axes' places aren't linear: there the rows are necessary conditions
+    only.
     """
     inertia = _inertia(linear_map) / (linear_map.mass * linear_map.radius**2)
     farthest = ((half, _farthest_cg(linear_map, half)) for half in sides(linear_map))

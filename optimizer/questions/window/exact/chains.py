@@ -66,7 +66,8 @@ def chain(
     """
 
     def off(points: Array, sides: Array) -> Array:
-        far = np.max(np.split(plane.off(np.hstack([points, points]), np.hstack(sides)), 2), axis=0)
+        both = np.concatenate([points, points], axis=1), np.concatenate([*sides], axis=1)
+        far = np.max(np.split(plane.off(*both), 2), axis=0)
         along = np.sqrt(points[2]) - np.sqrt(points[0])
         return np.asarray(far if proven else np.minimum(far, along))
 
