@@ -103,7 +103,8 @@ def scenario(
     start = bool(free or rack)
 
     def in_moulds(check: Callable[[tuple[Part, ...]], Iterable[Mistake]]) -> list[Mistake]:
-        return by_weight({label: check(parts) for label, parts in moulds.items()}, content)
+        found = {parts: tuple(check(parts)) for parts in dict.fromkeys(moulds.values())}
+        return by_weight({label: found[parts] for label, parts in moulds.items()}, content)
 
     misfit = in_moulds(lambda parts: misfits(parts, number, text.units, at_start=start))
     target = text.target.asked if text.target else {}

@@ -156,6 +156,8 @@ class LinearSolver:
         shape, kinds = (len(rows.lower), len(cost)), np.zeros(len(cost), np.int32)
         kinds[whole.start : whole.stop] = 1  # an integer
         basis = self._highs.getBasis() if self._shape == shape and not whole else None
+        # linear programs here are small: presolving one takes longer than solving it
+        self._highs.setOptionValue("presolve", "choose" if whole else "off")
         self._highs.passModel(
             shape[1],
             shape[0],

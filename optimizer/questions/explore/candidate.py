@@ -136,7 +136,7 @@ def _broken(weights: Sequence[WeightResult]) -> Margin | None:
 
 def reach(scenario: Scenario, rg: float, differential: float) -> Shared:
     """Return what all weights can share at the low RG `rg`, and at this `differential`, cm."""
-    asked = LineReach(scenario, LinearSolver())
+    asked = LineReach(scenario, LinearSolver(), (rg, differential))
     maps = list(map(opened, linear_maps(scenario)))
     if not all(map(flat, maps)):
         return Shared(None, None, "not sought")

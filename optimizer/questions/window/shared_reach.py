@@ -12,6 +12,7 @@ from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.bands import Band, shared_all
 from optimizer.questions.window.exact.branch import EVERY, HIGH, LOW, Branch, Pins, branches
+from optimizer.questions.window.exact.chains import Point
 from optimizer.questions.window.exact.plane_program import PlaneProgram
 from optimizer.questions.window.exact.shared_bands import Lost, polygon_band, tangent_band
 from optimizer.questions.window.off_axis.searched_band import searched_reach
@@ -52,11 +53,13 @@ class LineReach:
     """What the weight classes of a scenario, `opened`, can reach alone and share; kept once known.
 
     `known` is what each reaches by itself, by its label and the places of its pin axis; `sets` are
-    the convex sets of its balls, by its label.
+    the convex sets of its balls, by its label. With a point to go `through`, only what lies at its
+    RG or at its differential is asked, and the rest may be missing or less exact.
     """
 
     scenario: Scenario
     solver: LinearSolver
+    through: Point | None = None
     known: dict[tuple[str, Pins], Reach] = field(default_factory=dict)
     sets: dict[str, list[Branch]] = field(default_factory=dict)
 
@@ -144,7 +147,7 @@ class LineReach:
 
     def _sets(self, linear_map: LinearMap, pins: Pins) -> list[Branch]:
         if linear_map.label not in self.sets:
-            self.sets[linear_map.label] = list(branches(linear_map))
+            self.sets[linear_map.label] = list(branches(linear_map, self.through))
         return [branch for branch in self.sets[linear_map.label] if branch.pin in pins]
 
     def _off_axis(self, group: tuple[LinearMap, ...], pins: Pins) -> Reach:

@@ -21,7 +21,7 @@ from optimizer.lineup.claims import Kind, Other
 from optimizer.lineup.proof.boxes import Axes
 from optimizer.questions.window.exact.bands import Band, shared_all
 from optimizer.questions.window.exact.bands_between import bands_between
-from optimizer.questions.window.exact.chains import Chain, chain, with_levels
+from optimizer.questions.window.exact.chains import Chain, Point, chain, with_levels
 from optimizer.questions.window.exact.halfspaces import HalfSpace, corners_of, sides
 from optimizer.questions.window.exact.makers import Makers, Named
 from optimizer.questions.window.exact.plane_boxes import boxes
@@ -52,13 +52,15 @@ ACTIVE = 1e-6
 class Branch:
     """One convex set of balls, bounded by half-spaces: about the CG these are only necessary.
 
-    `box` is where the rulebook, and an intermediate differential, let it be in the plane.
+    `box` is where the rulebook, and an intermediate differential, let it be in the plane. With a
+    point to go `through`, only what it reaches at that RG or that differential is asked.
     """
 
     map: LinearMap
     half: list[HalfSpace]
     axes: Axes
     box: Band
+    through: Point | None = None
 
     @property
     def pin(self) -> int:
@@ -104,7 +106,9 @@ class Branch:
             return None
         if not len(slices.corners):
             return (), 0.0
-        curve = chain(slices.knots, slices.ends, plane=self.plane)
+        curve = chain(slices.knots, slices.ends, plane=self.plane, through=self.through)
+        if not len(curve.s):
+            return (), 0.0
         levels = float(self.box.low.value[0]), float(self.box.high.value[0])
         bands = self._bands(with_levels(curve, slices.ends, levels))
         return shared_all([bands, (self.box,)]), curve.error
@@ -191,15 +195,16 @@ class Branch:
         return tuple(dict.fromkeys(claims))
 
 
-def branches(linear_map: LinearMap) -> Iterator[Branch]:
+def branches(linear_map: LinearMap, through: Point | None = None) -> Iterator[Branch]:
     """Yield the convex sets of balls of an `opened` weight class, first with the pin axis low.
 
-    About the CG the axes' places aren't linear: there the rows are necessary conditions only.
+    Of each only what lies at the RG or the differential of the point they go `through`, if one is
+    given. About the CG the axes' places aren't linear: there the rows are necessary conditions
+    only.
     """
     inertia = _inertia(linear_map) / (linear_map.mass * linear_map.radius**2)
-    halves = [
-        (half, _farthest_cg(linear_map, half) / linear_map.radius) for half in sides(linear_map)
-    ]
+    farthest = ((half, _farthest_cg(linear_map, half)) for half in sides(linear_map))
+    halves = [(half, most / linear_map.radius) for half, most in farthest if most is not None]
     for axes in _orders(linear_map):
         for where, (half, most) in product(boxes(linear_map, pin_high=axes[2] == PIN), halves):
             rows = []
@@ -207,7 +212,7 @@ def branches(linear_map: LinearMap) -> Iterator[Branch]:
                 less = most**2 * float(linear_map.about == "cg" and b == PIN)
                 apart = inertia[b] - inertia[a]
                 rows.append(HalfSpace(Other(Kind.ALIKE, weight=linear_map.label), apart, -less))
-            yield Branch(linear_map, [*half, *rows], axes, where)
+            yield Branch(linear_map, [*half, *rows], axes, where, through)
 
 
 def _orders(linear_map: LinearMap) -> list[Axes]:
@@ -226,10 +231,10 @@ def _inertia(linear_map: LinearMap) -> Array:
     return np.asarray(np.sum(squares, axis=0) - squares)
 
 
-def _farthest_cg(linear_map: LinearMap, half: Sequence[HalfSpace]) -> float:
-    """Return an upper bound on the distance of the CG from the centre, cm."""
+def _farthest_cg(linear_map: LinearMap, half: Sequence[HalfSpace]) -> float | None:
+    """Return an upper bound on the distance of the CG from the centre, cm; None without a ball."""
     enumerated = corners_of(linear_map, half)
     if enumerated is None:
         return linear_map.radius
-    heights = enumerated[0] @ linear_map.moments[:, 2, 3] / linear_map.mass
-    return float(np.max(np.abs(heights), initial=0.0))
+    heights = np.abs(enumerated[0] @ linear_map.moments[:, 2, 3]) / linear_map.mass
+    return float(np.max(heights)) if len(heights) else None

@@ -35,8 +35,10 @@ def sides(linear_map: LinearMap) -> list[list[HalfSpace]]:
 
     One list for both where no limit depends on the CG's side.
     """
-    by_side = {way: _half_spaces(linear_map, x) for way, x in _references(linear_map).items()}
-    if len(by_side) < 2 or _indifferent(linear_map, by_side):
+    references = _references(linear_map)
+    held = {way: list(_held(linear_map, x)) for way, x in references.items()}
+    by_side = {way: _half_spaces(held[way], x) for way, x in references.items()}
+    if len(by_side) < 2 or all(_covered(by_side[-way], held[way], references[way]) for way in held):
         merged = {(*h.slope.tolist(), h.bound): h for rows in by_side.values() for h in rows}
         return [list(merged.values())]
     first = linear_map.moments[:, 2, 3]
@@ -61,9 +63,9 @@ def _references(linear_map: LinearMap) -> dict[float, Array]:
     return off_centre or {0.0: (low + high) / 2}
 
 
-def _half_spaces(linear_map: LinearMap, x: Array) -> list[HalfSpace]:
+def _half_spaces(held: Sequence[Margin], x: Array) -> list[HalfSpace]:
     rows = []
-    for m in _held(linear_map, x):
+    for m in held:
         if m.gradient is None:
             continue
         unit, slope = m.tolerance or DEFAULT_TOLERANCE, m.gradient
@@ -79,13 +81,12 @@ def _held(linear_map: LinearMap, x: Array) -> Iterator[Margin]:
             yield from bound.margins(ball)
 
 
-def _indifferent(linear_map: LinearMap, by_side: dict[float, list[HalfSpace]]) -> bool:
-    """Whether the rows made on one side understate no margin of the ball on the other."""
-    for way, x in _references(linear_map).items():
-        for row, m in zip(by_side[-way], _held(linear_map, x), strict=True):
-            value = (float(row.slope @ x) - row.bound) * (m.tolerance or DEFAULT_TOLERANCE)
-            if value < m.slack - 1e-9 * max(abs(m.slack), 1.0):
-                return False
+def _covered(rows: Sequence[HalfSpace], held: Sequence[Margin], x: Array) -> bool:
+    """Whether rows made on the other side understate no margin `held` by the ball at `x`."""
+    for row, m in zip(rows, held, strict=True):
+        value = (float(row.slope @ x) - row.bound) * (m.tolerance or DEFAULT_TOLERANCE)
+        if value < m.slack - 1e-9 * max(abs(m.slack), 1.0):
+            return False
     return True
 
 

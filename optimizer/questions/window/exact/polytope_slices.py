@@ -52,8 +52,12 @@ class Plane:
 
     def figures(self, s: Array, t: Array) -> Array:
         """Return low RG and differential (2, …), cm; impossible figures are cut off later."""
-        low, high = np.sqrt(np.maximum(np.tensordot(self.squares, np.stack((s, t)), axes=1), 0.0))
+        low, high = np.sqrt(np.maximum(self._squared(s, t), 0.0))
         return np.stack((low, high - low))
+
+    def _squared(self, s: Array, t: Array) -> Array:
+        """Return the squares (2, …) of low and high RG, cm²."""
+        return np.stack([of_s * s + of_t * t for of_s, of_t in self.squares.tolist()])
 
     def off(self, s: Array, t: Array) -> Array:
         """Return bounds (k,) on the error (cm) of straight lines from first to third point (3, k).
@@ -62,7 +66,7 @@ class Plane:
         image is part of a conic, without an inflection: its error is at most that in its middle, in
         proportion to the nearer end.
         """
-        least = np.min(np.tensordot(self.squares, np.stack((s, t)), axes=1), axis=1)
+        least = np.min(self._squared(s, t), axis=1)
         possible = np.min(least, axis=0) > 0.0  # else cut off later
         bent = np.abs(t[1] - (t[0] + t[2]) / 2)
         root = np.sqrt(np.where(possible, least, 1.0))

@@ -11,6 +11,8 @@ from oracles.lineups import INCH, Line, manufactured
 from oracles.windows import farthest, outside, room, sampled
 from whole import in_shares
 
+from optimizer.lineup.claims import Kind, Other
+from optimizer.questions.window.exact.bands import Band, box, shared
 from optimizer.questions.window.exact.branch import branches
 from optimizer.questions.window.reach import Reach, exactly, opened
 from optimizer.questions.window.window import Window, window
@@ -27,6 +29,21 @@ def _reach(line: Line, label: str = "15") -> Reach:
     reach = exactly(branches(opened(linear_map)))
     assert reach is not None
     return reach
+
+
+def _on_lines(bands: Sequence[Band], at: tuple[float, float]) -> list[tuple[float, float]]:
+    """The ends of what bands have at the RG and at the differential of a point; none if nothing."""
+    nowhere, (rg, differential) = [Other(Kind.NOWHERE)] * 4, at
+    lines = [
+        box((rg, rg), (0.0, 12.0), nowhere),
+        box((0.0, 12.0), (differential, differential), nowhere),
+    ]
+    found = []
+    for figure, line in zip((1, 0), lines, strict=True):
+        points = [p.outline[:, figure] for band in bands for p in shared(band, line)]
+        every = np.concatenate([*points, []])
+        found.append((float(np.min(every, initial=np.inf)), float(np.max(every, initial=-np.inf))))
+    return found
 
 
 def _window(line: Line) -> Window:
@@ -51,6 +68,41 @@ def test_about_the_centre_the_farthest_points_are_linprogs(share):
         off = np.abs(np.max(_squares(outlines) @ DIRECTIONS.T, axis=0) - known)
         assert np.max(off) / (2 * np.min(outlines[:, 0])) <= 1e-7 * INCH
     assert empty < 10
+
+
+@pytest.mark.turns(2)
+@pytest.mark.parametrize(
+    ("kind", "about"),
+    [
+        ("aligned", "cg"),
+        ("aligned", "centre"),
+        ("round", "cg"),
+        ("round", "centre"),
+        ("aligned triaxial", "centre"),
+    ],
+)
+def test_along_two_lines_a_reach_is_that_of_the_whole_window(kind, about):
+    """Asked through points in and around the window, some of them at its corners."""
+    random, met = np.random.default_rng(21), 0
+    for _ in range(4):
+        line, _ = manufactured(random, kind, about)
+        line = line.but(top=(None, 4.0))
+        asked = scenario(line.text(), file="line.toml", target_required=True)
+        linear_map = opened(linear_maps(asked)[0])
+        whole = exactly(branches(linear_map))
+        if whole is None or whole.empty:
+            continue
+        corners = np.vstack([band.outline for band in whole.bands])
+        low, span = np.min(corners, axis=0), np.ptp(corners, axis=0)
+        points = low + random.uniform(-0.2, 1.2, (12, 2)) * span
+        points[:4] = random.choice(corners, 4) + random.normal(0.0, 1e-6, (4, 2))
+        for at in points.tolist():
+            through = exactly(branches(linear_map, tuple(at)))
+            assert through is not None
+            expected, found = _on_lines(whole.bands, at), _on_lines(through.bands, at)
+            met += bool(np.all(np.isfinite(expected)))
+            assert np.array(found) == pytest.approx(np.array(expected), abs=1e-11)
+    assert met > 4
 
 
 @pytest.mark.turns(3)
