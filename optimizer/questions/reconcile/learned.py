@@ -155,7 +155,7 @@ def _fitted(
         np.array(means).T,
         [np.array([batch.column for batch in seen]).T for seen in kinds.values()],
         common,
-        readings.ball_of,
+        readings.blocks,
     )
     try:
         spreads = members.learned(np.array([kind.start for kind in kinds]))
@@ -174,4 +174,5 @@ def _why(kind: _Kind, seen: Sequence[Batch], spread: Learned | None, *, together
         return "together"
     if np.isinf(spread.high):
         return "endless"
-    return "none" if spread.sd <= NONE * kind.start else ""
+    hidden = kind.assumed is None and spread.low == 0.0
+    return "none" if hidden or spread.sd <= NONE * kind.start else ""

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
 
 import numpy as np
 
@@ -17,6 +19,9 @@ from optimizer.questions.reconcile.stack import Stack
 from optimizer.spread.adjustment import Gaussian
 from optimizer.spread.estimation import Estimate
 from shared.arrays import Array
+
+LARGEST: Final = 64
+"""Readings of balls that are taken together; more are taken ball by ball, which is quicker."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +70,19 @@ class Readings:
             tuple(sorted(batches, key=lambda batch: order.index(batch.part))),
             tuple(stacks),
         )
+
+    @cached_property
+    def blocks(self) -> Array:
+        """A number for each reading (n,): few densities are of two of them, and nothing of gauges.
+
+        They are the balls, those with a batch in common as one while these are few.
+        """
+        blocks = self.ball_of.copy()
+        for batch in self.batches:
+            joined = np.isin(blocks, blocks[np.isin(self.ball_of, batch.balls)])
+            if np.count_nonzero(joined) <= LARGEST:
+                blocks[joined] = blocks[joined].min()
+        return blocks
 
     def rest(self, without: Collection[str]) -> tuple[Array, Array]:
         """Return what gauges do, and all that varies but batches: a covariance (n, n) and columns.
