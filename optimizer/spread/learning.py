@@ -42,7 +42,7 @@ class Learned:
 
 @dataclass(frozen=True, eq=False)
 class _Blocked:
-    """Values (b, m, 1) in b blocks of m, with V = B + W Wᵀ: B (b, m, m) has nothing between two blocks.
+    """Values (b, m, 1) in b blocks of m, with V = B + W Wᵀ: B (b, m, m) is within blocks.
 
     A block that has fewer values is filled up by zeros of variance 1. `common` columns and those
     of the `effects`, (Zⱼ Zⱼᵀ within blocks, Zⱼ across), make up W. With the means X, orthonormal,

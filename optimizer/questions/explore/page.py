@@ -27,7 +27,7 @@ from optimizer.questions.explore.summary import Summary
 from optimizer.questions.explore.table import Table as Candidates
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.scenario.scenario import Rack
-from optimizer.scenario.source.writing import toml_key
+from optimizer.scenario.source.toml_text import toml_key
 from optimizer.scenario.text.scenario_text import FreeDimension
 from shared.rounding import fixed
 from shared.units import INCH

@@ -147,7 +147,7 @@ class _Linear:
         prior = self.stack.prior.covariance[np.ix_(numbers, numbers)]
         root = Gaussian(np.zeros(len(numbers)), prior).root
         # A triangular root, what balls have in common first: few columns are of several balls.
-        columns = self.slopes[:, numbers] @ np.linalg.qr(root.T, mode="r").T
+        columns = self.slopes[:, numbers] @ np.linalg.qr(root.T)[1].T
         several = np.array([len({*self.ball_of[column != 0.0]}) > 1 for column in columns.T], bool)
         own = columns[:, ~several]
         return own @ own.T, columns[:, several]

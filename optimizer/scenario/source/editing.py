@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import copy
-import json
 import tomllib
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
 
-from optimizer.scenario.source.positions import spans, value_at
+from optimizer.scenario.source.positions import layout, value_at
+from optimizer.scenario.source.toml_text import toml_key, toml_value
 from shared.errors import InputError, Problem
 from shared.models import Path
+
+REMOVED: Final = object()
+"""The value of a key that is to go."""
+
+Splice = tuple[int, int, str]
+"""From, to, and what stands there instead."""
 
 
 def edited(
@@ -18,34 +25,54 @@ def edited(
 ) -> str:
     """Return the TOML text `source` with the values at some paths changed.
 
-    A missing key is added on a line below its neighbour `below`. The result is parsed and compared
-    before it is returned. Raises InputError, naming `file`, if a key can't be placed.
+    A table that has lines of its own is changed key by key. A missing key takes the place of one of
+    its table that is REMOVED, or is added below its neighbour `below`, else below the last of its
+    table; a missing table is added at the end. The result is parsed and compared before it is
+    returned. Raises InputError, naming `file`, if a key can't be placed.
     """
     content = tomllib.loads(source)
-    wanted, known = copy.deepcopy(content), spans(source, content)
-    pieces: list[tuple[int, int, str]] = []
-    for path, value in changes.items():
-        table, key = value_at(wanted, path[:-1])[1], path[-1]
-        text = json.dumps(value, ensure_ascii=False)
-        if path in known:
-            pieces.append((*known[path], text))
-        elif (*path[:-1], below) in known:
-            inline = any(path[:k] in known for k in range(1, len(path)))
-            line = f"{key} = {text}"
-            pieces.append(_added(source, known[*path[:-1], below], line, inline=inline))
+    wanted, text = copy.deepcopy(content), _Text(source, content, below)
+    each = [
+        one for change in changes.items() for one in _by_key(content, text.layout.values, *change)
+    ]
+    each.sort(key=lambda change: change[1] is not REMOVED)  # their places are free for others
+    for path, value in each:
+        table = _table(wanted, path[:-1])
+        if value is REMOVED:
+            del table[path[-1]]
         else:
+            table[path[-1]] = value
+        if not text.changed(path, value):
             raise _unplaced(path, file)
-        table[key] = value
-    text = source
-    for start, end, piece in sorted(pieces, reverse=True):  # from the end, to keep offsets valid
-        text = text[:start] + piece + text[end:]
+    new = text.spliced()
     try:
-        same = tomllib.loads(text) == wanted
+        same = tomllib.loads(new) == wanted
     except tomllib.TOMLDecodeError:
         same = False
     if not same:
         raise _unplaced(next(iter(changes)), file)
-    return text
+    return new
+
+
+def _by_key(
+    content: Mapping[str, Any], values: Mapping[Path, Any], path: Path, value: Any
+) -> Iterator[tuple[Path, Any]]:
+    """Yield a change, that of a table with lines of its own as those of its keys."""
+    known, had = value_at(content, path)
+    if not (known and isinstance(had, Mapping) and isinstance(value, Mapping)) or path in values:
+        yield path, value
+        return
+    for key in dict.fromkeys([*had, *value]):
+        new = value.get(key, REMOVED)
+        if key not in had or new != had[key]:
+            yield from _by_key(content, values, (*path, key), new)
+
+
+def _table(content: Any, path: Path) -> Any:
+    """Return the table at `path`, which is added if it isn't there."""
+    for key in path:
+        content = content[key] if isinstance(key, int) else content.setdefault(key, {})
+    return content
 
 
 def _unplaced(path: Path, file: str | None) -> InputError:
@@ -54,17 +81,113 @@ def _unplaced(path: Path, file: str | None) -> InputError:
     return InputError([Problem(f"{what} into this file", instead=instead, file=file)])
 
 
-def _added(
-    source: str, neighbour: tuple[int, int], line: str, *, inline: bool
-) -> tuple[int, int, str]:
-    """Return the splice that adds a key after its neighbour's value, or on the line below it."""
-    start, end = neighbour
-    if inline:
-        return end, end, f", {line}"
-    head = source[source.rfind("\n", 0, start) + 1 : start]
-    indent = head[: len(head) - len(head.lstrip())]
-    stop = source.find("\n", end)
-    if stop < 0:
-        return len(source), len(source), f"\n{indent}{line}"
-    newline = "\r\n" if source[stop - 1] == "\r" else "\n"
-    return stop + 1, stop + 1, f"{indent}{line}{newline}"
+@dataclass
+class _Text:
+    """A text and its `pieces` to be changed; `below` is the neighbour of keys that are added.
+
+    `free` are the places of removed keys by their tables, `added` new headings and their lines.
+    """
+
+    source: str
+    content: Mapping[str, Any]
+    below: str
+    pieces: list[Splice] = field(default_factory=list)
+    free: dict[Path, list[Splice]] = field(default_factory=dict)
+    added: dict[Path, list[str]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.layout = layout(self.source, self.content)
+
+    def changed(self, path: Path, value: Any) -> bool:
+        """Change one value; return whether there is a place for it."""
+        if value is REMOVED:
+            if path not in self.layout.values:
+                return False
+            self.free.setdefault(path[:-1], []).append(
+                (self.layout.keys[path], self.layout.values[path][1], "")
+            )
+        elif path in self.layout.values:
+            self.pieces.append((*self.layout.values[path], toml_value(value)))
+        else:
+            return self._add(path, value)
+        return True
+
+    def _add(self, path: Path, value: Any) -> bool:
+        if (*path[:-1], self.below) in self.layout.values:
+            neighbour = self.layout.values[*path[:-1], self.below]
+            line = f"{_dotted(path[-1:])} = {toml_value(value)}"
+            inline = any(path[:k] in self.layout.values for k in range(1, len(path)))
+            self.pieces.append(
+                (neighbour[1], neighbour[1], f", {line}")
+                if inline
+                else self._line(*neighbour, line)
+            )
+            return True
+        known = next(k for k in range(len(path), -1, -1) if value_at(self.content, path[:k])[0])
+        table = path[:known]
+        if table in self.layout.values:
+            return self._inline(table, f"{_dotted(path[known:])} = {toml_value(value)}")
+        place = self.layout.tables.get(table)
+        heading = (table or path[:1]) if place is None else place.heading
+        if len(heading) == len(path) or (place is None and not all(map(_is_name, heading))):
+            return False
+        line = f"{_dotted(path[len(heading) :])} = {toml_value(value)}"
+        if self.free.get(table):
+            start, end, _ = self.free[table].pop(0)
+            self.pieces.append((start, end, line))
+        elif place is None:
+            self.added.setdefault(heading, []).append(line)
+        else:
+            self.pieces.append(self._line(place.start, place.end, line))
+        return True
+
+    def _inline(self, table: Path, pair: str) -> bool:
+        """Add a key at the end of a table in braces."""
+        start, end = self.layout.values[table]
+        if self.source[end - 1] != "}":
+            return False
+        last = len(self.source[: end - 1].rstrip())
+        self.pieces.append((last, end - 1, f" {pair} " if last == start + 1 else f", {pair} "))
+        return True
+
+    def _line(self, start: int, end: int, line: str) -> Splice:
+        """Return the splice that adds a line below what stands from `start` to `end`."""
+        head = self.source[self.source.rfind("\n", 0, start) + 1 : start]
+        indent = head[: len(head) - len(head.lstrip())]
+        stop = self.source.find("\n", end)
+        if stop < 0:
+            return len(self.source), len(self.source), f"\n{indent}{line}"
+        return stop + 1, stop + 1, f"{indent}{line}{self._newline(stop)}"
+
+    def _newline(self, stop: int) -> str:
+        """Return how the line ends whose line feed is at `stop`."""
+        return "\r\n" if stop > 0 and self.source[stop - 1] == "\r" else "\n"
+
+    def _without(self, start: int, end: int) -> Splice:
+        """Return the splice that removes a key, with its line where nothing else is on it."""
+        first, stop = self.source.rfind("\n", 0, start) + 1, self.source.find("\n", end)
+        stop = len(self.source) if stop < 0 else stop + 1
+        if not (self.source[first:start] + self.source[end:stop]).strip():
+            return first, stop, ""
+        return start, end, ""
+
+    def spliced(self) -> str:
+        """Return the new text."""
+        left = [self._without(start, end) for free in self.free.values() for start, end, _ in free]
+        pieces = sorted([*self.pieces, *left], key=lambda piece: piece[:2])
+        text = self.source
+        for start, end, piece in pieces[::-1]:
+            text = text[:start] + piece + text[end:]  # from the end, to keep offsets valid
+        newline = self._newline(self.source.find("\n"))
+        for heading, lines in self.added.items():
+            gap = newline if text.endswith("\n") or not text else newline * 2
+            text += newline.join([gap + f"[{_dotted(heading)}]", *lines, ""])
+        return text
+
+
+def _dotted(path: Sequence[str | int]) -> str:
+    return ".".join(toml_key(str(key)) for key in path)
+
+
+def _is_name(key: str | int) -> bool:
+    return isinstance(key, str)

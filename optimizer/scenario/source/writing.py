@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
@@ -70,16 +69,6 @@ def with_same_density(scenario: Scenario, sharing: Mapping[str, Groups]) -> str:
         if asked != had:
             changes["parts", i, "same_density"] = asked
     return edited(scenario.source, changes, below="material", file=scenario.file)
-
-
-def toml_key(name: str) -> str:
-    """Return a name as a key of TOML, quoted where it must be."""
-    return name if re.fullmatch("[A-Za-z0-9_-]+", name) else toml_string(name)
-
-
-def toml_string(text: str) -> str:
-    """Return a text as a string of TOML."""
-    return json.dumps(text, ensure_ascii=False)
 
 
 def fingerprint(content: Content, files: Mapping[str, bytes] = MappingProxyType({})) -> str:

@@ -9,6 +9,7 @@ import pytest
 
 from optimizer.scenario import Scenario, scenario
 from optimizer.scenario.source import editing
+from optimizer.scenario.source.positions import Layout
 from optimizer.scenario.source.writing import same_density, with_same_density
 from shared.errors import InputError
 
@@ -93,6 +94,6 @@ def test_labels_are_written_as_toml(sound: str) -> None:
 
 def test_what_cannot_be_placed_is_refused(read: Read, monkeypatch: pytest.MonkeyPatch) -> None:
     """The walk knows no places: then nothing is written rather than something else."""
-    monkeypatch.setattr(editing, "spans", lambda *_: {})
+    monkeypatch.setattr(editing, "layout", lambda *_: Layout())
     with pytest.raises(InputError, match=r"t\.toml: same_density can't be written"):
         with_same_density(read(), {"cover": BOTH})

@@ -25,7 +25,7 @@ from optimizer.paper.words import POINT, listed, subject
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.line_up.page import class_names
 from optimizer.scenario.scenario import Scenario
-from optimizer.scenario.source.writing import toml_key, toml_string
+from optimizer.scenario.source.toml_text import toml_key, toml_value
 from shared.models import POURABLE
 from shared.tolerances import ARITHMETIC, AXIS_GAP, DENSITY_STEP
 
@@ -83,7 +83,7 @@ def _part(pour: Pour, scenario: Scenario, units: Units) -> dict[str, Any]:
         "low": pour.low,
         "high": pour.high,
         "step": pour.step or DENSITY_STEP,
-        "trial": toml_string(material),
+        "trial": toml_value(material),
         "spread": spread,
         "option": safe(shlex.quote(f"{pour.part}=")),
     }
