@@ -37,7 +37,7 @@ class LearnedSpread:
     From batch to batch or, if `within`, among the balls of one. `assumed` is the standard deviation
     that the scenario gives, None where it gives none. The `spread` rests on `count` batches where
     the file names them (`batched`), else on so many balls, each taken as a batch of its own; if
-    `within`, on the balls that share a batch with others. It may be used where there is no `why`.
+    `within`, on the balls that share a batch with others.
     """
 
     material: str
@@ -48,6 +48,11 @@ class LearnedSpread:
     batched: bool
     spread: Learned | None
     why: Why
+
+    @property
+    def usable(self) -> bool:
+        """Whether it is learned, and not only told."""
+        return self.spread is not None and not self.why
 
     @property
     def news(self) -> Literal["", "more", "less"]:

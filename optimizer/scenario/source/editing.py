@@ -25,10 +25,10 @@ def edited(
 ) -> str:
     """Return the TOML text `source` with the values at some paths changed.
 
-    A table that has lines of its own is changed key by key. A missing key takes the place of one of
-    its table that is REMOVED, or is added below its neighbour `below`, else below the last of its
-    table; a missing table is added at the end. The result is parsed and compared before it is
-    returned. Raises InputError, naming `file`, if a key can't be placed.
+    A table that has lines of its own is changed key by key. A missing key is added below its
+    neighbour `below`, else below the last of its table; a missing table is added at the end. Of a
+    key that is REMOVED the comment stays. The result is parsed and compared before it is returned.
+    Raises InputError, naming `file`, if a key can't be placed.
     """
     content = tomllib.loads(source)
     wanted, text = copy.deepcopy(content), _Text(source, content, below)
@@ -85,69 +85,51 @@ def _unplaced(path: Path, file: str | None) -> InputError:
 class _Text:
     """A text and its `pieces` to be changed; `below` is the neighbour of keys that are added.
 
-    `free` are the places of removed keys by their tables, `added` new headings and their lines.
+    `added` are keys to be added to tables in braces, `headed` those to be added below new headings.
     """
 
     source: str
     content: Mapping[str, Any]
     below: str
     pieces: list[Splice] = field(default_factory=list)
-    free: dict[Path, list[Splice]] = field(default_factory=dict)
     added: dict[Path, list[str]] = field(default_factory=dict)
+    headed: dict[Path, list[str]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.layout = layout(self.source, self.content)
 
     def changed(self, path: Path, value: Any) -> bool:
         """Change one value; return whether there is a place for it."""
+        if path not in self.layout.values:
+            return value is not REMOVED and self._add(path, toml_value(value))
+        start, end = self.layout.values[path]
         if value is REMOVED:
-            if path not in self.layout.values:
-                return False
-            self.free.setdefault(path[:-1], []).append(
-                (self.layout.keys[path], self.layout.values[path][1], "")
-            )
-        elif path in self.layout.values:
-            self.pieces.append((*self.layout.values[path], toml_value(value)))
+            self.pieces.append(self._without(self.layout.keys[path], end))
         else:
-            return self._add(path, value)
+            self.pieces.append((start, end, toml_value(value)))
         return True
 
-    def _add(self, path: Path, value: Any) -> bool:
-        if (*path[:-1], self.below) in self.layout.values:
-            neighbour = self.layout.values[*path[:-1], self.below]
-            line = f"{_dotted(path[-1:])} = {toml_value(value)}"
-            inline = any(path[:k] in self.layout.values for k in range(1, len(path)))
-            self.pieces.append(
-                (neighbour[1], neighbour[1], f", {line}")
-                if inline
-                else self._line(*neighbour, line)
-            )
+    def _add(self, path: Path, value: str) -> bool:
+        values = self.layout.values
+        if (*path[:-1], self.below) in values:
+            neighbour, line = values[*path[:-1], self.below], f"{_dotted(path[-1:])} = {value}"
+            inline = any(path[:k] in values for k in range(1, len(path)))
+            end = neighbour[1]
+            self.pieces.append((end, end, f", {line}") if inline else self._line(*neighbour, line))
             return True
-        known = next(k for k in range(len(path), -1, -1) if value_at(self.content, path[:k])[0])
-        table = path[:known]
-        if table in self.layout.values:
-            return self._inline(table, f"{_dotted(path[known:])} = {toml_value(value)}")
-        place = self.layout.tables.get(table)
-        heading = (table or path[:1]) if place is None else place.heading
-        if len(heading) == len(path) or (place is None and not all(map(_is_name, heading))):
-            return False
-        line = f"{_dotted(path[len(heading) :])} = {toml_value(value)}"
-        if self.free.get(table):
-            start, end, _ = self.free[table].pop(0)
-            self.pieces.append((start, end, line))
-        elif place is None:
-            self.added.setdefault(heading, []).append(line)
-        else:
+        table = next(
+            path[:k] for k in range(len(path) - 1, -1, -1) if value_at(self.content, path[:k])[0]
+        )
+        if table in values:
+            self.added.setdefault(table, []).append(f"{_dotted(path[len(table) :])} = {value}")
+        elif table in self.layout.tables and table:
+            place = self.layout.tables[table]
+            line = f"{_dotted(path[len(place.heading) :])} = {value}"
             self.pieces.append(self._line(place.start, place.end, line))
-        return True
-
-    def _inline(self, table: Path, pair: str) -> bool:
-        """Add a key at the end of a table in braces."""
-        start, end = self.layout.values[table]
-        if self.source[end - 1] != "}":
-            return False
-        last = len(self.source[: end - 1].rstrip())
-        self.pieces.append((last, end - 1, f" {pair} " if last == start + 1 else f", {pair} "))
+        else:
+            heading = table or path[:1]
+            self.headed.setdefault(heading, []).append(f"{_dotted(path[len(heading) :])} = {value}")
+            return len(path) > 1 and all(isinstance(key, str) for key in heading)
         return True
 
     def _line(self, start: int, end: int, line: str) -> Splice:
@@ -171,23 +153,24 @@ class _Text:
             return first, stop, ""
         return start, end, ""
 
+    def _inline(self, table: Path) -> Splice:
+        """Return the splice that adds keys at the end of a table in braces."""
+        start, end = self.layout.values[table]
+        last = len(self.source[: end - 1].rstrip())
+        comma = "" if last == start + 1 else ","
+        return last, end - 1, f"{comma} {', '.join(self.added[table])} "
+
     def spliced(self) -> str:
         """Return the new text."""
-        left = [self._without(start, end) for free in self.free.values() for start, end, _ in free]
-        pieces = sorted([*self.pieces, *left], key=lambda piece: piece[:2])
-        text = self.source
-        for start, end, piece in pieces[::-1]:
+        text, pieces = self.source, [*self.pieces, *map(self._inline, self.added)]
+        for start, end, piece in sorted(pieces, key=lambda piece: piece[:2])[::-1]:
             text = text[:start] + piece + text[end:]  # from the end, to keep offsets valid
         newline = self._newline(self.source.find("\n"))
-        for heading, lines in self.added.items():
-            gap = newline if text.endswith("\n") or not text else newline * 2
-            text += newline.join([gap + f"[{_dotted(heading)}]", *lines, ""])
+        for heading, lines in self.headed.items():
+            gap = newline if text.endswith("\n") else newline * 2
+            text += newline.join([f"{gap}[{_dotted(heading)}]", *lines, ""])
         return text
 
 
 def _dotted(path: Sequence[str | int]) -> str:
     return ".".join(toml_key(str(key)) for key in path)
-
-
-def _is_name(key: str | int) -> bool:
-    return isinstance(key, str)
