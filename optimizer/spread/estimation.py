@@ -23,6 +23,8 @@ STILL: Final = 1e-6
 """Standard deviations of its own that an estimate may still move by."""
 SHORTEST: Final = 2.0**-20
 """The shortest share of a step that is tried."""
+SEEN: Final = 1e-10
+"""Of a misfit and 1: a smaller change is rounding."""
 
 Model: TypeAlias = Callable[[Array], tuple[Array, Array]]
 """h(θ) (m,) of parameters θ (d,), and its derivative (m, d)."""
@@ -113,7 +115,8 @@ def estimated(prior: Gaussian, measured: Gaussian, model: Model) -> Estimate:
         misfit = _misfit(joint, inverse, parameters, value)
         while not settled and share >= SHORTEST:
             value, slopes = model(parameters + share * move)
-            if _misfit(joint, inverse, parameters + share * move, value) < misfit:
+            still = misfit + SEEN * (misfit + 1.0)
+            if _misfit(joint, inverse, parameters + share * move, value) < still:
                 break
             share /= 2.0
         if settled or share < SHORTEST:

@@ -22,12 +22,11 @@ from shared import activity
 
 FEWEST: Final = 3
 """Batches, or balls where no batch is named, from which a spread is learned."""
-NONE: Final = 1e-3
-"""Of the assumed spread: less is none."""
 
-Why: TypeAlias = Literal["", "unseen", "few", "together", "endless", "none"]
+Why: TypeAlias = Literal["", "unseen", "few", "together", "endless", "hidden"]
 """Why a spread isn't learned: no measurement depends on it; too few were measured; the data show
-that some of several vary, not which; they set no upper end; they show none. "" where it is."""
+that some of several vary, not which; they set no upper end; they don't rule out that there is
+none. "" where it is."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +50,7 @@ class LearnedSpread:
 
     @property
     def usable(self) -> bool:
-        """Whether it is learned, and not only told."""
+        """Whether it is learned: shown not to be 0, with an upper end, and apart from others."""
         return self.spread is not None and not self.why
 
     @property
@@ -179,5 +178,4 @@ def _why(kind: _Kind, seen: Sequence[Batch], spread: Learned | None, *, together
         return "together"
     if np.isinf(spread.high):
         return "endless"
-    hidden = kind.assumed is None and spread.low == 0.0
-    return "none" if hidden or spread.sd <= NONE * kind.start else ""
+    return "hidden" if spread.low == 0.0 else ""

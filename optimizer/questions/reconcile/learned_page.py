@@ -108,9 +108,9 @@ def _reasons(spreads: Sequence[LearnedSpread], unit: Unit) -> Iterator[str]:
             yield f"{_name(each)}: {few}."
         elif each.why == "endless":
             yield f"{_name(each)}: the readings hardly depend on it, and set no upper end."
-        elif each.why == "none" and each.spread is not None:
+        elif each.why == "hidden" and each.spread is not None:
             most = unit.told(each.spread.high)
-            yield f"{_name(each)}: the gauges show no spread; up to {most} would stay unseen."
+            yield f"{_name(each)}: it may not vary at all, or by up to {most}."
 
 
 def _method(spreads: Sequence[LearnedSpread]) -> Iterator[str]:

@@ -195,3 +195,20 @@ def test_what_the_data_narrow_and_what_they_cannot_tell_apart() -> None:
 def test_a_measurement_without_uncertainty_is_refused() -> None:
     with pytest.raises(ValueError, match="without any uncertainty"):
         _estimated(ROWS[:1] @ PRIOR.mean, ROWS[:1], np.zeros(1))
+
+
+def test_what_rounding_hides_is_no_reason_to_give_up() -> None:
+    """A curved figure that is known to 1e-13: χ² is flat to rounding before the estimate settles.
+
+    Its minimum, with x the prior's and y the reading's: (x − 1) ÷ 0.1² + 3x² (x³ − y) ÷ 0.01² = 0.
+    """
+    prior = Gaussian.independent(np.array([1.0]), np.array([0.1]))
+
+    def cube(x: Array) -> tuple[Array, Array]:
+        return np.round(x**3, 13), 3.0 * np.square(x)[:, None]
+
+    for y in np.random.default_rng(8).normal(1.0, 0.3, 300):
+        found = estimated(prior, Gaussian.independent(np.array([y]), np.array([0.01])), cube)
+        (x,) = found.parameters.mean
+        assert found.settled
+        assert (x - 1.0) / 0.01 + 3.0 * x**2 * (x**3 - y) / 1e-4 == pytest.approx(0.0, abs=0.01)
