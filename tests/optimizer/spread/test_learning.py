@@ -56,6 +56,34 @@ def test_the_likelihood_is_that_of_the_contrasts_and_has_its_slopes() -> None:
         assert slopes[j] == pytest.approx(change / 2e-5, rel=1e-6)
 
 
+def test_blocks_are_the_same_members_quicker() -> None:
+    """Blocks of 3, 1 and 4, out of order; a column in two of them, and a known one in all."""
+    random = np.random.default_rng(7)
+    blocks = np.array([2, 0, 2, 1, 0, 2, 0, 2])
+    own = np.array([random.normal(size=8) * (blocks == b) for b in (0, 1, 2)]).T
+    effects = [own, random.normal(size=(8, 1)) * (blocks != 1)[:, None]]
+    known, means = random.normal(size=(8, 2)), random.normal(size=(8, 2))
+    values, covariance = random.normal(size=8), np.diag(random.uniform(0.1, 0.4, 8))
+    covariance[0, 2] = covariance[2, 0] = 0.05
+    parted = Members(values, covariance, means, effects, known, blocks)
+    dense = Members(values, covariance + known @ known.T, means, effects)
+    for sds in ([0.7, 1.1], [2.0, 0.3], [0.5, 0.0]):
+        value, slopes = parted.log_likelihood(np.array(sds))
+        expected, likewise = dense.log_likelihood(np.array(sds))
+        assert value == pytest.approx(expected, rel=1e-10)
+        assert slopes == pytest.approx(likewise, rel=1e-9, abs=1e-12)
+
+
+def test_a_sum_is_told_from_its_terms() -> None:
+    """Two effects of the same columns: together they aren't 0, and either may be."""
+    values = np.random.default_rng(8).normal(1.4, 0.02, N)
+    same = Members(values, np.eye(N) * 1e-6, np.ones((N, 1)), [np.eye(N), np.eye(N)])
+    found = same.learned(np.array([0.01, 0.01]))
+    assert same.together(found) == (0, 1)
+    alone = _alike(values, 0.001)
+    assert alone.together(alone.learned(np.array([0.01]))) == ()
+
+
 def test_members_nearer_than_their_gauge_may_not_be_spread_at_all() -> None:
     """Readings alike to a tenth of the gauge's sd: 0 is likeliest, and the upper end is known."""
     (found,) = _alike(1.4 + 0.001 * np.linspace(-1, 1, N), 0.01).learned(np.array([0.02]))
