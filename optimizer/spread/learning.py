@@ -76,7 +76,8 @@ class _Blocked:
             seen, pull = _product(columns, BW), _product(columns, weighed)
             slope = np.vdot(weighed, within @ weighed) + np.vdot(pull, pull)
             slope += np.vdot(seen @ middle, seen) - np.vdot(columns, inverse @ columns)
-            slopes.append(sd * float(slope - np.vdot(left, within)))
+            # np.vdot of so many numbers starts threads that wait longer than they work.
+            slopes.append(sd * float(slope - np.sum(left * within)))
         return value, np.array(slopes)
 
 
@@ -170,8 +171,9 @@ class Members:
                 less,
                 share,
                 jac=True,
+                method="SLSQP",  # L-BFGS-B's small steps start threads, too
                 bounds=[(0.0, WIDEST)] * len(free),
-                options={"ftol": 1e-12, "gtol": 1e-7},
+                options={"ftol": 1e-12},
             ).x
         value = -less(share)[0]
         if not np.isfinite(value):
