@@ -44,7 +44,7 @@ def _blocks(found: Reconciled, spreads: Sequence[LearnedSpread], unit: Unit) -> 
         yield Notes(news, "warning")
     if reasons := tuple(_reasons(spreads, unit)):
         yield Notes(reasons, "quiet")
-    yield Paragraph(" ".join(_method(spreads)), "quiet")
+    yield Paragraph(" ".join(_method(found, spreads)), "quiet")
 
 
 def _row(each: LearnedSpread, unit: Unit) -> tuple[str, ...]:
@@ -113,13 +113,16 @@ def _reasons(spreads: Sequence[LearnedSpread], unit: Unit) -> Iterator[str]:
             yield f"{_name(each)}: it may not vary at all, or by up to {most}."
 
 
-def _method(spreads: Sequence[LearnedSpread]) -> Iterator[str]:
+def _method(found: Reconciled, spreads: Sequence[LearnedSpread]) -> Iterator[str]:
     yield (
         "Learned by restricted maximum likelihood from what was measured, not from the estimates: "
         "those are drawn towards the schedule. What all balls are off by alike is no spread."
     )
     if not any(each.batched for each in spreads):
         yield "No batches are named: each ball counts as a batch of its own."
+    spread = found.scenario.text.spread
+    if spread and any("density" in name for pair in spread.correlation for name in pair.between):
+        yield "What [spread] says of densities that vary together is left out here."
     if any(each.usable and not each.news for each in spreads):
         yield "An interval that holds the assumed figure doesn't contradict it."
 
