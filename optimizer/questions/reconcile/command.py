@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from optimizer.questions.line_up.saved import sources
+from optimizer.questions.reconcile.command_beside import (
+    accepted,
+    tell_half_cast,
+    write_learned,
+    write_template,
+)
 from optimizer.terminal import files, frame
 from optimizer.terminal.reading import reading
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
+    from optimizer.paper.document import Block
     from optimizer.questions.reconcile.bias import Bias
     from optimizer.questions.reconcile.finding import Reconciled
     from optimizer.questions.reconcile.next_pour import NextPour
@@ -59,7 +65,16 @@ def reconcile(
             "all that lies in it; or its density, as a bare number. Repeat for more castings.",
         ),
     ] = None,
-    output: frame.Output = None,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="Write to FILE; its suffix gives the format: .json, .csv, .html, .xlsx; or "
+            "NEW.toml: the scenario with the spread that was learned, comments kept.",
+        ),
+    ] = None,
     pictures: frame.Pictures = None,
     force: frame.Force = False,
     as_json: frame.Json = False,
@@ -72,7 +87,8 @@ def reconcile(
 
     Densities follow by generalised least squares, with the shop's spread as what is known before,
     each with its 95 % interval; a reading that doesn't fit is named with its line. Then: the next
-    pour with the shop's bias taken out, and which one more reading would tell most.
+    pour with the shop's bias taken out, how far the shop's densities are really spread, and which
+    one more reading would tell most.
 
     With --weight and --cast, what to do with a ball that is half cast: what to pour next so that it
     still meets the target, which other weight the casting suits, and when to scrap it.
@@ -80,19 +96,25 @@ def reconcile(
     modes = {"MEASURED": measured is not None, "--template": template, "--cast": bool(cast)}
     _check_options(modes, weight, wide=wide, part=part)
     read = [source, *([] if measured is None else [str(measured)])]
-    if output is not None and output.suffix.lower() == ".toml":
-        files.refuse(output, read, force=force)
+    new = output if output is not None and output.suffix.lower() == ".toml" else None
+    if new is not None:
+        _check_new(new, read, modes, wide=wide, force=force)
     else:
         files.check_output(output, read, force=force)
     files.check_folder(pictures, force=force)
+    if template and output is not None and output.suffix.lower() not in {".csv", ".xlsx"}:
+        raise typer.BadParameter("a template is a .csv or .xlsx", param_hint="'-o'")
     if template:
-        return _template(source, output, force=force, as_json=as_json)
+        return write_template(source, output, force=force, as_json=as_json)
     if weight is not None and cast:
-        return _half_cast(source, weight, cast, output, force=force, as_json=as_json)
+        return tell_half_cast(source, weight, cast, output, force=force, as_json=as_json)
     from optimizer.paper.document import Report
     from optimizer.questions.reconcile.aimed import aimed, unknown
+    from optimizer.questions.reconcile.control_chart import control_charts
     from optimizer.questions.reconcile.data import reconcile_data
     from optimizer.questions.reconcile.finding import reconciled
+    from optimizer.questions.reconcile.learned import learned
+    from optimizer.questions.reconcile.learned_page import learned_blocks, learned_data
     from optimizer.questions.reconcile.measured_file import read_measured
     from optimizer.questions.reconcile.next_page import next_blocks, next_data
     from optimizer.questions.reconcile.page import reconcile_blocks
@@ -100,24 +122,33 @@ def reconcile(
 
     if measured is None:
         raise ValueError("checked above")
-    result = None if wide else _lineup(source)
+    result = None if wide else accepted(source)
     scenario = _drawing(source) if result is None else result.scenario
     files.check_named(scenario, output)
     readings = read_measured(measured, scenario)
     _check_part(scenario, part)
     found = reconciled(unknown(scenario) if result is None else aimed(result), readings)
     told = telling(found, part)
+    spreads = learned(found)
+    if new is not None:
+        return write_learned(scenario, spreads, new, force=force, as_json=as_json)
     off, pours = _next_pours(found, result)
-    data = reconcile_data(found, told) | next_data(off, pours)
+    data = reconcile_data(found, told) | next_data(off, pours) | {"learned": learned_data(spreads)}
 
     def page(*, whole: bool) -> Report:
-        more = () if result is None else next_blocks(found, off, pours, whole=whole)
+        more: list[Block] = []
+        if result is not None:
+            more += next_blocks(found, off, pours, whole=whole)
+            more += learned_blocks(found, spreads)
+        if whole and (charts := control_charts(found)) is not None:
+            more.append(charts)
         return Report(reconcile_blocks(found, told, more, whole=whole), data)
 
     shown = page(whole=True)
     paths = files.save(shown, output, files.pictures(shown, pictures), force=force)
-    following = None if result is None else f"samespin tolerance {frame.quoted(source)}"
-    frame.answer(page(whole=False), following, paths, as_json=as_json)
+    usable = any(each.usable for each in spreads)
+    again = f"samespin reconcile {frame.quoted(source)} {frame.quoted(measured)} -o NEW.toml"
+    frame.answer(page(whole=False), again if usable else None, paths, as_json=as_json)
     return frame.DONE
 
 
@@ -141,14 +172,13 @@ def _check_options(
         raise typer.BadParameter("goes with --cast", param_hint="'--weight'")
 
 
-def _lineup(source: str) -> LineupResult:
-    """Return the line-up of X. Raises InputError where it is none."""
-    result = sources.lineup(source)
-    if not result.accepted:
-        what = f"nothing was poured from it: the line-up is {result.status}"
-        instead = "samespin solve shows why; --wide takes only its drawing"
-        raise InputError([Problem(what, instead=instead, file=source)])
-    return result
+def _check_new(
+    new: Path, read: Sequence[str], modes: Mapping[str, bool], *, wide: bool, force: bool
+) -> None:
+    """Refuse a new scenario where nothing is learned, or that can't be written."""
+    if wide or not modes["MEASURED"]:
+        raise typer.BadParameter("a scenario is written from MEASURED", param_hint="'-o'")
+    files.check_scenario_output(new, read, force=force)
 
 
 def _drawing(source: str) -> Scenario:
@@ -169,46 +199,6 @@ def _check_part(scenario: Scenario, part: str | None) -> None:
     if part is not None and part not in parts:
         what = "--part: is not a part of this line"
         raise InputError([Problem(what, f'"{part}"', suggestion(part, parts))])
-
-
-def _template(source: str, output: Path | None, *, force: bool, as_json: bool) -> int:
-    """Write the file to be filled in, or print it."""
-    if output is not None and output.suffix.lower() not in {".csv", ".xlsx"}:
-        raise typer.BadParameter("a template is a .csv or .xlsx", param_hint="'-o'")
-    from optimizer.paper.writers import csv_
-    from optimizer.questions.reconcile.template import template
-
-    report = template(_lineup(source).scenario)
-    if output is not None:
-        frame.written(files.save(report, output, force=force), as_json=as_json)
-    elif as_json:
-        frame.put_json(report.data)
-    else:
-        sys.stdout.write(csv_.encoded(report).decode())
-    return frame.DONE
-
-
-def _half_cast(
-    source: str,
-    weight: str,
-    cast: Sequence[str],
-    output: Path | None,
-    *,
-    force: bool,
-    as_json: bool,
-) -> int:
-    """Tell what to do with a ball that is half cast."""
-    from optimizer.paper.document import Report
-    from optimizer.questions.reconcile.half_cast import half_cast
-    from optimizer.questions.reconcile.half_cast_data import half_cast_data
-    from optimizer.questions.reconcile.half_cast_page import half_cast_blocks
-
-    result = _lineup(source)
-    files.check_named(result.scenario, output)
-    found = half_cast(result, weight, cast)
-    report = Report(tuple(half_cast_blocks(found)), half_cast_data(found))
-    frame.answer(report, None, files.save(report, output, force=force), as_json=as_json)
-    return frame.EXIT[found.one.status]
 
 
 def _next_pours(
