@@ -23,10 +23,10 @@ from shared import activity
 FEWEST: Final = 3
 """Batches, or balls where no batch is named, from which a spread is learned."""
 
-Why: TypeAlias = Literal["", "unseen", "few", "together", "endless", "hidden"]
+Why: TypeAlias = Literal["", "unseen", "few", "together", "endless", "hidden", "known"]
 """Why a spread isn't learned: no measurement depends on it; too few were measured; the data show
 that some of several vary, not which; they set no upper end; they don't rule out that there is
-none. "" where it is."""
+none; or don't contradict what is known from more. "" where it is."""
 
 
 @dataclass(frozen=True)
@@ -34,15 +34,16 @@ class LearnedSpread:
     """How far the densities of a material's `parts` are spread, g/cm³, by what was measured.
 
     From batch to batch or, if `within`, among the balls of one. `assumed` is the standard deviation
-    that the scenario gives, None where it gives none. The `spread` rests on `count` batches where
-    the file names them (`batched`), else on so many balls, each taken as a batch of its own; if
-    `within`, on the balls that share a batch with others.
+    that the scenario gives, None where it gives none, and `known` on how many it was measured. The
+    `spread` rests on `count` batches where the file names them (`batched`), else on so many balls,
+    each taken as a batch of its own; if `within`, on the balls that share a batch with others.
     """
 
     material: str
     parts: tuple[str, ...]
     within: bool
     assumed: float | None
+    known: int
     count: int
     batched: bool
     spread: Learned | None
@@ -50,7 +51,7 @@ class LearnedSpread:
 
     @property
     def usable(self) -> bool:
-        """Whether it is learned: shown not to be 0, with an upper end, and apart from others."""
+        """Whether it is learned: what the scenario may say from now on."""
         return self.spread is not None and not self.why
 
     @property
@@ -81,6 +82,7 @@ def learned(found: Reconciled) -> tuple[LearnedSpread, ...]:
             kind.parts,
             kind.within,
             kind.assumed,
+            kind.known,
             _count(kind, seen),
             any(batch.name[0] == "batch" for batch in seen),
             spreads.get(kind),
@@ -94,13 +96,15 @@ def learned(found: Reconciled) -> tuple[LearnedSpread, ...]:
 class _Kind:
     """Parts of one material whose densities vary alike, from batch to batch or `within` one.
 
-    `start` is where a search of their standard deviation may begin.
+    `start` is where a search of their standard deviation may begin, `known` what that which is
+    `assumed` was measured on.
     """
 
     material: str
     parts: tuple[str, ...]
     within: bool
     assumed: float | None
+    known: int
     start: float
 
     def seen(self, readings: Readings) -> Iterator[Batch]:
@@ -124,11 +128,20 @@ def _kinds(found: Reconciled, readings: Readings) -> Iterator[_Kind]:
         if own is not None:
             alike.setdefault((pour.material, own.law, _law(within)), []).append(pour.part)
     for (material, law, inner), parts in alike.items():
-        kind = _Kind(material, tuple(parts), within=False, assumed=law.sd, start=law.sd)
+        kind = _Kind(
+            material,
+            tuple(parts),
+            within=False,
+            assumed=law.sd,
+            known=law.count or 0,
+            start=law.sd,
+        )
         yield kind
         if any(len(batch.balls) > 1 for batch in readings.batches if batch.part in parts):
             assumed = None if inner is None else inner.sd
-            yield replace(kind, within=True, assumed=assumed, start=assumed or law.sd)
+            known = 0 if inner is None else inner.count or 0
+            start = assumed or law.sd
+            yield replace(kind, within=True, assumed=assumed, known=known, start=start)
 
 
 def _law(input_: Input | None) -> Distribution | None:
@@ -178,4 +191,7 @@ def _why(kind: _Kind, seen: Sequence[Batch], spread: Learned | None, *, together
         return "together"
     if np.isinf(spread.high):
         return "endless"
-    return "hidden" if spread.low == 0.0 else ""
+    if spread.low == 0.0:
+        return "hidden"
+    agrees = kind.assumed is not None and spread.low <= kind.assumed <= spread.high
+    return "known" if agrees and kind.known >= _count(kind, seen) else ""

@@ -108,6 +108,11 @@ def _reasons(spreads: Sequence[LearnedSpread], unit: Unit) -> Iterator[str]:
             yield f"{_name(each)}: {few}."
         elif each.why == "endless":
             yield f"{_name(each)}: the readings hardly depend on it, and set no upper end."
+        elif each.why == "known":
+            yield (
+                f"{_name(each)}: what is assumed was measured on {each.known}, more than now, and "
+                "isn't contradicted: it stays."
+            )
         elif each.why == "hidden" and each.spread is not None:
             most = unit.told(each.spread.high)
             yield f"{_name(each)}: it may not vary at all, or by up to {most}."
@@ -135,6 +140,7 @@ def learned_data(spreads: Sequence[LearnedSpread]) -> list[dict[str, Any]]:
             "parts": list(each.parts),
             "varies": VARIES[each.within],
             "assumed_sd_g_cm3": None if each.assumed is None else number(each.assumed),
+            "assumed_measured_on": each.known or None,
             **_figures(each),
             "measured_on": each.count,
             "counted": _counted(each)[1],

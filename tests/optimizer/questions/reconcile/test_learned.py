@@ -132,6 +132,18 @@ def test_a_spread_within_batches_that_nothing_shows_is_held(tmp_path: Path) -> N
     assert found["dense"].batched
 
 
+@pytest.mark.parametrize(("sd", "why"), [(0.02, "known"), (0.002, "")])
+def test_what_was_measured_on_more_stays_unless_it_is_contradicted(
+    tmp_path: Path, sd: float, why: str
+) -> None:
+    """12 keels of a standard deviation of 0.021, and 24 batches of before."""
+    text = f"{shipped('juniper')}\n[spread]\ndensity.keel = {{ sd = {sd}, measured = 24 }}\n"
+    poured = np.random.default_rng(4).normal(2.5, 0.02, 12)
+    each = of_file(aimed(solved(text)), [keel(k, x) for k, x in enumerate(poured)], tmp_path)
+    assert each["dense"].why == why
+    assert each["dense"].known == 24
+
+
 def test_two_balls_are_too_few(demo: Aimed, tmp_path: Path) -> None:
     found = of_file(demo, [keel(1, 2.50), keel(2, 2.53)], tmp_path)
     assert found["dense"].why == "few"

@@ -18,14 +18,15 @@ from optimizer.spread.learning import Learned
 
 INF = float("inf")
 SPREADS = (
-    LearnedSpread("shell", ("cover",), False, 0.006, 8, True, Learned(0.005, 0.003, 0.009), ""),
-    LearnedSpread("light", ("mantle",), False, 0.009, 8, True, Learned(0.02, 0.01, 0.03), ""),
-    LearnedSpread("light", ("mantle",), True, None, 9, True, Learned(0, 0, 0.002), "hidden"),
-    LearnedSpread("filled", ("a", "b"), False, 0.01, 8, True, Learned(0.03, 0, 0.05), "together"),
-    LearnedSpread("dense", ("keel",), False, 0.02, 8, True, Learned(0.01, 0, 0.04), "together"),
-    LearnedSpread("gel", ("plug",), False, 0.02, 2, True, Learned(0.03, 0.01, 9.0), "few"),
-    LearnedSpread("pitch", ("pin",), False, 0.02, 8, True, Learned(0.03, 0.01, INF), "endless"),
-    LearnedSpread("tar", ("cap",), False, 0.02, 0, False, None, "unseen"),
+    LearnedSpread("shell", ("cover",), False, 0.006, 0, 8, True, Learned(0.005, 0.003, 0.009), ""),
+    LearnedSpread("light", ("mantle",), False, 0.009, 0, 8, True, Learned(0.02, 0.01, 0.03), ""),
+    LearnedSpread("light", ("mantle",), True, None, 0, 9, True, Learned(0, 0, 0.002), "hidden"),
+    LearnedSpread("fill", ("a", "c"), False, 0.01, 0, 8, True, Learned(0.03, 0, 0.1), "together"),
+    LearnedSpread("dense", ("keel",), False, 0.02, 0, 8, True, Learned(0.01, 0, 0.04), "together"),
+    LearnedSpread("gel", ("plug",), False, 0.02, 0, 2, True, Learned(0.03, 0.01, 9.0), "few"),
+    LearnedSpread("pitch", ("pin",), False, 0.02, 0, 8, True, Learned(0.03, 0.01, INF), "endless"),
+    LearnedSpread("wax", ("rod",), False, 0.02, 24, 8, True, Learned(0.03, 0.01, 0.05), "known"),
+    LearnedSpread("tar", ("cap",), False, 0.02, 0, 0, False, None, "unseen"),
 )
 
 
@@ -59,10 +60,11 @@ def test_the_table_and_what_is_news(found: Reconciled) -> None:
     )
     assert [line.split(":")[0] for line in reasons] == [
         "tar (cap)",
-        "filled (a and b) and dense (keel)",
+        "fill (a and c) and dense (keel)",
         "light (mantle) within a batch",
         "gel (plug)",
         "pitch (pin)",
+        "wax (rod)",
     ]
 
 
@@ -79,11 +81,12 @@ def test_the_data_are_strict_json(found: Reconciled) -> None:
     assert by_part["a", "from batch to batch"]["sd_g_cm3"] is None
     assert by_part["pin", "from batch to batch"]["interval_g_cm3"] == [0.01, None]
     assert by_part["cap", "from batch to batch"]["interval_g_cm3"] is None
+    assert by_part["rod", "from batch to batch"]["assumed_measured_on"] == 24
     assert len(learned_data(learned(found))) == 4
 
 
 def test_too_few_balls_are_one_sentence_and_no_question_is_none(found: Reconciled) -> None:
-    blocks = learned_blocks(found, [SPREADS[5], SPREADS[7]])
+    blocks = learned_blocks(found, [SPREADS[5], SPREADS[8]])
     assert [block.text for block in blocks if isinstance(block, Paragraph)] == [
         "That is learned from 3 balls on, or as many batches."
     ]

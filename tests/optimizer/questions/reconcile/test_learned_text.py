@@ -22,7 +22,7 @@ def spread(
 ) -> LearnedSpread:
     """Return what 12 batches tell; sd in g/cm³."""
     return LearnedSpread(
-        "any", parts, within, 0.01, count, True, Learned(sd, sd / 2.0, high * sd), ""
+        "any", parts, within, 0.01, 0, count, True, Learned(sd, sd / 2.0, high * sd), ""
     )
 
 
@@ -130,7 +130,7 @@ def test_bound_and_least_stay_unless_they_contradict() -> None:
 
 
 def test_what_isnt_learned_is_not_written() -> None:
-    unsure = LearnedSpread("any", ("keel",), False, 0.01, 12, True, Learned(1, 0, 2), "hidden")
+    unsure = LearnedSpread("any", ("keel",), False, 0.01, 0, 12, True, Learned(1, 0, 2), "hidden")
     assert with_learned(read(JUNIPER), [unsure]) == JUNIPER
 
 
