@@ -188,7 +188,9 @@ def test_the_page_has_pictures_in_order(samespin, folder):
 
 def test_a_ball_that_is_half_cast(samespin):
     """Some grams over: its weight comes back to the schedule's, by the printed densities."""
-    ran = samespin("reconcile", shipped("juniper"), "--weight", "15", "--cast", "keel=850g", "--json")
+    ran = samespin(
+        "reconcile", shipped("juniper"), "--weight", "15", "--cast", "keel=850g", "--json"
+    )
     assert ran.code == 0, ran.err
     told = json.loads(ran.out)
     assert told["verdict"] == "feasible"
