@@ -21,6 +21,8 @@ BEYOND: Final = 1.959963984540054
 """Standard deviations that a normal quantity stays within at that confidence."""
 TOGETHER: Final = 0.95
 """Quantities correlated by more than this, either way, can't be told apart."""
+NEARLY: Final = 0.75
+"""Of the largest standardised correction: one nearly as large."""
 RANK: Final = 1e-12
 """Of the largest singular value: what rounding leaves of none."""
 CLOSED: Final = 1e-9
@@ -137,17 +139,25 @@ class Adjustment:
         share = np.where(self.standardised == 0.0, np.nan, np.diag(self.corrected))
         return np.asarray(self.before.mean + self.corrections * self.before.sd**2 / share)
 
+    @cached_property
+    def explains(self) -> Array:
+        """Whether the test would pass (n,) without each quantity alone."""
+        without = replace(self.test, freedom=max(self.test.freedom - 1, 0))
+        return np.asarray(self.test.statistic - self.standardised**2 <= max(without.limit, CLOSED))
+
     @property
     def suspects(self) -> tuple[int, ...]:
         """The quantities, one of which may be wrong, where the global test fails.
 
-        They are the one of the largest standardised correction, and all whose corrections can't be
-        told apart from its. None, although the test fails, where no correction is beyond 95 %.
+        They are the one of the largest standardised correction, all whose corrections can't be told
+        apart from its, and all that explain the failure alone; where none does, all that are nearly
+        as large. None, although the test fails, where no correction is beyond 95 %.
         """
         sizes = np.abs(self.standardised)
         if self.test.passed or sizes.max() <= BEYOND:
             return ()
         alike = np.abs(Gaussian(sizes, self.corrected).correlation[sizes.argmax()]) > TOGETHER
+        alike |= self.explains if self.explains.any() else sizes >= NEARLY * sizes.max()
         return tuple(np.flatnonzero(alike & (sizes > BEYOND)).tolist())
 
 

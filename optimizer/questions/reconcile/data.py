@@ -122,6 +122,7 @@ def _suspect(suspect: Suspect, of: Measurement) -> dict[str, Any]:
         "value": number(of.value / size),
         "expected": None if isnan(suspect.expected) else number(suspect.expected / size),
         "standardised": number(suspect.off),
+        "explains_it_alone": suspect.alone,
     }
 
 

@@ -86,13 +86,15 @@ class Suspect:
     """What may be wrong where something doesn't fit: a reading, or an input of some ball.
 
     `off` is by how much it should be more, in standard deviations of that difference; `expected`
-    is what the reading would be by all else, in its unit (ours).
+    is what the reading would be by all else, in its unit (ours). `alone`: without it all else of
+    the ball fits.
     """
 
     ball: str
     reading: Measurement | None
     input: Input | None
     off: float
+    alone: bool
     expected: float = np.nan
 
 
@@ -238,10 +240,12 @@ def _figures(ball: MeasuredBall, own: Array, covariance: Array) -> Iterator[Figu
 
 
 def _suspects(stack: Stack, estimate: Estimate) -> Iterator[Suspect]:
-    readings = stack.readings
+    readings, explains = stack.readings, estimate.adjustment.explains
     for k in estimate.suspects:
         off, expected = float(estimate.residuals[k]), float(estimate.by_others[k])
-        yield Suspect(readings[k].ball, readings[k], None, off, expected)
+        alone = bool(explains[len(stack.inputs) + k])
+        yield Suspect(readings[k].ball, readings[k], None, off, alone, expected)
     for k in estimate.unlikely:
         of = next(b.name for b, own in zip(stack.balls, stack.where, strict=True) if k in own)
-        yield Suspect(of, None, stack.inputs[k], float(estimate.shifts[k]))
+        off = float(estimate.shifts[k])
+        yield Suspect(of, None, stack.inputs[k], off, bool(explains[k]))

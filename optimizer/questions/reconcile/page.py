@@ -57,12 +57,29 @@ def _opening(found: Reconciled, units: Units) -> Iterator[Block]:
                     f"{fixed(test.limit, 1)} is the most to expect (95 %, {test.freedom} readings)."
                 )
         yield Notes(tuple(misfit_words(found, units)), "warning")
-        if len(found.suspects) > 1:
-            yield Paragraph("Any of these alone would explain it: the readings can't tell which.")
+        yield from _whether_alone(found)
     yield Paragraph(_before(found))
     yield from _assumed(found, units)
     if found.measured.told:
         yield Notes(found.measured.told, "quiet")
+
+
+def _whether_alone(found: Reconciled) -> Iterator[Block]:
+    """Yield, for each ball that doesn't fit, whether one of its suspects alone would explain it."""
+    for stack, test in found.tests:
+        own = {ball.name for ball in stack.balls}
+        alone = [suspect.alone for suspect in found.suspects if suspect.ball in own]
+        names = ", ".join(ball.name for ball in stack.balls)
+        if test.passed or not alone:
+            continue
+        if not any(alone):
+            yield Paragraph(
+                f"Ball {names}: none of these alone would explain it, so more than one is off."
+            )
+        elif all(alone) and len(alone) > 1:
+            yield Paragraph(
+                f"Ball {names}: any of these alone would explain it; the readings can't tell which."
+            )
 
 
 def _before(found: Reconciled) -> str:

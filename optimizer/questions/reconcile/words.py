@@ -53,9 +53,11 @@ def suspect_words(suspect: Suspect, units: Units) -> str:
     if input_ is None:
         raise ValueError("a suspect is a reading or an input")
     unit = input_unit(input_, units)
-    return (
-        f"ball {suspect.ball}, {input_.name}: no reading need be wrong if this is farther off than "
-        f"its spread (standard deviation {unit.told(input_.law.sd, 1)}) lets expect"
+    no_reading = "no reading need be wrong if this" if suspect.alone else "this may be"
+    verb = "is" if suspect.alone else ""
+    return " ".join(
+        f"ball {suspect.ball}, {input_.name}: {no_reading} {verb} farther off than its spread "
+        f"(standard deviation {unit.told(input_.law.sd, 1)}) lets expect".split()
     )
 
 

@@ -100,3 +100,16 @@ def test_a_negative_variance_is_refused() -> None:
     impossible = Gaussian(np.zeros(3), np.full((3, 3), -0.9) + 1.9 * np.eye(3))
     with pytest.raises(ValueError, match="negative variance"):
         adjusted(impossible, np.ones((1, 3)), np.zeros(1))
+
+
+def test_two_errors_are_both_named_and_neither_explains_it_alone() -> None:
+    """Five readings of one quantity, two of them off either way: without one, χ² still fails."""
+    read = Gaussian.independent(np.array([0.0, 0.1, -0.1, 8.0, -8.0]), np.ones(5))
+    balances = np.hstack([np.ones((4, 1)), -np.eye(4)])
+    found = adjusted(read, balances, np.zeros(4))
+    assert found.suspects == (3, 4)
+    assert not found.explains.any()
+    one = Gaussian.independent(np.array([0.0, 0.1, -0.1, 8.0, 0.2]), np.ones(5))
+    found = adjusted(one, balances, np.zeros(4))
+    assert found.suspects == (3,)
+    assert found.explains.tolist() == [False, False, False, True, False]
