@@ -22,8 +22,8 @@ from optimizer.spread.sources import Sources
 class Aimed:
     """The models of all weights, at the densities that were aimed at, and their sources.
 
-    `lineup` is the line-up at the schedule's densities, None where nothing is known of the
-    densities but what each material allows. `bands` are the target's, by label.
+    `lineup` is the line-up at these densities, None where nothing is known of them but what each
+    material allows; `scheduled`: they are the schedule's. `bands` are the target's, by label.
     """
 
     scenario: Scenario
@@ -31,10 +31,14 @@ class Aimed:
     models: Mapping[str, Model]
     sources: Sources
     bands: Mapping[str, tuple[Band, ...]]
+    scheduled: bool = False
 
 
 def aimed(result: LineupResult) -> Aimed:
-    """Return the balls of a line-up at the densities of its schedule, with the shop's spread."""
+    """Return the balls of a line-up at the densities of its schedule, with the shop's spread.
+
+    At its own densities where none on the shop's steps hold the target: there is no schedule then.
+    """
     stepped = on_steps(result).lineup
     lineup = stepped if stepped.accepted else result
     scenario = result.scenario
@@ -46,7 +50,7 @@ def aimed(result: LineupResult) -> Aimed:
         for weight in lineup.weights
     }
     target = {label: bands(m.ball.map, result.figures) for label, m in models.items()}
-    return Aimed(scenario, lineup, models, inputs.sources, target)
+    return Aimed(scenario, lineup, models, inputs.sources, target, stepped.accepted)
 
 
 def unknown(scenario: Scenario) -> Aimed:

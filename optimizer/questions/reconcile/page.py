@@ -93,8 +93,9 @@ def _before(found: Reconciled) -> str:
             "Nothing is taken to be known of the densities but what each material allows: its "
             f"middle, half of the range as one standard deviation.{held}"
         )
+    whose = "the schedule" if found.aimed.scheduled else "the line-up, since it has no schedule"
     return (
-        "Aimed at are the densities of the schedule. Before any reading, each is taken to vary by "
+        f"Aimed at are the densities of {whose}. Before any reading, each is taken to vary by "
         "its own spread (its material's ± or [spread]), and so is all else that [spread] names. "
         f"Intervals are 95 %, of normal spreads; uniform ones are covered more often.{held}"
     )
