@@ -22,9 +22,9 @@ from shared.errors import InputError, Problem
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
     from optimizer.paper.document import Block
-    from optimizer.questions.reconcile.bias import Bias
     from optimizer.questions.reconcile.finding import Reconciled
-    from optimizer.questions.reconcile.next_pour import NextPour
+    from optimizer.questions.reconcile.next.bias import Bias
+    from optimizer.questions.reconcile.next.pour import NextPour
     from optimizer.scenario import Scenario
 
 
@@ -110,13 +110,13 @@ def reconcile(
         return tell_half_cast(source, weight, cast, output, force=force, as_json=as_json)
     from optimizer.paper.document import Report
     from optimizer.questions.reconcile.aimed import aimed, unknown
-    from optimizer.questions.reconcile.control_chart import control_charts
     from optimizer.questions.reconcile.data import reconcile_data
     from optimizer.questions.reconcile.finding import reconciled
-    from optimizer.questions.reconcile.learned import learned
-    from optimizer.questions.reconcile.learned_page import learned_blocks, learned_data
-    from optimizer.questions.reconcile.measured_file import read_measured
-    from optimizer.questions.reconcile.next_page import next_blocks, next_data
+    from optimizer.questions.reconcile.learning.control_chart import control_charts
+    from optimizer.questions.reconcile.learning.learned import learned
+    from optimizer.questions.reconcile.learning.page import learned_blocks, learned_data
+    from optimizer.questions.reconcile.measured.file import read_measured
+    from optimizer.questions.reconcile.next.page import next_blocks, next_data
     from optimizer.questions.reconcile.page import reconcile_blocks
     from optimizer.questions.reconcile.telling import telling
 
@@ -207,8 +207,8 @@ def _next_pours(
     """Return the shop's bias and the next pour; neither while something doesn't fit."""
     if result is None or not found.fits:
         return (), ()
-    from optimizer.questions.reconcile.bias import biases
-    from optimizer.questions.reconcile.next_pour import next_pours
+    from optimizer.questions.reconcile.next.bias import biases
+    from optimizer.questions.reconcile.next.pour import next_pours
 
     off = biases(found)
     return off, next_pours(found.aimed, result, off)

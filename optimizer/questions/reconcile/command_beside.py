@@ -13,7 +13,7 @@ from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
-    from optimizer.questions.reconcile.learned import LearnedSpread
+    from optimizer.questions.reconcile.learning.learned import LearnedSpread
     from optimizer.scenario import Scenario
 
 
@@ -30,7 +30,7 @@ def accepted(source: str) -> LineupResult:
 def write_template(source: str, output: Path | None, *, force: bool, as_json: bool) -> int:
     """Write the file to be filled in, or print it."""
     from optimizer.paper.writers import csv_
-    from optimizer.questions.reconcile.template import template
+    from optimizer.questions.reconcile.measured.template import template
 
     report = template(accepted(source).scenario)
     if output is not None:
@@ -53,9 +53,9 @@ def tell_half_cast(
 ) -> int:
     """Tell what to do with a ball that is half cast."""
     from optimizer.paper.document import Report
-    from optimizer.questions.reconcile.half_cast import half_cast
-    from optimizer.questions.reconcile.half_cast_data import half_cast_data
-    from optimizer.questions.reconcile.half_cast_page import half_cast_blocks
+    from optimizer.questions.reconcile.half_cast.data import half_cast_data
+    from optimizer.questions.reconcile.half_cast.half_cast import half_cast
+    from optimizer.questions.reconcile.half_cast.page import half_cast_blocks
 
     result = accepted(source)
     files.check_named(result.scenario, output)
@@ -74,7 +74,7 @@ def write_learned(
     as_json: bool,
 ) -> int:
     """Write the scenario with the spread that was learned. Raises InputError where none was."""
-    from optimizer.questions.reconcile.learned_text import with_learned
+    from optimizer.questions.reconcile.learning.text import with_learned
 
     files.check_same_files(scenario, path)
     if not any(each.usable for each in spreads):

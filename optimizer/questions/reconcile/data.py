@@ -9,7 +9,12 @@ from typing import Any, Final
 from optimizer import version
 from optimizer.questions.line_up.data import identity, number
 from optimizer.questions.reconcile.finding import FoundBall, Reconciled, Suspect
-from optimizer.questions.reconcile.measurements import KINDS, Measurement, Quantity, reading
+from optimizer.questions.reconcile.measured.measurements import (
+    KINDS,
+    Measurement,
+    Quantity,
+    reading,
+)
 from optimizer.questions.reconcile.telling import Telling
 from shared.units import INCH, OUNCE, POUND
 

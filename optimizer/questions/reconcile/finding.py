@@ -9,8 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from optimizer.questions.reconcile.aimed import Aimed
-from optimizer.questions.reconcile.measured_file import Measured
-from optimizer.questions.reconcile.measurements import KINDS, Measurement
+from optimizer.questions.reconcile.measured.file import Measured
+from optimizer.questions.reconcile.measured.measurements import KINDS, Measurement
 from optimizer.questions.reconcile.stack import MeasuredBall, Stack, stacks
 from optimizer.scatter.inputs import Input
 from optimizer.scenario import Scenario
@@ -28,17 +28,11 @@ MOST = 1000
 """Readings of balls that have something in common: they are estimated together."""
 
 
-@dataclass(frozen=True)
-class Poured:
-    """The density of one part of one ball, g/cm³: `aimed` at, and as estimated.
+@dataclass(frozen=True, kw_only=True)
+class Estimated:
+    """A quantity of one ball: what was `aimed` at, and its `estimate` with a standard deviation."""
 
-    `aimed` is what is assumed of it before; `before` and `sd` are its standard deviations before
-    and after the measurements.
-    """
-
-    part: str
     aimed: float
-    before: float
     estimate: float
     sd: float
 
@@ -46,6 +40,17 @@ class Poured:
     def interval(self) -> tuple[float, float]:
         """Its 95 % interval."""
         return self.estimate - BEYOND * self.sd, self.estimate + BEYOND * self.sd
+
+
+@dataclass(frozen=True, kw_only=True)
+class Poured(Estimated):
+    """The density of one part of one ball, g/cm³.
+
+    `aimed` is what is assumed of it before the measurements, `before` its standard deviation then.
+    """
+
+    part: str
+    before: float
 
     @property
     def narrowed(self) -> float:
@@ -53,19 +58,11 @@ class Poured:
         return self.sd / self.before if self.before else 1.0
 
 
-@dataclass(frozen=True)
-class Figured:
-    """A figure of one ball as estimated, in g or cm: by all that is known of the ball."""
+@dataclass(frozen=True, kw_only=True)
+class Figured(Estimated):
+    """A figure of one ball by all that is known of the ball, in g or cm."""
 
     name: str
-    aimed: float
-    estimate: float
-    sd: float
-
-    @property
-    def interval(self) -> tuple[float, float]:
-        """Its 95 % interval."""
-        return self.estimate - BEYOND * self.sd, self.estimate + BEYOND * self.sd
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,7 +207,7 @@ def _ball(stack: Stack, estimate: Estimate, k: int) -> FoundBall:
     sd = np.sqrt(np.maximum(np.diag(covariance), 0.0))
     densities = nominal + matrix @ after.mean
     parts = tuple(
-        Poured(name, float(a), float(b), float(e), float(s))
+        Poured(part=name, aimed=float(a), before=float(b), estimate=float(e), sd=float(s))
         for name, a, b, e, s in zip(names, nominal, before, densities, sd, strict=True)
     )
     pairs = Gaussian(densities, covariance).inseparable
@@ -236,7 +233,8 @@ def _figures(ball: MeasuredBall, own: Array, covariance: Array) -> Iterator[Figu
     sds = _sds(slopes * true, covariance)
     nominal = ball.values(np.zeros((1, len(own))), asked)[0]
     for name, *figure in zip(FIGURES, nominal, values, sds, strict=True):
-        yield Figured(name, *map(float, figure))
+        aimed, estimate, sd = map(float, figure)
+        yield Figured(name=name, aimed=aimed, estimate=estimate, sd=sd)
 
 
 def _suspects(stack: Stack, estimate: Estimate) -> Iterator[Suspect]:

@@ -9,9 +9,10 @@ from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.reconcile.finding import FoundBall, Reconciled
-from optimizer.questions.reconcile.measurements import KINDS, reading
+from optimizer.questions.reconcile.measured.measurements import KINDS, reading
 from optimizer.questions.reconcile.pictures import bands_picture, poured_picture
-from optimizer.questions.reconcile.telling import More, Telling
+from optimizer.questions.reconcile.telling import Telling
+from optimizer.questions.reconcile.telling_page import telling_blocks
 from optimizer.questions.reconcile.words import give_or_take, misfit_words, placed, unit_of
 from optimizer.spread.adjustment import BEYOND
 from shared.rounding import fixed
@@ -20,8 +21,6 @@ SHOWN = 6
 """Balls in a table on the screen; a file has all."""
 HARDLY = 0.8
 """Of what it was before: a standard deviation that the readings hardly narrow."""
-LIKELIEST = 4
-"""Readings told that would tell most."""
 
 
 def reconcile_blocks(
@@ -35,7 +34,7 @@ def reconcile_blocks(
         *_poured(found, balls, units, whole=whole),
         *_figures(found, balls, units, whole=whole),
         *more,
-        *_telling(tuple(told), units, old=found.aimed.lineup is None),
+        *telling_blocks(tuple(told), units, old=found.aimed.lineup is None),
         *closing(),
     )
 
@@ -226,44 +225,3 @@ def _figures(
         yield Paragraph(
             "Not decided: the interval reaches over an end of what is allowed.", "quiet"
         )
-
-
-def _telling(every: tuple[Telling, ...], units: Units, *, old: bool) -> Iterator[Block]:
-    if not any(told.more for told in every):
-        return
-    yield Heading("Which one more reading would tell most")
-    priced = any(more.cost for told in every for more in told.more)
-    columns = (
-        left("of a ball like"),
-        left("one more reading"),
-        Column("its gauge repeats within"),
-        left("what it narrows most"),
-        Column(f"from, {units.density.name}"),
-        Column(f"to, {units.density.name}"),
-        *([Column("costs")] if priced else []),
-    )
-    alike: dict[tuple[tuple[str, ...], ...], list[str]] = {}
-    for told in every:
-        rows = tuple(_one_more(more, units, priced=priced) for more in told.more[:LIKELIEST])
-        alike.setdefault(rows, []).append(f"{told.ball} ({told.label})")
-    rows = tuple((", ".join(balls), *row) for rows, balls in alike.items() for row in rows)
-    yield Table(columns, rows)
-    per = ", per cost" if priced else ""
-    only = "" if old else " A casting can only be weighed before the next pour: on the next ball."
-    yield Paragraph(
-        f"Most telling first{per}: by how much all densities asked about narrow together "
-        f"(D-optimal).{only}",
-        "quiet",
-    )
-
-
-def _one_more(more: More, units: Units, *, priced: bool) -> tuple[str, ...]:
-    unit = unit_of(more.reading.kind, units)
-    return (
-        more.reading.name,
-        unit.told(more.reading.sd, 1),
-        more.part,
-        units.density.number(more.now),
-        units.density.number(more.then),
-        *([f"{more.cost:g}" if more.cost else ""] if priced else []),
-    )

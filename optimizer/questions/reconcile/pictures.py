@@ -12,7 +12,7 @@ from optimizer.paper.pictures.ticks import Span, ticks, wider
 from optimizer.paper.quantities import Units
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.reconcile.finding import Reconciled
-from optimizer.questions.reconcile.measurements import KINDS
+from optimizer.questions.reconcile.measured.measurements import KINDS
 from optimizer.questions.reconcile.words import give_or_take, placed, unit_of
 from optimizer.spread.adjustment import BEYOND
 

@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from optimizer.questions.reconcile.measurements import AXES, Measurement
+from optimizer.questions.reconcile.measured.measurements import AXES, Measurement
 from optimizer.questions.schedule.pouring.casting import piece_volumes
 from optimizer.scatter.inputs import Input
 from optimizer.scatter.model import Model

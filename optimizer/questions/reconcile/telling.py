@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimizer.questions.reconcile.finding import Reconciled
-from optimizer.questions.reconcile.measurements import KINDS, Measurement, reading, usual
+from optimizer.questions.reconcile.measured.measurements import KINDS, Measurement, reading, usual
 from optimizer.questions.reconcile.stack import MeasuredBall, Stack
 from optimizer.spread.design import Candidates, ranked
 from optimizer.spread.estimation import Estimate

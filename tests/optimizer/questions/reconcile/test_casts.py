@@ -8,7 +8,7 @@ from answers import solved
 from optimizer_texts import shipped
 from tolerance_texts import two_layers
 
-from optimizer.questions.reconcile.casts import Cast, read_casts, weight_of
+from optimizer.questions.reconcile.half_cast.casts import Cast, read_casts, weight_of
 from shared.errors import InputError
 
 INCH, OUNCE, POUND = 2.54, 28.349523125, 453.59237

@@ -11,9 +11,14 @@ from answers import example
 from shops import Shop
 
 from optimizer.questions.reconcile.aimed import Aimed, aimed, unknown
-from optimizer.questions.reconcile.control_chart import Control, Point, control_charts, controls
 from optimizer.questions.reconcile.finding import Reconciled, reconciled
-from optimizer.questions.reconcile.measured_file import read_measured
+from optimizer.questions.reconcile.learning.control_chart import (
+    Control,
+    Point,
+    control_charts,
+    controls,
+)
+from optimizer.questions.reconcile.measured.file import read_measured
 
 HELD = {
     "keel": (), "girdle": (), "spindle": ("keel",), "mantle": ("spindle", "keel", "girdle"),

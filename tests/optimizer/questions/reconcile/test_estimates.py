@@ -13,7 +13,7 @@ from shops import INCH, NOISE, POUND, Shop
 
 from optimizer.questions.reconcile.aimed import Aimed, aimed
 from optimizer.questions.reconcile.finding import Reconciled, reconciled
-from optimizer.questions.reconcile.measured_file import read_measured
+from optimizer.questions.reconcile.measured.file import read_measured
 
 HELD = {
     "keel": (), "girdle": (), "spindle": ("keel",), "mantle": ("spindle", "keel", "girdle"),

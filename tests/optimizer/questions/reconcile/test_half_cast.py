@@ -21,10 +21,10 @@ from tolerance_texts import two_layers
 
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.writers.console import plain
-from optimizer.questions.reconcile.half_cast import HalfCast, Other, half_cast
-from optimizer.questions.reconcile.half_cast_data import half_cast_data
-from optimizer.questions.reconcile.half_cast_page import half_cast_blocks
-from optimizer.questions.reconcile.one_ball import OneBall, Scheduled
+from optimizer.questions.reconcile.half_cast.data import half_cast_data
+from optimizer.questions.reconcile.half_cast.half_cast import HalfCast, Other, half_cast
+from optimizer.questions.reconcile.half_cast.one_ball import OneBall, Scheduled
+from optimizer.questions.reconcile.half_cast.page import half_cast_blocks
 from optimizer.scatter.inputs import stated_inputs
 from optimizer.scatter.line import Line
 from optimizer.scatter.set_points import gains, pouring_order, set_points

@@ -16,8 +16,8 @@ from whole import Share, in_shares
 
 from optimizer.questions.reconcile.aimed import Aimed, aimed, unknown
 from optimizer.questions.reconcile.finding import reconciled
-from optimizer.questions.reconcile.learned import LearnedSpread, learned
-from optimizer.questions.reconcile.measured_file import read_measured
+from optimizer.questions.reconcile.learning.learned import LearnedSpread, learned
+from optimizer.questions.reconcile.measured.file import read_measured
 
 HELD = {
     "keel": (), "girdle": (), "spindle": ("keel",), "mantle": ("spindle", "keel", "girdle"),

@@ -11,9 +11,9 @@ from shops import Shop
 from optimizer.paper.document import Notes, Paragraph, Table
 from optimizer.questions.reconcile.aimed import aimed
 from optimizer.questions.reconcile.finding import Reconciled, reconciled
-from optimizer.questions.reconcile.learned import LearnedSpread, learned
-from optimizer.questions.reconcile.learned_page import learned_blocks, learned_data
-from optimizer.questions.reconcile.measured_file import read_measured
+from optimizer.questions.reconcile.learning.learned import LearnedSpread, learned
+from optimizer.questions.reconcile.learning.page import learned_blocks, learned_data
+from optimizer.questions.reconcile.measured.file import read_measured
 from optimizer.spread.learning import Learned
 
 INF = float("inf")

@@ -7,8 +7,8 @@ from optimizer_texts import read, shipped
 
 from optimizer.paper.quantities import Units
 from optimizer.questions.compare.input_words import difference_lines
-from optimizer.questions.reconcile.learned import LearnedSpread
-from optimizer.questions.reconcile.learned_text import with_learned
+from optimizer.questions.reconcile.learning.learned import LearnedSpread
+from optimizer.questions.reconcile.learning.text import with_learned
 from optimizer.questions.tolerance.words import known, law
 from optimizer.scatter.inputs import stated_inputs
 from optimizer.spread.learning import Learned

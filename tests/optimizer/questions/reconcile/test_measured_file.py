@@ -11,8 +11,8 @@ from optimizer_texts import FOLDER, shipped
 from optimizer.paper.document import Report, Table
 from optimizer.paper.writers.formats import FORMATS
 from optimizer.questions.line_up.data import identity
-from optimizer.questions.reconcile.measured_file import read_measured
-from optimizer.questions.reconcile.template import template
+from optimizer.questions.reconcile.measured.file import read_measured
+from optimizer.questions.reconcile.measured.template import template
 from optimizer.scenario import scenario
 from shared.errors import InputError
 

@@ -15,10 +15,10 @@ from shops import Shop
 
 from optimizer.lineup.result import LineupResult
 from optimizer.questions.reconcile.aimed import Aimed, aimed
-from optimizer.questions.reconcile.bias import Bias, biases
 from optimizer.questions.reconcile.finding import reconciled
-from optimizer.questions.reconcile.measured_file import read_measured
-from optimizer.questions.reconcile.next_pour import next_pours
+from optimizer.questions.reconcile.measured.file import read_measured
+from optimizer.questions.reconcile.next.bias import Bias, biases
+from optimizer.questions.reconcile.next.pour import next_pours
 
 HELD = {
     "keel": (), "girdle": (), "spindle": ("keel",), "mantle": ("spindle", "keel", "girdle"),

@@ -11,7 +11,7 @@ from shops import Shop
 
 from optimizer.questions.reconcile.aimed import Aimed, aimed, unknown
 from optimizer.questions.reconcile.finding import reconciled
-from optimizer.questions.reconcile.measured_file import read_measured
+from optimizer.questions.reconcile.measured.file import read_measured
 from optimizer.questions.reconcile.telling import telling
 from optimizer.spread.design import Candidates
 

@@ -22,7 +22,7 @@ from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import listed
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.reconcile.finding import Reconciled
-from optimizer.questions.reconcile.learned import FEWEST
+from optimizer.questions.reconcile.learning.learned import FEWEST
 from optimizer.spread.adjustment import BEYOND
 from shared.arrays import Array
 

@@ -9,9 +9,9 @@ from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, T
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed
 from optimizer.questions.line_up.data import number
-from optimizer.questions.reconcile.bias import Bias
 from optimizer.questions.reconcile.finding import Reconciled
-from optimizer.questions.reconcile.next_pour import NextPour
+from optimizer.questions.reconcile.next.bias import Bias
+from optimizer.questions.reconcile.next.pour import NextPour
 from optimizer.questions.reconcile.words import figure_unit, give_or_take
 from optimizer.questions.schedule.pouring.casting import Casting
 from optimizer.questions.schedule.pouring.cautions import cautions

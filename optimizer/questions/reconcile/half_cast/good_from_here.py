@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from optimizer.lineup.result import LineupResult
-from optimizer.questions.reconcile.casts import Cast
-from optimizer.questions.reconcile.one_ball import OneBall
+from optimizer.questions.reconcile.half_cast.casts import Cast
+from optimizer.questions.reconcile.half_cast.one_ball import OneBall
 from optimizer.questions.schedule.pouring.casting import piece_volumes
 from optimizer.questions.schedule.pouring.shop import Shop
 from optimizer.scatter.inputs import Input, stated_inputs

@@ -7,7 +7,7 @@ from typing import Any
 
 from optimizer.paper.quantities import FIXED_UNITS
 from optimizer.questions.line_up.data import number
-from optimizer.questions.reconcile.half_cast import HalfCast
+from optimizer.questions.reconcile.half_cast.half_cast import HalfCast
 from optimizer.spread.simulation import Share
 
 

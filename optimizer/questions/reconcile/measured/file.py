@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Final
 
 from optimizer.questions.line_up.data import identity
-from optimizer.questions.reconcile.measured_row import MeasuredRow
-from optimizer.questions.reconcile.measurements import Measurement
+from optimizer.questions.reconcile.measured.measurements import Measurement
+from optimizer.questions.reconcile.measured.row import MeasuredRow
 from optimizer.questions.schedule.sheet_back.reading import Row, read_sheet, refused
 from optimizer.scenario import Scenario
 from shared.errors import InputError, Problem

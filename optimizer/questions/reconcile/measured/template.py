@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from geometry.nesting import casting_order
 from optimizer.paper.document import Report, Table, left
 from optimizer.questions.line_up.data import identity
-from optimizer.questions.reconcile.measured_file import COLUMNS
-from optimizer.questions.reconcile.measurements import KINDS, UNITS, Kind, usual
+from optimizer.questions.reconcile.measured.file import COLUMNS
+from optimizer.questions.reconcile.measured.measurements import KINDS, UNITS, Kind, usual
 from optimizer.scenario import Scenario
 from optimizer.scenario.scenario import ClassDrawing
 

@@ -13,11 +13,11 @@ from geometry.nesting import casting_order
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.result import LineupResult, Status, WeightResult
 from optimizer.lineup.stating import measured
-from optimizer.questions.reconcile.casts import Cast, read_casts, weight_of
-from optimizer.questions.reconcile.good_from_here import Good, good_from_here
-from optimizer.questions.reconcile.one_ball import OneBall, Scheduled
-from optimizer.questions.reconcile.range_found import Found, found_range
-from optimizer.questions.reconcile.same_piece import same_piece
+from optimizer.questions.reconcile.half_cast.casts import Cast, read_casts, weight_of
+from optimizer.questions.reconcile.half_cast.good_from_here import Good, good_from_here
+from optimizer.questions.reconcile.half_cast.one_ball import OneBall, Scheduled
+from optimizer.questions.reconcile.half_cast.range_found import Found, found_range
+from optimizer.questions.reconcile.half_cast.same_piece import same_piece
 from optimizer.questions.schedule.pouring.casting import piece_volumes
 from optimizer.questions.schedule.pouring.shop import Shop
 from optimizer.scenario import Scenario

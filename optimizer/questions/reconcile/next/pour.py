@@ -14,7 +14,7 @@ from optimizer.ball.sought import Pour
 from optimizer.lineup.margins import stated
 from optimizer.lineup.result import LineupResult
 from optimizer.questions.reconcile.aimed import Aimed
-from optimizer.questions.reconcile.bias import Bias
+from optimizer.questions.reconcile.next.bias import Bias
 from optimizer.questions.schedule.pouring.casting import Casting, castings
 from optimizer.questions.schedule.pouring.shop import Shop
 from optimizer.scatter.good import Band

@@ -23,7 +23,7 @@ from optimizer.lineup.margins import outside
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, Status, WeightResult
 from optimizer.lineup.stating import as_stated, measured, shortfalls
-from optimizer.questions.reconcile.least_moved import least_moved
+from optimizer.questions.reconcile.half_cast.least_moved import least_moved
 from optimizer.questions.schedule.steps.steps import on_steps
 from optimizer.scatter.inputs import stated_inputs
 from optimizer.scatter.line import Line

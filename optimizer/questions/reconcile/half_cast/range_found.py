@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from optimizer.ball.weight_class import LinearMap
-from optimizer.questions.reconcile.one_ball import OneBall
+from optimizer.questions.reconcile.half_cast.one_ball import OneBall
 from shared.arrays import Array
 from shared.models import POURABLE
 

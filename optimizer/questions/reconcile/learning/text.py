@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from optimizer.questions.reconcile.learned import LearnedSpread
+from optimizer.questions.reconcile.learning.learned import LearnedSpread
 from optimizer.scenario import Scenario
 from optimizer.scenario.checks.spread_checks import SIGMAS
 from optimizer.scenario.read import read_again

@@ -16,7 +16,7 @@ from optimizer.lineup.margins import stated
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed
-from optimizer.questions.reconcile.measurements import MASSES
+from optimizer.questions.reconcile.measured.measurements import MASSES
 from optimizer.questions.schedule.pouring.casting import piece_volumes
 from optimizer.questions.schedule.pouring.shop import Shop
 from optimizer.scenario import Scenario

@@ -8,7 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from optimizer.questions.reconcile.measurements import KINDS, UNITS, Kind, Measurement, reading
+from optimizer.questions.reconcile.measured.measurements import (
+    KINDS,
+    UNITS,
+    Kind,
+    Measurement,
+    reading,
+)
 from optimizer.scenario import Scenario
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.scenario import ClassDrawing

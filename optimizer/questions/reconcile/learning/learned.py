@@ -14,7 +14,7 @@ from typing import Final, Literal, TypeAlias
 import numpy as np
 
 from optimizer.questions.reconcile.finding import Reconciled
-from optimizer.questions.reconcile.readings import Batch, Readings
+from optimizer.questions.reconcile.learning.readings import Batch, Readings
 from optimizer.scatter.inputs import Input
 from optimizer.spread.distribution import Distribution
 from optimizer.spread.learning import Learned, Members

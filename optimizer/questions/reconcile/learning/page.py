@@ -10,7 +10,7 @@ from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import listed, plural
 from optimizer.questions.line_up.data import number
 from optimizer.questions.reconcile.finding import Reconciled
-from optimizer.questions.reconcile.learned import FEWEST, LearnedSpread
+from optimizer.questions.reconcile.learning.learned import FEWEST, LearnedSpread
 
 VARIES = {False: "from batch to batch", True: "within a batch"}
 

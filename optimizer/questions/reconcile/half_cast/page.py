@@ -11,8 +11,8 @@ from optimizer.paper.words import listed, sentence_case
 from optimizer.questions.line_up.frame import closing, stated, warned
 from optimizer.questions.line_up.page import class_names
 from optimizer.questions.line_up.warnings import all_warnings
-from optimizer.questions.reconcile.half_cast import HalfCast, Other
-from optimizer.questions.reconcile.range_found import End, Found
+from optimizer.questions.reconcile.half_cast.half_cast import HalfCast, Other
+from optimizer.questions.reconcile.half_cast.range_found import End, Found
 from optimizer.questions.tolerance.words import interval, percent
 from shared.rounding import fixed
 
