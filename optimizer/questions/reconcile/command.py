@@ -94,11 +94,12 @@ def reconcile(
     still meets the target, which other weight the casting suits, and when to scrap it.
     """
     modes = {"MEASURED": measured is not None, "--template": template, "--cast": bool(cast)}
-    _check_options(modes, weight, wide=wide, part=part)
+    rest = _given({"--wide": wide, "--part": part is not None, "--pictures": pictures is not None})
+    _check_options(modes, weight, rest)
     read = [source, *([] if measured is None else [str(measured)])]
     new = output if output is not None and output.suffix.lower() == ".toml" else None
     if new is not None:
-        _check_new(new, read, modes, wide=wide, force=force)
+        _check_new(new, read, modes, rest, force=force)
     else:
         files.check_output(output, read, force=force)
     files.check_folder(pictures, force=force)
@@ -125,11 +126,10 @@ def reconcile(
     result = None if wide else accepted(source)
     scenario = _drawing(source) if result is None else result.scenario
     files.check_named(scenario, output)
-    readings = read_measured(measured, scenario)
     _check_part(scenario, part)
-    found = reconciled(unknown(scenario) if result is None else aimed(result), readings)
-    told = telling(found, part)
-    spreads = learned(found)
+    line = unknown(scenario) if result is None else aimed(result)
+    found = reconciled(line, read_measured(measured, scenario))
+    told, spreads = telling(found, part), learned(found)
     if new is not None:
         return write_learned(scenario, spreads, new, force=force, as_json=as_json)
     off, pours = _next_pours(found, result)
@@ -146,17 +146,19 @@ def reconcile(
 
     shown = page(whole=True)
     paths = files.save(shown, output, files.pictures(shown, pictures), force=force)
-    usable = any(each.usable for each in spreads)
     again = f"samespin reconcile {frame.quoted(source)} {frame.quoted(measured)} -o NEW.toml"
-    frame.answer(page(whole=False), again if usable else None, paths, as_json=as_json)
+    after = again if any(each.usable for each in spreads) else None
+    frame.answer(page(whole=False), after, paths, as_json=as_json)
     return frame.DONE
 
 
-def _check_options(
-    modes: dict[str, bool], weight: str | None, *, wide: bool, part: str | None
-) -> None:
-    """Refuse options that don't go together."""
-    asked = [name for name, given in modes.items() if given]
+def _given(options: Mapping[str, bool]) -> list[str]:
+    return [name for name, given in options.items() if given]
+
+
+def _check_options(modes: Mapping[str, bool], weight: str | None, rest: Sequence[str]) -> None:
+    """Refuse options that don't go together; `rest` are those given that are for MEASURED."""
+    asked = _given(modes)
     if (weight is not None) != modes["--cast"] and len(asked) <= modes["--cast"]:
         what = "go together: --weight 15 --cast keel=846.2g"
         raise typer.BadParameter(what, param_hint="'--weight' and '--cast'")
@@ -165,19 +167,21 @@ def _check_options(
         raise typer.BadParameter(what, param_hint="'MEASURED'")
     if len(asked) > 1:
         raise typer.BadParameter(f"doesn't go with {asked[0]}", param_hint=f"'{asked[1]}'")
-    if asked != ["MEASURED"] and (wide or part is not None):
-        option = "--wide" if wide else "--part"
-        raise typer.BadParameter("is for a file of measurements", param_hint=f"'{option}'")
+    if asked != ["MEASURED"] and rest:
+        raise typer.BadParameter("is for a file of measurements", param_hint=f"'{rest[0]}'")
     if weight is not None and asked != ["--cast"]:
         raise typer.BadParameter("goes with --cast", param_hint="'--weight'")
 
 
 def _check_new(
-    new: Path, read: Sequence[str], modes: Mapping[str, bool], *, wide: bool, force: bool
+    new: Path, read: Sequence[str], modes: Mapping[str, bool], rest: Sequence[str], *, force: bool
 ) -> None:
     """Refuse a new scenario where nothing is learned, or that can't be written."""
-    if wide or not modes["MEASURED"]:
+    if not modes["MEASURED"]:
         raise typer.BadParameter("a scenario is written from MEASURED", param_hint="'-o'")
+    if rest:
+        what = "doesn't go with -o NEW.toml: a scenario is all that it writes"
+        raise typer.BadParameter(what, param_hint=f"'{rest[0]}'")
     files.check_scenario_output(new, read, force=force)
 
 

@@ -10,7 +10,7 @@ from optimizer import version
 from optimizer.questions.line_up.data import identity, number
 from optimizer.questions.reconcile.finding import FoundBall, Reconciled, Suspect
 from optimizer.questions.reconcile.measured.measurements import (
-    KINDS,
+    FIGURES,
     Measurement,
     Quantity,
     reading,
@@ -102,7 +102,7 @@ def _ball(each: FoundBall, *, wide: bool) -> dict[str, Any]:
         "not_told_apart": [list(pair) for pair in each.together],
         "figures": {
             figure.name: {
-                "unit": UNITS[KINDS[figure.name].quantity][0],
+                "unit": UNITS[FIGURES[figure.name].quantity][0],
                 "estimate": _in_unit(figure.name, figure.estimate),
                 "interval": [_in_unit(figure.name, end) for end in figure.interval],
                 "aimed": _in_unit(figure.name, figure.aimed),
@@ -113,7 +113,7 @@ def _ball(each: FoundBall, *, wide: bool) -> dict[str, Any]:
 
 
 def _in_unit(kind: str, value: float) -> float:
-    return number(value / UNITS[KINDS[kind].quantity][1])
+    return number(value / UNITS[FIGURES[kind].quantity][1])
 
 
 def _suspect(suspect: Suspect, of: Measurement) -> dict[str, Any]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from optimizer.questions.reconcile.aimed import Aimed
 from optimizer.questions.reconcile.measured.file import Measured
-from optimizer.questions.reconcile.measured.measurements import KINDS, Measurement
+from optimizer.questions.reconcile.measured.measurements import FIGURES, Measurement
 from optimizer.questions.reconcile.stack import MeasuredBall, Stack, stacks
 from optimizer.scatter.inputs import Input
 from optimizer.scenario import Scenario
@@ -22,8 +22,6 @@ from shared.arrays import Array
 from shared.errors import InputError, Problem, SolverError
 from shared.units import WEIGHTS, of_length
 
-FIGURES = ("weight", "low rg", "intermediate rg", "high rg", "differential", "top weight")
-"""The figures that are told of each ball, as kinds of measurements."""
 MOST = 1000
 """Readings of balls that have something in common: they are estimated together."""
 
@@ -63,6 +61,11 @@ class Figured(Estimated):
     """A figure of one ball by all that is known of the ball, in g or cm."""
 
     name: str
+
+    @property
+    def words(self) -> str:
+        """Its name as told: "low RG"."""
+        return FIGURES[self.name].name.replace(" rg", " RG")
 
 
 @dataclass(frozen=True, eq=False)
@@ -226,7 +229,7 @@ def _sds(matrix: Array, covariance: Array) -> Array:
 def _figures(ball: MeasuredBall, own: Array, covariance: Array) -> Iterator[Figured]:
     """Yield the ball's figures; its weight is its own, not what a scale that is off shows."""
     asked = [
-        Measurement(0, ball.name, ball.label, KINDS[name], None, 0.0, 1.0, "") for name in FIGURES
+        Measurement(0, ball.name, ball.label, kind, None, 0.0, 1.0, "") for kind in FIGURES.values()
     ]
     true = np.array([input_.kind != "scale" for input_ in ball.model.inputs])
     values, slopes = ball.linear(own * true, asked)

@@ -9,7 +9,7 @@ from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.reconcile.finding import FoundBall, Reconciled
-from optimizer.questions.reconcile.measured.measurements import KINDS, reading
+from optimizer.questions.reconcile.measured.measurements import FIGURES, KINDS, reading
 from optimizer.questions.reconcile.pictures import bands_picture, poured_picture
 from optimizer.questions.reconcile.telling import Telling
 from optimizer.questions.reconcile.telling_page import telling_blocks
@@ -51,9 +51,10 @@ def _opening(found: Reconciled, units: Units) -> Iterator[Block]:
         for stack, test in found.tests:
             if not test.passed:
                 names = ", ".join(ball.name for ball in stack.balls)
+                read = plural(test.freedom, "reading")
                 yield Paragraph(
                     f"Ball {names}: the readings' misfit is χ² = {fixed(test.statistic, 1)}, where "
-                    f"{fixed(test.limit, 1)} is the most to expect (95 %, {test.freedom} readings)."
+                    f"{fixed(test.limit, 1)} is the most to expect (95 %, {read})."
                 )
         yield Notes(tuple(misfit_words(found, units)), "warning")
         yield from _whether_alone(found)
@@ -208,13 +209,13 @@ def _figures(
         for figure in each.figures:
             if figure.name not in {*bands, *read, "top weight"}:
                 continue
-            unit, band = unit_of(KINDS[figure.name], units), bands.get(figure.name)
+            unit, band = unit_of(FIGURES[figure.name], units), bands.get(figure.name)
             allowed = "" if band is None else f"{unit.number(band.low)} to {unit.told(band.high)}"
             rows.append(
                 (
                     _named(found, each),
                     each.ball.model.ball.map.name,
-                    figure.name.replace(" rg", " RG"),
+                    figure.words,
                     *([] if wide else [unit.told(figure.aimed)]),
                     f"{give_or_take(figure.estimate, figure.sd, unit)} {unit.name}",
                     *([] if wide else [allowed, "" if band is None else placed(figure, band)]),

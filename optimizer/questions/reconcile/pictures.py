@@ -12,13 +12,13 @@ from optimizer.paper.pictures.ticks import Span, ticks, wider
 from optimizer.paper.quantities import Units
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.reconcile.finding import Reconciled
-from optimizer.questions.reconcile.measured.measurements import KINDS
+from optimizer.questions.reconcile.measured.measurements import FIGURES
 from optimizer.questions.reconcile.words import give_or_take, placed, unit_of
 from optimizer.spread.adjustment import BEYOND
 
 MOST: Final = 12
 """Balls in a picture."""
-NAMES, WIDE, ROW = 150.0, 520.0, 20.0
+NAMES, WIDE, ROW = 180.0, 490.0, 20.0
 """px: for the names of the rows; of the plot; from one row to the next."""
 INK: Final = "stroke='currentColor' stroke-width='1.6' fill='none'"
 
@@ -96,13 +96,13 @@ def bands_picture(found: Reconciled) -> Picture | None:
             if band is None or band.rule is not None:
                 continue
             middle, half = (band.low + band.high) / 2.0, (band.high - band.low) / 2.0
-            unit = unit_of(KINDS[figure.name], units)
+            unit = unit_of(FIGURES[figure.name], units)
             low, high = ((end - middle) / half for end in figure.interval)
             read = [one.value for one in ball.ball.readings if one.kind.name == figure.name]
             word = placed(figure, band)
             rows.append(
                 _Row(
-                    figure.name.replace(" rg", " RG"),
+                    figure.words,
                     (-1.0, 1.0),
                     (figure.estimate - middle) / half,
                     (low, high),
@@ -168,7 +168,7 @@ def _plot(
 
 def _row(row: _Row, at: Callable[[float], float], y: float) -> Iterator[str]:
     low, high, left, right, x = (at(value) for value in (*row.band, *row.interval, row.estimate))
-    yield text(LEFT + NAMES - 12, y, cut(row.name, 20), "text-anchor='end'")
+    yield text(LEFT + NAMES - 12, y, cut(row.name, 26), "text-anchor='end'")
     yield (
         f"<rect x='{low:.1f}' y='{y - 12:.1f}' width='{high - low:.1f}' height='14' "
         "fill='currentColor' fill-opacity='.12'/>"

@@ -155,6 +155,10 @@ def test_a_ball_poured_long_ago(samespin, folder):
         ([BALLS, "--template"], 2, "go with MEASURED"),
         (["--template", "-o", "x.html"], 2, ".csv or .xlsx"),
         ([BALLS, "-o", "x.dxf"], 2, "suffix"),
+        ([BALLS, "-o", "x.toml", "--pictures", "p"], 2, "'--pictures': doesn't go with -o"),
+        ([BALLS, "-o", "x.toml", "--part", "keel"], 2, "'--part': doesn't go with -o"),
+        ([BALLS, "-o", "x.toml", "--wide"], 2, "'--wide': doesn't go with -o"),
+        (["--template", "--pictures", "p"], 2, "'--pictures': is for a file"),
         ([shipped("juniper")], 3, "suffix says no format"),
     ],
 )
@@ -220,6 +224,7 @@ def test_a_ball_that_can_t_be_made_any_more(samespin):
         (["--weight", "15", "--cast", "keel=846,2g"], 3, "846.2"),
         (["--weight", "15", "--cast", "keel=31"], 3, "keel"),
         (["--weight", "15", "--cast", "keel=3", "--wide"], 2, "file of measurements"),
+        (["--weight", "15", "--cast", "keel=3", "--pictures", "p"], 2, "file of measurements"),
     ],
 )
 def test_what_is_refused_of_a_half_cast_ball(samespin, arguments, code, words):

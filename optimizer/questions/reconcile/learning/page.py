@@ -98,7 +98,8 @@ def _reasons(spreads: Sequence[LearnedSpread], unit: Unit) -> Iterator[str]:
     if alike["together"]:
         yield (
             f"{listed(alike['together'])}: the readings show that some of these vary, not which. "
-            "Each interval ends at the most that it can be; castings, weighed, tell them apart."
+            "Each interval ends at the most that it can be. More castings, weighed, tell them "
+            "apart."
         )
     for each in spreads:
         if each.why == "few":

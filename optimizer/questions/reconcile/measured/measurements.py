@@ -51,6 +51,10 @@ KINDS: Final[Mapping[str, Kind]] = {
     )
 }
 """By name as in a file; in the order of a template."""
+FIGURES: Final[Mapping[str, Kind]] = {
+    name: kind for name, kind in KINDS.items() if kind.gauge in ("weight", "rg", "differential")
+} | {"top weight": KINDS["top weight"], "cg offset": Kind("CG offset", "", "length")}
+"""The figures that are told of a ball, as kinds of measurements; no gauge reads the last."""
 AXES: Final = ("low", "intermediate", "high")
 """The axes, in the order of their radii of gyration."""
 

@@ -24,7 +24,8 @@ from shared.models import suggestion
 SHORT: Final = 8
 """The fewest digits of a scenario's SHA-256 that tell it from others."""
 FAR: Final = 2.0
-"""A weight so many times its class's, or as small a part of it, is a mistake."""
+"""A weight so many times its class's, or as small a part of it, is a mistake; so is an RG that is
+as small a part of a uniform ball's."""
 
 
 @dataclass(frozen=True)
@@ -123,6 +124,8 @@ class MeasuredRow:
             why = f"is it in {self.cells['unit']}?"
         elif kind.quantity == "rg":
             high, why = radius, f"is it in {self.cells['unit']}?"
+            if kind.gauge == "rg":
+                low = math.sqrt(0.4) * radius / FAR
         elif kind.name == "diameter":
             low, high = 1.8 * radius, 2.2 * radius
             why = f"the drawing's is {2.0 * radius / UNITS['length'][self.cells['unit']]:.6g}"

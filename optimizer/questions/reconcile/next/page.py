@@ -7,8 +7,8 @@ from typing import Any
 
 from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, Table, left
 from optimizer.paper.quantities import Units
-from optimizer.paper.words import listed
-from optimizer.questions.line_up.data import number
+from optimizer.paper.words import listed, margin_lines
+from optimizer.questions.line_up.data import margin_data, number
 from optimizer.questions.reconcile.finding import Reconciled
 from optimizer.questions.reconcile.next.bias import Bias
 from optimizer.questions.reconcile.next.pour import NextPour
@@ -94,20 +94,21 @@ def _set_points(pours: Sequence[NextPour], units: Units, names: dict[str, str]) 
 
 def _expected(pours: Sequence[NextPour], units: Units, names: dict[str, str]) -> Table:
     """Return what is expected of balls with the bias, at the old set-points and at the new."""
-    (first, *_) = pours
-    figures = [band.figure for band in first.bands if band.rule is None]
-    columns = [left("expected of a ball")]
-    for figure in figures:
-        unit = figure_unit(figure, units)
-        columns += [Column(f"{figure} as until now, {unit.name}"), Column(f"next, {unit.name}")]
+    columns = (
+        left("expected of a ball"),
+        left("figure"),
+        Column("poured as until now"),
+        Column("next"),
+        Column("the target allows"),
+    )
     rows = []
     for pour in pours:
-        cells = [names[pour.label]]
-        for figure in figures:
-            unit = figure_unit(figure, units)
-            cells += [unit.number(pour.before[figure]), unit.number(pour.after[figure])]
-        rows.append(tuple(cells))
-    return Table(tuple(columns), tuple(rows))
+        for band in pour.targets:
+            unit = figure_unit(band.figure, units)
+            now, then = (unit.told(each[band.figure]) for each in (pour.before, pour.after))
+            allowed = f"{unit.number(band.low)} to {unit.told(band.high)}"
+            rows.append((names[pour.label], band.figure, now, then, allowed))
+    return Table(columns, tuple(rows))
 
 
 def _ends(pours: Sequence[NextPour], units: Units, names: dict[str, str]) -> Iterator[Block]:
@@ -127,6 +128,8 @@ def _ends(pours: Sequence[NextPour], units: Units, names: dict[str, str]) -> Ite
             missed.append(f"{band.figure} {unit.told(pour.after[band.figure])}, {allowed} allowed")
         if missed:
             lines.append(f"{names[pour.label]} is still expected to miss: {listed(missed)}.")
+    broken = [margin for pour in pours for margin in pour.broken]
+    lines += [f"Expected to break a limit: {line}." for line in margin_lines(broken, names, units)]
     if lines:
         yield Notes(tuple(lines), "warning")
 
@@ -204,10 +207,10 @@ def next_data(biases: Sequence[Bias], pours: Sequence[NextPour]) -> dict[str, An
                         "old": number(pour.before[band.figure] / _unit(band.figure)[1]),
                         "new": number(pour.after[band.figure] / _unit(band.figure)[1]),
                     }
-                    for band in pour.bands
-                    if band.rule is None
+                    for band in pour.targets
                 },
                 "still_missed": [band.figure for band in pour.missed],
+                "limits_broken": [margin_data(margin) for margin in pour.broken],
             }
             for pour in pours
         ],

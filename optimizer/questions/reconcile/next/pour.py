@@ -10,8 +10,11 @@ from typing import Final
 import numpy as np
 
 from geometry.many_balls import ManyBalls, rows_of
+from optimizer.ball.bounds import Margin
+from optimizer.ball.figures import DENSITY
 from optimizer.ball.sought import Pour
-from optimizer.lineup.margins import stated
+from optimizer.ball.weight_class import Ball
+from optimizer.lineup.margins import margins, outside, stated
 from optimizer.lineup.result import LineupResult
 from optimizer.questions.reconcile.aimed import Aimed
 from optimizer.questions.reconcile.next.bias import Bias
@@ -47,7 +50,8 @@ class NextPour:
     """One weight's next ball: its set-points, and what is expected of it with the bias.
 
     `before` and `after` are the figures (FIGURES of a model) as expected of the old set-points and
-    of the new ones; `old` and `new` the castings, with what is weighed out for one ball.
+    of the new ones; `old` and `new` the castings, with what is weighed out for one ball. `broken`
+    are the limits that a ball of the new set-points is expected to break.
     """
 
     label: str
@@ -57,14 +61,18 @@ class NextPour:
     after: Mapping[str, float]
     old: tuple[Casting, ...]
     new: tuple[Casting, ...]
+    broken: tuple[Margin, ...]
+
+    @property
+    def targets(self) -> tuple[Band, ...]:
+        """The target's bands."""
+        return tuple(band for band in self.bands if band.rule is None)
 
     @property
     def missed(self) -> tuple[Band, ...]:
         """The target's bands that the new set-points miss."""
         return tuple(
-            band
-            for band in self.bands
-            if band.rule is None and not band.low <= self.after[band.figure] <= band.high
+            band for band in self.targets if not band.low <= self.after[band.figure] <= band.high
         )
 
 
@@ -139,6 +147,7 @@ def _next(
         _expected(model, new + bias),
         _castings(model, old, shop),
         _castings(model, new, shop),
+        _broken(model.ball.map.ball(new + bias)),
     )
 
 
@@ -179,6 +188,16 @@ def _best(model: Model, bands: Sequence[Band], tried: Array, bias: Array, asked:
 def _expected(model: Model, densities: Array) -> dict[str, float]:
     """Return the figures of a ball of these densities."""
     return replace(model, ball=model.ball.map.ball(densities)).nominal
+
+
+def _broken(ball: Ball) -> tuple[Margin, ...]:
+    """Return the limits that a ball breaks, but for those on what can be mixed: it is cast."""
+    return tuple(
+        margin
+        for margin in margins(ball)
+        if margin.movable and outside(margin)
+        if margin.bound.figure != DENSITY or margin.bound.rule is not None
+    )
 
 
 def _castings(model: Model, densities: Array, shop: Shop) -> tuple[Casting, ...]:

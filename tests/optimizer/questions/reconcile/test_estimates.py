@@ -6,7 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from answers import example
+from answers import example, solved
+from optimizer_texts import shipped
 from oracles import castings
 from scipy.optimize import least_squares
 from shops import INCH, NOISE, POUND, Shop
@@ -63,6 +64,46 @@ def test_estimates_are_scipys(demo: Aimed, tmp_path: Path, seed: int):
     )
     sd = np.sqrt(np.diag(np.linalg.inv(best.jac.T @ best.jac))) * prior
     assert [part.sd for part in ball.parts] == pytest.approx(sd, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("name", "changes", "figure"),
+    [
+        ("yew", {}, "intermediate differential"),
+        (
+            "juniper",
+            {
+                "[target]": "[target]\ncg_offset = { min = 0.0, max = 0.2 }",
+                "differential = 0.001": "differential = 0.001, cg_offset = 0.01",
+            },
+            "cg offset",
+        ),
+    ],
+)
+def test_every_figure_that_the_target_asks_for_is_told(tmp_path: Path, name, changes, figure):
+    """Measured by numpy at the estimated densities, and told beside what the target allows."""
+    text = shipped(name)
+    for old, new in changes.items():
+        text = text.replace(old, new, 1)
+    line = aimed(solved(text))
+    (tmp_path / "one.csv").write_text(
+        "ball,label,measurement,of,value,unit\n1,15,weight,,15.1,lb\n"
+    )
+    (ball,) = reconciled(line, read_measured(tmp_path / "one.csv", line.scenario)).balls
+    rho = np.array([part.estimate for part in ball.parts])
+    J = np.einsum("n,nij->ij", rho, np.asarray(line.models["15"].ball.map.moments))
+    centre = J[:3, 3] / J[3, 3]
+    second = J[:3, :3] / J[3, 3] - np.outer(centre, centre)
+    radii = np.sqrt(np.linalg.eigvalsh(np.trace(second) * np.eye(3) - second))
+    made = {
+        "intermediate differential": radii[2] - radii[1],
+        "cg offset": np.linalg.norm(centre),
+    }
+    told = {one.name: one for one in ball.figures}
+    assert told[figure].estimate == pytest.approx(made[figure], abs=1e-6)
+    bands = {band.figure.lower() for band in line.bands["15"] if band.rule is None}
+    assert figure in bands <= told.keys()
+    assert told[figure].sd > 0.0
 
 
 def test_whole_balls_hardly_tell_the_inner_pours_and_a_casting_does(demo: Aimed, tmp_path: Path):

@@ -135,6 +135,28 @@ def test_what_can_t_be_mixed_is_said(demo: Aimed, result: LineupResult):
         assert pour.missed
 
 
+def test_a_limit_that_the_next_ball_is_expected_to_break_is_said():
+    """With lighter covers, the target kept, the top weight of the 16 falls below its minimum.
+
+    Measured beside it: |first moment| over the arm, in ounces.
+    """
+    old, new = "{ min = 1.0, max = 4.0, tolerance = 0.25 }", "{ min = 2.45, tolerance = 0.01 }"
+    result = solved(shipped("juniper").replace(old, new))
+    line = aimed(result)
+    for off, expected in ((0.0, []), (-0.05, ["16"])):
+        pours = next_pours(line, result, [Bias("cover", off, 0.01, 0.01)])
+        light = []
+        for pour in pours:
+            of = line.models[pour.label].ball.map
+            rho = np.array([p.new + off * (p.part == "cover") for p in pour.points])
+            first = np.einsum("n,nij->ij", rho, np.asarray(of.moments))[:3, 3]
+            light += [pour.label] if np.linalg.norm(first) / of.arm / 28.349523125 < 2.45 else []
+        assert light == expected
+        assert not any(pour.missed for pour in pours)
+        broken = {p.label: [m.words for m in p.broken] for p in pours if p.broken}
+        assert broken == {label: ["top weight min"] for label in expected}
+
+
 def test_weights_that_share_a_density_share_its_set_point():
 
     text = shipped("juniper").replace(
