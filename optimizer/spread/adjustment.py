@@ -21,10 +21,10 @@ BEYOND: Final = 1.959963984540054
 """Standard deviations that a normal quantity stays within at that confidence."""
 TOGETHER: Final = 0.95
 """Quantities correlated by more than this, either way, can't be told apart."""
-UNLIKELY: Final = 6.0
-"""What χ² is more without a quantity than without another, if it is 20 times less likely wrong."""
 NEARLY: Final = 0.75
 """Of the largest standardised correction: one nearly as large."""
+LIKELIER: Final = 20.0
+"""Times: one error that is likelier than another by more can be told from it."""
 RANK: Final = 1e-12
 """Of the largest singular value: what rounding leaves of none."""
 CLOSED: Final = 1e-9
@@ -151,18 +151,17 @@ class Adjustment:
     def suspects(self) -> tuple[int, ...]:
         """The quantities, one of which may be wrong, where the global test fails.
 
-        They are the one of the largest standardised correction, all whose corrections can't be told
-        apart from its, and all that explain the failure alone and are not much less likely; where
-        none does, all that are nearly as large. None, although the test fails, where no correction
-        is beyond 95 %.
+        Where one alone explains the failure, they are the likeliest one and all that it is not
+        LIKELIER than; else the one of the largest standardised correction, and all nearly as large.
+        None, although the test fails, where no correction is beyond 95 %. Without a quantity, the
+        test's statistic is less by its standardised correction's square; the likelihood goes with
+        exp(-statistic ÷ 2).
         """
         sizes = np.abs(self.standardised)
         if self.test.passed or sizes.max() <= BEYOND:
             return ()
-        alike = np.abs(Gaussian(sizes, self.corrected).correlation[sizes.argmax()]) > TOGETHER
-        likely = sizes**2 >= sizes.max() ** 2 - UNLIKELY
-        some = self.explains.any()
-        alike |= self.explains & likely if some else sizes >= NEARLY * sizes.max()
+        as_likely = sizes.max() ** 2 - sizes**2 <= 2.0 * np.log(LIKELIER)
+        alike = as_likely if self.explains.any() else sizes >= NEARLY * sizes.max()
         return tuple(np.flatnonzero(alike & (sizes > BEYOND)).tolist())
 
 

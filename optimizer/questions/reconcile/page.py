@@ -14,7 +14,7 @@ from optimizer.questions.reconcile.pictures import bands_picture, poured_picture
 from optimizer.questions.reconcile.telling import Telling
 from optimizer.questions.reconcile.telling_page import telling_blocks
 from optimizer.questions.reconcile.words import give_or_take, misfit_words, placed, unit_of
-from optimizer.spread.adjustment import BEYOND
+from optimizer.spread.adjustment import BEYOND, LIKELIER
 from shared.rounding import fixed
 
 SHOWN = 6
@@ -78,7 +78,8 @@ def _whether_alone(found: Reconciled) -> Iterator[Block]:
             )
         elif all(alone) and len(alone) > 1:
             yield Paragraph(
-                f"Ball {names}: any of these alone would explain it; the readings can't tell which."
+                f"Ball {names}: any of these alone would explain it, and none is {LIKELIER:g} times "
+                "likelier than another."
             )
 
 

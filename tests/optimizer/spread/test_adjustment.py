@@ -113,3 +113,23 @@ def test_two_errors_are_both_named_and_neither_explains_it_alone() -> None:
     found = adjusted(one, balances, np.zeros(4))
     assert found.suspects == (3,)
     assert found.explains.tolist() == [False, False, False, True, False]
+
+
+@pytest.mark.parametrize(("sd", "named"), [(5.0, (1,)), (9.0, (0, 1))])
+def test_an_error_that_is_far_likelier_is_named_alone(sd: float, named: tuple[int, ...]) -> None:
+    """A quantity read as 0 and 20, and as 0 by a coarse gauge; ten pairs that fit raise χ²'s limit.
+
+    Without the first, the rest misses by 20² ÷ (1 + sd²); without the second, by nothing. Either
+    would do alone; by exp(15.4 ÷ 2), but not by exp(4.9 ÷ 2), the second is over 20 times likelier.
+    """
+    pairs = np.kron(np.eye(10), [1.0, -1.0])
+    balances = np.zeros((12, 23))
+    balances[0, :2] = balances[1, 1:3] = 1.0, -1.0
+    balances[2:, 3:] = pairs
+    values, sds = np.zeros(23), np.ones(23)
+    values[1], sds[2] = 20.0, sd
+    found = adjusted(Gaussian.independent(values, sds), balances, np.zeros(12))
+    left = found.test.statistic - found.standardised**2
+    assert left[:2] == pytest.approx([400.0 / (1.0 + sd**2), 0.0], abs=1e-9)
+    assert found.explains[:2].all()
+    assert found.suspects == named
