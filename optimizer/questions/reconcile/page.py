@@ -77,10 +77,8 @@ def _whether_alone(found: Reconciled) -> Iterator[Block]:
                 f"Ball {names}: none of these alone would explain it, so more than one is off."
             )
         elif all(alone) and len(alone) > 1:
-            yield Paragraph(
-                f"Ball {names}: any of these alone would explain it, and none is {LIKELIER:g} times "
-                "likelier than another."
-            )
+            likely = f"none is over {LIKELIER:g} times likelier than another"
+            yield Paragraph(f"Ball {names}: any of these alone would explain it, and {likely}.")
 
 
 def _before(found: Reconciled) -> str:

@@ -37,11 +37,12 @@ class More:
 
 @dataclass(frozen=True)
 class Telling:
-    """One more reading of a ball like `ball`, the most telling first."""
+    """One more reading of a ball like `ball`, the most telling first: of all, or of one `part`."""
 
     ball: str
     label: str
     more: tuple[More, ...]
+    part: str | None = None
 
 
 def telling(found: Reconciled, part: str | None = None) -> tuple[Telling, ...]:
@@ -55,7 +56,7 @@ def telling(found: Reconciled, part: str | None = None) -> tuple[Telling, ...]:
         for k, ball in enumerate(stack.balls):
             if ball.label not in first and part in (None, *ball.model.ball.map.places):
                 more = _ranked(stack, estimate, k, part, castings=castings)
-                first[ball.label] = Telling(ball.name, ball.label, tuple(more))
+                first[ball.label] = Telling(ball.name, ball.label, tuple(more), part)
     return tuple(first[label] for label in found.scenario.labels if label in first)
 
 

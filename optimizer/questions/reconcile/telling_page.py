@@ -35,12 +35,12 @@ def telling_blocks(every: tuple[Telling, ...], units: Units, *, old: bool) -> It
     rows = tuple((", ".join(balls), *row) for rows, balls in alike.items() for row in rows)
     yield Table(columns, rows)
     per = ", per cost" if priced else ""
+    part = every[0].part
+    what = f"the density of {part} narrows (c-optimal)"
+    if part is None:
+        what = "all densities narrow together (D-optimal)"
     only = "" if old else " A casting can only be weighed before the next pour: on the next ball."
-    yield Paragraph(
-        f"Most telling first{per}: by how much all densities asked about narrow together "
-        f"(D-optimal).{only}",
-        "quiet",
-    )
+    yield Paragraph(f"Most telling first{per}: by how much {what}.{only}", "quiet")
 
 
 def _one_more(more: More, units: Units, *, priced: bool) -> tuple[str, ...]:

@@ -146,6 +146,14 @@ def test_a_ball_poured_long_ago(samespin, folder):
     assert ["spindle", "keel"] in found["not_told_apart"]
 
 
+def test_what_tells_most_is_of_all_densities_or_of_the_part_asked_for(samespin):
+    every = samespin("reconcile", shipped("juniper"), BALLS).out
+    keel = samespin("reconcile", shipped("juniper"), BALLS, "--part", "keel").out
+    assert "all densities narrow together (D-optimal)" in every
+    assert "the density of keel narrows (c-optimal)" in keel
+    assert "D-optimal" not in keel
+
+
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [
@@ -205,6 +213,20 @@ def test_a_ball_that_is_half_cast(samespin):
     off = 850.0 - volumes["keel"] * 3.18
     off += sum(volumes[part] * (again[part] - aimed[part]) for part in aimed)
     assert off / POUND == pytest.approx(0.0, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("casts", "better"),
+    [(["keel=835g"], False), (["keel=850g", "spindle=1640g", "girdle=138g"], True)],
+)
+def test_where_the_schedule_s_pours_are_likelier_to_be_good_that_is_said(samespin, casts, better):
+    """Only where the intervals of both simulated shares are apart."""
+    half = [text for cast in casts for text in ("--cast", cast)]
+    asked = ["reconcile", shipped("juniper"), "--weight", "15", *half]
+    told = json.loads(samespin(*asked, "--json").out)
+    apart = told["good_share_as_scheduled"]["interval"][0] > told["good_share"]["interval"][1]
+    assert apart == better
+    assert ("left as scheduled this ball is likelier to be good" in samespin(*asked).out) == better
 
 
 def test_a_ball_that_can_t_be_made_any_more(samespin):

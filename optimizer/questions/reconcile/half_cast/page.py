@@ -79,7 +79,7 @@ def _next(found: HalfCast, unit: Unit) -> str:
     pour, *_ = found.pours
     poured, aimed, exact = (_density(rho, unit) for rho in (pour.poured, pour.aimed, pour.set))
     change = "as scheduled" if poured == aimed else f"instead of {aimed}"
-    step = f" ({exact}, on the shop's step)" if poured != exact else ""
+    step = f" ({exact}, put on the shop's step)" if poured != exact else ""
     weighs = f"Its piece then weighs {fixed(pour.mass, 1)} g as it leaves the mould, trimmed."
     return f"Pour next: {pour.part} at {poured} {unit.name} {change}{step}. {weighs}"
 
@@ -194,6 +194,9 @@ def _good(found: HalfCast) -> Iterator[Block]:
             f"these pours ({interval(told)}), {percent(left)} with those of the schedule "
             f"({interval(left)}). Simulated; intervals are 95 %, of the simulation alone."
         )
+        if left.low > told.high:
+            words = "So with the pours left as scheduled this ball is likelier to be good."
+            yield Paragraph(words, "warning")
 
 
 def _elsewhere(found: HalfCast, names: dict[str, str]) -> Iterator[str]:
