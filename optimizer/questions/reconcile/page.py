@@ -13,7 +13,13 @@ from optimizer.questions.reconcile.measured.measurements import FIGURES, KINDS, 
 from optimizer.questions.reconcile.pictures import bands_picture, poured_picture
 from optimizer.questions.reconcile.telling import Telling
 from optimizer.questions.reconcile.telling_page import telling_blocks
-from optimizer.questions.reconcile.words import give_or_take, misfit_words, placed, unit_of
+from optimizer.questions.reconcile.words import (
+    give_or_take,
+    misfit_words,
+    placed,
+    unit_of,
+    whose_densities,
+)
 from optimizer.spread.adjustment import BEYOND, LIKELIER
 from shared.rounding import fixed
 
@@ -92,7 +98,7 @@ def _before(found: Reconciled) -> str:
             "Nothing is taken to be known of the densities but what each material allows: its "
             f"middle, half of the range as one standard deviation.{held}"
         )
-    whose = "the schedule" if found.aimed.scheduled else "the line-up, since it has no schedule"
+    whose = whose_densities(scheduled=found.aimed.scheduled)
     return (
         f"Aimed at are the densities of {whose}. Before any reading, each is taken to vary by "
         "its own spread (its material's ± or [spread]), and so is all else that [spread] names. "

@@ -14,6 +14,11 @@ GRAM = Unit("g", 1.0, 1)
 SECOND = Unit("s", 1.0, 3)
 
 
+def whose_densities(*, scheduled: bool) -> str:
+    """Return whose densities were aimed at."""
+    return "the schedule" if scheduled else "the line-up, since it has no schedule"
+
+
 def unit_of(kind: Kind, units: Units) -> Unit:
     """Return the unit in which a kind of reading is told."""
     if kind.name == "casting":

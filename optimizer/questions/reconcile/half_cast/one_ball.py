@@ -39,15 +39,16 @@ ALIKE: Final = 0.01
 
 @dataclass(frozen=True, eq=False)
 class Scheduled:
-    """A line as the schedule has it: on the shop's steps where that is possible."""
+    """A line as the schedule has it; where it has none, as the line-up has it: `stepped` says."""
 
     lineup: LineupResult
+    stepped: bool
 
     @classmethod
     def of(cls, result: LineupResult) -> Scheduled:
         """Return the schedule of a line-up. Raises ValueError where it isn't accepted."""
         stepped = on_steps(result).lineup
-        return cls(stepped if stepped.accepted else result)
+        return cls(stepped if stepped.accepted else result, stepped.accepted)
 
     @property
     def scenario(self) -> Scenario:

@@ -13,6 +13,7 @@ from optimizer.questions.line_up.page import class_names
 from optimizer.questions.line_up.warnings import all_warnings
 from optimizer.questions.reconcile.half_cast.half_cast import HalfCast, Other
 from optimizer.questions.reconcile.half_cast.range_found import End, Found
+from optimizer.questions.reconcile.words import whose_densities
 from optimizer.questions.tolerance.words import interval, percent
 from shared.rounding import fixed
 
@@ -113,6 +114,8 @@ def _cast(found: HalfCast, unit: Unit) -> Iterator[Block]:
             for cast in found.casts
         ),
     )
+    if not found.one.schedule.stepped:
+        yield Paragraph(f"As scheduled: at the densities of {whose_densities(scheduled=False)}.")
     if found.assumed:
         yield Notes((f"Nothing is given of {listed(found.assumed)}: taken to be as scheduled.",))
 

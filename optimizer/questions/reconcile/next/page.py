@@ -147,8 +147,8 @@ def _weighed(pours: Sequence[NextPour], names: dict[str, str]) -> Table:
                         names[pour.label],
                         new.part.name,
                         name,
-                        before.get(name, "-"),
-                        after.get(name, "-"),
+                        before.get(name, "none"),
+                        after.get(name, "none"),
                     )
                     for name in {**before, **after}
                 ]

@@ -25,6 +25,7 @@ from optimizer.questions.reconcile.half_cast.data import half_cast_data
 from optimizer.questions.reconcile.half_cast.half_cast import HalfCast, Other, half_cast
 from optimizer.questions.reconcile.half_cast.one_ball import OneBall, Scheduled
 from optimizer.questions.reconcile.half_cast.page import half_cast_blocks
+from optimizer.questions.schedule.steps.steps import on_steps
 from optimizer.scatter.inputs import stated_inputs
 from optimizer.scatter.line import Line
 from optimizer.scatter.set_points import gains, pouring_order, set_points
@@ -406,6 +407,16 @@ def test_a_casting_as_scheduled_moves_nothing_on_steps_either() -> None:
     for pour in found.pours:
         assert pour.set == pour.aimed == pour.poured
     assert "as scheduled" in page(found)
+
+
+@pytest.mark.parametrize("step", ["0.01", "0.1"])
+def test_a_line_without_a_schedule_is_not_told_as_if_it_had_one(step: str) -> None:
+    """On whole steps of 0.1 no densities hold the demo's target: `schedule` refuses it."""
+    result = solved(shipped("juniper").replace("step      = 0.01", f"step      = {step}"))
+    words = "As scheduled: at the densities of the line-up, since it has no schedule."
+    accepted = on_steps(result).lineup.accepted
+    assert accepted == (step == "0.01")
+    assert (words in page(half_cast(result, "15", ["keel=850g"]))) == (not accepted)
 
 
 def test_the_mass_of_the_next_piece_is_that_of_all_in_it() -> None:
