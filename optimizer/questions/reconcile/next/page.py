@@ -114,8 +114,8 @@ def _expected(pours: Sequence[NextPour], units: Units, names: dict[str, str]) ->
 def _ends(pours: Sequence[NextPour], units: Units, names: dict[str, str]) -> Iterator[Block]:
     """Yield what can't be mixed, and what the new set-points still miss."""
     lines = [
-        f"{names[pour.label]}, {point.part}: {units.density.told(point.asked)} can't be mixed; "
-        f"{units.density.told(point.new)} is the nearest that can."
+        f"{names[pour.label]}, {point.part}: {units.density.told(point.asked)} can't be mixed, so "
+        f"it is set to {units.density.told(point.new)}."
         for pour in pours
         for point in pour.points
         if point.beyond

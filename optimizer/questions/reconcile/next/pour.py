@@ -35,7 +35,8 @@ NEAREST: Final = 6
 class SetPoint:
     """A part's density as mixed, g/cm³: `old`, `new`, and the `asked` one before steps and ends.
 
-    `beyond`: the asked one can't be mixed; the new one is the nearest that can.
+    `beyond`: the asked one can't be mixed. The new one need not be the nearest that can: with the
+    others it comes nearest to the target.
     """
 
     part: str

@@ -14,10 +14,12 @@ from oracles import castings
 from shops import Shop
 
 from optimizer.lineup.result import LineupResult
+from optimizer.paper.writers.console import plain
 from optimizer.questions.reconcile.aimed import Aimed, aimed
 from optimizer.questions.reconcile.finding import reconciled
 from optimizer.questions.reconcile.measured.file import read_measured
 from optimizer.questions.reconcile.next.bias import Bias, biases
+from optimizer.questions.reconcile.next.page import next_blocks
 from optimizer.questions.reconcile.next.pour import next_pours
 
 HELD = {
@@ -133,6 +135,28 @@ def test_what_can_t_be_mixed_is_said(demo: Aimed, result: LineupResult):
         assert keel.beyond
         assert keel.new <= 3.6
         assert pour.missed
+
+
+def test_what_is_set_instead_is_not_called_the_nearest_that_can_be_mixed(
+    demo: Aimed, result: LineupResult, tmp_path: Path
+):
+    """It is what suits the target best with the others: here a step inside the end of the range."""
+    shop = Shop(demo, HELD)
+    shop.cast("1", "15", INNER)
+    off = [Bias("keel", -0.4, 0.01, 0.01)]
+    pours = next_pours(demo, result, off)
+    beyond = [
+        (point, pour)
+        for weight in pours
+        for point, pour in zip(weight.points, demo.models["15"].ball.map.pours, strict=True)
+        if point.beyond
+    ]
+    ends = [min(max(point.asked, pour.low), pour.high) for point, pour in beyond]
+    assert any(abs(p.new - e) > 0.011 for (p, _), e in zip(beyond, ends, strict=True))
+    text = plain(list(next_blocks(found(shop, tmp_path), off, pours, whole=False)))
+    assert text.count("can't be mixed, so it is set to") == len(beyond)
+    for point, _ in beyond:
+        assert f"{point.asked:.4f} g/cm³ can't be mixed, so it is set to {point.new:.4f}" in text
 
 
 def test_a_limit_that_the_next_ball_is_expected_to_break_is_said():
