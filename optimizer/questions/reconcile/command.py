@@ -131,7 +131,7 @@ def reconcile(
     found = reconciled(line, read_measured(measured, scenario))
     told, spreads = telling(found, part), learned(found)
     if new is not None:
-        return write_learned(scenario, spreads, new, force=force, as_json=as_json)
+        return write_learned(found, spreads, new, force=force, as_json=as_json)
     off, pours = _next_pours(found, result)
     data = reconcile_data(found, told) | next_data(off, pours) | {"learned": learned_data(spreads)}
 

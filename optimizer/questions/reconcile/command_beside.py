@@ -13,8 +13,8 @@ from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
+    from optimizer.questions.reconcile.finding import Reconciled
     from optimizer.questions.reconcile.learning.learned import LearnedSpread
-    from optimizer.scenario import Scenario
 
 
 def accepted(source: str) -> LineupResult:
@@ -66,7 +66,7 @@ def tell_half_cast(
 
 
 def write_learned(
-    scenario: Scenario,
+    found: Reconciled,
     spreads: Sequence[LearnedSpread],
     path: Path,
     *,
@@ -74,13 +74,17 @@ def write_learned(
     as_json: bool,
 ) -> int:
     """Write the scenario with the spread that was learned. Raises InputError where none was."""
+    from optimizer.questions.reconcile.learning.page import WIDER
     from optimizer.questions.reconcile.learning.text import with_learned
 
+    scenario = found.scenario
     files.check_same_files(scenario, path)
     if not any(each.usable for each in spreads):
         what = "no spread is learned yet, so there is nothing to write"
         raise InputError([Problem(what, instead="without -o, the page says why of each material")])
     files.write({path: with_learned(scenario, spreads).encode()}, force=force)
+    if not found.fits:
+        frame.tell(f"warning: {WIDER}; without -o, the page names it")
     frame.written([path], as_json=as_json)
     if not as_json:
         frame.show((), f"samespin tolerance {frame.quoted(path)}")

@@ -277,6 +277,15 @@ def test_the_learned_spread_goes_into_the_scenario_and_tolerance_says_measured(s
     assert known["keel density"] == "measured"
 
 
+def test_a_spread_that_a_wrong_reading_may_have_widened_is_written_with_a_warning(samespin, folder):
+    text = Path(BALLS).read_text()
+    (folder / "typo.csv").write_text(text.replace("1,16,weight,,15.8", "1,16,weight,,16.1"))
+    for name, warned in ((BALLS, False), ("typo.csv", True)):
+        ran = samespin("reconcile", shipped("juniper"), name, "-o", f"new-{warned}.toml")
+        assert ran.code == 0, ran.err
+        assert ("a wrong reading makes a spread look wider" in ran.err) == warned
+
+
 def test_a_single_ball_teaches_no_spread(samespin, folder):
     text = Path(BALLS).read_text().splitlines()
     (folder / "one.csv").write_text("\n".join(text[:9]))

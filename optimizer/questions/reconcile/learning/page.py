@@ -7,11 +7,12 @@ from typing import Any
 
 from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, Table, left
 from optimizer.paper.quantities import Unit, Units
-from optimizer.paper.words import listed, plural
+from optimizer.paper.words import listed, plural, sentence_case
 from optimizer.questions.line_up.data import number
 from optimizer.questions.reconcile.finding import Reconciled
 from optimizer.questions.reconcile.learning.learned import FEWEST, LearnedSpread
 
+WIDER = "something doesn't fit, and a wrong reading makes a spread look wider"
 VARIES = {False: "from batch to batch", True: "within a batch"}
 
 
@@ -38,8 +39,7 @@ def _blocks(found: Reconciled, spreads: Sequence[LearnedSpread], unit: Unit) -> 
     )
     yield Table(columns, tuple(_row(each, unit) for each in spreads))
     if not found.fits:
-        words = "Something doesn't fit, see above: a wrong reading makes a spread look wider."
-        yield Paragraph(words, "warning")
+        yield Paragraph(f"{sentence_case(WIDER)}: see above.", "warning")
     if news := tuple(_news(spreads, unit)):
         yield Notes(news, "warning")
     if reasons := tuple(_reasons(spreads, unit)):
