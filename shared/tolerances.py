@@ -19,8 +19,10 @@ search ends up to 1e-5 short, from any of 300 starts."""
 LEFT_OVER: Final = 4e-6
 """cm, or relative where larger: the error in a difference of two RGs that ROW_ERROR allows."""
 
-ARITHMETIC: Final = 1e-9
-"""In a figure's own unit: more than the rounding error of double precision on a ball."""
+ARITHMETIC: Final = 2e-9
+"""In a figure's own unit: more than the rounding error of double precision on a ball, and twice the
+error of a wall (`ERROR` in `geometry/walls/support_functions.py`): one drawn as thick as its limit
+asks keeps it."""
 
 SOLVER: Final = 1e-9
 """HiGHS primal and dual feasibility, in rows scaled to order one."""
