@@ -18,7 +18,7 @@ import typer
 
 from optimizer.terminal import interrupts, progress
 from shared import stopping
-from shared.errors import InputError, Problem, SamespinError, errors_data
+from shared.errors import InputError, Problem, SamespinError, errors_data, told
 
 if TYPE_CHECKING:
     from optimizer.paper.document import Block, Report
@@ -224,8 +224,8 @@ def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:
         except OSError as error:
             tell(str(_refused(error)))
     else:
-        for problem in problems:
-            tell(str(problem))
+        for line in told(problems):
+            tell(line)
     return code
 
 

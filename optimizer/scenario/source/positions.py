@@ -103,10 +103,13 @@ def paths(value: Any) -> Iterator[Path]:
 def value_at(value: Any, path: Path) -> tuple[bool, Any]:
     """Return whether there is a value at `path` below `value`, and this value."""
     for key in path:
-        inner = dict(enumerate(value)) if isinstance(value, list) else value
-        if not isinstance(inner, Mapping) or key not in inner:
+        if isinstance(value, list):
+            there = isinstance(key, int) and 0 <= key < len(value)
+        else:
+            there = isinstance(value, Mapping) and key in value
+        if not there:
             return False, None
-        value = inner[key]
+        value = value[key]
     return True, value
 
 
@@ -194,7 +197,8 @@ class _Walk:
             self.skip(BLANK)
             start = self.at
             token = self.text[start : self.skip(KEY)]
-            keys.append(next(iter(tomllib.loads(f"{token} = 0"))))
+            quoted = token[0] in "\"'"
+            keys.append(next(iter(tomllib.loads(f"{token} = 0"))) if quoted else token)
             if not DOT.match(self.text, self.at):
                 return keys
             self.skip(DOT)
