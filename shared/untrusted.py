@@ -5,8 +5,7 @@ from __future__ import annotations
 import io
 import stat
 import zipfile
-import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -19,7 +18,6 @@ CENTRAL: Final = b"PK\x01\x02"
 """What each file's entry in an archive's directory begins with (APPNOTE.TXT 4.3.12)."""
 METHODS: Final = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
 """The compressions of Open Packaging Conventions (ECMA-376-2, annex B)."""
-DAMAGED: Final = (zipfile.BadZipFile, zlib.error, EOFError)
 PIECE: Final = 1 << 16
 MISSING: Final = "does not exist"
 OUTSIDE: Final = "lies outside of the scenario's folder"
@@ -44,24 +42,20 @@ def content(path: Path, most: int, *, below: Path | None = None) -> bytes:
     what, instead = f"is larger than {most / MB:g} MB", "name a smaller one"
     try:
         if below is not None and not _lies_in(path, (below, *_State.allowed)):
-            raise FileError(OUTSIDE, ALLOW)
-        kind = path.stat()
-        if stat.S_ISREG(kind.st_mode) and kind.st_size <= most:
-            with path.open("rb") as stream:
-                read = stream.read(most + 1)
-            if len(read) <= most:
-                return read
+            what, instead = OUTSIDE, ALLOW
+        elif stat.S_ISREG((kind := path.stat()).st_mode):
+            if kind.st_size <= most:
+                with path.open("rb") as stream:
+                    read = stream.read(most + 1)
+                if len(read) <= most:
+                    return read
         elif stat.S_ISDIR(kind.st_mode):
             what, instead = "is a folder", "name a file in it"
-        elif not stat.S_ISREG(kind.st_mode):  # a pipe or a device may never end
+        else:  # a pipe or a device may never end
             what, instead = "is not an ordinary file", "name one that is"
     except (FileNotFoundError, NotADirectoryError):
         what, instead = MISSING, "check its name"
-    except (
-        OSError,
-        ValueError,
-        RuntimeError,
-    ) as error:  # no such name is possible; links in a ring
+    except (OSError, ValueError, RuntimeError) as error:  # of the name, or links in a ring
         what = f"can't be read: {getattr(error, 'strerror', None) or error}"
         instead = "check its name and who may read it"
     raise FileError(what, instead)
@@ -87,7 +81,7 @@ def unzipped(archive: bytes, most: int) -> dict[str, bytes]:
                 room -= len(piece)
                 if room < 0:
                     break
-    except (*DAMAGED, OSError, ValueError, RuntimeError) as error:  # RuntimeError: a password
+    except Exception as error:  # whatever a damaged archive makes it raise
         raise FileError("is a damaged or locked archive", "save it again") from error
     if room < 0:
         raise FileError(f"expands to more than {most / MB:g} MB", SMALLER)
@@ -105,10 +99,10 @@ def _pieces(archive: zipfile.ZipFile) -> Iterator[tuple[str, bytes]]:
                 yield entry.filename, piece
 
 
-def rezipped(archive: bytes, most: int) -> bytes:
-    """Return an archive, checked as `unzipped` does, without compression: nothing can expand."""
+def zipped(files: Mapping[str, bytes]) -> bytes:
+    """Return files as a ZIP archive without compression: for readers that would expand one."""
     out = io.BytesIO()
-    with zipfile.ZipFile(out, "w") as plain:
-        for name, held in unzipped(archive, most).items():
-            plain.writestr(name, held)
+    with zipfile.ZipFile(out, "w") as archive:
+        for name, held in files.items():
+            archive.writestr(name, held)
     return out.getvalue()
