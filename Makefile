@@ -30,7 +30,7 @@ lowest: $(VENV)/.installed-dev  # some tests with the lowest versions that pypro
 	@$(BIN)/python -m venv --clear $(LOWEST)
 	@$(BIN)/python tests/lowest.py > $(LOWEST)/constraints.txt
 	@$(LOWEST)/bin/python -m pip install --quiet --disable-pip-version-check -c $(LOWEST)/constraints.txt \
-		-e '.[cad,cluster,sheets,tables]' pytest pytest-xdist hypothesis jsonschema cloudpickle
+		-e '.[cad,cluster,sheets,tables]' pytest pytest-xdist hypothesis jsonschema cloudpickle lxml networkx
 	@$(LOWEST)/bin/samespin solve scenarios/juniper.toml > /dev/null
 	@$(LOWEST)/bin/pytest -q -n auto -p no:cacheprovider -o filterwarnings=ignore --cases quick -k "not nothing_heavy" $$($(BIN)/python tests/lowest.py --tests)
 

@@ -7,14 +7,22 @@
     ├── UnbuildableError     a search tried an impossible mould: never seen by a user
     └── StoppedError         stopped by the user; what is done is kept (exit 130)
 
+A FileError says what is wrong with a file; who knows the file's name makes an InputError of it.
 An infeasible or undecided line-up is a result, not an error.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, Final
+
+from shared.letters import safe, short
+
+TOLD: Final = 20
+"""The most problems that are told of one input: the first ones, and how many more there are."""
+SENTENCE, VALUE = 500, 100
+"""The most letters of a problem's words, and of the value as written."""
 
 
 @dataclass(frozen=True)
@@ -31,16 +39,37 @@ class Problem:
     line: int | None = None
     column: int | None = None
 
+    def __post_init__(self) -> None:
+        """Cut what is too long to be read."""
+        for name, most in {"what": SENTENCE, "instead": SENTENCE, "value": VALUE}.items():
+            text = getattr(self, name)
+            if text is not None and len(text) > most:
+                object.__setattr__(self, name, short(text, most))
+
     def __str__(self) -> str:
+        """Return it in one line, without control characters."""
         place = ":".join(str(p) for p in (self.file, self.line, self.column) if p is not None)
         value = "" if self.value is None else f" ({self.value})"
         instead = "" if self.instead is None else f"; {self.instead}"
-        return f"{place}: {self.what}{value}{instead}" if place else f"{self.what}{value}{instead}"
+        return safe(": ".join(filter(None, (place, f"{self.what}{value}{instead}"))))
 
 
 def errors_data(problems: Iterable[Problem]) -> dict[str, Any]:
-    """Return the problems as one JSON object."""
-    return {"format": "samespin/error@1", "errors": [asdict(problem) for problem in problems]}
+    """Return the first problems as one JSON object, and how many more there are, if any."""
+    each = list(problems)
+    more = {"more": len(each) - TOLD} if len(each) > TOLD else {}
+    return {
+        "format": "samespin/error@1",
+        "errors": [asdict(problem) for problem in each[:TOLD]],
+        **more,
+    }
+
+
+def told(problems: Sequence[Problem]) -> Iterator[str]:
+    """Yield the lines that tell of problems."""
+    yield from map(str, problems[:TOLD])
+    if len(problems) > TOLD:
+        yield f"and {len(problems) - TOLD} more"
 
 
 class SamespinError(Exception):
@@ -56,7 +85,15 @@ class InputError(SamespinError):
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
-        super().__init__("\n".join(str(problem) for problem in self.problems))
+        super().__init__("\n".join(told(self.problems)))
+
+
+class FileError(ValueError):
+    """A file that can't be used: what is wrong with it, and what would be right."""
+
+    def __init__(self, what: str, instead: str) -> None:
+        self.what, self.instead = what, instead
+        super().__init__(f"{what}; {instead}")
 
 
 class UnbuildableError(SamespinError):

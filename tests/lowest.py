@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[1]
 EXTRAS = ("cad", "cluster", "sheets", "tables")
 """Not `step`, whose package is large, nor what only developers use."""
 TESTS = (
-    "tests/geometry/mesh/test_moments.py",  # trimesh, lxml, networkx
+    "tests/geometry/mesh/test_moments.py",  # trimesh
     "tests/geometry/shapes/test_dxf_outlines.py",  # ezdxf
     "tests/optimizer/cli/test_process.py",  # typer, rich
     "tests/optimizer/questions/schedule/test_steps.py",  # integer programs by highspy

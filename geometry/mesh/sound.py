@@ -14,8 +14,8 @@ from geometry.mesh.files import Triangles, triangles
 from geometry.mesh.solid import Solid, polyhedron_moments
 from geometry.moments import Moments
 from geometry.nearest import tree_of
-from geometry.outlines.faults import FileError
 from shared.arrays import Array, Index, frozen
+from shared.errors import FileError
 from shared.remembered import remembered
 from shared.units import LENGTHS
 

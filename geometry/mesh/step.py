@@ -17,9 +17,10 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from geometry.moments import Moments
-from geometry.outlines.faults import FileError
 from shared.arrays import Array, Index, frozen
+from shared.errors import FileError
 from shared.units import FILE_LENGTHS
+from shared.untrusted import MB
 
 if find_spec("OCP"):
     from OCP.Bnd import Bnd_Box
@@ -39,6 +40,8 @@ if find_spec("OCP"):
     from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS, TopoDS_Shape
 
+MOST: Final = 20 * MB
+"""The most bytes of a file; the kernel takes 25 times as many to read it."""
 CM: Final = 0.1
 """The kernel's unit of length, mm, whatever the file's own."""
 UNITS: Final = {unit.word: unit.name for unit in FILE_LENGTHS}
@@ -74,6 +77,8 @@ def read_step(content: bytes) -> StepSolid:
 
     Raises FileError for no solid, several, an open one, or one whose moments don't converge.
     """
+    if len(content) > MOST:
+        raise FileError(f"is larger than {MOST / MB:g} MB", "save only the one solid in it")
     shape, unit = _solid(content)
     vertices, faces, deflection = _triangles(shape)
     moments, error = _moments(shape)

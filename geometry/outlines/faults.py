@@ -24,14 +24,6 @@ INSTEAD: Final[dict[Kind, str]] = {
 }
 
 
-class FileError(ValueError):
-    """A file holds no valid outline or solid: what is wrong, and what would be right."""
-
-    def __init__(self, what: str, instead: str) -> None:
-        self.what, self.instead = what, instead
-        super().__init__(f"{what}; {instead}")
-
-
 class Fault(NamedTuple):
     """One fault: its kind, the vertices that its edges start at (from 0), the point in cm."""
 

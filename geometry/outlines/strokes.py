@@ -12,10 +12,10 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from geometry.outlines.edges import Complex, Edges
-from geometry.outlines.faults import FileError
 from geometry.outlines.merge import cut
 from geometry.outlines.outline import Outline
 from shared.arrays import Array
+from shared.errors import FileError
 
 JOIN: Final = 1e-6
 """Of the drawing's size. Ends closer than this meet, and a vertex closer to the axis lies on it:

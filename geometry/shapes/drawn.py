@@ -21,9 +21,10 @@ from pydantic import (
     WrapValidator,
 )
 
-from geometry.outlines.faults import FileError, faults
+from geometry.outlines.faults import faults
 from geometry.shapes.base import as_written, refusal
 from geometry.shapes.dxf import dxf_outline
+from shared.errors import FileError
 from shared.models import HUGE, AsTuple, Coordinate, Reading, StrictModel
 from shared.units import LengthName
 

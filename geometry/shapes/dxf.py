@@ -16,11 +16,12 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
-from geometry.outlines.faults import FileError
 from geometry.outlines.strokes import JOIN, Run, outline
 from shared.arrays import Array, frozen
+from shared.errors import FileError
 from shared.models import suggestion
 from shared.units import FILE_LENGTHS, LENGTHS, SAYING, LengthUnit
+from shared.untrusted import MB
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -51,6 +52,8 @@ CURVES, SPLINES = 2, 4
 """Flags of a POLYLINE through which a curve was fitted."""
 QUIET: Final = logging.NullHandler()
 """Discards ezdxf's hints."""
+MOST: Final = 20 * MB
+"""The most bytes of a drawing; reading so many takes 10 s."""
 KEPT: Final = 32
 """Drawings whose outlines are cached: a search reads a text repeatedly."""
 
@@ -96,6 +99,8 @@ def _read(content: bytes) -> tuple[Drawing, int]:
     for start, what in ((b"AutoCAD Binary DXF", "a binary DXF"), (b"AC10", "a DWG")):
         if content.startswith(start):
             raise FileError(f"is {what}", "save it as an ASCII DXF")
+    if len(content) > MOST:
+        raise FileError(f"is larger than {MOST / MB:g} MB", "save only the outline in it")
     if not content.strip():
         raise FileError("is empty", "save the drawing as DXF again")
     if find_spec("ezdxf") is None:

@@ -18,12 +18,12 @@ from geometry.mesh.solid import Solid, triangle_section
 from geometry.mesh.sound import solid
 from geometry.mesh.within import distance
 from geometry.moments import Moments
-from geometry.outlines.faults import FileError
 from geometry.sections.section import Loop
 from geometry.shapes.base import Shape, refusal
 from geometry.surfaces.surface import Surface
 from shared import activity
 from shared.arrays import Array, frozen
+from shared.errors import FileError
 from shared.models import Reading
 from shared.units import SAYING, LengthName
 

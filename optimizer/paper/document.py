@@ -7,7 +7,6 @@ is a blank for a person to fill in.
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import wraps
@@ -196,8 +195,3 @@ def collected(yields: Callable[P, Iterator[T]]) -> Callable[P, tuple[T, ...]]:
 def left(header: str) -> Column:
     """Return a column of words."""
     return Column(header, "left")
-
-
-def safe(text: str) -> str:
-    """Return a text without control characters or line breaks, whatever names are in it."""
-    return "".join("�" if unicodedata.category(c) in {"Cc", "Cf", "Zl", "Zp"} else c for c in text)

@@ -15,6 +15,7 @@ from optimizer.scenario.checks.fit import doubts, misfits, off_scale, remarks
 from optimizer.scenario.checks.mistakes import Mistake, in_file_order, problem, without_echoes
 from optimizer.scenario.checks.references import references, unused
 from optimizer.scenario.checks.spread_checks import too_wide
+from optimizer.scenario.checks.too_much import too_much
 from optimizer.scenario.checks.wording import invalid
 from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
@@ -89,6 +90,8 @@ def scenario(
     def problems(mistakes: Iterable[Mistake]) -> list[Problem]:
         return [problem(mistake, content, where, file) for mistake in mistakes]
 
+    if large := list(too_much(content)):
+        raise InputError(in_file_order(problems(large)))
     stands, have = standing(content), having(content)
     texts, wrong = _texts(content, chosen, have, attached)
     mistakes = without_echoes([*wrong, *references(content, target_required=target_required)])

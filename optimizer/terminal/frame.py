@@ -18,7 +18,8 @@ import typer
 
 from optimizer.terminal import interrupts, progress
 from shared import stopping
-from shared.errors import InputError, Problem, SamespinError, errors_data
+from shared.errors import InputError, Problem, SamespinError, errors_data, told
+from shared.letters import safe
 
 if TYPE_CHECKING:
     from optimizer.paper.document import Block, Report
@@ -188,10 +189,10 @@ def answer(
 
 
 def tell(text: str) -> None:
-    """Write a message to stderr, if anyone reads it."""
+    """Write a message to stderr, if anyone reads it, whatever names are in it."""
     try:
         with progress.wiped():
-            sys.stderr.write(f"{text}\n")
+            sys.stderr.write("\n".join([*map(safe, text.split("\n")), ""]))
             sys.stderr.flush()
     except BrokenPipeError:
         let_go_of(sys.stderr)
@@ -224,8 +225,8 @@ def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:
         except OSError as error:
             tell(str(_refused(error)))
     else:
-        for problem in problems:
-            tell(str(problem))
+        for line in told(problems):
+            tell(line)
     return code
 
 

@@ -11,6 +11,7 @@ from threading import Event, Lock, Thread
 from typing import Final
 
 from shared import activity
+from shared.letters import safe
 
 PATIENCE: Final = 1.0
 """s before anything is shown."""
@@ -37,7 +38,10 @@ class _Line:
     def draw(self) -> None:
         """Draw what is being done now; if too long, its end."""
         end = f" ({time.monotonic() - self.began:.0f} s)"
-        what, room = activity.now() or "working", shutil.get_terminal_size().columns - len(end) - 1
+        what, room = (
+            safe(activity.now() or "working"),
+            shutil.get_terminal_size().columns - len(end) - 1,
+        )
         with self.lock:
             if not self.over.is_set():
                 self.shown = True

@@ -23,8 +23,8 @@ from optimizer.paper.document import (
     Page,
     Paragraph,
     Table,
-    safe,
 )
+from shared.letters import safe
 
 STYLES = {"plain": "", "good": "bold green", "bad": "bold red", "warning": "yellow", "quiet": "dim"}
 WIDEST = 100

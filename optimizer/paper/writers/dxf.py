@@ -21,6 +21,7 @@ from optimizer.paper.document import Report
 from optimizer.paper.writers.drawing import Drawing, MouldSection
 from shared.arrays import Array
 from shared.errors import InputError, Problem
+from shared.letters import safe
 from shared.units import LENGTHS
 
 if TYPE_CHECKING:
@@ -87,7 +88,7 @@ def _layers(drawing: Drawing, document: Document) -> dict[str, str]:
     taken, layers = {"0", "defpoints", NOTES, AXIS}, dict[str, str]()
     names = dict.fromkeys(part.name for mould in drawing.moulds for part in mould.parts)
     for name, colour in zip(names, cycle(COLOURS), strict=False):
-        plain = re.sub(r'[<>/\\":;?*|=`,\x00-\x1f]', "_", name).strip()[:200] or "part"
+        plain = re.sub(r'[<>/\\":;?*|=`,�]', "_", safe(name)).strip()[:200] or "part"
         tries = chain([plain], (f"{plain} {k}" for k in count(2)))
         layer = next(layer for layer in tries if layer.lower() not in taken)
         taken.add(layer.lower())
@@ -98,8 +99,8 @@ def _layers(drawing: Drawing, document: Document) -> dict[str, str]:
 
 
 def _plain(text: str) -> str:
-    """Return the text without DXF's control codes: %% and ^ codes, line ends."""
-    return re.sub(r"[\x00-\x1f]", " ", text).replace("%%", "% %").replace("^", "^ ")
+    """Return the text without control characters and DXF's own codes: %% and ^."""
+    return safe(text).replace("%%", "% %").replace("^", "^ ")
 
 
 def _height(radius: float) -> float:

@@ -31,8 +31,8 @@ from optimizer.paper.document import (
     Pictures,
     Report,
     Table,
-    safe,
 )
+from shared.letters import json_escaped, safe
 
 UPRIGHT: Final = 112
 """Letters in a row. Wider tables would be under 8 points in portrait: they are in landscape."""
@@ -196,7 +196,7 @@ def _size(width: float) -> str:
 def _carried(name: str, data: Any) -> str:
     """Return data (JSON types) that no browser runs and that can't close its own element."""
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    escaped = text.replace("<", "\\u003c")
+    escaped = json_escaped(text).replace("<", "\\u003c")
     return f'<script type="application/json" id="{name}">{escaped}</script>'
 
 

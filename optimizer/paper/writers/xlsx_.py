@@ -14,9 +14,10 @@ from datetime import datetime
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any, Final
 
-from optimizer.paper.document import BLANK, NUMBER, Heading, Page, Report, safe
+from optimizer.paper.document import BLANK, NUMBER, Heading, Page, Report
 from optimizer.paper.writers.lines import Kind, Line, pages
 from shared.errors import InputError, Problem
+from shared.letters import safe
 
 if TYPE_CHECKING:
     from xlsxwriter import Workbook

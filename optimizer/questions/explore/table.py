@@ -147,6 +147,8 @@ class Table:
         """Whether the file has our header; False where it ends before. Raises InputError."""
         if not path.exists():
             return False
+        if not path.is_file():  # a pipe or a device may never end
+            raise refused(path, "is not an ordinary file")
         with path.open("rb") as stream:
             first = stream.read(len(MARK + self.header)).removeprefix(MARK)[: len(self.header)]
         if self.header.startswith(first):

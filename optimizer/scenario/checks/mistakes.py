@@ -10,8 +10,11 @@ from typing import Any
 from optimizer.scenario.source.content import Content
 from optimizer.scenario.source.positions import NOWHERE, Place, value_at
 from shared.errors import Problem
+from shared.letters import short
 from shared.models import Path
 
+NAMED = 150
+"""The most letters by which an error names its subject."""
 AXES = {"at": "xyz", "rotate": "xyz", "stretch": "xyz", "diameters": "xyz", "size": "xyz"}
 
 
@@ -42,7 +45,7 @@ def problem(mistake: Mistake, content: Content, places: Mapping[Path, Place], fi
     """Return a mistake as a problem, with its place in the file."""
     ends = range(len(mistake.path), 0, -1)
     place = next((places[p] for k in ends if (p := mistake.path[:k]) in places), NOWHERE)
-    head, rest = _subject(mistake.path, content)
+    head, rest = (short(words, NAMED) for words in _subject(mistake.path, content))
     there, value = value_at(content, mistake.path)
     return Problem(
         what=f"{head} {rest}: {mistake.what}".lstrip() if rest else f"{head} {mistake.what}",

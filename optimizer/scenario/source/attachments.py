@@ -9,7 +9,6 @@ from __future__ import annotations
 import base64
 import hashlib
 import lzma
-import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath, PureWindowsPath
@@ -17,10 +16,13 @@ from typing import Any, Final, TypeAlias
 
 from pydantic_core import PydanticCustomError
 
-from shared.errors import InputError, Problem
+from shared import untrusted
+from shared.errors import FileError, InputError, Problem
 
 MOST: Final = 100_000_000
-"""The most bytes of a file: twice a block of a million triangles as binary STL."""
+"""The most bytes of all files together: twice a block of a million triangles as binary STL."""
+NEEDED: Final = 100 << 20
+"""The most memory for expanding one, bytes: what is packed here needs 9 MB."""
 CODED: Final = "xz_base64"
 """How a file's bytes are carried: compressed as .xz, then as base64 (RFC 4648). For a mesh in
 text form, two fifths of the size that deflate gives."""
@@ -44,6 +46,9 @@ class Files:
                 if isinstance(self.where, Path)
                 else _carried(self.where, name)
             )
+            if sum(map(len, self.read.values())) > MOST:
+                what = "makes the scenario's files larger than 100 MB together"
+                raise _refused(name, what, "name smaller ones")
         return self.read[name]
 
 
@@ -58,24 +63,12 @@ def _found(folder: Path, name: str) -> bytes:
     if _absolute(name):
         instead = "name it from the scenario's folder, with / between folders"
         raise _refused(name, "has a name that does not work on other machines", instead)
-    what, instead = "is larger than 100 MB", "name a smaller one"
     try:
-        kind = (folder / name).stat()
-        if stat.S_ISREG(kind.st_mode) and kind.st_size <= MOST:
-            with (folder / name).open("rb") as stream:
-                content = stream.read(MOST + 1)
-            if len(content) <= MOST:
-                return content
-        elif stat.S_ISDIR(kind.st_mode):
-            what, instead = "is a folder", "name a file in it"
-        elif not stat.S_ISREG(kind.st_mode):
-            what, instead = "is not an ordinary file", "name one that is"
-    except (FileNotFoundError, NotADirectoryError):
-        what, instead = "does not exist", "name it from the scenario's folder"
-    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
-        what = f"can't be read: {getattr(error, 'strerror', None) or error}"
-        instead = "check its name and who may read it"
-    raise _refused(name, what, instead)
+        return untrusted.content(folder / name, MOST, below=folder)
+    except FileError as error:
+        missing = error.what == untrusted.MISSING
+        instead = "name it from the scenario's folder" if missing else error.instead
+        raise _refused(name, error.what, instead) from None
 
 
 def _absolute(name: str) -> bool:
@@ -129,12 +122,16 @@ def unpacked(packed_files: Any) -> dict[str, bytes]:
         named = {} if packed_files is None else dict(packed_files.items())
     except AttributeError:
         raise ValueError("its files are not a table") from None
-    return {str(name): _unpacked(str(name), file) for name, file in named.items()}
+    files = dict[str, bytes]()
+    for name, file in named.items():
+        room = MOST - sum(map(len, files.values()))
+        files[str(name)] = _unpacked(str(name), file, room)
+    return files
 
 
-def _unpacked(name: str, file: Mapping[str, Any]) -> bytes:
+def _unpacked(name: str, file: Mapping[str, Any], room: int) -> bytes:
     try:
-        content = _expanded(file[CODED])
+        content = _expanded(file[CODED], room)
     except (KeyError, TypeError, ValueError, lzma.LZMAError):
         raise ValueError(f'the content of its file "{name}" can\'t be read') from None
     if digest(content) != file.get("sha256"):
@@ -142,9 +139,9 @@ def _unpacked(name: str, file: Mapping[str, Any]) -> bytes:
     return content
 
 
-def _expanded(coded: str) -> bytes:
-    stream = lzma.LZMADecompressor(lzma.FORMAT_XZ)
-    content = stream.decompress(base64.b64decode(coded, validate=True), MOST)
-    if not stream.eof:
+def _expanded(coded: str, room: int) -> bytes:
+    stream = lzma.LZMADecompressor(lzma.FORMAT_XZ, memlimit=NEEDED)
+    content = stream.decompress(base64.b64decode(coded, validate=True), room + 1)
+    if not stream.eof or len(content) > room:
         raise ValueError("cut short, or larger than any file may be")
     return content

@@ -8,8 +8,10 @@ from pathlib import Path as FilePath
 from typing import Any, Final
 
 from optimizer.scenario.source.positions import Place, given_twice
-from shared.errors import InputError, Problem
+from shared import untrusted
+from shared.errors import FileError, InputError, Problem
 from shared.models import Path
+from shared.untrusted import MB
 
 SAYS: Final = {
     "Invalid value": ("the value is not valid", "text goes in quotes"),
@@ -27,33 +29,35 @@ SAYS: Final = {
     "Expected ']]' at the end of an array declaration": ("a [[heading]] is not closed", None),
 }
 """Our words for tomllib's messages: what is wrong, and what would be right."""
+MOST: Final = MB
+"""The most bytes of a scenario: fifty times the longest example."""
 DEEPEST: Final = 50
 """The most levels of nested tables and lists: no scenario needs a dozen."""
+CHAIN: Final = re.compile(rf"(?:\.[ \t]*[^\s.,=\[\]{{}}][^.,=\[\]{{}}\n]*){{{DEEPEST}}}")
+"""A key of so many parts: a parser's time grows by the square of them."""
 
 
-def text_of(path: str | FilePath) -> str:
+def text_of(path: str | FilePath, most: int = MOST) -> str:
     """Return the text of the file at `path`, without a byte-order mark. Raises InputError."""
-    instead = None
     try:
-        return FilePath(path).read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        what = "there is no such file"
-    except IsADirectoryError:
-        what, instead = "is a folder", "name a scenario file"
+        return untrusted.content(FilePath(path), most).decode("utf-8-sig")
+    except FileError as error:
+        what, instead = error.what, error.instead
     except UnicodeDecodeError as error:
         what, instead = f"is not UTF-8 text, at byte {error.start + 1}", "save it as UTF-8"
-    except OSError as error:
-        what = f"can't be read: {error.strerror or error}"
     raise InputError([Problem(what, instead=instead, file=str(path))])
 
 
 def parsed(source: str, file: str) -> dict[str, Any]:
     """Return the parsed TOML `source`; `file` names it in errors. Raises InputError."""
+    if len(source) > MOST:
+        raise InputError([Problem("is larger than 1 MB", None, "name a smaller one", file)])
     problem = Problem("is nested too deeply", file=file)
     try:
-        content = tomllib.loads(source)
-        if _depth(content) <= DEEPEST:
-            return content
+        if not CHAIN.search(source):
+            content = tomllib.loads(source)
+            if _depth(content) <= DEEPEST:
+                return content
     except RecursionError:
         pass
     except tomllib.TOMLDecodeError as error:

@@ -96,8 +96,11 @@ def paths(value: Any) -> Iterator[Path]:
 def value_at(value: Any, path: Path) -> tuple[bool, Any]:
     """Return whether there is a value at `path` below `value`, and this value."""
     for key in path:
-        inner = dict(enumerate(value)) if isinstance(value, list) else value
-        if not isinstance(inner, Mapping) or key not in inner:
+        if isinstance(value, list):
+            there = isinstance(key, int) and 0 <= key < len(value)
+        else:
+            there = isinstance(value, Mapping) and key in value
+        if not there:
             return False, None
-        value = inner[key]
+        value = value[key]
     return True, value

@@ -123,7 +123,8 @@ class Walk:
             self.skip(BLANK)
             start = self.at
             token = self.text[start : self.skip(KEY)]
-            keys.append(next(iter(tomllib.loads(f"{token} = 0"))))
+            quoted = token[0] in "\"'"
+            keys.append(next(iter(tomllib.loads(f"{token} = 0"))) if quoted else token)
             if not DOT.match(self.text, self.at):
                 return keys
             self.skip(DOT)

@@ -10,7 +10,6 @@ import pytest
 import trimesh
 from pydantic import ValidationError
 
-from geometry.outlines.faults import FileError
 from geometry.parts import Part
 from geometry.placement import Placement
 from geometry.shapes.extruded import Extruded
@@ -18,6 +17,7 @@ from geometry.shapes.mesh import Mesh
 from geometry.shapes.revolved import Revolved
 from geometry.shapes.sphere import Sphere
 from geometry.walls.thinnest import wall
+from shared.errors import FileError
 from shared.models import Reading
 
 pytest.importorskip("OCP", reason="the CAD kernel (extra step) is not installed")

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geometry.outlines.faults import FileError
 from geometry.outlines.outline import Outline
 from geometry.outlines.strokes import JOIN, Run, outline
+from shared.errors import FileError
 
 
 def same(one: np.ndarray, other: np.ndarray, within: float = 1e-12) -> bool:

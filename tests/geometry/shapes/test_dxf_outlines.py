@@ -9,10 +9,10 @@ import pytest
 from drawings import BLOCK, block, drawing
 from pydantic import ValidationError
 
-from geometry.outlines.faults import FileError
 from geometry.shapes.dxf import dxf_outline
 from geometry.shapes.extruded import Extruded
 from geometry.shapes.revolved import Revolved
+from shared.errors import FileError
 from shared.models import Reading
 
 

@@ -77,7 +77,7 @@ def test_a_mark_is_written_only_where_it_is_asked_for(samespin, folder, saved):
         (("--excel",), 2, "is for -o FILE.csv"),
         (("--excel", "-o", "x.xlsx"), 2, "is for -o FILE.csv"),
         (("--verify", "x.csv", "-o", "y.csv"), 2, "leave -o out"),
-        (("--verify", "none.csv"), 3, "none.csv: can't be read (No such file or directory)"),
+        (("--verify", "none.csv"), 3, "none.csv: does not exist; check its name"),
         (("--verify", "alder.toml"), 3, "alder.toml: the suffix says no format of a sheet"),
     ],
 )

@@ -22,6 +22,7 @@ from optimizer.scenario.moulds import Moulds
 from optimizer.scenario.source.attachments import MOST, check_there, packed, unpacked
 from optimizer.scenario.source.writing import fingerprint, part_text
 from optimizer.scenario.text.schema import scenario_schema
+from shared import untrusted
 from shared.errors import InputError
 
 TEXT = head("Hazel", {"16": 15.9, "15": 15.1}, (2.55, 0.042), units=INCHES | {"length": "mm"})
@@ -81,7 +82,10 @@ def test_a_drawn_block_is_the_one_written_out(folder, monkeypatch) -> None:
     ],
 )
 @pytest.mark.parametrize("newline", ["\n", "\r\n"])
-def test_a_drawing_is_found_by_any_name_that_leads_to_it(folder, outline, newline) -> None:
+def test_a_drawing_is_found_by_any_name_that_leads_to_it(
+    folder, outline, newline, monkeypatch
+) -> None:
+    monkeypatch.setattr(untrusted._State, "allowed", (folder.parent,))
     found = read(folder, outline, TEXT.replace("\n", newline))
     assert len(found.classes[0].parts[1].shape.outline) == 6
     assert list(found.files) == [outline.split("'" if "'" in outline else '"')[1]]

@@ -734,8 +734,8 @@ def test_a_missing_file_a_folder_and_other_bytes_are_told(tmp_path: Path) -> Non
     latin = tmp_path / "latin.toml"
     latin.write_bytes("name = 'Genévrier'".encode("latin-1"))
     expected = {
-        tmp_path / "none.toml": "there is no such file",
-        tmp_path: "is a folder; name a scenario file",
+        tmp_path / "none.toml": "does not exist; check its name",
+        tmp_path: "is a folder; name a file in it",
         latin: "is not UTF-8 text, at byte 12; save it as UTF-8",
     }
     for path, told in expected.items():
@@ -747,20 +747,20 @@ def test_a_missing_file_a_folder_and_other_bytes_are_told(tmp_path: Path) -> Non
 def test_an_unreadable_file_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The refusal is played: the superuser may read everything."""
     path = tmp_path / "locked.toml"
+    path.touch()
 
-    def refused(_path: Path) -> bytes:
+    def refused(_path: Path, _mode: str) -> bytes:
         raise PermissionError(errno.EACCES, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_bytes", refused)
+    monkeypatch.setattr(Path, "open", refused)
     with pytest.raises(InputError, match="can't be read: Permission denied"):
         read_scenario(path, target_required=True)
 
 
 def test_a_name_that_is_no_folder_on_the_way_is_told(tmp_path: Path) -> None:
-    """An error of the system that has no words of ours is told in its own."""
     path = tmp_path / "file"
     path.write_text("")
-    with pytest.raises(InputError, match="can't be read: Not a directory"):
+    with pytest.raises(InputError, match=r"x\.toml: does not exist"):
         read_scenario(path / "x.toml", target_required=True)
 
 

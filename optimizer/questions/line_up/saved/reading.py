@@ -8,7 +8,6 @@ measured is ignored: how the line-up was sought, the solver, why there is none, 
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -32,15 +31,22 @@ from optimizer.scenario import Scenario, linear_maps, read_again, scenario
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.scenario import Rack
 from optimizer.scenario.source.attachments import unpacked
+from optimizer.scenario.source.files import text_of
 from shared import remembered
 from shared.arrays import Array, frozen
 from shared.errors import InputError, Problem
 from shared.units import INCH
+from shared.untrusted import MB
 
-CARRIED: Final = re.compile(
-    rf'<script type="application/json" id="{NAME}">(.*?)</script>', re.DOTALL
-)
-"""Where a page holds its solution."""
+OPENS: Final = f'<script type="application/json" id="{NAME}">'
+CLOSES: Final = "</script>"
+"""Around the solution in a page."""
+MOST: Final = 50 * MB
+"""The most bytes of a solution or page: with two blocks of as many triangles as can be read."""
+VALUES: Final = 500_000
+"""The most values in a solution, as counted by the marks of JSON's structure outside..."""
+STRUCTURE: Final = ",:[{"
+"""...and inside of texts."""
 STATUSES: Final[tuple[Status, ...]] = ("feasible", "within_tolerance", "infeasible", "undecided")
 NOT_SOUGHT: Final = Search(complete=True, starts=0, programs=0, solver="")
 """The search of a line-up that is read: it can't be measured."""
@@ -110,12 +116,12 @@ def _object(path: str | Path) -> dict[str, Any]:
     """Return the solution's JSON object in the file, which may be a report's page."""
     file = str(path)
     page = file.lower().endswith(".html")
+    text = text_of(path, MOST)
+    carried = text.partition(OPENS)[2].partition(CLOSES)[0] if page else text
+    if sum(map(carried.count, STRUCTURE)) > VALUES:
+        raise wrong(file, f"holds more than {VALUES} values")
     try:
-        text = Path(path).read_bytes().decode("utf-8-sig")
-        carried = CARRIED.search(text) if page else None
-        saved = json.loads(text if carried is None else carried[1])
-    except OSError as error:
-        raise wrong(file, f"can't be read ({error.strerror or error})") from None
+        saved = json.loads(carried)
     except (ValueError, RecursionError) as error:
         what = "carries no solution that can be read" if page else f"is not JSON ({error})"
         raise wrong(file, what) from None

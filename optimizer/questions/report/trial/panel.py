@@ -19,13 +19,14 @@ from optimizer.ball.sought import Pour
 from optimizer.ball.weight_class import Ball, LinearMap
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.paper.axes import TILTED
-from optimizer.paper.document import Live, safe
+from optimizer.paper.document import Live
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import POINT, listed, subject
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.line_up.page import class_names
 from optimizer.scenario.scenario import Scenario
 from optimizer.scenario.source.toml_text import toml_key, toml_value
+from shared.letters import safe
 from shared.models import POURABLE
 from shared.tolerances import ARITHMETIC, AXIS_GAP, DENSITY_STEP
 

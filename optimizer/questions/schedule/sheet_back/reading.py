@@ -6,14 +6,17 @@ import csv
 import io
 import re
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Final, TypeAlias
 
-from optimizer.paper.document import safe
-from shared.errors import InputError, Problem
+from optimizer.paper.writers.csv_ import signed
+from shared import untrusted
+from shared.errors import FileError, InputError, Problem
+from shared.letters import safe
+from shared.untrusted import MB
 
 Row: TypeAlias = tuple[str, ...]
 """The cells of a row, without empty ones at its end."""
@@ -21,6 +24,13 @@ SEPARATORS: Final = (",", ";", "\t")
 """Separators of cells: a spreadsheet uses that of its country."""
 COMMA: Final = re.compile(r"\A\s*([+-]?\d+),(\d+(?:E[+-]?\d+)?)\s*\Z", re.IGNORECASE)
 """A figure with a decimal comma, which goes with semicolons between cells."""
+
+MOST: Final = 5 * MB
+"""The most bytes of a sheet, ten times a schedule of 12 weights and 12 parts..."""
+EXPANDED: Final = 50 * MB
+"""...and of all that a workbook has within..."""
+CELLS, LETTERS = 100_000, 5_000_000
+"""...and the most cells, empty ones and ends of rows among them, and letters in them."""
 
 
 @dataclass(frozen=True)
@@ -40,16 +50,30 @@ def read_sheet(path: Path, *, blank: bool = False) -> Sheet:
     if reader is None:
         raise refused(path, "the suffix says no format of a sheet", " or ".join(READERS))
     try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise refused(path, f"can't be read ({error.strerror or error})") from error
-    readings = (map(trimmed, rows) for rows in reader(content, path))
-    return Sheet(path, tuple(tuple(row for row in rows if row or blank) for rows in readings))
+        readings = [
+            tuple(row for row in map(trimmed, _counted(rows)) if row or blank)
+            for rows in reader(untrusted.content(path, MOST), path)
+        ]
+    except FileError as error:
+        raise refused(path, error.what, error.instead) from error
+    return Sheet(path, tuple(readings))
+
+
+def _counted(rows: Iterable[Sequence[str]]) -> Iterator[Sequence[str]]:
+    """Yield rows, no more than a sheet may have. Raises FileError."""
+    cells = letters = 0
+    for row in rows:
+        cells += 1 + len(row)
+        letters += sum(map(len, row))
+        if cells > CELLS or letters > LETTERS:
+            raise FileError(f"has more than {CELLS} cells, or {LETTERS} letters", "save less in it")
+        yield row
 
 
 def plain(text: str) -> str:
     """Return a text as all formats agree on it: single spaces, no guard against formulas."""
-    return re.sub(r"\A'(?=[=+@-])", "", " ".join(safe(text).split()))
+    text = " ".join(safe(" ".join(text.split())).split())
+    return text[1:] if text[:1] == "'" and signed(text[1:]) else text
 
 
 def refused(path: Path, what: str, instead: str | None = None) -> InputError:
@@ -57,39 +81,52 @@ def refused(path: Path, what: str, instead: str | None = None) -> InputError:
     return InputError([Problem(what, instead=instead, file=str(path))])
 
 
-def _csv(content: bytes, path: Path) -> Iterator[list[list[str]]]:
+def _csv(content: bytes, path: Path) -> Iterator[Iterable[Sequence[str]]]:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise refused(path, "is not UTF-8", "save it as CSV UTF-8") from error
     text = re.sub(r"\Asep=.(?=\r?\n)", "", text)
     for separator in SEPARATORS:
-        try:
-            rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
-        except csv.Error as error:
-            raise refused(path, f"can't be read as CSV ({error})") from error
-        if separator == ";":
-            rows = [[COMMA.sub(r"\1.\2", cell) for cell in row] for row in rows]
-        yield rows
+        yield _parted(text, separator)
 
 
-def _xlsx(content: bytes, path: Path) -> Iterator[list[list[str]]]:
+def _parted(text: str, separator: str) -> Iterator[Sequence[str]]:
+    """Yield the rows of a CSV file whose cells a separator parts. Raises FileError."""
+    try:
+        for row in csv.reader(io.StringIO(text, newline=""), delimiter=separator):
+            yield [COMMA.sub(r"\1.\2", cell) for cell in row] if separator == ";" else row
+    except csv.Error as error:
+        raise FileError(f"can't be read as CSV ({error})", "save it as CSV UTF-8") from error
+
+
+def _xlsx(content: bytes, path: Path) -> Iterator[Iterable[Sequence[str]]]:
     if find_spec("openpyxl") is None:
         instead = 'pip install "samespin[sheets]"'
         raise refused(path, "reading a workbook needs openpyxl, which isn't here", instead)
+    yield _worksheets(content)
+
+
+def _worksheets(content: bytes) -> Iterator[Sequence[str]]:
+    """Yield the rows of all worksheets, one at a time as they are read. Raises FileError."""
     import openpyxl  # noqa: PLC0415 - an extra
 
+    files = untrusted.unzipped(content, EXPANDED)
+    if sum(held.count(b"<") for held in files.values()) > 4 * CELLS:
+        raise FileError(f"has more than {CELLS} cells", "save less in it")
+    book = io.BytesIO(untrusted.zipped(files))
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of styles that it doesn't know
-            book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
-            rows = [row for sheet in book.worksheets for row in sheet.iter_rows()]
+            for sheet in openpyxl.load_workbook(book, read_only=True, data_only=True).worksheets:
+                sheet.reset_dimensions()  # they may be wrong
+                for row in sheet.iter_rows():
+                    yield [_shown(cell.value, cell.number_format) for cell in row]
     except Exception as error:  # whatever a broken file makes it raise
-        raise refused(path, "can't be read as a workbook", "save it as .xlsx") from error
-    yield [[_shown(cell.value, cell.number_format) for cell in row] for row in rows]
+        raise FileError("can't be read as a workbook", "save it as .xlsx") from error
 
 
-READERS: Final[Mapping[str, Callable[[bytes, Path], Iterator[list[list[str]]]]]] = {
+READERS: Final[Mapping[str, Callable[[bytes, Path], Iterator[Iterable[Sequence[str]]]]]] = {
     ".csv": _csv,
     ".xlsx": _xlsx,
 }

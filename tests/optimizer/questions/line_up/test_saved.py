@@ -266,5 +266,5 @@ def test_a_file_that_is_no_solution_is_refused(content, tmp_path) -> None:
 
 
 def test_a_missing_file_is_told(tmp_path) -> None:
-    with pytest.raises(InputError, match="can't be read"):
+    with pytest.raises(InputError, match="does not exist"):
         read_solution(tmp_path / "none.json")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import sys
+import zipfile
 
 import openpyxl
 import pytest
@@ -19,6 +20,14 @@ from shared.errors import InputError
 
 LABELS = ("16", "15")
 SUFFIXES = (".csv", ".xlsx")
+
+
+def zipped(name: str) -> bytes:
+    """An archive that is no workbook."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr(name, "")
+    return out.getvalue()
 
 
 class Typed:
@@ -267,10 +276,11 @@ def test_a_workbook_is_what_it_shows(tmp_path):
         ("x.csv", b"", "is no sheet of this line-up"),
         ("x.csv", "cm³".encode("cp1252"), "is not UTF-8; save it as CSV UTF-8"),
         ("x.csv", b'"' + b"x" * 200000, "can't be read as CSV"),
-        ("x.xlsx", b"PK\x03\x04", "can't be read as a workbook"),
-        ("x.xlsx", b"", "can't be read as a workbook"),
+        ("x.xlsx", b"PK\x03\x04", "is a damaged or locked archive; save it again"),
+        ("x.xlsx", b"", "is a damaged or locked archive; save it again"),
+        ("x.xlsx", zipped("x"), "can't be read as a workbook"),
         ("x.pdf", b"", "the suffix says no format of a sheet; .csv or .xlsx"),
-        ("none.csv", None, "can't be read (No such file or directory)"),
+        ("none.csv", None, "does not exist; check its name"),
     ],
 )
 def test_a_file_that_is_no_sheet_is_refused_in_one_line(tmp_path, name, content, what):
