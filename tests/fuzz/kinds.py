@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from openpyxl.utils.exceptions import IllegalCharacterError
 
-from fuzz import corpus, texts, trees, values
+from fuzz import corpus, plausible, texts, trees, values
 from fuzz.corpus import Corpus
 from fuzz.trial import Case
 
@@ -20,6 +20,7 @@ CORPUS: Final = Corpus()
 ON_SCENARIOS: Final = ("check",) * 30 + ("solve",) * 10 + ("schedule",) * 3 + ("window",) * 3 + (
     "sharing", "compare", "compare", "report", "report", "tolerance", "explore")  # fmt: skip
 ON_SOLUTIONS: Final = ("schedule",) * 6 + ("compare",) * 4 + ("report",) * 3 + ("reconcile", "tolerance")
+ON_LINES: Final = ("solve",) * 8 + ("check",) * 5 + ("window", "window", "schedule", "schedule", "report", "compare", "tolerance")
 SUFFIXES: Final = ("json", "csv", "html", "xlsx")
 QUICK: Final = ("mite", "one", "spread", "alder", "holly", "juniper", "larch-metric", "tansy")
 """Scenarios that every command answers within a second or so."""
@@ -39,6 +40,12 @@ def scenarios(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     else:
         content = texts.mutated(random, text.encode())
     return {"x.toml": content}, _line(random, command, "x.toml")
+
+
+def lines(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
+    """Return a line that a designer might draw, changed here and there, and a command on it."""
+    tree = plausible.changed(random, CORPUS.trees[random.choice(QUICK)])
+    return {"x.toml": texts.toml(random, tree).encode()}, _line(random, random.choice(ON_LINES), "x.toml")
 
 
 def solutions(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
@@ -87,7 +94,7 @@ def measurements(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
         name = "m.xlsx"
         try:
             content = corpus.workbook(rows)
-        except (IllegalCharacterError, ValueError):
+        except (IllegalCharacterError, ValueError, OverflowError):
             content = CORPUS.template("xlsx")
         if random.random() < 0.5:
             content = texts.archive(random, content)
@@ -135,7 +142,8 @@ def drawings(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
 
 
 KINDS: Final[Mapping[str, tuple[Callable[[Random], tuple[dict[str, bytes], tuple[str, ...]]], int]]] = {
-    "scenario": (scenarios, 44),
+    "scenario": (scenarios, 34),
+    "line": (lines, 10),
     "solution": (solutions, 14),
     "page": (pages, 6),
     "sheet": (sheets, 8),
