@@ -11,13 +11,17 @@ from functools import cache, cached_property
 from typing import Any, Final
 
 import trimesh
-from drawings import block, drawing
 from optimizer_texts import FOLDER, head
 from oracles.meshes import stl, waist
 
+from fuzz.texts import archive
 from fuzz.trial import Case, tried
 
 NAMES: Final = ("alder", "aspen", "hawthorn", "holly", "juniper", "larch-metric", "rowan", "tansy", "two-pours", "yew")  # fmt: skip
+
+SOLVED: Final = ("mite", "tansy", "juniper", "rowan", "two-pours", "stone")
+"""Scenarios whose solutions have mutants; the last carries a mesh."""
+PAGES: Final = ("mite", "stone")
 
 BALL: Final = """\
 [materials.shell]
@@ -90,22 +94,60 @@ def body() -> trimesh.Trimesh:
     return made
 
 
+@cache
 def meshes() -> dict[str, bytes]:
     """Return the small mesh in every format, by file name."""
     made = body()
-    files = {f"block.{kind}": made.export(file_type=kind) for kind in ("obj", "ply", "3mf")}
-    files |= {"ascii.stl": made.export(file_type="stl_ascii"), "block.stl": stl(made), "waist.stl": stl(waist(), 2.54)}
-    files["ascii.ply"] = made.export(file_type="ply", encoding="ascii")
-    return {name: content.encode() if isinstance(content, str) else content for name, content in files.items()}
+    files = {f"block.{kind}": made.export(file_type=kind) for kind in ("obj", "ply")}
+    files |= {"ascii.stl": made.export(file_type="stl_ascii"), "block.stl": stl(made)}
+    files |= {"waist.stl": stl(waist(), 1.6), "ascii.ply": made.export(file_type="ply", encoding="ascii")}
+    files["block.3mf"] = _archive(made)
+    return {
+        name: content.encode() if isinstance(content, str) else content
+        for name, content in files.items()
+    }
 
 
+def _archive(made: trimesh.Trimesh) -> bytes:
+    """Return a mesh as a 3MF archive, the same each time (3MF Core Specification)."""
+    points = "".join(f'<vertex x="{x}" y="{y}" z="{z}"/>' for x, y, z in made.vertices.tolist())
+    faces = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in made.faces.tolist())
+    mesh = f"<mesh><vertices>{points}</vertices><triangles>{faces}</triangles></mesh>"
+    of = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
+    model = (
+        f'<model unit="inch" xmlns="{of}"><resources><object id="1" type="model">{mesh}</object>'
+        '</resources><build><item objectid="1"/></build></model>'
+    )
+    relations = "http://schemas.openxmlformats.org/package/2006/relationships"
+    kind = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
+    related = f'<Relationship Target="/3D/3dmodel.model" Id="r" Type="{kind}"/>'
+    return archive(
+        [
+            ("_rels/.rels", f'<Relationships xmlns="{relations}">{related}</Relationships>'.encode()),
+            ("3D/3dmodel.model", model.encode()),
+        ]
+    )
+
+
+@cache
 def drawn() -> dict[str, bytes]:
-    """Return drawings of outlines, by file name."""
+    """Return drawings of outlines in mm, by file name."""
+    block = [
+        *(0, "LINE", 8, "BLOCK", 10, 0, 20, -60, 11, 40, 21, -60),
+        *(0, "ARC", 8, "BLOCK", 10, 40, 20, -50, 40, 10, 50, 270, 51, 360),
+        *(0, "LINE", 8, "BLOCK", 10, 50, 20, 40, 11, 50, 21, -50),
+        *(0, "LINE", 8, "BLOCK", 10, 50, 20, 40, 11, 0, 21, 60),
+    ]
+    ring = [0, "LWPOLYLINE", 5, "2F", 100, "AcDbEntity", 8, "RING", 100, "AcDbPolyline", 90, 4, 70, 1]
+    ring += [10, 0, 20, -50, 10, 40, 20, -50, 42, 0.4, 10, 40, 20, 50, 10, 0, 20, 50]
+    return {"block.dxf": _drawing("AC1009", block), "ring.dxf": _drawing("AC1015", ring)}
 
-    def ring(space: Any) -> None:
-        space.add_lwpolyline([(0, -50, 0), (40, -50, 0.4), (40, 50, 0), (0, 50, 0)], format="xyb", close=True)
 
-    return {"old.dxf": drawing(block, version="R12"), "block.dxf": drawing(block), "ring.dxf": drawing(ring)}
+def _drawing(version: str, entities: list[object]) -> bytes:
+    """Return a DXF file with these entities, and no more than it must have."""
+    head = [0, "SECTION", 2, "HEADER", 9, "$ACADVER", 1, version, 9, "$INSUNITS", 70, 4, 0, "ENDSEC"]
+    tags = [*head, 0, "SECTION", 2, "ENTITIES", *entities, 0, "ENDSEC", 0, "EOF"]
+    return "".join(f"{tag}\n" for tag in tags).encode()
 
 
 @dataclass(frozen=True)
@@ -129,22 +171,17 @@ class Corpus:
         """The JSON Schema of scenarios."""
         return dict(json.loads(_made({}, "schema").out))
 
-    @cached_property
-    def solutions(self) -> Mapping[str, bytes]:
-        """Saved solutions, by name."""
-        sources = ("mite", "tansy", "juniper", "rowan", "two-pours")
-        texts = {name: self.scenarios[name].encode() for name in sources}
-        texts["stone"] = mite('{ kind = "mesh", file = "block.stl", unit = "in" }').encode()
-        solved = {}
-        for name, text in texts.items():
-            files = {"x.toml": text, "block.stl": meshes()["block.stl"]}
-            solved[name] = _made(files, "solve", "x.toml", "-o", "x.json").files["x.json"]
-        return solved
+    @cache  # noqa: B019  there is one corpus
+    def solution(self, name: str) -> bytes:
+        """Return the saved solution of one of SOLVED."""
+        shape = '{ kind = "mesh", file = "block.stl", unit = "in" }'
+        text = mite(shape) if name == "stone" else self.scenarios[name]
+        files = {"x.toml": text.encode(), "block.stl": meshes()["block.stl"]}
+        return _made(files, "solve", "x.toml", "-o", "x.json").files["x.json"]
 
-    @cached_property
-    def pages(self) -> Mapping[str, bytes]:
-        """Pages of reports, by name."""
-        return {name: self._of(name, "report", "x.json", "-o", "y.html") for name in ("mite", "stone")}
+    def page(self, name: str) -> bytes:
+        """Return the page of a solution's report."""
+        return self._of(name, "report", "x.json", "-o", "y.html")
 
     def sheet(self, suffix: str) -> bytes:
         """Return the schedule of the small scenario."""
@@ -154,9 +191,9 @@ class Corpus:
         """Return the file of measurements that is to be filled in."""
         return self._of("mite", "reconcile", "x.json", "--template", "-o", f"y.{suffix}")
 
-    @cache  # noqa: B019  there is one
+    @cache  # noqa: B019
     def _of(self, name: str, *arguments: str) -> bytes:
-        return _made({"x.json": self.solutions[name]}, *arguments).files[arguments[-1]]
+        return _made({"x.json": self.solution(name)}, *arguments).files[arguments[-1]]
 
 
 def _made(files: Mapping[str, bytes], *arguments: str) -> Any:

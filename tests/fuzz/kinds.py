@@ -52,8 +52,8 @@ def solutions(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """Return a saved solution's mutant and a command that reads it."""
     command = random.choice(ON_SOLUTIONS)
     quick = ("mite", "stone", "tansy")
-    name = random.choice(quick if command in {"tolerance", "reconcile"} else list(CORPUS.solutions))
-    content = CORPUS.solutions[name]
+    name = random.choice(quick if command in {"tolerance", "reconcile"} else corpus.SOLVED)
+    content = CORPUS.solution(name)
     files = {"x.json": _json(random, content)}
     if command == "reconcile":
         files["m.csv"] = _csv(_rows(), ",")
@@ -63,7 +63,7 @@ def solutions(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
 
 def pages(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """Return a mutant of a report's page, in its solution or around it, and a command."""
-    page = CORPUS.pages[random.choice(list(CORPUS.pages))]
+    page = CORPUS.page(random.choice(corpus.PAGES))
     found = re.search(rb'(?s)(<script type="application/json" id="solution">)(.*?)</script>', page)
     if found is None or random.random() < 0.2:
         content = texts.mutated(random, page)
@@ -78,12 +78,12 @@ def sheets(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     suffix = random.choice(("csv", "csv", "xlsx"))
     name, content = f"s.{suffix}", CORPUS.sheet(suffix)
     if suffix == "xlsx":
-        content = texts.archive(random, content) if random.random() < 0.7 else texts.mutated(random, content)
+        content = texts.rearchived(random, content) if random.random() < 0.7 else texts.mutated(random, content)
     elif random.random() < 0.6:
         content = _csv(_edited(random, _parsed(content)), random.choice(",;\t"))
     else:
         content = texts.mutated(random, content)
-    files = {"x.json": CORPUS.solutions["mite"], name: content}
+    files = {"x.json": CORPUS.solution("mite"), name: content}
     return files, _line(random, "schedule", "x.json", "--verify", name, writes=False)
 
 
@@ -97,13 +97,13 @@ def measurements(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
         except (IllegalCharacterError, ValueError, OverflowError):
             content = CORPUS.template("xlsx")
         if random.random() < 0.5:
-            content = texts.archive(random, content)
+            content = texts.rearchived(random, content)
     else:
         name, content = "m.csv", _csv(rows, random.choice(",,,;\t"))
         if random.random() < 0.3:
             content = texts.mutated(random, content)
     more = random.choice(((), (), (), ("--wide",), ("--part", "block"), ("--part", values.text(random, "block"))))
-    return {"x.json": CORPUS.solutions["mite"], name: content}, _line(random, "reconcile", "x.json", name, *more)
+    return {"x.json": CORPUS.solution("mite"), name: content}, _line(random, "reconcile", "x.json", name, *more)
 
 
 def meshes(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
@@ -115,7 +115,7 @@ def meshes(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
             start, step = (96, 50) if name.endswith("stl") else (content.find(b"end_header") + 11, 4)
             content = texts.floats(random, content, start + 4 * random.randrange(9), step)
     elif name.endswith("3mf") and random.random() < 0.8:
-        content = texts.archive(random, content)
+        content = texts.rearchived(random, content)
     else:
         content = texts.mutated(random, content)
     text = corpus.mite(f'{{ kind = "mesh", file = "{name}", unit = "in" }}', corpus.ONE)
@@ -135,7 +135,7 @@ def drawings(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     else:
         content = texts.mutated(random, content)
     more = {0: "", 1: "", 2: ', layer = "BLOCK"'}[random.randrange(3)]
-    kind = "revolved" if name != "ring.dxf" or random.random() < 0.7 else "extruded"
+    kind = "revolved" if random.random() < 0.8 else "extruded"
     height = ", height = 3" if kind == "extruded" else ""
     text = corpus.mite(f'{{ kind = "{kind}", outline = {{ file = "{name}"{more} }}{height} }}', corpus.ONE)
     return {"x.toml": text.encode(), name: content}, _line(random, _mostly_check(random), "x.toml")
@@ -157,8 +157,7 @@ KINDS: Final[Mapping[str, tuple[Callable[[Random], tuple[dict[str, bytes], tuple
 def mutant(kind: str, seed: int, number: int) -> Case:
     """Return the mutant of this kind, seed and number."""
     files, arguments = KINDS[kind][0](Random(f"{kind} {seed} {number}"))
-    output = arguments[arguments.index("-o") + 1] if "-o" in arguments else None
-    return Case(f"{kind} {seed} {number}", files, arguments, output)
+    return Case.of(f"{kind} {seed} {number}", files, arguments)
 
 
 def _line(random: Random, command: str, *arguments: str, writes: bool = True) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ import json
 import re
 import struct
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from random import Random
 from typing import Any, Final
 
@@ -102,8 +102,8 @@ def floats(random: Random, content: bytes, start: int, step: int) -> bytes:
     return content[:at] + struct.pack("<f", value) + content[at + 4 :]
 
 
-def archive(random: Random, content: bytes) -> bytes:
-    """Return a zip archive with one of its members changed, or doubled, or gone."""
+def rearchived(random: Random, content: bytes) -> bytes:
+    """Return a zip archive with one of its members changed, renamed or gone."""
     with zipfile.ZipFile(io.BytesIO(content)) as old:
         members = [(name, old.read(name)) for name in old.namelist()]
     at = random.randrange(len(members))
@@ -115,10 +115,15 @@ def archive(random: Random, content: bytes) -> bytes:
             members[at] = (values.text(random, name).replace("\x00", "") or "x", inner)
         case _:
             members[at] = (name, mutated(random, inner))
+    return archive(members)
+
+
+def archive(members: Iterable[tuple[str, bytes]]) -> bytes:
+    """Return a zip archive of these members, the same each time."""
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as new:
         for name, inner in members:
-            new.writestr(zipfile.ZipInfo(name.encode("utf-8", "replace").decode()[:200]), inner)
+            new.writestr(zipfile.ZipInfo(name[:200]), inner)
     return stream.getvalue()
 
 

@@ -11,7 +11,7 @@ import signal
 import sys
 import tempfile
 import traceback
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from importlib import import_module
@@ -37,6 +37,12 @@ class Case:
     files: Mapping[str, bytes]
     arguments: tuple[str, ...]
     output: str | None = None
+
+    @classmethod
+    def of(cls, name: str, files: Mapping[str, bytes], arguments: Sequence[str]) -> Case:
+        """Return the case of a command line."""
+        output = arguments[arguments.index("-o") + 1] if "-o" in arguments else None
+        return cls(name, files, tuple(arguments), output)
 
 
 @dataclass(frozen=True)
