@@ -481,6 +481,14 @@ REFERENCES = {
 }
 
 MISFITS = {
+    "a batch that may weigh nothing": (
+        "tolerance = 0.010",
+        "tolerance = 1.12",
+        (
+            't.toml:25:1: material "shell" tolerance: is not less than the lowest density, '
+            "1.12 g/cm3 (1.12); give the ± from batch to batch"
+        ),
+    ),
     "a solid of no volume": (
         "wide = 4.00",
         "wide = 5e-324",
