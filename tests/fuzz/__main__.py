@@ -94,7 +94,11 @@ def found() -> Iterator[Case]:
 def keep(case: Case, outcome: Outcome, place: Path) -> None:
     """Write a case to a folder, and what it printed."""
     place.mkdir(parents=True, exist_ok=True)
-    printed = {"arguments": "\n".join(case.arguments).encode(), "stdout": outcome.out, "stderr": outcome.err}
+    printed = {
+        "arguments": "\n".join(case.arguments).encode(),
+        "stdout": outcome.out,
+        "stderr": outcome.err,
+    }
     for name, content in (case.files | printed).items():
         (place / name).write_bytes(content)
 

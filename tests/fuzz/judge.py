@@ -60,7 +60,9 @@ def _streams(outcome: Outcome, out: str, err: str, *, as_json: bool) -> Iterator
 
 
 def _is_raw(letter: str) -> bool:
-    return letter != "\n" and (unicodedata.category(letter) == "Cc" or letter in BIDI or letter in "\u2028\u2029")
+    return letter != "\n" and (
+        unicodedata.category(letter) == "Cc" or letter in BIDI or letter in "\u2028\u2029"
+    )
 
 
 def _numbers(case: Case, outcome: Outcome, out: str) -> Iterator[str]:
@@ -134,11 +136,14 @@ def _xml(content: bytes) -> None:
 
 
 def _text(content: bytes) -> None:
-    if not content.decode().endswith("\n") or any(_is_raw(c) for c in content.decode() if c not in "\r\ufeff"):
+    if not content.decode().endswith("\n") or any(
+        _is_raw(c) for c in content.decode() if c not in "\r\ufeff"
+    ):
         raise ValueError("is cut, or has raw control characters")
 
 
 WHOLE: Final[Mapping[str, Callable[[bytes], None]]] = {
-    "json": _json, "html": _html, "xlsx": _xlsx, "svg": _xml, "csv": _text, "toml": _text, "dxf": _text,
+    "json": _json, "html": _html, "xlsx": _xlsx, "svg": _xml, "csv": _text, "toml": _text,
+    "dxf": _text,
 }  # fmt: skip
 """What raises unless a file of this suffix is whole."""

@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from random import Random
-from typing import Any, Final
+from typing import Final
 
-from openpyxl.utils.exceptions import IllegalCharacterError
-
-from fuzz import corpus, plausible, texts, trees, values
+from fuzz import bodies, corpus, plausible, tables, texts, trees, values
 from fuzz.corpus import Corpus
 from fuzz.trial import Case
+from openpyxl.utils.exceptions import IllegalCharacterError
 
 CORPUS: Final = Corpus()
 ON_SCENARIOS: Final = ("check",) * 30 + ("solve",) * 10 + ("schedule",) * 3 + ("window",) * 3 + (
     "sharing", "compare", "compare", "report", "report", "tolerance", "explore")  # fmt: skip
-ON_SOLUTIONS: Final = ("schedule",) * 6 + ("compare",) * 4 + ("report",) * 3 + ("reconcile", "tolerance")
-ON_LINES: Final = ("solve",) * 8 + ("check",) * 5 + ("window", "window", "schedule", "schedule", "report", "compare", "tolerance")
+ON_SOLUTIONS: Final = (
+    ("schedule",) * 6 + ("compare",) * 4 + ("report",) * 3 + ("reconcile", "tolerance")
+)
+ON_LINES: Final = (
+    ("solve",) * 8
+    + ("check",) * 5
+    + ("window", "window", "schedule", "schedule", "report", "compare", "tolerance")
+)
 SUFFIXES: Final = ("json", "csv", "html", "xlsx")
 QUICK: Final = ("mite", "one", "spread", "alder", "holly", "juniper", "larch-metric", "tansy")
 """Scenarios that every command answers within a second or so."""
@@ -45,7 +48,9 @@ def scenarios(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
 def lines(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """Return a line that a designer might draw, changed here and there, and a command on it."""
     tree = plausible.changed(random, CORPUS.trees[random.choice(QUICK)])
-    return {"x.toml": texts.toml(random, tree).encode()}, _line(random, random.choice(ON_LINES), "x.toml")
+    return {"x.toml": texts.toml(random, tree).encode()}, _line(
+        random, random.choice(ON_LINES), "x.toml"
+    )
 
 
 def solutions(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
@@ -56,7 +61,7 @@ def solutions(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     content = CORPUS.solution(name)
     files = {"x.json": _json(random, content)}
     if command == "reconcile":
-        files["m.csv"] = _csv(_rows(), ",")
+        files["m.csv"] = tables.written(tables.rows(), ",")
         return files, _line(random, command, "x.json", "m.csv")
     return files, _line(random, command, "x.json")
 
@@ -78,9 +83,15 @@ def sheets(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     suffix = random.choice(("csv", "csv", "xlsx"))
     name, content = f"s.{suffix}", CORPUS.sheet(suffix)
     if suffix == "xlsx":
-        content = texts.rearchived(random, content) if random.random() < 0.7 else texts.mutated(random, content)
+        content = (
+            texts.rearchived(random, content)
+            if random.random() < 0.7
+            else texts.mutated(random, content)
+        )
     elif random.random() < 0.6:
-        content = _csv(_edited(random, _parsed(content)), random.choice(",;\t"))
+        content = tables.written(
+            tables.edited(random, tables.parsed(content)), random.choice(",;\t")
+        )
     else:
         content = texts.mutated(random, content)
     files = {"x.json": CORPUS.solution("mite"), name: content}
@@ -89,30 +100,36 @@ def sheets(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
 
 def measurements(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """Return a mutant of a file of measurements, and the command that reconciles it."""
-    rows = _edited(random, _rows()) if random.random() < 0.75 else _rows()
+    rows = tables.edited(random, tables.rows()) if random.random() < 0.75 else tables.rows()
     if random.random() < 0.25:
         name = "m.xlsx"
         try:
-            content = corpus.workbook(rows)
+            content = tables.workbook(rows)
         except (IllegalCharacterError, ValueError, OverflowError):
             content = CORPUS.template("xlsx")
         if random.random() < 0.5:
             content = texts.rearchived(random, content)
     else:
-        name, content = "m.csv", _csv(rows, random.choice(",,,;\t"))
+        name, content = "m.csv", tables.written(rows, random.choice(",,,;\t"))
         if random.random() < 0.3:
             content = texts.mutated(random, content)
-    more = random.choice(((), (), (), ("--wide",), ("--part", "block"), ("--part", values.text(random, "block"))))
-    return {"x.json": CORPUS.solution("mite"), name: content}, _line(random, "reconcile", "x.json", name, *more)
+    more = random.choice(
+        ((), (), (), ("--wide",), ("--part", "block"), ("--part", values.text(random, "block")))
+    )
+    return {"x.json": CORPUS.solution("mite"), name: content}, _line(
+        random, "reconcile", "x.json", name, *more
+    )
 
 
 def meshes(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """Return a mesh's mutant with the scenario that names it."""
-    name, content = random.choice(list(corpus.meshes().items()))
+    name, content = random.choice(list(bodies.meshes().items()))
     binary = name in {"block.stl", "waist.stl", "block.ply"}
     if binary and random.random() < 0.6:
         for _ in range(random.choice((1, 2, 5))):
-            start, step = (96, 50) if name.endswith("stl") else (content.find(b"end_header") + 11, 4)
+            start, step = (
+                (96, 50) if name.endswith("stl") else (content.find(b"end_header") + 11, 4)
+            )
             content = texts.floats(random, content, start + 4 * random.randrange(9), step)
     elif name.endswith("3mf") and random.random() < 0.8:
         content = texts.rearchived(random, content)
@@ -124,24 +141,28 @@ def meshes(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
 
 def drawings(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """Return a drawing's mutant with the scenario that names it."""
-    name, content = random.choice(list(corpus.drawn().items()))
+    name, content = random.choice(list(bodies.drawn().items()))
     if random.random() < 0.75:
         pairs = content.decode().splitlines()
         begins = max(0, pairs.index("ENTITIES") - 2) if random.random() < 0.8 else 0
         for _ in range(random.choice((1, 1, 2, 4))):
             at = random.randrange(begins, len(pairs))
-            pairs[at : at + 1] = _pair(random, pairs[at])
+            pairs[at : at + 1] = texts.tag(random, pairs[at])
         content = "\n".join(pairs).encode("utf-8", "surrogatepass")
     else:
         content = texts.mutated(random, content)
     more = {0: "", 1: "", 2: ', layer = "BLOCK"'}[random.randrange(3)]
     kind = "revolved" if random.random() < 0.8 else "extruded"
     height = ", height = 3" if kind == "extruded" else ""
-    text = corpus.mite(f'{{ kind = "{kind}", outline = {{ file = "{name}"{more} }}{height} }}', corpus.ONE)
+    text = corpus.mite(
+        f'{{ kind = "{kind}", outline = {{ file = "{name}"{more} }}{height} }}', corpus.ONE
+    )
     return {"x.toml": text.encode(), name: content}, _line(random, _mostly_check(random), "x.toml")
 
 
-KINDS: Final[Mapping[str, tuple[Callable[[Random], tuple[dict[str, bytes], tuple[str, ...]]], int]]] = {
+KINDS: Final[
+    Mapping[str, tuple[Callable[[Random], tuple[dict[str, bytes], tuple[str, ...]]], int]]
+] = {
     "scenario": (scenarios, 34),
     "line": (lines, 10),
     "solution": (solutions, 14),
@@ -166,7 +187,13 @@ def _line(random: Random, command: str, *arguments: str, writes: bool = True) ->
     if command == "compare":
         line.append(arguments[0])
     if command == "solve":
-        line += ["--jobs", "1", "--starts", "1", *random.choice(((), (), ("--exact",), ("--fail-under", "1")))]
+        line += [
+            "--jobs",
+            "1",
+            "--starts",
+            "1",
+            *random.choice(((), (), ("--exact",), ("--fail-under", "1"))),
+        ]
     if command == "explore":
         line += ["--samples", "2", "-o", "y.csv", "--jobs", "1"]
     if command == "report":
@@ -192,66 +219,3 @@ def _json(random: Random, content: bytes) -> bytes:
     else:
         tree = trees.mutated(random, tree, trees.Grown([tree]))
     return json.dumps(tree, default=str).encode()
-
-
-def _rows() -> list[list[Any]]:
-    """Return rows of measurements of the small scenario."""
-    rows: list[list[Any]] = [["ball", "label", "measurement", "of", "value", "unit"]]
-    for ball, label, weight in (("1", "15", 15.08), ("2", "14", 14.12)):
-        rows += [[ball, label, "casting", "block", 840.0, "g"], [ball, label, "weight", "", weight, "lb"]]
-        rows += [[ball, label, "low rg", "", 2.5503, "in"], [ball, label, "top weight", "", 2.5, "oz"]]
-    return rows
-
-
-def _edited(random: Random, rows: Sequence[Sequence[Any]]) -> list[list[Any]]:
-    """Return rows with cells or rows changed."""
-    rows = [list(row) for row in rows]
-    for _ in range(random.choice((1, 1, 2, 3))):
-        at, to = random.randrange(len(rows)), random.randrange(len(rows))
-        match random.randrange(8):
-            case 0:
-                rows.insert(to, list(rows[at]))
-            case 1 if len(rows) > 2:
-                del rows[at]
-            case 2:
-                rows[at].insert(random.randint(0, len(rows[at])), random.choice(values.STRINGS))
-            case 3 if rows[at]:
-                del rows[at][random.randrange(len(rows[at]))]
-            case _ if rows[at]:
-                cell = random.randrange(len(rows[at]))
-                rows[at][cell] = _cell(random, rows[at][cell])
-    return rows
-
-
-def _cell(random: Random, cell: Any) -> Any:
-    try:
-        value = values.number(random, float(cell))
-    except ValueError:
-        return values.text(random, str(cell))
-    return value if random.random() < 0.8 else f"{cell} {random.choice(('g', 'lb', '%', '±', ','))}"
-
-
-def _parsed(content: bytes) -> list[list[str]]:
-    return list(csv.reader(io.StringIO(content.decode("utf-8-sig"))))
-
-
-def _csv(rows: Sequence[Sequence[Any]], separator: str) -> bytes:
-    stream = io.StringIO()
-    csv.writer(stream, delimiter=separator).writerows(rows)
-    return stream.getvalue().encode("utf-8", "surrogatepass")
-
-
-def _pair(random: Random, line: str) -> list[str]:
-    """Return what stands in place of a line of a drawing."""
-    match random.randrange(6):
-        case 0:
-            return []
-        case 1:
-            return [line, line]
-        case 2:
-            return [random.choice(("0", "10", "20", "42", "62", "70", "90", "-1", "999", "LINE", "SPLINE", "ENDSEC", "INSERT"))]
-        case _:
-            try:
-                return [str(values.number(random, float(line)))]
-            except ValueError:
-                return [values.text(random, line)]

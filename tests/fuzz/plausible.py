@@ -24,7 +24,11 @@ def changed(random: Random, tree: dict[str, Any]) -> dict[str, Any]:
 
 
 def _numbers(tree: Any) -> list[Place]:
-    return [p for p in places(tree) if isinstance(p.value, int | float) and not isinstance(p.value, bool)]
+    return [
+        p
+        for p in places(tree)
+        if isinstance(p.value, int | float) and not isinstance(p.value, bool)
+    ]
 
 
 def _scaled(random: Random, tree: dict[str, Any]) -> None:
@@ -64,11 +68,14 @@ def solid(random: Random, size: float) -> dict[str, Any]:
         {"kind": "cylinder", "diameter": a, "height": b},
         {"kind": "cone", "bottom": a, "top": random.choice((0, a, b)), "height": c},
         {"kind": "capsule", "diameter": min(a, b), "height": max(a, b)},
-        {"kind": "dome", "sphere": max(a, b), "height": min(a, b) * random.choice((0.5, 0.999, 1.0))},
+        {"kind": "dome", "sphere": max(a, b), "height": min(a, b) * random.choice((0.5, 0.999,
+        1.0))},
         {"kind": "ring", "diameter": a, "thickness": min(b, a) * random.choice((0.3, 0.5, 0.999))},
         {"kind": "box", "size": [a, b, c]},
-        {"kind": "revolved", "outline": [[0, -c / 2], [a / 2, -c / 2, random.choice((0, 0.2, -0.1))], [b / 2, c / 2], [0, c / 2]]},
-        {"kind": "extruded", "outline": [[-a / 2, -b / 2], [a / 2, -b / 2, 0.3], [a / 2, b / 2], [-a / 2, b / 2]], "height": c},
+        {"kind": "revolved", "outline": [[0, -c / 2], [a / 2, -c / 2, random.choice((0, 0.2,
+        -0.1))], [b / 2, c / 2], [0, c / 2]]},
+        {"kind": "extruded", "outline": [[-a / 2, -b / 2], [a / 2, -b / 2, 0.3], [a / 2, b / 2],
+        [-a / 2, b / 2]], "height": c},
     ))  # fmt: skip
 
 
@@ -80,9 +87,15 @@ def _shaped(random: Random, tree: dict[str, Any]) -> None:
     if random.random() < 0.6:
         part["shape"] = solid(random, size)
         return
-    part["shapes"] = [solid(random, size) | {"at": [0, 0, random.choice((0, 0.1 * size))]} for _ in range(random.choice((1, 2, 2, 3)))]
+    part["shapes"] = [
+        solid(random, size) | {"at": [0, 0, random.choice((0, 0.1 * size))]}
+        for _ in range(random.choice((1, 2, 2, 3)))
+    ]
     if random.random() < 0.5:
-        part["minus"] = [solid(random, size / 2) | {"at": [0, 0, 0.2 * size], "rotate": [random.choice(ANGLES), 0, 0]}]
+        part["minus"] = [
+            solid(random, size / 2)
+            | {"at": [0, 0, 0.2 * size], "rotate": [random.choice(ANGLES), 0, 0]}
+        ]
 
 
 def _parts(random: Random, tree: dict[str, Any]) -> None:
@@ -94,7 +107,9 @@ def _parts(random: Random, tree: dict[str, Any]) -> None:
             parts.reverse()
         case 2 if len(parts) > 1:
             one, other = random.choice(parts), random.choice(parts)
-            one["inside"] = random.choice((other.get("name"), [other.get("inside"), other.get("name")]))
+            one["inside"] = random.choice(
+                (other.get("name"), [other.get("inside"), other.get("name")])
+            )
         case _:
             new = deepcopy(random.choice(parts))
             new["name"] = f"{new.get('name')} 2"
@@ -128,7 +143,12 @@ def _material(random: Random, tree: dict[str, Any]) -> None:
 def _targeted(random: Random, tree: dict[str, Any]) -> None:
     target = tree.setdefault("target", {})
     figure, inch = random.choice(FIGURES), 25.4 if tree.get("units", {}).get("rg") == "mm" else 1
-    about = {"rg": 2.55, "differential": 0.03, "intermediate_differential": 0.01, "cg_offset": 0.05}[figure]
+    about = {
+        "rg": 2.55,
+        "differential": 0.03,
+        "intermediate_differential": 0.01,
+        "cg_offset": 0.05,
+    }[figure]
     value = about * inch * random.choice((0, 0.9, 1, 1, 1.02, 1.5))
     match random.randrange(4):
         case 0:
@@ -152,7 +172,9 @@ def _weights(random: Random, tree: dict[str, Any]) -> None:
         case 1:
             weights[random.choice(list(weights))] = random.choice((4, 8, 12, 15.5, 16, 20)) * unit
         case _:
-            weights[random.choice(("10", "8", "15.5", "light"))] = random.choice((8, 10, 12, 15.5)) * unit
+            weights[random.choice(("10", "8", "15.5", "light"))] = (
+                random.choice((8, 10, 12, 15.5)) * unit
+            )
 
 
 def _limits(random: Random, tree: dict[str, Any]) -> None:
@@ -161,13 +183,24 @@ def _limits(random: Random, tree: dict[str, Any]) -> None:
         case 0:
             limits.clear()
         case 1:
-            limits["top_weight"] = {"min": random.choice((-3, 0, 1, 3)), "max": random.choice((0, 1, 3, 4)), "tolerance": 0.25}
+            limits["top_weight"] = {
+                "min": random.choice((-3, 0, 1, 3)),
+                "max": random.choice((0, 1, 3, 4)),
+                "tolerance": 0.25,
+            }
         case 2:
-            limits["pin_distance"] = {"min": random.choice((0, 2)), "max": random.choice((2, 4, 13)), "tolerance": 0.2}
+            limits["pin_distance"] = {
+                "min": random.choice((0, 2)),
+                "max": random.choice((2, 4, 13)),
+                "tolerance": 0.2,
+            }
         case 3:
             limits["density_step"] = {"max": random.choice((0, 0.1, 1)), "tolerance": 0.02}
         case 4:
-            limits["intermediate_differential"] = {"max": random.choice((0, 0.002, 0.1)), "tolerance": 0.001}
+            limits["intermediate_differential"] = {
+                "max": random.choice((0, 0.002, 0.1)),
+                "tolerance": 0.001,
+            }
         case _:
             limits["rulebook"] = {"name": "usbc", "all_weights": True}
 
@@ -180,12 +213,14 @@ def _freed(random: Random, tree: dict[str, Any]) -> None:
         value = place.value
         tree.setdefault("dimensions", {})["free"] = random.choice((
             value, {"min": 0.9 * value, "max": 1.1 * value}, {"one_of": [value, 1.1 * value]},
-            {"min": value, "max": value * (1 + 1e-9)}, {"each": dict.fromkeys(tree["weights"], value)},
+            {"min": value, "max": value * (1 + 1e-9)}, {"each": dict.fromkeys(tree["weights"],
+            value)},
         ))  # fmt: skip
         place.put("free")
 
 
 CHANGES: Final[Sequence[Callable[[Random, dict[str, Any]], None]]] = (
-    *[_scaled] * 5, _equal, _equal, _zero, _placed, _placed, _shaped, _shaped, _shaped, _parts, _shared, _material, _material,
+    *[_scaled] * 5, _equal, _equal, _zero, _placed, _placed, _shaped, _shaped, _shaped, _parts,
+    _shared, _material, _material,
     _targeted, _targeted, _weights, _limits, _freed,
 )  # fmt: skip

@@ -14,10 +14,18 @@ from typing import Any, Final
 from fuzz import values
 
 NUMBER: Final = re.compile(rb"(?<![\w.])[-+]?\d+(?:\.\d*)?(?:[eE][-+]?\d+)?(?![\w.])")
-TOKENS: Final = (b"nan", b"inf", b"-inf", b"1e999", b"0", b"-0", b"-1", b"1e308", b"1e-308", b"99999999999999999999",
-                 b"0x1f", b"1_000", b"1,5", b"", b"x", b"1e", b"--1", b"+", b".5", b"5.")  # fmt: skip
-ODD: Final = (b"\x00", b"\x1b[31m", b"\xff\xfe", b"\xef\xbb\xbf", b"\xe2\x80\xae", b"\xc3", b"\r", b"\n\n", b"\t", b'"',
-              b"'", b'"""', b"[", b"]", b"{", b"}", b"=", b",", b"#", b"<", b"&", b"\\", b"\x7f", b"\xed\xa0\x80")  # fmt: skip
+TOKENS: Final = (b"nan", b"inf", b"-inf", b"1e999", b"0", b"-0", b"-1", b"1e308", b"1e-308",
+             b"99999999999999999999",
+                 b"0x1f", b"1_000", b"1,5", b"", b"x", b"1e", b"--1", b"+", b".5",
+                 b"5.")  # fmt: skip
+TAGS: Final = (
+    "0", "10", "20", "42", "62", "70", "90", "-1", "999", "LINE", "SPLINE", "ENDSEC", "INSERT",
+)  # fmt: skip
+ODD: Final = (
+    b"\x00", b"\x1b[31m", b"\xff\xfe", b"\xef\xbb\xbf", b"\xe2\x80\xae", b"\xc3", b"\xed\xa0\x80",
+    b"\r", b"\n\n", b"\t", b'"', b"'", b'"""', b"[", b"]", b"{", b"}", b"=", b",", b"#", b"<", b"&",
+    b"\\", b"\x7f",
+)  # fmt: skip
 
 
 def mutated(random: Random, content: bytes) -> bytes:
@@ -37,18 +45,26 @@ def _changed(random: Random, content: bytes) -> bytes:
         case 2:
             return content[:at] + random.choice(ODD) + content[at:]
         case 3:
-            flipped = bytes([content[at] ^ (1 << random.randrange(8))]) if at < len(content) else b""
+            flipped = (
+                bytes([content[at] ^ (1 << random.randrange(8))]) if at < len(content) else b""
+            )
             return content[:at] + flipped + content[at + 1 :]
         case 4:
             return random.choice(ODD) + content
         case 5:
             return content.replace(b"\n", random.choice((b"\r\n", b"\r", b"\n\n", b" ", b"")))
         case 6:
-            return content + random.choice((content, content[:at], b"\x00" * 100, random.choice(ODD)))
+            return content + random.choice(
+                (content, content[:at], b"\x00" * 100, random.choice(ODD))
+            )
         case 7:
             return _encoded(random, content)
         case 8:
-            return content[:at] + random.choice((b"[", b"{", b'{"a":', b"(", b"a.", b" ", b"9")) * 3000 + content[at:]
+            return (
+                content[:at]
+                + random.choice((b"[", b"{", b'{"a":', b"(", b"a.", b" ", b"9")) * 3000
+                + content[at:]
+            )
         case 9 | 10:
             return _lines(random, content)
         case 11:
@@ -60,7 +76,9 @@ def _changed(random: Random, content: bytes) -> bytes:
 def _encoded(random: Random, content: bytes) -> bytes:
     """Return a text in another encoding."""
     text = content.decode("utf-8", "replace")
-    return text.encode(random.choice(("utf-16", "utf-32", "latin-1", "utf-8-sig", "cp437")), "replace")
+    return text.encode(
+        random.choice(("utf-16", "utf-32", "latin-1", "utf-8-sig", "cp437")), "replace"
+    )
 
 
 def _lines(random: Random, content: bytes) -> bytes:
@@ -98,7 +116,9 @@ def floats(random: Random, content: bytes, start: int, step: int) -> bytes:
     if many <= 0:
         return content
     at = start + step * random.randrange(many)
-    value = random.choice((float("nan"), float("inf"), 0.0, -1.0, 3e38, 1e-40, random.uniform(-5, 5)))
+    value = random.choice(
+        (float("nan"), float("inf"), 0.0, -1.0, 3e38, 1e-40, random.uniform(-5, 5))
+    )
     return content[:at] + struct.pack("<f", value) + content[at + 4 :]
 
 
@@ -127,13 +147,34 @@ def archive(members: Iterable[tuple[str, bytes]]) -> bytes:
     return stream.getvalue()
 
 
+def tag(random: Random, line: str) -> list[str]:
+    """Return what stands in place of a line of a drawing."""
+    match random.randrange(6):
+        case 0:
+            return []
+        case 1:
+            return [line, line]
+        case 2:
+            return [random.choice(TAGS)]
+        case _:
+            try:
+                return [str(values.number(random, float(line)))]
+            except ValueError:
+                return [values.text(random, line)]
+
+
 def toml(random: Random, tree: Mapping[str, Any]) -> str:
     """Return a tree as TOML, its tables under headings or inline."""
     plain, below = list[str](), list[str]()
     for key, value in tree.items():
         if isinstance(value, dict) and random.random() < 0.8:
             below.append(f"[{_key(key)}]\n" + _pairs(value))
-        elif key == "parts" and isinstance(value, list) and value and all(isinstance(v, dict) for v in value):
+        elif (
+            key == "parts"
+            and isinstance(value, list)
+            and value
+            and all(isinstance(v, dict) for v in value)
+        ):
             below += [f"[[{_key(key)}]]\n" + _pairs(v) for v in value]
         else:
             plain.append(f"{_key(key)} = {_inline(value)}\n")

@@ -116,7 +116,9 @@ def _added(random: Random, every: list[Place], grown: Grown) -> None:
     for _ in range(random.randint(0, 4)):
         node = _resolved(random, node, root)
         own = node.get("properties", {})
-        if isinstance(holder, dict) and (inner := [k for k in own if isinstance(holder.get(k), dict | list)]):
+        if isinstance(holder, dict) and (
+            inner := [k for k in own if isinstance(holder.get(k), dict | list)]
+        ):
             key = random.choice(inner)
             node, holder = own[key], holder[key]
         elif isinstance(holder, dict) and isinstance(node.get("additionalProperties"), dict):
@@ -135,7 +137,9 @@ def _added(random: Random, every: list[Place], grown: Grown) -> None:
     return None
 
 
-def _resolved(random: Random, node: Mapping[str, Any], root: Mapping[str, Any]) -> Mapping[str, Any]:
+def _resolved(
+    random: Random, node: Mapping[str, Any], root: Mapping[str, Any]
+) -> Mapping[str, Any]:
     """Return the schema behind references and choices."""
     while "properties" not in node:
         if "$ref" in node:
@@ -174,6 +178,7 @@ def _wrapped(random: Random, every: list[Place], _: Grown) -> None:
 
 
 CHANGES: Final[Sequence[Callable[[Random, list[Place], Grown], None]]] = (
-    *[_leaf] * 8, _any, _dropped, _dropped, _renamed, _moved, _swapped, _grafted, _grafted, *[_added] * 4,
+    *[_leaf] * 8, _any, _dropped, _dropped, _renamed, _moved, _swapped, _grafted, _grafted,
+    *[_added] * 4,
     _lists, _lists, _wrapped,
 )  # fmt: skip

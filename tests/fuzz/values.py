@@ -12,14 +12,31 @@ NUMBERS: Final = (
     -1e308, 2**31, 2**63, -(2**63) - 1, 10**25, 10**400, float("inf"), -float("inf"), float("nan"),
 )  # fmt: skip
 STRINGS: Final = (
-    "", " ", "\t", "\n", "a\nb", "\r", "\x00", "\x07", "\x1b[31mred\x1b[0m", "\x1b]0;title\x07", "\x7f",
-    "\x85", "\x9b2J", "\u202emirrored", "\u2028", "\ufeff", "\ufffd", "é", "e\u0301", "ß", "İ", "\U0001f3b3",
-    "中文", "a" * 300, "a b" * 2000, "nan", "inf", "true", "null", "1.5", "-1", "0x10", "1e999", "=1+1", "@x",
-    "+1", "'", '"', "\\", "`", "<script>alert(7)</script>", "</script>", "]]>", "&amp;", "{0}", "{name}", "%s",
-    "%n", "$(x)", "[bold]", "[/]", "../x", "/", ".", "..", "con", "x.stl", "cover", "all", "none", "cg", "in", "mm",
+    "", " ", "\t", "\n", "a\nb", "\r", "\x00", "\x07", "\x1b[31mred\x1b[0m", "\x1b]0;title\x07",
+    "\x7f",
+    "\x85", "\x9b2J", "\u202emirrored", "\u2028", "\ufeff", "\ufffd", "é", "e\u0301", "ß", "İ",
+    "\U0001f3b3",
+    "中文", "a" * 300, "a b" * 2000, "nan", "inf", "true", "null", "1.5", "-1", "0x10", "1e999",
+    "=1+1", "@x",
+    "+1", "'", '"', "\\", "`", "<script>alert(7)</script>", "</script>", "]]>", "&amp;", "{0}",
+    "{name}", "%s",
+    "%n", "$(x)", "[bold]", "[/]", "../x", "/", ".", "..", "con", "x.stl", "cover", "all", "none",
+    "cg", "in", "mm",
     "16", "15.5", "-", "_", "#", ",", ";", "NaN", "Infinity", "__class__",
 )  # fmt: skip
-OTHERS: Final = (True, False, date(1979, 5, 27), time(7, 32), [], {}, [[]], [{}], [1, 2, 3], ["a"], {"min": 0})
+OTHERS: Final = (
+    True,
+    False,
+    date(1979, 5, 27),
+    time(7, 32),
+    [],
+    {},
+    [[]],
+    [{}],
+    [1, 2, 3],
+    ["a"],
+    {"min": 0},
+)
 
 
 def number(random: Random, value: float) -> Any:
@@ -30,7 +47,9 @@ def number(random: Random, value: float) -> Any:
         case 2:
             return -value
         case 3:
-            return random.choice((value * 10.0 ** random.randint(-12, 12), value * 25.4, value / 25.4))
+            return random.choice(
+                (value * 10.0 ** random.randint(-12, 12), value * 25.4, value / 25.4)
+            )
         case 4:
             return value * random.uniform(0.5, 1.5)
         case 5:
@@ -68,7 +87,9 @@ def other(random: Random, value: Any) -> Any:
     return text(random, value) if isinstance(value, str) else random.choice(OTHERS)
 
 
-def of_schema(random: Random, node: Mapping[str, Any], root: Mapping[str, Any], depth: int = 0) -> Any:
+def of_schema(
+    random: Random, node: Mapping[str, Any], root: Mapping[str, Any], depth: int = 0
+) -> Any:
     """Return a value that a JSON Schema allows, more or less."""
     if "$ref" in node:
         return of_schema(random, root["$defs"][node["$ref"].rpartition("/")[2]], root, depth)
@@ -98,5 +119,7 @@ def _table(random: Random, node: Mapping[str, Any], root: Mapping[str, Any], dep
     table = {key: of_schema(random, own[key], root, depth + 1) for key in wanted}
     more = node.get("additionalProperties")
     if isinstance(more, dict):
-        table[random.choice(("16", "15", "shell", "belly"))] = of_schema(random, more, root, depth + 1)
+        table[random.choice(("16", "15", "shell", "belly"))] = of_schema(
+            random, more, root, depth + 1
+        )
     return table

@@ -119,5 +119,7 @@ def test_a_dimension_of_a_plug_is_no_remedy():
     text = HOLLY.replace("height = 0.75 }", 'height = "deep" }').replace(
         "diameter = 1.90", 'diameter = "wide"'
     )
-    text = text.replace("[materials.shell]", "[dimensions]\ndeep = 0.75\nwide = 1.90\n[materials.shell]", 1)
+    text = text.replace(
+        "[materials.shell]", "[dimensions]\ndeep = 0.75\nwide = 1.90\n[materials.shell]", 1
+    )
     assert [move.about for move in redrawings(read(text))] == ["wide"]
