@@ -20,6 +20,13 @@ LETTERS: Final = 8000
 LARGE: Final = 1_000_000_000
 ANSWERS: Final = (0, 4, 5, 6)
 ERRORS: Final = (2, 3)
+EXITS: Final = {
+    "feasible": (0, 5),
+    "within_tolerance": (0, 5),
+    "infeasible": (4,),
+    "undecided": (6,),
+}
+ROUNDING: Final = 1e-6
 BIDI: Final = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 NOT_A_NUMBER: Final = re.compile(r"(?<![\w\"'/.-])[-+]?(?:nan|inf|infinity)(?!\w)", re.IGNORECASE)
 
@@ -42,6 +49,27 @@ def faults(case: Case, outcome: Outcome) -> Iterator[str]:
     yield from _streams(outcome, out, err, as_json=as_json)
     yield from _numbers(case, outcome, out)
     yield from _files(case, outcome)
+    if case.arguments[0] == "solve" and outcome.code in ANSWERS:
+        told = [outcome.out] * as_json + [outcome.files.get(case.output or "", b"")]
+        solutions = [json.loads(text) for text in told if text.startswith(b"{")]
+        yield from (lie for told in solutions for lie in _lies(told, outcome.code))
+
+
+def _lies(solution: Mapping[str, Any], code: int) -> Iterator[str]:
+    """Yield where a solution contradicts itself: its status, its balls, the exit code."""
+    status = solution.get("status", "feasible")
+    if code not in EXITS[status]:
+        yield f"lie: {status} with exit {code}"
+    if status not in {"feasible", "within_tolerance"}:
+        return
+    for weight in solution.get("weights", ()):
+        label = weight["label"]
+        for off in weight["deviations"]:
+            if off["tolerances"] is not None and abs(off["tolerances"]) > 1.0 + ROUNDING:
+                yield f"lie: {status}, and {label} is {off['tolerances']} off in {off['target']}"
+        for margin in weight["margins"]:
+            if margin["slack"] < -ROUNDING and not margin["rule_only"]:
+                yield f"lie: {status}, and {label} breaks {margin['limit']} by {margin['slack']}"
 
 
 def _streams(outcome: Outcome, out: str, err: str, *, as_json: bool) -> Iterator[str]:

@@ -200,7 +200,10 @@ def _line(random: Random, command: str, *arguments: str, writes: bool = True) ->
         line += ["-o", "y.html"]
     elif writes and command not in {"check", "explore"} and random.random() < 0.25:
         line += ["-o", f"y.{random.choice(SUFFIXES)}"]
-    return (*line, *random.choice(((), (), ("--json",))))
+    return (
+        *line,
+        *random.choice(((), (), ("--json",)) if command != "solve" else ((), ("--json",))),
+    )
 
 
 def _mostly_check(random: Random) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from dataclasses import replace
@@ -105,6 +106,24 @@ def test_one_json_object_is_asked_for() -> None:
     assert list(faults(case, replace(FINE, out=b'{"a": 1}\n'))) == []
     (fault,) = faults(case, FINE)
     assert fault.startswith("json: ")
+
+
+def test_a_solution_that_contradicts_itself_is_seen() -> None:
+    off = {"target": "rg", "tolerances": 0.5}
+    margin = {"limit": "wall min", "slack": 0.1, "rule_only": False}
+    weight = {"label": "15", "deviations": [off], "margins": [margin]}
+    solution = {"status": "feasible", "weights": [weight]}
+    case = Case.of("mutant", CASE.files, ("solve", "x.toml", "--json"))
+
+    def seen(code: int) -> list[str]:
+        return list(faults(case, replace(FINE, out=json.dumps(solution).encode(), code=code)))
+
+    assert seen(0) == seen(5) == []
+    assert seen(4) == ["lie: feasible with exit 4"]
+    off["tolerances"] = -1.1
+    assert seen(0) == ["lie: feasible, and 15 is -1.1 off in rg"]
+    off["tolerances"], margin["slack"] = None, -0.1
+    assert seen(0) == ["lie: feasible, and 15 breaks wall min by -0.1"]
 
 
 @pytest.mark.parametrize("kind", ["line", "mesh", "drawing"])
