@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from random import Random
 from typing import Final
 
-from fuzz import bodies, corpus, plausible, tables, texts, trees, values
+from fuzz import bodies, corpus, options, plausible, tables, texts, trees, values
 from fuzz.corpus import Corpus
 from fuzz.trial import Case
 from openpyxl.utils.exceptions import IllegalCharacterError
@@ -160,10 +160,19 @@ def drawings(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     return {"x.toml": text.encode(), name: content}, _line(random, _mostly_check(random), "x.toml")
 
 
+def command_lines(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
+    """Return sound files, and a command line with an odd option."""
+    arguments = options.line(random)
+    if arguments[1] == "x.json":
+        return {"x.json": CORPUS.solution("mite")}, arguments
+    return {"x.toml": CORPUS.scenarios["mite"].encode()}, arguments
+
+
 KINDS: Final[
     Mapping[str, tuple[Callable[[Random], tuple[dict[str, bytes], tuple[str, ...]]], int]]
 ] = {
-    "scenario": (scenarios, 34),
+    "scenario": (scenarios, 30),
+    "option": (command_lines, 4),
     "line": (lines, 10),
     "solution": (solutions, 14),
     "page": (pages, 6),
@@ -187,23 +196,17 @@ def _line(random: Random, command: str, *arguments: str, writes: bool = True) ->
     if command == "compare":
         line.append(arguments[0])
     if command == "solve":
-        line += [
-            "--jobs",
-            "1",
-            "--starts",
-            "1",
-            *random.choice(((), (), ("--exact",), ("--fail-under", "1"))),
-        ]
+        more = random.choice(((), (), ("--exact",), ("--fail-under", "1")))
+        line += ["--jobs", "1", "--starts", "1", *more]
     if command == "explore":
         line += ["--samples", "2", "-o", "y.csv", "--jobs", "1"]
     if command == "report":
         line += ["-o", "y.html"]
     elif writes and command not in {"check", "explore"} and random.random() < 0.25:
         line += ["-o", f"y.{random.choice(SUFFIXES)}"]
-    return (
-        *line,
-        *random.choice(((), (), ("--json",)) if command != "solve" else ((), ("--json",))),
-    )
+    if random.random() < (0.5 if command == "solve" else 0.33):
+        line.append("--json")
+    return tuple(line)
 
 
 def _mostly_check(random: Random) -> str:
