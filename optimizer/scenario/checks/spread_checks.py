@@ -68,7 +68,6 @@ def too_wide(
     text: ScenarioText, pours: Sequence[Pour], radius: float, content: Content
 ) -> Iterator[Mistake]:
     """Yield quantities that vary by more than there is of them; the ball's `radius` is in cm."""
-    yield from _declared(pours, text.units.by("density"))
     if text.spread is None:
         return
     seen = set[Path]()
@@ -85,17 +84,6 @@ def too_wide(
             what = "is" if isfinite(law.most) else "three standard deviations are"
             what = f"{what} more than {of}, {most / unit.size:.4g} {unit.name}"
             yield Mistake(place, what, "give less; is it in the unit given in [units]?")
-
-
-def _declared(pours: Sequence[Pour], unit: UnitOf) -> Iterator[Mistake]:
-    """Yield materials of which a batch may weigh nothing, by their own ±."""
-    lowest = dict[str, float]()
-    for pour in pours:
-        if pour.tolerance is not None and pour.tolerance >= pour.low:
-            lowest.setdefault(pour.material, pour.low)
-    for material, low in lowest.items():
-        what = f"is not less than the lowest density, {low / unit.size:.4g} {unit.name}"
-        yield Mistake(("materials", material, "tolerance"), what, "give the ± from batch to batch")
 
 
 Room = tuple[Path, SpreadOf[Any], float, str, UnitOf]
