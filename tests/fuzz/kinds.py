@@ -27,6 +27,7 @@ ON_LINES: Final = (
 SUFFIXES: Final = ("json", "csv", "html", "xlsx")
 QUICK: Final = ("mite", "one", "spread", "alder", "holly", "juniper", "larch-metric", "tansy")
 """Scenarios that every command answers within a second or so."""
+SLOWER: Final = ("aspen", "free", "hawthorn", "rowan", "two-pours", "yew")
 SCARCE: Final = ("tolerance", "explore", "sharing", "window", "report", "solve")
 
 
@@ -47,10 +48,10 @@ def scenarios(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
 
 def lines(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """Return a line that a designer might draw, changed here and there, and a command on it."""
-    tree = plausible.changed(random, CORPUS.trees[random.choice(QUICK)])
-    return {"x.toml": texts.toml(random, tree).encode()}, _line(
-        random, random.choice(ON_LINES), "x.toml"
-    )
+    command = random.choice(ON_LINES)
+    known = (*QUICK, *SLOWER) if command in {"check", "solve", "schedule"} else QUICK
+    tree = plausible.changed(random, CORPUS.trees[random.choice(known)])
+    return {"x.toml": texts.toml(random, tree).encode()}, _line(random, command, "x.toml")
 
 
 def solutions(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
