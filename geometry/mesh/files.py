@@ -101,8 +101,9 @@ def _by_trimesh(suffix: str, content: bytes) -> Triangles:
     import trimesh  # noqa: PLC0415 - an extra
 
     try:
-        scene = trimesh.load_scene(io.BytesIO(content), file_type=suffix[1:], process=False)
-        bodies = [body for body in scene.dump() if isinstance(body, trimesh.Trimesh)]
+        with np.errstate(invalid="raise"):  # such as NaN for the number of a vertex
+            scene = trimesh.load_scene(io.BytesIO(content), file_type=suffix[1:], process=False)
+            bodies = [body for body in scene.dump() if isinstance(body, trimesh.Trimesh)]
         vertices, faces = np.empty((0, 3)), np.empty((0, 3), dtype=np.intp)
         for body in bodies:
             faces = np.concatenate([faces, body.faces + len(vertices)])

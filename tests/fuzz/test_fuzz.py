@@ -112,7 +112,7 @@ def test_a_solution_that_contradicts_itself_is_seen() -> None:
     off = {"target": "rg", "tolerances": 0.5}
     margin = {"limit": "wall min", "slack": 0.1, "rule_only": False}
     weight = {"label": "15", "deviations": [off], "margins": [margin]}
-    solution = {"status": "feasible", "weights": [weight]}
+    solution = {"format": "samespin/solution@1", "status": "feasible", "weights": [weight]}
     case = Case.of("mutant", CASE.files, ("solve", "x.toml", "--json"))
 
     def seen(code: int) -> list[str]:
