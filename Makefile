@@ -4,7 +4,7 @@ VENV   := .venv
 BIN    := $(VENV)/bin
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test check whole rest lowest cover bench bench-moulds clean
+.PHONY: demo test check whole rest lowest fuzz cover bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -33,6 +33,10 @@ lowest: $(VENV)/.installed-dev  # some tests with the lowest versions that pypro
 		-e '.[cad,cluster,sheets,tables]' pytest pytest-xdist hypothesis jsonschema cloudpickle lxml networkx
 	@$(LOWEST)/bin/samespin solve scenarios/juniper.toml > /dev/null
 	@$(LOWEST)/bin/pytest -q -n auto -p no:cacheprovider -o filterwarnings=ignore --cases quick -k "not nothing_heavy" $$($(BIN)/python tests/lowest.py --tests)
+
+MUTANTS := 20000
+fuzz: $(VENV)/.installed-dev  # damaged files of every kind, each read by some command; more: make fuzz MUTANTS=200000
+	@PYTHONPATH=.:tests $(BIN)/python -m fuzz --mutants $(MUTANTS) --keep build/fuzz
 
 cover: $(VENV)/.installed-dev  # all tests, half as long again, with what they pass through
 	@$(BIN)/pytest -q -n auto --dist worksteal --cov --cov-report=term

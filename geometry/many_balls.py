@@ -119,8 +119,8 @@ class ManyBalls:
 
     @cached_property
     def radii(self) -> tuple[Array, Array, Array]:
-        """Low, intermediate and high RG (k,), cm."""
-        low, between, high = map(np.sqrt, self.squares)
+        """Low, intermediate and high RG (k,), cm; 0 where densities below zero leave no ball."""
+        low, between, high = (np.sqrt(np.maximum(square, 0.0)) for square in self.squares)
         return low, between, high
 
     @property

@@ -134,8 +134,9 @@ def _ply(content: bytes) -> Triangles:
     _check_promise(content)
     import trimesh  # noqa: PLC0415 - an extra
 
-    read = trimesh.load(io.BytesIO(content), file_type="ply", process=False)
-    faces = getattr(read, "faces", np.empty((0, 3)))  # a cloud of points has none
+    with np.errstate(invalid="raise"):  # such as NaN for the number of a vertex
+        read = trimesh.load(io.BytesIO(content), file_type="ply", process=False)
+        faces = getattr(read, "faces", np.empty((0, 3)))  # a cloud of points has none
     return Triangles(np.asarray(read.vertices), np.asarray(faces, dtype=np.intp))
 
 

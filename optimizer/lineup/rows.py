@@ -227,17 +227,18 @@ class Lineup:
     def _distinct(self, rows: list[LinearRow]) -> list[LinearRow]:
         """Drop copies: one limit on a density or mould that several weights share.
 
-        A row without slope is never a copy: it shares nothing. A weight alone has none.
+        They are alike at every point, so that rows keep their numbers. A whole ball's row is never
+        a copy, whatever it equals at one point; nor is one without slope, which shares nothing.
         """
         if len(self.maps) == 1 and not self.maps[0].free:
             return rows
-        seen: dict[object, LinearRow] = {}
+        seen = dict[object, LinearRow]()
         for row in rows:
-            name, ends = row.name, (row.lower, row.upper, row.tolerance)
-            if row.coefficients.any():
-                of = name.of.everywhere if isinstance(name.of, Bound) else name.of
-                name = Name(of, name.way)
-            seen.setdefault((name, row.coefficients.tobytes(), ends), row)
+            key, of = object(), row.name.of
+            if isinstance(of, Bound) and of.of is not None and row.coefficients.any():
+                ends = (row.lower, row.upper, row.tolerance)
+                key = (of.everywhere, row.name.way, row.coefficients.tobytes(), ends)
+            seen.setdefault(key, row)
         return list(seen.values())
 
 

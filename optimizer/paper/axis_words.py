@@ -96,7 +96,8 @@ def psa_lines(balls: Sequence[Ball], names: Mapping[str, str], length: Unit) -> 
             lines.setdefault(text, []).append(ball)
     sentences = _by_weight(lines, balls, names)
     if away := psa_distances(ball for ball in balls if not ball.map.symmetric):
-        far = max(balls, key=lambda ball: away.get(ball.map.label, 0.0))
+        marked = (ball for ball in balls if ball.map.label in away)
+        far = max(marked, key=lambda ball: away[ball.map.label])
         turned = away[far.map.label] / far.map.radius
         if turned > TILTED:
             whose = f" from that of {names[far.map.label]} at the least"

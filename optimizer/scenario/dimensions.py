@@ -88,14 +88,22 @@ def wrong_dimensions(content: Content) -> Iterator[Mistake]:
 
 def free_where_set_in(content: Content) -> Iterator[Mistake]:
     """Yield free dimensions of parts that share a volume with a plug: it has no gradient."""
-    deep = {name: hosts for name, hosts in part_hosts(content).items() if len(hosts) > 1}
-    still = {*deep, *(host for hosts in deep.values() for host in hosts[1:])}
-    parts, dimensions = part_labels(content), table(content, "dimensions")
-    for path, name in named_lengths(content):
-        part = parts.get(path[:2])
-        if part in still and "min" in table(dimensions, name):
+    dimensions = table(content, "dimensions")
+    for path, name, part in lengths_set_in(content):
+        if "min" in table(dimensions, name):
             what = f'is free, but is used in "{part}", where a part is set into several'
             yield Mistake(path, what, "give it one value, or one for each weight")
+
+
+def lengths_set_in(content: Content) -> Iterator[tuple[Path, str, str]]:
+    """Yield path, dimension and part of lengths whose volume has no gradient: those of a plug."""
+    deep = {name: hosts for name, hosts in part_hosts(content).items() if len(hosts) > 1}
+    still = {*deep, *(host for hosts in deep.values() for host in hosts[1:])}
+    parts = part_labels(content)
+    for path, name in named_lengths(content):
+        part = parts.get(path[:2])
+        if part in still:
+            yield path, name, str(part)
 
 
 def wrong_groups(

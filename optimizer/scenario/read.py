@@ -15,6 +15,7 @@ from optimizer.scenario.checks.fit import doubts, misfits, off_scale, remarks
 from optimizer.scenario.checks.mistakes import Mistake, in_file_order, problem, without_echoes
 from optimizer.scenario.checks.references import references, unused
 from optimizer.scenario.checks.spread_checks import too_wide
+from optimizer.scenario.checks.tolerances import odd_tolerances
 from optimizer.scenario.checks.too_much import too_much
 from optimizer.scenario.checks.wording import invalid
 from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
@@ -120,8 +121,9 @@ def scenario(
     mended = in_moulds(lambda parts: remarks(parts, number))
     warnings = in_file_order(problems([*unused(content), *mended, *doubtful]))
     poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
-    if wide := list(too_wide(text, poured, radius, content)):
-        raise InputError(in_file_order(problems(wide)))
+    odd = [*odd_tolerances(text, poured, radius), *too_wide(text, poured, radius, content)]
+    if odd:
+        raise InputError(in_file_order(problems(odd)))
     pours, beyond = fixed(poured, densities, reading)
     tolerance = text.target.tolerance.weight if text.target else None
     return Scenario(

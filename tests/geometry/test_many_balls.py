@@ -57,6 +57,12 @@ def test_radii_are_numpys_however_close_they_are(near: float, far: float, about:
     assert np.all(np.diff(found, axis=1) > -1e-8)
 
 
+def test_what_is_no_ball_has_no_radius() -> None:
+    """Densities simulated below zero may leave more mass than inertia: no figure holds there."""
+    J = np.diag([-14.0, -14.0, -14.0, 1.0])
+    assert [radius.tolist() for radius in ManyBalls(rows_of(J[None]), "cg").radii] == [[0.0]] * 3
+
+
 def test_single_radii_are_exact_to_rounding() -> None:
     """Where no two are within a thousandth of an inch, no digit that counts is lost."""
     turns = _turns(2000, 3)

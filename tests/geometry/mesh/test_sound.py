@@ -177,6 +177,15 @@ def test_rubbish_is_refused(name):
         refused(content, name)
 
 
+@pytest.mark.parametrize("odd", [b"nan", b"-inf", b"1e30"])
+def test_a_vertex_that_no_number_names_is_refused(odd):
+    """Cast to an integer it would be any vertex, and numpy would warn on the user's screen."""
+    content = BLOCK.export(file_type="ply", encoding="ascii")
+    head, faces = content.rsplit(b"\n3 ", 1)
+    spoilt = head + b"\n3 " + odd + faces[faces.index(b" ") :]
+    assert refused(spoilt, "block.ply").startswith("can't be read as PLY: invalid value")
+
+
 def test_what_is_no_file_of_triangles_is_refused():
     assert refused(b"", "block.dwg") == (
         "is not a kind of file that can be read; export one of .stl, .obj, .ply, .3mf or .step"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from optimizer_texts import shipped
 from oracles.balls import about_centre
 from oracles.lineups import manufactured
 from scipy.optimize import linprog
@@ -217,3 +218,24 @@ def test_the_optimum_satisfies_the_kkt_conditions(lineup, juniper, kind):
     assert np.all(np.abs(y[idle]) <= near)
     broken = rows.broken(x) > 1e-7
     assert np.allclose(np.abs(y[broken]), rows.price[broken])
+
+
+def test_rows_of_different_balls_are_never_one_row(lineup):
+    """Of a core the same about x and y, each weight's intermediate differential is 0 anywhere.
+
+    The rows of a free one are then alike in both weights, at points where rounding doesn't differ;
+    a margin that is held is known by its row's number.
+    """
+    text = shipped("alder").replace(
+        "[weights]", "intermediate_differential = { min = 0.009, max = 0.011 }\n[weights]", 1
+    )
+    some = lineup(text.replace("rg = 0.003,", "rg = 0.003, intermediate_differential = 0.001,"))
+    random, of = np.random.default_rng(2), some.columns
+    points = [of.middle + random.uniform(-0.5, 0.5, of.count) * of.spread for _ in range(30)]
+    figures = [name for name in map(str, _names(some, points[0])) if "intermediate" in name]
+    assert len(figures) == 2 * len(some.maps)
+    assert len({tuple(map(str, _names(some, point))) for point in points}) == 1
+
+
+def _names(some, point):
+    return [row.name for row in some.nearest_rows(point)]

@@ -239,3 +239,10 @@ def test_an_axis_beyond_its_mark_is_told_with_the_digits_that_show_it(more, told
     turned = float(np.degrees((1.0 + more) * INCH / RADIUS))
     some = balls(block((5.0, 4.5, 7.0), "15", rotate=(turned, 0.0, 0.0)), (1.2, 1.4))
     assert any(told in line for line in axis_lines(some, NAMES, INCHES))
+
+
+def test_a_weight_without_a_psa_is_in_no_distance():
+    """A block as dense as its cover is a uniform ball: the other's PSA stands alone."""
+    pair = balls(block((5.5, 3.0, 6.5), "16", "12"), (1.2, 1.2), (1.0, 1.8))
+    (told,) = psa_lines(pair, NAMES, INCHES)
+    assert told.startswith("12 lb: asymmetric by USBC")

@@ -481,6 +481,54 @@ REFERENCES = {
 }
 
 MISFITS = {
+    "a batch that may weigh nothing": (
+        "tolerance = 0.010",
+        "tolerance = 1.12",
+        (
+            't.toml:25:1: material "shell" tolerance: is not less than the lowest density, '
+            f"1.12 g/cm3 (1.12); {UNIT}"
+        ),
+    ),
+    "a ball that may weigh nothing": (
+        "weight = 0.06,",
+        "weight = 15.12,",
+        (
+            "t.toml:13:18: target tolerance weight: "
+            f"is not less than the lightest ball, 15.12 lb (15.12); {UNIT}"
+        ),
+    ),
+    "a class that may weigh nothing": (
+        "tolerance = 0.05 }",
+        "tolerance = 15.2 }",
+        (
+            't.toml:17:24: weight "15" tolerance: '
+            f"is not less than the weight, 15.12 lb (15.2); {UNIT}"
+        ),
+    ),
+    "a differential that may exceed the RG": (
+        "differential = 0.001 }",
+        "differential = 2.55 }",
+        (
+            "t.toml:13:45: target tolerance differential: "
+            f"is not less than the low RG, 2.55 in (2.55); {UNIT}"
+        ),
+    ),
+    "a tolerance that vanishes beside the RG": (
+        "rg = 0.003,",
+        "rg = 0.00002,",
+        (
+            "t.toml:13:33: target tolerance rg: "
+            f"is less than a hundred-thousandth of the low RG, 2.55 in (2e-05); {UNIT}"
+        ),
+    ),
+    "a tolerance that vanishes beside an ounce": (
+        "tolerance = 0.25 }",
+        "tolerance = 0.000009 }",
+        (
+            "t.toml:56:38: limits top_weight tolerance: "
+            f"is less than a hundred-thousandth of an ounce, 1 oz (9e-06); {UNIT}"
+        ),
+    ),
     "a solid of no volume": (
         "wide = 4.00",
         "wide = 5e-324",

@@ -12,6 +12,7 @@ from geometry.solids.common import common
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.questions.schedule.pouring.casting import castings
 from optimizer.questions.schedule.pouring.shop import Shop
+from optimizer.questions.why_not.changes.redrawn import redrawings
 from optimizer.scenario import linear_maps, scenario
 from optimizer.scenario.source.writing import part_text
 from shared.errors import InputError
@@ -111,3 +112,14 @@ def test_hosts_are_cast_with_the_room_that_is_drilled_out():
     assert [held.part for held in made["cover"].held] == ["mantle"]
     whole = sum(c.finished for c in made.values())
     assert whole == pytest.approx(float(one.volumes @ np.array([densities[n] for n in parts])))
+
+
+def test_a_dimension_of_a_plug_is_no_remedy():
+    """What is shared with a plug has no gradient, so no such dimension can be sought."""
+    text = HOLLY.replace("height = 0.75 }", 'height = "deep" }').replace(
+        "diameter = 1.90", 'diameter = "wide"'
+    )
+    text = text.replace(
+        "[materials.shell]", "[dimensions]\ndeep = 0.75\nwide = 1.90\n[materials.shell]", 1
+    )
+    assert [move.about for move in redrawings(read(text))] == ["wide"]

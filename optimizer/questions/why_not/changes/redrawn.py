@@ -13,7 +13,7 @@ from optimizer.lineup.moulds.walk import walk
 from optimizer.questions.why_not.changes.least_moves import Loosened
 from optimizer.questions.why_not.changes.moves import Move
 from optimizer.scenario import Scenario, read_again
-from optimizer.scenario.dimensions import part_lengths
+from optimizer.scenario.dimensions import lengths_set_in, part_lengths
 from shared.arrays import Array
 from shared.errors import UnbuildableError
 
@@ -24,8 +24,12 @@ LEAST_REACH = 0.5
 
 
 def redrawings(asked: Scenario) -> Iterator[Move]:
-    """Yield the move of each dimension with one value for all weights, except the ball's own."""
-    used = part_lengths(tomllib.loads(asked.source), core=True)
+    """Yield the move of each dimension with one value for all weights.
+
+    Those of the ball itself stay, and those of a plug and its hosts, which have no gradient.
+    """
+    content = tomllib.loads(asked.source)
+    used = part_lengths(content, core=True) - {name for _, name, _ in lengths_set_in(content)}
     for name, value in asked.text.dimensions.items():
         if isinstance(value, float) and name in used:
             path, size = ("dimensions", name), value * asked.reading.length
