@@ -24,8 +24,8 @@ from shared.untrusted import MB
 
 MOST: Final = 500_000
 """Triangles. Reading and checking so many takes 10 s; a block with 50 000 is off by 0.01 %."""
-EXPANDED: Final = 100 * MB
-"""The most bytes of all that a 3MF file has within: so many triangles take half."""
+EXPANDED: Final = 60 * MB
+"""The most bytes of all that a 3MF file has within: so many triangles take 50 MB at most."""
 ROWS: Final = 4 * MOST
 """The most items of a PLY file: vertices, triangles and others."""
 HEADER: Final = 10_000

@@ -20,10 +20,12 @@ def read_obj(content: bytes, most: int) -> tuple[Array, Index]:
     """Return the vertices (n, 3) and triangles (m, 3) of a file; faces are cut into fans.
 
     It stops where there are more triangles than `most`, or more vertices than those need. Raises
-    FileError for a line without an end; ValueError or IndexError where one is wrong.
+    FileError for lines without an end; ValueError or IndexError where one is wrong.
     """
     vertices, faces = array("d"), array("q")
     lines = io.BytesIO(content.replace(b"\\\r\n", b" ").replace(b"\\\n", b" "))
+    if content.count(b"\n") > 8 * most:
+        raise FileError(f"has more than {8 * most} lines", "export the one body of the part")
     while line := lines.readline(LONGEST):
         if len(line) == LONGEST:
             raise FileError("has a line that is too long", "export it again, whole")

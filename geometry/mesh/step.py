@@ -40,8 +40,8 @@ if find_spec("OCP"):
     from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS, TopoDS_Shape
 
-MOST: Final = 20 * MB
-"""The most bytes of a file; the kernel takes 25 times as many to read it."""
+MOST: Final = 10 * MB
+"""The most bytes of a file; the kernel takes up to 70 times as many to read it."""
 CM: Final = 0.1
 """The kernel's unit of length, mm, whatever the file's own."""
 UNITS: Final = {unit.word: unit.name for unit in FILE_LENGTHS}

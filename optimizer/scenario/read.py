@@ -16,7 +16,7 @@ from optimizer.scenario.checks.mistakes import Mistake, in_file_order, problem, 
 from optimizer.scenario.checks.references import references, unused
 from optimizer.scenario.checks.spread_checks import too_wide
 from optimizer.scenario.checks.tolerances import odd_tolerances
-from optimizer.scenario.checks.too_much import too_much
+from optimizer.scenario.checks.too_much import too_long, too_many
 from optimizer.scenario.checks.wording import invalid
 from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
@@ -30,7 +30,7 @@ from optimizer.scenario.source.files import parsed, text_of
 from optimizer.scenario.source.positions import places
 from optimizer.scenario.text.scenario_text import ScenarioText
 from shared import activity, remembered
-from shared.errors import InputError, Problem
+from shared.errors import InputError, Problem, told
 from shared.models import Reading
 from shared.units import DENSITIES, LENGTHS, WEIGHTS, LengthUnit, UnitOf
 
@@ -86,12 +86,13 @@ def scenario(
     the text's unit of length.
     """
     content, attached = parsed(source, file), Files(files)
-    where = places(source, content)
+    many = list(too_many(content))
+    where = {} if many else places(source, content)
 
     def problems(mistakes: Iterable[Mistake]) -> list[Problem]:
         return [problem(mistake, content, where, file) for mistake in mistakes]
 
-    if large := list(too_much(content)):
+    if large := many or list(too_long(content)):
         raise InputError(in_file_order(problems(large)))
     stands, have = standing(content), having(content)
     texts, wrong = _texts(content, chosen, have, attached)
@@ -154,7 +155,7 @@ def scenario(
         free=free,
         rack=rack,
         chosen=chosen,
-        warnings=(*map(str, warnings), *beyond),
+        warnings=(*told(warnings), *beyond),
     )
 
 

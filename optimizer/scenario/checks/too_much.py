@@ -18,21 +18,25 @@ ENTRIES: Final = {("weights",): 50, ("parts",): 100}
 """The most entries of what each is measured with all the others."""
 
 
-def too_much(content: Content) -> Iterator[Mistake]:
-    """Yield what is too long, or the longest table or list if there are too many values."""
+def too_many(content: Content) -> Iterator[Mistake]:
+    """Yield the longest table or list if there are too many values in all."""
     count, most = 0, 0
     longest: Path = ()
     for path, value in nodes(content):
         count += 1
+        if isinstance(value, dict | list) and len(value) > most:
+            most, longest = len(value), path
+    if count > VALUES:
+        instead = f"a scenario has at most {VALUES}; an outline may be a DXF file"
+        yield Mistake(longest, f"has {most} of {count} values", instead, shown=False)
+
+
+def too_long(content: Content) -> Iterator[Mistake]:
+    """Yield keys, texts and tables that are too long."""
+    for path, value in nodes(content):
         if path and len(str(path[-1])) > LONGEST:
             yield Mistake(path, f"is a key of more than {LONGEST} letters", shown=False)
         if isinstance(value, str) and len(value) > LONGEST:
             yield Mistake(path, "is too long", f"write at most {LONGEST} letters")
-        if isinstance(value, dict | list):
-            if path in ENTRIES and len(value) > ENTRIES[path]:
-                yield Mistake(path, f"has {len(value)} entries", f"at most {ENTRIES[path]}")
-            if len(value) > most:
-                most, longest = len(value), path
-    if count > VALUES:
-        instead = f"a scenario has at most {VALUES}; an outline may be a DXF file"
-        yield Mistake(longest, f"has {most} of {count} values", instead, shown=False)
+        if path in ENTRIES and isinstance(value, dict | list) and len(value) > ENTRIES[path]:
+            yield Mistake(path, f"has {len(value)} entries", f"at most {ENTRIES[path]}")

@@ -126,7 +126,7 @@ LAUGH = xml(1) + "".join(of(k + 1, *[put("component", k)] * 10) for k in range(1
             threemf(xml(1), put("item", 1), head='<!DOCTYPE m [<!ENTITY a "a">]>' + HEAD[21:]),
             "has a document type, which 3MF forbids",
         ),
-        (threemf(xml(1) + " " * 101_000_000, put("item", 1)), "expands to more than 100 MB"),
+        (threemf(xml(1) + " " * 61_000_000, put("item", 1)), "expands to more than 60 MB"),
         (threemf(xml(1), put("item", 2)), "can't be read as 3MF"),
         (threemf(xml(1), put("item", 1, "1 2 3")), "can't be read as 3MF"),
         (threemf(xml(1).replace('v1="', 'v1="9', 1), put("item", 1)), "isn't among its 8"),
@@ -178,6 +178,7 @@ def test_obj_counts_back_from_the_last_vertex() -> None:
     [
         (CORNERS + "f 1 2 3\n" * (MOST + 1), f"has more than {MOST} triangles"),
         (CORNERS + "f " + "1 2 3 " * 20_000, "has a line that is too long"),
+        ("#\n" * (8 * MOST + 1), f"has more than {8 * MOST} lines"),
         (CORNERS + "f 1 2 2000000000", "isn't among its 8"),
         (CORNERS + "f 1 2 99999999999999999999", "can't be read as OBJ"),
         (CORNERS + "f 1 2 0", "can't be read as OBJ: a corner is vertex 0"),
@@ -185,7 +186,7 @@ def test_obj_counts_back_from_the_last_vertex() -> None:
         ("v 1 2\nf 1 1 1", "can't be read as OBJ"),
         (CORNERS, "holds no triangles"),
     ],
-    ids=range(8),
+    ids=range(9),
 )
 def test_obj_that_is_too_large_or_damaged_is_refused(text, told) -> None:
     assert told in refused(text.encode(), "x.obj")
