@@ -17,7 +17,6 @@ from optimizer.scenario.checks.references import references, unused
 from optimizer.scenario.checks.spread_checks import too_wide
 from optimizer.scenario.checks.tolerances import odd_tolerances
 from optimizer.scenario.checks.too_much import too_much
-from optimizer.scenario.checks.tolerances import odd_tolerances
 from optimizer.scenario.checks.wording import invalid
 from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
