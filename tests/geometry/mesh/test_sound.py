@@ -148,6 +148,16 @@ def test_a_vertex_that_is_no_number_is_refused():
         assert said.startswith("has a vertex that is not a number, number 16")
 
 
+@pytest.mark.parametrize("far", [1e10, -1e160, 1e308])
+def test_a_vertex_out_of_all_bounds_is_refused(far):
+    """The cube of such a length has no number, and the volume of its triangles is none."""
+    content = BLOCK.export(file_type="obj").splitlines()
+    row = next(k for k, line in enumerate(content) if line.startswith("v "))
+    content[row] = f"v 0 {far} 0"
+    said = refused("\n".join(content).encode(), "block.obj")
+    assert said.startswith("has a vertex farther off than any ball's, number 1")
+
+
 def test_an_stl_that_is_cut_off_is_refused():
     text = BLOCK.export(file_type="stl_ascii").encode()
     half = text[: len(text) // 2]
