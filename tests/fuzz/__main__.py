@@ -34,7 +34,8 @@ def main() -> int:
     parser.add_argument("--jobs", type=int, default=os.cpu_count(), help="how many at a time")
     asked = parser.parse_args()
     trial.load()
-    kinds.CORPUS.make()
+    if asked.jobs > 1:
+        kinds.CORPUS.make()  # else when it is needed
     log = Log(asked.keep)
     makers = [partial(found, folder) for folder in sorted(FOUND.iterdir()) if folder.is_dir()]
     makers += mutants(asked.seed, range(asked.first, asked.first + asked.mutants), asked.kind)
