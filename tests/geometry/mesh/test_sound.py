@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 
 import numpy as np
@@ -193,7 +194,20 @@ def test_a_vertex_that_no_number_names_is_refused(odd):
     content = BLOCK.export(file_type="ply", encoding="ascii")
     head, faces = content.rsplit(b"\n3 ", 1)
     spoilt = head + b"\n3 " + odd + faces[faces.index(b" ") :]
-    assert refused(spoilt, "block.ply").startswith("can't be read as PLY: invalid value")
+    assert refused(spoilt, "block.ply").startswith("has a number that is none")
+
+
+def test_a_vertex_that_is_moved_to_nowhere_is_refused():
+    """Of a 3MF, whose build moves its objects: infinity times zero is no number."""
+    with zipfile.ZipFile(io.BytesIO(trimesh.Scene([BLOCK]).export(file_type="3mf"))) as sound:
+        members = {name: sound.read(name) for name in sound.namelist()}
+    (model,) = (name for name in members if name.endswith(".model"))
+    members[model] = re.sub(rb'<vertex x="[^"]*"', b'<vertex x="inf"', members[model], count=1)
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as spoilt:
+        for name, content in members.items():
+            spoilt.writestr(name, content)
+    assert refused(out.getvalue(), "block.3mf").startswith("has a number that is none")
 
 
 def test_what_is_no_file_of_triangles_is_refused():
