@@ -125,12 +125,16 @@ class ManyBalls:
 
     @property
     def exact_radii(self) -> tuple[Array, Array, Array]:
-        """Low, intermediate and high RG (k,), cm, to rounding: slower, for few balls."""
+        """Low, intermediate and high RG (k,), cm, to rounding: slower, for few balls.
+
+        NaN where densities below zero leave no ball.
+        """
         a, b, c, d, e, f = self._second
         second = np.stack([a, d, e, d, b, f, e, f, c], axis=-1).reshape(-1, 3, 3)
         high, between, low = np.linalg.eigvalsh(second).T
         trace = a + b + c
-        return np.sqrt(trace - low), np.sqrt(trace - between), np.sqrt(trace - high)
+        with np.errstate(invalid="ignore"):
+            return np.sqrt(trace - low), np.sqrt(trace - between), np.sqrt(trace - high)
 
     @cached_property
     def tilt(self) -> Array:

@@ -59,9 +59,12 @@ def triangles(name: str, content: bytes) -> Triangles:
         instead = f"export one of {', '.join(READERS)} or .step"
         raise FileError("is not a kind of file that can be read", instead)
     try:
-        read = READERS[suffix](content)
+        with np.errstate(invalid="raise", over="raise"):
+            read = READERS[suffix](content)
     except FileError:
         raise
+    except FloatingPointError as error:  # such as NaN for the number of a vertex
+        raise FileError("has a number that is none, or out of all bounds", EXPORT) from error
     except Exception as error:  # a broken file may cause any
         kind = suffix[1:].upper()
         why = (str(error).strip().splitlines() or [type(error).__name__])[0][:80]
@@ -134,9 +137,8 @@ def _ply(content: bytes) -> Triangles:
     _check_promise(content)
     import trimesh  # noqa: PLC0415 - an extra
 
-    with np.errstate(invalid="raise"):  # such as NaN for the number of a vertex
-        read = trimesh.load(io.BytesIO(content), file_type="ply", process=False)
-        faces = getattr(read, "faces", np.empty((0, 3)))  # a cloud of points has none
+    read = trimesh.load(io.BytesIO(content), file_type="ply", process=False)
+    faces = getattr(read, "faces", np.empty((0, 3)))  # a cloud of points has none
     return Triangles(np.asarray(read.vertices), np.asarray(faces, dtype=np.intp))
 
 

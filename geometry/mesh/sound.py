@@ -28,6 +28,8 @@ SMALL: Final = 2.0
 """cm. Something smaller may be in another unit: it is reported, not refused."""
 LEAST: Final = 0.1
 """cm. No part is so small."""
+FARTHEST: Final = 1e9
+"""In the file's unit. A vertex beyond has no place near a ball, and its cube may have no number."""
 CLOSE: Final = "close it where it was drawn, and export it again"
 
 
@@ -38,10 +40,13 @@ def solid(name: str, content: bytes, unit: str) -> Solid:
         return _modelled(name, content, unit)
     drawn = triangles(name, content)
     _in_unit(drawn.unit or unit, unit)
-    bad = np.flatnonzero(~np.isfinite(drawn.vertices).all(axis=1))
-    if len(bad):
-        what = f"has a vertex that is not a number, number {bad[0] + 1}"
-        raise FileError(what, "export it again")
+    for bad, what in (
+        (~np.isfinite(drawn.vertices), "that is not a number"),
+        (np.abs(drawn.vertices) > FARTHEST, "farther off than any ball's"),
+    ):
+        if bad.any():
+            number = np.flatnonzero(bad.any(axis=1))[0] + 1
+            raise FileError(f"has a vertex {what}, number {number}", "export it again")
     size = float(np.ptp(drawn.vertices, axis=0).max())
     vertices, faces, notes = _joined(drawn, size)
     _closed(vertices, faces)

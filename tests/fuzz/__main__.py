@@ -1,4 +1,4 @@
-"""Run mutants and name what they find: `PYTHONPATH=tests python -m fuzz --mutants 20000`."""
+"""Run mutants and name what they find: `PYTHONPATH=.:tests python -m fuzz --mutants 20000`."""
 
 from __future__ import annotations
 
@@ -8,7 +8,9 @@ import shlex
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator
+from contextlib import suppress
+from functools import partial
+from multiprocessing import get_context
 from pathlib import Path
 
 os.environ["OPENBLAS_NUM_THREADS"] = "1"  # a process is forked for each mutant: no threads here
@@ -29,18 +31,29 @@ def main() -> int:
     parser.add_argument("--kind", choices=kinds.KINDS, help="of this kind only")
     parser.add_argument("--within", type=float, default=float("inf"), metavar="SECONDS")
     parser.add_argument("--keep", type=Path, help="a folder for the files of what is found")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count(), help="how many at a time")
     asked = parser.parse_args()
     trial.load()
+    if asked.jobs > 1:
+        kinds.CORPUS.make()  # else when it is needed
     log = Log(asked.keep)
-    for case in found():
-        log.add("found before", case)
-    for kind, number in numbers(asked.first, asked.mutants, asked.kind):
-        if time.monotonic() - log.began > asked.within:
-            print(f"stopped in time; go on with --first {number}")
-            break
-        log.add(kind, kinds.mutant(kind, asked.seed, number))
+    makers = [partial(found, folder) for folder in sorted(FOUND.iterdir()) if folder.is_dir()]
+    makers += mutants(asked.seed, range(asked.first, asked.first + asked.mutants), asked.kind)
+    with get_context("fork").Pool(asked.jobs) as pool, suppress(KeyboardInterrupt):
+        for ended in pool.imap(_ended, makers):
+            log.add(*ended)
+            if time.monotonic() - log.began > asked.within:
+                print(f"stopped in time, after {ended[1].name}")
+                break
     log.end()
     return 1 if log.wrong else 0
+
+
+def _ended(made: partial[Case]) -> tuple[Case, Outcome, list[str]]:
+    """Return a case with its outcome, and with what is wrong."""
+    case = made()
+    outcome = tried(case)
+    return case, outcome, list(faults(case, outcome))
 
 
 class Log:
@@ -51,13 +64,11 @@ class Log:
         self.kinds, self.codes, self.wrong = Counter[str](), Counter[str](), Counter[str]()
         self.slowest: list[tuple[float, str]] = []
 
-    def add(self, kind: str, case: Case) -> None:
-        """Try a case, and print what is wrong."""
-        outcome = tried(case)
-        self.kinds[kind] += 1
+    def add(self, case: Case, outcome: Outcome, wrong: list[str]) -> None:
+        """Count a case, and print what is wrong."""
+        self.kinds[case.name.split()[0]] += 1
         self.codes[f"{case.arguments[0]} {outcome.code}"] += 1
         self.slowest = sorted([*self.slowest, (outcome.seconds, case.name)], reverse=True)[:3]
-        wrong = list(faults(case, outcome))
         self.wrong.update(fault.partition(":")[0] for fault in wrong)
         for fault in wrong:
             print(f"{case.name}: samespin {shlex.join(case.arguments)}\n    {fault!r}", flush=True)
@@ -77,18 +88,17 @@ def _told(counts: Counter[str]) -> str:
     return ", ".join(f"{name}: {count}" for name, count in sorted(counts.items()))
 
 
-def numbers(first: int, count: int, kind: str | None) -> Iterator[tuple[str, int]]:
-    """Yield kinds and numbers of mutants, the kinds mixed."""
+def mutants(seed: int, numbers: range, kind: str | None) -> list[partial[Case]]:
+    """Return what makes mutants, the kinds mixed unless one is asked for."""
     ring = [name for name, (_, share) in kinds.KINDS.items() for _ in range(share)]
-    for number in range(first, first + count):
-        yield kind or ring[37 * number % len(ring)], number
+    return [partial(kinds.mutant, kind or ring[37 * k % len(ring)], seed, k) for k in numbers]
 
 
-def found() -> Iterator[Case]:
-    """Yield the cases that were wrong once."""
-    for folder in sorted(path for path in FOUND.iterdir() if path.is_dir()):
-        files = {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
-        yield Case.of(folder.name, files, files.pop("arguments").decode().split("\n"))
+def found(folder: Path) -> Case:
+    """Return a case that was wrong once."""
+    files = {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+    arguments = files.pop("arguments").decode().split("\n")
+    return Case.of(f"found {folder.name}", files, arguments)
 
 
 def keep(case: Case, outcome: Outcome, place: Path) -> None:

@@ -21,6 +21,7 @@ NAMES: Final = (
 SOLVED: Final = ("mite", "tansy", "juniper", "rowan", "two-pours", "stone")
 """Scenarios whose solutions have mutants; the last carries a mesh."""
 PAGES: Final = ("mite", "stone")
+SHEETS: Final = ("csv", "xlsx")
 
 BALL: Final = """\
 [materials.shell]
@@ -131,6 +132,12 @@ class Corpus:
     def template(self, suffix: str) -> bytes:
         """Return the file of measurements that is to be filled in."""
         return self._of("mite", "reconcile", "x.json", "--template", "-o", f"y.{suffix}")
+
+    def make(self) -> None:
+        """Make all that commands make, before anything forks."""
+        _ = self.schema, self.trees, [self.solution(name) for name in SOLVED]
+        _ = [self.page(name) for name in PAGES], [self.sheet(suffix) for suffix in SHEETS]
+        _ = self.template("xlsx")
 
     @cache  # noqa: B019
     def _of(self, name: str, *arguments: str) -> bytes:

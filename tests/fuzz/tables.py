@@ -15,14 +15,12 @@ from fuzz import values
 def rows() -> list[list[Any]]:
     """Return rows of measurements of the small scenario."""
     rows: list[list[Any]] = [["ball", "label", "measurement", "of", "value", "unit"]]
-    for ball, label, weight in (("1", "15", 15.08), ("2", "14", 14.12)):
+    for ball, label, casting, weight in (("1", "15", 1168.2, 15.094), ("2", "14", 1111.3, 14.108)):
         rows += [
-            [ball, label, "casting", "block", 840.0, "g"],
+            [ball, label, "casting", "block", casting, "g"],
             [ball, label, "weight", "", weight, "lb"],
-        ]
-        rows += [
-            [ball, label, "low rg", "", 2.5503, "in"],
-            [ball, label, "top weight", "", 2.5, "oz"],
+            [ball, label, "low rg", "", 2.6203, "in"],
+            [ball, label, "top weight", "", 1.28, "oz"],
         ]
     return rows
 

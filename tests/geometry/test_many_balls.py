@@ -60,7 +60,9 @@ def test_radii_are_numpys_however_close_they_are(near: float, far: float, about:
 def test_what_is_no_ball_has_no_radius() -> None:
     """Densities simulated below zero may leave more mass than inertia: no figure holds there."""
     J = np.diag([-14.0, -14.0, -14.0, 1.0])
-    assert [radius.tolist() for radius in ManyBalls(rows_of(J[None]), "cg").radii] == [[0.0]] * 3
+    none = ManyBalls(rows_of(J[None]), "cg")
+    assert [radius.tolist() for radius in none.radii] == [[0.0]] * 3
+    assert np.isnan(none.exact_radii).all()
 
 
 def test_single_radii_are_exact_to_rounding() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 
 import numpy as np
@@ -148,6 +149,16 @@ def test_a_vertex_that_is_no_number_is_refused():
         assert said.startswith("has a vertex that is not a number, number 16")
 
 
+@pytest.mark.parametrize("far", [1e10, -1e160, 1e308])
+def test_a_vertex_out_of_all_bounds_is_refused(far):
+    """The cube of such a length has no number, and the volume of its triangles is none."""
+    content = BLOCK.export(file_type="obj").splitlines()
+    row = next(k for k, line in enumerate(content) if line.startswith("v "))
+    content[row] = f"v 0 {far} 0"
+    said = refused("\n".join(content).encode(), "block.obj")
+    assert said.startswith("has a vertex farther off than any ball's, number 1")
+
+
 def test_an_stl_that_is_cut_off_is_refused():
     text = BLOCK.export(file_type="stl_ascii").encode()
     half = text[: len(text) // 2]
@@ -183,7 +194,20 @@ def test_a_vertex_that_no_number_names_is_refused(odd):
     content = BLOCK.export(file_type="ply", encoding="ascii")
     head, faces = content.rsplit(b"\n3 ", 1)
     spoilt = head + b"\n3 " + odd + faces[faces.index(b" ") :]
-    assert refused(spoilt, "block.ply").startswith("can't be read as PLY: invalid value")
+    assert refused(spoilt, "block.ply").startswith("has a number that is none")
+
+
+def test_a_vertex_that_is_moved_to_nowhere_is_refused():
+    """Of a 3MF, whose build moves its objects: infinity times zero is no number."""
+    with zipfile.ZipFile(io.BytesIO(trimesh.Scene([BLOCK]).export(file_type="3mf"))) as sound:
+        members = {name: sound.read(name) for name in sound.namelist()}
+    (model,) = (name for name in members if name.endswith(".model"))
+    members[model] = re.sub(rb'<vertex x="[^"]*"', b'<vertex x="inf"', members[model], count=1)
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as spoilt:
+        for name, content in members.items():
+            spoilt.writestr(name, content)
+    assert refused(out.getvalue(), "block.3mf").startswith("has a number that is none")
 
 
 def test_what_is_no_file_of_triangles_is_refused():

@@ -129,6 +129,8 @@ class MeasuredRow:
         elif kind.name == "diameter":
             low, high = 1.8 * radius, 2.2 * radius
             why = f"the drawing's is {2.0 * radius / UNITS['length'][self.cells['unit']]:.6g}"
+        elif kind.name == "top weight":
+            high, why = drawing.mass, f"is it in {self.cells['unit']}?"
         elif kind.name == "casting":
             high, why = FAR * drawing.mass, f"is it in {self.cells['unit']}?"
         zero = kind.name in ("top weight", "differential", "intermediate differential")

@@ -71,6 +71,7 @@ WRONG = {
     "inf": (f"{HEAD}\n1,15,weight,,inf,lb\n", 2, "not a number"),
     "negative": (f"{HEAD}\n1,15,low rg,,-2.5,in\n", 2, "can't be the low rg"),
     "zero": (f"{HEAD}\n1,15,weight,,0,lb\n", 2, "can't be the weight"),
+    "more than the ball": (f"{HEAD}\n1,15,top weight,,250,oz\n", 2, "can't be the top weight"),
     "inches": (f"{HEAD}\n1,15,low rg,,2.55,mm\n", 2, "is it in mm?"),
     "millimetres": (f"{HEAD}\n1,15,low rg,,64.8,in\n", 2, "is it in in?"),
     "kilograms": (f"{HEAD}\n1,15,weight,,6.86,lb\n", 2, "is it in lb?"),
