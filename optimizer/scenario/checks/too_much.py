@@ -14,7 +14,7 @@ VALUES: Final = 20_000
 """The most values of a scenario: an outline of 4000 vertices, and the rest of a long line."""
 LONGEST: Final = 500
 """The most letters of a key or a text: a path to a file is the longest."""
-ENTRIES: Final = {("weights",): 50, ("parts",): 100}
+ENTRIES: Final = {("weights",): 1000, ("parts",): 100}
 """The most entries of what each is measured with all the others."""
 
 
