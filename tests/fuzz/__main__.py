@@ -43,7 +43,7 @@ def main() -> int:
         for ended in pool.imap(_ended, makers):
             log.add(*ended)
             if time.monotonic() - log.began > asked.within:
-                print(f"stopped in time, after {ended[1].name}")
+                print(f"stopped in time, after {ended[0].name}")
                 break
     log.end()
     return 1 if log.wrong else 0
