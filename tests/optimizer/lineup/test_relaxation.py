@@ -185,6 +185,9 @@ def _limited(random, line, made, spoiled):
     return line.but(limits="\n".join(limits))
 
 
+REFUSED = "be the RG of a ball|is above the differential|is (not )?less than"
+
+
 def _asked(random, *how) -> tuple[Balls, Lineup]:
     """Balls and what is left to be asked of them; such as no reader takes for slips are drawn."""
     while True:
@@ -192,7 +195,7 @@ def _asked(random, *how) -> tuple[Balls, Lineup]:
         try:
             return balls, balls.lineup()
         except InputError as error:
-            if not re.search("be the RG of a ball|is above the differential", str(error)):
+            if not re.search(REFUSED, str(error)):
                 raise
 
 
