@@ -10,8 +10,9 @@ import numpy as np
 from optimizer.ball.sought import Pour
 from optimizer.lineup.result import LineupResult
 from optimizer.questions.schedule.steps.steps import on_steps
-from optimizer.scatter.good import Band, bands
+from optimizer.scatter.good import Band
 from optimizer.scatter.inputs import Input, Inputs, alone, stated_inputs
+from optimizer.scatter.line import Line
 from optimizer.scatter.model import Model
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.spread.distribution import Normal
@@ -34,23 +35,22 @@ class Aimed:
     scheduled: bool = False
 
 
-def aimed(result: LineupResult) -> Aimed:
-    """Return the balls of a line-up at the densities of its schedule, with the shop's spread.
+def scheduled(result: LineupResult) -> tuple[LineupResult, bool]:
+    """Return a line-up at the densities of its schedule, and whether it has one.
 
-    At its own densities where none on the shop's steps hold the target: there is no schedule then.
+    At its own where none on the shop's steps hold the target. Raises ValueError where it is none.
     """
     stepped = on_steps(result).lineup
-    lineup = stepped if stepped.accepted else result
-    scenario = result.scenario
-    inputs = Inputs.of(scenario, stated_inputs(scenario))
-    models = {
-        weight.label: Model(
-            scenario, weight.ball, inputs.own[weight.label], inputs.columns[weight.label]
-        )
-        for weight in lineup.weights
-    }
-    target = {label: bands(m.ball.map, result.figures) for label, m in models.items()}
-    return Aimed(scenario, lineup, models, inputs.sources, target, stepped.accepted)
+    return (stepped, True) if stepped.accepted else (result, False)
+
+
+def aimed(result: LineupResult) -> Aimed:
+    """Return the balls of a line-up as scheduled, with the shop's spread."""
+    lineup, has_schedule = scheduled(result)
+    line = Line.of(lineup, stated_inputs(result.scenario))
+    models = {model.label: model for model in line.models}
+    target = dict(zip(models, line.bands, strict=True))
+    return Aimed(result.scenario, lineup, models, line.inputs.sources, target, has_schedule)
 
 
 def unknown(scenario: Scenario) -> Aimed:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -21,7 +21,7 @@ from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from optimizer.lineup.result import LineupResult
-    from optimizer.paper.document import Block
+    from optimizer.paper.document import Block, Report
     from optimizer.questions.reconcile.finding import Reconciled
     from optimizer.questions.reconcile.next.bias import Bias
     from optimizer.questions.reconcile.next.pour import NextPour
@@ -144,12 +144,21 @@ def reconcile(
             more.append(charts)
         return Report(reconcile_blocks(found, told, more, whole=whole), data)
 
-    shown = page(whole=True)
-    paths = files.save(shown, output, files.pictures(shown, pictures), force=force)
+    paths = _saved(page, output, pictures, force=force)
     again = f"samespin reconcile {frame.quoted(source)} {frame.quoted(measured)} -o NEW.toml"
     after = again if any(each.usable for each in spreads) else None
     frame.answer(page(whole=False), after, paths, as_json=as_json)
     return frame.DONE
+
+
+def _saved(
+    page: Callable[..., Report], output: Path | None, pictures: Path | None, *, force: bool
+) -> tuple[Path, ...]:
+    """Write the whole page and its pictures, which are drawn only where they are asked for."""
+    if output is None and pictures is None:
+        return ()
+    shown = page(whole=True)
+    return files.save(shown, output, files.pictures(shown, pictures), force=force)
 
 
 def _given(options: Mapping[str, bool]) -> list[str]:

@@ -23,8 +23,8 @@ from optimizer.lineup.margins import outside
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult, Status, WeightResult
 from optimizer.lineup.stating import as_stated, measured, shortfalls
+from optimizer.questions.reconcile.aimed import scheduled
 from optimizer.questions.reconcile.half_cast.least_moved import least_moved
-from optimizer.questions.schedule.steps.steps import on_steps
 from optimizer.scatter.inputs import stated_inputs
 from optimizer.scatter.line import Line
 from optimizer.scatter.set_points import set_points
@@ -47,8 +47,7 @@ class Scheduled:
     @classmethod
     def of(cls, result: LineupResult) -> Scheduled:
         """Return the schedule of a line-up. Raises ValueError where it isn't accepted."""
-        stepped = on_steps(result).lineup
-        return cls(stepped if stepped.accepted else result, stepped.accepted)
+        return cls(*scheduled(result))
 
     @property
     def scenario(self) -> Scenario:
