@@ -148,6 +148,11 @@ class LinearSolver:
         duals = np.zeros(r) if whole else np.array(solution.row_dual)
         return Optimum(values[:n], float(values[n]), -float(cost @ values), duals)
 
+    def forget(self) -> None:
+        """Solve the next program cold."""
+        self._highs.clearSolver()
+        self._shape = None
+
     def _pass(
         self, matrix: Matrix, cost: Array, box: tuple[Array, Array], rows: Rows, *, whole: range
     ) -> None:

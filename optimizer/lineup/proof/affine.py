@@ -1,11 +1,20 @@
-"""Figures that are linear in a program's columns, and linear bounds on curved ones."""
+"""Figures that are linear in a program's columns, and linear bounds on curved ones.
+
+Every row bears the kind and the parameters by which the checker of proofs makes it anew.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
 
 from optimizer.ball.linear_rows import LinearRow, Name
 from shared.arrays import Array
+
+Kind: TypeAlias = tuple[str | int | float, ...]
+"""A kind of row and its parameters, as `optimizer.certificate.rows` has them."""
 
 Range = tuple[float, float]
 Line = tuple[float, float]
@@ -13,37 +22,47 @@ Line = tuple[float, float]
 
 
 @dataclass(frozen=True, eq=False)
+class ProofRow(LinearRow):
+    """A row that every line-up of a box satisfies; `scale` times the checker's row of its kind."""
+
+    kind: Kind = ()
+    scale: float = 1.0
+
+
+@dataclass(frozen=True, eq=False)
 class Affine:
-    """A figure as a row over the columns plus a constant."""
+    """A figure as a row over the columns plus a constant; `scale` times the one of a ball in g."""
 
     row: Array
     constant: float = 0.0
+    scale: float = 1.0
 
     def times(self, factor: float) -> Affine:
         """Return `factor` times this figure."""
-        return Affine(factor * self.row, factor * self.constant)
+        return replace(self, row=factor * self.row, constant=factor * self.constant)
 
     def bent(self, line: Line, mass: Affine) -> Affine:
         """Return slope · this figure + constant · mass."""
         slope, constant = line
         row = slope * self.row + constant * mass.row
-        return Affine(row, slope * self.constant + constant * mass.constant)
+        return replace(self, row=row, constant=slope * self.constant + constant * mass.constant)
 
-    def at_least(self, other: Affine, label: str) -> LinearRow:
+    def at_least(self, other: Affine, *kind: str | int | float) -> ProofRow:
         """Return the row: this figure is at least `other`."""
-        lower = other.constant - self.constant
-        return LinearRow(Name(label), self.row - other.row, lower, float("inf"), price=1.0)
+        lower, name = other.constant - self.constant, Name(str(kind[0]))
+        slope = self.row - other.row
+        return ProofRow(name, slope, lower, np.inf, price=1.0, kind=kind, scale=self.scale)
 
 
-def tangents(ends: Range, d: float) -> list[Line]:
-    """Return tangents of (√u + d)² over u, for √u at `ends` (≥ 0) and halfway between.
+def tangents(ends: Range, d: float) -> dict[Line, float]:
+    """Return tangents of (√u + d)² over u, for √u at `ends` (≥ 0) and halfway between; with √u.
 
     The curve is concave for d > 0, so they lie above it. For d < 0 it is convex, and they lie below
     max(√u + d, 0)²; there are none at √u ≤ −d. There is none at u = 0 either.
     """
     low, high = ends
     points = (r for r in (low, (low + high) / 2, high) if r > max(0.0, -d))
-    return list(dict.fromkeys((1.0 + d / r, d * (d + r)) for r in points))
+    return {(1.0 + d / r, d * (d + r)): r for r in points}
 
 
 def chord(ends: Range, d: float) -> Line:

@@ -36,17 +36,14 @@ class LineupBox:
         """Return the line-ups whose class `k` has its axes in this order."""
         return replace(self, orders=(*self.orders[:k], order, *self.orders[k + 1 :]))
 
-    def parted(self, k: int, at: float, gap: float = 0.0) -> tuple[LineupBox, ...]:
-        """Return the line-ups with the CG of class `k` below `at`, and those with it above.
-
-        By at least `gap` (cm).
-        """
-        return tuple(replace(self, c=c) for c in _cut(self.c, k, at, gap))
+    def parted(self, k: int, below: float, above: float) -> tuple[LineupBox, ...]:
+        """Return the line-ups with the CG of class `k` at most `below`, and at least `above`."""
+        return tuple(replace(self, c=c) for c in _cut(self.c, k, below, above))
 
     def halved(self, i: int) -> tuple[LineupBox, ...]:
         """Return the line-ups with figure `i` in the lower and in the upper half of its range."""
         middle = sum(self.figures[i]) / 2
-        return tuple(replace(self, figures=f) for f in _cut(self.figures, i, middle))
+        return tuple(replace(self, figures=f) for f in _cut(self.figures, i, middle, middle))
 
 
 def offset_range(target: Target, *, within: bool) -> Range:
@@ -57,9 +54,9 @@ def offset_range(target: Target, *, within: bool) -> Range:
 
 
 def _cut(
-    ranges: tuple[Range, ...], k: int, at: float, gap: float = 0.0
+    ranges: tuple[Range, ...], k: int, below: float, above: float
 ) -> Iterator[tuple[Range, ...]]:
-    """Yield the ranges with the k-th one cut off above `at`, then below; by `gap` more."""
+    """Yield the ranges with the k-th one up to `below`, then from `above`."""
     low, high = ranges[k]
-    for part in ((low, at - gap), (at + gap, high)):
+    for part in ((low, min(high, below)), (max(low, above), high)):
         yield (*ranges[:k], part, *ranges[k + 1 :])

@@ -1,18 +1,26 @@
 """Proof that no line-up exists: boxes of line-ups are split until each is proven empty.
 
 A box is empty if every point violates the rows of its outer relaxation by PROVEN or more in total.
-The least total violation is a linear program, and the duals at its optimum are the proof.
+The least total violation is a linear program, and the duals at its optimum are the proof: it stands
+once `optimizer.certificate` has checked it, in exact arithmetic.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property, partial
+from typing import Any, TypeAlias
 
 import numpy as np
 
 from optimizer.ball.linear_rows import LinearRow, Name
-from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
+from optimizer.certificate.question import Ball, NotProven, Question
+from optimizer.certificate.tree import contradiction, leaves
+from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
+from optimizer.lineup.proof.affine import ProofRow, Range
 from optimizer.lineup.proof.boxes import SYMMETRIC, LineupBox
+from optimizer.lineup.proof.question import ball_data, question_data
 from optimizer.lineup.proof.relaxation import Outer
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import ORDERS
@@ -34,6 +42,9 @@ EARLY = 100
 BEYOND = 1e-6
 """cm by which a computed range of c is widened."""
 
+Node: TypeAlias = list[Any]
+"""A node of a proof, as `optimizer.certificate.tree` reads it."""
+
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
@@ -48,11 +59,19 @@ class Verdict:
 
 
 class Relaxation:
-    """The question whether a line-up exists, asked of smaller and smaller boxes."""
+    """The question whether a line-up exists, asked of smaller and smaller boxes.
 
-    def __init__(self, lineup: Lineup, solver: LinearSolver) -> None:
-        self.lineup, self.solver, self.outer = lineup, solver, Outer(lineup)
-        self._boxes, self._looked, self._points = [self.whole()], 0, list[Array]()
+    Every limit with a tolerance is to have room of `level` tolerances. `tree` is the proof, as the
+    checker reads it: boxes are its nodes, the empty ones its leaves. `start` is the box of all
+    line-ups.
+    """
+
+    def __init__(self, lineup: Lineup, solver: LinearSolver, level: float = 0.0) -> None:
+        self.lineup, self.solver, self.outer = lineup, solver, Outer(lineup, level)
+        self.level, self.tree = level, Node()
+        self._again: dict[int, Callable[[], object]] = {}
+        self.start = self._whole()
+        self._boxes, self._looked, self._points = [self.start], 0, list[Array]()
 
     def verdict(self, budget: int = BUDGET) -> Verdict:
         """Return whether the line-up is proven impossible within the budget of boxes.
@@ -61,29 +80,72 @@ class Relaxation:
         """
         boxes, labels = self._boxes, ", ".join(self.lineup.labels)
         while boxes and self._looked < budget:
-            box = boxes.pop()
+            box, node = boxes.pop()
             self._looked += 1
             activity.at(f"{labels}: proving, box {self._looked} of at most {budget}")
-            rows, bounds = Rows.of(list(self.outer.rows(box))), self.outer.bounds(box)
-            optimum = self.solver.best(rows, *bounds)
-            if _least_break(rows, optimum.duals, *bounds) > PROVEN:
+            broken, optimum = self._broken(box, node, self.outer.rows(box))
+            if broken > PROVEN:
                 continue
             self._points.append(optimum.x[: self.outer.n])
-            parts = self.split(box, optimum.x)
-            boxes += parts or (box,)
+            parts = self.split(box, node, optimum.x)
+            boxes += parts or ((box, node),)
             if not parts:
                 break
-        return Verdict(not boxes, self._looked, tuple(self._points[-3:]))
+        return Verdict(not boxes and self.holds, self._looked, tuple(self._points[-3:]))
 
-    def whole(self) -> LineupBox:
+    @cached_property
+    def holds(self) -> bool:
+        """Whether the checker finds that the tree proves that there is no line-up.
+
+        What it doesn't find proven is solved once more, without what the solver remembers.
+        """
+        if not self.outer.aligned:
+            return True
+        try:
+            for there, node in leaves(self.question, self.tree):
+                if contradiction(self.question, there, node) <= 0:
+                    self.solver.forget()
+                    self._again[id(node)]()
+                    if contradiction(self.question, there, node) <= 0:
+                        return False
+        except NotProven:
+            return False
+        return True
+
+    @property
+    def question(self) -> Question:
+        """What is asked, as the checker has it."""
+        balls = {m.label: Ball.read(ball_data(m)) for m in self.lineup.maps}
+        return Question.read(question_data(self.outer, self.level), balls)
+
+    def _broken(
+        self, box: LineupBox, node: Node, rows: Iterable[ProofRow]
+    ) -> tuple[float, Optimum]:
+        """Return how much every point of a box breaks its rows at least, and one that does so."""
+        every, bounds = list(rows), self.outer.bounds(box)
+        stacked = Rows.of(every)
+        optimum = self.solver.best(stacked, *bounds)
+        y = multipliers(stacked, np.clip(optimum.duals, -1.0, 1.0))
+        self._leaf(node, every, y, partial(self._broken, box, node, every))
+        return asked_beyond(stacked, y, *bounds), optimum
+
+    def _leaf(
+        self, node: Node, rows: Sequence[ProofRow], y: Array, again: Callable[[], object]
+    ) -> None:
+        """Make a node a leaf with these multipliers; `again` solves its program once more."""
+        used = [(rows[i], float(y[i])) for i in np.flatnonzero(y)]
+        node[:] = ["rows", *([*row.kind, multiplier * row.scale] for row, multiplier in used)]
+        self._again[id(node)] = again
+
+    def _whole(self) -> tuple[LineupBox, Node]:
         """Return the box of all line-ups, and balls with the CG far above and below the centre."""
-        outer, maps = self.outer, self.lineup.maps
+        outer, maps, node = self.outer, self.lineup.maps, self.tree
         rg, differential, inner = ((span.low, span.high) for span in outer.spans)
-        wide = (-np.inf, np.inf)
-        box = LineupBox((wide,) * len(maps), (None,) * len(maps), (rg, differential, inner))
-        ranges = []
+        most = outer.offset[1]
+        c = tuple((-min(most, m.radius), min(most, m.radius)) for m in maps)
+        box = LineupBox(c, (None,) * len(maps), (rg, differential, inner))
         for k in range(len(maps)):
-            rows, reach = [outer.weight_row(k), *outer.limit_rows(k, wide)], []
+            rows, reach = list(outer.limit_rows(k, (-np.inf, np.inf))), []
             for axis in (2,) if outer.aligned else (0, 1, 2):  # the pin axis last
                 ends = []
                 for sign in (-1.0, 1.0):
@@ -91,14 +153,35 @@ class Relaxation:
                     ends.append(end + BEYOND)
                     outer.reference[k, sign] = x[: outer.n]
                 reach.append(max(ends))
-            least, most = outer.offset[0] * outer.aligned, outer.offset[1]
-            a, b = max(-ends[0], -most), min(ends[1], most)
-            ranges.append((max(a, least) if a >= 0.0 else a, min(b, -least) if b <= 0.0 else b))
             outer.farthest[k] = min(float(np.sum(np.square(reach))), most**2)
-        return replace(box, c=tuple(ranges))
+            if outer.aligned:
+                box, node = self._narrowed(box, node, k, (-ends[0], ends[1]))
+        return box, node
+
+    def _narrowed(self, box: LineupBox, node: Node, k: int, ends: Range) -> tuple[LineupBox, Node]:
+        """Return the box without places of the CG of class `k` where no ball's can be."""
+        near = self.outer.offset[0]
+        cuts = [(ends[0], ends[0], 1), (ends[1], ends[1], 0)]
+        cuts += [(-near, near, 1)] * (0.0 <= ends[0] < near)
+        cuts += [(-near, near, 0)] * (-near < ends[1] <= 0.0)
+        for below, above, kept in cuts:
+            a, b = box.c[k]
+            if a < above and below < b:
+                parts = box.parted(k, below, above)
+                nodes: list[Node] = [[], []]
+                beyond = parts[1 - kept], nodes[1 - kept]
+                if self._broken(*beyond, self._place_rows(k, beyond[0].c[k]))[0] > 0.0:
+                    node[:] = ["c", k, below, above, *nodes]
+                    box, node = parts[kept], nodes[kept]
+        return box, node
+
+    def _place_rows(self, k: int, c: Range) -> Iterator[ProofRow]:
+        """Yield what is known of a ball of class `k` with its CG in a range."""
+        yield from self.outer.limit_rows(k, c)
+        yield from self.outer.place_rows(k, c)
 
     def _farthest(
-        self, k: int, first: Array, rows: list[LinearRow], box: LineupBox
+        self, k: int, first: Array, rows: Sequence[LinearRow], box: LineupBox
     ) -> tuple[float, Array]:
         """Return how far along an axis the CG of class `k` can be, cm, and a ball with it there.
 
@@ -110,15 +193,16 @@ class Relaxation:
         while True:
             beyond = first - c * mass
             far = LinearRow(Name("far"), beyond, 1e3, np.inf, price=1e-3)
-            x = self.solver.best(Rows.of([*rows, far]), *self.outer.bounds(box)).x
+            stacked = Rows.of([*rows, far])
+            x = self.solver.best(stacked, *self.outer.bounds(box)).x
             left = max(0.0, float(beyond @ x))
             end, c = c + left / self.outer.masses[k][0], float(first @ x) / float(mass @ x)
-            if float(np.sum(Rows.of(rows).broken(x))) > SOLVER:
+            if float(np.sum(stacked.broken(x)[:-1])) > SOLVER:
                 return self.lineup.maps[k].radius, x
             if end - c <= BEYOND:
                 return end, x
 
-    def split(self, box: LineupBox, x: Array) -> tuple[LineupBox, ...]:
+    def split(self, box: LineupBox, node: Node, x: Array) -> list[tuple[LineupBox, Node]]:
         """Return smaller boxes that cover `box`, or none if there is nothing to split.
 
         First the side of the CG, then the order of axes, then the column that is farthest, at `x`,
@@ -126,15 +210,17 @@ class Relaxation:
         """
         outer, maps = self.outer, self.lineup.maps
         if not outer.aligned:
-            return ()
+            return []
         for k, (a, b) in enumerate(box.c):
             if a < 0.0 < b:
-                return box.parted(k, 0.0, outer.offset[0])
+                return self._cut(box, node, k, -outer.offset[0], outer.offset[0])
         for k, linear_map in enumerate(maps):
             if box.orders[k] is None:
-                return tuple(
-                    box.with_order(k, o) for o in (SYMMETRIC if linear_map.symmetric else ORDERS)
-                )
+                orders = SYMMETRIC if linear_map.symmetric else ORDERS
+                parts: list[Node] = [[] for _ in orders]
+                pairs = list(zip(orders, parts, strict=True))
+                node[:] = ["order", k, *([list(order), part] for order, part in pairs)]
+                return [(box.with_order(k, order), part) for order, part in pairs]
         masses = np.array([outer.mass[k].row @ x for k in range(len(maps))])
         first = np.array([outer.first(k).row @ x for k in range(len(maps))])
         p = x[outer.n : outer.n + len(maps)]
@@ -142,11 +228,22 @@ class Relaxation:
         gaps = np.where(curved, np.abs(p / masses - (first / masses) ** 2), 0.0)
         i, loose = self._loose(box, x, masses)
         if max(float(np.max(gaps)), loose) <= TIGHT:
-            return ()
+            return []
         if loose >= np.max(gaps):
-            return box.halved(i)
+            below, above = list[Any](), list[Any]()
+            node[:] = ["figure", i, sum(box.figures[i]) / 2, below, above]
+            return list(zip(box.halved(i), (below, above), strict=True))
         k = int(np.argmax(gaps))
-        return box.parted(k, sum(box.c[k]) / 2)
+        middle = sum(box.c[k]) / 2
+        return self._cut(box, node, k, middle, middle)
+
+    def _cut(
+        self, box: LineupBox, node: Node, k: int, below: float, above: float
+    ) -> list[tuple[LineupBox, Node]]:
+        """Return the line-ups with the CG of class `k` at most `below`, and at least `above`."""
+        parts: tuple[Node, Node] = ([], [])
+        node[:] = ["c", k, below, above, *parts]
+        return list(zip(box.parted(k, below, above), parts, strict=True))
 
     def _loose(self, box: LineupBox, x: Array, masses: Array) -> tuple[int, float]:
         """Return the line's figure to split, and how far classes are off it (cm²) at `x`.
@@ -173,14 +270,20 @@ class Relaxation:
         return max(loosest, key=lambda pair: pair[1])
 
 
-def _least_break(rows: Rows, duals: Array, lower: Array, upper: Array) -> float:
-    """Return a lower bound on the total violation of the rows at any point of the box.
-
-    By weak duality it holds for any multipliers of size at most 1, so it doesn't depend on the
-    tolerances of the solver that found them.
-    """
+def multipliers(rows: Rows, duals: Array) -> Array:
+    """Return duals (r,) without those for an end that a row doesn't have."""
     ends = np.where(duals > 0.0, rows.lower, rows.upper)
-    held = np.isfinite(ends) & (duals != 0.0)
-    y, ends = np.where(held, np.clip(duals, -1.0, 1.0), 0.0), np.where(held, ends, 0.0)
+    return np.where(np.isfinite(ends), duals, 0.0)
+
+
+def asked_beyond(rows: Rows, y: Array, lower: Array, upper: Array) -> float:
+    """Return by how much the rows, times `y` (r,), ask more than any point of the columns has.
+
+    By weak duality it holds for any multipliers, so it doesn't depend on the tolerances of the
+    solver that found them. If none exceeds 1, the violations of the rows add up to no less.
+    """
+    ends = np.where(y > 0.0, rows.lower, rows.upper)
     slope = y @ rows.matrix
-    return float(y @ ends - np.sum(np.maximum(slope * lower, slope * upper)))
+    return float(
+        y @ np.where(y == 0.0, 0.0, ends) - np.sum(np.maximum(slope * lower, slope * upper))
+    )

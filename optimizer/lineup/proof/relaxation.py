@@ -20,23 +20,32 @@ low and which is high. Otherwise the inertia about any direction lies between lo
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
+from math import isfinite
 
 import numpy as np
 
-from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL, RADII
-from optimizer.ball.linear_rows import LinearRow, Name
+from optimizer.ball.figures import (
+    INTERMEDIATE_DIFFERENTIAL,
+    PIN_DISTANCE,
+    RADII,
+    TOP_WEIGHT,
+    WEIGHT,
+)
+from optimizer.ball.linear_rows import Name
 from optimizer.ball.targets import Span
-from optimizer.lineup.margins import margins
-from optimizer.lineup.proof.affine import Affine, Range, chord, tangents
+from optimizer.certificate.question import HIGH, LOW, MIDDLE
+from optimizer.lineup.proof.affine import Affine, ProofRow, Range, chord, tangents
 from optimizer.lineup.proof.boxes import Axes, Figures, LineupBox, offset_range
+from optimizer.lineup.proof.question import class_limits
 from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
 
 CENTRED = 1e-6
 """cm. A CG nearer to the centre is on neither side."""
 
-LOW, HIGH, MIDDLE = 0, 1, 2
-"""The RGs that a line shares, in the order of their columns."""
+SIDED = (TOP_WEIGHT, PIN_DISTANCE)
+"""Figures that are linear while the CG stays on one side of the centre."""
 
 
 class Outer:
@@ -45,8 +54,14 @@ class Outer:
     Each class's figures are divided by its class weight: m is 1 if that is met.
     """
 
-    def __init__(self, lineup: Lineup) -> None:
+    def __init__(self, lineup: Lineup, level: float = 0.0) -> None:
         self.lineup, self.maps, self.n = lineup, lineup.maps, lineup.columns.figures
+        self.level = level
+        self.limits = tuple(
+            limit
+            for k, one in enumerate(self.maps)
+            for limit in class_limits(k, one, lineup.within * (one.mass_tolerance or 0.0))
+        )
         self.count = self.n + len(self.maps) + 3
         self.aligned = all(linear_map.aligned for linear_map in self.maps)
         target = self.maps[0].target
@@ -62,7 +77,7 @@ class Outer:
         self.most = tuple(self._most(k) for k in range(len(self.maps)))
         self.reference: dict[tuple[int, float], Array] = {}
         self.farthest: dict[int, float] = {}
-        self._made: dict[tuple[object, ...], tuple[LinearRow, ...]] = {}
+        self._made: dict[tuple[object, ...], tuple[ProofRow, ...]] = {}
 
     def bounds(self, box: LineupBox) -> tuple[Array, Array]:
         """Return the bounds of the columns."""
@@ -74,16 +89,15 @@ class Outer:
         upper = [*self.lineup.columns.upper[: self.n], *p, *(b for _, b in shared)]
         return np.array(lower), np.array(upper)
 
-    def rows(self, box: LineupBox) -> Iterator[LinearRow]:
+    def rows(self, box: LineupBox) -> Iterator[ProofRow]:
         """Yield rows that every line-up in `box` satisfies."""
         for k in range(len(self.maps)):
-            yield self.weight_row(k)
             yield from self.limit_rows(k, box.c[k])
             yield from self._once(self._cg_rows, k, box.c[k])
             yield from self._once(self._axis_rows, k, box.orders[k], box.figures)
             yield from self._once(self._difference_rows, k, box.orders[k], box.figures)
 
-    def _once(self, make: Callable[..., Iterator[LinearRow]], *of: object) -> tuple[LinearRow, ...]:
+    def _once(self, make: Callable[..., Iterator[ProofRow]], *of: object) -> tuple[ProofRow, ...]:
         """Return the rows that `make` yields; boxes that are alike in this have them in common."""
         key = make.__name__, *of
         if key not in self._made:
@@ -94,7 +108,7 @@ class Outer:
         """Return the ranges of the RGs that the line shares, cm. None is negative."""
         (low, high), (near, far), (least, most) = figures
         middle = (max(0.0, low + near - most), max(0.0, high + far - least))
-        return (low, high), (low + near, high + far), middle
+        return (low, high), middle, (low + near, high + far)
 
     def own(self, k: int, figures: Figures) -> Figures:
         """Return the ranges of low RG, differential and intermediate differential of class `k`, cm.
@@ -112,11 +126,7 @@ class Outer:
         """Return the first moment along an axis (2: the pin's), cm."""
         return self._figure(k, self.maps[k].moments[:, axis, 3])
 
-    def weight_row(self, k: int) -> LinearRow:
-        """Return the row of the class weight, or of every possible weight if it is waived."""
-        return LinearRow(Name("weight"), self.mass[k].row, *self.masses[k], price=1.0)
-
-    def limit_rows(self, k: int, c: Range) -> tuple[LinearRow, ...]:
+    def limit_rows(self, k: int, c: Range) -> tuple[ProofRow, ...]:
         """Return the limits that are linear over the box; omitting the others is safe.
 
         The imbalance of an aligned ball is linear while its CG stays on one side. It is measured
@@ -128,72 +138,91 @@ class Outer:
             side = 0.0
         return self._once(self._limit_rows, k, side)
 
-    def _limit_rows(self, k: int, side: float) -> Iterator[LinearRow]:
+    def _limit_rows(self, k: int, side: float) -> Iterator[ProofRow]:
         x = self.reference.get((k, side), self.lineup.columns.middle[: self.n])
         ball = self.maps[k].ball(self.lineup.columns.densities(k, x))
-        for margin in margins(ball):
-            linear = margin.quantity == "density" or (margin.quantity != "rg" and side != 0.0)
-            if linear and margin.gradient is not None and not margin.rule_only:
-                unit = margin.tolerance or 1.0
-                row = self._row(k, margin.gradient / unit)
-                lower = float(row[: self.n] @ x) - margin.slack / unit
-                yield LinearRow(Name(margin.bound), row, lower, np.inf, price=1.0)
+        for number, limit in enumerate(self.limits):
+            bound, kind = limit.bound, ("limit", number)
+            if limit.k != k or bound.figure == INTERMEDIATE_DIFFERENTIAL:
+                continue
+            if bound.side == "both":
+                row, scale = self.mass[k].row, self.mass[k].scale
+                ends = limit.low / self.maps[k].mass, limit.high / self.maps[k].mass
+                yield ProofRow(Name(bound), row, *ends, price=1.0, kind=kind, scale=scale)
+            elif bound.figure not in SIDED or side != 0.0:
+                unit = bound.tolerance or 1.0
+                scale = bound.way / (unit * limit.unit)
+                for margin in bound.margins(ball):
+                    if margin.gradient is None:
+                        continue
+                    row = self._row(k, margin.gradient / unit)
+                    lower = float(row[: self.n] @ x) - margin.slack / unit
+                    lower += self.level * (bound.tolerance is not None)
+                    yield ProofRow(
+                        Name(bound), row, lower, np.inf, price=1.0, kind=kind, scale=scale
+                    )
 
-    def _cg_rows(self, k: int, c: Range) -> Iterator[LinearRow]:
+    def place_rows(self, k: int, c: Range) -> Iterator[ProofRow]:
+        """Yield that the CG of class `k` is in a range along the pin."""
+        mass, first = self.mass[k], self.first(k)
+        yield first.at_least(mass.times(c[0]), "c", k, 0)
+        yield mass.times(c[1]).at_least(first, "c", k, 1)
+
+    def _cg_rows(self, k: int, c: Range) -> Iterator[ProofRow]:
         """Yield the rows that relate F to the box, and p to F."""
-        mass, first, p = self.mass[k], self.first(k), self._column(self.n + k)
+        mass, first = self.mass[k], self.first(k)
+        p = replace(mass, row=self._column(self.n + k).row)
         if not self.aligned:
-            yield mass.times(self.farthest[k]).at_least(p, "p")
-            yield p.at_least(mass.times(self.offset[0] ** 2), "c")
+            yield mass.times(self.farthest[k]).at_least(p, "far", k)
+            yield p.at_least(mass.times(self.offset[0] ** 2), "near", k)
             return
+        yield from self.place_rows(k, c)
         a, b = c
-        yield first.at_least(mass.times(a), "c")
-        yield mass.times(b).at_least(first, "c")
         for at in (a, (a + b) / 2, b):
-            yield p.at_least(first.bent((2.0 * at, -(at**2)), mass), "p")
-        yield first.bent((a + b, -a * b), mass).at_least(p, "p")
+            yield p.at_least(first.bent((2.0 * at, -(at**2)), mass), "p_above", k, at)
+        yield first.bent((a + b, -a * b), mass).at_least(p, "p_below", k)
 
-    def _axis_rows(self, k: int, order: Axes | None, figures: Figures) -> Iterator[LinearRow]:
+    def _axis_rows(self, k: int, order: Axes | None, figures: Figures) -> Iterator[ProofRow]:
         """Yield the rows that relate each inertia to the RGs that the line shares.
 
         About any axis it is at least that about the low one and at most that about the high one.
         """
         mass, shared = self.mass[k], self.shared(figures)
         low, apart, inner = self.tolerances
-        off = (low, low + apart, low + apart + inner)
+        off = (low, low + apart + inner, low + apart)
         for a, (over, under) in enumerate(self.inertias[k]):
             least, most = LOW, HIGH
             if order is not None:
-                place = (LOW, MIDDLE, HIGH)[order.index(a)]
+                place = order.index(a)
                 if place != MIDDLE or self.asked:
                     least = most = place
-            for line in tangents(shared[least], -off[least]):
-                for known in self._times_mass(k, least, shared[least])[0]:
-                    yield over.at_least(known.bent(line, mass), "RG")
-            for line in tangents(shared[most], off[most]):
-                for known in self._times_mass(k, most, shared[most])[1]:
-                    yield known.bent(line, mass).at_least(under, "RG")
+            for line, r in tangents(shared[least], -off[least]).items():
+                for corner, known in enumerate(self._times_mass(k, least, shared[least])[0]):
+                    yield over.at_least(known.bent(line, mass), "over", k, a, least, r, corner)
+            for line, r in tangents(shared[most], off[most]).items():
+                for corner, known in enumerate(self._times_mass(k, most, shared[most])[1]):
+                    yield known.bent(line, mass).at_least(under, "under", k, a, most, r, corner)
 
-    def _difference_rows(self, k: int, order: Axes | None, figures: Figures) -> Iterator[LinearRow]:
+    def _difference_rows(self, k: int, order: Axes | None, figures: Figures) -> Iterator[ProofRow]:
         """Yield the rows that relate the inertias about a ball's axes to each other."""
         mass, inertias = self.mass[k], self.inertias[k]
         if order is None or not self.aligned:
             return
         A, C, B = (inertias[axis][0] for axis in order)
-        yield C.at_least(A, "low ≤ intermediate")
-        yield B.at_least(C, "intermediate ≤ high")
+        yield C.at_least(A, "in_order", k, 0)
+        yield B.at_least(C, "in_order", k, 1)
         low, apart, inner = self.own(k, figures)
         if low[0] < low[1]:
-            for line in tangents(low, apart[1]):
-                yield A.bent(line, mass).at_least(B, "high over low")
-            yield B.at_least(A.bent(chord(low, apart[0]), mass), "high over low")
+            for line, r in tangents(low, apart[1]).items():
+                yield A.bent(line, mass).at_least(B, "high_at_most", k, r)
+            yield B.at_least(A.bent(chord(low, apart[0]), mass), "high_at_least", k)
         high = (low[0] + apart[0], low[1] + apart[1])
         if inner[1] < apart[1]:
-            for line in tangents(high, -inner[1]):
-                yield C.at_least(B.bent(line, mass), "intermediate over high")
+            for line, r in tangents(high, -inner[1]).items():
+                yield C.at_least(B.bent(line, mass), "middle_at_least", k, r)
         if inner[0] > 0.0 and inner[0] <= high[1]:
             far = (max(inner[0], high[0]), high[1])
-            yield B.bent(chord(far, -inner[0]), mass).at_least(C, "intermediate over high")
+            yield B.bent(chord(far, -inner[0]), mass).at_least(C, "middle_at_most", k)
 
     def _times_mass(self, k: int, i: int, shared: Range) -> tuple[list[Affine], list[Affine]]:
         """Return lower and upper bounds on m times a column of a shared RG²."""
@@ -201,25 +230,30 @@ class Outer:
         column, mass = self._column(self.n + len(self.maps) + i), self.mass[k]
 
         def plane(square: float, m: float) -> Affine:
-            return Affine(m * column.row + square * mass.row, -square * m)
+            return replace(mass, row=m * column.row + square * mass.row, constant=-square * m)
 
         if a == b or light == heavy:
-            return [plane(a, light)], [plane(a, light)]
+            return [plane(a, light)], [plane(b, light)]
         return [plane(a, light), plane(b, heavy)], [plane(b, light), plane(a, heavy)]
 
     def _masses(self, k: int) -> Range:
         """Return the range of m: the class weight, or what densities of solids allow."""
         linear_map, columns = self.maps[k], self.lineup.columns
-        if linear_map.weighed:
-            off = self.lineup.within * (linear_map.mass_tolerance or 0.0) / linear_map.mass
-            return 1.0 - off, 1.0 + off
-        row = self.mass[k].row[: self.n]
-        return float(row @ columns.lower[: self.n]), float(row @ columns.upper[: self.n])
+        row, mass = self.mass[k].row[: self.n], linear_map.mass
+        low, high = (float(row @ ends[: self.n]) for ends in columns.box)
+        mine = [limit for limit in self.limits if limit.k == k and limit.bound.figure == WEIGHT]
+        least, most = [limit.low / mass for limit in mine], [limit.high / mass for limit in mine]
+        return max(filter(isfinite, least), default=low), min(filter(isfinite, most), default=high)
 
     def _most(self, k: int) -> float:
-        """Return the limit on the intermediate differential, or inf."""
-        limits = (b for b in self.maps[k].bounds if b.figure == INTERMEDIATE_DIFFERENTIAL)
-        return min((bound.high for bound in limits if bound.side == "max"), default=np.inf)
+        """Return the limit on the intermediate differential, less its room, or inf."""
+        limits = (limit.bound for limit in self.limits if limit.k == k)
+        ends = (
+            bound.high - self.level * (bound.tolerance or 0.0)
+            for bound in limits
+            if bound.figure == INTERMEDIATE_DIFFERENTIAL
+        )
+        return min(ends, default=np.inf)
 
     def _inertias(self, k: int) -> list[tuple[Affine, Affine]]:
         """Return, for some directions, upper and lower bounds on the inertia, cm².
@@ -236,11 +270,14 @@ class Outer:
             about_cg = about_centre.copy()
             if linear_map.about == "cg" and (a < 2 or not self.aligned):
                 about_cg[self.n + k] = -1.0
-            pairs.append((Affine(about_cg if self.aligned else about_centre), Affine(about_cg)))
+            over = about_cg if self.aligned else about_centre
+            scale = self.mass[k].scale
+            pairs.append((Affine(over, scale=scale), Affine(about_cg, scale=scale)))
         return pairs
 
     def _figure(self, k: int, by_density: Array) -> Affine:
-        return Affine(self._row(k, by_density / self.maps[k].mass))
+        mass = self.maps[k].mass
+        return Affine(self._row(k, by_density / mass), scale=1.0 / mass)
 
     def _row(self, k: int, by_density: Array) -> Array:
         own = self.lineup.columns.scatter(k, by_density)[: self.n]

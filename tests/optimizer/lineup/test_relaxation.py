@@ -214,7 +214,7 @@ class Point:
             self.axes.append((np.diag(inertia) - across) / mass)
             self.c.append(float(first[2] / mass))
             lever[j] /= linear_map.mass
-        shared = np.array([low, low + apart, max(0.0, low + apart - self.figures[2])])
+        shared = np.array([low, max(0.0, low + apart - self.figures[2]), low + apart])
         self.x = np.concatenate([np.zeros(columns.figures), lever, shared**2])
         for places, rho in zip(columns.poured, balls.made, strict=True):
             self.x[places] = rho
@@ -241,7 +241,7 @@ def test_no_valid_ball_is_outside_any_row_or_bound(kind, about, weights, within)
     for number in range(24):
         balls, lineup = _asked(random, kind, about, weights, within)
         relaxation, point = Relaxation(lineup, LinearSolver()), Point(balls, lineup)
-        box = relaxation.whole()
+        box, _ = relaxation.start
         for _ in range(14):
             lower, upper = relaxation.outer.bounds(box)
             assert np.all(point.x >= lower - ROUNDING * (1.0 + np.abs(lower))), (number, balls)
@@ -251,7 +251,7 @@ def test_no_valid_ball_is_outside_any_row_or_bound(kind, about, weights, within)
             scale = 1.0 + np.abs(Rows.of(rows).matrix) @ np.abs(point.x)
             worst = int(np.argmax(broken / scale))
             assert broken[worst] <= ROUNDING * scale[worst], (number, rows[worst], balls)
-            parts = relaxation.split(box, random.uniform(lower, upper))
+            parts = [part for part, _ in relaxation.split(box, [], random.uniform(lower, upper))]
             holding = [part for part in parts if point.inside(part)]
             assert bool(holding) == bool(parts), (number, balls)
             if not parts:
