@@ -1,86 +1,14 @@
-"""What a proof is about: balls, as the moments of their parts, and what is asked of them.
-
-Units are cm, g, and g/cm³. A ball's features are linear in the densities: its mass, the first and
-the second moments of its mass about the ball's centre. All else is a form over features.
-"""
+"""What a proof is about: balls, as the moments of their parts, and what is asked of them."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
-FEATURES = ("m", "x", "y", "z", "xx", "yy", "zz", "xy", "xz", "yz")
-"""Mass, first moments, second moments, in the order in which a file gives them."""
-ON_AXIS = ("m", "z", "xx", "yy", "zz")
-"""Those that don't vanish where every part stands on the pin axis."""
-NUMBER = re.compile(r"-?\d{1,400}(\.\d{1,400})?([eE][+-]?\d{1,3})?")
-"""A number that can be written out."""
-
-Feature: TypeAlias = tuple[str, int]
-"""What a form is over: a feature of a weight class (its number), a density or a `Column`."""
-Form: TypeAlias = Mapping[Feature, Fraction]
-"""A sum of features, each times a number."""
-Range: TypeAlias = tuple[Fraction, Fraction]
-Direction: TypeAlias = tuple[Fraction, Fraction, Fraction]
-"""Along a line; its length doesn't matter where this isn't said."""
-
-ZERO, ONE = Fraction(0), Fraction(1)
-X, Y, Z = AXES = ((ONE, ZERO, ZERO), (ZERO, ONE, ZERO), (ZERO, ZERO, ONE))
-LOW, MIDDLE, HIGH = 0, 1, 2
-"""The places of axes by their RG."""
-
-
-class NotProven(ValueError):  # noqa: N818 - it says what it is
-    """What a proof claims doesn't follow from what it gives; the text says where."""
-
-
-def exact(number: object) -> Fraction:
-    """Return a number of the file, as it is written. Raises NotProven for anything else."""
-    if isinstance(number, Fraction):
-        return number
-    text = str(number)
-    if isinstance(number, bool) or not NUMBER.fullmatch(text):
-        raise NotProven(f"{text[:40]!r} is not a number")
-    return Fraction(text)
-
-
-def span(pair: Sequence[object]) -> Range:
-    """Return a range of the file."""
-    low, high = (exact(end) for end in pair)
-    if low > high:
-        raise NotProven(f"a range from {float(low):g} down to {float(high):g}")
-    return low, high
-
-
-def plus(*terms: tuple[Fraction, Form]) -> Form:
-    """Return a sum of forms, each times a number."""
-    total: dict[Feature, Fraction] = {}
-    for factor, form in terms:
-        for feature, share in form.items():
-            total[feature] = total.get(feature, ZERO) + factor * share
-    return total
-
-
-def mass(k: int) -> Form:
-    """Return the mass of weight class `k`."""
-    return {("m", k): ONE}
-
-
-def first(k: int, n: Direction) -> Form:
-    """Return the first moment along `n`, times its length."""
-    return {(of, k): share for of, share in zip("xyz", n, strict=True) if share}
-
-
-def inertia(k: int, n: Direction) -> Form:
-    """Return the moment of inertia about the line along `n` through the centre, times |n|²."""
-    square = sum((share * share for share in n), ZERO)
-    form = {(2 * of, k): square - share * share for of, share in zip("xyz", n, strict=True)}
-    form |= {("xy", k): -2 * n[0] * n[1], ("xz", k): -2 * n[0] * n[2], ("yz", k): -2 * n[1] * n[2]}
-    return {feature: share for feature, share in form.items() if share}
+from optimizer.certificate.forms import FEATURES, ON_AXIS, ZERO, NotProven, Range, exact, span
 
 
 @dataclass(frozen=True)
@@ -211,51 +139,6 @@ class Question:
         return max(least, default=low), min(most, default=high)
 
 
-@dataclass(frozen=True)
-class Box:
-    """Line-ups with figures in ranges.
-
-    Of each class the range of c, the CG along the pin, cm, and x, y and z in the order of their RGs
-    (None: any); the ranges of the shared figures, cm, and of the densities.
-    """
-
-    c: tuple[Range, ...]
-    orders: tuple[tuple[int, int, int] | None, ...]
-    figures: tuple[Range, Range, Range]
-    densities: tuple[Range, ...]
-
-    @classmethod
-    def whole(cls, question: Question) -> Box:
-        """Return the box of every line-up: no CG is outside the ball, as no density is negative."""
-        most, count = question.offset[1], len(question.balls)
-        reach = [ball.radius if most is None else most for ball in question.balls]
-        c = tuple((-end, end) for end in reach)
-        return cls(c, (None,) * count, question.figures, question.densities)
-
-    @property
-    def shared(self) -> tuple[Range, Range, Range]:
-        """The ranges of the low, intermediate and high RG that the line shares, cm."""
-        (low, high), (near, far), (least, most) = self.figures
-        middle = max(ZERO, low + near - most), max(ZERO, high + far - least)
-        return (low, high), middle, (low + near, high + far)
-
-    def with_c(self, k: int, ends: Range) -> Box:
-        """Return the line-ups with c of class `k` within `ends`."""
-        return replace(self, c=_set(self.c, k, ends))
-
-    def with_order(self, k: int, order: tuple[int, int, int]) -> Box:
-        """Return the line-ups of which class `k` has this order of x, y and z by RG."""
-        return replace(self, orders=_set(self.orders, k, order))
-
-    def with_figure(self, i: int, ends: Range) -> Box:
-        """Return the line-ups whose figure `i` is within `ends`."""
-        return replace(self, figures=_set(self.figures, i, ends))
-
-    def with_density(self, j: int, ends: Range) -> Box:
-        """Return the line-ups whose density `j` is within `ends`."""
-        return replace(self, densities=_set(self.densities, j, ends))
-
-
 def _three(values: Iterable[Any]) -> Any:
     three = tuple(values)
     if len(three) != 3 or any(
@@ -263,10 +146,6 @@ def _three(values: Iterable[Any]) -> Any:
     ):
         raise NotProven("a target's figures are three, none of them negative")
     return three
-
-
-def _set(values: tuple[Any, ...], at: int, value: object) -> Any:
-    return (*values[:at], value, *values[at + 1 :])
 
 
 def _limit(data: Mapping[str, Any], balls: Sequence[Ball]) -> Limit:

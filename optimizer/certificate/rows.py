@@ -19,17 +19,16 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any, Final, NamedTuple, TypeAlias
 
-from optimizer.certificate.question import (
+from optimizer.certificate.box import Box
+from optimizer.certificate.forms import (
     AXES,
     HIGH,
     LOW,
     MIDDLE,
     ONE,
     ZERO,
-    Box,
     Form,
     NotProven,
-    Question,
     Range,
     Z,
     exact,
@@ -38,6 +37,7 @@ from optimizer.certificate.question import (
     mass,
     plus,
 )
+from optimizer.certificate.question import Question
 
 PI: Final = (Fraction("3.141592653"), Fraction("3.141592654"))
 """π lies between."""

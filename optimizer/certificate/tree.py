@@ -7,7 +7,9 @@ from fractions import Fraction
 from itertools import permutations
 from typing import Any, NamedTuple, TypeAlias
 
-from optimizer.certificate.question import ZERO, Box, Feature, NotProven, Question, Range, exact
+from optimizer.certificate.box import Box
+from optimizer.certificate.forms import ZERO, Feature, NotProven, Range, exact
+from optimizer.certificate.question import Question
 from optimizer.certificate.rows import Rows
 
 Node: TypeAlias = Sequence[Any]

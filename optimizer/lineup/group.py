@@ -20,8 +20,9 @@ from shared.arrays import Array
 class Solution:
     """The search's answer for one group of weights, before its densities are rounded.
 
-    `on_target` is the best point on the exact target, or the one nearest to it. `exact_proven`: it
-    is proven that the exact target can't be met, whatever the tolerances allow.
+    `on_target` is the best point on the exact target, or the one nearest to it. `never_exact` is
+    the proof that the exact target can't be met, whatever the tolerances allow, `never` that it
+    can't be met within these.
     """
 
     lineup: Lineup
@@ -29,9 +30,15 @@ class Solution:
     on_target: Array
     status: Status
     starts: int
-    exact_proven: bool = False
+    never_exact: Relaxation | None = None
+    never: Relaxation | None = None
     limits_kept: bool = True
     binding: frozenset[Bound] = frozenset()
+
+    @property
+    def exact_proven(self) -> bool:
+        """Whether it is proven that the exact target can't be met."""
+        return self.never_exact is not None
 
 
 def solved(
@@ -93,7 +100,7 @@ def _on_target(start: Array, proof: _Proof) -> Solution:
         if again.good:
             return Solution(lineup, again.x, again.x, "feasible", starts)
     status: Status = "infeasible" if verdict.proven else "undecided"
-    return Solution(lineup, best.x, best.x, status, starts, verdict.proven)
+    return Solution(lineup, best.x, best.x, status, starts, verdict.proof)
 
 
 def _within(tried: Solution, proof: _Proof) -> Solution:
@@ -102,15 +109,16 @@ def _within(tried: Solution, proof: _Proof) -> Solution:
     If not: the same point as before, and whether it is proven that there are none.
     """
     lineup, solver = proof.lineup, proof.solver
-    if proof.verdict(FIRST).proven:
-        return replace(tried, status="infeasible")
+    if never := proof.verdict(FIRST).proof:
+        return replace(tried, status="infeasible", never=never)
     led = nearest_found(replace(lineup, weight_kept=False), solver, [tried.x])
     if led.meets_targets and float(np.min(lineup.rows(led.x).levels(led.x))) >= 0.0:
         return replace(tried, x=led.x, status="within_tolerance")
     answer = _on_target(led.x, proof)
     status = "within_tolerance" if answer.status == "feasible" else answer.status
     x = tried.x if status != "within_tolerance" else answer.x
-    return replace(tried, x=x, status=status, starts=tried.starts + answer.starts)
+    starts = tried.starts + answer.starts
+    return replace(tried, x=x, status=status, starts=starts, never=answer.never_exact)
 
 
 def _nearest(tried: Solution, solver: LinearSolver) -> Solution:

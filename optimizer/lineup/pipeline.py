@@ -175,6 +175,7 @@ def as_result(
         warnings=scenario.warnings,
         inexact=known if status == "within_tolerance" else "",
         exact=exact,
+        groups=tuple(judged),
     )
 
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from optimizer.ball.bounds import Margin
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.margins import Deviation
 from optimizer.lineup.shown import Shown
 from optimizer.scenario.scenario import Scenario
+
+if TYPE_CHECKING:  # a group's rows know what a result is
+    from optimizer.lineup.group import Solution
 
 Status = Literal["feasible", "within_tolerance", "infeasible", "undecided"]
 """Within tolerance: every limit is kept, and each target that can't be met exactly is met within
@@ -93,7 +96,8 @@ class LineupResult(Shown):
 
     If infeasible or undecided, `weights` holds the nearest line-up that can be poured. If within
     tolerance, `inexact` says in words what is known about the exact target. `exact`: only the exact
-    target was accepted.
+    target was accepted. `groups` are the search's answers for the groups of coupled weights, before
+    densities were rounded; none where the line-up comes from a file.
     """
 
     scenario: Scenario
@@ -105,6 +109,7 @@ class LineupResult(Shown):
     warnings: tuple[str, ...]
     inexact: str = ""
     exact: bool = False
+    groups: tuple[Solution, ...] = ()
 
     @property
     def accepted(self) -> bool:

@@ -1,5 +1,7 @@
 """How much room any line-up can have: an upper bound on its smallest margin, in tolerances.
 
+Walls of a given mould aren't among the margins: no density moves them.
+
 In every box a program raises the smallest margin over the rows of the outer relaxation; by weak
 duality its duals bound it. The box with the highest bound is split first.
 """
@@ -7,6 +9,7 @@ duality its duals bound it. The box with the highest bound is split first.
 from __future__ import annotations
 
 import heapq
+from dataclasses import dataclass
 from functools import partial
 from itertools import count
 from math import inf
@@ -17,7 +20,7 @@ from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
 from optimizer.lineup.proof.affine import ProofRow
 from optimizer.lineup.proof.boxes import LineupBox
 from optimizer.lineup.proof.proof import Node, Relaxation, asked_beyond, multipliers
-from optimizer.lineup.rows import Lineup
+from optimizer.lineup.result import LineupResult
 from optimizer.lineup.target_rows import PRICE
 from shared import activity
 
@@ -77,8 +80,31 @@ def _raised(row: ProofRow) -> bool:
     return not isinstance(of, str) and of.side != "both" and of.tolerance is not None
 
 
-def ceiling(lineup: Lineup, level: float, solver: LinearSolver) -> float:
-    """Return a level that no line-up's smallest margin exceeds, where one has `level`; or inf."""
-    if not all(linear_map.aligned for linear_map in lineup.maps):
-        return inf
-    return Room(lineup, solver, level).ceiling()
+@dataclass(frozen=True, eq=False)
+class Ceiling:
+    """What is proven of the room of a group of coupled weights, in tolerances.
+
+    The densities that were found have `reached` before they are rounded, and none have more than
+    `level`: inf where nothing is proven.
+    """
+
+    room: Room
+    reached: float
+    level: float
+
+
+def ceilings(result: LineupResult, solver: LinearSolver) -> list[Ceiling] | None:
+    """Return a bound on the room of each group of weights whose parts stand on the pin axis.
+
+    None where another group isn't exactly on target, or has no limit with a tolerance.
+    """
+    found = []
+    for group in result.groups:
+        lineup = group.lineup
+        reached = float(np.min(lineup.rows(group.x).levels(group.x), initial=inf))
+        aligned = all(linear_map.aligned for linear_map in lineup.maps)
+        if group.status != "feasible" or not aligned or reached == inf:
+            return None
+        room = Room(lineup, solver, reached)
+        found.append(Ceiling(room, reached, room.ceiling()))
+    return found or None

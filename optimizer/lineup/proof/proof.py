@@ -15,7 +15,8 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from optimizer.ball.linear_rows import LinearRow, Name
-from optimizer.certificate.question import Ball, NotProven, Question
+from optimizer.certificate.forms import NotProven
+from optimizer.certificate.question import Ball, Question
 from optimizer.certificate.tree import contradiction, leaves
 from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
 from optimizer.lineup.proof.affine import ProofRow, Range
@@ -48,14 +49,19 @@ Node: TypeAlias = list[Any]
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
-    """Whether it is `proven` that no line-up exists, and after how many boxes.
+    """The `proof` that no line-up exists, if there is one, and how many boxes were looked at.
 
     `points` are densities that the relaxation allows, as starts for a search.
     """
 
-    proven: bool
+    proof: Relaxation | None
     boxes: int
     points: tuple[Array, ...]
+
+    @property
+    def proven(self) -> bool:
+        """Whether it is proven."""
+        return self.proof is not None
 
 
 class Relaxation:
@@ -91,7 +97,8 @@ class Relaxation:
             boxes += parts or ((box, node),)
             if not parts:
                 break
-        return Verdict(not boxes and self.holds, self._looked, tuple(self._points[-3:]))
+        proof = self if not boxes and self.holds else None
+        return Verdict(proof, self._looked, tuple(self._points[-3:]))
 
     @cached_property
     def holds(self) -> bool:
@@ -133,7 +140,7 @@ class Relaxation:
         self, node: Node, rows: Sequence[ProofRow], y: Array, again: Callable[[], object]
     ) -> None:
         """Make a node a leaf with these multipliers; `again` solves its program once more."""
-        used = [(rows[i], float(y[i])) for i in np.flatnonzero(y)]
+        used = [(rows[i], float(y[i])) for i in np.flatnonzero(y).tolist()]
         node[:] = ["rows", *([*row.kind, multiplier * row.scale] for row, multiplier in used)]
         self._again[id(node)] = again
 

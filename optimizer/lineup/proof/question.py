@@ -20,7 +20,7 @@ from optimizer.ball.figures import (
     Figure,
 )
 from optimizer.ball.weight_class import LinearMap
-from optimizer.certificate.question import FEATURES, ON_AXIS
+from optimizer.certificate.forms import FEATURES, ON_AXIS
 from shared.arrays import Array
 
 if TYPE_CHECKING:

@@ -34,7 +34,7 @@ from optimizer.ball.figures import (
 )
 from optimizer.ball.linear_rows import Name
 from optimizer.ball.targets import Span
-from optimizer.certificate.question import HIGH, LOW, MIDDLE
+from optimizer.certificate.forms import HIGH, LOW, MIDDLE
 from optimizer.lineup.proof.affine import Affine, ProofRow, Range, chord, tangents
 from optimizer.lineup.proof.boxes import Axes, Figures, LineupBox, offset_range
 from optimizer.lineup.proof.question import class_limits

@@ -26,9 +26,14 @@ SMALLEST = 5
 """Margins shown on a screen."""
 
 
-def lineup_blocks(result: LineupResult, diagnosis: Sequence[Block] = ()) -> tuple[Block, ...]:
-    """Return the screen of a result, with the blocks of its `diagnosis`."""
-    return (*opening(result), *findings(result, diagnosis))
+def lineup_blocks(
+    result: LineupResult, diagnosis: Sequence[Block] = (), *, room: Sequence[str] = ()
+) -> tuple[Block, ...]:
+    """Return the screen of a result, with the blocks of its `diagnosis`.
+
+    `room` says what is proven of the most room that any line-up has.
+    """
+    return (*opening(result), *findings(result, diagnosis, room=room))
 
 
 def opening(result: LineupResult) -> tuple[Block, ...]:
@@ -38,7 +43,9 @@ def opening(result: LineupResult) -> tuple[Block, ...]:
 
 
 @collected
-def findings(result: LineupResult, diagnosis: Sequence[Block] = ()) -> Iterator[Block]:
+def findings(
+    result: LineupResult, diagnosis: Sequence[Block] = (), *, room: Sequence[str] = ()
+) -> Iterator[Block]:
     """Yield what follows the opening: why not, the line-up, its smallest margins, notes."""
     scenario, units = result.scenario, Units.of(result.scenario)
     names = class_names(result)
@@ -53,7 +60,7 @@ def findings(result: LineupResult, diagnosis: Sequence[Block] = ()) -> Iterator[
     smallest = margin_lines(result.margins, names, units, SMALLEST)
     if smallest and result.accepted:
         yield Heading("Smallest margins")
-        yield Notes(smallest)
+        yield Notes((*smallest, *room))
     balls = [weight.ball for weight in result.weights]
     yield Heading("Notes")
     yield Notes(

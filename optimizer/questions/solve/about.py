@@ -8,6 +8,9 @@ from optimizer.terminal import frame
 from shared import stopping
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from optimizer.lineup.proof.ceiling import Ceiling
     from optimizer.lineup.result import LineupResult
     from optimizer.questions.solve.second_opinion import SecondOpinion
     from optimizer.questions.why_not.diagnosis import Diagnosis
@@ -15,13 +18,14 @@ if TYPE_CHECKING:
 
 
 class About(NamedTuple):
-    """A line-up, why it is none, what it is worth, and whether another solver agrees.
+    """A line-up, why it is none, how much room any has, its worth, and another solver's word.
 
     What wasn't asked, or was interrupted, is None.
     """
 
     result: LineupResult
     diagnosis: Diagnosis | None = None
+    ceilings: Sequence[Ceiling] | None = None
     worths: Worths | None = None
     second: SecondOpinion | None = None
     interrupted: bool = False
@@ -36,6 +40,11 @@ def about(result: LineupResult, *, worth: bool, second_opinion: bool) -> About:
 
             nearest, diagnosis = explained(result)
             known = known._replace(result=nearest, diagnosis=diagnosis)
+        elif result.search.complete:
+            from optimizer.lineup.engine.linear_solver import LinearSolver  # noqa: PLC0415 - heavy
+            from optimizer.lineup.proof.ceiling import ceilings  # noqa: PLC0415
+
+            known = known._replace(ceilings=ceilings(result, LinearSolver()))
         if worth:
             known = known._replace(worths=_worths(known.result))
         if second_opinion:

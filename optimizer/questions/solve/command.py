@@ -172,7 +172,7 @@ def solve(
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
         return _write_changed(known.diagnosis, apply, output, force=force, as_json=as_json)
-    report = solved_report(result, known.diagnosis, known.worths, known.second, picked)
+    report = solved_report(known, picked)
     if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
         frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
         output = None

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from optimizer.lineup.result import LineupResult
 from optimizer.paper.document import Heading, Notes, Report
 from optimizer.paper.writers.drawing import mould_drawing
 from optimizer.questions.line_up.data import solution
@@ -13,43 +12,43 @@ from optimizer.questions.line_up.page import lineup_blocks
 from optimizer.questions.solve.second_opinion import AGREE, SecondOpinion
 
 if TYPE_CHECKING:
+    from optimizer.questions.solve.about import About
     from optimizer.questions.tolerance.drawing import Picked
-    from optimizer.questions.why_not.diagnosis import Diagnosis
-    from optimizer.questions.worth.worth import Worths
 
 
-def solved_report(
-    result: LineupResult,
-    diagnosis: Diagnosis | None = None,
-    worths: Worths | None = None,
-    second: SecondOpinion | None = None,
-    picked: Picked | None = None,
-) -> Report:
-    """Return the report of a line-up, with what else was asked for.
+def solved_report(known: About, picked: Picked | None = None) -> Report:
+    """Return the report of a line-up, with what else is known about it.
 
     The pages of other questions are imported when needed: that takes longer than a solve.
     """
+    result, diagnosis = known.result, known.diagnosis
     if diagnosis is None:
-        blocks, data = [*lineup_blocks(result)], solution(result)
+        room, data = (), solution(result)
+        if known.ceilings is not None:
+            from optimizer.questions.solve.most_room import room_data, room_words  # noqa: PLC0415
+
+            room = room_words(known.ceilings)
+            data |= {"most_room": room_data(known.ceilings)}
+        blocks = [*lineup_blocks(result, room=room)]
     else:
         from optimizer.questions.why_not.data import diagnosis_data  # noqa: PLC0415
         from optimizer.questions.why_not.page import diagnosis_blocks  # noqa: PLC0415
 
         blocks = [*lineup_blocks(result, diagnosis_blocks(diagnosis, result))]
         data = solution(result, diagnosis_data(diagnosis, result))
-    if worths is not None:
+    if known.worths is not None:
         from optimizer.questions.worth.page import worth_blocks, worth_data  # noqa: PLC0415
 
-        blocks += worth_blocks(worths, result)
-        data |= {"worth": worth_data(worths)}
+        blocks += worth_blocks(known.worths, result)
+        data |= {"worth": worth_data(known.worths)}
     if picked is not None:
         from optimizer.questions.tolerance.picked import picked_blocks, picked_data  # noqa: PLC0415
 
         blocks += picked_blocks(picked)
         data |= {"good_share": picked_data(picked)}
-    if second is not None:
-        blocks += (Heading("Second opinion"), Notes((_second_words(second),)))
-        data |= {"second_opinion": _second_data(second)}
+    if known.second is not None:
+        blocks += (Heading("Second opinion"), Notes((_second_words(known.second),)))
+        data |= {"second_opinion": _second_data(known.second)}
     return Report(tuple(blocks), data, partial(mould_drawing, result))
 
 

@@ -1,0 +1,58 @@
+"""Boxes: sets of line-ups with figures in ranges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from optimizer.certificate.forms import ZERO, Range
+from optimizer.certificate.question import Question
+
+
+@dataclass(frozen=True)
+class Box:
+    """Line-ups with figures in ranges.
+
+    Of each class the range of c, the CG along the pin, cm, and x, y and z in the order of their RGs
+    (None: any); the ranges of the shared figures, cm, and of the densities.
+    """
+
+    c: tuple[Range, ...]
+    orders: tuple[tuple[int, int, int] | None, ...]
+    figures: tuple[Range, Range, Range]
+    densities: tuple[Range, ...]
+
+    @classmethod
+    def whole(cls, question: Question) -> Box:
+        """Return the box of every line-up: no CG is outside the ball, as no density is negative."""
+        most, count = question.offset[1], len(question.balls)
+        reach = [ball.radius if most is None else most for ball in question.balls]
+        c = tuple((-end, end) for end in reach)
+        return cls(c, (None,) * count, question.figures, question.densities)
+
+    @property
+    def shared(self) -> tuple[Range, Range, Range]:
+        """The ranges of the low, intermediate and high RG that the line shares, cm."""
+        (low, high), (near, far), (least, most) = self.figures
+        middle = max(ZERO, low + near - most), max(ZERO, high + far - least)
+        return (low, high), middle, (low + near, high + far)
+
+    def with_c(self, k: int, ends: Range) -> Box:
+        """Return the line-ups with c of class `k` within `ends`."""
+        return replace(self, c=_set(self.c, k, ends))
+
+    def with_order(self, k: int, order: tuple[int, int, int]) -> Box:
+        """Return the line-ups of which class `k` has this order of x, y and z by RG."""
+        return replace(self, orders=_set(self.orders, k, order))
+
+    def with_figure(self, i: int, ends: Range) -> Box:
+        """Return the line-ups whose figure `i` is within `ends`."""
+        return replace(self, figures=_set(self.figures, i, ends))
+
+    def with_density(self, j: int, ends: Range) -> Box:
+        """Return the line-ups whose density `j` is within `ends`."""
+        return replace(self, densities=_set(self.densities, j, ends))
+
+
+def _set(values: tuple[Any, ...], at: int, value: object) -> Any:
+    return (*values[:at], value, *values[at + 1 :])

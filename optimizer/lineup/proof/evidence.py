@@ -1,0 +1,54 @@
+"""Evidence for what is said of a line-up: a proof that there is none, or a line-up that there is.
+
+Both are data that `optimizer.certificate` checks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.proof.proof import Relaxation
+from optimizer.lineup.proof.question import ball_data, question_data
+from optimizer.lineup.proof.relaxation import Outer
+from optimizer.lineup.rows import Lineup
+from shared.arrays import Array
+
+
+@dataclass(frozen=True, eq=False)
+class Evidence:
+    """A claim that there is no line-up that meets a question, or one.
+
+    `about` says in words what it is for, `balls` are those of the question, by label; `shown` has
+    the tree of boxes as "none", or the densities of a line-up as "some".
+    """
+
+    about: str
+    balls: Mapping[str, Any]
+    question: Mapping[str, Any]
+    shown: Mapping[str, Any]
+
+    @classmethod
+    def none(cls, about: str, relaxation: Relaxation) -> Evidence:
+        """Return the evidence that no line-up has what a relaxation asks."""
+        maps, outer = relaxation.lineup.maps, relaxation.outer
+        question = question_data(outer, relaxation.level)
+        return cls(about, _balls(maps), question, {"none": relaxation.tree})
+
+    @classmethod
+    def some(cls, about: str, lineup: Lineup, x: Array) -> Evidence:
+        """Return the evidence that a line-up exists, with the densities among the columns `x`."""
+        outer = Outer(lineup)
+        densities = x[: outer.n].tolist()
+        return cls(about, _balls(lineup.maps), question_data(outer, 0.0), {"some": densities})
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The claim, as the checker reads it."""
+        return {"about": self.about, "question": self.question, **self.shown}
+
+
+def _balls(maps: Iterable[LinearMap]) -> dict[str, Any]:
+    return {linear_map.label: ball_data(linear_map) for linear_map in maps}
