@@ -16,6 +16,7 @@ from optimizer.cli.schema import schema
 from optimizer.questions.check.command import check
 from optimizer.questions.compare.command import compare
 from optimizer.questions.explore.command import explore
+from optimizer.questions.proof.command import proof
 from optimizer.questions.reconcile.command import reconcile
 from optimizer.questions.report.command import report
 from optimizer.questions.schedule.command import schedule
@@ -55,6 +56,7 @@ COMMANDS: Final[Mapping[Callable[..., int], str]] = {
     reconcile: "Tell from first balls what was poured, and what to pour next.",
     compare: "Compare line-ups side by side.",
     report: "Write one page of pictures and tables of a line-up.",
+    proof: "Check, in exact arithmetic, what another command has proven.",
     schema: "Print the JSON Schema of the scenario file.",
 }
 """Each command and its line in the list of commands; its name is its function's."""

@@ -10,6 +10,7 @@ import numpy as np
 from optimizer.ball.bounds import Bound
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import best_found, binding, nearest_found, search_rounds
+from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.proof.proof import BUDGET, EARLY, FIRST, Relaxation, Verdict
 from optimizer.lineup.result import Status
 from optimizer.lineup.rows import Lineup
@@ -30,8 +31,8 @@ class Solution:
     on_target: Array
     status: Status
     starts: int
-    never_exact: Relaxation | None = None
-    never: Relaxation | None = None
+    never_exact: Evidence | None = None
+    never: Evidence | None = None
     limits_kept: bool = True
     binding: frozenset[Bound] = frozenset()
 

@@ -76,6 +76,18 @@ def _refused(path: Path, what: str, instead: str | None = None) -> InputError:
     return InputError([Problem(what, instead=instead, file=str(path))])
 
 
+def check_proof(
+    path: Path | None, read: Iterable[str], beside: Path | None, *, force: bool
+) -> None:
+    """Refuse a file of proofs that can't be written, or is the output that it stands `beside`."""
+    if path is None:
+        return
+    if path.suffix.lower() != ".json" or path == beside:
+        other = ", not that of -o" if path == beside else ""
+        raise typer.BadParameter(f"{path}: name it FILE.json{other}", param_hint="'--proof'")
+    refuse(path, read, force=force)
+
+
 def check_folder(path: Path | None, *, force: bool) -> None:
     """Refuse what is not a folder or, without `force`, a folder with pictures."""
     if path is None:

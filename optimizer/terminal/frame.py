@@ -52,6 +52,15 @@ Jobs = Annotated[
         "cores are idle. The answer is the same.",
     ),
 ]
+Proof = Annotated[
+    Path | None,
+    typer.Option(
+        "--proof",
+        metavar="FILE.json",
+        show_default=False,
+        help="Also write the proofs of all that is called proven; samespin proof FILE checks them.",
+    ),
+]
 Scheduler = Annotated[
     str | None,
     typer.Option(

@@ -99,12 +99,23 @@ def best_found(
 
 def fruitless(lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]) -> int:
     """Return the number of starts if none of them leads to a line-up, or 0 if one does."""
+    count, x = first_found(lineup, solver, rounds)
+    return count if x is None else 0
+
+
+def first_found(
+    lineup: Lineup, solver: LinearSolver, rounds: Iterable[Round]
+) -> tuple[int, Array | None]:
+    """Return how many starts were tried, and the line-up that the last one leads to, if one does.
+
+    It keeps every limit; its margins aren't raised.
+    """
     climber, count = lineup.engine(solver, enough=0.0), 0
     for start in chain.from_iterable(rounds):
-        if _good(climbed(lineup, climber, start)):
-            return 0
-        count += 1
-    return count
+        count, peak = count + 1, climbed(lineup, climber, start)
+        if _good(peak):
+            return count, peak.x
+    return count, None
 
 
 def nearest_found(lineup: Lineup, solver: LinearSolver, starts: Sequence[Array]) -> Peak:

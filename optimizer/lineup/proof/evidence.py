@@ -5,12 +5,11 @@ Both are data that `optimizer.certificate` checks.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from optimizer.ball.weight_class import LinearMap
-from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.proof.question import ball_data, question_data
 from optimizer.lineup.proof.relaxation import Outer
 from optimizer.lineup.rows import Lineup
@@ -31,11 +30,9 @@ class Evidence:
     shown: Mapping[str, Any]
 
     @classmethod
-    def none(cls, about: str, relaxation: Relaxation) -> Evidence:
-        """Return the evidence that no line-up has what a relaxation asks."""
-        maps, outer = relaxation.lineup.maps, relaxation.outer
-        question = question_data(outer, relaxation.level)
-        return cls(about, _balls(maps), question, {"none": relaxation.tree})
+    def none(cls, outer: Outer, level: float, tree: Sequence[Any]) -> Evidence:
+        """Return the evidence, a tree of boxes, that no line-up has what a relaxation asks."""
+        return cls("", _balls(outer.maps), question_data(outer, level), {"none": tree})
 
     @classmethod
     def some(cls, about: str, lineup: Lineup, x: Array) -> Evidence:
@@ -43,6 +40,10 @@ class Evidence:
         outer = Outer(lineup)
         densities = x[: outer.n].tolist()
         return cls(about, _balls(lineup.maps), question_data(outer, 0.0), {"some": densities})
+
+    def called(self, about: str) -> Evidence:
+        """Return it with words for what it is about."""
+        return replace(self, about=about)
 
     @property
     def data(self) -> dict[str, Any]:

@@ -21,7 +21,7 @@ from optimizer.certificate.tree import contradiction, leaves
 from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
 from optimizer.lineup.proof.affine import ProofRow, Range
 from optimizer.lineup.proof.boxes import SYMMETRIC, LineupBox
-from optimizer.lineup.proof.question import ball_data, question_data
+from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.proof.relaxation import Outer
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import ORDERS
@@ -54,7 +54,7 @@ class Verdict:
     `points` are densities that the relaxation allows, as starts for a search.
     """
 
-    proof: Relaxation | None
+    proof: Evidence | None
     boxes: int
     points: tuple[Array, ...]
 
@@ -97,8 +97,13 @@ class Relaxation:
             boxes += parts or ((box, node),)
             if not parts:
                 break
-        proof = self if not boxes and self.holds else None
-        return Verdict(proof, self._looked, tuple(self._points[-3:]))
+        proven = not boxes and self.holds
+        return Verdict(self.evidence if proven else None, self._looked, tuple(self._points[-3:]))
+
+    @property
+    def evidence(self) -> Evidence:
+        """The proof as it stands."""
+        return Evidence.none(self.outer, self.level, self.tree)
 
     @cached_property
     def holds(self) -> bool:
@@ -122,8 +127,9 @@ class Relaxation:
     @property
     def question(self) -> Question:
         """What is asked, as the checker has it."""
-        balls = {m.label: Ball.read(ball_data(m)) for m in self.lineup.maps}
-        return Question.read(question_data(self.outer, self.level), balls)
+        asked = self.evidence
+        balls = {label: Ball.read(ball) for label, ball in asked.balls.items()}
+        return Question.read(asked.question, balls)
 
     def _broken(
         self, box: LineupBox, node: Node, rows: Iterable[ProofRow]

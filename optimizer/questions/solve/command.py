@@ -15,7 +15,10 @@ from optimizer.terminal.reading import reading
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from optimizer.lineup.result import LineupResult
+    from optimizer.questions.solve.about import About
     from optimizer.questions.why_not.diagnosis import Diagnosis
 
 
@@ -99,6 +102,7 @@ def solve(
         Path | None,
         typer.Option("--picture", metavar="FILE.svg", help="With --trade: draw the curve, too."),
     ] = None,
+    proof: frame.Proof = None,
     as_json: frame.Json = False,
 ) -> int:
     """Find the line-up: the density of every part in every weight class.
@@ -132,7 +136,8 @@ def solve(
     """
     frame.check_pool(jobs, scheduler)
     _check_options(file, output, apply, fail_under, force=force, drawn=trade is None)
-    no_other = apply is None and fail_under is None and not (worth or second_opinion)
+    files.check_proof(proof, [file], output, force=force)
+    no_other = apply is None and fail_under is None and not (worth or second_opinion or proof)
     check_trade(file, trade, picture, no_other=no_other, force=force)
     try:
         seconds, for_good = sought_of(sought or [])
@@ -176,11 +181,25 @@ def solve(
     if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
         frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
         output = None
-    paths = files.save(report, output, force=force)
+    paths = files.save(report, output, _proofs(known, proof), force=force)
     unsaved = saved is None and picked is not None and picked.after is not None
     following = _following(result, saved or file, known.diagnosis, unsaved=unsaved)
     frame.answer(report, following, paths, as_json=as_json)
     return _code_told(result, fail_under, interrupted=interrupted)
+
+
+def _proofs(known: About, path: Path | None) -> Mapping[Path, bytes]:
+    """Return the file of proofs, if one is asked for and anything is proven."""
+    if path is None:
+        return {}
+    from optimizer.questions.proof.file import proof_file
+    from optimizer.questions.solve.evidence import evidence
+
+    every = list(evidence(known))
+    if not every:
+        frame.tell(f"{path} is not written: nothing is proven here")
+        return {}
+    return {path: proof_file(known.result.scenario, every)}
 
 
 def _code_told(result: LineupResult, fail_under: float | None, *, interrupted: bool) -> int:

@@ -25,10 +25,11 @@ def room_words(ceilings: Sequence[Ceiling]) -> tuple[str, ...]:
         return ()
     found, most = known
     open_ = "" if most - found < 3 * CLOSED else f"; {found:.2f} is what was found"
-    return (
-        "proven: with this mould no line-up has more than "
-        f"{_up(most, 3):.3f} tolerances of room to every limit that densities move{open_}",
+    words = (
+        f"proven: with this mould no line-up has more than {_up(most, 3):.3f} tolerances of room "
+        f"to every limit that densities move{open_}"
     )
+    return (words,)
 
 
 def room_data(ceilings: Sequence[Ceiling]) -> dict[str, Any] | None:

@@ -23,7 +23,8 @@ def solved_report(known: About, picked: Picked | None = None) -> Report:
     """
     result, diagnosis = known.result, known.diagnosis
     if diagnosis is None:
-        room, data = (), solution(result)
+        room: tuple[str, ...] = ()
+        data = solution(result)
         if known.ceilings is not None:
             from optimizer.questions.solve.most_room import room_data, room_words  # noqa: PLC0415
 

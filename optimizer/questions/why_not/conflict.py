@@ -7,18 +7,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 import numpy as np
 
 from optimizer.ball.bounds import Bound
 from optimizer.lineup.claims import Claim, Kind, claims, is_kind, without
 from optimizer.lineup.engine.linear_solver import LinearSolver
-from optimizer.lineup.engine.search import Round, binding, fruitless, search_rounds
+from optimizer.lineup.engine.search import Round, binding, first_found, search_rounds
+from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.proof.proof import FIRST, Relaxation
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.why_not.effort import EXPLAINING, spent
 from shared.arrays import Array
+
+Made: TypeAlias = tuple[Lineup, Array]
+"""A line-up that was found: what is asked of it, and its columns."""
 
 
 @dataclass(frozen=True)
@@ -26,13 +31,15 @@ class Conflict:
     """Claims that can't hold together, at least one: proven, or nothing found from `starts` starts.
 
     `minimal`: without any one of them a line-up was found, so each is needed; False where not all
-    were tried. `starts` is 0 where it is `proven`.
+    were tried. `starts` is 0 where it is `proven`; `evidence` then has the proof, and the line-ups
+    that were found.
     """
 
     claims: tuple[Claim, ...]
     weights: tuple[str, ...]
     minimal: bool
     starts: int
+    evidence: tuple[Evidence, ...] = ()
 
     @property
     def proven(self) -> bool:
@@ -52,7 +59,7 @@ def conflict(
     affect the best point found are waived before those that do.
     """
     every = claims(asked, nearest)
-    waiving = _Waiving(asked, solver, proven=_decided(asked, [], solver) is False)
+    waiving = _Waiving(asked, solver, proven=isinstance(_decided(asked, [], solver), Evidence))
     if not waiving.holds([]):
         return None
     waived = waiving.go([c for c in every if is_kind(c, Kind.CLASS)], [])
@@ -69,11 +76,10 @@ def conflict(
     weights = tuple(label for label in asked.labels if label not in gone)
     if not kept:
         return None
-    minimal = not waiving.ended and (
-        not waiving.proven
-        or all(c in waiving.needed or _starts(asked, [*waived, c], solver) == 0 for c in kept)
-    )
-    return Conflict(tuple(reversed(kept)), weights, minimal, waiving.starts)
+    together, minimal = tuple(reversed(kept)), not waiving.ended
+    if minimal and waiving.proven:
+        minimal = all(waiving.can_do_without(c, waived) for c in kept)
+    return Conflict(together, weights, minimal, waiving.starts, waiving.evidence(together))
 
 
 @dataclass
@@ -81,8 +87,9 @@ class _Waiving:
     """Waives claims for as long as the rest has no line-up: proven, or searched for.
 
     `starts` is how many starts led nowhere in the last search. It has `ended` where the effort was
-    spent before every claim was tried: the untried ones are kept. Where it is proven, the last
-    question may have been `shown` to have a line-up; a claim without which one was is `needed`.
+    spent before every claim was tried: the untried ones are kept. Where it is `proven` that all
+    can't hold, `never` is the last proof, `last` the last line-up found, and `without` has those
+    found without one claim.
     """
 
     asked: Lineup
@@ -90,20 +97,50 @@ class _Waiving:
     proven: bool
     starts: int = 0
     ended: bool = False
-    shown: bool = False
-    needed: set[Claim] = field(default_factory=set)
+    never: Evidence | None = None
+    last: Made | None = None
+    without: dict[Claim, Made] = field(default_factory=dict)
 
     def holds(self, waived: Sequence[Claim]) -> bool:
         """Whether there is still no line-up with `waived` gone."""
         if sum(is_kind(claim, Kind.CLASS) for claim in waived) == len(self.asked.maps):
+            self.last = None
             return False
         if self.proven:
             decided = _decided(self.asked, waived, self.solver)
-            self.shown = decided is True
-            return decided is False
-        starts = _starts(self.asked, waived, self.solver)
+            if isinstance(decided, Evidence):
+                self.never = decided
+                return True
+            self.last = decided
+            return False
+        starts, _ = _searched(without(self.asked, waived), self.solver)
         self.starts = starts or self.starts
         return starts > 0
+
+    def can_do_without(self, claim: Claim, waived: Sequence[Claim]) -> bool:
+        """Whether a line-up is found, now or before, with `waived` and one more claim gone."""
+        if claim not in self.without:
+            lineup = without(self.asked, [*waived, claim])
+            _, x = _searched(lineup, self.solver)
+            if x is None:
+                return False
+            self.without[claim] = lineup, x
+        return True
+
+    def evidence(self, claims: Sequence[Claim]) -> tuple[Evidence, ...]:
+        """Return the proof that `claims` can't hold together, and that each is needed."""
+        if self.never is None:
+            return ()
+        told = {claim: str(claim) if claim.weight else claim.name for claim in claims}
+        needed = (
+            Evidence.some(
+                f"without {told[claim]} the others can hold together", *self.without[claim]
+            )
+            for claim in claims
+            if claim in self.without
+        )
+        what = f"these can't hold together: {'; '.join(told.values())}"
+        return (self.never.called(what), *needed)
 
     def go(self, claims: Sequence[Claim], waived: Sequence[Claim]) -> list[Claim]:
         """Return `waived` and those of `claims` that can be waived as well, earlier ones preferred.
@@ -116,8 +153,8 @@ class _Waiving:
         if not claims or self.holds([*waived, *claims]):
             return [*waived, *claims]
         if len(claims) == 1:
-            if self.shown:
-                self.needed.update(claims)
+            if self.last is not None:
+                self.without[claims[0]] = self.last
             return list(waived)
         half = len(claims) // 2
         return self.go(claims[half:], self.go(claims[:half], waived))
@@ -134,32 +171,34 @@ def _bearing(lineup: Lineup, limits: Sequence[Bound], solver: LinearSolver) -> l
     return [bound for bound in limits if bound in bearing or bound not in held]
 
 
-def _decided(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> bool | None:
-    """Whether there is a line-up with `waived` gone: found, proven impossible, or None: neither.
+def _decided(
+    asked: Lineup, waived: Sequence[Claim], solver: LinearSolver
+) -> Evidence | Made | None:
+    """Return the proof that there is no line-up with `waived` gone, or one; None: neither.
 
     Where there is one it is mostly found at once, from the nearest or from where a first look at
     the relaxation points; to fail to prove that there is none takes long.
     """
     lineup = without(asked, waived)
 
-    def found(densities: Iterable[Array]) -> bool:
-        return fruitless(lineup, solver, [_from(lineup, densities)]) == 0
+    def found(densities: Iterable[Array]) -> Made | None:
+        _, x = first_found(lineup, solver, [_from(lineup, densities)])
+        return None if x is None else (lineup, x)
 
-    if found([lineup.columns.middle[: lineup.columns.figures]]):
-        return True
+    if made := found([lineup.columns.middle[: lineup.columns.figures]]):
+        return made
     relaxation = Relaxation(lineup, solver)
     first = relaxation.verdict(FIRST)
-    if not first.proven and found(first.points):
-        return True
-    return False if relaxation.verdict().proven else None
+    if not first.proven and (made := found(first.points)):
+        return made
+    return relaxation.verdict().proof
 
 
-def _starts(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> int:
-    """Return from how many starts no line-up is found, 0 where one is.
+def _searched(lineup: Lineup, solver: LinearSolver) -> tuple[int, Array | None]:
+    """Return from how many starts no line-up is found, or 0 and the columns of one.
 
     It starts at the nearest line-up and the relaxation's, at their own figures, then as usual.
     """
-    lineup = without(asked, waived)
     nearest = lineup.columns.middle[: lineup.columns.figures]
 
     def rounds() -> Iterator[Round]:
@@ -167,7 +206,8 @@ def _starts(asked: Lineup, waived: Sequence[Claim], solver: LinearSolver) -> int
         yield _from(lineup, Relaxation(lineup, solver).verdict().points)
         yield from search_rounds(lineup, lineup.columns.middle)
 
-    return fruitless(lineup, solver, rounds())
+    count, x = first_found(lineup, solver, rounds())
+    return (count, None) if x is None else (0, x)
 
 
 def _from(lineup: Lineup, densities: Iterable[Array]) -> Round:

@@ -15,6 +15,7 @@ from optimizer.lineup.claims import claims, without
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import fruitless, search_rounds
 from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.paper.document import Notes
@@ -69,8 +70,9 @@ def test_a_conflict_with_an_intermediate_differential_is_not_empty_and_is_minima
 def test_where_no_claim_is_to_blame_there_is_no_conflict(monkeypatch, proven):
     """As if nothing were ever possible, whatever is let go."""
     _, asked, result = _infeasible(0, 0.8)
-    monkeypatch.setattr(studied, "_decided", lambda *_: False if proven else None)
-    monkeypatch.setattr(studied, "_starts", lambda *_: 17)
+    never = Evidence("", {}, {}, {"none": []})
+    monkeypatch.setattr(studied, "_decided", lambda *_: never if proven else None)
+    monkeypatch.setattr(studied, "_searched", lambda *_: (17, None))
     assert conflict(asked, result.weights, LinearSolver()) is None
 
 

@@ -1,0 +1,65 @@
+"""A file of proofs: its claims, each checked by itself.
+
+{"format": "samespin/proof@1", "balls": {label: ball}, "claims": [claim, …]}. A claim has "about",
+its own words, which aren't checked; "question"; and "none", a tree of boxes that shows that no
+line-up meets the question, or "some", the densities of one that does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final, NamedTuple
+
+from optimizer.certificate.forms import NotProven
+from optimizer.certificate.question import Ball, Question
+from optimizer.certificate.tree import Checked, check_empty
+from optimizer.certificate.witness import Figures, check_witness
+
+FORMAT: Final = "samespin/proof@1"
+MALFORMED = (KeyError, TypeError, ValueError, IndexError, AttributeError, ArithmeticError)
+"""What reading data of another form raises."""
+
+
+class Outcome(NamedTuple):
+    """A claim and what was found: a proof's boxes, a line-up's figures, or what is `wrong`."""
+
+    about: str
+    balls: tuple[str, ...]
+    question: Question | None
+    checked: Checked | None = None
+    figures: tuple[Figures, ...] | None = None
+    wrong: str | None = None
+
+
+def outcomes(data: Mapping[str, Any]) -> Iterator[Outcome]:
+    """Yield what is found of each claim of a file. Raises NotProven for what is no such file."""
+    if not isinstance(data, dict) or data.get("format") != FORMAT:
+        raise NotProven(f'is no file of proofs: it must say "format": "{FORMAT}"')
+    try:
+        balls = {label: Ball.read(ball) for label, ball in data["balls"].items()}
+        claims = list(data["claims"])
+    except MALFORMED as error:
+        raise NotProven(_told(error)) from None
+    for claim in claims:
+        yield _outcome(claim, balls)
+
+
+def _outcome(claim: Any, balls: Mapping[str, Ball]) -> Outcome:
+    about, question = "", None
+    labels: tuple[str, ...] = ()
+    try:
+        about = str(claim["about"])
+        labels = tuple(str(label) for label in claim["question"]["balls"])
+        question = Question.read(claim["question"], balls)
+        if "some" in claim:
+            figures = check_witness(question, claim["some"])
+            return Outcome(about, labels, question, figures=figures)
+        return Outcome(about, labels, question, checked=check_empty(question, claim["none"]))
+    except MALFORMED as error:
+        return Outcome(about, labels, question, wrong=_told(error))
+
+
+def _told(error: Exception) -> str:
+    if isinstance(error, NotProven):
+        return str(error)
+    return f"not written as a proof is ({type(error).__name__}: {str(error)[:60]})"

@@ -1,0 +1,104 @@
+"""Whether the numbers of a file of proofs are those of a scenario."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from math import inf
+from typing import Any
+
+from optimizer.ball.weight_class import LinearMap
+from optimizer.certificate.claims import MALFORMED
+from optimizer.lineup.proof.question import ball_data, class_limits
+from optimizer.questions.line_up.data import identity
+from optimizer.questions.proof.file import ProofFile
+from optimizer.scenario import Scenario, linear_maps
+
+ALIKE = 1e-9
+"""Relative difference of two numbers that are the same: bounds are written in full."""
+
+
+def differences(proof: ProofFile, scenario: Scenario) -> Iterator[str]:
+    """Yield where a proof asks for something that a scenario doesn't ask for.
+
+    Balls must have its moments, within the error that they are known to. A claim may ask for less:
+    it may leave out limits, or make them wider, as it says.
+    """
+    maps = {linear_map.label: linear_map for linear_map in linear_maps(scenario)}
+    if proof.scenario.get("sha256") != identity(scenario)["sha256"]:
+        yield f"{scenario.file} is not the scenario that it was made of (another SHA-256)"
+    try:
+        for label, ball in proof.data["balls"].items():
+            if label not in maps:
+                yield f"{label}: there is no such weight"
+            elif not _same_ball(ball, ball_data(maps[label])):
+                yield f"{label}: the moments are not those of the parts as drawn"
+        for number, claim in enumerate(proof.data["claims"], start=1):
+            for what in _of_claim(claim["question"], maps, scenario):
+                yield f"claim {number}, {what}"
+    except MALFORMED:
+        yield "they can't be compared"
+
+
+def _of_claim(
+    question: Mapping[str, Any], maps: Mapping[str, LinearMap], scenario: Scenario
+) -> Iterator[str]:
+    """Yield what a claim asks of balls that the scenario doesn't."""
+    poured: dict[int, list[tuple[str, str]]] = {}
+    for k, label in enumerate(question["balls"]):
+        if (linear_map := maps.get(label)) is None:
+            continue
+        known = [
+            limit.data(0.0)
+            for off in (0.0, linear_map.mass_tolerance or 0.0)
+            for limit in class_limits(k, linear_map, off)
+        ]
+        for pour, j in zip(linear_map.pours, question["columns"][k], strict=True):
+            poured.setdefault(j, []).append((pour.part, label))
+            place, ends = linear_map.places[pour.part], {"least": pour.low, "most": pour.high}
+            known.append({"of": "density", "at": [place], **ends})
+            least, most = question["densities"][j]
+            if not _within(pour.low, pour.high, least, most):
+                yield f"{label}: {pour.part} is held within narrower densities"
+        for limit in question["limits"]:
+            if limit["k"] == k and not any(_follows(limit, e, question["level"]) for e in known):
+                yield f"{label}: a limit ({limit['of']}) that the scenario doesn't have"
+        if question["about_cg"][k] != (linear_map.about == "cg"):
+            yield f"{label}: RGs are about another point"
+    for places in poured.values():
+        part, first = places[0]
+        groups = [group for group in scenario.sharing.get(part, ()) if first in group]
+        if any(p != part or not any(label in g for g in groups) for p, label in places[1:]):
+            yield f"{part} is poured at one density where it needn't be"
+
+
+def _same_ball(ball: Mapping[str, Any], drawn: Mapping[str, Any]) -> bool:
+    errors, pairs = drawn["errors"], zip(ball["moments"], drawn["moments"], strict=True)
+    of = [errors[0], *[errors[1]] * 3, *[errors[2]] * 6]
+    return ball["aligned"] == drawn["aligned"] and all(
+        abs(float(a) - b) <= error
+        for own, other in pairs
+        for a, b, error in zip(own, other, of, strict=True)
+    )
+
+
+def _follows(limit: Mapping[str, Any], known: Mapping[str, Any], level: float) -> bool:
+    """Whether what keeps a `known` limit keeps this one, with `level` tolerances of room."""
+    if limit["of"] != known["of"] or list(limit["at"]) != list(known["at"]):
+        return False
+    room = limit["tolerance"], known.get("tolerance")
+    ends = [
+        (low if low is not None else -inf, high if high is not None else inf)
+        for low, high in ((each["least"], each["most"]) for each in (known, limit))
+    ]
+    return (not level or room[0] is None or _same(*room)) and _within(*ends[0], *ends[1])
+
+
+def _within(low: float, high: float, least: float, most: float) -> bool:
+    """Whether a range lies in another, to rounding."""
+    return (low >= least or _same(low, least)) and (high <= most or _same(high, most))
+
+
+def _same(a: float | None, b: float | None) -> bool:
+    if a is None or b is None:
+        return a is b
+    return abs(a - b) <= ALIKE * max(1.0, abs(b))
