@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
+from optimizer.certificate.curves import Line
 from optimizer.certificate.forms import ZERO, Range
 from optimizer.certificate.question import Question
 
@@ -14,13 +15,16 @@ class Box:
     """Line-ups with figures in ranges.
 
     Of each class the range of c, the CG along the pin, cm, and x, y and z in the order of their RGs
-    (None: any); the ranges of the shared figures, cm, and of the densities.
+    (None: any); the ranges of the shared figures, cm, and of the densities. The shared differential
+    is at most the line `below` over the low RG (slope, constant), and at least the line `above`.
     """
 
     c: tuple[Range, ...]
     orders: tuple[tuple[int, int, int] | None, ...]
     figures: tuple[Range, Range, Range]
     densities: tuple[Range, ...]
+    below: Line | None = None
+    above: Line | None = None
 
     @classmethod
     def whole(cls, question: Question) -> Box:
@@ -29,6 +33,11 @@ class Box:
         reach = [ball.radius if most is None else most for ball in question.balls]
         c = tuple((-end, end) for end in reach)
         return cls(c, (None,) * count, question.figures, question.densities)
+
+    @property
+    def void(self) -> bool:
+        """Whether a range of it holds nothing."""
+        return any(low > high for low, high in (*self.figures, *self.c, *self.densities))
 
     @property
     def shared(self) -> tuple[Range, Range, Range]:
@@ -48,6 +57,16 @@ class Box:
     def with_figure(self, i: int, ends: Range) -> Box:
         """Return the line-ups whose figure `i` is within `ends`."""
         return replace(self, figures=_set(self.figures, i, ends))
+
+    def with_line(self, line: Line, *, below: bool) -> Box:
+        """Return the line-ups whose differential is at most a line, or at least."""
+        (low, high), (near, far), inner = self.figures
+        ends = [line[0] * rg + line[1] for rg in (low, high)]
+        apart = (near, min(far, max(ends))) if below else (max(near, min(ends)), far)
+        figures = (low, high), apart, inner
+        if below:
+            return replace(self, figures=figures, below=line)
+        return replace(self, figures=figures, above=line)
 
     def with_density(self, j: int, ends: Range) -> Box:
         """Return the line-ups whose density `j` is within `ends`."""

@@ -2,17 +2,20 @@
 
 {"format": "samespin/proof@1", "balls": {label: ball}, "claims": [claim, …]}. A claim has "about",
 its own words, which aren't checked; "question"; and "none", a tree of boxes that shows that no
-line-up meets the question, or "some", the densities of one that does.
+line-up meets the question, or "some", the densities of one that does. With "regions", no line-up
+lies outside of these regions of the plane of low RG and differential; "reached" are points of it,
+each [low RG, differential, densities] met "within" so many cm.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any, Final, NamedTuple
 
-from optimizer.certificate.forms import NotProven
+from optimizer.certificate.forms import NotProven, exact
 from optimizer.certificate.question import Ball, Question
-from optimizer.certificate.tree import Checked, check_empty
+from optimizer.certificate.tree import Checked, Region, check_empty
 from optimizer.certificate.witness import Figures, check_witness
 
 FORMAT: Final = "samespin/proof@1"
@@ -27,6 +30,8 @@ class Outcome(NamedTuple):
     balls: tuple[str, ...]
     question: Question | None
     checked: Checked | None = None
+    regions: int = 0
+    reached: int = 0
     figures: tuple[Figures, ...] | None = None
     wrong: str | None = None
 
@@ -54,9 +59,21 @@ def _outcome(claim: Any, balls: Mapping[str, Ball]) -> Outcome:
         if "some" in claim:
             figures = check_witness(question, claim["some"])
             return Outcome(about, labels, question, figures=figures)
-        return Outcome(about, labels, question, checked=check_empty(question, claim["none"]))
+        regions = [Region.read(region) for region in claim.get("regions", ())]
+        checked = check_empty(question, claim["none"], regions)
+        points = claim.get("reached", ())
+        for low, apart, densities in points:
+            check_witness(_at(question, low, apart, claim["within"]), densities)
+        return Outcome(about, labels, question, checked, len(regions), len(points))
     except MALFORMED as error:
         return Outcome(about, labels, question, wrong=_told(error))
+
+
+def _at(question: Question, low: object, apart: object, within: object) -> Question:
+    """Return the question at a point of the plane."""
+    off = exact(within)
+    ends = [(exact(value) - off, exact(value) + off) for value in (low, apart)]
+    return replace(question, figures=(ends[0], ends[1], question.figures[2]))
 
 
 def _told(error: Exception) -> str:

@@ -4,8 +4,7 @@ m is a ball's mass, F its first moments, c = F/m along the pin. p = |F|²/m has 
 so has U, the square of the low, intermediate or high RG that the line shares. A, C and B are the
 inertias about a ball's low, intermediate and high axis: m times its RG squared.
 
-- In u, for √u ≥ 0: (√u + d)² is concave for d ≥ 0, so it lies below its tangents and above its
-  chords. max(√u − d, 0)² is convex: the other way round, for chords from √u = d on.
+- Squares of sums of RGs lie on curves that lines bound: see `curves`.
 - p is convex in F and m, so it lies above its tangents; for c in [a, b] it is at most
   (a + b) F − a b m, since (c − a)(c − b) ≤ 0.
 - (m − M)(U − V) ≥ 0 where M and V are both lower or both upper ends of m and U, and ≤ 0 where they
@@ -20,6 +19,7 @@ from fractions import Fraction
 from typing import Any, Final, NamedTuple, TypeAlias
 
 from optimizer.certificate.box import Box
+from optimizer.certificate.curves import Line, chord, over, tangent, under
 from optimizer.certificate.forms import (
     AXES,
     HIGH,
@@ -43,8 +43,6 @@ PI: Final = (Fraction("3.141592653"), Fraction("3.141592654"))
 """π lies between."""
 
 End: TypeAlias = Fraction | None
-Line: TypeAlias = tuple[Fraction, Fraction]
-"""Slope and constant."""
 
 
 class Row(NamedTuple):
@@ -163,6 +161,24 @@ class Rows:
         low, apart, _ = self._own(k)
         return self._line(k, LOW, chord(low, apart[0]), HIGH, -ONE)
 
+    def row_below_line(self, k: int, at: object) -> Row:
+        """B ≤ m (s √(A/m) + d)², where the differential is at most a line over the low RG."""
+        s, d = self._line_of(self.box.below)
+        low, _, _ = self._own(k)
+        return self._line(k, LOW, over(low, exact(at), d, s), HIGH, ONE)
+
+    def row_above_line(self, k: int, at: object) -> Row:
+        """B ≥ m max(s √(A/m) + d, 0)², where the differential is at least a line."""
+        s, d = self._line_of(self.box.above)
+        low, _, _ = self._own(k)
+        return self._line(k, LOW, under(low, exact(at), d, s), HIGH, -ONE)
+
+    def _line_of(self, line: Line | None) -> Line:
+        """Return a line for the high RG, over the low one, that each ball keeps by itself."""
+        if line is None or self.question.off[0] or self.question.off[1]:
+            raise NotProven("a row of a line that a ball needn't keep")
+        return 1 + line[0], line[1]
+
     def row_middle_at_least(self, k: int, at: object) -> Row:
         """C ≥ m (√(B/m) − i)² at the largest intermediate differential i."""
         _, _, inner = self._own(k)
@@ -229,18 +245,3 @@ def p(k: int) -> Form:
 def shared(role: int) -> Form:
     """Return the square of an RG that the line shares."""
     return {("shared", role): ONE}
-
-
-def tangent(r: Fraction, d: Fraction) -> Line:
-    """Return the tangent of (√u + d)² over u, at √u = r."""
-    if r <= max(ZERO, -d):
-        raise NotProven("a tangent where there is none")
-    return 1 + d / r, d * (d + r)
-
-
-def chord(ends: Range, d: Fraction) -> Line:
-    """Return the chord of (√u + d)² over u, between `ends` of √u."""
-    low, high = ends
-    if not max(ZERO, -d) <= low <= high or not high:
-        raise NotProven("a chord where there is none")
-    return 1 + 2 * d / (low + high), d * (d + 2 * low * high / (low + high))

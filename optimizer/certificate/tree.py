@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import permutations
 from typing import Any, NamedTuple, TypeAlias
 
 from optimizer.certificate.box import Box
-from optimizer.certificate.forms import ZERO, Feature, NotProven, Range, exact
+from optimizer.certificate.curves import Line
+from optimizer.certificate.forms import ZERO, Feature, NotProven, Range, exact, span
 from optimizer.certificate.question import Question
 from optimizer.certificate.rows import Rows
 
@@ -17,6 +18,32 @@ Node: TypeAlias = Sequence[Any]
 ORDERS = tuple(permutations((0, 1, 2)))
 ALIKE = ((2, 0, 1), (0, 1, 2))
 """The orders of x, y and z by RG where x and y are the same: the pin axis is low, or it is high."""
+
+
+class Region(NamedTuple):
+    """A region of the plane: low RGs, and differentials between two lines (slope, constant)."""
+
+    rg: Range
+    least: Line
+    most: Line
+
+    @classmethod
+    def read(cls, data: Mapping[str, Any]) -> Region:
+        """Return a region of a file."""
+        lines = (
+            (exact(slope), exact(constant)) for slope, constant in (data["least"], data["most"])
+        )
+        return cls(span(data["rg"]), *lines)
+
+    def holds(self, box: Box) -> bool:
+        """Whether every line-up of a box is in it."""
+        low, high = box.figures[0]
+        return (
+            self.rg[0] <= low
+            and high <= self.rg[1]
+            and box.above == self.least
+            and box.below == self.most
+        )
 
 
 class Checked(NamedTuple):
@@ -30,11 +57,22 @@ class Checked(NamedTuple):
     least: Fraction
 
 
-def check_empty(question: Question, tree: Node) -> Checked:
-    """Check that no line-up meets a question. Raises NotProven where a tree doesn't show it."""
+def check_empty(question: Question, tree: Node, regions: Sequence[Region] = ()) -> Checked:
+    """Check that no line-up meets a question, but for some in these regions of the plane.
+
+    Raises NotProven where a tree doesn't show it.
+    """
     boxes = rows = 0
     least: Fraction | None = None
     for box, node in leaves(question, tree):
+        if node[0] == "within":
+            if not regions[node[1]].holds(box):
+                raise NotProven("a box that isn't within its region")
+            continue
+        if node[0] == "void":
+            if not box.void:
+                raise NotProven("a box that holds something")
+            continue
         left = contradiction(question, box, node)
         boxes, rows = boxes + 1, rows + len(node) - 1
         if left <= 0:
@@ -48,14 +86,16 @@ def check_empty(question: Question, tree: Node) -> Checked:
 def leaves(question: Question, tree: Node) -> Iterator[tuple[Box, Node]]:
     """Yield the leaves of a tree, which together cover the whole box of a question.
 
-    A leaf is ["rows", [kind, …, multiplier], …]. A node is ["c", k, a, b, below, above] for c of
-    class k at most a or at least b, ["order", k, [order, tree], …], ["figure", i, at, below, above]
-    or ["density", j, a, b, below, above]. Raises NotProven where it leaves something out.
+    A leaf is ["rows", [kind, …, multiplier], …], ["within", i] for what a region may hold, or
+    ["void"] where a range of its box holds nothing. A node is ["c", k, a, b, below, above] for c of
+    class k at most a or at least b, ["order", k, [order, tree], …], ["figure", i, at, below,
+    above], ["line", slope, constant, below, above] for the differential over the low RG, or
+    ["density", j, a, b, below, above]. Raises NotProven where it leaves something out.
     """
     waiting = [(Box.whole(question), tree)]
     while waiting:
         box, node = waiting.pop()
-        if node and node[0] == "rows":
+        if node and node[0] in ("rows", "within", "void"):
             yield box, node
         else:
             waiting += _parts(question, box, node)
@@ -71,6 +111,11 @@ def _parts(question: Question, box: Box, node: Node) -> Iterator[tuple[Box, Any]
             yield box.with_order(at, tuple(order)), part
         if every:
             raise NotProven("an order of the axes that isn't looked at")
+        return
+    if kind == "line":
+        line = exact(at), exact(rest[0])
+        yield box.with_line(line, below=True), rest[1]
+        yield box.with_line(line, below=False), rest[2]
         return
     if kind == "figure":
         cut, below, above = exact(rest[0]), rest[1], rest[2]

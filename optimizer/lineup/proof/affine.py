@@ -54,18 +54,18 @@ class Affine:
         return ProofRow(name, slope, lower, np.inf, price=1.0, kind=kind, scale=self.scale)
 
 
-def tangents(ends: Range, d: float) -> dict[Line, float]:
-    """Return tangents of (√u + d)² over u, for √u at `ends` (≥ 0) and halfway between; with √u.
+def tangents(ends: Range, d: float, s: float = 1.0) -> dict[Line, float]:
+    """Return tangents of (s √u + d)² over u, for √u at `ends` (≥ 0) and halfway between; with √u.
 
-    The curve is concave for d > 0, so they lie above it. For d < 0 it is convex, and they lie below
-    max(√u + d, 0)²; there are none at √u ≤ −d. There is none at u = 0 either.
+    The curve is concave for d s > 0, so they lie above it. For d s < 0 it is convex, and they lie
+    below max(s √u + d, 0)²; there are none where that is 0. There is none at u = 0 either.
     """
     low, high = ends
-    points = (r for r in (low, (low + high) / 2, high) if r > max(0.0, -d))
-    return {(1.0 + d / r, d * (d + r)): r for r in points}
+    points = (r for r in (low, (low + high) / 2, high) if r > 0.0 and s * r + d > 0.0)
+    return {(s * s + d * s / r, d * (d + s * r)): r for r in points}
 
 
-def chord(ends: Range, d: float) -> Line:
-    """Return the chord of (√u + d)² over u between `ends` of √u (≥ 0, one of them > 0)."""
+def chord(ends: Range, d: float, s: float = 1.0) -> Line:
+    """Return the chord of (s √u + d)² over u between `ends` of √u (≥ 0, one of them > 0)."""
     low, high = ends
-    return 1.0 + 2.0 * d / (low + high), d * (d + 2.0 * low * high / (low + high))
+    return s * s + 2.0 * d * s / (low + high), d * (d + 2.0 * s * low * high / (low + high))

@@ -8,7 +8,7 @@ from math import inf
 
 from optimizer.ball.figures import CG_OFFSET
 from optimizer.ball.targets import Span, Target
-from optimizer.lineup.proof.affine import Range
+from optimizer.lineup.proof.affine import Line, Range
 
 Axes = tuple[int, int, int]
 """Which of x, y, z (0, 1, 2) has the low, the intermediate and the high RG."""
@@ -25,12 +25,30 @@ class LineupBox:
     """A set of line-ups: per class the range of c along the pin (cm) and the order of axes.
 
     An undecided order is None. `figures` are ranges of the target that the line shares: low RG,
-    differential and intermediate differential, cm.
+    differential and intermediate differential, cm. The differential is at most the line `below`
+    over the low RG (slope, constant), and at least the line `above`.
     """
 
     c: tuple[Range, ...]
     orders: tuple[Axes | None, ...]
     figures: Figures
+    below: Line | None = None
+    above: Line | None = None
+
+    @property
+    def void(self) -> bool:
+        """Whether a range of it holds nothing."""
+        return any(low > high for low, high in (*self.figures, *self.c))
+
+    def with_line(self, line: Line, *, below: bool) -> LineupBox:
+        """Return the line-ups whose differential is at most a line, or at least."""
+        (low, high), (near, far), inner = self.figures
+        ends = [line[0] * rg + line[1] for rg in (low, high)]
+        apart = (near, min(far, max(ends))) if below else (max(near, min(ends)), far)
+        figures = (low, high), apart, inner
+        if below:
+            return replace(self, figures=figures, below=line)
+        return replace(self, figures=figures, above=line)
 
     def with_order(self, k: int, order: Axes) -> LineupBox:
         """Return the line-ups whose class `k` has its axes in this order."""
@@ -40,9 +58,9 @@ class LineupBox:
         """Return the line-ups with the CG of class `k` at most `below`, and at least `above`."""
         return tuple(replace(self, c=c) for c in _cut(self.c, k, below, above))
 
-    def halved(self, i: int) -> tuple[LineupBox, ...]:
-        """Return the line-ups with figure `i` in the lower and in the upper half of its range."""
-        middle = sum(self.figures[i]) / 2
+    def halved(self, i: int, at: float | None = None) -> tuple[LineupBox, ...]:
+        """Return the line-ups with figure `i` up to a value and from there, by default halfway."""
+        middle = sum(self.figures[i]) / 2 if at is None else at
         return tuple(replace(self, figures=f) for f in _cut(self.figures, i, middle, middle))
 
 

@@ -9,6 +9,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.proof.question import ball_data, question_data
 from optimizer.lineup.proof.relaxation import Outer
@@ -37,9 +39,13 @@ class Evidence:
     @classmethod
     def some(cls, about: str, lineup: Lineup, x: Array) -> Evidence:
         """Return the evidence that a line-up exists, with the densities among the columns `x`."""
-        outer = Outer(lineup)
-        densities = x[: outer.n].tolist()
-        return cls(about, _balls(lineup.maps), question_data(outer, 0.0), {"some": densities})
+        asked = cls(about, _balls(lineup.maps), question_data(Outer(lineup), 0.0), {})
+        return replace(asked, shown={"some": asked.densities(x)})
+
+    def densities(self, x: Array) -> list[float]:
+        """Return the densities among the columns `x`, none of them beyond its range by rounding."""
+        ranges = np.array(self.question["densities"])
+        return [float(density) for density in np.clip(x[: len(ranges)], *ranges.T)]
 
     def called(self, about: str) -> Evidence:
         """Return it with words for what it is about."""

@@ -84,21 +84,40 @@ class Relaxation:
 
         Asked again, it goes on where it stopped.
         """
-        boxes, labels = self._boxes, ", ".join(self.lineup.labels)
-        while boxes and self._looked < budget:
+        labels = ", ".join(self.lineup.labels)
+        self._looked += self.emptied(self._boxes, budget - self._looked, f"{labels}: proving")
+        proven = not self._boxes and self.holds
+        return Verdict(self.evidence if proven else None, self._looked, tuple(self._points[-3:]))
+
+    def emptied(
+        self,
+        boxes: list[tuple[LineupBox, Node]],
+        budget: int,
+        what: str,
+        least: float = PROVEN,
+    ) -> int:
+        """Look at boxes until all are proven empty, and taken out; return at how many, at most.
+
+        A box is empty whose rows every point breaks by more than `least`. It ends early at one that
+        can't be split.
+        """
+        for looked in range(budget):
+            if not boxes:
+                return looked
             box, node = boxes.pop()
-            self._looked += 1
-            activity.at(f"{labels}: proving, box {self._looked} of at most {budget}")
+            activity.at(f"{what}, box {looked + 1} of at most {budget}")
+            if box.void:
+                node[:] = ["void"]
+                continue
             broken, optimum = self._broken(box, node, self.outer.rows(box))
-            if broken > PROVEN:
+            if broken > least:
                 continue
             self._points.append(optimum.x[: self.outer.n])
             parts = self.split(box, node, optimum.x)
-            boxes += parts or ((box, node),)
+            boxes += parts or [(box, node)]
             if not parts:
-                break
-        proven = not boxes and self.holds
-        return Verdict(self.evidence if proven else None, self._looked, tuple(self._points[-3:]))
+                return looked + 1
+        return max(budget, 0)
 
     @property
     def evidence(self) -> Evidence:
@@ -115,7 +134,7 @@ class Relaxation:
             return True
         try:
             for there, node in leaves(self.question, self.tree):
-                if contradiction(self.question, there, node) <= 0:
+                if node[0] == "rows" and contradiction(self.question, there, node) <= 0:
                     self.solver.forget()
                     self._again[id(node)]()
                     if contradiction(self.question, there, node) <= 0:

@@ -96,6 +96,11 @@ class Outer:
             yield from self._once(self._cg_rows, k, box.c[k])
             yield from self._once(self._axis_rows, k, box.orders[k], box.figures)
             yield from self._once(self._difference_rows, k, box.orders[k], box.figures)
+            yield from self._line_rows(k, box.orders[k], box)
+
+    def forget(self) -> None:
+        """Forget the rows that were made; boxes of another region have none of them."""
+        self._made.clear()
 
     def _once(self, make: Callable[..., Iterator[ProofRow]], *of: object) -> tuple[ProofRow, ...]:
         """Return the rows that `make` yields; boxes that are alike in this have them in common."""
@@ -223,6 +228,29 @@ class Outer:
         if inner[0] > 0.0 and inner[0] <= high[1]:
             far = (max(inner[0], high[0]), high[1])
             yield B.bent(chord(far, -inner[0]), mass).at_least(C, "middle_at_most", k)
+
+    def _line_rows(self, k: int, order: Axes | None, box: LineupBox) -> Iterator[ProofRow]:
+        """Yield that the differential lies below and above lines, if it does."""
+        if order is None or not self.aligned:
+            return
+        low, mass, inertias = self.own(k, box.figures)[0], self.mass[k], self.inertias[k]
+        A, B = inertias[order[0]][0], inertias[order[2]][0]
+        for line, sign in ((box.below, 1.0), (box.above, -1.0)):
+            if line is None:
+                continue
+            s, d = 1.0 + line[0], line[1]
+            if sign * d * s > 0.0 or (d * s == 0.0 and sign > 0.0):  # tangents lie on this side
+                bounds = tangents(low, d, s)
+            elif min(s * low[0], s * low[1]) + d >= 0.0:
+                bounds = {chord(low, d, s): 0.0}
+            else:
+                continue
+            for bound, r in bounds.items():
+                known = A.bent(bound, mass)
+                if sign > 0.0:
+                    yield known.at_least(B, "below_line", k, r)
+                else:
+                    yield B.at_least(known, "above_line", k, r)
 
     def _times_mass(self, k: int, i: int, shared: Range) -> tuple[list[Affine], list[Affine]]:
         """Return lower and upper bounds on m times a column of a shared RG²."""

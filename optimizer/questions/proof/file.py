@@ -15,6 +15,7 @@ from optimizer.lineup.proof.evidence import Evidence
 from optimizer.questions.line_up.data import identity
 from optimizer.scenario.scenario import Scenario
 from optimizer.scenario.source.files import text_of
+from optimizer.terminal import frame
 from shared.errors import InputError, Problem
 from shared.untrusted import MB
 
@@ -48,6 +49,15 @@ def proof_file(scenario: Scenario, evidence: Iterable[Evidence]) -> bytes:
         "claims": [each.data for each in every],
     }
     return (json.dumps(data, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
+
+
+def proofs_at(path: Path, scenario: Scenario, evidence: Iterable[Evidence]) -> dict[Path, bytes]:
+    """Return the file of these proofs, to be written at `path`; none, and a word, without any."""
+    every = list(evidence)
+    if every:
+        return {path: proof_file(scenario, every)}
+    frame.tell(f"{path} is not written: nothing is proven here")
+    return {}
 
 
 def read_proof(path: str) -> ProofFile:

@@ -66,8 +66,14 @@ def _found(outcome: Outcome) -> str:
         return f"NOT PROVEN: {outcome.wrong}"
     if outcome.checked is not None:
         boxes, rows, _ = outcome.checked
-        cover = "one box" if boxes == 1 else f"{boxes} boxes"
-        return f"proven: no line-up of {who} has all that follows ({cover}, {plural(rows, 'row')})"
+        by = f"{plural(boxes, 'box', 'boxes')}, {plural(rows, 'row')}"
+        if not outcome.regions:
+            return f"proven: no line-up of {who} has all that follows ({by})"
+        return (
+            f"proven: no line-up of {who} with all that follows lies outside of "
+            f"{plural(outcome.regions, 'region')} of low RG and differential ({by}); "
+            f"{plural(outcome.reached, 'corner is', 'corners are')} reached by a line-up each"
+        )
     balls = zip(outcome.balls, outcome.figures or (), strict=True)
     told = (
         f"{label}: {float(ball.mass):.3f} g, RGs {', '.join(f'{float(r):.6f}' for r in ball.radii)}"

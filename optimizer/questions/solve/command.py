@@ -192,14 +192,10 @@ def _proofs(known: About, path: Path | None) -> Mapping[Path, bytes]:
     """Return the file of proofs, if one is asked for and anything is proven."""
     if path is None:
         return {}
-    from optimizer.questions.proof.file import proof_file
+    from optimizer.questions.proof.file import proofs_at
     from optimizer.questions.solve.evidence import evidence
 
-    every = list(evidence(known))
-    if not every:
-        frame.tell(f"{path} is not written: nothing is proven here")
-        return {}
-    return {path: proof_file(known.result.scenario, every)}
+    return proofs_at(path, known.result.scenario, evidence(known))
 
 
 def _code_told(result: LineupResult, fail_under: float | None, *, interrupted: bool) -> int:

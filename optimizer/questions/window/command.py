@@ -25,6 +25,7 @@ def window(
     ] = None,
     output: frame.Output = None,
     force: frame.Force = False,
+    proof: frame.Proof = None,
     as_json: frame.Json = False,
 ) -> int:
     """Show which low RG and differential each weight class can reach, and which all can share.
@@ -35,11 +36,15 @@ def window(
     limits that make it. If the target lies outside the shared window, the line-up is solved to say
     whether it can be met within its tolerances.
 
+    With --proof, each window that is called exact is proven in seconds: that nothing lies outside
+    of it, and balls that are at its corners.
+
     Exit codes: 0 all weights can share something, or the target can be met within its tolerances;
     3 the file is wrong; 4 there is nothing to share; 6 not decided.
     """
     files.check_output(output, [file], force=force)
     files.check_picture(picture, [file], force=force)
+    files.check_proof(proof, [file], output, force=force)
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.paper.document import Report
     from optimizer.questions.window.data import window_data
@@ -53,12 +58,26 @@ def window(
     if result.holds_target is False:
         result = replace(result, answer=solve_lineup(scenario).status)
     report = Report(window_blocks(result), window_data(result))
-    drawn = files.drawn(picture, lambda: window_picture(result))
+    drawn = {**files.drawn(picture, lambda: window_picture(result)), **_proofs(result, proof)}
     paths = files.save(report, output, drawn, force=force)
     target = ", with a [target] in the shared window" if not scenario.target else ""
     following = f"samespin solve {frame.quoted(file)}{target}"
     frame.answer(report, following, paths, as_json=as_json)
     return _exit_code(result)
+
+
+def _proofs(result: Window, path: Path | None) -> dict[Path, bytes]:
+    """Return the file of proofs, if one is asked for and anything is proven."""
+    if path is None:
+        return {}
+    from optimizer.questions.proof.file import proofs_at
+    from optimizer.questions.window.outside import evidence
+
+    every = list(evidence(result))
+    for what in every:
+        if isinstance(what, str):
+            frame.tell(what)
+    return proofs_at(path, result.scenario, (each for each in every if not isinstance(each, str)))
 
 
 def _exit_code(result: Window) -> int:
