@@ -8,7 +8,16 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from optimizer.certificate.forms import FEATURES, ON_AXIS, ZERO, NotProven, Range, exact, span
+from optimizer.certificate.forms import (
+    FEATURES,
+    ON_AXIS,
+    ZERO,
+    NotProven,
+    Range,
+    double,
+    exact,
+    span,
+)
 
 
 @dataclass(frozen=True)
@@ -29,7 +38,8 @@ class Ball:
     def read(cls, data: Mapping[str, Any]) -> Ball:
         """Return a ball of a file."""
         parts = tuple(
-            {of: exact(x) for of, x in zip(FEATURES, part, strict=True)} for part in data["moments"]
+            {of: double(x) for of, x in zip(FEATURES, part, strict=True)}
+            for part in data["moments"]
         )
         kinds = [exact(x) for x in data["errors"]]
         errors = {of: kinds[0 if of == "m" else len(of)] for of in FEATURES}

@@ -31,7 +31,7 @@ from optimizer.certificate.forms import (
     NotProven,
     Range,
     Z,
-    exact,
+    double,
     first,
     inertia,
     mass,
@@ -118,7 +118,7 @@ class Rows:
 
     def row_p_above(self, k: int, at: object) -> Row:
         """P ≥ 2 t F − t² m."""
-        t = exact(at)
+        t = double(at)
         return Row(plus((ONE, p(k)), (-2 * t, first(k, Z)), (t * t, mass(k))))
 
     def row_p_below(self, k: int) -> Row:
@@ -131,7 +131,7 @@ class Rows:
         """The inertia about an axis is at least m (√U − off)² of an RG that isn't higher."""
         if self._place(k, axis, LOW) < role:
             raise NotProven("an RG that may be higher")
-        s, d = tangent(exact(at), -self._off(role))
+        s, d = tangent(double(at), -self._off(role))
         M, V = self._corner(k, role, corner, corner)
         form = plus((ONE, self.inertia(k, axis)), (-s * M, shared(role)), (-s * V - d, mass(k)))
         return Row(form, -s * M * V)
@@ -140,7 +140,7 @@ class Rows:
         """The inertia about an axis is at most m (√U + off)² of an RG that isn't lower."""
         if self._place(k, axis, HIGH) > role:
             raise NotProven("an RG that may be lower")
-        s, d = tangent(exact(at), self._off(role))
+        s, d = tangent(double(at), self._off(role))
         M, V = self._corner(k, role, corner, 1 - corner)
         form = plus((-ONE, self.inertia(k, axis)), (s * M, shared(role)), (s * V + d, mass(k)))
         return Row(form, s * M * V)
@@ -154,7 +154,7 @@ class Rows:
     def row_high_at_most(self, k: int, at: object) -> Row:
         """B ≤ m (√(A/m) + d)² at the largest differential d."""
         _, apart, _ = self._own(k)
-        return self._line(k, LOW, tangent(exact(at), apart[1]), HIGH, ONE)
+        return self._line(k, LOW, tangent(double(at), apart[1]), HIGH, ONE)
 
     def row_high_at_least(self, k: int) -> Row:
         """B ≥ m (√(A/m) + d)² at the least differential d."""
@@ -165,13 +165,13 @@ class Rows:
         """B ≤ m (s √(A/m) + d)², where the differential is at most a line over the low RG."""
         s, d = self._line_of(self.box.below)
         low, _, _ = self._own(k)
-        return self._line(k, LOW, over(low, exact(at), d, s), HIGH, ONE)
+        return self._line(k, LOW, over(low, double(at), d, s), HIGH, ONE)
 
     def row_above_line(self, k: int, at: object) -> Row:
         """B ≥ m max(s √(A/m) + d, 0)², where the differential is at least a line."""
         s, d = self._line_of(self.box.above)
         low, _, _ = self._own(k)
-        return self._line(k, LOW, under(low, exact(at), d, s), HIGH, -ONE)
+        return self._line(k, LOW, under(low, double(at), d, s), HIGH, -ONE)
 
     def _line_of(self, line: Line | None) -> Line:
         """Return a line for the high RG, over the low one, that each ball keeps by itself."""
@@ -182,7 +182,7 @@ class Rows:
     def row_middle_at_least(self, k: int, at: object) -> Row:
         """C ≥ m (√(B/m) − i)² at the largest intermediate differential i."""
         _, _, inner = self._own(k)
-        return self._line(k, HIGH, tangent(exact(at), -inner[1]), MIDDLE, -ONE)
+        return self._line(k, HIGH, tangent(double(at), -inner[1]), MIDDLE, -ONE)
 
     def row_middle_at_most(self, k: int) -> Row:
         """C ≤ m (√(B/m) − i)² at the least intermediate differential i: no high RG is less."""

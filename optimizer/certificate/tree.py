@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 from optimizer.certificate.box import Box
 from optimizer.certificate.curves import Line
-from optimizer.certificate.forms import ZERO, Feature, NotProven, Range, exact, span
+from optimizer.certificate.forms import ZERO, Feature, NotProven, Range, double, exact, span
 from optimizer.certificate.question import Question
 from optimizer.certificate.rows import Rows
 
@@ -154,7 +154,7 @@ def contradiction(question: Question, box: Box, leaf: Node) -> Fraction:
     """
     rows, total, asked = Rows(question, box), dict[Feature, Fraction](), ZERO
     for *name, multiplier in leaf[1:]:
-        y = exact(multiplier)
+        y = double(multiplier)
         form, least, most = rows.row(*name)
         end = least if y > 0 else most
         if y and end is None:

@@ -132,12 +132,13 @@ class Relaxation:
         """
         if not self.outer.aligned:
             return True
+        question = self.question
         try:
-            for there, node in leaves(self.question, self.tree):
-                if node[0] == "rows" and contradiction(self.question, there, node) <= 0:
+            for there, node in leaves(question, self.tree):
+                if node[0] == "rows" and contradiction(question, there, node) <= 0:
                     self.solver.forget()
                     self._again[id(node)]()
-                    if contradiction(self.question, there, node) <= 0:
+                    if contradiction(question, there, node) <= 0:
                         return False
         except NotProven:
             return False
