@@ -64,8 +64,8 @@ class LineupBox:
         return tuple(replace(self, figures=f) for f in _cut(self.figures, i, middle, middle))
 
 
-def offset_range(target: Target, *, within: bool) -> Range:
-    """Return the range of |c| that a target asks of each class by itself, cm."""
+def offset_range(target: Target, within: float) -> Range:
+    """Return the range of |c| that a target asks of each class, cm; `within` tolerances of it."""
     span = target.get(CG_OFFSET, Span(0.0, inf))
     room = within * (span.tolerance or 0.0)
     return max(0.0, span.low - room), span.high + room

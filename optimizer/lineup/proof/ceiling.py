@@ -9,7 +9,8 @@ duality its duals bound it. The box with the highest bound is split first.
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import count
 from math import inf
@@ -17,17 +18,23 @@ from math import inf
 import numpy as np
 
 from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
+from optimizer.lineup.margins import deviations
 from optimizer.lineup.proof.affine import ProofRow
 from optimizer.lineup.proof.boxes import LineupBox
 from optimizer.lineup.proof.proof import Node, Relaxation, asked_beyond, multipliers
 from optimizer.lineup.result import LineupResult
+from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import PRICE
 from shared import activity
+from shared.arrays import Array
 
 CLOSED = 1e-6
 """Tolerances: a bound no farther above the line-up that was found proves it the best."""
 SPARE = 3e-7
 """Tolerances by which a bound is raised, for the error of moments."""
+SHORT = (1e-5, 1e-4, 1e-3, 1e-2)
+"""Tolerances by which a line-up is tried to be nearer to its target; the first that is proven
+impossible is told."""
 BUDGET = 300
 """Boxes split before a bound is told as it stands."""
 
@@ -82,29 +89,44 @@ def _raised(row: ProofRow) -> bool:
 
 @dataclass(frozen=True, eq=False)
 class Ceiling:
-    """What is proven of the room of a group of coupled weights, in tolerances.
+    """What is proven of a group of coupled weights, in tolerances, by a `relaxation`.
 
-    The densities that were found have `reached` before they are rounded, and none have more than
-    `level`: inf where nothing is proven.
+    Exactly on target: the densities that were found have a smallest margin of `reached` before they
+    are rounded, and none have more than `level`; inf where nothing is proven. `within` tolerance:
+    they miss a target by `reached` at most, and none miss every target by less than `level`; 0
+    where nothing is proven.
     """
 
-    room: Room
+    relaxation: Relaxation
+    within: bool
     reached: float
     level: float
 
 
-def ceilings(result: LineupResult, solver: LinearSolver) -> list[Ceiling] | None:
-    """Return a bound on the room of each group of weights whose parts stand on the pin axis.
-
-    None where another group isn't exactly on target, or has no limit with a tolerance.
-    """
-    found = []
+def ceilings(result: LineupResult, solver: LinearSolver) -> Iterator[Ceiling]:
+    """Yield what is proven of each group of weights whose parts stand on the pin axis."""
     for group in result.groups:
-        lineup = group.lineup
-        reached = float(np.min(lineup.rows(group.x).levels(group.x), initial=inf))
-        aligned = all(linear_map.aligned for linear_map in lineup.maps)
-        if group.status != "feasible" or not aligned or reached == inf:
-            return None
-        room = Room(lineup, solver, reached)
-        found.append(Ceiling(room, reached, room.ceiling()))
-    return found or None
+        lineup, x = group.lineup, group.x
+        if not all(linear_map.aligned for linear_map in lineup.maps):
+            continue
+        if group.status == "feasible":
+            reached = float(np.min(lineup.rows(x).levels(x), initial=inf))
+            if reached < inf:
+                room = Room(lineup, solver, reached)
+                yield Ceiling(room, within=False, reached=reached, level=room.ceiling())
+        elif group.status == "within_tolerance":
+            yield _nearest(lineup, x, solver)
+
+
+def _nearest(lineup: Lineup, x: Array, solver: LinearSolver) -> Ceiling:
+    """Return how near to its target any line-up can be, at least."""
+    figures = lineup.columns.target(x)
+    every = (off for ball in lineup.balls(x) for off in deviations(ball, figures))
+    reached = max(abs(off.tolerances or 0.0) for off in every)
+    for short in SHORT:
+        level = max(0.0, reached - short)
+        nearer = Relaxation(replace(lineup, within=True), solver, share=level)
+        if nearer.verdict().proven:
+            break
+        level = 0.0
+    return Ceiling(nearer, within=True, reached=reached, level=level)

@@ -67,13 +67,16 @@ class Verdict:
 class Relaxation:
     """The question whether a line-up exists, asked of smaller and smaller boxes.
 
-    Every limit with a tolerance is to have room of `level` tolerances. `tree` is the proof, as the
+    Every limit with a tolerance is to have room of `level` tolerances; within tolerance, a target
+    may be missed by a `share` of its own. `tree` is the proof, as the
     checker reads it: boxes are its nodes, the empty ones its leaves. `start` is the box of all
     line-ups.
     """
 
-    def __init__(self, lineup: Lineup, solver: LinearSolver, level: float = 0.0) -> None:
-        self.lineup, self.solver, self.outer = lineup, solver, Outer(lineup, level)
+    def __init__(
+        self, lineup: Lineup, solver: LinearSolver, level: float = 0.0, share: float = 1.0
+    ) -> None:
+        self.lineup, self.solver, self.outer = lineup, solver, Outer(lineup, level, share)
         self.level, self.tree = level, Node()
         self._again: dict[int, Callable[[], object]] = {}
         self.start = self._whole()

@@ -54,13 +54,13 @@ class Outer:
     Each class's figures are divided by its class weight: m is 1 if that is met.
     """
 
-    def __init__(self, lineup: Lineup, level: float = 0.0) -> None:
+    def __init__(self, lineup: Lineup, level: float = 0.0, share: float = 1.0) -> None:
         self.lineup, self.maps, self.n = lineup, lineup.maps, lineup.columns.figures
-        self.level = level
+        self.level, within = level, share * lineup.within
         self.limits = tuple(
             limit
             for k, one in enumerate(self.maps)
-            for limit in class_limits(k, one, lineup.within * (one.mass_tolerance or 0.0))
+            for limit in class_limits(k, one, within * (one.mass_tolerance or 0.0))
         )
         self.count = self.n + len(self.maps) + 3
         self.aligned = all(linear_map.aligned for linear_map in self.maps)
@@ -69,8 +69,8 @@ class Outer:
             raise ValueError("what is proven is of a target and of a mould that are given")
         self.asked = INTERMEDIATE_DIFFERENTIAL in target
         self.spans = tuple(target.get(figure, Span(0.0, 0.0)) for figure in RADII)
-        self.tolerances = [lineup.within * (span.tolerance or 0.0) for span in self.spans]
-        self.offset = offset_range(target, within=lineup.within)
+        self.tolerances = [within * (span.tolerance or 0.0) for span in self.spans]
+        self.offset = offset_range(target, within)
         self.mass = tuple(self._figure(k, one.volumes) for k, one in enumerate(self.maps))
         self.inertias = tuple(self._inertias(k) for k in range(len(self.maps)))
         self.masses = tuple(self._masses(k) for k in range(len(self.maps)))

@@ -44,7 +44,7 @@ def about(result: LineupResult, *, worth: bool, second_opinion: bool) -> About:
             from optimizer.lineup.engine.linear_solver import LinearSolver  # noqa: PLC0415 - heavy
             from optimizer.lineup.proof.ceiling import ceilings  # noqa: PLC0415
 
-            known = known._replace(ceilings=ceilings(result, LinearSolver()))
+            known = known._replace(ceilings=tuple(ceilings(result, LinearSolver())))
         if worth:
             known = known._replace(worths=_worths(known.result))
         if second_opinion:

@@ -24,7 +24,10 @@ def evidence(known: About) -> Iterator[Evidence]:
     for clash in () if known.diagnosis is None else known.diagnosis.conflicts:
         yield from clash.evidence
     for ceiling in known.ceilings or ():
-        if isfinite(ceiling.level):
-            who = listed(ceiling.room.lineup.labels)
+        who = listed(ceiling.relaxation.lineup.labels)
+        if ceiling.within and ceiling.level > 0.0:
+            what = f"no line-up of {who} misses every target by less than {ceiling.level:.6f}"
+            yield ceiling.relaxation.evidence.called(f"{what} tolerances")
+        elif not ceiling.within and isfinite(ceiling.level):
             what = f"no line-up of {who} has more room than {ceiling.level:.6f} tolerances"
-            yield ceiling.room.evidence.called(what)
+            yield ceiling.relaxation.evidence.called(what)

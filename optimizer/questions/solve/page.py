@@ -26,10 +26,10 @@ def solved_report(known: About, picked: Picked | None = None) -> Report:
         room: tuple[str, ...] = ()
         data = solution(result)
         if known.ceilings is not None:
-            from optimizer.questions.solve.most_room import room_data, room_words  # noqa: PLC0415
+            from optimizer.questions.solve.best import best_data, best_words  # noqa: PLC0415
 
-            room = room_words(known.ceilings)
-            data |= {"most_room": room_data(known.ceilings)}
+            room = best_words(known.ceilings)
+            data |= best_data(known.ceilings)
         blocks = [*lineup_blocks(result, room=room)]
     else:
         from optimizer.questions.why_not.data import diagnosis_data  # noqa: PLC0415
