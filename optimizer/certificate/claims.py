@@ -19,6 +19,8 @@ from optimizer.certificate.tree import Checked, Region, check_empty
 from optimizer.certificate.witness import Figures, check_witness
 
 FORMAT: Final = "samespin/proof@1"
+LETTERS: Final = 1000
+"""The most of a text that is shown."""
 MALFORMED = (KeyError, TypeError, ValueError, IndexError, AttributeError, ArithmeticError)
 """What reading data of another form raises."""
 
@@ -53,7 +55,7 @@ def _outcome(claim: Any, balls: Mapping[str, Ball]) -> Outcome:
     about, question = "", None
     labels: tuple[str, ...] = ()
     try:
-        about = str(claim["about"])
+        about = _words(claim["about"])
         labels = tuple(str(label) for label in claim["question"]["balls"])
         question = Question.read(claim["question"], balls)
         if "some" in claim:
@@ -74,6 +76,13 @@ def _at(question: Question, low: object, apart: object, within: object) -> Quest
     off = exact(within)
     ends = [(exact(value) - off, exact(value) + off) for value in (low, apart)]
     return replace(question, figures=(ends[0], ends[1], question.figures[2]))
+
+
+def _words(text: object) -> str:
+    """Return a text of the file as it may be shown."""
+    if not isinstance(text, str):
+        raise NotProven("words that are none")
+    return "".join(c if c.isprintable() else "�" for c in text[:LETTERS])
 
 
 def _told(error: Exception) -> str:

@@ -43,7 +43,7 @@ def exact(number: object) -> Fraction:
 
 def double(number: object) -> Fraction:
     """Return the double that a number of the file stands for: quicker, where either will do."""
-    return Fraction(_number(number))
+    return number if isinstance(number, Fraction) else Fraction(_number(number))
 
 
 def _number(number: object) -> float | int:
@@ -52,6 +52,27 @@ def _number(number: object) -> float | int:
     if isinstance(number, int) and not isinstance(number, bool) and abs(number) <= MOST:
         return number
     raise NotProven(f"{str(number)[:40]!r} is not a number")
+
+
+def positive(number: object) -> Fraction:
+    """Return a number of the file that isn't negative."""
+    if (found := exact(number)) < 0:
+        raise NotProven(f"{float(found):g} is below zero")
+    return found
+
+
+def place(number: object, count: int) -> int:
+    """Return a place among so many, from 0 on: never one counted from the end."""
+    if type(number) is not int or not 0 <= number < count:
+        raise NotProven(f"{str(number)[:40]!r} is not a place among {count}")
+    return number
+
+
+def truth(value: object) -> bool:
+    """Return true or false as the file has it."""
+    if type(value) is not bool:
+        raise NotProven(f"{str(value)[:40]!r} is neither true nor false")
+    return value
 
 
 def span(pair: Iterable[object]) -> Range:
@@ -87,3 +108,13 @@ def inertia(k: int, n: Direction) -> Form:
     form = {(2 * of, k): square - share * share for of, share in zip("xyz", n, strict=True)}
     form |= {("xy", k): -2 * n[0] * n[1], ("xz", k): -2 * n[0] * n[2], ("yz", k): -2 * n[1] * n[2]}
     return {feature: share for feature, share in form.items() if share}
+
+
+def p(k: int) -> Form:
+    """Return |F|²/m of class `k`."""
+    return {("p", k): ONE}
+
+
+def shared(role: int) -> Form:
+    """Return the square of an RG that the line shares."""
+    return {("shared", role): ONE}

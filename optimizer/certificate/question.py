@@ -16,8 +16,14 @@ from optimizer.certificate.forms import (
     Range,
     double,
     exact,
+    place,
+    positive,
     span,
+    truth,
 )
+
+PARTS = {"density": 1, "step": 2}
+"""Of how many parts limits on these are; others are of none."""
 
 
 @dataclass(frozen=True)
@@ -41,14 +47,17 @@ class Ball:
             {of: double(x) for of, x in zip(FEATURES, part, strict=True)}
             for part in data["moments"]
         )
-        kinds = [exact(x) for x in data["errors"]]
+        kinds = [positive(x) for x in data["errors"]]
         errors = {of: kinds[0 if of == "m" else len(of)] for of in FEATURES}
-        radius, aligned = exact(data["radius"]), bool(data["aligned"])
+        radius, aligned = positive(data["radius"]), truth(data["aligned"])
         for part in parts:
             if aligned and any(part[of] for of in FEATURES if of not in ON_AXIS):
                 raise NotProven("a part off the pin axis, in a ball said to have none")
+            first, second = [part[of] for of in "xyz"], [part[2 * of] for of in "xyz"]
+            if part["m"] <= 0 or min(second) < 0:
+                raise NotProven("moments that no part has")
             room = radius * part["m"]
-            if part["m"] <= 0 or any(abs(part[of]) > room for of in "xyz"):
+            if sum(f * f for f in first) > room * room or sum(second) > radius * room:
                 raise NotProven("a part that lies outside its ball")
         return cls(radius, parts, errors, aligned)
 
@@ -100,24 +109,25 @@ class Question:
         """Return a question of a file, about the file's balls."""
         own = tuple(balls[label] for label in data["balls"])
         densities = tuple(span(pair) for pair in data["densities"])
-        columns = tuple(tuple(int(j) for j in places) for places in data["columns"])
+        columns = tuple(tuple(place(j, len(densities)) for j in of) for of in data["columns"])
+        about_cg = tuple(truth(about) for about in data["about_cg"])
         if any(low < 0 for low, _ in densities):
             raise NotProven("a density below zero")
-        for ball, places in zip(own, columns, strict=True):
-            if len(places) != len(ball.parts) or not all(0 <= j < len(densities) for j in places):
+        for ball, places, _ in zip(own, columns, about_cg, strict=True):
+            if len(places) != len(ball.parts):
                 raise NotProven("densities that belong to no part")
         return cls(
             own,
             columns,
             densities,
             tuple(_limit(each, own) for each in data["limits"]),
-            tuple(bool(about) for about in data["about_cg"]),
+            about_cg,
             _three(span(pair) for pair in data["figures"]),
             _three(exact(x) for x in data["off"]),
-            bool(data["asked"]),
-            (exact(data["offset"][0]), _end(data["offset"][1])),
+            truth(data["asked"]),
+            (positive(data["offset"][0]), _end(data["offset"][1])),
             exact(data.get("level", 0)),
-            {int(j): exact(step) for j, step in data.get("steps", {}).items()},
+            {int(j): positive(step) for j, step in data.get("steps", {}).items()},
         )
 
     def ends(self, limit: Limit) -> tuple[Fraction | None, Fraction | None]:
@@ -142,8 +152,9 @@ class Question:
         pairs = zip(self.columns[k], self.balls[k].parts, strict=True)
         ends = [(self.densities[j], part["m"]) for j, part in pairs]
         mine = [limit for limit in self.limits if limit.k == k and limit.of == "mass"]
-        least = [limit.least for limit in mine if limit.least is not None]
-        most = [limit.most for limit in mine if limit.most is not None]
+        both = [self.ends(limit) for limit in mine]
+        least = [end for end, _ in both if end is not None]
+        most = [end for _, end in both if end is not None]
         low = sum((density[0] * (volume - error) for density, volume in ends), ZERO)
         high = sum((density[1] * (volume + error) for density, volume in ends), ZERO)
         return max(least, default=low), min(most, default=high)
@@ -159,12 +170,13 @@ def _three(values: Iterable[Any]) -> Any:
 
 
 def _limit(data: Mapping[str, Any], balls: Sequence[Ball]) -> Limit:
-    k = int(data["k"])
-    if not 0 <= k < len(balls):
-        raise NotProven("a limit of no weight")
+    k, of = place(data["k"], len(balls)), str(data["of"])
+    at = tuple(place(part, len(balls[k].parts)) for part in data.get("at", ()))
+    if len(at) != PARTS.get(of, 0):
+        raise NotProven(f"a limit {of[:40]!r} of {len(at)} parts")
     ends = _end(data.get("least")), _end(data.get("most"))
     rooms = _end(data.get("tolerance")), _end(data.get("level"))
-    return Limit(k, str(data["of"]), tuple(data.get("at", ())), *ends, *rooms)
+    return Limit(k, of, at, *ends, *rooms)
 
 
 def _end(number: object) -> Fraction | None:

@@ -9,6 +9,7 @@ inertias about a ball's low, intermediate and high axis: m times its RG squared.
   (a + b) F − a b m, since (c − a)(c − b) ≤ 0.
 - (m − M)(U − V) ≥ 0 where M and V are both lower or both upper ends of m and U, and ≤ 0 where they
   are opposite ends (McCormick 1976).
+- Rows with a tangent or a chord are multiples of these, as `curves` gives them.
 - About any line through a point, the inertia is at least that about the low axis there, and at most
   that about the high one. About the CG, across the pin, it is that about the centre less p.
 """
@@ -16,10 +17,11 @@ inertias about a ball's low, intermediate and high axis: m times its RG squared.
 from __future__ import annotations
 
 from fractions import Fraction
+from inspect import signature
 from typing import Any, Final, NamedTuple, TypeAlias
 
 from optimizer.certificate.box import Box
-from optimizer.certificate.curves import Line, chord, over, tangent, under
+from optimizer.certificate.curves import Line, Multiple, chord, over, tangent, under
 from optimizer.certificate.forms import (
     AXES,
     HIGH,
@@ -35,14 +37,21 @@ from optimizer.certificate.forms import (
     first,
     inertia,
     mass,
+    p,
+    place,
     plus,
+    shared,
 )
-from optimizer.certificate.question import Question
+from optimizer.certificate.question import PARTS, Question
 
 PI: Final = (Fraction("3.141592653"), Fraction("3.141592654"))
 """π lies between."""
 
 End: TypeAlias = Fraction | None
+
+
+COUNTS: Final = {"axis": 3, "role": 3, "corner": 2, "end": 2, "place": 2}
+"""Among how many each of these parameters is a place."""
 
 
 class Row(NamedTuple):
@@ -61,26 +70,24 @@ class Rows:
 
     def row(self, kind: str, *at: Any) -> Row:
         """Return the row of a kind. Raises NotProven where there is none with these parameters."""
-        make = getattr(self, f"row_{kind}", None)
-        if make is None:
-            raise NotProven(f"{kind[:40]!r} is no kind of row")
-        row: Row = make(*at)
+        if (names := NAMES.get(kind)) is None or len(names) != len(at):
+            raise NotProven(f"{kind[:40]!r} with {len(at)} parameters is no kind of row")
+        counts = {"i": len(self.question.limits), "k": len(self.question.balls)} | COUNTS
+        pairs = zip(names, at, strict=True)
+        values = (double(x) if name == "at" else place(x, counts[name]) for name, x in pairs)
+        row: Row = getattr(self, f"row_{kind}")(*values)
         return row
 
     def row_limit(self, i: int) -> Row:
         """A limit of the question, with the room that is asked."""
-        if not 0 <= i < len(self.question.limits):
-            raise NotProven("a row of no limit")
         limit = self.question.limits[i]
         least, most = self.question.ends(limit)
         if limit.of == "mass":
             return Row(mass(limit.k), least, most)
-        if limit.of == "density":
-            (part,) = limit.at
-            return Row({self._density(limit.k, part): ONE}, least, most)
-        if limit.of == "step":
-            over, under = (self._density(limit.k, part) for part in limit.at)
-            return Row({over: ONE, under: -ONE}, least, most)
+        if limit.of in PARTS:
+            signed = zip((ONE, -ONE), limit.at, strict=False)
+            terms = ((sign, {self._density(limit.k, part): ONE}) for sign, part in signed)
+            return Row(plus(*terms), least, most)
         if limit.of == "imbalance":
             return self._imbalance(limit.k, least, most)
         if limit.of == "mark":
@@ -116,10 +123,9 @@ class Rows:
         sign = (ONE, -ONE)[end]
         return Row(plus((sign, first(k, Z)), (-sign * self.box.c[k][end], mass(k))))
 
-    def row_p_above(self, k: int, at: object) -> Row:
-        """P ≥ 2 t F − t² m."""
-        t = double(at)
-        return Row(plus((ONE, p(k)), (-2 * t, first(k, Z)), (t * t, mass(k))))
+    def row_p_above(self, k: int, at: Fraction) -> Row:
+        """P ≥ 2 t F − t² m, for t = `at`."""
+        return Row(plus((ONE, p(k)), (-2 * at, first(k, Z)), (at * at, mass(k))))
 
     def row_p_below(self, k: int) -> Row:
         """P ≤ (a + b) F − a b m."""
@@ -127,22 +133,22 @@ class Rows:
         a, b = self.box.c[k]
         return Row(plus((a + b, first(k, Z)), (-a * b, mass(k)), (-ONE, p(k))))
 
-    def row_over(self, k: int, axis: int, role: int, at: object, corner: int) -> Row:
+    def row_over(self, k: int, axis: int, role: int, at: Fraction, corner: int) -> Row:
         """The inertia about an axis is at least m (√U − off)² of an RG that isn't higher."""
         if self._place(k, axis, LOW) < role:
             raise NotProven("an RG that may be higher")
-        s, d = tangent(double(at), -self._off(role))
+        r, s, d = tangent(at, -self._off(role))
         M, V = self._corner(k, role, corner, corner)
-        form = plus((ONE, self.inertia(k, axis)), (-s * M, shared(role)), (-s * V - d, mass(k)))
+        form = plus((r, self.inertia(k, axis)), (-s * M, shared(role)), (-s * V - d, mass(k)))
         return Row(form, -s * M * V)
 
-    def row_under(self, k: int, axis: int, role: int, at: object, corner: int) -> Row:
+    def row_under(self, k: int, axis: int, role: int, at: Fraction, corner: int) -> Row:
         """The inertia about an axis is at most m (√U + off)² of an RG that isn't lower."""
         if self._place(k, axis, HIGH) > role:
             raise NotProven("an RG that may be lower")
-        s, d = tangent(double(at), self._off(role))
+        r, s, d = tangent(at, self._off(role))
         M, V = self._corner(k, role, corner, 1 - corner)
-        form = plus((-ONE, self.inertia(k, axis)), (s * M, shared(role)), (s * V + d, mass(k)))
+        form = plus((-r, self.inertia(k, axis)), (s * M, shared(role)), (s * V + d, mass(k)))
         return Row(form, s * M * V)
 
     def row_in_order(self, k: int, place: int) -> Row:
@@ -151,27 +157,25 @@ class Rows:
         over, under = (self.inertia(k, order[at]) for at in (place + 1, place))
         return Row(plus((ONE, over), (-ONE, under)))
 
-    def row_high_at_most(self, k: int, at: object) -> Row:
+    def row_high_at_most(self, k: int, at: Fraction) -> Row:
         """B ≤ m (√(A/m) + d)² at the largest differential d."""
         _, apart, _ = self._own(k)
-        return self._line(k, LOW, tangent(double(at), apart[1]), HIGH, ONE)
+        return self._line(k, LOW, tangent(at, apart[1]), HIGH, ONE)
 
     def row_high_at_least(self, k: int) -> Row:
         """B ≥ m (√(A/m) + d)² at the least differential d."""
         low, apart, _ = self._own(k)
         return self._line(k, LOW, chord(low, apart[0]), HIGH, -ONE)
 
-    def row_below_line(self, k: int, at: object) -> Row:
+    def row_below_line(self, k: int, at: Fraction) -> Row:
         """B ≤ m (s √(A/m) + d)², where the differential is at most a line over the low RG."""
         s, d = self._line_of(self.box.below)
-        low, _, _ = self._own(k)
-        return self._line(k, LOW, over(low, double(at), d, s), HIGH, ONE)
+        return self._line(k, LOW, over(self._own(k)[0], at, d, s), HIGH, ONE)
 
-    def row_above_line(self, k: int, at: object) -> Row:
+    def row_above_line(self, k: int, at: Fraction) -> Row:
         """B ≥ m max(s √(A/m) + d, 0)², where the differential is at least a line."""
         s, d = self._line_of(self.box.above)
-        low, _, _ = self._own(k)
-        return self._line(k, LOW, under(low, double(at), d, s), HIGH, -ONE)
+        return self._line(k, LOW, under(self._own(k)[0], at, d, s), HIGH, -ONE)
 
     def _line_of(self, line: Line | None) -> Line:
         """Return a line for the high RG, over the low one, that each ball keeps by itself."""
@@ -179,10 +183,10 @@ class Rows:
             raise NotProven("a row of a line that a ball needn't keep")
         return 1 + line[0], line[1]
 
-    def row_middle_at_least(self, k: int, at: object) -> Row:
+    def row_middle_at_least(self, k: int, at: Fraction) -> Row:
         """C ≥ m (√(B/m) − i)² at the largest intermediate differential i."""
         _, _, inner = self._own(k)
-        return self._line(k, HIGH, tangent(double(at), -inner[1]), MIDDLE, -ONE)
+        return self._line(k, HIGH, tangent(at, -inner[1]), MIDDLE, -ONE)
 
     def row_middle_at_most(self, k: int) -> Row:
         """C ≤ m (√(B/m) − i)² at the least intermediate differential i: no high RG is less."""
@@ -190,11 +194,11 @@ class Rows:
         high = max(inner[0], low[0] + apart[0]), low[1] + apart[1]
         return self._line(k, HIGH, chord(high, -inner[0]), MIDDLE, ONE)
 
-    def _line(self, k: int, of: int, line: Line, to: int, sign: Fraction) -> Row:
+    def _line(self, k: int, of: int, line: Multiple, to: int, sign: Fraction) -> Row:
         """Return that a line of the inertia in one place, less that in another, has this sign."""
-        order, (slope, constant) = self._order(k), line
+        order, (times, slope, constant) = self._order(k), line
         known, sought = (self.inertia(k, order[place]) for place in (of, to))
-        return Row(plus((sign * slope, known), (sign * constant, mass(k)), (-sign, sought)))
+        return Row(plus((sign * slope, known), (sign * constant, mass(k)), (-sign * times, sought)))
 
     def inertia(self, k: int, axis: int) -> Form:
         """Return a ball's inertia about x, y or z, through the point where RGs are measured."""
@@ -237,11 +241,9 @@ class Rows:
             raise NotProven("a row for parts that all stand on the pin axis, where they don't")
 
 
-def p(k: int) -> Form:
-    """Return |F|²/m of class `k`."""
-    return {("p", k): ONE}
-
-
-def shared(role: int) -> Form:
-    """Return the square of an RG that the line shares."""
-    return {("shared", role): ONE}
+NAMES: Final = {
+    name.removeprefix("row_"): tuple(signature(make).parameters)[1:]
+    for name, make in vars(Rows).items()
+    if name.startswith("row_")
+}
+"""Of each kind of row the names of its parameters; `at` is a number."""

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 from optimizer.certificate.box import Box
 from optimizer.certificate.curves import Line
-from optimizer.certificate.forms import ZERO, Feature, NotProven, Range, double, exact, span
+from optimizer.certificate.forms import ZERO, Feature, NotProven, Range, double, exact, place, span
 from optimizer.certificate.question import Question
 from optimizer.certificate.rows import Rows
 
@@ -66,7 +66,7 @@ def check_empty(question: Question, tree: Node, regions: Sequence[Region] = ()) 
     least: Fraction | None = None
     for box, node in leaves(question, tree):
         if node[0] == "within":
-            if not regions[node[1]].holds(box):
+            if not regions[place(node[1], len(regions))].holds(box):
                 raise NotProven("a box that isn't within its region")
             continue
         if node[0] == "void":
@@ -104,13 +104,11 @@ def leaves(question: Question, tree: Node) -> Iterator[tuple[Box, Node]]:
 def _parts(question: Question, box: Box, node: Node) -> Iterator[tuple[Box, Any]]:
     """Yield the boxes of a node, which cover its own."""
     kind, at, *rest = node or ["nothing", 0]
+    if kind != "line":
+        places = {"figure": len(box.figures), "density": len(box.densities)}
+        at = place(at, places.get(kind, len(box.c)))
     if kind == "order":
-        every = set(ALIKE if question.balls[at].symmetric else ORDERS)
-        for order, part in rest:
-            every.discard(tuple(order))
-            yield box.with_order(at, tuple(order)), part
-        if every:
-            raise NotProven("an order of the axes that isn't looked at")
+        yield from _orders(question, box, at, rest)
         return
     if kind == "line":
         line = exact(at), exact(rest[0])
@@ -125,7 +123,7 @@ def _parts(question: Question, box: Box, node: Node) -> Iterator[tuple[Box, Any]
         return
     a, b, below, above = exact(rest[0]), exact(rest[1]), rest[2], rest[3]
     if kind == "c":
-        if a < b and max(-a, b) > question.offset[0]:
+        if a < b and (max(-a, b) > question.offset[0] or not question.balls[at].aligned):
             raise NotProven("places of a CG that aren't looked at")
         ends = _cut(box.c[at], a, b)
         yield box.with_c(at, ends[0]), below
@@ -141,9 +139,18 @@ def _parts(question: Question, box: Box, node: Node) -> Iterator[tuple[Box, Any]
         raise NotProven(f"{str(kind)[:40]!r} is no kind of node")
 
 
+def _orders(question: Question, box: Box, at: int, parts: Node) -> Iterator[tuple[Box, Any]]:
+    """Yield the boxes of the orders of the axes of class `at`."""
+    every = set(ALIKE if question.balls[at].symmetric else ORDERS)
+    for order, part in parts:
+        every.discard(tuple(order))
+        yield box.with_order(at, tuple(order)), part
+    if every:
+        raise NotProven("an order of the axes that isn't looked at")
+
+
 def _cut(ends: Range, a: Fraction, b: Fraction) -> tuple[Range, Range]:
-    if a > b:
-        a, b = b, a  # they overlap, which covers more
+    """Return what is at most `a` and at least `b` of a range: they may overlap."""
     return (ends[0], min(ends[1], a)), (max(ends[0], b), ends[1])
 
 

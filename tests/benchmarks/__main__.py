@@ -16,13 +16,35 @@ import time
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from benchmarks import commands, growth, moments, programs, race, reading, tolerance, walls, window
+from benchmarks import (
+    commands,
+    growth,
+    moments,
+    programs,
+    proofs,
+    race,
+    reading,
+    tolerance,
+    walls,
+    window,
+)
 from benchmarks.measuring import WIDTH, Section, markdown, show
 from rich.console import Console
 
 MODULES = {
     module.__name__.rpartition(".")[2]: module
-    for module in (moments, walls, reading, programs, window, tolerance, race, commands, growth)
+    for module in (
+        moments,
+        walls,
+        reading,
+        programs,
+        proofs,
+        window,
+        tolerance,
+        race,
+        commands,
+        growth,
+    )
 }
 LIBRARIES = ("numpy", "scipy", "highspy", "cvxpy", "pydantic", "rich", "trimesh")
 KERNEL = "cadquery-ocp-novtk"

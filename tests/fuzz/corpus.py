@@ -22,6 +22,8 @@ SOLVED: Final = ("mite", "tansy", "juniper", "rowan", "two-pours", "stone")
 """Scenarios whose solutions have mutants; the last carries a mesh."""
 PAGES: Final = ("mite", "stone")
 SHEETS: Final = ("csv", "xlsx")
+PROVEN: Final = ("mite", "alder", "tansy", "two-pours")
+"""Scenarios of which something is proven: that there is none, why, or that none has more room."""
 
 BALL: Final = """\
 [materials.shell]
@@ -133,11 +135,17 @@ class Corpus:
         """Return the file of measurements that is to be filled in."""
         return self._of("mite", "reconcile", "x.json", "--template", "-o", f"y.{suffix}")
 
+    @cache  # noqa: B019
+    def proof(self, name: str) -> bytes:
+        """Return the proofs behind the answer to one of PROVEN."""
+        files = {"x.toml": self.scenarios[name].encode()}
+        return _made(files, "solve", "x.toml", "--proof", "x.proof.json").files["x.proof.json"]
+
     def make(self) -> None:
         """Make all that commands make, before anything forks."""
         _ = self.schema, self.trees, [self.solution(name) for name in SOLVED]
         _ = [self.page(name) for name in PAGES], [self.sheet(suffix) for suffix in SHEETS]
-        _ = self.template("xlsx")
+        _ = self.template("xlsx"), [self.proof(name) for name in PROVEN]
 
     @cache  # noqa: B019
     def _of(self, name: str, *arguments: str) -> bytes:

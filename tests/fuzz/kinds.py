@@ -79,6 +79,22 @@ def pages(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     return {"x.html": content}, _line(random, random.choice(("schedule", "compare")), "x.html")
 
 
+def proofs(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
+    """Return a mutant of a file of proofs, mostly beside its scenario, and what checks it."""
+    name = random.choice(corpus.PROVEN)
+    content = CORPUS.proof(name)
+    if random.random() < 0.2:
+        content = texts.mutated(random, content)
+    else:
+        tree = json.loads(content)
+        tree = trees.mutated(random, tree, trees.Grown([tree]))
+        content = json.dumps(tree, default=str).encode()
+    files = {"y.json": content}
+    if random.random() < 0.8:
+        files["x.toml"] = CORPUS.scenarios[name].encode()
+    return files, _line(random, "proof", "y.json", writes=False)
+
+
 def sheets(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """Return a mutant of a schedule, and the command that compares it."""
     suffix = random.choice(("csv", "csv", "xlsx"))
@@ -172,10 +188,11 @@ def command_lines(random: Random) -> tuple[dict[str, bytes], tuple[str, ...]]:
 KINDS: Final[
     Mapping[str, tuple[Callable[[Random], tuple[dict[str, bytes], tuple[str, ...]]], int]]
 ] = {
-    "scenario": (scenarios, 30),
+    "scenario": (scenarios, 26),
     "option": (command_lines, 4),
     "line": (lines, 10),
     "solution": (solutions, 14),
+    "proof": (proofs, 4),
     "page": (pages, 6),
     "sheet": (sheets, 8),
     "measurement": (measurements, 12),

@@ -47,11 +47,11 @@ class Affine:
         row = slope * self.row + constant * mass.row
         return replace(self, row=row, constant=slope * self.constant + constant * mass.constant)
 
-    def at_least(self, other: Affine, *kind: str | int | float) -> ProofRow:
-        """Return the row: this figure is at least `other`."""
+    def at_least(self, other: Affine, *kind: str | int | float, times: float = 1.0) -> ProofRow:
+        """Return the row: this figure is at least `other`; the checker has `times` as much."""
         lower, name = other.constant - self.constant, Name(str(kind[0]))
         slope = self.row - other.row
-        return ProofRow(name, slope, lower, np.inf, price=1.0, kind=kind, scale=self.scale)
+        return ProofRow(name, slope, lower, np.inf, price=1.0, kind=kind, scale=self.scale / times)
 
 
 def tangents(ends: Range, d: float, s: float = 1.0) -> dict[Line, float]:

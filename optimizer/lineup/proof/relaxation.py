@@ -203,10 +203,12 @@ class Outer:
                     least = most = place
             for line, r in tangents(shared[least], -off[least]).items():
                 for corner, known in enumerate(self._times_mass(k, least, shared[least])[0]):
-                    yield over.at_least(known.bent(line, mass), "over", k, a, least, r, corner)
+                    bent, kind = known.bent(line, mass), ("over", k, a, least, r, corner)
+                    yield over.at_least(bent, *kind, times=r)
             for line, r in tangents(shared[most], off[most]).items():
                 for corner, known in enumerate(self._times_mass(k, most, shared[most])[1]):
-                    yield known.bent(line, mass).at_least(under, "under", k, a, most, r, corner)
+                    bent, kind = known.bent(line, mass), ("under", k, a, most, r, corner)
+                    yield bent.at_least(under, *kind, times=r)
 
     def _difference_rows(self, k: int, order: Axes | None, figures: Figures) -> Iterator[ProofRow]:
         """Yield the rows that relate the inertias about a ball's axes to each other."""
@@ -219,15 +221,17 @@ class Outer:
         low, apart, inner = self.own(k, figures)
         if low[0] < low[1]:
             for line, r in tangents(low, apart[1]).items():
-                yield A.bent(line, mass).at_least(B, "high_at_most", k, r)
-            yield B.at_least(A.bent(chord(low, apart[0]), mass), "high_at_least", k)
+                yield A.bent(line, mass).at_least(B, "high_at_most", k, r, times=r)
+            bent = A.bent(chord(low, apart[0]), mass)
+            yield B.at_least(bent, "high_at_least", k, times=sum(low))
         high = (low[0] + apart[0], low[1] + apart[1])
         if inner[1] < apart[1]:
             for line, r in tangents(high, -inner[1]).items():
-                yield C.at_least(B.bent(line, mass), "middle_at_least", k, r)
+                yield C.at_least(B.bent(line, mass), "middle_at_least", k, r, times=r)
         if inner[0] > 0.0 and inner[0] <= high[1]:
             far = (max(inner[0], high[0]), high[1])
-            yield B.bent(chord(far, -inner[0]), mass).at_least(C, "middle_at_most", k)
+            bent = B.bent(chord(far, -inner[0]), mass)
+            yield bent.at_least(C, "middle_at_most", k, times=sum(far))
 
     def _line_rows(self, k: int, order: Axes | None, box: LineupBox) -> Iterator[ProofRow]:
         """Yield that the differential lies below and above lines, if it does."""
@@ -240,17 +244,17 @@ class Outer:
                 continue
             s, d = 1.0 + line[0], line[1]
             if sign * d * s > 0.0 or (d * s == 0.0 and sign > 0.0):  # tangents lie on this side
-                bounds = tangents(low, d, s)
+                bounds = {line: (r, r) for line, r in tangents(low, d, s).items()}
             elif min(s * low[0], s * low[1]) + d >= 0.0:
-                bounds = {chord(low, d, s): 0.0}
+                bounds = {chord(low, d, s): (0.0, sum(low))}
             else:
                 continue
-            for bound, r in bounds.items():
+            for bound, (r, times) in bounds.items():
                 known = A.bent(bound, mass)
                 if sign > 0.0:
-                    yield known.at_least(B, "below_line", k, r)
+                    yield known.at_least(B, "below_line", k, r, times=times)
                 else:
-                    yield B.at_least(known, "above_line", k, r)
+                    yield B.at_least(known, "above_line", k, r, times=times)
 
     def _times_mass(self, k: int, i: int, shared: Range) -> tuple[list[Affine], list[Affine]]:
         """Return lower and upper bounds on m times a column of a shared RG²."""

@@ -6,10 +6,13 @@ from collections.abc import Iterator, Mapping
 from math import inf
 from typing import Any
 
+from optimizer.ball.figures import CG_OFFSET, RADII
 from optimizer.ball.weight_class import LinearMap
 from optimizer.certificate.claims import MALFORMED
+from optimizer.lineup.moulds.chosen import with_chosen
 from optimizer.lineup.proof.question import ball_data, class_limits
 from optimizer.questions.line_up.data import identity
+from optimizer.questions.line_up.saved.reading import dimensions
 from optimizer.questions.proof.file import ProofFile
 from optimizer.scenario import Scenario, linear_maps
 
@@ -23,7 +26,11 @@ def differences(proof: ProofFile, scenario: Scenario) -> Iterator[str]:
     Balls must have its moments, within the error that they are known to. A claim may ask for less:
     it may leave out limits, or make them wider, as it says.
     """
-    maps = {linear_map.label: linear_map for linear_map in linear_maps(scenario)}
+    mould = with_chosen(scenario, dimensions(proof.data, scenario, proof.file))
+    if mould is None:
+        yield "its parts don't fit"
+        return
+    maps = {linear_map.label: linear_map for linear_map in linear_maps(mould)}
     if proof.scenario.get("sha256") != identity(scenario)["sha256"]:
         yield f"{scenario.file} is not the scenario that it was made of (another SHA-256)"
     try:
@@ -43,6 +50,7 @@ def _of_claim(
     question: Mapping[str, Any], maps: Mapping[str, LinearMap], scenario: Scenario
 ) -> Iterator[str]:
     """Yield what a claim asks of balls that the scenario doesn't."""
+    yield from _of_target(question, scenario)
     poured: dict[int, list[tuple[str, str]]] = {}
     for k, label in enumerate(question["balls"]):
         if (linear_map := maps.get(label)) is None:
@@ -69,6 +77,22 @@ def _of_claim(
         groups = [group for group in scenario.sharing.get(part, ()) if first in group]
         if any(p != part or not any(label in g for g in groups) for p, label in places[1:]):
             yield f"{part} is poured at one density where it needn't be"
+
+
+def _of_target(question: Mapping[str, Any], scenario: Scenario) -> Iterator[str]:
+    """Yield which figures a claim asks of the line that the scenario doesn't.
+
+    By how much a ball may miss them is the claim's own.
+    """
+    asks = zip((*RADII, CG_OFFSET), (*question["figures"], question["offset"]), strict=True)
+    for figure, (low, high) in asks if scenario.target else ():
+        asked = scenario.target.get(figure)
+        if asked is None:
+            idle = figure == CG_OFFSET and (low, high) == (0.0, None)
+            if not (idle or (figure == RADII[2] and not question["asked"])):
+                yield f"{figure.words} that the scenario doesn't ask for"
+        elif not _within(asked.low, asked.high, low, inf if high is None else high):
+            yield f"another {figure.words} than the scenario's"
 
 
 def _same_ball(ball: Mapping[str, Any], drawn: Mapping[str, Any]) -> bool:

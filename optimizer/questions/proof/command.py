@@ -48,7 +48,7 @@ def proof(
     from optimizer.scenario import read_scenario
 
     read = read_proof(file)
-    named = Path(file).parent / Path(str(read.scenario.get("file", ""))).name
+    named = Path(file).parent / Path(read.scenario.get("file", "")).name
     if scenario is None and named.is_file() and named.suffix.lower() == ".toml":
         scenario = str(named)
     differing = None

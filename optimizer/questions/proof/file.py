@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from optimizer.certificate.claims import FORMAT, Outcome, outcomes
 from optimizer.certificate.forms import NotProven
 from optimizer.lineup.proof.evidence import Evidence
 from optimizer.questions.line_up.data import identity
+from optimizer.questions.line_up.saved.reading import STRUCTURE
 from optimizer.scenario.scenario import Scenario
 from optimizer.scenario.source.files import text_of
 from optimizer.terminal import frame
@@ -21,6 +23,12 @@ from shared.untrusted import MB
 
 MOST = 50 * MB
 """The most bytes of a file of proofs."""
+VALUES = 2_000_000
+"""The most values in it; a hundred weights have some 100,000."""
+CLAIMS = 10_000
+"""The most claims that are looked at."""
+NAMED = ("file", "name", "revision", "sha256")
+"""How a file names its scenario."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +36,7 @@ class ProofFile:
     """A file of proofs: the scenario that it is about, as it says, and what its claims came to."""
 
     file: str
-    scenario: dict[str, Any]
+    scenario: dict[str, str]
     data: dict[str, Any]
     outcomes: tuple[Outcome, ...]
 
@@ -45,6 +53,9 @@ def proof_file(scenario: Scenario, evidence: Iterable[Evidence]) -> bytes:
         "format": FORMAT,
         "made_by": {"samespin": version()},
         "scenario": {"file": Path(scenario.file).name, **identity(scenario)},
+        "weights": [
+            {"label": label, "dimensions": scenario.named(label)} for label in scenario.labels
+        ],
         "balls": {label: ball for each in every for label, ball in each.balls.items()},
         "claims": [each.data for each in every],
     }
@@ -62,15 +73,24 @@ def proofs_at(path: Path, scenario: Scenario, evidence: Iterable[Evidence]) -> d
 
 def read_proof(path: str) -> ProofFile:
     """Return a file's proofs, checked. Raises InputError where it is no such file."""
+    text = text_of(path, MOST)
+    if sum(map(text.count, STRUCTURE)) > VALUES:
+        raise _wrong(path, f"holds more than {VALUES} values")
     try:
-        data = json.loads(text_of(path, MOST))
-        every = tuple(outcomes(data))
-    except (NotProven, RecursionError) as error:
-        raise InputError([Problem(str(error), file=path)]) from None
-    except ValueError as error:
-        what = f"is not JSON ({error})"
-        raise InputError(
-            [Problem(what, instead="name one that --proof wrote", file=path)]
-        ) from None
-    scenario = data.get("scenario")
-    return ProofFile(path, scenario if isinstance(scenario, dict) else {}, data, every)
+        data = json.loads(text)
+        every = tuple(islice(outcomes(data), CLAIMS))
+    except NotProven as error:
+        raise _wrong(path, str(error)) from None
+    except (ValueError, RecursionError) as error:
+        what = "is nested too deeply" if isinstance(error, RecursionError) else str(error)
+        raise _wrong(path, f"is not JSON that --proof wrote ({what})") from None
+    if len(data["claims"]) > CLAIMS:
+        raise _wrong(path, f"holds more than {CLAIMS} claims")
+    told = data.get("scenario")
+    known = told if isinstance(told, dict) else {}
+    scenario = {key: text for key, text in known.items() if key in NAMED and isinstance(text, str)}
+    return ProofFile(path, scenario, data, every)
+
+
+def _wrong(path: str, what: str) -> InputError:
+    return InputError([Problem(what, instead="name one that --proof wrote", file=path)])

@@ -27,7 +27,7 @@ FIGURES = ("low RG", "differential", "intermediate differential")
 @collected
 def proof_blocks(proof: ProofFile, differing: Sequence[str] | None) -> Iterator[Block]:
     """Yield the page; `differing` is where its numbers aren't the scenario's, None: unknown."""
-    every, name = proof.outcomes, str(proof.scenario.get("name", "no scenario"))
+    every, name = proof.outcomes, proof.scenario.get("name", "no scenario")
     wrong = sum(outcome.wrong is not None for outcome in every)
     if not every:
         yield Paragraph(f"{name}: there is nothing to check.", tone="warning")
@@ -43,12 +43,13 @@ def proof_blocks(proof: ProofFile, differing: Sequence[str] | None) -> Iterator[
         yield Notes((_found(outcome), *numbers(proof, outcome)))
     yield Paragraph(
         "Checked in exact rational arithmetic, without a solver. Moments are taken from the file, "
-        "each with the error that it allows them; units are cm, g and g/cm³."
+        "each with the error that it allows them; headings are its own words. Units are cm, g and "
+        "g/cm³."
     )
 
 
 def _compared(proof: ProofFile, differing: Sequence[str] | None) -> Iterator[Block]:
-    of = f"SHA-256 {str(proof.scenario.get('sha256'))[:12]}…"
+    of = f"SHA-256 {proof.scenario.get('sha256', 'unknown')[:12]}…"
     if differing is None:
         what = f"The numbers were not compared with a scenario ({of}): --scenario FILE does that."
         yield Paragraph(what)
@@ -91,7 +92,8 @@ def numbers(proof: ProofFile, outcome: Outcome) -> Iterator[str]:
     if question.level:
         yield f"{_number(question.level)} tolerances of room to each limit that has a tolerance"
     for k, label in enumerate(outcome.balls):
-        parts = proof.data["balls"][label].get("parts", ())
+        named = proof.data["balls"][label].get("parts")
+        parts = named if isinstance(named, list) else ()
         told = "; ".join(_limit(limit, parts) for limit in question.limits if limit.k == k)
         yield f"{label}: {told or 'no limit'}"
     if question.steps:

@@ -135,7 +135,7 @@ def solve(
     is under --fail-under; 6 not decided; 130 interrupted.
     """
     frame.check_pool(jobs, scheduler)
-    _check_options(file, output, apply, fail_under, force=force, drawn=trade is None)
+    _check_options(file, output, apply, fail_under, proof, force=force, drawn=trade is None)
     files.check_proof(proof, [file], output, force=force)
     no_other = apply is None and fail_under is None and not (worth or second_opinion or proof)
     check_trade(file, trade, picture, no_other=no_other, force=force)
@@ -219,11 +219,14 @@ def _check_options(
     output: Path | None,
     apply: int | None,
     fail_under: float | None,
+    proof: Path | None,
     *,
     force: bool,
     drawn: bool,
 ) -> None:
     """Refuse wrong options, before any work is done."""
+    if apply is not None and proof is not None:
+        raise typer.BadParameter("goes without --apply", param_hint="'--proof'")
     if fail_under is not None and not 0.0 <= fail_under < math.inf:
         raise typer.BadParameter("a number of tolerances, 0 or more", param_hint="'--fail-under'")
     if apply is None:

@@ -26,7 +26,9 @@ def check_trade(
     if figure is None and picture is not None:
         raise typer.BadParameter("goes with --trade", param_hint="'--picture'")
     if figure is not None and not no_other:
-        single = "--apply, --fail-under, --worth and --second-opinion are about one line-up"
+        single = (
+            "--apply, --fail-under, --worth, --second-opinion and --proof are about one line-up"
+        )
         raise typer.BadParameter(f"is a curve: {single}", param_hint="'--trade'")
     files.check_picture(picture, [file], force=force)
 

@@ -63,7 +63,7 @@ def read_solution(path: str | Path) -> LineupResult:
     text, files = _text(saved, file)
     read = scenario(text, file=f"{file} (its scenario)", files=files, target_required=True)
     if read.open:
-        read = read_again(read.written, _dimensions(saved, read, file))
+        read = read_again(read.written, dimensions(saved, read, file))
     figures, search = _figures(saved, read, file), _table(saved, "search")
     status = _status(saved, file)
     weights = tuple(_weights(saved, read, figures, file))
@@ -158,7 +158,7 @@ def _figures(saved: Mapping[str, Any], read: Scenario, file: str) -> Array:
     return frozen(figures)
 
 
-def _dimensions(saved: Mapping[str, Any], read: Scenario, file: str) -> Chosen:
+def dimensions(saved: Mapping[str, Any], read: Scenario, file: str) -> Chosen:
     """Return the dimensions that were picked, each one that the scenario allows."""
     rows, unit = _rows(saved), read.reading.length
     chosen: dict[str, dict[str, float]] = {}
