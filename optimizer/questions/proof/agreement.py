@@ -69,7 +69,7 @@ def _of_claim(
                 yield f"{label}: {pour.part} is held within narrower densities"
         for limit in question["limits"]:
             if limit["k"] == k and not any(_follows(limit, e, question["level"]) for e in known):
-                yield f"{label}: a limit ({limit['of']}) that the scenario doesn't have"
+                yield f"{label}: a limit, {str(limit['of'])[:40]!r}, that the scenario doesn't have"
         if question["about_cg"][k] != (linear_map.about == "cg"):
             yield f"{label}: RGs are about another point"
     for places in poured.values():

@@ -83,7 +83,7 @@ def test_a_changed_scenario_is_told(proven, samespin, folder):
     text = (folder / "cedar.toml").read_text()
     for old, new, told in (
         ("2.55", "2.56", "another low RG"),
-        ("15.1", "15.3", "a limit (mass) that the scenario doesn't have"),
+        ("15.1", "15.3", "a limit, 'mass', that the scenario doesn't have"),
         ("height = 5.0", "height = 5.1", "the moments are not those of the parts as drawn"),
     ):
         assert old in text
