@@ -97,9 +97,9 @@ def _order_dropped(tree: Tree, random: Random) -> Tree:
 
 def _orders_invented(tree: Tree, random: Random) -> Tree:
     """Look at the first order only, whatever it is called."""
-    for node in _nodes(tree):
-        if node[0] == "order":
-            node[2:] = [[order, copy.deepcopy(node[2][1])] for order in ([0, 0, 0], *ORDERS)]
+    node = next((node for node in _nodes(tree) if node[0] == "order"), None)
+    if node is not None:
+        node[2:] = [[order, copy.deepcopy(node[2][1])] for order in ([0, 0, 0], *ORDERS)]
     return tree
 
 
