@@ -33,7 +33,7 @@ def _nodes(tree: Tree) -> Iterator[Tree]:
         yield node
         if node[0] == "order":
             waiting += [part for _, part in node[2:]]
-        elif node[0] != "rows":
+        elif node[0] not in ("rows", "void", "within"):
             waiting += node[-2:]
 
 
@@ -118,7 +118,27 @@ def _far_off(tree: Tree, random: Random) -> Tree:
     return ["c", 0, 20.0, -20.0, *rows]
 
 
+def _leaves_called(*leaf: object) -> Attack:
+    """Return what puts another leaf in the place of each."""
+
+    def attack(tree: Tree, random: Random) -> Tree:
+        for node in _leaves(tree):
+            node[:] = leaf
+        return tree
+
+    return attack
+
+
+def _on_either_side(tree: Tree, random: Random) -> Tree:
+    """Prove it above a line that all lies above, and below it call it void."""
+    return ["line", 0.0, 100.0, ["void"], tree]
+
+
 ATTACKS: dict[str, Attack] = {
+    "leaves called void": _leaves_called("void"),
+    "leaves within a region": _leaves_called("within", 0),
+    "leaves within the last region": _leaves_called("within", -1),
+    "above a line": _on_either_side,
     "as it is": lambda tree, _: tree,
     "multipliers scaled": _multiplied(lambda y, _: 1e6 * y),
     "a multiplier is made larger": _multiplied(lambda y, r: y * r.choice((1.0, 1.01, 10.0))),
