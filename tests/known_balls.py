@@ -171,7 +171,8 @@ def drawn(random: Random) -> Known:
     )  # fmt: skip
     low, apart, inner = shared
     value |= {("shared", 0): low**2, ("shared", 2): (low + apart) ** 2}
-    value["shared", 1] = max(Fraction(0), low + apart - inner) ** 2
+    if asked:  # else no row knows the intermediate RG
+        value["shared", 1] = max(Fraction(0), low + apart - inner) ** 2
     every_density = tuple(x for ball in made for x in ball)
     value |= {("density", j): x for j, x in enumerate(every_density)}
     return Known(question, value, tuple(c), tuple(squares), shared, every_density, tuple(every))
