@@ -29,6 +29,8 @@ from shared.letters import safe
 STYLES = {"plain": "", "good": "bold green", "bad": "bold red", "warning": "yellow", "quiet": "dim"}
 WIDEST = 100
 """Prose wraps here even if the screen is wider."""
+NARROWEST = 20
+"""And not before, so that no figure is cut on whatever claims to be a screen."""
 
 
 def write(blocks: Sequence[Block], stream: TextIO) -> None:
@@ -37,7 +39,7 @@ def write(blocks: Sequence[Block], stream: TextIO) -> None:
         stream.write(plain(blocks))
         return
     console = Console(file=stream, highlight=False, markup=False, emoji=False)
-    width = min(console.width, WIDEST)
+    width = max(NARROWEST, min(console.width, WIDEST))
     for text, style, prose in _lines(blocks):
         line = Text(text, style=style)
         hang = len(text) - len(text.lstrip("- "))
