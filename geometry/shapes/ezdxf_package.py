@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, Final
 
-PLACES: Final = ("XDG_CONFIG_HOME", "XDG_CACHE_HOME")
+PLACES: Final = ("HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME")
 
 
 def ezdxf_package() -> Any:

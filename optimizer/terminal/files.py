@@ -171,12 +171,26 @@ def write(files: Mapping[Path, bytes], *, force: bool) -> None:
             drafts[path].write_bytes(content)
         stopping.finish()
         for path, written in drafts.items():
-            written.replace(path)
+            _place(written, path, force=force)
     except OSError as error:
         raise _unwritten(error, *files) from error
     finally:
         for unused in drafts.values():
             unused.unlink(missing_ok=True)
+
+
+def _place(written: Path, path: Path, *, force: bool) -> None:
+    """Move a draft into place; without `force` not over what another run has put there just now."""
+    if not force:
+        try:
+            path.hardlink_to(written)
+        except FileExistsError:
+            refuse(path, force=force)
+        except OSError:  # a disk without links
+            pass
+        else:
+            return
+    written.replace(path)
 
 
 def grow(path: Path, head: bytes, lines: Iterator[bytes], *, anew: bool) -> None:

@@ -47,7 +47,7 @@ def _same(command: Command, done: Ended) -> str | None:
 
 
 def no_home(command: Command) -> Iterator[Trial]:
-    """No HOME, or one that can't be there or be written; the cache is on."""
+    """No HOME, or one that can't be there, be written or be read; the cache is on."""
     with folder() as place:
         below = place / "a file" / "home"
         below.parent.write_bytes(b"")
@@ -56,6 +56,10 @@ def no_home(command: Command) -> Iterator[Trial]:
             "below a file": {"HOME": str(below)},
             "a device": {"HOME": "/dev/null"},
         }
+        fonts = place / "cut" / ".cache" / "ezdxf" / "font_manager_cache.json"
+        fonts.parent.mkdir(parents=True)
+        fonts.write_bytes(b'{"cut')
+        homes |= {"what another library keeps is cut short": {"HOME": str(place / "cut")}}
         homes |= {"empty": {"HOME": ""}, "relative": {"HOME": "here"}}
         for name, environment in homes.items():
             done = run(command, place, NOBODY, environment)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Final, NamedTuple
 
-from faults import files, signals, surroundings
+from faults import cluster, files, signals, surroundings
 from faults.commands import EXPLORE, PRINTING, SEARCHING, WRITING, Command
 from faults.trial import Trial
 
@@ -32,5 +32,7 @@ FAULTS: Final[Mapping[str, Fault]] = {
     "locale without our signs": Fault(surroundings.locale, BOTH),
     "closed pipe": Fault(surroundings.closed_pipe, BOTH),
     "/dev/full": Fault(surroundings.full_device, BOTH),
+    "Dask worker killed": Fault(cluster.worker_killed, cluster.COMMANDS),
+    "Dask scheduler gone": Fault(cluster.scheduler_gone, cluster.COMMANDS),
     "Ctrl-C, SIGTERM": Fault(signals.signals, SEARCHING),
 }
