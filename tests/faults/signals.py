@@ -19,7 +19,7 @@ MOMENTS: Final = 4
 """Signals to a command."""
 KNOWN: Final = "the mould is the best of"
 AT: Final = """
-import json, os, sys, time
+import json, os, signal, sys, time
 from optimizer.terminal import interrupts
 interrupts.LAST = {patient}
 if {patiently}:
@@ -42,7 +42,10 @@ def at(frame, event, argument):
             told = dict(known=known(frame), done=stopping._Request.held, at=time.monotonic())
             with open(".told", "w") as stream:
                 json.dump(told, stream)
-            os.kill(os.getpid(), {sign})
+            if {patiently}:
+                signal.getsignal({sign})({sign}, frame)
+            else:
+                os.kill(os.getpid(), {sign})
 from optimizer.cli import main as really
 import optimizer.cli
 def begun():
@@ -78,7 +81,8 @@ def _calls(command: Command) -> int:
 def signals(command: Command, *, patiently: bool = False) -> Iterator[Trial]:
     """Signals at moments spread over a run, half of them over its beginning.
 
-    `patiently`, nothing ends the run but itself, and a signal that is lost shows: it ends well.
+    `patiently`, nothing ends the run but itself, and a signal that is lost shows: it ends well. The
+    handler is then called as Python calls it, with the frame that the signal comes to.
     """
     calls, random_ = _calls(command), random.Random(command.line)  # noqa: S311 - moments
     signs = cycle([(2, "Ctrl-C"), (15, "SIGTERM")])

@@ -19,7 +19,7 @@ from optimizer.terminal.files import write
 from shared import drafts
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="asks Linux for these faults")
-LONG = ("tolerance", "sharing", "explore", "reconcile", "elder.toml")
+LONG = ("tolerance", "sharing", "explore", "reconcile", "solve elder")
 CASES = [
     pytest.param(name, command, marks=[pytest.mark.slow] * (command.line.startswith(LONG)))
     for name, fault in FAULTS.items()
