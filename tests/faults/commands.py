@@ -60,6 +60,7 @@ PRINTING: Final = [
     Command("tolerance j.json"),
     Command("reconcile j.json juniper-first-balls.csv"),
     Command("compare juniper.toml juniper-b.toml"),
+    Command("proof p.json"),
     Command("schema"),
     Command("solve none.toml"),
     Command("--help"),
@@ -74,6 +75,7 @@ WRITING: Final = [
     *_each("reconcile j.json juniper-first-balls.csv", ".html"),
     *_each("compare juniper.toml juniper-b.toml", ".html"),
     *_each("report j.json", ".html"),
+    Command("solve two-pours.toml -o x.json --proof y.json", ("x.json", "y.json")),
     Command("new x.toml", ("x.toml", "samespin.schema.json")),
     EXPLORE,
     Command("explore elder.toml --samples 2 -o x.parquet --jobs 1", ("x.parquet",)),
@@ -82,6 +84,7 @@ SEARCHING: Final = [
     Command("solve elder.toml -o x.json --jobs 1", ("x.json",)),
     Command("solve alder.toml --worth"),
     Command("solve two-pours.toml"),
+    Command("proof p.json"),
     Command("schedule elder.toml -o x.csv", ("x.csv",)),
     Command("report elder.toml -o x.html", ("x.html",)),
     Command("sharing elder.toml"),
@@ -122,6 +125,7 @@ def _folder() -> Path:
     run(Command("new alder.toml"), kept)
     (kept / "samespin.schema.json").unlink()
     run(Command("solve juniper.toml -o j.json"), kept)
+    run(Command("solve two-pours.toml --proof p.json"), kept)
     return kept
 
 
