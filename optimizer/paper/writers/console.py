@@ -29,8 +29,6 @@ from shared.letters import safe
 STYLES = {"plain": "", "good": "bold green", "bad": "bold red", "warning": "yellow", "quiet": "dim"}
 WIDEST = 100
 """Prose wraps here even if the screen is wider."""
-NARROWEST = 20
-"""And not before, so that no figure is cut on whatever claims to be a screen."""
 
 
 def write(blocks: Sequence[Block], stream: TextIO) -> None:
@@ -39,11 +37,12 @@ def write(blocks: Sequence[Block], stream: TextIO) -> None:
         stream.write(plain(blocks))
         return
     console = Console(file=stream, highlight=False, markup=False, emoji=False)
-    width = max(NARROWEST, min(console.width, WIDEST))
+    width = min(console.width, WIDEST)
     for text, style, prose in _lines(blocks):
         line = Text(text, style=style)
         hang = len(text) - len(text.lstrip("- "))
-        for k, piece in enumerate(line.wrap(console, width - hang) if prose else [line]):
+        wrapped = line.wrap(console, max(width - hang, 1), overflow="ignore")  # no word is cut
+        for k, piece in enumerate(wrapped if prose else [line]):
             piece.rstrip()
             console.print(Text(" " * hang if k else "") + piece, soft_wrap=True)
 
