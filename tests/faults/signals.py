@@ -119,9 +119,18 @@ def _files(command: Command, stopped: Ended, *, solves: bool) -> str | None:
     """Say which file is neither old nor new; that of the best so far is marked."""
     for name in command.writes:
         found, new = stopped.files.get(name, b""), whole(command).files[name]
-        best = solves and stopped.code == 130 and b'"complete": false' in found
+        best = solves and stopped.code == 130 and _so_far(found, new)
         grown = command.grows and found and new.startswith(found)
         if found not in (OLD, new) and not best and not grown:
             return f"{name} is neither old nor new"
     left = {*drafts([*stopped.files])} - {".told", ".calls"}
     return f"left: {left}" if left else None
+
+
+def _so_far(found: bytes, new: bytes) -> bool:
+    """Whether a solution is whole, and either of a search that was stopped or of the same balls."""
+    try:
+        told = json.loads(found)
+    except ValueError:
+        return False
+    return not told["search"]["complete"] or told["weights"] == json.loads(new)["weights"]

@@ -75,6 +75,8 @@ def test_no_figure_of_prose_is_cut_however_narrow_the_screen(columns: int, monke
     console.write((Paragraph("2.5500 in, of 7fb3ae8644837fb3ae864483 and 1.2345678901"),), stream)
     words = ["2.5500", "in,", "of", "7fb3ae8644837fb3ae864483", "and", "1.2345678901"]
     assert stream.getvalue().split() == words
+    lines = stream.getvalue().splitlines()
+    assert all(len(line) <= columns or " " not in line for line in lines)
 
 
 def test_no_color_is_honoured(monkeypatch: pytest.MonkeyPatch) -> None:
