@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import shutil
 import subprocess
@@ -120,6 +121,7 @@ class Ended:
 def _folder() -> Path:
     """A folder with the files that commands read, made once for a process."""
     kept = Path(tempfile.mkdtemp(prefix="samespin-faults-"))
+    atexit.register(shutil.rmtree, kept)
     for name in FILES:
         shutil.copy(ROOT / "scenarios" / name, kept)
     run(Command("new alder.toml"), kept)
