@@ -4,7 +4,7 @@ VENV   := .venv
 BIN    := $(VENV)/bin
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test check whole rest lowest fuzz cover bench bench-moulds clean
+.PHONY: demo test check whole rest lowest fuzz faults cover bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -37,6 +37,9 @@ lowest: $(VENV)/.installed-dev  # some tests with the lowest versions that pypro
 MUTANTS := 20000
 fuzz: $(VENV)/.installed-dev  # damaged files of every kind, each read by some command; more: make fuzz MUTANTS=200000
 	@PYTHONPATH=.:tests $(BIN)/python -m fuzz --mutants $(MUTANTS) --keep build/fuzz
+
+faults: $(VENV)/.installed-dev  # kills, full disks, lost streams, signals and the like: what is survived, counted
+	@PYTHONPATH=.:tests $(BIN)/python -m faults
 
 cover: $(VENV)/.installed-dev  # all tests, half as long again, with what they pass through
 	@$(BIN)/pytest -q -n auto --dist worksteal --cov --cov-report=term

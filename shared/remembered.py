@@ -22,7 +22,7 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any, Final, ParamSpec, TypeVar
 
-from shared.drafts import draft
+from shared.drafts import DRAFT, draft
 
 FOLDER: Final = "SAMESPIN_CACHE"
 """The variable that names another folder; if empty, nothing is kept."""
@@ -30,7 +30,7 @@ ROOM: Final = 200_000_000
 """Bytes of all entries: the least recently used ones are deleted beyond that."""
 BLOCK: Final = 4096
 """Bytes that even the smallest file takes."""
-ENTRY: Final = re.compile(r"[0-9a-f]{64}\.npz|\.[0-9a-f]{16}\.\d+\.part")
+ENTRY: Final = re.compile(rf"[0-9a-f]{{64}}\.npz|{DRAFT.pattern}")
 LIBRARIES: Final = ("numpy", "scipy", "trimesh", "cadquery-ocp-novtk")
 
 P = ParamSpec("P")

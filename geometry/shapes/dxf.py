@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 import numpy as np
 
 from geometry.outlines.strokes import JOIN, Run, outline
+from geometry.shapes.ezdxf_package import ezdxf_package
 from shared.arrays import Array, frozen
 from shared.errors import FileError
 from shared.models import suggestion
@@ -105,7 +106,7 @@ def _read(content: bytes) -> tuple[Drawing, int]:
         raise FileError("is empty", "save the drawing as DXF again")
     if find_spec("ezdxf") is None:
         raise FileError("needs ezdxf, which isn't installed", 'pip install "samespin[cad]"')
-    import ezdxf  # noqa: PLC0415 - an extra, and heavy
+    ezdxf = ezdxf_package()
     from ezdxf.filemanagement import dxf_stream_info  # noqa: PLC0415
 
     logging.getLogger("ezdxf").addHandler(QUIET)

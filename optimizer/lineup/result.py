@@ -139,9 +139,9 @@ class LineupResult(Shown):
 
 
 class SearchInterruptedError(KeyboardInterrupt):
-    """The search for a mould was interrupted; `best()` returns the line-up of the best one so far.
+    """A search was interrupted; `best()` returns the line-up of the best mould so far.
 
-    That takes a while, and its search is marked incomplete.
+    That may take a while; if the search for a mould was not over, it is marked incomplete.
     """
 
     def __init__(self, best: Callable[[], LineupResult]) -> None:

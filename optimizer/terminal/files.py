@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from shared import stopping
-from shared.drafts import draft
+from shared.drafts import clear, draft, replaced
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -164,13 +164,14 @@ def write(files: Mapping[Path, bytes], *, force: bool) -> None:
     """Write all `files` as drafts, then move them into place; from then on ignore interrupts."""
     for path in files:
         refuse(path, force=force)
+        clear(path)
     drafts = {path: draft(path) for path in files}
     try:
         for path, content in files.items():
             drafts[path].write_bytes(content)
         stopping.finish()
         for path, written in drafts.items():
-            written.replace(path)
+            _place(written, path, force=force)
     except OSError as error:
         raise _unwritten(error, *files) from error
     finally:
@@ -178,8 +179,22 @@ def write(files: Mapping[Path, bytes], *, force: bool) -> None:
             unused.unlink(missing_ok=True)
 
 
+def _place(written: Path, path: Path, *, force: bool) -> None:
+    """Move a draft into place; without `force` not over what another run has put there just now."""
+    if not force:
+        try:
+            path.hardlink_to(written)
+        except FileExistsError:
+            refuse(path, force=force)
+        except OSError:  # a disk without links
+            pass
+        else:
+            return
+    written.replace(path)
+
+
 def grow(path: Path, head: bytes, lines: Iterator[bytes], *, anew: bool) -> None:
-    """Append lines to a file as they come; `anew`, start it with `head` at the first line.
+    """Append lines to a file as they come; `anew`, `head` and the first line replace the file.
 
     Whatever stops this, the lines so far are in the file.
     """
@@ -187,9 +202,12 @@ def grow(path: Path, head: bytes, lines: Iterator[bytes], *, anew: bool) -> None
     if first is None:
         return
     with disk(path):
-        stream = FileIO(path, "w" if anew else "a")
+        if anew:
+            with replaced(path) as new:
+                new.write_bytes(head + first)
+        stream = FileIO(path, "a")
     with stream:
-        for line in chain([head] if anew else [], [first], lines):
+        for line in lines if anew else chain([first], lines):
             with disk(path):
                 _add(stream, line)
 

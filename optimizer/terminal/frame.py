@@ -6,6 +6,7 @@ nothing else, even for errors.
 
 from __future__ import annotations
 
+import io
 import os
 import shlex
 import sys
@@ -203,7 +204,7 @@ def tell(text: str) -> None:
         with progress.wiped():
             sys.stderr.write("\n".join([*map(safe, text.split("\n")), ""]))
             sys.stderr.flush()
-    except BrokenPipeError:
+    except OSError:  # nobody reads it, or the disk is full: the exit code still tells
         let_go_of(sys.stderr)
 
 
@@ -242,7 +243,9 @@ def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:
 def _usage(error: Any, *, as_json: bool) -> int:
     """Report an error in the command line, in the option parser's words."""
     if not as_json:
-        error.show()
+        shown = io.StringIO()
+        error.show(file=shown)
+        tell(shown.getvalue().rstrip("\n"))
         return USAGE
     context = getattr(error, "ctx", None)
     path = "samespin" if context is None else context.command_path

@@ -13,9 +13,12 @@ import sys
 import threading
 import time
 from contextlib import suppress
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from shared import stopping
+
+if TYPE_CHECKING:
+    from types import FrameType
 
 INTERRUPTED: Final = 130
 PATIENCE: Final = 1.2
@@ -25,6 +28,10 @@ LATE: Final = 0.5
 LAST: Final = 0.2
 """s for the last message, on a stream that may be blocked."""
 SIGNALS: Final = (signal.SIGINT, signal.SIGTERM)
+IMPORTING: Final = "<frozen importlib._bootstrap>"
+SOON: Final = 0.005
+"""s until a signal is tried again that comes while the import system is in its own code."""
+TIMED: Final = hasattr(signal, "setitimer")
 
 _last_word = threading.Lock()
 _said = threading.Event()
@@ -35,6 +42,8 @@ def listen(*, as_json: bool) -> None:
     for number in SIGNALS:
         if signal.getsignal(number) is not signal.SIG_IGN:  # as nohup sets it
             signal.signal(number, _interrupt)
+    if TIMED:
+        signal.signal(signal.SIGALRM, _interrupt)
     import socket  # slower than all above, and a signal may come meanwhile
 
     ours, theirs = socket.socketpair()
@@ -54,12 +63,16 @@ def told(*, as_json: bool) -> int:
 
 def ignore() -> None:
     """Ignore signals, since the process is ending."""
-    for number in SIGNALS:
+    for number in (*SIGNALS, *[signal.SIGALRM] * TIMED):
         signal.signal(number, signal.SIG_IGN)
 
 
-def _interrupt(*_: object) -> None:
+def _interrupt(_: int, frame: FrameType | None) -> None:
+    """Ask the run to stop; later, if an exception would leave the import system locked for ever."""
     sys.unraisablehook = threading.excepthook = sys.excepthook = _unheard
+    if TIMED and frame is not None and frame.f_code.co_filename == IMPORTING:
+        signal.setitimer(signal.ITIMER_REAL, SOON)
+        return
     stopping.ask()
 
 

@@ -7,6 +7,7 @@ must never lose a digit. On a terminal, rich colours the lines and wraps prose.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from textwrap import wrap
 from typing import TextIO
 
 from rich.cells import cell_len
@@ -39,11 +40,17 @@ def write(blocks: Sequence[Block], stream: TextIO) -> None:
     console = Console(file=stream, highlight=False, markup=False, emoji=False)
     width = min(console.width, WIDEST)
     for text, style, prose in _lines(blocks):
-        line = Text(text, style=style)
-        hang = len(text) - len(text.lstrip("- "))
-        for k, piece in enumerate(line.wrap(console, width - hang) if prose else [line]):
-            piece.rstrip()
-            console.print(Text(" " * hang if k else "") + piece, soft_wrap=True)
+        for piece in _wrapped(text, width) if prose else [text]:
+            console.print(Text(piece, style=style), soft_wrap=True)
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    """Return a text in lines; a word is never cut, since it may be a figure."""
+    hang = " " * (len(text) - len(text.lstrip("- ")))
+    lines = wrap(
+        text, width, subsequent_indent=hang, break_long_words=False, break_on_hyphens=False
+    )
+    return lines or [""]
 
 
 def plain(blocks: Sequence[Block]) -> str:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from geometry.sections.section import Loop
+from geometry.shapes.ezdxf_package import ezdxf_package
 from optimizer.paper.document import Report
 from optimizer.paper.writers.drawing import Drawing, MouldSection
 from shared.arrays import Array
@@ -48,7 +49,7 @@ def encoded(report: Report) -> bytes:
     if report.drawing is None:
         raise InputError([Problem("there is no mould to draw", instead="samespin solve -o X.dxf")])
     required()
-    import ezdxf  # noqa: PLC0415 - an extra, and heavy
+    ezdxf = ezdxf_package()
     from ezdxf import options  # noqa: PLC0415
 
     drawing, before = report.drawing(), options.write_fixed_meta_data_for_testing

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from optimizer.questions.explore.parquet import parquet_package, read_parquet, write_parquet
 from optimizer.questions.explore.table import Table
-from shared.drafts import draft
+from shared.drafts import replaced
 
 
 @dataclass(frozen=True)
@@ -33,24 +31,13 @@ class Store:
         if self._parquet:
             parquet_package()
             if self.path.exists() and not self.rows.exists() and not force:
-                with _replaced(self.rows) as new:
+                with replaced(self.rows) as new:
                     read_parquet(self.table, self.path, new)
         return self.table.mended(self.rows, force=force)
 
     def close(self) -> None:
         """Write the table, unless its rows are in it already."""
         if self._parquet and self.rows.exists():
-            with _replaced(self.path) as new:
+            with replaced(self.path) as new:
                 write_parquet(self.table, self.rows, new)
             self.rows.unlink()
-
-
-@contextmanager
-def _replaced(path: Path) -> Iterator[Path]:
-    """Give a draft to write, which takes the place of `path` if all goes well."""
-    new = draft(path)
-    try:
-        yield new
-        new.replace(path)
-    finally:
-        new.unlink(missing_ok=True)

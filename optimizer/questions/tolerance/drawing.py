@@ -22,7 +22,7 @@ from optimizer.lineup.group import solved
 from optimizer.lineup.moulds.chosen import as_cut, with_chosen
 from optimizer.lineup.moulds.starts import Starts
 from optimizer.lineup.pipeline import as_result, solve_lineup
-from optimizer.lineup.result import LineupResult
+from optimizer.lineup.result import LineupResult, SearchInterruptedError
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import SORTED
 from optimizer.scatter.good import bands
@@ -32,7 +32,7 @@ from optimizer.scatter.model import Model
 from optimizer.scenario import Scenario, linear_maps
 from optimizer.scenario.dimensions import Chosen
 from optimizer.spread.simulation import Share
-from shared import activity
+from shared import activity, stopping
 from shared.arrays import Array
 from shared.errors import SamespinError
 from shared.units import INCH
@@ -81,13 +81,22 @@ def most_good(
 ) -> tuple[LineupResult, Picked | None]:
     """Return the line-up found whose worst weight has the most good balls, and how it was picked.
 
-    Without a line-up, the usual result and None.
+    Without a line-up, the usual result and None. Once the usual line-up is known, Ctrl-C raises a
+    SearchInterruptedError that has it.
     """
     before = solve_lineup(asked, how, exact=exact)
     if not before.accepted:
         return before, None
-    picked = _picked(asked, before)
+    try:
+        picked = _picked(asked, before)
+    except KeyboardInterrupt:
+        raise SearchInterruptedError(partial(_usual, before)) from None
     return picked.result, picked
+
+
+def _usual(before: LineupResult) -> LineupResult:
+    stopping.heard()
+    return before
 
 
 def _picked(asked: Scenario, before: LineupResult) -> Picked:

@@ -27,6 +27,26 @@ def test_nothing_is_written_over_unless_it_is_asked_for(tmp_path: Path) -> None:
     assert path.read_bytes() == b"new"
 
 
+def test_what_another_run_has_just_written_is_not_written_over(tmp_path: Path, monkeypatch) -> None:
+    path = tmp_path / "x"
+    monkeypatch.setattr("shared.stopping.finish", lambda: path.write_bytes(b"another's"))
+    with pytest.raises(InputError, match="already exists"):
+        write({path: b"new"}, force=False)
+    assert [p.name for p in tmp_path.iterdir()] == ["x"]
+    assert path.read_bytes() == b"another's"
+    write({path: b"new"}, force=True)
+    assert path.read_bytes() == b"new"
+
+
+def test_a_disk_without_links_is_written_to(tmp_path: Path, monkeypatch) -> None:
+    def none(*_: object) -> None:
+        raise PermissionError(1, os.strerror(1))
+
+    monkeypatch.setattr(Path, "hardlink_to", none)
+    write({tmp_path / "x": b"new"}, force=False)
+    assert [(p.name, p.read_bytes()) for p in tmp_path.iterdir()] == [("x", b"new")]
+
+
 def test_a_write_that_fails_leaves_all_as_it_was(tmp_path: Path, monkeypatch) -> None:
     """The disk is full at the second of two files: neither appears, the old one stays."""
     old = tmp_path / "a"

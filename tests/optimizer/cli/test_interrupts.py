@@ -163,6 +163,21 @@ def test_solve_tells_and_writes_the_best_so_far(elder, sign, jobs, rack):
     assert 1 <= saved["search"]["moulds"] < 500
 
 
+def test_the_usual_line_up_is_kept_while_one_with_more_good_balls_is_sought(samespin, monkeypatch):
+    """As much as is known by then: the search for a mould is over, that for good balls is not."""
+    assert samespin("solve", "alder.toml", "-o", "usual.json").code == 0
+
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("optimizer.questions.tolerance.drawing._good", interrupted)
+    ran = samespin("solve", "alder.toml", "--for", "good-share", "-o", "x.json")
+    told = "interrupted: this is the line-up, without what else was asked about it\n"
+    assert (ran.code, ran.err) == (130, f"written: x.json\n{told}")
+    assert "FEASIBLE" in ran.out
+    assert Path("x.json").read_bytes() == Path("usual.json").read_bytes()
+
+
 EVERY = [
     ["solve", "elder.toml", "--json"],
     ["solve", "elder.toml", "--jobs", "2"],
@@ -205,6 +220,31 @@ def test_no_moment_is_a_bad_one(elder, arguments, sign):
             assert f"written: {path.name}" in err
             path.unlink()
         assert list(elder.glob(".*.part")) == []
+
+
+IN_AN_IMPORT = """
+import signal, sys, time
+from optimizer.terminal import interrupts
+interrupts.PATIENCE = 600.0
+interrupts.listen(as_json=False)
+def at(frame, event, _):
+    if event == "call" and frame.f_code.co_filename == "<frozen importlib._bootstrap>":
+        sys.setprofile(None)
+        signal.getsignal(signal.SIGINT)(signal.SIGINT, frame)
+        print("not here")
+sys.setprofile(at)
+try:
+    import wave
+    time.sleep(600)
+except KeyboardInterrupt:
+    print("soon")
+"""
+
+
+def test_the_import_system_is_left_before_a_signal_raises():
+    """In its own code an exception can leave a module's lock taken: then it waits for ever."""
+    out, err = _begun("-c", IN_AN_IMPORT).communicate(timeout=PATIENT)
+    assert (out, err) == (b"not here\nsoon\n", b"")
 
 
 NOT_PASSED_ON = """

@@ -68,6 +68,17 @@ def test_a_terminal_gets_colour_and_wrapped_prose_but_whole_cells(
     assert len(prose) == 4  # 12 words of 5 signs in 60 columns
 
 
+@pytest.mark.parametrize("columns", [40, 7, 1])
+def test_no_figure_of_prose_is_cut_however_narrow_the_screen(columns: int, monkeypatch) -> None:
+    monkeypatch.setenv("COLUMNS", str(columns))
+    stream = Terminal()
+    console.write((Paragraph("2.5500 in, of 7fb3ae8644837fb3ae864483 and 1.2345678901"),), stream)
+    words = ["2.5500", "in,", "of", "7fb3ae8644837fb3ae864483", "and", "1.2345678901"]
+    assert stream.getvalue().split() == words
+    lines = stream.getvalue().splitlines()
+    assert all(len(line) <= columns or " " not in line for line in lines)
+
+
 def test_no_color_is_honoured(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.setenv("TERM", "xterm-256color")
