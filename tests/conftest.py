@@ -33,7 +33,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         "--cases",
         choices=whole.WHICH,
         default=whole.ALL,
-        help="all cases; those that are quick and have their turn; or the rest, in its order",
+        help="all cases, or all in the order of a ring; those that are quick and have their turn; "
+        "or the rest, in its order",
     )
     parser.addoption(
         "--within",
