@@ -2,9 +2,16 @@
 PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
+LOCK   := .ci/lock.txt
+PIP    := python -m pip install --quiet --disable-pip-version-check
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test check whole rest lowest fuzz faults cover bench bench-moulds clean
+# Installed are the files that the lock names by their hashes, and no others; or what the ranges
+# in pyproject.toml allow today: `make test LOCK=`.
+LOCKED   = $(if $(LOCK),--no-deps --require-hashes -r $(LOCK),-e '.[dev]')
+EDITABLE = --no-deps --no-build-isolation -e .
+
+.PHONY: demo test check whole rest lowest newest lock dist fuzz faults cover bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -25,14 +32,33 @@ SECONDS := inf
 rest: $(VENV)/.installed-dev  # what `make test` left of `make whole`, for so many seconds
 	@$(BIN)/pytest -q -n auto --maxschedchunk 1 --cases rest --within $(SECONDS)
 
-LOWEST := .venv-lowest
-lowest: $(VENV)/.installed-dev  # some tests with the lowest versions that pyproject.toml declares, on the lowest Python
-	@$(BIN)/python -m venv --clear $(LOWEST)
-	@$(BIN)/python tests/lowest.py > $(LOWEST)/constraints.txt
-	@$(LOWEST)/bin/python -m pip install --quiet --disable-pip-version-check -c $(LOWEST)/constraints.txt \
-		-e '.[cad,cluster,sheets,tables]' pytest pytest-xdist hypothesis jsonschema cloudpickle lxml networkx
-	@$(LOWEST)/bin/samespin solve scenarios/juniper.toml > /dev/null
-	@$(LOWEST)/bin/pytest -q -n auto -p no:cacheprovider -o filterwarnings=ignore --cases quick -k "not nothing_heavy" $$($(BIN)/python tests/lowest.py --tests)
+RING = -q -n auto --maxschedchunk 1 -p no:cacheprovider --cases ring --within $(SECONDS)
+
+OTHER = $(BIN)/python tests/versions.py
+lowest: $(VENV)/.installed-dev  # all tests with the lowest versions that pyproject.toml declares, on the lowest Python
+	@$$($(OTHER) python 11) -m venv --clear .venv-$@
+	@$(OTHER) lowest > .venv-$@/constraints.txt
+	@.venv-$@/bin/$(PIP) -c .venv-$@/constraints.txt -e '.[dev]'
+	@.venv-$@/bin/pytest $(RING) -o filterwarnings=ignore
+
+newest: $(VENV)/.installed-dev  # all tests with the lock's versions, on the newest Python here or TRY=PROGRAM
+	@$(or $(TRY),$$($(OTHER) newest)) -m venv --clear .venv-$@
+	@.venv-$@/bin/$(PIP) $(LOCKED)
+	@.venv-$@/bin/$(PIP) $(EDITABLE)
+	@.venv-$@/bin/pytest $(RING)
+
+lock:  # the newest versions that pyproject.toml allows, with the hashes of their files, and their licences
+	@$(PYTHON) -m venv --clear build/lock
+	@build/lock/bin/$(PIP) uv
+	@build/lock/bin/uv pip compile pyproject.toml --all-extras --universal --python-version 3.11 --upgrade \
+		--generate-hashes --no-header --no-annotate --quiet -o $(LOCK)
+	@$(MAKE) $(VENV)/.installed-dev
+	@$(BIN)/python tests/licences.py
+
+dist: $(VENV)/.installed-dev  # a wheel and an sdist, each installed in an empty environment and tried
+	@rm -rf dist
+	@$(BIN)/python -m build --no-isolation > /dev/null
+	@$(BIN)/python tests/installed.py dist/*
 
 MUTANTS := 20000
 fuzz: $(VENV)/.installed-dev  # damaged files of every kind, each read by some command; more: make fuzz MUTANTS=200000
@@ -56,13 +82,14 @@ $(VENV)/bin/python:
 
 $(VENV)/.installed: pyproject.toml | $(VENV)/bin/python
 	@echo "installing samespin into $(VENV) (once; about a minute)"
-	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+	@$(BIN)/$(PIP) -e .
 	@touch $@
 
-$(VENV)/.installed-dev: pyproject.toml | $(VENV)/bin/python
+$(VENV)/.installed-dev: pyproject.toml $(LOCK) | $(VENV)/bin/python
 	@echo "installing samespin and its checks into $(VENV) (once; about a minute)"
-	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[dev]'
+	@$(BIN)/$(PIP) $(LOCKED) || { echo "can't install what $(LOCK) locks; from the ranges: make LOCK="; exit 1; }
+	@$(BIN)/$(PIP) $(EDITABLE)
 	@touch $@ $(VENV)/.installed
 
 clean:
-	rm -rf $(VENV) $(LOWEST) build *.egg-info .mypy_cache .ruff_cache .pytest_cache .coverage
+	rm -rf $(VENV) .venv-lowest .venv-newest build dist .mypy_cache .ruff_cache .pytest_cache .coverage

@@ -33,7 +33,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         "--cases",
         choices=whole.WHICH,
         default=whole.ALL,
-        help="all cases; those that are quick and have their turn; or the rest, in its order",
+        help="all cases, or all in the order of a ring; those that are quick and have their turn; "
+        "or the rest, in its order",
     )
     parser.addoption(
         "--within",
@@ -70,10 +71,13 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
         pytest.skip(LEFT)
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Name the tests that were not started."""
+def pytest_terminal_summary(
+    terminalreporter: pytest.TerminalReporter, config: pytest.Config
+) -> None:
+    """Count the tests that were not started; name them, but those of a ring, which are most."""
     skipped = terminalreporter.stats.get("skipped", ())
     left = [one.nodeid for one in skipped if LEFT in str(one.longrepr)]
     if left:
         terminalreporter.section(f"{len(left)} tests {LEFT}")
-        terminalreporter.write_line("\n".join(left))
+        if config.getoption("cases") != whole.RING:
+            terminalreporter.write_line("\n".join(left))

@@ -9,7 +9,7 @@ from itertools import islice
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from whole import ALL, QUICK, REST, Share, chosen, commit, in_shares, turn
+from whole import ALL, QUICK, REST, RING, Share, chosen, commit, in_shares, turn
 
 COMMITS = [sha256(str(k).encode()).hexdigest() for k in range(400)]
 
@@ -57,6 +57,7 @@ def names(cases, at):
 def test_quick_and_rest_are_the_whole_at_every_commit():
     every = [item.nodeid for item in ITEMS]
     assert names(ALL, COMMITS[0]) == every
+    assert all(sorted(names(RING, one)) == sorted(every) for one in COMMITS)
     for one in COMMITS:
         quick, rest = names(QUICK, one), names(REST, one)
         assert {*quick, *rest} == set(every)
@@ -96,12 +97,13 @@ def test_tests_of_one_ring_have_their_turns_together():
         assert first[1:] == second[1:]
 
 
-def test_the_rest_is_a_ring_that_begins_anywhere():
+@pytest.mark.parametrize("cases", [REST, RING])
+def test_the_rest_is_a_ring_that_begins_anywhere_and_so_are_all(cases):
     """So that what a commit has no time for comes early at another."""
     some = [Item(letter, pytest.mark.slow.mark) for letter in "abcdefg"]
-    orders = {"".join(i.nodeid for i in chosen(some, REST, one)[0]) for one in COMMITS}
+    orders = {"".join(i.nodeid for i in chosen(some, cases, one)[0]) for one in COMMITS}
     assert orders == {("abcdefg" * 2)[k : k + 7] for k in range(7)}
-    assert chosen([], REST, COMMITS[0]) == ([], [])
+    assert chosen([], cases, COMMITS[0]) == ([], [])
 
 
 @pytest.mark.parametrize("every", [1, 3, 10, 40])

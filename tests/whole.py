@@ -2,7 +2,8 @@
 
 `make whole` tries all. `make test` leaves out what is marked `slow`, and tries every n-th case of a
 test that is marked `turns(n)`: from which on goes by the commit, so that all have their turn. CI
-then goes on with the rest, from a place on that goes by the commit, and stops in time.
+then goes on with the rest, from a place on that goes by the commit, and stops in time; so it does
+with the ring of all cases, on other versions.
 """
 
 from __future__ import annotations
@@ -20,9 +21,9 @@ from hypothesis import is_hypothesis_test
 from store import code
 
 T = TypeVar("T")
-QUICK, REST, ALL = "quick", "rest", "all"
-WHICH = (ALL, QUICK, REST)
-EXAMPLES = {ALL: 100, REST: 100, QUICK: 25}
+QUICK, REST, RING, ALL = "quick", "rest", "ring", "all"
+WHICH = (ALL, RING, QUICK, REST)
+EXAMPLES = {ALL: 100, RING: 100, REST: 100, QUICK: 25}
 """How many hypothesis tries where a test doesn't say so."""
 
 
@@ -32,16 +33,23 @@ def chosen(
     """Return which tests run at a commit, in their order, and which are left."""
     if cases == ALL:
         return list(items), []
+    if cases == RING:
+        return _ring(items, cases, commit), []
     turns: dict[str, Iterator[bool]] = {}
     quick = {item for item in items if _is_quick(item, turns, commit)}
     if cases == QUICK:
         wanted = [item for item in items if item in quick]
     else:
-        wanted = [item for item in items if item not in quick or _has_more(item)]
-        first = turn("rest", len(wanted), commit) if wanted else 0
-        wanted = [*wanted[first:], *wanted[:first]]  # a ring
+        more = [item for item in items if item not in quick or _has_more(item)]
+        wanted = _ring(more, cases, commit)
     left = {*items}.difference(wanted)
     return wanted, [item for item in items if item in left]
+
+
+def _ring(items: Sequence[pytest.Item], name: str, commit: str) -> list[pytest.Item]:
+    """Return all, from the one on whose turn it is to be the first."""
+    first = turn(name, len(items), commit) if items else 0
+    return [*items[first:], *items[:first]]
 
 
 def turn(name: str, every: int, commit: str) -> int:

@@ -26,7 +26,7 @@ def zipped(name: str) -> bytes:
     """An archive that is no workbook."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
-        archive.writestr(name, "")
+        archive.writestr(zipfile.ZipInfo(name), "")
     return out.getvalue()
 
 
