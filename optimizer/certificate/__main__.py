@@ -13,7 +13,8 @@ def main(path: str) -> int:
     """Print one line a claim; return 0 where all hold, else 4."""
     every = list(outcomes(json.loads(Path(path).read_text("utf-8"))))
     for outcome in every:
-        known = "NOT PROVEN" if outcome.wrong else "proven" if outcome.checked else "exists"
+        shown = "exists" if outcome.figures else "proven"
+        known = "NOT PROVEN" if outcome.wrong else shown
         sys.stdout.write(
             f"{known}: {outcome.about}{(outcome.wrong and f' ({outcome.wrong})') or ''}\n"
         )

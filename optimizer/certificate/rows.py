@@ -80,7 +80,7 @@ class Rows:
             return Row({self._density(limit.k, part): ONE}, least, most)
         if limit.of == "step":
             over, under = (self._density(limit.k, part) for part in limit.at)
-            return Row({over: ONE, under: -ONE}, least, most)
+            return Row(plus((ONE, {over: ONE}), (-ONE, {under: ONE})), least, most)
         if limit.of == "imbalance":
             return self._imbalance(limit.k, least, most)
         if limit.of == "mark":

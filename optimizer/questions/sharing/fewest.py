@@ -1,0 +1,196 @@
+"""How many pours a line needs at least: proven, by branching of our own over relaxations.
+
+Places (a part in a weight) are put, one by one, into each group of their material that there is, or
+into one of their own. A branch ends where its groups clash, or where more places are apart than may
+be. A clash that is learned in one branch ends others. The tree of branches is what
+`optimizer.certificate.groupings` checks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Final
+
+from optimizer.ball.weight_class import LinearMap
+from optimizer.certificate.forms import NotProven
+from optimizer.certificate.groupings import Branch, Groups, check_groupings
+from optimizer.lineup.proof.evidence import Evidence
+from optimizer.lineup.proof.proof import Node
+from optimizer.lineup.rows import Lineup
+from optimizer.paper.words import listed, plural
+from optimizer.questions.sharing.clashes import Clashes, SpentError
+from optimizer.questions.sharing.pours import Point
+from optimizer.scenario import Scenario, linear_maps
+from shared import activity
+
+QUICK: Final = 300
+"""Programs that are solved for a bound beside every answer: half a second."""
+THOROUGH: Final = 10_000
+"""Programs that are solved for a proof that is asked for: half a minute for four weights."""
+PLACES: Final = 100
+"""The most places that are looked at: of a longer line, those of some weights."""
+
+
+@dataclass(frozen=True, eq=False)
+class Fewest:
+    """What is known of the fewest pours: so many were `found`, and `at_least` so many are needed.
+
+    `proof` is the evidence for the latter.
+    """
+
+    found: int
+    at_least: int
+    proof: Evidence
+
+    @property
+    def closed(self) -> bool:
+        """Whether no line-up needs fewer than were found."""
+        return self.at_least == self.found
+
+
+def fewest(scenario: Scenario, points: Sequence[Point], effort: int) -> Fewest | None:
+    """Return the best bound on the number of pours that `effort` programs prove.
+
+    `points` are line-ups that were found, the last with the fewest pours.
+    """
+    maps, found = _some(linear_maps(scenario)), points[-1].pours
+    clashes = Clashes(maps, scenario.sharing, effort)
+    clashes.alike = [[rho for own in _densities(point, maps) for rho in own] for point in points]
+    at_least, tree = _Search(clashes).bound(found)
+    data = {
+        "materials": clashes.materials,
+        "pours": at_least,
+        "clashes": clashes.proofs,
+        "groups": tree,
+    }
+    try:
+        check_groupings(clashes.places, clashes.known, at_least, tree)
+    except NotProven:
+        return None
+    with suppress(NotProven):
+        densities = _unrounded(points[-1], clashes.lineup)
+        if clashes.places.count(densities) == found and len(maps) == len(scenario.classes):
+            data["some"] = densities
+    about = f"no line-up of {listed(clashes.lineup.labels)} on target has fewer than {at_least}"
+    proof = replace(clashes.whole, about=f"{about} different pours", shown={"fewest": data})
+    return Fewest(found, at_least, proof)
+
+
+def _some(maps: Sequence[LinearMap]) -> list[LinearMap]:
+    """Return the weights that are looked at, of a long line from the lightest to the heaviest."""
+    most = max(2, PLACES // max(len(linear_map.pours) for linear_map in maps))
+    if len(maps) <= most:
+        return list(maps)
+    order = sorted(range(len(maps)), key=lambda k: maps[k].mass)
+    chosen = {order[k * (len(maps) - 1) // (most - 1)] for k in range(most)}
+    return [maps[k] for k in sorted(chosen)]
+
+
+def _densities(point: Point, maps: Sequence[LinearMap]) -> list[list[float]]:
+    balls = {weight.label: weight.ball for weight in point.result.weights}
+    return [balls[linear_map.label].densities.tolist() for linear_map in maps]
+
+
+def _unrounded(point: Point, lineup: Lineup) -> list[float]:
+    """Return a point's densities, before they were rounded, as columns of a line-up."""
+    x = lineup.columns.middle.copy()
+    for group in point.result.groups:
+        for k, label in enumerate(group.lineup.labels):
+            if label in lineup.labels:
+                own = lineup.columns.poured[lineup.labels.index(label)]
+                x[own] = group.lineup.columns.densities(k, group.x)
+    return [float(density) for density in x[: lineup.columns.figures]]
+
+
+class _Search:
+    """The search for a tree of groupings that shows that so many pours are needed."""
+
+    def __init__(self, clashes: Clashes) -> None:
+        self.clashes, self.places = clashes, clashes.places
+        self.every = list(dict.fromkeys(self.places.firsts))
+
+    def bound(self, found: int) -> tuple[int, Node]:
+        """Return how many pours are needed, at most `found`, and the tree that shows it."""
+        with suppress(SpentError):
+            self.learn_pairs()
+        root = self._branch(())
+        apart = self._apart(root)[:found]
+        at_least, tree = len(apart), ["apart", *apart]
+        with suppress(SpentError):
+            while at_least < found:
+                activity.at(f"proving that {plural(at_least, 'pour')} won't do")
+                if (more := self._tree((), at_least)) is None:
+                    break
+                at_least, tree = at_least + 1, more
+        return at_least, tree
+
+    def learn_pairs(self) -> None:
+        """Ask of each two places whether they clash, those of the most different weights first."""
+        masses = [self.clashes.maps[k].mass for k, _ in self.clashes.at]
+        pairs = [(a, b) for a, b in combinations(self.every, 2) if not self.places.differ(a, b)]
+        for pair in sorted(pairs, key=lambda pair: -abs(masses[pair[0]] - masses[pair[1]])):
+            self.clashes.clash((pair,))
+
+    def _tree(self, groups: Groups, most: int, joined: int | None = None) -> Node | None:
+        """Return the tree from a branch, where a place has just `joined` others.
+
+        None if it can't be shown that it needs more than `most` pours. Raises SpentError.
+        """
+        self.clashes.spend(1)
+        branch = self._branch(groups)
+        if branch.broken is not None:
+            return ["clash", branch.broken]
+        apart = self._apart(branch)
+        if len(apart) > most:
+            return ["apart", *apart[: most + 1]]
+        if joined is not None and self.clashes.among(groups, joined):
+            return ["clash", self._branch(groups).broken]
+        left = [place for place in self.every if place not in branch.group]
+        if not left:
+            return None
+        place = min(left, key=lambda place: self._freedom(branch, place, left))
+        parts = list[Node]()
+        for each in branch.with_place(place):
+            of = place if len(each) == len(groups) else None
+            if (part := self._tree(each, most, of)) is None:
+                return None
+            parts.append(part)
+            if (broken := self._branch(groups).broken) is not None:
+                return ["clash", broken]
+        return ["place", place, *parts]
+
+    def _branch(self, groups: Groups) -> Branch:
+        return Branch(self.places, self.clashes.known, groups)
+
+    def _freedom(self, branch: Branch, place: int, left: Sequence[int]) -> tuple[int, int]:
+        """Return a key: places that may join the fewest groups, and clash with the most, first."""
+        may = sum(not branch.apart(place, min(group)) for group in branch.groups)
+        barred = sum(
+            branch.apart(place, p) and not self.places.differ(place, p) for p in left if p != place
+        )
+        return may, -barred
+
+    def _apart(self, branch: Branch) -> list[int]:
+        """Return places that are apart, each two of them: one of each group, and more."""
+        chosen = [min(group) for group in branch.groups]
+        rest = [p for p in self.every if p not in branch.group]
+        rest = [p for p in rest if all(branch.apart(p, q) for q in chosen)]
+        for material in dict.fromkeys(self.places.materials[p] for p in rest):
+            chosen += _clique(branch, [p for p in rest if self.places.materials[p] == material])
+        return chosen
+
+
+def _clique(branch: Branch, places: Sequence[int]) -> list[int]:
+    """Return places that are apart, each two of them, as many as a greedy choice finds."""
+    apart = {p: {q for q in places if branch.apart(p, q)} for p in places}
+    order, best = sorted(places, key=lambda p: -len(apart[p])), list[int]()
+    for start in places:
+        clique = [start]
+        for p in order:
+            if apart[p].issuperset(clique):
+                clique.append(p)
+        best = max(best, clique, key=len)
+    return best
