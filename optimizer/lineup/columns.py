@@ -109,7 +109,8 @@ class Columns:
         """
         row = np.zeros(self.count if gradient is None else (*gradient.shape[:-1], self.count))
         if gradient is not None:
-            np.add.at(row, (..., self.of(k)[: gradient.shape[-1]]), gradient)
+            # a ball's parts may be tied: what falls on one column adds up
+            np.add.at(row.T, self.of(k)[: gradient.shape[-1]], gradient.T)
         if by_figure is not None:
             row[..., self.figures :] = by_figure
         return row

@@ -60,8 +60,8 @@ def frontier(scenario: Scenario, effort: int = QUICK) -> Frontier:
             break
         activity.at(f"with {saved} of {len(search.links)} densities saved", best.level)
         best = search.best(saved, best)
-    points = worthwhile(point for point in search.tried.values() if point.found)
-    return Frontier(own, points, alone, fewest(scenario, points, effort))
+    tried = [point for point in search.tried.values() if point.found]
+    return Frontier(own, worthwhile(tried), alone, fewest(scenario, tried, effort))
 
 
 def worthwhile(points: Iterable[Point]) -> tuple[Point, ...]:
