@@ -31,9 +31,11 @@ Pair: TypeAlias = frozenset[int]
 class Fewest(NamedTuple):
     """What was checked: a line needs at least `pours`, and one with `found` exists (None: unknown).
 
-    So many `clashes` were shown, by so many `boxes`, and the tree has so many `leaves`.
+    So many `clashes` were shown, by so many `boxes`, and the tree has so many `leaves`. `materials`
+    are those of each ball's parts.
     """
 
+    materials: tuple[tuple[str, ...], ...]
     pours: int
     found: int | None
     clashes: int
@@ -178,7 +180,8 @@ def check_fewest(question: Question, data: Mapping[str, Any]) -> Fewest:
     pours = int(data["pours"])
     leaves = check_groupings(places, clashes, pours, data["groups"])
     found = None if "some" not in data else places.count(data["some"])
-    return Fewest(pours, found, len(clashes), boxes, leaves)
+    materials = tuple(tuple(map(str, own)) for own in data["materials"])
+    return Fewest(materials, pours, found, len(clashes), boxes, leaves)
 
 
 def check_groupings(places: Places, clashes: Sequence[Clash], pours: int, tree: Node) -> int:

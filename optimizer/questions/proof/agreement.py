@@ -35,6 +35,8 @@ def differences(proof: ProofFile, scenario: Scenario) -> Iterator[str]:
         for number, claim in enumerate(proof.data["claims"], start=1):
             for what in _of_claim(claim["question"], maps, scenario):
                 yield f"claim {number}, {what}"
+            for label in _other_materials(claim, maps):
+                yield f"claim {number}, {label}: materials that are not those of its parts"
     except MALFORMED:
         yield "they can't be compared"
 
@@ -69,6 +71,16 @@ def _of_claim(
         groups = [group for group in scenario.sharing.get(part, ()) if first in group]
         if any(p != part or not any(label in g for g in groups) for p, label in places[1:]):
             yield f"{part} is poured at one density where it needn't be"
+
+
+def _other_materials(claim: Mapping[str, Any], maps: Mapping[str, LinearMap]) -> Iterator[str]:
+    """Yield the weights whose parts have other materials than a claim about pours says."""
+    if "fewest" in claim:
+        pairs = zip(claim["question"]["balls"], claim["fewest"]["materials"], strict=True)
+        for label, materials in pairs:
+            own = [pour.material for pour in maps[label].pours] if label in maps else None
+            if materials != own:
+                yield label
 
 
 def _same_ball(ball: Mapping[str, Any], drawn: Mapping[str, Any]) -> bool:

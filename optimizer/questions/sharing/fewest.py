@@ -38,12 +38,13 @@ PLACES: Final = 100
 class Fewest:
     """What is known of the fewest pours: so many were `found`, and `at_least` so many are needed.
 
-    `proof` is the evidence for the latter.
+    `proof` is the evidence for the latter; `open_ended`: a greater effort may show more.
     """
 
     found: int
     at_least: int
     proof: Evidence
+    open_ended: bool = False
 
     @property
     def closed(self) -> bool:
@@ -59,7 +60,7 @@ def fewest(scenario: Scenario, points: Sequence[Point], effort: int) -> Fewest |
     maps, found = _some(linear_maps(scenario)), min(point.pours for point in points)
     clashes = Clashes(maps, scenario.sharing, effort)
     clashes.alike = [[rho for own in _densities(point, maps) for rho in own] for point in points]
-    at_least, tree = _Search(clashes).bound(found)
+    at_least, tree, spent = _Search(clashes).bound(found)
     data = {
         "materials": clashes.materials,
         "pours": at_least,
@@ -72,9 +73,10 @@ def fewest(scenario: Scenario, points: Sequence[Point], effort: int) -> Fewest |
         return None
     if len(maps) == len(scenario.classes) and (known := _witness(points, clashes, found)):
         data["some"] = known
-    about = f"no line-up of {listed(clashes.lineup.labels)} on target has fewer than {at_least}"
-    proof = replace(clashes.whole, about=f"{about} different pours", shown={"fewest": data})
-    return Fewest(found, at_least, proof)
+    who = listed(clashes.lineup.labels)
+    about = f"no line-up of {who} that meets the target exactly has fewer than {at_least} pours"
+    proof = replace(clashes.whole, about=about, shown={"fewest": data})
+    return Fewest(found, at_least, proof, open_ended=spent and effort < THOROUGH)
 
 
 def _some(maps: Sequence[LinearMap]) -> list[LinearMap]:
@@ -120,22 +122,26 @@ class _Search:
         self.clashes, self.places = clashes, clashes.places
         self.every = list(dict.fromkeys(self.places.firsts))
 
-    def bound(self, found: int) -> tuple[int, Node]:
-        """Return how many pours are needed, at most `found`, and the tree that shows it."""
+    def bound(self, found: int) -> tuple[int, Node, bool]:
+        """Return how many pours are needed, at most `found`, and the tree that shows it.
+
+        Last, whether the effort was spent before more could be shown.
+        """
         with suppress(SpentError):
-            self.learn_pairs()
-        root = self._branch(())
-        apart = self._apart(root)[:found]
+            self._learn_pairs()
+        apart = self._apart(self._branch(()))[:found]
         at_least, tree = len(apart), ["apart", *apart]
-        with suppress(SpentError):
+        try:
             while at_least < found:
                 activity.at(f"proving that {plural(at_least, 'pour')} won't do")
                 if (more := self._tree((), at_least)) is None:
                     break
                 at_least, tree = at_least + 1, more
-        return at_least, tree
+        except SpentError:
+            return at_least, tree, True
+        return at_least, tree, False
 
-    def learn_pairs(self) -> None:
+    def _learn_pairs(self) -> None:
         """Ask of each two places whether they clash, those of the most different weights first."""
         masses = [self.clashes.maps[k].mass for k, _ in self.clashes.at]
         pairs = [(a, b) for a, b in combinations(self.every, 2) if not self.places.differ(a, b)]
@@ -149,25 +155,31 @@ class _Search:
         """
         self.clashes.spend(1)
         branch = self._branch(groups)
+        if branch.broken is None:
+            if len(apart := self._apart(branch)) > most:
+                return ["apart", *apart[: most + 1]]
+            if joined is not None and self.clashes.among(groups, joined):
+                branch = self._branch(groups)
         if branch.broken is not None:
             return ["clash", branch.broken]
-        apart = self._apart(branch)
-        if len(apart) > most:
-            return ["apart", *apart[: most + 1]]
-        if joined is not None and self.clashes.among(groups, joined):
-            return ["clash", self._branch(groups).broken]
         left = [place for place in self.every if place not in branch.group]
         if not left:
             return None
-        place = min(left, key=lambda place: self._freedom(branch, place, left))
+        return self._split(branch, min(left, key=lambda p: self._freedom(branch, p, left)), most)
+
+    def _split(self, branch: Branch, place: int, most: int) -> Node | None:
+        """Return the tree from a branch that puts a place everywhere it may be.
+
+        What is learned on the way may end the branch itself.
+        """
         parts = list[Node]()
         for each in branch.with_place(place):
-            of = place if len(each) == len(groups) else None
-            if (part := self._tree(each, most, of)) is None:
+            joined = place if len(each) == len(branch.groups) else None
+            if (part := self._tree(each, most, joined)) is None:
                 return None
-            parts.append(part)
-            if (broken := self._branch(groups).broken) is not None:
+            if (broken := self._branch(branch.groups).broken) is not None:
                 return ["clash", broken]
+            parts.append(part)
         return ["place", place, *parts]
 
     def _branch(self, groups: Groups) -> Branch:
