@@ -67,6 +67,11 @@ class Clashes:
         self._answers = dict[Blocks, bool]()
         self._open = list[Blocks]()
 
+    def part(self, place: int) -> str:
+        """Return the part of a place."""
+        k, i = self.at[place]
+        return self.maps[k].pours[i].part
+
     def spend(self, effort: int) -> None:
         """Take some effort. Raises SpentError where none is left."""
         if self.left <= 0:

@@ -97,6 +97,8 @@ def sharing(
         if point is None:
             fewest = result.points[-1].pours
             what = f"no line-up with {pours} different pours was found"
+            if result.fewest is not None and result.fewest.found <= pours:
+                what += " that same_density can ask for"
             instead = f"the fewest is {fewest}: --pours {fewest}"
             return frame.failed([Problem(what, None, instead)], frame.INFEASIBLE, as_json=as_json)
         new[output] = with_same_density(scenario, point.sharing).encode()

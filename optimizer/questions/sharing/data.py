@@ -38,7 +38,13 @@ def _fewest(fewest: Fewest | None) -> dict[str, Any] | None:
     """Return what is known of the fewest pours; None where nothing is proven."""
     if fewest is None:
         return None
-    return {"found": fewest.found, "at_least": fewest.at_least, "proven": True}
+    across = fewest.point if fewest.across else None
+    return {
+        "found": fewest.found,
+        "at_least": fewest.at_least,
+        "proven": True,
+        "across_parts": None if across is None else _point(across),
+    }
 
 
 def _point(point: Point) -> dict[str, Any]:

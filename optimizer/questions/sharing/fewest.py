@@ -22,6 +22,7 @@ from optimizer.lineup.proof.proof import Node
 from optimizer.lineup.rows import Lineup
 from optimizer.paper.words import listed, plural
 from optimizer.questions.sharing.clashes import Clashes, SpentError
+from optimizer.questions.sharing.grouped import grouped
 from optimizer.questions.sharing.pours import Point
 from optimizer.scenario import Scenario, linear_maps
 from shared import activity
@@ -38,12 +39,16 @@ PLACES: Final = 100
 class Fewest:
     """What is known of the fewest pours: so many were `found`, and `at_least` so many are needed.
 
-    `proof` is the evidence for the latter; `open_ended`: a greater effort may show more.
+    `proof` is the evidence for the latter; `open_ended`: a greater effort may show more. `point` is
+    the line-up with the fewest where the search for a proof came upon it; `across`, if different
+    parts are poured alike in it, which `same_density` can't ask for.
     """
 
     found: int
     at_least: int
     proof: Evidence
+    point: Point | None = None
+    across: bool = False
     open_ended: bool = False
 
     @property
@@ -60,7 +65,14 @@ def fewest(scenario: Scenario, points: Sequence[Point], effort: int) -> Fewest |
     maps, found = _some(linear_maps(scenario)), min(point.pours for point in points)
     clashes = Clashes(maps, scenario.sharing, effort)
     clashes.alike = [[rho for own in _densities(point, maps) for rho in own] for point in points]
-    at_least, tree, spent = _Search(clashes).bound(found)
+    search = _Search(clashes)
+    at_least, tree = search.bound(found)
+    whole, left = len(maps) == len(scenario.classes), search.left_open
+    point = grouped(scenario, clashes.lineup, left) if whole and left else None
+    if point is not None and point.pours < found:
+        found, points = point.pours, (point, *points)
+    else:
+        point = None
     data = {
         "materials": clashes.materials,
         "pours": at_least,
@@ -71,12 +83,14 @@ def fewest(scenario: Scenario, points: Sequence[Point], effort: int) -> Fewest |
         check_groupings(clashes.places, clashes.known, at_least, tree)
     except NotProven:
         return None
-    if len(maps) == len(scenario.classes) and (known := _witness(points, clashes, found)):
+    if whole and (known := _witness(points, clashes, found)):
         data["some"] = known
     who = listed(clashes.lineup.labels)
     about = f"no line-up of {who} that meets the target exactly has fewer than {at_least} pours"
     proof = replace(clashes.whole, about=about, shown={"fewest": data})
-    return Fewest(found, at_least, proof, open_ended=spent and effort < THOROUGH)
+    across = any(len({clashes.part(place) for place in group}) > 1 for group in left or ())
+    more = search.spent and effort < THOROUGH
+    return Fewest(found, at_least, proof, point, across=across, open_ended=more)
 
 
 def _some(maps: Sequence[LinearMap]) -> list[LinearMap]:
@@ -121,12 +135,13 @@ class _Search:
     def __init__(self, clashes: Clashes) -> None:
         self.clashes, self.places = clashes, clashes.places
         self.every = list(dict.fromkeys(self.places.firsts))
+        self.spent = False
+        """Whether the effort was spent before more could be shown."""
+        self.left_open: Groups | None = None
+        """A grouping of all places that no proof rules out, where one stopped the search."""
 
-    def bound(self, found: int) -> tuple[int, Node, bool]:
-        """Return how many pours are needed, at most `found`, and the tree that shows it.
-
-        Last, whether the effort was spent before more could be shown.
-        """
+    def bound(self, found: int) -> tuple[int, Node]:
+        """Return how many pours are needed, at most `found`, and the tree that shows it."""
         with suppress(SpentError):
             self._learn_pairs()
         apart = self._apart(self._branch(()))[:found]
@@ -138,8 +153,8 @@ class _Search:
                     break
                 at_least, tree = at_least + 1, more
         except SpentError:
-            return at_least, tree, True
-        return at_least, tree, False
+            self.spent = True
+        return at_least, tree
 
     def _learn_pairs(self) -> None:
         """Ask of each two places whether they clash, those of the most different weights first."""
@@ -164,6 +179,7 @@ class _Search:
             return ["clash", branch.broken]
         left = [place for place in self.every if place not in branch.group]
         if not left:
+            self.left_open = groups
             return None
         return self._split(branch, min(left, key=lambda p: self._freedom(branch, p, left)), most)
 

@@ -62,10 +62,11 @@ def _summary(frontier: Frontier) -> str:
     fewest = frontier.fewest
     if fewest is not None and fewest.closed:
         return f"{had}{free}; the fewest is {fewest.found}, proven."
+    fewer = last.pours if fewest is None else fewest.found
     needed = "" if fewest is None else f"; at least {fewest.at_least} are needed, proven"
-    if last.pours == own.pours:
+    if fewer == own.pours:
         return f"{had}; no line-up with fewer was found{needed}."
-    found = "" if free and first is last else f"; the fewest found is {last.pours}"
+    found = "" if free and first.pours == fewer else f"; the fewest found is {fewer}"
     return f"{had}{free}{found}{needed}."
 
 
@@ -95,6 +96,12 @@ def _shared_lines(frontier: Frontier, names: Mapping[str, str]) -> Iterator[str]
     for point in _shown(frontier):
         shared = "; ".join(shared_pours(point, names)) or "nothing"
         yield f"{plural(point.pours, 'pour')}, {_cost(frontier.own, point)}: {shared}"
+    if (fewest := frontier.fewest) is not None and fewest.across and fewest.point is not None:
+        shared = "; ".join(shared_pours(fewest.point, names))
+        yield (
+            f"{plural(fewest.point.pours, 'pour')}, {_cost(frontier.own, fewest.point)}, with "
+            f"different parts poured alike, which same_density can't ask for: {shared}"
+        )
 
 
 def _cost(own: Point, point: Point) -> str:

@@ -61,7 +61,10 @@ def frontier(scenario: Scenario, effort: int = QUICK) -> Frontier:
         activity.at(f"with {saved} of {len(search.links)} densities saved", best.level)
         best = search.best(saved, best)
     tried = [point for point in search.tried.values() if point.found]
-    return Frontier(own, worthwhile(tried), alone, fewest(scenario, tried, effort))
+    bound = fewest(scenario, tried, effort)
+    if bound is not None and bound.point is not None and not bound.across:
+        tried.append(bound.point)
+    return Frontier(own, worthwhile(tried), alone, bound)
 
 
 def worthwhile(points: Iterable[Point]) -> tuple[Point, ...]:
