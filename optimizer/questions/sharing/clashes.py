@@ -12,7 +12,7 @@ from typing import Any
 from optimizer.ball.weight_class import LinearMap
 from optimizer.certificate.groupings import Blocks, Clash, Places
 from optimizer.certificate.question import Ball, Question
-from optimizer.lineup.columns import Sharing
+from optimizer.lineup.columns import Sharing, coupled
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.proof.proof import Relaxation
@@ -63,6 +63,7 @@ class Clashes:
         self.places = Places.read(Question.read(self.whole.question, balls), self.materials)
         self.alike: list[Sequence[float]] = []
         self.known, self.proofs = list[Clash](), list[dict[str, Any]]()
+        self._groups = list(coupled(maps, sharing))
         self._solver = LinearSolver()
         self._answers = dict[Blocks, bool]()
         self._open = list[Blocks]()
@@ -103,19 +104,24 @@ class Clashes:
 
     def _proven(self, blocks: Blocks) -> bool:
         """Whether blocks are proven to clash. Raises SpentError."""
-        weights = self._weights(blocks)
-        aligned = all(self.maps[k].aligned for k in weights)  # what the checker can check
-        proof = self._proof(weights, blocks) if aligned and len(weights) <= TOGETHER else None
-        if proof is None:
-            self._open.append(blocks)
-            return False
-        if not any(self.clash(smaller) for smaller in self._smaller(blocks)):
-            self.known.append(Clash(blocks))
-            self.proofs.append({"balls": weights, "same": blocks, "none": proof.shown["none"]})
-        return True
+        own = self._weights(blocks)
+        for weights in dict.fromkeys((own, self._with_coupled(own))):
+            if (proof := self._proof(weights, blocks)) is not None:
+                if not any(self.clash(smaller) for smaller in self._smaller(blocks)):
+                    tree = proof.shown["none"]
+                    self.known.append(Clash(blocks))
+                    self.proofs.append({"balls": weights, "same": blocks, "none": tree})
+                return True
+        self._open.append(blocks)
+        return False
 
     def _proof(self, weights: Sequence[int], blocks: Blocks) -> Evidence | None:
-        """Return the proof that some weights have no line-up with blocks at one density each."""
+        """Return the proof that some weights have no line-up with blocks at one density each.
+
+        The checker has rows for parts on the pin axis only.
+        """
+        if len(weights) > TOGETHER or not all(self.maps[k].aligned for k in weights):
+            return None
         self.spend(0)
         before, lineup = self._solver.solved, self._lineup(weights, blocks)
         try:
@@ -143,19 +149,24 @@ class Clashes:
             yield from self._coupled([p for p in block if p != gone] for block in blocks)
 
     def _coupled(self, groups: Iterable[Iterable[int]]) -> list[Blocks]:
-        """Return blocks, set by set: those that have a weight in common, or are by others."""
+        """Return blocks, set by set: those of a set have weights in common, or coupled ones."""
         sets: list[tuple[set[int], list[tuple[int, ...]]]] = []
         for block in sorted(tuple(sorted(group)) for group in groups):
             if len(block) > 1:
-                weights, own = set(self._weights((block,))), [block]
+                weights, own = set(self._with_coupled(self._weights((block,)))), [block]
                 for other in [each for each in sets if each[0] & weights]:
                     sets.remove(other)
                     weights, own = weights | other[0], other[1] + own
                 sets.append((weights, own))
         return [tuple(sorted(own)) for _, own in sets]
 
-    def _weights(self, blocks: Blocks) -> list[int]:
+    def _with_coupled(self, weights: Sequence[int]) -> tuple[int, ...]:
+        """Return weights and those that the scenario couples with them."""
+        groups = (group for group in self._groups if not set(group).isdisjoint(weights))
+        return tuple(sorted(k for group in groups for k in group))
+
+    def _weights(self, blocks: Blocks) -> tuple[int, ...]:
         """Return the weights that have a density of these blocks, by number."""
         columns = self.places.columns
         tied = {columns[place] for block in blocks for place in block}
-        return sorted({self.at[p][0] for p, column in enumerate(columns) if column in tied})
+        return tuple(sorted({self.at[p][0] for p, j in enumerate(columns) if j in tied}))

@@ -88,7 +88,8 @@ def fewest(scenario: Scenario, points: Sequence[Point], effort: int) -> Fewest |
     who = listed(clashes.lineup.labels)
     about = f"no line-up of {who} that meets the target exactly has fewer than {at_least} pours"
     proof = replace(clashes.whole, about=about, shown={"fewest": data})
-    across = any(len({clashes.part(place) for place in group}) > 1 for group in left or ())
+    groups = left if point is not None and left is not None else ()
+    across = any(len({clashes.part(place) for place in group}) > 1 for group in groups)
     more = search.spent and effort < THOROUGH
     return Fewest(found, at_least, proof, point, across=across, open_ended=more)
 
