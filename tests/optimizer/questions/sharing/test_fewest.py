@@ -6,8 +6,8 @@ import copy
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import combinations
 from fractions import Fraction
+from itertools import combinations
 from typing import Any
 
 import numpy as np
