@@ -28,9 +28,9 @@ from optimizer.scenario import Scenario, linear_maps
 from shared import activity
 
 QUICK: Final = 200
-"""Programs that are solved for a bound beside every answer: a third of a second."""
+"""Programs that are solved for a bound beside every answer: a quarter of a second."""
 THOROUGH: Final = 10_000
-"""Programs that are solved for a proof that is asked for: half a minute for four weights."""
+"""Programs that are solved for a proof that is asked for: a quarter of a minute for four weights."""
 PLACES: Final = 100
 """The most places that are looked at: of a longer line, those of some weights."""
 
@@ -69,7 +69,7 @@ def fewest(scenario: Scenario, points: Sequence[Point], effort: int) -> Fewest |
     at_least, tree = search.bound(found)
     whole, left = len(maps) == len(scenario.classes), search.left_open
     point = grouped(scenario, clashes.lineup, left) if whole and left else None
-    if point is not None and point.pours < found:
+    if point is not None and at_least <= point.pours < found:
         found, points = point.pours, (point, *points)
     else:
         point = None
