@@ -61,7 +61,7 @@ def sharing(
     kept.
 
     How many pours are needed at least is proven, for line-ups that meet the target exactly. With
-    --proof the proof is written, and up to a minute is spent to show more.
+    --proof the proof is written, and some 15 s are spent to show more.
 
     Where dimensions of the mould are open, moulds are compared instead: what one mould for all
     weights costs in margin against two or three (--moulds N -o NEW.toml).

@@ -30,7 +30,7 @@ from shared import activity
 QUICK: Final = 200
 """Programs that are solved for a bound beside every answer: a quarter of a second."""
 THOROUGH: Final = 10_000
-"""Programs that are solved for a proof that is asked for: a quarter of a minute for four weights."""
+"""Programs that are solved for a proof that is asked for: 10 to 15 s for four weights."""
 PLACES: Final = 100
 """The most places that are looked at: of a longer line, those of some weights."""
 
