@@ -20,7 +20,8 @@ def main(*files: str) -> int:
         sys.stderr.write(f"{files[0]}: {error}\n")
         return 3
     for outcome in every:
-        known = "NOT PROVEN" if outcome.wrong else "proven" if outcome.checked else "exists"
+        shown = "exists" if outcome.figures else "proven"
+        known = "NOT PROVEN" if outcome.wrong else shown
         why = f" ({outcome.wrong})" if outcome.wrong else ""
         sys.stdout.write(f"{known}: {outcome.about}{why}\n")
     return 4 if any(outcome.wrong for outcome in every) else 0

@@ -2,9 +2,10 @@
 
 {"format": "samespin/proof@1", "balls": {label: ball}, "claims": [claim, …]}. A claim has "about",
 its own words, which aren't checked; "question"; and "none", a tree of boxes that shows that no
-line-up meets the question, or "some", the densities of one that does. With "regions", no line-up
-lies outside of these regions of the plane of low RG and differential; "reached" are points of it,
-each [low RG, differential, densities] met "within" so many cm.
+line-up meets the question, "some", the densities of one that does, or "fewest", how many pours one
+needs at least (`groupings`). With "regions", no line-up lies outside of these regions of the plane
+of low RG and differential; "reached" are points of it, each [low RG, differential, densities] met
+"within" so many cm.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from dataclasses import replace
 from typing import Any, Final, NamedTuple
 
 from optimizer.certificate.forms import NotProven, exact
+from optimizer.certificate.groupings import Fewest, check_fewest
 from optimizer.certificate.question import Ball, Question
 from optimizer.certificate.tree import Checked, Region, check_empty
 from optimizer.certificate.witness import Figures, check_witness
@@ -26,7 +28,7 @@ MALFORMED = (KeyError, TypeError, ValueError, IndexError, AttributeError, Arithm
 
 
 class Outcome(NamedTuple):
-    """A claim and what was found: a proof's boxes, a line-up's figures, or what is `wrong`."""
+    """A claim and what was found: boxes, figures, the fewest pours, or what is `wrong`."""
 
     about: str
     balls: tuple[str, ...]
@@ -36,6 +38,7 @@ class Outcome(NamedTuple):
     reached: int = 0
     figures: tuple[Figures, ...] | None = None
     wrong: str | None = None
+    fewest: Fewest | None = None
 
 
 def outcomes(data: Mapping[str, Any]) -> Iterator[Outcome]:
@@ -61,6 +64,9 @@ def _outcome(claim: Any, balls: Mapping[str, Ball]) -> Outcome:
         if "some" in claim:
             figures = check_witness(question, claim["some"])
             return Outcome(about, labels, question, figures=figures)
+        if "fewest" in claim:
+            fewest = check_fewest(question, claim["fewest"])
+            return Outcome(about, labels, question, fewest=fewest)
         regions = [Region.read(region) for region in claim.get("regions", ())]
         checked = check_empty(question, claim["none"], regions)
         points = claim.get("reached", ())

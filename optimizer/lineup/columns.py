@@ -77,6 +77,20 @@ class Columns:
         lower[which] = upper[which] = at
         return replace(self, lower=lower, upper=upper)
 
+    def tied(self, pairs: Iterable[tuple[int, int]]) -> Columns:
+        """Return these columns with pairs of densities tied: the second takes the first's column.
+
+        A ball may then have two parts in one column.
+        """
+        lower, upper = self.lower.copy(), self.upper.copy()
+        column = np.arange(self.count)
+        for first, second in pairs:
+            a, b = column[first], column[second]
+            lower[a], upper[a] = max(lower[a], lower[b]), min(upper[a], upper[b])
+            column[column == b] = a
+        poured = tuple(column[places] for places in self.poured)
+        return replace(self, poured=poured, lower=lower, upper=upper)
+
     def filled(self, densities: Sequence[Array], figures: Sequence[float] | Array) -> Array:
         """Return the point with these densities of each class and these target's figures, cm.
 
@@ -95,7 +109,8 @@ class Columns:
         """
         row = np.zeros(self.count if gradient is None else (*gradient.shape[:-1], self.count))
         if gradient is not None:
-            row[..., self.of(k)[: gradient.shape[-1]]] = gradient
+            # a ball's parts may be tied: what falls on one column adds up
+            np.add.at(row.T, self.of(k)[: gradient.shape[-1]], gradient.T)
         if by_figure is not None:
             row[..., self.figures :] = by_figure
         return row

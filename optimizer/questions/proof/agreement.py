@@ -42,6 +42,8 @@ def differences(proof: ProofFile, scenario: Scenario) -> Iterator[str]:
         for number, claim in enumerate(proof.data["claims"], start=1):
             for what in _of_claim(claim["question"], maps, scenario):
                 yield f"claim {number}, {what}"
+            for label in _other_materials(claim, maps):
+                yield f"claim {number}, {label}: materials that are not those of its parts"
     except MALFORMED:
         yield "they can't be compared"
 
@@ -93,6 +95,16 @@ def _of_target(question: Mapping[str, Any], scenario: Scenario) -> Iterator[str]
                 yield f"{figure.words} that the scenario doesn't ask for"
         elif not _within(asked.low, asked.high, low, inf if high is None else high):
             yield f"another {figure.words} than the scenario's"
+
+
+def _other_materials(claim: Mapping[str, Any], maps: Mapping[str, LinearMap]) -> Iterator[str]:
+    """Yield the weights whose parts have other materials than a claim about pours says."""
+    if "fewest" in claim:
+        pairs = zip(claim["question"]["balls"], claim["fewest"]["materials"], strict=True)
+        for label, materials in pairs:
+            own = [pour.material for pour in maps[label].pours] if label in maps else None
+            if materials != own:
+                yield label
 
 
 def _same_ball(ball: Mapping[str, Any], drawn: Mapping[str, Any]) -> bool:

@@ -33,6 +33,9 @@ def _claim(proof: ProofFile, outcome: Outcome) -> dict[str, Any]:
         "wrong": outcome.wrong,
         "line_up": None if outcome.wrong is not None else balls is not None,
         "boxes": None if checked is None else checked.boxes,
+        "pours": None
+        if outcome.fewest is None
+        else {"at_least": outcome.fewest.pours, "exist": outcome.fewest.found},
         "rows": None if checked is None else checked.rows,
         "figures": None
         if balls is None

@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from optimizer.certificate.claims import Outcome
+from optimizer.certificate.groupings import Fewest
 from optimizer.certificate.question import Limit, Question
 from optimizer.paper.document import Block, Heading, Notes, Paragraph, collected
 from optimizer.paper.words import listed, plural, sentence_case
@@ -75,6 +76,8 @@ def _found(outcome: Outcome) -> str:
             f"{plural(outcome.regions, 'region')} of low RG and differential ({by}); "
             f"{plural(outcome.reached, 'corner is', 'corners are')} reached by a line-up each"
         )
+    if outcome.fewest is not None:
+        return _pours(outcome.fewest, who)
     balls = zip(outcome.balls, outcome.figures or (), strict=True)
     told = (
         f"{label}: {float(ball.mass):.3f} g, RGs {', '.join(f'{float(r):.6f}' for r in ball.radii)}"
@@ -82,6 +85,17 @@ def _found(outcome: Outcome) -> str:
         for label, ball in balls
     )
     return f"exists: a line-up of {who} with all that follows; measured, {'; '.join(told)}"
+
+
+def _pours(fewest: Fewest, who: str) -> str:
+    """Return what was found of the fewest pours."""
+    exists = "" if fewest.found is None else f"; there is one with {fewest.found}"
+    return (
+        f"proven: a line-up of {who} with all that follows has at least "
+        f"{plural(fewest.pours, 'different pour')} ({plural(fewest.clashes, 'clash', 'clashes')} "
+        f"of places at one density, {plural(fewest.boxes, 'box', 'boxes')}; "
+        f"{plural(fewest.leaves, 'branch', 'branches')}){exists}"
+    )
 
 
 def numbers(proof: ProofFile, outcome: Outcome) -> Iterator[str]:
@@ -96,6 +110,9 @@ def numbers(proof: ProofFile, outcome: Outcome) -> Iterator[str]:
         parts = named if isinstance(named, list) else ()
         told = "; ".join(_limit(limit, parts) for limit in question.limits if limit.k == k)
         yield f"{label}: {told or 'no limit'}"
+        if outcome.fewest is not None:
+            pairs = zip(parts, outcome.fewest.materials[k], strict=False)
+            yield f"{label}, materials: {', '.join(f'{part} {of}' for part, of in pairs)}"
     if question.steps:
         yield "densities are whole multiples of their steps"
 

@@ -49,6 +49,7 @@ def sharing(
         ),
     ] = None,
     force: frame.Force = False,
+    proof: frame.Proof = None,
     as_json: frame.Json = False,
 ) -> int:
     """Find how few different pours the line needs, and what that costs in margin.
@@ -59,14 +60,21 @@ def sharing(
     margin. With --pours N -o NEW.toml the scenario is written with its same_density, comments
     kept.
 
+    How many pours are needed at least is proven, for line-ups that meet the target exactly. With
+    --proof the proof is written, and some 15 s are spent to show more.
+
     Where dimensions of the mould are open, moulds are compared instead: what one mould for all
     weights costs in margin against two or three (--moulds N -o NEW.toml).
 
     Exit codes: 0 found; 3 the file is wrong; 4 infeasible, or not with N pours; 6 not decided.
     """
     _check_options(file, pours, moulds, output, force=force)
+    files.check_proof(proof, [file], output, force=force)
     from optimizer.paper.document import Report
+    from optimizer.questions.proof.file import proofs_at
     from optimizer.questions.sharing.data import sharing_data
+    from optimizer.questions.sharing.evidence import evidence
+    from optimizer.questions.sharing.fewest import QUICK, THOROUGH
     from optimizer.questions.sharing.page import sharing_blocks
     from optimizer.questions.sharing.sharing import frontier
     from optimizer.scenario import read_scenario
@@ -76,8 +84,10 @@ def sharing(
     if (pours or moulds) is not None:
         files.check_same_files(scenario, output)
     if scenario.open or moulds is not None:
+        if proof is not None:
+            frame.tell(f"{proof} is not written: nothing is proven about moulds")
         return share_moulds(scenario, moulds, output, force=force, as_json=as_json)
-    result = frontier(scenario)
+    result = frontier(scenario, QUICK if proof is None else THOROUGH)
     report = Report(sharing_blocks(result), sharing_data(result))
     if not result.own.found:
         output = None  # nothing to write
@@ -87,11 +97,17 @@ def sharing(
         if point is None:
             fewest = result.points[-1].pours
             what = f"no line-up with {pours} different pours was found"
+            if result.fewest is not None and result.fewest.found <= pours:
+                what += " that same_density can ask for"
             instead = f"the fewest is {fewest}: --pours {fewest}"
             return frame.failed([Problem(what, None, instead)], frame.INFEASIBLE, as_json=as_json)
         new[output] = with_same_density(scenario, point.sharing).encode()
-    paths = files.save(report, None if new else output, new, force=force)
-    frame.answer(report, _following(result, file, output if new else None), paths, as_json=as_json)
+    following = _following(result, file, output if new else None)
+    report_path = None if new else output
+    if proof is not None:
+        new |= proofs_at(proof, scenario, evidence(result))
+    paths = files.save(report, report_path, new, force=force)
+    frame.answer(report, following, paths, as_json=as_json)
     return frame.EXIT[result.own.result.status]
 
 

@@ -7,6 +7,7 @@ from typing import Any, Final
 from optimizer import version
 from optimizer.questions.line_up.data import margin_data, number, scenario_data
 from optimizer.questions.line_up.warnings import result_warnings
+from optimizer.questions.sharing.fewest import Fewest
 from optimizer.questions.sharing.pours import Point
 from optimizer.questions.sharing.sharing import Frontier
 from optimizer.scenario.source.writing import same_density
@@ -24,11 +25,25 @@ def sharing_data(frontier: Frontier) -> dict[str, Any]:
         "status": own.status,
         "proof": None if own.infeasible is None else own.infeasible.proof,
         "as_it_stands": _point(frontier.own) if frontier.own.found else None,
+        "fewest": _fewest(frontier.fewest),
         "frontier": [_point(point) for point in frontier.points],
         "one_density_in_every_weight": {
             part: None if point is None else _point(point) for part, point in frontier.alone.items()
         },
         "warnings": list(result_warnings(own)),
+    }
+
+
+def _fewest(fewest: Fewest | None) -> dict[str, Any] | None:
+    """Return what is known of the fewest pours; None where nothing is proven."""
+    if fewest is None:
+        return None
+    across = fewest.point if fewest.across else None
+    return {
+        "found": fewest.found,
+        "at_least": fewest.at_least,
+        "proven": True,
+        "across_parts": None if across is None else _point(across),
     }
 
 

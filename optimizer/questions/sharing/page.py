@@ -19,6 +19,7 @@ from optimizer.paper.words import listed, margin_lines, plural, sentence_case, s
 from optimizer.questions.line_up.frame import closing, stated
 from optimizer.questions.line_up.page import class_names
 from optimizer.questions.line_up.warnings import result_warnings
+from optimizer.questions.sharing.fewest import Fewest
 from optimizer.questions.sharing.pours import Point
 from optimizer.questions.sharing.sharing import Frontier
 from shared.rounding import fixed
@@ -57,13 +58,16 @@ def sharing_blocks(frontier: Frontier) -> Iterator[Block]:
 def _summary(frontier: Frontier) -> str:
     own, first, last = frontier.own, frontier.points[0], frontier.points[-1]
     had = f"{plural(own.pours, 'pour')} as it stands"
-    if last.pours == own.pours:
-        return f"{had}; no line-up with fewer was found."
-    if first.pours == own.pours:
-        return f"{had}; the fewest found is {last.pours}."
-    free = f"{first.pours} at the same margin"
-    fewest = "" if first is last else f"; the fewest found is {last.pours}"
-    return f"{had}, {free}{fewest}."
+    free = "" if first.pours == own.pours else f", {first.pours} at the same margin"
+    fewest = frontier.fewest
+    if fewest is not None and fewest.closed:
+        return f"{had}{free}; the fewest is {fewest.found}, proven."
+    fewer = last.pours if fewest is None else fewest.found
+    needed = "" if fewest is None else f"; at least {fewest.at_least} are needed, proven"
+    if fewer == own.pours:
+        return f"{had}; no line-up with fewer was found{needed}."
+    found = "" if free and first.pours == fewer else f"; the fewest found is {fewer}"
+    return f"{had}{free}{found}{needed}."
 
 
 def _table(frontier: Frontier) -> Table:
@@ -92,6 +96,12 @@ def _shared_lines(frontier: Frontier, names: Mapping[str, str]) -> Iterator[str]
     for point in _shown(frontier):
         shared = "; ".join(shared_pours(point, names)) or "nothing"
         yield f"{plural(point.pours, 'pour')}, {_cost(frontier.own, point)}: {shared}"
+    if (fewest := frontier.fewest) is not None and fewest.across and fewest.point is not None:
+        shared = "; ".join(shared_pours(fewest.point, names))
+        yield (
+            f"{plural(fewest.point.pours, 'pour')}, {_cost(frontier.own, fewest.point)}, with "
+            f"different parts poured alike, which same_density can't ask for: {shared}"
+        )
 
 
 def _cost(own: Point, point: Point) -> str:
@@ -140,7 +150,22 @@ def _notes(frontier: Frontier, names: Mapping[str, str]) -> Iterator[str]:
     if fewest.smallest is not None:
         (line,) = margin_lines([fewest.smallest], names, units)
         yield f"The limit at {plural(fewest.pours, 'pour')}: {line}"
+    yield from _proven(frontier.fewest)
+
+
+def _proven(fewest: Fewest | None) -> Iterator[str]:
+    """Yield what is known beyond the line-ups that are shown."""
+    solved = "Each line-up shown was solved and measured"
+    if fewest is None:
+        yield (
+            f"{solved}. Line-ups with fewer pours or more margin may exist: the search proves "
+            "nothing."
+        )
+        return
+    may = "more margin" if fewest.closed else "fewer pours or more margin"
+    yield f"{solved}; line-ups with {may} may exist."
+    further = " --proof FILE.json looks further." if fewest.open_ended else ""
     yield (
-        "Each line-up shown was solved and measured. Line-ups with fewer pours or more margin may "
-        "exist: the search proves nothing."
+        f"Proven: a line-up that meets the target exactly needs at least "
+        f"{plural(fewest.at_least, 'pour')}, whichever parts and weights share them.{further}"
     )

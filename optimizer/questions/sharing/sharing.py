@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from optimizer.lineup.pipeline import solve_lineup
+from optimizer.questions.sharing.fewest import QUICK, Fewest, fewest
 from optimizer.questions.sharing.pour_links import LinkSearch
 from optimizer.questions.sharing.pours import Point
 from optimizer.scenario import Scenario
@@ -24,22 +25,25 @@ class Frontier:
 
     `points` go from the most pours to the fewest, each with less margin than the one before; empty
     where the scenario's own line-up was not found. `alone` has, for each part that doesn't share
-    one density yet, the line-up with one in every weight; None if none was found.
+    one density yet, the line-up with one in every weight; None if none was found. `fewest` is what
+    is proven of their number; None where nothing is.
     """
 
     own: Point
     points: tuple[Point, ...]
     alone: Mapping[str, Point | None]
+    fewest: Fewest | None = None
 
     def at_most(self, pours: int) -> Point | None:
         """Return the point with the most margin of those with at most `pours` pours."""
         return next((point for point in self.points if point.pours <= pours), None)
 
 
-def frontier(scenario: Scenario) -> Frontier:
+def frontier(scenario: Scenario, effort: int = QUICK) -> Frontier:
     """Return the largest smallest margin found for each number of pours.
 
-    Densities that the scenario shares stay shared. Raises SolverError as `solve_lineup` does.
+    Densities that the scenario shares stay shared. `effort` is the number of programs for a proof
+    that fewer pours won't do. Raises SolverError as `solve_lineup` does.
     """
     own = Point(scenario.sharing, solve_lineup(scenario))
     if not own.found:
@@ -56,8 +60,11 @@ def frontier(scenario: Scenario) -> Frontier:
             break
         activity.at(f"with {saved} of {len(search.links)} densities saved", best.level)
         best = search.best(saved, best)
-    points = worthwhile(point for point in search.tried.values() if point.found)
-    return Frontier(own, points, alone)
+    tried = [point for point in search.tried.values() if point.found]
+    bound = fewest(scenario, tried, effort)
+    if bound is not None and bound.point is not None and not bound.across:
+        tried.append(bound.point)
+    return Frontier(own, worthwhile(tried), alone, bound)
 
 
 def worthwhile(points: Iterable[Point]) -> tuple[Point, ...]:

@@ -67,3 +67,34 @@ def test_an_infeasible_line_writes_nothing(samespin, folder) -> None:
     assert ran.code == 4
     assert "INFEASIBLE" in ran.out
     assert not (folder / "x.toml").exists()
+
+
+def test_a_proof_is_written_and_checked(samespin, folder, monkeypatch) -> None:
+    """By samespin proof, with the scenario beside it; a line changed by a digit is told."""
+    monkeypatch.setattr("optimizer.questions.sharing.fewest.THOROUGH", 600)
+    ran = samespin("sharing", "alder.toml", "--proof", "few.json", "-o", "report.json")
+    assert (ran.code, ran.err) == (0, "written: report.json\nwritten: few.json\n")
+    fewest = json.loads((folder / "report.json").read_text("utf-8"))["fewest"]
+    assert 6 <= fewest["at_least"] <= fewest["found"]
+    ran = samespin("proof", "few.json", "--json")
+    assert ran.code == 0
+    (claim,) = json.loads(ran.out)["claims"]
+    assert claim["pours"]["at_least"] == fewest["at_least"]
+    words = f"has at least {fewest['at_least']} different pours"
+    assert words in samespin("proof", "few.json").out
+    text = (folder / "alder.toml").read_text("utf-8")
+    (folder / "alder.toml").write_text(text.replace("15.90", "15.91"), "utf-8")
+    assert samespin("proof", "few.json").code == 4
+
+
+def test_of_a_line_that_cannot_be_it_is_proven_that_it_cannot(samespin, folder) -> None:
+    assert samespin("sharing", "cedar.toml", "--proof", "none.json").code == 4
+    ran = samespin("proof", "none.json")
+    assert ran.code == 0
+    assert "No line-up of 15 meets the target" in ran.out
+
+
+def test_a_proof_is_not_written_over_the_report(samespin, folder) -> None:
+    ran = samespin("sharing", "alder.toml", "-o", "one.json", "--proof", "one.json")
+    assert (ran.code, ran.out) == (2, "")
+    assert "not that of -o" in ran.err

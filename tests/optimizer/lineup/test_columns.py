@@ -70,6 +70,21 @@ def test_a_shared_density_has_one_column(maps):
     assert some.count == some.figures + 2  # RG and differential
 
 
+def test_tied_densities_have_one_column_and_what_both_ranges_allow(maps):
+    """Of two parts of one ball, too: their derivatives add up."""
+    some = columns(maps, {})
+    first, second = (int(j) for j in some.poured[0][:2])
+    other = int(some.poured[2][1])
+    lower = some.lower.copy()
+    lower[second] = 0.7
+    tied = replace(some, lower=lower).tied([(first, second), (other, second)])
+    (column,) = {*tied.poured[0][:2].tolist(), int(tied.poured[2][1])}
+    assert tied.lower[column] == 0.7
+    row = tied.scatter(0, np.array([[1.0, 2.0, 3.0, 4.0], [0.0, -1.0, 0.0, 0.0]]))
+    assert row[:, column].tolist() == [3.0, -1.0]
+    assert row.sum(axis=1).tolist() == [10.0, -1.0]
+
+
 def test_a_row_over_shared_columns_adds_up(maps):
     """Both weights' derivatives in their own densities, laid on one line's columns."""
     some = columns(maps, {"cover": ALL})

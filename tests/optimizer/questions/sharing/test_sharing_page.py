@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 
+import pytest
+
+from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.document import Table
 from optimizer.paper.writers.console import plain
 from optimizer.questions.sharing.data import sharing_data
+from optimizer.questions.sharing.fewest import Fewest
 from optimizer.questions.sharing.page import shared_pours, sharing_blocks
 from optimizer.questions.sharing.pours import Point
 from optimizer.questions.sharing.sharing import Frontier
@@ -44,6 +49,43 @@ def test_pours_are_counted_and_their_cost_is_told(lineup: Build) -> None:
     assert f"- 3 pours, {before} → {after} tolerances: cover in every weight\n" in text
     assert f"- one cover density for all 2 weights: {before} → {after} tolerances, 3 pours" in text
     assert "- one block density for all 2 weights: none found\n" in text
+
+
+@pytest.mark.parametrize(
+    ("found", "at_least", "summary", "note"),
+    [
+        (3, 3, "4 pours as it stands; the fewest is 3, proven.", "at least 3 pours"),
+        (3, 2, "the fewest found is 3; at least 2 are needed, proven.", "FILE.json looks further."),
+    ],
+)
+def test_what_is_proven_is_told_as_such(
+    lineup: Build, found: int, at_least: int, summary: str, note: str
+) -> None:
+    """And what isn't closed isn't called the fewest."""
+    fewest = Fewest(found, at_least, Evidence("", {}, {}, {}), open_ended=found > at_least)
+    result = replace(frontier(lineup), fewest=fewest)
+    text = plain(sharing_blocks(result))
+    assert summary in text
+    assert note in text
+    assert "proves nothing" not in text
+    told = {"found": found, "at_least": at_least, "proven": True, "across_parts": None}
+    assert sharing_data(result)["fewest"] == told
+
+
+def test_different_parts_poured_alike_stand_beside_the_frontier(lineup: Build, tilted: str) -> None:
+    """`same_density` can't ask for them, so that no scenario is offered for them."""
+    across = Point(
+        {}, lineup(tilted.replace('"filled"', '"shell"'), {"15": (1.2, 1.2), "12": (1.2, 1.1)})
+    )
+    fewest = Fewest(across.pours, across.pours, Evidence("", {}, {}, {}), across, across=True)
+    result = replace(frontier(lineup), fewest=fewest)
+    text = plain(sharing_blocks(result))
+    assert "4 pours as it stands; the fewest is 2, proven." in text
+    assert "different parts poured alike" in text
+    assert "cover in every weight with block in 15 lb" in text
+    data = sharing_data(result)
+    assert data["fewest"]["across_parts"]["pours"] == 2
+    assert [point["pours"] for point in data["frontier"]] == [4, 3]
 
 
 def test_two_parts_of_one_material_at_one_density_are_one_pour(lineup: Build, tilted: str) -> None:
