@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from operator import attrgetter
 
 import numpy as np
@@ -12,10 +13,13 @@ import numpy as np
 from optimizer.ball.bounds import Margin
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.columns import coupled
+from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.margins import Deviation
+from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.schedule.steps.counting import Candidate, Counts, broken, largest
+from optimizer.questions.schedule.steps.nearer import Nearer
 from optimizer.questions.schedule.steps.whole import WholeProgram
 from shared.arrays import Array
 
@@ -26,9 +30,9 @@ PASSES = 16
 ANEW = 4
 """How often rows are made, at most."""
 DOUBT = 2.0
-"""Where the rows' error isn't known: a factor on the largest error seen."""
+"""What rows are likely to be wrong by: a factor on the largest error seen."""
 SAME = 1e-6
-"""Tolerances: the error of the program's own solver."""
+"""Tolerances: a line-up that is nearer to the targets by no more is as near."""
 HELD = 1.0
 """Tolerances: a target missed by no more is held."""
 RANK = attrgetter("rank")
@@ -37,22 +41,41 @@ RANK = attrgetter("rank")
 
 @dataclass(frozen=True, eq=False)
 class Group:
-    """The outcome for weights that share a density: how far they are off, in tolerances.
+    """The outcome for weights that share a density: those found best within `reach` counts."""
 
-    Sought within `reach` counts of the line-up. It is proven that no line-up on the steps there is
-    off by less than `least`; None without a proof.
-    """
-
-    labels: tuple[str, ...]
+    counts: Counts
     reach: int
-    kept: bool
-    off: float
-    least: float | None
+    weights: tuple[WeightResult, ...]
 
     @property
-    def proven(self) -> bool:
-        """Whether it is proven that nothing within reach keeps every limit and is off by less."""
-        return self.kept and self.least is not None and self.off <= self.least + SAME
+    def labels(self) -> tuple[str, ...]:
+        """The labels of the weights."""
+        return self.counts.lineup.labels
+
+    @property
+    def off(self) -> float:
+        """The largest deviation from the targets, in tolerances."""
+        return max(map(largest, self.weights))
+
+    @property
+    def kept(self) -> bool:
+        """Whether every limit is kept."""
+        return not any(map(broken, self.weights))
+
+    @cached_property
+    def none_nearer(self) -> Evidence | None:
+        """The proof that nothing on the steps within reach keeps every limit and is off by less."""
+        return self._none_within(self.off - SAME) if self.kept else None
+
+    @cached_property
+    def none_held(self) -> Evidence | None:
+        """The proof that nothing there keeps every limit and holds every target."""
+        return self._none_within(HELD)
+
+    def _none_within(self, off: float) -> Evidence | None:
+        if off <= 0.0:
+            return None
+        return Nearer(self.counts, self.reach, off, LinearSolver()).none()
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,9 +127,8 @@ def on_steps(result: LineupResult) -> OnSteps:
         counts = Counts(lineup, result.scenario, _columns(lineup, result))
         if not counts.whole.any():
             continue
-        group, best = _best(counts)
-        groups.append(group)
-        weights |= {weight.label: weight for weight in best}
+        groups.append(_best(counts))
+        weights |= {weight.label: weight for weight in groups[-1].weights}
     stepped = [
         weights[weight.label].roomed() if weight.within else weights[weight.label]
         for weight in result.weights
@@ -139,48 +161,42 @@ def _columns(lineup: Lineup, result: LineupResult) -> Array:
     return lineup.columns.filled([densities[label] for label in lineup.labels], result.figures)
 
 
-def _best(counts: Counts) -> tuple[Group, tuple[WeightResult, ...]]:
+def _best(counts: Counts) -> Group:
     """Return the outcome for one group, within the first reach where every target is held."""
     candidate = counts.nearest()
     for reach in REACHES:
-        candidate, least = _sought(counts, reach, candidate)
+        candidate = _sought(counts, reach, candidate)
         if candidate.kept and candidate.off <= HELD:
             break
-    weights = _each_alone(counts, candidate, reach)
-    off = max(map(largest, weights))
-    return Group(counts.lineup.labels, reach, candidate.kept, off, least), weights
+    return Group(counts, reach, _each_alone(counts, candidate, reach))
 
 
-def _sought(counts: Counts, reach: int, known: Candidate) -> tuple[Candidate, float | None]:
-    """Return the best candidate, and a proven lower bound within reach, None without one.
+def _sought(counts: Counts, reach: int, known: Candidate) -> Candidate:
+    """Return the best of the `known` candidate and those that the programs find.
 
-    The candidates are the `known` one and those that the programs find. Rows are made at the
-    line-up; where their error isn't known, again at the best, until the best stays the same.
+    Rows are made at the line-up, then again at the best, until the best stays the same.
     """
     tried, at = [known], counts.candidate(counts.x)
     for _ in range(ANEW):
-        program = WholeProgram(counts, at, reach)
-        least = _least(program, tried)
+        _try(WholeProgram(counts, at, reach), tried)
         best = max(tried, key=RANK)
-        if least is not None or best is at:
+        if best is at:
             break
         at = best
-    return best, least
+    return best
 
 
-def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
-    """Try the program's answers one after the other; return a lower bound on what is left.
+def _try(program: WholeProgram, tried: list[Candidate]) -> None:
+    """Try the program's answers one after the other.
 
-    It ends when the program's bound on the others, less the error of its rows, is no better than
-    the best tried. None where that error isn't known. Steps tried are cut off; where some densities
-    have no step, only those that the program itself has chosen.
+    It ends when the program's bound on the others, less what its rows are likely to be wrong by, is
+    no better than the best tried. Steps tried are cut off; where some densities have no step, only
+    those that the program itself has chosen.
     """
     counts = program.counts
     cut = list(tried) if counts.all_whole else []
     for _ in range(PASSES):
-        best = max(tried, key=RANK)
-        bend = program.bend(best.off) if best.kept else np.inf
-        wrong = bend if np.isfinite(bend) else DOUBT * program.seen(tried)
+        best, wrong = max(tried, key=RANK), DOUBT * program.seen(tried)
         answer = program.best(cut, best.off + wrong if best.kept else np.inf)
         if answer.x is None or (best.kept and answer.least - wrong >= best.off):
             break
@@ -188,9 +204,6 @@ def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
             break
         cut.append(counts.candidate(answer.x))
         tried.append(cut[-1])
-    best = max(tried, key=RANK)
-    bend = program.bend(best.off) if best.kept else np.inf
-    return max(min(best.off, answer.least - bend), 0.0) if np.isfinite(bend) else None
 
 
 def _each_alone(counts: Counts, candidate: Candidate, reach: int) -> tuple[WeightResult, ...]:
@@ -209,7 +222,7 @@ def _each_alone(counts: Counts, candidate: Candidate, reach: int) -> tuple[Weigh
         alone = Counts(lineup, counts.scenario, x, shared)
         best = alone.candidate(candidate.x[place])
         if alone.pours:
-            best, _ = _sought(alone, reach, best)
+            best = _sought(alone, reach, best)
         weights += best.weights
     return tuple(weights)
 
@@ -231,10 +244,12 @@ def _words(outcome: OnSteps) -> str:
         if missed:
             where = f"within {group.reach} steps of the line-up"
             known = ""
-            if group.kept and group.least is not None and group.least > HELD:
-                known = f"; proven that none there misses by less than {group.least:.2f}"
+            if group.off > HELD and group.none_nearer:
+                known = f"; proven that none there misses by less than {group.off:.2f}"
+            elif group.none_held:
+                known = "; proven that there are none"
             sentences.append(
                 f"no densities on the steps were found {where} that keep every limit and hold "
-                f"every target within its tolerance: at the best, {', '.join(missed)}{known}"
+                f"every target within its tolerance: at the best found, {', '.join(missed)}{known}"
             )
     return "; ".join(sentences)
