@@ -31,7 +31,7 @@ ANEW = 4
 """How often rows are made, at most."""
 DOUBT = 2.0
 """What rows are likely to be wrong by: a factor on the largest error seen."""
-SAME = 1e-6
+SAME = 1e-4
 """Tolerances: a line-up that is nearer to the targets by no more is as near."""
 HELD = 1.0
 """Tolerances: a target missed by no more is held."""
