@@ -33,8 +33,8 @@ WHOLE = 1e-6
 """Steps: a count this close to a whole one is split last."""
 
 
-def asked(counts: Counts, reach: int, off: float) -> Lineup:
-    """Return the line-ups within `reach` counts that hold every target within `off` tolerances.
+def asked(counts: Counts, reach: int) -> Lineup:
+    """Return the line-ups within `reach` counts that hold every target within tolerance.
 
     Limits are eased by no less than candidates may break them.
     """
@@ -42,15 +42,15 @@ def asked(counts: Counts, reach: int, off: float) -> Lineup:
     lower, upper = (counts.columns(ends) for ends in counts.box(reach))
     by = 2.0 * counts.rounding
     columns = replace(lineup.columns, lower=lower - by, upper=upper + by)
-    maps = tuple(_asked(ball, figures, off) for ball in lineup.balls(counts.x))
+    maps = tuple(_asked(ball, figures) for ball in lineup.balls(counts.x))
     return Lineup(maps, columns, lineup.sharing, within=True)
 
 
 class Nearer(Relaxation):
-    """The question whether there are such line-ups in whole steps."""
+    """The question whether such line-ups in whole steps are within `off` tolerances."""
 
     def __init__(self, counts: Counts, reach: int, off: float, solver: LinearSolver) -> None:
-        super().__init__(asked(counts, reach, off), solver, steps=counts.steps)
+        super().__init__(asked(counts, reach), solver, share=off, steps=counts.steps)
         columns, self.effect = counts.lineup.columns, np.zeros(len(counts.x))
         every = np.concatenate([np.unique(places) for places in columns.poured])
         self.shared = [j for j in counts.steps if np.count_nonzero(every == j) > 1]
@@ -138,22 +138,15 @@ class Nearer(Relaxation):
         return list(zip(box.stepped(j, below, above), parts, strict=True))
 
 
-def _asked(ball: Ball, figures: Array, off: float) -> LinearMap:
-    """Return a weight class that must hold every target within `off` tolerances.
+def _asked(ball: Ball, figures: Array) -> LinearMap:
+    """Return a weight class with its limits eased, and these figures as its target.
 
     A target without a tolerance isn't asked for: what is missed of it doesn't count.
     """
-    linear_map, at = ball.map, zip(ball.map.target.items(), figures.tolist(), strict=True)
-    target = {
-        figure: replace(span.at(value), tolerance=off * span.tolerance)
-        for (figure, span), value in at
-        if span.tolerance is not None
-    }
+    at = zip(ball.map.target.items(), figures.tolist(), strict=True)
+    target = {figure: span.at(value) for (figure, span), value in at if span.tolerance is not None}
     return replace(
-        linear_map,
-        mass_tolerance=off * (linear_map.mass_tolerance or 0.0),
-        target=target,
-        bounds=tuple(_eased(bound, ball) for bound in linear_map.bounds),
+        ball.map, target=target, bounds=tuple(_eased(bound, ball) for bound in ball.map.bounds)
     )
 
 
