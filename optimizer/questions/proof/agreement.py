@@ -21,7 +21,8 @@ def differences(proof: ProofFile, scenario: Scenario) -> Iterator[str]:
     """Yield where a proof asks for something that a scenario doesn't ask for.
 
     Balls must have its moments, within the error that they are known to. A claim may ask for less:
-    it may leave out limits, or make them wider, as it says.
+    it may leave out limits, or make them wider, as it says; or it may be of steps near a line-up,
+    within densities that it says.
     """
     maps = {linear_map.label: linear_map for linear_map in linear_maps(scenario)}
     if proof.scenario.get("sha256") != identity(scenario)["sha256"]:
@@ -44,6 +45,7 @@ def _of_claim(
 ) -> Iterator[str]:
     """Yield what a claim asks of balls that the scenario doesn't."""
     poured: dict[int, list[tuple[str, str]]] = {}
+    steps = question.get("steps", {})
     for k, label in enumerate(question["balls"]):
         if (linear_map := maps.get(label)) is None:
             continue
@@ -57,8 +59,10 @@ def _of_claim(
             place, ends = linear_map.places[pour.part], {"least": pour.low, "most": pour.high}
             known.append({"of": "density", "at": [place], **ends})
             least, most = question["densities"][j]
-            if not _within(pour.low, pour.high, least, most):
+            if not steps and not _within(pour.low, pour.high, least, most):
                 yield f"{label}: {pour.part} is held within narrower densities"
+            if str(j) in steps and not _same(steps[str(j)], pour.step):
+                yield f"{label}: {pour.part} is poured in steps that the scenario doesn't have"
         for limit in question["limits"]:
             if limit["k"] == k and not any(_follows(limit, e, question["level"]) for e in known):
                 yield f"{label}: a limit ({limit['of']}) that the scenario doesn't have"

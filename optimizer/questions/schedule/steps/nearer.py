@@ -33,7 +33,7 @@ WHOLE = 1e-6
 """Steps: a count this close to a whole one is split last."""
 
 
-def asked(counts: Counts, reach: int) -> Lineup:
+def _nearby(counts: Counts, reach: int) -> Lineup:
     """Return the line-ups within `reach` counts that hold every target within tolerance.
 
     Limits are eased by no less than candidates may break them.
@@ -50,7 +50,7 @@ class Nearer(Relaxation):
     """The question whether such line-ups in whole steps are within `off` tolerances."""
 
     def __init__(self, counts: Counts, reach: int, off: float, solver: LinearSolver) -> None:
-        super().__init__(asked(counts, reach), solver, share=off, steps=counts.steps)
+        super().__init__(_nearby(counts, reach), solver, share=off, steps=counts.steps)
         columns, self.effect = counts.lineup.columns, np.zeros(len(counts.x))
         every = np.concatenate([np.unique(places) for places in columns.poured])
         self.shared = [j for j in counts.steps if np.count_nonzero(every == j) > 1]
@@ -59,6 +59,10 @@ class Nearer(Relaxation):
             slopes = [d.gradient / (d.tolerance or np.inf) for d in away]
             most = np.max(np.abs(columns.scatter(k, np.array(slopes))), axis=0)
             self.effect = np.maximum(self.effect, most * counts.size)
+
+    def some(self, x: Array) -> Evidence:
+        """Return the evidence that there are some: the densities among the columns `x`."""
+        return Evidence.some("", self.outer, x)
 
     def none(self, budget: int = BUDGET) -> Evidence | None:
         """Return the proof that there are none, if it is found within the budget of boxes.

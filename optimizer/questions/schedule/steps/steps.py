@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import floor
 from operator import attrgetter
 
 import numpy as np
@@ -62,6 +63,11 @@ class Group:
         """Whether every limit is kept."""
         return not any(map(broken, self.weights))
 
+    @property
+    def held(self) -> bool:
+        """Whether every limit is kept and every target within its tolerance."""
+        return self.kept and self.off <= HELD
+
     @cached_property
     def none_nearer(self) -> Evidence | None:
         """The proof that nothing on the steps within reach keeps every limit and is off by less."""
@@ -72,10 +78,19 @@ class Group:
         """The proof that nothing there keeps every limit and holds every target."""
         return self._none_within(HELD)
 
+    @cached_property
+    def reached(self) -> Evidence:
+        """The evidence that those found keep every limit and are off by no more than is told."""
+        columns = self.counts.lineup.columns
+        densities = [weight.ball.densities for weight in self.weights]
+        x = columns.filled(densities, columns.target(self.counts.x))
+        return self._within(self.off).some(x)
+
     def _none_within(self, off: float) -> Evidence | None:
-        if off <= 0.0:
-            return None
-        return Nearer(self.counts, self.reach, off, LinearSolver()).none()
+        return self._within(off).none() if off > 0.0 else None
+
+    def _within(self, off: float) -> Nearer:
+        return Nearer(self.counts, self.reach, off, LinearSolver())
 
 
 @dataclass(frozen=True, eq=False)
@@ -227,6 +242,11 @@ def _each_alone(counts: Counts, candidate: Candidate, reach: int) -> tuple[Weigh
     return tuple(weights)
 
 
+def _down(off: float) -> float:
+    """Return a bound rounded to two decimals, never up."""
+    return floor(100.0 * off) / 100.0
+
+
 def _words(outcome: OnSteps) -> str:
     """Return in words what was sought, and what was missed."""
     sentences = []
@@ -245,7 +265,9 @@ def _words(outcome: OnSteps) -> str:
             where = f"within {group.reach} steps of the line-up"
             known = ""
             if group.off > HELD and group.none_nearer:
-                known = f"; proven that none there misses by less than {group.off:.2f}"
+                known = (
+                    f"; proven that none there misses by less than {_down(group.off - SAME):.2f}"
+                )
             elif group.none_held:
                 known = "; proven that there are none"
             sentences.append(
