@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from math import inf
 from typing import Any
 
+from optimizer.ball.sought import Pour
 from optimizer.ball.weight_class import LinearMap
 from optimizer.certificate.claims import MALFORMED
 from optimizer.lineup.proof.question import ball_data, class_limits
@@ -45,7 +46,6 @@ def _of_claim(
 ) -> Iterator[str]:
     """Yield what a claim asks of balls that the scenario doesn't."""
     poured: dict[int, list[tuple[str, str]]] = {}
-    steps = question.get("steps", {})
     for k, label in enumerate(question["balls"]):
         if (linear_map := maps.get(label)) is None:
             continue
@@ -58,11 +58,8 @@ def _of_claim(
             poured.setdefault(j, []).append((pour.part, label))
             place, ends = linear_map.places[pour.part], {"least": pour.low, "most": pour.high}
             known.append({"of": "density", "at": [place], **ends})
-            least, most = question["densities"][j]
-            if not steps and not _within(pour.low, pour.high, least, most):
-                yield f"{label}: {pour.part} is held within narrower densities"
-            if str(j) in steps and not _same(steps[str(j)], pour.step):
-                yield f"{label}: {pour.part} is poured in steps that the scenario doesn't have"
+            if what := _of_density(question, j, pour):
+                yield f"{label}: {pour.part} {what}"
         for limit in question["limits"]:
             if limit["k"] == k and not any(_follows(limit, e, question["level"]) for e in known):
                 yield f"{label}: a limit ({limit['of']}) that the scenario doesn't have"
@@ -73,6 +70,15 @@ def _of_claim(
         groups = [group for group in scenario.sharing.get(part, ()) if first in group]
         if any(p != part or not any(label in g for g in groups) for p, label in places[1:]):
             yield f"{part} is poured at one density where it needn't be"
+
+
+def _of_density(question: Mapping[str, Any], j: int, pour: Pour) -> str | None:
+    """Return what a claim asks of a density that the scenario doesn't, if anything."""
+    if not (steps := question.get("steps", {})):
+        wider = _within(pour.low, pour.high, *question["densities"][j])
+        return None if wider else "is held within narrower densities"
+    poured = str(j) not in steps or _same(steps[str(j)], pour.step)
+    return None if poured else "is poured in steps that the scenario doesn't have"
 
 
 def _same_ball(ball: Mapping[str, Any], drawn: Mapping[str, Any]) -> bool:

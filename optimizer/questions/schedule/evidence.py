@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from optimizer.lineup.proof.evidence import Evidence
 from optimizer.paper.words import listed
-from optimizer.questions.schedule.steps.steps import HELD, SAME, OnSteps
+from optimizer.questions.schedule.steps.group import HELD, SAME
+from optimizer.questions.schedule.steps.steps import OnSteps
 
 
 def evidence(outcome: OnSteps) -> Iterator[Evidence | str]:

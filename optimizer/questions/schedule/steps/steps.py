@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
 from math import floor
 from operator import attrgetter
 
@@ -14,13 +13,11 @@ import numpy as np
 from optimizer.ball.bounds import Margin
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.columns import coupled
-from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.margins import Deviation
-from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.lineup.rows import Lineup
-from optimizer.questions.schedule.steps.counting import Candidate, Counts, broken, largest
-from optimizer.questions.schedule.steps.nearer import Nearer
+from optimizer.questions.schedule.steps.counting import Candidate, Counts, broken
+from optimizer.questions.schedule.steps.group import HELD, SAME, Group
 from optimizer.questions.schedule.steps.whole import WholeProgram
 from shared.arrays import Array
 
@@ -32,65 +29,8 @@ ANEW = 4
 """How often rows are made, at most."""
 DOUBT = 2.0
 """What rows are likely to be wrong by: a factor on the largest error seen."""
-SAME = 1e-4
-"""Tolerances: a line-up that is nearer to the targets by no more is as near."""
-HELD = 1.0
-"""Tolerances: a target missed by no more is held."""
 RANK = attrgetter("rank")
 """Sort key of candidates."""
-
-
-@dataclass(frozen=True, eq=False)
-class Group:
-    """The outcome for weights that share a density: those found best within `reach` counts."""
-
-    counts: Counts
-    reach: int
-    weights: tuple[WeightResult, ...]
-
-    @property
-    def labels(self) -> tuple[str, ...]:
-        """The labels of the weights."""
-        return self.counts.lineup.labels
-
-    @property
-    def off(self) -> float:
-        """The largest deviation from the targets, in tolerances."""
-        return max(map(largest, self.weights))
-
-    @property
-    def kept(self) -> bool:
-        """Whether every limit is kept."""
-        return not any(map(broken, self.weights))
-
-    @property
-    def held(self) -> bool:
-        """Whether every limit is kept and every target within its tolerance."""
-        return self.kept and self.off <= HELD
-
-    @cached_property
-    def none_nearer(self) -> Evidence | None:
-        """The proof that nothing on the steps within reach keeps every limit and is off by less."""
-        return self._none_within(self.off - SAME) if self.kept else None
-
-    @cached_property
-    def none_held(self) -> Evidence | None:
-        """The proof that nothing there keeps every limit and holds every target."""
-        return self._none_within(HELD)
-
-    @cached_property
-    def reached(self) -> Evidence:
-        """The evidence that those found keep every limit and are off by no more than is told."""
-        columns = self.counts.lineup.columns
-        densities = [weight.ball.densities for weight in self.weights]
-        x = columns.filled(densities, columns.target(self.counts.x))
-        return self._within(self.off).some(x)
-
-    def _none_within(self, off: float) -> Evidence | None:
-        return self._within(off).none() if off > 0.0 else None
-
-    def _within(self, off: float) -> Nearer:
-        return Nearer(self.counts, self.reach, off, LinearSolver())
 
 
 @dataclass(frozen=True, eq=False)

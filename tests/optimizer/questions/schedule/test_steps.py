@@ -12,7 +12,8 @@ from oracles.steps import grid, least, measured, pointed
 from optimizer.ball.figures import DIFFERENTIAL, LOW_RG
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
-from optimizer.questions.schedule.steps.steps import SAME, on_steps
+from optimizer.questions.schedule.steps.group import SAME
+from optimizer.questions.schedule.steps.steps import on_steps
 from optimizer.scenario import scenario
 
 NOTHING_BETTER = 1e-3
