@@ -47,7 +47,10 @@ def _nearby(counts: Counts, reach: int) -> Lineup:
 
 
 class Nearer(Relaxation):
-    """The question whether such line-ups in whole steps are within `off` tolerances."""
+    """The question whether a line-up on the steps near one holds targets within `off` tolerances.
+
+    It lies within `reach` counts of the one that `counts` has, and keeps every limit.
+    """
 
     def __init__(self, counts: Counts, reach: int, off: float, solver: LinearSolver) -> None:
         super().__init__(_nearby(counts, reach), solver, share=off, steps=counts.steps)
