@@ -25,20 +25,22 @@ class LineupBox:
     """A set of line-ups: per class the range of c along the pin (cm) and the order of axes.
 
     An undecided order is None. `figures` are ranges of the target that the line shares: low RG,
-    differential and intermediate differential, cm. The differential is at most the line `below`
-    over the low RG (slope, constant), and at least the line `above`.
+    differential and intermediate differential, cm; `densities` those of the columns. The
+    differential is at most the line `below` over the low RG (slope, constant), and at least the
+    line `above`.
     """
 
     c: tuple[Range, ...]
     orders: tuple[Axes | None, ...]
     figures: Figures
+    densities: tuple[Range, ...]
     below: Line | None = None
     above: Line | None = None
 
     @property
     def void(self) -> bool:
         """Whether a range of it holds nothing."""
-        return any(low > high for low, high in (*self.figures, *self.c))
+        return any(low > high for low, high in (*self.figures, *self.c, *self.densities))
 
     def with_line(self, line: Line, *, below: bool) -> LineupBox:
         """Return the line-ups whose differential is at most a line, or at least."""
@@ -62,6 +64,10 @@ class LineupBox:
         """Return the line-ups with figure `i` up to a value and from there, by default halfway."""
         middle = sum(self.figures[i]) / 2 if at is None else at
         return tuple(replace(self, figures=f) for f in _cut(self.figures, i, middle, middle))
+
+    def stepped(self, j: int, below: float, above: float) -> tuple[LineupBox, ...]:
+        """Return the line-ups with density `j` at most `below`, and at least `above`."""
+        return tuple(replace(self, densities=d) for d in _cut(self.densities, j, below, above))
 
 
 def offset_range(target: Target, within: float) -> Range:

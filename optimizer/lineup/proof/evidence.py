@@ -14,7 +14,6 @@ import numpy as np
 from optimizer.ball.weight_class import LinearMap
 from optimizer.lineup.proof.question import ball_data, question_data
 from optimizer.lineup.proof.relaxation import Outer
-from optimizer.lineup.rows import Lineup
 from shared.arrays import Array
 
 
@@ -37,9 +36,9 @@ class Evidence:
         return cls("", _balls(outer.maps), question_data(outer, level), {"none": tree})
 
     @classmethod
-    def some(cls, about: str, lineup: Lineup, x: Array) -> Evidence:
-        """Return the evidence that a line-up exists, with the densities among the columns `x`."""
-        asked = cls(about, _balls(lineup.maps), question_data(Outer(lineup), 0.0), {})
+    def some(cls, about: str, outer: Outer, x: Array) -> Evidence:
+        """Return the evidence, the densities among the columns `x`, that a line-up has it."""
+        asked = cls(about, _balls(outer.maps), question_data(outer, 0.0), {})
         return replace(asked, shown={"some": asked.densities(x)})
 
     def densities(self, x: Array) -> list[float]:

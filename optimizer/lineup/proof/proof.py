@@ -7,7 +7,7 @@ once `optimizer.certificate` has checked it, in exact arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 from typing import Any, TypeAlias
@@ -22,7 +22,7 @@ from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
 from optimizer.lineup.proof.affine import ProofRow, Range
 from optimizer.lineup.proof.boxes import SYMMETRIC, LineupBox
 from optimizer.lineup.proof.evidence import Evidence
-from optimizer.lineup.proof.relaxation import Outer
+from optimizer.lineup.proof.relaxation import NONE, Outer
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import ORDERS
 from shared import activity
@@ -68,16 +68,22 @@ class Relaxation:
     """The question whether a line-up exists, asked of smaller and smaller boxes.
 
     Every limit with a tolerance is to have room of `level` tolerances; within tolerance, a target
-    may be missed by a `share` of its own. `tree` is the proof, as the
-    checker reads it: boxes are its nodes, the empty ones its leaves. `start` is the box of all
-    line-ups.
+    may be missed by a `share` of its own. Densities with `steps` are whole multiples of them, which
+    only a split makes use of. `tree` is the proof, as the checker reads it: boxes are its nodes,
+    the empty ones its leaves. `start` is the box of all line-ups. Boxes are looked at by the rows
+    of some `classes`: of all, at first.
     """
 
     def __init__(
-        self, lineup: Lineup, solver: LinearSolver, level: float = 0.0, share: float = 1.0
+        self,
+        lineup: Lineup,
+        solver: LinearSolver,
+        level: float = 0.0,
+        share: float = 1.0,
+        steps: Mapping[int, float] = NONE,
     ) -> None:
-        self.lineup, self.solver, self.outer = lineup, solver, Outer(lineup, level, share)
-        self.level, self.tree = level, Node()
+        self.lineup, self.solver, self.outer = lineup, solver, Outer(lineup, level, share, steps)
+        self.level, self.tree, self.classes = level, Node(), range(len(lineup.maps))
         self._again: dict[int, Callable[[], object]] = {}
         self.start = self._whole()
         self._boxes, self._looked, self._points = [self.start], 0, list[Array]()
@@ -112,7 +118,7 @@ class Relaxation:
             if box.void:
                 node[:] = ["void"]
                 continue
-            broken, optimum = self._broken(box, node, self.outer.rows(box))
+            broken, optimum = self._broken(box, node, self.outer.rows(box, self.classes))
             if broken > least:
                 continue
             self._points.append(optimum.x[: self.outer.n])
@@ -179,7 +185,8 @@ class Relaxation:
         rg, differential, inner = ((span.low, span.high) for span in outer.spans)
         most = outer.offset[1]
         c = tuple((-min(most, m.radius), min(most, m.radius)) for m in maps)
-        box = LineupBox(c, (None,) * len(maps), (rg, differential, inner))
+        densities = tuple((low, high) for low, high in outer.densities.tolist())
+        box = LineupBox(c, (None,) * len(maps), (rg, differential, inner), densities)
         for k in range(len(maps)):
             rows, reach = list(outer.limit_rows(k, (-np.inf, np.inf))), []
             for axis in (2,) if outer.aligned else (0, 1, 2):  # the pin axis last
@@ -247,16 +254,8 @@ class Relaxation:
         outer, maps = self.outer, self.lineup.maps
         if not outer.aligned:
             return []
-        for k, (a, b) in enumerate(box.c):
-            if a < 0.0 < b:
-                return self._cut(box, node, k, -outer.offset[0], outer.offset[0])
-        for k, linear_map in enumerate(maps):
-            if box.orders[k] is None:
-                orders = SYMMETRIC if linear_map.symmetric else ORDERS
-                parts: list[Node] = [[] for _ in orders]
-                pairs = list(zip(orders, parts, strict=True))
-                node[:] = ["order", k, *([list(order), part] for order, part in pairs)]
-                return [(box.with_order(k, order), part) for order, part in pairs]
+        if parts := self._ordered(box, node, range(len(maps))):
+            return parts
         masses = np.array([outer.mass[k].row @ x for k in range(len(maps))])
         first = np.array([outer.first(k).row @ x for k in range(len(maps))])
         p = x[outer.n : outer.n + len(maps)]
@@ -272,6 +271,23 @@ class Relaxation:
         k = int(np.argmax(gaps))
         middle = sum(box.c[k]) / 2
         return self._cut(box, node, k, middle, middle)
+
+    def _ordered(
+        self, box: LineupBox, node: Node, classes: Iterable[int]
+    ) -> list[tuple[LineupBox, Node]]:
+        """Return the sides on which a class's CG may be, or its orders of axes, if undecided."""
+        near = self.outer.offset[0]
+        for k in classes:
+            if box.c[k][0] < 0.0 < box.c[k][1]:
+                return self._cut(box, node, k, -near, near)
+        for k in classes:
+            if box.orders[k] is None:
+                orders = SYMMETRIC if self.lineup.maps[k].symmetric else ORDERS
+                parts: list[Node] = [[] for _ in orders]
+                pairs = list(zip(orders, parts, strict=True))
+                node[:] = ["order", k, *([list(order), part] for order, part in pairs)]
+                return [(box.with_order(k, order), part) for order, part in pairs]
+        return []
 
     def _cut(
         self, box: LineupBox, node: Node, k: int, below: float, above: float

@@ -117,7 +117,7 @@ def question_data(outer: Outer, level: float) -> dict[str, Any]:
     return {
         "balls": [linear_map.label for linear_map in outer.maps],
         "columns": [places.tolist() for places in columns.poured],
-        "densities": _densities(outer).tolist(),
+        "densities": outer.densities.tolist(),
         "limits": [limit.data(outer.level) for limit in outer.limits],
         "about_cg": [linear_map.about == "cg" for linear_map in outer.maps],
         "figures": [[span.low, span.high] for span in outer.spans],
@@ -125,15 +125,5 @@ def question_data(outer: Outer, level: float) -> dict[str, Any]:
         "asked": outer.asked,
         "offset": [least, None if most == inf else most],
         "level": level,
+        **({"steps": {str(j): step for j, step in outer.steps.items()}} if outer.steps else {}),
     }
-
-
-def _densities(outer: Outer) -> Array:
-    """Return the ranges (n, 2) of the densities; where they have limits, no wider than these."""
-    columns = outer.lineup.columns
-    ends = np.column_stack(columns.box)[: outer.n]
-    for limit in outer.limits:
-        if limit.bound.figure == DENSITY:
-            j = columns.poured[limit.k][limit.parts[0]]
-            ends[j] = max(ends[j, 0], limit.low), min(ends[j, 1], limit.high)
-    return ends

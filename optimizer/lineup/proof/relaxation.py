@@ -19,13 +19,16 @@ low and which is high. Otherwise the inertia about any direction lies between lo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
+from functools import cached_property
 from math import isfinite
+from types import MappingProxyType
 
 import numpy as np
 
 from optimizer.ball.figures import (
+    DENSITY,
     INTERMEDIATE_DIFFERENTIAL,
     PIN_DISTANCE,
     RADII,
@@ -48,15 +51,25 @@ SIDED = (TOP_WEIGHT, PIN_DISTANCE)
 """Figures that are linear while the CG stays on one side of the centre."""
 
 
+NONE: Mapping[int, float] = MappingProxyType({})
+"""No steps."""
+
+
 class Outer:
     """The rows of one line-up. Columns: densities, p of each class, the RGs that the line shares.
 
     Each class's figures are divided by its class weight: m is 1 if that is met.
     """
 
-    def __init__(self, lineup: Lineup, level: float = 0.0, share: float = 1.0) -> None:
+    def __init__(
+        self,
+        lineup: Lineup,
+        level: float = 0.0,
+        share: float = 1.0,
+        steps: Mapping[int, float] = NONE,
+    ) -> None:
         self.lineup, self.maps, self.n = lineup, lineup.maps, lineup.columns.figures
-        self.level, within = level, share * lineup.within
+        self.level, self.steps, within = level, steps, share * lineup.within
         self.limits = tuple(
             limit
             for k, one in enumerate(self.maps)
@@ -79,19 +92,29 @@ class Outer:
         self.farthest: dict[int, float] = {}
         self._made: dict[tuple[object, ...], tuple[ProofRow, ...]] = {}
 
+    @cached_property
+    def densities(self) -> Array:
+        """The ranges (n, 2) of the densities; where they have limits, no wider than these."""
+        ends = np.column_stack(self.lineup.columns.box)[: self.n]
+        for limit in self.limits:
+            if limit.bound.figure == DENSITY:
+                j = self.lineup.columns.poured[limit.k][limit.parts[0]]
+                ends[j] = max(ends[j, 0], limit.low), min(ends[j, 1], limit.high)
+        return ends
+
     def bounds(self, box: LineupBox) -> tuple[Array, Array]:
         """Return the bounds of the columns."""
         ends = enumerate(max(a * a, b * b) for a, b in box.c)
         squares = [c2 if self.aligned else self.farthest.get(k, np.inf) for k, c2 in ends]
         p = [heaviest * c2 for (_, heaviest), c2 in zip(self.masses, squares, strict=True)]
         shared = [(a * a, b * b) for a, b in self.shared(box.figures)]
-        lower = [*self.lineup.columns.lower[: self.n], *np.zeros(len(p)), *(a for a, _ in shared)]
-        upper = [*self.lineup.columns.upper[: self.n], *p, *(b for _, b in shared)]
-        return np.array(lower), np.array(upper)
+        p_shared = *((0.0, most) for most in p), *shared
+        lower, upper = np.array([*box.densities, *p_shared]).T
+        return lower, upper
 
-    def rows(self, box: LineupBox) -> Iterator[ProofRow]:
-        """Yield rows that every line-up in `box` satisfies."""
-        for k in range(len(self.maps)):
+    def rows(self, box: LineupBox, classes: Iterable[int] | None = None) -> Iterator[ProofRow]:
+        """Yield rows that every line-up in `box` satisfies, of some classes, by default all."""
+        for k in range(len(self.maps)) if classes is None else classes:
             yield from self.limit_rows(k, box.c[k])
             yield from self._once(self._cg_rows, k, box.c[k])
             yield from self._once(self._axis_rows, k, box.orders[k], box.figures)

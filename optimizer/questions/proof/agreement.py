@@ -7,6 +7,7 @@ from math import inf
 from typing import Any
 
 from optimizer.ball.figures import CG_OFFSET, RADII
+from optimizer.ball.sought import Pour
 from optimizer.ball.weight_class import LinearMap
 from optimizer.certificate.claims import MALFORMED
 from optimizer.lineup.moulds.chosen import with_chosen
@@ -24,7 +25,8 @@ def differences(proof: ProofFile, scenario: Scenario) -> Iterator[str]:
     """Yield where a proof asks for something that a scenario doesn't ask for.
 
     Balls must have its moments, within the error that they are known to. A claim may ask for less:
-    it may leave out limits, or make them wider, as it says.
+    it may leave out limits, or make them wider, as it says; or it may be of steps near a line-up,
+    within densities that it says.
     """
     mould = with_chosen(scenario, dimensions(proof.data, scenario, proof.file))
     if mould is None:
@@ -52,7 +54,8 @@ def _of_claim(
     question: Mapping[str, Any], maps: Mapping[str, LinearMap], scenario: Scenario
 ) -> Iterator[str]:
     """Yield what a claim asks of balls that the scenario doesn't."""
-    yield from _of_target(question, scenario)
+    if not question.get("steps"):  # near a line-up, at its figures
+        yield from _of_target(question, scenario)
     poured: dict[int, list[tuple[str, str]]] = {}
     for k, label in enumerate(question["balls"]):
         if (linear_map := maps.get(label)) is None:
@@ -66,9 +69,8 @@ def _of_claim(
             poured.setdefault(j, []).append((pour.part, label))
             place, ends = linear_map.places[pour.part], {"least": pour.low, "most": pour.high}
             known.append({"of": "density", "at": [place], **ends})
-            least, most = question["densities"][j]
-            if not _within(pour.low, pour.high, least, most):
-                yield f"{label}: {pour.part} is held within narrower densities"
+            if what := _of_density(question, j, pour):
+                yield f"{label}: {pour.part} {what}"
         for limit in question["limits"]:
             if limit["k"] == k and not any(_follows(limit, e, question["level"]) for e in known):
                 yield f"{label}: a limit, {str(limit['of'])[:40]!r}, that the scenario doesn't have"
@@ -105,6 +107,15 @@ def _other_materials(claim: Mapping[str, Any], maps: Mapping[str, LinearMap]) ->
             own = [pour.material for pour in maps[label].pours] if label in maps else None
             if materials != own:
                 yield label
+
+
+def _of_density(question: Mapping[str, Any], j: int, pour: Pour) -> str | None:
+    """Return what a claim asks of a density that the scenario doesn't, if anything."""
+    if not (steps := question.get("steps", {})):
+        wider = _within(pour.low, pour.high, *question["densities"][j])
+        return None if wider else "is held within narrower densities"
+    poured = str(j) not in steps or _same(steps[str(j)], pour.step)
+    return None if poured else "is poured in steps that the scenario doesn't have"
 
 
 def _same_ball(ball: Mapping[str, Any], drawn: Mapping[str, Any]) -> bool:

@@ -110,11 +110,11 @@ def numbers(proof: ProofFile, outcome: Outcome) -> Iterator[str]:
         parts = named if isinstance(named, list) else ()
         told = "; ".join(_limit(limit, parts) for limit in question.limits if limit.k == k)
         yield f"{label}: {told or 'no limit'}"
+        if question.steps:
+            yield f"{label}, looked at: {'; '.join(_looked_at(question, k, parts))}"
         if outcome.fewest is not None:
             pairs = zip(parts, outcome.fewest.materials[k], strict=False)
             yield f"{label}, materials: {', '.join(f'{part} {of}' for part, of in pairs)}"
-    if question.steps:
-        yield "densities are whole multiples of their steps"
 
 
 def _target(question: Question) -> Iterator[str]:
@@ -129,11 +129,23 @@ def _target(question: Question) -> Iterator[str]:
         yield f"CG offset {_ends(*question.offset)} cm"
 
 
+def _looked_at(question: Question, k: int, parts: Sequence[Any]) -> Iterator[str]:
+    """Yield the range of each density of a weight, and its step."""
+    for part, j in enumerate(question.columns[k]):
+        step = question.steps.get(j)
+        by = f" in whole steps of {_number(step)}" if step else ""
+        yield f"{_named((part,), parts)} {_ends(*question.densities[j])} g/cm³{by}"
+
+
 def _limit(limit: Limit, parts: Sequence[Any]) -> str:
     words, unit = LIMITS.get(limit.of, (limit.of, ""))
-    of = "-".join(str(parts[part]) for part in limit.at if part < len(parts))
+    of = _named(limit.at, parts)
     room = "" if limit.tolerance is None else f" (tolerance {_number(limit.tolerance)})"
     return f"{' '.join(filter(None, (of, words)))} {_ends(limit.least, limit.most)} {unit}{room}"
+
+
+def _named(at: Sequence[int], parts: Sequence[Any]) -> str:
+    return "-".join(str(parts[part]) for part in at if part < len(parts))
 
 
 def _ends(low: Fraction | None, high: Fraction | None) -> str:

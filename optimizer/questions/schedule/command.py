@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from optimizer.paper.document import Report
     from optimizer.questions.schedule.pouring.schedule import Schedule
     from optimizer.questions.schedule.sheet_back.reading import Sheet
+    from optimizer.questions.schedule.steps.steps import OnSteps
 
 
 @reading
@@ -49,12 +50,14 @@ def schedule(
             "written now.",
         ),
     ] = None,
+    proof: frame.Proof = None,
     as_json: frame.Json = False,
 ) -> int:
     """Print the density schedule (pour sheet) of a line-up.
 
-    Densities are rounded to the materials' steps and masses to the scale, as near to the targets as
-    these allow; every figure is measured from what is weighed.
+    Densities are put on the materials' steps, as near to the targets as is found within a few
+    steps, and masses on the scale's; every figure is measured from what is weighed. --proof says
+    whether the densities are proven to be the best on these steps.
 
     A sheet for the line, then one for each weight class: volumes, densities and masses in casting
     order; what lies in the mould, and the force of the liquid on it; the mould, larger by the
@@ -68,8 +71,9 @@ def schedule(
     --verify compares every printed cell of a sheet that went out, but not what is written in its
     blanks. It agrees (exit 0), or each difference is shown (exit 3).
     """
-    _check_options(output, verify, excel=excel)
+    _check_options(output, verify, proof, excel=excel)
     files.check_output(output, [source], force=force, drawn=True)
+    files.check_proof(proof, [source], output, force=force)
     from optimizer.paper.document import Report
     from optimizer.paper.writers.csv_ import MARK
     from optimizer.paper.writers.drawing import mould_drawing
@@ -82,8 +86,13 @@ def schedule(
     sheet = None if verify is None else read_sheet(verify)
     result = sources.lineup(source)
     files.check_named(result.scenario, output)
-    stepped = on_steps(result).lineup if result.accepted else result
+    outcome = on_steps(result) if result.accepted else None
+    stepped = result if outcome is None else outcome.lineup
+    proofs = _proofs(outcome, proof)
     if not stepped.accepted:
+        if proofs:
+            files.write(proofs, force=force)
+            frame.written(proofs, as_json=False)
         return frame.failed([_refusal(stepped)], frame.EXIT[stepped.status], as_json=as_json)
     document, day = _issued(stepped, sheet, balls, date)
     report = Report(
@@ -93,26 +102,42 @@ def schedule(
     )
     if sheet is not None:
         return _verified(sheet, report, result, as_json=as_json)
-    if output is not None:
-        mark = MARK if excel else b""
-        frame.written(files.save(report, output, force=force, mark=mark), as_json=as_json)
+    paths = files.save(report, output, proofs, force=force, mark=MARK if excel else b"")
+    if output is None:
+        frame.answer(report, None, paths, as_json=as_json)
+    else:
+        frame.written(paths, as_json=as_json)
         for warning in held_warnings(document):
             frame.tell(warning)
-    elif as_json:
-        frame.put_json(report.data)
-    else:
-        frame.show(report.blocks)
     return frame.INFEASIBLE if document.too_strong else frame.DONE
 
 
-def _check_options(output: Path | None, verify: Path | None, *, excel: bool) -> None:
+def _check_options(
+    output: Path | None, verify: Path | None, proof: Path | None, *, excel: bool
+) -> None:
     """Refuse options that don't go together."""
     if excel and (output is None or output.suffix.lower() != ".csv"):
         raise typer.BadParameter("is for -o FILE.csv", param_hint="'--excel'")
-    if verify is not None and output is not None:
+    if verify is not None and (output is not None or proof is not None):
+        other = "-o" if output is not None else "--proof"
         raise typer.BadParameter(
-            "compares, and writes no file: leave -o out", param_hint="'--verify'"
+            f"compares, and writes no file: leave {other} out", param_hint="'--verify'"
         )
+
+
+def _proofs(outcome: OnSteps | None, path: Path | None) -> dict[Path, bytes]:
+    """Return the file of proofs, if one is asked for and anything is proven; tell what is known."""
+    if path is None or outcome is None:
+        return {}
+    from optimizer.questions.proof.file import proofs_at
+    from optimizer.questions.schedule.evidence import evidence
+
+    every = list(evidence(outcome))
+    for what in every:
+        if isinstance(what, str):
+            frame.tell(what)
+    shown = (each for each in every if not isinstance(each, str))
+    return proofs_at(path, outcome.lineup.scenario, shown)
 
 
 def _issued(

@@ -17,6 +17,7 @@ from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import Round, binding, first_found, search_rounds
 from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.proof.proof import FIRST, Relaxation
+from optimizer.lineup.proof.relaxation import Outer
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.why_not.effort import EXPLAINING, spent
@@ -132,12 +133,10 @@ class _Waiving:
         if self.never is None:
             return ()
         told = {claim: str(claim) if claim.weight else claim.name for claim in claims}
+        made = ((claim, *self.without[claim]) for claim in claims if claim in self.without)
         needed = (
-            Evidence.some(
-                f"without {told[claim]} the others can hold together", *self.without[claim]
-            )
-            for claim in claims
-            if claim in self.without
+            Evidence.some(f"without {told[claim]} the others can hold together", Outer(lineup), x)
+            for claim, lineup, x in made
         )
         what = f"these can't hold together: {'; '.join(told.values())}"
         return (self.never.called(what), *needed)

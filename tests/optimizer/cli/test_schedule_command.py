@@ -169,3 +169,49 @@ def test_a_schedule_of_a_saved_solution_is_the_same(samespin, line):
     name = line()
     assert samespin("solve", name, "-o", "j.json").code == 0
     assert samespin("schedule", "j.json").out == samespin("schedule", name).out
+
+
+def test_the_best_on_the_steps_is_proven_to_whoever_checks_the_file(samespin, line, folder):
+    """The sheet is the same as without; in another scenario's steps nothing is shown."""
+    name, coarser = line(), line(("step      = 0.01", "step      = 0.02"), name="coarser.toml")
+    sheet = samespin("schedule", name)
+    ran = samespin("schedule", name, "--proof", "p.json")
+    assert (ran.code, ran.out) == (0, sheet.out)
+    told = [row for row in ran.err.splitlines() if "largest deviation" in row]
+    assert [row.split(":")[0] for row in told] == ["16", "15", "14", "13"]
+    assert all("the best on the steps within 3 of the line-up: proven" in row for row in told)
+    checked = samespin("proof", "p.json")
+    assert checked.code == 0
+    assert "8 claims, each shown" in checked.out
+    assert re.search(
+        r"16, looked at: cover [\d.]+ to [\d.]+ g/cm³ in whole steps of 0.01", checked.out
+    )
+    other = samespin("proof", "p.json", "--scenario", coarser)
+    assert other.code == 4
+    assert "16: cover is poured in steps that the scenario doesn't have" in other.out
+    claim = json.loads((folder / "p.json").read_text("utf-8"))["claims"][0]
+    assert claim["question"]["steps"] == dict.fromkeys("01234", 0.01)
+
+
+def test_a_sheet_that_is_refused_leaves_the_proof_why(samespin, line, folder):
+    name = line(("step      = 0.01", "step      = 0.2"))
+    ran = samespin("schedule", name, "--proof", "p.json", "--json")
+    assert ran.code == 6
+    assert (
+        "proven that none there misses by less than 4.49"
+        in json.loads(ran.out)["errors"][0]["what"]
+    )
+    assert samespin("proof", "p.json").code == 0
+
+
+def test_a_proof_is_neither_written_over_nor_beside_a_sheet_that_is_verified(
+    samespin, line, folder
+):
+    name = line()
+    (folder / "p.json").write_text("{}")
+    assert samespin("schedule", name, "--proof", "p.json").code == 3
+    assert samespin("schedule", name, "--proof", "p.toml").code == 2
+    ran = samespin("schedule", name, "--verify", "x.csv", "--proof", "q.json")
+    assert ran.code == 2
+    assert "leave --proof out" in ran.err
+    assert (folder / "p.json").read_text() == "{}"

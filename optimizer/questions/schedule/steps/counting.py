@@ -14,7 +14,7 @@ import numpy as np
 
 from optimizer.ball.bounds import Margin
 from optimizer.ball.sought import Pour
-from optimizer.ball.weight_class import LinearMap
+from optimizer.ball.weight_class import Ball, LinearMap
 from optimizer.lineup.margins import stated
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
@@ -22,6 +22,9 @@ from optimizer.lineup.stating import measured
 from optimizer.scenario.scenario import Scenario
 from shared.arrays import Array, frozen
 from shared.tolerances import ARITHMETIC, DENSITY_STEP
+
+DIGITS = 12
+"""Decimals of a step, g/cm³."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,10 +79,15 @@ class Counts:
         """The columns that are sought."""
         return list(self.pours)
 
+    @cached_property
+    def steps(self) -> dict[int, float]:
+        """The step of each column that is sought in whole steps, g/cm³."""
+        return {j: step for j in self.sought if (step := self._step(j))}
+
     @property
     def all_whole(self) -> bool:
         """Whether every column that is sought is whole steps."""
-        return bool(np.all(self.whole[self.sought]))
+        return len(self.steps) == len(self.sought)
 
     @cached_property
     def size(self) -> Array:
@@ -133,14 +141,24 @@ class Counts:
 
     def _step(self, column: int) -> float | None:
         linear_map, i = self.pours.get(column, (None, 0))
-        return None if linear_map is None else linear_map.pours[i].step
+        return None if linear_map is None else _step_of(linear_map.pours[i])
+
+
+def _step_of(pour: Pour) -> float | None:
+    """Return a pour's step as it was written: 9 kg/m³ are 0.009 g/cm³, not 0.009000000000000001."""
+    return None if pour.step is None else round(pour.step, DIGITS)
 
 
 def _stated(pour: Pour, density: float) -> float:
     """Return a density as the shop can hold it: the nearest whole step, or as stated."""
-    if pour.step is None:
+    if (step := _step_of(pour)) is None:
         return stated(density, pour.low, pour.high)
-    return float(Decimal(repr(pour.step)) * round(density / pour.step))
+    return whole_steps(step, round(density / step))
+
+
+def whole_steps(step: float, count: int) -> float:
+    """Return so many steps, g/cm³: the number nearest to them, as it is written."""
+    return float(Decimal(repr(step)) * count)
 
 
 def largest(weight: WeightResult) -> float:
@@ -150,16 +168,18 @@ def largest(weight: WeightResult) -> float:
 
 def broken(weight: WeightResult) -> tuple[Margin, ...]:
     """Return the limits broken by more than stating densities without a step can cause."""
-    ball = weight.ball
-    fine = np.array([pour.step is None and not pour.fixed for pour in ball.map.pours])
-
-    def moved(gradient: Array, *, radius: bool) -> float:
-        most = np.abs(gradient) + (ball.rg_difference_rate if radius else 0.0)
-        return DENSITY_STEP / 2 * float(most @ fine) + ARITHMETIC
-
     return tuple(
         margin
         for margin in weight.margins
         if margin.gradient is not None and not margin.rule_only
-        if margin.slack < -moved(margin.gradient, radius=margin.quantity == "rg")
+        if margin.slack < -allowed(margin, weight.ball)
     )
+
+
+def allowed(margin: Margin, ball: Ball) -> float:
+    """Return by how much stating densities without a step can break a ball's limit."""
+    if margin.gradient is None:
+        return ARITHMETIC
+    fine = np.array([pour.step is None and not pour.fixed for pour in ball.map.pours])
+    turning = ball.rg_difference_rate if margin.quantity == "rg" else 0.0
+    return DENSITY_STEP / 2 * float((np.abs(margin.gradient) + turning) @ fine) + ARITHMETIC

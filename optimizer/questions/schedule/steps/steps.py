@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import floor
 from operator import attrgetter
 
 import numpy as np
@@ -15,7 +16,8 @@ from optimizer.lineup.columns import coupled
 from optimizer.lineup.margins import Deviation
 from optimizer.lineup.result import Infeasible, LineupResult, WeightResult
 from optimizer.lineup.rows import Lineup
-from optimizer.questions.schedule.steps.counting import Candidate, Counts, broken, largest
+from optimizer.questions.schedule.steps.counting import Candidate, Counts, broken
+from optimizer.questions.schedule.steps.group import HELD, SAME, Group
 from optimizer.questions.schedule.steps.whole import WholeProgram
 from shared.arrays import Array
 
@@ -26,33 +28,9 @@ PASSES = 16
 ANEW = 4
 """How often rows are made, at most."""
 DOUBT = 2.0
-"""Where the rows' error isn't known: a factor on the largest error seen."""
-SAME = 1e-6
-"""Tolerances: the error of the program's own solver."""
-HELD = 1.0
-"""Tolerances: a target missed by no more is held."""
+"""What rows are likely to be wrong by: a factor on the largest error seen."""
 RANK = attrgetter("rank")
 """Sort key of candidates."""
-
-
-@dataclass(frozen=True, eq=False)
-class Group:
-    """The outcome for weights that share a density: how far they are off, in tolerances.
-
-    Sought within `reach` counts of the line-up. It is proven that no line-up on the steps there is
-    off by less than `least`; None without a proof.
-    """
-
-    labels: tuple[str, ...]
-    reach: int
-    kept: bool
-    off: float
-    least: float | None
-
-    @property
-    def proven(self) -> bool:
-        """Whether it is proven that nothing within reach keeps every limit and is off by less."""
-        return self.kept and self.least is not None and self.off <= self.least + SAME
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,9 +82,8 @@ def on_steps(result: LineupResult) -> OnSteps:
         counts = Counts(lineup, result.scenario, _columns(lineup, result))
         if not counts.whole.any():
             continue
-        group, best = _best(counts)
-        groups.append(group)
-        weights |= {weight.label: weight for weight in best}
+        groups.append(_best(counts))
+        weights |= {weight.label: weight for weight in groups[-1].weights}
     stepped = [
         weights[weight.label].roomed() if weight.within else weights[weight.label]
         for weight in result.weights
@@ -139,48 +116,42 @@ def _columns(lineup: Lineup, result: LineupResult) -> Array:
     return lineup.columns.filled([densities[label] for label in lineup.labels], result.figures)
 
 
-def _best(counts: Counts) -> tuple[Group, tuple[WeightResult, ...]]:
+def _best(counts: Counts) -> Group:
     """Return the outcome for one group, within the first reach where every target is held."""
     candidate = counts.nearest()
     for reach in REACHES:
-        candidate, least = _sought(counts, reach, candidate)
+        candidate = _sought(counts, reach, candidate)
         if candidate.kept and candidate.off <= HELD:
             break
-    weights = _each_alone(counts, candidate, reach)
-    off = max(map(largest, weights))
-    return Group(counts.lineup.labels, reach, candidate.kept, off, least), weights
+    return Group(counts, reach, _each_alone(counts, candidate, reach))
 
 
-def _sought(counts: Counts, reach: int, known: Candidate) -> tuple[Candidate, float | None]:
-    """Return the best candidate, and a proven lower bound within reach, None without one.
+def _sought(counts: Counts, reach: int, known: Candidate) -> Candidate:
+    """Return the best of the `known` candidate and those that the programs find.
 
-    The candidates are the `known` one and those that the programs find. Rows are made at the
-    line-up; where their error isn't known, again at the best, until the best stays the same.
+    Rows are made at the line-up, then again at the best, until the best stays the same.
     """
     tried, at = [known], counts.candidate(counts.x)
     for _ in range(ANEW):
-        program = WholeProgram(counts, at, reach)
-        least = _least(program, tried)
+        _try(WholeProgram(counts, at, reach), tried)
         best = max(tried, key=RANK)
-        if least is not None or best is at:
+        if best is at:
             break
         at = best
-    return best, least
+    return best
 
 
-def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
-    """Try the program's answers one after the other; return a lower bound on what is left.
+def _try(program: WholeProgram, tried: list[Candidate]) -> None:
+    """Try the program's answers one after the other.
 
-    It ends when the program's bound on the others, less the error of its rows, is no better than
-    the best tried. None where that error isn't known. Steps tried are cut off; where some densities
-    have no step, only those that the program itself has chosen.
+    It ends when the program's bound on the others, less what its rows are likely to be wrong by, is
+    no better than the best tried. Steps tried are cut off; where some densities have no step, only
+    those that the program itself has chosen.
     """
     counts = program.counts
     cut = list(tried) if counts.all_whole else []
     for _ in range(PASSES):
-        best = max(tried, key=RANK)
-        bend = program.bend(best.off) if best.kept else np.inf
-        wrong = bend if np.isfinite(bend) else DOUBT * program.seen(tried)
+        best, wrong = max(tried, key=RANK), DOUBT * program.seen(tried)
         answer = program.best(cut, best.off + wrong if best.kept else np.inf)
         if answer.x is None or (best.kept and answer.least - wrong >= best.off):
             break
@@ -188,9 +159,6 @@ def _least(program: WholeProgram, tried: list[Candidate]) -> float | None:
             break
         cut.append(counts.candidate(answer.x))
         tried.append(cut[-1])
-    best = max(tried, key=RANK)
-    bend = program.bend(best.off) if best.kept else np.inf
-    return max(min(best.off, answer.least - bend), 0.0) if np.isfinite(bend) else None
 
 
 def _each_alone(counts: Counts, candidate: Candidate, reach: int) -> tuple[WeightResult, ...]:
@@ -209,9 +177,14 @@ def _each_alone(counts: Counts, candidate: Candidate, reach: int) -> tuple[Weigh
         alone = Counts(lineup, counts.scenario, x, shared)
         best = alone.candidate(candidate.x[place])
         if alone.pours:
-            best, _ = _sought(alone, reach, best)
+            best = _sought(alone, reach, best)
         weights += best.weights
     return tuple(weights)
+
+
+def _down(off: float) -> float:
+    """Return a bound rounded to two decimals, never up."""
+    return floor(100.0 * off) / 100.0
 
 
 def _words(outcome: OnSteps) -> str:
@@ -231,10 +204,14 @@ def _words(outcome: OnSteps) -> str:
         if missed:
             where = f"within {group.reach} steps of the line-up"
             known = ""
-            if group.kept and group.least is not None and group.least > HELD:
-                known = f"; proven that none there misses by less than {group.least:.2f}"
+            if group.off > HELD and group.none_nearer:
+                known = (
+                    f"; proven that none there misses by less than {_down(group.off - SAME):.2f}"
+                )
+            elif group.none_held:
+                known = "; proven that there are none"
             sentences.append(
                 f"no densities on the steps were found {where} that keep every limit and hold "
-                f"every target within its tolerance: at the best, {', '.join(missed)}{known}"
+                f"every target within its tolerance: at the best found, {', '.join(missed)}{known}"
             )
     return "; ".join(sentences)

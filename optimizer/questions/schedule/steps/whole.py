@@ -15,7 +15,6 @@ import numpy as np
 
 from optimizer.lineup.engine.linear_solver import Rows
 from optimizer.lineup.engine.whole_solver import least_cost
-from optimizer.questions.schedule.steps.bend import Bend
 from optimizer.questions.schedule.steps.counting import Candidate, Counts
 from shared.arrays import Array
 
@@ -77,22 +76,6 @@ class WholeProgram:
             return Answer(None, most)
         x = None if answer.x is None else counts.columns(answer.x[:n])
         return Answer(x, answer.least - NEAR * self.reach * s)
-
-    def bend(self, off: float) -> float:
-        """Return how wrong the rows may be, in tolerances, for line-ups that are off by `off`.
-
-        inf where that isn't known, and where a density without a step is rounded afterwards.
-        """
-        counts = self.counts
-        if not counts.all_whole:
-            return np.inf
-        apart = np.abs(self.at.x - counts.x)
-        apart[counts.sought] += self.reach * counts.size[counts.sought]
-        densities = counts.lineup.columns.densities
-        return max(
-            Bend(weight, densities(k, apart), off).tolerances
-            for k, weight in enumerate(self.at.weights)
-        )
 
     def seen(self, tried: Sequence[Candidate]) -> float:
         """Return the largest error of the rows at those `tried`, in tolerances."""

@@ -12,8 +12,7 @@ from oracles.steps import grid, least, measured, pointed
 from optimizer.ball.figures import DIFFERENTIAL, LOW_RG
 from optimizer.lineup.pipeline import solve_lineup
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.stating import measured as weight_result
-from optimizer.questions.schedule.steps.bend import Bend
+from optimizer.questions.schedule.steps.group import SAME
 from optimizer.questions.schedule.steps.steps import on_steps
 from optimizer.scenario import scenario
 
@@ -30,6 +29,7 @@ KINDS = [
     ("off axis", "centre", True),
     ("round", "cg", False),
 ]
+ON_AXIS = ("aligned", "aligned triaxial", "round")
 
 
 def _solved(line: Line | str, *steps: float | None) -> LineupResult:
@@ -63,8 +63,8 @@ def _best_of_all(line: Line, result: LineupResult, step: float, reach: int) -> f
 def test_no_densities_on_the_steps_come_nearer(kind, about, intermediate, made, step):
     """Every choice within the reach that is told, 7⁴ or 17⁴ of them, is measured by the oracle.
 
-    What is told of the best one agrees with it, and what is proven is true. Of cores with a
-    differential of 0.02 in and more all is proven.
+    What is told of the best one agrees with it, and what is proven is true. On the pin axis all is
+    proven.
     """
     random = np.random.default_rng([len(kind), len(about), intermediate])
     for _ in range(4):
@@ -79,19 +79,8 @@ def test_no_densities_on_the_steps_come_nearer(kind, about, intermediate, made, 
         assert off <= best + NOTHING_BETTER
         assert room >= -1e-9
         assert told.held == (off <= 1.0)
-        assert group.least is not None or made is not pointed
-        assert group.least is None or group.least <= best + 1e-9
-        assert not group.proven or off <= best + 1e-6
-
-
-def test_the_best_on_usual_steps_is_proven_to_be_it():
-    """Of pointed cores with steps of 0.01 g/cm³, on the pin axis and off it."""
-    random = np.random.default_rng(3)
-    for kind in ("aligned", "aligned triaxial", "tilted 15", "triaxial", "off axis"):
-        for _ in range(3):
-            line = pointed(random, kind, "cg", intermediate=False)
-            (group,) = on_steps(_solved(line, 0.01)).groups
-            assert group.proven
+        assert (group.none_nearer is not None) == (kind in ON_AXIS)
+        assert not group.none_nearer or off <= best + SAME
 
 
 @pytest.mark.turns(2)
@@ -112,9 +101,9 @@ def test_an_offset_asked_for_counts_like_the_other_figures(kind):
         (off,), _ = measured(asking, "15", poured[None])
         assert off == pytest.approx(group.off, abs=1e-6)
         assert off <= best + NOTHING_BETTER
-        assert not group.proven or off <= best + 1e-6
-        proven += group.proven
-    assert proven == 3
+        assert not group.none_nearer or off <= best + SAME
+        proven += group.none_nearer is not None
+    assert proven == (3 if kind == "aligned" else 0)
 
 
 @pytest.mark.turns(3)
@@ -171,7 +160,7 @@ def test_five_densities_of_the_example_are_the_best_of_all(juniper):
             (rg[1] - rg[0] - apart.low) / apart.tolerance,
         ]
         best = float(np.min(np.max(np.abs(off), axis=0)))
-        assert group.proven
+        assert group.none_nearer
         assert group.off == pytest.approx(best, abs=1e-6)
         assert max(abs(d.tolerances) for d in poured.deviations) == pytest.approx(best, abs=1e-6)
 
@@ -232,7 +221,6 @@ def test_a_density_without_a_step_takes_up_what_the_others_leave(fine):
         others = [i for i in range(4) if i != fine]
         np.testing.assert_allclose(poured[others] / 0.02, np.round(poured[others] / 0.02))
         assert poured[fine] == round(poured[fine], 4)
-        assert group.least is None
         solid = np.array([4 / 3 * np.pi * np.prod(one.axes) for one in line.solids])
         own = solid - np.r_[solid[1:], 0.0]
         far = group.reach * 0.02 * sum(own[others]) / own[fine]
@@ -240,7 +228,7 @@ def test_a_density_without_a_step_takes_up_what_the_others_leave(fine):
         low, high = RANGES[fine]
         choices[fine] = np.clip(np.arange(found[fine] - far, found[fine] + far, 0.002), low, high)
         off = measured(line, "15", poured[None])[0][0]
-        assert off <= least(line, "15", choices) + NOTHING_BETTER
+        assert off <= least(line, "15", choices) + (SAME if group.none_nearer else NOTHING_BETTER)
         stepped = on_steps(_solved(line, 0.02)).groups[0].off
         assert off <= stepped + NOTHING_BETTER
         helped += off < stepped - NOTHING_BETTER
@@ -312,12 +300,6 @@ def test_without_steps_nothing_changes(juniper):
     assert told.held
 
 
-def test_of_balls_of_any_mass_nothing_is_known(juniper_weight):
-    reach = np.full(len(juniper_weight.ball.densities), 0.01)
-    assert np.isfinite(Bend(juniper_weight, reach, 1.0).tolerances)
-    assert Bend(juniper_weight, reach, 1000.0).tolerances == np.inf
-
-
 def test_a_given_density_stays_as_it_is():
     line, densities = manufactured(np.random.default_rng(2), "aligned", "centre")
     given = line.but(
@@ -350,34 +332,3 @@ def test_a_line_up_that_was_not_found_is_not_put_on_steps():
     line = _line(np.random.default_rng(2), "aligned", "cg").but(rg=(3.0, 3.0))
     with pytest.raises(ValueError, match="no densities to put on steps"):
         on_steps(_solved(line, 0.01))
-
-
-@pytest.mark.turns(4)
-@pytest.mark.parametrize(("kind", "about", "intermediate"), KINDS)
-@pytest.mark.parametrize("far", [0.03, 0.3])
-def test_the_error_that_rows_are_said_to_have_is_never_less_than_it_is(
-    kind, about, intermediate, far
-):
-    """Balls thrown around one, some of them far: what its gradients promise against the oracle.
-
-    It is no idle bound either: in the worst case the error is more than a tenth of it.
-    """
-    random, share = np.random.default_rng(6), []
-    for _ in range(5):
-        line = _line(random, kind, about, intermediate=intermediate)
-        result = _solved(line, None)
-        (weight,) = result.weights
-        thrown = weight.ball.densities + random.uniform(-far, far, (30000, 4))
-        off, _ = measured(line, "15", thrown)
-        for most in (2.0, 20.0):
-            known = Bend(weight, np.full(4, far), most).tolerances
-            for densities in thrown[off <= most][:60] if np.isfinite(known) else ():
-                ball = replace(weight.ball, densities=densities)
-                there = weight_result(ball, np.array(result.figures))
-                for here, d in zip(weight.deviations, there.deviations, strict=True):
-                    promised = here.off + here.gradient @ (densities - weight.ball.densities)
-                    error = abs(promised - d.off) / d.tolerance
-                    assert error <= known + 1e-6
-                    share.append(error / known)
-    assert len(share) > 300
-    assert max(share) > 0.1
