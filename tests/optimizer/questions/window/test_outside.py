@@ -87,7 +87,9 @@ def test_a_proof_whose_lines_are_moved_in_is_refused():
     assert data is not None
     regions = data["claims"][0]["regions"]
     refused = 0
-    for number, side in [(n, side) for n in range(len(regions)) for side in ("least", "most")][3::17]:
+    for number, side in [(n, side) for n in range(len(regions)) for side in ("least", "most")][
+        3::17
+    ]:
         false = copy.deepcopy(data)
         region = false["claims"][0]["regions"][number]
         before = list(region[side])
