@@ -326,8 +326,8 @@ def test_no_valid_ball_is_outside_any_row_or_bound(kind, about, weights, within)
             assert not relaxation.verdict().proven, (number, balls)
 
 
-LINES, EACH = 144, 720
-"""Over 100,000 balls, of lines of every kind."""
+LINES, EACH = 168, 720
+"""120,960 balls, of lines of every kind; 109,147 of them keep what is left to be asked."""
 
 
 @in_shares(12)
@@ -361,7 +361,7 @@ def test_no_ball_of_many_is_outside_any_row_or_bound(share):
             assert {*map(id, points)} == {id(p) for some in held for p in some}, (number, box)
             largest = max(range(len(parts)), key=lambda i: len(held[i]))
             box, points = parts[largest], held[largest]
-    assert tried > 0.1 * EACH * LINES / share.every
+    assert tried > 0.7 * EACH * LINES / share.every
 
 
 def _crowd(random, kind: str, about: str, number: int) -> tuple[list[Balls], Lineup]:
