@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import inf
+from typing import Any, TypeAlias
 
 from optimizer.ball.figures import CG_OFFSET
 from optimizer.ball.targets import Span, Target
@@ -15,6 +16,12 @@ Axes = tuple[int, int, int]
 
 Figures = tuple[Range, ...]
 """Ranges of low RG, differential and intermediate differential, cm."""
+
+Node: TypeAlias = list[Any]
+"""A node of a proof, as `optimizer.certificate.tree` reads it."""
+
+BEYOND = 1e-6
+"""cm, cm²: by how much a computed range is widened."""
 
 SYMMETRIC: tuple[Axes, ...] = ((2, 0, 1), (0, 1, 2))
 """For a core that is the same about x and y: the pin axis is low, or it is high."""

@@ -20,8 +20,9 @@ import numpy as np
 from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
 from optimizer.lineup.margins import deviations
 from optimizer.lineup.proof.affine import ProofRow
-from optimizer.lineup.proof.boxes import LineupBox
-from optimizer.lineup.proof.proof import Node, Relaxation, asked_beyond, multipliers
+from optimizer.lineup.proof.boxes import LineupBox, Node
+from optimizer.lineup.proof.duality import asked_beyond, multipliers
+from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import PRICE

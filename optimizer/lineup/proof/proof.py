@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
-from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -19,10 +18,14 @@ from optimizer.certificate.forms import NotProven
 from optimizer.certificate.question import Ball, Question
 from optimizer.certificate.tree import contradiction, leaves
 from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
+from optimizer.lineup.proof import turning
 from optimizer.lineup.proof.affine import ProofRow, Range
-from optimizer.lineup.proof.boxes import SYMMETRIC, LineupBox
+from optimizer.lineup.proof.boxes import BEYOND, SYMMETRIC, LineupBox, Node
+from optimizer.lineup.proof.cones import TurnedBox
+from optimizer.lineup.proof.duality import asked_beyond, multipliers
 from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.proof.relaxation import NONE, Outer
+from optimizer.lineup.proof.tilted import Tilted
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import ORDERS
 from shared import activity
@@ -40,11 +43,8 @@ FIRST = 16
 they are enough."""
 EARLY = 100
 """Boxes examined before a search tries more than its first starts; most proofs take fewer."""
-BEYOND = 1e-6
-"""cm by which a computed range of c is widened."""
-
-Node: TypeAlias = list[Any]
-"""A node of a proof, as `optimizer.certificate.tree` reads it."""
+ROUNDS = 6
+"""Programs for one box, each with rows that the last one's optimum breaks."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,7 +82,7 @@ class Relaxation:
         share: float = 1.0,
         steps: Mapping[int, float] = NONE,
     ) -> None:
-        self.lineup, self.solver, self.outer = lineup, solver, Outer(lineup, level, share, steps)
+        self.lineup, self.solver, self.outer = lineup, solver, _outer(lineup, level, share, steps)
         self.level, self.tree, self.classes = level, Node(), range(len(lineup.maps))
         self._again: dict[int, Callable[[], object]] = {}
         self.start = self._whole()
@@ -118,7 +118,7 @@ class Relaxation:
             if box.void:
                 node[:] = ["void"]
                 continue
-            broken, optimum = self._broken(box, node, self.outer.rows(box, self.classes))
+            broken, optimum = self._cut_off(box, node)
             if broken > least:
                 continue
             self._points.append(optimum.x[: self.outer.n])
@@ -139,7 +139,7 @@ class Relaxation:
 
         What it doesn't find proven is solved once more, without what the solver remembers.
         """
-        if not self.outer.aligned:
+        if isinstance(self.outer, Tilted):
             return True
         question = self.question
         try:
@@ -171,6 +171,14 @@ class Relaxation:
         self._leaf(node, every, y, partial(self._broken, box, node, every))
         return asked_beyond(stacked, y, *bounds), optimum
 
+    def _cut_off(self, box: LineupBox, node: Node) -> tuple[float, Optimum]:
+        """Return the same for all rows, and for more that the point breaks, while there are any."""
+        for _ in range(ROUNDS):
+            broken, optimum = self._broken(box, node, self.outer.rows(box, self.classes))
+            if broken > PROVEN or not self.outer.cut(optimum.x):
+                break
+        return broken, optimum
+
     def _leaf(
         self, node: Node, rows: Sequence[ProofRow], y: Array, again: Callable[[], object]
     ) -> None:
@@ -182,23 +190,21 @@ class Relaxation:
     def _whole(self) -> tuple[LineupBox, Node]:
         """Return the box of all line-ups, and balls with the CG far above and below the centre."""
         outer, maps, node = self.outer, self.lineup.maps, self.tree
+        if isinstance(outer, Tilted):
+            node[:] = ["frames", [frame.tolist() for frame in outer.frames], []]
+            return turning.whole(outer), node[2]
         rg, differential, inner = ((span.low, span.high) for span in outer.spans)
         most = outer.offset[1]
         c = tuple((-min(most, m.radius), min(most, m.radius)) for m in maps)
         densities = tuple((low, high) for low, high in outer.densities.tolist())
         box = LineupBox(c, (None,) * len(maps), (rg, differential, inner), densities)
         for k in range(len(maps)):
-            rows, reach = list(outer.limit_rows(k, (-np.inf, np.inf))), []
-            for axis in (2,) if outer.aligned else (0, 1, 2):  # the pin axis last
-                ends = []
-                for sign in (-1.0, 1.0):
-                    end, x = self._farthest(k, sign * outer.first(k, axis).row, rows, box)
-                    ends.append(end + BEYOND)
-                    outer.reference[k, sign] = x[: outer.n]
-                reach.append(max(ends))
-            outer.farthest[k] = min(float(np.sum(np.square(reach))), most**2)
-            if outer.aligned:
-                box, node = self._narrowed(box, node, k, (-ends[0], ends[1]))
+            rows, ends = list(outer.limit_rows(k, (-np.inf, np.inf))), list[float]()
+            for sign in (-1.0, 1.0):
+                end, x = self._farthest(k, sign * outer.first(k).row, rows, box)
+                ends.append(end + BEYOND)
+                outer.reference[k, sign] = x[: outer.n]
+            box, node = self._narrowed(box, node, k, (-ends[0], ends[1]))
         return box, node
 
     def _narrowed(self, box: LineupBox, node: Node, k: int, ends: Range) -> tuple[LineupBox, Node]:
@@ -252,8 +258,8 @@ class Relaxation:
         from the quantity it stands for.
         """
         outer, maps = self.outer, self.lineup.maps
-        if not outer.aligned:
-            return []
+        if isinstance(outer, Tilted) and isinstance(box, TurnedBox):
+            return self._split_turned(outer, box, node, x)
         if parts := self._ordered(box, node, range(len(maps))):
             return parts
         masses = np.array([outer.mass[k].row @ x for k in range(len(maps))])
@@ -265,9 +271,7 @@ class Relaxation:
         if max(float(np.max(gaps)), loose) <= TIGHT:
             return []
         if loose >= np.max(gaps):
-            below, above = list[Any](), list[Any]()
-            node[:] = ["figure", i, sum(box.figures[i]) / 2, below, above]
-            return list(zip(box.halved(i), (below, above), strict=True))
+            return self._halved(box, node, i)
         k = int(np.argmax(gaps))
         middle = sum(box.c[k]) / 2
         return self._cut(box, node, k, middle, middle)
@@ -297,6 +301,30 @@ class Relaxation:
         node[:] = ["c", k, below, above, *parts]
         return list(zip(box.parted(k, below, above), parts, strict=True))
 
+    def _split_turned(
+        self, outer: Tilted, box: TurnedBox, node: Node, x: Array
+    ) -> list[tuple[LineupBox, Node]]:
+        """Return smaller boxes off the pin axis; at first, one that is narrower."""
+        if box.narrow < len(turning.NARROWED):
+            narrower = turning.Narrower(outer, self.solver, self._broken)
+            return [narrower.box(box, node)]
+        i, loose = self._loose(box, x, np.array([mass.row @ x for mass in outer.mass]))
+        gap, name, number = max(turning.gaps(outer, box, x))
+        if max(gap, loose) <= TIGHT:
+            return []
+        if loose >= gap:
+            return self._halved(box, node, i)
+        parts = turning.parts(outer, box, name, number, x)
+        nodes: list[Node] = [[] for _ in parts]
+        node[:] = turning.node(box, parts, name, number, nodes)
+        return list(zip(parts, nodes, strict=True))
+
+    def _halved(self, box: LineupBox, node: Node, i: int) -> list[tuple[LineupBox, Node]]:
+        """Return the line-ups with figure `i` in either half of its range."""
+        parts: tuple[Node, Node] = ([], [])
+        node[:] = ["figure", i, sum(box.figures[i]) / 2, *parts]
+        return list(zip(box.halved(i), parts, strict=True))
+
     def _loose(self, box: LineupBox, x: Array, masses: Array) -> tuple[int, float]:
         """Return the line's figure to split, and how far classes are off it (cm²) at `x`.
 
@@ -304,7 +332,7 @@ class Relaxation:
         """
         outer = self.outer
         radii = np.array([
-            [np.sqrt(max(0.0, float(outer.inertias[k][a][0].row @ x))) for a in order or ()]
+            [np.sqrt(max(0.0, float(outer.inertias[k][a].row @ x))) for a in order or ()]
             for k, order in enumerate(box.orders)
         ]) / np.sqrt(masses)[:, None]  # fmt: skip
         low, middle, high = radii.T
@@ -322,20 +350,7 @@ class Relaxation:
         return max(loosest, key=lambda pair: pair[1])
 
 
-def multipliers(rows: Rows, duals: Array) -> Array:
-    """Return duals (r,) without those for an end that a row doesn't have."""
-    ends = np.where(duals > 0.0, rows.lower, rows.upper)
-    return np.where(np.isfinite(ends), duals, 0.0)
-
-
-def asked_beyond(rows: Rows, y: Array, lower: Array, upper: Array) -> float:
-    """Return by how much the rows, times `y` (r,), ask more than any point of the columns has.
-
-    By weak duality it holds for any multipliers, so it doesn't depend on the tolerances of the
-    solver that found them. If none exceeds 1, the violations of the rows add up to no less.
-    """
-    ends = np.where(y > 0.0, rows.lower, rows.upper)
-    slope = y @ rows.matrix
-    return float(
-        y @ np.where(y == 0.0, 0.0, ends) - np.sum(np.maximum(slope * lower, slope * upper))
-    )
+def _outer(lineup: Lineup, level: float, share: float, steps: Mapping[int, float]) -> Outer:
+    """Return the rows of a line-up, on or off the pin axis."""
+    aligned = all(linear_map.aligned for linear_map in lineup.maps)
+    return (Outer if aligned else Tilted)(lineup, level, share, steps)

@@ -13,8 +13,8 @@ The figures that a line shares have columns as well: low, high and intermediate 
 McCormick's inequalities (1976; from memory) bound their products with m, and are equations if the
 figure or the weight is given. Within tolerance, a class's own RGs lie in bands around them.
 
-If all parts sit on the pin axis, x, y and z are the principal axes, and a box says which of them is
-low and which is high. Otherwise the inertia about any direction lies between low and high.
+All parts sit on the pin axis: x, y and z are the principal axes, and a box says which of them is
+low and which is high. (Off it, see `tilted`.)
 """
 
 from __future__ import annotations
@@ -61,6 +61,11 @@ class Outer:
     Each class's figures are divided by its class weight: m is 1 if that is met.
     """
 
+    OWN = 0
+    """Columns that each class has besides."""
+    aligned = True
+    """Whether all parts stand on the pin axis."""
+
     def __init__(
         self,
         lineup: Lineup,
@@ -75,8 +80,7 @@ class Outer:
             for k, one in enumerate(self.maps)
             for limit in class_limits(k, one, within * (one.mass_tolerance or 0.0))
         )
-        self.count = self.n + len(self.maps) + 3
-        self.aligned = all(linear_map.aligned for linear_map in self.maps)
+        self.count = self.n + len(self.maps) * (1 + self.OWN) + 3
         target = self.maps[0].target
         if not target or any(linear_map.free for linear_map in self.maps):
             raise ValueError("what is proven is of a target and of a mould that are given")
@@ -89,7 +93,6 @@ class Outer:
         self.masses = tuple(self._masses(k) for k in range(len(self.maps)))
         self.most = tuple(self._most(k) for k in range(len(self.maps)))
         self.reference: dict[tuple[int, float], Array] = {}
-        self.farthest: dict[int, float] = {}
         self._made: dict[tuple[object, ...], tuple[ProofRow, ...]] = {}
 
     @cached_property
@@ -104,8 +107,7 @@ class Outer:
 
     def bounds(self, box: LineupBox) -> tuple[Array, Array]:
         """Return the bounds of the columns."""
-        ends = enumerate(max(a * a, b * b) for a, b in box.c)
-        squares = [c2 if self.aligned else self.farthest.get(k, np.inf) for k, c2 in ends]
+        squares = [max(a * a, b * b) for a, b in box.c]
         p = [heaviest * c2 for (_, heaviest), c2 in zip(self.masses, squares, strict=True)]
         shared = [(a * a, b * b) for a, b in self.shared(box.figures)]
         p_shared = *((0.0, most) for most in p), *shared
@@ -120,6 +122,10 @@ class Outer:
             yield from self._once(self._axis_rows, k, box.orders[k], box.figures)
             yield from self._once(self._difference_rows, k, box.orders[k], box.figures)
             yield from self._line_rows(k, box.orders[k], box)
+
+    def cut(self, _x: Array) -> bool:
+        """Add rows on any line-up that a point breaks, and return whether there are any."""
+        return False
 
     def forget(self) -> None:
         """Forget the rows that were made; boxes of another region have none of them."""
@@ -162,7 +168,7 @@ class Outer:
         """
         side = 1.0 if c[0] >= 0.0 else -1.0 if c[1] <= 0.0 else 0.0
         x = self.reference.get((k, side), self.lineup.columns.middle[: self.n])
-        if side * float(self.first(k).row[: self.n] @ x) <= CENTRED or not self.aligned:
+        if side * float(self.first(k).row[: self.n] @ x) <= CENTRED:
             side = 0.0
         return self._once(self._limit_rows, k, side)
 
@@ -200,10 +206,6 @@ class Outer:
         """Yield the rows that relate F to the box, and p to F."""
         mass, first = self.mass[k], self.first(k)
         p = replace(mass, row=self._column(self.n + k).row)
-        if not self.aligned:
-            yield mass.times(self.farthest[k]).at_least(p, "far", k)
-            yield p.at_least(mass.times(self.offset[0] ** 2), "near", k)
-            return
         yield from self.place_rows(k, c)
         a, b = c
         for at in (a, (a + b) / 2, b):
@@ -218,7 +220,7 @@ class Outer:
         mass, shared = self.mass[k], self.shared(figures)
         low, apart, inner = self.tolerances
         off = (low, low + apart + inner, low + apart)
-        for a, (over, under) in enumerate(self.inertias[k]):
+        for a, inertia in enumerate(self.inertias[k]):
             least, most = LOW, HIGH
             if order is not None:
                 place = order.index(a)
@@ -227,18 +229,18 @@ class Outer:
             for line, r in tangents(shared[least], -off[least]).items():
                 for corner, known in enumerate(self._times_mass(k, least, shared[least])[0]):
                     bent, kind = known.bent(line, mass), ("over", k, a, least, r, corner)
-                    yield over.at_least(bent, *kind, times=r)
+                    yield inertia.at_least(bent, *kind, times=r)
             for line, r in tangents(shared[most], off[most]).items():
                 for corner, known in enumerate(self._times_mass(k, most, shared[most])[1]):
                     bent, kind = known.bent(line, mass), ("under", k, a, most, r, corner)
-                    yield bent.at_least(under, *kind, times=r)
+                    yield bent.at_least(inertia, *kind, times=r)
 
     def _difference_rows(self, k: int, order: Axes | None, figures: Figures) -> Iterator[ProofRow]:
         """Yield the rows that relate the inertias about a ball's axes to each other."""
         mass, inertias = self.mass[k], self.inertias[k]
-        if order is None or not self.aligned:
+        if order is None:
             return
-        A, C, B = (inertias[axis][0] for axis in order)
+        A, C, B = (inertias[axis] for axis in order)
         yield C.at_least(A, "in_order", k, 0)
         yield B.at_least(C, "in_order", k, 1)
         low, apart, inner = self.own(k, figures)
@@ -258,10 +260,10 @@ class Outer:
 
     def _line_rows(self, k: int, order: Axes | None, box: LineupBox) -> Iterator[ProofRow]:
         """Yield that the differential lies below and above lines, if it does."""
-        if order is None or not self.aligned:
+        if order is None:
             return
         low, mass, inertias = self.own(k, box.figures)[0], self.mass[k], self.inertias[k]
-        A, B = inertias[order[0]][0], inertias[order[2]][0]
+        A, B = inertias[order[0]], inertias[order[2]]
         for line, sign in ((box.below, 1.0), (box.above, -1.0)):
             if line is None:
                 continue
@@ -310,25 +312,17 @@ class Outer:
         )
         return min(ends, default=np.inf)
 
-    def _inertias(self, k: int) -> list[tuple[Affine, Affine]]:
-        """Return, for some directions, upper and lower bounds on the inertia, cm².
-
-        If all parts sit on the pin axis, both are the inertia itself, about x, y and z.
-        """
-        linear_map, columns, pairs = self.maps[k], self.lineup.columns, []
-        middle = linear_map.ball(columns.densities(k, columns.middle))
-        directions = np.eye(3) if self.aligned else np.vstack([np.eye(3), middle.radii.axes.T])
-        for a, n in enumerate(directions):
+    def _inertias(self, k: int) -> list[Affine]:
+        """Return the principal inertias, cm², as `orders` number them: about x, y and z."""
+        linear_map, inertias = self.maps[k], []
+        for a in range(3):
             P = np.zeros((4, 4))
-            P[:3, :3] = np.eye(3) - np.outer(n, n)
-            about_centre = self._figure(k, linear_map.pull(P)).row
-            about_cg = about_centre.copy()
-            if linear_map.about == "cg" and (a < 2 or not self.aligned):
-                about_cg[self.n + k] = -1.0
-            over = about_cg if self.aligned else about_centre
-            scale = self.mass[k].scale
-            pairs.append((Affine(over, scale=scale), Affine(about_cg, scale=scale)))
-        return pairs
+            P[:3, :3] = np.diag(np.arange(3) != a)
+            inertia = self._figure(k, linear_map.pull(P))
+            if linear_map.about == "cg" and a < 2:
+                inertia.row[self.n + k] = -1.0
+            inertias.append(inertia)
+        return inertias
 
     def _figure(self, k: int, by_density: Array) -> Affine:
         mass = self.maps[k].mass

@@ -56,7 +56,7 @@ def _of_claim(
     """Yield what a claim asks of balls that the scenario doesn't."""
     if not question.get("steps"):  # near a line-up, at its figures
         yield from _of_target(question, scenario)
-    poured: dict[int, list[tuple[str, str]]] = {}
+    yield from _of_sharing(question, maps, scenario)
     for k, label in enumerate(question["balls"]):
         if (linear_map := maps.get(label)) is None:
             continue
@@ -66,7 +66,6 @@ def _of_claim(
             for limit in class_limits(k, linear_map, off)
         ]
         for pour, j in zip(linear_map.pours, question["columns"][k], strict=True):
-            poured.setdefault(j, []).append((pour.part, label))
             place, ends = linear_map.places[pour.part], {"least": pour.low, "most": pour.high}
             known.append({"of": "density", "at": [place], **ends})
             if what := _of_density(question, j, pour):
@@ -76,6 +75,16 @@ def _of_claim(
                 yield f"{label}: a limit, {str(limit['of'])[:40]!r}, that the scenario doesn't have"
         if question["about_cg"][k] != (linear_map.about == "cg"):
             yield f"{label}: RGs are about another point"
+
+
+def _of_sharing(
+    question: Mapping[str, Any], maps: Mapping[str, LinearMap], scenario: Scenario
+) -> Iterator[str]:
+    """Yield the parts to which a claim gives one density where the scenario doesn't."""
+    poured: dict[int, list[tuple[str, str]]] = {}
+    for label, columns in zip(question["balls"], question["columns"], strict=True):
+        for pour, j in zip(maps[label].pours if label in maps else (), columns, strict=False):
+            poured.setdefault(j, []).append((pour.part, label))
     for places in poured.values():
         part, first = places[0]
         groups = [group for group in scenario.sharing.get(part, ()) if first in group]

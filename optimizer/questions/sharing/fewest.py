@@ -17,8 +17,8 @@ from typing import Final
 from optimizer.ball.weight_class import LinearMap
 from optimizer.certificate.forms import NotProven
 from optimizer.certificate.groupings import Branch, Groups, check_groupings
+from optimizer.lineup.proof.boxes import Node
 from optimizer.lineup.proof.evidence import Evidence
-from optimizer.lineup.proof.proof import Node
 from optimizer.lineup.rows import Lineup
 from optimizer.paper.words import listed, plural
 from optimizer.questions.sharing.clashes import Clashes, SpentError

@@ -20,9 +20,9 @@ from optimizer.lineup.columns import Sharing
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import leaning
 from optimizer.lineup.proof.affine import Line
-from optimizer.lineup.proof.boxes import LineupBox
+from optimizer.lineup.proof.boxes import LineupBox, Node
 from optimizer.lineup.proof.evidence import Evidence
-from optimizer.lineup.proof.proof import Node, Relaxation
+from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.window.exact.bands import SAME, Band, apart
 from optimizer.questions.window.exact.disjoint_bands import laid_out

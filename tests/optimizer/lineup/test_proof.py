@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from oracles.balls import Ellipsoid, about_centre, weight_and_radii
-from oracles.lineups import OUNCE, RADIUS, Line, manufactured
+from oracles.lineups import OUNCE, RADIUS, TILTS, Line, manufactured
 
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.pipeline import solve_lineup
@@ -190,11 +190,8 @@ def _measured(line, grid):
     )
 
 
-def test_undecided_is_said_where_nothing_is_proven(lineup):
-    """A tilted core asked for a little more than it can: not found, and the relaxation can't tell.
-
-    Its inertia about fixed directions is all that the relaxation of a tilted core knows.
-    """
+def _a_little_more_than_it_can():
+    """A tilted core asked for 2e-5 cm more differential than any corner of its densities has."""
     line, made = manufactured(np.random.default_rng(6), "tilted 15", "cg")
     line = line.but(ranges=[(rho, rho + 1e-3) for rho in made], top=(None, None))
     some = [
@@ -202,7 +199,38 @@ def test_undecided_is_said_where_nothing_is_proven(lineup):
         for corner in np.ndindex(2, 2, 2, 2)
     ]
     beyond = max(radii[2] - radii[0] for _, radii, _ in some) + 2e-5
-    line = line.but(differential=(beyond, beyond))
+    return line.but(differential=(beyond, beyond))
+
+
+def test_a_tilted_core_is_proven_impossible_just_out_of_reach(lineup):
+    assert _verdict(lineup(_a_little_more_than_it_can())).proven
+
+
+@pytest.mark.parametrize("about", ["cg", "centre"])
+@pytest.mark.parametrize("kind", TILTS)
+def test_what_brute_force_finds_out_of_reach_is_proven_off_the_pin_axis(lineup, kind, about):
+    """Differentials beyond those of 9⁴ balls of the right low RG, by what lies between the balls.
+
+    Between two of them, each density is at most half a step from one; the differential changes by
+    at most the spread of a density's own inertia (Weyl), here taken from the balls beside it.
+    """
+    random = np.random.default_rng([3, len(kind), len(about)])
+    line, made = manufactured(random, kind, about)
+    ranges = [(x - 0.02, x + 0.02) for x in made]
+    grid = np.array(np.meshgrid(*(np.linspace(*r, 9) for r in ranges), indexing="ij"))
+    figures = np.apply_along_axis(lambda x: weight_and_radii(line.solids, x, about)[1], 0, grid)
+    apart = figures[2] - figures[0]
+    steps = sum(float(np.max(np.abs(np.diff(apart, axis=k)))) for k in range(4))
+    for end in (np.max(apart) + steps, np.min(apart) - steps):
+        if end > 0.0:
+            asked = line.but(ranges=ranges, differential=(float(end),) * 2, top=(None, None))
+            assert _verdict(lineup(asked)).proven, (kind, end)
+
+
+def test_undecided_is_said_where_nothing_is_proven(lineup, monkeypatch):
+    """Not found, and its proof isn't confirmed."""
+    monkeypatch.setattr(Relaxation, "holds", False)
+    line = _a_little_more_than_it_can()
     assert not _verdict(lineup(line)).proven
     some = scenario(line.text(), file="line.toml", target_required=True)
     result = solve_lineup(some, exact=True)

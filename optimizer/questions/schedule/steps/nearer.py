@@ -15,9 +15,9 @@ from optimizer.ball.bounds import Bound
 from optimizer.ball.weight_class import Ball, LinearMap
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.margins import deviations
-from optimizer.lineup.proof.boxes import LineupBox
+from optimizer.lineup.proof.boxes import LineupBox, Node
 from optimizer.lineup.proof.evidence import Evidence
-from optimizer.lineup.proof.proof import Node, Relaxation
+from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.schedule.steps.counting import Counts, allowed, whole_steps
 from shared.arrays import Array
