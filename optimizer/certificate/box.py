@@ -8,6 +8,7 @@ from typing import Any
 from optimizer.certificate.curves import Line
 from optimizer.certificate.forms import ZERO, Range
 from optimizer.certificate.question import Question
+from optimizer.certificate.turned import Frame, Turned, dot
 
 
 @dataclass(frozen=True)
@@ -17,6 +18,7 @@ class Box:
     Of each class the range of c, the CG along the pin, cm, and x, y and z in the order of their RGs
     (None: any); the ranges of the shared figures, cm, and of the densities. The shared differential
     is at most the line `below` over the low RG (slope, constant), and at least the line `above`.
+    Where axes turn, orders are of the places: low, intermediate, high; `turned` has the rest.
     """
 
     c: tuple[Range, ...]
@@ -25,6 +27,7 @@ class Box:
     densities: tuple[Range, ...]
     below: Line | None = None
     above: Line | None = None
+    turned: Turned | None = None
 
     @classmethod
     def whole(cls, question: Question) -> Box:
@@ -34,10 +37,27 @@ class Box:
         c = tuple((-end, end) for end in reach)
         return cls(c, (None,) * count, question.figures, question.densities)
 
+    def with_frames(self, question: Question, frames: tuple[Frame, ...]) -> Box:
+        """Return the same line-ups, of any orders of axes, which may turn.
+
+        A product of inertia of two of a frame's vectors, of length |e|, is at most |e|²/2 times the
+        greatest inertia less the least one.
+        """
+        off, asked = question.off, self.figures
+        low, high = (max(ZERO, asked[0][0] - off[0]), asked[0][1] + off[0])
+        widest = (high + asked[1][1] + off[1]) ** 2 - low**2
+        products = [widest / 2 * dot(frame[0], frame[0]) for frame in frames for _ in range(3)]
+        places = tuple(ends for ends in Box.whole(question).c for _ in range(3))
+        cones = (None,) * (2 * len(frames))
+        turned = Turned(frames, places, cones, tuple((-most, most) for most in products))
+        return replace(self, orders=((0, 1, 2),) * len(frames), turned=turned)
+
     @property
     def void(self) -> bool:
         """Whether a range of it holds nothing."""
-        return any(low > high for low, high in (*self.figures, *self.c, *self.densities))
+        more = () if self.turned is None else (*self.turned.places, *self.turned.products)
+        ranges = (*self.figures, *self.c, *self.densities, *more)
+        return any(low > high for low, high in ranges)
 
     @property
     def shared(self) -> tuple[Range, Range, Range]:

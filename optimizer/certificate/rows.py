@@ -18,9 +18,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 from inspect import signature
-from typing import Any, Final, NamedTuple, TypeAlias
+from typing import Any, Final
 
-from optimizer.certificate.box import Box
 from optimizer.certificate.curves import Line, Multiple, chord, over, tangent, under
 from optimizer.certificate.forms import (
     AXES,
@@ -31,7 +30,6 @@ from optimizer.certificate.forms import (
     ZERO,
     Form,
     NotProven,
-    Range,
     Z,
     double,
     first,
@@ -42,31 +40,13 @@ from optimizer.certificate.forms import (
     plus,
     shared,
 )
-from optimizer.certificate.question import PARTS, Question
-
-PI: Final = (Fraction("3.141592653"), Fraction("3.141592654"))
-"""π lies between."""
-
-End: TypeAlias = Fraction | None
+from optimizer.certificate.question import PARTS
+from optimizer.certificate.row import COUNTS, NUMBERS, PI, End, Row
+from optimizer.certificate.turned_rows import TurnedRows
 
 
-COUNTS: Final = {"axis": 3, "role": 3, "corner": 2, "end": 2, "place": 2}
-"""Among how many each of these parameters is a place."""
-
-
-class Row(NamedTuple):
-    """`form` is at least `least` and at most `most`, as far as they are given."""
-
-    form: Form
-    least: End = ZERO
-    most: End = None
-
-
-class Rows:
+class Rows(TurnedRows):
     """The rows of one box."""
-
-    def __init__(self, question: Question, box: Box) -> None:
-        self.question, self.box = question, box
 
     def row(self, kind: str, *at: Any) -> Row:
         """Return the row of a kind. Raises NotProven where there is none with these parameters."""
@@ -74,7 +54,7 @@ class Rows:
             raise NotProven(f"{kind[:40]!r} with {len(at)} parameters is no kind of row")
         counts = {"i": len(self.question.limits), "k": len(self.question.balls)} | COUNTS
         pairs = zip(names, at, strict=True)
-        values = (double(x) if name == "at" else place(x, counts[name]) for name, x in pairs)
+        values = (double(x) if name in NUMBERS else place(x, counts[name]) for name, x in pairs)
         row: Row = getattr(self, f"row_{kind}")(*values)
         return row
 
@@ -201,7 +181,12 @@ class Rows:
         return Row(plus((sign * slope, known), (sign * constant, mass(k)), (-sign * times, sought)))
 
     def inertia(self, k: int, axis: int) -> Form:
-        """Return a ball's inertia about x, y or z, through the point where RGs are measured."""
+        """Return a ball's inertia about x, y or z, through the point where RGs are measured.
+
+        Where axes turn: about its low, intermediate or high axis.
+        """
+        if self.box.turned is not None:
+            return self.principal(k, axis)
         self._aligned(k)
         lifted = self.question.about_cg[k] and AXES[axis] != Z
         return plus((ONE, inertia(k, AXES[axis])), (-ONE, p(k) if lifted else {}))
@@ -226,24 +211,14 @@ class Rows:
             raise NotProven("an intermediate RG that isn't asked for")
         return self.question.masses[k][of_mass], self.box.shared[role][of_square] ** 2
 
-    def _own(self, k: int) -> tuple[Range, Range, Range]:
-        """Return the ranges of a ball's own low RG, differential and intermediate differential."""
-        low, apart, inner = (
-            (max(ZERO, a - off), b + off)
-            for (a, b), off in zip(self.box.figures, self.question.off, strict=True)
-        )
-        if not self.question.asked:
-            inner = ZERO, apart[1]
-        return low, apart, (inner[0], min(inner[1], apart[1], *self.question.inner_ends(k)))
-
     def _aligned(self, k: int) -> None:
         if not self.question.balls[k].aligned:
             raise NotProven("a row for parts that all stand on the pin axis, where they don't")
 
 
 NAMES: Final = {
-    name.removeprefix("row_"): tuple(signature(make).parameters)[1:]
-    for name, make in vars(Rows).items()
+    name.removeprefix("row_"): tuple(signature(getattr(Rows, name)).parameters)[1:]
+    for name in dir(Rows)
     if name.startswith("row_")
 }
-"""Of each kind of row the names of its parameters; `at` is a number."""
+"""Of each kind of row the names of its parameters."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import permutations
 from typing import Any, NamedTuple, TypeAlias
@@ -12,6 +13,7 @@ from optimizer.certificate.curves import Line
 from optimizer.certificate.forms import ZERO, Feature, NotProven, Range, double, exact, place, span
 from optimizer.certificate.question import Question
 from optimizer.certificate.rows import Rows
+from optimizer.certificate.turned import Cone, Turned, frames_of
 
 Node: TypeAlias = Sequence[Any]
 
@@ -104,6 +106,9 @@ def leaves(question: Question, tree: Node) -> Iterator[tuple[Box, Node]]:
 def _parts(question: Question, box: Box, node: Node) -> Iterator[tuple[Box, Any]]:
     """Yield the boxes of a node, which cover its own."""
     kind, at, *rest = node or ["nothing", 0]
+    if kind in ("frames", "place", "product", "cone"):
+        yield from _turned(question, box, node)
+        return
     if kind != "line":
         places = {"figure": len(box.figures), "density": len(box.densities)}
         at = place(at, places.get(kind, len(box.c)))
@@ -141,12 +146,37 @@ def _parts(question: Question, box: Box, node: Node) -> Iterator[tuple[Box, Any]
 
 def _orders(question: Question, box: Box, at: int, parts: Node) -> Iterator[tuple[Box, Any]]:
     """Yield the boxes of the orders of the axes of class `at`."""
+    if box.turned is not None:
+        raise NotProven("orders of axes that turn")
     every = set(ALIKE if question.balls[at].symmetric else ORDERS)
     for order, part in parts:
         every.discard(tuple(order))
         yield box.with_order(at, tuple(order)), part
     if every:
         raise NotProven("an order of the axes that isn't looked at")
+
+
+def _turned(question: Question, box: Box, node: Node) -> Iterator[tuple[Box, Any]]:
+    """Yield the boxes of a node of balls whose axes turn.
+
+    ["frames", frames, tree], before all others; ["place", k, axis, at, below, above] for c along x,
+    y or z; ["product", k, pair, at, below, above]; ["cone", k, end, [cone, tree], …].
+    """
+    count, kind = len(question.balls), node[0]
+    if kind == "frames":
+        yield box.with_frames(question, frames_of(node[1], count)), node[2]
+        return
+    turned, k = box.turned, place(node[1], count)
+    if turned is None:
+        raise NotProven("axes that turn, before there are frames")
+    if kind == "cone":
+        cones, parts = [Cone.read(cone) for cone, _ in node[3:]], [part for _, part in node[3:]]
+        boxes: Iterable[Turned] = turned.coned(2 * k + place(node[2], 2), cones)
+    else:
+        name, parts = "places" if kind == "place" else "products", list(node[4:6])
+        boxes = turned.cut(name, 3 * k + place(node[2], 3), node[3])
+    for part, tree in zip(boxes, parts, strict=True):
+        yield replace(box, turned=part), tree
 
 
 def _cut(ends: Range, a: Fraction, b: Fraction) -> tuple[Range, Range]:
@@ -181,11 +211,7 @@ def most_of(question: Question, box: Box, total: dict[Feature, Fraction]) -> Fra
         for j, part in zip(places, ball.parts, strict=True):
             slopes[j] += sum((share * part[of] for of, share in own), error)
     most = sum((max(s * a, s * b) for s, (a, b) in zip(slopes, box.densities, strict=True)), ZERO)
-    for k, ball in enumerate(question.balls):
-        a, b = box.c[k] if ball.aligned else Box.whole(question).c[k]
-        share = total.get(("p", k), ZERO)
-        most += max(ZERO, share * max(a * a, b * b) * question.masses[k][1])
-    for role, (a, b) in enumerate(box.shared):
-        share = total.get(("shared", role), ZERO)
-        most += max(share * a * a, share * b * b)
+    for feature, (a, b) in Rows(question, box).columns():
+        share = total.get(feature, ZERO)
+        most += max(share * a, share * b)
     return most

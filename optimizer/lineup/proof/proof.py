@@ -139,8 +139,6 @@ class Relaxation:
 
         What it doesn't find proven is solved once more, without what the solver remembers.
         """
-        if isinstance(self.outer, Tilted):
-            return True
         question = self.question
         try:
             for there, node in leaves(question, self.tree):
