@@ -37,7 +37,9 @@ SHORT = (1e-5, 1e-4, 1e-3, 1e-2)
 """Tolerances by which a line-up is tried to be nearer to its target; the first that is proven
 impossible is told."""
 BUDGET = 300
-"""Boxes split before a bound is told as it stands."""
+"""Boxes split before a bound is told as it stands..."""
+OFF_AXIS = 40
+"""...and off the pin axis, where each takes several times as long."""
 
 
 class Room(Relaxation):
@@ -105,16 +107,15 @@ class Ceiling:
 
 
 def ceilings(result: LineupResult, solver: LinearSolver) -> Iterator[Ceiling]:
-    """Yield what is proven of each group of weights whose parts stand on the pin axis."""
+    """Yield what is proven of each group of weights."""
     for group in result.groups:
         lineup, x = group.lineup, group.x
-        if not all(linear_map.aligned for linear_map in lineup.maps):
-            continue
         if group.status == "feasible":
             reached = float(np.min(lineup.rows(x).levels(x), initial=inf))
             if reached < inf:
                 room = Room(lineup, solver, reached)
-                yield Ceiling(room, within=False, reached=reached, level=room.ceiling())
+                level = room.ceiling(BUDGET if room.outer.aligned else OFF_AXIS)
+                yield Ceiling(room, within=False, reached=reached, level=level)
         elif group.status == "within_tolerance":
             yield _nearest(lineup, x, solver)
 

@@ -6,8 +6,11 @@ from collections.abc import Iterable, Sequence
 from math import ceil, floor, isfinite
 from typing import Any
 
-from optimizer.lineup.proof.ceiling import CLOSED, Ceiling
+from optimizer.lineup.proof.ceiling import Ceiling
 from optimizer.questions.line_up.data import number
+
+SEEN = 1e-3
+"""Tolerances: a gap that is smaller isn't seen in what is printed."""
 
 Known = tuple[float, float]
 """What was found, and what is proven; tolerances, before densities are rounded."""
@@ -35,7 +38,7 @@ def best_words(ceilings: Sequence[Ceiling]) -> tuple[str, ...]:
     words = []
     if room := most_room(ceilings):
         found, most = room
-        open_ = "" if most - found < 3 * CLOSED else f"; {found:.2f} is what was found"
+        open_ = "" if most - found < SEEN else f"; {found:.3f} is what was found"
         words.append(
             f"proven: with this mould no line-up has more than {_up(most, 3):.3f} tolerances of "
             f"room to every limit that densities move{open_}"
