@@ -1,4 +1,4 @@
-"""Try random lines, and hold every answer against the oracle: `PYTHONPATH=.:tests python -m truth`."""
+"""Hold answers to random lines against an oracle: `PYTHONPATH=.:tests python -m truth`."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import os
 import sys
 import time
 from collections import Counter
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from functools import partial
 from multiprocessing import get_context
@@ -15,8 +16,8 @@ from pathlib import Path
 os.environ["OPENBLAS_NUM_THREADS"] = "1"  # a process is forked for each line: no threads here
 
 from fuzz import trial
-from truth.judge import Verdict, judged
-from truth.lines import line
+from truth.drawing import line
+from truth.judge import HOW, Verdict, judged
 
 
 def main() -> int:
@@ -35,10 +36,8 @@ def main() -> int:
     with get_context("fork").Pool(asked.jobs) as pool, suppress(KeyboardInterrupt):
         for verdict in pool.imap(partial(_judged, asked.seed, asked.keep), numbers):
             verdicts.append(verdict)
-            v = verdict
-            if asked.verbose or v.wrong or v.status == "undecided":
-                print(v.number, v.kind, "on" if v.on_axis else "off", v.status, f"{v.seconds:.1f} s",
-                    v.confirmed, v.reason, *(f"\n    {fault}" for fault in v.wrong[:4]), flush=True)  # fmt: skip
+            if asked.verbose or verdict.wrong or verdict.status == "undecided":
+                print(verdict.row, flush=True)
     print(table(verdicts, time.monotonic() - began))
     return 1 if any(verdict.wrong for verdict in verdicts) else 0
 
@@ -54,46 +53,36 @@ def _judged(seed: int, keep: Path | None, number: int) -> Verdict:
     return verdict
 
 
-def table(verdicts: list[Verdict], seconds: float) -> str:
+def table(verdicts: Sequence[Verdict], seconds: float) -> str:
     """Return the counts, on and off the pin axis."""
-    rows = [("", "on the pin axis", "off it")]
-    sides = [[v for v in verdicts if v.on_axis], [v for v in verdicts if not v.on_axis]]
+    sides = [[v for v in verdicts if v.on_axis == on] for on in (True, False)]
+    lines = [f"{'':<36}{'on the pin axis':>16}{'off it':>12}"]
 
-    def row(name: str, counts: list[int]) -> None:
-        rows.append((name, *(f"{count}" for count in counts)))
+    def row(name: str, counted: Callable[[Verdict], bool]) -> None:
+        counts = [sum(map(counted, side)) for side in sides]
+        lines.append(f"{name:<36}{counts[0]:>16}{counts[1]:>12}")
 
-    row("lines", [len(side) for side in sides])
-    for kind in ("planted", "moved"):
-        row(f"  {kind}", [sum(v.kind.startswith(kind) for v in side) for side in sides])
-    row("  badly scaled", [sum("badly" in v.kind for v in side) for side in sides])
+    row("lines", lambda _: True)
+    for kind in ("planted", "moved", "badly scaled"):
+        row(f"  {kind}", lambda v, kind=kind: kind in v.kind)
     for status in ("feasible", "within_tolerance"):
-        row(f"{status}, verified", [
-            sum(v.status == status and not v.wrong for v in side) for side in sides])  # fmt: skip
-    row("infeasible", [sum(v.status == "infeasible" for v in side) for side in sides])
-    for how in ("proven", "none found", "not sought"):
-        row(f"  second program: {how}", [
-            sum(v.confirmed.startswith(how) for v in side) for side in sides])  # fmt: skip
-    row("undecided", [sum(v.status == "undecided" for v in side) for side in sides])
+        row(f"{status}, verified", lambda v, status=status: v.status == status and not v.wrong)
+    row("infeasible", lambda v: v.status == "infeasible")
+    for how in HOW:
+        row(f"  second program: {how}", lambda v, how=how: v.confirmed.startswith(how))
+    row("undecided", lambda v: v.status == "undecided")
     for why in sorted({v.reason for v in verdicts if v.status == "undecided"}):
-        row(f"  {why}", [
-            sum(v.status == "undecided" and v.reason == why for v in side) for side in sides])  # fmt: skip
-    rows.append(("  share", *(
-        f"{100 * sum(v.status == 'undecided' for v in side) / max(len(side), 1):.1f} %"
-        for side in sides)))  # fmt: skip
-    row(
-        "refused, with a clear error",
-        [sum(v.status == "error" and not v.wrong for v in side) for side in sides],
-    )
-    row("wrong", [sum(bool(v.wrong) for v in side) for side in sides])
-    lines = [f"{name:<36}{one:>16}{other:>12}" for name, one, other in rows]
-    longest = max(verdicts, key=lambda v: v.seconds, default=None)
-    lines.append(
-        f"{seconds:.0f} s"
-        + (f"; longest line {longest.number}: {longest.seconds:.1f} s" if longest else "")
-    )
-    refused = Counter(v.reason[:110] for v in verdicts if v.status == "error")
-    lines += [f"  {count} × {why}" for why, count in refused.most_common(8)]
-    return "\n".join(lines)
+        row(f"  {why}", lambda v, why=why: v.status == "undecided" and v.reason == why)
+    shares = [
+        100 * sum(v.status == "undecided" for v in side) / max(len(side), 1) for side in sides
+    ]
+    lines.append(f"{'  share':<36}{shares[0]:>14.1f} %{shares[1]:>10.1f} %")
+    row("refused, with a clear error", lambda v: v.status == "error" and not v.wrong)
+    row("wrong", lambda v: bool(v.wrong))
+    longest = max(verdicts, key=lambda v: v.seconds)
+    lines.append(f"{seconds:.0f} s; the longest, line {longest.number}: {longest.seconds:.1f} s")
+    refused = Counter(v.reason[:90] for v in verdicts if v.status == "error")
+    return "\n".join([*lines, *(f"  {count} x {why}" for why, count in refused.most_common(8))])
 
 
 if __name__ == "__main__":

@@ -53,7 +53,7 @@ def rotation(solid: Solid) -> np.ndarray:
 
 
 def _coaxial(solid: Solid) -> bool:
-    kind, own = written(solid)
+    kind, _ = written(solid)
     at, turn, stretch = (
         solid.get(key, default)
         for key, default in (("at", (0, 0, 0)), ("rotate", (0, 0, 0)), ("stretch", (1, 1, 1)))

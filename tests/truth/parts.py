@@ -40,7 +40,7 @@ def parts(random: Random, count: int, *, on_axis: bool, tiny: bool) -> Tree:
     if count > 1:
         bed = random.uniform(0.84, 0.94) * radius
         kind = "sphere" if random.random() < 0.75 else _kind(tree)
-        _guest(tree, 0, Ball(np.zeros(3), bed), kind, count - 1, 2)
+        _guest(tree, 0, Ball(np.zeros(3), bed), kind, (count - 1, 2))
         tree.gap = min(tree.gap, radius - bed)
     return tree
 
@@ -72,11 +72,12 @@ def _kind(tree: Tree) -> str:
     return tree.random.choice(ALIGNED if tree.on_axis else tuple(KINDS))
 
 
-def _guest(tree: Tree, host: int, room: Ball, kind: str, count: int, depth: int) -> None:
-    """Add a guest that fills a ball of room in its host, with as many parts as it is to hold."""
+def _guest(tree: Tree, host: int, room: Ball, kind: str, left: tuple[int, int]) -> None:
+    """Add a guest that fills a ball of room in its host; `left`: so many parts, from a depth on."""
+    count, depth = left
     part = (
         _compound(tree, room.radius)
-        if tree.random.random() < 0.15
+        if room.radius > 0.1 and tree.random.random() < 0.15
         else _simple(tree, kind, room.radius)
     )
     about, inside = _balls(tree, part)
@@ -85,8 +86,8 @@ def _guest(tree: Tree, host: int, room: Ball, kind: str, count: int, depth: int)
         part["at"][:2] = [0, 0]
     number = _add(tree, part, host)
     if count > 1 and depth < DEEPEST and inside.radius > 0.05:
-        left = Ball(inside.centre + np.array(part["at"]), inside.radius)
-        _fill(tree, number, left, count - 1, depth + 1)
+        space = Ball(inside.centre + np.array(part["at"]), inside.radius)
+        _fill(tree, number, space, count - 1, depth + 1)
 
 
 def _simple(tree: Tree, kind: str, radius: float) -> Part:
@@ -186,7 +187,7 @@ def _fill(tree: Tree, host: int, inside: Ball, count: int, depth: int) -> None:
     shares = _shares(random, count, len(rooms))
     for room, share in zip(rooms, shares, strict=True):
         tree.gap = min(tree.gap, (1 - GAP) * room.radius)
-        _guest(tree, host, Ball(room.centre, GAP * room.radius), _kind(tree), share, depth)
+        _guest(tree, host, Ball(room.centre, GAP * room.radius), _kind(tree), (share, depth))
 
 
 def _shares(random: Random, count: int, rooms: int) -> list[int]:

@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 from scipy.optimize import least_squares, linprog
-from truth.lines import OUNCE, Line, figures
+from truth.line import OUNCE, Line, Span, figures
 
 INSIDE: Final = 0.98
 """Of a tolerance: a line-up that is found must be so far inside."""
@@ -39,16 +39,14 @@ def _orders(line: Line) -> list[tuple[int, ...]]:
 
 def _empty(line: Line, label: str, order: tuple[int, ...], exact: bool) -> bool:
     """Say whether no ball of a weight has its axes in this order, by splitting boxes."""
-    heavy = max(high for _, high in line.materials)
     reach = line.radius if line.about == "cg" else 0.0
     rg = _band(line, "rg", exact)
     boxes = [(0, (-0.2 * reach, 0.2 * reach), rg)]
-    assert heavy > 0
     if line.about == "cg":
         boxes += [(0, (-reach, -0.2 * reach), rg), (0, (0.2 * reach, reach), rg)]
     while boxes:
         depth, (a, b), (r, s) = boxes.pop()
-        if _no_ball(line, label, order, (a, b), (r, s), exact):
+        if _no_ball(line, label, order, ((a, b), (r, s)), exact):
             continue
         if depth >= DEEP or len(boxes) > 60:
             return False
@@ -72,10 +70,11 @@ def _no_ball(
     line: Line,
     label: str,
     order: tuple[int, ...],
-    c: tuple[float, float],
-    rg: tuple[float, float],
+    box: tuple[Span, Span],
     exact: bool,
 ) -> bool:
+    """Say whether no ball has its CG's height and its low RG in a box, by one linear program."""
+    c, rg = box
     J = line.moments
     m, first = J[:, 3, 3], J[:, 2, 3]
     squares = np.array([J[:, 0, 0], J[:, 1, 1], J[:, 2, 2]])
