@@ -30,20 +30,18 @@ def measured(ball: Ball, figures: Array) -> WeightResult:
 def printed(ball: Ball, figures: Array, alone: Flags) -> WeightResult:
     """Return a ball with its densities as printed, measured.
 
-    Where rounding breaks a limit, one or two of its densities are rounded the other way if that
-    keeps every limit and misses no target that was met: of those `alone` (n,), which no other
-    weight has.
+    Where rounding breaks a limit, one or two of its densities are stated a step higher or lower,
+    if that keeps every limit and misses no target that was met: of those `alone` (n,), which no
+    other weight has.
     """
     near = measured(as_stated(ball), figures)
     if not (broken := _broken(near)) or any(map(outside, broken)):
         return near
-    step = DENSITY_STEP * np.sign(ball.densities - near.ball.densities) * alone
-    moved = [k for k in np.flatnonzero(step) if not ball.map.pours[k].fixed]
+    free = [k for k in np.flatnonzero(alone) if not ball.map.pours[k].fixed]
+    steps = [DENSITY_STEP * way * np.eye(len(alone))[k] for k in free for way in (1.0, -1.0)]
     missed = len(shortfalls(near)), len(shortfalls(near.roomed()))
-    for others in (*combinations(moved, 1), *combinations(moved, 2)):
-        densities = near.ball.densities.copy()
-        densities[list(others)] += step[list(others)]
-        other = measured(as_stated(ball.map.ball(densities)), figures)
+    for step in (*steps, *(one + another for one, another in combinations(steps, 2))):
+        other = measured(as_stated(ball.map.ball(near.ball.densities + step)), figures)
         short = len(shortfalls(other)), len(shortfalls(other.roomed()))
         if not _broken(other) and short[0] <= missed[0] and short[1] <= missed[1]:
             return other
