@@ -27,7 +27,8 @@ class Equation:
     """One target of one ball as ⟨slope, J⟩ − constant = 0, linear in J at fixed axes and CG.
 
     `slope` (4, 4) and `constant` are divided by the class weight: the weight's equation is in
-    ratios, the radii's in cm², the CG offset's in cm. `by_figure` (k,) is the derivative in the
+    ratios, the radii's in cm². The CG offset's is times twice the low RG, so that a row that is off
+    is off by the same length in an RG and in the offset. `by_figure` (k,) is the derivative in the
     target's figures at the class weight; at another it is in proportion.
     """
 
@@ -65,8 +66,9 @@ def equations(ball: Ball, figures: Mapping[Figure, float], order: Order) -> Iter
         yield Equation(name, share * slope, 0.0, -2.0 * share * radius * _columns(by, figures))
     if CG_OFFSET in figures:
         outward = ball.properties.first_moment_slope
-        slope = (outward - figures[CG_OFFSET] * MASS_SLOPE) / mass
-        yield Equation("CG offset", slope, 0.0, _columns({CG_OFFSET: -1.0}, figures))
+        size = 2.0 * radii.low
+        slope = size * (outward - figures[CG_OFFSET] * MASS_SLOPE) / mass
+        yield Equation("CG offset", slope, 0.0, _columns({CG_OFFSET: -size}, figures))
 
 
 def _met_by_symmetry(ball: Ball, order: Order) -> bool:
@@ -99,9 +101,9 @@ def facets(ball: Ball, figures: Mapping[Figure, float], order: Order) -> Iterato
             by_figure = 2.0 * _columns(by, figures)
             yield Equation("high and intermediate axis", sign * product, -room, by_figure)
     if CG_OFFSET in figures:
-        mass, at_most = ball.map.mass, figures[CG_OFFSET] * MASS_SLOPE
-        by_figure = _columns({CG_OFFSET: 1.0}, figures)
+        size, at_most = 2.0 * ball.radii.low, figures[CG_OFFSET] * MASS_SLOPE
+        by_figure = _columns({CG_OFFSET: size}, figures)
         for across in np.linalg.svd(ball.properties.outward[None])[2][1:]:
             for sign in (1.0, -1.0):
-                slope = (at_most + sign * first_moment_along(across)) / mass
+                slope = size * (at_most + sign * first_moment_along(across)) / ball.map.mass
                 yield Equation("CG across its offset", slope, 0.0, by_figure)

@@ -119,6 +119,11 @@ class Columns:
         """Return the densities (n,) of class `k`."""
         return np.asarray(x[self.poured[k]])
 
+    def alone(self, k: int) -> Flags:
+        """Return which densities (n,) of class `k` no other class has."""
+        users = np.bincount(np.concatenate(self.poured), minlength=self.count)
+        return np.asarray(users[self.poured[k]] == 1)
+
     def dimensions(self, k: int, x: Array) -> Array:
         """Return the free dimensions (d,) of class `k`, cm."""
         return np.asarray(x[self.drawn[k]])

@@ -26,7 +26,7 @@ from optimizer.lineup.result import (
     WeightResult,
 )
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.stating import as_stated, fixed_and_broken, measured, shortfalls
+from optimizer.lineup.stating import fixed_and_broken, printed, shortfalls
 from optimizer.lineup.verdict_words import NO_MOULD, NO_MOULD_EXACT, known_words
 from optimizer.scenario.scenario import Scenario
 from optimizer.scenario.weight_classes import linear_maps
@@ -130,8 +130,12 @@ def as_result(
     stops: list[Margin] = []
     judged = list[Solution]()
     for solution in solutions:
-        figures = solution.lineup.columns.target(solution.x)
-        balls = [measured(as_stated(ball), figures) for ball in solution.lineup.balls(solution.x)]
+        columns = solution.lineup.columns
+        figures = columns.target(solution.x)
+        balls = [
+            printed(ball, figures, columns.alone(k))
+            for k, ball in enumerate(solution.lineup.balls(solution.x))
+        ]
         for weight in balls:
             weights[weight.label] = weight
             stops += (margin for margin in weight.margins if margin.bound in solution.binding)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import combinations
 
 import numpy as np
 
 from optimizer.ball.bounds import Margin
 from optimizer.ball.weight_class import Ball
-from optimizer.lineup.margins import deviations, margins, rounding_reach, stated
+from optimizer.lineup.columns import Flags
+from optimizer.lineup.margins import deviations, margins, outside, rounding_reach, stated
 from optimizer.lineup.result import WeightResult
 from shared.arrays import Array
-from shared.tolerances import ARITHMETIC, LEFT_OVER, ROW_ERROR
+from shared.tolerances import ARITHMETIC, DENSITY_STEP, LEFT_OVER, ROW_ERROR
 
 
 def as_stated(ball: Ball) -> Ball:
@@ -23,6 +25,33 @@ def as_stated(ball: Ball) -> Ball:
 def measured(ball: Ball, figures: Array) -> WeightResult:
     """Return everything that is reported about one ball, measured exactly."""
     return WeightResult(ball, margins(ball), tuple(deviations(ball, figures)))
+
+
+def printed(ball: Ball, figures: Array, alone: Flags) -> WeightResult:
+    """Return a ball with its densities as printed, measured.
+
+    Where rounding breaks a limit, one or two of its densities are stated a step higher or lower,
+    if that keeps every limit and misses no target that was met: of those `alone` (n,), which no
+    other weight has.
+    """
+    near = measured(as_stated(ball), figures)
+    if not (broken := _broken(near)) or any(map(outside, broken)):
+        return near
+    free = [k for k in np.flatnonzero(alone) if not ball.map.pours[k].fixed]
+    steps = [DENSITY_STEP * way * np.eye(len(alone))[k] for k in free for way in (1.0, -1.0)]
+    missed = len(shortfalls(near)), len(shortfalls(near.roomed()))
+    for step in (*steps, *(one + another for one, another in combinations(steps, 2))):
+        other = measured(as_stated(ball.map.ball(near.ball.densities + step)), figures)
+        short = len(shortfalls(other)), len(shortfalls(other.roomed()))
+        if not _broken(other) and short[0] <= missed[0] and short[1] <= missed[1]:
+            return other
+    return near
+
+
+def _broken(weight: WeightResult) -> list[Margin]:
+    """Return the margins of broken limits that a density moves, if only rounding broke them."""
+    limits = (margin for margin in weight.margins if margin.movable and not margin.rule_only)
+    return [margin for margin in limits if margin.slack < -ARITHMETIC]
 
 
 def fixed_and_broken(margins: Iterable[Margin]) -> tuple[Margin, ...]:

@@ -15,8 +15,8 @@ from optimizer.lineup.columns import Columns
 from shared.arrays import Array
 
 PRICE = 1.5e4
-"""Tolerances per cm² of RG² (1e5 per in²), cm of CG offset and unit of a class weight: violating a
-row costs far more than any margin can gain (3e3 per in² is too little, as measured)."""
+"""Tolerances per cm² of RG² (1e5 per in²) and unit of a class weight: breaking a row costs far more
+than any margin can gain (3e3 per in² is too little, as measured)."""
 
 SORTED: Order = (0, 1, 2)
 ORDERS: tuple[Order, ...] = (SORTED, (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1), (2, 1, 0))

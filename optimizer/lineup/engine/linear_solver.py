@@ -24,6 +24,9 @@ from shared.tolerances import SOLVER
 MOST = 1e6
 """Tolerances: t stays within ±MOST, which bounds every program."""
 
+DUAL, PRIMAL = 1, 4
+"""HiGHS's simplex methods; the dual one, its default, gives up where prices make duals large."""
+
 Matrix = tuple[Array, Array, Array]
 """A sparse matrix by columns: where each column starts, and each entry's row and value."""
 
@@ -187,15 +190,21 @@ class LinearSolver:
         self._highs.run()
         self.solved += 1
         self.work += self._highs.getNumRow()
-        status = self._highs.getModelStatus()
-        if status != self._module.HighsModelStatus.kOptimal:
-            self._highs.clearSolver()  # once more, cold, before giving up
+        for strategy in (DUAL, PRIMAL):  # once more, cold, before giving up
+            if self._optimal:
+                break
+            self._highs.clearSolver()
+            self._highs.setOptionValue("simplex_strategy", strategy)
             self._highs.run()
-            status = self._highs.getModelStatus()
-        if status != self._module.HighsModelStatus.kOptimal:
-            answer = self._highs.modelStatusToString(status)
+        self._highs.setOptionValue("simplex_strategy", DUAL)
+        if not self._optimal:
+            answer = self._highs.modelStatusToString(self._highs.getModelStatus())
             raise SolverError(f"HiGHS did not solve a bounded program: {answer}")
         return self._highs.getSolution()
+
+    @property
+    def _optimal(self) -> bool:
+        return bool(self._highs.getModelStatus() == self._module.HighsModelStatus.kOptimal)
 
 
 @contextmanager
