@@ -11,7 +11,7 @@ export PYTHONDONTWRITEBYTECODE :=
 LOCKED   = $(if $(LOCK),--no-deps --require-hashes -r $(LOCK),-e '.[dev]')
 EDITABLE = --no-deps --no-build-isolation -e .
 
-.PHONY: demo test check whole rest lowest newest lock dist fuzz faults cover bench bench-moulds clean
+.PHONY: demo test check whole rest lowest newest lock dist fuzz faults truth cover bench bench-moulds clean
 
 demo: $(VENV)/.installed
 	@$(BIN)/samespin solve scenarios/juniper.toml
@@ -66,6 +66,10 @@ fuzz: $(VENV)/.installed-dev  # damaged files of every kind, each read by some c
 
 faults: $(VENV)/.installed-dev  # kills, full disks, lost streams, signals and the like: what is survived, counted
 	@PYTHONPATH=.:tests $(BIN)/python -m faults
+
+LINES := 2000
+truth: $(VENV)/.installed-dev  # random lines: what is said of them, against an oracle and a second program
+	@PYTHONPATH=.:tests $(BIN)/python -m truth --lines $(LINES) --keep build/truth
 
 cover: $(VENV)/.installed-dev  # all tests, half as long again, with what they pass through
 	@$(BIN)/pytest -q -n auto --dist worksteal --cov --cov-report=term
