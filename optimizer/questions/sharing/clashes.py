@@ -116,11 +116,8 @@ class Clashes:
         return False
 
     def _proof(self, weights: Sequence[int], blocks: Blocks) -> Evidence | None:
-        """Return the proof that some weights have no line-up with blocks at one density each.
-
-        The checker has rows for parts on the pin axis only.
-        """
-        if len(weights) > TOGETHER or not all(self.maps[k].aligned for k in weights):
+        """Return the proof that some weights have no line-up with blocks at one density each."""
+        if len(weights) > TOGETHER:
             return None
         self.spend(0)
         before, lineup = self._solver.solved, self._lineup(weights, blocks)
