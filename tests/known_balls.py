@@ -98,9 +98,9 @@ class Known:
 SHAPES = ("round", "triaxial", "off axis")
 
 
-def drawn(random: Random) -> Known:
+def drawn(random: Random, shape: str | None = None) -> Known:
     """Balls, and a question round them, some of it waived: nothing, one claim, all, or any."""
-    shape = random.choices(SHAPES, (4, 5, 1))[0]
+    shape = shape or random.choices(SHAPES, (4, 5, 1))[0]
     every = solids(random, shape)
     within, asked = random.random() < 0.4, random.random() < 0.5
     count = random.choice((1, 1, 2))
