@@ -87,11 +87,11 @@ def test_a_climb_ends_where_the_solver_can_tell_no_step_from_none(name: str) -> 
     """A trust region narrower than the solver's tolerance does not narrow the step any more.
 
     Each of these lines has margins that meet in a kink: there every climb that is stuck took all
-    of its passes. 60 programs are a fourth of them.
+    of its passes. 70 programs, some of them a proof's, are a third of them.
     """
-    assert PASSES > 3 * 60
+    assert PASSES > 2.8 * 70
     asked = read_scenario(FOLDER / f"{name}.toml", target_required=True)
-    assert solve_lineup(asked).search.programs < 60
+    assert solve_lineup(asked).search.programs < 70
 
 
 def test_more_than_one_program_can_hold_is_refused_before_anything_is_solved(
