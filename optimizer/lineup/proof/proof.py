@@ -30,6 +30,7 @@ from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import ORDERS
 from shared import activity
 from shared.arrays import Array
+from shared.errors import SolverError
 from shared.tolerances import SOLVER
 
 PROVEN = 1e-6
@@ -118,7 +119,11 @@ class Relaxation:
             if box.void:
                 node[:] = ["void"]
                 continue
-            broken, optimum = self._cut_off(box, node)
+            try:
+                broken, optimum = self._cut_off(box, node)
+            except SolverError:  # then nothing is known of this box
+                boxes.append((box, node))
+                return looked + 1
             if broken > least:
                 continue
             self._points.append(optimum.x[: self.outer.n])

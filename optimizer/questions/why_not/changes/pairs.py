@@ -19,6 +19,7 @@ from optimizer.questions.why_not.changes.least_moves import Loosened, least_move
 from optimizer.questions.why_not.changes.moves import Move
 from optimizer.questions.why_not.effort import spent
 from shared.arrays import Array
+from shared.errors import SolverError
 
 DEARER = 1.5
 """Pairs priced above this many times the cheapest found aren't tried: curved rows change a price by
@@ -66,7 +67,7 @@ def _prices(
     """Yield each pair's price by the rows at `x`, the larger of its two moves, in tolerances.
 
     The rows with another choice of axes count where they give less. A row that stays broken adds
-    its price, so that such pairs come last.
+    its price, so that such pairs come last, with those that the solver gives up.
     """
     loosened, count = Loosened(lineup, moves), lineup.columns.count
     engine, programs = loosened.engine(solver), [rows for _, rows in loosened.starts([x])]
@@ -81,5 +82,8 @@ def _prices(
             lower[count + j] = upper[count + j] = 0.0
             for column, value in moves[j].links.items():
                 lower[column] = upper[column] = value
-        most = max(solver.best(rows, lower, upper).objective for rows in programs)
+        try:
+            most = max(solver.best(rows, lower, upper).objective for rows in programs)
+        except SolverError:
+            most = -np.inf
         yield -most, (moves[pair[0]], moves[pair[1]])

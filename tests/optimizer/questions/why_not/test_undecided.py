@@ -12,6 +12,7 @@ from optimizer.lineup.claims import claims, without
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import fruitless, search_rounds
 from optimizer.lineup.pipeline import solve_lineup
+from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.rows import Lineup
 from optimizer.paper.document import Heading, Notes
 from optimizer.questions.why_not.conflict import conflict
@@ -42,12 +43,21 @@ def _planted(kind, number):
         ranges[part] = span
         asked = scenario(line.but(ranges=ranges).text(), file="x.toml", target_required=True)
         result = solve_lineup(asked)
+        assert result.status != "infeasible"
         if result.status == "undecided":
             return result, ("materials", NAMES[part], "density", side), made[part]
 
 
+@pytest.fixture(scope="module", autouse=True)
+def unproven():
+    """As if the checker found no proof; else all of these are proven."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Relaxation, "holds", property(lambda _: False))
+        yield
+
+
 @pytest.fixture(scope="module", params=[(kind, n) for kind in KINDS for n in range(2)], ids=str)
-def planted(request):
+def planted(request, unproven):
     """A result, the path of the number that is the reason, what it should be, and the diagnosis."""
     result, path, enough = _planted(*request.param)
     return result, path, enough, diagnose(result)
