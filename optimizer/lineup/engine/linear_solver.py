@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
@@ -24,8 +24,16 @@ from shared.tolerances import SOLVER
 MOST = 1e6
 """Tolerances: t stays within ±MOST, which bounds every program."""
 
-DUAL, PRIMAL = 1, 4
-"""HiGHS's simplex methods; the dual one, its default, gives up where prices make duals large."""
+USUAL: Mapping[str, Any] = {"simplex_strategy": 1, "presolve": "off", "solver": "choose"}
+"""How programs are solved: by HiGHS's dual simplex method, cold where it fails warm..."""
+OTHERS: Sequence[Mapping[str, Any]] = (
+    USUAL,
+    {**USUAL, "simplex_strategy": 4},
+    {**USUAL, "presolve": "on"},
+    {**USUAL, "solver": "ipm"},
+)
+"""...then by the primal one, presolved, and by an interior point. The dual method gives up where
+prices make duals large."""
 
 Matrix = tuple[Array, Array, Array]
 """A sparse matrix by columns: where each column starts, and each entry's row and value."""
@@ -190,19 +198,23 @@ class LinearSolver:
         self._highs.run()
         self.solved += 1
         self.work += self._highs.getNumRow()
-        for strategy in (DUAL, PRIMAL):  # once more, cold, before giving up
-            if self._optimal:
-                break
-            self._highs.clearSolver()
-            self._highs.setOptionValue("simplex_strategy", strategy)
-            self._highs.run()
-        self._highs.setOptionValue("simplex_strategy", DUAL)
-        if not self._optimal:
+        if not self._optimal():
+            for how in OTHERS:
+                self._highs.clearSolver()
+                self._set(how)
+                self._highs.run()
+                if self._optimal():
+                    break
+            self._set(USUAL)
+        if not self._optimal():
             answer = self._highs.modelStatusToString(self._highs.getModelStatus())
             raise SolverError(f"HiGHS did not solve a bounded program: {answer}")
         return self._highs.getSolution()
 
-    @property
+    def _set(self, options: Mapping[str, Any]) -> None:
+        for option, value in options.items():
+            self._highs.setOptionValue(option, value)
+
     def _optimal(self) -> bool:
         return bool(self._highs.getModelStatus() == self._module.HighsModelStatus.kOptimal)
 
