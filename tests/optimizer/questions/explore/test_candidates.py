@@ -102,7 +102,7 @@ def test_the_first_candidate_is_the_drawing_as_it_stands():
 
 
 def test_a_mould_within_a_limit_without_a_tolerance_has_its_margin():
-    """Stating the densities puts the top weight a hair over a bare maximum that it lies at.
+    """The top weight lies at a bare maximum, which the densities as stated keep.
 
     Then, too, the margin is that of `solve`: without it the best mould would not be ranked.
     """
@@ -112,7 +112,7 @@ def test_a_mould_within_a_limit_without_a_tolerance_has_its_margin():
     result = solve_lineup(read(text))
     tops = [m for w in result.weights for m in w.margins if m.words == "top weight max"]
     assert result.status == "feasible"
-    assert min(margin.slack for margin in tops) < 0.0
+    assert 0.0 <= min(margin.slack for margin in tops) < 0.1
     found = candidates.cast(read(text))
     assert (found.status, found.margin) == ("feasible", result.smallest.tolerances)
 
