@@ -29,14 +29,13 @@ from optimizer.certificate.forms import (
     Form,
     NotProven,
     Range,
-    X,
-    Y,
     Z,
     first,
     mass,
     p,
     plus,
 )
+from optimizer.certificate.levers import factors, level, lever, second
 from optimizer.certificate.question import Limit, Question
 from optimizer.certificate.row import PI, Row
 from optimizer.certificate.turned import PAIRS, Cone, Turned, dot
@@ -95,12 +94,12 @@ class TurnedRows:
     def row_p_product(self, k: int, axis: int, end: int, other: int, far: int) -> Row:
         """The product of two such factors, ÷ m."""
         (u, a), (v, b) = self._end(k, axis, end), self._end(k, other, far)
-        return Row(_factors(k, u, a, v, b))
+        return Row(factors(k, u, a, v, b))
 
     def row_p_square(self, k: int, nx: Fraction, ny: Fraction, nz: Fraction, at: Fraction) -> Row:
         """(n·F − a m)² ÷ m ≥ 0."""
         n = (nx, ny, nz)
-        return Row(_factors(k, n, at, n, at))
+        return Row(factors(k, n, at, n, at))
 
     def row_near(self, k: int) -> Row:
         """P ≥ least² m, at the least |c|."""
@@ -139,7 +138,7 @@ class TurnedRows:
         """The CG lies in a cone round the pin: Pxx + Pyy ≤ tan² Pzz."""
         limit, angle = self._angle(i, 1)
         square = (Fraction(tan(float(angle))) * (1 + SURE)) ** 2
-        return Row(plus((square, lever(limit.k, Z, Z)), (-ONE, _level(limit.k))))
+        return Row(plus((square, lever(limit.k, Z, Z)), (-ONE, level(limit.k))))
 
     def row_mark_least(self, i: int) -> Row:
         """The CG, no lower than the centre, lies outside of a cone round the pin."""
@@ -147,7 +146,7 @@ class TurnedRows:
         if self._turned.places[3 * limit.k + 2][0] < 0:
             raise NotProven("a CG that may be below the centre")
         square = (Fraction(tan(float(angle))) * (1 - SURE)) ** 2
-        return Row(plus((-square, lever(limit.k, Z, Z)), (ONE, _level(limit.k))))
+        return Row(plus((-square, lever(limit.k, Z, Z)), (ONE, level(limit.k))))
 
     def row_between(self, k: int, end: int, nx: Fraction, ny: Fraction, nz: Fraction) -> Row:
         """The inertia about any n is at least Λ n·n, and at most Λ' n·n."""
@@ -190,11 +189,11 @@ class TurnedRows:
     def tensor(self, k: int, u: Direction, v: Direction) -> Form:
         """Return u·I v, I the inertia about the point where RGs are measured."""
         about_cg = ONE * self.question.about_cg[k]
-        second = {(a + a, k): ONE for a in "xyz"}
+        trace = {(a + a, k): ONE for a in "xyz"}
         return plus(
-            (dot(u, v), second),
+            (dot(u, v), trace),
             (-dot(u, v) * about_cg, p(k)),
-            (-ONE, _second(k, u, v)),
+            (-ONE, second(k, u, v)),
             (about_cg, lever(k, u, v)),
         )
 
@@ -258,36 +257,3 @@ class TurnedRows:
         if angle >= PI[0] / 2:
             raise NotProven("a pin distance of a right angle or more")
         return limit, angle
-
-
-def lever(k: int, u: Direction, v: Direction) -> Form:
-    """Return u·P v of class `k`."""
-    (a, b, c), (d, e, f) = u, v
-    form: dict[tuple[str, int], Fraction] = {
-        ("pxx", k): a * d - c * f,
-        ("pyy", k): b * e - c * f,
-        ("pxy", k): a * e + b * d,
-        ("pxz", k): a * f + c * d,
-        ("pyz", k): b * f + c * e,
-        ("p", k): c * f,
-    }
-    return {feature: share for feature, share in form.items() if share}
-
-
-def _second(k: int, u: Direction, v: Direction) -> Form:
-    """Return u·S v of class `k`."""
-    (a, b, c), (d, e, f) = u, v
-    shares = (a * d, b * e, c * f, a * e + b * d, a * f + c * d, b * f + c * e)
-    names = ("xx", "yy", "zz", "xy", "xz", "yz")
-    return {(name, k): share for name, share in zip(names, shares, strict=True) if share}
-
-
-def _level(k: int) -> Form:
-    return plus((ONE, lever(k, X, X)), (ONE, lever(k, Y, Y)))
-
-
-def _factors(k: int, u: Direction, a: Fraction, v: Direction, b: Fraction) -> Form:
-    """Return (u·F − a m)(v·F − b m) ÷ m."""
-    return plus(
-        (ONE, lever(k, u, v)), (-b, first(k, u)), (-a, first(k, v)), (a * b, mass(k)), (ZERO, {})
-    )

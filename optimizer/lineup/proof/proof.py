@@ -7,23 +7,23 @@ once `optimizer.certificate` has checked it, in exact arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 
 import numpy as np
 
-from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.certificate.forms import NotProven
 from optimizer.certificate.question import Ball, Question
 from optimizer.certificate.tree import contradiction, leaves
 from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
 from optimizer.lineup.proof import turning
-from optimizer.lineup.proof.affine import ProofRow, Range
-from optimizer.lineup.proof.boxes import BEYOND, SYMMETRIC, LineupBox, Node
+from optimizer.lineup.proof.affine import ProofRow
+from optimizer.lineup.proof.boxes import SYMMETRIC, LineupBox, Node
 from optimizer.lineup.proof.cones import TurnedBox
 from optimizer.lineup.proof.duality import asked_beyond, multipliers
 from optimizer.lineup.proof.evidence import Evidence
+from optimizer.lineup.proof.places import Places
 from optimizer.lineup.proof.relaxation import NONE, Outer
 from optimizer.lineup.proof.tilted import Tilted
 from optimizer.lineup.rows import Lineup
@@ -31,7 +31,6 @@ from optimizer.lineup.target_rows import ORDERS
 from shared import activity
 from shared.arrays import Array
 from shared.errors import SolverError
-from shared.tolerances import SOLVER
 
 PROVEN = 1e-6
 """Total violation of the rows (cm², ratios of weight, tolerances) that rounding can't explain."""
@@ -191,68 +190,12 @@ class Relaxation:
         self._again[id(node)] = again
 
     def _whole(self) -> tuple[LineupBox, Node]:
-        """Return the box of all line-ups, and balls with the CG far above and below the centre."""
-        outer, maps, node = self.outer, self.lineup.maps, self.tree
+        """Return the box of all line-ups, and its node."""
+        outer, node = self.outer, self.tree
         if isinstance(outer, Tilted):
             node[:] = ["frames", [frame.tolist() for frame in outer.frames], []]
             return turning.whole(outer), node[2]
-        rg, differential, inner = ((span.low, span.high) for span in outer.spans)
-        most = outer.offset[1]
-        c = tuple((-min(most, m.radius), min(most, m.radius)) for m in maps)
-        densities = tuple((low, high) for low, high in outer.densities.tolist())
-        box = LineupBox(c, (None,) * len(maps), (rg, differential, inner), densities)
-        for k in range(len(maps)):
-            rows, ends = list(outer.limit_rows(k, (-np.inf, np.inf))), list[float]()
-            for sign in (-1.0, 1.0):
-                end, x = self._farthest(k, sign * outer.first(k).row, rows, box)
-                ends.append(end + BEYOND)
-                outer.reference[k, sign] = x[: outer.n]
-            box, node = self._narrowed(box, node, k, (-ends[0], ends[1]))
-        return box, node
-
-    def _narrowed(self, box: LineupBox, node: Node, k: int, ends: Range) -> tuple[LineupBox, Node]:
-        """Return the box without places of the CG of class `k` where no ball's can be."""
-        near = self.outer.offset[0]
-        cuts = [(ends[0], ends[0], 1), (ends[1], ends[1], 0)]
-        cuts += [(-near, near, 1)] * (0.0 <= ends[0] < near)
-        cuts += [(-near, near, 0)] * (-near < ends[1] <= 0.0)
-        for below, above, kept in cuts:
-            a, b = box.c[k]
-            if a < above and below < b:
-                parts = box.parted(k, below, above)
-                nodes: list[Node] = [[], []]
-                beyond = parts[1 - kept], nodes[1 - kept]
-                if self._broken(*beyond, self._place_rows(k, beyond[0].c[k]))[0] > 0.0:
-                    node[:] = ["c", k, below, above, *nodes]
-                    box, node = parts[kept], nodes[kept]
-        return box, node
-
-    def _place_rows(self, k: int, c: Range) -> Iterator[ProofRow]:
-        """Yield what is known of a ball of class `k` with its CG in a range."""
-        yield from self.outer.limit_rows(k, c)
-        yield from self.outer.place_rows(k, c)
-
-    def _farthest(
-        self, k: int, first: Array, rows: Sequence[LinearRow], box: LineupBox
-    ) -> tuple[float, Array]:
-        """Return how far along an axis the CG of class `k` can be, cm, and a ball with it there.
-
-        The greatest quotient of two linear figures, `first` and the mass, by Dinkelbach's method
-        (1967; from memory): c rises from below, and first − c · mass bounds what remains.
-        Densities aren't negative, so no CG lies outside the ball.
-        """
-        mass, c = self.outer.mass[k].row, -self.lineup.maps[k].radius
-        while True:
-            beyond = first - c * mass
-            far = LinearRow(Name("far"), beyond, 1e3, np.inf, price=1e-3)
-            stacked = Rows.of([*rows, far])
-            x = self.solver.best(stacked, *self.outer.bounds(box)).x
-            left = max(0.0, float(beyond @ x))
-            end, c = c + left / self.outer.masses[k][0], float(first @ x) / float(mass @ x)
-            if float(np.sum(stacked.broken(x)[:-1])) > SOLVER:
-                return self.lineup.maps[k].radius, x
-            if end - c <= BEYOND:
-                return end, x
+        return Places(outer, self.solver, self._broken).whole(node)
 
     def split(self, box: LineupBox, node: Node, x: Array) -> list[tuple[LineupBox, Node]]:
         """Return smaller boxes that cover `box`, or none if there is nothing to split.
