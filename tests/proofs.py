@@ -108,11 +108,11 @@ def asked(
                 "intermediate": float(radii[2] - radii[1]),
                 "mark": ball["radius"] * atan2(hypot(first[0], first[1]), first[2]),
             }[limit["of"]]
-            own = limit["level"]
+            own = limit.get("level")
             level = question["level"] if own is None else min(own, question["level"])
-            room = level * (limit["tolerance"] or 0.0)
-            least = -inf if limit["least"] is None else limit["least"] + room
-            yield limit, value, least, inf if limit["most"] is None else limit["most"] - room
+            room = level * (limit.get("tolerance") or 0.0)
+            least = -inf if limit.get("least") is None else limit["least"] + room
+            yield limit, value, least, inf if limit.get("most") is None else limit["most"] - room
 
 
 def own_figures(data: Json, claim: Json, x: np.ndarray) -> np.ndarray:

@@ -153,9 +153,9 @@ def closed_pipe(command: Command) -> Iterator[Trial]:
             if letters:
                 os.read(read, letters)
                 os.close(read)
-            assert ran.stderr is not None
-            err = ran.stderr.read().decode()
-            ran.wait()
+            with ran:
+                assert ran.stderr is not None
+                err = ran.stderr.read().decode()
             files = {path.name: path.read_bytes() for path in place.iterdir() if path.is_file()}
         good = whole(command)
         quiet = Ended(ran.returncode, good.out, err, files)
