@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from optimizer.cli.schema import NAME
-from optimizer.terminal import files, frame
+from optimizer.terminal import files, frame, options
 from shared.errors import InputError, Problem
 
 PLAIN = re.compile(r"[^\W_][\w .-]{0,60}")
@@ -23,8 +23,8 @@ def new(
         str, typer.Argument(metavar="NAME", help="The line's name; NAME.toml is written.")
     ],
     *,
-    force: frame.Force = False,
-    as_json: frame.Json = False,
+    force: options.Force = False,
+    as_json: options.Json = False,
 ) -> int:
     """Write a commented scenario NAME.toml that solves at once, and the schema beside it.
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from optimizer.terminal import frame
+from optimizer.terminal import frame, options
 
 NAME = "samespin.schema.json"
 """The name by which a scenario file refers to the schema beside it."""
 
 
-def schema(*, as_json: frame.Json = False) -> int:  # noqa: ARG001  the schema is JSON either way
+def schema(*, as_json: options.Json = False) -> int:  # noqa: ARG001  the schema is JSON either way
     """Print the JSON Schema of the scenario file, for an editor that completes and checks it."""
     from optimizer.scenario.text.schema import scenario_schema
 

@@ -1,1 +1,1 @@
-"""The frame around every command: files, progress, interrupts, exit codes."""
+"""The frame around every command: options, files, progress, interrupts, exit codes."""

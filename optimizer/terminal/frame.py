@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, TextIO
+from typing import TYPE_CHECKING, Any, Final, TextIO
 
 import typer
 
@@ -41,64 +41,6 @@ EXIT: Final = {
     "undecided": UNDECIDED,
 }
 """The exit code of a line-up's status."""
-
-Jobs = Annotated[
-    int | None,
-    typer.Option(
-        "--jobs",
-        metavar="N",
-        min=1,
-        show_default=False,
-        help="How many processes to run here. Without it: one, and more if the work lasts and "
-        "cores are idle. The answer is the same.",
-    ),
-]
-Proof = Annotated[
-    Path | None,
-    typer.Option(
-        "--proof",
-        metavar="FILE.json",
-        show_default=False,
-        help="Also write the proofs of all that is called proven; samespin proof FILE checks them.",
-    ),
-]
-Scheduler = Annotated[
-    str | None,
-    typer.Option(
-        "--scheduler",
-        metavar="ADDRESS",
-        help="Run on the Dask cluster whose scheduler is at ADDRESS instead (extra: cluster).",
-    ),
-]
-
-Json = Annotated[
-    bool, typer.Option("--json", help="Print one JSON object on stdout and nothing else.")
-]
-Output = Annotated[
-    Path | None,
-    typer.Option(
-        "-o",
-        "--output",
-        metavar="FILE",
-        help="Write to FILE; its suffix gives the format: .json, .csv, .html, .xlsx.",
-    ),
-]
-DrawnOutput = Annotated[
-    Path | None,
-    typer.Option(
-        "-o",
-        "--output",
-        metavar="FILE",
-        help="Write to FILE; its suffix gives the format: .json, .csv, .html, .xlsx "
-        "(.dxf: the moulds).",
-    ),
-]
-File = Annotated[str, typer.Argument(metavar="FILE", help="A scenario file.")]
-Pictures = Annotated[
-    Path | None,
-    typer.Option("--pictures", metavar="DIR", help="Also write each picture to DIR (.svg)."),
-]
-Force = Annotated[bool, typer.Option("--force", help="Overwrite existing files.")]
 
 
 class Said(int):
@@ -134,13 +76,6 @@ def _ended_by(error: Exception, *, as_json: bool) -> int:
     if hasattr(error, "format_message"):
         return _usage(error, as_json=as_json)
     return _fault(error, as_json=as_json)
-
-
-def check_pool(jobs: int | None, scheduler: str | None) -> None:
-    """Refuse --jobs with --scheduler."""
-    if scheduler is not None and jobs is not None and jobs > 1:
-        what = "is for this machine: a cluster uses all of its workers"
-        raise typer.BadParameter(what, param_hint="'--jobs'")
 
 
 def put(text: str) -> None:

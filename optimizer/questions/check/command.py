@@ -6,14 +6,14 @@ from typing import Annotated
 
 import typer
 
-from optimizer.terminal import frame
+from optimizer.terminal import frame, options
 from optimizer.terminal.reading import reading
 from shared.errors import InputError, Problem
 
 
 @reading
 def check(
-    file: frame.File,
+    file: options.File,
     *,
     density: Annotated[
         list[str] | None,
@@ -23,7 +23,7 @@ def check(
             help="Fix a part's density, in the file's unit of density; may be given again.",
         ),
     ] = None,
-    as_json: frame.Json = False,
+    as_json: options.Json = False,
 ) -> int:
     """Read a scenario, check it, and show its parts, walls and what is free.
 

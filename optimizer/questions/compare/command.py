@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from optimizer.questions.line_up.saved import sources
-from optimizer.terminal import files, frame
+from optimizer.terminal import files, frame, options
 from optimizer.terminal.reading import reading
 
 if TYPE_CHECKING:
@@ -39,9 +39,9 @@ def compare(
             ".xlsx.",
         ),
     ] = None,
-    pictures: frame.Pictures = None,
-    force: frame.Force = False,
-    as_json: frame.Json = False,
+    pictures: options.Pictures = None,
+    force: options.Force = False,
+    as_json: options.Json = False,
 ) -> int:
     """Put candidates for a line side by side, and say which is better at what.
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.terminal import files, frame, lock
+from optimizer.terminal import files, frame, lock, options
 from optimizer.terminal.reading import reading
 from shared import stopping
 from shared.errors import InputError, StoppedError
@@ -26,7 +26,7 @@ SUFFIXES = (".csv", ".parquet")
 
 @reading
 def explore(
-    file: frame.File,
+    file: options.File,
     *,
     samples: Annotated[
         int, typer.Option("--samples", metavar="N", min=1, help="How many candidates in all.")
@@ -43,8 +43,8 @@ def explore(
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help="Which random samples to take.")
     ] = 2026,
-    jobs: frame.Jobs = None,
-    scheduler: frame.Scheduler = None,
+    jobs: options.Jobs = None,
+    scheduler: options.Scheduler = None,
     picture: Annotated[
         Path | None,
         typer.Option(
@@ -53,8 +53,8 @@ def explore(
             help="Draw the smallest margin against each dimension, too.",
         ),
     ] = None,
-    force: frame.Force = False,
-    as_json: frame.Json = False,
+    force: options.Force = False,
+    as_json: options.Json = False,
 ) -> int:
     """Try many candidates of the free dimensions: for each the smallest margin, and its reach.
 
@@ -71,7 +71,7 @@ def explore(
     if output.suffix.lower() not in SUFFIXES:
         what = f"{output}: the suffix must be {' or '.join(SUFFIXES)}"
         raise typer.BadParameter(what, param_hint="'-o'")
-    frame.check_pool(jobs, scheduler)
+    options.check_pool(jobs, scheduler)
     files.check_picture(picture, [file], force=force)
     files.refuse(output, [file], force=True)
     from optimizer.lineup.moulds.pools import pool

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from optimizer.terminal import frame
+from optimizer.terminal import frame, options
 from optimizer.terminal.reading import reading
 
 
@@ -27,7 +27,7 @@ def proof(
             "proofs name, if it lies beside them.",
         ),
     ] = None,
-    as_json: frame.Json = False,
+    as_json: options.Json = False,
 ) -> int:
     """Check proofs in exact arithmetic, without a solver, and say what they show.
 

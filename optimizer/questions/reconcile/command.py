@@ -15,7 +15,7 @@ from optimizer.questions.reconcile.command_beside import (
     write_learned,
     write_template,
 )
-from optimizer.terminal import files, frame
+from optimizer.terminal import files, frame, options
 from optimizer.terminal.reading import reading
 from shared.errors import InputError, Problem
 
@@ -75,9 +75,9 @@ def reconcile(
             "NEW.toml: the scenario with the spread that was learned, comments kept.",
         ),
     ] = None,
-    pictures: frame.Pictures = None,
-    force: frame.Force = False,
-    as_json: frame.Json = False,
+    pictures: options.Pictures = None,
+    force: options.Force = False,
+    as_json: options.Json = False,
 ) -> int:
     """Tell from first balls what was poured, and what to pour next.
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.questions.line_up.saved import sources
-from optimizer.terminal import files, frame
+from optimizer.terminal import files, frame, options
 from optimizer.terminal.reading import reading
 
 if TYPE_CHECKING:
@@ -27,15 +27,15 @@ def report(
             "-o", "--output", metavar="FILE.html", help="The page; left out: X's name and .html."
         ),
     ] = None,
-    pictures: frame.Pictures = None,
+    pictures: options.Pictures = None,
     reach: Annotated[
         bool,
         typer.Option(
             "--reach", help="Also search what is within reach where that takes a minute or more."
         ),
     ] = False,
-    force: frame.Force = False,
-    as_json: frame.Json = False,
+    force: options.Force = False,
+    as_json: options.Json = False,
 ) -> int:
     """Write the report of a line-up: one HTML file that opens from an e-mail, without a network.
 

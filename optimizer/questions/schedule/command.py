@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.questions.line_up.saved import sources
-from optimizer.terminal import files, frame
+from optimizer.terminal import files, frame, options
 from optimizer.terminal.reading import reading
 from shared.errors import InputError, Problem
 
@@ -35,8 +35,8 @@ def schedule(
         datetime | None,
         typer.Option("--date", formats=["%Y-%m-%d"], help="Date of issue; left out: a blank."),
     ] = None,
-    output: frame.DrawnOutput = None,
-    force: frame.Force = False,
+    output: options.DrawnOutput = None,
+    force: options.Force = False,
     excel: Annotated[
         bool,
         typer.Option("--excel", help="Begin a .csv with the mark that tells Excel it is UTF-8."),
@@ -50,8 +50,8 @@ def schedule(
             "written now.",
         ),
     ] = None,
-    proof: frame.Proof = None,
-    as_json: frame.Json = False,
+    proof: options.Proof = None,
+    as_json: options.Json = False,
 ) -> int:
     """Print the density schedule (pour sheet) of a line-up.
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from optimizer.questions.sharing.command_moulds import share_moulds
-from optimizer.terminal import files, frame
+from optimizer.terminal import files, frame, options
 from optimizer.terminal.reading import reading
 from shared.errors import Problem
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @reading
 def sharing(
-    file: frame.File,
+    file: options.File,
     *,
     pours: Annotated[
         int | None,
@@ -48,9 +48,9 @@ def sharing(
             "--moulds a scenario, .toml.",
         ),
     ] = None,
-    force: frame.Force = False,
-    proof: frame.Proof = None,
-    as_json: frame.Json = False,
+    force: options.Force = False,
+    proof: options.Proof = None,
+    as_json: options.Json = False,
 ) -> int:
     """Find how few different pours the line needs, and what that costs in margin.
 

@@ -10,7 +10,7 @@ import typer
 
 from optimizer.questions.solve.sought import sought_of
 from optimizer.questions.trade.command import Figure, check_trade, show_trade
-from optimizer.terminal import files, frame
+from optimizer.terminal import files, frame, options
 from optimizer.terminal.reading import reading
 from shared.errors import InputError, Problem
 
@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 
 @reading
 def solve(
-    file: frame.File,
+    file: options.File,
     *,
-    output: frame.DrawnOutput = None,
-    force: frame.Force = False,
+    output: options.DrawnOutput = None,
+    force: options.Force = False,
     fail_under: Annotated[
         float | None,
         typer.Option(
@@ -72,8 +72,8 @@ def solve(
             "shop's spread. May be given twice.",
         ),
     ] = None,
-    jobs: frame.Jobs = None,
-    scheduler: frame.Scheduler = None,
+    jobs: options.Jobs = None,
+    scheduler: options.Scheduler = None,
     trade: Annotated[
         Figure | None,
         typer.Option(
@@ -102,8 +102,8 @@ def solve(
         Path | None,
         typer.Option("--picture", metavar="FILE.svg", help="With --trade: draw the curve, too."),
     ] = None,
-    proof: frame.Proof = None,
-    as_json: frame.Json = False,
+    proof: options.Proof = None,
+    as_json: options.Json = False,
 ) -> int:
     """Find the line-up: the density of every part in every weight class.
 
@@ -134,7 +134,7 @@ def solve(
     Exit codes: 0 found, exactly or within tolerance; 3 the file is wrong; 4 infeasible; 5 a margin
     is under --fail-under; 6 not decided; 130 interrupted.
     """
-    frame.check_pool(jobs, scheduler)
+    options.check_pool(jobs, scheduler)
     _check_options(file, output, apply, fail_under, proof, force=force, drawn=trade is None)
     files.check_proof(proof, [file], output, force=force)
     no_other = apply is None and fail_under is None and not (worth or second_opinion or proof)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from optimizer.questions.line_up.saved import sources
-from optimizer.terminal import files, frame
+from optimizer.terminal import files, frame, options
 from optimizer.terminal.reading import reading
 from shared.errors import Problem
 
@@ -36,10 +36,10 @@ def tolerance(
             help="Also tell what is gained where each casting is weighed before the next pour.",
         ),
     ] = False,
-    output: frame.Output = None,
-    pictures: frame.Pictures = None,
-    force: frame.Force = False,
-    as_json: frame.Json = False,
+    output: options.Output = None,
+    pictures: options.Pictures = None,
+    force: options.Force = False,
+    as_json: options.Json = False,
 ) -> int:
     """Show what the shop's spread does: the share of good balls, and what drives it.
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from optimizer.terminal import files, frame
+from optimizer.terminal import files, frame, options
 from optimizer.terminal.reading import reading
 
 if TYPE_CHECKING:
@@ -17,16 +17,16 @@ if TYPE_CHECKING:
 
 @reading
 def window(
-    file: frame.File,
+    file: options.File,
     *,
     picture: Annotated[
         Path | None,
         typer.Option("--picture", metavar="FILE.svg", help="Also draw the windows to FILE.svg."),
     ] = None,
-    output: frame.Output = None,
-    force: frame.Force = False,
-    proof: frame.Proof = None,
-    as_json: frame.Json = False,
+    output: options.Output = None,
+    force: options.Force = False,
+    proof: options.Proof = None,
+    as_json: options.Json = False,
 ) -> int:
     """Show which low RG and differential each weight class can reach, and which all can share.
 
