@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -12,14 +12,6 @@ from optimizer.questions.solve.sought import sought_of
 from optimizer.questions.trade.command import Figure, check_trade, show_trade
 from optimizer.terminal import files, frame, options
 from optimizer.terminal.reading import reading
-from shared.errors import InputError, Problem
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from optimizer.lineup.result import LineupResult
-    from optimizer.questions.solve.about import About
-    from optimizer.questions.why_not.diagnosis import Diagnosis
 
 
 @reading
@@ -149,6 +141,7 @@ def solve(
     from optimizer.lineup.moulds.starts import Starts
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.lineup.result import SearchInterruptedError
+    from optimizer.questions.solve import ending
     from optimizer.questions.solve.about import about
     from optimizer.questions.solve.page import solved_report
     from optimizer.scenario import read_scenario
@@ -176,42 +169,16 @@ def solve(
     result, interrupted = known.result, interrupted or known.interrupted
     saved = output if output is not None and output.suffix.lower() == ".json" else None
     if apply is not None and output is not None:
-        return _write_changed(known.diagnosis, apply, output, force=force, as_json=as_json)
+        return ending.write_changed(known.diagnosis, apply, output, force=force, as_json=as_json)
     report = solved_report(known, picked)
     if output is not None and output.suffix.lower() == ".dxf" and not result.accepted:
         frame.tell(f"{output} is not written: no mould is cut for a line-up that was not found")
         output = None
-    paths = files.save(report, output, _proofs(known, proof), force=force)
+    paths = files.save(report, output, ending.proofs(known, proof), force=force)
     unsaved = saved is None and picked is not None and picked.after is not None
-    following = _following(result, saved or file, known.diagnosis, unsaved=unsaved)
-    frame.answer(report, following, paths, as_json=as_json)
-    return _code_told(result, fail_under, interrupted=interrupted)
-
-
-def _proofs(known: About, path: Path | None) -> Mapping[Path, bytes]:
-    """Return the file of proofs, if one is asked for and anything is proven."""
-    if path is None:
-        return {}
-    from optimizer.questions.proof.file import proofs_at
-    from optimizer.questions.solve.evidence import evidence
-
-    return proofs_at(path, known.result.scenario, evidence(known))
-
-
-def _code_told(result: LineupResult, fail_under: float | None, *, interrupted: bool) -> int:
-    """Return the exit code, and say what the result itself doesn't."""
-    if not result.search.complete:
-        frame.tell(f"{'interrupted' if interrupted else 'time is up'}: this is the best so far")
-    elif interrupted:
-        frame.tell("interrupted: this is the line-up, without what else was asked about it")
-    if interrupted:
-        return frame.Said(frame.INTERRUPTED)
-    smallest = result.smallest if result.accepted else None
-    least = -math.inf if fail_under is None else fail_under
-    if smallest is not None and (smallest.tolerances or 0.0) < least:
-        frame.tell(f"the smallest margin is under --fail-under {least:g}")
-        return frame.MARGIN
-    return frame.EXIT[result.status]
+    then = ending.following(result, saved or file, known.diagnosis, unsaved=unsaved)
+    frame.answer(report, then, paths, as_json=as_json)
+    return ending.code_told(result, fail_under, interrupted=interrupted)
 
 
 def _check_options(
@@ -233,32 +200,3 @@ def _check_options(
         files.check_output(output, [file], force=force, drawn=drawn)
     else:
         files.check_scenario_output(output, [file], force=force)
-
-
-def _write_changed(
-    diagnosis: Diagnosis | None, number: int, path: Path, *, force: bool, as_json: bool
-) -> int:
-    """Write the scenario with a change made. Raises InputError for an unknown change."""
-    remedies = () if diagnosis is None else diagnosis.remedies
-    if not 1 <= number <= len(remedies):
-        what = f"there is no change {number} to make"
-        instead = f"there are {len(remedies)}" if remedies else "no change is called for, or known"
-        raise InputError([Problem(what, instead=instead)])
-    files.write({path: remedies[number - 1].text.encode()}, force=force)
-    frame.written([path], as_json=as_json)
-    if not as_json:
-        frame.show((), f"samespin solve {frame.quoted(path)}")
-    return frame.DONE
-
-
-def _following(
-    result: LineupResult, source: str | Path, diagnosis: Diagnosis | None, *, unsaved: bool
-) -> str:
-    """Return the next command to type; an `unsaved` drawing would be another if solved anew."""
-    if unsaved:
-        return f"samespin solve {frame.quoted(source)} --for good-share -o NEW.json"
-    if diagnosis is not None and diagnosis.remedies:
-        return f"samespin solve {frame.quoted(result.scenario.file)} --apply 1 -o NEW.toml"
-    if result.accepted:
-        return f"samespin schedule {frame.quoted(source)}"
-    return f"samespin check {frame.quoted(result.scenario.file)} (volumes, walls, what is free)"
