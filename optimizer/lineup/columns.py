@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.goal_rows import Sought
 from shared.arrays import Array, frozen
 
 LIGHTEST, HEAVIEST = 0.01, 25.0
@@ -137,6 +138,9 @@ _Key = tuple[str, str]
 """A column's name, and the first of the weights that share it."""
 
 
+GOAL: Final[_Key] = "goal", ""
+
+
 class _Column(NamedTuple):
     """The bounds of one column, its start and the unit of a distance from there."""
 
@@ -146,8 +150,11 @@ class _Column(NamedTuple):
     spread: float
 
 
-def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
-    """Return the columns of these weight classes; a shared density has one column."""
+def columns(maps: Sequence[LinearMap], sharing: Sharing, sought: Sought | None = None) -> Columns:
+    """Return the columns of these weight classes; a shared density has one column.
+
+    The end of a bound that is `sought` has one after the densities, in which no ball is poured.
+    """
     every: dict[_Key, _Column] = {}
 
     def places(own: Iterable[tuple[_Key, _Column]]) -> Places:
@@ -160,6 +167,8 @@ def columns(maps: Sequence[LinearMap], sharing: Sharing) -> Columns:
         return np.array([number[key] for key in keys], dtype=np.intp)
 
     poured = tuple(places(_densities(linear_map, sharing)) for linear_map in maps)
+    if sought is not None and sought.extra:
+        every[GOAL] = _Column(sought.low, sought.high, sought.start, 0.0)
     moulds = len(every)
     drawn = tuple(places(_dimensions(linear_map)) for linear_map in maps)
     figures, target = len(every), maps[0].target

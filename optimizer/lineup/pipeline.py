@@ -13,6 +13,7 @@ from optimizer.ball.bounds import Margin
 from optimizer.lineup.columns import TOGETHER
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import first_start
+from optimizer.lineup.goals import to_goal
 from optimizer.lineup.group import Solution, solved
 from optimizer.lineup.moulds.chosen import Picked
 from optimizer.lineup.moulds.search import MouldSearch
@@ -47,11 +48,12 @@ def solve_lineup(
     dimensions are free, the mould is chosen first, by the search that `how` describes; the
     densities are then those for the mould as printed. Raises SolverError if a solver fails or an
     answer doesn't measure up; after Ctrl-C a KeyboardInterrupt, or a SearchInterruptedError once a
-    mould is known.
+    mould is known. Where a number is sought, the line-up is the one that goes farthest, and its
+    scenario has that number.
     """
     if not scenario.open:
-        return _poured(scenario, exact=exact)
-    search = MouldSearch(scenario, how, exact=exact)
+        return _of_given(scenario, exact=exact)
+    search = MouldSearch(scenario, how, exact=exact or scenario.goal is not None)
     try:
         result = _of_mould(search.picked())
         return replace(result, search=replace(result.search, complete=not search.late))
@@ -71,7 +73,7 @@ def _best(so_far: Picked) -> LineupResult:
 
 def _of_mould(picked: Picked) -> LineupResult:
     """Return the best densities for the chosen mould, with a record of the search."""
-    result = _poured(picked.scenario, exact=picked.exact)
+    result = _of_given(picked.scenario, exact=picked.exact)
     search = replace(
         result.search,
         programs=picked.programs + result.search.programs,
@@ -84,6 +86,13 @@ def _of_mould(picked: Picked) -> LineupResult:
         return replace(result, search=search, inexact=inexact)
     why = replace(why, proof=NO_MOULD.format(known=why.proof))
     return replace(result, status="undecided", search=search, infeasible=why)
+
+
+def _of_given(scenario: Scenario, *, exact: bool) -> LineupResult:
+    """Return the line-up for a given mould, with the number that is sought as far as it goes."""
+    if scenario.goal is None:
+        return _poured(scenario, exact=exact)
+    return to_goal(scenario, partial(_poured, exact=exact))
 
 
 def _poured(scenario: Scenario, *, exact: bool = False) -> LineupResult:

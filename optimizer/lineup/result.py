@@ -13,6 +13,7 @@ from optimizer.lineup.shown import Shown
 from optimizer.scenario.scenario import Scenario
 
 if TYPE_CHECKING:  # a group's rows know what a result is
+    from optimizer.lineup.goals import Reached
     from optimizer.lineup.group import Solution
 
 Status = Literal["feasible", "within_tolerance", "infeasible", "undecided"]
@@ -97,7 +98,8 @@ class LineupResult(Shown):
     If infeasible or undecided, `weights` holds the nearest line-up that can be poured. If within
     tolerance, `inexact` says in words what is known about the exact target. `exact`: only the exact
     target was accepted. `groups` are the search's answers for the groups of coupled weights, before
-    densities were rounded; none where the line-up comes from a file.
+    densities were rounded; none where the line-up comes from a file. `goal` is what became of a
+    number that was sought.
     """
 
     scenario: Scenario
@@ -110,6 +112,7 @@ class LineupResult(Shown):
     inexact: str = ""
     exact: bool = False
     groups: tuple[Solution, ...] = ()
+    goal: Reached | None = None
 
     @property
     def accepted(self) -> bool:

@@ -22,9 +22,11 @@ from optimizer.ball.weight_class import Ball, LinearMap
 from optimizer.lineup.columns import Columns, Sharing, columns, coupled
 from optimizer.lineup.engine.climbing import Engine, RowsAt
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
+from optimizer.lineup.goal_rows import Sought
 from optimizer.lineup.margins import deviations
 from optimizer.lineup.result import LineupResult
 from optimizer.lineup.target_rows import PRICE, SORTED, target_rows
+from optimizer.scenario.goals import Goal
 from shared.arrays import Array
 
 MOULD_PRICE = 100.0 * PRICE
@@ -36,7 +38,8 @@ class Lineup:
     """Weight classes that are solved together, their columns, and the densities that they share.
 
     `within`: a ball may miss its class weight and target by the declared tolerances.
-    `weight_kept`: the nearest line-up must have its class weights.
+    `weight_kept`: the nearest line-up must have its class weights. Where a number is `sought`, it
+    is raised in place of the margins.
     """
 
     maps: tuple[LinearMap, ...]
@@ -44,16 +47,20 @@ class Lineup:
     sharing: Sharing = field(default_factory=dict)
     within: bool = False
     weight_kept: bool = True
+    sought: Sought | None = None
 
     @classmethod
-    def of(cls, maps: Sequence[LinearMap], sharing: Sharing) -> Lineup:
+    def of(cls, maps: Sequence[LinearMap], sharing: Sharing, goal: Goal | None = None) -> Lineup:
         """Return these weight classes as one line-up, with their columns."""
-        return cls(tuple(maps), columns(maps, sharing), sharing)
+        sought = None if goal is None else Sought.of(goal, maps)
+        return cls(tuple(maps), columns(maps, sharing, sought), sharing, sought=sought)
 
     @classmethod
-    def groups(cls, maps: Sequence[LinearMap], sharing: Sharing) -> list[Lineup]:
+    def groups(
+        cls, maps: Sequence[LinearMap], sharing: Sharing, goal: Goal | None = None
+    ) -> list[Lineup]:
         """Return a line-up for each group of coupled classes."""
-        return [cls.of([maps[k] for k in group], sharing) for group in coupled(maps, sharing)]
+        return [cls.of([maps[k] for k in group], sharing, goal) for group in coupled(maps, sharing)]
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -135,6 +142,7 @@ class Lineup:
         With `kept`, limits are to be kept, their slack in tolerances.
         """
         rows: list[LinearRow] = []
+        kept = kept or self.sought is not None
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
             if self.within:
                 rows += self._limit_rows(k, ball, x, kept=True)
@@ -142,7 +150,21 @@ class Lineup:
             else:
                 rows += target_rows(self.columns, k, ball, x, order)
                 rows += self._limit_rows(k, ball, x, kept=kept)
-        return self._distinct(rows)
+        rows = self._distinct(rows)
+        return rows if self.sought is None else self.sought.rows(rows, self.goal_column)
+
+    @cached_property
+    def goal_column(self) -> int:
+        """The column of the number that is sought; ValueError if there is none."""
+        if self.sought is None:
+            raise ValueError("no number is sought")
+        name = self.sought.goal.name
+        if self.sought.extra:
+            return self.columns.moulds - 1
+        figures = [figure.key for figure in self.maps[0].target]
+        if self.sought.goal.path[0] == "target":
+            return self.columns.figures + figures.index(name)
+        return next(iter(self.drawing(name).values()))
 
     def nearest_rows(self, x: Array) -> list[LinearRow]:
         """Return the rows at `x`: limits to keep, and negated distances to the targets to raise.

@@ -21,6 +21,7 @@ from optimizer.scenario.checks.wording import invalid
 from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.fixing import fixed, wrong_densities
+from optimizer.scenario.goals import without_goals
 from optimizer.scenario.left_open import groups, left_open
 from optimizer.scenario.recipes import misfit_recipes, pour, recipes
 from optimizer.scenario.scenario import ClassDrawing, Scenario, Written
@@ -44,12 +45,13 @@ def read_scenario(
     target_required: bool,
     mould_required: bool = False,
     densities: Mapping[str, float] = NONE,
+    goal_allowed: bool = False,
 ) -> Scenario:
     """Return the scenario in the file at `path`.
 
     `densities` fix parts' pours, in the scenario's own unit of density. [target] may be missing
-    unless `target_required`; with `mould_required` no dimension may be left open. Raises InputError
-    with every mistake, in file order.
+    unless `target_required`; with `mould_required` no dimension may be left open, and unless
+    `goal_allowed` no number may be sought. Raises InputError with every mistake, in file order.
     """
     source = text_of(path)
     read = scenario(
@@ -65,6 +67,10 @@ def read_scenario(
         raise InputError(
             read.problem(("dimensions", name), free.format(name), instead) for name in read.to_pick
         )
+    if read.goal is not None and not goal_allowed:
+        what = f"{read.goal.words} is sought, and this command asks about a number that is given"
+        instead = "give it a value; samespin solve finds the one that is sought"
+        raise InputError([read.problem(read.goal.path, what, instead)])
     return read
 
 
@@ -85,9 +91,13 @@ def scenario(
     values for dimensions that the text leaves open, `opened` ranges for some that it does not, in
     the text's unit of length.
     """
-    content, attached = parsed(source, file), Files(files)
+    attached = Files(files)
+    content: Content = parsed(source, file)
     many = list(too_many(content))
     where = {} if many else places(source, content)
+    goal, wrong_goal = None, list[Mistake]()
+    if not many:
+        content, goal, wrong_goal = without_goals(content)
 
     def problems(mistakes: Iterable[Mistake]) -> list[Problem]:
         return [problem(mistake, content, where, file) for mistake in mistakes]
@@ -96,7 +106,9 @@ def scenario(
         raise InputError(in_file_order(problems(large)))
     stands, have = standing(content), having(content)
     texts, wrong = _texts(content, chosen, have, attached)
-    mistakes = without_echoes([*wrong, *references(content, target_required=target_required)])
+    mistakes = without_echoes(
+        [*wrong_goal, *wrong, *references(content, target_required=target_required)]
+    )
     reading = _reading(content, {}, attached)
     if errors := [*problems(mistakes), *wrong_densities(content, densities, reading)]:
         raise InputError(in_file_order(errors))
@@ -155,6 +167,7 @@ def scenario(
         free=free,
         rack=rack,
         chosen=chosen,
+        goal=goal,
         warnings=(*told(warnings), *beyond),
     )
 

@@ -12,6 +12,7 @@ from optimizer.ball.limits import Limit
 from optimizer.ball.sought import Dimension, Pour
 from optimizer.ball.targets import About, Target
 from optimizer.scenario.dimensions import Chosen
+from optimizer.scenario.goals import Goal
 from optimizer.scenario.source.positions import NOWHERE, Place, value_at
 from optimizer.scenario.text.scenario_text import EachDimension, ScenarioText
 from shared.errors import Problem
@@ -65,7 +66,8 @@ class Scenario:
 
     `free` and `rack` are the dimensions for a solver to pick, at their start in the moulds of
     `classes`. `chosen` are those already picked, by name and label of each weight that has them, in
-    the text's unit of length. `files` has the content of each file that the text names, by name.
+    the text's unit of length. `goal` is the number that is sought. `files` has the content of each
+    file that the text names, by name.
     """
 
     name: str
@@ -86,6 +88,7 @@ class Scenario:
     free: tuple[Dimension, ...] = ()
     rack: tuple[Rack, ...] = ()
     chosen: Chosen = field(default_factory=dict)
+    goal: Goal | None = None
     warnings: tuple[str, ...] = ()
 
     @property

@@ -88,7 +88,7 @@ class Choices:
             }
             scenario = with_chosen(asked, everywhere)
             for group in [] if scenario is None else groups(scenario):
-                yield from ((values, Lineup.of([weight], {})) for weight in group.maps)
+                yield from ((values, Lineup.of([one], {}, asked.goal)) for one in group.maps)
 
     def promise(self, made: Choice, found: Mapping[tuple[str, Choice], Rank]) -> Rank:
         """Return how good a partial choice may be; `found` is by label and values."""
@@ -153,6 +153,8 @@ class Alone:
         """
         of, best = (label, values), self._best()
         if self.found.get(of, best) > best or of not in self._lineups:
+            return False
+        if self._lineups[of].sought is not None:  # no proof is about a goal
             return False
         asked, proven = self._asked.get(of, (None, False))
         if asked != best and not (proven and asked is not None and asked[0] == MET):

@@ -103,7 +103,7 @@ def groups(asked: Scenario) -> list[Lineup]:
             replace(linear_map, bounds=(*linear_map.bounds, *_kept_walls(linear_map)))
             for linear_map in maps
         )
-    return Lineup.groups(maps, asked.sharing)
+    return Lineup.groups(maps, asked.sharing, asked.goal)
 
 
 def _kept_walls(linear_map: LinearMap) -> tuple[Bound, ...]:
@@ -188,7 +188,11 @@ def poured(lineup: Lineup) -> Outcome:
     rounds = search_rounds(lineup, lineup.columns.middle)
     best = best_found(lineup, solver, rounds)
     outcome = Outcome.of(lineup, lineup.rows(best.x), best.x, solver.solved)
-    return replace(outcome, level=min(outcome.level, still(lineup, best.x)))
+    walls = still(lineup, best.x)
+    if lineup.sought is None:
+        return replace(outcome, level=min(outcome.level, walls))
+    short = walls - lineup.sought.goal.keep
+    return outcome if short >= 0.0 else replace(outcome, met=False, level=short)
 
 
 def still(lineup: Lineup, x: Array) -> float:

@@ -160,6 +160,13 @@ DimensionText = Annotated[
 ]
 
 
+class GoalText(StrictModel):
+    """What a number that is sought has to leave."""
+
+    keep: Annotated[float, Field(ge=0, le=1000)] = 0.0
+    """the room that every limit is to keep, in tolerances; left out: 0"""
+
+
 class ExpectedText(StrictModel):
     """The result that a test or a reader should find; never densities."""
 
@@ -190,6 +197,8 @@ class ScenarioText(StrictModel):
     """limits that a line-up must meet"""
     dimensions: dict[Name, DimensionText] = Field(default_factory=dict)
     """named lengths that parts may use instead of numbers"""
+    goal: GoalText | None = None
+    """the room to keep where a number is sought, such as differential = { …, goal = "most" }"""
     foundry: FoundryText | None = None
     """the shop that pours it: scales, mixer, losses, title block"""
     spread: SpreadText | None = None

@@ -1,0 +1,149 @@
+"""The line-up that reaches a goal: the number is found, written into the scenario, and solved.
+
+The number is rounded to what a designer would write, on the side that keeps the room, so the answer
+is the line-up of an ordinary scenario.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
+
+from optimizer.ball.bounds import Bound
+from optimizer.lineup.engine.linear_solver import LinearSolver
+from optimizer.lineup.engine.search import best_found, binding, search_rounds
+from optimizer.lineup.rows import Lineup
+from optimizer.scenario import Scenario, linear_maps, scenario
+from optimizer.scenario.goals import Goal
+from optimizer.scenario.source.editing import REMOVED, edited
+from optimizer.scenario.source.positions import value_at
+from shared import activity
+from shared.arrays import Array
+from shared.units import LENGTHS
+
+if TYPE_CHECKING:
+    from optimizer.lineup.result import LineupResult
+
+FINE: Final = 20.0
+"""A number is written with so many decimals that a step is this part of its tolerance, or less."""
+BACK: Final = 4
+"""Steps back from the goal that are tried: rounding takes room."""
+SLIGHT: Final = 1e-6
+"""Tolerances of room by which rounding the densities may fall short of what is to be kept."""
+
+
+@dataclass(frozen=True, eq=False)
+class Reach:
+    """How far the group of weights that stops first can go: the columns there, and the number.
+
+    `value` is in the text's unit, `decimals` are those it is written with; `stops` keep it from
+    going further.
+    """
+
+    lineup: Lineup
+    x: Array
+    value: float
+    decimals: int
+    stops: frozenset[Bound]
+
+
+@dataclass(frozen=True, eq=False)
+class Reached:
+    """What became of a goal: its `value` as written, in the text's unit; None if there is none.
+
+    `asked` is the scenario with the goal; `reach` the end of the search, before rounding.
+    """
+
+    asked: Scenario
+    goal: Goal
+    value: float | None = None
+    reach: Reach | None = None
+
+    @property
+    def words(self) -> str:
+        """The number's name in the text."""
+        return self.goal.words
+
+
+def to_goal(asked: Scenario, solve: Callable[[Scenario], LineupResult]) -> LineupResult:
+    """Return the line-up that reaches the goal of a scenario whose mould is given.
+
+    `solve` finds the line-up of a scenario. Where no number keeps the room that is asked for, it
+    is that of the scenario with the goal's own start, or with the figure free.
+    """
+    if asked.goal is None:
+        raise ValueError("a scenario without a goal has no number to seek")
+    goal, reach = asked.goal, None
+    candidates: Iterable[float] = ()
+    if goal.path[0] == "dimensions":  # the search for a mould has picked it
+        value, digits = asked.chosen[goal.name][asked.labels[0]], _written_decimals(asked)
+        candidates = _back(goal, value, digits)
+    elif (reach := _reach(asked, goal)) is not None:
+        candidates = _back(goal, _rounded(goal, reach), reach.decimals)
+    for value in candidates:
+        activity.at(f"{goal.words} = {value:.12g}")
+        result = solve(with_value(asked, goal.path, value))
+        if result.status == "feasible" and _room(result) >= goal.keep - SLIGHT:
+            return replace(result, goal=Reached(asked, goal, value, reach))
+    return replace(solve(asked), goal=Reached(asked, goal))
+
+
+def with_value(asked: Scenario, path: Sequence[str | int], value: float) -> Scenario:
+    """Return the scenario with a value written in place of the goal, its mould as it is."""
+    whole = tuple(path)
+    changes: dict[tuple[str | int, ...], Any] = {whole: value}
+    if value_at(tomllib.loads(asked.source), ("goal", "keep"))[0]:
+        changes["goal", "keep"] = REMOVED
+    chosen = {name: by for name, by in asked.chosen.items() if whole != ("dimensions", name)}
+    return scenario(
+        edited(asked.source, changes, file=asked.file),
+        file=asked.file,
+        files=asked.files,
+        target_required=True,
+        chosen=chosen,
+    )
+
+
+def _reach(asked: Scenario, goal: Goal) -> Reach | None:
+    """Return how far the weights that stop first can go; None where some have no line-up."""
+    solver, every = LinearSolver(), list[Reach]()
+    for lineup in Lineup.groups(linear_maps(asked), asked.sharing, goal):
+        best = best_found(lineup, solver, search_rounds(lineup, lineup.columns.middle))
+        if not best.good or lineup.sought is None:
+            return None
+        sought = lineup.sought
+        stops = binding(lineup, solver, lineup.margin_rows(best.x))
+        value = float(best.x[lineup.goal_column]) / sought.size
+        step = sought.unit / sought.size / FINE
+        every.append(Reach(lineup, best.x, value, max(0, math.ceil(-math.log10(step))), stops))
+    return min(every, key=lambda reach: goal.way * reach.value)
+
+
+def _rounded(goal: Goal, reach: Reach) -> float:
+    """Return the number as written: rounded away from the goal, but for a hair."""
+    places, way = 10.0**reach.decimals, goal.way
+    steps = way * reach.value * places
+    near = round(steps)
+    whole = near if abs(steps - near) < 1e-4 else math.floor(steps)
+    return min(max(way * whole / places, goal.low), goal.high)
+
+
+def _back(goal: Goal, value: float, decimals: int) -> Iterable[float]:
+    """Yield a value and those a step of its last decimal or more back from the goal."""
+    for k in range(BACK):
+        there = round(value - goal.way * k * 10.0**-decimals, 12)
+        if goal.low <= there <= goal.high:
+            yield there
+
+
+def _written_decimals(asked: Scenario) -> int:
+    return LENGTHS[asked.text.units.length].digits
+
+
+def _room(result: LineupResult) -> float:
+    """Return the smallest margin that densities or dimensions move, in tolerances."""
+    moved = (m.tolerances for m in result.margins if m.movable and m.tolerances is not None)
+    return min(moved, default=math.inf)
