@@ -29,7 +29,7 @@ class Sought:
     It is `low` to `high`, and counts from its worse end in `unit`s; `size` is the text's unit in
     ours. `bounds` are those whose end it
     is; none for a figure of the target or a dimension. It has an `extra` column where nothing else
-    in these weights is the number.
+    in these weights is the number. If it isn't `raised`, the margins are, and it is free.
     """
 
     goal: Goal
@@ -39,6 +39,7 @@ class Sought:
     size: float
     bounds: frozenset[Bound] = frozenset()
     extra: bool = False
+    raised: bool = True
 
     @classmethod
     def of(cls, goal: Goal, maps: Sequence[LinearMap]) -> Sought:
@@ -76,6 +77,8 @@ class Sought:
         `column` is the goal's.
         """
         rows = [self._row(row, column) for row in kept]
+        if not self.raised:
+            return rows
         toward = np.zeros_like(rows[0].coefficients)
         toward[column] = self.goal.way
         worst = self.goal.way * self.worst
@@ -85,7 +88,7 @@ class Sought:
         bound = row.name.of
         if not isinstance(bound, Bound):
             return row
-        if bound.side != "both" and bound.tolerance is not None:
+        if self.raised and bound.side != "both" and bound.tolerance is not None:
             row = replace(row, lower=row.lower + self.goal.keep)
         if bound not in self.bounds:
             return row

@@ -8,13 +8,22 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain, islice
 from typing import TYPE_CHECKING, Any, Final
 
 from optimizer.ball.bounds import Bound
 from optimizer.lineup.engine.linear_solver import LinearSolver
-from optimizer.lineup.engine.search import best_found, binding, search_rounds
+from optimizer.lineup.engine.search import (
+    DELIBERATE,
+    Round,
+    best_found,
+    binding,
+    first_rounds,
+    leaning,
+    search_rounds,
+)
 from optimizer.lineup.rows import Lineup
 from optimizer.scenario import Scenario, linear_maps, scenario
 from optimizer.scenario.goals import Goal
@@ -62,11 +71,6 @@ class Reached:
     value: float | None = None
     reach: Reach | None = None
 
-    @property
-    def words(self) -> str:
-        """The number's name in the text."""
-        return self.goal.words
-
 
 def to_goal(asked: Scenario, solve: Callable[[Scenario], LineupResult]) -> LineupResult:
     """Return the line-up that reaches the goal of a scenario whose mould is given.
@@ -88,7 +92,7 @@ def to_goal(asked: Scenario, solve: Callable[[Scenario], LineupResult]) -> Lineu
         result = solve(with_value(asked, goal.path, value))
         if result.status == "feasible" and _room(result) >= goal.keep - SLIGHT:
             return replace(result, goal=Reached(asked, goal, value, reach))
-    return replace(solve(asked), goal=Reached(asked, goal))
+    return replace(solve(_roomiest(asked, goal)), goal=Reached(asked, goal))
 
 
 def with_value(asked: Scenario, path: Sequence[str | int], value: float) -> Scenario:
@@ -111,15 +115,46 @@ def _reach(asked: Scenario, goal: Goal) -> Reach | None:
     """Return how far the weights that stop first can go; None where some have no line-up."""
     solver, every = LinearSolver(), list[Reach]()
     for lineup in Lineup.groups(linear_maps(asked), asked.sharing, goal):
-        best = best_found(lineup, solver, search_rounds(lineup, lineup.columns.middle))
-        if not best.good or lineup.sought is None:
+        best = best_found(lineup, solver, _rounds(lineup))
+        if not best.good:
             return None
-        sought = lineup.sought
         stops = binding(lineup, solver, lineup.margin_rows(best.x))
-        value = float(best.x[lineup.goal_column]) / sought.size
-        step = sought.unit / sought.size / FINE
-        every.append(Reach(lineup, best.x, value, max(0, math.ceil(-math.log10(step))), stops))
+        every.append(_reach_of(lineup, best.x, stops))
     return min(every, key=lambda reach: goal.way * reach.value)
+
+
+def _rounds(lineup: Lineup) -> Iterator[Round]:
+    """Yield the starts: every choice of axes with the CG on either side, then random densities.
+
+    A goal may be farthest where the axes are others, or the CG is on the other side, than at first.
+    """
+    deliberate = list(chain(*first_rounds(lineup)))
+    random = search_rounds(lineup, deliberate[0][0])
+    sides = [leaning(lineup, way) for way in (1.0, -1.0)]
+    yield [*deliberate, *((x, orders) for x in sides for _, orders in deliberate)]
+    yield from islice(random, DELIBERATE, None)
+
+
+def _roomiest(asked: Scenario, goal: Goal) -> Scenario:
+    """Return the scenario with the class weight that leaves most room; others leave most anyway."""
+    if goal.side != "both":
+        return asked
+    for lineup in Lineup.groups(linear_maps(asked), asked.sharing, goal):
+        if lineup.sought is not None and lineup.sought.bounds:
+            free = replace(lineup, sought=replace(lineup.sought, raised=False))
+            best = best_found(free, LinearSolver(), _rounds(free))
+            reach = _reach_of(free, best.x)
+            return with_value(asked, goal.path, _rounded(goal, reach))
+    return asked
+
+
+def _reach_of(lineup: Lineup, x: Array, stops: frozenset[Bound] = frozenset()) -> Reach:
+    """Return how far a group goes that has these columns."""
+    if lineup.sought is None:
+        raise ValueError("no number is sought")
+    step = lineup.sought.unit / lineup.sought.size / FINE
+    decimals = max(0, math.ceil(-math.log10(step)))
+    return Reach(lineup, x, float(x[lineup.goal_column]) / lineup.sought.size, decimals, stops)
 
 
 def _rounded(goal: Goal, reach: Reach) -> float:

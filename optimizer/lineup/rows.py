@@ -142,7 +142,7 @@ class Lineup:
         With `kept`, limits are to be kept, their slack in tolerances.
         """
         rows: list[LinearRow] = []
-        kept = kept or self.sought is not None
+        kept = kept or (self.sought is not None and self.sought.raised)
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
             if self.within:
                 rows += self._limit_rows(k, ball, x, kept=True)

@@ -86,15 +86,15 @@ def without_goals(content: Content) -> tuple[Content, Goal | None, list[Mistake]
         low, high = (0.0, 0.0) if wrong else (float(value["min"]), float(value["max"]))
         room = float(keep) if is_number(keep) else 0.0
         goal = Goal(path, value["goal"], low, high, room, side)
-        searched = {key: item for key, item in value.items() if key != "goal"}
-        least = value.get("min")
-        number = goal.start if not wrong else least if is_number(least) else 1.0
-        _put(plain, path, searched if side is None else number)
+        if side is not None or not known:
+            loose = value.get("max" if side == "max" else "min")
+            _put(plain, path, goal.start if not wrong else loose if is_number(loose) else 1.0)
         mistakes += wrong
         goals.append(goal)
     for other in goals[1:]:
         what = "is sought, too, but one number can be at a time"
-        mistakes.append(Mistake(other.path, what, f"give {other.words} a value"))
+        instead = f"give {other.words} a value"
+        mistakes.append(Mistake(other.path, what, instead, shown=False))
     return plain, None if mistakes else goals[0], mistakes
 
 
@@ -119,7 +119,8 @@ def _side(path: Path) -> tuple[Side | None, bool]:
 
 
 def _elsewhere(path: Path) -> Mistake:
-    return Mistake(path, "can't be sought", f"a goal may be {PLACES}", covers=path)
+    instead = f"a goal may be {PLACES}"
+    return Mistake(path, "can't be sought", instead, shown=False, covers=path)
 
 
 def _mistakes(
@@ -127,15 +128,14 @@ def _mistakes(
 ) -> Iterator[Mistake]:
     """Yield what is wrong in a goal's table."""
     sense = value["goal"]
-    if sense not in SENSES:
+    if sense not in SENSES and side is not None:
         yield Mistake((*path, "goal"), "is neither most nor least", 'write "most" or "least"')
     if (side, sense) in {("min", "least"), ("max", "most")}:
         what = f"the {sense} of a {side} is the end of its own range: nothing stops it"
         instead = f'ask for the "{"most" if side == "min" else "least"}"'
         yield Mistake((*path, "goal"), what, instead, shown=False)
-    if side is not None:
-        for key in sorted(value.keys() - {"min", "max", "goal"}):
-            yield Mistake((*path, key), "is unknown here", "min, max and goal are known")
+    for key in sorted(value.keys() - {"min", "max", "goal"}) if side is not None else ():
+        yield Mistake((*path, key), "is not a key here", 'known: "min", "max", "goal"')
     if path[0] == "dimensions" and value.get("same", "all") != "all":
         what = "differs between weights, and one number is sought"
         yield Mistake((*path, "same"), what, 'leave it out: one value in every weight ("all")')

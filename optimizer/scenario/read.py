@@ -132,9 +132,14 @@ def scenario(
     # the walls at the start of a search may change, so they give no warnings
     doubtful = [] if start else in_moulds(lambda parts: doubts(parts, number, text.units))
     mended = in_moulds(lambda parts: remarks(parts, number))
-    warnings = in_file_order(problems([*unused(content), *mended, *doubtful]))
+    what = "is not used: no number is sought"
+    idle = [] if goal or not (text.goal and text.goal.keep) else [Mistake(("goal", "keep"), what)]
+    warnings = in_file_order(problems([*unused(content), *idle, *mended, *doubtful]))
     poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
     odd = [*odd_tolerances(text, poured, radius), *too_wide(text, poured, radius, content)]
+    if goal is not None and not start and all(pour.low == pour.high for pour in poured):
+        what = "is sought, but no density and no dimension is free to reach it"
+        odd.append(Mistake(goal.path, what, "give a material a range of densities", shown=False))
     if odd:
         raise InputError(in_file_order(problems(odd)))
     pours, beyond = fixed(poured, densities, reading)

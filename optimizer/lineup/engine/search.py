@@ -24,6 +24,9 @@ SEED = 2026
 RESTARTS = 12
 """Random starts, if no deliberate one leads to a line-up within its limits."""
 
+DELIBERATE = 2
+"""Rounds of a search whose starts are chosen; later rounds are random."""
+
 Start = tuple[Array, Sequence[Order] | None]
 """A point to start from, and per class the axes that first count as low, intermediate, high."""
 Round = Sequence[Start]

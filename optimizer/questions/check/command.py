@@ -40,7 +40,9 @@ def check(
     from optimizer.questions.check.page import check_blocks
     from optimizer.scenario import read_scenario
 
-    scenario = read_scenario(file, target_required=False, densities=_densities(density or []))
+    scenario = read_scenario(
+        file, target_required=False, densities=_densities(density or []), goal_allowed=True
+    )
     result = checked(scenario)
     stopped = bool(result.broken or result.out_of_reach)
     if as_json:

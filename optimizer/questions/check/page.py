@@ -19,6 +19,7 @@ from optimizer.questions.line_up.counting import (
     targets,
 )
 from optimizer.questions.line_up.frame import closing, stated, warned
+from optimizer.questions.line_up.goal_words import sought_words, unit_of
 from optimizer.questions.line_up.meshes import mesh_notes
 from optimizer.questions.line_up.warnings import all_warnings
 
@@ -78,6 +79,8 @@ def _status(check: Check) -> tuple[str, Tone]:
 
 def _free(check: Check) -> Iterator[str]:
     """Yield what a solve chooses, and the targets that it must meet."""
+    if goal := check.scenario.goal:
+        yield sought_words(goal, unit_of(check.scenario, goal))
     scenario = check.scenario
     aims, by_parts = targets(scenario), free_by_weight(scenario)
     free = "; ".join(

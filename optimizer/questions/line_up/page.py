@@ -12,6 +12,7 @@ from optimizer.paper.quantities import Units
 from optimizer.paper.words import POINT, listed, margin_lines, plural, room, sentence_case
 from optimizer.questions.line_up.counting import count_lines
 from optimizer.questions.line_up.frame import closing, stated
+from optimizer.questions.line_up.goal_words import goal_words
 from optimizer.questions.line_up.meshes import mesh_notes
 from optimizer.questions.line_up.mould_words import mould_notes
 from optimizer.questions.line_up.nearest import aim_words, nearest_blocks, rises
@@ -39,7 +40,8 @@ def lineup_blocks(
 def opening(result: LineupResult) -> tuple[Block, ...]:
     """Return the first lines of a result: its status in words, and its target."""
     aim = Paragraph(_aim(result, Units.of(result.scenario)))
-    return stated(result.scenario, *_status(result)), aim
+    sought = () if result.goal is None else (Paragraph(goal_words(result.goal)),)
+    return stated(result.scenario, *_status(result)), *sought, aim
 
 
 @collected

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from math import inf
 from typing import Any
 
@@ -10,6 +11,7 @@ from optimizer.ball.figures import CG_OFFSET, RADII
 from optimizer.ball.sought import Pour
 from optimizer.ball.weight_class import LinearMap
 from optimizer.certificate.claims import MALFORMED
+from optimizer.lineup.goal_rows import Sought
 from optimizer.lineup.moulds.chosen import with_chosen
 from optimizer.lineup.proof.question import ball_data, class_limits
 from optimizer.questions.line_up.data import identity
@@ -60,6 +62,7 @@ def _of_claim(
     for k, label in enumerate(question["balls"]):
         if (linear_map := maps.get(label)) is None:
             continue
+        sought = list(_sought(k, linear_map, scenario))
         known = [
             limit.data(0.0)
             for off in (0.0, linear_map.mass_tolerance or 0.0)
@@ -68,10 +71,11 @@ def _of_claim(
         for pour, j in zip(linear_map.pours, question["columns"][k], strict=True):
             place, ends = linear_map.places[pour.part], {"least": pour.low, "most": pour.high}
             known.append({"of": "density", "at": [place], **ends})
-            if what := _of_density(question, j, pour):
+            if what := _of_density(question, j, _held(pour, question["limits"], k, place)):
                 yield f"{label}: {pour.part} {what}"
-        for limit in question["limits"]:
-            if limit["k"] == k and not any(_follows(limit, e, question["level"]) for e in known):
+        for limit in (each for each in question["limits"] if each["k"] == k):
+            asked = any(_follows(limit, each, question["level"]) for each in known)
+            if not asked and not any(_beyond(limit, each) for each in sought):
                 yield f"{label}: a limit, {str(limit['of'])[:40]!r}, that the scenario doesn't have"
         if question["about_cg"][k] != (linear_map.about == "cg"):
             yield f"{label}: RGs are about another point"
@@ -104,6 +108,9 @@ def _of_target(question: Mapping[str, Any], scenario: Scenario) -> Iterator[str]
             idle = figure == CG_OFFSET and (low, high) == (0.0, None)
             if not (idle or (figure == RADII[2] and not question["asked"])):
                 yield f"{figure.words} that the scenario doesn't ask for"
+        elif scenario.goal is not None and scenario.goal.path == ("target", figure.key):
+            if not _within(low, inf if high is None else high, asked.low, asked.high):
+                yield f"another range of the {figure.words} than the scenario's"
         elif not _within(asked.low, asked.high, low, inf if high is None else high):
             yield f"another {figure.words} than the scenario's"
 
@@ -137,9 +144,40 @@ def _same_ball(ball: Mapping[str, Any], drawn: Mapping[str, Any]) -> bool:
     )
 
 
+def _sought(k: int, linear_map: LinearMap, scenario: Scenario) -> Iterator[dict[str, Any]]:
+    """Yield the range in which the scenario seeks the end of a limit of class `k`."""
+    if scenario.goal is not None:
+        sought = Sought.of(scenario.goal, [linear_map])
+        for limit in class_limits(k, linear_map, 0.0):
+            if limit.bound in sought.bounds:
+                yield replace(limit, low=sought.low, high=sought.high).data(0.0)
+
+
+def _beyond(limit: Mapping[str, Any], sought: Mapping[str, Any]) -> bool:
+    """Whether the ends of a limit lie in the range in which they are sought."""
+    if not _same_figure(limit, sought):
+        return False
+    ends = [end for end in (limit["least"], limit["most"]) if end is not None]
+    return all(_within(end, end, sought["least"], sought["most"]) for end in ends)
+
+
+def _held(pour: Pour, limits: Iterable[Mapping[str, Any]], k: int, place: int) -> Pour:
+    """Return a pour within the densities that a claim's own limits on it allow."""
+    own = [
+        each for each in limits if (each["k"], each["of"], each["at"]) == (k, "density", [place])
+    ]
+    least = [each["least"] for each in own if each["least"] is not None]
+    most = [each["most"] for each in own if each["most"] is not None]
+    return replace(pour, low=max([pour.low, *least]), high=min([pour.high, *most]))
+
+
+def _same_figure(limit: Mapping[str, Any], known: Mapping[str, Any]) -> bool:
+    return bool(limit["of"] == known["of"] and list(limit["at"]) == list(known["at"]))
+
+
 def _follows(limit: Mapping[str, Any], known: Mapping[str, Any], level: float) -> bool:
     """Whether what keeps a `known` limit keeps this one, with `level` tolerances of room."""
-    if limit["of"] != known["of"] or list(limit["at"]) != list(known["at"]):
+    if not _same_figure(limit, known):
         return False
     room = limit["tolerance"], known.get("tolerance")
     ends = [

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from optimizer.lineup.proof.ceiling import Ceiling
+    from optimizer.lineup.proof.farthest import Farthest
     from optimizer.lineup.result import LineupResult
     from optimizer.questions.solve.second_opinion import SecondOpinion
     from optimizer.questions.why_not.diagnosis import Diagnosis
@@ -18,7 +19,9 @@ if TYPE_CHECKING:
 
 
 class About(NamedTuple):
-    """A line-up, why it is none, how much room any has, its worth, and another solver's word.
+    """A line-up, why it is none, what is proven of any, its worth, and another solver's word.
+
+    `ceilings` are of the room, `farthest` of a goal.
 
     What wasn't asked, or was interrupted, is None.
     """
@@ -26,6 +29,7 @@ class About(NamedTuple):
     result: LineupResult
     diagnosis: Diagnosis | None = None
     ceilings: Sequence[Ceiling] | None = None
+    farthest: Farthest | None = None
     worths: Worths | None = None
     second: SecondOpinion | None = None
     interrupted: bool = False
@@ -40,6 +44,10 @@ def about(result: LineupResult, *, worth: bool, second_opinion: bool) -> About:
 
             nearest, diagnosis = explained(result)
             known = known._replace(result=nearest, diagnosis=diagnosis)
+        elif result.goal is not None and result.goal.reach is not None:
+            from optimizer.lineup.proof.farthest import farthest  # noqa: PLC0415 - heavy
+
+            known = known._replace(farthest=farthest(result.goal.reach))
         elif result.search.complete:
             from optimizer.lineup.engine.linear_solver import LinearSolver  # noqa: PLC0415 - heavy
             from optimizer.lineup.proof.ceiling import ceilings  # noqa: PLC0415

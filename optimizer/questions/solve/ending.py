@@ -23,7 +23,9 @@ def proofs(known: About, path: Path | None) -> Mapping[Path, bytes]:
     """Return the file of proofs, if one is asked for and anything is proven."""
     if path is None:
         return {}
-    return proofs_at(path, known.result.scenario, evidence(known))
+    goal = known.result.goal
+    about = known.result.scenario if goal is None else goal.asked
+    return proofs_at(path, about, evidence(known))
 
 
 def code_told(result: LineupResult, fail_under: float | None, *, interrupted: bool) -> int:
@@ -36,6 +38,9 @@ def code_told(result: LineupResult, fail_under: float | None, *, interrupted: bo
         return frame.Said(frame.INTERRUPTED)
     smallest = result.smallest if result.accepted else None
     least = -math.inf if fail_under is None else fail_under
+    if result.accepted and result.goal is not None and result.goal.value is None:
+        frame.tell("the number that is sought was not found with the room it is to keep")
+        return frame.MARGIN
     if smallest is not None and (smallest.tolerances or 0.0) < least:
         frame.tell(f"the smallest margin is under --fail-under {least:g}")
         return frame.MARGIN

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.lineup.proof.evidence import Evidence
 from optimizer.paper.words import listed
+from optimizer.questions.line_up.goal_words import farthest_words
 from optimizer.questions.proof.no_lineup import no_lineup
 
 if TYPE_CHECKING:
@@ -19,6 +20,10 @@ def evidence(known: About) -> Iterator[Evidence]:
     yield from no_lineup(known.result)
     for clash in () if known.diagnosis is None else known.diagnosis.conflicts:
         yield from clash.evidence
+    far, goal = known.farthest, known.result.goal
+    if far is not None and far.relaxation is not None and goal is not None:
+        what = farthest_words(goal, far)[0].removeprefix("proven: with this mould ")
+        yield far.relaxation.evidence.called(what)
     for ceiling in known.ceilings or ():
         who = listed(ceiling.relaxation.lineup.labels)
         if ceiling.within and ceiling.level > 0.0:

@@ -30,6 +30,15 @@ def solved_report(known: About, picked: Picked | None = None) -> Report:
 
             room = best_words(known.ceilings)
             data |= best_data(known.ceilings)
+        if result.goal is not None:
+            from optimizer.questions.line_up.goal_words import (  # noqa: PLC0415
+                farthest_words,
+                goal_data,
+            )
+
+            data |= {"goal": goal_data(result.goal, known.farthest)}
+            if known.farthest is not None:
+                room = farthest_words(result.goal, known.farthest)
         blocks = [*lineup_blocks(result, room=room)]
     else:
         from optimizer.questions.why_not.data import diagnosis_data  # noqa: PLC0415

@@ -22,7 +22,7 @@ from optimizer.lineup.claims import Claim, Kind, Other
 from optimizer.lineup.columns import coupled
 from optimizer.lineup.engine.climbing import Peak
 from optimizer.lineup.engine.linear_solver import LinearSolver
-from optimizer.lineup.engine.search import Start, climbed, search_rounds
+from optimizer.lineup.engine.search import DELIBERATE, Start, climbed, search_rounds
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.stating import as_stated, measured, shortfalls
@@ -30,9 +30,6 @@ from optimizer.scenario import Scenario, linear_maps
 from shared.arrays import Array
 from shared.errors import SolverError
 from shared.tolerances import ARITHMETIC, LEAST_DUAL
-
-DELIBERATE = 2
-"""Rounds of a search whose starts are chosen; later rounds are random."""
 
 Limits = frozenset[Claim]
 

@@ -16,6 +16,7 @@ from geometry.placement import Placement
 from geometry.shapes import AnyShape
 from geometry.solids.joined import Joined, Solid
 from optimizer.ball.limits import LimitsText
+from optimizer.scenario.goals import Sense
 from optimizer.scenario.text.gauge_text import GaugesText
 from optimizer.scenario.text.material_text import IngredientText, MaterialText, Name, SameDensity
 from optimizer.scenario.text.shop_text import FoundryText
@@ -125,6 +126,8 @@ class FreeDimension(StrictModel):
     """the greatest value that is tried"""
     start: float | None = None
     """where the search starts; left out: the middle"""
+    goal: Sense | None = None
+    """seek the "most" or the "least" of it; left out: what leaves the most room"""
     same: SameDensity = "all"
     """one value in every weight ("all"), each its own ("none"), or groups of weight labels"""
 

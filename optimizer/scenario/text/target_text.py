@@ -9,6 +9,7 @@ from pydantic import BeforeValidator
 
 from optimizer.ball.figures import TARGETED
 from optimizer.ball.targets import About, Span, Target
+from optimizer.scenario.goals import Sense
 from shared.models import (
     Length,
     LengthOrZero,
@@ -34,6 +35,8 @@ class RadiusSpan(StrictModel):
 
     min: RadiusOfGyration
     max: RadiusOfGyration
+    goal: Sense | None = None
+    """seek the "most" or the "least" of it; left out: what leaves the most room"""
 
 
 class DifferenceSpan(StrictModel):
@@ -41,6 +44,8 @@ class DifferenceSpan(StrictModel):
 
     min: RadiusDifference
     max: RadiusDifference
+    goal: Sense | None = None
+    """seek the "most" or the "least" of it; left out: what leaves the most room"""
 
 
 class OffsetSpan(StrictModel):
@@ -48,6 +53,8 @@ class OffsetSpan(StrictModel):
 
     min: LengthOrZero
     max: LengthOrZero
+    goal: Sense | None = None
+    """seek the "most" or the "least" of it; left out: what leaves the most room"""
 
 
 _both = _from_number("min", "max")
