@@ -1,14 +1,11 @@
 """Rows of balls whose axes turn with the densities.
 
-P = F Fᵀ ÷ m has columns, its trace is p; Λ and Λ' are the least and the greatest principal inertia,
-the intermediate one is the trace of I less both. I = tr(S − P) E − (S − P), S the second moments,
-is about the CG; about the centre it is without P. N is I − Λ E, whose kernel has the low axis, or
-Λ' E − I, whose kernel has the high one. Neither has a negative eigenvalue. For a box:
+With the forms of `turned_forms` (P, its trace p, the inertia I, its extremes Λ and Λ', N of an
+axis), for a box:
 
 - (u·F − a m)(v·F − b m) ÷ m ≥ 0 where neither factor is negative, or where they are alike.
 - 1/m is convex: on [m₁, m₂] it is at most 1/m₁ + 1/m₂ − m/(m₁ m₂), and at least 2/m₀ − m/m₀².
-- n = e₀ + s e₁ + t e₂ is the axis, so N₀ⱼ + s N₁ⱼ + t N₂ⱼ = 0. With N between l m and h m, the
-  product x N for a ≤ x ≤ b is at most the chord over [l m, h m] of max(a N, b N).
+- n = e₀ + s e₁ + t e₂ is the axis, so N₀ⱼ + s N₁ⱼ + t N₂ⱼ = 0: by upper bounds on s N₁ⱼ and t N₂ⱼ.
 - With n₀ amid its cone, n₀·N n₀ = δ·N δ for δ = n₀ − n, at most r² N₁₁ + q² N₂₂ + 2 r q |N₁₂|,
   r and q half the widths of s and t; and 2 r q |N₁₂| ≤ r² N₁₁ + q² N₂₂.
 """
@@ -35,20 +32,18 @@ from optimizer.certificate.forms import (
     p,
     plus,
 )
-from optimizer.certificate.levers import factors, level, lever, second
-from optimizer.certificate.question import Limit, Question
+from optimizer.certificate.levers import factors, level, lever
+from optimizer.certificate.question import Limit
 from optimizer.certificate.row import PI, Row
-from optimizer.certificate.turned import PAIRS, Cone, Turned, dot
+from optimizer.certificate.turned import PAIRS
+from optimizer.certificate.turned_forms import TurnedForms
 
 SURE = Fraction(1, 10**12)
 """By how much a double's tangent may be off, relatively, and much more."""
 
 
-class TurnedRows:
+class TurnedRows(TurnedForms):
     """The rows of a box that holds its balls' axes in cones."""
-
-    def __init__(self, question: Question, box: Box) -> None:
-        self.question, self.box = question, box
 
     def columns(self) -> Iterator[tuple[Feature, Range]]:
         """Yield the ranges of all that rows are over but densities and what is linear in them."""
@@ -80,12 +75,6 @@ class TurnedRows:
         if not self.question.asked:
             inner = ZERO, apart[1]
         return low, apart, (inner[0], min(inner[1], apart[1], *self.question.inner_ends(k)))
-
-    @property
-    def _turned(self) -> Turned:
-        if self.box.turned is None:
-            raise NotProven("a row of axes that turn, before there are frames")
-        return self.box.turned
 
     def row_place(self, k: int, axis: int, end: int) -> Row:
         """F ≥ a m, or F ≤ b m, along x, y or z."""
@@ -185,52 +174,6 @@ class TurnedRows:
         more = self._most(k, end, (-ONE, ONE), (1, 2)) if of else {}
         near = self._kernel(k, end, amid, amid)  # type: ignore[arg-type]
         return Row(plus((ONE, squares), (-ONE, near), (2 * r * q, more)))
-
-    def tensor(self, k: int, u: Direction, v: Direction) -> Form:
-        """Return u·I v, I the inertia about the point where RGs are measured."""
-        about_cg = ONE * self.question.about_cg[k]
-        trace = {(a + a, k): ONE for a in "xyz"}
-        return plus(
-            (dot(u, v), trace),
-            (-dot(u, v) * about_cg, p(k)),
-            (-ONE, second(k, u, v)),
-            (about_cg, lever(k, u, v)),
-        )
-
-    def principal(self, k: int, place: int) -> Form:
-        """Return a ball's least, intermediate or greatest inertia."""
-        least, greatest = {("low", k): ONE}, {("high", k): ONE}
-        if place != 1:
-            return least if place == 0 else greatest
-        trace = plus(*((ONE, self.tensor(k, n, n)) for n in AXES))
-        return plus((ONE, trace), (-ONE, least), (-ONE, greatest))
-
-    def _kernel(self, k: int, end: int, u: Direction, v: Direction) -> Form:
-        """Return u·N v."""
-        sign, size = (ONE, -ONE)[end], dot(u, v)
-        return plus((sign, self.tensor(k, u, v)), (-sign * size, {(("low", "high")[end], k): ONE}))
-
-    def _entry(self, k: int, end: int, i: int, j: int) -> Form:
-        e = self._cone(k, end).basis(self._turned.frames[k])
-        return self._kernel(k, end, e[i], e[j])
-
-    def _most(self, k: int, end: int, of: Range, at: tuple[int, int]) -> Form:
-        """Return an upper bound on x Nᵢⱼ for a ≤ x ≤ b."""
-        (a, b), (i, j) = of, at
-        N, products = self._entry(k, end, i, j), self._turned.products[3 * k : 3 * k + 3]
-        if i == j:
-            return plus((b, N))
-        low, high = self._cone(k, end).limits(products, end)[frozenset((i, j))]
-        if low >= 0 or high <= 0:
-            return plus((b if low >= 0 else a, N))
-        slope = (b * high - a * low) / (high - low)
-        return plus((slope, N), ((a - slope) * low, mass(k)))
-
-    def _cone(self, k: int, end: int) -> Cone:
-        cone = self._turned.cones[2 * k + end]
-        if cone is None:
-            raise NotProven("an axis that may have any direction")
-        return cone
 
     def _end(self, k: int, axis: int, end: int) -> tuple[Direction, Fraction]:
         """Return (u, a) of a factor u·F − a m that no line-up of the box has below 0."""

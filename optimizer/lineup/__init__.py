@@ -3,8 +3,9 @@
 - `pipeline` is the main job; read it first. `group` solves one group of coupled weights: on target,
   within tolerance, or nearest. `stating` and `margins` measure balls at the densities as printed;
   `result` is what comes back, `verdict_words` puts the verdict in words. `claims` can be waived.
-- `columns` are the unknowns; `rows` (with `target_rows`) turns every bound of every ball into rows
-  at a point; `engine` climbs by them. Each group of coupled weights starts from its own program at
-  mid-range, so memory grows with the largest group only.
+- `columns` are the unknowns; `rows` (with `target_rows`, `bound_rows` and, within tolerance,
+  `band_rows`) turns every bound of every ball into rows at a point; `engine` climbs by them. Each
+  group of coupled weights starts from its own program at mid-range, so memory grows with the
+  largest group only.
 - `proof` shows that no line-up exists; `moulds` picks free dimensions.
 """

@@ -14,23 +14,20 @@ from typing import Any
 
 import numpy as np
 
-from optimizer.ball.bounds import Bound, Margin
+from optimizer.ball.bounds import Bound
 from optimizer.ball.equations import Order
-from optimizer.ball.figures import WALL, WEIGHT
-from optimizer.ball.linear_rows import LinearRow, Name
+from optimizer.ball.linear_rows import LinearRow
 from optimizer.ball.weight_class import Ball, LinearMap
+from optimizer.lineup.band_rows import band_rows
+from optimizer.lineup.bound_rows import bound_rows
 from optimizer.lineup.columns import Columns, Sharing, columns, coupled
 from optimizer.lineup.engine.climbing import Engine, RowsAt
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.goal_rows import Sought
-from optimizer.lineup.margins import deviations
 from optimizer.lineup.result import LineupResult
-from optimizer.lineup.target_rows import PRICE, SORTED, target_rows
+from optimizer.lineup.target_rows import SORTED, target_rows
 from optimizer.scenario.goals import Goal
 from shared.arrays import Array
-
-MOULD_PRICE = 100.0 * PRICE
-"""Per cm of a wall: a mould that can't be made is worse than any missed target."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,7 +143,7 @@ class Lineup:
         for k, (ball, order) in enumerate(zip(balls, orders, strict=True)):
             if self.within:
                 rows += self._limit_rows(k, ball, x, kept=True)
-                rows += self._band_rows(k, ball, x, 1.0)
+                rows += band_rows(self.columns, k, ball, x, 1.0)
             else:
                 rows += target_rows(self.columns, k, ball, x, order)
                 rows += self._limit_rows(k, ball, x, kept=kept)
@@ -174,7 +171,7 @@ class Lineup:
         rows: list[LinearRow] = []
         for k, ball in enumerate(self.balls(x)):
             rows += self._limit_rows(k, ball, x, kept=True)
-            rows += self._band_rows(k, ball, x, 0.0)
+            rows += band_rows(self.columns, k, ball, x, 0.0, weight_kept=self.weight_kept)
         return self._distinct(rows)
 
     def _limit_rows(self, k: int, ball: Ball, x: Array, *, kept: bool) -> Iterator[LinearRow]:
@@ -184,47 +181,20 @@ class Lineup:
         """
         if (k, kept) not in self._steady:
             self._steady[k, kept] = [
-                tuple(self._bound_rows(k, bound, ball, x, kept=kept))
+                tuple(bound_rows(self.columns, k, bound, ball, x, kept=kept))
                 if bound.figure.linear
                 else bound
                 for bound in self._bounds[k]
             ]
         for of in self._steady[k, kept]:
-            yield from self._bound_rows(k, of, ball, x, kept=kept) if isinstance(of, Bound) else of
-
-    def _bound_rows(
-        self, k: int, bound: Bound, ball: Ball, x: Array, *, kept: bool
-    ) -> Iterator[LinearRow]:
-        """Yield the rows of one bound at `x`."""
-        for margin in bound.margins(ball):
-            if kept:
-                yield from self._margin_rows(k, margin, x, margin.tolerance or 1.0, None)
-            else:
-                yield from self._margin_rows(k, margin, x, 1.0, margin.tolerance)
+            yield from (
+                bound_rows(self.columns, k, of, ball, x, kept=kept) if isinstance(of, Bound) else of
+            )
 
     @cached_property
     def _steady(self) -> dict[tuple[int, bool], list[tuple[LinearRow, ...] | Bound]]:
         """For each class, kept or raised: the rows of a linear figure's bound, or the bound."""
         return {}
-
-    def _band_rows(self, k: int, ball: Ball, x: Array, allowed: float) -> Iterator[LinearRow]:
-        """Yield, on both sides, what is left of `allowed` tolerances of each target.
-
-        A target without a tolerance, or a class weight to keep, is an equation.
-        """
-        for off in deviations(ball, self.columns.target(x)):
-            weight = off.figure == WEIGHT
-            gradient = self.columns.scatter(k, off.gradient, off.by_figure)
-            if off.tolerance is None or (weight and self.weight_kept and not allowed):
-                unit = off.asked if weight else 1.0
-                here = (float(gradient @ x) - off.off) / unit
-                name = Name(off.bound)
-                yield LinearRow(name, gradient / unit, here, here, price=PRICE, eased=-1 / unit)
-                continue
-            for way, sign in ((1, 1.0), (2, -1.0)):
-                slack = allowed * off.tolerance + sign * off.off
-                row = sign * gradient
-                yield _slack_row(Name(off.bound, way), slack, row, x, off.tolerance, eased=-sign)
 
     @cached_property
     def _bounds(self) -> tuple[tuple[Bound, ...], ...]:
@@ -232,19 +202,6 @@ class Lineup:
         return tuple(
             tuple(b for b in linear_map.bounds if b.held(linear_map)) for linear_map in self.maps
         )
-
-    def _margin_rows(
-        self, k: int, margin: Margin, x: Array, unit: float, tolerance: float | None
-    ) -> Iterator[LinearRow]:
-        """Yield the row of a margin, in `unit`s, and those that limit a norm's other component."""
-        gradient = self.columns.scatter(k, margin.gradient) / unit
-        eased, slack = -margin.bound.way / unit, margin.slack / unit
-        yield _slack_row(Name(margin.bound), slack, gradient, x, tolerance, eased=eased)
-        if margin.beside is not None:
-            beside, room = self.columns.scatter(k, margin.beside) / unit, margin.bound.value / unit
-            for way, sign in ((1, 1.0), (2, -1.0)):
-                name = Name(margin.bound, way)
-                yield _slack_row(name, room, sign * beside, x, tolerance, eased=eased)
 
     def _distinct(self, rows: list[LinearRow]) -> list[LinearRow]:
         """Drop copies: one limit on a density or mould that several weights share.
@@ -262,12 +219,3 @@ class Lineup:
                 key = (of.everywhere, row.name.way, row.coefficients.tobytes(), ends)
             seen.setdefault(key, row)
         return list(seen.values())
-
-
-def _slack_row(
-    name: Name, slack: float, gradient: Array, x: Array, tolerance: float | None, *, eased: float
-) -> LinearRow:
-    """Return the row slack + gradient · (x' − x) ≥ tolerance · t, or ≥ 0 without a tolerance."""
-    wall = isinstance(name.of, Bound) and name.of.figure == WALL
-    price = None if tolerance is not None else MOULD_PRICE if wall else PRICE
-    return LinearRow(name, gradient, float(gradient @ x) - slack, np.inf, tolerance, price, eased)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 from typing import Any, TypeAlias
@@ -75,6 +75,22 @@ class LineupBox:
     def stepped(self, j: int, below: float, above: float) -> tuple[LineupBox, ...]:
         """Return the line-ups with density `j` at most `below`, and at least `above`."""
         return tuple(replace(self, densities=d) for d in _cut(self.densities, j, below, above))
+
+
+Open: TypeAlias = tuple[LineupBox, Node]
+"""A box, and the node that is to show what is in it."""
+
+
+def fallen(
+    node: Node, kind: Iterable[Any], boxes: Sequence[LineupBox], keys: Sequence[Any] | None = None
+) -> list[Open]:
+    """Make a node one of a kind, whose box falls into others; return these, with their nodes.
+
+    Some kinds have a key for each.
+    """
+    nodes: list[Node] = [[] for _ in boxes]
+    node[:] = [*kind, *(nodes if keys is None else map(list, zip(keys, nodes, strict=True)))]
+    return list(zip(boxes, nodes, strict=True))
 
 
 def offset_range(target: Target, within: float) -> Range:

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.proof.known import Known
 from optimizer.lineup.proof.question import ball_data, question_data
-from optimizer.lineup.proof.relaxation import Outer
 from shared.arrays import Array
 
 
@@ -31,14 +31,14 @@ class Evidence:
     shown: Mapping[str, Any]
 
     @classmethod
-    def none(cls, outer: Outer, level: float, tree: Sequence[Any]) -> Evidence:
+    def none(cls, known: Known, level: float, tree: Sequence[Any]) -> Evidence:
         """Return the evidence, a tree of boxes, that no line-up has what a relaxation asks."""
-        return cls("", _balls(outer.maps), question_data(outer, level), {"none": tree})
+        return cls("", _balls(known.maps), question_data(known, level), {"none": tree})
 
     @classmethod
-    def some(cls, about: str, outer: Outer, x: Array) -> Evidence:
+    def some(cls, about: str, known: Known, x: Array) -> Evidence:
         """Return the evidence, the densities among the columns `x`, that a line-up has it."""
-        asked = cls(about, _balls(outer.maps), question_data(outer, 0.0), {})
+        asked = cls(about, _balls(known.maps), question_data(known, 0.0), {})
         return replace(asked, shown={"some": asked.densities(x)})
 
     def densities(self, x: Array) -> list[float]:

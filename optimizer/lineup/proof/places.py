@@ -4,16 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
-from optimizer.ball.linear_rows import LinearRow, Name
-from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
+from optimizer.ball.linear_rows import LinearRow
+from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum
 from optimizer.lineup.proof.affine import ProofRow, Range
-from optimizer.lineup.proof.boxes import BEYOND, LineupBox, Node
+from optimizer.lineup.proof.boxes import BEYOND, LineupBox, Node, Open
+from optimizer.lineup.proof.quotient import Quotient
 from optimizer.lineup.proof.relaxation import Outer
 from shared.arrays import Array
 from shared.tolerances import SOLVER
+
+Broken: TypeAlias = Callable[[LineupBox, Node, Iterable[ProofRow]], tuple[float, Optimum]]
+"""Returns how much every point of a box breaks rows at least, and one that breaks no more; the node
+becomes the leaf that shows it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,9 +28,9 @@ class Places:
 
     outer: Outer
     solver: LinearSolver
-    broken: Callable[[LineupBox, Node, Iterable[ProofRow]], tuple[float, Optimum]]
+    broken: Broken
 
-    def whole(self, node: Node) -> tuple[LineupBox, Node]:
+    def whole(self, node: Node) -> Open:
         """Return the box of all line-ups, and balls with the CG far above and below the centre."""
         outer, maps = self.outer, self.outer.maps
         rg, differential, inner = ((span.low, span.high) for span in outer.spans)
@@ -41,7 +47,7 @@ class Places:
             box, node = self._narrowed(box, node, k, (-ends[0], ends[1]))
         return box, node
 
-    def _narrowed(self, box: LineupBox, node: Node, k: int, ends: Range) -> tuple[LineupBox, Node]:
+    def _narrowed(self, box: LineupBox, node: Node, k: int, ends: Range) -> Open:
         """Return the box without places of the CG of class `k` where no ball's can be."""
         near = self.outer.offset[0]
         cuts = [(ends[0], ends[0], 1), (ends[1], ends[1], 0)]
@@ -68,19 +74,14 @@ class Places:
     ) -> tuple[float, Array]:
         """Return how far along an axis the CG of class `k` can be, cm, and a ball with it there.
 
-        The greatest quotient of two linear figures, `first` and the mass, by Dinkelbach's method
-        (1967; from memory): c rises from below, and first − c · mass bounds what remains.
         Densities aren't negative, so no CG lies outside the ball.
         """
-        mass, c = self.outer.mass[k].row, -self.outer.maps[k].radius
-        while True:
-            beyond = first - c * mass
-            far = LinearRow(Name("far"), beyond, 1e3, np.inf, price=1e-3)
-            stacked = Rows.of([*rows, far])
-            x = self.solver.best(stacked, *self.outer.bounds(box)).x
-            left = max(0.0, float(beyond @ x))
-            end, c = c + left / self.outer.masses[k][0], float(first @ x) / float(mass @ x)
-            if float(np.sum(stacked.broken(x)[:-1])) > SOLVER:
-                return self.outer.maps[k].radius, x
-            if end - c <= BEYOND:
-                return end, x
+        radius, (light, _) = self.outer.maps[k].radius, self.outer.masses[k]
+        far = Quotient(first, self.outer.mass[k].row, rows, self.outer.bounds(box))
+        for step in far.steps(self.solver, -radius):
+            end = step.at + max(0.0, step.left) / light
+            if step.broken > SOLVER:
+                break
+            if end - step.reached <= BEYOND:
+                return end, step.optimum.x
+        return radius, step.optimum.x

@@ -17,25 +17,22 @@ from optimizer.certificate.forms import NotProven
 from optimizer.certificate.question import Ball, Question
 from optimizer.certificate.tree import contradiction, leaves
 from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
-from optimizer.lineup.proof import turning
 from optimizer.lineup.proof.affine import ProofRow
-from optimizer.lineup.proof.boxes import SYMMETRIC, LineupBox, Node
-from optimizer.lineup.proof.cones import TurnedBox
+from optimizer.lineup.proof.boxes import LineupBox, Node, Open
 from optimizer.lineup.proof.duality import asked_beyond, multipliers
 from optimizer.lineup.proof.evidence import Evidence
-from optimizer.lineup.proof.places import Places
-from optimizer.lineup.proof.relaxation import NONE, Outer
+from optimizer.lineup.proof.known import NONE
+from optimizer.lineup.proof.relaxation import Outer
+from optimizer.lineup.proof.splitting import Splits
 from optimizer.lineup.proof.tilted import Tilted
+from optimizer.lineup.proof.turning import TurningSplits
 from optimizer.lineup.rows import Lineup
-from optimizer.lineup.target_rows import ORDERS
 from shared import activity
 from shared.arrays import Array
 from shared.errors import SolverError
 
 PROVEN = 1e-6
 """Total violation of the rows (cm², ratios of weight, tolerances) that rounding can't explain."""
-TIGHT = 1e-7
-"""cm². If its columns are this close to what they stand for, a relaxation is exact."""
 BUDGET = 400
 """Boxes examined before the question is left undecided."""
 FIRST = 16
@@ -82,10 +79,18 @@ class Relaxation:
         share: float = 1.0,
         steps: Mapping[int, float] = NONE,
     ) -> None:
-        self.lineup, self.solver, self.outer = lineup, solver, _outer(lineup, level, share, steps)
-        self.level, self.tree, self.classes = level, Node(), range(len(lineup.maps))
+        self.lineup, self.solver, self.level = lineup, solver, level
+        self.outer: Outer
+        self.splits: Splits
+        if all(linear_map.aligned for linear_map in lineup.maps):
+            self.outer = Outer(lineup, level, share, steps)
+            self.splits = Splits(self.outer, solver, self._broken)
+        else:
+            self.outer = tilted = Tilted(lineup, level, share, steps)
+            self.splits = TurningSplits(tilted, solver, self._broken)
+        self.tree, self.classes = Node(), range(len(lineup.maps))
         self._again: dict[int, Callable[[], object]] = {}
-        self.start = self._whole()
+        self.start = self.splits.start(self.tree)
         self._boxes, self._looked, self._points = [self.start], 0, list[Array]()
 
     def verdict(self, budget: int = BUDGET) -> Verdict:
@@ -100,7 +105,7 @@ class Relaxation:
 
     def emptied(
         self,
-        boxes: list[tuple[LineupBox, Node]],
+        boxes: list[Open],
         budget: int,
         what: str,
         least: float = PROVEN,
@@ -189,114 +194,6 @@ class Relaxation:
         node[:] = ["rows", *([*row.kind, multiplier * row.scale] for row, multiplier in used)]
         self._again[id(node)] = again
 
-    def _whole(self) -> tuple[LineupBox, Node]:
-        """Return the box of all line-ups, and its node."""
-        outer, node = self.outer, self.tree
-        if isinstance(outer, Tilted):
-            node[:] = ["frames", [frame.tolist() for frame in outer.frames], []]
-            return turning.whole(outer), node[2]
-        return Places(outer, self.solver, self._broken).whole(node)
-
-    def split(self, box: LineupBox, node: Node, x: Array) -> list[tuple[LineupBox, Node]]:
-        """Return smaller boxes that cover `box`, or none if there is nothing to split.
-
-        First the side of the CG, then the order of axes, then the column that is farthest, at `x`,
-        from the quantity it stands for.
-        """
-        outer, maps = self.outer, self.lineup.maps
-        if isinstance(outer, Tilted) and isinstance(box, TurnedBox):
-            return self._split_turned(outer, box, node, x)
-        if parts := self._ordered(box, node, range(len(maps))):
-            return parts
-        masses = np.array([outer.mass[k].row @ x for k in range(len(maps))])
-        first = np.array([outer.first(k).row @ x for k in range(len(maps))])
-        p = x[outer.n : outer.n + len(maps)]
-        curved = np.array([linear_map.about == "cg" for linear_map in maps])
-        gaps = np.where(curved, np.abs(p / masses - (first / masses) ** 2), 0.0)
-        i, loose = self._loose(box, x, masses)
-        if max(float(np.max(gaps)), loose) <= TIGHT:
-            return []
-        if loose >= np.max(gaps):
-            return self._halved(box, node, i)
-        k = int(np.argmax(gaps))
-        middle = sum(box.c[k]) / 2
-        return self._cut(box, node, k, middle, middle)
-
-    def _ordered(
-        self, box: LineupBox, node: Node, classes: Iterable[int]
-    ) -> list[tuple[LineupBox, Node]]:
-        """Return the sides on which a class's CG may be, or its orders of axes, if undecided."""
-        near = self.outer.offset[0]
-        for k in classes:
-            if box.c[k][0] < 0.0 < box.c[k][1]:
-                return self._cut(box, node, k, -near, near)
-        for k in classes:
-            if box.orders[k] is None:
-                orders = SYMMETRIC if self.lineup.maps[k].symmetric else ORDERS
-                parts: list[Node] = [[] for _ in orders]
-                pairs = list(zip(orders, parts, strict=True))
-                node[:] = ["order", k, *([list(order), part] for order, part in pairs)]
-                return [(box.with_order(k, order), part) for order, part in pairs]
-        return []
-
-    def _cut(
-        self, box: LineupBox, node: Node, k: int, below: float, above: float
-    ) -> list[tuple[LineupBox, Node]]:
-        """Return the line-ups with the CG of class `k` at most `below`, and at least `above`."""
-        parts: tuple[Node, Node] = ([], [])
-        node[:] = ["c", k, below, above, *parts]
-        return list(zip(box.parted(k, below, above), parts, strict=True))
-
-    def _split_turned(
-        self, outer: Tilted, box: TurnedBox, node: Node, x: Array
-    ) -> list[tuple[LineupBox, Node]]:
-        """Return smaller boxes off the pin axis; at first, one that is narrower."""
-        if box.narrow < len(turning.NARROWED):
-            narrower = turning.Narrower(outer, self.solver, self._broken)
-            return [narrower.box(box, node)]
-        i, loose = self._loose(box, x, np.array([mass.row @ x for mass in outer.mass]))
-        gap, name, number = max(turning.gaps(outer, box, x))
-        if max(gap, loose) <= TIGHT:
-            return []
-        if loose >= gap:
-            return self._halved(box, node, i)
-        parts = turning.parts(outer, box, name, number, x)
-        nodes: list[Node] = [[] for _ in parts]
-        node[:] = turning.node(box, parts, name, number, nodes)
-        return list(zip(parts, nodes, strict=True))
-
-    def _halved(self, box: LineupBox, node: Node, i: int) -> list[tuple[LineupBox, Node]]:
-        """Return the line-ups with figure `i` in either half of its range."""
-        parts: tuple[Node, Node] = ([], [])
-        node[:] = ["figure", i, sum(box.figures[i]) / 2, *parts]
-        return list(zip(box.halved(i), parts, strict=True))
-
-    def _loose(self, box: LineupBox, x: Array, masses: Array) -> tuple[int, float]:
-        """Return the line's figure to split, and how far classes are off it (cm²) at `x`.
-
-        A difference that its own range does not hold is off because the RGs' ranges are wide.
-        """
-        outer = self.outer
-        radii = np.array([
-            [np.sqrt(max(0.0, float(outer.inertias[k][a].row @ x))) for a in order or ()]
-            for k, order in enumerate(box.orders)
-        ]) / np.sqrt(masses)[:, None]  # fmt: skip
-        low, middle, high = radii.T
-        widths = [b - a for a, b in box.figures]
-        loosest = [(0, 0.0)]
-        for i, values in enumerate((low, high - low, high - middle)[: 2 + outer.asked]):
-            (a, b), off = box.figures[i], outer.tolerances[i]
-            shared = float(np.clip((np.min(values) + np.max(values)) / 2, a, b))
-            beyond = float(np.max(np.abs(values - shared))) - off
-            outside = max(a - off - float(np.min(values)), float(np.max(values)) - b - off)
-            j = i if outside <= 0.0 else int(np.argmax(widths[: max(i, 1)]))
-            j = j if widths[j] > 0.0 else int(np.argmax(widths))
-            if widths[j] > 0.0:
-                loosest.append((j, 2.0 * beyond * float(np.max(high))))
-        return max(loosest, key=lambda pair: pair[1])
-
-
-def _outer(lineup: Lineup, level: float, share: float, steps: Mapping[int, float]) -> Outer:
-    """Return the rows of a line-up, on or off the pin axis."""
-    aligned = all(linear_map.aligned for linear_map in lineup.maps)
-    return (Outer if aligned else Tilted)(lineup, level, share, steps)
+    def split(self, box: LineupBox, node: Node, x: Array) -> list[Open]:
+        """Return smaller boxes that cover `box`, by what is off at `x`, or none."""
+        return self.splits.split(box, node, x)

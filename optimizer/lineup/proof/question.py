@@ -24,7 +24,7 @@ from optimizer.certificate.forms import FEATURES, ON_AXIS
 from shared.arrays import Array
 
 if TYPE_CHECKING:
-    from optimizer.lineup.proof.relaxation import Outer
+    from optimizer.lineup.proof.known import Known
 
 KINDS: Final[dict[Figure, str]] = {
     WEIGHT: "mass",
@@ -111,19 +111,19 @@ def _features(J: Array, linear_map: LinearMap) -> list[float]:
     return list(values.values())
 
 
-def question_data(outer: Outer, level: float) -> dict[str, Any]:
+def question_data(known: Known, level: float) -> dict[str, Any]:
     """Return the question of an outer relaxation, with room of `level`, as the checker reads it."""
-    columns, (least, most) = outer.lineup.columns, outer.offset
+    columns, (least, most) = known.lineup.columns, known.offset
     return {
-        "balls": [linear_map.label for linear_map in outer.maps],
+        "balls": [linear_map.label for linear_map in known.maps],
         "columns": [places.tolist() for places in columns.poured],
-        "densities": outer.densities.tolist(),
-        "limits": [limit.data(outer.level) for limit in outer.limits],
-        "about_cg": [linear_map.about == "cg" for linear_map in outer.maps],
-        "figures": [[span.low, span.high] for span in outer.spans],
-        "off": outer.tolerances,
-        "asked": outer.asked,
+        "densities": known.densities.tolist(),
+        "limits": [limit.data(known.level) for limit in known.limits],
+        "about_cg": [linear_map.about == "cg" for linear_map in known.maps],
+        "figures": [[span.low, span.high] for span in known.spans],
+        "off": known.tolerances,
+        "asked": known.asked,
         "offset": [least, None if most == inf else most],
         "level": level,
-        **({"steps": {str(j): step for j, step in outer.steps.items()}} if outer.steps else {}),
+        **({"steps": {str(j): step for j, step in known.steps.items()}} if known.steps else {}),
     }

@@ -19,29 +19,18 @@ low and which is high. (Off it, see `tilted`.)
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from functools import cached_property
-from math import isfinite
-from types import MappingProxyType
 
 import numpy as np
 
-from optimizer.ball.figures import (
-    DENSITY,
-    INTERMEDIATE_DIFFERENTIAL,
-    PIN_DISTANCE,
-    RADII,
-    TOP_WEIGHT,
-    WEIGHT,
-)
+from optimizer.ball.figures import INTERMEDIATE_DIFFERENTIAL, PIN_DISTANCE, TOP_WEIGHT
 from optimizer.ball.linear_rows import Name
-from optimizer.ball.targets import Span
 from optimizer.certificate.forms import HIGH, LOW, MIDDLE
 from optimizer.lineup.proof.affine import Affine, ProofRow, Range, chord, tangents
-from optimizer.lineup.proof.boxes import Axes, Figures, LineupBox, offset_range
-from optimizer.lineup.proof.question import class_limits
-from optimizer.lineup.rows import Lineup
+from optimizer.lineup.proof.boxes import Axes, Figures, LineupBox
+from optimizer.lineup.proof.known import Known
 from shared.arrays import Array
 
 CENTRED = 1e-6
@@ -51,59 +40,18 @@ SIDED = (TOP_WEIGHT, PIN_DISTANCE)
 """Figures that are linear while the CG stays on one side of the centre."""
 
 
-NONE: Mapping[int, float] = MappingProxyType({})
-"""No steps."""
-
-
-class Outer:
-    """The rows of one line-up. Columns: densities, p of each class, the RGs that the line shares.
-
-    Each class's figures are divided by its class weight: m is 1 if that is met.
-    """
-
-    OWN = 0
-    """Columns that each class has besides."""
-    aligned = True
-    """Whether all parts stand on the pin axis."""
-
-    def __init__(
-        self,
-        lineup: Lineup,
-        level: float = 0.0,
-        share: float = 1.0,
-        steps: Mapping[int, float] = NONE,
-    ) -> None:
-        self.lineup, self.maps, self.n = lineup, lineup.maps, lineup.columns.figures
-        self.level, self.steps, within = level, steps, share * lineup.within
-        self.limits = tuple(
-            limit
-            for k, one in enumerate(self.maps)
-            for limit in class_limits(k, one, within * (one.mass_tolerance or 0.0))
-        )
-        self.count = self.n + len(self.maps) * (1 + self.OWN) + 3
-        target = self.maps[0].target
-        if not target or any(linear_map.free for linear_map in self.maps):
-            raise ValueError("what is proven is of a target and of a mould that are given")
-        self.asked = INTERMEDIATE_DIFFERENTIAL in target
-        self.spans = tuple(target.get(figure, Span(0.0, 0.0)) for figure in RADII)
-        self.tolerances = [within * (span.tolerance or 0.0) for span in self.spans]
-        self.offset = offset_range(target, within)
-        self.mass = tuple(self._figure(k, one.volumes) for k, one in enumerate(self.maps))
-        self.inertias = tuple(self._inertias(k) for k in range(len(self.maps)))
-        self.masses = tuple(self._masses(k) for k in range(len(self.maps)))
-        self.most = tuple(self._most(k) for k in range(len(self.maps)))
-        self.reference: dict[tuple[int, float], Array] = {}
-        self._made: dict[tuple[object, ...], tuple[ProofRow, ...]] = {}
+class Outer(Known):
+    """The rows of one line-up, over the columns of what is `Known` of it."""
 
     @cached_property
-    def densities(self) -> Array:
-        """The ranges (n, 2) of the densities; where they have limits, no wider than these."""
-        ends = np.column_stack(self.lineup.columns.box)[: self.n]
-        for limit in self.limits:
-            if limit.bound.figure == DENSITY:
-                j = self.lineup.columns.poured[limit.k][limit.parts[0]]
-                ends[j] = max(ends[j, 0], limit.low), min(ends[j, 1], limit.high)
-        return ends
+    def reference(self) -> dict[tuple[int, float], Array]:
+        """Densities (n,) with the CG far below or above the centre, by class and side."""
+        return {}
+
+    @cached_property
+    def _made(self) -> dict[tuple[object, ...], tuple[ProofRow, ...]]:
+        """The rows that were made, by what makes them."""
+        return {}
 
     def bounds(self, box: LineupBox) -> tuple[Array, Array]:
         """Return the bounds of the columns."""
@@ -137,28 +85,6 @@ class Outer:
         if key not in self._made:
             self._made[key] = tuple(make(*of))
         return self._made[key]
-
-    def shared(self, figures: Figures) -> Figures:
-        """Return the ranges of the RGs that the line shares, cm. None is negative."""
-        (low, high), (near, far), (least, most) = figures
-        middle = (max(0.0, low + near - most), max(0.0, high + far - least))
-        return (low, high), middle, (low + near, high + far)
-
-    def own(self, k: int, figures: Figures) -> Figures:
-        """Return the ranges of low RG, differential and intermediate differential of class `k`, cm.
-
-        0 ≤ intermediate differential ≤ differential, and a limit may hold it closer.
-        """
-        low, apart, inner = (
-            (max(0.0, a - tolerance), b + tolerance)
-            for (a, b), tolerance in zip(figures, self.tolerances, strict=True)
-        )
-        least, most = inner if self.asked else (0.0, np.inf)
-        return low, apart, (least, min(most, apart[1], self.most[k]))
-
-    def first(self, k: int, axis: int = 2) -> Affine:
-        """Return the first moment along an axis (2: the pin's), cm."""
-        return self._figure(k, self.maps[k].moments[:, axis, 3])
 
     def limit_rows(self, k: int, c: Range) -> tuple[ProofRow, ...]:
         """Return the limits that are linear over the box; omitting the others is safe.
@@ -292,45 +218,3 @@ class Outer:
         if a == b or light == heavy:
             return [plane(a, light)], [plane(b, light)]
         return [plane(a, light), plane(b, heavy)], [plane(b, light), plane(a, heavy)]
-
-    def _masses(self, k: int) -> Range:
-        """Return the range of m: the class weight, or what densities of solids allow."""
-        linear_map, columns = self.maps[k], self.lineup.columns
-        row, mass = self.mass[k].row[: self.n], linear_map.mass
-        low, high = (float(row @ ends[: self.n]) for ends in columns.box)
-        mine = [limit for limit in self.limits if limit.k == k and limit.bound.figure == WEIGHT]
-        least, most = [limit.low / mass for limit in mine], [limit.high / mass for limit in mine]
-        return max(filter(isfinite, least), default=low), min(filter(isfinite, most), default=high)
-
-    def _most(self, k: int) -> float:
-        """Return the limit on the intermediate differential, less its room, or inf."""
-        limits = (limit.bound for limit in self.limits if limit.k == k)
-        ends = (
-            bound.high - self.level * (bound.tolerance or 0.0)
-            for bound in limits
-            if bound.figure == INTERMEDIATE_DIFFERENTIAL
-        )
-        return min(ends, default=np.inf)
-
-    def _inertias(self, k: int) -> list[Affine]:
-        """Return the principal inertias, cm², as `orders` number them: about x, y and z."""
-        linear_map, inertias = self.maps[k], []
-        for a in range(3):
-            P = np.zeros((4, 4))
-            P[:3, :3] = np.diag(np.arange(3) != a)
-            inertia = self._figure(k, linear_map.pull(P))
-            if linear_map.about == "cg" and a < 2:
-                inertia.row[self.n + k] = -1.0
-            inertias.append(inertia)
-        return inertias
-
-    def _figure(self, k: int, by_density: Array) -> Affine:
-        mass = self.maps[k].mass
-        return Affine(self._row(k, by_density / mass), scale=1.0 / mass)
-
-    def _row(self, k: int, by_density: Array) -> Array:
-        own = self.lineup.columns.scatter(k, by_density)[: self.n]
-        return np.concatenate([own, np.zeros(self.count - self.n)])
-
-    def _column(self, j: int) -> Affine:
-        return Affine(np.eye(self.count)[j])

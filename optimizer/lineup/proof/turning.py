@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 from math import inf
 
 import numpy as np
 
-from optimizer.ball.linear_rows import LinearRow, Name
-from optimizer.lineup.engine.linear_solver import LinearSolver, Optimum, Rows
-from optimizer.lineup.proof.affine import ProofRow, Range
-from optimizer.lineup.proof.boxes import BEYOND, LineupBox, Node
+from optimizer.lineup.proof.affine import Range
+from optimizer.lineup.proof.boxes import BEYOND, LineupBox, Node, Open, fallen
 from optimizer.lineup.proof.cones import FACES, Cone, TurnedBox
-from optimizer.lineup.proof.duality import asked_beyond, multipliers
+from optimizer.lineup.proof.quotient import Quotient
+from optimizer.lineup.proof.splitting import TIGHT, Splits
 from optimizer.lineup.proof.tilted import Tilted
 from optimizer.lineup.target_rows import SORTED
 from shared.arrays import Array
@@ -24,8 +24,6 @@ NODES = {"c": "place", "products": "product"}
 """What a proof calls the nodes that cut them."""
 WIDER = 1e-5
 """Share of a range by which one within it is widened, so that it is easily shown to be enough."""
-FAR = 1e3
-"""cm, cm²: more than a figure ÷ m is; of what exceeds it, nothing is known."""
 NEAR, TRIES = 1e-3, 4
 """A bound this near to what is reached (cm, cm²), or after so many programs, is good enough."""
 
@@ -33,38 +31,56 @@ Gap = tuple[float, str, int]
 """cm² by which a column is off; the name and the number of what would help, if it were split."""
 
 
-def whole(outer: Tilted) -> TurnedBox:
-    """Return the box of all line-ups: no CG is outside the ball, nor |c| above a limit."""
-    figures = tuple((span.low, span.high) for span in outer.spans)
-    c, products = list[Range](), list[Range]()
-    for k, linear_map in enumerate(outer.maps):
-        most = min(linear_map.radius, outer.offset[1])
-        (low, high), (_, apart), _ = outer.own(k, figures)
-        size = float(outer.frames[k][0] @ outer.frames[k][0])
-        widest = ((high + apart) ** 2 - low**2) / 2 * size
-        c += 3 * [(-most, most)]
-        products += 3 * [(-widest, widest)]
-    count = len(outer.maps)
-    orders, cones = count * (SORTED,), 2 * count * (None,)
-    densities = tuple((low, high) for low, high in outer.densities.tolist())
-    ranges = tuple(c), orders, figures, densities
-    return TurnedBox(*ranges, cones=cones, products=tuple(products))
-
-
 @dataclass(frozen=True, eq=False)
-class Narrower:
-    """Cuts from a box what is easily shown to be empty; `broken` makes the leaf that shows it."""
+class TurningSplits(Splits):
+    """How boxes of a line-up are split off the pin axis; at first, they are narrowed."""
 
     outer: Tilted
-    solver: LinearSolver
-    broken: Callable[[LineupBox, Node, Iterable[ProofRow]], tuple[float, Optimum]]
 
-    def box(self, box: TurnedBox, node: Node) -> tuple[TurnedBox, Node]:
-        """Return the box with its next kind of ranges narrowed, and its node."""
+    def start(self, node: Node) -> Open:
+        """Return the box of all line-ups: no CG is outside the ball, nor |c| above a limit."""
+        outer, figures = self.outer, tuple((span.low, span.high) for span in self.outer.spans)
+        c, products = list[Range](), list[Range]()
+        for k, linear_map in enumerate(outer.maps):
+            most = min(linear_map.radius, outer.offset[1])
+            (low, high), (_, apart), _ = outer.own(k, figures)
+            size = float(outer.frames[k][0] @ outer.frames[k][0])
+            widest = ((high + apart) ** 2 - low**2) / 2 * size
+            c += 3 * [(-most, most)]
+            products += 3 * [(-widest, widest)]
+        count = len(outer.maps)
+        orders, cones = count * (SORTED,), 2 * count * (None,)
+        densities = tuple((low, high) for low, high in outer.densities.tolist())
+        ranges = tuple(c), orders, figures, densities
+        box, inside = TurnedBox(*ranges, cones=cones, products=tuple(products)), Node()
+        node[:] = ["frames", [frame.tolist() for frame in outer.frames], inside]
+        return box, inside
+
+    def split(self, box: LineupBox, node: Node, x: Array) -> list[Open]:
+        """Return smaller boxes that cover `box`, or none if there is nothing to split."""
+        assert isinstance(box, TurnedBox)  # noqa: S101 - for mypy: they are made in `start`
+        if box.narrow < len(NARROWED):
+            return [self.narrowed(box, node)]
+        i, loose = self.loose(box, x)
+        gap, name, number = max(gaps(self.outer, box, x))
+        if max(gap, loose) <= TIGHT:
+            return []
+        if loose >= gap:
+            return self.halved(box, node, i)
+        if name == "c":
+            middle = sum(box.c[number]) / 2
+            kind = [NODES[name], *divmod(number, 3), middle]
+            return fallen(node, kind, box.cut(name, number, middle))
+        cones = smaller_cones(self.outer, box, number, x)
+        ends = [[cone.face, *cone.s, *cone.t] for cone in cones]
+        return fallen(node, ["cone", *divmod(number, 2)], box.coned(number, cones), keys=ends)
+
+    def narrowed(self, box: TurnedBox, node: Node) -> tuple[TurnedBox, Node]:
+        """Return the box less what is easily shown to be empty by its next kind of ranges."""
         name = NARROWED[box.narrow]
         for number, (low, high) in enumerate(getattr(box, name)):
             k, i = divmod(number, 3)
-            row = self.outer.F[k][i] if name == "c" else self.outer.product(k, i)
+            row = self.outer.firsts[k][i] if name == "c" else self.outer.product(k, i)
             spare = BEYOND + WIDER * (high - low)
             for kept, sign in ((1, -1.0), (0, 1.0)):
                 end = self._most(box, k, sign * row) + spare
@@ -79,49 +95,24 @@ class Narrower:
         return replace(box, narrow=box.narrow + 1), node
 
     def _most(self, box: TurnedBox, k: int, figure: Array) -> float:
-        """Return about what a figure ÷ m of class `k` is at most in a box.
+        """Return about what a figure ÷ m of class `k` is at most in a box, which may be empty.
 
-        By weak duality, so that it says something of an empty box, too; the quotient is found by
-        Dinkelbach's method. `figure` (c,) is a row over the columns.
+        `figure` (c,) is a row over the columns.
         """
         mass, (light, heavy) = self.outer.mass[k].row, self.outer.masses[k]
-        rows, bounds = list[LinearRow](self.outer.rows(box)), self.outer.bounds(box)
-        most, at = inf, 0.0
-        for _ in range(TRIES):
-            far = LinearRow(Name("far"), figure - at * mass, FAR, inf, price=1.0 / FAR)
-            stacked = Rows.of([*rows, far])
-            optimum = self.solver.best(stacked, *bounds)
-            y = multipliers(stacked, np.clip(optimum.duals, -stacked.price, stacked.price))
-            left = FAR * (1.0 - asked_beyond(stacked, y, *bounds))
-            most = min(most, at + left / (light if left > 0.0 else heavy))
-            reached = float(figure @ optimum.x) / float(mass @ optimum.x)
-            if light == heavy or most - max(at, reached) < NEAR:
+        far, most = Quotient(figure, mass, [*self.outer.rows(box)], self.outer.bounds(box)), inf
+        for step in islice(far.steps(self.solver, 0.0), TRIES):
+            left = step.left_at_most
+            most = min(most, step.at + left / (light if left > 0.0 else heavy))
+            if light == heavy or most - max(step.at, step.reached) < NEAR:
                 break
-            at = reached
         return most
-
-
-def parts(outer: Tilted, box: TurnedBox, name: str, number: int, x: Array) -> tuple[TurnedBox, ...]:
-    """Return the box split by one of its ranges of `c`, halfway, or by one of its `cones`."""
-    if name == "c":
-        return box.cut("c", number, sum(box.c[number]) / 2)
-    return box.coned(number, smaller_cones(outer, box, number, x))
-
-
-def node(
-    box: TurnedBox, parts: Sequence[TurnedBox], name: str, number: int, nodes: Sequence[Node]
-) -> Node:
-    """Return the node of a box that falls into `parts`, with their `nodes`."""
-    if name == "c":
-        return [NODES[name], *divmod(number, 3), sum(box.c[number]) / 2, *nodes]
-    ends = [[cone.face, *cone.s, *cone.t] for part in parts if (cone := part.cones[number])]
-    return ["cone", *divmod(number, 2), *map(list, zip(ends, nodes, strict=True))]
 
 
 def gaps(outer: Tilted, box: TurnedBox, x: Array) -> Iterator[Gap]:
     """Yield how far columns are, at `x`, from what they stand for; `c` or `cones` would help."""
-    for k, P in enumerate(outer.P):
-        F, m, (low, high) = outer.F[k] @ x, float(outer.mass[k].row @ x), outer.extremes[k] @ x
+    for k, P in enumerate(outer.levers):
+        F, m, (low, high) = outer.firsts[k] @ x, float(outer.mass[k].row @ x), outer.extremes[k] @ x
         off = np.abs(P @ x - np.outer(F, F) / m)
         i, j = np.unravel_index(np.argmax(off), off.shape)
         widths = np.ptp(box.c[3 * k : 3 * k + 3], axis=1)

@@ -8,7 +8,8 @@ from typing import Any, Final
 
 from optimizer import version
 from optimizer.questions.line_up.data import identity, number
-from optimizer.questions.reconcile.finding import FoundBall, Reconciled, Suspect
+from optimizer.questions.reconcile.finding import Reconciled
+from optimizer.questions.reconcile.found import FoundBall, Suspect
 from optimizer.questions.reconcile.measured.measurements import (
     FIGURES,
     Measurement,

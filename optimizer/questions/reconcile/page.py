@@ -8,7 +8,8 @@ from optimizer.paper.document import Block, Column, Heading, Notes, Paragraph, P
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
 from optimizer.questions.line_up.frame import closing, stated
-from optimizer.questions.reconcile.finding import FoundBall, Reconciled
+from optimizer.questions.reconcile.finding import Reconciled
+from optimizer.questions.reconcile.found import FoundBall
 from optimizer.questions.reconcile.measured.measurements import FIGURES, KINDS, reading
 from optimizer.questions.reconcile.pictures import bands_picture, poured_picture
 from optimizer.questions.reconcile.telling import Telling

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from optimizer.paper.quantities import Unit, Units
-from optimizer.questions.reconcile.finding import Figured, Reconciled, Suspect
+from optimizer.questions.reconcile.finding import Reconciled
+from optimizer.questions.reconcile.found import Figured, Suspect
 from optimizer.questions.reconcile.measured.measurements import Kind, Measurement
 from optimizer.questions.tolerance.words import input_unit
 from optimizer.questions.tolerance.words import unit_of as unit_of_figure

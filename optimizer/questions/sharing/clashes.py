@@ -15,8 +15,8 @@ from optimizer.certificate.question import Ball, Question
 from optimizer.lineup.columns import Sharing, coupled
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.proof.evidence import Evidence
+from optimizer.lineup.proof.known import Known
 from optimizer.lineup.proof.proof import Relaxation
-from optimizer.lineup.proof.relaxation import Outer
 from optimizer.lineup.rows import Lineup
 from shared.errors import SolverError
 
@@ -56,7 +56,7 @@ class Clashes:
     def __init__(self, maps: Sequence[LinearMap], sharing: Sharing, effort: int) -> None:
         self.maps, self.sharing, self.left = maps, sharing, effort
         self.lineup = Lineup.of(maps, sharing)
-        self.whole = Evidence.none(Outer(self.lineup), 0.0, [])
+        self.whole = Evidence.none(Known(self.lineup), 0.0, [])
         self.at = [(k, i) for k, m in enumerate(maps) for i in range(len(m.pours))]
         self.materials = [[pour.material for pour in m.pours] for m in maps]
         balls = {label: Ball.read(ball) for label, ball in self.whole.balls.items()}

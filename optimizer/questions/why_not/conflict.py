@@ -16,8 +16,8 @@ from optimizer.lineup.claims import Claim, Kind, claims, is_kind, without
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import Round, binding, first_found, search_rounds
 from optimizer.lineup.proof.evidence import Evidence
+from optimizer.lineup.proof.known import Known
 from optimizer.lineup.proof.proof import FIRST, Relaxation
-from optimizer.lineup.proof.relaxation import Outer
 from optimizer.lineup.result import WeightResult
 from optimizer.lineup.rows import Lineup
 from optimizer.questions.why_not.effort import EXPLAINING, spent
@@ -135,7 +135,7 @@ class _Waiving:
         told = {claim: str(claim) if claim.weight else claim.name for claim in claims}
         made = ((claim, *self.without[claim]) for claim in claims if claim in self.without)
         needed = (
-            Evidence.some(f"without {told[claim]} the others can hold together", Outer(lineup), x)
+            Evidence.some(f"without {told[claim]} the others can hold together", Known(lineup), x)
             for claim, lineup, x in made
         )
         what = f"these can't hold together: {'; '.join(told.values())}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, TypeAlias
+from typing import Any
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from optimizer.lineup.columns import Sharing
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import leaning
 from optimizer.lineup.proof.affine import Line
-from optimizer.lineup.proof.boxes import LineupBox, Node
+from optimizer.lineup.proof.boxes import LineupBox, Node, Open, fallen
 from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.rows import Lineup
@@ -32,8 +32,6 @@ from optimizer.questions.window.shared_reach import coupled_groups
 from optimizer.questions.window.window import Window
 from shared import activity
 from shared.arrays import Array
-
-Open: TypeAlias = tuple[LineupBox, Node]
 
 ROOM = 2e-6
 """cm added to a window's own error, at least: a millionth of an inch is 2.5e-6."""
@@ -120,24 +118,18 @@ class Outside:
             ]
             yield {"rg": [low, high], "least": lines[0], "most": lines[1]}
 
-    def _at_rg(self, box: LineupBox, node: Node, at: float) -> tuple[Open, Open]:
-        return _parted(node, ["figure", 0, at], box.halved(0, at))
+    def _at_rg(self, box: LineupBox, node: Node, at: float) -> list[Open]:
+        return fallen(node, ["figure", 0, at], box.halved(0, at))
 
-    def _at_line(self, box: LineupBox, node: Node, line: Line) -> tuple[Open, Open]:
-        parts = box.with_line(line, below=True), box.with_line(line, below=False)
-        return _parted(node, ["line", *line], parts)
+    def _at_line(self, box: LineupBox, node: Node, line: Line) -> list[Open]:
+        parts = [box.with_line(line, below=below) for below in (True, False)]
+        return fallen(node, ["line", *line], parts)
 
     def _empty(self, there: Open) -> None:
         boxes = [there]
         self.relaxation.emptied(boxes, PIECE, "outside of the window", LEAST)
         if boxes:
             raise NotShown
-
-
-def _parted(node: Node, kind: list[Any], parts: Sequence[LineupBox]) -> tuple[Open, Open]:
-    below, above = Node(), Node()
-    node[:] = [*kind, below, above]
-    return (parts[0], below), (parts[1], above)
 
 
 def _line(low: float, high: float, value: Array, off: float) -> Line:

@@ -15,7 +15,7 @@ from optimizer.ball.bounds import Bound
 from optimizer.ball.weight_class import Ball, LinearMap
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.margins import deviations
-from optimizer.lineup.proof.boxes import LineupBox, Node
+from optimizer.lineup.proof.boxes import LineupBox, Node, Open, fallen
 from optimizer.lineup.proof.evidence import Evidence
 from optimizer.lineup.proof.proof import Relaxation
 from optimizer.lineup.rows import Lineup
@@ -86,7 +86,7 @@ class Nearer(Relaxation):
     def _what(self) -> str:
         return f"{', '.join(self.lineup.labels)}: proving the best on the steps"
 
-    def _alone(self, there: tuple[LineupBox, Node], every: range, left: int) -> int:
+    def _alone(self, there: Open, every: range, left: int) -> int:
         """Show that one of these weights isn't in a box; return what is left of the budget.
 
         It is 0 where that isn't shown.
@@ -99,7 +99,7 @@ class Nearer(Relaxation):
                     return left
         return 0
 
-    def split(self, box: LineupBox, node: Node, x: Array) -> list[tuple[LineupBox, Node]]:
+    def split(self, box: LineupBox, node: Node, x: Array) -> list[Open]:
         """Return smaller boxes that cover `box`, or none if there is nothing to split.
 
         Of several weights only shared densities are split. That is first which is farthest, at `x`,
@@ -107,7 +107,7 @@ class Nearer(Relaxation):
         """
         steps, sought = self.outer.steps, self.shared
         if len(self.classes) == 1:
-            if parts := self._ordered(box, node, self.classes):
+            if parts := self.splits.ordered(box, node, self.classes):
                 return parts
             own = set(self.lineup.columns.poured[self.classes[0]].tolist())
             sought = [j for j in steps if j in own]
@@ -122,7 +122,7 @@ class Nearer(Relaxation):
             return self._stepped(box, node, j, int(np.floor(counts[j])))
         if len(self.classes) == 1 and self._gap(k := self.classes[0], x) > LEAST:
             middle = sum(box.c[k]) / 2
-            return self._cut(box, node, k, middle, middle)
+            return self.splits.cut(box, node, k, middle, middle)
         for j, count in counts.items():
             high = box.densities[j][1] / steps[j]
             return self._stepped(box, node, j, round(count) - (high < round(count) + WHOLE))
@@ -135,14 +135,10 @@ class Nearer(Relaxation):
         mass, first = (row.row @ x for row in (self.outer.mass[k], self.outer.first(k)))
         return abs(float(x[self.outer.n + k] / mass - (first / mass) ** 2))
 
-    def _stepped(
-        self, box: LineupBox, node: Node, j: int, count: int
-    ) -> list[tuple[LineupBox, Node]]:
+    def _stepped(self, box: LineupBox, node: Node, j: int, count: int) -> list[Open]:
         """Return the line-ups with density `j` at most so many steps, and at least one more."""
         below, above = (whole_steps(self.outer.steps[j], n) for n in (count, count + 1))
-        parts: tuple[Node, Node] = ([], [])
-        node[:] = ["density", j, below, above, *parts]
-        return list(zip(box.stepped(j, below, above), parts, strict=True))
+        return fallen(node, ["density", j, below, above], box.stepped(j, below, above))
 
 
 def _asked(ball: Ball, figures: Array) -> LinearMap:
