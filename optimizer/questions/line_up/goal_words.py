@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from optimizer.lineup.goals import Reached
 from optimizer.paper.quantities import Unit, Units
-from optimizer.paper.words import listed
+from optimizer.paper.words import counted, listed
 from optimizer.scenario import linear_maps
 from optimizer.scenario.goals import Goal
 from optimizer.scenario.scenario import Scenario
@@ -47,20 +47,24 @@ def _sought(goal: Goal) -> str:
 
 def sought_words(goal: Goal, unit: Unit) -> str:
     """Return what a scenario seeks."""
-    room = f"with {goal.keep:g} tolerances of room to" if goal.keep else "within"
+    room = f"with {counted(goal.keep)} of room to" if goal.keep else "within"
     return (
         f"Sought: the {_sought(goal)} between {goal.low:g} and {goal.high:g} {unit.name}, {room} "
         f"every limit that densities move."
     )
 
 
-def goal_words(reached: Reached) -> str:
-    """Return what was sought, what was found, and what keeps it from going further."""
+def goal_words(reached: Reached, *, accepted: bool) -> str:
+    """Return what was sought, what was found, and what keeps it from going further.
+
+    Where nothing was found, the line-up is `accepted` if it keeps the limits with less room.
+    """
     asked, goal = reached.asked, reached.goal
     unit = unit_of(asked, goal)
     sought = sought_words(goal, unit)
     if reached.value is None:
-        return f"{sought} None was found; this is the line-up with the most room."
+        instead = "; this is the line-up with the most room" if accepted else ""
+        return f"{sought} None was found{instead}."
     found = f"{sought} Found: {reached.value:.12g} {unit.name}"
     if reached.reach is None:
         return f"{found}."
@@ -79,7 +83,7 @@ def farthest_words(reached: Reached, known: Farthest) -> tuple[str, ...]:
         at_end = at_end and reached.value == known.value
         return ("the goal is at the end of its own range",) if at_end else ()
     more = "more" if goal.sense == "most" else "less"
-    room = f" with {goal.keep:g} tolerances of room" if goal.keep else ""
+    room = f" with {counted(goal.keep)} of room" if goal.keep else ""
     most = _outward(known.value, reach.decimals + 2, goal.way)
     what = f"{_number(goal)} of {more} than {most} {unit}"
     if goal.side in ("min", "max"):

@@ -40,7 +40,11 @@ def lineup_blocks(
 def opening(result: LineupResult) -> tuple[Block, ...]:
     """Return the first lines of a result: its status in words, and its target."""
     aim = Paragraph(_aim(result, Units.of(result.scenario)))
-    sought = () if result.goal is None else (Paragraph(goal_words(result.goal)),)
+    sought = (
+        ()
+        if result.goal is None
+        else (Paragraph(goal_words(result.goal, accepted=result.accepted)),)
+    )
     return stated(result.scenario, *_status(result)), *sought, aim
 
 
