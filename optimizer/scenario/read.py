@@ -45,7 +45,7 @@ def read_scenario(
     target_required: bool,
     mould_required: bool = False,
     densities: Mapping[str, float] = NONE,
-    goal_allowed: bool = False,
+    goal_allowed: bool = True,
 ) -> Scenario:
     """Return the scenario in the file at `path`.
 
@@ -95,12 +95,12 @@ def scenario(
     content: Content = parsed(source, file)
     many = list(too_many(content))
     where = {} if many else places(source, content)
-    goal, wrong_goal = None, list[Mistake]()
+    written, goal, wrong_goal = content, None, list[Mistake]()
     if not many:
         content, goal, wrong_goal = without_goals(content)
 
     def problems(mistakes: Iterable[Mistake]) -> list[Problem]:
-        return [problem(mistake, content, where, file) for mistake in mistakes]
+        return [problem(mistake, written, where, file) for mistake in mistakes]
 
     if large := many or list(too_long(content)):
         raise InputError(in_file_order(problems(large)))

@@ -40,9 +40,7 @@ def check(
     from optimizer.questions.check.page import check_blocks
     from optimizer.scenario import read_scenario
 
-    scenario = read_scenario(
-        file, target_required=False, densities=_densities(density or []), goal_allowed=True
-    )
+    scenario = read_scenario(file, target_required=False, densities=_densities(density or []))
     result = checked(scenario)
     stopped = bool(result.broken or result.out_of_reach)
     if as_json:

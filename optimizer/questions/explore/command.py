@@ -84,7 +84,7 @@ def explore(
     from optimizer.questions.explore.table import Table
     from optimizer.scenario import read_scenario
 
-    asked = read_scenario(file, target_required=True)
+    asked = read_scenario(file, target_required=True, goal_allowed=False)
     slots = to_pick(asked)
     table, wanted = Table(asked, slots, seed), min(samples, most(slots) or samples)
     store = Store(table, output)

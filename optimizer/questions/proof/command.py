@@ -53,7 +53,7 @@ def proof(
         scenario = str(named)
     differing = None
     if scenario is not None:
-        asked = read_scenario(scenario, target_required=False, goal_allowed=True)
+        asked = read_scenario(scenario, target_required=False)
         differing = tuple(differences(read, asked))
     if as_json:
         frame.put_json(proof_data(read, differing))

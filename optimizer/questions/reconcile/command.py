@@ -202,7 +202,7 @@ def _drawing(source: str) -> Scenario:
         return read_solution(source).scenario
     from optimizer.scenario import read_scenario
 
-    return read_scenario(source, target_required=False, mould_required=True)
+    return read_scenario(source, target_required=False, mould_required=True, goal_allowed=False)
 
 
 def _check_part(scenario: Scenario, part: str | None) -> None:

@@ -80,7 +80,9 @@ def sharing(
     from optimizer.scenario import read_scenario
     from optimizer.scenario.source.writing import with_same_density
 
-    scenario = read_scenario(file, target_required=True, mould_required=pours is not None)
+    scenario = read_scenario(
+        file, target_required=True, mould_required=pours is not None, goal_allowed=False
+    )
     if (pours or moulds) is not None:
         files.check_same_files(scenario, output)
     if scenario.open or moulds is not None:

@@ -146,7 +146,7 @@ def solve(
     from optimizer.questions.solve.page import solved_report
     from optimizer.scenario import read_scenario
 
-    scenario = read_scenario(file, target_required=True, goal_allowed=True)
+    scenario = read_scenario(file, target_required=True)
     files.check_named(scenario, output)
     if apply is not None:
         files.check_same_files(scenario, output)

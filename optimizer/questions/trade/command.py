@@ -51,7 +51,7 @@ def show_trade(
     from optimizer.questions.trade.trade import trade
     from optimizer.scenario import read_scenario
 
-    scenario = read_scenario(file, target_required=True, mould_required=True)
+    scenario = read_scenario(file, target_required=True, mould_required=True, goal_allowed=False)
     curve = trade(scenario, TARGETED[list(Figure).index(figure)])
     data, drawn = trade_data(curve), files.drawn(picture, lambda: trade_picture(curve))
     whole = Report(trade_blocks(curve, whole=True), data)

@@ -53,7 +53,7 @@ def window(
     from optimizer.questions.window.window import window as windows
     from optimizer.scenario import read_scenario
 
-    scenario = read_scenario(file, target_required=False, mould_required=True)
+    scenario = read_scenario(file, target_required=False, mould_required=True, goal_allowed=False)
     result = windows(scenario)
     if result.holds_target is False:
         result = replace(result, answer=solve_lineup(scenario).status)

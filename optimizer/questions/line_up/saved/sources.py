@@ -27,7 +27,7 @@ def lineup(source: str) -> LineupResult:
     from optimizer.scenario import read_again, read_scenario
 
     if Path(source).suffix.lower() not in SAVED:
-        return _solved(read_scenario(source, target_required=True, goal_allowed=True))
+        return _solved(read_scenario(source, target_required=True))
     from optimizer.questions.line_up.saved.reading import read_solution
 
     saved = read_solution(source)
