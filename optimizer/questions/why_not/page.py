@@ -29,7 +29,7 @@ def diagnosis_blocks(diagnosis: Diagnosis, result: LineupResult) -> Iterator[Blo
         unfound = "No line-up was found that keeps all of these"
         what = "These can't hold together" if conflict.proven else unfound
         yield Heading(f"{what}, in {listed([names[w] for w in weights])}")
-        yield Notes(tuple(claim_line(claim, result, weights) for claim in conflict.claims))
+        yield Notes(tuple(_claim_lines(conflict, weights, result, names)))
         yield Notes((_minimal(conflict, asked),))
     remedies = diagnosis.remedies[:MOST]
     mould = ", with the mould shown below" if asked.chosen else ""
@@ -98,6 +98,22 @@ def _alike(conflicts: Sequence[Conflict]) -> Iterator[tuple[Conflict, list[str]]
         )
         groups.setdefault(key, (conflict, []))[1].extend(conflict.weights)
     yield from groups.values()
+
+
+def _claim_lines(
+    conflict: Conflict, weights: Sequence[str], result: LineupResult, names: Mapping[str, str]
+) -> Iterator[str]:
+    """Yield a conflict's claims; where it is between weights, each with those that it is of."""
+    if len(conflict.weights) == 1:
+        yield from (claim_line(claim, result, weights) for claim in conflict.claims)
+        return
+    own = dict[str, list[str]]()
+    for claim in conflict.claims:
+        of = [label for label in names if label == claim.weight]
+        own.setdefault(claim_line(claim, result, of), []).extend(of)
+    for words, labels in own.items():
+        who = listed([name for label, name in names.items() if label in labels])
+        yield f"{who}: {words}" if labels else words
 
 
 def _minimal(conflict: Conflict, asked: Scenario) -> str:
