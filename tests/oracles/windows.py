@@ -113,21 +113,62 @@ def _farthest(
 def room(line: Line, label: str, rg: float, differential: float) -> float:
     """Return by how much (in widths) every density is in its range, at a point about the CG.
 
+    The best ball of all heights of the CG; negative where the point is out of reach.
+    """
+    low, high = np.array(line.ranges).T
+    every = _every_height(line, label, rg, differential)
+    inside = (np.minimum(x - low, high - x) / (high - low) for x in every)
+    return max(float(np.max(np.min(each, axis=1))) for each in inside)
+
+
+def alike(line: Line, rg: float, differential: float, solid: int) -> bool:
+    """Whether every weight has a ball at a point about the CG, with one density of a solid.
+
+    As the height of a weight's CG rises, that density moves: between two heights of the grid with
+    both balls within their ranges it takes all values between theirs.
+    """
+    low, high = np.array(line.ranges).T
+    common: list[tuple[float, float]] = [(-np.inf, np.inf)]
+    for label in line.weights:
+        own = []
+        for x in _every_height(line, label, rg, differential):
+            inside = np.all((x >= low) & (x <= high), axis=1)
+            both = inside[1:] & inside[:-1]
+            own += np.sort(np.column_stack([x[:-1, solid], x[1:, solid]])[both], axis=1).tolist()
+        common = [
+            (max(a, c), min(b, d))
+            for a, b in common
+            for c, d in _merged(own)
+            if max(a, c) <= min(b, d)
+        ]
+    return bool(common)
+
+
+def _merged(ends: Sequence[Sequence[float]]) -> list[tuple[float, float]]:
+    merged: list[tuple[float, float]] = []
+    for low, high in sorted(map(tuple, ends)):
+        if merged and low <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(high, merged[-1][1]))
+        else:
+            merged.append((low, high))
+    return merged
+
+
+def _every_height(line: Line, label: str, rg: float, differential: float) -> list[np.ndarray]:
+    """Return the densities (40 001, 4) of the balls at a point, with the pin axis low, and high.
+
     Of four solids: weight, both inertias and the height c of the CG make four equations, so each c
-    has one ball. The best c of 40 001; negative where the point is out of reach.
+    within the top weight has one ball.
     """
     one, m = figures(line), line.weights[label]
-    low, high = np.array(line.ranges).T
     top = (line.top[1] or 64.0) * OUNCE * RADIUS / m
     c = np.linspace(-top, top, 40_001)
     rows = np.array([one.mass, one.first, one.along, one.across]) / m
-    best = -np.inf
+    every = []
     for along, across in ((rg, rg + differential), (rg + differential, rg)):
         right = [np.ones_like(c), c, np.full_like(c, along**2), across**2 + c * c]
-        x = np.linalg.solve(rows, np.array(right)).T
-        inside = np.min(np.minimum(x - low, high - x) / (high - low), axis=1)
-        best = max(best, float(np.max(inside)))
-    return best
+        every.append(np.linalg.solve(rows, np.array(right)).T)
+    return every
 
 
 def sampled(line: Line, label: str, random: np.random.Generator, count: int) -> np.ndarray:

@@ -64,8 +64,9 @@ def report(
 
 def _window(result: LineupResult, *, reach: bool) -> Window | None:
     """Return what is within reach; None where it takes a search that is not asked for."""
+    from optimizer.questions.window.deciding import decided
     from optimizer.questions.window.window import quick, window
 
     if not reach and not quick(result.scenario):
         return None
-    return replace(window(result.scenario), answer=result.status)
+    return replace(decided(window(result.scenario)), answer=result.status)

@@ -37,7 +37,8 @@ def window(
     whether it can be met within its tolerances.
 
     With --proof, each window that is called exact is proven in seconds: that nothing lies outside
-    of it, and balls that are at its corners.
+    of it, and balls that are at its corners. So is a shared window that was found by search, in
+    minutes.
 
     Exit codes: 0 all weights can share something, or the target can be met within its tolerances;
     3 the file is wrong; 4 there is nothing to share; 6 not decided.
@@ -48,13 +49,14 @@ def window(
     from optimizer.lineup.pipeline import solve_lineup
     from optimizer.paper.document import Report
     from optimizer.questions.window.data import window_data
+    from optimizer.questions.window.deciding import decided
     from optimizer.questions.window.page import window_blocks
     from optimizer.questions.window.picture import window_picture
     from optimizer.questions.window.window import window as windows
     from optimizer.scenario import read_scenario
 
     scenario = read_scenario(file, target_required=False, mould_required=True, goal_allowed=False)
-    result = windows(scenario)
+    result = decided(windows(scenario), lines=proof is not None)
     if result.holds_target is False:
         result = replace(result, answer=solve_lineup(scenario).status)
     report = Report(window_blocks(result), window_data(result))
@@ -71,7 +73,7 @@ def _proofs(result: Window, path: Path | None) -> dict[Path, bytes]:
     if path is None:
         return {}
     from optimizer.questions.proof.file import proofs_at
-    from optimizer.questions.window.outside import evidence
+    from optimizer.questions.window.deciding import evidence
 
     every = list(evidence(result))
     for what in every:

@@ -74,6 +74,7 @@ def _reach(reach: Reach) -> dict[str, Any]:
         "area_in2": number(reach.area / INCH**2),
         "known": reach.known,
         "proven": reach.proven,
+        "bounded": reach.bounded,
         "whole": reach.whole,
         "off_pin": reach.off_pin,
         "error_in": number(reach.error / INCH),

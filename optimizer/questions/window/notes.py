@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from optimizer.lineup.claims import Kind, is_kind
 from optimizer.paper.quantities import Units
 from optimizer.paper.words import listed, plural
-from optimizer.questions.window.reach import Reach, figures_held
+from optimizer.questions.window.reach import Reach, figures_held, flat
 from optimizer.questions.window.window import Window
 
 
@@ -49,20 +49,38 @@ def _how_found(window: Window) -> Iterator[str]:
             "Each weight's corners are measured from their densities; the lines between are "
             f"{between} (where two lines cross at a small angle, the crossing by a little more)."
         )
-    if unproven := [(who, reach) for who, reach in reaches if reach.bands and not reach.proven]:
+    if (common := window.common).beyond and common.bands:
+        yield (
+            "The shared window: it is proven that nothing lies beyond its lines by more than "
+            f"{rg.told(common.error, 3)}, and every corner is measured from its densities; that "
+            "all weights can have everything between the lines was found, not proven."
+        )
+    if unproven := [(who, reach) for who, reach in reaches if reach.bands and not reach.bounded]:
         off = max(reach.error for _, reach in unproven)
         yield (
             f"Found, not proven: {listed([who for who, _ in unproven])}. Every corner is measured "
             "from its densities, but there may be more beyond; the lines between may be off by "
-            f"{rg.told(off, 3)} (an estimate)."
+            f"{rg.told(off, 3)} (an estimate).{_unsought(window)}"
         )
+        if not common.bounded and not _unsought(window):
+            yield "--proof FILE seeks a proof that nothing lies beyond the shared window."
     if lost := [who for who, reach in reaches if reach.empty and not reach.proven]:
-        yield f"Not found, and not proven empty: {listed(lost)}."
+        yield f"Not found, and not proven empty: {listed(lost)}.{_unsought(window)}"
     if unseen := [who for who, reach in reaches if not reach.whole and not reach.proven]:
         yield (
             f"Not searched: {listed(unseen)}, some choices of which axis has the low RG, and "
             "of the CG's side."
         )
+
+
+def _unsought(window: Window) -> str:
+    """Return why it isn't sought to be proven what a search found; empty where it is."""
+    if all(map(flat, window.maps)):
+        return ""
+    return (
+        " A proof is only sought where all parts stand on the pin axis, no CG offset is asked for "
+        "and, but for a symmetric core, no intermediate differential is limited."
+    )
 
 
 def _empty(window: Window) -> Iterator[str]:

@@ -28,9 +28,6 @@ from optimizer.questions.window.exact.bands import SAME, Band, apart
 from optimizer.questions.window.exact.disjoint_bands import laid_out
 from optimizer.questions.window.exact.plane_boxes import rules_box
 from optimizer.questions.window.reach import Reach
-from optimizer.questions.window.shared_reach import coupled_groups
-from optimizer.questions.window.window import Window
-from shared import activity
 from shared.arrays import Array
 
 ROOM = 2e-6
@@ -40,7 +37,11 @@ WIDER = (1.0, 3.0, 10.0)
 LEAST = 1e-9
 """Violation of rows that the checker will find: what is beyond a line is not far from it."""
 PIECE = 150
-"""Boxes looked at beyond one line, between two RGs."""
+"""Boxes looked at beyond one line, between two RGs..."""
+MOST = 20_000
+"""...and in all."""
+EMPTY = 2000
+"""Boxes looked at where nothing is said to be reached."""
 
 
 class NotShown(Exception):  # noqa: N818 - a turn in the search, not a fault
@@ -58,6 +59,8 @@ class Outside:
     bands: Sequence[Band]
     error: float
     regions: list[dict[str, Any]] = field(default_factory=list)
+    off: float = 0.0
+    left: int = MOST
 
     def show(self) -> None:
         """Show that it is empty, as the relaxation's tree. Raises NotShown where it can't be."""
@@ -94,6 +97,7 @@ class Outside:
                     raise
             else:
                 self.regions += regions
+                self.off = max(self.off, wider * self.error)
                 return
 
     def _between(self, box: LineupBox, node: Node, regions: Sequence[dict[str, Any]]) -> None:
@@ -126,8 +130,8 @@ class Outside:
         return fallen(node, ["line", *line], parts)
 
     def _empty(self, there: Open) -> None:
-        boxes = [there]
-        self.relaxation.emptied(boxes, PIECE, "outside of the window", LEAST)
+        boxes, most = [there], min(PIECE, self.left)
+        self.left -= self.relaxation.emptied(boxes, most, "outside of the window", LEAST)
         if boxes:
             raise NotShown
 
@@ -138,30 +142,40 @@ def _line(low: float, high: float, value: Array, off: float) -> Line:
     return slope, float(value[0]) - slope * low + off * float(np.hypot(1.0, slope))
 
 
-def outside(
-    about: str, maps: Sequence[LinearMap], sharing: Sharing, reach: Reach, solver: LinearSolver
-) -> Evidence | None:
-    """Return the evidence that `opened` weight classes reach what they are said to, and no more.
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """The evidence that nothing lies outside of a window by more than `off` (cm); its corners."""
 
-    None where that can't be shown.
+    evidence: Evidence
+    off: float
+
+
+def outside(
+    maps: Sequence[LinearMap], sharing: Sharing, reach: Reach, solver: LinearSolver
+) -> Shown | None:
+    """Return what shows that `opened` weight classes reach what they are said to, and no more.
+
+    None where that can't be shown. Of a window that was found by search, it is checked at once.
     """
     lineup = Lineup.of([_ruled(linear_map) for linear_map in maps], sharing)
     relaxation, error = Relaxation(lineup, solver), reach.error + ROOM
     if reach.empty:
-        proof = relaxation.verdict().proof
-        return None if proof is None else proof.called(about)
+        proof = relaxation.verdict(EMPTY).proof
+        return None if proof is None else Shown(proof, 0.0)
     shown = Outside(relaxation, laid_out(reach.bands, SAME), error)
     try:
         shown.show()
     except NotShown:
         return None
-    evidence = relaxation.evidence.called(about)
+    if not reach.proven and not relaxation.holds:
+        return None
+    evidence = relaxation.evidence
     reached = [
         (rg, differential, evidence.densities(x))
         for rg, differential, x in _reached(lineup, reach, solver, error)
     ]
     more = {"regions": shown.regions, "within": error + float(NEAR), "reached": reached}
-    return replace(evidence, shown={**evidence.shown, **more})
+    return Shown(replace(evidence, shown={**evidence.shown, **more}), shown.off)
 
 
 def _ruled(linear_map: LinearMap) -> LinearMap:
@@ -197,21 +211,3 @@ def _reached(
                 x = peak.x
                 yield rg, differential, x
                 break
-
-
-def evidence(window: Window) -> Iterator[Evidence | str]:
-    """Yield the evidence for each window that is called exact, or in words what isn't shown.
-
-    What weights share that share no density needs none: it is what lies in all their windows.
-    """
-    sharing, solver = window.scenario.sharing, LinearSolver()
-    every = [(weight.map.name, [weight.map], weight.alone) for weight in window.weights]
-    if len(window.maps) > 1 and len(coupled_groups(window.maps, sharing)) == 1:
-        every.append(("all weights together", window.maps, window.common))
-    for who, maps, reach in every:
-        if not reach.proven:
-            continue
-        activity.at(f"proving what {who} can reach")
-        about = f"what {who} can reach in low RG and differential"
-        shown = outside(about, maps, sharing, reach, solver)
-        yield shown or f"{who}: no proof of this window was found"

@@ -148,7 +148,7 @@ def _whose(window: Window, rg: float, differential: float) -> str:
         return f"OUT OF REACH of {who(far)}"
     if missed:
         return f"not found within reach of {who(missed)}, which is not proven"
-    if window.common.proven:
+    if window.common.bounded:
         return "each weight by itself can reach it, all together can't"
     return "each weight by itself can reach it; it was not found that all together can"
 

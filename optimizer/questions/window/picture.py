@@ -40,7 +40,7 @@ class Spot:
 def window_picture(window: Window, balls: Sequence[Spot] = ()) -> Picture:
     """Return the picture; `balls` that miss the target are marked, too."""
     scenario, edges = window.scenario, list(long_edges(window.common, window.names))
-    proof = "" if window.common.proven else "; the shared region is as found, not proven"
+    proof = "" if window.common.bounded else "; the shared region is as found, not proven"
     about = f"about {POINT[scenario.about]}{held_words(window)}"
     shared = "a region that all share" if window.common.bands else "none that all share"
     return drawing(

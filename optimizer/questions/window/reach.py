@@ -14,6 +14,7 @@ from optimizer.ball.bounds import Bound
 from optimizer.ball.figures import CG_OFFSET, DIFFERENTIAL, LOW_RG, RADII, Figure
 from optimizer.ball.targets import Span, Target
 from optimizer.ball.weight_class import LinearMap
+from optimizer.lineup.proof.evidence import Evidence
 from optimizer.questions.window.exact.bands import SAME, Band, joined
 from optimizer.questions.window.exact.branch import LOW, Branch
 from optimizer.questions.window.exact.disjoint_bands import laid_out
@@ -29,9 +30,10 @@ class Reach:
     """What is reachable: bands (cm), and the largest error of the lines between corners (cm).
 
     `proven` is False where the bands were found by search: every corner is a ball, but there may be
-    more beyond. It isn't `whole` where the search got lost for some choice of axes, or there were
-    too many choices to try. With parts on the pin axis it is `off_pin` if it has balls whose low-RG
-    axis is not the pin axis.
+    more beyond. Where a proof was found that nothing lies `beyond` the lines by more than `error`,
+    what was found is that all between them is reached. It isn't `whole` where the search got lost
+    for some choice of axes, or there were too many choices to try. With parts on the pin axis it is
+    `off_pin` if it has balls whose low-RG axis is not the pin axis.
     """
 
     bands: tuple[Band, ...]
@@ -39,6 +41,12 @@ class Reach:
     proven: bool = True
     whole: bool = True
     off_pin: bool = False
+    beyond: Evidence | None = None
+
+    @property
+    def bounded(self) -> bool:
+        """Whether it is proven that nothing lies beyond the lines."""
+        return self.proven or self.beyond is not None
 
     @property
     def known(self) -> bool:

@@ -40,9 +40,10 @@ def _proof(line: Line) -> dict | None:
     (weight,) = window(some).weights
     if not weight.alone.proven or weight.alone.empty:
         return None
-    shown = outside("window", [weight.map], some.sharing, weight.alone, LinearSolver())
+    shown = outside([weight.map], some.sharing, weight.alone, LinearSolver())
     assert shown is not None, line
-    data = {"format": FORMAT, "balls": dict(shown.balls), "claims": [shown.data]}
+    claim = shown.evidence.called("window")
+    data = {"format": FORMAT, "balls": dict(claim.balls), "claims": [claim.data]}
     return json.loads(json.dumps(data))
 
 
