@@ -51,8 +51,9 @@ def _weight(figure: Sum, heavy: Made, light: Made, way: str) -> str:
         listed([f"the {part} {verb} {amount} {unit.name}", *(f"the {p} {a}" for p, a in others)])
         for verb, ((part, amount), *others) in by_verb.items()
     ]
-    less = unit.told(figure.total(heavy) - figure.total(light))
-    return f"{way}, {'; '.join(groups)}: {less} less."
+    less = figure.total(heavy) - figure.total(light)
+    in_all = f"{unit.told(abs(less))} {'less' if less >= 0.0 else 'more'}"
+    return f"{way}, {'; '.join(groups)}: {in_all}."
 
 
 def _verb(before: float, after: float) -> str:

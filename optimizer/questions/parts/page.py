@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from optimizer.ball.figures import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG, WEIGHT
+from optimizer.ball.figures import DIFFERENTIAL, INTERMEDIATE_DIFFERENTIAL, LOW_RG, WEIGHT, Figure
 from optimizer.lineup.result import LineupResult
 from optimizer.paper.axis_words import axis_lines
 from optimizer.paper.document import (
@@ -35,13 +35,14 @@ def parts_blocks(result: LineupResult) -> Iterator[Block]:
     if warning := nearest_line(result.status).strip():
         yield Paragraph(warning, "warning")
     yield from summary_blocks(result)
+    yield _table(result, made(result))
     yield Notes(tuple(_reading(result)))
     yield from closing(result_warnings(result))
 
 
 @collected
 def summary_blocks(result: LineupResult) -> Iterator[Block]:
-    """Yield how the line is made, the picture and the table, for a page about more, too."""
+    """Yield how the line is made, and the picture, for a page about more, too."""
     every = made(result)
     yield Paragraph(_meaning(result))
     if sentences := line_sentences(result, every):
@@ -51,7 +52,6 @@ def summary_blocks(result: LineupResult) -> Iterator[Block]:
         yield Notes(lines)
     yield from warned([*_turning(every, names)])
     yield parts_pictures(result, every)
-    yield _table(result, every)
 
 
 def _meaning(result: LineupResult) -> str:
@@ -105,7 +105,8 @@ def _table(result: LineupResult, every: Mapping[str, Made]) -> Table:
         rows += zip(parts, *figures, *changes, strict=True)
         totals = (figure.unit.number(figure.total(each)) for figure in added)
         rows.append(("  ball", *totals, *[""] * len(moved)))
-    heads = [f"+{_more(units)}: {f.words}, {units.by(f.quantity).name}" for f in moved]
+    heads = [f"+{MORE / units.density.factor:g}: {_named(f, units)}" for f in moved[1:]]
+    heads.insert(0, f"+{_more(units)}: {_named(WEIGHT, units)}")
     columns = [Column(head) for head in (*(figure.named for figure in added), *heads)]
     return Table((left("part"), *columns), tuple(rows))
 
@@ -113,6 +114,10 @@ def _table(result: LineupResult, every: Mapping[str, Made]) -> Table:
 def _signed(changes: Array, unit: Unit) -> list[str]:
     """Return changes with two digits more than the figures: they are small."""
     return [unit.signed(change, 2) for change in changes.tolist()]
+
+
+def _named(figure: Figure, units: Units) -> str:
+    return f"{figure.words}, {units.by(figure.quantity).name}"
 
 
 def _more(units: Units) -> str:

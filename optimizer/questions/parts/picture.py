@@ -72,13 +72,19 @@ def _panel(
     frame = Frame((-0.5, len(every) - 0.5), span, (), ticks(span, figure.unit.factor))
     sheet = Sheet(frame, LEFT, RIGHT, TOP, TALL)
     title = f"{sentence_case(figure.words)}, {figure.unit.name}"
+    shades = {part: SHADES[i % len(SHADES)] for i, part in enumerate(order)}
+    totals = [figure.total(each) for each in every.values()]
     body = (
         text(LEFT, 22, title, f"font-size='13' {BOLD}"),
         *small_axes(sheet, (), _labels(frame.beside, figure)),
         *classes(sheet, list(every)),
         *_links(sheet, pieces),
-        *(line for piece in pieces for line in _drawn(sheet, piece, order, figure)),
-        *_totals(sheet, figure, every),
+        *(
+            line
+            for piece in pieces
+            for line in _drawn(sheet, piece, shades[piece.part], figure, totals[piece.k])
+        ),
+        *_totals(sheet, totals),
         *_names(sheet, pieces, order),
     )
     about = "; ".join(
@@ -119,16 +125,21 @@ def _edges(sheet: Sheet, piece: Piece) -> tuple[float, float, float, float]:
     return left, top, right, bottom
 
 
-def _drawn(sheet: Sheet, piece: Piece, order: Sequence[str], figure: Sum) -> Iterator[str]:
+def _drawn(sheet: Sheet, piece: Piece, shade: str, figure: Sum, total: float) -> Iterator[str]:
     left, top, right, bottom = _edges(sheet, piece)
-    shade = SHADES[order.index(piece.part) % len(SHADES)]
     size = f"width='{right - left:.1f}' height='{bottom - top:.2f}'"
     place = f"x='{left:.1f}' y='{top:.2f}' {size}"
     fill = f"fill='currentColor' fill-opacity='{shade}' stroke='currentColor' stroke-width='.8'"
     yield f"<rect {place} {PAPER}/><rect class='part' {place} {fill}/>"
     number = figure.unit.number(piece.value, -1)
-    if bottom - top >= 13.0 and len(number) * LETTER + 8.0 <= right - left:
-        yield text((left + right) / 2, (top + bottom) / 2 + 4, number, MIDDLE)
+    y = _clear((top + bottom) / 2, sheet.point(piece.k, total)[1])
+    if top + 6.5 <= y <= bottom - 6.5 and len(number) * LETTER + 8.0 <= right - left:
+        yield text((left + right) / 2, y + 4, number, MIDDLE)
+
+
+def _clear(y: float, line: float) -> float:
+    """Return a height for a number, off the thick line if there might be one."""
+    return line + 13.0 if abs(y - line) < 11.0 else y
 
 
 def _links(sheet: Sheet, pieces: Sequence[Piece]) -> Iterator[str]:
@@ -142,11 +153,11 @@ def _links(sheet: Sheet, pieces: Sequence[Piece]) -> Iterator[str]:
             yield f"<path d='M {x:.1f},{y:.1f} L {to:.1f},{down:.1f}' {LINK}/>"
 
 
-def _totals(sheet: Sheet, figure: Sum, every: Mapping[str, Made]) -> Iterator[str]:
+def _totals(sheet: Sheet, totals: Sequence[float]) -> Iterator[str]:
     """Yield what is left of each bar as a thick line, where something is taken away."""
     if sheet.frame.up[0] < 0.0:
-        for k, each in enumerate(every.values()):
-            x, y = sheet.point(k - BAR / 2 - 0.06, figure.total(each))
+        for k, total in enumerate(totals):
+            x, y = sheet.point(k - BAR / 2 - 0.06, total)
             to, _ = sheet.point(k + BAR / 2 + 0.06, 0.0)
             yield f"<path class='total' d='M {x:.1f},{y:.1f} H {to:.1f}' {THICK}/>"
     x, y = sheet.point(sheet.frame.across[0], 0.0)

@@ -80,6 +80,7 @@ def _blocks(
     yield heat(result)
     yield from chapter("Parts", "What each part does")
     yield from summary_blocks(result)
+    yield Paragraph("`samespin parts X` tells it in numbers, with what 0.01 g/cm³ more would move.")
     yield from chapter("Levers", "What a little more density of each part does")
     yield lever_pictures(result)
     yield lever_table(result)

@@ -34,7 +34,7 @@ def test_the_screen_has_a_row_for_each_part_and_the_ball(samespin):
     assert "From 16 lb to 13 lb, the mantle gives up" in out
     for name in ("cover", "mantle", "spindle", "keel", "girdle", "ball"):
         assert out.count(f"\n  {name} ") == 4
-    assert "+0.01 g/cm³: low RG, in" in out
+    assert "+0.01 g/cm³: weight, lb  +0.01: low RG, in  +0.01: differential, in" in out
     assert "what is there, not what would change without it" in out
 
 

@@ -8,7 +8,7 @@ import xml.etree.ElementTree as ET
 import pytest
 import reported
 from answers import solved
-from drawn import SVG, collisions, read, words
+from drawn import SVG, boxes, collisions, read, words
 from lines import line_text
 
 from optimizer.questions.parts.finding import made
@@ -60,6 +60,14 @@ def test_a_thick_line_where_something_is_taken_away(result):
         )
         lines = picture.file().count("class='total'")
         assert lines == (len(result.weights) if taken else 0)
+
+
+def test_no_figure_stands_on_a_thick_line(result):
+    for picture in parts_pictures(result, made(result)).each:
+        lines = re.findall(r"class='total' d='M ([\d.]+),([\d.]+) H ([\d.]+)'", picture.file())
+        for left, y, right in (map(float, line) for line in lines):
+            for word, start, top, end, bottom in boxes(read(picture)):
+                assert not (left < start and end < right and top < y < bottom), word
 
 
 def test_words_stand_apart_and_every_part_is_named(result):
