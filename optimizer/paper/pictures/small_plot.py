@@ -1,4 +1,4 @@
-"""A small plot with names beside it: its frame, the figures along its axes, lines to the names."""
+"""A small plot with names beside it: frame, figures along its axes, classes, lines to the names."""
 
 from __future__ import annotations
 

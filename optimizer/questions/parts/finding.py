@@ -92,5 +92,5 @@ def made(result: LineupResult) -> dict[str, Made]:
 
 def ends(every: Mapping[str, Made]) -> tuple[Made, Made] | None:
     """Return the heaviest and the lightest ball of a line; None if it has only one weight."""
-    by_mass = sorted(every.values(), key=lambda each: -each.ball.map.mass)
+    by_mass = sorted(every.values(), key=lambda each: -each.ball.properties.mass)
     return (by_mass[0], by_mass[-1]) if len(by_mass) > 1 else None

@@ -51,9 +51,8 @@ def _weight(figure: Sum, heavy: Made, light: Made, way: str) -> str:
         listed([f"the {part} {verb} {amount} {unit.name}", *(f"the {p} {a}" for p, a in others)])
         for verb, ((part, amount), *others) in by_verb.items()
     ]
-    less = figure.total(heavy) - figure.total(light)
-    in_all = f"{unit.told(abs(less))} {'less' if less >= 0.0 else 'more'}"
-    return f"{way}, {'; '.join(groups)}: {in_all}."
+    less = unit.told(figure.total(heavy) - figure.total(light))
+    return f"{way}, {'; '.join(groups)}: {less} less."
 
 
 def _verb(before: float, after: float) -> str:
