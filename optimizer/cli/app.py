@@ -16,6 +16,7 @@ from optimizer.cli.schema import schema
 from optimizer.questions.check.command import check
 from optimizer.questions.compare.command import compare
 from optimizer.questions.explore.command import explore
+from optimizer.questions.parts.command import parts
 from optimizer.questions.proof.command import proof
 from optimizer.questions.reconcile.command import reconcile
 from optimizer.questions.report.command import report
@@ -54,6 +55,7 @@ COMMANDS: Final[Mapping[Callable[..., int], str]] = {
     schedule: "Print what the foundry weighs and pours (pour sheet).",
     tolerance: "Show what the foundry's spread does: the share of good balls.",
     reconcile: "Tell from first balls what was poured, and what to pour next.",
+    parts: "Show what each part does for weight, RG and differential.",
     compare: "Compare line-ups side by side.",
     report: "Write one page of pictures and tables of a line-up.",
     proof: "Check, in exact arithmetic, what another command has proven.",

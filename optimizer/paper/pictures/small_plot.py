@@ -1,11 +1,11 @@
-"""A small plot with names beside it: its frame, the figures along its axes, lines to the names."""
+"""A small plot with names beside it: frame, figures along its axes, classes, lines to the names."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from optimizer.paper.pictures.picture import FAINT, text
+from optimizer.paper.pictures.picture import FAINT, GREY, cut, text
 from optimizer.paper.pictures.placing import spread
 from optimizer.paper.pictures.sheet import Sheet
 
@@ -34,6 +34,22 @@ def small_axes(sheet: Sheet, along: Sequence[str], beside: Sequence[str]) -> Ite
         yield text(sheet.left - 7, y + 4, label, f"text-anchor='end' {SMALL}")
     size = f"width='{sheet.right - sheet.left}' height='{sheet.tall}'"
     yield f"<rect x='{sheet.left}' y='{top}' {size} fill='none' stroke='currentColor'/>"
+
+
+def classes(sheet: Sheet, labels: Sequence[str]) -> Iterator[str]:
+    """Yield the weight classes below a plot, in two rows where one is too short for the labels.
+
+    The k-th stands at k across, and the plot ends half a class beyond the first and the last.
+    """
+    bottom, slot = sheet.top + sheet.tall, (sheet.right - sheet.left) / len(labels)
+    rows = 1 if max(map(len, labels)) * LETTER <= slot - 4 else 2
+    fits = int((rows * slot - 4) / LETTER)
+    for k, label in enumerate(labels):
+        y = bottom + 17 + 14 * (k % rows)
+        yield text(sheet.left + (k + 0.5) * slot, y, cut(label, fits, labels), MIDDLE)
+    y = bottom + 24 + 14 * rows
+    middle = (sheet.left + sheet.right) / 2
+    yield text(middle, y, "weight class, heavy to light", f"{GREY} {MIDDLE}")
 
 
 def beside(sheet: Sheet, places: Sequence[Place]) -> list[tuple[float, str]]:

@@ -12,10 +12,10 @@ import numpy as np
 from optimizer.ball.figures import DIFFERENTIAL, LOW_RG, TOP_WEIGHT, WEIGHT, Figure
 from optimizer.lineup.result import WeightResult
 from optimizer.paper.document import Pictures, panels
-from optimizer.paper.pictures.picture import BOLD, GREY, Picture, cut, text
+from optimizer.paper.pictures.picture import BOLD, Picture, text
 from optimizer.paper.pictures.sheet import Sheet
 from optimizer.paper.pictures.signs import dashes, sign
-from optimizer.paper.pictures.small_plot import LETTER, MIDDLE, beside, small_axes
+from optimizer.paper.pictures.small_plot import beside, classes, small_axes
 from optimizer.paper.pictures.ticks import Frame, Span, ticks, wider
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import sentence_case
@@ -101,7 +101,7 @@ def _panel(comparison: Comparison, slope: Slope, names: Mapping[str, str]) -> Pi
         text(LEFT, 22, slope.title, f"font-size='13' {BOLD}"),
         *(line for band in bands for line in _band(sheet, band)),
         *small_axes(sheet, (), _labels(frame.beside, slope)),
-        *_classes(list(names)),
+        *classes(sheet, list(names)),
         *_lines(sheet, comparison.candidates, rows),
     )
     about = _about(comparison.candidates, rows, slope, names)
@@ -147,18 +147,6 @@ def _labels(values: Sequence[float], slope: Slope) -> list[str]:
     rounded = (np.round(scaled, unit.digits + n) for n in range(4))
     more = next((n for n, near in enumerate(rounded) if np.all(abs(near - scaled) < 1e-6)), 4)
     return [slope.number(value, more) for value in values]
-
-
-def _classes(labels: Sequence[str]) -> Iterator[str]:
-    """Yield the weight classes below a plot, in two rows where one is too short for the labels."""
-    bottom, slot = TOP + TALL, (RIGHT - LEFT) / len(labels)
-    rows = 1 if max(map(len, labels)) * LETTER <= slot - 4 else 2
-    fits = int((rows * slot - 4) / LETTER)
-    for k, label in enumerate(labels):
-        y = bottom + 17 + 14 * (k % rows)
-        yield text(LEFT + (k + 0.5) * slot, y, cut(label, fits, labels), MIDDLE)
-    y = bottom + 24 + 14 * rows
-    yield text((LEFT + RIGHT) / 2, y, "weight class, heavy to light", f"{GREY} {MIDDLE}")
 
 
 def _lines(sheet: Sheet, candidates: Sequence[Candidate], rows: Sequence[Values]) -> Iterator[str]:

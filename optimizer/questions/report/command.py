@@ -40,9 +40,10 @@ def report(
     """Write the report of a line-up: one HTML file that opens from an e-mail, without a network.
 
     It shows the balls in section, coloured by density; the RG and differential that each weight can
-    reach and all can share; every margin; the effect of a little more density of each part; a panel
-    to try densities by hand; without a line-up, what is short and by how much; the proof of each
-    weight, worked for a pocket calculator and computed a second way; and the complete inputs.
+    reach and all can share; every margin; what each part adds to the ball, and the effect of a
+    little more density of it; a panel to try densities by hand; without a line-up, what is short
+    and by how much; the proof of each weight, worked for a pocket calculator and computed a second
+    way; and the complete inputs.
 
     Exit codes are those of `solve`: 4 the line-up is infeasible, 6 it is undecided; the page is
     written all the same, and says so.

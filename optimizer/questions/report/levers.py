@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
 from optimizer.ball.weight_class import Ball
-
-MORE: Final = 0.01
-"""g/cm³ by which a part is made denser."""
+from optimizer.questions.parts.finding import MORE
 
 
 @dataclass(frozen=True)

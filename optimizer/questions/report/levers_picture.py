@@ -17,7 +17,8 @@ from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import listed
 from optimizer.questions.line_up.frame import titled
 from optimizer.questions.line_up.page import class_names
-from optimizer.questions.report.levers import MORE, Lever, levers, partners
+from optimizer.questions.parts.finding import MORE
+from optimizer.questions.report.levers import Lever, levers, partners
 
 WIDE, HEIGHT, LEFT, RIGHT, TOP, TALL = 420.0, 330.0, 66.0, 240.0, 44.0, 238.0
 """px: of a picture; from its left edge to the plot's sides; down to the plot; the plot's height."""

@@ -1,4 +1,4 @@
-"""The report of a line-up: its balls, what is within reach, margins, levers, and the proof.
+"""The report of a line-up: its balls, what is within reach, margins, parts, levers, and the proof.
 
 One page that carries the scenario and the solution, so that everything can be rebuilt from it.
 """
@@ -27,12 +27,13 @@ from optimizer.questions.line_up.balls.strip import strip
 from optimizer.questions.line_up.data import NAME, identity, solution
 from optimizer.questions.line_up.frame import chapter, titled
 from optimizer.questions.line_up.page import class_names, findings, opening
+from optimizer.questions.parts.page import summary_blocks
 from optimizer.questions.report.bars import margin_bars
 from optimizer.questions.report.levers_picture import lever_pictures, lever_table
 from optimizer.questions.report.proof import proof_blocks
 from optimizer.questions.report.trial.panel import trial
 from optimizer.questions.tolerance.finding import line_spread
-from optimizer.questions.tolerance.page import summary_blocks
+from optimizer.questions.tolerance.page import summary_blocks as spread_blocks
 from optimizer.questions.why_not.data import diagnosis_data
 from optimizer.questions.why_not.diagnosis import Diagnosis
 from optimizer.questions.why_not.number_lines import number_lines
@@ -77,12 +78,15 @@ def _blocks(
     yield margin_bars(result)
     yield from chapter("Densities", "Densities, part by part")
     yield heat(result)
+    yield from chapter("Parts", "What each part does")
+    yield from summary_blocks(result)
+    yield Paragraph("`samespin parts X` tells it in numbers, with what 0.01 g/cm³ more would move.")
     yield from chapter("Levers", "What a little more density of each part does")
     yield lever_pictures(result)
     yield lever_table(result)
     if result.accepted and scenario.text.spread is not None:
         yield from chapter("Spread", "What the shop's spread does")
-        yield from summary_blocks(line_spread(result))
+        yield from spread_blocks(line_spread(result))
     yield from chapter("Try densities", "Try densities by hand")
     yield trial(result)
     for weight in result.weights:

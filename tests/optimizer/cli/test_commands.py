@@ -42,6 +42,12 @@ CASES = [
     (("schedule", "alder.toml"), 0),
     (("schedule", "cedar.toml"), 4),
     (("schedule", "alder.toml", "-o", "x.csv"), 0),
+    (("parts", "alder.toml"), 0),
+    (("parts", "alder.toml", "-o", "x.csv"), 0),
+    (("parts", "alder.toml", "-o", "x.dxf"), 2),
+    (("parts", "birch.toml"), 3),
+    (("parts", "cedar.toml"), 4),
+    (("parts", "none.json"), 3),
     (("schema",), 0),
     (("bogus",), 2),
 ]

@@ -14,7 +14,7 @@ from oracles import printed
 
 from optimizer.paper.pictures.placing import spread
 from optimizer.questions.line_up.data import solution
-from optimizer.questions.report.levers import MORE
+from optimizer.questions.parts.finding import MORE
 from optimizer.questions.report.levers_picture import (
     lever_pictures,
     lever_table,
