@@ -17,7 +17,7 @@ weights, use names.
 
 from __future__ import annotations
 
-from optimizer.scenario.read import read_again, read_scenario, scenario
+from optimizer.scenario.read import read_again, read_changed, read_scenario, scenario
 from optimizer.scenario.scenario import ClassDrawing, Scenario, Written
 from optimizer.scenario.weight_classes import linear_maps
 
@@ -27,6 +27,7 @@ __all__ = [
     "Written",
     "linear_maps",
     "read_again",
+    "read_changed",
     "read_scenario",
     "scenario",
 ]

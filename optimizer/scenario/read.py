@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path as FilePath
 from types import MappingProxyType
 from typing import Final
@@ -28,11 +29,12 @@ from optimizer.scenario.scenario import ClassDrawing, Scenario, Written
 from optimizer.scenario.source.attachments import Files, Where
 from optimizer.scenario.source.content import Content, standing, table
 from optimizer.scenario.source.files import parsed, text_of
-from optimizer.scenario.source.positions import places
+from optimizer.scenario.source.positions import NOWHERE, Place, places
+from optimizer.scenario.source.what_if import changed
 from optimizer.scenario.text.scenario_text import ScenarioText
-from shared import activity, remembered
+from shared import activity, remembered, what_if
 from shared.errors import InputError, Problem, told
-from shared.models import Reading
+from shared.models import Path, Reading
 from shared.units import DENSITIES, LENGTHS, WEIGHTS, LengthUnit, UnitOf
 
 NONE: Final[Mapping[str, float]] = MappingProxyType({})
@@ -51,15 +53,17 @@ def read_scenario(
 
     `densities` fix parts' pours, in the scenario's own unit of density. [target] may be missing
     unless `target_required`; with `mould_required` no dimension may be left open, and unless
-    `goal_allowed` no number may be sought. Raises InputError with every mistake, in file order.
+    `goal_allowed` no number may be sought. The text is changed as `shared.what_if` asks. Raises
+    InputError with every mistake, in file order.
     """
-    source = text_of(path)
+    text = changed(text_of(path), str(path), what_if.asked())
     read = scenario(
-        source,
+        text.source,
         file=str(path),
         files=FilePath(path).parent,
         target_required=target_required,
         densities=densities,
+        stands=text.places,
     )
     if mould_required and read.open:
         free = 'dimension "{}" is free, and this command asks about one mould'
@@ -84,17 +88,18 @@ def scenario(
     densities: Mapping[str, float] = NONE,
     chosen: Chosen = MappingProxyType({}),
     opened: Mapping[str, tuple[float, float]] = MappingProxyType({}),
+    stands: dict[Path, Place] | None = None,
 ) -> Scenario:
     """Return the scenario in the text `source`, as `read_scenario` does.
 
     `file` is its name in errors, and `files` says where the files are that it names. `chosen` are
     values for dimensions that the text leaves open, `opened` ranges for some that it does not, in
-    the text's unit of length.
+    the text's unit of length. `stands` are the places of keys, if the text is not the file's.
     """
     attached = Files(files)
     content: Content = parsed(source, file)
     many = list(too_many(content))
-    where = {} if many else places(source, content)
+    where = {} if many else stands or places(source, content)
     written, goal, wrong_goal = content, None, list[Mistake]()
     if not many:
         content, goal, wrong_goal = without_goals(content)
@@ -104,17 +109,18 @@ def scenario(
 
     if large := many or list(too_long(content)):
         raise InputError(in_file_order(problems(large)))
-    stands, have = standing(content), having(content)
+    within, have = standing(content), having(content)
     texts, wrong = _texts(content, chosen, have, attached)
-    mistakes = without_echoes(
-        [*wrong_goal, *wrong, *references(content, target_required=target_required)]
-    )
+    idle = [each for each in unused(content) if stands and stands.get(each.path, NOWHERE).said]
+    mistakes = [*wrong_goal, *wrong, *idle]
+    mistakes += references(content, target_required=target_required)
+    mistakes = without_echoes(mistakes)
     reading = _reading(content, {}, attached)
     if errors := [*problems(mistakes), *wrong_densities(content, densities, reading)]:
         raise InputError(in_file_order(errors))
 
     text = next(iter(texts.values()))
-    moulds, mixed = _moulds(texts, stands), recipes(text)
+    moulds, mixed = _moulds(texts, within), recipes(text)
     number = {part.name: i for i, part in enumerate(text.parts)}
     free, rack = left_open(text, part_lengths(content), have, chosen, opened)
     start = bool(free or rack)
@@ -163,7 +169,7 @@ def scenario(
             for label, weight_text in text.weights.items()
         ),
         pours=pours,
-        sharing={part.name: groups(part.same_density, stands[part.name]) for part in text.parts},
+        sharing={part.name: groups(part.same_density, within[part.name]) for part in text.parts},
         target=target,
         about=text.target.about if text.target else "cg",
         limits=text.limits.held,
@@ -190,7 +196,14 @@ def read_again(
         target_required=True,
         chosen=chosen,
         opened=opened,
+        stands=written.places,
     )
+
+
+def read_changed(written: Written) -> Scenario:
+    """Return a scenario that was read before, its text changed as `shared.what_if` asks."""
+    text = changed(written.source, written.file, what_if.asked())
+    return read_again(replace(written, source=text.source, places=text.places), {})
 
 
 def _texts(
