@@ -1,8 +1,9 @@
 """The only reader of scenario files, its errors, and the way back to the text.
 
 - In: `read` finds every error at once. `source` handles the text: `files` parses the TOML,
-  `positions` locates each key, `attachments` reads files that a scenario names. `text` is the
-  grammar. `checks` report mistakes, and check what no single table can.
+  `positions` locates each key, `attachments` reads files that a scenario names, `what_if` changes
+  the text as --set and --case ask. `text` is the grammar. `checks` report mistakes, and check what
+  no single table can.
 - As the program sees it: `scenario` (a mould for each weight class), `weight_classes` (linear maps
   with their bounds), `moulds` (free dimensions, with derivatives), `recipes` (the ranges of pours;
   from there on a recipe's range is like any other).

@@ -96,7 +96,7 @@ def _title_block(schedule: Schedule, date: str | None, name: str, number: str) -
         (FOR, f"{plural(schedule.balls, 'ball')} of a weight class", "approved by", DOTS),
     ]
     if changed := scenario.what_if.words.removeprefix(", "):
-        pairs.append(("what if", changed, "", ""))
+        pairs.append(("variant", changed, "", ""))
     return Table((left("title block"), left(""), left(""), left("")), tuple(pairs))
 
 

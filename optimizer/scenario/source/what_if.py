@@ -82,11 +82,15 @@ def changed(source: str, file: str, what: WhatIf) -> Changed:
             continue
         except InputError as error:
             (said,) = error.problems
-            wrong.append(problem_at(each.place, file, said.what, None, said.instead))
+            several = isinstance(value_at(content, path)[1], dict | list)
+            instead = "set each key in it" if several else said.instead
+            wrong.append(problem_at(each.place, file, said.what, None, instead))
             continue
         content = tomllib.loads(source)
-        new = (p for p in paths(content) if p not in before or p[: len(path)] == path)
-        where |= dict.fromkeys((path[:2], *new), each.place)  # a part is wrong by what is set in it
+        now = set(paths(content))
+        new = {p for p in now if p not in before or p[: len(path)] == path}
+        where = {p: place for p, place in where.items() if p in now}
+        where |= dict.fromkeys({path[:2], *new}, each.place)  # a part is wrong by what is set in it
     if wrong:
         raise InputError(wrong)
     options = [dotted(each.keys) for each in sets if each.place.said]

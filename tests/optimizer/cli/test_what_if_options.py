@@ -95,7 +95,7 @@ def test_a_solution_carries_what_was_set(samespin, hazel):
     told = f"Hazel, revision A, case long, {TOLD}"
     ran = samespin("schedule", "long.json")
     assert ran.out.startswith(f"Density schedule: {told}\n")
-    assert re.search(rf"(?m)^what if +case long, {re.escape(TOLD)}$", ran.out)
+    assert re.search(rf"(?m)^variant +case long, {re.escape(TOLD)}$", ran.out)
     assert samespin("schedule", "long.json", "-o", "long.csv").code == DONE
     rows = csv.reader((hazel.parent / "long.csv").read_text(encoding="utf-8").splitlines())
     assert any(f"case long, {TOLD}" in cell for row in rows for cell in row)

@@ -248,3 +248,18 @@ def test_options_and_data_say_the_same():
     assert WhatIf.read(what.data) == what
     for data in (None, 5, {"case": 1, "set": []}, {"case": None, "set": [1]}, MappingProxyType({})):
         assert not WhatIf.read(data)
+
+
+def test_what_a_set_leaves_out_is_told_of_the_set():
+    """A table in braces replaces the whole table: the keys that it lacks stand on no line."""
+    with pytest.raises(InputError) as error:
+        read_changed(HAZEL, "target={rg=2.5}")
+    told = [(problem.line, str(problem).partition("; ")[0]) for problem in error.value.problems]
+    missing = ("differential", "tolerance")
+    assert told == [(None, f"--set target={{rg=2.5}}: target {key}: is missing") for key in missing]
+
+
+@pytest.mark.parametrize("key", ["target", "weights", "materials.dense", "parts", "parts.keel"])
+def test_a_table_is_not_set_to_a_number(key):
+    with pytest.raises(InputError, match=r"can't be written into this file; set each key in it$"):
+        made(HAZEL, f"{key}=5")
