@@ -263,3 +263,14 @@ def test_what_a_set_leaves_out_is_told_of_the_set():
 def test_a_table_is_not_set_to_a_number(key):
     with pytest.raises(InputError, match=r"can't be written into this file; set each key in it$"):
         made(HAZEL, f"{key}=5")
+
+
+def test_a_case_or_a_set_may_seek_a_number():
+    """And the file as it is written seeks none."""
+    goal = '{ min = 2.5, max = 2.6, goal = "most" }'
+    text = HAZEL.replace("[cases.long]", f"[cases.most]\ntarget.rg = {goal}\n\n[cases.long]")
+    assert read(text).goal is None
+    for new in (made(text, case="most"), made(HAZEL, f"target.rg={goal}")):
+        sought = read(new.source).goal
+        assert (sought.path, sought.sense) == (("target", "rg"), "most")
+    assert read(made(text, case="long").source).goal is None
