@@ -22,6 +22,7 @@ READ = {
     "window": ("hazel.toml",),
     "sharing": ("hazel.toml",),
     "explore": ("hazel.toml", "--samples", "1", "-o", "t.csv"),
+    "parts": ("hazel.toml",),
     "schedule": ("hazel.toml",),
     "tolerance": ("hazel.toml",),
     "reconcile": ("hazel.toml", "--template", "-o", "t.csv"),
@@ -61,7 +62,7 @@ def test_every_command_that_reads_a_scenario_takes_a_set(command, samespin, haze
 
 
 @pytest.mark.parametrize(
-    "command", ["check", "solve", "window", "sharing", "schedule", "tolerance"]
+    "command", ["check", "solve", "window", "sharing", "schedule", "tolerance", "parts"]
 )
 def test_a_title_tells_what_was_set(command, samespin, hazel):
     ran = samespin(command, *READ[command], "--set", NARROWER)
