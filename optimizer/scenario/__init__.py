@@ -1,8 +1,9 @@
 """The only reader of scenario files, its errors, and the way back to the text.
 
 - In: `read` finds every error at once. `source` handles the text: `files` parses the TOML,
-  `positions` locates each key, `attachments` reads files that a scenario names. `text` is the
-  grammar. `checks` report mistakes, and check what no single table can.
+  `positions` locates each key, `attachments` reads files that a scenario names, `what_if` changes
+  the text as --set and --case ask. `text` is the grammar. `checks` report mistakes, and check what
+  no single table can.
 - As the program sees it: `scenario` (a mould for each weight class), `weight_classes` (linear maps
   with their bounds), `moulds` (free dimensions, with derivatives), `recipes` (the ranges of pours;
   from there on a recipe's range is like any other).
@@ -17,7 +18,7 @@ weights, use names.
 
 from __future__ import annotations
 
-from optimizer.scenario.read import read_again, read_scenario, scenario
+from optimizer.scenario.read import read_again, read_changed, read_scenario, scenario
 from optimizer.scenario.scenario import ClassDrawing, Scenario, Written
 from optimizer.scenario.weight_classes import linear_maps
 
@@ -27,6 +28,7 @@ __all__ = [
     "Written",
     "linear_maps",
     "read_again",
+    "read_changed",
     "read_scenario",
     "scenario",
 ]

@@ -73,8 +73,15 @@ class Goal:
 
 
 def without_goals(content: Content) -> tuple[Content, Goal | None, list[Mistake]]:
-    """Return the content with a number for the goal, the goal, and the mistakes in it."""
-    tables = [(path, value) for path, value in nodes(content) if path and _is_goal(value)]
+    """Return the content with a number for the goal, the goal, and the mistakes in it.
+
+    What its cases seek is left as it is: a case is read once it is written into the text.
+    """
+    tables = [
+        (path, value)
+        for path, value in nodes(content)
+        if path and path[0] != "cases" and _is_goal(value)
+    ]
     if not tables:
         return content, None, []
     plain: Any = copy.deepcopy(content)

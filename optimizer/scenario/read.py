@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path as FilePath
 from types import MappingProxyType
 from typing import Final
-
-from pydantic import ValidationError
 
 from geometry.parts import Part
 from optimizer.scenario.checks.by_weight import by_weight
@@ -17,8 +16,7 @@ from optimizer.scenario.checks.references import references, unused
 from optimizer.scenario.checks.spread_checks import too_wide
 from optimizer.scenario.checks.tolerances import odd_tolerances
 from optimizer.scenario.checks.too_much import too_long, too_many
-from optimizer.scenario.checks.wording import invalid
-from optimizer.scenario.dimensions import Chosen, having, part_lengths, values
+from optimizer.scenario.dimensions import Chosen, having, part_lengths
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.fixing import fixed, wrong_densities
 from optimizer.scenario.goals import without_goals
@@ -26,14 +24,16 @@ from optimizer.scenario.left_open import groups, left_open
 from optimizer.scenario.recipes import misfit_recipes, pour, recipes
 from optimizer.scenario.scenario import ClassDrawing, Scenario, Written
 from optimizer.scenario.source.attachments import Files, Where
-from optimizer.scenario.source.content import Content, standing, table
+from optimizer.scenario.source.content import Content, standing
 from optimizer.scenario.source.files import parsed, text_of
-from optimizer.scenario.source.positions import places
-from optimizer.scenario.text.scenario_text import ScenarioText
-from shared import activity, remembered
+from optimizer.scenario.source.positions import NOWHERE, Place, places
+from optimizer.scenario.source.what_if import changed
+from optimizer.scenario.texts import moulds as moulds_of
+from optimizer.scenario.texts import reading as reading_of
+from optimizer.scenario.texts import texts as each_text
+from shared import activity, remembered, what_if
 from shared.errors import InputError, Problem, told
-from shared.models import Reading
-from shared.units import DENSITIES, LENGTHS, WEIGHTS, LengthUnit, UnitOf
+from shared.models import Path
 
 NONE: Final[Mapping[str, float]] = MappingProxyType({})
 
@@ -51,15 +51,17 @@ def read_scenario(
 
     `densities` fix parts' pours, in the scenario's own unit of density. [target] may be missing
     unless `target_required`; with `mould_required` no dimension may be left open, and unless
-    `goal_allowed` no number may be sought. Raises InputError with every mistake, in file order.
+    `goal_allowed` no number may be sought. The text is changed as `shared.what_if` asks. Raises
+    InputError with every mistake, in file order.
     """
-    source = text_of(path)
+    text = changed(text_of(path), str(path), what_if.asked())
     read = scenario(
-        source,
+        text.source,
         file=str(path),
         files=FilePath(path).parent,
         target_required=target_required,
         densities=densities,
+        stands=text.places,
     )
     if mould_required and read.open:
         free = 'dimension "{}" is free, and this command asks about one mould'
@@ -84,17 +86,18 @@ def scenario(
     densities: Mapping[str, float] = NONE,
     chosen: Chosen = MappingProxyType({}),
     opened: Mapping[str, tuple[float, float]] = MappingProxyType({}),
+    stands: dict[Path, Place] | None = None,
 ) -> Scenario:
     """Return the scenario in the text `source`, as `read_scenario` does.
 
     `file` is its name in errors, and `files` says where the files are that it names. `chosen` are
     values for dimensions that the text leaves open, `opened` ranges for some that it does not, in
-    the text's unit of length.
+    the text's unit of length. `stands` are the places of keys, if the text is not the file's.
     """
     attached = Files(files)
     content: Content = parsed(source, file)
     many = list(too_many(content))
-    where = {} if many else places(source, content)
+    where = {} if many else stands or places(source, content)
     written, goal, wrong_goal = content, None, list[Mistake]()
     if not many:
         content, goal, wrong_goal = without_goals(content)
@@ -104,17 +107,18 @@ def scenario(
 
     if large := many or list(too_long(content)):
         raise InputError(in_file_order(problems(large)))
-    stands, have = standing(content), having(content)
-    texts, wrong = _texts(content, chosen, have, attached)
-    mistakes = without_echoes(
-        [*wrong_goal, *wrong, *references(content, target_required=target_required)]
-    )
-    reading = _reading(content, {}, attached)
+    within, have = standing(content), having(content)
+    texts, wrong = each_text(content, chosen, have, attached)
+    idle = [each for each in unused(content) if stands and stands.get(each.path, NOWHERE).said]
+    mistakes = [*wrong_goal, *wrong, *idle]
+    mistakes += references(content, target_required=target_required)
+    mistakes = without_echoes(mistakes)
+    reading = reading_of(content, {}, attached)
     if errors := [*problems(mistakes), *wrong_densities(content, densities, reading)]:
         raise InputError(in_file_order(errors))
 
     text = next(iter(texts.values()))
-    moulds, mixed = _moulds(texts, stands), recipes(text)
+    moulds, mixed = moulds_of(texts, within), recipes(text)
     number = {part.name: i for i, part in enumerate(text.parts)}
     free, rack = left_open(text, part_lengths(content), have, chosen, opened)
     start = bool(free or rack)
@@ -163,7 +167,7 @@ def scenario(
             for label, weight_text in text.weights.items()
         ),
         pours=pours,
-        sharing={part.name: groups(part.same_density, stands[part.name]) for part in text.parts},
+        sharing={part.name: groups(part.same_density, within[part.name]) for part in text.parts},
         target=target,
         about=text.target.about if text.target else "cg",
         limits=text.limits.held,
@@ -190,58 +194,11 @@ def read_again(
         target_required=True,
         chosen=chosen,
         opened=opened,
+        stands=written.places,
     )
 
 
-def _texts(
-    content: Content, chosen: Chosen, have: Mapping[str, tuple[str, ...]], files: Files
-) -> tuple[dict[str, ScenarioText], list[Mistake]]:
-    """Return the text for each weight, dimensions resolved, equal ones once; and all mistakes."""
-    texts, wrong = dict[str, ScenarioText](), dict[str, list[Mistake]]()
-    same = dict[tuple[tuple[str, float], ...], str]()
-    for label in table(content, "weights") or [""]:
-        named = values(content, label, chosen, have)
-        first = same.setdefault(tuple(named.items()), label)
-        if first == label:
-            try:
-                reading = _reading(content, named, files)
-                texts[label], wrong[label] = (
-                    ScenarioText.model_validate(content, context=reading),
-                    [],
-                )
-            except ValidationError as error:
-                wrong[label] = list(invalid(error, content))
-        else:
-            texts |= {label: texts[first]} if first in texts else {}
-            wrong[label] = wrong[first]
-    return texts, by_weight(wrong, content)
-
-
-def _reading(content: Content, named: Mapping[str, float], files: Files) -> Reading:
-    """Return the reading of the numbers, with our own unit in place of an invalid one."""
-    units = table(content, "units")
-
-    def size(key: str, known: Mapping[str, UnitOf | LengthUnit]) -> float:
-        unit = known.get(str(units.get(key)))
-        return 1.0 if unit is None else unit.size
-
-    return Reading(
-        length=size("length", LENGTHS),
-        weight=size("weight", WEIGHTS),
-        density=size("density", DENSITIES),
-        rg=size("rg", LENGTHS),
-        named=named,
-        files=files,
-    )
-
-
-def _moulds(
-    texts: Mapping[str, ScenarioText], stands: Mapping[str, Collection[str]]
-) -> dict[str, tuple[Part, ...]]:
-    """Return the parts of each weight, by its label; equal moulds are one object."""
-    known: dict[tuple[Part, ...], tuple[Part, ...]] = {}
-    moulds = {}
-    for label, text in texts.items():
-        parts = tuple(part.part for part in text.parts if label in stands[part.name])
-        moulds[label] = known.setdefault(parts, parts)
-    return moulds
+def read_changed(written: Written) -> Scenario:
+    """Return a scenario that was read before, its text changed as `shared.what_if` asks."""
+    text = changed(written.source, written.file, what_if.asked())
+    return read_again(replace(written, source=text.source, places=text.places), {})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from geometry.parts import Part
@@ -13,10 +14,12 @@ from optimizer.ball.sought import Dimension, Pour
 from optimizer.ball.targets import About, Target
 from optimizer.scenario.dimensions import Chosen
 from optimizer.scenario.goals import Goal
-from optimizer.scenario.source.positions import NOWHERE, Place, value_at
+from optimizer.scenario.source.positions import NOWHERE, Place, problem_at, value_at
+from optimizer.scenario.source.what_if import recorded
 from optimizer.scenario.text.scenario_text import EachDimension, ScenarioText
 from shared.errors import Problem
 from shared.models import Path, Reading
+from shared.what_if import WhatIf
 
 
 @dataclass(frozen=True)
@@ -48,16 +51,20 @@ class Rack:
 
 @dataclass(frozen=True)
 class Written:
-    """A scenario's text, its name in errors and the files that it names, to be read anywhere."""
+    """A scenario's text, its name in errors and the files that it names, to be read anywhere.
+
+    `places` are those of its keys, if the text is not the file's.
+    """
 
     source: str
     file: str
     files: Mapping[str, bytes]
+    places: dict[Path, Place] | None = None
 
 
 @dataclass(frozen=True)
 class Scenario:
-    """The designer's request. `source` is the file's text, `file` its name as it was given.
+    """The designer's request. `source` is the file's text, as it was changed; `file` is its name.
 
     `pours` are in the order of the parts in the file, whatever weights these are in;
     `sharing[part]` are the groups of weight labels that pour one density ((("16", "15", …),) for
@@ -94,7 +101,18 @@ class Scenario:
     @property
     def written(self) -> Written:
         """All that is needed to read this scenario again."""
-        return Written(self.source, self.file, self.files)
+        places = self.places if self.text.what_if else None
+        return Written(self.source, self.file, self.files, places)
+
+    @cached_property
+    def what_if(self) -> WhatIf:
+        """What was changed in the file's text by one of its cases, and by --set."""
+        return recorded(self.source) if self.text.what_if else WhatIf()
+
+    @property
+    def title(self) -> str:
+        """The name and the revision, and what was changed."""
+        return f"{self.name}, revision {self.revision}{self.what_if.words}"
 
     @property
     def open(self) -> bool:
@@ -167,8 +185,7 @@ class Scenario:
         self, path: Path, what: str, instead: str | None, value: str | None = None
     ) -> Problem:
         """Return a problem at `path`, with its place in the file."""
-        place = self.places.get(path, NOWHERE)
-        return Problem(what, value, instead, self.file, place.line, place.column)
+        return problem_at(self.places.get(path, NOWHERE), self.file, what, value, instead)
 
     def source_value(self, path: Path) -> Any:
         """Return the file's value at `path`, or None if there is none."""

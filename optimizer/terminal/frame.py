@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final, TextIO
 import typer
 
 from optimizer.terminal import interrupts, progress
-from shared import stopping
+from shared import stopping, what_if
 from shared.errors import InputError, Problem, SamespinError, errors_data, told
 from shared.letters import safe
 
@@ -160,6 +160,11 @@ def written(paths: Iterable[Path], *, as_json: bool) -> None:
 def quoted(path: str | Path) -> str:
     """Return a file name as typed on a command line."""
     return shlex.quote(str(path))
+
+
+def again(source: str | Path) -> str:
+    """Return a file as typed for the next command, with what this one was asked to change in it."""
+    return f"{quoted(source)}{what_if.asked().options}"
 
 
 def failed(problems: Sequence[Problem], code: int, *, as_json: bool) -> int:

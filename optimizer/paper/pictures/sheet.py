@@ -18,6 +18,8 @@ LINE = 20.0
 """px from one line of text to the next."""
 BELOW = TOP + TALL + 84
 """px down to the list below the plot and its axis."""
+TITLE = 80
+"""The most characters of a title at its full size; a longer one is set smaller."""
 WRAP = 105
 """The most characters in a line of the list."""
 
@@ -91,7 +93,7 @@ def drawing(
     rows = [(n, wrap(line, WRAP)) for n, line in enumerate(items, start=1)]
     height = below + LINE * (sum(len(pieces) for _, pieces in rows) + (2 if rows else 0))
     lines = (
-        text(LEFT, 34, title, f"font-size='18' {BOLD}"),
+        text(LEFT, 34, title, f"font-size='{min(18.0, 18 * TITLE / len(title)):.3g}' {BOLD}"),
         *(
             text(LEFT, 58 + (k - (len(beneath) - 1) / 2) * 16, words, GREY)
             for k, words in enumerate(beneath)

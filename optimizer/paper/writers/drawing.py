@@ -86,7 +86,7 @@ def _mould(
     names = listed([weight.ball.map.name for weight in weights])
     parts = tuple(_part(part, plane, units) for part in seen)
     notes = (
-        f"{scenario.name}, revision {scenario.revision}",
+        scenario.title,
         f"Mould for {names}",
         *(f"{name} = {value:g} {length}" for name, value in scenario.named(map_.label).items()),
         f"Section by the {plane} plane; z runs through the pin, which is at the top",

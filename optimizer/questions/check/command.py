@@ -30,24 +30,28 @@ def check(
     With every density fixed, in the file or by --density, the ball is measured too: weight (gross
     weight, undrilled), RG about the centre of gravity and about the ball's centre, differentials,
     CG, top weight and pin distance. Use it to check the ball that you pour today; [target] may
-    then be left out. Walls (clearance, cover thickness) are shown with their minimum.
+    then be left out. Walls (clearance, cover thickness) are shown with their minimum. Each of the
+    file's [cases] is read, too, and what is wrong in it is told.
 
     Exit codes: 0 in order; 3 the file is wrong; 4 a limit is broken, or the density ranges can't
     make a class weight.
     """
+    from optimizer.questions.check.cases import check_cases
     from optimizer.questions.check.checking import checked
     from optimizer.questions.check.data import check_data
     from optimizer.questions.check.page import check_blocks
     from optimizer.scenario import read_scenario
 
-    scenario = read_scenario(file, target_required=False, densities=_densities(density or []))
+    fixed = _densities(density or [])
+    scenario = read_scenario(file, target_required=False, densities=fixed)
+    check_cases(scenario, fixed)
     result = checked(scenario)
     stopped = bool(result.broken or result.out_of_reach)
     if as_json:
         frame.put_json(check_data(result))
     else:
         command = "check" if stopped else "solve"
-        following = f"samespin {command} {frame.quoted(file)}"
+        following = f"samespin {command} {frame.again(file)}"
         if stopped:
             following += ", once the file is mended"
         elif not scenario.target or result.measured:

@@ -5,7 +5,7 @@ Figures of different kinds are never added up: there is no score, and no best ca
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from functools import cached_property
@@ -18,7 +18,12 @@ from optimizer.lineup.shown import Shown
 from optimizer.questions.compare.differences import Value, alike, values_of
 from optimizer.questions.sharing.fillers import Material, material
 from optimizer.questions.sharing.pours import Point
+from optimizer.scenario import Scenario
+from optimizer.scenario.source.keys import keys_of
+from shared.what_if import AS_WRITTEN, WhatIf
 
+AS_SET: Final = "as-set"
+"""The name of a column with what was set in all of them, and nothing else."""
 LONGEST = 16
 """Letters in a candidate's name, at most: it must fit above a column and in a picture."""
 TENTH = Decimal("0.1")
@@ -165,11 +170,34 @@ def comparison(sources: Sequence[str], results: Sequence[LineupResult]) -> Compa
 def names(sources: Sequence[str], results: Sequence[LineupResult]) -> tuple[str, ...]:
     """Return a short name for each line-up: the scenario's, or the file's, or else a letter.
 
-    All are named the same way, the first in which all names differ.
+    All are named the same way, the first in which all names differ; those of one file by their
+    case, or by what was set in them.
     """
-    scenarios = [result.scenario.name for result in results]
-    for every in (scenarios, [PurePath(source).stem for source in sources]):
+    for every in _named(sources, [result.scenario for result in results]):
         short = [name if len(name) <= LONGEST else f"{name[: LONGEST - 1]}…" for name in every]
         if len(set(short)) == len(short):
             return tuple(short)
     return tuple(chr(ord("A") + k) for k in range(len(results)))
+
+
+def _named(sources: Sequence[str], asked: Sequence[Scenario]) -> Iterator[list[str]]:
+    """Yield the ways to name line-ups, the last ones by what was set in one and not in all."""
+    yield [scenario.name for scenario in asked]
+    yield [PurePath(source).stem for source in sources]
+    every = [scenario.what_if for scenario in asked]
+    common = set(every[0].sets).intersection(*(what.sets for what in every))
+    cases = {what.case for what in every}
+    plain = AS_SET if common or None not in cases else AS_WRITTEN
+    for form in ("{} = {}", "{1}"):
+        yield [", ".join(_own(what, common, cases, form)) or plain for what in every]
+
+
+def _own(
+    what: WhatIf, common: Collection[str], cases: Collection[str | None], form: str
+) -> Iterator[str]:
+    """Yield a line-up's case where cases differ, and the last of what was set in it alone."""
+    if what.case is not None and len(cases) > 1:
+        yield what.case
+    for text in [text for text in what.sets if text not in common][-1:]:
+        key, _, value = text.partition(" = ")
+        yield form.format(keys_of(key)[-1], value)

@@ -64,8 +64,9 @@ def values_of(scenario: Scenario) -> dict[str, Any]:
     the text names. A length that is given by a dimension is the dimension's name.
     """
     text, unit = scenario.text, scenario.reading.length
-    own = text.model_dump(by_alias=True, exclude={"dimensions"}, exclude_none=True)
-    probed = text.model_dump(by_alias=True, exclude={"dimensions"}, context=PROBE)
+    beside = {"dimensions", "what_if"}
+    own = text.model_dump(by_alias=True, exclude=beside, exclude_none=True)
+    probed = text.model_dump(by_alias=True, exclude=beside, context=PROBE)
     values: dict[str, Any] = _figures(_of_kind, own, probed)
 
     def length(value: float) -> Figure:
@@ -167,7 +168,7 @@ def _whole(path: tuple[str, ...], old: Mapping[str, Value], new: Mapping[str, Va
     """Whether two tables are compared whole: a span, or shapes of two kinds."""
     span = {"min", "max"}
     return (old.keys() == span and new.keys() == span) or (
-        path[-1:] == ("shape",) and old["kind"] != new["kind"]
+        path[-1:] == ("shape",) and old.get("kind") != new.get("kind")
     )
 
 

@@ -176,11 +176,23 @@ def _weight_table(comparison: Comparison) -> Table:
         if not (symmetric and figure == INTERMEDIATE_DIFFERENTIAL):
             rows.append((f"{sentence_case(figure.words)}, {unit.name}",))
             rows += _by_weight(comparison, names, figure.value, unit.number)
+    poured = [weight.ball.map.pours for weight in weights]
+    for part in dict.fromkeys(pour.part for pours in poured for pour in pours):
+        rows.append((f"Density of {part}, {units.density.name}",))
+        rows += _by_weight(comparison, names, _density(part), _or_none(units.density.number))
     for title, words in (("Filler in a ball, g", filler_words), ("Cost of a ball", cost_words)):
         by_weight = list(_by_weight(comparison, names, lambda ball: material([ball]), words))
         if any(cell != GAP for _, *cells in by_weight for cell in cells):
             rows += [(title,), *by_weight]
     return _table(comparison, rows)
+
+
+def _density(part: str) -> Callable[[Ball], float | None]:
+    return lambda ball: ball.density(part)
+
+
+def _or_none(words: Callable[[float], str]) -> Callable[[float | None], str | None]:
+    return lambda value: None if value is None else words(value)
 
 
 def _by_weight(

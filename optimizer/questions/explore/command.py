@@ -110,7 +110,7 @@ def explore(
     if as_json:
         frame.put_json(explore_data(table, result, [output, *drawn]))
     else:
-        frame.show(explore_blocks(table, result), f"samespin solve {frame.quoted(file)}")
+        frame.show(explore_blocks(table, result), f"samespin solve {frame.again(file)}")
         frame.written([output, *drawn], as_json=False)
     return frame.DONE if result.feasible + result.within else frame.UNDECIDED
 

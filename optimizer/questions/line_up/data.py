@@ -84,11 +84,12 @@ def scenario_data(scenario: Scenario) -> dict[str, Any]:
     return identity(scenario) | {"text": scenario.source, "files": packed(scenario.files)}
 
 
-def identity(scenario: Scenario) -> dict[str, str]:
-    """Return what identifies a scenario: name, revision, and a hash of its content."""
+def identity(scenario: Scenario) -> dict[str, Any]:
+    """Return what identifies a scenario: name, revision, changes, and a hash of its content."""
     return {
         "name": scenario.name,
         "revision": scenario.revision,
+        "what_if": scenario.what_if.data,
         "sha256": fingerprint(tomllib.loads(scenario.source), scenario.files),
     }
 

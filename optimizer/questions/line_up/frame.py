@@ -14,8 +14,8 @@ AS_DRAWN = (
 
 
 def titled(scenario: Scenario) -> str:
-    """Return the name and the revision of a scenario."""
-    return f"{scenario.name}, revision {scenario.revision}"
+    """Return the name and the revision of a scenario, and what was changed in its file's text."""
+    return scenario.title
 
 
 def stated(scenario: Scenario, words: str, tone: Tone) -> Paragraph:

@@ -41,5 +41,5 @@ def parts(
     files.check_named(result.scenario, output)
     report = Report(parts_blocks(result), parts_data(result))
     paths = files.save(report, output, files.pictures(report, pictures), force=force)
-    frame.answer(report, f"samespin report {frame.quoted(source)}", paths, as_json=as_json)
+    frame.answer(report, f"samespin report {frame.again(source)}", paths, as_json=as_json)
     return frame.EXIT[result.status]

@@ -9,6 +9,7 @@ import typer
 
 from optimizer.terminal import frame, options
 from optimizer.terminal.reading import reading
+from shared import what_if
 
 
 @reading
@@ -33,7 +34,8 @@ def proof(
 
     A proof says that no line-up has certain figures and keeps certain limits, or that one does. It
     was written by --proof FILE of solve, window, sharing or schedule. Each claim is shown with the
-    numbers that it is about; these are compared with the scenario's.
+    numbers that it is about; these are compared with the scenario's, in its case and with what was
+    set when the proof was written.
 
     The checker is optimizer/certificate, which needs nothing but Python: python -m
     optimizer.certificate FILE does the same without samespin's other parts.
@@ -53,7 +55,8 @@ def proof(
         scenario = str(named)
     differing = None
     if scenario is not None:
-        asked = read_scenario(scenario, target_required=False)
+        with what_if.within(what_if.asked() or read.what_if):
+            asked = read_scenario(scenario, target_required=False)
         differing = tuple(differences(read, asked))
     if as_json:
         frame.put_json(proof_data(read, differing))

@@ -17,7 +17,7 @@ def proof_data(proof: ProofFile, differing: Sequence[str] | None) -> dict[str, A
     """Return what was found, as JSON types; "differing" is null where nothing was compared."""
     return {
         "format": FORMAT,
-        "scenario": proof.scenario,
+        "scenario": proof.scenario | {"what_if": proof.what_if.data},
         "holds": proof.holds,
         "differing": None if differing is None else list(differing),
         "claims": [_claim(proof, outcome) for outcome in proof.outcomes],

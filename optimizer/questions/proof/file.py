@@ -20,6 +20,7 @@ from optimizer.scenario.source.files import text_of
 from optimizer.terminal import frame
 from shared.errors import InputError, Problem
 from shared.untrusted import MB
+from shared.what_if import WhatIf
 
 MOST = 50 * MB
 """The most bytes of a file of proofs."""
@@ -37,6 +38,7 @@ class ProofFile:
 
     file: str
     scenario: dict[str, str]
+    what_if: WhatIf
     data: dict[str, Any]
     outcomes: tuple[Outcome, ...]
 
@@ -89,7 +91,7 @@ def read_proof(path: str) -> ProofFile:
     told = data.get("scenario")
     known = told if isinstance(told, dict) else {}
     scenario = {key: text for key, text in known.items() if key in NAMED and isinstance(text, str)}
-    return ProofFile(path, scenario, data, every)
+    return ProofFile(path, scenario, WhatIf.read(known.get("what_if")), data, every)
 
 
 def _wrong(path: str, what: str) -> InputError:

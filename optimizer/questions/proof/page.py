@@ -28,7 +28,8 @@ FIGURES = ("low RG", "differential", "intermediate differential")
 @collected
 def proof_blocks(proof: ProofFile, differing: Sequence[str] | None) -> Iterator[Block]:
     """Yield the page; `differing` is where its numbers aren't the scenario's, None: unknown."""
-    every, name = proof.outcomes, proof.scenario.get("name", "no scenario")
+    every = proof.outcomes
+    name = f"{proof.scenario.get('name', 'no scenario')}{proof.what_if.words}"
     wrong = sum(outcome.wrong is not None for outcome in every)
     if not every:
         yield Paragraph(f"{name}: there is nothing to check.", tone="warning")

@@ -145,7 +145,7 @@ def reconcile(
         return Report(reconcile_blocks(found, told, more, whole=whole), data)
 
     paths = _saved(page, output, pictures, force=force)
-    again = f"samespin reconcile {frame.quoted(source)} {frame.quoted(measured)} -o NEW.toml"
+    again = f"samespin reconcile {frame.again(source)} {frame.quoted(measured)} -o NEW.toml"
     after = again if any(each.usable for each in spreads) else None
     frame.answer(page(whole=False), after, paths, as_json=as_json)
     return frame.DONE
@@ -197,9 +197,7 @@ def _check_new(
 def _drawing(source: str) -> Scenario:
     """Return the scenario of X, whose mould must be given."""
     if Path(source).suffix.lower() in sources.SAVED:
-        from optimizer.questions.line_up.saved.reading import read_solution
-
-        return read_solution(source).scenario
+        return sources.drawn(source)
     from optimizer.scenario import read_scenario
 
     return read_scenario(source, target_required=False, mould_required=True, goal_allowed=False)

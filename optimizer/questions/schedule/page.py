@@ -87,15 +87,17 @@ def schedule_blocks(schedule: Schedule, date: str | None = None) -> Iterator[Blo
 def _title_block(schedule: Schedule, date: str | None, name: str, number: str) -> Table:
     """Return the fields of ISO 7200, with blanks for what only the shop knows."""
     scenario, shop = schedule.scenario, schedule.shop.text
-    pairs = (
+    pairs = [
         ("title", f"Density schedule, {scenario.name}", "sheet", number),
         ("weight class", name, "revision", scenario.revision),
         ("legal owner", shop.owner or DOTS, "document number", shop.document or DOTS),
         ("status", "RELEASED" if shop.status == "released" else UNISSUED, DATE, date or DOTS),
         ("prepared by", DOTS, "checked by", DOTS),
         (FOR, f"{plural(schedule.balls, 'ball')} of a weight class", "approved by", DOTS),
-    )
-    return Table((left("title block"), left(""), left(""), left("")), pairs)
+    ]
+    if changed := scenario.what_if.words.removeprefix(", "):
+        pairs.append(("variant", changed, "", ""))
+    return Table((left("title block"), left(""), left(""), left("")), tuple(pairs))
 
 
 def _line(schedule: Schedule) -> Iterator[Block]:

@@ -130,9 +130,9 @@ def _check_options(
 def _following(frontier: Frontier, file: str, new: Path | None) -> str:
     """Return the next command to type."""
     if new is not None or not frontier.own.found:
-        return f"samespin solve {frame.quoted(new or file)}"
+        return f"samespin solve {frame.again(file) if new is None else frame.quoted(new)}"
     fewer = [point.pours for point in frontier.points if point.pours < frontier.own.pours]
     if not fewer:
-        return f"samespin schedule {frame.quoted(file)}"
+        return f"samespin schedule {frame.again(file)}"
     name = Path(file).with_name(f"{Path(file).stem}-{fewer[0]}.toml")
-    return f"samespin sharing {frame.quoted(file)} --pours {fewer[0]} -o {frame.quoted(name)}"
+    return f"samespin sharing {frame.again(file)} --pours {fewer[0]} -o {frame.quoted(name)}"

@@ -51,5 +51,5 @@ def _following(frontier: MouldFrontier, file: str, new: Path | None) -> str:
     """Return the next command to type: more moulds only where they gain something."""
     best = frontier.best
     if new is not None or best is None or best is frontier.able[0]:
-        return f"samespin solve {frame.quoted(new or file)}"
-    return f"samespin sharing {frame.quoted(file)} --moulds {len(best.groups)} -o NEW.toml"
+        return f"samespin solve {frame.again(file) if new is None else frame.quoted(new)}"
+    return f"samespin sharing {frame.again(file)} --moulds {len(best.groups)} -o NEW.toml"

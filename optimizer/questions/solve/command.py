@@ -176,7 +176,8 @@ def solve(
         output = None
     paths = files.save(report, output, ending.proofs(known, proof), force=force)
     unsaved = saved is None and picked is not None and picked.after is not None
-    then = ending.following(result, saved or file, known.diagnosis, unsaved=unsaved)
+    source = frame.again(file) if saved is None else frame.quoted(saved)
+    then = ending.following(result, source, known.diagnosis, unsaved=unsaved)
     frame.answer(report, then, paths, as_json=as_json)
     return ending.code_told(result, fail_under, interrupted=interrupted)
 

@@ -64,13 +64,16 @@ def write_changed(
 
 
 def following(
-    result: LineupResult, source: str | Path, diagnosis: Diagnosis | None, *, unsaved: bool
+    result: LineupResult, source: str, diagnosis: Diagnosis | None, *, unsaved: bool
 ) -> str:
-    """Return the next command to type; an `unsaved` drawing would be another if solved anew."""
+    """Return the next command, on `source` as typed.
+
+    An `unsaved` drawing would be another if solved anew.
+    """
     if unsaved:
-        return f"samespin solve {frame.quoted(source)} --for good-share -o NEW.json"
+        return f"samespin solve {source} --for good-share -o NEW.json"
     if diagnosis is not None and diagnosis.remedies:
-        return f"samespin solve {frame.quoted(result.scenario.file)} --apply 1 -o NEW.toml"
+        return f"samespin solve {frame.again(result.scenario.file)} --apply 1 -o NEW.toml"
     if result.accepted:
-        return f"samespin schedule {frame.quoted(source)}"
-    return f"samespin check {frame.quoted(result.scenario.file)} (volumes, walls, what is free)"
+        return f"samespin schedule {source}"
+    return f"samespin check {frame.again(result.scenario.file)} (volumes, walls, what is free)"

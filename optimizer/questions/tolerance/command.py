@@ -75,7 +75,7 @@ def tolerance(
     whole = Report(tolerance_blocks(found, more, whole=True), data)
     paths = files.save(whole, output, files.pictures(whole, pictures), force=force)
     report = Report(tolerance_blocks(found, more), data)
-    following = f"samespin schedule {frame.quoted(source)}"
+    following = f"samespin schedule {frame.again(source)}"
     frame.answer(report, following, paths, as_json=as_json)
     return frame.DONE
 

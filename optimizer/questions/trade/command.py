@@ -57,8 +57,8 @@ def show_trade(
     whole = Report(trade_blocks(curve, whole=True), data)
     paths = files.save(whole, output, drawn, force=force)
     report = Report(trade_blocks(curve), data)
-    following = f"samespin window {frame.quoted(file)}"
+    following = f"samespin window {frame.again(file)}"
     if curve.status == "feasible":
-        following = f"samespin solve {frame.quoted(file)} (picks the best; or write one value)"
+        following = f"samespin solve {frame.again(file)} (picks the best; or write one value)"
     frame.answer(report, following, paths, as_json=as_json)
     return frame.EXIT[curve.status]

@@ -63,7 +63,7 @@ def window(
     drawn = {**files.drawn(picture, lambda: window_picture(result)), **_proofs(result, proof)}
     paths = files.save(report, output, drawn, force=force)
     target = ", with a [target] in the shared window" if not scenario.target else ""
-    following = f"samespin solve {frame.quoted(file)}{target}"
+    following = f"samespin solve {frame.again(file)}{target}"
     frame.answer(report, following, paths, as_json=as_json)
     return _exit_code(result)
 

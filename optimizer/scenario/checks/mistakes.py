@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimizer.scenario.source.content import Content
-from optimizer.scenario.source.positions import NOWHERE, Place, value_at
+from optimizer.scenario.source.positions import NOWHERE, Place, problem_at, value_at
 from shared.errors import Problem
 from shared.letters import short
 from shared.models import Path
@@ -47,13 +47,12 @@ def problem(mistake: Mistake, content: Content, places: Mapping[Path, Place], fi
     place = next((places[p] for k in ends if (p := mistake.path[:k]) in places), NOWHERE)
     head, rest = (short(words, NAMED) for words in _subject(mistake.path, content))
     there, value = value_at(content, mistake.path)
-    return Problem(
-        what=f"{head} {rest}: {mistake.what}".lstrip() if rest else f"{head} {mistake.what}",
-        value=written(value) if there and mistake.shown else None,
-        instead=mistake.instead,
-        file=file,
-        line=place.line,
-        column=place.column,
+    return problem_at(
+        place,
+        file,
+        f"{head} {rest}: {mistake.what}".lstrip() if rest else f"{head} {mistake.what}",
+        written(value) if there and mistake.shown else None,
+        mistake.instead,
     )
 
 

@@ -26,6 +26,7 @@ from optimizer.scenario.source.content import (
     table,
 )
 from optimizer.scenario.source.positions import nodes
+from optimizer.scenario.source.what_if import wrong_record
 from shared.models import Path, suggestion
 
 
@@ -34,7 +35,7 @@ def references(content: Content, *, target_required: bool) -> Iterator[Mistake]:
     if target_required and "target" not in content:
         yield Mistake(("target",), "is missing", "add [target] with rg, differential and tolerance")
     checks = (_target, _labels, _ranges, wrong_parts, wrong_dimensions, free_where_set_in)
-    for check in (*checks, wrong_recipes, _limits, _foundry, wrong_spread):
+    for check in (*checks, wrong_recipes, _limits, _foundry, wrong_spread, wrong_record):
         yield from check(content)
 
 

@@ -15,18 +15,32 @@ from functools import lru_cache
 from typing import Any
 
 from optimizer.scenario.source.walk import Lost, Table, Walk
+from shared.errors import Problem
 from shared.models import Path
 
 
 @dataclass(frozen=True)
 class Place:
-    """Where a key is in the file, both from 1; None if not known."""
+    """Where a key is in the file, both from 1; None if not known.
+
+    A key that isn't the file's is `said` elsewhere, such as in an option.
+    """
 
     line: int | None = None
     column: int | None = None
+    said: str | None = None
 
 
 NOWHERE = Place()
+
+
+def problem_at(
+    place: Place, file: str | None, what: str, value: str | None, instead: str | None
+) -> Problem:
+    """Return a problem at a place of `file`, or of what is said elsewhere."""
+    if place.said is not None:
+        return Problem(f"{place.said}: {what}", value, instead)
+    return Problem(what, value, instead, file, place.line, place.column)
 
 
 def places(source: str, content: Mapping[str, Any]) -> dict[Path, Place]:

@@ -177,6 +177,15 @@ class ExpectedText(StrictModel):
     """whether densities exist that meet every target and limit, exactly or within tolerance"""
 
 
+class WhatIfText(StrictModel):
+    """What the file's text was changed by, as --case and --set write it for every title."""
+
+    case: Name | None = None
+    """the name of the case that was written into the text"""
+    set: Annotated[tuple[Name, ...], AsTuple] = ()
+    """the keys that --set has given a value"""
+
+
 class ScenarioText(StrictModel):
     """A scenario: the shapes and materials of a line of balls, and what it aims at."""
 
@@ -212,3 +221,7 @@ class ScenarioText(StrictModel):
     """the result that a test or a reader should find"""
     balance_arm: Length | None = None
     """effective arm of the balance for top weight; left out: the ball's radius"""
+    cases: dict[Name, dict[str, Any]] = Field(default_factory=dict)
+    """a family in one file: under the name of each case the keys that differ in it"""
+    what_if: WhatIfText | None = None
+    """written by --case and --set: what was changed"""

@@ -40,7 +40,7 @@ FIELDS = {
         (
             't.toml:3:1: colour is not a key here ("red"); known: "name", "revision", "units", '
             '"target", "weights", "ingredients", "materials", "parts", "limits", "dimensions", '
-            '"foundry", "spread", "gauges", "expected", "balance_arm"'
+            '"goal", "foundry", "spread", "gauges", "expected", "balance_arm", "cases", "what_if"'
         ),
     ),
     "misspelt table": (

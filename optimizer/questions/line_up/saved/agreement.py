@@ -14,7 +14,7 @@ from shared.errors import InputError, Problem
 
 AGREE: Final = 1e-6
 """Inches, pounds and so on: figures are saved to nine significant digits."""
-LATER: Final = frozenset({"cg_offset_in"})
+LATER: Final = frozenset({"cg_offset_in", "what_if"})
 """Keys that solutions saved by earlier versions lack."""
 ABSENT: Final = "not there"
 """The value, in an error, of a key that one side lacks."""

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from optimizer.terminal import frame
+from shared import what_if
 from shared.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -21,16 +22,20 @@ X: Final = "A solution (solve -o x.json), a report's page, or a scenario, which 
 def lineup(source: str) -> LineupResult:
     """Return a saved solution, measured anew, or a scenario solved.
 
-    A file can't prove that there is no line-up: one that says so is solved again. Raises InputError
-    where a file is wrong.
+    A file can't prove that there is no line-up: one that says so is solved again. So is one whose
+    scenario is to be changed. Raises InputError where a file is wrong.
     """
-    from optimizer.scenario import read_again, read_scenario
+    from optimizer.scenario import read_again, read_changed, read_scenario
 
     if Path(source).suffix.lower() not in SAVED:
         return _solved(read_scenario(source, target_required=True))
     from optimizer.questions.line_up.saved.reading import read_solution
 
     saved = read_solution(source)
+    if what_if.asked():
+        changed = read_changed(saved.scenario.written)
+        frame.tell(f"{source}: solved anew, since its scenario is changed")
+        return _solved(changed, exact=saved.exact)
     if saved.accepted:
         if not saved.search.complete:
             frame.tell(
@@ -43,6 +48,15 @@ def lineup(source: str) -> LineupResult:
         what = f'is called "infeasible", and solved anew it is "{result.status}"'
         raise InputError([Problem(what, instead="solve again", file=source)])
     return result
+
+
+def drawn(source: str) -> Scenario:
+    """Return the scenario of a saved solution, changed as asked."""
+    from optimizer.questions.line_up.saved.reading import read_solution
+    from optimizer.scenario import read_changed
+
+    saved = read_solution(source).scenario
+    return read_changed(saved.written) if what_if.asked() else saved
 
 
 def _solved(asked: Scenario, *, exact: bool = False) -> LineupResult:

@@ -23,6 +23,7 @@ from optimizer.questions.compare.differences import alike
 from optimizer.questions.compare.page import comparison_blocks
 from optimizer.questions.sharing.fillers import material
 from optimizer.scenario import scenario
+from shared.what_if import WhatIf
 
 TEXT = shipped("juniper")
 PRICES = {"polyurethane": 9.0, "polyester": 3.0, "epoxy": 7.0, "calcite": 0.4, "iron powder": 2.0}
@@ -264,7 +265,12 @@ def test_within_tolerance_comes_after_feasible(juniper):
 
 
 def named(*scenarios: str):
-    return [SimpleNamespace(scenario=SimpleNamespace(name=name)) for name in scenarios]
+    return [told(name) for name in scenarios]
+
+
+def told(name: str, *sets: str, case: str | None = None):
+    scenario = SimpleNamespace(name=name, what_if=WhatIf(case, sets))
+    return SimpleNamespace(scenario=scenario)
 
 
 @pytest.mark.parametrize(
@@ -281,6 +287,41 @@ def named(*scenarios: str):
 def test_names_are_short_and_differ(sources, scenarios, expected):
     assert names(sources, named(*scenarios)) == expected
     assert all(len(name) <= 16 for name in expected)
+
+
+@pytest.mark.parametrize(
+    ("changed", "expected"),
+    [
+        ((told("Oak"), told("Oak", case="long")), ("as-written", "long")),
+        (
+            (told("Oak"), told("Oak", "target.rg = 2.5"), told("Oak", "target.rg = 2.6")),
+            ("as-written", "rg = 2.5", "rg = 2.6"),
+        ),
+        (
+            (told("Oak", "name = 1"), told("Oak", "name = 1", 'weights."15.5" = 15.4')),
+            ("as-set", "15.5 = 15.4"),
+        ),
+        (
+            [told("Oak", f"materials.dense.density = [1.2, {most}]") for most in (3.0, 3.1)],
+            ("[1.2, 3.0]", "[1.2, 3.1]"),
+        ),
+        (
+            (told("Oak", case="long"), told("Oak", "target.rg = 2.5", case="long")),
+            ("as-set", "rg = 2.5"),
+        ),
+        (
+            (
+                told("Oak"),
+                told("Oak", "a = 1"),
+                told("Oak", case="b"),
+                told("Oak", "a = 1", case="b"),
+            ),
+            ("as-written", "a = 1", "b", "b, a = 1"),
+        ),
+    ],
+)
+def test_columns_of_one_file_are_named_by_what_differs(changed, expected):
+    assert names(["x.toml"] * len(changed), changed) == expected
 
 
 @dataclass(frozen=True)
