@@ -16,7 +16,7 @@ from optimizer.scenario.source.what_if import changed
 from shared.errors import InputError
 from shared.what_if import WhatIf
 
-HAZEL = shipped("hazel")
+LAUREL = shipped("laurel")
 
 
 def made(text: str, *sets: str, case: str | None = None):
@@ -103,16 +103,16 @@ EDITS = {
 @pytest.mark.parametrize(("text", "by_hand"), EDITS.values(), ids=EDITS)
 def test_a_set_reads_like_the_same_edit_by_hand(text, by_hand):
     old, new = by_hand
-    assert HAZEL.count(old) == 1
-    now = without_record(tomllib.loads(made(HAZEL, text).source))
-    assert now == tomllib.loads(HAZEL.replace(old, new))
+    assert LAUREL.count(old) == 1
+    now = without_record(tomllib.loads(made(LAUREL, text).source))
+    assert now == tomllib.loads(LAUREL.replace(old, new))
 
 
 def test_a_case_is_its_keys_and_sets_come_after_it():
     """Against the values that stand in the file, typed here again."""
-    now = read(made(HAZEL, "target.differential=0.047", case="long").source)
+    now = read(made(LAUREL, "target.differential=0.047", case="long").source)
     content = tomllib.loads(now.source)
-    assert content["target"] == tomllib.loads(HAZEL)["target"] | {"differential": 0.047}
+    assert content["target"] == tomllib.loads(LAUREL)["target"] | {"differential": 0.047}
     spindle, keel = content["parts"][2], content["parts"][3]
     assert (spindle["shape"], spindle["at"]) == (
         {"kind": "spheroid", "diameter": 3.30, "height": 6.50},
@@ -120,22 +120,22 @@ def test_a_case_is_its_keys_and_sets_come_after_it():
     )
     assert keel["shape"]["height"] == 5.40
     assert content["materials"]["dense"]["density"] == [1.60, 3.75]
-    assert now.title == "Hazel, revision A, case long, with target.differential = 0.047"
+    assert now.title == "Laurel, revision A, case long, with target.differential = 0.047"
 
 
 def test_a_title_tells_the_values_that_the_text_has():
     """Whatever becomes of the text later: what differs from its case is told, too."""
-    text = made(HAZEL, "target.rg=2.54", case="long").source
+    text = made(LAUREL, "target.rg=2.54", case="long").source
     text = text.replace("rg           = 2.54", "rg           = 2.545").replace(
         "rg = 2.54\n", "rg = 2.545\n"
     )
     text = text.replace("diameter = 2.20, height = 5.4", "diameter = 2.20, height = 5.3")
     told = "case long, with target.rg = 2.545 and parts.keel.shape.height = 5.3"
-    assert read(text).title == f"Hazel, revision A, {told}"
+    assert read(text).title == f"Laurel, revision A, {told}"
 
 
 def test_a_text_that_was_set_may_be_set_again():
-    once = made(HAZEL, "weights.16=15.8", case="long").source
+    once = made(LAUREL, "weights.16=15.8", case="long").source
     twice = made(once, "target.rg=2.54", "weights.16=15.85").source
     assert read(twice).what_if == WhatIf("long", ("weights.16 = 15.85", "target.rg = 2.54"))
     with pytest.raises(InputError, match=r"^--case short: line.toml was changed already"):
@@ -190,14 +190,14 @@ def test_a_text_that_was_set_may_be_set_again():
 def test_what_cannot_be_set_is_one_clear_error(text, told):
     """Told of the option, not of a line of the file: the file is right."""
     with pytest.raises(InputError) as error:
-        read_changed(HAZEL, text)
+        read_changed(LAUREL, text)
     (problem,) = error.value.problems
     assert str(problem) == f"--set {text}: {told}".replace("\n", "�")
     assert (problem.file, problem.line) == (None, None)
 
 
 def test_a_mistake_in_a_case_is_told_at_its_line():
-    text = HAZEL.replace("parts.keel.shape.height = 5.40", "parts.keel.shape.hight = 5.40")
+    text = LAUREL.replace("parts.keel.shape.height = 5.40", "parts.keel.shape.hight = 5.40")
     with pytest.raises(InputError) as error:
         read_changed(text, case="long")
     line = 1 + text.splitlines().index("parts.keel.shape.hight = 5.40")
@@ -232,14 +232,14 @@ def test_mistakes_in_the_file_keep_their_lines():
 )
 def test_what_a_text_says_of_itself_is_checked(record, told):
     with pytest.raises(InputError) as error:
-        read(f"{HAZEL}\n[what_if]\n{record}\n")
+        read(f"{LAUREL}\n[what_if]\n{record}\n")
     assert str(error.value).partition(": ")[2] == told
 
 
 def test_nothing_asked_changes_nothing():
-    assert made(HAZEL).source == HAZEL
-    assert made(HAZEL, case="as-written").source == HAZEL
-    assert read(HAZEL).what_if == WhatIf()
+    assert made(LAUREL).source == LAUREL
+    assert made(LAUREL, case="as-written").source == LAUREL
+    assert read(LAUREL).what_if == WhatIf()
 
 
 def test_options_and_data_say_the_same():
@@ -253,7 +253,7 @@ def test_options_and_data_say_the_same():
 def test_what_a_set_leaves_out_is_told_of_the_set():
     """A table in braces replaces the whole table: the keys that it lacks stand on no line."""
     with pytest.raises(InputError) as error:
-        read_changed(HAZEL, "target={rg=2.5}")
+        read_changed(LAUREL, "target={rg=2.5}")
     told = [(problem.line, str(problem).partition("; ")[0]) for problem in error.value.problems]
     missing = ("differential", "tolerance")
     assert told == [(None, f"--set target={{rg=2.5}}: target {key}: is missing") for key in missing]
@@ -262,15 +262,15 @@ def test_what_a_set_leaves_out_is_told_of_the_set():
 @pytest.mark.parametrize("key", ["target", "weights", "materials.dense", "parts", "parts.keel"])
 def test_a_table_is_not_set_to_a_number(key):
     with pytest.raises(InputError, match=r"can't be written into this file; set each key in it$"):
-        made(HAZEL, f"{key}=5")
+        made(LAUREL, f"{key}=5")
 
 
 def test_a_case_or_a_set_may_seek_a_number():
     """And the file as it is written seeks none."""
     goal = '{ min = 2.5, max = 2.6, goal = "most" }'
-    text = HAZEL.replace("[cases.long]", f"[cases.most]\ntarget.rg = {goal}\n\n[cases.long]")
+    text = LAUREL.replace("[cases.long]", f"[cases.most]\ntarget.rg = {goal}\n\n[cases.long]")
     assert read(text).goal is None
-    for new in (made(text, case="most"), made(HAZEL, f"target.rg={goal}")):
+    for new in (made(text, case="most"), made(LAUREL, f"target.rg={goal}")):
         sought = read(new.source).goal
         assert (sought.path, sought.sense) == (("target", "rg"), "most")
     assert read(made(text, case="long").source).goal is None
