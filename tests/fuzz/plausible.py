@@ -196,6 +196,11 @@ def _limits(random: Random, tree: dict[str, Any]) -> None:
             }
         case 3:
             limits["density_step"] = {"max": random.choice((0, 0.1, 1)), "tolerance": 0.02}
+            if random.random() < 0.5:
+                pair = random.choices([part.get("name") for part in tree["parts"]], k=2)
+                least = random.choice((0.01, 0.1, 0.5))
+                named = {"denser": pair[0], "than": pair[1], "min": least}
+                limits["density_step"]["between"] = [named]
         case 4:
             limits["intermediate_differential"] = {
                 "max": random.choice((0, 0.002, 0.1)),
