@@ -1,8 +1,8 @@
 """A recipe: a resin or a blend of two, some fillers, and the densities that can be poured.
 
 Volumes add: of cured, void-free material ρ = Σ φᵢρᵢ, a resin at its cured density
-ρ_liquid / (1 − s). A casting holds a volume fraction v of voids, wet and cured alike. With a share
-w of the liquid's mass the first stock of a blend gives it 1/ρ_liquid = w/ρ₁ + (1 − w)/ρ₂.
+ρ_liquid / (1 − s). A casting holds a volume fraction v of voids, wet and cured alike. Of a blend
+whose first stock is a share w of the liquid's mass, 1/ρ_liquid = w/ρ₁ + (1 − w)/ρ₂.
 
 The wet mix of a cured volume 1 with solids F = Σ φ_f has the volume (1 − F)/(1 − s) + F, so a
 loading of at most L in the wet mix bounds F in the cured one: F ≤ L / ((1 − L)(1 − s) + L).
@@ -11,13 +11,14 @@ loading of at most L in the wet mix bounds F in the cured one: F ≤ L / ((1 −
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from optimizer.mixing.ingredients import Ingredient
+from optimizer.mixing.mix import Mix
 from optimizer.mixing.pourability import INTRINSIC, loading_at, viscosity_at
 from shared.arrays import Array, frozen
 
@@ -72,7 +73,7 @@ class Recipe:
 
     @property
     def stocks(self) -> tuple[Ingredient, ...]:
-        """The resins that are blended: one or two."""
+        """The resins: one, or the two that are blended."""
         return (self.resin,) if self.second is None else (self.resin, self.second)
 
     @property
@@ -100,13 +101,12 @@ class Recipe:
     @property
     def cured(self) -> tuple[float, float]:
         """The least and the greatest density of the cured resin alone, without voids, g/cm³."""
-        ends = [self.cured_at(share) for share in self.share]
-        return min(ends), max(ends)
+        first, second = map(self.cured_at, self.share)
+        return min(first, second), max(first, second)
 
     def cured_at(self, share: float) -> float:
         """Return the density of the cured resin with this share of the first stock, g/cm³."""
-        volumes = self._split(share) / self.cast[: len(self.stocks)]
-        return float(1.0 / np.sum(volumes))
+        return float(1.0 / np.sum(self._split(share) / self.cast[: len(self.stocks)]))
 
     @property
     def most_filler(self) -> float:
@@ -156,10 +156,8 @@ class Recipe:
         so one of the mixes with at most two fillers is best, and all are tried. Raises ValueError
         for a density beyond the ends.
         """
-        solid = density / (1.0 - self.void)
-        share = self._share(solid)
-        cured = self.cured_at(share)
-        mixes = list(self._corners(solid - cured, cured))
+        share = self.share_for([density])
+        mixes = list(self._corners(density / (1.0 - self.void), self.cured_at(share)))
         if not mixes:
             low, high = (end.density for end in self.ends)
             raise ValueError(f"{density} g/cm³ is beyond {low} to {high}, what can be poured")
@@ -174,18 +172,16 @@ class Recipe:
 
         Raises ValueError for a wrong number of masses, a negative one, or no resin.
         """
-        weights, resin = np.asarray(masses, dtype=float), len(self.stocks)
+        weights = np.asarray(masses, dtype=float)
         if weights.shape != (len(self.ingredients),):
             raise ValueError(f"{len(masses)} masses for {len(self.ingredients)} ingredients")
-        if not (
-            np.all(np.isfinite(weights)) and np.all(weights >= 0.0) and np.any(weights[:resin])
-        ):
+        sound = np.all(np.isfinite(weights) & (weights >= 0.0))
+        if not (sound and np.any(weights[: len(self.stocks)])):
             raise ValueError(f"masses must be 0 or more, the resin's more than 0: {weights}")
         return Mix(self, frozen(weights / np.sum(weights)))
 
     def _end(self, side: float) -> End:
-        share = max(self.share, key=lambda share: side * self.cured_at(share))
-        cured = self.cured_at(share)
+        cured, share = max(((self.cured_at(w), w) for w in self.share), key=lambda at: side * at[0])
         reach = [side * (ingredient.density - cured) for ingredient in self.fillers]
         if self.loading == 0.0 or max(reach, default=0.0) <= 0.0:
             return End((1.0 - self.void) * cured, f"{self._words(share)} alone", cured)
@@ -207,32 +203,34 @@ class Recipe:
         """Return the stocks' parts of the resin's mass (stocks,)."""
         return np.array([share, 1.0 - share][: len(self.stocks)])
 
-    def _share(self, solid: float) -> float:
-        """Return the share nearest the middle with which a void-free density can be mixed.
+    def share_for(self, densities: Iterable[float]) -> float:
+        """Return the share nearest the middle of its bounds with which all densities can be mixed.
 
-        The greatest density of a mix rises with the cured resin's, and so does the least: each is
-        the resin's own, or that with an outermost filler at the greatest loading.
+        If there is none, one that is between those that they need. The greatest density of a mix
+        rises with the cured resin's, and so does the least: each is the resin's own, or that with
+        an outermost filler at the greatest loading.
         """
-        least, most = self.share
-        middle, F = (least + most) / 2, self.most_filler
-        if not self.blended or self.cured[0] == self.cured[1]:
+        middle, F = sum(self.share) / 2, self.most_filler
+        if self.cured[0] == self.cured[1]:
             return middle
         fillers = [filler.density for filler in self.fillers if self.loading]
-        with_filler = [(solid - F * filler) / (1.0 - F) for filler in fillers]
-        ends = min([solid, *with_filler]), max([solid, *with_filler])
-        cured = min(max(self.cured_at(middle), ends[0]), ends[1])
-        if cured == self.cured_at(middle):
+        solids = [density / (1.0 - self.void) for density in densities]
+        every = [[x, *((x - F * filler) / (1.0 - F) for filler in fillers)] for x in solids]
+        least, most = max(map(min, every)), min(map(max, every))
+        asked = self.cured_at(middle)
+        if least <= asked <= most:
             return middle
-        first, second = self.cast[:2]
-        share = (1.0 / cured - 1.0 / second) / (1.0 / first - 1.0 / second)
-        return float(min(max(share, least), most))
+        cured = min(max(asked, least), most) if least <= most else (least + most) / 2
+        a, b = 1.0 / self.cast[:2]
+        return float(np.clip((1.0 / cured - b) / (a - b), *self.share))
 
-    def _corners(self, gain: float, cured: float) -> Iterator[Array]:
-        """Yield the fillers' volumes in mixes that are `gain` denser than the resin, void-free.
+    def _corners(self, solid: float, cured: float) -> Iterator[Array]:
+        """Yield the fillers' volumes in mixes of a void-free density in a resin, cured.
 
         The resin alone or with one filler, then with two at the greatest loading, in file order.
         """
         most, over = self.most_filler, [filler.density - cured for filler in self.fillers]
+        gain = solid - cured
         only = np.eye(len(self.fillers))
         if abs(gain) <= SAME:
             yield np.zeros(len(self.fillers))
@@ -250,75 +248,3 @@ class Recipe:
         """Return the masses in a unit cured volume with these volumes of fillers."""
         resin = (1.0 - np.sum(volumes)) * self.cured_at(share)
         return np.array([*(resin * self._split(share)), *(volumes * self.cast[len(self.stocks) :])])
-
-
-@dataclass(frozen=True, eq=False)
-class Mix:
-    """A mix by a recipe: `shares` (stocks + fillers,) are mass fractions of sum 1."""
-
-    recipe: Recipe
-    shares: Array
-
-    @property
-    def parts(self) -> Array:
-        """Parts by weight for 100 of resin (stocks + fillers,)."""
-        return np.asarray(100.0 * self.shares / np.sum(self.stocks))
-
-    @property
-    def stocks(self) -> Array:
-        """Mass fractions of the stocks (stocks,)."""
-        return self.shares[: len(self.recipe.stocks)]
-
-    @property
-    def share(self) -> float:
-        """The part of the resin's mass that is the first stock."""
-        return float(self.stocks[0] / np.sum(self.stocks))
-
-    @property
-    def theoretical(self) -> float:
-        """Density of the cured material without voids, g/cm³ (ASTM D2734)."""
-        return float(1.0 / np.sum(self.shares / self.recipe.cast))
-
-    @property
-    def density(self) -> float:
-        """Density as cast, voids included, g/cm³."""
-        return (1.0 - self.recipe.void) * self.theoretical
-
-    @property
-    def wet(self) -> float:
-        """Density of the liquid mix as poured, voids included, g/cm³."""
-        return (1.0 - self.recipe.void) / self._liquid
-
-    @property
-    def swell(self) -> float:
-        """Volume of the wet mix over that of the casting: 1 without shrinkage."""
-        return self.theoretical * self._liquid
-
-    @property
-    def solids(self) -> float:
-        """Volume fraction of solids in the wet, void-free mix."""
-        return self._solid / self._liquid
-
-    @property
-    def viscosity(self) -> float | None:
-        """Viscosity relative to the resin's (Krieger and Dougherty), if φm is known."""
-        packing, intrinsic = self.recipe.packing, self.recipe.intrinsic
-        return None if packing is None else viscosity_at(self.solids, packing, intrinsic)
-
-    @property
-    def price(self) -> float | None:
-        """Price per kg of the mix, if every ingredient has one."""
-        prices = self.recipe.prices
-        return None if prices is None else float(self.shares @ prices)
-
-    @property
-    def _solid(self) -> float:
-        """Volume of the fillers in a gram, cm³."""
-        resin = len(self.recipe.stocks)
-        return float(np.sum(self.shares[resin:] / self.recipe.cast[resin:]))
-
-    @property
-    def _liquid(self) -> float:
-        """Volume of a gram of the wet, void-free mix, cm³."""
-        stocks = zip(self.stocks, self.recipe.stocks, strict=True)
-        return sum(float(share) / stock.density for share, stock in stocks) + self._solid

@@ -144,9 +144,21 @@ def _recipe(text: RecipeText, known: Mapping[str, Ingredient]) -> Recipe:
     )
 
 
-def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[Mistake]:
-    """Yield fillers listed on the wrong side of their resin, and densities that can't be poured."""
+def misfit_recipes(
+    text: ScenarioText, known: Mapping[str, Recipe], sought: str | None
+) -> Iterator[Mistake]:
+    """Yield fillers listed on the wrong side of their resin, and densities that can't be poured.
+
+    One share for the line can be found for one blend only, and not where something else is
+    `sought`, such as "a dimension".
+    """
     unit = DENSITIES[text.units.density].size
+    open_ = [name for name, each in text.materials.items() if each.recipe and each.recipe.open]
+    for name in open_ if sought else open_[1:]:
+        other = sought or f"that of {open_[0]}"
+        what = f"is to be found for the line, and so is {other}"
+        instead = 'give one of them a value, or leave out same = "all"'
+        yield Mistake(("materials", name, "recipe", "share"), what, instead, shown=False)
     for name, material in text.materials.items():
         path: Path = ("materials", name)
         if name in known and material.recipe is not None:

@@ -129,7 +129,11 @@ def _material(random: Random, tree: dict[str, Any]) -> None:
     material = random.choice(list(tree["materials"].values()))
     low, high = sorted((round(random.uniform(0.3, 3), 2), round(random.uniform(0.3, 3), 2)))
     factor = 1000 if tree.get("units", {}).get("density") == "kg/m3" else 1
-    match random.randrange(4):
+    match random.randrange(5):
+        case 4 if "recipe" in material:
+            stocks = random.choices(("polyester", "epoxy", "polyurethane"), k=2)
+            bounds = {"min": 0.3, "max": 0.8, "same": random.choice(SAME)}
+            material["recipe"] |= {"resin": stocks, "share": random.choice((0, 0.6, bounds))}
         case 0:
             material["density"] = [low * factor, high * factor]
         case 1:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from optimizer.ball.sought import Pour
 from optimizer.ball.weight_class import Ball
-from optimizer.mixing.recipe import Mix
+from optimizer.mixing.mix import Mix
 
 
 @dataclass(frozen=True)

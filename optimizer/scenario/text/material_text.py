@@ -11,6 +11,7 @@ from shared.models import AsTuple, Density, PourDensity, StrictModel
 
 Name = Annotated[str, Field(min_length=1)]
 _Names = Annotated[tuple[Name, ...], AsTuple]
+_Two = Annotated[list[Name], Field(min_length=2, max_length=2)]
 _Share = Annotated[float, Field(ge=0, le=1)]
 _Fraction = Annotated[float, Field(ge=0, le=0.3)]
 
@@ -57,6 +58,8 @@ class ShareText(StrictModel):
 
     min: _Share
     max: _Share
+    same: Literal["all", "none"] = "none"
+    """"all": one share for the line, which solve searches; "none": each pour has its own"""
 
 
 class RecipeText(StrictModel):
@@ -64,8 +67,8 @@ class RecipeText(StrictModel):
 
     resin: Annotated[
         tuple[Name, ...],
-        BeforeValidator(_stocks, json_schema_input_type=Name | list[Name]),
         Field(min_length=1, max_length=2),
+        BeforeValidator(_stocks, json_schema_input_type=Name | _Two),
     ]
     """a resin from [ingredients] or the shipped table, or a blend of two, ["…", "…"]"""
     share: (
@@ -89,6 +92,12 @@ class RecipeText(StrictModel):
     """volume fraction of solids at which nothing flows; left out beside a viscosity: 0.64"""
     intrinsic: Annotated[float, Field(ge=1, le=20)] = INTRINSIC
     """intrinsic viscosity of the solids: 2.5 for spheres, more for other grains"""
+
+    @property
+    def open(self) -> bool:
+        """Whether a blend has one share for the line, still to be found."""
+        share = self.share
+        return share is not None and share.same == "all" and share.min < share.max
 
 
 class MaterialText(StrictModel):

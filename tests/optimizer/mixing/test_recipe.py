@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from optimizer.mixing.ingredients import Ingredient, shipped
+from optimizer.mixing.mix import Mix
 from optimizer.mixing.pourability import loading_at, viscosity_at
-from optimizer.mixing.recipe import Mix, Recipe
+from optimizer.mixing.recipe import Recipe
 from shared.arrays import Array
 from shared.reference import table
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 import numpy as np
 
 from optimizer.ball.sought import Pour
-from optimizer.mixing.recipe import Mix
+from optimizer.mixing.mix import Mix
 from optimizer.questions.schedule.pouring.scales import as_written
 from optimizer.questions.schedule.pouring.shop import Shop
 from optimizer.questions.schedule.pouring.worksheet import DIGITS
