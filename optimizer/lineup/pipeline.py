@@ -18,6 +18,7 @@ from optimizer.lineup.group import Solution, solved
 from optimizer.lineup.moulds.chosen import Picked
 from optimizer.lineup.moulds.search import MouldSearch
 from optimizer.lineup.moulds.starts import Starts
+from optimizer.lineup.one_share import of_one_share
 from optimizer.lineup.result import (
     Infeasible,
     LineupResult,
@@ -51,6 +52,8 @@ def solve_lineup(
     mould is known. Where a number is sought, the line-up is the one that goes farthest, and its
     scenario has that number.
     """
+    if scenario.alike is not None:
+        return of_one_share(scenario, scenario.alike, partial(solve_lineup, exact=exact))
     if not scenario.open:
         return _of_given(scenario, exact=exact)
     search = MouldSearch(scenario, how, exact=exact or scenario.goal is not None)

@@ -28,6 +28,21 @@ NO_MOULD_EXACT = (
     "no mould was found that meets the target exactly; for the mould shown below: {known}"
 )
 """The same with free dimensions: moulds are searched for, and nothing is proven about them."""
+NO_SHARE = "no one share of the blend was found that would do; for the share shown: {known}"
+NO_SHARE_EXACT = (
+    "no one share of the blend was found that meets the target exactly; "
+    "for the share shown: {known}"
+)
+"""The same with one share to find: shares are searched for."""
+ONE_SHARE = (
+    "material {}: {} is {:g} % of the resin's mass in every pour, the best of the {} shares tried; "
+    "what is said here is about that share"
+)
+"""Beside a line-up whose share was searched for."""
+SHARES_FREE = (
+    "material {}: all that is said here is about a blend with a share of its own in each pour; not "
+    "even so is there a line-up"
+)
 
 
 def known_words(solutions: Sequence[Solution], broken: Sequence[Margin], *, exact: bool) -> str:

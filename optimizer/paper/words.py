@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from optimizer.ball.bounds import Margin
-from optimizer.ball.figures import DENSITY
+from optimizer.ball.figures import DENSITY, DENSITY_STEP
 from optimizer.lineup.margins import rounding_reach
 from optimizer.lineup.result import Status
 from optimizer.paper.quantities import Units
@@ -43,6 +43,8 @@ def listed(words: Sequence[str]) -> str:
 def subject(margin: Margin) -> str:
     """Return what a margin is about: "keel", "wall between girdle and spindle", "top weight"."""
     bound, figure = margin.bound, margin.bound.figure_words
+    if isinstance(bound.of, tuple) and bound.figure == DENSITY_STEP and bound.side == "min":
+        return f"{figure} up from {bound.of[1]} to {bound.of[0]}"
     if isinstance(bound.of, tuple):
         return f"{figure} between {listed(bound.of)}"
     if bound.of is None:

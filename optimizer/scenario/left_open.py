@@ -1,14 +1,15 @@
-"""Dimensions that a text leaves open, and the groups of weights that share a value."""
+"""What a text leaves open, and the groups of weights that share a value."""
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Container, Iterator, Mapping
 
 from optimizer.ball.sought import Dimension
 from optimizer.scenario.dimensions import Chosen
-from optimizer.scenario.scenario import Rack
+from optimizer.scenario.scenario import Rack, Scenario
 from optimizer.scenario.text.material_text import SameDensity
 from optimizer.scenario.text.scenario_text import FreeDimension, RackDimension, ScenarioText
+from shared.errors import Problem
 from shared.units import LENGTHS
 
 
@@ -37,6 +38,21 @@ def left_open(
             case RackDimension(one_of=values):
                 rack.append(Rack(name, values, groups(dimension.same, labels)))
     return tuple(free), tuple(rack)
+
+
+def still_open(scenario: Scenario, *, mould: bool, share: bool) -> Iterator[Problem]:
+    """Yield a problem for what `solve` is to pick, where a command asks about one `mould` or blend.
+
+    That of a blend with one share for the line, which either asks for; then each open dimension.
+    """
+    instead = "give it one value; samespin solve finds the best"
+    if (mould or share) and scenario.alike is not None:
+        at = ("materials", scenario.alike, "recipe", "share")
+        what = "is still to be found, and this command asks about one blend"
+        yield scenario.problem(at, f'material "{scenario.alike}" share: {what}', instead)
+    for name in scenario.to_pick if mould else ():
+        what = f'dimension "{name}" is free, and this command asks about one mould'
+        yield scenario.problem(("dimensions", name), what, instead)
 
 
 def groups(same: SameDensity, labels: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:

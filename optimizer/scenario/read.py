@@ -20,7 +20,7 @@ from optimizer.scenario.dimensions import Chosen, having, part_lengths
 from optimizer.scenario.drawn import ball_radius
 from optimizer.scenario.fixing import fixed, wrong_densities
 from optimizer.scenario.goals import without_goals
-from optimizer.scenario.left_open import groups, left_open
+from optimizer.scenario.left_open import groups, left_open, still_open
 from optimizer.scenario.recipes import misfit_recipes, pour, recipes
 from optimizer.scenario.scenario import ClassDrawing, Scenario, Written
 from optimizer.scenario.source.attachments import Files, Where
@@ -44,15 +44,17 @@ def read_scenario(
     *,
     target_required: bool,
     mould_required: bool = False,
+    share_required: bool = False,
     densities: Mapping[str, float] = NONE,
     goal_allowed: bool = True,
 ) -> Scenario:
     """Return the scenario in the file at `path`.
 
     `densities` fix parts' pours, in the scenario's own unit of density. [target] may be missing
-    unless `target_required`; with `mould_required` no dimension may be left open, and unless
-    `goal_allowed` no number may be sought. The text is changed as `shared.what_if` asks. Raises
-    InputError with every mistake, in file order.
+    unless `target_required`; with `mould_required` no dimension may be left open, with either that
+    or `share_required` no share of a blend for the line, and unless `goal_allowed` no number may be
+    sought. The text is changed as `shared.what_if` asks. Raises InputError with every mistake, in
+    file order.
     """
     text = changed(text_of(path), str(path), what_if.asked())
     read = scenario(
@@ -63,12 +65,8 @@ def read_scenario(
         densities=densities,
         stands=text.places,
     )
-    if mould_required and read.open:
-        free = 'dimension "{}" is free, and this command asks about one mould'
-        instead = "give it one value; samespin solve finds the best"
-        raise InputError(
-            read.problem(("dimensions", name), free.format(name), instead) for name in read.to_pick
-        )
+    if unknown := list(still_open(read, mould=mould_required, share=share_required)):
+        raise InputError(unknown)
     if read.goal is not None and not goal_allowed:
         what = f"{read.goal.words} is sought, and this command asks about a number that is given"
         instead = "give it a value; samespin solve finds the one that is sought"
@@ -130,7 +128,8 @@ def scenario(
     misfit = in_moulds(lambda parts: misfits(parts, number, text.units, at_start=start))
     target = text.target.asked if text.target else {}
     radius = ball_radius(next(iter(moulds.values()))) if not misfit else 0.0
-    misfit = [*(misfit or off_scale(radius, target)), *misfit_recipes(text, mixed)]
+    sought = "a dimension" if start else "the goal" if goal is not None else None
+    misfit = [*(misfit or off_scale(radius, target)), *misfit_recipes(text, mixed, sought)]
     if misfit:
         raise InputError(in_file_order(problems(misfit)))
     # the walls at the start of a search may change, so they give no warnings

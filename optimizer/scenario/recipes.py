@@ -38,6 +38,7 @@ def wrong_recipes(content: Content) -> Iterator[Mistake]:
             path: Path = ("materials", name, "recipe")
             yield from _wrong_names(content, path, material["recipe"])
             yield from _wrong_loading(path, material["recipe"])
+            yield from _wrong_share(path, material["recipe"])
 
 
 def _wrong_names(content: Content, path: Path, recipe: Content) -> Iterator[Mistake]:
@@ -45,7 +46,7 @@ def _wrong_names(content: Content, path: Path, recipe: Content) -> Iterator[Mist
     kinds = {**dict.fromkeys(table(content, "ingredients")), **kinds}
     seen: set[str] = set()
     for at, name in _named(recipe):
-        asked = "resin" if at == ("resin",) else "filler"
+        asked = "resin" if at[0] == "resin" else "filler"
         kind = kinds.get(name) or asked  # the shop's own ingredients have no kind
         if name not in kinds:
             known = [ingredient for ingredient, kind in kinds.items() if kind in (None, asked)]
@@ -56,13 +57,14 @@ def _wrong_names(content: Content, path: Path, recipe: Content) -> Iterator[Mist
             yield Mistake((*path, *at), f"is a {kind}, not a {asked}", instead)
         elif name in seen:
             yield Mistake((*path, *at), "is listed twice", "keep one")
-        seen.add(name)
+        else:
+            seen.add(name)
 
 
 def _named(recipe: Content) -> Iterator[tuple[Path, str]]:
     """Yield each ingredient's place in a recipe, and its name."""
     named: list[tuple[Path, Any]] = [(("resin",), recipe.get("resin"))]
-    for key in ("heavy", "light"):
+    for key in ("resin", "heavy", "light"):
         named += [((key, i), name) for i, name in enumerate(items(recipe.get(key)))]
     return ((at, name) for at, name in named if isinstance(name, str) and name)
 
@@ -93,6 +95,20 @@ def _wrong_loading(path: Path, recipe: Content) -> Iterator[Mistake]:
         yield Mistake((*path, "loading"), what, "at the packing the mix no longer flows")
 
 
+def _wrong_share(path: Path, recipe: Content) -> Iterator[Mistake]:
+    """Yield a blend without a share, and a share of a single resin."""
+    resin = recipe.get("resin")
+    if isinstance(resin, list) and len(resin) == 1:
+        instead = 'write its name alone, or add a second one, ["…", "…"]'
+        yield Mistake((*path, "resin"), "is a blend of one", instead)
+    elif isinstance(resin, list) and "share" not in recipe:
+        instead = "add share = …, the first one's part of the liquid resin's mass, or its bounds"
+        yield Mistake(path, "doesn't say how much of each resin it takes", instead, shown=False)
+    elif isinstance(resin, str) and "share" in recipe:
+        instead = 'name a second one, resin = ["…", "…"], or leave this out'
+        yield Mistake((*path, "share"), "is given, but there is only one resin", instead)
+
+
 def recipes(text: ScenarioText) -> dict[str, Recipe]:
     """Return the recipe of each material that has one."""
     ingredients = shipped()
@@ -113,8 +129,11 @@ def _recipe(text: RecipeText, known: Mapping[str, Ingredient]) -> Recipe:
     else:
         packing = packing or PACKING
         loading = loading_at(text.viscosity, packing, text.intrinsic)
+    stocks, share = [known[name] for name in text.resin], text.share
     return Recipe(
-        resin=known[text.resin],
+        resin=stocks[0],
+        second=stocks[1] if stocks[1:] else None,
+        share=(1.0, 1.0) if share is None else (share.min, share.max),
         fillers=tuple(known[name] for name in (*text.heavy, *text.light)),
         loading=loading,
         void=text.void,
@@ -125,9 +144,21 @@ def _recipe(text: RecipeText, known: Mapping[str, Ingredient]) -> Recipe:
     )
 
 
-def misfit_recipes(text: ScenarioText, known: Mapping[str, Recipe]) -> Iterator[Mistake]:
-    """Yield fillers listed on the wrong side of their resin, and densities that can't be poured."""
+def misfit_recipes(
+    text: ScenarioText, known: Mapping[str, Recipe], sought: str | None
+) -> Iterator[Mistake]:
+    """Yield fillers listed on the wrong side of their resin, and densities that can't be poured.
+
+    One share for the line can be found for one blend only, and not where something else is
+    `sought`, such as "a dimension".
+    """
     unit = DENSITIES[text.units.density].size
+    open_ = [name for name, each in text.materials.items() if each.recipe and each.recipe.open]
+    for name in open_ if sought else open_[1:]:
+        other = sought or f"that of {open_[0]}"
+        what = f"is to be found for the line, and so is {other}"
+        instead = 'give one of them a value, or leave out same = "all"'
+        yield Mistake(("materials", name, "recipe", "share"), what, instead, shown=False)
     for name, material in text.materials.items():
         path: Path = ("materials", name)
         if name in known and material.recipe is not None:
@@ -154,9 +185,10 @@ def _wrong_sides(path: Path, text: RecipeText, recipe: Recipe, unit: float) -> I
     by_name = {ingredient.name: ingredient.density for ingredient in recipe.fillers}
     for key, names, sign in (("heavy", text.heavy, 1), ("light", text.light, -1)):
         for i, name in enumerate(names):
-            if sign * (by_name[name] - recipe.cured) <= 0:
+            resin = recipe.cured[1 if sign > 0 else 0]
+            if sign * (by_name[name] - resin) <= 0:
                 more, right_key = ("denser", "light") if sign > 0 else ("lighter", "heavy")
-                own, cured = (f"{rho / unit:.5g}" for rho in (by_name[name], recipe.cured))
+                own, cured = (f"{rho / unit:.5g}" for rho in (by_name[name], resin))
                 what = f"is no {more} than the cured resin ({own} against {cured})"
                 yield Mistake((*path, key, i), what, f"list it under {right_key}, or leave it out")
 

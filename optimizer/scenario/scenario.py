@@ -125,6 +125,15 @@ class Scenario:
         return (*(dimension.name for dimension in self.free), *(rack.name for rack in self.rack))
 
     @property
+    def alike(self) -> str | None:
+        """The material whose blend has one share for the line, which is still to be found."""
+        used = {pour.material for pour in self.pours}
+        for name, material in self.text.materials.items():
+            if name in used and material.recipe is not None and material.recipe.open:
+                return name
+        return None
+
+    @property
     def labels(self) -> tuple[str, ...]:
         """The labels of all weights."""
         return tuple(class_drawing.label for class_drawing in self.classes)

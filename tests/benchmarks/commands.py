@@ -26,7 +26,7 @@ RUNS, LONG = 3, 3.0
 """How often a command is run; once if it takes more than so many seconds."""
 IMPORTS = (sys.executable, "-c", "import numpy, scipy.optimize, highspy")
 PLAIN = ("check juniper", "solve juniper", "report juniper", "schedule juniper")
-MORE = ("compare juniper juniper-b", "solve laurel", "report laurel", "window juniper")
+MORE = ("compare juniper juniper-b", "solve hazel", "report hazel", "window juniper")
 SLOW = (
     *("solve yew", "window yew", "solve elder", "solve short", "solve trade --trade differential"),
     *("solve metric", "solve cuts", "solve rack", "solve tilted"),
@@ -64,13 +64,13 @@ def sections() -> Iterator[Section]:
     """Yield the table."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        (folder / "laurel.toml").write_text(line_text(6, 5), encoding="utf-8")
+        (folder / "hazel.toml").write_text(line_text(6, 5), encoding="utf-8")
         lines = {"imports": IMPORTS}
         lines |= {words: command(words, folder) for words in (*PLAIN, *MORE, *SLOW)}
         runs = [{words: seconds(line, folder) for words, line in lines.items()}]
         quick = [words for words, (taken, _) in runs[0].items() if taken < LONG]
         runs += [{words: seconds(lines[words], folder) for words in quick} for _ in range(RUNS - 1)]
-        size = page("report laurel", folder).stat().st_size
+        size = page("report hazel", folder).stat().st_size
     least = {words: min(run[words][0] for run in runs if words in run) for words in lines}
     imports, solve = least["imports"], least["solve juniper"]
     yield Section(
@@ -80,6 +80,6 @@ def sections() -> Iterator[Section]:
             (words, spent(s), ratio(s, imports), ratio(s, solve), str(runs[0][words][1]))
             for words, s in least.items()
         ],
-        f"Imports are numpy, scipy.optimize and highspy; `solve` is Juniper's. Laurel has six parts "
+        f"Imports are numpy, scipy.optimize and highspy; `solve` is Juniper's. Hazel has six parts "
         f"and five weights; its page has {size / 1000:.0f} kB.",
     )

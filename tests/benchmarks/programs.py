@@ -128,7 +128,7 @@ def line_up() -> Section:
 
 def cheapest(density: float) -> float:
     """Return the price of a kg by a linear program over the cured volume fractions."""
-    rho = np.array([RECIPE.cured, *(ingredient.density for ingredient in RECIPE.fillers)])
+    rho = np.array([RECIPE.cured[0], *(ingredient.density for ingredient in RECIPE.fillers)])
     price = np.array([one.price for one in (RECIPE.resin, *RECIPE.fillers)], dtype=float)
     solid = density / (1 - RECIPE.void)
     found = linprog(

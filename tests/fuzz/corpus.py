@@ -14,7 +14,7 @@ from fuzz.trial import Case, tried
 from optimizer_texts import FOLDER, head
 
 NAMES: Final = (
-    "alder", "aspen", "hawthorn", "holly", "juniper", "larch-metric",
+    "alder", "aspen", "hawthorn", "hazel", "holly", "juniper", "larch-metric",
     "rowan", "tansy", "two-pours", "yew",
 )  # fmt: skip
 

@@ -129,7 +129,11 @@ def _material(random: Random, tree: dict[str, Any]) -> None:
     material = random.choice(list(tree["materials"].values()))
     low, high = sorted((round(random.uniform(0.3, 3), 2), round(random.uniform(0.3, 3), 2)))
     factor = 1000 if tree.get("units", {}).get("density") == "kg/m3" else 1
-    match random.randrange(4):
+    match random.randrange(5):
+        case 4 if "recipe" in material:
+            stocks = random.choices(("polyester", "epoxy", "polyurethane"), k=2)
+            bounds = {"min": 0.3, "max": 0.8, "same": random.choice(SAME)}
+            material["recipe"] |= {"resin": stocks, "share": random.choice((0, 0.6, bounds))}
         case 0:
             material["density"] = [low * factor, high * factor]
         case 1:
@@ -196,6 +200,11 @@ def _limits(random: Random, tree: dict[str, Any]) -> None:
             }
         case 3:
             limits["density_step"] = {"max": random.choice((0, 0.1, 1)), "tolerance": 0.02}
+            if random.random() < 0.5:
+                pair = random.choices([part.get("name") for part in tree["parts"]], k=2)
+                least = random.choice((0.01, 0.1, 0.5))
+                named = {"denser": pair[0], "than": pair[1], "min": least}
+                limits["density_step"]["between"] = [named]
         case 4:
             limits["intermediate_differential"] = {
                 "max": random.choice((0, 0.002, 0.1)),

@@ -25,10 +25,6 @@ class Limit(StrictModel, ABC):
     def bounds(self, linear_map: LinearMap) -> Iterator[Bound]:
         """Yield its bounds on the balls of a weight class."""
 
-    def names(self) -> tuple[str, ...]:
-        """The part names that the limit mentions, for the reader to check."""
-        return ()
-
     @classmethod
     @abstractmethod
     def example(cls) -> Self:

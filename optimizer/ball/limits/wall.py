@@ -54,10 +54,6 @@ class WallLimit(Limit):
                 path=() if free else there,
             )
 
-    def names(self) -> tuple[str, ...]:
-        """Part names under `except`."""
-        return tuple(name for other in self.exceptions for name in other.between)
-
     @classmethod
     def example(cls) -> Self:
         """A fifth of an inch."""

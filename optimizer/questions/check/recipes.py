@@ -9,7 +9,8 @@ from typing import Any
 
 from optimizer.ball.figures import DENSITY
 from optimizer.ball.sought import Pour
-from optimizer.mixing.recipe import Mix, Recipe
+from optimizer.mixing.mix import Mix
+from optimizer.mixing.recipe import Recipe
 from optimizer.paper.document import Block, Column, Heading, Listed, Notes, left
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import listed

@@ -58,14 +58,17 @@ def recipe_tables(schedule: Schedule) -> Iterator[Block]:
         return
     density = schedule.units.density
 
+    def cured(recipe: Recipe) -> str:
+        return " to ".join(dict.fromkeys(map(density.number, recipe.cured)))
+
     def viscosity(recipe: Recipe) -> str:
         return NONE if recipe.viscosity is None else plain(recipe.viscosity)
 
     yield (
         Listed([*recipes.items()])
         .left("material", lambda item: item[0])
-        .left("resin", lambda item: item[1].resin.name)
-        .right(f"resin cured, {density.name}", lambda item: density.number(item[1].cured))
+        .left("resin", lambda item: listed([stock.name for stock in item[1].stocks]))
+        .right(f"resin cured, {density.name}", lambda item: cured(item[1]))
         .right("its shrinkage, by volume", lambda item: plain(item[1].shrinkage))
         .right("voids, by volume", lambda item: plain(item[1].void))
         .right("most solids, by volume of liquid", lambda item: fixed(item[1].loading, 3))

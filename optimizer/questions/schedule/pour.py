@@ -119,10 +119,11 @@ def _batches(weight: ClassSchedule, schedule: Schedule) -> Table:
 def _batch_rows(casting: Casting, schedule: Schedule) -> Iterator[tuple[str, ...]]:
     """Yield the lines of one batch: what to weigh, then blanks for what is measured."""
     batch, checked = casting.batch, (DOTS, DOTS, DOTS)
-    resin = READY if batch.mix is None else WITH_HARDENER
-    for k, line in enumerate(batch.lines):
+    stocks = () if batch.mix is None else batch.mix.recipe.stocks
+    notes = {stock.name: WITH_HARDENER for stock in stocks}
+    for line in batch.lines:
         parts = NONE if line.parts is None else str(line.parts)
-        note = resin if k == 0 else ""
+        note = READY if batch.mix is None else notes.get(line.ingredient, "")
         yield (line.ingredient, parts, str(line.grams), str(line.within), note, DOTS, *checked)
     pours = f"{plural(batch.balls, 'pour')} of {batch.pour} g"
     stays = f", {(100 * batch.waste).normalize():f} % stays in the mixer" if batch.waste else ""
@@ -144,5 +145,7 @@ def _batch_words(batch: Batch, balls: int) -> str:
     litres = f"for {plural(batch.balls, 'ball')}{spare}; {fixed(batch.litres, 2)} litres"
     if mix is None:
         return litres
+    if mix.recipe.second is not None:
+        litres += f", {fixed(100 * mix.share, 1)} % of the resin's mass {mix.recipe.resin.name}"
     thick = "" if mix.viscosity is None else f", {fixed(mix.viscosity, 1)} × the resin's viscosity"
     return f"{litres}, solids {fixed(mix.solids, 3)} by volume{thick}"

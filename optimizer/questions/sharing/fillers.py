@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from optimizer.ball.sought import Pour
 from optimizer.ball.weight_class import Ball
-from optimizer.mixing.recipe import Mix
+from optimizer.mixing.mix import Mix
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def material(balls: Iterable[Ball]) -> Material:
                 unknown[pour.part] = None
                 continue
             for ingredient, share in zip(mix.recipe.ingredients, mix.shares.tolist(), strict=True):
-                held = resins if ingredient is mix.recipe.resin else fillers
+                held = resins if ingredient in mix.recipe.stocks else fillers
                 held[ingredient.name] = held.get(ingredient.name, 0.0) + mass * share
             cost = None if cost is None or mix.price is None else cost + mass / 1000.0 * mix.price
     return Material(fillers, resins, None if unknown else cost, tuple(unknown))

@@ -146,7 +146,7 @@ def solve(
     from optimizer.questions.solve.page import solved_report
     from optimizer.scenario import read_scenario
 
-    scenario = read_scenario(file, target_required=True)
+    scenario = read_scenario(file, target_required=True, share_required=proof is not None)
     files.check_named(scenario, output)
     if apply is not None:
         files.check_same_files(scenario, output)

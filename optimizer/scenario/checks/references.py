@@ -110,30 +110,68 @@ def _ranges(content: Content) -> Iterator[Mistake]:
 
 
 def _limits(content: Content) -> Iterator[Mistake]:
-    """Yield limits without a bound, and wall exceptions for parts that aren't neighbours."""
+    """Yield limits without a bound, and mistakes in those on named pairs of parts."""
     limits = table(content, "limits")
-    for key in ("top_weight", "pin_distance"):
-        if key in limits and not {"min", "max"} & set(table(limits, key)):
-            yield Mistake(("limits", key), "limits nothing", "give it a min, a max or both")
-    pairs, where = _pairs(content), standing(content)
+    for key, ends, instead in (
+        ("top_weight", {"min", "max"}, "give it a min, a max or both"),
+        ("pin_distance", {"min", "max"}, "give it a min, a max or both"),
+        ("density_step", {"max", "between"}, "give it a max, or pairs under between, or both"),
+    ):
+        if key in limits and not any(table(limits, key).get(end) not in (None, []) for end in ends):
+            yield Mistake(("limits", key), "limits nothing", instead)
+    walls, where = _pairs(content), standing(content)
     seen: set[frozenset[str]] = set()
     for i, exception in enumerate(items(table(limits, "wall").get("except"))):
         path: Path = ("limits", "wall", "except", i, "between")
         match exception:
             case {"between": [str(a), str(b)]}:
-                unknown = [(k, name) for k, name in enumerate((a, b)) if name not in where]
-                for k, name in unknown:
-                    yield Mistake((*path, k), "is not a part", suggestion(name, where))
                 pair = frozenset((a, b))
-                if not unknown and pair not in pairs:
+                if pair <= where.keys() and pair not in walls:
                     what = "have no wall between them"
                     instead = "name a part and its host, or two parts in one host"
                     yield Mistake(path, what, instead)
-                elif not unknown and where[a] and where[b] and not set(where[a]) & set(where[b]):
-                    yield Mistake(path, "are in no weight together", "leave this out")
-                elif pair in seen:
-                    yield Mistake(path, "is listed twice", "keep one")
-                seen.add(pair)
+                else:
+                    yield from _wrong_pair(path, {(*path, 0): a, (*path, 1): b}, where, seen)
+    yield from _denser(table(limits, "density_step"), where, part_hosts(content))
+
+
+def _wrong_pair(
+    path: Path,
+    names: Mapping[Path, str],
+    where: Mapping[str, tuple[str, ...]],
+    seen: set[frozenset[str]],
+) -> Iterator[Mistake]:
+    """Yield mistakes in a pair of parts, given with the place of each name; it is then `seen`."""
+    for at, name in names.items():
+        if name not in where:
+            yield Mistake(at, "is not a part", suggestion(name, where))
+    pair = frozenset(names.values())
+    own = [set(where[name]) for name in pair if name in where]
+    if len(own) == 2 and all(own) and not own[0] & own[1]:
+        yield Mistake(path, "are in no weight together", "leave this out")
+    elif pair in seen:
+        yield Mistake(path, "is listed twice", "keep one")
+    seen.add(pair)
+
+
+def _denser(
+    step: Content, where: Mapping[str, tuple[str, ...]], hosts: Mapping[str, list[str]]
+) -> Iterator[Mistake]:
+    """Yield mistakes in the pairs of which one part is to be denser."""
+    most = step.get("max")
+    seen: set[frozenset[str]] = set()
+    for i, pair in enumerate(items(step.get("between"))):
+        path: Path = ("limits", "density_step", "between", i)
+        match pair:
+            case {"denser": str(a), "than": str(b)} if a == b:
+                yield Mistake((*path, "than"), "is the same part", "name another")
+            case {"denser": str(a), "than": str(b)}:
+                names = {(*path, "denser"): a, (*path, "than"): b}
+                yield from _wrong_pair(path, names, where, seen)
+                least, touch = pair.get("min"), a in hosts.get(b, ()) or b in hosts.get(a, ())
+                if touch and is_number(least) and is_number(most) and least > most:
+                    what = f"is above the max of parts that touch, {written(most)}"
+                    yield Mistake((*path, "min"), what, "a smaller one, or a larger max")
 
 
 def _foundry(content: Content) -> Iterator[Mistake]:

@@ -11,6 +11,8 @@ from shared.models import AsTuple, Density, PourDensity, StrictModel
 
 Name = Annotated[str, Field(min_length=1)]
 _Names = Annotated[tuple[Name, ...], AsTuple]
+_Two = Annotated[list[Name], Field(min_length=2, max_length=2)]
+_Share = Annotated[float, Field(ge=0, le=1)]
 _Fraction = Annotated[float, Field(ge=0, le=0.3)]
 
 
@@ -32,6 +34,16 @@ def _pair(value: Any) -> Any:
     return tuple(value) if isinstance(value, list) else (value, value)
 
 
+def _stocks(value: Any) -> Any:
+    """Return a tuple of names for one name or a list."""
+    return tuple(value) if isinstance(value, list) else (value,)
+
+
+def _bounds(value: Any) -> Any:
+    """Return bounds for one share."""
+    return value if isinstance(value, dict) else {"min": value, "max": value}
+
+
 class IngredientText(StrictModel):
     """A resin or filler of the shop's own; it overrides the shipped table's."""
 
@@ -41,11 +53,29 @@ class IngredientText(StrictModel):
     """per kg, in any one currency"""
 
 
-class RecipeText(StrictModel):
-    """What a material is mixed from: one resin, fillers, and a limit on the fillers."""
+class ShareText(StrictModel):
+    """The bounds of the share of a blend's first resin."""
 
-    resin: Name
-    """a resin from [ingredients] or the shipped table"""
+    min: _Share
+    max: _Share
+    same: Literal["all", "none"] = "none"
+    """"all": one share for the line, which solve searches; "none": each pour has its own"""
+
+
+class RecipeText(StrictModel):
+    """What a material is mixed from: a resin or two, fillers, and a limit on the fillers."""
+
+    resin: Annotated[
+        tuple[Name, ...],
+        Field(min_length=1, max_length=2),
+        BeforeValidator(_stocks, json_schema_input_type=Name | _Two),
+    ]
+    """a resin from [ingredients] or the shipped table, or a blend of two, ["…", "…"]"""
+    share: (
+        Annotated[ShareText, BeforeValidator(_bounds, json_schema_input_type=_Share | ShareText)]
+        | None
+    ) = None
+    """of a blend: the first resin's part of the liquid's mass, or { min = …, max = … } of it"""
     heavy: _Names = ()
     """fillers that are denser than the cured resin"""
     light: _Names = ()
@@ -62,6 +92,12 @@ class RecipeText(StrictModel):
     """volume fraction of solids at which nothing flows; left out beside a viscosity: 0.64"""
     intrinsic: Annotated[float, Field(ge=1, le=20)] = INTRINSIC
     """intrinsic viscosity of the solids: 2.5 for spheres, more for other grains"""
+
+    @property
+    def open(self) -> bool:
+        """Whether a blend has one share for the line, still to be found."""
+        share = self.share
+        return share is not None and share.same == "all" and share.min < share.max
 
 
 class MaterialText(StrictModel):

@@ -28,7 +28,10 @@ def _line(kind, seed=3):
     heavy = [rho * (1.0 + 0.01 * np.sin(i)) for i, rho in enumerate(made)]
     light = [heavy[0], *(0.95 * rho for rho in heavy[1:])]
     limits = "pin_distance = { min = 10, max = 150, tolerance = 2 }\n"
-    limits += "density_step = { max = 1.5, tolerance = 0.03 }"
+    limits += (
+        "density_step = { max = 1.5, tolerance = 0.03, "
+        'between = [{ denser = "block", than = "cover", min = 0.2 }] }'
+    )
     free = {
         name: (0.97 * span[0], 1.04 * span[0])
         for name, span in (

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from optimizer.mixing.ingredients import Ingredient, shipped
+from optimizer.mixing.mix import Mix
 from optimizer.mixing.pourability import loading_at, viscosity_at
-from optimizer.mixing.recipe import Mix, Recipe
+from optimizer.mixing.recipe import Recipe
 from shared.arrays import Array
 from shared.reference import table
 
@@ -30,22 +31,27 @@ def by_volume(recipe: Recipe, *fillers: float) -> Mix:
 
 @st.composite
 def recipes(draw: st.DrawFn, *, priced: bool = False) -> Recipe:
-    """Draw a recipe with one to four fillers, none as dense as its cured resin."""
+    """Draw a recipe of one or two stocks and up to four fillers, none as dense as a cured stock."""
 
     def ingredient(name: str, low: float, high: float) -> Ingredient:
         price = draw(st.floats(0.1, 10.0)) if priced else None
         return Ingredient(name, draw(st.floats(low, high)), price)
 
     resin, shrinkage = ingredient("resin", 0.95, 1.3), draw(st.floats(0.0, 0.3))
+    second = ingredient("second", 0.95, 1.3) if draw(st.booleans()) else None
+    shares = sorted((draw(st.floats(0.0, 1.0)), draw(st.floats(0.0, 1.0))))
     fillers = tuple(ingredient(f"f{i}", 0.1, 8.0) for i in range(draw(st.integers(1, 4))))
-    cured = resin.density / (1 - shrinkage)
-    assume(all(abs(one.density - cured) > 0.01 for one in fillers))
+    cured = [stock.density / (1 - shrinkage) for stock in (resin, second) if stock is not None]
+    assume(all(abs(one.density - own) > 0.01 for one in fillers for own in cured))
+    assume(max(cured) - min(cured) > 0.001 or second is None)
     return Recipe(
         resin,
         fillers,
         loading=draw(st.floats(0.05, 0.62)),
         void=draw(st.floats(0.0, 0.3)),
         shrinkage=shrinkage,
+        second=second,
+        share=(1.0, 1.0) if second is None else (shares[0], shares[1]),
     )
 
 
@@ -108,30 +114,61 @@ def test_viscosity_is_told_where_the_packing_is_known() -> None:
     assert by_volume(replace(known, packing=None), 0.3).viscosity is None
 
 
-def programs(recipe: Recipe, cost: Array, density: float | None = None) -> float:
-    """Return the least of cost · φ over cured volume fractions φ, the resin first.
+def cast_densities(recipe: Recipe) -> Array:
+    """Return the densities of stocks, cured, and fillers."""
+    stocks = [recipe.resin] if recipe.second is None else [recipe.resin, recipe.second]
+    cured = [stock.density / (1 - recipe.shrinkage) for stock in stocks]
+    return np.array([*cured, *(ingredient.density for ingredient in recipe.fillers)])
 
-    The rows as the rule of mixtures says them, the loading in the wet mix as it is.
+
+def programs(
+    recipe: Recipe,
+    cost: Array,
+    density: float | None = None,
+    share: tuple[float, float] | None = None,
+) -> float | None:
+    """Return the least of cost · φ over cured volume fractions φ, stocks first; None for none.
+
+    The rows as the rule of mixtures says them, the loading in the wet mix as it is, and a blend's
+    share within its bounds or others.
     """
-    n, resin = len(recipe.fillers), recipe.resin.density / (1 - recipe.shrinkage)
-    densities = np.array([resin, *(ingredient.density for ingredient in recipe.fillers)])
-    equal, right = [np.ones(1 + n)], [1.0]
+    densities = cast_densities(recipe)
+    n = len(recipe.fillers)
+    stocks = len(densities) - n
+    equal, right = [np.ones(stocks + n)], [1.0]
     if density is not None:
         equal, right = [*equal, densities], [1.0, density / (1 - recipe.void)]
-    wet = [-recipe.loading / (1 - recipe.shrinkage), *([1 - recipe.loading] * n)]
-    found = linprog(cost, A_ub=[wet], b_ub=[0.0], A_eq=equal, b_eq=right, method="highs")
-    assert found.status == 0
-    return float(found.fun)
+    rows = [[-recipe.loading / (1 - recipe.shrinkage)] * stocks + [1 - recipe.loading] * n]
+    if stocks == 2:
+        least, most = share or recipe.share
+        first, second = densities[:2]
+        rows.append([-(1 - least) * first, least * second, *([0.0] * n)])
+        rows.append([(1 - most) * first, -most * second, *([0.0] * n)])
+    none = [0.0] * len(rows)
+    found = linprog(cost, A_ub=rows, b_ub=none, A_eq=equal, b_eq=right, method="highs")
+    assert found.status in (0, 2)
+    return float(found.fun) if found.status == 0 else None
+
+
+def at_share(recipe: Recipe, mix: Mix) -> tuple[float, float]:
+    """Return a blend's share of the first stock, as weighed, from its grams, with some room."""
+    if recipe.second is None:
+        return 1.0, 1.0
+    first, second = mix.shares[:2]
+    return first / (first + second) - 1e-7, first / (first + second) + 1e-7
 
 
 @given(recipe=recipes())
 def test_the_range_is_that_of_the_linear_program(recipe: Recipe) -> None:
     """HiGHS through scipy, on the volume fractions, finds the same least and greatest density."""
-    densities = np.array([recipe.cured, *(ingredient.density for ingredient in recipe.fillers)])
+    densities = cast_densities(recipe)
     low, high = (end.density for end in recipe.ends)
     solid = 1 - recipe.void
-    assert low == pytest.approx(solid * programs(recipe, densities), rel=1e-7)
-    assert high == pytest.approx(-solid * programs(recipe, -densities), rel=1e-7)
+    least, most = programs(recipe, densities), programs(recipe, -densities)
+    assert least is not None
+    assert most is not None
+    assert low == pytest.approx(solid * least, rel=1e-7)
+    assert high == pytest.approx(-solid * most, rel=1e-7)
 
 
 @given(recipe=recipes(), at=st.floats(0.0, 1.0))
@@ -147,11 +184,44 @@ def test_a_mix_has_the_density_that_was_asked_and_the_least_filler(
     assert mix.solids <= recipe.loading + 1e-8
     again = recipe.weighed((7.3 * mix.shares).tolist())
     assert again.density == pytest.approx(density, rel=1e-12)
-    volumes = (
-        mix.theoretical * mix.shares[1:] / [ingredient.density for ingredient in recipe.fillers]
-    )
-    least = programs(recipe, np.array([0.0, *np.ones(len(recipe.fillers))]), density)
+    n = len(recipe.fillers)
+    volumes = mix.theoretical * mix.shares[-n:] / [each.density for each in recipe.fillers]
+    fillers = np.array([*np.zeros(len(mix.shares) - n), *np.ones(n)])
+    least = programs(recipe, fillers, density, at_share(recipe, mix))
     assert float(np.sum(volumes)) == pytest.approx(least, abs=1e-6)
+
+
+@given(recipe=recipes(), at=st.floats(0.0, 1.0))
+def test_a_share_is_the_nearest_to_the_middle_with_which_a_mix_is(
+    recipe: Recipe, at: float
+) -> None:
+    """Within its bounds; scipy finds no mix of the density with a share that is nearer."""
+    assume(recipe.second is not None)
+    low, high = (end.density for end in recipe.ends)
+    density = min(max(low + at * (high - low), low), high)
+    mix = recipe.mix(density)
+    share, middle = float(np.mean(at_share(recipe, mix))), sum(recipe.share) / 2
+    assert recipe.share[0] - 1e-9 <= share <= recipe.share[1] + 1e-9
+    off = abs(share - middle)
+    if off > 1e-3:
+        nearer = (middle - off + 1e-3, middle + off - 1e-3)
+        assert programs(recipe, np.zeros(len(mix.shares)), density, nearer) is None
+
+
+def test_a_blend_by_hand() -> None:
+    """60 g of 1.20 and 40 g of 1.00 are 50 and 40 cm³: 100/90; by 10 % less volume, 100/81."""
+    hard, soft = Ingredient("hard", 1.2, 5.0), Ingredient("soft", 1.0, 10.0)
+    recipe = Recipe(hard, (), 0.0, shrinkage=0.1, second=soft, share=(0.6, 0.6))
+    mix = recipe.mix(100 / 81)
+    assert mix.shares.tolist() == pytest.approx([0.6, 0.4])
+    assert (mix.theoretical, mix.wet, mix.price) == pytest.approx((100 / 81, 100 / 90, 7.0))
+    assert mix.swell == pytest.approx(90 / 81)
+    assert recipe.weighed([60, 40]).parts.tolist() == pytest.approx([60.0, 40.0])
+    assert recipe.ends[0].because == "hard and soft (60 : 40 by mass) alone"
+    with pytest.raises(ValueError, match="beyond"):
+        recipe.mix(1.23)
+    free = replace(recipe, share=(0.25, 0.75))
+    assert free.mix(free.ends[1].density).shares.tolist() == pytest.approx([0.75, 0.25])
 
 
 @given(recipe=recipes(priced=True), at=st.floats(0.0, 1.0))
@@ -162,14 +232,15 @@ def test_with_prices_a_mix_is_the_cheapest(recipe: Recipe, at: float) -> None:
     mix = recipe.mix(min(max(density, low), high))
     assert mix.density == pytest.approx(density, rel=1e-12)
     assert mix.solids <= recipe.loading + 1e-8
-    every = (recipe.resin, *recipe.fillers)
-    cured = [recipe.cured, *(ingredient.density for ingredient in recipe.fillers)]
+    stocks = [recipe.resin] if recipe.second is None else [recipe.resin, recipe.second]
+    every = (*stocks, *recipe.fillers)
+    cured = cast_densities(recipe)
     cost = np.array(
         [(ingredient.price or 0.0) * rho for ingredient, rho in zip(every, cured, strict=True)]
     )
-    assert mix.price == pytest.approx(
-        programs(recipe, cost, density) / (density / (1 - recipe.void)), rel=1e-6
-    )
+    least = programs(recipe, cost, density, at_share(recipe, mix))
+    assert least is not None
+    assert mix.price == pytest.approx(least / (density / (1 - recipe.void)), rel=1e-6)
 
 
 def test_one_price_that_is_missing_leaves_the_least_filler() -> None:

@@ -295,6 +295,33 @@ REFERENCES = {
             "keep one"
         ),
     ),
+    "a density step without an end": (
+        "[limits]",
+        "[limits]\ndensity_step = { tolerance = 0.03 }",
+        (
+            "t.toml:55:1: limits density_step: limits nothing; "
+            "give it a max, or pairs under between, or both"
+        ),
+    ),
+    "mistakes in named density steps": (
+        "[limits]",
+        (
+            "[limits]\ndensity_step = { max = 0.2, between = ["
+            '{ denser = "core", than = "core", min = 0.1 }, '
+            '{ denser = "cor", than = "belt", min = 0.1 }, '
+            '{ denser = "core", than = "cover", min = 0.3 }, '
+            '{ denser = "cover", than = "core", min = 0.1 }] }'
+        ),
+        (
+            't.toml:55:59: limits density_step between [1] than: is the same part ("core"); '
+            "name another\n"
+            't.toml:55:89: limits density_step between [2] denser: is not a part ("cor"); '
+            'did you mean "core"?\n'
+            "t.toml:55:168: limits density_step between [3] min: is above the max of parts that "
+            "touch, 0.2 (0.3); a smaller one, or a larger max\n"
+            "t.toml:55:181: limits density_step between [4]: is listed twice; keep one"
+        ),
+    ),
     "an empty line-up": (
         (
             "16 = 15.90\n15 = { target = 15.12, tolerance = 0.05 }\n\n"

@@ -239,6 +239,58 @@ WRONG = {  # each is told of t.toml
             "list them under heavy or light, or leave this out"
         ),
     ),
+    "a blend without a share": (
+        recipe('resin = ["polyester", "epoxy"]'),
+        (
+            '24:1: material "shell" recipe: doesn\'t say how much of each resin it takes; add '
+            "share = …, the first one's part of the liquid resin's mass, or its bounds"
+        ),
+    ),
+    "a share of one resin": (
+        recipe('share = 0.5, resin = "polyester"'),
+        (
+            '24:12: material "shell" recipe share: is given, but there is only one resin (0.5); '
+            'name a second one, resin = ["…", "…"], or leave this out'
+        ),
+    ),
+    "a blend of one": (
+        recipe('resin = ["polyester"], share = 0.5'),
+        (
+            '24:12: material "shell" recipe resin: is a blend of one (["polyester"]); write its '
+            'name alone, or add a second one, ["…", "…"]'
+        ),
+    ),
+    "a resin blended with itself": (
+        recipe('resin = ["polyester", "polyester"], share = 0.5'),
+        ('24:34: material "shell" recipe resin [2]: is listed twice ("polyester"); keep one'),
+    ),
+    "a filler in a blend": (
+        recipe('resin = ["polyester", "calcite"], share = 0.5'),
+        (
+            '24:34: material "shell" recipe resin [2]: is a filler, not a resin ("calcite"); list '
+            "it under heavy or light"
+        ),
+    ),
+    "more than the whole": (
+        recipe('share = 1.5, resin = ["polyester", "epoxy"]'),
+        '24:12: material "shell" recipe share: is too large (1.5); at most 1',
+    ),
+    "a share between reversed bounds": (
+        recipe('share = { min = 0.8, max = 0.3 }, resin = ["polyester", "epoxy"]'),
+        '24:12: material "shell" recipe share: min 0.8 is above max 0.3; swap them',
+    ),
+    "a filler between the stocks": (
+        recipe(
+            'heavy = ["talc"], loading = 0.1, share = { min = 0.1, max = 0.9 }, '
+            'resin = ["epoxy", "resin lot 7"]'
+        )
+        + "\n[ingredients]\ntalc = { density = 1.15 }\n"
+        + '"resin lot 7" = { density = 1.1 }\n[materials.other]\ndensity = 1',
+        (
+            '24:21: material "shell" recipe heavy [1]: is no denser than the cured resin (1.15 '
+            'against 1.1892) ("talc"); list it under light, or leave it out'
+        ),
+    ),
     "a loading at the packing": (
         recipe(f"loading = 0.6, packing = 0.6, {BASE}"),
         (
@@ -348,6 +400,21 @@ def test_an_ingredient_has_a_density(mixed: Mixed) -> None:
         '60:13: ingredient "lot 7" price: must not be negative (-1)',
         '61:7: ingredient "x" density: is too large (4350); is it in the unit given in [units]?',
     ]
+
+
+def test_a_blend_has_the_range_of_its_shares(mixed: Mixed) -> None:
+    """Between 1.13 and 1.20 by mass: 1/(w/1.13 + (1 − w)/1.20), less 1 % of voids."""
+    shares = "share = { min = 0.25, max = 0.75 }"
+    pour = mixed(recipe(f'resin = ["polyester", "epoxy"], {shares}, void = 0.01')).pours[0]
+    ends = [0.99 / (w / 1.13 + (1 - w) / 1.20) for w in (0.75, 0.25)]
+    assert (pour.low, pour.high) == pytest.approx(ends, rel=1e-12)
+    assert pour.stops == (
+        "polyester and epoxy (75 : 25 by mass) alone",
+        "polyester and epoxy (25 : 75 by mass) alone",
+    )
+    given = mixed(recipe('resin = ["polyester", "epoxy"], share = 0.25, void = 0.01')).pours[0]
+    assert given.fixed
+    assert given.low == pytest.approx(ends[1], rel=1e-12)
 
 
 def test_a_margin_says_which_ingredient_stops_it(mixed: Mixed) -> None:

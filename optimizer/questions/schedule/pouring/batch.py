@@ -9,7 +9,7 @@ from decimal import Decimal
 import numpy as np
 
 from optimizer.ball.sought import Pour
-from optimizer.mixing.recipe import Mix
+from optimizer.mixing.mix import Mix
 from optimizer.questions.schedule.pouring.scales import as_written
 from optimizer.questions.schedule.pouring.shop import Shop
 from optimizer.questions.schedule.pouring.worksheet import DIGITS
@@ -89,9 +89,8 @@ class Batch:
         if self.mix is None:
             return np.zeros(len(self.lines))
         recipe = self.mix.recipe
-        cured = {ingredient.name: ingredient.density for ingredient in recipe.fillers}
-        cured[recipe.resin.name] = recipe.cured
-        own = np.array([cured[line.ingredient] for line in self.lines])
+        names = [ingredient.name for ingredient in recipe.ingredients]
+        own = recipe.cast[[names.index(line.ingredient) for line in self.lines]]
         total, solid = float(self.grams), self.mix.theoretical
         return np.asarray(self.mix.density / total * (1.0 - solid / own))
 
@@ -147,9 +146,10 @@ def _mixed(part: str, mix: Mix, volume: float, shop: Shop, shares: tuple[int, in
 
     def batch_of(size: float) -> Batch | None:
         amounts = [scales.weighed(size * mass) for mass in exact]
-        resin = amounts[0][0]
-        if not resin:
+        stocks = [mass for mass, _ in amounts[: len(mix.stocks)]]
+        if any(share and not mass for share, mass in zip(mix.stocks, stocks, strict=True)):
             return None
+        resin = sum(stocks)
         made = mix.recipe.weighed([float(mass) for mass, _ in amounts])
         lines = tuple(
             Line(ingredient.name, mass, within, rounded(100 * mass / resin, PARTS_DIGITS))
@@ -166,7 +166,9 @@ def _mixed(part: str, mix: Mix, volume: float, shop: Shop, shares: tuple[int, in
         sizes |= {step * (mass // step + n) / mass for n in range(3)}
     tried = [batch_of(size) for size in sorted(sizes) if 1.0 <= size <= LARGER]
     if not any(tried):
-        resin = f"{exact[0]:.3g} g of {mix.recipe.resin.name}"
+        names = [stock.name for stock in mix.recipe.stocks]
+        mass, stock = min(each for each in zip(exact, names, strict=False) if each[0])
+        resin = f"{mass:.3g} g of {stock}"
         what = f"is too coarse: it shows nothing of the {resin} in a batch of {part}"
         raise InputError([shop.wrong("scale", what, FINER)])
     larger = (batch_of(1.0 + n * growth) for n in itertools.count())

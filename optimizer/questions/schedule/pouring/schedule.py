@@ -13,7 +13,7 @@ from geometry.mass_properties import Principal
 from optimizer.lineup.result import LineupResult, WeightResult
 from optimizer.lineup.shown import Shown
 from optimizer.lineup.stating import measured
-from optimizer.mixing.recipe import Mix
+from optimizer.mixing.mix import Mix
 from optimizer.paper.quantities import Units
 from optimizer.questions.schedule.pouring.batch import FINER
 from optimizer.questions.schedule.pouring.casting import Casting, Held, castings, in_air

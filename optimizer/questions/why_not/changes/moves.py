@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from optimizer.ball.bounds import Bound
+from optimizer.ball.bounds import Bound, named
 from optimizer.ball.figures import DENSITY, WEIGHT, Quantity
 from optimizer.ball.sought import Pour
 from optimizer.lineup.rows import Lineup
@@ -145,4 +145,5 @@ def _limits(scenario: Scenario, lineup: Lineup) -> Iterator[Move]:
     for path, same in by_path.items():
         if scenario.source_value(path) is not None:
             way = -1 if path[-1] == "min" else 1
-            yield _moving(same[0], None, path, way, same)
+            own = {named(bound.of, "") for bound in same}
+            yield _moving(same[0], own.pop() if len(own) == 1 else None, path, way, same)

@@ -160,6 +160,24 @@ def test_a_wall_under_its_limit_has_one_remedy():
     assert change.to == pytest.approx(0.238)
 
 
+def test_a_named_step_that_the_materials_forbid_is_a_claim_and_is_lowered(ranges):
+    """The keel is 1.60 to 3.60 g/cm³, the spindle 1.00 to 2.90: the step up is at most 2.60."""
+    named = '{ denser = "keel", than = "spindle", min = 2.7 }'
+    step = f"density_step = {{ tolerance = 0.03, between = [{named}] }}"
+    result = solved(ranges.replace("[limits]", f"[limits]\n{step}"))
+    diagnosis = diagnose(result)
+    for clash in diagnosis.conflicts:
+        names = {"keel-spindle density step min", "keel density max", "spindle density min"}
+        assert {claim.name for claim in clash.claims} == names
+        assert clash.proven
+    (remedy,) = [r for r in diagnosis.remedies if "between" in r.changes[0].path]
+    line = remedy_line(remedy, result.scenario)
+    assert line.startswith("minimum density step of keel-spindle 2.7 → ")
+    for weight in remedy.result.weights:
+        rho = dict(zip((p.part for p in weight.ball.map.pours), weight.ball.densities, strict=True))
+        assert rho["keel"] - rho["spindle"] >= remedy.changes[0].to - 1e-9
+
+
 @pytest.mark.slow
 def test_what_shares_a_density_can_be_split(ranges):
     text = ranges.replace("differential = 0.040", "differential = 0.0425")
