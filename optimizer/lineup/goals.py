@@ -14,6 +14,7 @@ from itertools import chain, islice
 from typing import TYPE_CHECKING, Any, Final
 
 from optimizer.ball.bounds import Bound
+from optimizer.lineup.cheapest import Cheapest, cost
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import (
     DELIBERATE,
@@ -24,6 +25,7 @@ from optimizer.lineup.engine.search import (
     leaning,
     search_rounds,
 )
+from optimizer.lineup.group import Solution
 from optimizer.lineup.rows import Lineup
 from optimizer.scenario import Scenario, linear_maps, scenario
 from optimizer.scenario.goals import Goal
@@ -93,6 +95,28 @@ def to_goal(asked: Scenario, solve: Callable[[Scenario], LineupResult]) -> Lineu
         if result.status == "feasible" and _room(result) >= goal.keep - SLIGHT:
             return replace(result, goal=Reached(asked, goal, value, reach))
     return replace(solve(_roomiest(asked, goal)), goal=Reached(asked, goal))
+
+
+def to_least_cost(
+    asked: Scenario,
+    goal: Goal,
+    as_result: Callable[[Sequence[Solution], LinearSolver], LineupResult],
+) -> LineupResult | None:
+    """Return the line-up that costs least, of a given mould; None where none keeps the room.
+
+    `as_result` states and measures solutions.
+    """
+    solver, solutions = LinearSolver(), list[Solution]()
+    for lineup in Lineup.groups(linear_maps(asked), asked.sharing):
+        starts = chain(*islice(_rounds(lineup), DELIBERATE))
+        best, count = Cheapest(lineup, goal.keep).found(solver, starts)
+        if best is None:
+            return None
+        x = best.x[: lineup.columns.count]
+        solutions.append(Solution(lineup, x, x, "feasible", count))
+    result = as_result(solutions, solver)
+    spent = cost(weight.ball for weight in result.weights)
+    return replace(result, goal=Reached(asked, goal, spent))
 
 
 def with_value(asked: Scenario, path: Sequence[str | int], value: float) -> Scenario:

@@ -13,7 +13,7 @@ from optimizer.ball.bounds import Margin
 from optimizer.lineup.columns import TOGETHER
 from optimizer.lineup.engine.linear_solver import LinearSolver
 from optimizer.lineup.engine.search import first_start
-from optimizer.lineup.goals import to_goal
+from optimizer.lineup.goals import Reached, to_goal, to_least_cost
 from optimizer.lineup.group import Solution, solved
 from optimizer.lineup.moulds.chosen import Picked
 from optimizer.lineup.moulds.search import MouldSearch
@@ -30,6 +30,7 @@ from optimizer.lineup.result import (
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.stating import fixed_and_broken, printed, shortfalls
 from optimizer.lineup.verdict_words import NO_MOULD, NO_MOULD_EXACT, known_words
+from optimizer.scenario.goals import COST
 from optimizer.scenario.scenario import Scenario
 from optimizer.scenario.weight_classes import linear_maps
 from shared import activity, stopping
@@ -93,8 +94,12 @@ def _of_mould(picked: Picked) -> LineupResult:
 
 def _of_given(scenario: Scenario, *, exact: bool) -> LineupResult:
     """Return the line-up for a given mould, with the number that is sought as far as it goes."""
-    if scenario.goal is None:
+    goal = scenario.goal
+    if goal is None:
         return _poured(scenario, exact=exact)
+    if goal.path == COST:
+        cheap = to_least_cost(scenario, goal, partial(as_result, scenario))
+        return cheap or replace(_poured(scenario, exact=exact), goal=Reached(scenario, goal))
     return to_goal(scenario, partial(_poured, exact=exact))
 
 

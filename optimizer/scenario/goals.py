@@ -8,6 +8,7 @@ range that leaves most room, and a class weight as its middle.
 from __future__ import annotations
 
 import copy
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final, Literal, TypeAlias, get_args
@@ -72,6 +73,10 @@ class Goal:
         return self.low if self.side == "min" else self.high
 
 
+COST: Final[Path] = ("goal", "least")
+"""Where a scenario asks for the line-up that costs least."""
+
+
 def without_goals(content: Content) -> tuple[Content, Goal | None, list[Mistake]]:
     """Return the content with a number for the goal, the goal, and the mistakes in it.
 
@@ -82,17 +87,17 @@ def without_goals(content: Content) -> tuple[Content, Goal | None, list[Mistake]
         for path, value in nodes(content)
         if path and path[0] != "cases" and _is_goal(value)
     ]
-    if not tables:
-        return content, None, []
-    plain: Any = copy.deepcopy(content)
+    plain: Any = copy.deepcopy(content) if tables else content
     goals, mistakes = list[Goal](), list[Mistake]()
     keep = table(content, "goal").get("keep", 0.0)
+    keep = float(keep) if is_number(keep) else 0.0
+    if table(content, "goal").get("least") == "cost":
+        goals.append(Goal(COST, "least", 0.0, math.inf, keep, None))
     for path, value in tables:
         side, known = _side(path)
         wrong = list(_mistakes(content, path, value, side)) if known else [_elsewhere(path)]
         low, high = (0.0, 0.0) if wrong else (float(value["min"]), float(value["max"]))
-        room = float(keep) if is_number(keep) else 0.0
-        goal = Goal(path, value["goal"], low, high, room, side)
+        goal = Goal(path, value["goal"], low, high, keep, side)
         if side is not None or not known:
             loose = value.get("max" if side == "max" else "min")
             _put(plain, path, goal.start if not wrong else loose if is_number(loose) else 1.0)
@@ -102,7 +107,7 @@ def without_goals(content: Content) -> tuple[Content, Goal | None, list[Mistake]
         what = "is sought, too, but one number can be at a time"
         instead = f"give {other.words} a value"
         mistakes.append(Mistake(other.path, what, instead, shown=False))
-    return plain, None if mistakes else goals[0], mistakes
+    return plain, goals[0] if goals and not mistakes else None, mistakes
 
 
 def _is_goal(value: Any) -> bool:

@@ -11,6 +11,7 @@ from typing import Final
 from geometry.parts import Part
 from optimizer.scenario.checks.by_weight import by_weight
 from optimizer.scenario.checks.fit import doubts, misfits, off_scale, remarks
+from optimizer.scenario.checks.goal_checks import idle_goals, vain_goals
 from optimizer.scenario.checks.mistakes import Mistake, in_file_order, problem, without_echoes
 from optimizer.scenario.checks.references import references, unused
 from optimizer.scenario.checks.spread_checks import too_wide
@@ -135,14 +136,11 @@ def scenario(
     # the walls at the start of a search may change, so they give no warnings
     doubtful = [] if start else in_moulds(lambda parts: doubts(parts, number, text.units))
     mended = in_moulds(lambda parts: remarks(parts, number))
-    what = "is not used: no number is sought"
-    idle = [] if goal or not (text.goal and text.goal.keep) else [Mistake(("goal", "keep"), what)]
-    warnings = in_file_order(problems([*unused(content), *idle, *mended, *doubtful]))
+    idle = [*unused(content), *idle_goals(text, goal)]
+    warnings = in_file_order(problems([*idle, *mended, *doubtful]))
     poured = [pour(part.name, part.material, text, mixed) for part in text.parts]
     odd = [*odd_tolerances(text, poured, radius), *too_wide(text, poured, radius, content)]
-    if goal is not None and not start and all(pour.low == pour.high for pour in poured):
-        what = "is sought, but no density and no dimension is free to reach it"
-        odd.append(Mistake(goal.path, what, "give a material a range of densities", shown=False))
+    odd += vain_goals(goal, poured, mixed, opened=start)
     if odd:
         raise InputError(in_file_order(problems(odd)))
     pours, beyond = fixed(poured, densities, reading)

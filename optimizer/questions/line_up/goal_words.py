@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from optimizer.lineup.goals import Reached
 from optimizer.paper.quantities import Unit, Units
 from optimizer.paper.words import counted, listed
 from optimizer.scenario import linear_maps
-from optimizer.scenario.goals import Goal
+from optimizer.scenario.goals import COST, Goal
 from optimizer.scenario.scenario import Scenario
 
 if TYPE_CHECKING:
@@ -21,6 +22,8 @@ STOPS = 6
 def unit_of(asked: Scenario, goal: Goal) -> Unit:
     """Return the unit in which the text states the number."""
     units = Units.of(asked)
+    if goal.path == COST:
+        return Unit("", 1.0, 2)
     by_table = {"weights": units.mass, "materials": units.density, "dimensions": units.length}
     if goal.path[0] in by_table:
         return by_table[str(goal.path[0])]
@@ -48,6 +51,8 @@ def _sought(goal: Goal) -> str:
 def sought_words(goal: Goal, unit: Unit) -> str:
     """Return what a scenario seeks."""
     room = f"with {counted(goal.keep)} of room to" if goal.keep else "within"
+    if goal.path == COST:
+        return f"Sought: the least cost, {room} every limit that densities move."
     return (
         f"Sought: the {_sought(goal)} between {goal.low:g} and {goal.high:g} {unit.name}, {room} "
         f"every limit that densities move."
@@ -65,6 +70,11 @@ def goal_words(reached: Reached, *, accepted: bool) -> str:
     if reached.value is None:
         instead = "; this is the line-up with the most room" if accepted else ""
         return f"{sought} None was found{instead}."
+    if goal.path == COST:
+        return (
+            f"{sought} Found: {reached.value:.4f} for one ball of each weight as drawn, each pour "
+            "by its cheapest mix, without losses; the best of several starts, not proven."
+        )
     found = f"{sought} Found: {reached.value:.12g} {unit.name}"
     if reached.reach is None:
         return f"{found}."
@@ -102,7 +112,7 @@ def goal_data(reached: Reached, known: Farthest | None = None) -> dict[str, Any]
         "sought": ".".join(map(str, goal.path)),
         "goal": goal.sense,
         "min": goal.low,
-        "max": goal.high,
+        "max": goal.high if isfinite(goal.high) else None,
         "keep_tolerances": goal.keep,
         "value": reached.value,
         "unit": unit,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from optimizer.scenario.goals import COST
 from optimizer.terminal import frame
 from shared import stopping
 
@@ -48,7 +49,7 @@ def about(result: LineupResult, *, worth: bool, second_opinion: bool) -> About:
             from optimizer.lineup.proof.farthest import farthest  # noqa: PLC0415 - heavy
 
             known = known._replace(farthest=farthest(result.goal.reach))
-        elif result.search.complete:
+        elif result.search.complete and not (result.goal and result.goal.goal.path == COST):
             from optimizer.lineup.engine.linear_solver import LinearSolver  # noqa: PLC0415 - heavy
             from optimizer.lineup.proof.ceiling import ceilings  # noqa: PLC0415
 

@@ -168,6 +168,8 @@ class GoalText(StrictModel):
 
     keep: Annotated[float, Field(ge=0, le=1000)] = 0.0
     """the room that every limit is to keep, in tolerances; left out: 0"""
+    least: Literal["cost"] | None = None
+    """seek the line-up whose ingredients cost least, by their prices"""
 
 
 class ExpectedText(StrictModel):
