@@ -108,10 +108,12 @@ def _of_target(question: Mapping[str, Any], scenario: Scenario) -> Iterator[str]
             idle = figure == CG_OFFSET and (low, high) == (0.0, None)
             if not (idle or (figure == RADII[2] and not question["asked"])):
                 yield f"{figure.words} that the scenario doesn't ask for"
-        elif scenario.goal is not None and scenario.goal.path == ("target", figure.key):
-            if not _within(low, inf if high is None else high, asked.low, asked.high):
-                yield f"another range of the {figure.words} than the scenario's"
-        elif not _within(asked.low, asked.high, low, inf if high is None else high):
+            continue
+        ends = low, inf if high is None else high
+        sought = scenario.goal is not None and scenario.goal.path == ("target", figure.key)
+        if not _within(asked.low, asked.high, *ends) and not (
+            sought and _within(*ends, asked.low, asked.high)
+        ):
             yield f"another {figure.words} than the scenario's"
 
 
