@@ -170,4 +170,4 @@ def _lengths(line: Grown, growth: Growth) -> Iterator[str]:
     unit = scenario.text.units.length
     for name, value in scenario.text.dimensions.items():
         if name not in old and isinstance(value, float):
-            yield f"{name} {value:g} {unit}"
+            yield f"{name} {value + 0.0:g} {unit}"
