@@ -98,7 +98,7 @@ def grow(
         seconds = float("inf") if limit is None else duration(limit)
     except ValueError as error:
         raise typer.BadParameter(str(error), param_hint="'--for'") from None
-    _check_folder(write)
+    _check_folder(write, source, force=force)
     from optimizer.lineup.moulds.pools import pool
     from optimizer.lineup.moulds.starts import Starts
     from optimizer.paper.document import Report
@@ -107,12 +107,10 @@ def grow(
     from optimizer.questions.grow.page import growth_blocks, growth_report
 
     result = sources.lineup(source)
+    files.check_same_files(result.scenario, None if write is None else write / "x.toml")
     how = Starts(count=starts, pool=pool(jobs, scheduler), seconds=seconds)
     found = growth(result, "fewer" if fewer else "more", fewer or more or 1, how)
     scenarios = _scenarios(found, source, write)
-    for path in scenarios:
-        files.check_same_files(result.scenario, path)
-        files.refuse(path, [source], force=force)
     if write is not None:
         write.mkdir(exist_ok=True)
     paths = files.save(growth_report(found), output, scenarios, force=force)
@@ -126,14 +124,16 @@ def grow(
     return frame.INFEASIBLE if never else frame.UNDECIDED
 
 
-def _check_folder(path: Path | None) -> None:
-    """Refuse what is not a folder, and can't be made one."""
+def _check_folder(path: Path | None, source: str, *, force: bool) -> None:
+    """Refuse what is no folder and can't be made one, or has such scenarios already."""
     if path is None:
         return
     if path.exists() and not path.is_dir():
         raise typer.BadParameter(f"{path} is a file: name a folder", param_hint="'--write'")
     if not path.parent.is_dir():
         raise typer.BadParameter(f"there is no folder {path.parent}", param_hint="'--write'")
+    for there in sorted(path.glob(f"{Path(source).stem}-*.toml")):
+        files.refuse(there, [source], force=force)
 
 
 def _scenarios(found: Growth, source: str, folder: Path | None) -> dict[Path, bytes]:

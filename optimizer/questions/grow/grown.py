@@ -176,7 +176,9 @@ def grown(
         return Grown(what, material, asked.source, asked.source, result, still)
     picked = MouldSearch(asked, how, exact=exact).picked().scenario
     text = settled(asked, picked)
-    result = solve_lineup(read_again(replace(asked.written, source=text), {}), exact=exact)
+    result = solve_lineup(
+        read_again(replace(asked.written, source=text, places=None), {}), exact=exact
+    )
     unit = asked.reading.length
     lengths = {name: next(iter(by.values())) * unit for name, by in picked.chosen.items()}
     return Grown(what, material, text, started(asked, lengths), result, still)

@@ -111,7 +111,9 @@ class _Search:
 
     def _candidates(self, source: Grown) -> Iterator[Candidate]:
         """Yield what a line might become by one step."""
-        asked = read_again(replace(self.result.scenario.written, source=source.open_text), {})
+        asked = read_again(
+            replace(self.result.scenario.written, source=source.open_text, places=None), {}
+        )
         before = "" if source is self.base else f"{source.what}; "
         if self.way == "fewer":
             yield from self._less(asked, before)
@@ -134,7 +136,7 @@ class _Search:
                 continue
             try:
                 text = without_part(asked.source, name, asked.file)
-                read_again(replace(asked.written, source=text), {})
+                read_again(replace(asked.written, source=text, places=None), {})
             except InputError as error:
                 self.refused.append((name, error.problems[0].what))
                 continue
@@ -168,7 +170,7 @@ class _Search:
         """Try candidates for so many steps; those that fit are in `trials`, by their number."""
         which = "most promising candidate" if steps == math.inf else "candidate"
         series, asked = Series(which, len(candidates)), self.result.scenario.written
-        items = (replace(asked, source=each.text) for each in candidates)
+        items = (replace(asked, source=each.text, places=None) for each in candidates)
         task, first = partial(tried, steps=steps), steps < math.inf
         with closing(self.workers.results(items, task, task, series)) as results:
             for k, trial in results:
@@ -192,7 +194,9 @@ class _Search:
 
     def _one(self, each: Candidate, trial: Trial, found: list[Grown]) -> None:
         """Add a candidate to those that are solved."""
-        asked = read_again(replace(self.result.scenario.written, source=trial.text), {})
+        asked = read_again(
+            replace(self.result.scenario.written, source=trial.text, places=None), {}
+        )
         how = replace(self.how, seconds=self._left)
         if self.interrupted or not self._left:
             how = replace(how, seconds=math.inf, count=1)
