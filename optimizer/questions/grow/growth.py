@@ -119,15 +119,11 @@ class _Search:
             yield from self._less(asked, before)
             return
         activity.at("looking where another part fits")
-        for form in forms(asked):
-            stopping.check()
-            for material in asked.text.materials:
-                yield Candidate(
-                    form.text(asked, material),
-                    f"{before}{form.words}, {material}",
-                    form.place,
-                    material,
-                )
+        inward = list(forms(asked))[::-1]  # the innermost first: those in the cover are worth least
+        for material in asked.text.materials:
+            for form in inward:
+                what = f"{before}{form.words}, {material}"
+                yield Candidate(form.text(asked, material), what, form.place, material)
 
     def _less(self, asked: Scenario, before: str) -> Iterator[Candidate]:
         ball = outermost(asked.classes[0].parts).name

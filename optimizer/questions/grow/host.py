@@ -38,8 +38,8 @@ BULGES: Final = (1.02, 1.1, 1.2, 1.42)
 """How much larger than the box of parts a spheroid around them is, the last around any of them."""
 LEAST: Final = 0.1
 """Of the host's size: how small a length may become."""
-THIN: Final = 0.05
-"""cm. Where walls leave less, nothing is cast."""
+THIN: Final = 0.2
+"""cm. Where walls leave less, nothing is cast; no ring or cap is thinner."""
 
 Options = Iterator[Form]
 """One kind of part, in the places and sizes that are tried, the first choice first."""
@@ -215,7 +215,7 @@ class Host:
         if place.clear > THIN:
             drawing = {
                 "diameter": Free(LEAST * size, 2 * place.r, 2 * size),
-                "thickness": Free(LEAST * place.clear, 1.5 * place.clear, size),
+                "thickness": Free(THIN, 1.5 * place.clear, size),
             }
             yield self._lone("ring", "ring", drawing, place.z)
 
@@ -224,7 +224,7 @@ class Host:
         place, size = self.space.cap(way, self.least), 2 * self.space.radius
         if place.clear <= THIN:
             return
-        high = Free(LEAST * place.clear, place.clear, self.space.tall)
+        high = Free(THIN, place.clear, self.space.tall)
         dome = {"sphere": Free(LEAST * size, 1.6 * place.clear, 2 * size), "height": high}
         face = place.z - way * place.clear / 2
         yield iter([self._lone(what, "dome", dome, face, way)])

@@ -18,7 +18,7 @@ from optimizer.paper.quantities import Unit, Units
 from optimizer.questions.grow.grown import Grown, Growth
 from shared.rounding import fixed
 
-WIDTH, LEFT, RIGHT, TOP, TALL = 560.0, 60.0, 330.0, 40.0, 240.0
+WIDTH, LEFT, RIGHT, TOP, TALL = 720.0, 60.0, 330.0, 40.0, 240.0
 """px: of the picture; to the plot's sides; down to the plot; the plot's height."""
 DIM: Final = 0.45
 """Opacity of the sign of a line that another dominates."""
