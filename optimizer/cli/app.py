@@ -16,6 +16,7 @@ from optimizer.cli.schema import schema
 from optimizer.questions.check.command import check
 from optimizer.questions.compare.command import compare
 from optimizer.questions.explore.command import explore
+from optimizer.questions.grow.command import grow
 from optimizer.questions.parts.command import parts
 from optimizer.questions.proof.command import proof
 from optimizer.questions.reconcile.command import reconcile
@@ -52,6 +53,7 @@ COMMANDS: Final[Mapping[Callable[..., int], str]] = {
     window: "Show which RG and differential the weights can reach.",
     sharing: "Find how few different pours suffice, and at what margin.",
     explore: "Try many values of the free dimensions.",
+    grow: "Find where one more pour is worth most, or which may go.",
     schedule: "Print what the foundry weighs and pours (pour sheet).",
     tolerance: "Show what the foundry's spread does: the share of good balls.",
     reconcile: "Tell from first balls what was poured, and what to pour next.",

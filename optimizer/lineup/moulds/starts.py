@@ -7,7 +7,8 @@ run at a time.
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator
+import tomllib
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -23,7 +24,8 @@ from optimizer.lineup.moulds.pools import Pool, pool
 from optimizer.lineup.moulds.walk import walk
 from optimizer.lineup.rows import Lineup
 from optimizer.scenario import Scenario, Written, linear_maps, read_again
-from optimizer.scenario.dimensions import Chosen
+from optimizer.scenario.dimensions import Chosen, named_lengths
+from optimizer.scenario.source.content import part_labels
 from shared.arrays import Array
 from shared.errors import UnbuildableError
 from shared.tolerances import ROW_ERROR, TOUCH
@@ -95,15 +97,34 @@ def groups(asked: Scenario) -> list[Lineup]:
     """Return the groups of coupled weights, each as a line-up.
 
     Walls come before everything else: besides being margins they are rows with a high price. Even
-    without a limit on a wall, parts may not cross.
+    without a limit on a wall, parts may not cross. A wall that no free dimension moves is kept, but
+    does not stop the search; where moulds on the rack differ in it, it is a margin of theirs.
     """
     maps = linear_maps(asked)
     if asked.free:
+        mobile = None if asked.chosen else moving(asked)
         maps = tuple(
-            replace(linear_map, bounds=(*linear_map.bounds, *_kept_walls(linear_map)))
+            replace(
+                linear_map,
+                bounds=(*_raised(linear_map.bounds, mobile), *_kept_walls(linear_map)),
+            )
             for linear_map in maps
         )
     return Lineup.groups(maps, asked.sharing, asked.goal)
+
+
+def moving(asked: Scenario) -> frozenset[str]:
+    """Return the parts that a free dimension moves."""
+    content, free = tomllib.loads(asked.source), {free.name for free in asked.free}
+    parts, uses = part_labels(content), named_lengths(content)
+    return frozenset(parts[path[:2]] for path, name in uses if name in free and path[:2] in parts)
+
+
+def _raised(bounds: Iterable[Bound], moving: frozenset[str] | None) -> Iterator[Bound]:
+    """Yield the bounds, walls of parts that don't move without a tolerance: nothing raises them."""
+    for bound in bounds:
+        still = moving is not None and bound.figure == WALL and moving.isdisjoint(bound.of or ())
+        yield replace(bound, tolerance=None) if still else bound
 
 
 def _kept_walls(linear_map: LinearMap) -> tuple[Bound, ...]:

@@ -40,6 +40,8 @@ def edited(
         table = _table(wanted, path[:-1])
         if value is REMOVED:
             del table[path[-1]]
+            if not table and text.dotted(path[:-1]):  # it was there by its keys alone
+                del _table(wanted, path[:-2])[path[-2]]
         else:
             table[path[-1]] = value
         if not text.changed(path, value):
@@ -97,6 +99,11 @@ class _Text:
 
     def __post_init__(self) -> None:
         self.layout = layout(self.source, self.content)
+
+    def dotted(self, table: Path) -> bool:
+        """Whether a table has neither a heading nor braces: `density.mantle = 1` below [spread]."""
+        own = self.layout.tables.get(table)
+        return table not in self.layout.values and own is not None and own.heading != table
 
     def changed(self, path: Path, value: Any) -> bool:
         """Change one value; return whether there is a place for it."""
