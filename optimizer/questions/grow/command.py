@@ -150,8 +150,8 @@ def _scenarios(found: Growth, source: str, folder: Path | None) -> dict[Path, by
 def _following(found: Growth, source: str, scenarios: dict[Path, bytes]) -> str:
     """Return the next command to type."""
     if scenarios:
-        return f"samespin compare {frame.quoted(source)} {frame.quoted(next(iter(scenarios)))}"
+        return f"samespin compare {frame.again(source)} {frame.quoted(next(iter(scenarios)))}"
     if not found.able:
-        return f"samespin solve {frame.quoted(source)}"
+        return f"samespin solve {frame.again(source)}"
     which = "--fewer" if found.way == "fewer" else "--more"
-    return f"samespin grow {frame.quoted(source)} {which} {found.count} --write lines"
+    return f"samespin grow {frame.again(source)} {which} {found.count} --write lines"

@@ -23,6 +23,7 @@ READ = {
     "sharing": ("laurel.toml",),
     "explore": ("laurel.toml", "--samples", "1", "-o", "t.csv"),
     "parts": ("laurel.toml",),
+    "grow": ("laurel.toml", "--for", "5s"),
     "schedule": ("laurel.toml",),
     "tolerance": ("laurel.toml",),
     "reconcile": ("laurel.toml", "--template", "-o", "t.csv"),
