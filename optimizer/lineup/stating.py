@@ -8,9 +8,10 @@ from itertools import combinations
 import numpy as np
 
 from optimizer.ball.bounds import Margin
+from optimizer.ball.figures import WEIGHT
 from optimizer.ball.weight_class import Ball
 from optimizer.lineup.columns import Flags
-from optimizer.lineup.margins import deviations, margins, outside, rounding_reach, stated
+from optimizer.lineup.margins import Deviation, deviations, margins, outside, rounding_reach, stated
 from optimizer.lineup.result import WeightResult
 from shared.arrays import Array
 from shared.tolerances import ARITHMETIC, DENSITY_STEP, LEFT_OVER, ROW_ERROR
@@ -77,8 +78,7 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
         f"{weight.label}: {off.figure.words} is off by {off.off:.3g}"
         for off in weight.deviations
         if not (weight.within and off.tolerance is not None)
-        and abs(off.off)
-        > reach(off.gradient, radius=off.figure.quantity == "rg") + LEFT_OVER * max(off.asked, 1.0)
+        and abs(off.off) > reach(off.gradient, radius=off.figure.quantity == "rg") + _left_of(off)
     ]
     short = [
         (margin, margin.slack - level * (margin.tolerance or 0.0))
@@ -93,6 +93,11 @@ def shortfalls(weight: WeightResult, level: float = 0.0) -> tuple[str, ...]:
         or over < -reach(margin.gradient, radius=margin.quantity == "rg") - _left(margin)
     ]
     return (*missed, *broken)
+
+
+def _left_of(off: Deviation) -> float:
+    """Return the error, g or cm, that the search may leave in a target: a weight's is relative."""
+    return (ROW_ERROR if off.figure == WEIGHT else LEFT_OVER) * max(off.asked, 1.0)
 
 
 def _left(margin: Margin) -> float:

@@ -13,6 +13,9 @@ from truth import second
 from truth.line import Line
 from truth.printed import faults
 
+BOUNDED = ("is too small", "is too large", "cross in so many places")
+"""What is told of a planted line that is beyond what any scenario may say, or is measured."""
+
 EXITS: Final = {0: ("feasible", "within_tolerance"), 4: ("infeasible",), 6: ("undecided",)}
 trial.CPU = 150
 STARTS: Final = 12
@@ -61,7 +64,8 @@ def judged(line: Line, number: int) -> Verdict:
     if outcome.code not in EXITS:
         errors = printed.get("errors") or printed.get("problems") or printed
         verdict.reason = str(errors)[:300]
-        if line.planted is not None and "badly" not in line.kind:
+        bounded = any(words in verdict.reason for words in BOUNDED)
+        if line.planted is not None and "badly" not in line.kind and not bounded:
             verdict.wrong.append(f"refused: {verdict.reason}")
         return verdict
     verdict.status = printed["status"]
