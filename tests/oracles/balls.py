@@ -67,3 +67,14 @@ def radii_and_axes(
     inertia = inertia - mass * (cg @ cg * np.eye(3) - np.outer(cg, cg))
     squares, axes = np.linalg.eigh(inertia / mass)
     return np.sqrt(squares), axes
+
+
+def per_density(solids: Sequence[Ellipsoid]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return what one g/cm³ of each solid (n,) gives of an aligned ball, about its centre.
+
+    Mass (n,), first moment along z (n,), and the inertias about x, y and z (3, n).
+    """
+    unit = [about_centre(solids, row) for row in np.eye(len(solids))]
+    mass = np.array([one[0] for one in unit])
+    first = np.array([one[1][2] for one in unit])
+    return mass, first, np.array([np.diag(one[2]) for one in unit]).T

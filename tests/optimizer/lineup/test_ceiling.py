@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from oracles.balls import about_centre
+from oracles.balls import about_centre, per_density
 from oracles.lineups import OUNCE, RADIUS, manufactured
 from scipy.optimize import linprog, root
 
@@ -26,10 +26,8 @@ def _most_room(line) -> float:
     There x, y and z are the principal axes, inertias are linear in the densities, and so is the
     imbalance on either side of the centre. The columns are the densities and the room.
     """
-    unit = [about_centre(line.solids, row) for row in np.eye(len(line.solids))]
-    volume = np.array([mass for mass, _, _ in unit])
-    first = np.array([moment[2] for _, moment, _ in unit]) / RADIUS / OUNCE
-    about = np.array([np.diag(inertia) for _, _, inertia in unit]).T
+    volume, first, about = per_density(line.solids)
+    first = first / RADIUS / OUNCE
     low, high = line.rg[0], line.rg[0] + line.differential[0]
     (mass,) = line.weights.values()
     ranges, spread = np.array(line.ranges), np.array(line.spread)

@@ -7,7 +7,7 @@ import re
 import numpy as np
 import pytest
 from optimizer_texts import plain_juniper, read, shipped
-from oracles.balls import about_centre
+from oracles.balls import per_density
 from oracles.lineups import OUNCE, RADIUS, Line, manufactured
 from scipy.optimize import differential_evolution, linprog
 
@@ -26,10 +26,8 @@ def _farthest(line: Line, of: str, sense: str, keep: float) -> float:
     The columns are the densities and the number: high RG squared (cm²) for the differential, the
     class weight (g), or the maximum of the last part's density.
     """
-    unit = [about_centre(line.solids, row) for row in np.eye(len(line.solids))]
-    volume = np.array([mass for mass, _, _ in unit])
-    first = np.array([moment[2] for _, moment, _ in unit]) / RADIUS / OUNCE
-    about = np.array([np.diag(inertia) for _, _, inertia in unit]).T
+    volume, first, about = per_density(line.solids)
+    first = first / RADIUS / OUNCE
     low, high = line.rg[0], line.rg[0] + line.differential[0]
     (mass,) = line.weights.values()
     ranges, spread = np.array(line.ranges), np.array(line.spread)

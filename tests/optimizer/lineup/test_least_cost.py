@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from optimizer_texts import read
-from oracles.balls import about_centre
+from oracles.balls import per_density
 from oracles.lineups import OUNCE, RADIUS, manufactured
 from scipy.optimize import linprog
 
@@ -25,10 +25,8 @@ RECIPE = f'recipe = {{ resin = "r", heavy = ["h"], light = ["l"], loading = {LOA
 
 def _least(line, keep: float) -> float:
     """The least cost about the centre; the columns are the volumes of each part's ingredients."""
-    unit = [about_centre(line.solids, row) for row in np.eye(4)]
-    volume = np.array([mass for mass, _, _ in unit])
-    first = np.array([moment[2] for _, moment, _ in unit]) / RADIUS / OUNCE
-    about = np.array([np.diag(inertia) for _, _, inertia in unit]).T
+    volume, first, about = per_density(line.solids)
+    first = first / RADIUS / OUNCE
     low, high = line.rg[0], line.rg[0] + line.differential[0]
     (mass,) = line.weights.values()
     rho = np.array([RESIN[0], HEAVY[0], LIGHT[0]])
