@@ -7,7 +7,8 @@
   `band_rows`) turns every bound of every ball into rows at a point; `engine` climbs by them. Each
   group of coupled weights starts from its own program at mid-range, so memory grows with the
   largest group only.
-- A number that is sought is a column, raised in place of the margins (`goal_rows`); `goals` writes it
-  into the scenario and solves that. `cheapest` seeks the least cost, `one_share` a blend's share.
+- A number that is sought is a column, raised in place of the margins (`goal_rows`); `goals` writes
+  it into the scenario and solves that. `cheapest` seeks the least cost, `one_share` the share of a
+  blend.
 - `proof` shows that no line-up exists; `moulds` picks free dimensions.
 """
