@@ -120,8 +120,8 @@ class _Search:
             return
         activity.at("looking where another part fits")
         inward = list(forms(asked))[::-1]  # the innermost first: those in the cover are worth least
-        for material in asked.text.materials:
-            for form in inward:
+        for form in inward:  # each in every material, so that little time tries some of all
+            for material in asked.text.materials:
                 what = f"{before}{form.words}, {material}"
                 yield Candidate(form.text(asked, material), what, form.place, material)
 
