@@ -84,7 +84,12 @@ def test_room_that_no_number_leaves_is_exit_code_5(tmp_path, capsys):
 
 @pytest.mark.parametrize(
     "command",
-    [["window"], ["solve", "--trade", "differential"], ["sharing"], ["explore", "--samples", "4"]],
+    [
+        ["window"],
+        ["solve", "--trade", "differential"],
+        ["sharing"],
+        ["explore", "--samples", "4", "-o", "none.csv"],
+    ],
     ids=" ".join,
 )
 def test_questions_about_a_given_number_refuse_one_that_is_sought(command, capsys):

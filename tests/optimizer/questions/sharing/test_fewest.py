@@ -27,6 +27,7 @@ from optimizer.questions.sharing import fewest as searching
 from optimizer.questions.sharing.fewest import QUICK, THOROUGH, Fewest
 from optimizer.questions.sharing.sharing import Frontier, frontier
 from optimizer.scenario import Scenario
+from shared.what_if import WhatIf
 
 MATERIALS = ("cover", "mantle", "block", "block")
 """Of a line's parts: block and insert are of one material."""
@@ -235,7 +236,7 @@ def test_a_question_that_is_not_the_scenarios_is_told(result: Frontier, holly: S
         for key in change[:-1]:
             at = at[key]
         at[change[-1]] = value
-        return list(differences(ProofFile("p.json", data["scenario"], data, ()), holly))
+        return list(differences(ProofFile("p.json", data["scenario"], WhatIf(), data, ()), holly))
 
     question = own["claims"][0]["question"]
     assert told(["about"], "as it was") == []
