@@ -149,7 +149,9 @@ class _Search:
         further = [replace(candidates[k], text=first[k].text) for k in best]
         if not self.interrupted:
             self._within(self._left / 3, lambda: self._try(further, second))
-        known = dict(first) | {best[k]: trial for k, trial in second.items()}
+        known = dict(first)
+        for k, trial in second.items():  # another walk from there may end elsewhere
+            known[best[k]] = max(trial, first[best[k]], key=lambda each: each.rank)
         self.fits += len(first)
         kept = list[tuple[Candidate, Trial]]()
         for k in _first(known):

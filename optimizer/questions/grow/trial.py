@@ -7,12 +7,22 @@ from dataclasses import dataclass, replace
 from itertools import chain, count
 from typing import Any
 
-from optimizer.lineup.moulds.starts import Outcome, Rank, from_start, groups, poured
+from optimizer.lineup.moulds.starts import (
+    MET,
+    Outcome,
+    Rank,
+    Starts,
+    from_start,
+    groups,
+    poured,
+    start_points,
+)
 from optimizer.lineup.rows import Lineup
 from optimizer.scenario import Written, read_again
 from optimizer.scenario.scenario import Scenario
 from optimizer.scenario.source.editing import edited
 from optimizer.scenario.text.scenario_text import FreeDimension
+from shared.arrays import Array
 from shared.errors import InputError, SolverError
 from shared.models import Path
 from shared.units import LENGTHS
@@ -69,17 +79,33 @@ def tried(written: Written, steps: float = math.inf) -> Trial | None:
 
 
 def _outcome(lineup: Lineup, steps: float) -> Outcome | None:
-    """Return where a walk of so many steps ends, for weights that are coupled."""
-    of, gone = lineup.columns, count(1)
+    """Return where a walk of so many steps ends, for weights that are coupled.
+
+    A short walk that ends outside the limits is tried once more, from elsewhere.
+    """
+    of = lineup.columns
     if not of.mould.any():
         return poured(lineup)
+    best: Outcome | None = None
+    for point in start_points(lineup, Starts(count=1 if steps == math.inf else 2)):
+        outcome = _walked(lineup, point, steps)
+        if outcome is not None and (best is None or outcome.rank > best.rank):
+            best = outcome
+        if best is not None and best.rank > (MET, 0.0):
+            break
+    return best
+
+
+def _walked(lineup: Lineup, point: Array, steps: float) -> Outcome | None:
+    """Return where a walk of so many steps from some dimensions ends, None if they are no mould."""
+    gone = count(1)
 
     def stepped(outcome: Outcome) -> None:
         if next(gone) >= steps:
             raise _Enough(outcome)
 
     try:
-        return from_start(lineup, of.middle[of.mould], stepped)
+        return from_start(lineup, point, stepped)
     except _Enough as enough:
         return enough.outcome
 
