@@ -18,6 +18,7 @@ from geometry.sections.section import Loop, turned_section
 from geometry.surfaces.surface import Surface, flux_moments
 from geometry.surfaces.velocity import Path, Velocity, affine, turning
 from shared.arrays import Array
+from shared.letters import safe
 from shared.models import Reading, StrictModel
 
 STEP = 1e-30
@@ -220,7 +221,8 @@ def _stepped(value: Any, path: Path) -> Any:
 
 def refusal(what: str, instead: str) -> PydanticCustomError:
     """Return the error of an impossible shape: what is wrong, and what would be right."""
-    return PydanticCustomError("shape", "{what}; {instead}", {"what": what, "instead": instead})
+    words = {"what": safe(what), "instead": safe(instead)}  # names from damaged files may be in it
+    return PydanticCustomError("shape", "{what}; {instead}", words)
 
 
 def as_written(length: float, info: ValidationInfo) -> str:

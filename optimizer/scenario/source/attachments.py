@@ -18,6 +18,7 @@ from pydantic_core import PydanticCustomError
 
 from shared import untrusted
 from shared.errors import FileError, InputError, Problem
+from shared.letters import safe
 
 MOST: Final = 100_000_000
 """The most bytes of all files together: twice a block of a million triangles as binary STL."""
@@ -78,7 +79,7 @@ def _absolute(name: str) -> bool:
 
 
 def _refused(name: str, what: str, instead: str) -> PydanticCustomError:
-    words = {"what": f'file "{name}" {what}', "instead": instead}
+    words = {"what": safe(f'file "{name}" {what}'), "instead": safe(instead)}
     return PydanticCustomError("file", "{what}; {instead}", words)
 
 
