@@ -78,6 +78,7 @@ WRITING: Final = [
     *_each("reconcile j.json juniper-first-balls.csv", ".html"),
     *_each("compare juniper.toml juniper-b.toml", ".html"),
     *_each("report j.json", ".html"),
+    *_each("grow two-pours.toml --fewer 1 --jobs 1", ".json"),
     Command("solve two-pours.toml -o x.json --proof y.json", ("x.json", "y.json")),
     Command("new x.toml", ("x.toml", "samespin.schema.json")),
     EXPLORE,
