@@ -7,14 +7,13 @@ density is at least its pieces, so the program is linear wherever that of the ma
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 
-from optimizer.ball.bounds import Bound
 from optimizer.ball.equations import Order
 from optimizer.ball.linear_rows import LinearRow, Name
 from optimizer.ball.sought import Pour
@@ -22,6 +21,7 @@ from optimizer.ball.weight_class import Ball
 from optimizer.lineup.engine.climbing import Engine, Peak
 from optimizer.lineup.engine.linear_solver import LinearSolver, Rows
 from optimizer.lineup.engine.search import Start
+from optimizer.lineup.goal_rows import with_room
 from optimizer.lineup.rows import Lineup
 from optimizer.lineup.target_rows import PRICE, SORTED
 from shared.arrays import Array
@@ -134,24 +134,20 @@ class Cheapest:
         balls = list(lineup.balls(y[:n]))
         own = lineup.rows_of(balls, y[:n], orders or [SORTED] * len(balls), kept=True)
         pad = np.zeros(len(y) - n)
-        rows = [self._roomy(row, np.concatenate([row.coefficients, pad])) for row in own]
-        return [*rows, *self._price_rows(n, len(y))]
+        wide = (replace(row, coefficients=np.r_[row.coefficients, pad]) for row in own)
+        return [*(with_room(row, self.keep) for row in wide), *self._price_rows]
 
-    def _roomy(self, row: LinearRow, coefficients: Array) -> LinearRow:
-        of = row.name.of
-        limit = isinstance(of, Bound) and of.side != "both" and of.tolerance is not None
-        lower = row.lower + self.keep if limit else row.lower
-        return replace(row, coefficients=coefficients, lower=lower)
-
-    def _price_rows(self, n: int, count: int) -> Iterator[LinearRow]:
-        """Yield that each density costs at least what its pieces say, and the cost to lower."""
+    @cached_property
+    def _price_rows(self) -> list[LinearRow]:
+        """That each density costs at least what its pieces say, and the cost to lower."""
+        n, scale, rows = self.lineup.columns.count, UNIT * self._dearest, list[LinearRow]()
+        count = n + len(self._poured)
         total = np.zeros(count)
         for j, (lines, volume) in enumerate(self._poured):
             total[n + j] = -volume
             for way, (slope, base) in enumerate(lines):
                 row = np.zeros(count)
                 row[n + j], row[j] = volume, -slope * volume
-                scale = UNIT * self._dearest
-                lower = base * volume / scale
-                yield LinearRow(Name(f"cost {j}", way), row / scale, lower, np.inf, price=PRICE)
-        yield LinearRow(Name("goal"), total, -self._dearest, np.inf, UNIT * self._dearest)
+                lower, name = base * volume / scale, Name(f"cost {j}", way)
+                rows.append(LinearRow(name, row / scale, lower, np.inf, price=PRICE))
+        return [*rows, LinearRow(Name("goal"), total, -self._dearest, np.inf, scale)]

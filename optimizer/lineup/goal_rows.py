@@ -27,9 +27,9 @@ class Sought:
     """A goal as the weight classes of one line-up see it, in internal units.
 
     It is `low` to `high`, and counts from its worse end in `unit`s; `size` is the text's unit in
-    ours. `bounds` are those whose end it
-    is; none for a figure of the target or a dimension. It has an `extra` column where nothing else
-    in these weights is the number. If it isn't `raised`, the margins are, and it is free.
+    ours. `bounds` are those whose end it is; none for a figure of the target or a dimension. It has
+    an `extra` column where nothing else in these weights is the number. If it isn't `raised`, the
+    margins are, and it is free.
     """
 
     goal: Goal
@@ -85,18 +85,22 @@ class Sought:
         return [*rows, LinearRow(Name("goal"), toward, worst, np.inf, self.unit)]
 
     def _row(self, row: LinearRow, column: int) -> LinearRow:
-        bound = row.name.of
-        if not isinstance(bound, Bound):
-            return row
-        if self.raised and bound.side != "both" and bound.tolerance is not None:
-            row = replace(row, lower=row.lower + self.goal.keep)
-        if bound not in self.bounds:
+        if self.raised:
+            row = with_room(row, self.goal.keep)
+        if row.name.of not in self.bounds:
             return row
         coefficients, base = row.coefficients.copy(), row.eased * self.start
         coefficients[column] += row.eased
         return replace(
             row, coefficients=coefficients, lower=row.lower + base, upper=row.upper + base
         )
+
+
+def with_room(row: LinearRow, keep: float) -> LinearRow:
+    """Return the row of a limit that is kept with room, in tolerances; any other as it is."""
+    of = row.name.of
+    limit = isinstance(of, Bound) and of.side != "both" and of.tolerance is not None
+    return replace(row, lower=row.lower + keep) if limit else row
 
 
 def _ends(bound: Bound, goal: Goal) -> bool:

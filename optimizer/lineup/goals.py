@@ -27,12 +27,13 @@ from optimizer.lineup.engine.search import (
 )
 from optimizer.lineup.group import Solution
 from optimizer.lineup.rows import Lineup
-from optimizer.scenario import Scenario, linear_maps, scenario
+from optimizer.scenario import Scenario, linear_maps, read_again
 from optimizer.scenario.goals import Goal
 from optimizer.scenario.source.editing import REMOVED, edited
 from optimizer.scenario.source.positions import value_at
 from shared import activity
 from shared.arrays import Array
+from shared.models import Path
 from shared.units import LENGTHS
 
 if TYPE_CHECKING:
@@ -85,14 +86,15 @@ def to_goal(asked: Scenario, solve: Callable[[Scenario], LineupResult]) -> Lineu
     goal, reach = asked.goal, None
     candidates: Iterable[float] = ()
     if goal.path[0] == "dimensions":  # the search for a mould has picked it
-        value, digits = asked.chosen[goal.name][asked.labels[0]], _written_decimals(asked)
+        value = asked.chosen[goal.name][asked.labels[0]]
+        digits = LENGTHS[asked.text.units.length].digits
         candidates = _back(goal, value, digits)
     elif (reach := _reach(asked, goal)) is not None:
         candidates = _back(goal, _rounded(goal, reach), reach.decimals)
     for value in candidates:
         activity.at(f"{goal.words} = {value:.12g}")
         result = solve(with_value(asked, goal.path, value))
-        if result.status == "feasible" and _room(result) >= goal.keep - SLIGHT:
+        if result.status == "feasible" and result.room >= goal.keep - SLIGHT:
             return replace(result, goal=Reached(asked, goal, value, reach))
     return replace(solve(_roomiest(asked, goal)), goal=Reached(asked, goal))
 
@@ -119,20 +121,14 @@ def to_least_cost(
     return replace(result, goal=Reached(asked, goal, spent))
 
 
-def with_value(asked: Scenario, path: Sequence[str | int], value: float) -> Scenario:
+def with_value(asked: Scenario, path: Path, value: float) -> Scenario:
     """Return the scenario with a value written in place of the goal, its mould as it is."""
-    whole = tuple(path)
-    changes: dict[tuple[str | int, ...], Any] = {whole: value}
+    changes: dict[Path, Any] = {path: value}
     if value_at(tomllib.loads(asked.source), ("goal", "keep"))[0]:
         changes["goal", "keep"] = REMOVED
-    chosen = {name: by for name, by in asked.chosen.items() if whole != ("dimensions", name)}
-    return scenario(
-        edited(asked.source, changes, file=asked.file),
-        file=asked.file,
-        files=asked.files,
-        target_required=True,
-        chosen=chosen,
-    )
+    chosen = {name: by for name, by in asked.chosen.items() if path != ("dimensions", name)}
+    text = edited(asked.source, changes, file=asked.file)
+    return read_again(replace(asked.written, source=text), chosen)
 
 
 def _reach(asked: Scenario, goal: Goal) -> Reach | None:
@@ -196,13 +192,3 @@ def _back(goal: Goal, value: float, decimals: int) -> Iterable[float]:
         there = round(value - goal.way * k * 10.0**-decimals, 12)
         if goal.low <= there <= goal.high:
             yield there
-
-
-def _written_decimals(asked: Scenario) -> int:
-    return LENGTHS[asked.text.units.length].digits
-
-
-def _room(result: LineupResult) -> float:
-    """Return the smallest margin that densities or dimensions move, in tolerances."""
-    moved = (m.tolerances for m in result.margins if m.movable and m.tolerances is not None)
-    return min(moved, default=math.inf)

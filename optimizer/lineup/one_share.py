@@ -115,5 +115,4 @@ def _poured(result: LineupResult, material: str) -> list[float]:
 def _rank(result: LineupResult) -> tuple[int, float]:
     """Return how good a line-up is: its status, then the least room that densities can move."""
     met = ORDER.index(result.status) if result.accepted else 0
-    rooms = [m.tolerances for m in result.margins if m.movable and m.tolerances is not None]
-    return met, min(rooms, default=math.inf) if met else -math.inf
+    return met, result.room if met else -math.inf

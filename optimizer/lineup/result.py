@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from math import inf
 from typing import TYPE_CHECKING, Literal
 
 from optimizer.ball.bounds import Margin
@@ -139,6 +140,17 @@ class LineupResult(Shown):
     def smallest(self) -> Margin | None:
         """The smallest margin in tolerances, or None if none has a tolerance."""
         return self.margins[0] if self.margins else None
+
+    @property
+    def smallest_moved(self) -> Margin | None:
+        """The smallest margin that densities or free dimensions move, None if there is none."""
+        return next((margin for margin in self.margins if margin.movable), None)
+
+    @property
+    def room(self) -> float:
+        """That margin in tolerances; inf if there is none."""
+        smallest = self.smallest_moved
+        return inf if smallest is None or smallest.tolerances is None else smallest.tolerances
 
 
 class SearchInterruptedError(KeyboardInterrupt):

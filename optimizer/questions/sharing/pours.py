@@ -52,7 +52,7 @@ class Point:
     @property
     def smallest(self) -> Margin | None:
         """The smallest margin that depends on density, or None where none has a tolerance."""
-        return next((margin for margin in self.result.margins if margin.movable), None)
+        return self.result.smallest_moved
 
     @property
     def level(self) -> float:
